@@ -1,0 +1,47 @@
+"""moistsim: how humid a house gets, and what each way of drying it costs.
+
+``import moistsim as ms`` is the one import that a notebook needs.
+"""
+
+from moistsim import strategies, units
+from moistsim.equipment import (
+    Cooling,
+    Dehumidifier,
+    Equipment,
+    HeatPump,
+    Sensor,
+    Stage,
+    Strips,
+    Ventilation,
+)
+from moistsim.house import Envelope, Gains, House, MoistureStore
+from moistsim.season import Season, simulate
+from moistsim.strategies import Calls, Readings, Strategy, strategy
+from moistsim.units import InputError
+from moistsim.weather import Weather, WeatherError
+
+__all__ = [
+    "Calls",
+    "Cooling",
+    "Dehumidifier",
+    "Envelope",
+    "Equipment",
+    "Gains",
+    "HeatPump",
+    "House",
+    "InputError",
+    "MoistureStore",
+    "Readings",
+    "Season",
+    "Sensor",
+    "Stage",
+    "Strategy",
+    "Strips",
+    "Ventilation",
+    "Weather",
+    "WeatherError",
+    "simulate",
+    "strategies",
+    "strategy",
+    "units",
+]

@@ -1,0 +1,239 @@
+"""Moist air: the relations of an ideal mixture of dry air and water vapour.
+
+Scalars in, scalars out, compiled: temperature in degC, pressure in Pa, humidity ratio in kg of
+water per kg of dry air, enthalpy in J per kg of dry air. `over` applies any of them to arrays.
+
+The equations are those of the ASHRAE Handbook of Fundamentals, chapter 1 (Psychrometrics);
+the constants are the handbook's, so that results agree with its tables and with PsychroLib.
+"""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from moistsim.compiled import compiled
+
+STANDARD_PRESSURE = 101_325.0
+"""Pressure of the standard atmosphere at sea level, Pa."""
+STANDARD_DENSITY = 1.204
+"""Density of standard air (20 degC, 101.325 kPa, dry), in which air flow is rated, kg/m3."""
+KELVIN = 273.15
+R_DRY_AIR = 287.042
+"""Gas constant of dry air, J/(kg K)."""
+MOLE_RATIO = 0.621945
+"""Molar mass of water over that of dry air."""
+CP_DRY_AIR = 1006.0
+"""Specific heat of dry air, J/(kg K)."""
+CP_VAPOUR = 1860.0
+"""Specific heat of water vapour, J/(kg K)."""
+H_EVAPORATION = 2_501_000.0
+"""Enthalpy of water vapour at 0 degC above liquid water at 0 degC, J/kg."""
+CP_WATER = 4186.0
+"""Specific heat of liquid water, J/(kg K)."""
+TRIPLE_POINT = 0.01
+
+
+@compiled
+def saturation_pressure(t: float) -> float:
+    """Saturation pressure of water vapour over ice or water, Pa, -100 to 200 degC.
+
+    Hyland and Wexler (1983) as in ASHRAE Fundamentals ch. 1, equations 5 and 6; the two meet at
+    the triple point.
+
+    >>> round(float(saturation_pressure(20.0)), 1)
+    2338.8
+    """
+    k = t + KELVIN
+    if t <= TRIPLE_POINT:
+        exponent = (
+            -5.6745359e3 / k
+            + 6.3925247
+            + k * (-9.677843e-3 + k * (6.2215701e-7 + k * (2.0747825e-9 + k * -9.484024e-13)))
+            + 4.1635019 * math.log(k)
+        )
+    else:
+        exponent = (
+            -5.8002206e3 / k
+            + 1.3914993
+            + k * (-4.8640239e-2 + k * (4.1764768e-5 + k * -1.4452093e-8))
+            + 6.5459673 * math.log(k)
+        )
+    return math.exp(exponent)
+
+
+@compiled
+def saturation_slope(t: float) -> float:
+    """Derivative of the logarithm of `saturation_pressure` with temperature, 1/K."""
+    k = t + KELVIN
+    if t <= TRIPLE_POINT:
+        return (
+            5.6745359e3 / (k * k)
+            - 9.677843e-3
+            + k * (2.0 * 6.2215701e-7 + k * (3.0 * 2.0747825e-9 + k * (4.0 * -9.484024e-13)))
+            + 4.1635019 / k
+        )
+    return (
+        5.8002206e3 / (k * k)
+        - 4.8640239e-2
+        + k * (2.0 * 4.1764768e-5 + k * (3.0 * -1.4452093e-8))
+        + 6.5459673 / k
+    )
+
+
+@compiled
+def humidity_ratio(vapour_pressure: float, pressure: float) -> float:
+    """Humidity ratio, kg/kg, at a vapour pressure and a total pressure (equation 20)."""
+    return MOLE_RATIO * vapour_pressure / (pressure - vapour_pressure)
+
+
+@compiled
+def vapour_pressure(humidity_ratio: float, pressure: float) -> float:
+    """Vapour pressure, Pa, at a humidity ratio and a total pressure (equation 20 inverted)."""
+    return pressure * humidity_ratio / (MOLE_RATIO + humidity_ratio)
+
+
+@compiled
+def saturation_humidity_ratio(t: float, pressure: float) -> float:
+    """Humidity ratio of saturated air, kg/kg (equation 21)."""
+    return humidity_ratio(saturation_pressure(t), pressure)
+
+
+@compiled
+def relative_humidity(t: float, humidity_ratio: float, pressure: float) -> float:
+    """Relative humidity, 0 to 1: vapour pressure over saturation pressure (equation 22)."""
+    return vapour_pressure(humidity_ratio, pressure) / saturation_pressure(t)
+
+
+@compiled
+def humidity_ratio_at(t: float, relative_humidity: float, pressure: float) -> float:
+    """Humidity ratio, kg/kg, at a relative humidity between 0 and 1."""
+    return humidity_ratio(relative_humidity * saturation_pressure(t), pressure)
+
+
+@compiled
+def enthalpy(t: float, humidity_ratio: float) -> float:
+    """Enthalpy of moist air per kg of dry air, J/kg, zero for dry air and water at 0 degC (eq. 30).
+
+    >>> round(float(enthalpy(25.0, 0.01)))
+    50625
+    """
+    return CP_DRY_AIR * t + humidity_ratio * (H_EVAPORATION + CP_VAPOUR * t)
+
+
+@compiled
+def vapour_enthalpy(t: float) -> float:
+    """Enthalpy of water vapour, J/kg."""
+    return H_EVAPORATION + CP_VAPOUR * t
+
+
+@compiled
+def temperature_at_enthalpy(enthalpy: float, humidity_ratio: float) -> float:
+    """Dry bulb, degC, of air with this enthalpy and humidity ratio (equation 30 inverted)."""
+    return (enthalpy - H_EVAPORATION * humidity_ratio) / (CP_DRY_AIR + CP_VAPOUR * humidity_ratio)
+
+
+@compiled
+def dry_air_density(t: float, humidity_ratio: float, pressure: float) -> float:
+    """Mass of dry air in a volume of moist air, kg/m3: 1/v of equation 26."""
+    return pressure / (R_DRY_AIR * (t + KELVIN) * (1.0 + humidity_ratio / MOLE_RATIO))
+
+
+@compiled
+def dew_point(vapour_pressure: float) -> float:
+    """Dew or frost point, degC: the temperature at which this vapour pressure saturates.
+
+    Newton on the logarithm of `saturation_pressure`, from a Magnus-type first guess.
+
+    >>> round(float(dew_point(2338.8)), 2)
+    20.0
+    """
+    # Below 1 mPa there is no dew point within the range of the saturation curve.
+    target = math.log(max(vapour_pressure, 1.0e-3))
+    x = target - math.log(611.2)
+    t = 243.04 * x / (17.625 - x)
+    for _ in range(50):
+        step = (target - math.log(saturation_pressure(t))) / saturation_slope(t)
+        t += step
+        if abs(step) < 1.0e-7:
+            break
+    return t
+
+
+@compiled
+def wet_bulb_residual(t_wet: float, t: float, humidity_ratio: float, pressure: float) -> float:
+    """Left side less right side of the wet-bulb equation at a trial wet bulb (eq. 33 and 35)."""
+    w_wet = saturation_humidity_ratio(t_wet, pressure)
+    if t_wet >= 0.0:
+        return (
+            (H_EVAPORATION - 2326.0 * t_wet) * w_wet
+            - CP_DRY_AIR * (t - t_wet)
+            - (H_EVAPORATION + CP_VAPOUR * t - CP_WATER * t_wet) * humidity_ratio
+        )
+    return (
+        (2_830_000.0 - 240.0 * t_wet) * w_wet
+        - CP_DRY_AIR * (t - t_wet)
+        - (2_830_000.0 + CP_VAPOUR * t - 2100.0 * t_wet) * humidity_ratio
+    )
+
+
+@compiled
+def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> float:
+    """Thermodynamic wet bulb, degC (equations 33 and 35), by Newton from a guess.
+
+    The residual is convex and rises with the wet bulb, so that Newton converges from any guess.
+
+    >>> round(float(wet_bulb(26.667, 0.0112316, 101325.0, 20.0)), 2)
+    19.44
+    """
+    t_wet = guess
+    for _ in range(60):
+        p_sat = saturation_pressure(t_wet)
+        w_wet = MOLE_RATIO * p_sat / (pressure - p_sat)
+        w_slope = w_wet * saturation_slope(t_wet) * pressure / (pressure - p_sat)
+        if t_wet >= 0.0:
+            slope = (
+                (H_EVAPORATION - 2326.0 * t_wet) * w_slope
+                - 2326.0 * w_wet
+                + CP_DRY_AIR
+                + CP_WATER * humidity_ratio
+            )
+        else:
+            slope = (
+                (2_830_000.0 - 240.0 * t_wet) * w_slope
+                - 240.0 * w_wet
+                + CP_DRY_AIR
+                + 2100.0 * humidity_ratio
+            )
+        step = wet_bulb_residual(t_wet, t, humidity_ratio, pressure) / slope
+        t_wet -= step
+        if abs(step) < 1.0e-6:
+            break
+    return t_wet
+
+
+@compiled
+def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> float:
+    """Temperature, degC, at which saturated air has this enthalpy, by Newton from a guess."""
+    t = guess
+    for _ in range(60):
+        p_sat = saturation_pressure(t)
+        w = MOLE_RATIO * p_sat / (pressure - p_sat)
+        w_slope = w * saturation_slope(t) * pressure / (pressure - p_sat)
+        h = CP_DRY_AIR * t + w * (H_EVAPORATION + CP_VAPOUR * t)
+        slope = CP_DRY_AIR + CP_VAPOUR * w + (H_EVAPORATION + CP_VAPOUR * t) * w_slope
+        step = (h - enthalpy) / slope
+        t -= step
+        if abs(step) < 1.0e-6:
+            break
+    return t
+
+
+def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.float64]:
+    """Apply one of the scalars above to arrays, element by element, with numpy's broadcasting.
+
+    >>> over(enthalpy, [0.0, 25.0], 0.01)
+    array([25010., 50625.])
+    """
+    return np.asarray(np.vectorize(function, otypes=[float])(*arguments))

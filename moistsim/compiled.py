@@ -1,0 +1,65 @@
+"""How the package compiles its scalar functions: one decorator, one cache rule.
+
+Every physical function of the package is written in plain Python on floats and compiled by
+numba. Setting the environment variable ``NUMBA_DISABLE_JIT=1`` before the import runs the same
+source uncompiled, for debugging.
+"""
+
+import hashlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+_PACKAGE = Path(__file__).parent
+
+
+def _sources_stamp() -> tuple[str, int]:
+    """Digest of every source file that holds compiled code, in the form numba's index compares."""
+    digest = hashlib.sha256()
+    count = 0
+    for folder in (_PACKAGE, _PACKAGE / "engine", _PACKAGE / "strategies"):
+        for path in sorted(folder.glob("*.py")):
+            status = path.stat()
+            digest.update(f"{path.name} {status.st_size} {status.st_mtime_ns}\n".encode())
+            count += 1
+    return digest.hexdigest(), count
+
+
+_STAMP = _sources_stamp()
+
+
+def compiled(function: Function, *, cache: bool = True, signature: Any = None) -> Function:
+    """Compile a scalar function with numba, without fast-math, releasing the interpreter lock.
+
+    Parameters
+    ----------
+    function : callable
+        Plain Python on floats, small float arrays and named tuples of floats.
+    cache : bool
+        Keep the machine code on disk. Not for functions typed into a notebook cell.
+    signature : numba signature, optional
+        Compile at once for this signature.
+
+    Notes
+    -----
+    Fast-math is off and no operation is reordered, so that the compiled and the uncompiled loop
+    agree. numba invalidates a cached function when its own file changes but not when a function
+    that it calls from another file does, which would silently run old physics; the stamp is
+    therefore taken over all files that hold compiled code.
+    """
+    arguments = () if signature is None else (signature,)
+    options = {"nogil": True, "error_model": "numpy"}
+    if not cache or numba.config.DISABLE_JIT:
+        return numba.njit(*arguments, **options)(function)  # type: ignore[no-any-return]
+    # With a signature numba compiles inside the decorator, so caching is set up by hand first.
+    dispatcher = numba.njit(**options)(function)
+    dispatcher.enable_caching()
+    dispatcher._cache._cache_file._source_stamp = _STAMP
+    if signature is not None:
+        dispatcher.compile(signature)
+        dispatcher.disable_compile()
+    return dispatcher  # type: ignore[no-any-return]

@@ -1,0 +1,128 @@
+"""The air stream of the air handler: coil, blower, strips, heat pump, in one pass."""
+
+import math
+from typing import NamedTuple
+
+from moistsim import air
+from moistsim.compiled import compiled
+from moistsim.engine.coil import CoilResult, cool, ramp, reevaporation, stage_at
+from moistsim.engine.interlocks import Running, strip_power
+from moistsim.engine.records import AirHandlerParameters, State
+
+CONDENSATE_ENTHALPY = air.CP_WATER * 10.0
+"""Enthalpy of the water on the coil and in the drain, taken at 10 degC, J/kg."""
+
+
+class Stream(NamedTuple):
+    """What the air handler did in a step: flows in kg/s, powers in W, means over the step."""
+
+    dry_air: float
+    h_supply: float
+    w_supply: float
+    compressor: float
+    fan: float
+    strips: float
+    heat_pump_input: float
+    heat_pump_heat: float
+    refrigerant: float
+    """Heat that the refrigerant takes from the air and from the condensate."""
+    total: float
+    """Enthalpy that the coil takes from the air."""
+    sensible: float
+    condensed: float
+    reevaporated: float
+    drained: float
+    coil_water: float
+    """On the coil at the end of the step, kg."""
+    coil_ramp: float
+    frost: float
+    dry_coil: float
+    off_curve: float
+    apparatus_guess: float
+    wet_bulb_guess: float
+
+
+@compiled
+def heat_pump(unit: AirHandlerParameters, t_out: float) -> tuple[float, float]:
+    """Heating capacity and input, W: straight lines through the 47 and 17 degF rating points."""
+    capacity = unit.heat_capacity * max(1.0 + unit.heat_capacity_slope * (t_out - 8.3333333), 0.1)
+    cop = max(unit.heat_cop + unit.heat_cop_slope * (t_out - 8.3333333), 1.0)
+    return capacity, capacity / cop
+
+
+@compiled
+def run_air_handler(
+    running: Running,
+    state: State,
+    unit: AirHandlerParameters,
+    stages: "list[list[float]]",
+    strips: "list[float]",
+    t_out: float,
+    pressure: float,
+    dry_air_full: float,
+    dt: float,
+) -> Stream:
+    """Carry the zone's air over the coil, the blower and the strips.
+
+    All heat of the blower and the strips goes to the air (draw-through: after the coil). Water
+    that condenses stays on the coil up to its limit and drains beyond it.
+    """
+    t, w = state.zone_temperature, state.zone_humidity_ratio
+    if running.airflow <= 0.0:
+        return Stream(
+            0.0, air.enthalpy(t, w), w, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
+            state.coil_water, 0.0, 0.0, 0.0, 0.0, state.apparatus_guess, state.wet_bulb_guess,
+        )  # fmt: skip
+    dry_air = running.airflow * dry_air_full
+    h_entering = air.enthalpy(t, w)
+    h, w_out = h_entering, w
+    compressor, refrigerant, total, sensible = 0.0, 0.0, 0.0, 0.0
+    condensed, reevaporated = 0.0, 0.0
+    reached, frost, dry_coil, off_curve = 0.0, 0.0, 0.0, 0.0
+    apparatus_guess, wet_bulb_guess = state.apparatus_guess, state.wet_bulb_guess
+    water = state.coil_water
+    if running.cooling > 0.0:
+        stage = stage_at(stages, int(running.cooling) - 1)
+        coil: CoilResult = cool(
+            stage, t, w, pressure, t_out, dry_air, wet_bulb_guess, apparatus_guess
+        )
+        before = state.coil_ramp if state.cooling_stage > 0.0 else 0.0
+        reached, share = ramp(before, unit.start_up_time, dt)
+        h = h_entering - share * (h_entering - coil.h_leaving)
+        w_out = w - share * (w - coil.w_leaving)
+        compressor = coil.input
+        total = share * coil.capacity
+        condensed = dry_air * (w - w_out)
+        sensible = total - condensed * air.vapour_enthalpy(t)
+        refrigerant = total - condensed * CONDENSATE_ENTHALPY
+        frost = 1.0 if coil.apparatus_dew_point < unit.frost_limit else 0.0
+        dry_coil, off_curve = coil.dry, coil.off_curve
+        apparatus_guess, wet_bulb_guess = coil.apparatus_dew_point, coil.wet_bulb
+    elif water > 0.0:
+        wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
+        reevaporated = reevaporation(
+            water,
+            unit.water_held,
+            1.0 - math.exp(-unit.coil_conductance / dry_air),
+            dry_air,
+            w,
+            air.saturation_humidity_ratio(wet_bulb_guess, pressure),
+            dt,
+        )
+        w_out = w + reevaporated / dry_air
+        h = h_entering + reevaporated * CONDENSATE_ENTHALPY / dry_air
+    water += (condensed - reevaporated) * dt
+    drained = max(water - unit.water_held, 0.0) / dt
+    water -= drained * dt
+
+    fan = unit.fan_power * running.airflow * running.airflow * running.airflow
+    strip = strip_power(strips, running.backup * unit.strip_stages + running.reheat)
+    heat, heat_input = 0.0, 0.0
+    if running.heat_pump > 0.0:
+        heat, heat_input = heat_pump(unit, t_out)
+    h += (fan + strip + heat) / dry_air
+    return Stream(
+        dry_air, h, w_out, compressor, fan, strip, heat_input, heat, refrigerant, total, sensible,
+        condensed, reevaporated, drained, water, reached, frost, dry_coil, off_curve,
+        apparatus_guess, wet_bulb_guess,
+    )  # fmt: skip

@@ -1,0 +1,206 @@
+"""The cooling coil: capacity and input off the rating point, and what it takes from the air."""
+
+import math
+from typing import NamedTuple
+
+from moistsim import air
+from moistsim.compiled import compiled
+from moistsim.engine.records import StageParameters
+
+LOW_WET_BULB, HIGH_WET_BULB = 57.0, 72.0
+"""Entering wet bulb, degF, within which the capacity curves hold."""
+LOW_OUTDOOR, HIGH_OUTDOOR = 65.0, 115.0
+"""Outdoor dry bulb, degF, within which they hold."""
+LOW_FLOW, HIGH_FLOW = 0.5, 1.5
+"""Fraction of rated air flow within which the flow polynomials are used."""
+
+
+class CoilResult(NamedTuple):
+    """A stage at full capacity in one state of the air."""
+
+    capacity: float
+    """Enthalpy taken from the air, W."""
+    input: float
+    """Compressor and outdoor fan, W."""
+    h_leaving: float
+    w_leaving: float
+    apparatus_dew_point: float
+    wet_bulb: float
+    dry: float
+    """1 if no water condenses."""
+    off_curve: float
+    """1 if a curve is held at the limit of its range."""
+
+
+@compiled
+def stage_at(table: "list[list[float]]", i: int) -> StageParameters:
+    """Row `i` of the stage table as a named tuple."""
+    r = table[i]
+    return StageParameters(
+        r[0], r[1], r[2], r[3], r[4],
+        r[5], r[6], r[7], r[8], r[9], r[10],
+        r[11], r[12], r[13], r[14], r[15], r[16],
+        r[17], r[18], r[19], r[20], r[21], r[22],
+    )  # fmt: skip
+
+
+@compiled
+def held_biquadratic(
+    a: float, b: float, c: float, d: float, e: float, f: float, x: float, y: float
+) -> float:
+    """a + b x + c x² + d y + e y² + f x y, with x held at the curve's own turning point.
+
+    A parabola fitted over 57 to 72 degF turns near its lower end; below the turn it would give a
+    drier coil more capacity, or a lower input ratio, which no coil does.
+    """
+    turn = -(b + f * y) / (2.0 * c)
+    if x < turn:
+        x = turn
+    return a + x * (b + c * x + f * y) + y * (d + e * y)
+
+
+@compiled
+def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
+    """Gross total capacity, W, at an entering wet bulb and outdoor dry bulb, degC.
+
+    Cutler et al. (2013), NREL/TP-5500-56354. `flow` is the fraction of rated air flow.
+    """
+    x = min(max(1.8 * t_wet + 32.0, LOW_WET_BULB), HIGH_WET_BULB)
+    y = min(max(1.8 * t_out + 32.0, LOW_OUTDOOR), HIGH_OUTDOOR)
+    f = min(max(flow, LOW_FLOW), HIGH_FLOW)
+    s = stage
+    by_state = held_biquadratic(
+        s.capacity_a, s.capacity_b, s.capacity_c, s.capacity_d, s.capacity_e, s.capacity_f, x, y
+    )
+    by_flow = s.capacity_flow_a + f * (s.capacity_flow_b + f * s.capacity_flow_c)
+    return s.capacity * by_state * by_flow
+
+
+@compiled
+def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
+    """Compressor and outdoor fan input per unit of capacity, W/W (same source)."""
+    x = min(max(1.8 * t_wet + 32.0, LOW_WET_BULB), HIGH_WET_BULB)
+    y = min(max(1.8 * t_out + 32.0, LOW_OUTDOOR), HIGH_OUTDOOR)
+    f = min(max(flow, LOW_FLOW), HIGH_FLOW)
+    s = stage
+    by_state = held_biquadratic(
+        s.input_a, s.input_b, s.input_c, s.input_d, s.input_e, s.input_f, x, y
+    )
+    by_flow = s.input_flow_a + f * (s.input_flow_b + f * s.input_flow_c)
+    return s.input / s.capacity * by_state * by_flow
+
+
+@compiled
+def cool(
+    stage: StageParameters,
+    t: float,
+    w: float,
+    pressure: float,
+    t_out: float,
+    dry_air: float,
+    wet_bulb_guess: float,
+    apparatus_guess: float,
+) -> CoilResult:
+    """The coil at full capacity in air of `t` degC and `w` kg/kg, `dry_air` kg/s of it.
+
+    The air leaves on the straight line from its entering state to saturation at the apparatus dew
+    point, short of it by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC Systems and
+    Equipment, cooling coils). A coil whose apparatus dew point is above the dew point of the air
+    is dry, and works as one that meets air just humid enough to wet it: its capacity is that of
+    this air's wet bulb, all of it sensible.
+    """
+    flow = dry_air / stage.dry_air
+    wet_bulb = air.wet_bulb(t, w, pressure, wet_bulb_guess)
+    h = air.enthalpy(t, w)
+    contact = 1.0 - math.exp(-stage.conductance / dry_air)
+    capacity = capacity_at(stage, wet_bulb, t_out, flow)
+    apparatus = air.saturation_temperature(
+        h - capacity / (dry_air * contact), pressure, apparatus_guess
+    )
+    w_apparatus = air.saturation_humidity_ratio(apparatus, pressure)
+    dry = 0.0
+    w_leaving = w - contact * (w - w_apparatus)
+    if w_apparatus >= w:
+        dry = 1.0
+        w_leaving = w
+        wet_bulb, capacity, apparatus = _dry_coil(
+            stage, t, w, pressure, t_out, dry_air, flow, contact, wet_bulb
+        )
+    ratio = input_ratio_at(stage, wet_bulb, t_out, flow)
+    x, y = 1.8 * wet_bulb + 32.0, 1.8 * t_out + 32.0
+    off_curve = (
+        1.0
+        if x < LOW_WET_BULB
+        or x > HIGH_WET_BULB
+        or y < LOW_OUTDOOR
+        or y > HIGH_OUTDOOR
+        or flow < LOW_FLOW
+        or flow > HIGH_FLOW
+        else 0.0
+    )
+    return CoilResult(
+        capacity, capacity * ratio, h - capacity / dry_air, w_leaving, apparatus, wet_bulb, dry,
+        off_curve,
+    )  # fmt: skip
+
+
+@compiled
+def _dry_coil(
+    stage: StageParameters,
+    t: float,
+    w: float,
+    pressure: float,
+    t_out: float,
+    dry_air: float,
+    flow: float,
+    contact: float,
+    wet_bulb: float,
+) -> tuple[float, float, float]:
+    """Wet bulb, capacity and surface temperature of a coil that is just dry, by bisection.
+
+    The unknown is the surface temperature, between the dew point of the air and its dry bulb: the
+    capacity rises with it, and what the air gives up to it falls.
+    """
+    low, high = air.dew_point(air.vapour_pressure(w, pressure)), t
+    capacity = 0.0
+    surface = low
+    for _ in range(40):
+        surface = 0.5 * (low + high)
+        w_equivalent = air.saturation_humidity_ratio(surface, pressure)
+        wet_bulb = air.wet_bulb(t, w_equivalent, pressure, wet_bulb)
+        capacity = capacity_at(stage, wet_bulb, t_out, flow)
+        sensible = (
+            dry_air * contact * (t - surface) * (air.CP_DRY_AIR + air.CP_VAPOUR * w_equivalent)
+        )
+        if capacity < sensible:
+            low = surface
+        else:
+            high = surface
+        if high - low < 1.0e-6:
+            break
+    return wet_bulb, capacity, surface
+
+
+@compiled
+def ramp(reached: float, start_up_time: float, dt: float) -> tuple[float, float]:
+    """Share of full capacity at the end of a step and its mean over it, from a first-order rise."""
+    if start_up_time <= 0.0:
+        return 1.0, 1.0
+    fall = math.exp(-dt / start_up_time)
+    mean = 1.0 - (1.0 - reached) * (1.0 - fall) * start_up_time / dt
+    return 1.0 - (1.0 - reached) * fall, mean
+
+
+@compiled
+def reevaporation(
+    water: float, held: float, contact: float, dry_air: float, w: float, w_wet: float, dt: float
+) -> float:
+    """Water that a fan over an idle wet coil puts back into the air, mean over the step, kg/s.
+
+    An adiabatic evaporator whose effectiveness is that of the wet part of the coil, the wet part
+    shrinking with the water left (the exponential form of Henderson & Rengarajan 1996).
+    """
+    if water <= 0.0 or held <= 0.0 or w_wet <= w:
+        return 0.0
+    rate = dry_air * contact * (w_wet - w) / held
+    return water * (1.0 - math.exp(-rate * dt)) / dt

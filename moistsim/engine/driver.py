@@ -1,0 +1,84 @@
+"""Runs the compiled loop: allocates what it fills, and compiles it once for every strategy."""
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+import attrs
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.compiled import compiled
+from moistsim.engine.forcing import Forcing
+from moistsim.engine.loop import Plant, Record, run
+from moistsim.engine.records import State, Step
+from moistsim.strategies.interface import MEMORY_SIZE, SIGNATURE, Strategy
+
+
+@attrs.frozen(eq=False)
+class Machine:
+    """A house, its machines and its control, ready to be stepped through any hours of forcing."""
+
+    plant: Plant
+    stages: NDArray[np.float64]
+    strips: NDArray[np.float64]
+    strategy: Strategy
+    steps: int
+    """Steps an hour."""
+
+    def run(
+        self,
+        forcing: Forcing,
+        state: NDArray[np.float64],
+        memory: NDArray[np.float64],
+        *,
+        trace: bool = False,
+    ) -> Record:
+        """Step through all hours of `forcing`; `state` and `memory` are left at the end.
+
+        Parameters
+        ----------
+        state, memory : array
+            As `parameters.initial_state` makes it; zeros.
+        trace : bool
+            Keep every step.
+        """
+        n = len(forcing.hours)
+        record = Record(
+            hourly=np.zeros((n, len(Step._fields))),
+            states=np.zeros((n, len(State._fields))),
+            memories=np.zeros((n, MEMORY_SIZE)),
+            stages=np.zeros((n, 2 * len(self.stages))),
+            quarters=np.zeros(4 * n),
+            trace=np.zeros((n * self.steps if trace else 0, len(Step._fields))),
+        )
+        arguments = (
+            self.plant, self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
+            forcing.hours, self.steps, self.strategy.compiled, self.strategy.packed_settings,
+            memory, state, record,
+        )  # fmt: skip
+        _loop()(*arguments)
+        return record
+
+
+@lru_cache(maxsize=1)
+def _loop() -> Callable[..., None]:
+    """The loop, compiled for any strategy; types do not depend on how many stages there are."""
+    if numba.config.DISABLE_JIT:
+        return run
+    floats = numba.types.Array(numba.float64, 1, "C")
+    table = numba.types.Array(numba.float64, 2, "C")
+
+    def tuple_of(kind: Any) -> Any:
+        return numba.types.NamedUniTuple(numba.float64, len(kind._fields), kind)
+
+    plant = numba.types.NamedTuple(
+        [tuple_of(Plant.__annotations__[name]) for name in Plant._fields], Plant
+    )
+    record = numba.types.NamedTuple([table, table, table, table, floats, table], Record)
+    signature = numba.void(
+        plant, table, floats, table, table, numba.int64,
+        numba.types.FunctionType(SIGNATURE), floats, floats, floats, record,
+    )  # fmt: skip
+    return compiled(run, signature=signature)

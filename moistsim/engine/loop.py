@@ -1,0 +1,462 @@
+"""The minute loop: sensors, control, interlocks, machines, zone, meter."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.compiled import compiled
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
+from moistsim.engine.airflow import natural_infiltration, total_outdoor_air
+from moistsim.engine.drying import dehumidifier_factors
+from moistsim.engine.interlocks import FROST_REST, obey
+from moistsim.engine.records import (
+    AirHandlerParameters,
+    DehumidifierParameters,
+    SensorParameters,
+    State,
+    Step,
+    VentilationParameters,
+    ZoneParameters,
+)
+from moistsim.engine.zone import (
+    SORBED_ENTHALPY,
+    SOURCE_ENTHALPY,
+    Inflow,
+    step_heat,
+    step_water,
+)
+from moistsim.strategies.interface import CallSet, Readings
+
+
+class Plant(NamedTuple):
+    """All parameters of a house and its machines."""
+
+    zone: ZoneParameters
+    ventilation: VentilationParameters
+    unit: AirHandlerParameters
+    dryer: DehumidifierParameters
+    sensor: SensorParameters
+
+
+class Minute(NamedTuple):
+    """What drives the house in a step."""
+
+    t_out: float
+    w_out: float
+    sol_air: float
+    sun: float
+    """Through the windows, W."""
+    pressure: float
+    """At the end of the step, Pa."""
+    natural: float
+    """Infiltration by wind and stack, m3/s."""
+    density: float
+    """Dry air outdoors, kg/m3."""
+    gains: float
+    """Sensible, W."""
+    moisture: float
+    """kg/s."""
+
+
+@compiled
+def flag(condition: bool) -> float:
+    """1 or 0 to be added up."""
+    return 1.0 if condition else 0.0
+
+
+@compiled
+def read(
+    state: State,
+    t_out: float,
+    outdoor_rh: float,
+    outdoor_dew_point: float,
+    hour: float,
+    day: float,
+    month: float,
+) -> Readings:
+    """What the sensors say at the start of a step."""
+    sensed_pressure = state.sensed_rh * air.saturation_pressure(state.sensed_temperature)
+    return Readings(
+        state.sensed_temperature,
+        100.0 * state.sensed_rh,
+        air.dew_point(sensed_pressure),
+        t_out,
+        outdoor_rh,
+        outdoor_dew_point,
+        hour,
+        day,
+        month,
+        state.cooling_stage,
+        state.cooling_time / 60.0,
+        state.reheat,
+        state.heating_stage,
+        state.heating_time / 60.0,
+        state.dehumidifier,
+        state.dehumidifier_time / 60.0,
+        state.airflow,
+    )
+
+
+@compiled
+def advance(
+    plant: Plant,
+    stages: "list[list[float]]",
+    strips: "list[float]",
+    state: State,
+    calls: CallSet,
+    minute: Minute,
+    dt: float,
+) -> tuple[State, Step]:
+    """One step: what the machines do with the calls, and where that leaves the zone.
+
+    Machines meet the air as it is at the start of the step; the zone, its masses and its stores
+    are solved for the end of it.
+    """
+    zone, unit, dryer = plant.zone, plant.unit, plant.dryer
+    t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
+    pressure = minute.pressure
+    dry_air_full = unit.full_flow * (pressure / air.STANDARD_PRESSURE)
+    running = obey(calls, state, unit, dryer, stages, strips, minute.t_out, dry_air_full)
+    stream = run_air_handler(
+        running, state, unit, stages, strips, minute.t_out, pressure, dry_air_full, dt
+    )
+    h = air.enthalpy(t, w)
+
+    drying, drying_power, drying_held = 0.0, 0.0, 0.0
+    drying_flow, drying_h, drying_w = 0.0, h, w
+    if running.dehumidifier > 0.0:
+        water, power, drying_held = dehumidifier_factors(t, air.relative_humidity(t, w, pressure))
+        drying = dryer.water * water
+        drying_power = dryer.power * power
+        drying_flow = dryer.flow
+        drying_w = w - drying / drying_flow
+        drying_h = h + (drying_power - drying * CONDENSATE_ENTHALPY) / drying_flow
+    elif dryer.water > 0.0:
+        drying_power = dryer.standby_power
+
+    vent = plant.ventilation
+    factor = calls.ventilation if calls.ventilation > 0.0 else 0.0
+    balanced, unbalanced = factor * vent.balanced, factor * vent.unbalanced
+    ventilated = (balanced + unbalanced) * minute.density
+    leaked = total_outdoor_air(minute.natural, balanced, unbalanced) * minute.density - ventilated
+    vent_fan = factor * vent.fan_power
+    vent_fan_heat = vent_fan * vent.fan_heat
+    # Recovery moves the incoming air towards the room's state; what leaves pays for it.
+    t_vent = minute.t_out + vent.sensible_recovery * (t - minute.t_out)
+    w_vent = minute.w_out + vent.latent_recovery * (w - minute.w_out)
+    h_out, h_vent = air.enthalpy(minute.t_out, minute.w_out), air.enthalpy(t_vent, w_vent)
+
+    saturation = air.saturation_pressure(state.fast_temperature)
+    # Air wetter than its surfaces wets them, limited to half the excess in one step.
+    to_surfaces = 0.0
+    excess = air.vapour_pressure(w, pressure) - saturation
+    if excess > 0.0:
+        beyond = w - air.humidity_ratio(saturation, pressure)
+        to_surfaces = min(zone.condensing * excess, 0.5 * dry_air * beyond / dt)
+
+    machine_water = stream.dry_air * (stream.w_supply - w) + drying_flow * (drying_w - w)
+    machine_heat = stream.dry_air * (stream.h_supply - h) + drying_flow * (drying_h - h)
+    standby = plant.sensor.standby_power
+    if dryer.water > 0.0 and running.dehumidifier == 0.0:
+        standby += drying_power
+    vapour = air.vapour_enthalpy(t)
+    # V dp is the work of the weather on air that keeps its volume.
+    before = dry_air * air.R_DRY_AIR * (t + air.KELVIN) * (1.0 + w / air.MOLE_RATIO)
+    squeeze = (zone.volume * pressure - before) / dt
+    sun_fast = minute.sun * zone.sun_to_fast
+
+    for _ in range(20):
+        outdoor = Inflow(
+            leaked + ventilated,
+            leaked * minute.w_out + ventilated * w_vent,
+            leaked * h_out + ventilated * h_vent + vent_fan_heat,
+        )
+        wet = step_water(
+            zone, w, dry_air, state.surface_rh, state.deep_rh, outdoor,
+            machine_water + minute.moisture - to_surfaces, saturation, pressure, dt,
+        )  # fmt: skip
+        heat = step_heat(
+            zone, t, w, dry_air, state.fast_temperature, state.slow_temperature,
+            wet.humidity_ratio, outdoor,
+            machine_heat + minute.gains * zone.gains_to_air + minute.moisture * SOURCE_ENTHALPY
+            + standby - (wet.to_surface + to_surfaces) * vapour + squeeze,
+            minute.gains * (1.0 - zone.gains_to_air) + sun_fast
+            + (wet.to_surface + to_surfaces) * (vapour - SORBED_ENTHALPY),
+            minute.sun - sun_fast, minute.t_out, minute.sol_air, dt,
+        )  # fmt: skip
+        dry_air_end = zone.volume * air.dry_air_density(
+            heat.zone_temperature, wet.humidity_ratio, pressure
+        )
+        leaving = leaked + ventilated - (dry_air_end - dry_air) / dt
+        if leaving >= 0.0:
+            break
+        # The zone breathes in more than leaks and fans bring: the rest comes in as infiltration.
+        leaked -= leaving * (1.0 + 1.0e-6)
+
+    t_end, w_end = heat.zone_temperature, wet.humidity_ratio
+    h_end = air.enthalpy(t_end, w_end)
+    rh = air.relative_humidity(t_end, w_end, pressure)
+    sensor = plant.sensor
+    sensed_t = state.sensed_temperature + sensor.temperature_gain * (
+        t_end - state.sensed_temperature
+    )
+    sensed_rh = state.sensed_rh + sensor.humidity_gain * (rh - state.sensed_rh)
+
+    cooling_switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
+    heating_switched = (running.heating > 0.0) != (state.heating_stage > 0.0)
+    dryer_switched = (running.dehumidifier > 0.0) != (state.dehumidifier > 0.0)
+    cooling_time = dt if cooling_switched else state.cooling_time + dt
+    frosted = state.frosted
+    if running.cooling > 0.0:
+        frosted = stream.frost
+    elif cooling_time >= FROST_REST:
+        frosted = 0.0
+    new = State(
+        t_end,
+        w_end,
+        dry_air_end,
+        heat.fast_temperature,
+        heat.slow_temperature,
+        wet.surface_rh,
+        wet.deep_rh,
+        stream.coil_water,
+        stream.coil_ramp,
+        sensed_t,
+        sensed_rh,
+        running.cooling,
+        cooling_time,
+        running.reheat,
+        running.backup,
+        running.heating,
+        dt if heating_switched else state.heating_time + dt,
+        running.dehumidifier,
+        dt if dryer_switched else state.dehumidifier_time + dt,
+        running.airflow,
+        frosted,
+        float(running.refused),
+        stream.apparatus_guess,
+        stream.wet_bulb_guess,
+    )
+
+    strips_on = running.reheat > 0.0 or running.backup > 0.0
+    strips_were_on = state.reheat > 0.0 or state.backup > 0.0
+    begun = running.refused & ~int(state.refused)
+    percent = 100.0 * rh
+    supply = t
+    if stream.dry_air > 0.0:
+        supply = air.temperature_at_enthalpy(stream.h_supply, stream.w_supply)
+    resting = running.cooling == 0.0 and running.heat_pump == 0.0
+    crankcase = unit.crankcase_heat if resting else 0.0
+    step = Step(
+        zone_temperature=t_end,
+        zone_humidity_ratio=w_end,
+        zone_rh=rh,
+        sensed_temperature=sensed_t,
+        sensed_rh=sensed_rh,
+        outdoor_temperature=minute.t_out,
+        outdoor_humidity_ratio=minute.w_out,
+        above_50=flag(percent > 50.0),
+        above_55=flag(percent > 55.0),
+        above_60=flag(percent > 60.0),
+        above_65=flag(percent > 65.0),
+        rh_over_55=max(percent - 55.0, 0.0),
+        rh_over_60=max(percent - 60.0, 0.0),
+        warm=flag(t_end > sensor.warm_above),
+        cool=flag(t_end < sensor.cool_below),
+        cold=flag(t_end < sensor.cold_below),
+        cooling_stage=running.cooling,
+        reheat_stage=running.reheat,
+        heating_stage=running.heating,
+        reheat_on=flag(running.reheat > 0.0),
+        heat_pump_on=running.heat_pump,
+        backup_on=running.backup,
+        dehumidifier_on=running.dehumidifier,
+        fan_on=flag(running.airflow > 0.0),
+        airflow=running.airflow,
+        supply_temperature=supply,
+        strips_start=flag(strips_on & (not strips_were_on)),
+        heat_pump_start=flag(heating_switched & (running.heating > 0.0)),
+        dehumidifier_start=flag(dryer_switched & (running.dehumidifier > 0.0)),
+        dry_coil=stream.dry_coil,
+        off_curve=max(stream.off_curve, drying_held),
+        compressor=stream.compressor,
+        indoor_fan=stream.fan,
+        reheat=stream.strips * flag(running.reheat > 0.0),
+        backup_heat=stream.strips * running.backup,
+        heat_pump=stream.heat_pump_input,
+        dehumidifier=drying_power * running.dehumidifier,
+        ventilation_fan=vent_fan,
+        standby=standby + crankcase,
+        air_infiltration=leaked,
+        air_ventilation=ventilated,
+        air_out=-leaving,
+        water_infiltration=leaked * minute.w_out,
+        water_ventilation=ventilated * w_vent,
+        water_out=-leaving * w_end,
+        water_gains=minute.moisture,
+        water_stored=-wet.to_surface,
+        water_stored_deep=-wet.to_deep,
+        water_coil=-stream.condensed,
+        water_reevaporated=stream.reevaporated,
+        water_drained=-stream.drained,
+        water_dehumidifier=-drying,
+        water_surfaces=-to_surfaces,
+        heat_infiltration=leaked * h_out,
+        heat_ventilation=ventilated * h_vent,
+        heat_out=-leaving * h_end,
+        heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
+        heat_windows=zone.windows * (minute.t_out - t_end),
+        heat_sun=minute.sun,
+        heat_ground=zone.ground * (zone.ground_temperature - heat.slow_temperature),
+        heat_gains=minute.gains,
+        heat_moisture=minute.moisture * SOURCE_ENTHALPY,
+        heat_ventilation_fan=vent_fan_heat,
+        heat_standby=standby,
+        heat_refrigerant=-stream.refrigerant,
+        heat_heat_pump=stream.heat_pump_heat,
+        heat_drained=-stream.drained * CONDENSATE_ENTHALPY,
+        heat_dehumidifier_drain=-drying * CONDENSATE_ENTHALPY,
+        heat_surfaces=-to_surfaces * SORBED_ENTHALPY,
+        heat_pressure=squeeze,
+        coil_total=stream.total,
+        coil_sensible=stream.sensible,
+        refused_minimum_time=float(begun & 1),
+        refused_outdoor_cold=float((begun >> 1) & 1),
+        refused_coil_frost=float((begun >> 2) & 1),
+        refused_heat_against_cool=float((begun >> 3) & 1),
+        refused_reheat_alone=float((begun >> 4) & 1),
+        refused_low_airflow=float((begun >> 5) & 1),
+        refused_dehumidifier_cold=float((begun >> 6) & 1),
+        refused_not_installed=float((begun >> 7) & 1),
+    )
+    return new, step
+
+
+@compiled
+def add_to(row: "list[float]", values: Step) -> None:
+    """Add a step's values to an hour's row."""
+    j = 0
+    for value in numba.literal_unroll(values):
+        row[j] += value
+        j += 1
+
+
+@compiled
+def store(row: "list[float]", values: State) -> None:
+    """Write a state to a row."""
+    j = 0
+    for value in numba.literal_unroll(values):
+        row[j] = value
+        j += 1
+
+
+@compiled
+def load(r: "list[float]") -> State:
+    """The state that `store` wrote."""
+    return State(
+        r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12],
+        r[13], r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23],
+    )  # fmt: skip
+
+
+class Record(NamedTuple):
+    """The arrays that a run fills, one row an hour."""
+
+    hourly: NDArray[np.float64]
+    """Sums over the hour's steps of every field of `Step`."""
+    states: NDArray[np.float64]
+    """`State` at the end of the hour."""
+    memories: NDArray[np.float64]
+    """The strategy's memory at the end of the hour."""
+    stages: NDArray[np.float64]
+    """Per cooling stage: steps run in it, and starts of it or of a higher one from below it."""
+    quarters: NDArray[np.float64]
+    """Electric power by quarter of an hour, W."""
+    trace: NDArray[np.float64]
+    """One row a step, or none."""
+
+
+def run(
+    plant: Plant,
+    stages: NDArray[np.float64],
+    strips: NDArray[np.float64],
+    nodes: NDArray[np.float64],
+    hours: NDArray[np.float64],
+    steps: int,
+    strategy: Callable[..., CallSet],
+    settings: NDArray[np.float64],
+    memory: NDArray[np.float64],
+    state_row: NDArray[np.float64],
+    record: Record,
+) -> None:
+    """Step through hours of forcing, filling `record`; see `forcing` for `nodes` and `hours`.
+
+    Parameters
+    ----------
+    steps : int
+        Steps an hour, a multiple of 4.
+    memory, state_row : array
+        The strategy's memory and the state, at the start; at return, at the end.
+    """
+    dt = 3600.0 / steps
+    tracing = record.trace.shape[0] > 0
+    state = load(state_row)
+    for h in range(hours.shape[0]):
+        drive = hours[h]
+        natural = natural_infiltration(
+            plant.zone.stack,
+            plant.zone.leakage_exponent,
+            drive[0],
+            state.zone_temperature,
+            nodes[2 * h + 1, 0],
+        )
+        for k in range(steps):
+            middle = 2.0 * (k + 0.5) / steps
+            end = 2.0 * (k + 1.0) / steps
+            half = 1 if middle > 1.0 else 0
+            left, right = nodes[2 * h + half], nodes[2 * h + half + 1]
+            f = middle - half
+            t_out = left[0] + f * (right[0] - left[0])
+            minute = Minute(
+                t_out,
+                left[1] + f * (right[1] - left[1]),
+                left[2] + f * (right[2] - left[2]),
+                left[3] + f * (right[3] - left[3]),
+                left[4] + (end - half) * (right[4] - left[4]),
+                natural,
+                drive[8],
+                drive[1],
+                drive[2],
+            )
+            readings = read(
+                state, t_out, drive[6], drive[7], drive[3] + 0.5 * middle, drive[4], drive[5]
+            )
+            calls = strategy(readings, memory, settings)
+            was = int(state.cooling_stage)
+            state, step = advance(plant, stages, strips, state, calls, minute, dt)
+            add_to(record.hourly[h], step)
+            now = int(state.cooling_stage)
+            if now > 0:
+                record.stages[h, 2 * now - 2] += 1.0
+                for risen in range(was + 1, now + 1):
+                    record.stages[h, 2 * risen - 1] += 1.0
+            record.quarters[4 * h + 4 * k // steps] += (
+                step.compressor
+                + step.indoor_fan
+                + step.reheat
+                + step.backup_heat
+                + step.heat_pump
+                + step.dehumidifier
+                + step.ventilation_fan
+                + step.standby
+            ) * (4.0 / steps)
+            if tracing:
+                add_to(record.trace[steps * h + k], step)
+        store(record.states[h], state)
+        for j in range(memory.shape[0]):
+            record.memories[h, j] = memory[j]
+    store(state_row, state)

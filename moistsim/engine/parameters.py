@@ -1,0 +1,272 @@
+"""From descriptions to the loop's parameters: the only place where the two meet."""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.engine.forcing import facades, leakage_coefficient
+from moistsim.engine.loop import Plant
+from moistsim.engine.records import (
+    AirHandlerParameters,
+    DehumidifierParameters,
+    SensorParameters,
+    State,
+    StageParameters,
+    VentilationParameters,
+    ZoneParameters,
+)
+from moistsim.equipment import Cooling, Equipment, Ventilation
+from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
+from moistsim.equipment.heating import HeatPump
+from moistsim.equipment.ventilation import ashrae_62_2_rate
+from moistsim.house import LEAKAGE_BY_STOREYS, House, MoistureStore
+from moistsim.strategies.interface import Strategy
+from moistsim.weather import Weather
+
+SUN_TO_FAST = 0.6
+"""Share of the sun through windows that furniture, board and floor surface take; the slab and the
+structure take the rest. Our own round figure, as is the next."""
+GAINS_TO_AIR = 0.5
+"""Convective share of sensible gains."""
+WET_SURFACE_CONDUCTANCE = 2.5e-8
+"""Vapour conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
+STORE_TEMPERATURE = 24.0
+"""Temperature at which the layers' penetration depth is taken, degC."""
+NEVER = 1.0e6
+"""A temperature that no room reaches, for a comfort limit that the strategy does not have."""
+
+
+def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
+    """Water capacity and vapour conductance of the two layers, per m2 of surface.
+
+    Penetration depth of a cycle of period P: d = sqrt(D P / pi), with the moisture diffusivity
+    D = permeability x saturation pressure / (density x slope) (Kerestecioglu, Swami & Kamel
+    1990). Between nodes in the middle of their layers stand half the layers' resistances.
+
+    Returns
+    -------
+    tuple
+        Surface capacity and deep capacity (kg/m2 per unit of RH), conductance from the air to the
+        surface layer and from there to the deep layer (kg/(s m2 Pa)).
+    """
+    diffusivity = (
+        store.permeability
+        * air.saturation_pressure(STORE_TEMPERATURE)
+        / (store.density * store.sorption_slope)
+    )
+    surface = min(math.sqrt(diffusivity * store.surface_period / math.pi), store.thickness)
+    reach = min(math.sqrt(diffusivity * store.deep_period / math.pi), store.thickness)
+    deep = reach - surface if store.deep else 0.0
+    per_depth = store.density * store.sorption_slope
+    to_surface = 1.0 / (store.coating + 0.5 * surface / store.permeability)
+    to_deep = 1.0 / (0.5 * (surface + deep) / store.permeability) if deep > 0.0 else 0.0
+    return per_depth * surface, per_depth * deep, to_surface, to_deep
+
+
+def zone_parameters(house: House, ground_temperature: float) -> ZoneParameters:
+    """The house as the loop sees it."""
+    envelope, floor = house.envelope, house.floor_area
+    walls = facades(house)
+    footprint = floor / house.storeys
+    surface, deep, to_surface, to_deep = store_layers(house.moisture_store)
+    area = floor * house.moisture_store.area
+    coefficient = leakage_coefficient(house)
+    return ZoneParameters(
+        volume=house.volume,
+        fast_capacity=envelope.fast_mass * floor,
+        slow_capacity=envelope.slow_mass * floor,
+        air_to_fast=envelope.surface_film * floor,
+        fast_to_slow=envelope.mass_coupling * floor,
+        opaque=envelope.wall_u * sum(w.wall for w in walls) + envelope.roof_u * footprint,
+        windows=envelope.window_u * sum(w.window for w in walls),
+        ground=envelope.floor_u * footprint,
+        ground_temperature=ground_temperature,
+        sun_to_fast=SUN_TO_FAST,
+        gains_to_air=GAINS_TO_AIR,
+        stack=coefficient * LEAKAGE_BY_STOREYS[int(house.storeys)].stack,
+        leakage_exponent=house.leakage_exponent,
+        surface_store=area * surface,
+        deep_store=area * deep,
+        air_to_surface=area * to_surface,
+        surface_to_deep=area * to_deep,
+        condensing=WET_SURFACE_CONDUCTANCE * 3.0 * floor,
+    )
+
+
+def ventilation_parameters(ventilation: Ventilation | None, house: House) -> VentilationParameters:
+    """Flows and recovery of the ventilation; all zero where there is none."""
+    if ventilation is None:
+        return VentilationParameters(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    flow = (
+        ashrae_62_2_rate(house.floor_area, house.bedrooms)
+        if ventilation.airflow is None
+        else ventilation.airflow
+    )
+    balanced = ventilation.kind == "balanced"
+    # Only a fan in the incoming air heats the house.
+    fan_heat = {"exhaust": 0.0, "supply": 1.0, "balanced": 0.5}[ventilation.kind]
+    return VentilationParameters(
+        balanced=flow if balanced else 0.0,
+        unbalanced=0.0 if balanced else flow,
+        sensible_recovery=ventilation.sensible_recovery,
+        latent_recovery=ventilation.latent_recovery,
+        fan_power=ventilation.fan_power * flow,
+        fan_heat=fan_heat,
+    )
+
+
+def stage_table(cooling: Cooling | None) -> NDArray[np.float64]:
+    """One row a stage, in the order of `StageParameters`, its curves 1 at the rating point."""
+    if cooling is None:
+        return np.zeros((0, len(StageParameters._fields)))
+    rows = []
+    for number, stage in enumerate(cooling.stages):
+        rating, curves = cooling.gross_rating(number), cooling.curves(number)
+        point = (RATED_WET_BULB, RATED_OUTDOOR)
+        capacity = np.array(curves.capacity) / curves.capacity.at(*point)
+        input_ratio = np.array(curves.input_ratio) / curves.input_ratio.at(*point)
+        rows.append(
+            [
+                rating.capacity,
+                rating.input,
+                rating.dry_air,
+                stage.airflow / cooling.full_airflow,
+                -rating.dry_air * math.log(rating.bypass_factor),
+                *capacity,
+                *input_ratio,
+                *(np.array(curves.capacity_by_flow) / sum(curves.capacity_by_flow)),
+                *(np.array(curves.input_ratio_by_flow) / sum(curves.input_ratio_by_flow)),
+            ]
+        )
+    return np.array(rows, dtype=float)
+
+
+def heat_pump_parameters(heating: HeatPump | None) -> dict[str, float]:
+    """The straight lines of capacity and COP between 8.3 and -8.3 degC."""
+    if heating is None:
+        return dict.fromkeys(
+            (
+                "heat_capacity",
+                "heat_capacity_slope",
+                "heat_cop",
+                "heat_cop_slope",
+                "heat_low_limit",
+            ),
+            0.0,
+        )
+    between = (47.0 - 17.0) / 1.8
+    return {
+        "heat_capacity": heating.capacity,
+        "heat_capacity_slope": (1.0 - heating.cold_capacity_ratio) / between,
+        "heat_cop": heating.cop,
+        "heat_cop_slope": (heating.cop - heating.cold_cop) / between,
+        "heat_low_limit": heating.low_outdoor_limit,
+    }
+
+
+def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
+    """Blower, coil, strips and heat pump; all zero where there is no air conditioner."""
+    cooling, strips = machines.cooling, machines.strips
+    if cooling is None:
+        return AirHandlerParameters(*(0.0 for _ in AirHandlerParameters._fields))
+    top = cooling.gross_rating(len(cooling.stages) - 1)
+    return AirHandlerParameters(
+        stages=float(len(cooling.stages)),
+        full_flow=cooling.full_airflow * air.STANDARD_DENSITY,
+        fan_power=cooling.fan_watts(cooling.full_airflow),
+        minimum_on=cooling.minimum_on,
+        minimum_off=cooling.minimum_off,
+        low_outdoor_limit=cooling.low_outdoor_limit,
+        frost_limit=cooling.frost_limit,
+        start_up_time=cooling.start_up_time,
+        water_held=cooling.water_held,
+        coil_conductance=-top.dry_air * math.log(top.bypass_factor),
+        crankcase_heat=cooling.crankcase_heat,
+        strip_stages=float(len(strips.stages)) if strips else 0.0,
+        strip_least_flow=strips.least_airflow * air.STANDARD_DENSITY if strips else 0.0,
+        **heat_pump_parameters(machines.heating),
+    )
+
+
+def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
+    """The dehumidifier, or zeros."""
+    dryer = machines.dehumidifier
+    if dryer is None:
+        return DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
+    return DehumidifierParameters(
+        water=dryer.capacity,
+        power=dryer.capacity / dryer.energy_factor,
+        flow=dryer.airflow * air.STANDARD_DENSITY,
+        standby_power=dryer.standby_power,
+        minimum_on=dryer.minimum_on,
+        minimum_off=dryer.minimum_off,
+        low_inlet_limit=dryer.low_inlet_limit,
+    )
+
+
+def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> SensorParameters:
+    """Sensor lags as the share of the gap closed in a step, and comfort limits 1 K apart."""
+
+    def gain(lag: float) -> float:
+        return 1.0 - math.exp(-dt / lag) if lag > 0.0 else 1.0
+
+    cooling = strategy.settings.get("cooling_setpoint")
+    heating = strategy.settings.get("heating_setpoint")
+    return SensorParameters(
+        temperature_gain=gain(machines.sensor.temperature_lag),
+        humidity_gain=gain(machines.sensor.humidity_lag),
+        standby_power=machines.standby_power,
+        warm_above=NEVER if cooling is None else cooling + 1.0,
+        cool_below=-NEVER if cooling is None else cooling - 1.0,
+        cold_below=-NEVER if heating is None else heating - 1.0,
+    )
+
+
+def plant(
+    house: House, machines: Equipment, strategy: Strategy, weather: Weather, dt: float
+) -> Plant:
+    """Every parameter of a run. The ground is at the mean outdoor temperature of the weather."""
+    return Plant(
+        zone=zone_parameters(house, float(weather.frame["temp_air"].mean())),
+        ventilation=ventilation_parameters(machines.ventilation, house),
+        unit=air_handler_parameters(machines),
+        dryer=dehumidifier_parameters(machines),
+        sensor=sensor_parameters(machines, strategy, dt),
+    )
+
+
+def initial_state(
+    parameters: Plant, temperature: float, rh: float, pressure: float
+) -> NDArray[np.float64]:
+    """A state at rest: all at one temperature and relative humidity, every machine long idle."""
+    w = air.humidity_ratio_at(temperature, rh, pressure)
+    long_ago = 86400.0
+    state = State(
+        zone_temperature=temperature,
+        zone_humidity_ratio=w,
+        zone_dry_air=parameters.zone.volume * air.dry_air_density(temperature, w, pressure),
+        fast_temperature=temperature,
+        slow_temperature=temperature,
+        surface_rh=rh,
+        deep_rh=rh,
+        coil_water=0.0,
+        coil_ramp=0.0,
+        sensed_temperature=temperature,
+        sensed_rh=rh,
+        cooling_stage=0.0,
+        cooling_time=long_ago,
+        reheat=0.0,
+        backup=0.0,
+        heating_stage=0.0,
+        heating_time=long_ago,
+        dehumidifier=0.0,
+        dehumidifier_time=long_ago,
+        airflow=0.0,
+        frosted=0.0,
+        refused=0.0,
+        apparatus_guess=10.0,
+        wet_bulb_guess=17.0,
+    )
+    return np.array(state, dtype=float)

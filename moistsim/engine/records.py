@@ -1,0 +1,289 @@
+"""The named tuples of floats that the compiled loop is made of.
+
+`State` is all that a run carries from one step to the next; `Step` is all that a step is metered
+by. numba needs both in an importable module for its cache to hold.
+"""
+
+from typing import NamedTuple
+
+
+class ZoneParameters(NamedTuple):
+    """The house as the loop sees it; conductances in W/K, capacities in J/K."""
+
+    volume: float
+    """m3."""
+    fast_capacity: float
+    slow_capacity: float
+    air_to_fast: float
+    fast_to_slow: float
+    opaque: float
+    """Fast mass to sol-air temperature."""
+    windows: float
+    """Air to outdoors."""
+    ground: float
+    """Slow mass to the ground."""
+    ground_temperature: float
+    """degC."""
+    sun_to_fast: float
+    """Share of the sun through windows that the fast mass takes; the slow mass takes the rest."""
+    gains_to_air: float
+    """Share of the sensible gains that heats the air; the fast mass takes the rest."""
+    stack: float
+    """Stack flow at 1 K, m3/s."""
+    leakage_exponent: float
+    surface_store: float
+    """Water at saturation, kg."""
+    deep_store: float
+    """Water at saturation, kg."""
+    air_to_surface: float
+    """Vapour conductance, kg/(s Pa)."""
+    surface_to_deep: float
+    """Vapour conductance, kg/(s Pa)."""
+    condensing: float
+    """Vapour conductance from the air to wet surfaces, kg/(s Pa)."""
+
+
+class VentilationParameters(NamedTuple):
+    """Flows in m3/s."""
+
+    balanced: float
+    unbalanced: float
+    sensible_recovery: float
+    latent_recovery: float
+    fan_power: float
+    """W, all fans."""
+    fan_heat: float
+    """Share of the fans' power that reaches the zone."""
+
+
+class AirHandlerParameters(NamedTuple):
+    """The blower and all that stands in its air stream, times in s, powers in W."""
+
+    stages: float
+    full_flow: float
+    """Dry air at full speed and standard density, kg/s."""
+    fan_power: float
+    """At full flow."""
+    minimum_on: float
+    minimum_off: float
+    low_outdoor_limit: float
+    frost_limit: float
+    start_up_time: float
+    water_held: float
+    """kg."""
+    coil_conductance: float
+    """A0 of the top stage: bypass = exp(-A0 / flow), kg/s."""
+    crankcase_heat: float
+    strip_stages: float
+    strip_least_flow: float
+    """Dry air per power, kg/(s W)."""
+    heat_capacity: float
+    """Heat pump at 8.3 degC, W; 0 for none."""
+    heat_capacity_slope: float
+    """Fraction of it per K."""
+    heat_cop: float
+    heat_cop_slope: float
+    """Per K."""
+    heat_low_limit: float
+
+
+class DehumidifierParameters(NamedTuple):
+    """A stand-alone dehumidifier; a rate of 0 means that there is none."""
+
+    water: float
+    """At the rating point, kg/s."""
+    power: float
+    """At the rating point, W."""
+    flow: float
+    """Dry air, kg/s."""
+    standby_power: float
+    minimum_on: float
+    minimum_off: float
+    low_inlet_limit: float
+
+
+class SensorParameters(NamedTuple):
+    """What the controls sense with, what they draw, and what comfort is measured against."""
+
+    temperature_gain: float
+    """Share of the gap to the room that the reading closes in a step."""
+    humidity_gain: float
+    standby_power: float
+    """Of the controls, W."""
+    warm_above: float
+    """Room temperature from which a minute counts as warm, degC."""
+    cool_below: float
+    cold_below: float
+
+
+class StageParameters(NamedTuple):
+    """One cooling stage, gross; the order is that of a row of the stage table."""
+
+    capacity: float
+    input: float
+    dry_air: float
+    """At rating, kg/s."""
+    flow: float
+    """Of full flow, 0 to 1."""
+    conductance: float
+    """A0, kg/s."""
+    capacity_a: float
+    capacity_b: float
+    capacity_c: float
+    capacity_d: float
+    capacity_e: float
+    capacity_f: float
+    input_a: float
+    input_b: float
+    input_c: float
+    input_d: float
+    input_e: float
+    input_f: float
+    capacity_flow_a: float
+    capacity_flow_b: float
+    capacity_flow_c: float
+    input_flow_a: float
+    input_flow_b: float
+    input_flow_c: float
+
+
+class State(NamedTuple):
+    """Everything that a run carries from one step to the next."""
+
+    zone_temperature: float
+    """degC."""
+    zone_humidity_ratio: float
+    """kg/kg."""
+    zone_dry_air: float
+    """kg."""
+    fast_temperature: float
+    slow_temperature: float
+    surface_rh: float
+    """Relative humidity with which the surface layer is in balance, 0 to 1."""
+    deep_rh: float
+    coil_water: float
+    """kg."""
+    coil_ramp: float
+    """Share of its capacity that the compressor has reached since it started."""
+    sensed_temperature: float
+    sensed_rh: float
+    """0 to 1."""
+    cooling_stage: float
+    cooling_time: float
+    """Since the compressor last started or stopped in cooling, s."""
+    reheat: float
+    """Strip stages on as reheat."""
+    backup: float
+    """1 if the strips are on as heat."""
+    heating_stage: float
+    heating_time: float
+    dehumidifier: float
+    dehumidifier_time: float
+    airflow: float
+    """Fraction of full flow."""
+    frosted: float
+    """1 while a frosted coil holds the compressor off."""
+    refused: float
+    """Bit mask of the reasons for which calls are being refused."""
+    apparatus_guess: float
+    """Last apparatus dew point, from which the next solve starts, degC."""
+    wet_bulb_guess: float
+
+
+class Step(NamedTuple):
+    """What one step is metered by: means over the step, in SI, rates per second.
+
+    The name says how an hour adds it up (see `season.COLUMNS`). Flows into the zone are positive.
+    """
+
+    zone_temperature: float
+    zone_humidity_ratio: float
+    zone_rh: float
+    sensed_temperature: float
+    sensed_rh: float
+    outdoor_temperature: float
+    outdoor_humidity_ratio: float
+    # Time in states (1 or 0), and RH above a mark (integral).
+    above_50: float
+    above_55: float
+    above_60: float
+    above_65: float
+    rh_over_55: float
+    rh_over_60: float
+    warm: float
+    cool: float
+    cold: float
+    # What runs.
+    cooling_stage: float
+    reheat_stage: float
+    heating_stage: float
+    reheat_on: float
+    heat_pump_on: float
+    backup_on: float
+    dehumidifier_on: float
+    fan_on: float
+    airflow: float
+    supply_temperature: float
+    strips_start: float
+    heat_pump_start: float
+    dehumidifier_start: float
+    dry_coil: float
+    off_curve: float
+    # Electricity, W.
+    compressor: float
+    indoor_fan: float
+    reheat: float
+    backup_heat: float
+    heat_pump: float
+    dehumidifier: float
+    ventilation_fan: float
+    standby: float
+    # Dry air, kg/s.
+    air_infiltration: float
+    air_ventilation: float
+    air_out: float
+    # Water, kg/s.
+    water_infiltration: float
+    water_ventilation: float
+    water_out: float
+    water_gains: float
+    water_stored: float
+    water_stored_deep: float
+    water_coil: float
+    water_reevaporated: float
+    water_drained: float
+    water_dehumidifier: float
+    water_surfaces: float
+    # Heat, W.
+    heat_infiltration: float
+    heat_ventilation: float
+    heat_out: float
+    heat_opaque: float
+    heat_windows: float
+    heat_sun: float
+    heat_ground: float
+    heat_gains: float
+    heat_moisture: float
+    heat_ventilation_fan: float
+    heat_standby: float
+    heat_refrigerant: float
+    heat_heat_pump: float
+    heat_drained: float
+    heat_dehumidifier_drain: float
+    heat_surfaces: float
+    heat_pressure: float
+    coil_total: float
+    coil_sensible: float
+    # Calls refused: 1 in the step in which a refusal begins.
+    refused_minimum_time: float
+    refused_outdoor_cold: float
+    refused_coil_frost: float
+    refused_heat_against_cool: float
+    refused_reheat_alone: float
+    refused_low_airflow: float
+    refused_dehumidifier_cold: float
+    refused_not_installed: float
+
+
+REFUSALS = tuple(name for name in Step._fields if name.startswith("refused_"))
+"""Reasons in the order of their bits in `State.refused`."""

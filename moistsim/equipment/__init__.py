@@ -1,0 +1,50 @@
+"""The machines of a house, each described by what its label says."""
+
+from moistsim.equipment.cooling import Cooling, Stage
+from moistsim.equipment.dehumidifier import Dehumidifier
+from moistsim.equipment.heating import HeatPump, Strips
+from moistsim.equipment.sensor import Sensor
+from moistsim.equipment.ventilation import Ventilation
+from moistsim.units import InputError, description, part, quantity
+
+
+@description
+class Equipment:
+    """All machines of a house. What is left out is not there."""
+
+    cooling: Cooling | None = part(Cooling, "air conditioner", default=None, optional=True)
+    strips: Strips | None = part(Strips, "electric strips", default=None, optional=True)
+    dehumidifier: Dehumidifier | None = part(
+        Dehumidifier, "stand-alone dehumidifier", default=None, optional=True
+    )
+    ventilation: Ventilation | None = part(
+        Ventilation, "mechanical ventilation", default=None, optional=True
+    )
+    heating: HeatPump | None = part(HeatPump, "heat pump", default=None, optional=True)
+    sensor: Sensor = part(Sensor, "what the controls sense the room with", default=Sensor())
+    standby_power: float = quantity(
+        "W", "draw of controls and transformers, day and night", default=6.0, at_least=0.0
+    )
+
+    def __attrs_post_init__(self) -> None:
+        if self.cooling is None:
+            for name in ("strips", "heating"):
+                if getattr(self, name) is not None:
+                    raise InputError(
+                        f"{type(self).__name__}.{name}",
+                        f"{type(getattr(self, name)).__name__} without cooling",
+                        "strips and a heat pump only beside Equipment.cooling, whose blower they "
+                        "share",
+                    )
+
+
+__all__ = [
+    "Cooling",
+    "Dehumidifier",
+    "Equipment",
+    "HeatPump",
+    "Sensor",
+    "Stage",
+    "Strips",
+    "Ventilation",
+]

@@ -1,0 +1,293 @@
+"""The air conditioner: what its label says, and what its coil must then be.
+
+Ratings are net (the indoor fan's heat taken off the capacity, its power within the input); curves
+are gross. `gross_rating` goes from one to the other, so that no fan is counted twice.
+"""
+
+import math
+from typing import NamedTuple
+
+import attrs
+import numpy as np
+
+from moistsim import air
+from moistsim.units import InputError, description, quantity
+
+
+class Biquadratic(NamedTuple):
+    """a + b x + c x² + d y + e y² + f x y, with x the entering wet bulb and y the outdoor dry
+    bulb, both in degF as published."""
+
+    a: float
+    b: float
+    c: float
+    d: float
+    e: float
+    f: float
+
+    def at(self, x: float, y: float) -> float:
+        a, b, c, d, e, f = self
+        return a + b * x + c * x * x + d * y + e * y * y + f * x * y
+
+
+class Curves(NamedTuple):
+    """How one stage departs from its rating point.
+
+    Input ratio is the input per unit of capacity over its rated value: input = capacity x ratio.
+    The flow polynomials are a + b f + c f² in the fraction f of rated air flow.
+    """
+
+    capacity: Biquadratic
+    input_ratio: Biquadratic
+    capacity_by_flow: tuple[float, float, float]
+    input_ratio_by_flow: tuple[float, float, float]
+
+
+# Cutler, Winkler, Kruis, Christensen & Brandemuehl (2013), NREL/TP-5500-56354, from memory. Each
+# is divided by its own value at the rating point before use (see engine.parameters).
+SINGLE = Curves(
+    Biquadratic(3.670270705, -0.098652414, 0.000955906, 0.006552414, -0.0000156, -0.000131877),
+    Biquadratic(-3.302695861, 0.137871531, -0.001056996, -0.012573945, 0.000214638, -0.000145054),
+    (0.718605468, 0.410099989, -0.128705457),
+    (1.32299905, -0.477711207, 0.154712157),
+)
+LOW = Curves(
+    Biquadratic(3.940185508, -0.104723455, 0.001019298, 0.006471171, -0.00000953, -0.000161658),
+    Biquadratic(-3.877526888, 0.164566276, -0.001272755, -0.019956043, 0.000256512, -0.000133539),
+    (0.65673024, 0.516470835, -0.172887149),
+    (1.562945114, -0.791859997, 0.230030877),
+)
+HIGH = Curves(
+    Biquadratic(3.109456535, -0.085520461, 0.000863238, 0.00863049, -0.0000210, -0.000140186),
+    Biquadratic(-1.990708931, 0.093969249, -0.00073335, -0.009062553, 0.000165099, -0.0000997),
+    (0.690334551, 0.464383753, -0.154507638),
+    (1.31565404, -0.482467162, 0.166239001),
+)
+
+RATED_INDOOR = 80.0
+"""Indoor dry bulb of the cooling rating, degF (AHRI 210/240)."""
+RATED_WET_BULB = 67.0
+"""Indoor wet bulb of the cooling rating, degF (AHRI 210/240)."""
+RATED_OUTDOOR = 95.0
+"""Outdoor dry bulb of the cooling rating, degF (AHRI 210/240, test A)."""
+
+
+def _celsius(fahrenheit: float) -> float:
+    return (fahrenheit - 32.0) / 1.8
+
+
+def rated_entering_air() -> tuple[float, float]:
+    """Dry bulb (degC) and humidity ratio (kg/kg) of the rating's indoor air at sea level."""
+    t, t_wet = _celsius(RATED_INDOOR), _celsius(RATED_WET_BULB)
+    w_wet = air.saturation_humidity_ratio(t_wet, air.STANDARD_PRESSURE)
+    w = ((air.H_EVAPORATION - 2326.0 * t_wet) * w_wet - air.CP_DRY_AIR * (t - t_wet)) / (
+        air.H_EVAPORATION + air.CP_VAPOUR * t - air.CP_WATER * t_wet
+    )
+    return t, w
+
+
+@description
+class Stage:
+    """One stage of the compressor as rated: 80/67 degF indoors, 95 degF outdoors, fan included."""
+
+    capacity: float = quantity("W", "net total cooling capacity", above=0.0, at_most=60e3)
+    cop: float = quantity(
+        "W/W",
+        "net capacity over total input, fans included (EER in Btu/h/W)",
+        default="12.2 Btu/h/W",
+        above=1.0,
+        at_most=8.0,
+    )
+    shr: float = quantity(
+        "fraction", "sensible heat ratio, net", default=0.72, above=0.3, at_most=1.0
+    )
+    airflow: float = quantity(
+        "m3/s",
+        "air flow over the coil, standard air",
+        default=attrs.Factory(lambda self: self.capacity * _FLOW_PER_CAPACITY, takes_self=True),
+        above=0.0,
+    )
+
+
+_FLOW_PER_CAPACITY = 360.0 * 0.000471947443 / 3516.8528
+"""Our default air flow, 360 cfm a ton, in m3/s per W."""
+
+
+class GrossRating(NamedTuple):
+    """A stage's rating with the indoor fan taken out, and the coil that gives it."""
+
+    capacity: float
+    """Gross total capacity, W: the enthalpy that the coil takes from the air."""
+    input: float
+    """Compressor and outdoor fan, W."""
+    shr: float
+    """Gross sensible heat ratio of the coil."""
+    dry_air: float
+    """Dry air over the coil at rating, kg/s."""
+    apparatus_dew_point: float
+    """degC."""
+    bypass_factor: float
+    """Share of the air that leaves as it came."""
+
+
+def _check_order(self: "Cooling") -> None:
+    flows = [stage.airflow for stage in self.stages]
+    capacities = [stage.capacity for stage in self.stages]
+    where = f"{type(self).__name__}.stages"
+    if not self.stages:
+        raise InputError(where, self.stages, "one or more Stage, the smallest first")
+    if sorted(capacities) != capacities:
+        raise InputError(
+            where,
+            [f"{c:.0f} W" for c in capacities],
+            "stages in rising order of capacity, stage 1 the smallest",
+        )
+    if sorted(flows) != flows:
+        raise InputError(
+            where,
+            [f"{flow:.3f} m3/s" for flow in flows],
+            "stages in rising order of air flow, stage 1 the smallest",
+        )
+
+
+@description
+class Cooling:
+    """An air conditioner with one or more stages on one coil and one variable-speed blower."""
+
+    stages: tuple[Stage, ...] = attrs.field(
+        converter=tuple,
+        validator=attrs.validators.deep_iterable(attrs.validators.instance_of(Stage)),
+        metadata={"help": "ratings by stage, the smallest first", "part": Stage, "many": True},
+    )
+    fan_power: float = quantity(
+        "W/(m3/s)",
+        "indoor fan power per air flow at full flow; at other flows by the fan law (flow cubed)",
+        default="0.42 W/cfm",
+        at_least=0.0,
+    )
+    minimum_on: float = quantity("s", "least running time", default="5 min", at_least=0.0)
+    minimum_off: float = quantity("s", "least rest between runs", default="5 min", at_least=0.0)
+    low_outdoor_limit: float = quantity(
+        "degC", "outdoor temperature below which cooling is locked out", default=12.0
+    )
+    frost_limit: float = quantity(
+        "degC", "coil surface temperature that stops the compressor", default=-1.0
+    )
+    start_up_time: float = quantity(
+        "s", "time constant with which capacity builds up after a start", default=45.0, at_least=0.0
+    )
+    water_held: float = quantity(
+        "kg",
+        "water that the coil and its pan hold before any drains",
+        default=attrs.Factory(lambda self: 8.0e-5 * self.stages[-1].capacity, takes_self=True),
+        at_least=0.0,
+    )
+    crankcase_heat: float = quantity(
+        "W", "outdoor unit's draw while the compressor rests", default=20.0, at_least=0.0
+    )
+
+    def __attrs_post_init__(self) -> None:
+        _check_order(self)
+        for number in range(len(self.stages)):
+            self.gross_rating(number)
+
+    @property
+    def full_airflow(self) -> float:
+        """Air flow of the top stage, m3/s of standard air."""
+        return self.stages[-1].airflow
+
+    def curves(self, number: int) -> Curves:
+        """The curves of a stage: one set for a single stage, else the low or the high set."""
+        if len(self.stages) == 1:
+            return SINGLE
+        return HIGH if number == len(self.stages) - 1 else LOW
+
+    def fan_watts(self, airflow: float) -> float:
+        """Indoor fan power, W, at an air flow in m3/s: the fan law from full flow."""
+        return self.fan_power * self.full_airflow * (airflow / self.full_airflow) ** 3
+
+    def gross_rating(self, number: int) -> GrossRating:
+        """The rating of a stage without its fan, and the coil behind it.
+
+        The coil is described by its apparatus dew point and bypass factor: the air leaves on the
+        straight line from its entering state to saturation at the apparatus dew point (ASHRAE
+        Handbook, HVAC Systems and Equipment, cooling coils).
+
+        Parameters
+        ----------
+        number : int
+            Stage, from 0.
+
+        Raises
+        ------
+        InputError
+            If no saturated coil gives the rated sensible heat ratio at the rated air flow, or the
+            fan alone draws more than the rated input.
+        """
+        stage = self.stages[number]
+        where = f"{type(self).__name__}.stages[{number}]"
+        fan = self.fan_watts(stage.airflow)
+        capacity = stage.capacity + fan
+        compressor = stage.capacity / stage.cop - fan
+        if compressor <= 0.0:
+            raise InputError(
+                f"{where}.cop",
+                f"{stage.cop:.2f} W/W",
+                f"an efficiency whose input exceeds the indoor fan's {fan:.0f} W",
+            )
+        sensible = stage.capacity * stage.shr + fan
+        t, w = rated_entering_air()
+        dry_air = stage.airflow * air.STANDARD_DENSITY
+        h = air.enthalpy(t, w)
+        h_leaving = h - capacity / dry_air
+        # Sensible heat is what cools the air at the humidity that it leaves with; the rest is
+        # latent: h(t, w) - h(t, w_leaving).
+        latent = capacity - sensible
+        w_leaving = w - latent / dry_air / air.vapour_enthalpy(t)
+        candidates = _coils(h, w, h_leaving)
+        shr = sensible / capacity
+        ratio = (w - w_leaving) / (h - h_leaving)
+        # Of the two coils that a line can meet, a real one is the warmer (the smaller bypass).
+        for (t_cold, r_cold), (t_warm, r_warm) in zip(candidates[1:], candidates[:-1], strict=True):
+            if (r_cold - ratio) * (r_warm - ratio) <= 0.0:
+                apparatus = _root(h, w, ratio, t_cold, t_warm)
+                h_apparatus = air.enthalpy(
+                    apparatus, air.saturation_humidity_ratio(apparatus, air.STANDARD_PRESSURE)
+                )
+                bypass = 1.0 - (h - h_leaving) / (h - h_apparatus)
+                return GrossRating(capacity, compressor, shr, dry_air, apparatus, bypass)
+        nets = [
+            (capacity * (1.0 - r * air.vapour_enthalpy(t)) - fan) / stage.capacity
+            for _, r in candidates
+        ]
+        low, high = (
+            math.ceil(min(nets) * 100.0) / 100.0,
+            math.floor(min(max(nets), 1.0) * 100) / 100,
+        )
+        raise InputError(
+            f"{where}.shr",
+            stage.shr,
+            f"a sensible heat ratio from {low:.2f} to {high:.2f}, the range that a wet coil can "
+            f"give at this capacity and {stage.airflow:.3f} m3/s",
+        )
+
+
+def _coils(h: float, w: float, h_leaving: float) -> list[tuple[float, float]]:
+    """Apparatus dew points from the warmest (no bypass) to freezing, each with the slope dw/dh of
+    the line to it."""
+    warmest = air.saturation_temperature(h_leaving, air.STANDARD_PRESSURE, 10.0)
+    pairs = []
+    for t in np.linspace(warmest - 1e-9, 0.0, 400):
+        w_sat = air.saturation_humidity_ratio(t, air.STANDARD_PRESSURE)
+        pairs.append((float(t), (w - w_sat) / (h - air.enthalpy(t, w_sat))))
+    return pairs
+
+
+def _root(h: float, w: float, ratio: float, cold: float, warm: float) -> float:
+    from scipy.optimize import brentq
+
+    def miss(t: float) -> float:
+        w_sat = air.saturation_humidity_ratio(t, air.STANDARD_PRESSURE)
+        return (w - w_sat) - ratio * (h - air.enthalpy(t, w_sat))
+
+    return float(brentq(miss, cold, warm, xtol=1e-12))

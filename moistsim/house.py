@@ -1,0 +1,227 @@
+"""The house: its size, its skin, its leaks, its people and what its materials hold of water."""
+
+from typing import NamedTuple
+
+from moistsim.units import InputError, description, part, profile, quantity
+
+
+class LeakageClass(NamedTuple):
+    """Coefficients of the enhanced infiltration model for a number of storeys, without a flue."""
+
+    stack: float
+    """Stack coefficient, (Pa/K)^n."""
+    wind: float
+    """Wind coefficient, (Pa s²/m²)^n."""
+    speed_multiplier: float
+    """Wind at eaves height over wind at the weather station."""
+
+
+# ASHRAE Handbook of Fundamentals, ch. 16, enhanced model: stack, wind (slab or basement) and wind
+# speed multipliers for one, two and three storeys without a flue; from memory.
+LEAKAGE_BY_STOREYS = {
+    1: LeakageClass(0.054, 0.156, 0.48),
+    2: LeakageClass(0.078, 0.170, 0.59),
+    3: LeakageClass(0.098, 0.170, 0.67),
+}
+# Same chapter, enhanced shelter factors without a flue, classes 1 (open) to 5 (dense); from memory.
+SHELTER_FACTOR = {1: 1.00, 2: 0.90, 3: 0.70, 4: 0.50, 5: 0.30}
+
+
+@description
+class Envelope:
+    """What separates the house from the outdoors. The plan is a rectangle."""
+
+    orientation: float = quantity(
+        "deg", "compass bearing that the front façade faces", default=180.0, at_least=0, below=360
+    )
+    aspect: float = quantity(
+        "count", "length of the front over that of the side", default=1.5, above=0.1, at_most=10
+    )
+    wall_u: float = quantity("W/(m2 K)", "opaque walls", default=0.45, at_least=0.0)
+    wall_absorptance: float = quantity(
+        "fraction", "of the sun, walls", default=0.6, at_least=0.0, at_most=1.0
+    )
+    roof_u: float = quantity("W/(m2 K)", "roof and ceiling", default=0.19, at_least=0.0)
+    roof_absorptance: float = quantity(
+        "fraction", "of the sun, roof", default=0.8, at_least=0.0, at_most=1.0
+    )
+    floor_u: float = quantity(
+        "W/(m2 K)", "floor to the ground, over the ground floor's area", default=0.3, at_least=0.0
+    )
+    window_fraction_front: float = quantity(
+        "fraction", "window area over gross wall, front", default=0.15, at_least=0, at_most=0.95
+    )
+    window_fraction_back: float = quantity(
+        "fraction", "the same, back", default=0.15, at_least=0, at_most=0.95
+    )
+    window_fraction_left: float = quantity(
+        "fraction", "the same, left of the front seen from outside", default=0.12, at_least=0,
+        at_most=0.95,
+    )  # fmt: skip
+    window_fraction_right: float = quantity(
+        "fraction", "the same, right", default=0.12, at_least=0, at_most=0.95
+    )
+    window_u: float = quantity("W/(m2 K)", "windows with frames", default=2.0, at_least=0.0)
+    window_shgc: float = quantity(
+        "fraction", "solar heat gain coefficient at normal incidence", default=0.30, at_least=0.0,
+        at_most=0.95,
+    )  # fmt: skip
+    window_shading: float = quantity(
+        "fraction", "share of the sun that blinds and screens let by", default=0.75, at_least=0.0,
+        at_most=1.0,
+    )  # fmt: skip
+    fast_mass: float = quantity(
+        "J/(m2 K)", "board, furniture and contents, by floor area", default=60e3, at_least=0.0
+    )
+    slow_mass: float = quantity(
+        "J/(m2 K)", "slab and structure, by floor area", default=160e3, at_least=0.0
+    )
+    surface_film: float = quantity(
+        "W/(m2 K)", "air to fast mass, by floor area", default=10.0, above=0.0
+    )
+    mass_coupling: float = quantity(
+        "W/(m2 K)", "fast to slow mass, by floor area", default=4.0, at_least=0.0
+    )
+
+
+@description
+class Gains:
+    """People and what they do: heat and water vapour by the hour, the same every day."""
+
+    occupants: float = quantity("count", "people", default=3.0, at_least=0.0)
+    sensible_per_person: float = quantity(
+        "W", "sensible heat of a person at rest or light work", default=70.0, at_least=0.0
+    )
+    presence: tuple[float, ...] = profile(
+        "share of the people at home, by hour",
+        (1,) * 7 + (0.9, 0.6, 0.4, 0.4, 0.4, 0.5, 0.4, 0.4, 0.5, 0.6, 0.8, 0.9) + (1,) * 5,
+    )
+    home_fraction: float = quantity(
+        "fraction", "share of the day at home", default=0.75, at_least=0.0, at_most=1.0
+    )
+    moisture: float | None = quantity(
+        "kg/s",
+        "all household moisture: people, cooking, bathing, washing, plants; left out, "
+        "2.2 kg a day for each person, an expected rate (families emit about half to one and a "
+        "half times that; the design rates of ASHRAE 160 are about twice it)",
+        default=None,
+        at_least=0.0,
+        optional=True,
+    )
+    moisture_profile: tuple[float, ...] = profile(
+        "shape of the household's moisture, by hour",
+        (0.7,) * 6 + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5, 0.6, 0.9, 1.5, 2.0, 1.6, 1.2)
+        + (1.3, 1.0, 0.8),
+    )  # fmt: skip
+    plugs_and_lights: float = quantity(
+        "W", "mean sensible gain of appliances and lights", default=380.0, at_least=0.0
+    )
+    plugs_profile: tuple[float, ...] = profile(
+        "shape of appliances and lights, by hour",
+        (0.6,) * 6 + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8, 0.9, 1.1, 1.5, 1.7, 1.7, 1.6)
+        + (1.4, 1.1, 0.8),
+    )  # fmt: skip
+
+
+@description
+class MoistureStore:
+    """Two layers of material that take up and give back water vapour.
+
+    Effective moisture penetration depth (Kerestecioglu, Swami & Kamel 1990; Woods, Winkler &
+    Christensen 2013, NREL/TP-5500-57441): each layer is as thick as a humidity cycle of its period
+    reaches, the two together at most the real thickness. The default material is our own composite
+    of painted board, wood and furnishings.
+    """
+
+    area: float = quantity(
+        "count", "surface that stores, over floor area", default=3.0, at_least=0.0
+    )
+    density: float = quantity("kg/m3", "dry density", default=650.0, above=0.0)
+    sorption_slope: float = quantity(
+        "fraction", "water by dry mass per unit of RH (0 to 1)", default=0.07, above=0.0
+    )
+    permeability: float = quantity("kg/(m s Pa)", "vapour permeability", default=3.0e-12, above=0.0)
+    coating: float = quantity(
+        "Pa m2 s/kg", "vapour resistance of air film and paint", default=3.0e8, above=0.0
+    )
+    thickness: float = quantity("m", "real thickness", default=0.0125, above=0.0)
+    surface_period: float = quantity(
+        "s", "cycle that the surface layer follows", default="24 h", above=0.0
+    )
+    deep_period: float = quantity(
+        "s", "cycle that the deep layer follows", default="28 day", above=0.0
+    )
+    deep: bool = True
+    """Whether there is a deep layer at all."""
+
+    def __attrs_post_init__(self) -> None:
+        if self.deep_period <= self.surface_period:
+            raise InputError(
+                f"{type(self).__name__}.deep_period",
+                f"{self.deep_period:.0f} s",
+                f"a period longer than the surface layer's {self.surface_period:.0f} s",
+            )
+
+
+@description
+class House:
+    """A house of one zone.
+
+    Every quantity is a float in SI or a text with its unit.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or its unit has another dimension.
+
+    Examples
+    --------
+    >>> House(floor_area="2000 ft2", ach50=1.5).bedrooms
+    3.0
+    """
+
+    floor_area: float = quantity("m2", "conditioned floor, all storeys", above=0, at_most=5000)
+    storeys: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
+    ceiling_height: float = quantity("m", "floor to ceiling", default=2.5, above=1.5, at_most=10)
+    bedrooms: float = quantity("count", "bedrooms", default=3.0, at_least=0, at_most=20)
+    ach50: float = quantity(
+        "1/hour", "air changes an hour at 50 Pa, from a blower door", default=3.0, at_least=0,
+        at_most=60,
+    )  # fmt: skip
+    leakage_exponent: float = quantity(
+        "count", "exponent of the blower-door line", default=0.65, at_least=0.5, at_most=1.0
+    )
+    shelter: float = quantity(
+        "count", "shelter class from 1 (open) to 5 (dense), ASHRAE's", default=3.0, at_least=1,
+        at_most=5,
+    )  # fmt: skip
+    envelope: Envelope = part(Envelope, "walls, windows, roof, floor, mass", default=Envelope())
+    gains: Gains = part(Gains, "people and what they do", default=Gains())
+    moisture_store: MoistureStore = part(
+        MoistureStore, "materials that hold water", default=MoistureStore()
+    )
+
+    def __attrs_post_init__(self) -> None:
+        for name, table in (("storeys", LEAKAGE_BY_STOREYS), ("shelter", SHELTER_FACTOR)):
+            if getattr(self, name) not in table:
+                raise InputError(
+                    f"{type(self).__name__}.{name}",
+                    getattr(self, name),
+                    "one of " + ", ".join(str(key) for key in table),
+                )
+
+    @property
+    def volume(self) -> float:
+        """Air volume, m3."""
+        return self.floor_area * self.ceiling_height
+
+    @property
+    def moisture_gain(self) -> float:
+        """Household moisture as a mean rate, kg/s."""
+        if self.gains.moisture is not None:
+            return self.gains.moisture
+        return self.gains.occupants * EXPECTED_MOISTURE
+
+
+EXPECTED_MOISTURE = 2.2 / 86400.0
+"""Our expected household moisture per person, kg/s."""

@@ -1,0 +1,127 @@
+"""What a season used and how humid it was: totals from the hourly sums, nothing computed anew."""
+
+import attrs
+import pandas as pd
+
+END_USES = (
+    "compressor",
+    "indoor_fan",
+    "reheat",
+    "backup_heat",
+    "heat_pump",
+    "dehumidifier",
+    "ventilation_fan",
+    "standby",
+)
+"""Electricity by what it does. The outdoor fan is within `compressor` (or `heat_pump`, in
+heating); strips are `reheat` or `backup_heat`, never both; `standby` holds the crankcase heater,
+the controls and a resting dehumidifier."""
+
+
+@attrs.frozen(eq=False)
+class Meter:
+    """Totals of a season, each a Series by name."""
+
+    kwh: pd.Series
+    """Electricity by end use (`END_USES`), kWh."""
+    runtime_h: pd.Series
+    """Hours that each machine or stage ran."""
+    starts: pd.Series
+    """Starts of each machine or stage; a stage's starts are those of it from below it."""
+    peak_kw: pd.DataFrame
+    """Highest mean power over clock quarters and clock hours: kW and when it began."""
+    water_kg: pd.Series
+    """Water that left by each machine, kg: coil (net of re-evaporation) and dehumidifier."""
+    humidity: pd.Series
+    """Mean dew point (degC), mean RH (per cent), RH-hours above 55 and 60 (the integral) and hours
+    above 50, 55, 60 and 65 per cent, counted by the step."""
+    comfort_h: pd.Series
+    """Hours more than 1 K above and below the cooling set-point and below the heating set-point;
+    empty if the strategy declares none."""
+    refused: pd.Series
+    """Calls that the machines would not follow, by reason."""
+
+    @property
+    def total_kwh(self) -> float:
+        """All electricity, kWh."""
+        return float(self.kwh.sum())
+
+
+def read_meter(
+    hourly: pd.DataFrame, stages: int, quarters: pd.Series, setpoints: set[str]
+) -> Meter:
+    """Add up a season.
+
+    Parameters
+    ----------
+    hourly : DataFrame
+        As `Season.hourly`.
+    stages : int
+        Cooling stages.
+    quarters : Series
+        Mean power of each clock quarter, kW, by its start.
+    setpoints : set of str
+        The set-points that the strategy declares.
+    """
+    total = hourly.sum()
+    runs = {
+        **{f"cooling_stage_{k}": f"cooling_stage_{k}_h" for k in range(1, stages + 1)},
+        "reheat": "reheat_h",
+        "heat_pump": "heat_pump_h",
+        "backup_heat": "backup_heat_h",
+        "dehumidifier": "dehumidifier_h",
+        "indoor_fan": "indoor_fan_h",
+    }
+    begun = {
+        **{f"cooling_stage_{k}": f"cooling_stage_{k}_starts" for k in range(1, stages + 1)},
+        "strips": "strips_starts",
+        "heat_pump": "heat_pump_starts",
+        "dehumidifier": "dehumidifier_starts",
+    }
+    by_hour = quarters.groupby(quarters.index.floor("60min")).mean()  # type: ignore[attr-defined]
+    if (quarters.index[0].minute % 60) != 0:
+        # A weather offset of half an hour: hours run from the first row, not from the clock.
+        by_hour = quarters.resample("60min", origin="start").mean()
+    peaks = {"15 min": quarters, "60 min": by_hour}
+    comfort = {}
+    if "cooling_setpoint" in setpoints:
+        comfort["above_cooling_setpoint"] = total["warm_h"]
+        comfort["below_cooling_setpoint"] = total["cool_h"]
+    if "heating_setpoint" in setpoints:
+        comfort["below_heating_setpoint"] = total["cold_h"]
+    refusals = [name for name in hourly.columns if name.startswith("refused_")]
+    return Meter(
+        kwh=pd.Series({use: total[f"{use}_kWh"] for use in END_USES}, name="kWh"),
+        runtime_h=pd.Series({name: total[column] for name, column in runs.items()}, name="h"),
+        starts=pd.Series(
+            {name: round(total[column]) for name, column in begun.items()}, name="starts"
+        ),
+        peak_kw=pd.DataFrame(
+            {
+                "kW": [s.max() for s in peaks.values()],
+                "begins": [s.idxmax() for s in peaks.values()],
+            },
+            index=list(peaks),
+        ),
+        water_kg=pd.Series(
+            {
+                "coil": -(total["water_coil_kg"] + total["water_reevaporated_kg"]),
+                "dehumidifier": -total["water_dehumidifier_kg"],
+            },
+            name="kg",
+        ),
+        humidity=pd.Series(
+            {
+                "mean_dew_point_C": hourly["zone_dew_point_C"].mean(),
+                "mean_rh_pct": hourly["zone_rh_pct"].mean(),
+                "rh_hours_over_55": total["rh_over_55_pct_h"],
+                "rh_hours_over_60": total["rh_over_60_pct_h"],
+                **{f"hours_over_{x}": total[f"above_{x}_h"] for x in (50, 55, 60, 65)},
+            },
+            name="humidity",
+        ),
+        comfort_h=pd.Series(comfort, name="h", dtype=float),
+        refused=pd.Series(
+            {name.removeprefix("refused_"): round(total[name]) for name in refusals}, name="calls"
+        ),
+    )

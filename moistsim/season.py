@@ -1,0 +1,470 @@
+"""One run and its result: an hourly table, the meter, the balances, and what made them."""
+
+from collections.abc import Iterator
+from functools import cached_property, lru_cache
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.engine import parameters
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
+from moistsim.engine.driver import Machine
+from moistsim.engine.forcing import Forcing, force
+from moistsim.engine.loop import Record
+from moistsim.engine.records import REFUSALS, State, Step
+from moistsim.engine.zone import SORBED_ENTHALPY
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.meter import END_USES, Meter, read_meter
+from moistsim.strategies.interface import MEMORY_SIZE, Strategy
+from moistsim.units import InputError, to_si
+from moistsim.weather import Weather
+
+START_TEMPERATURE, START_RH = 23.0, 0.5
+"""State of the house before the spin-up, degC and 0 to 1."""
+
+
+class Column(NamedTuple):
+    """A column of the hourly table: its name, the step's quantity, how an hour is made of it."""
+
+    name: str
+    field: str
+    how: str
+    """mean; percent (mean of 0 to 1, times 100); h (time); kWh (energy of W); kg (mass of kg/s);
+    sum; end (state at the hour's end)."""
+    meaning: str
+
+
+def _columns() -> Iterator[Column]:
+    yield from (
+        Column("zone_temperature_C", "zone_temperature", "mean", "room dry bulb"),
+        Column("zone_humidity_ratio", "zone_humidity_ratio", "mean", "room humidity ratio, kg/kg"),
+        Column("zone_rh_pct", "zone_rh", "percent", "room relative humidity"),
+        Column("sensed_temperature_C", "sensed_temperature", "mean", "sensor's dry bulb"),
+        Column("sensed_rh_pct", "sensed_rh", "percent", "sensor's relative humidity"),
+        Column("outdoor_temperature_C", "outdoor_temperature", "mean", "outdoor dry bulb"),
+        Column("outdoor_humidity_ratio", "outdoor_humidity_ratio", "mean", "kg/kg"),
+    )
+    for mark in (50, 55, 60, 65):
+        yield Column(f"above_{mark}_h", f"above_{mark}", "h", f"time with room RH above {mark} %")
+    for mark in (55, 60):
+        yield Column(
+            f"rh_over_{mark}_pct_h", f"rh_over_{mark}", "h", f"RH above {mark} %, integrated"
+        )
+    yield from (
+        Column("warm_h", "warm", "h", "time more than 1 K above the cooling set-point"),
+        Column("cool_h", "cool", "h", "time more than 1 K below the cooling set-point"),
+        Column("cold_h", "cold", "h", "time more than 1 K below the heating set-point"),
+        Column("reheat_h", "reheat_on", "h", "time with strips on as reheat"),
+        Column("heat_pump_h", "heat_pump_on", "h", "time with the heat pump heating"),
+        Column("backup_heat_h", "backup_on", "h", "time with strips on as heat"),
+        Column("dehumidifier_h", "dehumidifier_on", "h", "time with the dehumidifier on"),
+        Column("indoor_fan_h", "fan_on", "h", "time with the indoor blower on"),
+        Column("strips_starts", "strips_start", "sum", "times that strips came on"),
+        Column("heat_pump_starts", "heat_pump_start", "sum", "starts in heating"),
+        Column("dehumidifier_starts", "dehumidifier_start", "sum", "starts of the dehumidifier"),
+        Column("airflow_fraction", "airflow", "mean", "indoor blower, of its full flow"),
+        Column("dry_coil_h", "dry_coil", "h", "time with a coil that runs and stays dry"),
+        Column("off_curve_h", "off_curve", "h", "time with a performance curve held at its limit"),
+    )
+    for use in END_USES:
+        yield Column(f"{use}_kWh", use, "kWh", f"electricity, {use.replace('_', ' ')}")
+    for name, meaning in (
+        ("infiltration", "in with air that leaks in"),
+        ("ventilation", "in with air that fans bring in"),
+        ("out", "out with all air that leaves (negative)"),
+    ):
+        yield Column(f"air_{name}_kg", f"air_{name}", "kg", f"dry air {meaning}")
+        yield Column(f"water_{name}_kg", f"water_{name}", "kg", f"water {meaning}")
+        yield Column(f"heat_{name}_kWh", f"heat_{name}", "kWh", f"enthalpy {meaning}")
+    for name, meaning in (
+        ("gains", "from the household"),
+        ("stored", "from the surface layer of the store to the air"),
+        ("stored_deep", "from the deep layer of the store to the surface layer"),
+        ("coil", "condensed on the coil (negative)"),
+        ("reevaporated", "from an idle wet coil back to the air"),
+        ("drained", "from the coil to the drain (negative)"),
+        ("dehumidifier", "taken by the dehumidifier (negative)"),
+        ("surfaces", "condensed on wet room surfaces and wiped away (negative)"),
+    ):
+        yield Column(f"water_{name}_kg", f"water_{name}", "kg", f"water {meaning}")
+    for name, meaning in (
+        ("opaque", "through walls and roof"),
+        ("windows", "by conduction through windows"),
+        ("sun", "sun through windows"),
+        ("ground", "from the ground"),
+        ("gains", "sensible, people and appliances"),
+        ("moisture", "enthalpy of the household's vapour"),
+        ("ventilation_fan", "of the ventilation fan that stays in the house"),
+        ("standby", "of controls and a resting dehumidifier"),
+        ("refrigerant", "taken by the refrigerant (negative)"),
+        ("heat_pump", "given by the heat pump"),
+        ("drained", "with the coil's condensate (negative)"),
+        ("dehumidifier_drain", "with the dehumidifier's condensate (negative)"),
+        ("surfaces", "with water wiped off surfaces (negative)"),
+        ("pressure", "work of the weather's pressure on the room's air"),
+    ):
+        yield Column(f"heat_{name}_kWh", f"heat_{name}", "kWh", f"heat {meaning}")
+    yield Column("coil_total_kWh", "coil_total", "kWh", "enthalpy that the coil took from the air")
+    yield Column("coil_sensible_kWh", "coil_sensible", "kWh", "sensible part of it")
+    for name in REFUSALS:
+        yield Column(name, name, "sum", f"calls refused: {name.removeprefix('refused_')}")
+    yield from (
+        Column("fast_mass_temperature_C", "fast_temperature", "end", "board and contents"),
+        Column("slow_mass_temperature_C", "slow_temperature", "end", "slab and structure"),
+        Column("surface_store_rh_pct", "surface_rh", "end", "surface layer of the moisture store"),
+        Column("deep_store_rh_pct", "deep_rh", "end", "deep layer of the moisture store"),
+        Column("coil_water_kg", "coil_water", "end", "water on the coil"),
+    )
+
+
+COLUMNS = tuple(_columns())
+"""Every column of the hourly table but those of the cooling stages and the dew point, which is
+that of the hour's mean humidity ratio."""
+
+
+@attrs.frozen(eq=False)
+class Season:
+    """The result of one run, with everything that made it attached."""
+
+    house: House
+    machines: Equipment
+    strategy: Strategy
+    weather: Weather
+    start: str | None
+    end: str | None
+    step: float
+    """s."""
+    spin_up: float
+    """Time simulated before the first row and not counted, s."""
+    _machine: Machine = attrs.field(repr=False)
+    _forcing: Forcing = attrs.field(repr=False)
+    _index: pd.DatetimeIndex = attrs.field(repr=False)
+    _first_state: NDArray[np.float64] = attrs.field(repr=False)
+    _first_memory: NDArray[np.float64] = attrs.field(repr=False)
+    _record: Record = attrs.field(repr=False)
+
+    @cached_property
+    def hourly(self) -> pd.DataFrame:
+        """One row an hour, indexed by its start in local standard time; see `COLUMNS`."""
+        return self._table(
+            self._record.hourly, self._record.states, self._index, self._machine.steps
+        )
+
+    def _table(
+        self,
+        sums: NDArray[np.float64],
+        states: NDArray[np.float64] | None,
+        index: pd.DatetimeIndex,
+        steps: int,
+    ) -> pd.DataFrame:
+        """Sums over `steps` steps a row as a table of `COLUMNS`."""
+        data: dict[str, NDArray[np.float64]] = {}
+        factor = {
+            "mean": 1.0 / steps,
+            "percent": 100.0 / steps,
+            "h": self.step / 3600.0,
+            "kWh": self.step / 3.6e6,
+            "kg": self.step,
+            "sum": 1.0,
+        }
+        for column in COLUMNS:
+            if column.how != "end":
+                data[column.name] = sums[:, Step._fields.index(column.field)] * factor[column.how]
+            elif states is not None:
+                values = states[:, State._fields.index(column.field)]
+                data[column.name] = 100.0 * values if column.name.endswith("_pct") else values
+        frame = pd.DataFrame(data, index=index)
+        pressure = self._forcing.nodes[1::2, 4]
+        if states is None:
+            pressure = np.interp(
+                index.asi8,
+                self._index.asi8 + (self._index[1] - self._index[0]).value // 2,
+                pressure,
+            )
+        else:
+            for k in range(len(self._machine.stages)):
+                frame[f"cooling_stage_{k + 1}_h"] = (
+                    self._record.stages[:, 2 * k] * self.step / 3600.0
+                )
+                frame[f"cooling_stage_{k + 1}_starts"] = self._record.stages[:, 2 * k + 1]
+        vapour = air.over(
+            air.vapour_pressure, frame["zone_humidity_ratio"].to_numpy(float), pressure
+        )
+        frame.insert(3, "zone_dew_point_C", air.over(air.dew_point, vapour))
+        return frame
+
+    @cached_property
+    def meter(self) -> Meter:
+        """Totals of the season."""
+        quarters = pd.Series(
+            self._record.quarters / 1000.0,
+            index=pd.date_range(
+                self._index[0], periods=len(self._record.quarters), freq="15min", name="time"
+            ),
+        )
+        return read_meter(
+            self.hourly, len(self._machine.stages), quarters, set(self.strategy.settings)
+        )
+
+    def minutes(self, day: str) -> pd.DataFrame:
+        """One day at the run's own step.
+
+        The day is simulated again from the state at its midnight, which gives the same bits.
+
+        Parameters
+        ----------
+        day : str
+            "MM-DD" or "YYYY-MM-DD".
+
+        Returns
+        -------
+        DataFrame
+            The columns of `hourly` that a step has, each for the step (energies and masses are
+            the step's own), with `cooling_stage`, `reheat_stage`, `heating_stage` and
+            `supply_temperature_C` beside them, and `power_kW`, the whole house's machines.
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        rows = np.flatnonzero(
+            [day in (stamp.strftime("%m-%d"), stamp.strftime("%Y-%m-%d")) for stamp in self._index]
+        )
+        if not len(rows):
+            raise InputError(
+                "Season.minutes",
+                day,
+                f"a day such as '07-15' within the season, {self._index[0]:%Y-%m-%d} to "
+                f"{self._index[-1]:%Y-%m-%d}",
+            )
+        first, last = int(rows[0]), int(rows[-1]) + 1
+        if first == 0:
+            state, memory = self._first_state.copy(), self._first_memory.copy()
+        else:
+            state = self._record.states[first - 1].copy()
+            memory = self._record.memories[first - 1].copy()
+        record = self._machine.run(self._forcing.part(first, last), state, memory, trace=True)
+        index = pd.date_range(
+            self._index[first], periods=len(record.trace), freq=f"{self.step:g}s", name="time"
+        )
+        frame = self._table(record.trace, None, index, 1)
+        for name, field in (
+            ("cooling_stage", "cooling_stage"),
+            ("reheat_stage", "reheat_stage"),
+            ("heating_stage", "heating_stage"),
+            ("supply_temperature_C", "supply_temperature"),
+        ):
+            frame[name] = record.trace[:, Step._fields.index(field)]
+        frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
+        return frame
+
+    @cached_property
+    def balance(self) -> pd.DataFrame:
+        """Residual of the dry-air, water and energy balance of the season.
+
+        An audit from outside: what the house holds at the end less what it held at the start,
+        against what crossed its skin, by the meter's own columns. Energy is drawn up from the
+        electricity that went in, not from the air streams that stepped the state: fans, strips
+        and dehumidifier count as their kWh, the coil as the refrigerant's heat. Contents are
+        recomputed from temperatures, humidities and pV/(R T).
+
+        Returns
+        -------
+        DataFrame
+            Rows dry_air (kg), water (kg), energy (kWh); columns `change` of contents, `net` flow,
+            `residual`, `gross` (the sum of all flows' absolute values) and `relative`.
+        """
+        total = self.hourly.sum()
+        magnitude = self.hourly.abs().sum()
+        rows = {}
+        before, after = (
+            contents(self._machine, state, pressure)
+            for state, pressure in (
+                (self._first_state, self._forcing.nodes[0, 4]),
+                (self._record.states[-1], self._forcing.nodes[-1, 4]),
+            )
+        )
+        for name, flows in BALANCES.items():
+            change = after[name] - before[name]
+            net = float(total[list(flows)].sum())
+            gross = float(magnitude[list(flows)].sum())
+            residual = change - net
+            rows[name] = (change, net, residual, gross, residual / gross if gross else 0.0)
+        return pd.DataFrame.from_dict(
+            rows, orient="index", columns=["change", "net", "residual", "gross", "relative"]
+        )
+
+    @property
+    def provenance(self) -> dict[str, Any]:
+        """What produced this result: versions, inputs, weather checksum."""
+        from importlib.metadata import version
+
+        return {
+            "moistsim": version("moistsim"),
+            "numba": version("numba"),
+            "numpy": version("numpy"),
+            "weather": f"{self.weather.name} {self.weather.checksum}",
+            "season": f"{self._index[0]:%Y-%m-%d} to {self._index[-1]:%Y-%m-%d}",
+            "step_s": self.step,
+            "spin_up_s": self.spin_up,
+            "strategy": {self.strategy.name: dict(self.strategy.settings)},
+            "house": attrs.asdict(self.house),
+            "machines": attrs.asdict(self.machines),
+        }
+
+
+BALANCES: dict[str, tuple[str, ...]] = {
+    "dry_air": ("air_infiltration_kg", "air_ventilation_kg", "air_out_kg"),
+    "water": (
+        "water_infiltration_kg",
+        "water_ventilation_kg",
+        "water_out_kg",
+        "water_gains_kg",
+        "water_drained_kg",
+        "water_dehumidifier_kg",
+        "water_surfaces_kg",
+    ),
+    "energy": (
+        "heat_infiltration_kWh",
+        "heat_ventilation_kWh",
+        "heat_out_kWh",
+        "heat_opaque_kWh",
+        "heat_windows_kWh",
+        "heat_sun_kWh",
+        "heat_ground_kWh",
+        "heat_gains_kWh",
+        "heat_moisture_kWh",
+        "heat_ventilation_fan_kWh",
+        "heat_standby_kWh",
+        "heat_refrigerant_kWh",
+        "heat_heat_pump_kWh",
+        "heat_drained_kWh",
+        "heat_dehumidifier_drain_kWh",
+        "heat_surfaces_kWh",
+        "heat_pressure_kWh",
+        "indoor_fan_kWh",
+        "reheat_kWh",
+        "backup_heat_kWh",
+        "dehumidifier_kWh",
+    ),
+}
+"""What crosses the skin of the house, by the hourly table's columns."""
+
+
+def contents(machine: Machine, row: NDArray[np.float64], pressure: float) -> dict[str, float]:
+    """Dry air (kg), water (kg) and energy (kWh) that a house holds in a state."""
+    zone, state = machine.plant.zone, State(*(float(x) for x in row))
+    t, w = state.zone_temperature, state.zone_humidity_ratio
+    dry_air = zone.volume * air.dry_air_density(t, w, pressure)
+    stored = zone.surface_store * state.surface_rh + zone.deep_store * state.deep_rh
+    energy = (
+        dry_air * air.enthalpy(t, w)
+        + zone.fast_capacity * state.fast_temperature
+        + zone.slow_capacity * state.slow_temperature
+        + stored * SORBED_ENTHALPY
+        + state.coil_water * CONDENSATE_ENTHALPY
+    )
+    return {
+        "dry_air": dry_air,
+        "water": dry_air * w + stored + state.coil_water,
+        "energy": energy / 3.6e6,
+    }
+
+
+_forced = lru_cache(maxsize=4)(force)
+
+
+def simulate(
+    house: House,
+    machines: Equipment,
+    strategy: Strategy,
+    weather: Weather,
+    *,
+    start: str | None = None,
+    end: str | None = None,
+    step: float | str = "60 s",
+    spin_up: float | str = "21 day",
+) -> Season:
+    """Simulate a house through a season.
+
+    Parameters
+    ----------
+    house, machines, strategy, weather
+        The descriptions.
+    start, end : str, optional
+        First and last day, "MM-DD" or "YYYY-MM-DD"; by default all that the weather has.
+    step : float or str
+        Seconds, or a text with a unit; must divide a quarter of an hour.
+    spin_up : float or str
+        Time simulated ahead of the season and not counted, so that masses and the moisture store
+        forget how they began. It is the weather before `start`; where there is not enough of it,
+        the season's own first days are run ahead of it.
+
+    Returns
+    -------
+    Season
+
+    Raises
+    ------
+    InputError, WeatherError
+        Before the run, if anything cannot be used.
+    """
+    seconds = to_si(step, "s", "simulate step")
+    steps = round(3600.0 / seconds) if seconds > 0.0 else 0
+    if steps < 4 or steps % 4 or abs(steps * seconds - 3600.0) > 1e-6:
+        raise InputError(
+            "simulate step", step, "a time that divides 15 min into whole steps, such as '60 s'"
+        )
+    if not isinstance(strategy, Strategy):
+        raise InputError("simulate strategy", strategy, "a strategy, made by @ms.strategy")
+    rows = weather.between(start, end)
+    whole = _forced(house, weather)
+    parameters_of_run = parameters.plant(house, machines, strategy, weather, seconds)
+    machine = Machine(
+        parameters_of_run,
+        parameters.stage_table(machines.cooling),
+        np.array(machines.strips.stages if machines.strips else (), dtype=float),
+        strategy,
+        steps,
+    )
+    forcing = whole.part(rows.start, rows.stop)
+    days = int(to_si(spin_up, "s", "simulate spin_up") // 86400.0)
+    warm_up = min(24 * days, rows.start)
+    if warm_up < 24 * days:
+        warm_up = min(24 * days, len(forcing.hours) // 24 * 24)
+        ahead = forcing.part(0, warm_up)
+    else:
+        ahead = whole.part(rows.start - warm_up, rows.start)
+    state = parameters.initial_state(
+        parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
+    )
+    memory = np.zeros(MEMORY_SIZE)
+    if warm_up:
+        machine.run(ahead, state, memory)
+        # The season's first pressure may differ from that at the end of the spin-up.
+        column = State._fields.index
+        state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
+            state[column("zone_temperature")],
+            state[column("zone_humidity_ratio")],
+            forcing.nodes[0, 4],
+        )
+    first_state, first_memory = state.copy(), memory.copy()
+    record = machine.run(forcing, state, memory)
+    index = pd.DatetimeIndex(weather.frame.index[rows])
+    finite = np.isfinite(record.hourly).all(axis=1) & np.isfinite(record.states).all(axis=1)
+    if not finite.all():
+        raise InputError(
+            f"simulate with strategy {strategy.name}",
+            f"a result that is not a number at {index[int(np.argmin(finite))]}",
+            "calls that are numbers, and a house whose state stays finite",
+        )
+    return Season(
+        house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
+        forcing, index, first_state, first_memory, record,
+    )  # fmt: skip

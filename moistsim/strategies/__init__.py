@@ -1,0 +1,22 @@
+"""Controls, one file each, on the public interface of `interface.py`."""
+
+from moistsim.strategies.dehumidifier import with_dehumidifier
+from moistsim.strategies.interface import Calls, Readings, Strategy, strategy
+from moistsim.strategies.overcooling import overcooling
+from moistsim.strategies.staged_reheat import staged_reheat
+from moistsim.strategies.temperature_only import temperature_only
+
+BUILT_IN = {s.name: s for s in (temperature_only, overcooling, staged_reheat, with_dehumidifier)}
+"""Strategies that a scenario may name."""
+
+__all__ = [
+    "BUILT_IN",
+    "Calls",
+    "Readings",
+    "Strategy",
+    "overcooling",
+    "staged_reheat",
+    "strategy",
+    "temperature_only",
+    "with_dehumidifier",
+]

@@ -1,0 +1,276 @@
+"""What a control may see, what it may ask for, and how a plain function becomes a strategy."""
+
+import inspect
+import types
+from collections.abc import Callable
+from functools import cached_property
+from typing import Annotated, Any, NamedTuple, get_args, get_origin, get_type_hints
+
+import attrs
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.compiled import compiled
+from moistsim.units import KINDS, InputError, to_si
+
+MEMORY_SIZE = 16
+"""Floats that a strategy may keep from one step to the next; all zero at the start."""
+
+
+class Readings(NamedTuple):
+    """What the sensors give and what is running: never the hidden true state of the room."""
+
+    temperature: float
+    """Room, degC."""
+    relative_humidity: float
+    """Room, per cent."""
+    dew_point: float
+    """Room, degC, from the two above."""
+    outdoor_temperature: float
+    """degC."""
+    outdoor_relative_humidity: float
+    """Per cent."""
+    outdoor_dew_point: float
+    """degC."""
+    hour: float
+    """Of the day in local standard time, 0 to 24."""
+    day: float
+    """Of the year, 1 to 366."""
+    month: float
+    """1 to 12."""
+    cooling_stage: float
+    """Stage that runs, 0 for none."""
+    cooling_minutes: float
+    """Since the compressor last started or stopped in cooling."""
+    reheat_stage: float
+    """Strip stages that are on as reheat."""
+    heating_stage: float
+    """1 heat pump, 2 with the strips, 0 none."""
+    heating_minutes: float
+    """Since heating last started or stopped."""
+    dehumidifier_on: float
+    """1 or 0."""
+    dehumidifier_minutes: float
+    """Since the dehumidifier last started or stopped."""
+    airflow: float
+    """Indoor blower, as a fraction of its full flow."""
+
+
+class CallSet(NamedTuple):
+    """What a control asks of the machines; `Calls` makes one."""
+
+    cooling: float
+    reheat: float
+    heating: float
+    dehumidifier: float
+    fan: float
+    airflow: float
+    ventilation: float
+
+
+@compiled
+def Calls(  # noqa: N802 - reads as the record that it makes
+    cooling: float = 0.0,
+    reheat: float = 0.0,
+    heating: float = 0.0,
+    dehumidifier: float = 0.0,
+    fan: float = 0.0,
+    airflow: float = 0.0,
+    ventilation: float = 1.0,
+) -> CallSet:
+    """What a control asks for this minute.
+
+    Parameters
+    ----------
+    cooling : float
+        Compressor stage, 0 for none.
+    reheat : float
+        Strip stages to run as reheat; a fraction is a share of the next stage.
+    heating : float
+        1 for the heat pump, 2 for the strips beside it.
+    dehumidifier : float
+        1 to run it.
+    fan : float
+        1 to run the indoor blower with no other call.
+    airflow : float
+        Blower speed as a fraction of full flow, above 0 to 1; 0 leaves it to the machine's stage.
+    ventilation : float
+        Factor on the ventilation rate.
+
+    Returns
+    -------
+    CallSet
+        All floats. The engine, not the strategy, enforces what the machines would, and counts
+        every call that it refused.
+    """
+    return CallSet(
+        float(cooling),
+        float(reheat),
+        float(heating),
+        float(dehumidifier),
+        float(fan),
+        float(airflow),
+        float(ventilation),
+    )
+
+
+_FLOATS = numba.types.Array(numba.float64, 1, "C")
+SIGNATURE = numba.types.NamedUniTuple(numba.float64, len(CallSet._fields), CallSet)(
+    numba.types.NamedUniTuple(numba.float64, len(Readings._fields), Readings), _FLOATS, _FLOATS
+)
+"""The one compiled signature of every strategy: (readings, memory, settings) -> calls."""
+
+
+@attrs.frozen
+class Strategy:
+    """A control: one plain function and its set-points.
+
+    Calling a strategy with set-points gives a copy that has them:
+    ``ms.strategies.overcooling(cooling_setpoint="76 degF")``.
+    """
+
+    name: str
+    function: Callable[..., Any]
+    settings: dict[str, float]
+    units: dict[str, str]
+    check: Callable[[dict[str, float]], None] | None = None
+
+    def __call__(self, **changes: Any) -> "Strategy":
+        """A copy with changed set-points, each a number or a text with its unit.
+
+        Raises
+        ------
+        InputError
+            If there is no such set-point, its unit is another kind, or the set contradicts itself.
+        """
+        settings = dict(self.settings)
+        for name, value in changes.items():
+            if name not in settings:
+                raise InputError(
+                    f"strategy {self.name}", name, "the set-points " + ", ".join(settings)
+                )
+            settings[name] = to_si(
+                value, self.units.get(name, "count"), f"strategy {self.name}.{name}"
+            )
+        changed = attrs.evolve(self, settings=settings)
+        if self.check is not None:
+            self.check(settings)
+        return changed
+
+    @property
+    def packed_settings(self) -> NDArray[np.float64]:
+        """The set-points in the order in which the function takes them."""
+        return np.array([*self.settings.values()], dtype=float)
+
+    @cached_property
+    def compiled(self) -> Callable[..., CallSet]:
+        """The function as the engine calls it: (readings, memory, settings) -> calls.
+
+        Raises
+        ------
+        InputError
+            If numba cannot compile the function; the sentence carries numba's reason.
+        """
+        return _compile(self.function, len(self.settings), self.name)
+
+
+_compiled_functions: dict[Callable[..., Any], Callable[..., CallSet]] = {}
+
+
+def _compile(function: Callable[..., Any], count: int, name: str) -> Callable[..., CallSet]:
+    """Set-points travel in one array, so that the loop compiles once for every strategy."""
+    if function in _compiled_functions:
+        return _compiled_functions[function]
+    # Shipped strategies keep their machine code on disk; a notebook cell's has nowhere to stay.
+    shipped = function.__module__.startswith("moistsim.")
+    code = function.__code__
+    # numba calls by position only: the same code, with its keyword-only arguments made positional.
+    positional = types.FunctionType(
+        code.replace(co_argcount=code.co_argcount + code.co_kwonlyargcount, co_kwonlyargcount=0),
+        function.__globals__,
+        function.__name__,
+        None,
+        function.__closure__,
+    )
+    positional.__module__ = function.__module__
+    arguments = "".join(f", settings[{i}]" for i in range(count))
+    source = f"def {name}_packed(readings, memory, settings):\n    return inner(readings, memory{arguments})\n"
+    # Compiled under the strategy's own file name, beside which numba keeps its cache.
+    filename = inspect.getfile(function) if shipped else f"<strategy {name}>"
+    scope: dict[str, Any] = {
+        "inner": compiled(positional, cache=False),
+        "__name__": function.__module__,
+    }
+    exec(compile(source, filename, "exec"), scope)
+    try:
+        packed = compiled(scope[f"{name}_packed"], cache=shipped, signature=SIGNATURE)
+    except numba.core.errors.NumbaError as error:
+        reason = str(error).strip().splitlines()
+        raise InputError(
+            f"strategy {name}",
+            "a function that numba cannot compile",
+            "plain arithmetic on readings, memory and set-points that returns ms.Calls(...); "
+            f"numba says: {' '.join(line.strip() for line in reason if line.strip())[:600]}",
+        ) from error
+    _compiled_functions[function] = packed
+    return packed
+
+
+def strategy(
+    function: Callable[..., Any] | None = None,
+    *,
+    check: Callable[[dict[str, float]], None] | None = None,
+) -> Any:
+    """Make a strategy of a plain function.
+
+    Parameters
+    ----------
+    function : callable
+        ``f(readings, memory, *, set_point=default, ...)`` that returns `Calls`. `memory` is an
+        array of 16 floats, zero at the start, for latches and timers. A set-point marked with a
+        unit, as in ``cooling_setpoint: ms.units.DegC = 24.0``, may be given as a text with a unit.
+        Set-points named `cooling_setpoint` and `heating_setpoint` are also what comfort is
+        measured against.
+    check : callable, optional
+        Called with the set-points when they are changed; raises InputError if they contradict.
+
+    Returns
+    -------
+    Strategy
+
+    Examples
+    --------
+    >>> @strategy
+    ... def dry_first(readings, memory, *, dry_above: Percent = 55.0):
+    ...     return Calls(cooling=1.0 if readings.relative_humidity > dry_above else 0.0)
+    >>> dry_first(dry_above=60).settings
+    {'dry_above': 60.0}
+    """
+
+    def make(function: Callable[..., Any]) -> Strategy:
+        name = function.__name__
+        parameters = list(inspect.signature(function).parameters.values())
+        if [p.name for p in parameters[:2]] != ["readings", "memory"]:
+            raise InputError(
+                f"strategy {name}",
+                str(inspect.signature(function)),
+                "a function of (readings, memory, *, set-points with defaults)",
+            )
+        hints = get_type_hints(function, include_extras=True)
+        settings, units = {}, {}
+        for parameter in parameters[2:]:
+            where = f"strategy {name}.{parameter.name}"
+            if parameter.kind is not parameter.KEYWORD_ONLY or parameter.default is parameter.empty:
+                raise InputError(
+                    where, str(parameter), "a keyword-only set-point (after *) with a default"
+                )
+            hint = hints.get(parameter.name)
+            if get_origin(hint) is Annotated and get_args(hint)[1] in KINDS:
+                units[parameter.name] = get_args(hint)[1]
+            settings[parameter.name] = to_si(
+                parameter.default, units.get(parameter.name, "count"), where
+            )
+        return Strategy(name, function, settings, units, check)
+
+    return make if function is None else make(function)

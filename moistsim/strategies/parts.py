@@ -1,0 +1,62 @@
+"""Pieces that several strategies share, each a small compiled function."""
+
+from moistsim.compiled import compiled
+from moistsim.units import InputError
+
+
+@compiled
+def latch(was_on: float, value: float, on_above: float, off_below: float) -> float:
+    """1 once `value` rises above `on_above`, until it falls below `off_below`."""
+    if value > on_above:
+        return 1.0
+    if value < off_below:
+        return 0.0
+    return was_on
+
+
+@compiled
+def cooling_stage(
+    was: float, temperature: float, setpoint: float, deadband: float, second_stage_at: float
+) -> float:
+    """Stage that a two-stage cooling thermostat asks for.
+
+    Stage 1 turns on half a deadband above the set-point and off half a deadband below it; stage 2
+    joins when the room is `second_stage_at` above the set-point and stays until the room is back
+    at the set-point.
+    """
+    on = latch(min(was, 1.0), temperature, setpoint + 0.5 * deadband, setpoint - 0.5 * deadband)
+    if on == 0.0:
+        return 0.0
+    return 1.0 + latch(max(was - 1.0, 0.0), temperature, setpoint + second_stage_at, setpoint)
+
+
+@compiled
+def heating_stage(was: float, temperature: float, setpoint: float, deadband: float) -> float:
+    """1 for the heat pump around the set-point, 2 when the room is 1.5 K below it."""
+    on = latch(min(was, 1.0), -temperature, -setpoint + 0.5 * deadband, -setpoint - 0.5 * deadband)
+    if on == 0.0:
+        return 0.0
+    return 1.0 + latch(max(was - 1.0, 0.0), -temperature, -setpoint + 1.5, -setpoint + 0.3)
+
+
+def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> None:
+    """Refuse set-points that let cooling reach the heating set-point.
+
+    Parameters
+    ----------
+    name : str
+        Strategy, for the error.
+    settings : dict
+        Holds `cooling_setpoint`, `heating_setpoint` and `deadband`.
+    coldest : float
+        Coolest room, degC, that the strategy's cooling aims at.
+    """
+    limit = settings["heating_setpoint"] + settings["deadband"]
+    if coldest - 0.5 * settings["deadband"] < limit:
+        raise InputError(
+            f"strategy {name}",
+            f"cooling down to {coldest - 0.5 * settings['deadband']:.1f} degC with heating at "
+            f"{settings['heating_setpoint']:.1f} degC",
+            f"a room no cooler than {limit:.1f} degC, one deadband above the heating set-point: "
+            "the heating would be hidden reheat",
+        )

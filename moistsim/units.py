@@ -1,0 +1,348 @@
+"""The edge between people's units and SI: the only file that knows trade units.
+
+A quantity is given as a number in SI or as a text (or pint quantity) with its unit: ``"2000 ft2"``,
+``"75 degF"``, ``"90 pint/day"``. Everything behind this file is a float in SI.
+"""
+
+import math
+import re
+from functools import lru_cache
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, dataclass_transform
+
+import attrs
+
+if TYPE_CHECKING:
+    import pint
+
+
+class Kind(NamedTuple):
+    """A kind of quantity: its name in a sentence, and examples in SI and in trade units."""
+
+    name: str
+    si: str
+    trade: str
+
+
+KINDS = {
+    "m": Kind("a length", "2.4 m", "8 ft"),
+    "m2": Kind("an area", "186 m2", "2000 ft2"),
+    "m3/s": Kind("an air flow", "0.05 m3/s", "110 cfm"),
+    "m3/s/W": Kind("an air flow per power", "0.03 m3/s/kW", "60 cfm/kW"),
+    "W": Kind("a power", "7000 W", "24000 Btu/h"),
+    "W/(m3/s)": Kind("a fan power per air flow", "900 W/(m3/s)", "0.45 W/cfm"),
+    "W/(m2 K)": Kind("a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 delta_degF)"),
+    "J/(m2 K)": Kind("a heat capacity per floor area", "50 kJ/(m2 K)", "2.4 Btu/(ft2 delta_degF)"),
+    "degC": Kind("a temperature", "24 degC", "75 degF"),
+    "delta_degC": Kind("a temperature difference", "1 K", "2 delta_degF"),
+    "s": Kind("a time", "300 s", "5 min"),
+    "deg": Kind("an angle", "90 deg", "90 deg"),
+    "kg/s": Kind("a rate of water", "10 kg/day", "90 pint/day"),
+    "kg": Kind("a mass of water", "0.5 kg", "1.1 lb"),
+    "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pint/kWh"),
+    "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
+    "kg/(m s Pa)": Kind("a vapour permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),
+    "m/s": Kind("a speed", "3 m/s", "7 mph"),
+    "Pa m2 s/kg": Kind("a vapour resistance", "3e8 Pa m2 s/kg", "3e8 Pa m2 s/kg"),
+    "1/hour": Kind("a rate of air changes", "1.5 1/hour", "1.5 1/hour"),
+    "W/W": Kind("an efficiency", "3.6 W/W", "12.3 Btu/h/W"),
+    "percent": Kind("a relative humidity", "55 %", "55 %"),
+    "fraction": Kind("a fraction", "0.75", "75 %"),
+    "USD/kWh": Kind("a price of energy", "0.15 USD/kWh", "15 cent/kWh"),
+    "count": Kind("a number", "4", "4"),
+}
+"""Every unit that a description is kept in. The keys are what fields and settings name."""
+
+_PINT_NAME = {
+    "fraction": "dimensionless",
+    "count": "dimensionless",
+    "W/W": "dimensionless",
+}
+
+# Type marks for the set-points of a strategy: `cooling_setpoint: ms.units.DegC = 24.0`.
+DegC = Annotated[float, "degC"]
+DeltaC = Annotated[float, "delta_degC"]
+Percent = Annotated[float, "percent"]
+Seconds = Annotated[float, "s"]
+Fraction = Annotated[float, "fraction"]
+
+
+class InputError(ValueError):
+    """Input that cannot be used: where it stands, what was found, what is accepted.
+
+    Parameters
+    ----------
+    where : str
+        The class and field, or file, table and key.
+    found : object
+        What was given.
+    accepted : str
+        What would have been taken.
+    """
+
+    def __init__(self, where: str, found: object, accepted: str) -> None:
+        super().__init__(where, found, accepted)
+        self.where, self.found, self.accepted = where, found, accepted
+
+    def __str__(self) -> str:
+        return f"{self.where}: found {self.found!r}; accepted: {self.accepted}"
+
+
+@lru_cache(maxsize=1)
+def registry() -> "pint.UnitRegistry[float]":
+    """The unit registry, with the trade's names that pint lacks or reads as something else."""
+    import pint
+
+    # Trade and plain-text habits that pint does not read: 'ft2' for 'ft**2', 'm2 K' for 'm2 * K'.
+    units: pint.UnitRegistry[float] = pint.UnitRegistry(
+        preprocessors=[
+            lambda text: re.sub(r"(?<=[A-Za-z])([23])(?![\d*])", r"**\1", text),
+            lambda text: text.replace("%", "percent"),
+            lambda text: re.sub(r"\btons?\b", "refrigeration_ton", text),
+        ]
+    )
+    for line in (
+        "USD = [currency]",
+        "cent = 0.01 * USD",
+        "cfm = foot ** 3 / minute",
+        "kBtu = 1000 * Btu",
+    ):
+        units.define(line)
+    water = pint.Context("water")
+    # 8.33 lb/gal (0.998 kg/L): the density that rating standards use to turn pints into pounds.
+    density = units.Quantity(998.2, "kg/m**3")
+    for per in ("", "/[time]", "/[energy]"):
+        dimensions = per.replace("[energy]", "([mass]*[length]**2/[time]**2)")
+        water.add_transformation(
+            f"[length]**3{dimensions}", f"[mass]{dimensions}", lambda _, x: x * density
+        )
+        water.add_transformation(
+            f"[mass]{dimensions}", f"[length]**3{dimensions}", lambda _, x: x / density
+        )
+    units.add_context(water)
+    units.enable_contexts("water")
+    return units
+
+
+_NUMBER_AND_UNIT = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+
+
+def _pint_unit(unit: str) -> str:
+    return _PINT_NAME.get(unit, unit)
+
+
+def expected(unit: str) -> str:
+    """Half a sentence that says what a quantity kept in `unit` may look like."""
+    kind = KINDS[unit]
+    texts = [f"'{kind.si}'"] + ([f"'{kind.trade}'"] if kind.trade != kind.si else [])
+    if unit in ("count", "fraction"):
+        return f"{kind.name}, such as {' or '.join(texts)}"
+    return f"{kind.name} as a number in {unit}, or a text such as {' or '.join(texts)}"
+
+
+def to_si(value: Any, unit: str, where: str) -> float:
+    """A quantity as a float in `unit`, which is one of `KINDS`.
+
+    Parameters
+    ----------
+    value : float, str or pint.Quantity
+        A number is taken as already in `unit`.
+    unit : str
+        The SI unit that the field is kept in.
+    where : str
+        Names the field in the error.
+
+    Raises
+    ------
+    InputError
+        If the value is no number, not finite, or its unit has another dimension.
+
+    Examples
+    --------
+    >>> round(to_si("2000 ft2", "m2", "floor"), 2)
+    185.81
+    >>> round(to_si("75 degF", "degC", "set-point"), 2)
+    23.89
+    """
+    number = _convert(value, unit, where)[0]
+    if not math.isfinite(number):
+        raise InputError(where, value, expected(unit))
+    return number
+
+
+def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
+    """The number in `unit`, and the unit that the user wrote."""
+    if isinstance(value, bool) or value is None:
+        raise InputError(where, value, expected(unit))
+    if isinstance(value, int | float):
+        return float(value), unit
+    if isinstance(value, str):
+        match = _NUMBER_AND_UNIT.match(value)
+        if match is None:
+            raise InputError(where, value, expected(unit))
+        magnitude, text = float(match[1]), match[2]
+        if not text:
+            return magnitude, unit
+    elif hasattr(value, "magnitude") and hasattr(value, "units"):
+        magnitude, text = float(value.magnitude), str(value.units)
+    else:
+        try:
+            return float(value), unit
+        except (TypeError, ValueError):
+            raise InputError(where, value, expected(unit)) from None
+    try:
+        # "m2 K" is written with a blank in SI and with a star in code.
+        spaced = re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", text)
+        if unit == "delta_degC":
+            # '2 degF' as a difference is what people write, and means two Fahrenheit degrees.
+            spaced = re.sub(r"(?<!delta_)deg(C|F)\b", r"delta_deg\1", spaced)
+        converted = registry().Quantity(magnitude, spaced).to(_star(_pint_unit(unit)))
+    except Exception as error:
+        raise InputError(where, value, expected(unit)) from error
+    return float(converted.magnitude), text
+
+
+def _star(unit: str) -> str:
+    return re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", unit)
+
+
+def from_si(value: float, unit: str, to: str) -> float:
+    """A number kept in `unit`, as a number in the unit `to`."""
+    quantity = registry().Quantity(value, _star(_pint_unit(unit))).to(_star(to))
+    return float(quantity.magnitude)
+
+
+def quantity(
+    unit: str,
+    help: str,
+    *,
+    default: Any = attrs.NOTHING,
+    above: float | None = None,
+    at_least: float | None = None,
+    at_most: float | None = None,
+    below: float | None = None,
+    optional: bool = False,
+) -> Any:
+    """A field of a description: a float in SI, made from a number or a text with a unit.
+
+    Parameters
+    ----------
+    unit : str
+        A key of `KINDS`.
+    help : str
+        One line that documents the field.
+    default
+        A number or text, or nothing for a field that must be given.
+    above, at_least, at_most, below : float, optional
+        Limits in `unit`; an error states them in the unit that the user wrote.
+    optional : bool
+        Take None, which means what `help` says.
+    """
+
+    def convert(value: Any, instance: Any, field: Any) -> float | None:
+        if value is None and optional:
+            return None
+        where = f"{type(instance).__name__}.{field.name}"
+        number, written = _convert(value, unit, where)
+        within = (
+            math.isfinite(number)
+            and (above is None or number > above)
+            and (at_least is None or number >= at_least)
+            and (at_most is None or number <= at_most)
+            and (below is None or number < below)
+        )
+        if not within:
+            raise InputError(where, value, _limits(unit, written, above, at_least, at_most, below))
+        return number
+
+    return attrs.field(
+        default=default,
+        converter=attrs.Converter(convert, takes_self=True, takes_field=True),
+        metadata={"unit": unit, "help": help},
+    )
+
+
+def _limits(
+    unit: str,
+    written: str,
+    above: float | None,
+    at_least: float | None,
+    at_most: float | None,
+    below: float | None,
+) -> str:
+    shown = written or unit
+
+    def text(limit: float) -> str:
+        number = limit if shown == unit else from_si(limit, unit, shown)
+        return f"{number:.4g}" + ("" if shown in ("count", "fraction") else f" {shown}")
+
+    parts = [
+        f"{words} {text(limit)}"
+        for words, limit in (
+            ("above", above),
+            ("at least", at_least),
+            ("at most", at_most),
+            ("below", below),
+        )
+        if limit is not None
+    ]
+    return f"{KINDS[unit].name} " + (" and ".join(parts) or "that is finite")
+
+
+def choice(help: str, *options: str, default: Any = attrs.NOTHING) -> Any:
+    """A field that is one of a few words."""
+
+    def check(instance: Any, field: Any, value: Any) -> None:
+        if value not in options:
+            raise InputError(
+                f"{type(instance).__name__}.{field.name}", value, "one of " + ", ".join(options)
+            )
+
+    return attrs.field(
+        default=default, validator=check, metadata={"help": help, "options": options}
+    )
+
+
+def part(kind: type, help: str, *, default: Any = attrs.NOTHING, optional: bool = False) -> Any:
+    """A field that is itself a description."""
+
+    def check(instance: Any, field: Any, value: Any) -> None:
+        if not (isinstance(value, kind) or (optional and value is None)):
+            raise InputError(
+                f"{type(instance).__name__}.{field.name}",
+                value,
+                f"a {kind.__name__}" + (" or nothing" if optional else ""),
+            )
+
+    return attrs.field(default=default, validator=check, metadata={"help": help, "part": kind})
+
+
+def profile(help: str, default: tuple[float, ...]) -> Any:
+    """A field of 24 numbers, one an hour of the day, of which only the shape counts (mean 1)."""
+
+    def convert(value: Any, instance: Any, field: Any) -> tuple[float, ...]:
+        where = f"{type(instance).__name__}.{field.name}"
+        accepted = "24 numbers, none negative and not all zero, one an hour from midnight"
+        try:
+            numbers = tuple(float(x) for x in value)
+        except (TypeError, ValueError):
+            raise InputError(where, value, accepted) from None
+        total = sum(numbers)
+        if len(numbers) != 24 or min(numbers) < 0.0 or not 0.0 < total < math.inf:
+            raise InputError(where, value, accepted)
+        return tuple(x * 24.0 / total for x in numbers)
+
+    return attrs.field(
+        default=default,
+        converter=attrs.Converter(convert, takes_self=True, takes_field=True),
+        metadata={"help": help, "profile": True},
+    )
+
+
+@dataclass_transform(
+    kw_only_default=True,
+    frozen_default=True,
+    field_specifiers=(quantity, choice, part, profile),
+)
+def description(cls: type) -> Any:
+    """Class decorator: an immutable value whose fields are checked when it is made."""
+    return attrs.frozen(kw_only=True)(cls)
