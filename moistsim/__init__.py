@@ -17,11 +17,14 @@ from moistsim.equipment import (
 from moistsim.house import Envelope, Gains, House, MoistureStore
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
+from moistsim.study import Comparison, Study
+from moistsim.tariff import Tariff
 from moistsim.units import InputError
 from moistsim.weather import Weather, WeatherError
 
 __all__ = [
     "Calls",
+    "Comparison",
     "Cooling",
     "Dehumidifier",
     "Envelope",
@@ -37,6 +40,8 @@ __all__ = [
     "Stage",
     "Strategy",
     "Strips",
+    "Study",
+    "Tariff",
     "Ventilation",
     "Weather",
     "WeatherError",

@@ -1,0 +1,208 @@
+"""Several ways of drying one house in one weather year, side by side."""
+
+import os
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from typing import Literal
+
+import attrs
+import pandas as pd
+
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.meter import END_USES
+from moistsim.season import Season, simulate
+from moistsim.strategies.interface import Strategy
+from moistsim.tariff import Tariff
+from moistsim.units import InputError, from_si
+from moistsim.weather import Weather
+
+Units = Literal["si", "us"]
+
+ALIKE = 0.3
+"""Mean dew points this close, K, are the same dryness."""
+
+
+@attrs.frozen(eq=False)
+class Study:
+    """Options for one house: each a set of machines and the strategy that runs them.
+
+    Parameters
+    ----------
+    house, weather
+        What all options share.
+    options : dict of str to (Equipment, Strategy)
+        By name, in the order in which they are shown.
+    tariff : Tariff
+    base : str, optional
+        The option that the others are compared with; the first by default.
+    start, end, step
+        As for `simulate`.
+    """
+
+    house: House
+    weather: Weather
+    options: Mapping[str, tuple[Equipment, Strategy]] = attrs.field(converter=dict)
+    tariff: Tariff = attrs.field(factory=Tariff, kw_only=True)
+    base: str | None = attrs.field(default=None, kw_only=True)
+    start: str | None = attrs.field(default=None, kw_only=True)
+    end: str | None = attrs.field(default=None, kw_only=True)
+    step: float | str = attrs.field(default="60 s", kw_only=True)
+
+    def __attrs_post_init__(self) -> None:
+        if not self.options:
+            raise InputError("Study.options", dict(self.options), "one option or more")
+        for name, option in self.options.items():
+            if not (
+                isinstance(option, tuple)
+                and len(option) == 2
+                and isinstance(option[0], Equipment)
+                and isinstance(option[1], Strategy)
+            ):
+                raise InputError(f"Study.options[{name!r}]", option, "a pair (Equipment, strategy)")
+        if self.base is not None and self.base not in self.options:
+            raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
+
+    def run(self, *, progress: bool = True, workers: int | None = None) -> "Comparison":
+        """Simulate every option, on threads: the loop releases the interpreter lock.
+
+        Parameters
+        ----------
+        progress : bool
+            Show a progress bar.
+        workers : int, optional
+            Threads; by default one a core.
+        """
+        from tqdm import tqdm
+
+        # The first run computes the forcing, which the others then share, and loads the loop.
+        def one(name: str) -> Season:
+            machines, strategy = self.options[name]
+            return simulate(
+                self.house, machines, strategy, self.weather,
+                start=self.start, end=self.end, step=self.step,
+            )  # fmt: skip
+
+        first, *others = self.options
+        with (
+            tqdm(
+                total=len(self.options), desc="options", unit="season", disable=not progress
+            ) as bar,
+            ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ):
+            seasons = {first: one(first)}
+            bar.update()
+            tasks = {pool.submit(one, name): name for name in others}
+            for task in as_completed(tasks):
+                seasons[tasks[task]] = task.result()
+                bar.update()
+        return Comparison(self, {name: seasons[name] for name in self.options})
+
+
+@attrs.frozen(eq=False)
+class Comparison:
+    """The seasons of a study, by option."""
+
+    study: Study
+    seasons: dict[str, Season]
+
+    @property
+    def base(self) -> str:
+        """Name of the option that the others are compared with."""
+        return self.study.base or next(iter(self.seasons))
+
+    def table(self, units: Units = "si") -> pd.DataFrame:
+        """One row an option; the unit stands in each column's name.
+
+        Columns hold electricity by end use, cost, peaks, runtimes, starts, water by machine, the
+        humidity reached, comfort, and the differences from the base option. `humidity_against_base`
+        says in words whether an option's bill may be set against the base's: only houses whose
+        mean dew points lie within `ALIKE` are equally dry.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+            Trade units turn degC into degF and kg of water into pints.
+        """
+        if units not in ("si", "us"):
+            raise InputError("table units", units, "'si' or 'us'")
+        rows = {name: self._row(season) for name, season in self.seasons.items()}
+        table = pd.DataFrame.from_dict(rows, orient="index")
+        table.index.name = "option"
+        base = table.loc[self.base]
+        table["difference_kWh"] = table["total_kWh"] - base["total_kWh"]
+        table["difference_USD"] = table["cost_USD"] - base["cost_USD"]
+        water = table["coil_water_kg"] + table["dehumidifier_water_kg"]
+        table["difference_water_kg"] = water - water[self.base]
+        gap = table["mean_dew_point_C"] - base["mean_dew_point_C"]
+        table["dew_point_difference_K"] = gap
+        table["humidity_against_base"] = [
+            "base" if name == self.base else _dryness(value, units) for name, value in gap.items()
+        ]
+        return _trade(table) if units == "us" else table
+
+    def _row(self, season: Season) -> dict[str, float | str]:
+        meter = season.meter
+        row: dict[str, float | str] = {f"{use}_kWh": meter.kwh[use] for use in END_USES}
+        row["total_kWh"] = meter.total_kwh
+        row["cost_USD"] = self.study.tariff.cost(meter.total_kwh)
+        for window in meter.peak_kw.index:
+            row[f"peak_{window.replace(' ', '_')}_kW"] = meter.peak_kw.loc[window, "kW"]
+            row[f"peak_{window.replace(' ', '_')}_begins"] = meter.peak_kw.loc[window, "begins"]
+        row |= {f"{name}_h": hours for name, hours in meter.runtime_h.items()}
+        row |= {f"{name}_starts": starts for name, starts in meter.starts.items()}
+        row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
+        row |= dict(meter.humidity.items())
+        row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
+        row["calls_refused"] = int(meter.refused.sum())
+        return row
+
+    def mild_humid_day(self) -> str:
+        """The most humid day on which the base option's thermostat is nearly satisfied.
+
+        Among the days on which the compressor runs less than a quarter of the time and nothing
+        heats, the one with the highest mean indoor dew point; "YYYY-MM-DD".
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        hourly = self.seasons[self.base].hourly
+        stages = [c for c in hourly.columns if c.startswith("cooling_stage_") and c.endswith("_h")]
+        by_day = hourly.groupby(hourly.index.date)
+        running = by_day[stages].sum().sum(axis=1)
+        heating = by_day[["heat_pump_h", "backup_heat_h"]].sum().sum(axis=1)
+        mild = (running < 6.0) & (heating == 0.0)
+        if not mild.any():
+            raise InputError(
+                "mild_humid_day",
+                "no day with cooling under a quarter of the time and no heating",
+                "a season that has one",
+            )
+        return str(by_day["zone_dew_point_C"].mean()[mild].idxmax())
+
+
+def _dryness(gap: float, units: Units) -> str:
+    if abs(gap) <= ALIKE:
+        return "as dry as the base"
+    amount = f"{abs(gap):.1f} K" if units == "si" else f"{abs(gap) * 1.8:.1f} degF"
+    side = "drier" if gap < 0.0 else "damper"
+    return f"{side} by {amount} of dew point: bills are not like for like"
+
+
+def _trade(table: pd.DataFrame) -> pd.DataFrame:
+    """The same table in trade units, by the unit at the end of each column's name."""
+    pint = from_si(1.0, "kg", "pint")
+    out = {}
+    for name, column in table.items():
+        label = str(name)
+        if label.endswith("_C"):
+            out[label.removesuffix("C") + "F"] = column * 1.8 + 32.0
+        elif label.endswith("_K"):
+            out[label.removesuffix("K") + "degF"] = column * 1.8
+        elif label.endswith("_kg"):
+            out[label.removesuffix("kg") + "pint"] = column * pint
+        else:
+            out[label] = column
+    return pd.DataFrame(out, index=table.index)
