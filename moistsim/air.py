@@ -33,39 +33,46 @@ H_EVAPORATION = 2_501_000.0
 CP_WATER = 4186.0
 """Specific heat of liquid water, J/(kg K)."""
 TRIPLE_POINT = 0.01
+NEWTON_STEP = 1.0e-4
+"""Newton's last step, K. The error left is about 0.03/K times its square, below 1e-9 K."""
+
+
+@compiled
+def log_saturation_pressure(t: float) -> float:
+    """Natural logarithm of the saturation pressure of water vapour in Pa, -100 to 200 degC.
+
+    Hyland and Wexler (1983) as in ASHRAE Fundamentals ch. 1, equations 5 (over ice) and 6 (over
+    water); the two meet at the triple point.
+    """
+    k = t + KELVIN
+    if t <= TRIPLE_POINT:
+        return (
+            -5.6745359e3 / k
+            + 6.3925247
+            + k * (-9.677843e-3 + k * (6.2215701e-7 + k * (2.0747825e-9 + k * -9.484024e-13)))
+            + 4.1635019 * math.log(k)
+        )
+    return (
+        -5.8002206e3 / k
+        + 1.3914993
+        + k * (-4.8640239e-2 + k * (4.1764768e-5 + k * -1.4452093e-8))
+        + 6.5459673 * math.log(k)
+    )
 
 
 @compiled
 def saturation_pressure(t: float) -> float:
     """Saturation pressure of water vapour over ice or water, Pa, -100 to 200 degC.
 
-    Hyland and Wexler (1983) as in ASHRAE Fundamentals ch. 1, equations 5 and 6; the two meet at
-    the triple point.
-
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
     """
-    k = t + KELVIN
-    if t <= TRIPLE_POINT:
-        exponent = (
-            -5.6745359e3 / k
-            + 6.3925247
-            + k * (-9.677843e-3 + k * (6.2215701e-7 + k * (2.0747825e-9 + k * -9.484024e-13)))
-            + 4.1635019 * math.log(k)
-        )
-    else:
-        exponent = (
-            -5.8002206e3 / k
-            + 1.3914993
-            + k * (-4.8640239e-2 + k * (4.1764768e-5 + k * -1.4452093e-8))
-            + 6.5459673 * math.log(k)
-        )
-    return math.exp(exponent)
+    return math.exp(log_saturation_pressure(t))
 
 
 @compiled
 def saturation_slope(t: float) -> float:
-    """Derivative of the logarithm of `saturation_pressure` with temperature, 1/K."""
+    """Derivative of `log_saturation_pressure` with temperature, 1/K."""
     k = t + KELVIN
     if t <= TRIPLE_POINT:
         return (
@@ -154,28 +161,11 @@ def dew_point(vapour_pressure: float) -> float:
     x = target - math.log(611.2)
     t = 243.04 * x / (17.625 - x)
     for _ in range(50):
-        step = (target - math.log(saturation_pressure(t))) / saturation_slope(t)
+        step = (target - log_saturation_pressure(t)) / saturation_slope(t)
         t += step
-        if abs(step) < 1.0e-7:
+        if abs(step) < NEWTON_STEP:
             break
     return t
-
-
-@compiled
-def wet_bulb_residual(t_wet: float, t: float, humidity_ratio: float, pressure: float) -> float:
-    """Left side less right side of the wet-bulb equation at a trial wet bulb (eq. 33 and 35)."""
-    w_wet = saturation_humidity_ratio(t_wet, pressure)
-    if t_wet >= 0.0:
-        return (
-            (H_EVAPORATION - 2326.0 * t_wet) * w_wet
-            - CP_DRY_AIR * (t - t_wet)
-            - (H_EVAPORATION + CP_VAPOUR * t - CP_WATER * t_wet) * humidity_ratio
-        )
-    return (
-        (2_830_000.0 - 240.0 * t_wet) * w_wet
-        - CP_DRY_AIR * (t - t_wet)
-        - (2_830_000.0 + CP_VAPOUR * t - 2100.0 * t_wet) * humidity_ratio
-    )
 
 
 @compiled
@@ -183,32 +173,36 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
     """Thermodynamic wet bulb, degC (equations 33 and 35), by Newton from a guess.
 
     The residual is convex and rises with the wet bulb, so that Newton converges from any guess.
+    Within a kelvin of 0 degC the equations over ice and over water both have a root; the guess
+    decides.
 
-    >>> round(float(wet_bulb(26.667, 0.0112316, 101325.0, 20.0)), 2)
-    19.44
+    >>> round(float(wet_bulb(26.6667, 0.0111, 101325.0, 20.0)), 1)
+    19.4
     """
     t_wet = guess
     for _ in range(60):
         p_sat = saturation_pressure(t_wet)
-        w_wet = MOLE_RATIO * p_sat / (pressure - p_sat)
-        w_slope = w_wet * saturation_slope(t_wet) * pressure / (pressure - p_sat)
+        dry = pressure - p_sat
+        w_wet = MOLE_RATIO * p_sat / dry
+        w_slope = w_wet * saturation_slope(t_wet) * pressure / dry
         if t_wet >= 0.0:
-            slope = (
-                (H_EVAPORATION - 2326.0 * t_wet) * w_slope
-                - 2326.0 * w_wet
-                + CP_DRY_AIR
-                + CP_WATER * humidity_ratio
-            )
+            latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
         else:
-            slope = (
-                (2_830_000.0 - 240.0 * t_wet) * w_slope
-                - 240.0 * w_wet
-                + CP_DRY_AIR
-                + 2100.0 * humidity_ratio
-            )
-        step = wet_bulb_residual(t_wet, t, humidity_ratio, pressure) / slope
+            latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
+        residual = (
+            (latent - per_kelvin * t_wet) * w_wet
+            - CP_DRY_AIR * (t - t_wet)
+            - (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+        )
+        slope = (
+            (latent - per_kelvin * t_wet) * w_slope
+            - per_kelvin * w_wet
+            + CP_DRY_AIR
+            + liquid * humidity_ratio
+        )
+        step = residual / slope
         t_wet -= step
-        if abs(step) < 1.0e-6:
+        if abs(step) < NEWTON_STEP:
             break
     return t_wet
 
@@ -219,13 +213,14 @@ def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> fl
     t = guess
     for _ in range(60):
         p_sat = saturation_pressure(t)
-        w = MOLE_RATIO * p_sat / (pressure - p_sat)
-        w_slope = w * saturation_slope(t) * pressure / (pressure - p_sat)
+        dry = pressure - p_sat
+        w = MOLE_RATIO * p_sat / dry
+        w_slope = w * saturation_slope(t) * pressure / dry
         h = CP_DRY_AIR * t + w * (H_EVAPORATION + CP_VAPOUR * t)
         slope = CP_DRY_AIR + CP_VAPOUR * w + (H_EVAPORATION + CP_VAPOUR * t) * w_slope
         step = (h - enthalpy) / slope
         t -= step
-        if abs(step) < 1.0e-6:
+        if abs(step) < NEWTON_STEP:
             break
     return t
 

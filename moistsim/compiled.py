@@ -7,12 +7,11 @@ source uncompiled, for debugging.
 
 import hashlib
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, overload
 
 import numba
-
-Function = TypeVar("Function", bound=Callable[..., Any])
 
 _PACKAGE = Path(__file__).parent
 
@@ -32,7 +31,24 @@ def _sources_stamp() -> tuple[str, int]:
 _STAMP = _sources_stamp()
 
 
-def compiled(function: Function, *, cache: bool = True, signature: Any = None) -> Function:
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+@overload
+def compiled(
+    function: Function, *, cache: bool = ..., inline: bool = ..., signature: Any = ...
+) -> Function: ...
+@overload
+def compiled(
+    *, cache: bool = ..., inline: bool = ..., signature: Any = ...
+) -> Callable[[Function], Function]: ...
+def compiled(
+    function: Callable[..., Any] | None = None,
+    *,
+    cache: bool = True,
+    inline: bool = False,
+    signature: Any = None,
+) -> Any:
     """Compile a scalar function with numba, without fast-math, releasing the interpreter lock.
 
     Parameters
@@ -41,6 +57,9 @@ def compiled(function: Function, *, cache: bool = True, signature: Any = None) -
         Plain Python on floats, small float arrays and named tuples of floats.
     cache : bool
         Keep the machine code on disk. Not for functions typed into a notebook cell.
+    inline : bool
+        Write the function into its only caller. The pieces of a step hand each other tuples of
+        dozens of floats, which cost more to pass than to compute with.
     signature : numba signature, optional
         Compile at once for this signature.
 
@@ -49,17 +68,20 @@ def compiled(function: Function, *, cache: bool = True, signature: Any = None) -
     Fast-math is off and no operation is reordered, so that the compiled and the uncompiled loop
     agree. numba invalidates a cached function when its own file changes but not when a function
     that it calls from another file does, which would silently run old physics; the stamp is
-    therefore taken over all files that hold compiled code.
+    therefore taken over all files that hold compiled code. It also holds the module's name, since
+    machine code refers to it.
     """
+    if function is None:
+        return partial(compiled, cache=cache, inline=inline, signature=signature)
     arguments = () if signature is None else (signature,)
-    options = {"nogil": True, "error_model": "numpy"}
+    options = {"nogil": True, "error_model": "numpy", "inline": "always" if inline else "never"}
     if not cache or numba.config.DISABLE_JIT:
-        return numba.njit(*arguments, **options)(function)  # type: ignore[no-any-return]
+        return numba.njit(*arguments, **options)(function)
     # With a signature numba compiles inside the decorator, so caching is set up by hand first.
     dispatcher = numba.njit(**options)(function)
     dispatcher.enable_caching()
-    dispatcher._cache._cache_file._source_stamp = _STAMP
+    dispatcher._cache._cache_file._source_stamp = (_STAMP, function.__module__)
     if signature is not None:
         dispatcher.compile(signature)
         dispatcher.disable_compile()
-    return dispatcher  # type: ignore[no-any-return]
+    return dispatcher

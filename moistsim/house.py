@@ -103,7 +103,7 @@ class Gains:
     )
     presence: tuple[float, ...] = profile(
         "share of the people at home, by hour",
-        (1,) * 7 + (0.9, 0.6, 0.4, 0.4, 0.4, 0.5, 0.4, 0.4, 0.5, 0.6, 0.8, 0.9) + (1,) * 5,
+        default=(1,) * 7 + (0.9, 0.6, 0.4, 0.4, 0.4, 0.5, 0.4, 0.4, 0.5, 0.6, 0.8, 0.9) + (1,) * 5,
     )
     home_fraction: float = quantity(
         "fraction", "share of the day at home", default=0.75, at_least=0.0, at_most=1.0
@@ -119,16 +119,18 @@ class Gains:
     )
     moisture_profile: tuple[float, ...] = profile(
         "shape of the household's moisture, by hour",
-        (0.7,) * 6 + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5, 0.6, 0.9, 1.5, 2.0, 1.6, 1.2)
-        + (1.3, 1.0, 0.8),
+        default=(0.7,) * 6
+        + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5)
+        + (0.6, 0.9, 1.5, 2.0, 1.6, 1.2, 1.3, 1.0, 0.8),
     )  # fmt: skip
     plugs_and_lights: float = quantity(
         "W", "mean sensible gain of appliances and lights", default=600.0, at_least=0.0
     )
     plugs_profile: tuple[float, ...] = profile(
         "shape of appliances and lights, by hour",
-        (0.6,) * 6 + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8, 0.9, 1.1, 1.5, 1.7, 1.7, 1.6)
-        + (1.4, 1.1, 0.8),
+        default=(0.6,) * 6
+        + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8)
+        + (0.9, 1.1, 1.5, 1.7, 1.7, 1.6, 1.4, 1.1, 0.8),
     )  # fmt: skip
 
 

@@ -105,8 +105,9 @@ def read_meter(
         ),
         water_kg=pd.Series(
             {
-                "coil": -(total["water_coil_kg"] + total["water_reevaporated_kg"]),
-                "dehumidifier": -total["water_dehumidifier_kg"],
+                "coil": 0.0 - total["water_coil_kg"] - total["water_reevaporated_kg"],
+                # 0.0 less: a machine that is not there removes 0, not -0.
+                "dehumidifier": 0.0 - total["water_dehumidifier_kg"],
             },
             name="kg",
         ),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import attrs
 import numpy as np
@@ -198,6 +198,11 @@ class Season:
         frame.insert(3, "zone_dew_point_C", air.over(air.dew_point, vapour))
         return frame
 
+    @property
+    def memory(self) -> pd.DataFrame:
+        """What the strategy kept in its memory at the end of each hour, by slot."""
+        return pd.DataFrame(self._record.memories, index=self._index)
+
     @cached_property
     def meter(self) -> Meter:
         """Totals of the season."""
@@ -314,8 +319,8 @@ class Season:
             "step_s": self.step,
             "spin_up_s": self.spin_up,
             "strategy": {self.strategy.name: dict(self.strategy.settings)},
-            "house": attrs.asdict(self.house),
-            "machines": attrs.asdict(self.machines),
+            "house": attrs.asdict(cast(Any, self.house)),
+            "machines": attrs.asdict(cast(Any, self.machines)),
         }
 
 

@@ -152,7 +152,7 @@ class Comparison:
         row |= {f"{name}_h": hours for name, hours in meter.runtime_h.items()}
         row |= {f"{name}_starts": starts for name, starts in meter.starts.items()}
         row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
-        row |= dict(meter.humidity.items())
+        row |= {str(name): value for name, value in meter.humidity.items()}
         row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
         row["calls_refused"] = int(meter.refused.sum())
         return row
@@ -170,7 +170,7 @@ class Comparison:
         """
         hourly = self.seasons[self.base].hourly
         stages = [c for c in hourly.columns if c.startswith("cooling_stage_") and c.endswith("_h")]
-        by_day = hourly.groupby(hourly.index.date)
+        by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
         running = by_day[stages].sum().sum(axis=1)
         heating = by_day[["heat_pump_h", "backup_heat_h"]].sum().sum(axis=1)
         mild = (running < 6.0) & (heating == 0.0)

@@ -107,17 +107,19 @@ def registry() -> "pint.UnitRegistry[float]":
         "kBtu = 1000 * Btu",
     ):
         units.define(line)
-    water = pint.Context("water")
     # 8.33 lb/gal (0.998 kg/L): the density that rating standards use to turn pints into pounds.
     density = units.Quantity(998.2, "kg/m**3")
-    for per in ("", "/[time]", "/[energy]"):
-        dimensions = per.replace("[energy]", "([mass]*[length]**2/[time]**2)")
-        water.add_transformation(
-            f"[length]**3{dimensions}", f"[mass]{dimensions}", lambda _, x: x * density
-        )
-        water.add_transformation(
-            f"[mass]{dimensions}", f"[length]**3{dimensions}", lambda _, x: x / density
-        )
+
+    def to_mass(_: Any, value: Any, **__: Any) -> Any:
+        return value * density
+
+    def to_volume(_: Any, value: Any, **__: Any) -> Any:
+        return value / density
+
+    water = pint.Context("water")
+    for per in ("", "/[time]", "/([mass]*[length]**2/[time]**2)"):
+        water.add_transformation(f"[length]**3{per}", f"[mass]{per}", to_mass)
+        water.add_transformation(f"[mass]{per}", f"[length]**3{per}", to_volume)
     units.add_context(water)
     units.enable_contexts("water")
     return units
@@ -171,9 +173,10 @@ def to_si(value: Any, unit: str, where: str) -> float:
 
 def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
     """The number in `unit`, and the unit that the user wrote."""
-    if isinstance(value, bool) or value is None:
+    # By name, since numpy's own bool is no subclass of Python's.
+    if value is None or type(value).__name__ in ("bool", "bool_"):
         raise InputError(where, value, expected(unit))
-    if isinstance(value, int | float):
+    if isinstance(value, float):
         return float(value), unit
     if isinstance(value, str):
         match = _NUMBER_AND_UNIT.match(value)
@@ -187,7 +190,7 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
     else:
         try:
             return float(value), unit
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             raise InputError(where, value, expected(unit)) from None
     try:
         # "m2 K" is written with a blank in SI and with a star in code.
@@ -316,7 +319,7 @@ def part(kind: type, help: str, *, default: Any = attrs.NOTHING, optional: bool 
     return attrs.field(default=default, validator=check, metadata={"help": help, "part": kind})
 
 
-def profile(help: str, default: tuple[float, ...]) -> Any:
+def profile(help: str, *, default: tuple[float, ...]) -> Any:
     """A field of 24 numbers, one an hour of the day, of which only the shape counts (mean 1)."""
 
     def convert(value: Any, instance: Any, field: Any) -> tuple[float, ...]:

@@ -3,6 +3,9 @@
 import math
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.coil import CoilResult, cool, ramp, reevaporation, stage_at
@@ -50,13 +53,13 @@ def heat_pump(unit: AirHandlerParameters, t_out: float) -> tuple[float, float]:
     return capacity, capacity / cop
 
 
-@compiled
+@compiled(inline=True)
 def run_air_handler(
     running: Running,
     state: State,
     unit: AirHandlerParameters,
-    stages: "list[list[float]]",
-    strips: "list[float]",
+    stages: NDArray[np.float64],
+    strips: NDArray[np.float64],
     t_out: float,
     pressure: float,
     dry_air_full: float,

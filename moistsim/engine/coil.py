@@ -3,6 +3,9 @@
 import math
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.records import StageParameters
@@ -32,8 +35,8 @@ class CoilResult(NamedTuple):
     """1 if a curve is held at the limit of its range."""
 
 
-@compiled
-def stage_at(table: "list[list[float]]", i: int) -> StageParameters:
+@compiled(inline=True)
+def stage_at(table: NDArray[np.float64], i: int) -> StageParameters:
     """Row `i` of the stage table as a named tuple."""
     r = table[i]
     return StageParameters(
@@ -90,7 +93,7 @@ def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: flo
     return s.input / s.capacity * by_state * by_flow
 
 
-@compiled
+@compiled(inline=True)
 def cool(
     stage: StageParameters,
     t: float,

@@ -56,7 +56,7 @@ class Machine:
         arguments = (
             self.plant, self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
             forcing.hours, self.steps, self.strategy.compiled, self.strategy.packed_settings,
-            memory, state, record,
+            memory, state.reshape(1, -1), record,
         )  # fmt: skip
         _loop()(*arguments)
         return record
@@ -79,6 +79,6 @@ def _loop() -> Callable[..., None]:
     record = numba.types.NamedTuple([table, table, table, table, floats, table], Record)
     signature = numba.void(
         plant, table, floats, table, table, numba.int64,
-        numba.types.FunctionType(SIGNATURE), floats, floats, floats, record,
+        numba.types.FunctionType(SIGNATURE), floats, floats, table, record,
     )  # fmt: skip
     return compiled(run, signature=signature)

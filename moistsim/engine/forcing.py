@@ -122,10 +122,10 @@ def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np
             + plane["poa_ground_diffuse"] * glass["ground"]
         )
         windows += facade.window * envelope.window_shgc * envelope.window_shading * through
+    # The roof is taken as level: its sun is the measured global horizontal.
     roof = envelope.roof_u * house.floor_area / house.storeys
-    flat = on_plane(0.0, 180.0)["poa_global"]
     conductance += roof
-    weighted += roof * (t_out + (envelope.roof_absorptance * flat - 0.9 * SKY_LOSS) / OUTDOOR_FILM)
+    weighted += roof * (t_out + (envelope.roof_absorptance * ghi - 0.9 * SKY_LOSS) / OUTDOOR_FILM)
     with_area = np.where(conductance > 0.0, conductance, 1.0)
     return np.where(conductance > 0.0, weighted / with_area, t_out), windows
 
@@ -167,7 +167,7 @@ def force(house: House, weather: Weather) -> Forcing:
             sensible[hour],
             moisture[hour],
             index.hour + index.minute / 60.0,
-            index.dayofyear,
+            index.day_of_year,
             index.month,
             100.0 * rh,
             frame["temp_dew"].to_numpy(float),

@@ -5,6 +5,9 @@ A call that a machine would not follow is refused, whatever the strategy; each r
 
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moistsim.compiled import compiled
 from moistsim.engine.records import (
     AirHandlerParameters,
@@ -42,7 +45,7 @@ class Running(NamedTuple):
 
 
 @compiled
-def strip_power(table: "list[float]", stages: float) -> float:
+def strip_power(table: NDArray[np.float64], stages: float) -> float:
     """Power of the first `stages` strips, W; a fraction is a share of the next one."""
     power = 0.0
     left = stages
@@ -57,17 +60,18 @@ def strip_power(table: "list[float]", stages: float) -> float:
 @compiled
 def _whole(value: float) -> float:
     """A call as a whole stage, 0 for what is not above 0."""
-    return float(int(value + 0.5)) if value > 0.0 else 0.0
+    # Held, because what is beyond all integers has no defined one: infinity became negative.
+    return float(int(min(value, 1.0e6) + 0.5)) if value > 0.0 else 0.0
 
 
-@compiled
+@compiled(inline=True)
 def obey(
     calls: CallSet,
     state: State,
     unit: AirHandlerParameters,
     dryer: DehumidifierParameters,
-    stages: "list[list[float]]",
-    strips: "list[float]",
+    stages: NDArray[np.float64],
+    strips: NDArray[np.float64],
     t_out: float,
     dry_air_full: float,
 ) -> Running:
@@ -146,9 +150,7 @@ def obey(
     airflow = 0.0
     if cooling > 0.0:
         airflow = stages[int(cooling) - 1][_FLOW_COLUMN]
-    elif heating > 0.0:
-        airflow = 1.0
-    elif calls.fan > 0.0 and unit.full_flow > 0.0:
+    elif heating > 0.0 or calls.fan > 0.0 and unit.full_flow > 0.0:
         airflow = 1.0
     if airflow > 0.0 and calls.airflow > 0.0:
         airflow = calls.airflow

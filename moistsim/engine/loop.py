@@ -1,9 +1,8 @@
 """The minute loop: sensors, control, interlocks, machines, zone, meter."""
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -68,7 +67,7 @@ def flag(condition: bool) -> float:
     return 1.0 if condition else 0.0
 
 
-@compiled
+@compiled(inline=True)
 def read(
     state: State,
     t_out: float,
@@ -101,11 +100,11 @@ def read(
     )
 
 
-@compiled
+@compiled(inline=True)
 def advance(
     plant: Plant,
-    stages: "list[list[float]]",
-    strips: "list[float]",
+    stages: NDArray[np.float64],
+    strips: NDArray[np.float64],
     state: State,
     calls: CallSet,
     minute: Minute,
@@ -336,31 +335,33 @@ def advance(
     return new, step
 
 
-@compiled
-def add_to(row: "list[float]", values: Step) -> None:
-    """Add a step's values to an hour's row."""
-    j = 0
-    for value in numba.literal_unroll(values):
-        row[j] += value
-        j += 1
+def _unrolled(name: str, body: str) -> Callable[..., Any]:
+    """A compiled function of one long line a field, which numba's own unrolling runs far slower."""
+    scope: dict[str, Any] = {"__name__": __name__, "State": State}
+    exec(compile(f"def {name}{body}", __file__, "exec"), scope)
+    function: Callable[..., Any] = scope[name]
+    return compiled(function, inline=True)
 
 
-@compiled
-def store(row: "list[float]", values: State) -> None:
-    """Write a state to a row."""
-    j = 0
-    for value in numba.literal_unroll(values):
-        row[j] = value
-        j += 1
-
-
-@compiled
-def load(r: "list[float]") -> State:
-    """The state that `store` wrote."""
-    return State(
-        r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12],
-        r[13], r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23],
-    )  # fmt: skip
+add_to = _unrolled(
+    "add_to",
+    "(table, row, values):\n"
+    + "".join(f"    table[row, {j}] += values[{j}]\n" for j in range(len(Step._fields))),
+)
+"""Add a step's values to a row of a table."""
+store = _unrolled(
+    "store",
+    "(table, row, values):\n"
+    + "".join(f"    table[row, {j}] = values[{j}]\n" for j in range(len(State._fields))),
+)
+"""Write a state to a row of a table."""
+load = _unrolled(
+    "load",
+    "(table):\n    return State("
+    + ", ".join(f"table[0, {j}]" for j in range(len(State._fields)))
+    + ")\n",
+)
+"""The state that `store` wrote."""
 
 
 class Record(NamedTuple):
@@ -390,7 +391,7 @@ def run(
     strategy: Callable[..., CallSet],
     settings: NDArray[np.float64],
     memory: NDArray[np.float64],
-    state_row: NDArray[np.float64],
+    state_table: NDArray[np.float64],
     record: Record,
 ) -> None:
     """Step through hours of forcing, filling `record`; see `forcing` for `nodes` and `hours`.
@@ -399,52 +400,62 @@ def run(
     ----------
     steps : int
         Steps an hour, a multiple of 4.
-    memory, state_row : array
+    memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """
     dt = 3600.0 / steps
-    tracing = record.trace.shape[0] > 0
-    state = load(state_row)
+    # Local names, and indices instead of row views: each view would cost two atomic counts a step.
+    hourly, states, memories = record.hourly, record.states, record.memories
+    stage_log, quarters, trace = record.stages, record.quarters, record.trace
+    tracing = trace.shape[0] > 0
+    zone = plant.zone
+    state = load(state_table)
     for h in range(hours.shape[0]):
-        drive = hours[h]
         natural = natural_infiltration(
-            plant.zone.stack,
-            plant.zone.leakage_exponent,
-            drive[0],
+            zone.stack,
+            zone.leakage_exponent,
+            hours[h, 0],
             state.zone_temperature,
             nodes[2 * h + 1, 0],
         )
+        gains, moisture, density = hours[h, 1], hours[h, 2], hours[h, 8]
         for k in range(steps):
             middle = 2.0 * (k + 0.5) / steps
-            end = 2.0 * (k + 1.0) / steps
             half = 1 if middle > 1.0 else 0
-            left, right = nodes[2 * h + half], nodes[2 * h + half + 1]
             f = middle - half
-            t_out = left[0] + f * (right[0] - left[0])
+            end = 2.0 * (k + 1.0) / steps - half
+            i = 2 * h + half
+            t_out = nodes[i, 0] + f * (nodes[i + 1, 0] - nodes[i, 0])
             minute = Minute(
                 t_out,
-                left[1] + f * (right[1] - left[1]),
-                left[2] + f * (right[2] - left[2]),
-                left[3] + f * (right[3] - left[3]),
-                left[4] + (end - half) * (right[4] - left[4]),
+                nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
+                nodes[i, 2] + f * (nodes[i + 1, 2] - nodes[i, 2]),
+                nodes[i, 3] + f * (nodes[i + 1, 3] - nodes[i, 3]),
+                nodes[i, 4] + end * (nodes[i + 1, 4] - nodes[i, 4]),
                 natural,
-                drive[8],
-                drive[1],
-                drive[2],
+                density,
+                gains,
+                moisture,
             )
             readings = read(
-                state, t_out, drive[6], drive[7], drive[3] + 0.5 * middle, drive[4], drive[5]
+                state,
+                t_out,
+                hours[h, 6],
+                hours[h, 7],
+                hours[h, 3] + 0.5 * middle,
+                hours[h, 4],
+                hours[h, 5],
             )
             calls = strategy(readings, memory, settings)
             was = int(state.cooling_stage)
             state, step = advance(plant, stages, strips, state, calls, minute, dt)
-            add_to(record.hourly[h], step)
+            add_to(hourly, h, step)
             now = int(state.cooling_stage)
             if now > 0:
-                record.stages[h, 2 * now - 2] += 1.0
+                stage_log[h, 2 * now - 2] += 1.0
                 for risen in range(was + 1, now + 1):
-                    record.stages[h, 2 * risen - 1] += 1.0
-            record.quarters[4 * h + 4 * k // steps] += (
+                    stage_log[h, 2 * risen - 1] += 1.0
+            quarters[4 * h + 4 * k // steps] += (
                 step.compressor
                 + step.indoor_fan
                 + step.reheat
@@ -455,8 +466,8 @@ def run(
                 + step.standby
             ) * (4.0 / steps)
             if tracing:
-                add_to(record.trace[steps * h + k], step)
-        store(record.states[h], state)
+                add_to(trace, steps * h + k, step)
+        store(states, h, state)
         for j in range(memory.shape[0]):
-            record.memories[h, j] = memory[j]
-    store(state_row, state)
+            memories[h, j] = memory[j]
+    store(state_table, 0, state)

@@ -12,8 +12,8 @@ from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
     SensorParameters,
-    State,
     StageParameters,
+    State,
     VentilationParameters,
     ZoneParameters,
 )

@@ -40,7 +40,7 @@ class WaterStep(NamedTuple):
     """Surface to deep layer, kg/s."""
 
 
-@compiled
+@compiled(inline=True)
 def step_water(
     zone: ZoneParameters,
     w: float,
@@ -100,7 +100,7 @@ class HeatStep(NamedTuple):
     slow_temperature: float
 
 
-@compiled
+@compiled(inline=True)
 def step_heat(
     zone: ZoneParameters,
     t: float,

@@ -130,12 +130,19 @@ class GrossRating(NamedTuple):
     """Share of the air that leaves as it came."""
 
 
+def _stages(values: object, instance: object) -> tuple[Stage, ...]:
+    stages = tuple(values) if isinstance(values, list | tuple) else ()
+    if not stages or not all(isinstance(stage, Stage) for stage in stages):
+        raise InputError(
+            f"{type(instance).__name__}.stages", values, "a list of Stage, the smallest first"
+        )
+    return stages
+
+
 def _check_order(self: "Cooling") -> None:
     flows = [stage.airflow for stage in self.stages]
     capacities = [stage.capacity for stage in self.stages]
     where = f"{type(self).__name__}.stages"
-    if not self.stages:
-        raise InputError(where, self.stages, "one or more Stage, the smallest first")
     if sorted(capacities) != capacities:
         raise InputError(
             where,
@@ -155,8 +162,7 @@ class Cooling:
     """An air conditioner with one or more stages on one coil and one variable-speed blower."""
 
     stages: tuple[Stage, ...] = attrs.field(
-        converter=tuple,
-        validator=attrs.validators.deep_iterable(attrs.validators.instance_of(Stage)),
+        converter=attrs.Converter(_stages, takes_self=True),
         metadata={"help": "ratings by stage, the smallest first", "part": Stage, "many": True},
     )
     fan_power: float = quantity(

@@ -1,5 +1,8 @@
 """Cooling by temperature, drying by a stand-alone dehumidifier on its own humidistat."""
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moistsim.strategies.interface import Calls, CallSet, Readings, strategy
 from moistsim.strategies.parts import check_thermostat, cooling_stage, heating_stage, latch
 from moistsim.units import DegC, DeltaC, Percent
@@ -12,7 +15,7 @@ def _check(settings: dict[str, float]) -> None:
 @strategy(check=_check)
 def with_dehumidifier(
     readings: Readings,
-    memory: list[float],
+    memory: NDArray[np.float64],
     *,
     cooling_setpoint: DegC = 24.5,
     heating_setpoint: DegC = 20.0,

@@ -4,7 +4,7 @@ import inspect
 import types
 from collections.abc import Callable
 from functools import cached_property
-from typing import Annotated, Any, NamedTuple, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, NamedTuple, get_args, get_origin, get_type_hints, overload
 
 import attrs
 import numba
@@ -195,7 +195,10 @@ def _compile(function: Callable[..., Any], count: int, name: str) -> Callable[..
     )
     positional.__module__ = function.__module__
     arguments = "".join(f", settings[{i}]" for i in range(count))
-    source = f"def {name}_packed(readings, memory, settings):\n    return inner(readings, memory{arguments})\n"
+    source = (
+        f"def {name}_packed(readings, memory, settings):\n"
+        f"    return inner(readings, memory{arguments})\n"
+    )
     # Compiled under the strategy's own file name, beside which numba keeps its cache.
     filename = inspect.getfile(function) if shipped else f"<strategy {name}>"
     scope: dict[str, Any] = {
@@ -204,7 +207,9 @@ def _compile(function: Callable[..., Any], count: int, name: str) -> Callable[..
     }
     exec(compile(source, filename, "exec"), scope)
     try:
-        packed = compiled(scope[f"{name}_packed"], cache=shipped, signature=SIGNATURE)
+        packed: Callable[..., CallSet] = compiled(
+            scope[f"{name}_packed"], cache=shipped, signature=SIGNATURE
+        )
     except numba.core.errors.NumbaError as error:
         reason = str(error).strip().splitlines()
         raise InputError(
@@ -217,6 +222,12 @@ def _compile(function: Callable[..., Any], count: int, name: str) -> Callable[..
     return packed
 
 
+@overload
+def strategy(function: Callable[..., Any]) -> Strategy: ...
+@overload
+def strategy(
+    *, check: Callable[[dict[str, float]], None] | None = ...
+) -> Callable[[Callable[..., Any]], Strategy]: ...
 def strategy(
     function: Callable[..., Any] | None = None,
     *,
@@ -241,6 +252,7 @@ def strategy(
 
     Examples
     --------
+    >>> from moistsim.units import Percent
     >>> @strategy
     ... def dry_first(readings, memory, *, dry_above: Percent = 55.0):
     ...     return Calls(cooling=1.0 if readings.relative_humidity > dry_above else 0.0)

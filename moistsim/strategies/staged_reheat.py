@@ -1,8 +1,11 @@
 """Compressor staged on humidity, the room held up by strips: dry, and paid for twice."""
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moistsim.strategies.interface import Calls, CallSet, Readings, strategy
 from moistsim.strategies.parts import check_thermostat, cooling_stage, heating_stage, latch
-from moistsim.units import DegC, DeltaC, InputError, Percent
+from moistsim.units import DegC, DeltaC, Fraction, InputError, Percent
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -21,7 +24,7 @@ def _check(settings: dict[str, float]) -> None:
 @strategy(check=_check)
 def staged_reheat(
     readings: Readings,
-    memory: list[float],
+    memory: NDArray[np.float64],
     *,
     cooling_setpoint: DegC = 24.5,
     heating_setpoint: DegC = 20.0,
@@ -36,14 +39,16 @@ def staged_reheat(
     reheat_below: DeltaC = 1.2,
     reheat_deadband: DeltaC = 0.6,
     second_strip_below: DeltaC = 0.8,
+    strip_airflow: Fraction = 0.0,
 ) -> CallSet:
     """Stages on humidity above `target_rh`, strips that hold the room below the set-point.
 
     The stage thresholds are per cent RH above the target. Nothing dries unless RH is at least
     `enable_over` above it (the humidity call that enables the scheme). Strips turn on when the
     room is `reheat_below` under the cooling set-point, a second strip stage `second_strip_below`
-    further down, each with `reheat_deadband` around its point. The blower runs at full flow with
-    stage 2 and with strips.
+    further down, each with `reheat_deadband` around its point. While strips are on the blower runs
+    at `strip_airflow` of its full flow, or at 0 at the compressor stage's own flow, which dries
+    better: more air over the same stage raises its sensible heat ratio.
     """
     t, rh = readings.temperature, readings.relative_humidity - target_rh
     memory[0] = cooling_stage(memory[0], t, cooling_setpoint, deadband, second_stage_at)
@@ -64,5 +69,5 @@ def staged_reheat(
         cooling=stage,
         reheat=reheat,
         heating=memory[1],
-        airflow=1.0 if reheat > 0.0 else 0.0,
+        airflow=strip_airflow if reheat > 0.0 else 0.0,
     )

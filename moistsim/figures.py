@@ -1,0 +1,449 @@
+"""Figures of a comparison that a person can present: the season, and one day by the minute.
+
+Each function returns a matplotlib Figure with no state of its own kept anywhere: show it in a
+notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing).
+"""
+
+import textwrap
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+from matplotlib import dates
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.meter import END_USES
+from moistsim.season import Season
+from moistsim.study import Comparison, Units
+from moistsim.units import InputError, from_si
+
+# Lightness as well as hue differs between neighbours in a stack, so that the colours hold for
+# colour-blind eyes and on a grey printer (a test measures this).
+END_USE_COLOURS = {
+    "compressor": "#17456e",
+    "indoor_fan": "#8ec1e6",
+    "reheat": "#cf4f1f",
+    "backup_heat": "#6e1f10",
+    "heat_pump": "#efb94b",
+    "dehumidifier": "#169a86",
+    "ventilation_fan": "#c9c9c9",
+    "standby": "#4b4b4b",
+}
+"""One colour an end use, the same in every figure."""
+END_USE_NAMES = {
+    **{use: use.replace("_", " ") for use in END_USES},
+    "compressor": "compressor and outdoor fan",
+    "reheat": "strips as reheat",
+    "backup_heat": "strips as heat",
+}
+ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
+
+STYLE_SIZE = 12.0
+"""Points: read from the back of a room when the figure fills the screen."""
+HUMID = 60.0
+"""Per cent RH whose hours are named beside each option."""
+
+
+def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
+    """Humidity through the season beside the energy that it took, one row an option.
+
+    Left, the room's RH: the mean of each day, and a band from the 5th to the 95th percentile of
+    the day's hours. Right, electricity by end use, with its total and cost. Each option's mean dew
+    point and hours above 60 per cent stand in its label, so that no bill is read without the
+    dryness that it bought.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    units : {"us", "si"}
+        Of dew point and floor area; electricity is in kWh and RH in per cent in both.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+    """
+    _check(units)
+    seasons = comparison.seasons
+    n = len(seasons)
+    # Rows of six options are lower, so that the figure still fits a screen.
+    figure = Figure(
+        figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 1.9),
+        layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
+    )
+    axes: Any = figure.subplots(
+        n, 2, sharex="col", squeeze=False, gridspec_kw={"width_ratios": [1.25, 1.0]}
+    )
+    days = {name: _daily_rh(season) for name, season in seasons.items()}
+    low = min(float(frame["low"].min()) for frame in days.values())
+    high = max(float(frame["high"].max()) for frame in days.values())
+    limits = (min(30.0, 10.0 * np.floor(low / 10.0)), max(70.0, 10.0 * np.ceil(high / 10.0)))
+    longest = max(season.meter.total_kwh for season in seasons.values())
+    for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
+        _season_rh(humidity, days[name], limits)
+        _title(humidity, name, _dryness(season, units), 62)
+        _bar(energy, season, longest)
+        total = season.meter.total_kwh
+        cost = comparison.study.tariff.cost(total)
+        energy.set_title(
+            f"{total:,.0f} kWh, {cost:,.0f} USD",
+            loc="left",
+            fontsize=STYLE_SIZE,
+            fontweight="bold",
+        )
+    _date_axis(axes[-1, 0], next(iter(days.values())))
+    figure.supylabel("room relative humidity, %", fontsize=STYLE_SIZE)
+    axes[-1, 1].set_xlabel("electricity by end use, kWh", fontsize=STYLE_SIZE)
+    used = _end_uses_of(season.meter.kwh for season in seasons.values())
+    _legend(
+        figure,
+        [
+            Line2D([], [], color=ROOM, lw=2.0, label="RH, mean of the day"),
+            Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of its hours"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
+            *(Patch(color=END_USE_COLOURS[use], label=END_USE_NAMES[use]) for use in used),
+        ],
+    )
+    hourly = next(iter(seasons.values())).hourly
+    figure.suptitle(
+        f"{_place(comparison, units)}\n{_date(hourly.index[0])} to {_date(hourly.index[-1])}: "
+        "how humid each option leaves the room, and what it uses",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
+
+
+def day_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:
+    """One day by the minute, one column an option.
+
+    Rows from the top: temperatures and dew points of the room and outdoors; RH of the room; what
+    runs, a lane a machine and a step a stage; electric power by end use.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    day : str, optional
+        "MM-DD" or "YYYY-MM-DD"; by default `Comparison.mild_humid_day`.
+    units : {"us", "si"}
+        Of temperatures, water and floor area.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither, or the season has no such day.
+    """
+    _check(units)
+    chosen = comparison.mild_humid_day() if day is None else day
+    minutes = {name: season.minutes(chosen) for name, season in comparison.seasons.items()}
+    n = len(minutes)
+    # Never wider than a screen is beside its height: the letters would shrink with the picture.
+    width = min(3.6 * n + 2.6, 17.0)
+    figure = Figure(figsize=(width, 10.5), layout="constrained")
+    axes: Any = figure.subplots(
+        4,
+        n,
+        sharex=True,
+        sharey="row",
+        squeeze=False,
+        gridspec_kw={"height_ratios": [1.25, 0.9, 0.8, 1.1]},
+    )
+    lanes = _lanes(comparison, minutes)
+    for column, (name, frame) in zip(axes.T, minutes.items(), strict=True):
+        season = comparison.seasons[name]
+        hours = np.arange(len(frame), dtype=np.float64) * (season.step / 3600.0)
+        _title(column[0], name, _day_label(frame, season, units), round(9.0 * (width - 1.5) / n))
+        _temperatures(column[0], hours, frame, season, units)
+        column[1].plot(hours, frame["zone_rh_pct"], color=ROOM, lw=1.8)
+        column[1].axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
+        _lane_steps(column[2], hours, frame, lanes)
+        _power(column[3], hours, frame)
+        column[3].set_xticks([0, 6, 12, 18, 24])
+        column[3].set_xlim(0.0, 24.0)
+        column[3].set_xlabel("hour, standard time", fontsize=STYLE_SIZE)
+        for ax in column:
+            ax.grid(axis="x", color="#dddddd", lw=0.7)
+            _plain(ax)
+    degree = "°F" if units == "us" else "°C"
+    low, high = axes[1, 0].get_ylim()
+    axes[1, 0].set_ylim(min(low, 40.0), max(high, 65.0))
+    axes[3, 0].set_ylim(0.0, None)
+    # The lanes name themselves.
+    labels = {0: f"temperature, {degree}", 1: "room RH, %", 3: "power, kW"}
+    for row, text in labels.items():
+        axes[row, 0].set_ylabel(text, fontsize=STYLE_SIZE)
+    figure.align_ylabels([axes[row, 0] for row in labels])
+    used = _end_uses_of(
+        pd.Series({use: frame[f"{use}_kWh"].sum() for use in END_USES})
+        for frame in minutes.values()
+    )
+    _legend(
+        figure,
+        [
+            Line2D([], [], color=ROOM, lw=1.8, label="room"),
+            Line2D([], [], color=ROOM, lw=1.8, ls=":", label="room dew point"),
+            Line2D([], [], color=OUTDOORS, lw=1.8, label="outdoors"),
+            Line2D([], [], color=OUTDOORS, lw=1.8, ls=":", label="outdoor dew point"),
+            Line2D(
+                [], [], color=LIMIT, lw=1.0, ls="--", label=f"cooling set-point; {HUMID:g} % RH"
+            ),
+            *(Patch(color=END_USE_COLOURS[use], label=END_USE_NAMES[use]) for use in used),
+        ],
+    )
+    first = next(iter(minutes.values())).index[0]
+    figure.suptitle(
+        f"{_place(comparison, units)}\n{_date(first)} by the minute", fontsize=STYLE_SIZE + 2.0
+    )
+    return figure
+
+
+# ---------------------------------------------------------------------- the season's pieces
+
+
+def _daily_rh(season: Season) -> pd.DataFrame:
+    """Mean, 5th and 95th percentile of each day's hours, at the day's noon."""
+    rh = season.hourly["zone_rh_pct"]
+    by_day = rh.groupby(rh.index.normalize())  # type: ignore[attr-defined]
+    frame = pd.DataFrame(
+        {"mean": by_day.mean(), "low": by_day.quantile(0.05), "high": by_day.quantile(0.95)}
+    )
+    frame.index = frame.index + pd.Timedelta(hours=12)
+    return frame
+
+
+def _season_rh(ax: Axes, days: pd.DataFrame, limits: tuple[float, float]) -> None:
+    x = days.index.to_numpy()
+    ax.fill_between(
+        x, days["low"].to_numpy(float), days["high"].to_numpy(float), color=ROOM, alpha=0.25, lw=0
+    )
+    ax.plot(x, days["mean"].to_numpy(float), color=ROOM, lw=2.0, marker="" if len(x) > 3 else "o")
+    ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
+    ax.set_ylim(*limits)
+    ax.set_yticks(np.arange(limits[0], limits[1] + 1.0, 10.0))
+    ax.grid(axis="y", color="#e3e3e3", lw=0.7)
+    ax.margins(x=0.01)
+    _plain(ax)
+
+
+def _dryness(season: Season, units: Units) -> str:
+    humidity = season.meter.humidity
+    dew_point = _temperature(humidity["mean_dew_point_C"], units)
+    return (
+        f"mean dew point {dew_point:.1f} {'°F' if units == 'us' else '°C'}, "
+        f"{humidity['hours_over_60']:,.0f} h above {HUMID:g} % RH"
+    )
+
+
+def _bar(ax: Axes, season: Season, longest: float) -> None:
+    left = 0.0
+    for use in END_USES:
+        kwh = float(season.meter.kwh[use])
+        if kwh <= 0.0:
+            continue
+        colour = END_USE_COLOURS[use]
+        ax.barh(0.0, kwh, left=left, height=0.55, color=colour, edgecolor="white", lw=0.8)
+        if kwh > 0.09 * longest:
+            ax.text(
+                left + 0.5 * kwh, 0.0, f"{kwh:,.0f}", ha="center", va="center",
+                fontsize=STYLE_SIZE - 1.0, color=_ink_on(colour),
+            )  # fmt: skip
+        left += kwh
+    ax.set_xlim(0.0, 1.02 * longest if longest > 0.0 else 1.0)
+    ax.set_ylim(-0.5, 0.5)
+    ax.set_yticks([])
+    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
+    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    _plain(ax)
+    ax.spines["left"].set_visible(True)
+
+
+def _date_axis(ax: Axes, days: pd.DataFrame) -> None:
+    months = len(days) > 75
+    ax.xaxis.set_major_locator(
+        dates.MonthLocator()  # type: ignore[no-untyped-call]
+        if months
+        else dates.AutoDateLocator(minticks=2, maxticks=7)  # type: ignore[no-untyped-call]
+    )
+
+    def label(value: float, _: object) -> str:
+        stamp = dates.num2date(value)  # type: ignore[no-untyped-call]
+        return f"{stamp:%b}" if months else f"{stamp:%b} {stamp.day}"
+
+    ax.xaxis.set_major_formatter(label)
+
+
+# ---------------------------------------------------------------------- the day's pieces
+
+
+def _temperatures(
+    ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, season: Season, units: Units
+) -> None:
+    pressure = season.weather.frame["pressure"].reindex(frame.index, method="ffill")
+    vapour = air.over(
+        air.vapour_pressure, frame["outdoor_humidity_ratio"].to_numpy(float), pressure.to_numpy()
+    )
+    outdoor_dew_point = air.over(air.dew_point, vapour)
+    for values, colour, dash in (
+        (frame["outdoor_temperature_C"].to_numpy(float), OUTDOORS, "-"),
+        (outdoor_dew_point, OUTDOORS, ":"),
+        (frame["zone_temperature_C"].to_numpy(float), ROOM, "-"),
+        (frame["zone_dew_point_C"].to_numpy(float), ROOM, ":"),
+    ):
+        ax.plot(hours, _temperature(values, units), color=colour, lw=1.8, ls=dash)
+    setpoint = season.strategy.settings.get("cooling_setpoint")
+    if setpoint is not None:
+        ax.axhline(float(_temperature(setpoint, units)), color=LIMIT, lw=1.0, ls="--")
+
+
+def _day_label(frame: pd.DataFrame, season: Season, units: Units) -> str:
+    coil = -float(frame["water_coil_kg"].sum() + frame["water_reevaporated_kg"].sum())
+    # A coil may give back more than it took; a sum of nothing is plain 0, not -0.
+    water = coil - float(frame["water_dehumidifier_kg"].sum()) + 0.0
+    water = 0.0 if abs(water) < 0.05 else water
+    amount = f"{from_si(water, 'kg', 'pint'):.1f} pints" if units == "us" else f"{water:.1f} kg"
+    kwh = float(frame["power_kW"].sum()) * season.step / 3600.0
+    return f"{kwh:.1f} kWh\n{amount} removed"
+
+
+class _Lane(NamedTuple):
+    label: str
+    column: str
+    colour: str
+    stages: float
+    """Installed; the lane is this many steps high."""
+
+
+def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_Lane]:
+    """Lanes that any option uses on the day, from the bottom; cooling always."""
+    machines = [season.machines for season in comparison.seasons.values()]
+    cooling = max((len(m.cooling.stages) for m in machines if m.cooling), default=1)
+    strips = max((len(m.strips.stages) for m in machines if m.strips), default=1)
+    every = (
+        _Lane("cooling", "cooling_stage", END_USE_COLOURS["compressor"], cooling),
+        _Lane("strips", "reheat_stage", END_USE_COLOURS["reheat"], strips),
+        _Lane("heating", "heating_stage", END_USE_COLOURS["heat_pump"], 2),
+        # A machine without stages is on or off: its column holds hours of the step.
+        _Lane("dehumidifier", "dehumidifier_on", END_USE_COLOURS["dehumidifier"], 1),
+    )
+    for frame in minutes.values():
+        frame["dehumidifier_on"] = (frame["dehumidifier_h"] > 0.0) * 1.0
+    return [
+        lane
+        for lane in every
+        if lane.column == "cooling_stage"
+        or any(bool((frame[lane.column] > 0.0).any()) for frame in minutes.values())
+    ]
+
+
+def _lane_steps(
+    ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, lanes: list[_Lane]
+) -> None:
+    for number, lane in enumerate(lanes):
+        top = number + 0.8 * frame[lane.column].to_numpy(float) / lane.stages
+        ax.fill_between(hours, number, top, step="post", color=lane.colour, lw=0)
+        ax.axhline(number, color="#bbbbbb", lw=0.7)
+    ax.set_ylim(-0.1, len(lanes))
+    labels = [
+        lane.label + (f"\n({lane.stages:g} stages)" if lane.stages > 1 else "") for lane in lanes
+    ]
+    ax.set_yticks([k + 0.4 for k in range(len(lanes))], labels)
+    ax.tick_params(axis="y", length=0)
+
+
+def _power(ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame) -> None:
+    base = np.zeros(len(frame))
+    # Power is energy over the step, and the steps are even.
+    per_hour = 1.0 / float(hours[1] - hours[0])
+    for use in END_USES:
+        power = frame[f"{use}_kWh"].to_numpy(float) * per_hour
+        if power.any():
+            ax.fill_between(
+                hours, base, base + power, step="post", color=END_USE_COLOURS[use], lw=0
+            )
+            base = base + power
+
+
+# ---------------------------------------------------------------------- shared
+
+
+def _check(units: str) -> None:
+    if units not in ("si", "us"):
+        raise InputError("figure units", units, "'si' or 'us'")
+
+
+def _temperature(celsius: Any, units: Units) -> Any:
+    return celsius * 1.8 + 32.0 if units == "us" else celsius
+
+
+def _date(stamp: pd.Timestamp) -> str:
+    return f"{stamp:%B} {stamp.day}"
+
+
+def _place(comparison: Comparison, units: Units) -> str:
+    weather, house = comparison.study.weather, comparison.study.house
+    place = weather.name or f"{weather.latitude:.2f}°, {weather.longitude:.2f}°"
+    area = (
+        f"{from_si(house.floor_area, 'm2', 'ft2'):,.0f} ft²"
+        if units == "us"
+        else f"{house.floor_area:,.0f} m²"
+    )
+    return f"A house of {area} in the weather of {place}"
+
+
+def _title(ax: Axes, name: str, label: str, width: int) -> None:
+    """The option's name in bold, wrapped, and a line about it."""
+    lines = textwrap.wrap(name, width) or [name]
+    ax.set_title(label, loc="left", fontsize=STYLE_SIZE - 1.0, pad=5.0)
+    below = (STYLE_SIZE + 2.0) * label.count("\n")
+    ax.annotate(
+        "\n".join(lines), (0.0, 1.0), xycoords="axes fraction",
+        xytext=(0.0, STYLE_SIZE + 8.0 + below),
+        textcoords="offset points", ha="left", va="bottom", fontsize=STYLE_SIZE,
+        fontweight="bold", annotation_clip=False,
+    )  # fmt: skip
+
+
+def _plain(ax: Axes) -> None:
+    for side in ("top", "right"):
+        ax.spines[side].set_visible(False)
+    ax.set_axisbelow(True)
+    ax.tick_params(labelsize=STYLE_SIZE - 1.0)
+
+
+def _ink_on(colour: str) -> str:
+    """Black or white, whichever contrasts more (relative luminance of WCAG 2)."""
+    channels = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255.0
+    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
+    return "white" if linear @ (0.2126, 0.7152, 0.0722) < 0.179 else "black"
+
+
+def _end_uses_of(totals: Any) -> list[str]:
+    """End uses with any electricity, in the order of the stack."""
+    summed = sum(totals)
+    return [use for use in END_USES if float(summed[use]) > 0.0]
+
+
+def _legend(figure: Figure, handles: list[Any]) -> None:
+    width = float(figure.get_size_inches()[0])
+    figure.legend(
+        handles=handles,
+        loc="outside lower center",
+        ncols=max(2, min(len(handles), int(width / 2.7))),
+        frameon=False,
+        fontsize=STYLE_SIZE - 1.0,
+    )

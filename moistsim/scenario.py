@@ -1,0 +1,499 @@
+"""A study as a TOML file: read into descriptions, and written back as run.
+
+The tables and keys are the fields of the descriptions themselves (`House`, `Equipment`, `Tariff`
+and what they hold), and the set-points those of the strategy named: there is no other list of
+them. Only the frame around them is this file's: weather, season and options.
+"""
+
+import datetime
+import difflib
+import json
+import os
+import re
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import attrs
+
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.strategies import BUILT_IN, Strategy
+from moistsim.study import Study
+from moistsim.tariff import Tariff
+from moistsim.units import KINDS, InputError, expected, to_si
+from moistsim.weather import Weather, WeatherError
+
+DEMO = Path(__file__).with_name("demo.toml")
+"""The scenario that comes with the package."""
+
+_TOP = (
+    "name", "note", "base", "weather", "season", "house", "tariff", "equipment", "options",
+    "provenance",
+)  # fmt: skip
+_PLAIN = ("count", "fraction", "W/W")
+"""Units whose numbers stand in a file without one."""
+
+
+class ScenarioError(InputError):
+    """A scenario that cannot be used, in one sentence.
+
+    Parameters
+    ----------
+    where : str
+        File, table and key, as in ``house.toml [house] floor_area``.
+    found, accepted : str
+        What stood there, and what would be accepted.
+    """
+
+    def __init__(self, where: str, found: str, accepted: str) -> None:
+        super().__init__(where, found, accepted)
+
+    def __str__(self) -> str:
+        return f"{self.where}: found {self.found}; accepted: {self.accepted}"
+
+
+@attrs.frozen(eq=False)
+class Scenario:
+    """A study with its name and where it came from."""
+
+    name: str
+    note: str
+    """What a reader must know, such as that the house is invented."""
+    study: Study
+    weather: str | Path
+    """Name of a weather sample, or the weather file."""
+    path: Path
+    """The file that was read."""
+
+
+class _Place(NamedTuple):
+    """A table of a file, for the words of an error."""
+
+    file: str
+    table: str = ""
+    number: int = 0
+    """Counts from 1 in a list of tables; 0 where there is no list."""
+
+    def inside(self, key: str, number: int = 0) -> "_Place":
+        bare = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
+        return _Place(self.file, f"{self.table}.{bare}" if self.table else bare, number)
+
+    def at(self, key: str = "") -> str:
+        words = [self.file]
+        if self.table:
+            words.append(f"[{self.table}]")
+        if self.number:
+            words.append(f"number {self.number}")
+        if key:
+            words.append(key)
+        return " ".join(words)
+
+    def error(self, key: str, found: str, accepted: str) -> ScenarioError:
+        return ScenarioError(self.at(key), found, accepted)
+
+    def moved(self, error: InputError, owner: str, table: dict[str, Any]) -> ScenarioError:
+        """The error of a description, in the words of the file that it was made from.
+
+        Parameters
+        ----------
+        error : InputError
+            Names the place as ``owner``, ``owner.key`` or ``owner.key[0].key``.
+        owner : str
+            The description's class, or the strategy.
+        table : dict
+            What the file holds, to tell what the user wrote from what the library says of it.
+        """
+        place, key = self, error.where.removeprefix(owner).removeprefix(".")
+        item = re.fullmatch(r"(\w+)\[(\d+)\]\.(\w+)", key)
+        if item is not None:
+            place, key = self.inside(item[1], int(item[2]) + 1), item[3]
+        found = error.found
+        if item is None and key in table and not isinstance(found, str | list | tuple):
+            # A number is what the library made of the user's text.
+            found = table[key]
+        written = item is None and key in table and table[key] == found
+        found = repr(found) if written else str(found)
+        return place.error(key, found, error.accepted)
+
+
+def _one_of(word: str, known: Iterable[str]) -> str:
+    """What is accepted in place of a word that is not known: the near one first."""
+    known = list(known)
+    near = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.6)
+    match = next((k for k in known if k.lower() in near), None)
+    others = [repr(k) for k in known if k != match]
+    if match is None:
+        return "one of " + (", ".join(others) or "none")
+    # A long list would bury the near one.
+    listed = f", or another of {', '.join(others)}" if 0 < len(others) <= 12 else ""
+    return f"{match!r}, which is near it{listed}"
+
+
+def _check_keys(table: Any, known: Iterable[str], place: _Place) -> dict[str, Any]:
+    if not isinstance(table, dict):
+        raise place.error("", repr(table), "a table of keys and values")
+    known = list(known)
+    for key in table:
+        if key not in known:
+            raise place.error("", f"the key {key!r}, which is not known", _one_of(key, known))
+    return table
+
+
+def _text(table: dict[str, Any], key: str, place: _Place, default: str = "") -> str:
+    value = table.get(key, default)
+    if not isinstance(value, str):
+        raise place.error(key, repr(value), "a text in quotation marks")
+    return value
+
+
+def _parts(kind: Any, table: Any, place: _Place) -> dict[str, Any]:
+    """The values that a table gives for the fields of a description, its parts made."""
+    fields = attrs.fields_dict(kind)
+    _check_keys(table, fields, place)
+    values = {}
+    for name, value in table.items():
+        metadata = fields[name].metadata
+        if "part" not in metadata:
+            if fields[name].type is bool and not isinstance(value, bool):
+                raise place.error(name, repr(value), "true or false")
+            values[name] = value
+        elif metadata.get("many"):
+            if not isinstance(value, list):
+                raise place.error(name, repr(value), f"a list of tables: {metadata['help']}")
+            values[name] = [
+                _build(metadata["part"], row, place.inside(name, number))
+                for number, row in enumerate(value, 1)
+            ]
+        else:
+            values[name] = _build(metadata["part"], value, place.inside(name))
+    return values
+
+
+def _build(kind: Any, table: Any, place: _Place) -> Any:
+    """A description made from a table; every error names the file, the table and the key."""
+    values = _parts(kind, table, place)
+    for name, field in attrs.fields_dict(kind).items():
+        if field.default is attrs.NOTHING and name not in values:
+            metadata = field.metadata
+            accepted = f"{metadata['help']}: "
+            accepted += "a list, each " if metadata.get("list") else ""
+            accepted += expected(metadata["unit"]) if "unit" in metadata else "a list of tables"
+            raise place.error(name, "nothing, though it must be given", accepted)
+    try:
+        return kind(**values)
+    except InputError as error:
+        raise place.moved(error, kind.__name__, table) from None
+
+
+def _weather(table: Any, scenario: Path, place: _Place) -> tuple[Weather, str | Path]:
+    _check_keys(table, ("sample", "file", "checksum"), place)
+    given = [key for key in ("sample", "file") if key in table]
+    if len(given) != 1:
+        found = "both sample and file" if given else "neither sample nor file"
+        raise place.error("", found, "one of sample = 'name' and file = 'path'")
+    text = _text(table, given[0], place)
+    source: str | Path = text if "sample" in table else scenario.parent / text
+    if isinstance(source, Path) and not source.is_file():
+        accepted = "the path of a weather file, as seen from the scenario's folder"
+        raise place.error("file", f"{text!r}, which is no file", accepted)
+    try:
+        weather = Weather.read(source) if isinstance(source, Path) else Weather.sample(source)
+    except OSError as error:
+        raise place.error("file", f"{text!r} ({error.strerror})", "a readable file") from None
+    except WeatherError as error:
+        if isinstance(source, Path):
+            at = ", ".join(["file", error.where, *([error.column] if error.column else [])])
+            raise place.error(at, str(error.found), error.accepted) from None
+        # The sentence of `Weather.sample` lists the samples that there are.
+        known = error.accepted.split(" or ")
+        raise place.error("sample", str(error.found), _one_of(source, known)) from None
+    sum_given = _text(table, "checksum", place, weather.checksum)
+    if sum_given != weather.checksum:
+        raise place.error(
+            "checksum",
+            f"{sum_given!r}, while the weather's own is {weather.checksum!r}",
+            "the weather that the scenario was run with, or no checksum",
+        )
+    return weather, source
+
+
+def _season(table: Any, weather: Weather, place: _Place) -> dict[str, Any]:
+    _check_keys(table, ("start", "end", "step"), place)
+    # TOML has dates of its own: a day that is written without quotes arrives as one.
+    season = {
+        key: value.isoformat() if isinstance(value, datetime.date) else value
+        for key, value in table.items()
+    }
+    try:
+        if "step" in season:
+            to_si(season["step"], "s", "step")
+        weather.between(season.get("start"), season.get("end"))
+    except WeatherError as error:
+        # What is None to the library is left out in a file.
+        accepted = error.accepted.replace("None for", "left out for")
+        raise place.error(error.column or "", str(error.found), accepted) from None
+    except InputError as error:
+        raise place.moved(error, "", season) from None
+    return season
+
+
+def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
+    if "strategy" not in table:
+        raise place.error("strategy", "nothing, though it must be given", _one_of("", BUILT_IN))
+    name = table["strategy"]
+    if name not in list(BUILT_IN):
+        raise place.error("strategy", repr(name), _one_of(str(name), BUILT_IN))
+    place = place.inside("set_points")
+    changes = _check_keys(table.get("set_points", {}), BUILT_IN[name].settings, place)
+    built_in: Strategy = BUILT_IN[name]
+    try:
+        return built_in(**changes)
+    except InputError as error:
+        raise place.moved(error, f"strategy {name}", changes) from None
+
+
+def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipment, Strategy]:
+    _check_keys(table, ("strategy", "set_points", "equipment"), place)
+    strategy = _strategy(table, place)
+    inner = place.inside("equipment")
+    own = _parts(Equipment, table.get("equipment", {}), inner)
+    try:
+        return Equipment(**{**shared, **own}), strategy
+    except InputError as error:
+        # A plain value that only the shared table gives is at fault there.
+        key = error.where.removeprefix("Equipment.")
+        if key in shared and key not in own and not attrs.has(type(shared[key])):
+            inner = _Place(place.file, "equipment")
+        raise inner.moved(error, "Equipment", {**shared, **own}) from None
+
+
+def read_scenario(path: str | Path) -> Scenario:
+    """Read a scenario.
+
+    The file is TOML. At its top stand ``name``, ``note`` and ``base`` (the option that the others
+    are compared with), all of which may be left out; then the tables
+
+    ``[weather]``
+        ``sample``, the name of a sample year, or ``file``, a path as seen from the scenario's
+        folder; ``checksum``, if given, must be that of the weather.
+    ``[season]``
+        ``start``, ``end`` ("MM-DD" or "YYYY-MM-DD") and ``step``, as for `simulate`.
+    ``[house]``, ``[tariff]``
+        The fields of `House` and `Tariff`, their parts as tables within.
+    ``[equipment]``
+        The fields of `Equipment`: machines that all options share.
+    ``[options."name"]``
+        ``strategy``, a name in `strategies.BUILT_IN`; ``set_points``, a table of those that
+        differ from its defaults; ``equipment``, machines of this option alone, each added to the
+        shared ones or put, whole, in the place of the shared one.
+    ``[provenance]``
+        Not read: where a run notes what made it.
+
+    Every quantity is a number in SI or a text with its unit.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+
+    Returns
+    -------
+    Scenario
+
+    Raises
+    ------
+    ScenarioError
+        One sentence: file, table and key, what was found, what is accepted.
+    """
+    path = Path(path)
+    place = _Place(path.name)
+    table = _toml(path)
+    _check_keys(table, _TOP, place)
+    for key, accepted in (
+        ("weather", "a table [weather] with a sample or a file"),
+        ("house", "a table [house] with a floor_area"),
+        ("options", 'tables [options."name"], each with a strategy'),
+    ):
+        if key not in table or table[key] == {}:
+            raise place.error("", f"no [{key}], or an empty one", accepted)
+    weather, source = _weather(table["weather"], path, place.inside("weather"))
+    season = _season(table.get("season", {}), weather, place.inside("season"))
+    house = _build(House, table["house"], place.inside("house"))
+    tariff = _build(Tariff, table.get("tariff", {}), place.inside("tariff"))
+    shared = _parts(Equipment, table.get("equipment", {}), place.inside("equipment"))
+    if not isinstance(table["options"], dict):
+        raise place.error("options", repr(table["options"]), 'tables [options."name"]')
+    options = {}
+    for name, option in table["options"].items():
+        if not name.strip() or not name.isprintable():
+            raise place.error("options", f"the name {name!r}", "a name that can be printed")
+        options[name] = _option(option, shared, place.inside("options").inside(name))
+    base = table.get("base")
+    if base is not None and base not in list(options):
+        raise place.error("base", repr(base), _one_of(str(base), options))
+    return Scenario(
+        # The lines of a long text are the file's own, not the reader's.
+        " ".join(_text(table, "name", place, path.stem).split()),
+        " ".join(_text(table, "note", place).split()),
+        Study(house, weather, options, tariff=tariff, base=base, **season),
+        source,
+        path,
+    )
+
+
+def _toml(path: Path) -> dict[str, Any]:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise ScenarioError(str(path), "no such file", "the path of a scenario file") from None
+    except OSError as error:
+        # Windows answers the reading of a folder with a refusal.
+        found = "a folder" if path.is_dir() else f"a file that cannot be read ({error.strerror})"
+        raise ScenarioError(str(path), found, "the path of a scenario file") from None
+    except UnicodeDecodeError:
+        raise ScenarioError(path.name, "something that is no UTF-8 text", "a TOML file") from None
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        reason = str(error)
+        position = re.search(r" \(at line (\d+), column \d+\)$", reason)
+        where, found = f"{path.name}, at its end", "text that is no TOML"
+        if position is not None:
+            reason = reason.removesuffix(position[0])
+            where = f"{path.name} line {position[1]}"
+            lines = text.splitlines()
+            if int(position[1]) <= len(lines):
+                found = repr(lines[int(position[1]) - 1].strip())
+        raise ScenarioError(
+            where,
+            found,
+            "TOML: [table], key = number or key = 'text with a unit', each key once "
+            f"(the reader of TOML says: {reason.removesuffix(' (at end of document)')})",
+        ) from None
+
+
+def write_scenario(scenario: Scenario, path: str | Path) -> None:
+    """Write a scenario as it is run: every default made explicit, so that it can be repeated.
+
+    Reading the file gives equal descriptions. Quantities carry the unit that they are kept in.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    path : str or Path
+        The file; a weather file is named as seen from its folder.
+
+    Raises
+    ------
+    InputError
+        If an option's strategy is not built in, so that no file can name it.
+    """
+    import tomli_w
+
+    path = Path(path)
+    head = (
+        f"# {scenario.path.name} as run, with every default made explicit: run this file to repeat "
+        "it.\n# [provenance] says what made it and is not read.\n\n"
+    )
+    path.write_text(
+        head + tomli_w.dumps(_as_run(scenario, path.parent)), encoding="utf-8", newline="\n"
+    )
+
+
+def program_version() -> str:
+    """The installed version; a source tree that is not installed has none."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("moistsim")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
+    study, weather = scenario.study, scenario.study.weather
+    for name, (_, strategy) in study.options.items():
+        built_in = BUILT_IN.get(strategy.name)
+        if built_in is None or built_in.function is not strategy.function:
+            raise InputError(
+                f"write_scenario option {name!r}", strategy.name, "one of " + ", ".join(BUILT_IN)
+            )
+    season = {key: getattr(study, key) for key in ("start", "end", "step")}
+    stamps = weather.frame.index[weather.between(study.start, study.end)]
+    machines = {name: _explicit(equipment) for name, (equipment, _) in study.options.items()}
+    first = next(iter(machines.values()))
+    shared = {
+        key: value
+        for key, value in first.items()
+        if all(other.get(key) == value for other in machines.values())
+    }
+    options = {}
+    for name, (_, strategy) in study.options.items():
+        own = {key: value for key, value in machines[name].items() if key not in shared}
+        options[name] = {
+            "strategy": strategy.name,
+            "set_points": {
+                key: _quantity(value, strategy.units.get(key, "count"))
+                for key, value in strategy.settings.items()
+            },
+            **({"equipment": own} if own else {}),
+        }
+    return {
+        "name": scenario.name,
+        "note": scenario.note,
+        "base": study.base or next(iter(options)),
+        "provenance": {
+            "moistsim": program_version(),
+            "scenario": scenario.path.name,
+            "weather": weather.name,
+            "weather_source": weather.source,
+            "season": f"{stamps[0]:%Y-%m-%d} to {stamps[-1]:%Y-%m-%d}",
+        },
+        "weather": {
+            **(
+                {"file": _seen_from(folder, scenario.weather)}
+                if isinstance(scenario.weather, Path)
+                else {"sample": scenario.weather}
+            ),
+            "checksum": weather.checksum,
+        },
+        "season": {key: value for key, value in season.items() if value is not None},
+        "house": _explicit(study.house),
+        "tariff": _explicit(study.tariff),
+        "equipment": shared,
+        "options": options,
+    }
+
+
+def _seen_from(folder: Path, file: Path) -> str:
+    try:
+        return Path(os.path.relpath(file, folder)).as_posix()
+    except ValueError:  # another drive
+        return file.resolve().as_posix()
+
+
+def _quantity(value: float, unit: str) -> float | str:
+    return value if unit in _PLAIN else f"{value!r} {unit}"
+
+
+def _explicit(described: Any) -> dict[str, Any]:
+    """A description as a table of all its fields; what is absent (None) stays left out."""
+    table: dict[str, Any] = {}
+    for field in attrs.fields(type(described)):
+        value, metadata = getattr(described, field.name), field.metadata
+        if value is None:
+            continue
+        if "part" in metadata:
+            table[field.name] = (
+                [_explicit(item) for item in value] if metadata.get("many") else _explicit(value)
+            )
+        elif metadata.get("list"):
+            table[field.name] = [_quantity(item, metadata["unit"]) for item in value]
+        elif metadata.get("profile"):
+            table[field.name] = list(value)
+        else:
+            unit = metadata.get("unit")
+            table[field.name] = _quantity(value, unit) if unit in KINDS else value
+    return table

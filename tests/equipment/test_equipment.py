@@ -1,0 +1,197 @@
+"""Machines as described: what a label gives, and every sentence that refuses one."""
+
+import math
+from typing import Any
+
+import attrs
+import pytest
+
+import moistsim as ms
+from moistsim.equipment.ventilation import ashrae_62_2_rate
+
+CFM = 0.3048**3 / 60.0
+BTU_H = 1055.05585262 / 3600.0
+DESCRIPTIONS: dict[type, dict[str, Any]] = {
+    ms.Stage: {"capacity": 7000.0},
+    ms.Cooling: {"stages": [ms.Stage(capacity=7000.0)]},
+    ms.Strips: {"stages": ["5 kW"]},
+    ms.HeatPump: {"capacity": 7000.0},
+    ms.Dehumidifier: {"capacity": "70 pint/day"},
+    ms.Ventilation: {},
+    ms.Sensor: {},
+    ms.Equipment: {},
+}
+
+
+@pytest.mark.parametrize("kind", DESCRIPTIONS)
+def test_descriptions_do_not_change_and_can_be_keys(kind: type) -> None:
+    value = kind(**DESCRIPTIONS[kind])
+    assert hash(value) == hash(kind(**DESCRIPTIONS[kind]))
+    for field in attrs.fields(kind):
+        with pytest.raises(attrs.exceptions.FrozenInstanceError):
+            setattr(value, field.name, 1.0)
+
+
+@pytest.mark.parametrize("kind", DESCRIPTIONS)
+def test_no_number_field_takes_what_is_no_number(kind: type) -> None:
+    for field in attrs.fields(kind):
+        if "unit" not in field.metadata or "list" in field.metadata:
+            continue
+        for bad in (True, math.nan, math.inf, "3 furlong2", []):
+            with pytest.raises(ms.InputError) as refusal:
+                kind(**{**DESCRIPTIONS[kind], field.name: bad})
+            assert refusal.value.where == f"{kind.__name__}.{field.name}"
+
+
+def one(**stage: Any) -> dict[str, Any]:
+    """Cooling of one stage of 24000 Btu/h."""
+    return {"stages": [ms.Stage(**{"capacity": "24000 Btu/h", **stage})]}
+
+
+POWERS = "powers above 0 and at most 40 kW, one a stage"
+STAGES = "a list of Stage, the smallest first"
+STAGE = ms.Stage(capacity=7000.0)
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "text"),
+    [
+        # --- Stages
+        (ms.Stage, {"capacity": "24000 Btu"},
+         "Stage.capacity: found '24000 Btu'; accepted: a power as a number in W, or a text such as "
+         "'7000 W' or '24000 Btu/h'"),
+        (ms.Stage, {"capacity": 7000, "shr": 1.1},
+         "Stage.shr: found 1.1; accepted: a fraction above 0.3 and at most 1"),
+        (ms.Stage, {"capacity": 7000, "shr": "110 %"},
+         "Stage.shr: found '110 %'; accepted: a fraction above 30 % and at most 100 %"),
+        (ms.Stage, {"capacity": 7000, "cop": "60 Btu/h/W"},
+         "Stage.cop: found '60 Btu/h/W'; accepted: an efficiency above 3.412 Btu/h/W and at most "
+         "27.3 Btu/h/W"),
+        (ms.Stage, {"capacity": 7000, "cop": 12.2},
+         "Stage.cop: found 12.2; accepted: an efficiency above 1 W/W and at most 8 W/W"),
+        # --- What no coil or fan can be
+        (ms.Cooling, one(shr=0.95),
+         "Cooling.stages[0].shr: found 0.95; accepted: a sensible heat ratio from 0.58 to 0.75, "
+         "the range that a wet coil can give at this capacity and 0.340 m3/s"),
+        (ms.Cooling, {**one(cop="27 Btu/h/W"), "fan_power": "3 W/cfm"},
+         "Cooling.stages[0].cop: found '7.91 W/W'; accepted: an efficiency whose input exceeds "
+         "the indoor fan's 2160 W"),
+        # --- Order of the stages
+        (ms.Cooling, {"stages": [ms.Stage(capacity=7000), ms.Stage(capacity=6000)]},
+         "Cooling.stages: found ['7000 W', '6000 W']; accepted: stages in rising order of "
+         "capacity, stage 1 the smallest"),
+        (ms.Cooling, {"stages": [ms.Stage(capacity=6000, airflow=0.4),
+                                 ms.Stage(capacity=7000, airflow=0.3)]},
+         "Cooling.stages: found ['0.400 m3/s', '0.300 m3/s']; accepted: stages in rising order of "
+         "air flow, stage 1 the smallest"),
+        (ms.Cooling, {"stages": []}, f"Cooling.stages: found []; accepted: {STAGES}"),
+        (ms.Cooling, {"stages": STAGE}, f"Cooling.stages: found {STAGE!r}; accepted: {STAGES}"),
+        (ms.Cooling, {"stages": [7000]}, f"Cooling.stages: found [7000]; accepted: {STAGES}"),
+        (ms.Cooling, {**one(), "minimum_on": "5 kW"},
+         "Cooling.minimum_on: found '5 kW'; accepted: a time as a number in s, or a text such as "
+         "'300 s' or '5 min'"),
+        (ms.Cooling, {**one(), "minimum_on": "-1 min"},
+         "Cooling.minimum_on: found '-1 min'; accepted: a time at least 0 min"),
+        # --- Strips
+        (ms.Strips, {"stages": 5000},
+         "Strips.stages: found 5000; accepted: a list of powers, one a stage, such as "
+         "['5 kW', '5 kW']"),
+        (ms.Strips, {"stages": "5 kW"},
+         "Strips.stages: found '5 kW'; accepted: a list of powers, one a stage, such as "
+         "['5 kW', '5 kW']"),
+        (ms.Strips, {"stages": []}, f"Strips.stages: found []; accepted: {POWERS}"),
+        (ms.Strips, {"stages": ["5 kW", 0]},
+         f"Strips.stages: found ['5 kW', 0]; accepted: {POWERS}"),
+        (ms.Strips, {"stages": ["50 kW"]}, f"Strips.stages: found ['50 kW']; accepted: {POWERS}"),
+        (ms.Strips, {"stages": ["5 h"]},
+         "Strips.stages: found '5 h'; accepted: a power as a number in W, or a text such as "
+         "'7000 W' or '24000 Btu/h'"),
+        # --- Heat pump
+        (ms.HeatPump, {"capacity": 7000, "cop": 9},
+         "HeatPump.cop: found 9; accepted: an efficiency above 1 W/W and at most 7 W/W"),
+        # --- Dehumidifier
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "2.4 kWh/L"},
+         "Dehumidifier.energy_factor: found '2.4 kWh/L'; accepted: an energy factor as a number in "
+         "kg/J, or a text such as '2.8 L/kWh' or '5.9 pint/kWh'"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "24 L/kWh"},
+         "Dehumidifier.energy_factor: found '24 L/kWh'; accepted: from 0.3 to 8 L/kWh, which "
+         "spans all machines made"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": 2.4},
+         "Dehumidifier.energy_factor: found '8.66e+06 L/kWh'; accepted: from 0.3 to 8 L/kWh, "
+         "which spans all machines made"),
+        (ms.Dehumidifier, {"capacity": "70 pint"},
+         "Dehumidifier.capacity: found '70 pint'; accepted: a rate of water as a number in kg/s, "
+         "or a text such as '10 kg/day' or '90 pint/day'"),
+        (ms.Dehumidifier, {"capacity": "2000 pint/day"},
+         "Dehumidifier.capacity: found '2000 pint/day'; accepted: a rate of water above 0 "
+         "pint/day and at most 914.6 pint/day"),
+        # --- Ventilation
+        (ms.Ventilation, {"kind": "balance"},
+         "Ventilation.kind: found 'balance'; accepted: one of exhaust, supply, balanced"),
+        (ms.Ventilation, {"sensible_recovery": 0.5},
+         "Ventilation.sensible_recovery: found 0.5; accepted: 0 for exhaust ventilation: only a "
+         "balanced machine recovers"),
+        (ms.Ventilation, {"kind": "supply", "latent_recovery": 0.5},
+         "Ventilation.latent_recovery: found 0.5; accepted: 0 for supply ventilation: only a "
+         "balanced machine recovers"),
+        (ms.Ventilation, {"airflow": "-5 cfm"},
+         "Ventilation.airflow: found '-5 cfm'; accepted: an air flow at least 0 cfm"),
+        # --- Together
+        (ms.Equipment, {"strips": ms.Strips(stages=["5 kW"])},
+         "Equipment.strips: found 'Strips without cooling'; accepted: strips and a heat pump only "
+         "beside Equipment.cooling, whose blower they share"),
+        (ms.Equipment, {"heating": ms.HeatPump(capacity=7000)},
+         "Equipment.heating: found 'HeatPump without cooling'; accepted: strips and a heat pump "
+         "only beside Equipment.cooling, whose blower they share"),
+        (ms.Equipment, {"cooling": 3},
+         "Equipment.cooling: found 3; accepted: a Cooling or nothing"),
+        (ms.Equipment, {"sensor": None}, "Equipment.sensor: found None; accepted: a Sensor"),
+    ],
+)  # fmt: skip
+def test_every_refusal(kind: Any, fields: dict[str, Any], text: str) -> None:
+    with pytest.raises(ms.InputError) as refusal:
+        kind(**fields)
+    assert str(refusal.value) == text
+
+
+def test_a_stage_without_air_flow_gets_ours() -> None:
+    """360 cfm a ton, our own default (common practice is 350 to 400, no source)."""
+    assert ms.Stage(capacity="3 ton").airflow / CFM == pytest.approx(3 * 360.0, rel=1e-6)
+
+
+def test_the_range_of_heat_ratios_that_an_error_gives_is_the_real_one() -> None:
+    """The ends that the sentence names are taken, and what is 0.01 beyond is refused."""
+    with pytest.raises(ms.InputError) as refusal:
+        ms.Cooling(**one(shr=0.95))
+    words = refusal.value.accepted.replace(",", "").split()
+    low, high = float(words[words.index("from") + 1]), float(words[words.index("to") + 1])
+    for shr in (low, high):
+        assert ms.Cooling(**one(shr=shr)).gross_rating(0).bypass_factor >= 0.0
+    for shr in (low - 0.01, high + 0.01):
+        with pytest.raises(ms.InputError):
+            ms.Cooling(**one(shr=shr))
+
+
+def test_net_and_gross_count_the_fan_once() -> None:
+    """AHRI 210/240 (from memory): capacity net of the fan's heat, input with the fan in it."""
+    cooling = ms.Cooling(
+        stages=[ms.Stage(capacity=8000.0, cop=3.2, shr=0.7, airflow=0.38)], fan_power="0.5 W/cfm"
+    )
+    fan = 0.5 * 0.38 / CFM
+    rating = cooling.gross_rating(0)
+    assert cooling.fan_watts(0.38) == pytest.approx(fan)
+    assert cooling.fan_watts(0.19) == pytest.approx(fan / 8.0)
+    assert rating.capacity == pytest.approx(8000.0 + fan)
+    assert rating.input == pytest.approx(8000.0 / 3.2 - fan)
+    assert rating.capacity * rating.shr == pytest.approx(0.7 * 8000.0 + fan)
+    assert 0.0 < rating.bypass_factor < 1.0
+    assert rating.apparatus_dew_point < 19.44  # colder than the entering wet bulb, 67 degF
+
+
+def test_62_2_rate_in_trade_units() -> None:
+    """ASHRAE 62.2 (2013 on), from memory: 0.03 cfm/ft2 + 7.5 cfm x (bedrooms + 1)."""
+    for area, bedrooms in ((2000, 3), (1200, 2), (4000, 5)):
+        expected = 0.03 * area + 7.5 * (bedrooms + 1)
+        assert ashrae_62_2_rate(area * 0.3048**2, bedrooms) / CFM == pytest.approx(
+            expected, rel=0.02
+        )

@@ -1,0 +1,80 @@
+"""Dehumidifier curves of Winkler, Christensen & Tomerlin (2011), Laboratory Test Report for Six
+ENERGY STAR Dehumidifiers, NREL/TP-5500-52791; coefficients from memory. The values below come
+from running the remembered polynomials, normalised at 80 degF/60 % RH, in another program.
+"""
+
+import climates
+import houses
+import numpy as np
+import pytest
+
+from moistsim import Dehumidifier, Equipment, air, strategies
+from moistsim.engine import parameters
+from moistsim.engine.drying import dehumidifier_factors
+from moistsim.engine.loop import Minute, advance, load
+from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
+from moistsim.strategies.interface import Calls
+
+PINT = 0.473176473
+"""L."""
+DENSITY = 0.9982
+"""kg/L, of the water in a pint."""
+
+
+def test_published_curves_at_rating() -> None:
+    """0.986 and 0.985, not 1: so they are normalised."""
+    assert pytest.approx((80.0 - 32.0) / 1.8) == RATED_INLET
+    assert WATER_REMOVAL.at(26.67, 60.0) == pytest.approx(0.986, abs=0.0006)
+    assert ENERGY_FACTOR.at(26.67, 60.0) == pytest.approx(0.985, abs=0.0006)
+    assert RATED_RH == 60.0
+
+
+@pytest.mark.parametrize(
+    ("t", "rh", "water", "energy_factor"),
+    [
+        (80.0 / 1.8 - 32.0 / 1.8, 0.60, 1.0, 1.0),
+        (22.78, 0.60, 0.843, 0.913),
+        (18.33, 0.60, 0.659, 0.790),
+        (23.9, 0.50, 0.660, 0.722),
+    ],
+)
+def test_normalised_curves(t: float, rh: float, water: float, energy_factor: float) -> None:
+    """To half the last printed digit, and the inlet's own rounding (0.005 K is 0.0002)."""
+    ours, power, held = dehumidifier_factors(t, rh)
+    assert ours == pytest.approx(water, abs=0.0007)
+    assert ours / power == pytest.approx(energy_factor, abs=0.0007)
+    assert held == 0.0
+
+
+@pytest.mark.parametrize(("pints", "litres_per_kwh"), [(50.0, 1.8), (90.0, 2.4), (155.0, 3.0)])
+def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> None:
+    """One step in a room at 80 degF, 60 % RH: rated pints a day, rated energy factor, and all of
+    its electricity and the condensing heat in the room's air."""
+    machines = Equipment(
+        dehumidifier=Dehumidifier(
+            capacity=f"{pints} pint/day", energy_factor=f"{litres_per_kwh} L/kWh"
+        ),
+        standby_power=0.0,
+    )
+    w = air.humidity_ratio_at(RATED_INLET, 0.60, air.STANDARD_PRESSURE)
+    climate = climates.flat(RATED_INLET, w, days=1)
+    plant = parameters.plant(
+        houses.bare_house(), machines, strategies.temperature_only, climate, 60.0
+    )
+    state = load(parameters.initial_state(plant, RATED_INLET, 0.60, air.STANDARD_PRESSURE))
+    minute = Minute(RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0)
+    after, step = advance(
+        plant, np.zeros((0, 23)), np.zeros(0), state, Calls(dehumidifier=1.0), minute, 60.0
+    )
+    removed = -step.water_dehumidifier
+    assert removed * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)
+    assert removed * 3.6e6 / DENSITY / step.dehumidifier == pytest.approx(litres_per_kwh, rel=1e-6)
+    # The room's air and what it touches gain the electricity and the latent heat.
+    zone, t = plant.zone, RATED_INLET
+    held = zone.volume * air.dry_air_density(t, w, air.STANDARD_PRESSURE)
+    gained = held * air.CP_DRY_AIR * (after.zone_temperature - t) + zone.fast_capacity * (
+        after.fast_temperature - t
+    ) + zone.slow_capacity * (after.slow_temperature - t)  # fmt: skip
+    expected = step.dehumidifier + removed * (air.vapour_enthalpy(t) - air.CP_WATER * 10.0)
+    # 2 per cent: the heat of the room's vapour and of the air that expands out of it.
+    assert gained / 60.0 == pytest.approx(expected, rel=0.02)

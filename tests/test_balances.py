@@ -1,0 +1,415 @@
+"""Dry air, water and energy close, hour by hour and over the season; and the audit can fail.
+
+The mutation tests go both ways: a flow left out of the audit, and a flow left out of (or counted
+twice in) the physics or the metering, must each open the balance.
+"""
+
+import inspect
+import sys
+from types import ModuleType
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from strategies_for_tests import (
+    BUILT_IN,
+    SAMPLES,
+    controls,
+    equipments,
+    house,
+    houses,
+    machines,
+    sample,
+    spells,
+    stretch,
+    two_stage,
+    uncompiled,
+    whole_year,
+)
+
+import moistsim as ms
+import moistsim.season as season_module
+from moistsim.engine import air_handler, loop, zone
+from moistsim.engine.records import State
+
+CLOSES = 1e-9
+"""Residual over gross flow (DESIGN: what must be true of every run)."""
+
+
+@pytest.mark.parametrize("place", SAMPLES)
+@pytest.mark.parametrize("strategy", BUILT_IN)
+def test_a_year_closes(place: str, strategy: str) -> None:
+    balance = whole_year(place, strategy).balance
+    print(place, strategy, balance["relative"].to_dict())
+    assert (balance["gross"] > 0.0).all()
+    assert (balance["relative"].abs() <= CLOSES).all()
+
+
+def audit_by_hour(season: ms.Season) -> pd.DataFrame:
+    """Residual over gross flow of every hour, from contents written out anew.
+
+    Contents are summed here from the state at each hour's end: pV/(R T) of dry air, its enthalpy
+    and vapour, the stores, the masses and the coil, with water in stores at 20 degC and on the
+    coil at 10 degC, as the engine states.
+    """
+    house = season._machine.plant.zone
+    rows = np.vstack([season._first_state, season._record.states])
+    state = State(*rows.T)
+    pressure = season._forcing.nodes[::2, 4]
+    t, w = state.zone_temperature, state.zone_humidity_ratio
+    air = house.volume * pressure / (287.042 * (t + 273.15) * (1.0 + w / 0.621945))
+    np.testing.assert_allclose(air, state.zone_dry_air, rtol=1e-12)
+    stored = house.surface_store * state.surface_rh + house.deep_store * state.deep_rh
+    held = {
+        "dry_air": air,
+        "water": air * w + stored + state.coil_water,
+        "energy": (
+            air * (1006.0 * t + w * (2501e3 + 1860.0 * t))
+            + house.fast_capacity * state.fast_temperature
+            + house.slow_capacity * state.slow_temperature
+            + stored * 4186.0 * 20.0
+            + state.coil_water * 4186.0 * 10.0
+        )
+        / 3.6e6,
+    }
+    hourly = season.hourly
+    return pd.DataFrame(
+        {
+            name: (np.diff(held[name]) - hourly[list(flows)].sum(axis=1))
+            / hourly[list(flows)].abs().sum(axis=1).clip(lower=1e-6)
+            for name, flows in season_module.BALANCES.items()
+        }
+    )
+
+
+@pytest.mark.parametrize(
+    ("place", "strategy"),
+    [
+        ("miami", "staged_reheat"),
+        ("greensboro", "with_dehumidifier"),
+        ("sand_point", "overcooling"),
+    ],
+)
+def test_every_hour_closes(place: str, strategy: str) -> None:
+    worst = audit_by_hour(whole_year(place, strategy)).abs().max()
+    print(place, strategy, worst.to_dict())
+    assert (worst <= CLOSES).all()
+
+
+@settings(max_examples=25)
+@given(house=houses(), machines=equipments(), strategy=controls(), weather=spells())
+def test_any_house_closes(
+    house: ms.House, machines: ms.Equipment, strategy: ms.Strategy, weather: ms.Weather
+) -> None:
+    season = ms.simulate(house, machines, strategy, weather, spin_up="2 day")
+    assert np.isfinite(season.hourly.to_numpy()).all()
+    assert (season.balance["relative"].abs() <= CLOSES).all()
+    assert (audit_by_hour(season).abs().max() <= CLOSES).all()
+
+
+# --- The audit can fail: leave a flow out of it -------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def runs() -> list[ms.Season]:
+    """Four weeks in which between them every flow that the audit counts is at work."""
+    cold = machines(heating=ms.HeatPump(capacity=2500.0))
+    damp = house(
+        floor_area=30.0, gains=ms.Gains(moisture="60 kg/day"), envelope=ms.Envelope(wall_u=1.5)
+    )
+    builtin = ms.strategies.BUILT_IN
+    cases: list[tuple[Any, Any, str, str, str, str]] = [
+        (house(), cold, "temperature_only", "sand_point", "01-08", "01-14"),
+        (house(), machines(), "staged_reheat", "miami", "07-08", "07-14"),
+        (house(), machines(), "with_dehumidifier", "miami", "07-08", "07-14"),
+        (damp, ms.Equipment(), "temperature_only", "sand_point", "01-08", "01-14"),
+    ]
+    return [
+        ms.simulate(h, m, builtin[s], sample(place), start=start, end=end, spin_up="3 day")
+        for h, m, s, place, start, end in cases
+    ]
+
+
+@pytest.mark.parametrize(
+    ("balance", "column"),
+    [(name, column) for name, flows in season_module.BALANCES.items() for column in flows],
+)
+def test_a_flow_left_out_opens_the_audit(
+    balance: str, column: str, runs: list[ms.Season], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # More than rounding: the weather of Sand Point has one pressure, which does no work.
+    working = [
+        run
+        for run in runs
+        if run.hourly[column].abs().sum() > 1e-6 * run.balance.loc[balance, "gross"]
+    ]
+    assert working, f"no run of this test has any {column}"
+    for run in working:
+        assert abs(run.balance.loc[balance, "relative"]) <= CLOSES
+    kept = tuple(flow for flow in season_module.BALANCES[balance] if flow != column)
+    monkeypatch.setitem(season_module.BALANCES, balance, kept)
+    opened = [float(attrs.evolve(run).balance.loc[balance, "relative"]) for run in working]
+    print(f"without {column}: {opened}")
+    assert all(abs(residual) > CLOSES for residual in opened)
+
+
+# --- The audit can fail: break the physics or the meter -----------------------------------------
+
+
+class Mutation(NamedTuple):
+    """A change to the source of one function, which breaks a conservation law."""
+
+    function: str
+    old: str
+    new: str
+
+
+ADVANCE, AIR_HANDLER, WATER, HEAT = "advance", "run_air_handler", "step_water", "step_heat"
+MODULE: dict[str, ModuleType] = {
+    ADVANCE: loop,
+    AIR_HANDLER: air_handler,
+    WATER: zone,
+    HEAT: zone,
+}
+
+MUTATIONS = {
+    # What reaches the zone, changed in the stepping only.
+    "fan heat not in the air stream": Mutation(
+        AIR_HANDLER, "h += (fan + strip + heat) / dry_air", "h += (strip + heat) / dry_air"
+    ),
+    "strip heat not in the air stream": Mutation(
+        AIR_HANDLER, "h += (fan + strip + heat) / dry_air", "h += (fan + heat) / dry_air"
+    ),
+    "heat pump's heat counted twice": Mutation(
+        AIR_HANDLER, "(fan + strip + heat) / dry_air", "(fan + strip + 2.0 * heat) / dry_air"
+    ),
+    "start-up ignored by the air": Mutation(
+        AIR_HANDLER, "h = h_entering - share * (h_entering - coil.h_leaving)", "h = coil.h_leaving"
+    ),
+    "re-evaporated water without its enthalpy": Mutation(
+        AIR_HANDLER, "h_entering + reevaporated * CONDENSATE_ENTHALPY / dry_air", "h_entering"
+    ),
+    "re-evaporated water lost": Mutation(
+        AIR_HANDLER, "w_out = w + reevaporated / dry_air", "w_out = w"
+    ),
+    "re-evaporated water stays on the coil": Mutation(
+        AIR_HANDLER, "water += (condensed - reevaporated) * dt", "water += condensed * dt"
+    ),
+    "drained water stays on the coil": Mutation(
+        AIR_HANDLER, "water -= drained * dt", "water -= 0.0"
+    ),
+    "condensate counted as warm": Mutation(
+        AIR_HANDLER,
+        "refrigerant = total - condensed * CONDENSATE_ENTHALPY",
+        "refrigerant = total",
+    ),
+    "dehumidifier's electricity does not heat": Mutation(
+        ADVANCE, "(drying_power - drying * CONDENSATE_ENTHALPY)", "(-drying * CONDENSATE_ENTHALPY)"
+    ),
+    "dehumidifier's water keeps its enthalpy": Mutation(
+        ADVANCE, "(drying_power - drying * CONDENSATE_ENTHALPY)", "drying_power"
+    ),
+    "dehumidifier dries nothing": Mutation(
+        ADVANCE, "drying_w = w - drying / drying_flow", "drying_w = w"
+    ),
+    "household moisture lost": Mutation(
+        ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water - to_surfaces"
+    ),
+    "household moisture without its enthalpy": Mutation(
+        ADVANCE, "+ minute.moisture * SOURCE_ENTHALPY\n", "\n"
+    ),
+    "gains heat the air twice": Mutation(
+        ADVANCE, "minute.gains * zone.gains_to_air +", "2.0 * minute.gains * zone.gains_to_air +"
+    ),
+    "controls do not heat": Mutation(ADVANCE, "+ standby - (wet", "- (wet"),
+    "no work of pressure": Mutation(ADVANCE, "* vapour + squeeze", "* vapour"),
+    "water on surfaces stays in the air": Mutation(
+        ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water + minute.moisture"
+    ),
+    "sorbed water keeps its enthalpy": Mutation(
+        ADVANCE, "* (vapour - SORBED_ENTHALPY)", "* vapour"
+    ),
+    "ventilation fan does not heat": Mutation(
+        ADVANCE, "ventilated * h_vent + vent_fan_heat", "ventilated * h_vent"
+    ),
+    "no sensible recovery in the step": Mutation(
+        ADVANCE, "leaked * h_out + ventilated * h_vent +", "leaked * h_out + ventilated * h_out +"
+    ),
+    "no latent recovery in the step": Mutation(
+        ADVANCE,
+        "leaked * minute.w_out + ventilated * w_vent",
+        "leaked * minute.w_out + ventilated * minute.w_out",
+    ),
+    "ventilation brings no water": Mutation(
+        ADVANCE, "leaked * minute.w_out + ventilated * w_vent", "leaked * minute.w_out"
+    ),
+    "sun on the slow mass twice": Mutation(ADVANCE, "minute.sun - sun_fast,", "minute.sun,"),
+    "deep store does not fill": Mutation(
+        WATER, "deep_end = deep_rh + deep_share * (surface_end - deep_rh)", "deep_end = deep_rh"
+    ),
+    "what goes to the deep store does not leave the air": Mutation(
+        WATER, "(surface_end - surface_rh) / dt + to_deep", "(surface_end - surface_rh) / dt"
+    ),
+    "store gives no water back": Mutation(WATER, "+ sources) + known)", "+ sources))"),
+    "windows do not bring outdoor warmth": Mutation(HEAT, "+ zone.windows * t_out\n", "\n"),
+    "slow mass does not warm the fast": Mutation(
+        HEAT, "+ zone.fast_to_slow * slow_offset\n", "\n"
+    ),
+    "vapour with a little less heat of evaporation": Mutation(
+        HEAT, "- mass * air.H_EVAPORATION * w_end", "- 0.999 * mass * air.H_EVAPORATION * w_end"
+    ),
+    # What the meter writes down, changed in the metering only.
+    "meter: fan twice": Mutation(ADVANCE, "indoor_fan=stream.fan", "indoor_fan=2.0 * stream.fan"),
+    "meter: no backup heat": Mutation(
+        ADVANCE, "backup_heat=stream.strips * running.backup", "backup_heat=0.0"
+    ),
+    "meter: no reheat": Mutation(
+        ADVANCE, "reheat=stream.strips * flag(running.reheat > 0.0)", "reheat=0.0"
+    ),
+    "meter: heat pump's input for its heat": Mutation(
+        ADVANCE, "heat_heat_pump=stream.heat_pump_heat", "heat_heat_pump=stream.heat_pump_input"
+    ),
+    "meter: dehumidifier's kWh halved": Mutation(
+        ADVANCE, "dehumidifier=drying_power * running", "dehumidifier=0.5 * drying_power * running"
+    ),
+    "meter: coil's whole heat for the refrigerant's": Mutation(
+        ADVANCE, "heat_refrigerant=-stream.refrigerant", "heat_refrigerant=-stream.total"
+    ),
+    "meter: no drain": Mutation(ADVANCE, "water_drained=-stream.drained", "water_drained=0.0"),
+    "meter: no enthalpy of the drain": Mutation(
+        ADVANCE, "heat_drained=-stream.drained * CONDENSATE_ENTHALPY", "heat_drained=0.0"
+    ),
+    "meter: no water of the dehumidifier": Mutation(
+        ADVANCE, "water_dehumidifier=-drying", "water_dehumidifier=0.0"
+    ),
+    "meter: no water on surfaces": Mutation(
+        ADVANCE, "water_surfaces=-to_surfaces", "water_surfaces=0.0"
+    ),
+    "meter: ventilation without latent recovery": Mutation(
+        ADVANCE,
+        "water_ventilation=ventilated * w_vent",
+        "water_ventilation=ventilated * minute.w_out",
+    ),
+    "meter: air leaves as it was": Mutation(
+        ADVANCE, "heat_out=-leaving * h_end", "heat_out=-leaving * h"
+    ),
+    "meter: water leaves as it was": Mutation(
+        ADVANCE, "water_out=-leaving * w_end", "water_out=-leaving * w"
+    ),
+    "meter: house does not breathe": Mutation(
+        ADVANCE, "air_out=-leaving", "air_out=-(leaked + ventilated)"
+    ),
+    "meter: windows before the step": Mutation(
+        ADVANCE, "(minute.t_out - t_end)", "(minute.t_out - t)"
+    ),
+    "meter: walls before the step": Mutation(
+        ADVANCE,
+        "(minute.sol_air - heat.fast_temperature)",
+        "(minute.sol_air - state.fast_temperature)",
+    ),
+    "meter: ground before the step": Mutation(
+        ADVANCE,
+        "(zone.ground_temperature - heat.slow_temperature)",
+        "(zone.ground_temperature - state.slow_temperature)",
+    ),
+}  # fmt: skip
+
+CONSERVING = {
+    "a stronger fan": Mutation(
+        AIR_HANDLER, "fan = unit.fan_power *", "fan = 2.0 * unit.fan_power *"
+    ),
+    "a paint that lets less by": Mutation(
+        WATER, "a1 = dt * zone.air_to_surface", "a1 = 0.5 * dt * zone.air_to_surface"
+    ),
+}  # fmt: skip
+"""Other houses and machines, not other laws: with these the balance must still close."""
+
+
+@ms.strategy
+def one_of_everything(readings: Any, memory: Any) -> Any:
+    """In one day: heat with its back-up, cooling with reheat and drying, a fan over a wet coil."""
+    hour = readings.hour
+    if hour < 4.0:
+        return ms.Calls(heating=2.0)
+    if 8.0 <= hour < 14.0:
+        return ms.Calls(cooling=2.0, reheat=1.0, dehumidifier=1.0)
+    if 14.0 <= hour < 16.0:
+        return ms.Calls(fan=1.0)
+    return ms.Calls()
+
+
+def mutated_balances() -> dict[str, Any]:
+    """Largest relative residual under each mutation, and what the sound code gives.
+
+    Runs uncompiled: a mutated function takes the place of the sound one in its module and in the
+    loop.
+    """
+    weather = stretch("miami", 190, 1)
+    rooms = house(
+        floor_area=60.0,
+        gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
+    )
+    plant = machines(
+        cooling=two_stage(water_held=0.2),
+        ventilation=ms.Ventilation(kind="balanced", sensible_recovery=0.6, latent_recovery=0.4),
+    )
+
+    def run() -> ms.Season:
+        return ms.simulate(rooms, plant, one_of_everything, weather, step="300 s", spin_up=0)
+
+    def residual(mutation: Mutation) -> float:
+        module, name = MODULE[mutation.function], mutation.function
+        sound = getattr(module, name)
+        source = inspect.getsource(sound)
+        assert source.count(mutation.old) == 1, f"{name} has not one {mutation.old!r}"
+        scope: dict[str, Any] = {}
+        code = "from __future__ import annotations\n" + source.replace(mutation.old, mutation.new)
+        exec(compile(code, f"<mutated {name}>", "exec"), module.__dict__, scope)
+        for place in (module, loop):
+            if hasattr(place, name):
+                setattr(place, name, scope[name])
+        try:
+            return float(run().balance["relative"].abs().max())
+        finally:
+            for place in (module, loop):
+                if hasattr(place, name):
+                    setattr(place, name, sound)
+
+    sound_run = run()
+    idle = [
+        column
+        for flows in season_module.BALANCES.values()
+        for column in flows
+        if sound_run.hourly[column].abs().sum() == 0.0
+    ]
+    return {
+        "idle": idle,
+        "sound": float(sound_run.balance["relative"].abs().max()),
+        "broken": {name: residual(mutation) for name, mutation in MUTATIONS.items()},
+        "conserving": {name: residual(mutation) for name, mutation in CONSERVING.items()},
+    }
+
+
+@pytest.fixture(scope="module")
+def mutated() -> dict[str, Any]:
+    assert "test_balances" in sys.modules
+    return uncompiled("test_balances.mutated_balances()")  # type: ignore[no-any-return]
+
+
+def test_every_flow_is_at_work_in_the_mutated_day(mutated: dict[str, Any]) -> None:
+    assert mutated["idle"] == []
+    assert mutated["sound"] <= CLOSES
+
+
+@pytest.mark.parametrize("name", MUTATIONS)
+def test_a_broken_law_opens_the_balance(name: str, mutated: dict[str, Any]) -> None:
+    print(f"{name}: {mutated['broken'][name]:.1e}")
+    assert mutated["broken"][name] > CLOSES
+
+
+@pytest.mark.parametrize("name", CONSERVING)
+def test_another_machine_does_not_open_it(name: str, mutated: dict[str, Any]) -> None:
+    assert mutated["conserving"][name] <= CLOSES

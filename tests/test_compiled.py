@@ -1,0 +1,54 @@
+"""The compiled and the uncompiled loop are the same computation."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+from strategies_for_tests import house, machines, sample, uncompiled
+
+import moistsim as ms
+
+CASES = {
+    "miami staged_reheat": ("miami", "staged_reheat", "07-10", "07-11"),
+    "miami with_dehumidifier": ("miami", "with_dehumidifier", "07-10", "07-10"),
+    "sand_point heating": ("sand_point", "temperature_only", "01-15", "01-15"),
+}
+
+
+def results() -> dict[str, Any]:
+    """The hourly table of each case, as lists, beside what ran it."""
+    tables: dict[str, Any] = {"compiled": hasattr(ms.strategies.Calls, "signatures")}
+    for name, (place, strategy, start, end) in CASES.items():
+        season = ms.simulate(
+            house(), machines(), ms.strategies.BUILT_IN[strategy], sample(place),
+            start=start, end=end, spin_up=0,
+        )  # fmt: skip
+        tables[name] = {column: list(values) for column, values in season.hourly.items()}
+    return tables
+
+
+@pytest.fixture(scope="module")
+def both() -> tuple[dict[str, Any], dict[str, Any]]:
+    plain = uncompiled("test_compiled.results()")
+    return results(), plain
+
+
+def test_each_side_ran_as_it_says(both: tuple[dict[str, Any], dict[str, Any]]) -> None:
+    compiled, plain = both
+    assert compiled["compiled"] is True
+    assert plain["compiled"] is False
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_compiled_and_uncompiled_agree(
+    case: str, both: tuple[dict[str, Any], dict[str, Any]]
+) -> None:
+    compiled, plain = both[0][case], both[1][case]
+    assert list(compiled) == list(plain)
+    a, b = (np.array([*side.values()]) for side in (compiled, plain))
+    assert np.abs(a).sum() > 0.0
+    # Each value against the largest of its column: a flow that passes through zero has no scale.
+    scale = np.abs(a).max(axis=1, keepdims=True)
+    worst = float((np.abs(a - b) / np.where(scale > 0.0, scale, 1.0)).max())
+    print(f"{case}: {'the same bits' if worst == 0.0 else f'largest difference {worst:.1e}'}")
+    assert worst <= 1e-12

@@ -1,0 +1,240 @@
+"""Figures say what the seasons say, and nothing on them is cut off or written over."""
+
+import io
+import itertools
+
+import matplotlib
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+import moistsim as ms
+from moistsim.figures import END_USE_COLOURS, day_figure, season_figure
+from moistsim.meter import END_USES
+from moistsim.study import Comparison
+
+LONG = "a compressor staged on humidity, with two strip stages that hold the room at its set-point"
+UNITS = ("us", "si")
+
+
+def compare(names: dict[str, ms.Strategy], start: str, end: str, place: str) -> Comparison:
+    machines = ms.Equipment(
+        cooling=ms.Cooling(stages=[ms.Stage(capacity="17 kBtu/h"), ms.Stage(capacity="24 kBtu/h")]),
+        strips=ms.Strips(stages=["3.6 kW", "3.6 kW"]),
+        dehumidifier=ms.Dehumidifier(capacity="80 pint/day"),
+        heating=ms.HeatPump(capacity="24 kBtu/h"),
+        ventilation=ms.Ventilation(airflow="80 cfm"),
+    )
+    house = ms.House(floor_area="1900 ft2", ach50=2.0)
+    options = {name: (machines, strategy) for name, strategy in names.items()}
+    study = ms.Study(house, ms.Weather.sample(place), options, start=start, end=end)
+    return study.run(progress=False)
+
+
+@pytest.fixture(scope="module")
+def two() -> Comparison:
+    names = {"temperature only": ms.strategies.temperature_only, LONG: ms.strategies.staged_reheat}
+    return compare(names, "10-10", "10-31", "miami")
+
+
+@pytest.fixture(scope="module")
+def six() -> Comparison:
+    own = ms.strategies
+    names = {
+        "temperature only": own.temperature_only,
+        "overcooling": own.overcooling,
+        LONG: own.staged_reheat,
+        "stand-alone dehumidifier": own.with_dehumidifier,
+        "stand-alone dehumidifier, set at 48 % relative humidity": own.with_dehumidifier(
+            target_rh=48
+        ),
+        "overcooling by 1.2 K": own.overcooling(overcool_by=1.2),
+    }
+    return compare(names, "03-01", "06-15", "sand_point")
+
+
+def drawn(figure: Figure) -> FigureCanvasAgg:
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    return canvas
+
+
+def written(figure: Figure) -> str:
+    return "\n".join(text.get_text() for text in figure.findobj(Text))
+
+
+# ---------------------------------------------------------------------- what they say
+
+
+def test_bars_begin_at_zero_and_add_up_to_the_meter(two: Comparison) -> None:
+    figure = season_figure(two)
+    drawn(figure)
+    rows = [figure.axes[k] for k in (1, 3)]
+    for ax, season in zip(rows, two.seasons.values(), strict=True):
+        left = [bar.get_x() for bar in ax.patches]
+        width = [bar.get_width() for bar in ax.patches]
+        assert left[0] == 0.0 and ax.get_xlim()[0] == 0.0
+        np.testing.assert_allclose(left[1:], np.cumsum(width)[:-1])
+        assert sum(width) == pytest.approx(season.meter.total_kwh)
+        assert ax.get_xlim()[1] > sum(width)
+        colours = [matplotlib.colors.to_hex(bar.get_facecolor()) for bar in ax.patches]
+        uses = [use for use in END_USES if season.meter.kwh[use] > 0.0]
+        assert colours == [END_USE_COLOURS[use] for use in uses]
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_each_bill_stands_beside_its_dryness(two: Comparison, units: str) -> None:
+    figure = season_figure(two, units)
+    for k, season in enumerate(two.seasons.values()):
+        celsius = season.meter.humidity["mean_dew_point_C"]
+        dew_point = f"{celsius * 1.8 + 32:.1f} °F" if units == "us" else f"{celsius:.1f} °C"
+        hours = f"{season.meter.humidity['hours_over_60']:,.0f} h above 60 % RH"
+        assert figure.axes[2 * k].get_title(loc="left") == f"mean dew point {dew_point}, {hours}"
+        cost = two.study.tariff.cost(season.meter.total_kwh)
+        bill = f"{season.meter.total_kwh:,.0f} kWh, {cost:,.0f} USD"
+        assert figure.axes[2 * k + 1].get_title(loc="left") == bill
+    assert ("1,900 ft²" if units == "us" else "177 m²") in written(figure)
+    assert "Miami" in written(figure) and "October 10 to October 31" in written(figure)
+
+
+def test_rooms_share_one_scale_that_holds_them_all(two: Comparison) -> None:
+    figure = season_figure(two)
+    limits = {figure.axes[k].get_ylim() for k in (0, 2)}
+    assert len(limits) == 1
+    ((low, high),) = limits
+    for k, season in zip((0, 2), two.seasons.values(), strict=True):
+        rh = season.hourly["zone_rh_pct"]
+        daily = rh.groupby(rh.index.date)
+        mean = figure.axes[k].lines[0].get_ydata()
+        np.testing.assert_allclose(mean, daily.mean())
+        assert low <= daily.quantile(0.05).min() and daily.quantile(0.95).max() <= high
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_the_day_is_the_day(two: Comparison, units: str) -> None:
+    figure = day_figure(two, "10-20", units)
+    for column, season in enumerate(two.seasons.values()):
+        frame = season.minutes("10-20")
+        temperature, rh, _, power = (figure.axes[2 * row + column] for row in range(4))
+        dew, room = temperature.lines[1].get_ydata(), temperature.lines[2].get_ydata()
+        weather = season.weather.frame.loc["1990-10-20", "temp_dew"].to_numpy()
+        if units == "us":
+            dew, room, scale = (dew - 32) / 1.8, (room - 32) / 1.8, "°F"
+        else:
+            scale = "°C"
+        np.testing.assert_allclose(room, frame["zone_temperature_C"], rtol=1e-12)
+        # Half an hour into an hour the minutes run through the weather's own value. Its dew point
+        # was carried as a humidity ratio, at a pressure that moves within the hour.
+        np.testing.assert_allclose(dew[30::60], weather, atol=0.1)
+        np.testing.assert_allclose(rh.lines[0].get_ydata(), frame["zone_rh_pct"])
+        assert figure.axes[0].get_ylabel() == f"temperature, {scale}"
+        areas = [c for c in power.collections if isinstance(c, PolyCollection)]
+        top = max(float(area.get_paths()[0].vertices[:, 1].max()) for area in areas)
+        assert top == pytest.approx(frame["power_kW"].max())
+        assert power.get_ylim()[0] == 0.0
+
+
+def test_the_default_day_is_the_mild_humid_one(two: Comparison) -> None:
+    day = two.mild_humid_day()
+    assert f"October {int(day[-2:])} by the minute" in written(day_figure(two))
+
+
+def test_unknown_units_are_refused(two: Comparison) -> None:
+    for draw in (season_figure, day_figure):
+        with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+            draw(two, units="imperial")  # type: ignore[arg-type]
+    with pytest.raises(ms.InputError, match="found '12-24'"):
+        day_figure(two, "12-24")
+
+
+# ---------------------------------------------------------------------- how they look
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("kind", ["season", "day"])
+@pytest.mark.parametrize("options", ["two", "six"])
+def test_no_text_is_cut_off_or_written_over(
+    request: pytest.FixtureRequest, options: str, kind: str, units: str
+) -> None:
+    comparison = request.getfixturevalue(options)
+    if kind == "season":
+        figure = season_figure(comparison, units)
+    else:
+        figure = day_figure(comparison, "10-20" if options == "two" else "05-20", units)
+    renderer = drawn(figure).get_renderer()
+    page = figure.bbox
+    boxes = {
+        text: text.get_window_extent(renderer)
+        for text in figure.findobj(Text)
+        if text.get_visible() and text.get_text().strip()
+    }
+    # Ticks beyond an axis' limits keep their text, and are not drawn.
+    outside = {
+        label
+        for ax in figure.axes
+        for axis in (ax.xaxis, ax.yaxis)
+        for tick in axis.get_major_ticks()
+        for label in (tick.label1, tick.label2)
+        if not label.get_visible()
+        or not min(axis.get_view_interval()) <= tick.get_loc() <= max(axis.get_view_interval())
+    }
+    shown = {text: box for text, box in boxes.items() if text not in outside}
+    assert len(shown) > 20
+    for text, box in shown.items():
+        inside = page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
+        assert inside, f"cut off: {text.get_text()!r}"
+    for (one, a), (other, b) in itertools.combinations(shown.items(), 2):
+        across = min(a.x1, b.x1) - max(a.x0, b.x0)
+        along = min(a.y1, b.y1) - max(a.y0, b.y0)
+        assert min(across, along) < 1.0, f"{one.get_text()!r} over {other.get_text()!r}"
+
+
+def test_figures_are_vector_drawings_and_leave_no_state(two: Comparison) -> None:
+    import matplotlib.pyplot as plt
+
+    for figure in (season_figure(two), day_figure(two, "10-20")):
+        file = io.StringIO()
+        figure.savefig(file, format="svg")
+        assert "<image" not in file.getvalue()
+    assert plt.get_fignums() == []
+
+
+# Machado, Oliveira & Fernandes (2009), "A physiologically-based model for simulation of color
+# vision deficiency", matrices of severity 1.0; from memory.
+SIGHT = {
+    "full": np.eye(3),
+    "protanopia": [
+        [0.152286, 1.052583, -0.204868],
+        [0.114503, 0.786281, 0.099216],
+        [-0.003882, -0.048116, 1.051998],
+    ],
+    "deuteranopia": [
+        [0.367322, 0.860646, -0.227968],
+        [0.280085, 0.672501, 0.047413],
+        [-0.011820, 0.042940, 0.968881],
+    ],
+}
+
+
+def lab(linear: np.ndarray) -> np.ndarray:
+    """CIE L*a*b* of linear sRGB (IEC 61966-2-1; white D65)."""
+    to_xyz = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+    f = np.array(to_xyz) @ linear / (0.9505, 1.0, 1.089)
+    f = np.where(f > (6 / 29) ** 3, np.cbrt(f), f / (3 * (6 / 29) ** 2) + 4 / 29)
+    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_end_uses_differ_to_every_eye(sight: str) -> None:
+    """A difference of 2.3 is just noticeable; patches apart from one another need far more."""
+    seen = {}
+    for use, colour in END_USE_COLOURS.items():
+        srgb = np.array(matplotlib.colors.to_rgb(colour))
+        linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
+        seen[use] = lab(np.clip(np.array(SIGHT[sight]) @ linear, 0.0, 1.0))
+    assert list(seen) == list(END_USES)
+    for one, other in itertools.combinations(seen, 2):
+        assert np.linalg.norm(seen[one] - seen[other]) > 12.0, f"{one} and {other}"

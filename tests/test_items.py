@@ -1,0 +1,263 @@
+"""Every item of a description matters: without it the season's kWh or water is another."""
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+import attrs
+import pytest
+from strategies_for_tests import house, machines, stretch, two_stage
+
+import moistsim as ms
+
+LEAST = 2e-5
+"""Change of kWh, or of water removed, from which an item is taken to matter."""
+
+
+@ms.strategy
+def fan_always_on(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.5) -> Any:
+    """A thermostat whose fan runs over the idle coil."""
+    if readings.temperature > cooling_setpoint + 0.5:
+        memory[0] = 1.0
+    elif readings.temperature < cooling_setpoint - 0.5:
+        memory[0] = 0.0
+    return ms.Calls(cooling=memory[0], fan=1.0, airflow=1.0)
+
+
+class Setting(NamedTuple):
+    """Where an item is looked at: three weeks of a place and a control that uses it."""
+
+    strategy: ms.Strategy
+    place: str
+    first: int
+
+
+BUILT_IN = ms.strategies.BUILT_IN
+SUMMER = Setting(BUILT_IN["temperature_only"], "miami", 190)
+SPRING = Setting(BUILT_IN["temperature_only"], "greensboro", 120)
+WINTER = Setting(BUILT_IN["temperature_only"], "sand_point", 8)
+REHEAT = Setting(BUILT_IN["staged_reheat"], "miami", 190)
+DRYING = Setting(BUILT_IN["with_dehumidifier"], "greensboro", 190)
+FAN_ON = Setting(fan_always_on, "miami", 190)
+
+Case = tuple[ms.House, ms.Equipment]
+
+
+def envelope(**changes: Any) -> Callable[[Case], Case]:
+    """Change the envelope."""
+    return lambda case: (
+        attrs.evolve(case[0], envelope=attrs.evolve(case[0].envelope, **changes)), case[1]
+    )  # fmt: skip
+
+
+def gains(**changes: Any) -> Callable[[Case], Case]:
+    """Change what people do."""
+    return lambda case: (
+        attrs.evolve(case[0], gains=attrs.evolve(case[0].gains, **changes)), case[1]
+    )  # fmt: skip
+
+
+def store(**changes: Any) -> Callable[[Case], Case]:
+    """Change what materials hold."""
+    return lambda case: (
+        attrs.evolve(case[0], moisture_store=attrs.evolve(case[0].moisture_store, **changes)),
+        case[1],
+    )
+
+
+def rooms(**changes: Any) -> Callable[[Case], Case]:
+    """Change the house itself."""
+    return lambda case: (attrs.evolve(case[0], **changes), case[1])
+
+
+def equipment(**changes: Any) -> Callable[[Case], Case]:
+    """Leave a machine out, or change the equipment itself."""
+    return lambda case: (case[0], attrs.evolve(case[1], **changes))
+
+
+def machine(part: str, **changes: Any) -> Callable[[Case], Case]:
+    """Change one machine."""
+    return lambda case: (
+        case[0],
+        attrs.evolve(case[1], **{part: attrs.evolve(getattr(case[1], part), **changes)}),
+    )
+
+
+def recovering(case: Case) -> Case:
+    """Balanced ventilation with recovery of heat and vapour."""
+    ventilation = ms.Ventilation(kind="balanced", sensible_recovery=0.7, latent_recovery=0.5)
+    return case[0], attrs.evolve(case[1], ventilation=ventilation)
+
+
+def fixed_moisture(case: Case) -> Case:
+    """Household moisture given as a rate, so that the number of people is heat alone."""
+    return gains(moisture="6 kg/day")(case)
+
+
+SAME: Callable[[Case], Case] = lambda case: case  # noqa: E731 - an identity among changes
+
+ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]] = {
+    # name: where, the case with the item, the item set to zero (or left out) in it.
+    "infiltration": (SUMMER, SAME, rooms(ach50=0.0)),
+    "wind (densest shelter for none)": (SUMMER, rooms(shelter=1), rooms(shelter=5)),
+    "stack (leaks of one storey for three)": (WINTER, rooms(storeys=3), rooms(storeys=1)),
+    "bedrooms (in the ventilation rate)": (SUMMER, SAME, rooms(bedrooms=0)),
+    "ventilation": (SUMMER, SAME, machine("ventilation", airflow=0.0)),
+    "ventilation fan power": (SUMMER, SAME, machine("ventilation", fan_power=0.0)),
+    "sensible recovery": (SUMMER, recovering, machine("ventilation", sensible_recovery=0.0)),
+    "latent recovery": (SUMMER, recovering, machine("ventilation", latent_recovery=0.0)),
+    "walls": (SUMMER, SAME, envelope(wall_u=0.0)),
+    "roof": (SUMMER, SAME, envelope(roof_u=0.0)),
+    "sun on walls": (SUMMER, SAME, envelope(wall_absorptance=0.0)),
+    "sun on the roof": (SUMMER, SAME, envelope(roof_absorptance=0.0)),
+    "floor to the ground": (SUMMER, SAME, envelope(floor_u=0.0)),
+    "front windows": (SUMMER, SAME, envelope(window_fraction_front=0.0)),
+    "back windows": (SUMMER, SAME, envelope(window_fraction_back=0.0)),
+    "left windows": (SUMMER, SAME, envelope(window_fraction_left=0.0)),
+    "right windows": (SUMMER, SAME, envelope(window_fraction_right=0.0)),
+    "window conduction": (SUMMER, SAME, envelope(window_u=0.0)),
+    "solar gain coefficient": (SUMMER, SAME, envelope(window_shgc=0.0)),
+    "blinds (share let by)": (SUMMER, SAME, envelope(window_shading=0.0)),
+    "orientation": (SUMMER, envelope(orientation=90.0), envelope(orientation=0.0)),
+    "fast mass": (SUMMER, SAME, envelope(fast_mass=0.0)),
+    "slow mass": (SPRING, SAME, envelope(slow_mass=0.0)),
+    "coupling of the masses": (SPRING, SAME, envelope(mass_coupling=0.0)),
+    "moisture store": (DRYING, SAME, store(area=0.0)),
+    "deep layer of the store": (DRYING, SAME, store(deep=False)),
+    "people's heat": (SUMMER, fixed_moisture, gains(occupants=0.0)),
+    "sensible heat of a person": (SUMMER, SAME, gains(sensible_per_person=0.0)),
+    "time at home": (SUMMER, SAME, gains(home_fraction=0.0)),
+    "household moisture": (SUMMER, SAME, gains(moisture=0.0)),
+    "plugs and lights": (SUMMER, SAME, gains(plugs_and_lights=0.0)),
+    "hours of presence": (SUMMER, SAME, gains(presence=(1,) * 6 + (0,) * 18)),
+    "hours of moisture": (SUMMER, SAME, gains(moisture_profile=(0,) * 18 + (1,) * 6)),
+    "hours of plugs": (SUMMER, SAME, gains(plugs_profile=(0,) * 18 + (1,) * 6)),
+    "indoor fan power": (SUMMER, SAME, machine("cooling", fan_power=0.0)),
+    "start-up time": (SUMMER, SAME, machine("cooling", start_up_time=0.0)),
+    "water held on the coil": (FAN_ON, SAME, machine("cooling", water_held=0.0)),
+    "crankcase heat": (SUMMER, SAME, machine("cooling", crankcase_heat=0.0)),
+    "least running time": (
+        SUMMER, machine("cooling", minimum_on="15 min"), machine("cooling", minimum_on=0.0),
+    ),
+    "least rest": (
+        SUMMER, machine("cooling", minimum_off="20 min"), machine("cooling", minimum_off=0.0),
+    ),
+    "low stage": (
+        SUMMER, SAME, machine("cooling", stages=two_stage().stages[1:]),
+    ),
+    "cooling lockout": (
+        REHEAT, machine("cooling", low_outdoor_limit=27.0),
+        machine("cooling", low_outdoor_limit=0.0),
+    ),
+    "frost limit": (
+        SUMMER, machine("cooling", frost_limit=12.0), machine("cooling", frost_limit=-20.0),
+    ),
+    "strips as reheat": (REHEAT, SAME, equipment(strips=None)),
+    "least air flow of the strips": (
+        REHEAT, machine("strips", least_airflow="250 cfm/kW"), machine("strips", least_airflow=0.0),
+    ),
+    "heat pump": (WINTER, SAME, equipment(heating=None)),
+    "strips as back-up": (
+        WINTER, machine("heating", capacity=2500.0), equipment(strips=None),
+    ),
+    "heat pump's lockout": (
+        WINTER, machine("heating", low_outdoor_limit=2.0),
+        machine("heating", low_outdoor_limit=-40.0),
+    ),
+    "dehumidifier": (DRYING, SAME, equipment(dehumidifier=None)),
+    "dehumidifier's standby": (DRYING, SAME, machine("dehumidifier", standby_power=0.0)),
+    "dehumidifier's least running time": (
+        DRYING, machine("dehumidifier", minimum_on="40 min"),
+        machine("dehumidifier", minimum_on=0.0),
+    ),
+    "dehumidifier's least rest": (
+        DRYING, machine("dehumidifier", minimum_off="60 min"),
+        machine("dehumidifier", minimum_off=0.0),
+    ),
+    "dehumidifier's frost limit": (
+        DRYING, machine("dehumidifier", low_inlet_limit=24.5),
+        machine("dehumidifier", low_inlet_limit=0.0),
+    ),
+    "controls' standby": (SUMMER, SAME, equipment(standby_power=0.0)),
+    "lag of the temperature reading": (SUMMER, SAME, machine("sensor", temperature_lag=0.0)),
+    "lag of the humidity reading": (DRYING, SAME, machine("sensor", humidity_lag=0.0)),
+}  # fmt: skip
+
+
+def season(case: Case, where: Setting) -> tuple[float, float]:
+    """Electricity, kWh, and water removed, kg, of three weeks."""
+    weather = stretch(where.place, where.first, 21)
+    meter = ms.simulate(*case, where.strategy, weather, spin_up="7 day").meter
+    return meter.total_kwh, float(meter.water_kg.sum())
+
+
+@pytest.mark.parametrize("item", ITEMS)
+def test_an_item_set_to_zero_shows(item: str) -> None:
+    where, before, after = ITEMS[item]
+    with_it = before((house(), machines()))
+    kwh, water = season(with_it, where)
+    kwh_without, water_without = season(after(with_it), where)
+    print(
+        f"{item}: {kwh_without - kwh:+.2f} kWh of {kwh:.0f}, "
+        f"{water_without - water:+.2f} kg of {water:.0f} kg"
+    )
+    by_kwh = abs(kwh_without / kwh - 1.0)
+    by_water = abs(water_without / water - 1.0) if water > 0.0 else 0.0
+    assert max(by_kwh, by_water) > LEAST
+
+
+def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
+    """A field of the description that no item above changes is an item forgotten."""
+    changed: set[str] = set()
+    base = (house(), machines())
+
+    def differing(a: Any, b: Any) -> set[str]:
+        names: set[str] = set()
+        if a is None or b is None or not attrs.has(type(a)):
+            return names
+        for field in attrs.fields(type(a)):
+            x, y = getattr(a, field.name), getattr(b, field.name)
+            if x != y:
+                names |= {f"{type(a).__name__}.{field.name}"} | differing(x, y)
+        return names
+
+    for _, before, after in ITEMS.values():
+        case = before(base)
+        for part in (0, 1):
+            changed |= differing(base[part], case[part])
+            changed |= differing(case[part], after(case)[part])
+    described = (
+        ms.House, ms.Envelope, ms.Gains, ms.MoistureStore, ms.Equipment, ms.Cooling,
+        ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor,
+    )  # fmt: skip
+    fields = {f"{kind.__name__}.{f.name}" for kind in described for f in attrs.fields(kind)}
+    # Sizes and ratings, which are never zero; tests of their own hold them.
+    sizes = {
+        "House.floor_area", "House.ceiling_height", "House.leakage_exponent", "Envelope.aspect",
+        "Envelope.surface_film", "MoistureStore.density", "MoistureStore.sorption_slope",
+        "MoistureStore.permeability", "MoistureStore.coating", "MoistureStore.thickness",
+        "MoistureStore.surface_period", "MoistureStore.deep_period", "Strips.stages",
+        "HeatPump.cop", "HeatPump.cold_capacity_ratio", "HeatPump.cold_cop",
+        "Dehumidifier.capacity", "Dehumidifier.energy_factor", "Dehumidifier.airflow",
+        "Equipment.cooling", "Ventilation.kind",
+    }  # fmt: skip
+    assert fields - changed - sizes == set()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        rooms(ceiling_height=3.5), rooms(leakage_exponent=0.8), envelope(aspect=4.0),
+        envelope(surface_film=3.0), store(density=900.0), store(sorption_slope=0.15),
+        store(permeability=1e-11), store(coating=3e9), store(thickness=0.004),
+        store(surface_period="6 h"), store(deep_period="7 day"),
+        machine("dehumidifier", energy_factor="1.5 L/kWh"),
+        machine("dehumidifier", capacity="40 pint/day"),
+    ],
+)  # fmt: skip
+def test_a_size_shows(change: Callable[[Case], Case]) -> None:
+    """In the same way, for numbers that are never zero."""
+    base = (house(), machines())
+    kwh, water = season(base, DRYING)
+    kwh_changed, water_changed = season(change(base), DRYING)
+    print(f"{kwh_changed - kwh:+.2f} kWh of {kwh:.0f}, {water_changed - water:+.2f} kg")
+    assert max(abs(kwh_changed / kwh - 1.0), abs(water_changed / water - 1.0)) > LEAST

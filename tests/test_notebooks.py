@@ -1,0 +1,53 @@
+"""The notebooks run from top to bottom, their own assertions hold, and they are kept clean."""
+
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+ROOT = Path(__file__).resolve().parent.parent
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+by_name = pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+
+
+def read(path: Path) -> nbformat.NotebookNode:
+    notebook = nbformat.read(path, as_version=4)
+    nbformat.validate(notebook)
+    return notebook
+
+
+def test_there_are_notebooks() -> None:
+    assert {"season", "mild_day"} <= {path.stem for path in NOTEBOOKS}
+
+
+@by_name
+def test_a_notebook_is_kept_without_its_results(path: Path) -> None:
+    notebook = read(path)
+    assert notebook.metadata.kernelspec.name == "python3"
+    assert "widgets" not in notebook.metadata
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            assert cell.outputs == [] and cell.execution_count is None, cell.source
+    assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
+
+
+@by_name
+def test_a_notebook_says_its_house_is_invented_and_ends_with_cautions(path: Path) -> None:
+    told = [cell.source for cell in read(path).cells if cell.cell_type == "markdown"]
+    assert any("**invented**" in text for text in told)
+    assert told[-1].startswith("## Cautions")
+    assert "local\n  code" in told[-1] or "local code" in told[-1]
+
+
+@pytest.mark.slow
+@by_name
+def test_a_notebook_runs(path: Path) -> None:
+    notebook = read(path)
+    NotebookClient(
+        notebook, timeout=300, kernel_name="python3", resources={"metadata": {"path": str(ROOT)}}
+    ).execute()
+    outputs = [o for cell in notebook.cells if cell.cell_type == "code" for o in cell.outputs]
+    assert not [o for o in outputs if o.output_type == "error" or o.get("name") == "stderr"]
+    assert sum("image/png" in o.get("data", {}) for o in outputs) >= 2
+    assert sum("assert " in cell.source for cell in notebook.cells) >= 5
