@@ -143,18 +143,17 @@ def _told_of_compiling() -> AbstractContextManager[Any]:
     from numba.core import event
     from tqdm import tqdm
 
-    class Once(event.Listener):
-        told = False
+    told = False
 
-        def on_start(self, event: Any) -> None:
-            if not self.told:
-                self.told = True
-                tqdm.write("First run on this machine: compiling, about 15 s.")
+    def on_start(_listener: object, _event: object) -> None:
+        nonlocal told
+        if not told:
+            told = True
+            tqdm.write("First run on this machine: compiling, about 15 s.")
 
-        def on_end(self, event: Any) -> None:
-            pass
-
-    return cast(AbstractContextManager[Any], event.install_listener("numba:compile", Once()))
+    # Made by hand, since numba ships no types that a class statement could be checked against.
+    once = type("Once", (event.Listener,), {"on_start": on_start, "on_end": lambda *_: None})
+    return cast(AbstractContextManager[Any], event.install_listener("numba:compile", once()))
 
 
 # ---------------------------------------------------------------------- what the screen shows

@@ -69,7 +69,9 @@ def flag(condition: bool) -> float:
 
 @compiled(inline=True)
 def read(
+    sensor: SensorParameters,
     state: State,
+    pressure: float,
     t_out: float,
     outdoor_rh: float,
     outdoor_dew_point: float,
@@ -77,12 +79,19 @@ def read(
     day: float,
     month: float,
 ) -> Readings:
-    """What the sensors say at the start of a step."""
-    sensed_pressure = state.sensed_rh * air.saturation_pressure(state.sensed_temperature)
+    """What the sensors say in the middle of a step, as far as the room at its start tells.
+
+    A crossing falls anywhere within a step and the control acts on whole steps: read at the start
+    it would act half a step late on the average, an error of first order in the step.
+    """
+    t, w = state.zone_temperature, state.zone_humidity_ratio
+    rh = air.relative_humidity(t, w, pressure)
+    sensed_t = state.sensed_temperature + sensor.temperature_half * (t - state.sensed_temperature)
+    sensed_rh = state.sensed_rh + sensor.humidity_half * (rh - state.sensed_rh)
     return Readings(
-        state.sensed_temperature,
-        100.0 * state.sensed_rh,
-        air.dew_point(sensed_pressure),
+        sensed_t,
+        100.0 * sensed_rh,
+        air.dew_point(sensed_rh * air.saturation_pressure(sensed_t)),
         t_out,
         outdoor_rh,
         outdoor_dew_point,
@@ -200,10 +209,18 @@ def advance(
     h_end = air.enthalpy(t_end, w_end)
     rh = air.relative_humidity(t_end, w_end, pressure)
     sensor = plant.sensor
-    sensed_t = state.sensed_temperature + sensor.temperature_gain * (
-        t_end - state.sensed_temperature
+    # A first-order lag behind a room that moves in a straight line from state to state.
+    rh_start = air.relative_humidity(t, w, pressure)
+    sensed_t = (
+        state.sensed_temperature
+        + sensor.temperature_gain * (t - state.sensed_temperature)
+        + sensor.temperature_follow * (t_end - t)
     )
-    sensed_rh = state.sensed_rh + sensor.humidity_gain * (rh - state.sensed_rh)
+    sensed_rh = (
+        state.sensed_rh
+        + sensor.humidity_gain * (rh_start - state.sensed_rh)
+        + sensor.humidity_follow * (rh - rh_start)
+    )
 
     cooling_switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
     heating_switched = (running.heating > 0.0) != (state.heating_stage > 0.0)
@@ -438,7 +455,9 @@ def run(
                 moisture,
             )
             readings = read(
+                plant.sensor,
                 state,
+                minute.pressure,
                 t_out,
                 hours[h, 6],
                 hours[h, 7],

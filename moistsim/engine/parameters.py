@@ -209,14 +209,22 @@ def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
 def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> SensorParameters:
     """Sensor lags as the share of the gap closed in a step, and comfort limits 1 K apart."""
 
-    def gain(lag: float) -> float:
-        return 1.0 - math.exp(-dt / lag) if lag > 0.0 else 1.0
+    def gain(lag: float, time: float = dt) -> float:
+        return 1.0 - math.exp(-time / lag) if lag > 0.0 else 1.0
+
+    def follow(lag: float) -> float:
+        """A first-order lag behind a ramp, exactly: 1 - gain x lag / dt."""
+        return 1.0 - gain(lag) * lag / dt
 
     cooling = strategy.settings.get("cooling_setpoint")
     heating = strategy.settings.get("heating_setpoint")
     return SensorParameters(
         temperature_gain=gain(machines.sensor.temperature_lag),
+        temperature_follow=follow(machines.sensor.temperature_lag),
         humidity_gain=gain(machines.sensor.humidity_lag),
+        humidity_follow=follow(machines.sensor.humidity_lag),
+        temperature_half=gain(machines.sensor.temperature_lag, 0.5 * dt),
+        humidity_half=gain(machines.sensor.humidity_lag, 0.5 * dt),
         standby_power=machines.standby_power,
         warm_above=NEVER if cooling is None else cooling + 1.0,
         cool_below=-NEVER if cooling is None else cooling - 1.0,

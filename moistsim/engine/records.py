@@ -107,7 +107,13 @@ class SensorParameters(NamedTuple):
 
     temperature_gain: float
     """Share of the gap to the room that the reading closes in a step."""
+    temperature_follow: float
+    """Share of the room's own movement in a step that the reading makes."""
     humidity_gain: float
+    humidity_follow: float
+    temperature_half: float
+    """As `temperature_gain`, in half a step."""
+    humidity_half: float
     standby_power: float
     """Of the controls, W."""
     warm_above: float

@@ -94,13 +94,17 @@ def test_staged_reheat_stages_on_humidity() -> None:
 
 def test_staged_reheat_holds_the_room_with_strips() -> None:
     """Strips 1.2 K below 24.5: on below 23.0, off above 23.6; the second 0.8 K further down: on
-    below 22.2, off above 22.8. Full blower with any."""
+    below 22.2, off above 22.8. The blower stays at the compressor stage's own flow (airflow 0),
+    unless `strip_airflow` says another."""
     control = Control(BUILT_IN["staged_reheat"])
     t = [24.0, 23.0, 22.9, 22.2, 22.1, 22.7, 22.9, 23.5, 23.7]
     got = calls(control, [(x, 58.0) for x in t], "cooling", "reheat", "airflow")
     assert [reheat for _, reheat, _ in got] == [0, 0, 1, 1, 2, 2, 1, 1, 0]
     assert all(cooling == 1 for cooling, _, _ in got)
-    assert all((airflow == 1) == (reheat > 0) for _, reheat, airflow in got)
+    assert all(airflow == 0 for _, _, airflow in got)
+    faster = Control(BUILT_IN["staged_reheat"](strip_airflow="80 %"))
+    got = calls(faster, [(x, 58.0) for x in t], "reheat", "airflow")
+    assert [airflow for _, airflow in got] == [0, 0, 0.8, 0.8, 0.8, 0.8, 0.8, 0.8, 0]
 
 
 def test_staged_reheat_never_reheats_without_a_humidity_call() -> None:
@@ -119,7 +123,8 @@ def test_staged_reheat_does_not_dry_a_room_that_calls_for_heat() -> None:
 COMMON_PRACTICE = BUILT_IN["staged_reheat"](
     # Common practice, no source: stage 1 on above 55 % and off at 50; stage 2 on above 60 and off
     # at 55; all enabled by a humidity call at 50 %; cooling at 75 degF; strips on below 72.5 degF
-    # and off above 73.5 degF, which is 2 degF below the set-point and half a degF either way.
+    # and off above 73.5 degF, which is 2 degF below the set-point and half a degF either way; the
+    # blower full with stage 2 and with strips.
     cooling_setpoint="75 degF",
     target_rh="50 %",
     enable_over="0 %",
@@ -129,6 +134,7 @@ COMMON_PRACTICE = BUILT_IN["staged_reheat"](
     stage_2_off="5 %",
     reheat_below="2 degF",
     reheat_deadband="1 degF",
+    strip_airflow=1.0,
 )
 
 

@@ -1,0 +1,308 @@
+"""The command line: what stands on the screen, what lies in the folder, how it fails."""
+
+import io
+import itertools
+import subprocess
+import sys
+from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
+
+import numba
+import pandas as pd
+import pytest
+
+from moistsim.__main__ import WIDTH, _hourly_files, _told_of_compiling, main
+from moistsim.scenario import DEMO, read_scenario
+
+SAMPLES = Path(__file__).resolve().parent.parent / "weather_samples"
+
+SCENARIO = """\
+name = "House of the tests"
+note = "Invented."
+base = "Plain"
+[weather]
+file = "october.csv"
+[season]
+start = "10-22"
+end = "10-25"
+[house]
+floor_area = "1500 ft2"
+ach50 = 3
+[tariff]
+price = "20 cent/kWh"
+[equipment.cooling]
+stages = [{ capacity = "2 ton" }]
+[equipment.strips]
+stages = ["5 kW"]
+[equipment.ventilation]
+airflow = "70 cfm"
+[options.Plain]
+strategy = "temperature_only"
+[options."A machine that nobody has bought yet, though the control asks for it: Überraschung"]
+strategy = "with_dehumidifier"
+[options.Reheat]
+strategy = "staged_reheat"
+[options.Colder]
+strategy = "overcooling"
+[options.Box]
+strategy = "with_dehumidifier"
+[options.Box.equipment.dehumidifier]
+capacity = "70 pint/day"
+"""
+
+
+def write_weather(folder: Path) -> None:
+    """Ten days of the Miami sample."""
+    lines = (SAMPLES / "miami.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    head = [line for line in lines if line.startswith(("#", "time"))]
+    days = itertools.dropwhile(lambda line: not line.startswith("1990-10-17T01"), lines)
+    (folder / "october.csv").write_text("".join([*head, *itertools.islice(days, 240)]), "utf-8")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    here = tmp_path_factory.mktemp("command")
+    write_weather(here)
+    (here / "house.toml").write_text(SCENARIO, encoding="utf-8")
+    return here
+
+
+def run(*arguments: str) -> str:
+    """What a run shows."""
+    out = io.StringIO()
+    with redirect_stdout(out):
+        assert main(["study", *arguments]) == 0
+    return out.getvalue()
+
+
+@pytest.fixture(scope="module")
+def us(folder: Path) -> Path:
+    """Results in trade units, of a run that says nothing."""
+    errors = io.StringIO()
+    with redirect_stderr(errors):
+        assert run(str(folder / "house.toml"), "--out", str(folder / "us"), "--quiet") == ""
+    assert errors.getvalue() == ""
+    return folder / "us"
+
+
+@pytest.fixture(scope="module")
+def screen(folder: Path) -> str:
+    """What a run shows in SI."""
+    return run(str(folder / "house.toml"), "--out", str(folder / "si"), "--units", "si")
+
+
+def row(screen: str, label: str) -> list[float]:
+    """The numbers of a row, over the blocks of options."""
+    lines = [line for line in screen.splitlines() if line.startswith(label)]
+    assert lines, f"no row {label}"
+    return [float(x.replace(",", "")) for line in lines for x in line[len(label) :].split()]
+
+
+def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
+    lines = screen.splitlines()
+    assert max(map(len, lines)) <= WIDTH == 100
+    assert all(line == line.rstrip() for line in lines)
+    assert lines[:2] == ["House of the tests", "Invented."]
+    assert (
+        "House    139 m2, 1 storey, 3 ACH50, 3 people, 6.6 L of household moisture a day" in lines
+    )
+    assert any(line.startswith("Weather  Miami FL 12839: mean dry bulb ") for line in lines)
+    assert (
+        "Season   22 October to 25 October, 4 days, step 60 s; electricity at 0.2 USD/kWh" in lines
+    )
+    text = " ".join(screen.split())
+    for words in ("breaker", "low-voltage", "Heat without airflow", "mould", "local codes"):
+        assert words in text
+    assert "  - Plain: base" in lines
+    assert "not like for like" in text
+
+
+def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) -> None:
+    table = pd.read_csv(folder / "si" / "table.csv", index_col="option")
+    assert len(table) == 5
+    assert row(screen, "total electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
+    assert row(screen, "cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
+    base = table["total_kWh"]["Plain"]
+    assert row(screen, "difference from base, kWh") == pytest.approx(
+        table["total_kWh"] - base, abs=0.51
+    )
+    assert row(screen, "mean indoor dew point, degC") == pytest.approx(
+        table["mean_dew_point_C"], abs=0.051
+    )
+    water = table["coil_water_kg"] + table["dehumidifier_water_kg"]
+    # 0.9982 kg/L, as in the rating of dehumidifiers.
+    assert row(screen, "water removed, L a day") == pytest.approx(water / 4 / 0.9982, abs=0.051)
+    assert row(screen, "cooling, h") == pytest.approx(table["cooling_stage_1_h"], abs=0.51)
+    # What nobody uses has no row.
+    assert "backup heat, kWh" not in screen
+    assert "reheat, kWh" in screen
+
+
+def test_a_control_that_asks_for_a_machine_that_is_not_there_is_named(screen: str) -> None:
+    text = " ".join(screen.split())
+    assert "Check 'A machine that nobody has bought yet" in text
+    assert "times for a machine that the option does not have" in text
+    assert text.count("Check '") == 1
+
+
+def test_the_folder_holds_every_result(folder: Path, us: Path, screen: str) -> None:
+    names = sorted(path.name for path in us.iterdir())
+    hourly = [name for name in names if name.startswith("hourly-")]
+    assert hourly == [
+        "hourly-1-plain.parquet",
+        "hourly-2-a-machine-that-nobody-has-bought-yet-though-the-control-asks.parquet",
+        "hourly-3-reheat.parquet",
+        "hourly-4-colder.parquet",
+        "hourly-5-box.parquet",
+    ]
+    assert sorted([*hourly, "day.png", "scenario.toml", "season.png", "table.csv"]) == names
+    for name in ("season.png", "day.png"):
+        assert (us / name).read_bytes().startswith(b"\x89PNG")
+    trade = pd.read_csv(us / "table.csv", index_col="option")
+    metric = pd.read_csv(folder / "si" / "table.csv", index_col="option")
+    assert trade["mean_dew_point_F"].tolist() == pytest.approx(
+        (metric["mean_dew_point_C"] * 1.8 + 32.0).tolist()
+    )
+    season = pd.read_parquet(us / "hourly-1-plain.parquet")
+    assert len(season) == 96
+    assert season.index[0] == pd.Timestamp("1990-10-22")
+    assert not season.isna().to_numpy().any()
+    uses = [name for name in trade.columns if name.endswith("_kWh") and name in season.columns]
+    assert season[uses].to_numpy().sum() == pytest.approx(trade["total_kWh"]["Plain"])
+    # The list on the screen is what lies there.
+    for name in names:
+        assert f"  {name}" in screen
+
+
+def test_the_scenario_as_run_repeats_the_run(us: Path) -> None:
+    again = us.parent / "again"
+    run(str(us / "scenario.toml"), "--out", str(again), "--quiet")
+    numbers = [
+        pd.read_csv(f / "table.csv", index_col="option").select_dtypes("number")
+        for f in (us, again)
+    ]
+    # The profiles carry a last bit of rounding.
+    pd.testing.assert_frame_equal(*numbers, rtol=1e-6)
+
+
+def test_without_a_mild_day_there_is_no_picture_of_one(folder: Path) -> None:
+    out = folder / "hot"
+    out.mkdir()
+    (out / "day.png").write_bytes(b"of an earlier run")
+    path = folder / "hot.toml"
+    path.write_text(SCENARIO.replace("2 ton", "0.5 ton"), encoding="utf-8")
+    screen = run(str(path), "--out", str(out))
+    assert not (out / "day.png").exists()
+    assert "(no day.png: no day with cooling under a quarter" in screen
+
+
+def test_the_demo_needs_no_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    out = run()
+    assert out.startswith("No scenario given: this is the demo, an invented house.\n")
+    assert max(map(len, out.splitlines())) <= WIDTH
+    table = pd.read_csv(tmp_path / "moistsim-demo" / "table.csv", index_col="option")
+    assert table.index.tolist() == list(read_scenario(DEMO).study.options)
+    # Reheat pays for heat and for its removal: the dearest of the four, and the damp base the
+    # cheapest (common practice, no source).
+    assert table["total_kWh"].idxmax() == "Staged compressor with strip reheat"
+    assert table["total_kWh"].idxmin() == "Cooling by temperature only"
+    assert table["mean_dew_point_F"].idxmax() == "Cooling by temperature only"
+
+
+REFUSED = {
+    "scenario": (
+        ["study", "house.toml"],
+        {"house.toml": SCENARIO.replace("ach50 = 3", "ach5 = 3")},
+        "moistsim: house.toml [house]: found the key 'ach5', which is not known; accepted: "
+        "'ach50', which is near it, or another of 'floor_area', 'storeys', 'ceiling_height', "
+        "'bedrooms', 'leakage_exponent', 'shelter', 'envelope', 'gains', 'moisture_store'\n",
+    ),
+    "no scenario": (
+        ["study", "none.toml"],
+        {},
+        "moistsim: none.toml: found no such file; accepted: the path of a scenario file\n",
+    ),
+    "step": (
+        ["study", "house.toml", "--quiet"],
+        {"house.toml": SCENARIO.replace("[house]", 'step = "7 min"\n[house]')},
+        "moistsim: house.toml [season] step: found '7 min'; accepted: a time that divides 15 min "
+        "into whole steps, such as '60 s'\n",
+    ),
+    "folder that is a file": (
+        ["study", "house.toml", "--out", "house.toml"],
+        {"house.toml": SCENARIO},
+        "moistsim: --out house.toml: found a file; accepted: a folder, new or not\n",
+    ),
+    "folder of the scenario": (
+        ["study", "scenario.toml", "--out", "."],
+        {"scenario.toml": SCENARIO},
+        "moistsim: --out .: found the folder of the scenario itself, which the scenario as run "
+        "would overwrite; accepted: another folder\n",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_an_error_is_one_sentence_and_code_2(
+    case: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments, files, sentence = REFUSED[case]
+    monkeypatch.chdir(tmp_path)
+    write_weather(tmp_path)
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    assert main(arguments) == 2
+    assert capsys.readouterr().err == sentence
+
+
+def test_a_folder_that_cannot_be_made_is_refused(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = folder / "october.csv" / "results"
+    assert main(["study", str(folder / "house.toml"), "--out", str(out)]) == 2
+    error = capsys.readouterr().err
+    assert error.startswith(f"moistsim: {out}: found what cannot be written (")
+    assert error.endswith("); accepted: a place that can be written to\n")
+
+
+def test_unknown_arguments_end_with_code_2() -> None:
+    for arguments in ([], ["studie"], ["study", "--units", "cgs"]):
+        with pytest.raises(SystemExit) as caught:
+            main(arguments)
+        assert caught.value.code == 2
+
+
+def test_it_runs_as_a_module_and_starts_light() -> None:
+    ran = subprocess.run(
+        [sys.executable, "-m", "moistsim", "--version"], capture_output=True, text=True, check=True
+    )
+    assert ran.stdout.startswith("moistsim ")
+    # Figures and the sun are for those who ask for them.
+    code = "import sys, moistsim.__main__; print({'matplotlib', 'pvlib', 'tqdm'} & {*sys.modules})"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout == "set()\n"
+
+
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing compiles")
+def test_compiling_is_told_once_and_only_when_it_happens(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    twice = numba.njit(lambda x: 2 * x)
+    with _told_of_compiling():
+        twice(1)
+        twice(1.0)
+    assert capsys.readouterr().out == "First run on this machine: compiling, about 15 s.\n"
+    with _told_of_compiling():
+        twice(2)
+    assert capsys.readouterr().out == ""
+
+
+def test_names_of_options_become_names_of_files_on_any_system() -> None:
+    assert list(_hourly_files(["CON", "a/b: c?", "A B C", "除湿", "Été"])) == [
+        "hourly-1-con.parquet",
+        "hourly-2-a-b-c.parquet",
+        "hourly-3-a-b-c.parquet",
+        "hourly-4.parquet",
+        "hourly-5-ete.parquet",
+    ]
