@@ -17,10 +17,10 @@ from moistsim.scenario import (
     DEMO,
     Scenario,
     ScenarioError,
-    program_version,
     read_scenario,
     write_scenario,
 )
+from moistsim.season import package_version
 from moistsim.study import Comparison, Units
 from moistsim.units import InputError, from_si
 
@@ -72,7 +72,9 @@ def _parser() -> argparse.ArgumentParser:
         prog="moistsim",
         description="How humid a house gets, hour by hour, and what each way of drying it costs.",
     )
-    parser.add_argument("--version", action="version", version=f"moistsim {program_version()}")
+    parser.add_argument(
+        "--version", action="version", version=f"moistsim {package_version('moistsim')}"
+    )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
     study = commands.add_parser(
         "study",

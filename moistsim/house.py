@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from moistsim.units import InputError, description, part, profile, quantity
+from moistsim.units import InputError, description, part, profile, quantity, switch
 
 
 class LeakageClass(NamedTuple):
@@ -162,8 +162,7 @@ class MoistureStore:
     deep_period: float = quantity(
         "s", "cycle that the deep layer follows", default="28 day", above=0.0
     )
-    deep: bool = True
-    """Whether there is a deep layer at all."""
+    deep: bool = switch("whether there is a deep layer at all", default=True)
 
     def __attrs_post_init__(self) -> None:
         if self.deep_period <= self.surface_period:

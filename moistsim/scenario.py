@@ -19,6 +19,7 @@ import attrs
 
 from moistsim.equipment import Equipment
 from moistsim.house import House
+from moistsim.season import package_version
 from moistsim.strategies import BUILT_IN, Strategy
 from moistsim.study import Study
 from moistsim.tariff import Tariff
@@ -402,16 +403,6 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     )
 
 
-def program_version() -> str:
-    """The installed version; a source tree that is not installed has none."""
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("moistsim")
-    except PackageNotFoundError:
-        return "not installed"
-
-
 def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     study, weather = scenario.study, scenario.study.weather
     for name, (_, strategy) in study.options.items():
@@ -445,7 +436,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "note": scenario.note,
         "base": study.base or next(iter(options)),
         "provenance": {
-            "moistsim": program_version(),
+            "moistsim": package_version("moistsim"),
             "scenario": scenario.path.name,
             "weather": weather.name,
             "weather_source": weather.source,

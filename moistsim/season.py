@@ -308,12 +308,8 @@ class Season:
     @property
     def provenance(self) -> dict[str, Any]:
         """What produced this result: versions, inputs, weather checksum."""
-        from importlib.metadata import version
-
         return {
-            "moistsim": version("moistsim"),
-            "numba": version("numba"),
-            "numpy": version("numpy"),
+            **{name: package_version(name) for name in ("moistsim", "numba", "numpy")},
             "weather": f"{self.weather.name} {self.weather.checksum}",
             "season": f"{self._index[0]:%Y-%m-%d} to {self._index[-1]:%Y-%m-%d}",
             "step_s": self.step,
@@ -322,6 +318,16 @@ class Season:
             "house": attrs.asdict(cast(Any, self.house)),
             "machines": attrs.asdict(cast(Any, self.machines)),
         }
+
+
+def package_version(name: str) -> str:
+    """Version of an installed package; a source tree that is not installed has none."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "not installed"
 
 
 BALANCES: dict[str, tuple[str, ...]] = {

@@ -129,6 +129,10 @@ class Comparison:
         rows = {name: self._row(season) for name, season in self.seasons.items()}
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
+        for name in table.columns[table.isna().any()]:
+            # A stage that an option lacks ran for no hours; comfort without a set-point is unknown.
+            known = name.endswith("_setpoint_h")
+            table[name] = table[name].astype("Float64") if known else table[name].fillna(0)
         base = table.loc[self.base]
         table["difference_kWh"] = table["total_kWh"] - base["total_kWh"]
         table["difference_USD"] = table["cost_USD"] - base["cost_USD"]

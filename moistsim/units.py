@@ -96,7 +96,7 @@ def registry() -> "pint.UnitRegistry[float]":
     units: pint.UnitRegistry[float] = pint.UnitRegistry(
         preprocessors=[
             lambda text: re.sub(r"(?<=[A-Za-z])([23])(?![\d*])", r"**\1", text),
-            lambda text: text.replace("%", "percent"),
+            lambda text: text.replace("%", "percent").replace("°", "deg"),
             lambda text: re.sub(r"\btons?\b", "refrigeration_ton", text),
         ]
     )
@@ -110,10 +110,10 @@ def registry() -> "pint.UnitRegistry[float]":
     # 8.33 lb/gal (0.998 kg/L): the density that rating standards use to turn pints into pounds.
     density = units.Quantity(998.2, "kg/m**3")
 
-    def to_mass(_: Any, value: Any, **__: Any) -> Any:
+    def to_mass(ureg: Any, value: Any, **_: Any) -> Any:
         return value * density
 
-    def to_volume(_: Any, value: Any, **__: Any) -> Any:
+    def to_volume(ureg: Any, value: Any, **_: Any) -> Any:
         return value / density
 
     water = pint.Context("water")
@@ -197,7 +197,7 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
         spaced = re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", text)
         if unit == "delta_degC":
             # '2 degF' as a difference is what people write, and means two Fahrenheit degrees.
-            spaced = re.sub(r"(?<!delta_)deg(C|F)\b", r"delta_deg\1", spaced)
+            spaced = re.sub(r"(?<!delta_)(?:deg|°)(C|F)\b", r"delta_deg\1", spaced)
         converted = registry().Quantity(magnitude, spaced).to(_star(_pint_unit(unit)))
     except Exception as error:
         raise InputError(where, value, expected(unit)) from error
@@ -276,7 +276,8 @@ def _limits(
 
     def text(limit: float) -> str:
         number = limit if shown == unit else from_si(limit, unit, shown)
-        return f"{number:.4g}" + ("" if shown in ("count", "fraction") else f" {shown}")
+        digits = f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
+        return digits + ("" if shown in ("count", "fraction") else f" {shown}")
 
     parts = [
         f"{words} {text(limit)}"
@@ -305,6 +306,16 @@ def choice(help: str, *options: str, default: Any = attrs.NOTHING) -> Any:
     )
 
 
+def switch(help: str, *, default: bool) -> Any:
+    """A field that is true or false."""
+
+    def check(instance: Any, field: Any, value: Any) -> None:
+        if not isinstance(value, bool):
+            raise InputError(f"{type(instance).__name__}.{field.name}", value, "true or false")
+
+    return attrs.field(default=default, validator=check, metadata={"help": help})
+
+
 def part(kind: type, help: str, *, default: Any = attrs.NOTHING, optional: bool = False) -> Any:
     """A field that is itself a description."""
 
@@ -313,7 +324,8 @@ def part(kind: type, help: str, *, default: Any = attrs.NOTHING, optional: bool 
             raise InputError(
                 f"{type(instance).__name__}.{field.name}",
                 value,
-                f"a {kind.__name__}" + (" or nothing" if optional else ""),
+                f"{'an' if kind.__name__[0] in 'AEIOU' else 'a'} {kind.__name__}"
+                + (" or nothing" if optional else ""),
             )
 
     return attrs.field(default=default, validator=check, metadata={"help": help, "part": kind})
@@ -332,6 +344,9 @@ def profile(help: str, *, default: tuple[float, ...]) -> Any:
         total = sum(numbers)
         if len(numbers) != 24 or min(numbers) < 0.0 or not 0.0 < total < math.inf:
             raise InputError(where, value, accepted)
+        if abs(total - 24.0) < 1.0e-9:
+            # Already of mean 1, as a scenario that was run is: the same bits again.
+            return numbers
         return tuple(x * 24.0 / total for x in numbers)
 
     return attrs.field(
@@ -344,7 +359,7 @@ def profile(help: str, *, default: tuple[float, ...]) -> Any:
 @dataclass_transform(
     kw_only_default=True,
     frozen_default=True,
-    field_specifiers=(quantity, choice, part, profile),
+    field_specifiers=(quantity, choice, switch, part, profile),
 )
 def description(cls: type) -> Any:
     """Class decorator: an immutable value whose fields are checked when it is made."""

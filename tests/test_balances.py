@@ -254,7 +254,10 @@ MUTATIONS = {
         WATER, "(surface_end - surface_rh) / dt + to_deep", "(surface_end - surface_rh) / dt"
     ),
     "store gives no water back": Mutation(WATER, "+ sources) + known)", "+ sources))"),
-    "windows do not bring outdoor warmth": Mutation(HEAT, "+ zone.windows * t_out\n", "\n"),
+    "windows do not bring outdoor warmth": Mutation(
+        HEAT, "+ zone.windows * (t_out - (1.0 - weight) * t)\n", "\n"
+    ),
+    "air and fast mass exchange two amounts": Mutation(HEAT, "        - before\n", "\n"),
     "slow mass does not warm the fast": Mutation(
         HEAT, "+ zone.fast_to_slow * slow_offset\n", "\n"
     ),
@@ -303,7 +306,7 @@ MUTATIONS = {
         ADVANCE, "air_out=-leaving", "air_out=-(leaked + ventilated)"
     ),
     "meter: windows before the step": Mutation(
-        ADVANCE, "(minute.t_out - t_end)", "(minute.t_out - t)"
+        ADVANCE, "(minute.t_out - heat.mean_temperature)", "(minute.t_out - t)"
     ),
     "meter: walls before the step": Mutation(
         ADVANCE,

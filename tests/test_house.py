@@ -61,7 +61,7 @@ def test_every_quantity_is_documented_with_its_unit(kind: type) -> None:
         assert {"unit", "part", "profile"} & set(field.metadata)
 
 
-AREA = "an area above 0 m2 and at most 5000 m2"
+AREA = "an area above 0 m2 and at most 5,000 m2"
 PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight"
 
 
@@ -83,7 +83,7 @@ PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight
         # The limits in the user's own unit.
         (ms.House, {"floor_area": "60000 ft2"},
          "House.floor_area: found '60000 ft2'; accepted: an area above 0 ft2 and at most "
-         "5.382e+04 ft2"),
+         "53,820 ft2"),
         (ms.House, {"floor_area": 100, "ceiling_height": "4 ft"},
          "House.ceiling_height: found '4 ft'; accepted: a length above 4.921 ft and at most "
          "32.81 ft"),
@@ -102,7 +102,7 @@ PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight
         (ms.House, {"floor_area": 100, "leakage_exponent": 1.2},
          "House.leakage_exponent: found 1.2; accepted: a number at least 0.5 and at most 1"),
         (ms.House, {"floor_area": 100, "envelope": "tight"},
-         "House.envelope: found 'tight'; accepted: a Envelope"),
+         "House.envelope: found 'tight'; accepted: an Envelope"),
         (ms.House, {"floor_area": 100, "gains": None},
          "House.gains: found None; accepted: a Gains"),
         (ms.Envelope, {"window_shgc": "130 %"},

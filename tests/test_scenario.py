@@ -204,7 +204,7 @@ REFUSED = {
     "range in the user's unit": (
         ("1500 ft2", "-1500 ft2"),
         "house.toml [house] floor_area: found '-1500 ft2'; accepted: an area above 0 ft2 and at "
-        "most 5.382e+04 ft2",
+        "most 53,820 ft2",
     ),
     "range of a percentage": (
         ("70 %", "120 %"),
@@ -218,9 +218,9 @@ REFUSED = {
     ),
     "set-points that contradict": (
         ("77 degF", "18 degC"),
-        "house.toml [options.plain.set_points]: found cooling down to 17.5 degC with heating at "
-        "20.0 degC; accepted: a room no cooler than 21.0 degC, one deadband above the heating "
-        "set-point: the heating would be hidden reheat",
+        "house.toml [options.plain.set_points]: found cooling down to 17.5 degC (63.5 degF) with "
+        "heating at 20.0 degC (68.0 degF); accepted: a room no cooler than 21.0 degC (69.8 degF), "
+        "one deadband above the heating set-point: the heating would be hidden reheat",
     ),
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),

@@ -165,6 +165,10 @@ def obey(
         refused |= LOW_AIRFLOW
         reheat = 0.0
         backup = 0.0
+        if heating > 0.0 and heat_pump == 0.0:
+            # Nothing is left that heats: the blower alone would only stir.
+            heating = 0.0
+            airflow = 0.0
 
     dehumidifier = 1.0 if calls.dehumidifier > 0.0 else 0.0
     if dehumidifier > 0.0 and dryer.water == 0.0:

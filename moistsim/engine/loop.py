@@ -325,7 +325,7 @@ def advance(
         heat_ventilation=ventilated * h_vent,
         heat_out=-leaving * h_end,
         heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
-        heat_windows=zone.windows * (minute.t_out - t_end),
+        heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
         heat_sun=minute.sun,
         heat_ground=zone.ground * (zone.ground_temperature - heat.slow_temperature),
         heat_gains=minute.gains,
@@ -466,6 +466,17 @@ def run(
                 hours[h, 5],
             )
             calls = strategy(readings, memory, settings)
+            # Adds nothing, unless a call is no number: then the hour is none either, and
+            # `simulate` says so.
+            hourly[h, 0] += 0.0 * (
+                calls.cooling
+                + calls.reheat
+                + calls.heating
+                + calls.dehumidifier
+                + calls.fan
+                + calls.airflow
+                + calls.ventilation
+            )
             was = int(state.cooling_stage)
             state, step = advance(plant, stages, strips, state, calls, minute, dt)
             add_to(hourly, h, step)

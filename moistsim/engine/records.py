@@ -15,6 +15,8 @@ class ZoneParameters(NamedTuple):
     fast_capacity: float
     slow_capacity: float
     air_to_fast: float
+    air_weight: float
+    """Weight of a step's end in the temperatures between which `air_to_fast` and `windows` act."""
     fast_to_slow: float
     opaque: float
     """Fast mass to sol-air temperature."""

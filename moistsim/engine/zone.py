@@ -96,6 +96,8 @@ def step_water(
 
 class HeatStep(NamedTuple):
     zone_temperature: float
+    mean_temperature: float
+    """Of the air, as the windows felt it over the step."""
     fast_temperature: float
     slow_temperature: float
 
@@ -119,6 +121,11 @@ def step_heat(
 ) -> HeatStep:
     """Temperatures of the air and of the two masses at the end of the step.
 
+    Between air and fast mass, and through the windows, heat flows by temperatures weighted between
+    the start and the end of the step so that the exchange of the two alone would be exact
+    (exponential fitting, see `parameters.air_weight`): the air follows a machine within minutes,
+    and a plain implicit step would make it follow too slowly.
+
     Parameters
     ----------
     w, w_end : float
@@ -137,33 +144,33 @@ def step_heat(
     if slow_total > 0.0:
         slow_share = zone.fast_to_slow / slow_total
         slow_offset = slow_known / slow_total
+    weight = zone.air_weight
+    exchange = weight * zone.air_to_fast
+    before = (1.0 - weight) * zone.air_to_fast * (t - t_fast)
     fast_total = (
-        zone.fast_capacity / dt
-        + zone.air_to_fast
-        + zone.opaque
-        + zone.fast_to_slow * (1.0 - slow_share)
+        zone.fast_capacity / dt + exchange + zone.opaque + zone.fast_to_slow * (1.0 - slow_share)
     )
     fast_known = (
         zone.fast_capacity / dt * t_fast
         + zone.opaque * sol_air
         + zone.fast_to_slow * slow_offset
         + to_fast
+        + before
     )
     # Enthalpy is linear in temperature once the humidity at the end is known.
     mass = dry_air / dt + outdoor.dry_air
     specific = air.CP_DRY_AIR + air.CP_VAPOUR * w_end
-    air_total = (
-        mass * specific + zone.windows + zone.air_to_fast * (1.0 - zone.air_to_fast / fast_total)
-    )
+    air_total = mass * specific + weight * zone.windows + exchange * (1.0 - exchange / fast_total)
     air_known = (
         dry_air / dt * air.enthalpy(t, w)
         - mass * air.H_EVAPORATION * w_end
         + outdoor.heat
         + to_air
-        + zone.windows * t_out
-        + zone.air_to_fast * fast_known / fast_total
+        - before
+        + zone.windows * (t_out - (1.0 - weight) * t)
+        + exchange * fast_known / fast_total
     )
     t_end = air_known / air_total
-    fast_end = (fast_known + zone.air_to_fast * t_end) / fast_total
+    fast_end = (fast_known + exchange * t_end) / fast_total
     slow_end = slow_offset + slow_share * fast_end
-    return HeatStep(t_end, fast_end, slow_end)
+    return HeatStep(t_end, weight * t_end + (1.0 - weight) * t, fast_end, slow_end)

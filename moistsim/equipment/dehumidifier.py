@@ -2,7 +2,8 @@
 
 from typing import NamedTuple
 
-from moistsim.units import InputError, description, quantity
+from moistsim import air
+from moistsim.units import InputError, description, from_si, quantity
 
 
 class Quadratic(NamedTuple):
@@ -65,4 +66,16 @@ class Dehumidifier:
                 f"{type(self).__name__}.energy_factor",
                 f"{litres:.3g} L/kWh",
                 "from 0.3 to 8 L/kWh, which spans all machines made",
+            )
+        # Colder than freezing the air cannot leave: the rest of its water would be frost.
+        pressure = air.STANDARD_PRESSURE
+        entering = air.humidity_ratio_at(RATED_INLET, RATED_RH / 100.0, pressure)
+        most = entering - air.saturation_humidity_ratio(0.0, pressure)
+        least = self.capacity / most / air.STANDARD_DENSITY
+        if self.airflow < least:
+            raise InputError(
+                f"{type(self).__name__}.airflow",
+                f"{self.airflow:.3f} m3/s ({from_si(self.airflow, 'm3/s', 'cfm'):.0f} cfm)",
+                f"at least {least:.3f} m3/s ({from_si(least, 'm3/s', 'cfm'):.0f} cfm) for this "
+                "capacity: less air does not hold so much water above frost",
             )

@@ -39,8 +39,18 @@ def heating_stage(was: float, temperature: float, setpoint: float, deadband: flo
     return 1.0 + latch(max(was - 1.0, 0.0), -temperature, -setpoint + 1.5, -setpoint + 0.3)
 
 
+LIMITS = {
+    "cooling_setpoint": (10.0, 40.0, "degC"),
+    "heating_setpoint": (5.0, 35.0, "degC"),
+    "deadband": (0.1, 10.0, "K"),
+    "humidity_deadband": (0.5, 30.0, "% RH"),
+    "target_rh": (15.0, 95.0, "% RH"),
+}
+"""Least and greatest value of the set-points that a thermostat or humidistat can have."""
+
+
 def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> None:
-    """Refuse set-points that let cooling reach the heating set-point.
+    """Refuse set-points beyond any control, and those that let cooling reach the heating.
 
     Parameters
     ----------
@@ -51,12 +61,27 @@ def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> N
     coldest : float
         Coolest room, degC, that the strategy's cooling aims at.
     """
+    for setting, (low, high, unit) in LIMITS.items():
+        value = settings.get(setting, low)
+        if not low <= value <= high:
+            show = _both if unit == "degC" else "{:g} {}".format
+            raise InputError(
+                f"strategy {name}.{setting}",
+                show(value, unit),
+                f"from {show(low, unit)} to {show(high, unit)}",
+            )
+    reached = coldest - 0.5 * settings["deadband"]
     limit = settings["heating_setpoint"] + settings["deadband"]
-    if coldest - 0.5 * settings["deadband"] < limit:
+    if reached < limit:
         raise InputError(
             f"strategy {name}",
-            f"cooling down to {coldest - 0.5 * settings['deadband']:.1f} degC with heating at "
-            f"{settings['heating_setpoint']:.1f} degC",
-            f"a room no cooler than {limit:.1f} degC, one deadband above the heating set-point: "
+            f"cooling down to {_both(reached)} with heating at "
+            f"{_both(settings['heating_setpoint'])}",
+            f"a room no cooler than {_both(limit)}, one deadband above the heating set-point: "
             "the heating would be hidden reheat",
         )
+
+
+def _both(celsius: float, unit: str = "degC") -> str:
+    """A temperature in both units, since the one that the user wrote is no longer known."""
+    return f"{celsius:.1f} {unit} ({1.8 * celsius + 32.0:.1f} degF)"

@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 import attrs
+import numpy as np
 import pytest
 
 import moistsim as ms
@@ -195,3 +196,26 @@ def test_62_2_rate_in_trade_units() -> None:
         assert ashrae_62_2_rate(area * 0.3048**2, bedrooms) / CFM == pytest.approx(
             expected, rel=0.02
         )
+
+
+def test_a_dehumidifier_needs_air_for_its_water() -> None:
+    """At 80 degF and 60 % RH air holds 9.4 g/kg above saturation at freezing: by hand, 400 pints
+    a day (2.19e-3 kg/s) need 0.23 kg/s or 0.194 m3/s."""
+    with pytest.raises(ms.InputError) as error:
+        ms.Dehumidifier(capacity="400 pint/day")
+    assert str(error.value) == (
+        "Dehumidifier.airflow: found '0.094 m3/s (200 cfm)'; accepted: at least 0.194 m3/s "
+        "(410 cfm) for this capacity: less air does not hold so much water above frost"
+    )
+
+
+def test_a_call_that_is_no_number_is_said() -> None:
+    @ms.strategy
+    def lost(readings, memory):  # type: ignore[no-untyped-def]
+        return ms.Calls(ventilation=np.nan if readings.hour > 5.0 else 1.0)
+
+    with pytest.raises(ms.InputError, match="a result that is not a number at 1990-07-01 05:00:00"):
+        ms.simulate(
+            ms.House(floor_area=150.0), ms.Equipment(), lost, ms.Weather.sample("miami"),
+            start="07-01", end="07-02", spin_up=0,
+        )  # fmt: skip

@@ -61,21 +61,35 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "overcooling", {"overcool_by": 4.0},
-            "strategy overcooling: found 'cooling down to 20.0 degC with heating at 20.0 degC'; "
-            "accepted: a room no cooler than 21.0 degC, one deadband above the heating "
+            "strategy overcooling: found 'cooling down to 20.0 degC (68.0 degF) with heating at 20.0 degC (68.0 degF)'; "
+            "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
             "set-point: the heating would be hidden reheat",
         ),
         (
             "staged_reheat", {"reheat_below": "6.3 degF"},
-            "strategy staged_reheat: found 'cooling down to 20.5 degC with heating at 20.0 degC'; "
-            "accepted: a room no cooler than 21.0 degC, one deadband above the heating "
+            "strategy staged_reheat: found 'cooling down to 20.5 degC (68.9 degF) with heating at 20.0 degC (68.0 degF)'; "
+            "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
             "set-point: the heating would be hidden reheat",
         ),
         (
             "temperature_only", {"heating_setpoint": 23.5},
-            "strategy temperature_only: found 'cooling down to 24.0 degC with heating at 23.5 "
-            "degC'; accepted: a room no cooler than 24.5 degC, one deadband above the heating "
+            "strategy temperature_only: found 'cooling down to 24.0 degC (75.2 degF) with heating at 23.5 degC (74.3 degF)'; "
+            "accepted: a room no cooler than 24.5 degC (76.1 degF), one deadband above the heating "
             "set-point: the heating would be hidden reheat",
+        ),
+        (
+            "with_dehumidifier", {"target_rh": 0.55},
+            "strategy with_dehumidifier.target_rh: found '0.55 % RH'; accepted: from 15 % RH to "
+            "95 % RH",
+        ),
+        (
+            "temperature_only", {"cooling_setpoint": "20 K"},
+            "strategy temperature_only.cooling_setpoint: found '-253.1 degC (-423.7 degF)'; "
+            "accepted: from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)",
+        ),
+        (
+            "overcooling", {"deadband": -1.0},
+            "strategy overcooling.deadband: found '-1 K'; accepted: from 0.1 K to 10 K",
         ),
         (
             "staged_reheat", {"stage_1_off": 2.5},
