@@ -20,7 +20,8 @@ from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
 from moistsim.tariff import Tariff
 from moistsim.units import InputError
-from moistsim.weather import Weather, WeatherError
+from moistsim.weather import Weather
+from moistsim.weather_checks import WeatherError
 
 __all__ = [
     "Calls",

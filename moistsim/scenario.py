@@ -24,7 +24,8 @@ from moistsim.strategies import BUILT_IN, Strategy
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.units import KINDS, InputError, expected, to_si
-from moistsim.weather import Weather, WeatherError
+from moistsim.weather import Weather
+from moistsim.weather_checks import WeatherError
 
 DEMO = Path(__file__).with_name("demo.toml")
 """The scenario that comes with the package."""

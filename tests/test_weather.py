@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moistsim import air
-from moistsim.weather import COLUMNS, DEW_POINT_TOLERANCE, Weather, WeatherError
+from moistsim.weather import COLUMNS, Weather
+from moistsim.weather_checks import DEW_POINT_TOLERANCE, WeatherError
 
 HOUR = pd.Timedelta(hours=1)
 PLACE = {"latitude": 25.8, "longitude": -80.2667, "utc_offset": -5.0, "elevation": 2.0}
