@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+import attrs
+
 from moistsim.units import InputError, description, part, profile, quantity, switch
 
 
@@ -205,10 +207,12 @@ class House:
         "count", "shelter class from 1 (open) to 5 (dense), ASHRAE's", default=3.0, at_least=1,
         at_most=5,
     )  # fmt: skip
-    envelope: Envelope = part(Envelope, "walls, windows, roof, floor, mass", default=Envelope())
-    gains: Gains = part(Gains, "people and what they do", default=Gains())
+    envelope: Envelope = part(
+        Envelope, "walls, windows, roof, floor, mass", default=attrs.Factory(Envelope)
+    )
+    gains: Gains = part(Gains, "people and what they do", default=attrs.Factory(Gains))
     moisture_store: MoistureStore = part(
-        MoistureStore, "materials that hold water", default=MoistureStore()
+        MoistureStore, "materials that hold water", default=attrs.Factory(MoistureStore)
     )
 
     def __attrs_post_init__(self) -> None:

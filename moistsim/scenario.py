@@ -158,8 +158,6 @@ def _parts(kind: Any, table: Any, place: _Place) -> dict[str, Any]:
     for name, value in table.items():
         metadata = fields[name].metadata
         if "part" not in metadata:
-            if fields[name].type is bool and not isinstance(value, bool):
-                raise place.error(name, repr(value), "true or false")
             values[name] = value
         elif metadata.get("many"):
             if not isinstance(value, list):

@@ -1,5 +1,7 @@
 """The machines of a house, each described by what its label says."""
 
+import attrs
+
 from moistsim.equipment.cooling import Cooling, Stage
 from moistsim.equipment.dehumidifier import Dehumidifier
 from moistsim.equipment.heating import HeatPump, Strips
@@ -21,7 +23,9 @@ class Equipment:
         Ventilation, "mechanical ventilation", default=None, optional=True
     )
     heating: HeatPump | None = part(HeatPump, "heat pump", default=None, optional=True)
-    sensor: Sensor = part(Sensor, "what the controls sense the room with", default=Sensor())
+    sensor: Sensor = part(
+        Sensor, "what the controls sense the room with", default=attrs.Factory(Sensor)
+    )
     standby_power: float = quantity(
         "W", "draw of controls and transformers, day and night", default=6.0, at_least=0.0
     )
