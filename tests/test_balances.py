@@ -36,7 +36,7 @@ from moistsim.engine import air_handler, loop, zone
 from moistsim.engine.records import State
 
 CLOSES = 1e-9
-"""Residual over gross flow (DESIGN: what must be true of every run)."""
+"""Residual over gross flow."""
 
 
 @pytest.mark.parametrize("place", SAMPLES)

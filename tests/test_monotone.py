@@ -1,7 +1,7 @@
 """What more moisture, a lower humidity set-point and reheat must do over a season.
 
-With heating off (its set-point out of reach) and no lockout by outdoor temperature, as DESIGN
-states; June to August of the sample years.
+With heating off (its set-point out of reach) and no lockout by outdoor temperature;
+June to August of the sample years.
 """
 
 from typing import Any

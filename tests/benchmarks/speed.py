@@ -49,6 +49,8 @@ print("first study, four options, fresh process", time.perf_counter() - begun)
 for name, strategy in strategies.items():
     season = ms.simulate(house, machines, strategy, weather, spin_up=0)
     print(f"year, {name}", loop(season, 8760))
+    held = sum(array.nbytes for array in season._record)
+print("MB that a year's season holds", held / 1e6)
 """
 UNCOMPILED = """
 day = 0.0
@@ -87,7 +89,8 @@ def main() -> None:
     for name, seconds in compiled.items():
         other = uncompiled.get(name)
         ratio = f"{other:10.0f} s{other / seconds:8.0f}" if other else ""
-        print(f"{name:52s}{seconds:10.3f} s{ratio}")
+        unit = "  " if name.startswith("MB") else " s"
+        print(f"{name:52s}{seconds:10.3f}{unit}{ratio}")
     print("uncompiled: a day in July times the days simulated, on one core")
 
 
