@@ -110,6 +110,43 @@ def test_any_house_closes(
     assert (audit_by_hour(season).abs().max() <= CLOSES).all()
 
 
+def test_the_sun_is_not_lost_in_a_house_without_slow_mass() -> None:
+    """Nothing holds, couples or drains the slow node: the sun must reach the rest of the house."""
+    sunny = ms.House(
+        floor_area=40.0,
+        gains=ms.Gains(occupants=0, plugs_and_lights=0, moisture=0),
+        moisture_store=ms.MoistureStore(area=0),
+        envelope=ms.Envelope(
+            wall_u=0.05, floor_u=0, fast_mass=0, slow_mass=0, mass_coupling=0
+        ),
+    )  # fmt: skip
+    strategy = ms.strategies.temperature_only
+    season = ms.simulate(sunny, ms.Equipment(), strategy, stretch("miami", 0, 7), spin_up=0)
+    assert season.hourly["heat_sun_kWh"].sum() > 1.0
+    assert (season.balance["relative"].abs() <= CLOSES).all()
+
+
+def test_a_zone_that_breathes_in_fast_still_closes() -> None:
+    """An airtight room without mass, hot from the sun, cooled by a machine far too large: what
+    it draws in is what it was stepped with."""
+    tight = ms.House(
+        floor_area=40.0,
+        ach50=0.0,
+        gains=ms.Gains(occupants=0, plugs_and_lights=3000.0, moisture=0),
+        envelope=ms.Envelope(wall_u=0.05, fast_mass=0, surface_film=0.01),
+    )
+    unit = ms.Cooling(stages=[ms.Stage(capacity=15000.0)], minimum_on=0, minimum_off=0)
+    strategy = ms.strategies.temperature_only
+    season = ms.simulate(
+        tight, ms.Equipment(cooling=unit), strategy, stretch("miami", 180, 7),
+        step="15 min", spin_up=0,
+    )  # fmt: skip
+    # It does breathe in, far more than the nothing that leaks.
+    assert season.hourly["air_infiltration_kg"].sum() > 10.0
+    assert (season.balance["relative"].abs() <= CLOSES).all()
+    assert (season.hourly["air_out_kg"] <= 1e-9).all()
+
+
 # --- The audit can fail: leave a flow out of it -------------------------------------------------
 
 

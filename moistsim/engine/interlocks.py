@@ -120,7 +120,8 @@ def obey(
     if heating > 0.0 and unit.heat_capacity == 0.0 and unit.strip_stages == 0.0:
         refused |= NOT_INSTALLED
         heating = 0.0
-    if heating > 0.0 and cooling > 0.0:
+    # Not in the step in which cooling stops either: its rest has not begun to count.
+    if heating > 0.0 and (cooling > 0.0 or state.cooling_stage > 0.0):
         refused |= HEAT_AGAINST_COOL
         heating = 0.0
     elif state.heating_stage > 0.0:

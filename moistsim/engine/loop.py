@@ -30,6 +30,10 @@ from moistsim.engine.zone import (
 )
 from moistsim.strategies.interface import CallSet, Readings
 
+MOST_BREATHS = 200
+"""Passes in which a zone that breathes in may draw what it lacks. A house needs two or three; one
+that cools by a hundred kelvins within a minute, more."""
+
 
 class Plant(NamedTuple):
     """All parameters of a house and its machines."""
@@ -177,7 +181,7 @@ def advance(
     squeeze = (zone.volume * pressure - before) / dt
     sun_fast = minute.sun * zone.sun_to_fast
 
-    for _ in range(20):
+    for breath in range(MOST_BREATHS):
         outdoor = Inflow(
             leaked + ventilated,
             leaked * minute.w_out + ventilated * w_vent,
@@ -200,7 +204,8 @@ def advance(
             heat.zone_temperature, wet.humidity_ratio, pressure
         )
         leaving = leaked + ventilated - (dry_air_end - dry_air) / dt
-        if leaving >= 0.0:
+        # What is metered must be what was solved: the last pass changes nothing any more.
+        if leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
         # The zone breathes in more than leaks and fans bring: the rest comes in as infiltration.
         leaked -= leaving * (1.0 + 1.0e-6)

@@ -102,7 +102,8 @@ def zone_parameters(house: House, ground_temperature: float, dt: float) -> ZoneP
         windows=envelope.window_u * sum(w.window for w in walls),
         ground=envelope.floor_u * footprint,
         ground_temperature=ground_temperature,
-        sun_to_fast=SUN_TO_FAST,
+        # A slow mass that is not there takes no sun: alone, it would have nowhere to put it.
+        sun_to_fast=SUN_TO_FAST if envelope.slow_mass > 0.0 else 1.0,
         gains_to_air=GAINS_TO_AIR,
         stack=coefficient * LEAKAGE_BY_STOREYS[int(house.storeys)].stack,
         leakage_exponent=house.leakage_exponent,

@@ -94,6 +94,8 @@ DRYING = REST._replace(dehumidifier=1.0, dehumidifier_time=600.0)
          {"heat_against_cool"}),
         (REST, WARM, {"cooling": 1, "heating": 1}, {"cooling": 1, "heating": 0},
          {"heat_against_cool"}),
+        # Not in the step in which the compressor stops either, however long it ran.
+        (COOLING, 15.0, {"heating": 1}, {"cooling": 0, "heating": 0}, {"heat_against_cool"}),
         (HEATING, WARM, {"cooling": 1, "heating": 1}, {"cooling": 0, "heating": 1},
          {"heat_against_cool"}),
         # Reheat is reheat only beside cooling.
