@@ -275,11 +275,11 @@ def _table(comparison: Comparison, units: Units) -> Iterator[str]:
 def _refusals(comparison: Comparison) -> Iterator[str]:
     """Options whose strategy called for a machine that is not there: a likely mistake."""
     for name, season in comparison.seasons.items():
-        count = int(season.meter.refused.get("not_installed", 0))
-        if count:
+        # How often is not said: a call that stays on is refused once.
+        if season.meter.refused["not_installed"] > 0:
             yield from textwrap.wrap(
-                f"Check {name!r}: its strategy {season.strategy.name} called {count:,} times for a "
-                "machine that the option does not have; the result is without that machine.",
+                f"Check {name!r}: its strategy {season.strategy.name} calls for a machine that the "
+                "option does not have; the result is without that machine.",
                 WIDTH,
             )
             yield ""

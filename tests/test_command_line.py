@@ -141,7 +141,7 @@ def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) ->
 def test_a_control_that_asks_for_a_machine_that_is_not_there_is_named(screen: str) -> None:
     text = " ".join(screen.split())
     assert "Check 'A machine that nobody has bought yet" in text
-    assert "times for a machine that the option does not have" in text
+    assert "calls for a machine that the option does not have" in text
     assert text.count("Check '") == 1
 
 
