@@ -25,11 +25,12 @@ class Day(NamedTuple):
     """One ledger through a day, in kg or J; arrays by source, as in `tags.Account`."""
 
     before: NDArray[np.float64]
-    """Reservoir by source, at the day's start."""
+    """By source, in all of the house, at the day's start."""
     brought: NDArray[np.float64]
     left: NDArray[np.float64]
     driven: NDArray[np.float64]
     after: NDArray[np.float64]
+    """By source and reservoir, at the day's end."""
     state: NDArray[np.float64]
     """By reservoir at the day's end, from the state and not from the tags."""
 
@@ -66,11 +67,10 @@ def tally(
     """
     zone = machine.plant.zone
     room = np.array([1.0, zone.fast_capacity, zone.slow_capacity, 0.0]) * (tags.MARGIN + below)
-    hourly = np.array(
-        [_levels(machine, row) for row in np.vstack([first_state[np.newaxis], states])]
-    )
-    zero = hourly.min(axis=0) - room
-    zero[3] = 0.0
+    every = State(*np.vstack([first_state, states]).T)
+    levels = tags.held(zone, every, np.zeros(tags.RESERVOIRS))[1]
+    # The air is counted from a temperature, and the vapour from no water.
+    zero = np.array([np.min(every.zone_temperature), *levels[1:3].min(axis=1), 0.0]) - room
     while True:
         result, lowest = _follow(
             machine, forcing, index, first_state, first_memory, states, zero, below, ledgers
@@ -79,14 +79,6 @@ def tally(
             return result
         # Between two hours the house was colder than at either: count from there.
         zero += np.minimum(lowest, 0.0) - room * (lowest < 0.0)
-
-
-def _levels(machine: Machine, row: NDArray[np.float64]) -> NDArray[np.float64]:
-    """A state's contents of heat as `zero` counts them: the air's is its temperature."""
-    state = State(*(float(x) for x in row))
-    levels = tags.held(machine.plant.zone, state, np.zeros(4))[1]
-    levels[0] = state.zone_temperature
-    return levels
 
 
 def _follow(
@@ -106,36 +98,40 @@ def _follow(
     accounts = tuple(tags.account(ledger) for ledger in ledgers)
     begin = State(*(float(x) for x in first_state))
     for one, ledger, amount in zip(accounts, ledgers, tags.held(zone, begin, zero), strict=True):
-        one.content[:, ledger.sources.index(tags.INITIAL)] = amount
+        one.content[ledger.sources.index(tags.INITIAL)] = amount
     state, memory = first_state.copy(), first_memory.copy()
-    derived = np.zeros(len(tags.Derived._fields))
     t, coldest = begin.zone_temperature, begin.zone_temperature
+    lowest = np.zeros(tags.RESERVOIRS)
     days = index.normalize()
     bounds = [0, *(np.flatnonzero(days[1:] != days[:-1]) + 1), len(index)]
+    ends = tags.held(zone, State(*states[np.array(bounds[1:]) - 1].T), zero)
+    longest = machine.steps * int(np.diff(bounds).max())
+    all_rates = np.empty((longest, len(tags.Derived._fields)))
+    all_contents = np.empty((longest, tags.RESERVOIRS))
     result = Tally([], [], [], [])
     for first, last in zip(bounds[:-1], bounds[1:], strict=True):
         record = machine.run(forcing.part(first, last), state, memory, trace=True)
-        before = [one.content.copy() for one in accounts]
+        before = [one.content.sum(axis=1) for one in accounts]
         for one in accounts:
-            for sums in (one.brought, one.left, one.driven):
-                sums[:] = 0.0
-        t = tags.follow(
-            record.trace, dt, zone, *tables, *accounts, t, zero[0], below, derived
-        )  # fmt: skip
-        coldest = min(coldest, float(record.trace[:, _ROOM].min()))
-        end = State(*(float(x) for x in states[last - 1]))
-        for log, one, earlier, amount in zip(
-            (result.water, result.heat), accounts, before, tags.held(zone, end, zero), strict=True
+            for count in (one.brought, one.left, one.driven):
+                count[:] = 0.0
+        steps = record.trace
+        rates, contents = all_rates[: len(steps)], all_contents[: len(steps)]
+        tags.carry(steps, rates, dt, tables[0], accounts[0], contents)
+        tags.derive(steps, contents, zone, t, zero[0], below, rates)
+        tags.carry(steps, rates, dt, tables[1], accounts[1], contents)
+        lowest = np.minimum(lowest, contents.min(axis=0))
+        t = float(steps[-1, _ROOM])
+        coldest = min(coldest, float(steps[:, _ROOM].min()))
+        for log, one, earlier, amounts in zip(
+            (result.water, result.heat), accounts, before, ends, strict=True
         ):
-            log.append(
-                Day(
-                    earlier, one.brought.copy(), one.left.copy(), one.driven.copy(),
-                    one.content.copy(), amount,
-                )  # fmt: skip
-            )
-        result.reheat.append(float(record.trace[:, _REHEAT].sum()) * dt)
+            sums = (one.brought.copy(), one.left.copy(), one.driven.copy(), one.content.copy())
+            log.append(Day(earlier, *sums, amounts[:, len(result.dates)]))
+        result.reheat.append(float(steps[:, _REHEAT].sum()) * dt)
         result.dates.append(days[first])
-    lowest = accounts[1].lowest.copy()
+        # Two days' steps at once would not stay in the processor's cache.
+        del record, steps
     lowest[0], lowest[3] = coldest - zero[0], 0.0
     return result, lowest
 
@@ -230,28 +226,29 @@ def attribution(
         ("heat", result.heat[chosen], ledgers[1], J_PER_KWH),
     ):
         sources, sinks = list(ledger.sources), list(ledger.sinks)
-        left = sum(one.left for one in log) / unit
+        left = np.sum([one.left for one in log], axis=0) / unit
         after, state = log[-1].after / unit, log[-1].state / unit
-        table = pd.DataFrame(np.vstack([left, after.sum(axis=0)]).T, sources, [*sinks, HELD])
+        table = pd.DataFrame(np.vstack([left, after.sum(axis=1)]).T, sources, [*sinks, HELD])
         came = pd.DataFrame(
             {
-                "held_before": log[0].before.sum(axis=0) / unit,
-                "brought": sum(one.brought for one in log) / unit,
+                "held_before": log[0].before / unit,
+                "brought": np.sum([one.brought for one in log], axis=0) / unit,
             },
             index=sources,
         )
-        driven = pd.DataFrame((sum(one.driven for one in log) / unit).T, sources, sinks)
+        driven = np.sum([one.driven for one in log], axis=0) / unit
+        machines = pd.DataFrame(driven.T, sources, sinks)
         used = [f.sink for f in ledger.flows if f.drives and f.sink]
-        rows.append((table, came, driven[list(dict.fromkeys(used))]))
-        gap = state - after.sum(axis=1)
+        rows.append((table, came, machines[list(dict.fromkeys(used))]))
+        gap = state - after.sum(axis=0)
         worst = float(gap[np.abs(gap).argmax()])
         gross = float(came["brought"].sum() + left.sum())
         residuals[name] = (
             float(state.sum()), float(after.sum()), worst, gross, worst / gross if gross else 0.0,
         )  # fmt: skip
-    (water, water_sources, _), (heat, heat_sources, driven) = rows
+    (water, water_sources, _), (heat, heat_sources, kwh) = rows
     return Attribution(
-        water, water_sources, heat, heat_sources, driven,
+        water, water_sources, heat, heat_sources, kwh,
         sum(result.reheat[chosen]) / J_PER_KWH,
         pd.DataFrame.from_dict(
             residuals, orient="index", columns=["states", "tags", "residual", "gross", "relative"]

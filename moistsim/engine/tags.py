@@ -63,6 +63,8 @@ from moistsim.engine.zone import SORBED_ENTHALPY
 
 INITIAL = "initial"
 """The source of what was in the house at the start of the run."""
+RESERVOIRS = 4
+"""Of each ledger."""
 MARGIN = 1.0
 """How far below the lowest hourly level the zero of a content lies, K."""
 
@@ -234,6 +236,8 @@ class Table(NamedTuple):
     """-1 for none, as in the next two."""
     flow_sink: NDArray[np.int64]
     flow_drives: NDArray[np.int64]
+    driving: NDArray[np.int64]
+    """The flows that drive something."""
     move_field: NDArray[np.int64]
     move_origin: NDArray[np.int64]
     move_destination: NDArray[np.int64]
@@ -249,6 +253,7 @@ def table(ledger: Ledger) -> Table:
         [ledger.sources.index(f.source) if f.source else -1 for f in ledger.flows],
         [ledger.sinks.index(f.sink) if f.sink else -1 for f in ledger.flows],
         [fields.index(f.drives) if f.drives else -1 for f in ledger.flows],
+        [b for b, f in enumerate(ledger.flows) if f.drives],
         [fields.index(m.field) for m in ledger.moves],
         [ledger.reservoirs.index(m.origin) for m in ledger.moves],
         [ledger.reservoirs.index(m.destination) for m in ledger.moves],
@@ -261,39 +266,30 @@ class Account(NamedTuple):
     """What is carried and counted of one ledger."""
 
     content: NDArray[np.float64]
-    """Reservoir by source, kg or J."""
+    """By source and reservoir, kg or J."""
     brought: NDArray[np.float64]
     """By source."""
     left: NDArray[np.float64]
-    """Sink by source."""
+    """By sink and source."""
     driven: NDArray[np.float64]
     """Electricity by sink and by source of what left there, J."""
-    lowest: NDArray[np.float64]
-    """Lowest content of each reservoir."""
-    system: NDArray[np.float64]
-    """Working space: a row and a column a reservoir, and two columns more."""
-    amounts: NDArray[np.float64]
-    """Working space: one a flow."""
 
 
 def account(ledger: Ledger) -> Account:
     """An empty account."""
-    n, sources, sinks = len(ledger.reservoirs), len(ledger.sources), len(ledger.sinks)
+    sources, sinks = len(ledger.sources), len(ledger.sinks)
     return Account(
-        content=np.zeros((n, sources)),
+        content=np.zeros((sources, RESERVOIRS)),
         brought=np.zeros(sources),
         left=np.zeros((sinks, sources)),
         driven=np.zeros((sinks, sources)),
-        lowest=np.full(n, np.inf),
-        system=np.zeros((n, n + 2)),
-        amounts=np.zeros(len(ledger.flows)),
     )
 
 
 def held(
     zone: ZoneParameters, state: State, zero: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Water (kg) and heat (J) in each reservoir of `WATER` and `HEAT` in a state.
+    """Water (kg) and heat (J) in each reservoir of `WATER` and `HEAT` in a state, or in many.
 
     Parameters
     ----------
@@ -308,7 +304,7 @@ def held(
         + (surface + deep) * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY)
         - zero[1],
         zone.slow_capacity * state.slow_temperature - zero[2],
-        water * (air.vapour_enthalpy(t) - CONDENSATE_ENTHALPY) - zero[3],
+        water * (air.over(air.vapour_enthalpy, t) - CONDENSATE_ENTHALPY) - zero[3],
     )
     return np.array((water, surface, deep, state.coil_water)), np.array(heat)
 
@@ -342,185 +338,187 @@ def temperature_of(dry_air: float, water: float, heat: float, otherwise: float) 
 @compiled
 def derive(
     steps: NDArray[np.float64],
-    k: int,
-    t: float,
-    air_zero: float,
-    below: float,
-    water_end: float,
-    gains_to_air: float,
-    sun_to_fast: float,
-) -> Derived:
-    """What a step's meter says of dry air and vapour apart.
-
-    Parameters
-    ----------
-    steps : array
-        One row a step, as `Record.trace`; `k` is the row.
-    t : float
-        Room temperature at the start of the step, at which machines and stores meet the vapour.
-    air_zero, below : float
-        What the air's content is counted from, degC, and how far below the room passing air is, K.
-    water_end : float
-        Vapour in the room at the end of the step, kg.
-    """
-    t_end = steps[k, _T_END]
-    air_in, air_vent, air_out = steps[k, _AIR_IN], steps[k, _AIR_VENT], steps[k, _AIR_OUT]
-    w_in, w_vent = steps[k, _W_IN], steps[k, _W_VENT]
-    t_in = temperature_of(air_in, w_in, steps[k, _H_IN], t_end)
-    t_vent = temperature_of(air_vent, w_vent, steps[k, _H_VENT], t_end)
-    vapour = air.vapour_enthalpy(t) - CONDENSATE_ENTHALPY
-    vapour_end = air.vapour_enthalpy(t_end) - CONDENSATE_ENTHALPY
-    dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapour
-    surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
-    gains_air = steps[k, _H_GAINS] * gains_to_air
-    sun_fast = steps[k, _H_SUN] * sun_to_fast
-    return Derived(
-        sensible_infiltration=air.CP_DRY_AIR * air_in * (t_in - t_end + below),
-        sensible_ventilation=air.CP_DRY_AIR * air_vent * (t_vent - t_end + below),
-        sensible_out=air.CP_DRY_AIR * air_out * below,
-        breathing=air.CP_DRY_AIR * (air_in + air_vent + air_out) * (t_end - air_zero - below),
-        vapour_infiltration=w_in * (air.vapour_enthalpy(t_in) - CONDENSATE_ENTHALPY),
-        vapour_ventilation=w_vent * (air.vapour_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
-        vapour_out=steps[k, _W_OUT] * vapour_end,
-        vapour_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
-        sensible_coil=-steps[k, _COIL_SENSIBLE],
-        vapour_coil=steps[k, _W_COIL] * vapour,
-        vapour_dehumidifier=dehumidifier,
-        condensing=-dehumidifier,
-        vapour_surfaces=surfaces,
-        wetting=surfaces - steps[k, _W_SURFACES] * vapour,
-        evaporated_store=steps[k, _W_STORED] * vapour,
-        evaporated_coil=steps[k, _W_REEVAPORATED] * vapour,
-        vapour_content=water_end * vapour_end,
-        gains_air=gains_air,
-        gains_fast=steps[k, _H_GAINS] - gains_air,
-        sun_fast=sun_fast,
-        sun_slow=steps[k, _H_SUN] - sun_fast,
-    )
-
-
-@compiled
-def mix(
-    table: Table,
-    account: Account,
-    steps: NDArray[np.float64],
-    k: int,
-    derived: NDArray[np.float64],
-    dt: float,
-) -> None:
-    """Carry all tags of a ledger through one step; the equations stand at the top of the file."""
-    content, system, amounts = account.content, account.system, account.amounts
-    left, driven, brought, lowest = account.left, account.driven, account.brought, account.lowest
-    n, sources = content.shape
-    out = n + 1
-    # The diagonal is what was there and all that comes in; column n is kept for the elimination.
-    for i in range(n):
-        for j in range(n + 2):
-            system[i, j] = 0.0
-        for s in range(sources):
-            system[i, i] += content[i, s]
-    for b in range(amounts.shape[0]):
-        f = table.flow_field[b]
-        amount = dt * (steps[k, f] if f < _FIELDS else derived[f - _FIELDS])
-        amounts[b] = amount
-        i = table.flow_reservoir[b]
-        if amount > 0.0:
-            s = table.flow_source[b]
-            if s >= 0:
-                system[i, i] += amount
-                content[i, s] += amount
-                brought[s] += amount
-        elif table.flow_sink[b] >= 0:
-            system[i, out] -= amount
-    for m in range(table.move_field.shape[0]):
-        f = table.move_field[m]
-        amount = steps[k, f] if f < _FIELDS else derived[f - _FIELDS]
-        i, j = table.move_origin[m], table.move_destination[m]
-        amount = amount - system[j, j] + system[j, out] if table.move_closes[m] else amount * dt
-        if amount < 0.0:
-            i, j, amount = j, i, -amount
-        system[j, j] += amount
-        system[i, out] += amount
-        system[j, i] -= amount
-    for i in range(n):
-        system[i, n] = system[i, i] - system[i, out]
-        lowest[i] = min(lowest[i], system[i, n])
-    # Gauss without pivoting: an M-matrix needs none. `content` becomes the shares.
-    for p in range(n):
-        if system[p, p] <= 0.0:
-            continue
-        for i in range(p + 1, n):
-            if system[i, p] != 0.0:
-                factor = system[i, p] / system[p, p]
-                for j in range(p + 1, n):
-                    system[i, j] -= factor * system[p, j]
-                for s in range(sources):
-                    content[i, s] -= factor * content[p, s]
-    for p in range(n - 1, -1, -1):
-        for j in range(p + 1, n):
-            if system[p, j] != 0.0:
-                for s in range(sources):
-                    content[p, s] -= system[p, j] * content[j, s]
-        scale = 1.0 / system[p, p] if system[p, p] > 0.0 else 0.0
-        for s in range(sources):
-            content[p, s] *= scale
-    for b in range(amounts.shape[0]):
-        sink, i, amount = table.flow_sink[b], table.flow_reservoir[b], -amounts[b]
-        if sink >= 0 and amount > 0.0:
-            for s in range(sources):
-                left[sink, s] += amount * content[i, s]
-        use = table.flow_drives[b]
-        if use >= 0 and steps[k, use] > 0.0:
-            taken, flows = 0.0, 0.0
-            for other in range(amounts.shape[0]):
-                if table.flow_drives[other] == use:
-                    taken += max(-amounts[other], 0.0)
-                    flows += 1.0
-            # A machine that draws and takes nothing is shared by what it stands in.
-            share = max(amount, 0.0) / taken if taken > 0.0 else 1.0 / flows
-            for s in range(sources):
-                driven[sink, s] += dt * steps[k, use] * share * content[i, s]
-    for i in range(n):
-        for s in range(sources):
-            content[i, s] *= system[i, n]
-
-
-@compiled
-def follow(
-    steps: NDArray[np.float64],
-    dt: float,
+    contents: NDArray[np.float64],
     zone: ZoneParameters,
-    water_table: Table,
-    heat_table: Table,
-    water: Account,
-    heat: Account,
     start: float,
     air_zero: float,
     below: float,
-    derived: NDArray[np.float64],
-) -> float:
-    """Carry the tags through traced steps; the room's temperature at the end is returned.
+    rates: NDArray[np.float64],
+) -> None:
+    """What the meter of each step says of dry air and vapour apart.
 
     Parameters
     ----------
     steps : array
-        `Record.trace`.
+        `Record.trace`, one row a step.
+    contents : array
+        Water in each reservoir at the end of each step, kg.
     start : float
-        Room temperature before the first of them, degC.
-    derived : array
-        Working space, one a field of `Derived`.
+        Room temperature before the first step, degC. Machines and stores meet the vapour as it is
+        at the start of a step.
+    air_zero, below : float
+        What the air's content is counted from, degC, and how far below the room passing air is, K.
+    rates : array
+        To be filled with `Derived`, one row a step.
     """
     t = start
     for k in range(steps.shape[0]):
-        mix(water_table, water, steps, k, derived, dt)
-        vapour = 0.0
-        for s in range(water.content.shape[1]):
-            vapour += water.content[0, s]
-        rates = derive(
-            steps, k, t, air_zero, below, vapour, zone.gains_to_air, zone.sun_to_fast
+        t_end = steps[k, _T_END]
+        air_in, air_vent, air_out = steps[k, _AIR_IN], steps[k, _AIR_VENT], steps[k, _AIR_OUT]
+        w_in, w_vent = steps[k, _W_IN], steps[k, _W_VENT]
+        t_in = temperature_of(air_in, w_in, steps[k, _H_IN], t_end)
+        t_vent = temperature_of(air_vent, w_vent, steps[k, _H_VENT], t_end)
+        vapour = air.vapour_enthalpy(t) - CONDENSATE_ENTHALPY
+        vapour_end = air.vapour_enthalpy(t_end) - CONDENSATE_ENTHALPY
+        dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapour
+        surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
+        gains_air = steps[k, _H_GAINS] * zone.gains_to_air
+        sun_fast = steps[k, _H_SUN] * zone.sun_to_fast
+        values = Derived(
+            sensible_infiltration=air.CP_DRY_AIR * air_in * (t_in - t_end + below),
+            sensible_ventilation=air.CP_DRY_AIR * air_vent * (t_vent - t_end + below),
+            sensible_out=air.CP_DRY_AIR * air_out * below,
+            breathing=air.CP_DRY_AIR * (air_in + air_vent + air_out) * (t_end - air_zero - below),
+            vapour_infiltration=w_in * (air.vapour_enthalpy(t_in) - CONDENSATE_ENTHALPY),
+            vapour_ventilation=w_vent * (air.vapour_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
+            vapour_out=steps[k, _W_OUT] * vapour_end,
+            vapour_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
+            sensible_coil=-steps[k, _COIL_SENSIBLE],
+            vapour_coil=steps[k, _W_COIL] * vapour,
+            vapour_dehumidifier=dehumidifier,
+            condensing=-dehumidifier,
+            vapour_surfaces=surfaces,
+            wetting=surfaces - steps[k, _W_SURFACES] * vapour,
+            evaporated_store=steps[k, _W_STORED] * vapour,
+            evaporated_coil=steps[k, _W_REEVAPORATED] * vapour,
+            vapour_content=contents[k, 0] * vapour_end,
+            gains_air=gains_air,
+            gains_fast=steps[k, _H_GAINS] - gains_air,
+            sun_fast=sun_fast,
+            sun_slow=steps[k, _H_SUN] - sun_fast,
         )
         for j in range(_DERIVED):
-            derived[j] = rates[j]
-        mix(heat_table, heat, steps, k, derived, dt)
-        t = steps[k, _T_END]
-    return t
+            rates[k, j] = values[j]
+        t = t_end
+
+
+@compiled
+def invert(a: NDArray[np.float64]) -> None:
+    """Put the inverse of an M-matrix of the reservoirs in its place, with zeros for empty ones.
+
+    Gauss and Jordan without pivoting, which an M-matrix does not need.
+    """
+    for p in range(RESERVOIRS):
+        scale = 1.0 / a[p, p] if a[p, p] > 0.0 else 0.0
+        a[p, p] = 1.0
+        for j in range(RESERVOIRS):
+            a[p, j] *= scale
+        for i in range(RESERVOIRS):
+            factor = a[i, p]
+            if i != p and factor != 0.0:
+                a[i, p] = 0.0
+                for j in range(RESERVOIRS):
+                    a[i, j] -= factor * a[p, j]
+
+
+@compiled
+def carry(
+    steps: NDArray[np.float64],
+    rates: NDArray[np.float64],
+    dt: float,
+    table: Table,
+    account: Account,
+    contents: NDArray[np.float64],
+) -> None:
+    """Carry the tags of a ledger through steps; the equations stand at the top of the file.
+
+    Parameters
+    ----------
+    steps : array
+        `Record.trace`, one row a step.
+    rates : array
+        `Derived`, one row a step, or no column for a ledger that needs none of it.
+    contents : array
+        To be filled with the content of each reservoir at the end of each step.
+    """
+    # Local names: reaching into a named tuple of arrays costs atomic counts.
+    flow_field, flow_reservoir, flow_source = (
+        table.flow_field, table.flow_reservoir, table.flow_source,
+    )  # fmt: skip
+    flow_sink, flow_drives, driving = table.flow_sink, table.flow_drives, table.driving
+    move_field, move_origin = table.move_field, table.move_origin
+    move_destination, move_closes = table.move_destination, table.move_closes
+    content, brought, left, driven = account
+    sources, flows = content.shape[0], flow_field.shape[0]
+    total, out = np.zeros(RESERVOIRS), np.zeros(RESERVOIRS)
+    shares, system = np.zeros((RESERVOIRS, sources)), np.zeros((RESERVOIRS, RESERVOIRS))
+    amounts, leaving = np.zeros(flows), np.zeros(flows, dtype=np.int64)
+    for i in range(RESERVOIRS):
+        for s in range(sources):
+            total[i] += content[s, i]
+    for k in range(steps.shape[0]):
+        # The diagonal is what was there and all that comes in.
+        for i in range(RESERVOIRS):
+            for j in range(RESERVOIRS):
+                system[i, j] = 0.0
+            system[i, i] = total[i]
+            out[i] = 0.0
+        outflows = 0
+        for b in range(flows):
+            f = flow_field[b]
+            amount = dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
+            amounts[b] = amount
+            i = flow_reservoir[b]
+            if amount > 0.0:
+                s = flow_source[b]
+                if s >= 0:
+                    system[i, i] += amount
+                    content[s, i] += amount
+                    brought[s] += amount
+            elif amount < 0.0 and flow_sink[b] >= 0:
+                out[i] -= amount
+                leaving[outflows] = b
+                outflows += 1
+        for m in range(move_field.shape[0]):
+            f = move_field[m]
+            amount = steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS]
+            i, j = move_origin[m], move_destination[m]
+            amount = amount - system[j, j] + out[j] if move_closes[m] else amount * dt
+            if amount < 0.0:
+                i, j, amount = j, i, -amount
+            system[j, j] += amount
+            out[i] += amount
+            system[j, i] -= amount
+        for i in range(RESERVOIRS):
+            total[i] = system[i, i] - out[i]
+            contents[k, i] = total[i]
+        invert(system)
+        for s in range(sources):
+            x0, x1, x2, x3 = content[s, 0], content[s, 1], content[s, 2], content[s, 3]
+            for i in range(RESERVOIRS):
+                share = (
+                    system[i, 0] * x0 + system[i, 1] * x1 + system[i, 2] * x2 + system[i, 3] * x3
+                )
+                shares[i, s] = share
+                content[s, i] = share * total[i]
+        for n in range(outflows):
+            b = leaving[n]
+            sink, i, amount = flow_sink[b], flow_reservoir[b], -amounts[b]
+            for s in range(sources):
+                left[sink, s] += amount * shares[i, s]
+        for n in range(driving.shape[0]):
+            b = driving[n]
+            use = flow_drives[b]
+            if steps[k, use] <= 0.0:
+                continue
+            taken, together = 0.0, 0.0
+            for other in range(driving.shape[0]):
+                if flow_drives[driving[other]] == use:
+                    taken += max(-amounts[driving[other]], 0.0)
+                    together += 1.0
+            # A machine that draws and takes nothing is shared by what it stands in.
+            part = max(-amounts[b], 0.0) / taken if taken > 0.0 else 1.0 / together
+            energy = dt * steps[k, use] * part
+            sink, i = flow_sink[b], flow_reservoir[b]
+            for s in range(sources):
+                driven[sink, s] += energy * shares[i, s]
