@@ -71,14 +71,13 @@ def tally(
     levels = tags.held(zone, every, np.zeros(tags.RESERVOIRS))[1]
     # The air is counted from a temperature, and the vapour from no water.
     zero = np.array([np.min(every.zone_temperature), *levels[1:3].min(axis=1), 0.0]) - room
-    while True:
-        result, lowest = _follow(
-            machine, forcing, index, first_state, first_memory, states, zero, below, ledgers
-        )
-        if (lowest >= 0.0).all():
-            return result
-        # Between two hours the house was colder than at either: count from there.
+    run = (machine, forcing, index, first_state, first_memory, states)
+    result, lowest = _follow(*run, zero, below, ledgers)
+    if (lowest < 0.0).any():
+        # Within some hour the house was colder than at any hour's end: count from there.
         zero += np.minimum(lowest, 0.0) - room * (lowest < 0.0)
+        result, _ = _follow(*run, zero, below, ledgers)
+    return result
 
 
 def _follow(
@@ -190,7 +189,9 @@ class Attribution:
             into the vapour's heat, or the dehumidifier's; `strips_kWh`: strips as reheat, without
             which the coil could not have run; `compressor_kWh`: the compressor's electricity that
             took away the heat which the strips, or the dehumidifier, had added to the house; their
-            sum by litre, `kWh_per_litre` (nan where nothing was taken). Blowers are not in it.
+            sum by litre, `kWh_per_litre` (nan where nothing was taken). Blowers are not in it. It is
+            the mean of all litres, most of which the coil takes while it cools anyway; it is not
+            what the next litre, or that of another option, would cost.
         """
         compressor = self.compressor_kwh
         frame = pd.DataFrame(

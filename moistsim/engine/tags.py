@@ -137,10 +137,9 @@ class Derived(NamedTuple):
     """Vapour to fast mass, on wet surfaces."""
     evaporated_store: float
     """Fast mass to vapour."""
-    evaporated_coil: float
-    """Air to vapour."""
     vapour_content: float
-    """Heat in the vapour at the end of the step, J."""
+    """Heat in the vapour at the end of the step, J. What its flows leave open, the air gives: its
+    warmth, and the evaporation from an idle wet coil."""
     gains_air: float
     gains_fast: float
     sun_fast: float
@@ -204,7 +203,6 @@ HEAT = Ledger(
         Move("heat_stored_deep", "slow_mass", "fast_mass"),
         Move("evaporated_store", "fast_mass", "vapour"),
         Move("wetting", "vapour", "fast_mass"),
-        Move("evaporated_coil", "air", "vapour"),
         Move("vapour_content", "air", "vapour", closes=True),
     ),
 )
@@ -313,14 +311,14 @@ _FIELDS = len(Step._fields)
 _DERIVED = len(Derived._fields)
 (
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED, _W_COIL,
-    _W_REEVAPORATED, _W_DEHUMIDIFIER, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
+    _W_DEHUMIDIFIER, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
     _H_GAINS, _H_SUN, _COIL_SENSIBLE,
 ) = (
     Step._fields.index(name)
     for name in (
         "zone_temperature", "air_infiltration", "air_ventilation", "air_out",
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
-        "water_coil", "water_reevaporated", "water_dehumidifier", "water_surfaces",
+        "water_coil", "water_dehumidifier", "water_surfaces",
         "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
         "heat_sun", "coil_sensible",
     )
@@ -390,7 +388,6 @@ def derive(
             vapour_surfaces=surfaces,
             wetting=surfaces - steps[k, _W_SURFACES] * vapour,
             evaporated_store=steps[k, _W_STORED] * vapour,
-            evaporated_coil=steps[k, _W_REEVAPORATED] * vapour,
             vapour_content=contents[k, 0] * vapour_end,
             gains_air=gains_air,
             gains_fast=steps[k, _H_GAINS] - gains_air,
