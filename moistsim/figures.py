@@ -270,7 +270,7 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     shown: set[str] = set()
     longest = [0.0, 0.0]
     for (water, energy), (name, one) in zip(axes, found.items(), strict=True):
-        litres = {machine: _grouped(one.litres[machine] * pint) for machine in one.litres}
+        litres = {str(to): _grouped(parts * pint) for to, parts in one.litres.items()}
         compressor = _grouped(one.compressor_kwh)
         taken = sum(sum(parts.values()) for parts in litres.values())
         unit = "pints" if units == "us" else "litres"

@@ -413,7 +413,7 @@ def results() -> dict[str, Any]:
 
 
 def test_compiled_and_uncompiled_agree() -> None:
-    plain, compiled = uncompiled("test_tags.results()"), json.loads(json.dumps(results()))
+    plain, compiled = uncompiled("test_attribution.results()"), json.loads(json.dumps(results()))
     assert compiled.pop("compiled") is True and plain.pop("compiled") is False
     for name, values in compiled.items():
         scale = np.abs(values).max()
