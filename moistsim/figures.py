@@ -42,6 +42,27 @@ END_USE_NAMES = {
     "reheat": "strips as reheat",
     "backup_heat": "strips as heat",
 }
+SOURCE_GROUPS = {
+    "sun": ("sun",),
+    "walls, roof, windows, ground": ("opaque", "windows", "ground"),
+    "infiltration and ventilation air": ("infiltration", "ventilation", "pressure"),
+    "people and appliances": ("people_and_appliances",),
+    "household vapour": ("household_vapour",),
+    "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),
+    "strips": ("reheat", "backup_heat"),
+    "heat pump": ("heat_pump",),
+    "dehumidifier": ("dehumidifier", "dehumidifier_condensing"),
+    "in the house at the start": ("initial",),
+}
+"""Sources of `Attribution` as `sources_figure` shows them, each in one group."""
+SOURCE_COLOURS = dict(
+    zip(
+        SOURCE_GROUPS,
+        ("#efb94b", "#8c7355", "#8ec1e6", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#6e1f10",
+         "#169a86", "#4b4b4b"),
+        strict=True,
+    )
+)  # fmt: skip
 ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
 
 STYLE_SIZE = 12.0
@@ -210,6 +231,121 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
         f"{_place(comparison, units)}\n{_date(first)} by the minute", fontsize=STYLE_SIZE + 2.0
     )
     return figure
+
+
+def sources_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:
+    """Where the water came from that machines took, and the heat that the compressor worked on.
+
+    One row an option. Left, the water that left by the coil's drain and by the dehumidifier; right,
+    the compressor's electricity, shared out by the heat that its coil took (`Attribution`). How
+    much of it went into heat that strips or the dehumidifier had added stands above.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    day : str, optional
+        "MM-DD" or "YYYY-MM-DD"; by default the whole season.
+    units : {"us", "si"}
+        Of water and floor area.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither, or the season has no such day.
+    """
+    _check(units)
+    found = {name: season.attribution(day) for name, season in comparison.seasons.items()}
+    n = len(found)
+    figure = Figure(
+        figsize=(14.0, 1.75 * n + 2.4), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08)
+    )
+    axes: Any = figure.subplots(n, 2, sharex="col", squeeze=False)
+    digits = 0 if day is None else 1
+    pint = from_si(1.0, "kg", "pint") if units == "us" else 1.0
+    shown: set[str] = set()
+    longest = [0.0, 0.0]
+    for (water, energy), (name, one) in zip(axes, found.items(), strict=True):
+        litres = {str(to): _grouped(parts * pint) for to, parts in one.litres.items()}
+        compressor = _grouped(one.compressor_kwh)
+        taken = sum(sum(parts.values()) for parts in litres.values())
+        unit = "pints" if units == "us" else "litres"
+        _title(water, name, f"{taken:,.{digits}f} {unit} removed", 62)
+        _stacks(water, litres)
+        _stacks(energy, {"compressor": compressor})
+        added = compressor["strips"] + compressor["dehumidifier"]
+        energy.set_title(
+            f"{sum(compressor.values()):,.{digits}f} kWh, {added:,.{digits}f} of it on heat that "
+            "strips or the dehumidifier added",
+            loc="left",
+            fontsize=STYLE_SIZE - 1.0,
+        )
+        longest[0] = max(longest[0], *(sum(parts.values()) for parts in litres.values()))
+        longest[1] = max(longest[1], sum(compressor.values()))
+        for parts in (*litres.values(), compressor):
+            shown.update(group for group, value in parts.items() if value > 0.0)
+    for ax, end in zip(axes[-1], longest, strict=True):
+        ax.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
+    axes[-1, 0].set_xlabel(
+        f"water removed by source, {'pints' if units == 'us' else 'litres'}", fontsize=STYLE_SIZE
+    )
+    axes[-1, 1].set_xlabel(
+        "compressor's electricity by source of the heat that its coil took, kWh",
+        fontsize=STYLE_SIZE,
+    )
+    _legend(
+        figure,
+        [
+            Patch(color=colour, label=group)
+            for group, colour in SOURCE_COLOURS.items()
+            if group in shown
+        ],
+    )
+    index = next(iter(comparison.seasons.values())).hourly.index
+    if day is None:
+        when = f"{_date(index[0])} to {_date(index[-1])}"
+    else:
+        when = _date(next(iter(comparison.seasons.values())).minutes(day).index[0])
+    figure.suptitle(
+        f"{_place(comparison, units)}\n{when}: where the water and the coil's heat came from",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
+
+
+# ---------------------------------------------------------------------- the sources' pieces
+
+
+def _grouped(by_source: pd.Series) -> dict[str, float]:
+    return {
+        group: float(by_source.reindex(list(sources)).sum())
+        for group, sources in SOURCE_GROUPS.items()
+    }
+
+
+def _stacks(ax: Axes, bars: dict[str, dict[str, float]]) -> None:
+    """Horizontal stacked bars, the first on top, on an axis that other rows share."""
+    for y, parts in enumerate(reversed(bars.values())):
+        left = 0.0
+        for group, value in parts.items():
+            if value <= 0.0:
+                continue
+            ax.barh(
+                y, value, left=left, height=0.6, color=SOURCE_COLOURS[group], edgecolor="white",
+                lw=0.8,
+            )  # fmt: skip
+            left += value
+    ax.set_ylim(-0.6, len(bars) - 0.4)
+    ax.set_yticks(range(len(bars)), list(reversed(bars)))
+    ax.tick_params(axis="y", length=0)
+    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
+    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,g}")
+    _plain(ax)
+    ax.spines["left"].set_visible(True)
 
 
 # ---------------------------------------------------------------------- the season's pieces

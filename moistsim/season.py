@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.attribution import Attribution, Tally, attribution, tally
 from moistsim.engine import parameters
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.driver import Machine
@@ -107,6 +108,8 @@ def _columns() -> Iterator[Column]:
         ("dehumidifier_drain", "with the dehumidifier's condensate (negative)"),
         ("surfaces", "with water wiped off surfaces (negative)"),
         ("pressure", "work of the weather's pressure on the room's air"),
+        ("stored", "from the fast mass to the air"),
+        ("stored_deep", "from the slow mass to the fast mass"),
     ):
         yield Column(f"heat_{name}_kWh", f"heat_{name}", "kWh", f"heat {meaning}")
     yield Column("coil_total_kWh", "coil_total", "kWh", "enthalpy that the coil took from the air")
@@ -238,17 +241,7 @@ class Season:
         InputError
             If the season has no such day.
         """
-        rows = np.flatnonzero(
-            [day in (stamp.strftime("%m-%d"), stamp.strftime("%Y-%m-%d")) for stamp in self._index]
-        )
-        if not len(rows):
-            raise InputError(
-                "Season.minutes",
-                day,
-                f"a day such as '07-15' within the season, {self._index[0]:%Y-%m-%d} to "
-                f"{self._index[-1]:%Y-%m-%d}",
-            )
-        first, last = int(rows[0]), int(rows[-1]) + 1
+        first, last = self._hours_of(day, "Season.minutes")
         if first == 0:
             state, memory = self._first_state.copy(), self._first_memory.copy()
         else:
@@ -268,6 +261,53 @@ class Season:
             frame[name] = record.trace[:, Step._fields.index(field)]
         frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
         return frame
+
+    def _hours_of(self, day: str, where: str) -> tuple[int, int]:
+        """First and last row, not counted, of a day."""
+        rows = np.flatnonzero(
+            [day in (stamp.strftime("%m-%d"), stamp.strftime("%Y-%m-%d")) for stamp in self._index]
+        )
+        if not len(rows):
+            raise InputError(
+                where,
+                day,
+                f"a day such as '07-15' within the season, {self._index[0]:%Y-%m-%d} to "
+                f"{self._index[-1]:%Y-%m-%d}",
+            )
+        return int(rows[0]), int(rows[-1]) + 1
+
+    def attribution(self, day: str | None = None) -> Attribution:
+        """Where each litre and each kWh came from that a machine took, and where all went.
+
+        The season is stepped once more, the first time that this is asked for, and the tags of
+        `engine.tags` follow every step.
+
+        Parameters
+        ----------
+        day : str, optional
+            "MM-DD" or "YYYY-MM-DD"; by default the whole season. A day begins with what the days
+            before it left in the house, under its own tags.
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        if day is None:
+            return attribution(self._tally)
+        first, _ = self._hours_of(day, "Season.attribution")
+        return attribution(self._tally, self._tally.dates.index(self._index[first].normalize()))
+
+    @cached_property
+    def _tally(self) -> Tally:
+        return self._tags()
+
+    def _tags(self, **choices: Any) -> Tally:
+        """The tags through the season; `choices` as for `tally`."""
+        return tally(
+            self._machine, self._forcing, self._index, self._first_state, self._first_memory,
+            self._record.states, **choices,
+        )  # fmt: skip
 
     @cached_property
     def balance(self) -> pd.DataFrame:

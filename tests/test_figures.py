@@ -12,7 +12,15 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 import moistsim as ms
-from moistsim.figures import END_USE_COLOURS, day_figure, season_figure
+from moistsim.engine import tags
+from moistsim.figures import (
+    END_USE_COLOURS,
+    SOURCE_COLOURS,
+    SOURCE_GROUPS,
+    day_figure,
+    season_figure,
+    sources_figure,
+)
 from moistsim.meter import END_USES
 from moistsim.study import Comparison
 
@@ -143,18 +151,57 @@ def test_the_default_day_is_the_mild_humid_one(two: Comparison) -> None:
 
 
 def test_unknown_units_are_refused(two: Comparison) -> None:
-    for draw in (season_figure, day_figure):
+    for draw in (season_figure, day_figure, sources_figure):
         with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
             draw(two, units="imperial")  # type: ignore[arg-type]
     with pytest.raises(ms.InputError, match="found '12-24'"):
         day_figure(two, "12-24")
+    with pytest.raises(ms.InputError, match="found '12-24'"):
+        sources_figure(two, "12-24")
+
+
+@pytest.mark.parametrize("day", [None, "10-20"])
+def test_sources_begin_at_zero_and_add_up_to_what_was_taken(
+    two: Comparison, day: str | None
+) -> None:
+    figure = sources_figure(two, day, "si")
+    drawn(figure)
+    for k, season in enumerate(two.seasons.values()):
+        found = season.attribution(day)
+        water, energy = figure.axes[2 * k : 2 * k + 2]
+        frame = season.hourly if day is None else season.minutes(day)
+        assert sum(bar.get_width() for bar in water.patches) == pytest.approx(
+            -frame["water_drained_kg"].sum() - frame["water_dehumidifier_kg"].sum()
+        )
+        assert sum(bar.get_width() for bar in energy.patches) == pytest.approx(
+            frame["compressor_kWh"].sum()
+        )
+        assert energy.patches[0].get_x() == 0.0 == energy.get_xlim()[0]
+        strips = [
+            bar.get_width()
+            for bar in energy.patches
+            if matplotlib.colors.to_hex(bar.get_facecolor()) == SOURCE_COLOURS["strips"]
+        ]
+        assert sum(strips) == pytest.approx(
+            found.compressor_kwh["reheat"] + found.compressor_kwh["backup_heat"]
+        )
+        # 0.1 in the day's title, 1 in the season's.
+        added = strips[0] if strips else 0.0
+        assert f"{added:,.{0 if day is None else 1}f} of it on heat" in energy.get_title(loc="left")
+    assert found.compressor_kwh["reheat"] > 0.0
+
+
+def test_every_source_has_one_place_in_the_figure() -> None:
+    grouped = [source for group in SOURCE_GROUPS.values() for source in group]
+    assert len(grouped) == len(set(grouped))
+    assert set(grouped) == {*tags.WATER.sources, *tags.HEAT.sources}
 
 
 # ---------------------------------------------------------------------- how they look
 
 
 @pytest.mark.parametrize("units", UNITS)
-@pytest.mark.parametrize("kind", ["season", "day"])
+@pytest.mark.parametrize("kind", ["season", "day", "sources"])
 @pytest.mark.parametrize("options", ["two", "six"])
 def test_no_text_is_cut_off_or_written_over(
     request: pytest.FixtureRequest, options: str, kind: str, units: str
@@ -162,6 +209,8 @@ def test_no_text_is_cut_off_or_written_over(
     comparison = request.getfixturevalue(options)
     if kind == "season":
         figure = season_figure(comparison, units)
+    elif kind == "sources":
+        figure = sources_figure(comparison, units=units)  # type: ignore[arg-type]
     else:
         figure = day_figure(comparison, "10-20" if options == "two" else "05-20", units)
     renderer = drawn(figure).get_renderer()
@@ -195,7 +244,7 @@ def test_no_text_is_cut_off_or_written_over(
 def test_figures_are_vector_drawings_and_leave_no_state(two: Comparison) -> None:
     import matplotlib.pyplot as plt
 
-    for figure in (season_figure(two), day_figure(two, "10-20")):
+    for figure in (season_figure(two), day_figure(two, "10-20"), sources_figure(two)):
         file = io.StringIO()
         figure.savefig(file, format="svg")
         assert "<image" not in file.getvalue()
@@ -228,13 +277,18 @@ def lab(linear: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("sight", SIGHT)
-def test_end_uses_differ_to_every_eye(sight: str) -> None:
+def test_colours_differ_to_every_eye(sight: str) -> None:
     """A difference of 2.3 is just noticeable; patches apart from one another need far more."""
+    assert list(END_USE_COLOURS) == list(END_USES)
+    for colours in (END_USE_COLOURS, SOURCE_COLOURS):
+        differ(colours, sight)
+
+
+def differ(colours: dict[str, str], sight: str) -> None:
     seen = {}
-    for use, colour in END_USE_COLOURS.items():
+    for use, colour in colours.items():
         srgb = np.array(matplotlib.colors.to_rgb(colour))
         linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
         seen[use] = lab(np.clip(np.array(SIGHT[sight]) @ linear, 0.0, 1.0))
-    assert list(seen) == list(END_USES)
     for one, other in itertools.combinations(seen, 2):
         assert np.linalg.norm(seen[one] - seen[other]) > 12.0, f"{one} and {other}"

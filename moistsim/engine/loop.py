@@ -343,6 +343,13 @@ def advance(
         heat_dehumidifier_drain=-drying * CONDENSATE_ENTHALPY,
         heat_surfaces=-to_surfaces * SORBED_ENTHALPY,
         heat_pressure=squeeze,
+        heat_stored=zone.air_to_fast
+        * (
+            zone.air_weight * heat.fast_temperature
+            + (1.0 - zone.air_weight) * state.fast_temperature
+            - heat.mean_temperature
+        ),
+        heat_stored_deep=zone.fast_to_slow * (heat.slow_temperature - heat.fast_temperature),
         coil_total=stream.total,
         coil_sensible=stream.sensible,
         refused_minimum_time=float(begun & 1),

@@ -280,6 +280,8 @@ class Step(NamedTuple):
     heat_dehumidifier_drain: float
     heat_surfaces: float
     heat_pressure: float
+    heat_stored: float
+    heat_stored_deep: float
     coil_total: float
     coil_sensible: float
     # Calls refused: 1 in the step in which a refusal begins.

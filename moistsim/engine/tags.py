@@ -1,0 +1,521 @@
+"""Where each gram and each joule in the house came from: tags that move with the metered flows.
+
+A second pass over a traced run. It changes nothing in the step: it reads what `Step` meters and
+carries, for every reservoir of water and of heat, how much of its content came from which source.
+
+**Mixing.** A reservoir is well mixed. With x the amounts by source in it at the start of a step, c
+their shares at its end, and all flows of the step,
+
+    (sum x + sum in) c = x + sum_outside in * (its own source) + sum_inside in * c_origin
+
+so that what comes in is mixed with what was there before anything leaves, as the step itself is
+implicit. What leaves, to a sink or to another reservoir, has the shares c. The reservoirs of a
+ledger are one linear system of an M-matrix, solved for all sources at once: the tags are linear in
+the sources, never negative, and add up, because a row of the sum over sources is the balance of
+the reservoir itself. Nothing ties the tags to the state: that their sum is what the state holds
+is the check that the flows are complete (`Attribution.residual`).
+
+**Flows that change sign.** A flow that comes in brings its own source; when it turns, it leaves
+with the shares of the reservoir that it leaves, to the sink of its name.
+
+**Water** has a natural zero, no water, so every gram is counted: air that leaks in brings all its
+vapour, and air that leaves takes vapour of the room's shares. Water that a store, or the coil,
+took and gives back keeps its tags.
+
+**Heat** has none: the heat in a kilogram of air, or in a slab, depends on where one begins to
+count, and with it how far the sources are mixed and how much of them leaves with the air. The
+choices made here, each the one that leaves least to choose:
+
+* *Water's enthalpy* is counted from the liquid that leaves, condensate. Vapour then carries what
+  the coil must take to turn it into condensate, absolutely, like its mass; a drain carries
+  nothing. The small warmth of sorbed water above condensate lies with the fast mass.
+* *Air that passes through* is counted from the room's own temperature at that moment, as in any
+  load calculation: what leaks in at outdoor temperature and leaves at room temperature brings the
+  difference, or takes it. So it is treated as conduction is, of which too only the difference is
+  known. (Counted from far below, all sensible heat would come to be that of outdoor air.)
+* *Contents* (dry air, fast mass, slow mass) are counted from the lowest level that each reached in
+  the run, 1 K below which is the zero. It is the highest zero that leaves no content negative. A
+  lower one would add heat that never leaves, with which all that passes is diluted: it delays
+  tags. 1 K is room for what happens within an hour.
+* `below` lowers both zeros by some kelvins, to show how far the split hangs on them.
+
+The vapour is a reservoir of heat as well as of water. Evaporation from a store or an idle wet coil
+takes heat from the fast mass or the air into it, with the tags of that heat; sorption gives heat
+to the fast mass with the tags of the vapour that carried it. Hence heat that strips put into the
+room and that dried a wall is still the strips' when the coil condenses it. The vapour is as warm
+as the room: what warms or cools it is exchanged with the dry air. Only the dehumidifier's
+condensing heat is given a tag of its own, since what machines add is the question: the vapour's
+heat ends in the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensing`.
+
+A new flow is one line in `WATER` or `HEAT`.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.compiled import compiled
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
+from moistsim.engine.records import State, Step, ZoneParameters
+from moistsim.engine.zone import SORBED_ENTHALPY
+
+INITIAL = "initial"
+"""The source of what was in the house at the start of the run."""
+RESERVOIRS = 4
+"""Of each ledger."""
+MARGIN = 1.0
+"""How far below the lowest hourly level the zero of a content lies, K."""
+
+
+class Flow(NamedTuple):
+    """A flow between a reservoir and the outside, positive into the reservoir."""
+
+    field: str
+    """Of `Step`, or of `Derived`."""
+    reservoir: str
+    source: str | None
+    """The tag of what it brings; none if it never brings anything."""
+    sink: str | None = None
+    """Where it goes when it leaves; none if it never does."""
+    drives: str | None = None
+    """The electricity (a field of `Step`) that is shared out by the tags of what leaves here."""
+
+
+class Move(NamedTuple):
+    """A flow from one reservoir to another, negative if the other way."""
+
+    field: str
+    origin: str
+    destination: str
+    closes: bool = False
+    """The field is the content of the destination at the end of the step; the move is what brings
+    it there. Such moves come last."""
+
+
+class Ledger(NamedTuple):
+    """All that is carried of one quantity."""
+
+    reservoirs: tuple[str, ...]
+    flows: tuple[Flow, ...]
+    moves: tuple[Move, ...]
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Every tag, in the order of the flows, and `INITIAL`."""
+        return (*dict.fromkeys(f.source for f in self.flows if f.source), INITIAL)
+
+    @property
+    def sinks(self) -> tuple[str, ...]:
+        """Every way out, in the order of the flows."""
+        return tuple(dict.fromkeys(f.sink for f in self.flows if f.sink))
+
+
+class Derived(NamedTuple):
+    """Rates that follow from those of a step, W; into the house positive, as in `Step`."""
+
+    sensible_infiltration: float
+    """Dry air's, counted from the room's end temperature."""
+    sensible_ventilation: float
+    sensible_out: float
+    """Nothing unless the zero is moved: air leaves at the room's temperature."""
+    breathing: float
+    """Dry air that came in and did not leave, at the room's temperature."""
+    vapour_infiltration: float
+    vapour_ventilation: float
+    vapour_out: float
+    vapour_household: float
+    sensible_coil: float
+    vapour_coil: float
+    vapour_dehumidifier: float
+    condensing: float
+    """Given back by the dehumidifier."""
+    vapour_surfaces: float
+    """What the water wiped off wet surfaces holds above condensate."""
+    wetting: float
+    """Vapour to fast mass, on wet surfaces."""
+    evaporated_store: float
+    """Fast mass to vapour."""
+    vapour_content: float
+    """Heat in the vapour at the end of the step, J. What its flows leave open, the air gives: its
+    warmth, and the evaporation from an idle wet coil."""
+    gains_air: float
+    gains_fast: float
+    sun_fast: float
+    sun_slow: float
+
+
+WATER = Ledger(
+    reservoirs=("air", "surface_store", "deep_store", "coil"),
+    flows=(
+        Flow("water_infiltration", "air", "infiltration"),
+        Flow("water_ventilation", "air", "ventilation"),
+        Flow("water_gains", "air", "household_vapour"),
+        Flow("water_drained", "coil", None, "coil"),
+        Flow("water_dehumidifier", "air", None, "dehumidifier"),
+        Flow("water_out", "air", None, "air_out"),
+        Flow("water_surfaces", "air", None, "surfaces"),
+    ),
+    moves=(
+        Move("water_stored", "surface_store", "air"),
+        Move("water_stored_deep", "deep_store", "surface_store"),
+        Move("water_coil", "coil", "air"),
+        Move("water_reevaporated", "coil", "air"),
+    ),
+)
+"""Water, kg. The sink `coil` is its drain."""
+
+HEAT = Ledger(
+    reservoirs=("air", "fast_mass", "slow_mass", "vapour"),
+    flows=(
+        Flow("sun_fast", "fast_mass", "sun"),
+        Flow("sun_slow", "slow_mass", "sun"),
+        Flow("heat_opaque", "fast_mass", "opaque", "opaque"),
+        Flow("heat_windows", "air", "windows", "windows"),
+        Flow("heat_ground", "slow_mass", "ground", "ground"),
+        Flow("sensible_infiltration", "air", "infiltration", "infiltration"),
+        Flow("vapour_infiltration", "vapour", "infiltration", "infiltration"),
+        Flow("breathing", "air", "infiltration", "air_out"),
+        Flow("sensible_ventilation", "air", "ventilation", "ventilation"),
+        Flow("vapour_ventilation", "vapour", "ventilation", "ventilation"),
+        Flow("gains_air", "air", "people_and_appliances"),
+        Flow("gains_fast", "fast_mass", "people_and_appliances"),
+        Flow("vapour_household", "vapour", "household_vapour"),
+        Flow("indoor_fan", "air", "indoor_fan"),
+        Flow("reheat", "air", "reheat"),
+        Flow("backup_heat", "air", "backup_heat"),
+        Flow("heat_heat_pump", "air", "heat_pump"),
+        Flow("dehumidifier", "air", "dehumidifier"),
+        Flow("condensing", "air", "dehumidifier_condensing"),
+        Flow("heat_ventilation_fan", "air", "ventilation_fan"),
+        Flow("heat_standby", "air", "standby"),
+        Flow("heat_pressure", "air", "pressure", "pressure"),
+        Flow("sensible_coil", "air", None, "coil_sensible", "compressor"),
+        Flow("vapour_coil", "vapour", None, "coil_latent", "compressor"),
+        Flow("vapour_dehumidifier", "vapour", None, "dehumidifier", "dehumidifier"),
+        Flow("sensible_out", "air", None, "air_out"),
+        Flow("vapour_out", "vapour", None, "air_out"),
+        Flow("vapour_surfaces", "vapour", None, "surfaces"),
+    ),
+    moves=(
+        Move("heat_stored", "fast_mass", "air"),
+        Move("heat_stored_deep", "slow_mass", "fast_mass"),
+        Move("evaporated_store", "fast_mass", "vapour"),
+        Move("wetting", "vapour", "fast_mass"),
+        Move("vapour_content", "air", "vapour", closes=True),
+    ),
+)
+"""Heat, J. Electricity that becomes heat in the house is a source of its end use's name."""
+
+
+CARRIED: dict[str, tuple[str, ...]] = {
+    "heat_infiltration": ("sensible_infiltration", "vapour_infiltration", "breathing"),
+    "heat_ventilation": ("sensible_ventilation", "vapour_ventilation"),
+    "heat_out": ("sensible_out", "vapour_out", "breathing"),
+    "heat_sun": ("sun_fast", "sun_slow"),
+    "heat_gains": ("gains_air", "gains_fast"),
+    "heat_moisture": ("vapour_household",),
+    "heat_refrigerant": ("sensible_coil", "vapour_coil"),
+    "heat_surfaces": ("vapour_surfaces",),
+    # Condensate is the zero of water's enthalpy.
+    "heat_drained": (),
+    "heat_dehumidifier_drain": (),
+}
+"""Fields of `Step` that cross the skin of the house and are tagged as fields of `Derived`."""
+
+
+class Table(NamedTuple):
+    """A ledger as the compiled pass reads it; a field beyond those of `Step` is of `Derived`."""
+
+    flow_field: NDArray[np.int64]
+    flow_reservoir: NDArray[np.int64]
+    flow_source: NDArray[np.int64]
+    """-1 for none, as in the next two."""
+    flow_sink: NDArray[np.int64]
+    flow_drives: NDArray[np.int64]
+    driving: NDArray[np.int64]
+    """The flows that drive something."""
+    move_field: NDArray[np.int64]
+    move_origin: NDArray[np.int64]
+    move_destination: NDArray[np.int64]
+    move_closes: NDArray[np.int64]
+
+
+def table(ledger: Ledger) -> Table:
+    """A ledger's names as numbers."""
+    fields = (*Step._fields, *Derived._fields)
+    columns: tuple[list[int], ...] = (
+        [fields.index(f.field) for f in ledger.flows],
+        [ledger.reservoirs.index(f.reservoir) for f in ledger.flows],
+        [ledger.sources.index(f.source) if f.source else -1 for f in ledger.flows],
+        [ledger.sinks.index(f.sink) if f.sink else -1 for f in ledger.flows],
+        [fields.index(f.drives) if f.drives else -1 for f in ledger.flows],
+        [b for b, f in enumerate(ledger.flows) if f.drives],
+        [fields.index(m.field) for m in ledger.moves],
+        [ledger.reservoirs.index(m.origin) for m in ledger.moves],
+        [ledger.reservoirs.index(m.destination) for m in ledger.moves],
+        [int(m.closes) for m in ledger.moves],
+    )
+    return Table(*(np.array(column, dtype=np.int64) for column in columns))
+
+
+class Account(NamedTuple):
+    """What is carried and counted of one ledger."""
+
+    content: NDArray[np.float64]
+    """By source and reservoir, kg or J."""
+    brought: NDArray[np.float64]
+    """By source."""
+    left: NDArray[np.float64]
+    """By sink and source."""
+    driven: NDArray[np.float64]
+    """Electricity by sink and by source of what left there, J."""
+
+
+def account(ledger: Ledger) -> Account:
+    """An empty account."""
+    sources, sinks = len(ledger.sources), len(ledger.sinks)
+    return Account(
+        content=np.zeros((sources, RESERVOIRS)),
+        brought=np.zeros(sources),
+        left=np.zeros((sinks, sources)),
+        driven=np.zeros((sinks, sources)),
+    )
+
+
+def held(
+    zone: ZoneParameters, state: State, zero: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Water (kg) and heat (J) in each reservoir of `WATER` and `HEAT` in a state, or in many.
+
+    Parameters
+    ----------
+    zero : array
+        What the contents of `HEAT` are counted from: degC for the air, J for the others.
+    """
+    t, water = state.zone_temperature, state.zone_dry_air * state.zone_humidity_ratio
+    surface, deep = zone.surface_store * state.surface_rh, zone.deep_store * state.deep_rh
+    heat = (
+        state.zone_dry_air * air.CP_DRY_AIR * (t - zero[0]),
+        zone.fast_capacity * state.fast_temperature
+        + (surface + deep) * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY)
+        - zero[1],
+        zone.slow_capacity * state.slow_temperature - zero[2],
+        water * (air.over(air.vapour_enthalpy, t) - CONDENSATE_ENTHALPY) - zero[3],
+    )
+    return np.array((water, surface, deep, state.coil_water)), np.array(heat)
+
+
+_FIELDS = len(Step._fields)
+_DERIVED = len(Derived._fields)
+(
+    _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED, _W_COIL,
+    _W_DEHUMIDIFIER, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
+    _H_GAINS, _H_SUN, _COIL_SENSIBLE,
+) = (
+    Step._fields.index(name)
+    for name in (
+        "zone_temperature", "air_infiltration", "air_ventilation", "air_out",
+        "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
+        "water_coil", "water_dehumidifier", "water_surfaces",
+        "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
+        "heat_sun", "coil_sensible",
+    )
+)  # fmt: skip
+
+
+@compiled
+def temperature_of(dry_air: float, water: float, heat: float, otherwise: float) -> float:
+    """Dry bulb, degC, of a stream that is metered by its dry air, water and enthalpy."""
+    if dry_air <= 0.0:
+        return otherwise
+    return air.temperature_at_enthalpy(heat / dry_air, water / dry_air)
+
+
+@compiled
+def derive(
+    steps: NDArray[np.float64],
+    contents: NDArray[np.float64],
+    zone: ZoneParameters,
+    start: float,
+    air_zero: float,
+    below: float,
+    rates: NDArray[np.float64],
+) -> None:
+    """What the meter of each step says of dry air and vapour apart.
+
+    Parameters
+    ----------
+    steps : array
+        `Record.trace`, one row a step.
+    contents : array
+        Water in each reservoir at the end of each step, kg.
+    start : float
+        Room temperature before the first step, degC. Machines and stores meet the vapour as it is
+        at the start of a step.
+    air_zero, below : float
+        What the air's content is counted from, degC, and how far below the room passing air is, K.
+    rates : array
+        To be filled with `Derived`, one row a step.
+    """
+    t = start
+    for k in range(steps.shape[0]):
+        t_end = steps[k, _T_END]
+        air_in, air_vent, air_out = steps[k, _AIR_IN], steps[k, _AIR_VENT], steps[k, _AIR_OUT]
+        w_in, w_vent = steps[k, _W_IN], steps[k, _W_VENT]
+        t_in = temperature_of(air_in, w_in, steps[k, _H_IN], t_end)
+        t_vent = temperature_of(air_vent, w_vent, steps[k, _H_VENT], t_end)
+        vapour = air.vapour_enthalpy(t) - CONDENSATE_ENTHALPY
+        vapour_end = air.vapour_enthalpy(t_end) - CONDENSATE_ENTHALPY
+        dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapour
+        surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
+        gains_air = steps[k, _H_GAINS] * zone.gains_to_air
+        sun_fast = steps[k, _H_SUN] * zone.sun_to_fast
+        values = Derived(
+            sensible_infiltration=air.CP_DRY_AIR * air_in * (t_in - t_end + below),
+            sensible_ventilation=air.CP_DRY_AIR * air_vent * (t_vent - t_end + below),
+            sensible_out=air.CP_DRY_AIR * air_out * below,
+            breathing=air.CP_DRY_AIR * (air_in + air_vent + air_out) * (t_end - air_zero - below),
+            vapour_infiltration=w_in * (air.vapour_enthalpy(t_in) - CONDENSATE_ENTHALPY),
+            vapour_ventilation=w_vent * (air.vapour_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
+            vapour_out=steps[k, _W_OUT] * vapour_end,
+            vapour_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
+            sensible_coil=-steps[k, _COIL_SENSIBLE],
+            vapour_coil=steps[k, _W_COIL] * vapour,
+            vapour_dehumidifier=dehumidifier,
+            condensing=-dehumidifier,
+            vapour_surfaces=surfaces,
+            wetting=surfaces - steps[k, _W_SURFACES] * vapour,
+            evaporated_store=steps[k, _W_STORED] * vapour,
+            vapour_content=contents[k, 0] * vapour_end,
+            gains_air=gains_air,
+            gains_fast=steps[k, _H_GAINS] - gains_air,
+            sun_fast=sun_fast,
+            sun_slow=steps[k, _H_SUN] - sun_fast,
+        )
+        for j in range(_DERIVED):
+            rates[k, j] = values[j]
+        t = t_end
+
+
+@compiled
+def invert(a: NDArray[np.float64]) -> None:
+    """Put the inverse of an M-matrix of the reservoirs in its place, with zeros for empty ones.
+
+    Gauss and Jordan without pivoting, which an M-matrix does not need.
+    """
+    for p in range(RESERVOIRS):
+        scale = 1.0 / a[p, p] if a[p, p] > 0.0 else 0.0
+        a[p, p] = 1.0
+        for j in range(RESERVOIRS):
+            a[p, j] *= scale
+        for i in range(RESERVOIRS):
+            factor = a[i, p]
+            if i != p and factor != 0.0:
+                a[i, p] = 0.0
+                for j in range(RESERVOIRS):
+                    a[i, j] -= factor * a[p, j]
+
+
+@compiled
+def carry(
+    steps: NDArray[np.float64],
+    rates: NDArray[np.float64],
+    dt: float,
+    table: Table,
+    account: Account,
+    contents: NDArray[np.float64],
+) -> None:
+    """Carry the tags of a ledger through steps; the equations stand at the top of the file.
+
+    Parameters
+    ----------
+    steps : array
+        `Record.trace`, one row a step.
+    rates : array
+        `Derived`, one row a step, or no column for a ledger that needs none of it.
+    contents : array
+        To be filled with the content of each reservoir at the end of each step.
+    """
+    # Local names: reaching into a named tuple of arrays costs atomic counts.
+    flow_field, flow_reservoir, flow_source = (
+        table.flow_field, table.flow_reservoir, table.flow_source,
+    )  # fmt: skip
+    flow_sink, flow_drives, driving = table.flow_sink, table.flow_drives, table.driving
+    move_field, move_origin = table.move_field, table.move_origin
+    move_destination, move_closes = table.move_destination, table.move_closes
+    content, brought, left, driven = account
+    sources, flows = content.shape[0], flow_field.shape[0]
+    total, out = np.zeros(RESERVOIRS), np.zeros(RESERVOIRS)
+    shares, system = np.zeros((RESERVOIRS, sources)), np.zeros((RESERVOIRS, RESERVOIRS))
+    amounts, leaving = np.zeros(flows), np.zeros(flows, dtype=np.int64)
+    for i in range(RESERVOIRS):
+        for s in range(sources):
+            total[i] += content[s, i]
+    for k in range(steps.shape[0]):
+        # The diagonal is what was there and all that comes in.
+        for i in range(RESERVOIRS):
+            for j in range(RESERVOIRS):
+                system[i, j] = 0.0
+            system[i, i] = total[i]
+            out[i] = 0.0
+        outflows = 0
+        for b in range(flows):
+            f = flow_field[b]
+            amount = dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
+            amounts[b] = amount
+            i = flow_reservoir[b]
+            if amount > 0.0:
+                s = flow_source[b]
+                if s >= 0:
+                    system[i, i] += amount
+                    content[s, i] += amount
+                    brought[s] += amount
+            elif amount < 0.0 and flow_sink[b] >= 0:
+                out[i] -= amount
+                leaving[outflows] = b
+                outflows += 1
+        for m in range(move_field.shape[0]):
+            f = move_field[m]
+            amount = steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS]
+            i, j = move_origin[m], move_destination[m]
+            amount = amount - system[j, j] + out[j] if move_closes[m] else amount * dt
+            if amount < 0.0:
+                i, j, amount = j, i, -amount
+            system[j, j] += amount
+            out[i] += amount
+            system[j, i] -= amount
+        for i in range(RESERVOIRS):
+            total[i] = system[i, i] - out[i]
+            contents[k, i] = total[i]
+        invert(system)
+        for s in range(sources):
+            x0, x1, x2, x3 = content[s, 0], content[s, 1], content[s, 2], content[s, 3]
+            for i in range(RESERVOIRS):
+                share = (
+                    system[i, 0] * x0 + system[i, 1] * x1 + system[i, 2] * x2 + system[i, 3] * x3
+                )
+                shares[i, s] = share
+                content[s, i] = share * total[i]
+        for n in range(outflows):
+            b = leaving[n]
+            sink, i, amount = flow_sink[b], flow_reservoir[b], -amounts[b]
+            for s in range(sources):
+                left[sink, s] += amount * shares[i, s]
+        for n in range(driving.shape[0]):
+            b = driving[n]
+            use = flow_drives[b]
+            if steps[k, use] <= 0.0:
+                continue
+            taken, together = 0.0, 0.0
+            for other in range(driving.shape[0]):
+                if flow_drives[driving[other]] == use:
+                    taken += max(-amounts[driving[other]], 0.0)
+                    together += 1.0
+            # A machine that draws and takes nothing is shared by what it stands in.
+            part = max(-amounts[b], 0.0) / taken if taken > 0.0 else 1.0 / together
+            energy = dt * steps[k, use] * part
+            sink, i = flow_sink[b], flow_reservoir[b]
+            for s in range(sources):
+                driven[sink, s] += energy * shares[i, s]
