@@ -222,8 +222,9 @@ def _read(source: Any) -> tuple[str, pd.DataFrame]:
     if "stage" not in table:
         table["stage"] = 1
     if (table["stage"] % 1 != 0).any():
-        row = table.index[table["stage"] % 1 != 0][0]
-        raise InputError(f"{name} row {row} column stage", table.at[row, "stage"], "a whole number")
+        i = int((table["stage"] % 1 != 0).to_numpy().argmax())
+        found_stage = float(table["stage"].iloc[i])
+        raise InputError(f"{name} row {i + 1} column stage", found_stage, "a whole number")
     return name, table.astype({"stage": int})
 
 
@@ -322,19 +323,18 @@ def _fit_stage(
     x = (1.8 * rows["wet_bulb"] + 32.0).to_numpy()
     y = (1.8 * rows["outdoor"] + 32.0).to_numpy()
     f = rows["airflow"].to_numpy() / rated_flow
-    # By where the fan stands in the table, to gross: its heat taken from no capacity, its power in
-    # no input.
+    # Gross: no fan's heat taken off the capacity, none of its power in the input.
     heat = fan.watts if fan.net else 0.0
     total = rows["total"].to_numpy() + heat
     sensible = rows["sensible"].to_numpy() + heat
     power = rows["input"].to_numpy() - (fan.watts if fan.within_input else 0.0)
     if (power <= 0.0).any():
-        row = int(rows.index[int(np.argmax(power <= 0.0))])
+        i = int(np.argmax(power <= 0.0))
         raise InputError(
-            f"{where} row {row}", f"an input of {rows.at[row, 'input']:.0f} W",
-            f"one above the indoor fan's {fan.watts[np.argmax(power <= 0.0)]:.0f} W, or "
-            "inputs='outdoor'",
-        )  # fmt: skip
+            f"{where} row {int(rows.index[i])}",
+            f"an input of {float(rows['input'].iloc[i]):.0f} W",
+            f"one above the indoor fan's {fan.watts[i]:.0f} W, or inputs='outdoor'",
+        )
     # A dry coil's capacity does not go by the wet bulb that meets it.
     wet = sensible < 0.995 * total
     if wet.sum() < 9:
@@ -560,7 +560,7 @@ def _check_fit(residual: pd.DataFrame, rows: pd.DataFrame, tolerance: float, whe
         quantity = str(residual.columns[j])
         raise InputError(
             f"{where} row {int(residual.index[i])}",
-            f"{quantity} {rows[quantity].iloc[i]:.0f} W, {residual.iloc[i, j]:+.1%} off the best fit",
+            f"{quantity} {float(rows[quantity].iloc[i]):.0f} W, {float(residual.to_numpy()[i, j]):+.1%} off the best fit",
             f"a table that curves of temperatures and air flow describe within {tolerance:.0%}, "
             "of rows that are all of one unit",
         )

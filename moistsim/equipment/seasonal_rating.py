@@ -297,12 +297,11 @@ def _check_kind(kind: str, lower_stages: Sequence[float] | None, where: str) -> 
     )
     count = {"single": (0, 0), "two-stage": (1, 1)}.get(kind, (1, 20))
     if not rising or not count[0] <= len(lower_stages) <= count[1]:
-        number = {(0, 0): "no", (1, 1): "one"}.get(count, "any number of")
-        raise InputError(
-            f"{where}.lower_stages",
-            lower_stages,
-            f"{number} rising fractions of full capacity from 0.05 and below 1 for a {kind} unit",
-        )
+        accepted = {
+            (0, 0): "none",
+            (1, 1): "one fraction of full capacity, at least 0.05 and below 1,",
+        }.get(count, "rising fractions of full capacity, at least 0.05 and below 1,")
+        raise InputError(f"{where}.lower_stages", lower_stages, f"{accepted} for a {kind} unit")
 
 
 def label_number(value: Any, limits: tuple[float, float], where: str) -> float:
