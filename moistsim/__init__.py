@@ -14,6 +14,8 @@ from moistsim.equipment import (
     Strips,
     Ventilation,
 )
+from moistsim.equipment.performance_table import fit_table
+from moistsim.equipment.seasonal_rating import seer2
 from moistsim.house import Envelope, Gains, House, MoistureStore
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
@@ -46,6 +48,8 @@ __all__ = [
     "Ventilation",
     "Weather",
     "WeatherError",
+    "fit_table",
+    "seer2",
     "simulate",
     "strategies",
     "strategy",

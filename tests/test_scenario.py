@@ -426,6 +426,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
     # What is not there, and a default that the house itself gives.
     assert missing(ms.House, table["house"], "house") == ["house.gains.moisture"]
     assert missing(ms.Equipment, table["equipment"], "equipment") == [
+        "equipment.cooling.stages.curves",
         "equipment.strips",
         "equipment.dehumidifier",
         "equipment.ventilation.airflow",

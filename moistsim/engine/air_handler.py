@@ -85,7 +85,7 @@ def run_air_handler(
     apparatus_guess, wet_bulb_guess = state.apparatus_guess, state.wet_bulb_guess
     water = state.coil_water
     if running.cooling > 0.0:
-        stage = stage_at(stages, int(running.cooling) - 1)
+        stage = stage_at(stages, running.cooling - 1.0)
         coil: CoilResult = cool(
             stage, t, w, pressure, t_out, dry_air, wet_bulb_guess, apparatus_guess
         )
@@ -118,7 +118,9 @@ def run_air_handler(
     drained = max(water - unit.water_held, 0.0) / dt
     water -= drained * dt
 
-    fan = unit.fan_power * running.airflow * running.airflow * running.airflow
+    fan = unit.fan_power * running.airflow
+    if unit.fan_cubed > 0.0:
+        fan *= running.airflow * running.airflow
     strip = strip_power(strips, running.backup * unit.strip_stages + running.reheat)
     heat, heat_input = 0.0, 0.0
     if running.heat_pump > 0.0:

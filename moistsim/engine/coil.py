@@ -10,13 +10,6 @@ from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.records import StageParameters
 
-LOW_WET_BULB, HIGH_WET_BULB = 57.0, 72.0
-"""Entering wet bulb, degF, within which the capacity curves hold."""
-LOW_OUTDOOR, HIGH_OUTDOOR = 65.0, 115.0
-"""Outdoor dry bulb, degF, within which they hold."""
-LOW_FLOW, HIGH_FLOW = 0.5, 1.5
-"""Fraction of rated air flow within which the flow polynomials are used."""
-
 
 class CoilResult(NamedTuple):
     """A stage at full capacity in one state of the air."""
@@ -36,29 +29,44 @@ class CoilResult(NamedTuple):
 
 
 @compiled(inline=True)
-def stage_at(table: NDArray[np.float64], i: int) -> StageParameters:
-    """Row `i` of the stage table as a named tuple."""
-    r = table[i]
+def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
+    """Row `i` of the stage table as a named tuple; between two rows, on the line between them.
+
+    A unit of variable speed is described by its stages as a line through points: capacity, input,
+    air flow, coil and curves all move from one row to the next with the call.
+    """
+    k = int(i)
+    f = i - k
+    r, q = table[k], table[min(k + 1, len(table) - 1)]
     return StageParameters(
-        r[0], r[1], r[2], r[3], r[4],
-        r[5], r[6], r[7], r[8], r[9], r[10],
-        r[11], r[12], r[13], r[14], r[15], r[16],
-        r[17], r[18], r[19], r[20], r[21], r[22],
+        r[0] + f * (q[0] - r[0]), r[1] + f * (q[1] - r[1]), r[2] + f * (q[2] - r[2]),
+        r[3] + f * (q[3] - r[3]), r[4] + f * (q[4] - r[4]), r[5] + f * (q[5] - r[5]),
+        r[6] + f * (q[6] - r[6]), r[7] + f * (q[7] - r[7]), r[8] + f * (q[8] - r[8]),
+        r[9] + f * (q[9] - r[9]), r[10] + f * (q[10] - r[10]), r[11] + f * (q[11] - r[11]),
+        r[12] + f * (q[12] - r[12]), r[13] + f * (q[13] - r[13]), r[14] + f * (q[14] - r[14]),
+        r[15] + f * (q[15] - r[15]), r[16] + f * (q[16] - r[16]), r[17] + f * (q[17] - r[17]),
+        r[18] + f * (q[18] - r[18]), r[19] + f * (q[19] - r[19]), r[20] + f * (q[20] - r[20]),
+        r[21] + f * (q[21] - r[21]), r[22] + f * (q[22] - r[22]), r[23] + f * (q[23] - r[23]),
+        r[24] + f * (q[24] - r[24]), r[25] + f * (q[25] - r[25]), r[26] + f * (q[26] - r[26]),
+        r[27] + f * (q[27] - r[27]), r[28] + f * (q[28] - r[28]),
     )  # fmt: skip
 
 
 @compiled
 def held_biquadratic(
-    a: float, b: float, c: float, d: float, e: float, f: float, x: float, y: float
+    a: float, b: float, c: float, d: float, e: float, f: float, x: float, y: float, rises: float
 ) -> float:
     """a + b x + c x² + d y + e y² + f x y, with x held at the curve's own turning point.
 
     A parabola fitted over 57 to 72 degF turns near its lower end; below the turn it would give a
-    drier coil more capacity, or a lower input ratio, which no coil does.
+    drier coil more capacity, or a lower input ratio, which no coil does. `rises` is 1 for what
+    rises with x and -1 for what falls; it tells on which side of the turn the curve is wrong.
     """
-    turn = -(b + f * y) / (2.0 * c)
-    if x < turn:
-        x = turn
+    bend = c * rises
+    if bend > 0.0:
+        x = max(x, -(b + f * y) / (2.0 * c))
+    elif bend < 0.0:
+        x = min(x, -(b + f * y) / (2.0 * c))
     return a + x * (b + c * x + f * y) + y * (d + e * y)
 
 
@@ -66,15 +74,16 @@ def held_biquadratic(
 def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
     """Gross total capacity, W, at an entering wet bulb and outdoor dry bulb, degC.
 
-    Cutler et al. (2013), NREL/TP-5500-56354. `flow` is the fraction of rated air flow.
+    Cutler et al. (2013), NREL/TP-5500-56354. `flow` is the fraction of rated air flow. Beyond the
+    range of the curves they are held at its limit.
     """
-    x = min(max(1.8 * t_wet + 32.0, LOW_WET_BULB), HIGH_WET_BULB)
-    y = min(max(1.8 * t_out + 32.0, LOW_OUTDOOR), HIGH_OUTDOOR)
-    f = min(max(flow, LOW_FLOW), HIGH_FLOW)
     s = stage
+    x = min(max(1.8 * t_wet + 32.0, s.low_wet_bulb), s.high_wet_bulb)
+    y = min(max(1.8 * t_out + 32.0, s.low_outdoor), s.high_outdoor)
+    f = min(max(flow, s.low_flow), s.high_flow)
     by_state = held_biquadratic(
-        s.capacity_a, s.capacity_b, s.capacity_c, s.capacity_d, s.capacity_e, s.capacity_f, x, y
-    )
+        s.capacity_a, s.capacity_b, s.capacity_c, s.capacity_d, s.capacity_e, s.capacity_f, x, y, 1.0
+    )  # fmt: skip
     by_flow = s.capacity_flow_a + f * (s.capacity_flow_b + f * s.capacity_flow_c)
     return s.capacity * by_state * by_flow
 
@@ -82,12 +91,12 @@ def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float)
 @compiled
 def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
     """Compressor and outdoor fan input per unit of capacity, W/W (same source)."""
-    x = min(max(1.8 * t_wet + 32.0, LOW_WET_BULB), HIGH_WET_BULB)
-    y = min(max(1.8 * t_out + 32.0, LOW_OUTDOOR), HIGH_OUTDOOR)
-    f = min(max(flow, LOW_FLOW), HIGH_FLOW)
     s = stage
+    x = min(max(1.8 * t_wet + 32.0, s.low_wet_bulb), s.high_wet_bulb)
+    y = min(max(1.8 * t_out + 32.0, s.low_outdoor), s.high_outdoor)
+    f = min(max(flow, s.low_flow), s.high_flow)
     by_state = held_biquadratic(
-        s.input_a, s.input_b, s.input_c, s.input_d, s.input_e, s.input_f, x, y
+        s.input_a, s.input_b, s.input_c, s.input_d, s.input_e, s.input_f, x, y, -1.0
     )
     by_flow = s.input_flow_a + f * (s.input_flow_b + f * s.input_flow_c)
     return s.input / s.capacity * by_state * by_flow
@@ -133,12 +142,12 @@ def cool(
     x, y = 1.8 * wet_bulb + 32.0, 1.8 * t_out + 32.0
     off_curve = (
         1.0
-        if x < LOW_WET_BULB
-        or x > HIGH_WET_BULB
-        or y < LOW_OUTDOOR
-        or y > HIGH_OUTDOOR
-        or flow < LOW_FLOW
-        or flow > HIGH_FLOW
+        if x < stage.low_wet_bulb
+        or x > stage.high_wet_bulb
+        or y < stage.low_outdoor
+        or y > stage.high_outdoor
+        or flow < stage.low_flow
+        or flow > stage.high_flow
         else 0.0
     )
     return CoilResult(

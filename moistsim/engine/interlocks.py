@@ -64,6 +64,27 @@ def _whole(value: float) -> float:
     return float(int(min(value, 1.0e6) + 0.5)) if value > 0.0 else 0.0
 
 
+@compiled
+def _called(value: float, variable: float) -> float:
+    """A call for cooling as what the compressor can run at.
+
+    One that is described as variable runs anywhere from its lowest stage up, in between as called;
+    any other in whole stages.
+    """
+    if variable > 0.0 and value > 1.0:
+        return min(value, 1.0e6)
+    return _whole(value)
+
+
+@compiled
+def stage_flow(table: NDArray[np.float64], stage: float) -> float:
+    """Blower flow of a stage, counted from 1, as a fraction of full flow; between two, in line."""
+    i = int(stage) - 1
+    j = min(i + 1, len(table) - 1)
+    low, high = table[i, _FLOW_COLUMN], table[j, _FLOW_COLUMN]
+    return float(low + (stage - 1.0 - i) * (high - low))
+
+
 @compiled(inline=True)
 def obey(
     calls: CallSet,
@@ -90,7 +111,7 @@ def obey(
     """
     refused = 0
 
-    cooling = _whole(calls.cooling)
+    cooling = _called(calls.cooling, unit.variable)
     if cooling > unit.stages:
         refused |= NOT_INSTALLED
         cooling = unit.stages
@@ -150,7 +171,7 @@ def obey(
 
     airflow = 0.0
     if cooling > 0.0:
-        airflow = stages[int(cooling) - 1][_FLOW_COLUMN]
+        airflow = stage_flow(stages, cooling)
     elif heating > 0.0 or calls.fan > 0.0 and unit.full_flow > 0.0:
         airflow = 1.0
     if airflow > 0.0 and calls.airflow > 0.0:

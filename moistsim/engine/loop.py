@@ -1,5 +1,6 @@
 """The minute loop: sensors, control, interlocks, machines, zone, meter."""
 
+import math
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -489,10 +490,11 @@ def run(
                 + calls.airflow
                 + calls.ventilation
             )
-            was = int(state.cooling_stage)
+            # Between two stages the higher one is what runs.
+            was = math.ceil(state.cooling_stage)
             state, step = advance(plant, stages, strips, state, calls, minute, dt)
             add_to(hourly, h, step)
-            now = int(state.cooling_stage)
+            now = math.ceil(state.cooling_stage)
             if now > 0:
                 stage_log[h, 2 * now - 2] += 1.0
                 for risen in range(was + 1, now + 1):

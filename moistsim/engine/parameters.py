@@ -158,6 +158,9 @@ def stage_table(cooling: Cooling | None) -> NDArray[np.float64]:
                 *input_ratio,
                 *(np.array(curves.capacity_by_flow) / sum(curves.capacity_by_flow)),
                 *(np.array(curves.input_ratio_by_flow) / sum(curves.input_ratio_by_flow)),
+                *curves.wet_bulb,
+                *curves.outdoor,
+                *curves.flow,
             ]
         )
     return np.array(rows, dtype=float)
@@ -207,6 +210,8 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
         strip_stages=float(len(strips.stages)) if strips else 0.0,
         strip_least_flow=strips.least_airflow * air.STANDARD_DENSITY if strips else 0.0,
         **heat_pump_parameters(machines.heating),
+        variable=1.0 if cooling.modulation == "variable" else 0.0,
+        fan_cubed=1.0 if cooling.fan_law == "cubed" else 0.0,
     )
 
 

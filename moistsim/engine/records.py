@@ -87,6 +87,10 @@ class AirHandlerParameters(NamedTuple):
     heat_cop_slope: float
     """Per K."""
     heat_low_limit: float
+    variable: float
+    """1 if the compressor follows a call between two stages."""
+    fan_cubed: float
+    """1 if the blower's power goes with the cube of its flow, 0 if with the flow itself."""
 
 
 class DehumidifierParameters(NamedTuple):
@@ -153,6 +157,15 @@ class StageParameters(NamedTuple):
     input_flow_a: float
     input_flow_b: float
     input_flow_c: float
+    low_wet_bulb: float
+    """Entering wet bulb, degF, from which the curves hold."""
+    high_wet_bulb: float
+    low_outdoor: float
+    """Outdoor dry bulb, degF."""
+    high_outdoor: float
+    low_flow: float
+    """Fraction of rated air flow."""
+    high_flow: float
 
 
 class State(NamedTuple):

@@ -5,13 +5,14 @@ are gross. `gross_rating` goes from one to the other, so that no fan is counted 
 """
 
 import math
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import Any, Literal, NamedTuple
 
 import attrs
 import numpy as np
 
 from moistsim import air
-from moistsim.units import InputError, description, quantity
+from moistsim.units import InputError, choice, description, quantity
 
 
 class Biquadratic(NamedTuple):
@@ -29,18 +30,50 @@ class Biquadratic(NamedTuple):
         a, b, c, d, e, f = self
         return a + b * x + c * x * x + d * y + e * y * y + f * x * y
 
+    def held(self, x: float, y: float, rises: float) -> float:
+        """As `at`, x held at the turning point beyond which what rises with x (`rises` = 1) would
+        fall, or what falls with it (-1) would rise."""
+        bend = self.c * rises
+        if bend != 0.0:
+            turn = -(self.b + self.f * y) / (2.0 * self.c)
+            x = max(x, turn) if bend > 0.0 else min(x, turn)
+        return self.at(x, y)
+
 
 class Curves(NamedTuple):
     """How one stage departs from its rating point.
 
     Input ratio is the input per unit of capacity over its rated value: input = capacity x ratio.
-    The flow polynomials are a + b f + c f² in the fraction f of rated air flow.
+    The flow polynomials are a + b f + c f² in the fraction f of rated air flow. Beyond the limits
+    the curves are held, and the minutes that a run spends there are counted.
     """
 
     capacity: Biquadratic
     input_ratio: Biquadratic
     capacity_by_flow: tuple[float, float, float]
     input_ratio_by_flow: tuple[float, float, float]
+    wet_bulb: tuple[float, float] = (57.0, 72.0)
+    """Entering wet bulb within which the curves hold, degF."""
+    outdoor: tuple[float, float] = (65.0, 115.0)
+    """Outdoor dry bulb within which they hold, degF."""
+    flow: tuple[float, float] = (0.5, 1.5)
+    """Fraction of rated air flow within which the polynomials are used."""
+
+    def factors(self, x: float, y: float) -> tuple[float, float]:
+        """Gross capacity and input ratio over their rated values, at rated air flow.
+
+        Parameters
+        ----------
+        x, y : float
+            Entering wet bulb and outdoor dry bulb, degF.
+        """
+        point = (RATED_WET_BULB, RATED_OUTDOOR)
+        x = min(max(x, self.wet_bulb[0]), self.wet_bulb[1])
+        y = min(max(y, self.outdoor[0]), self.outdoor[1])
+        return (
+            self.capacity.held(x, y, 1.0) / self.capacity.at(*point),
+            self.input_ratio.held(x, y, -1.0) / self.input_ratio.at(*point),
+        )
 
 
 # Cutler, Winkler, Kruis, Christensen & Brandemuehl (2013), NREL/TP-5500-56354, from memory. Each
@@ -86,6 +119,26 @@ def rated_entering_air() -> tuple[float, float]:
     return t, w
 
 
+def _own_curves(value: Any, instance: object) -> Curves | None:
+    """Curves from nested lists of numbers, as a scenario file holds them."""
+    if value is None:
+        return None
+    try:
+        parts = [tuple(float(x) for x in part) for part in value]
+        sizes = [len(part) for part in parts]
+        good = sizes == [6, 6, 3, 3, 2, 2, 2] and all(math.isfinite(x) for p in parts for x in p)
+    except (TypeError, ValueError):
+        good = False
+    if not good:
+        raise InputError(
+            f"{type(instance).__name__}.curves",
+            value,
+            "lists of 6, 6, 3, 3, 2, 2 and 2 numbers, in the order of Curves",
+        )
+    capacity, input_ratio, *rest = parts
+    return Curves(Biquadratic(*capacity), Biquadratic(*input_ratio), *rest)  # type: ignore[arg-type]
+
+
 @description
 class Stage:
     """One stage of the compressor as rated: 80/67 degF indoors, 95 degF outdoors, fan included."""
@@ -106,6 +159,14 @@ class Stage:
         "air flow over the coil, standard air",
         default=attrs.Factory(lambda self: self.capacity * _FLOW_PER_CAPACITY, takes_self=True),
         above=0.0,
+    )
+    curves: Curves | None = attrs.field(
+        default=None,
+        converter=attrs.Converter(_own_curves, takes_self=True),
+        metadata={
+            "help": "how the stage departs from its rating, as fitted to its maker's table or its "
+            "label; nothing for the published curves"
+        },
     )
 
 
@@ -159,7 +220,12 @@ def _check_order(self: "Cooling") -> None:
 
 @description
 class Cooling:
-    """An air conditioner with one or more stages on one coil and one variable-speed blower."""
+    """An air conditioner with one or more stages on one coil and one variable-speed blower.
+
+    Described by the rating of each stage; or by `Cooling.from_label` from what a certificate says
+    of the whole unit, `Cooling.from_table` from its maker's performance data, `Cooling.typical`
+    where nothing is known but its class and year.
+    """
 
     stages: tuple[Stage, ...] = attrs.field(
         converter=attrs.Converter(_stages, takes_self=True),
@@ -167,7 +233,7 @@ class Cooling:
     )
     fan_power: float = quantity(
         "W/(m3/s)",
-        "indoor fan power per air flow at full flow; at other flows by the fan law (flow cubed)",
+        "indoor fan power per air flow at full flow; at other flows by `fan_law`",
         default="0.42 W/cfm",
         at_least=0.0,
     )
@@ -191,11 +257,123 @@ class Cooling:
     crankcase_heat: float = quantity(
         "W", "outdoor unit's draw while the compressor rests", default=20.0, at_least=0.0
     )
+    modulation: Literal["staged", "variable"] = choice(
+        "staged: whole stages; variable: any call between the lowest and the highest stage is "
+        "followed, on the straight line between the stages beside it",
+        "staged",
+        "variable",
+        default="staged",
+    )
+    fan_law: Literal["cubed", "proportional"] = choice(
+        "indoor fan power with the cube of the air flow, as a motor of controlled speed in one "
+        "duct system draws; or proportional to it, W per flow constant, as speed taps of an "
+        "induction motor nearly do",
+        "cubed",
+        "proportional",
+        default="cubed",
+    )
 
     def __attrs_post_init__(self) -> None:
         _check_order(self)
         for number in range(len(self.stages)):
             self.gross_rating(number)
+
+    @classmethod
+    def from_label(
+        cls,
+        capacity: Any,
+        seer2: Any,
+        eer2: Any = None,
+        *,
+        kind: str = "single",
+        shr: Any = 0.72,
+        airflow: Any = None,
+        lower_stages: Sequence[float] | None = None,
+        **fields: Any,
+    ) -> "Cooling":
+        """A unit from its certificate, so that the test procedure run on it gives the label back.
+
+        With an EER2, that is the efficiency of full capacity at 95 degF, and the SEER2 decides the
+        other thing that it can: of a single stage how its input falls with outdoor temperature
+        (its published slope times a factor), of more stages the efficiency of the lowest over that
+        of full capacity, on a straight line over capacity in between. Without one, the published
+        slope and a usual ratio of efficiencies are taken, and the SEER2 decides the level. How
+        cycling degrades the unit follows from its `start_up_time` (`seasonal_rating.degradation`).
+
+        Parameters
+        ----------
+        capacity : float or str
+            Net capacity at 95 degF, W.
+        seer2, eer2 : float or str
+            As labels print them, Btu/(W h), if plain numbers.
+        kind : str
+            "single", "two-stage", "multi-stage" or "variable" (between its lowest and full
+            capacity as called).
+        shr : float
+            Net sensible heat ratio at 95 degF, of every stage.
+        airflow : float or str, optional
+            At full capacity; 360 cfm a ton if left out. Lower stages have it in proportion.
+        lower_stages : sequence of float, optional
+            Capacities below the full one as fractions of it, the smallest first; by default 0.72
+            of a two-stage unit and 0.35 of a variable one.
+        **fields
+            Further fields of `Cooling`.
+
+        Raises
+        ------
+        InputError
+            If no machine has such a label, or the two contradict; the sentence says what range is
+            possible.
+
+        Examples
+        --------
+        >>> unit = Cooling.from_label("36000 Btu/h", seer2=14.3, eer2=11.7)
+        >>> round(unit.stages[0].cop / 0.29307, 2)
+        11.7
+        """
+        from moistsim.equipment import seasonal_rating
+
+        return seasonal_rating.from_label(
+            capacity, seer2, eer2, kind=kind, shr=shr, airflow=airflow,
+            lower_stages=lower_stages, **fields,
+        )  # fmt: skip
+
+    @classmethod
+    def from_table(cls, source: Any, **arguments: Any) -> "Cooling":
+        """A unit from its maker's expanded performance data, a CSV file or a DataFrame.
+
+        The unit alone; `performance_table.fit_table`, which takes the same arguments and says what
+        columns there are, returns the errors of the fit beside it.
+        """
+        from moistsim.equipment.performance_table import fit_table
+
+        return fit_table(source, **arguments).cooling
+
+    @classmethod
+    def typical(
+        cls, capacity: Any, *, kind: str = "single", year: int = 2010, **fields: Any
+    ) -> "Cooling":
+        """A unit of which only the class and the year are known.
+
+        Its seasonal rating is the federal minimum of that year for split units in the warm regions
+        (SEER 10 from 1992, 13 from 2006, 14 from 2015, SEER2 14.3 from 2023, from memory; a SEER
+        counts as 95 % as much SEER2), times 1.15 for two stages and 1.3 for variable speed, which
+        are our own round figures.
+
+        Parameters
+        ----------
+        capacity : float or str
+            Net capacity at 95 degF, W.
+        kind : str
+            "single", "two-stage" (from 1992) or "variable" (from 2006).
+        year : int
+            Of manufacture, from 1970.
+        **fields
+            Further arguments of `Cooling.from_label`.
+        """
+        from moistsim.equipment import seasonal_rating
+
+        return seasonal_rating.typical(capacity, kind=kind, year=year, **fields)
 
     @property
     def full_airflow(self) -> float:
@@ -203,14 +381,19 @@ class Cooling:
         return self.stages[-1].airflow
 
     def curves(self, number: int) -> Curves:
-        """The curves of a stage: one set for a single stage, else the low or the high set."""
+        """The curves of a stage: its own, or the published: one set for a single stage, else the
+        low or the high set."""
+        own = self.stages[number].curves
+        if own is not None:
+            return own
         if len(self.stages) == 1:
             return SINGLE
         return HIGH if number == len(self.stages) - 1 else LOW
 
     def fan_watts(self, airflow: float) -> float:
-        """Indoor fan power, W, at an air flow in m3/s: the fan law from full flow."""
-        return self.fan_power * self.full_airflow * (airflow / self.full_airflow) ** 3
+        """Indoor fan power, W, at an air flow in m3/s, by `fan_law` from full flow."""
+        exponent = 3 if self.fan_law == "cubed" else 1
+        return self.fan_power * self.full_airflow * (airflow / self.full_airflow) ** exponent
 
     def gross_rating(self, number: int) -> GrossRating:
         """The rating of a stage without its fan, and the coil behind it.
