@@ -179,7 +179,7 @@ class Dehumidifier:
         if self.integrated_energy_factor is not None:
             # What is left for drying must be that of a machine that can be made.
             low_power = low_power_energy(self.standby_power, self.off_cycle_fan_power)
-            most = 1.0 / (low_power / self.capacity + 0.9982 / (8.0 * 3.6e6))
+            most = 1.0 / (low_power / self.capacity + 3.6e6 / (8.0 * 0.9982))
             if self.integrated_energy_factor > most:
                 raise InputError(
                     f"{where}.integrated_energy_factor",
@@ -204,10 +204,16 @@ class Dehumidifier:
             )
         # Colder than freezing the air cannot leave: the rest of its water would be frost.
         pressure = air.STANDARD_PRESSURE
-        entering = air.humidity_ratio_at(RATED_INLET, RATED_RH / 100.0, pressure)
-        most = entering - air.saturation_humidity_ratio(0.0, pressure)
-        water = self.at_normal_point()[0] * self.filter_factor**FILTER_WATER
-        least = water / most / air.STANDARD_DENSITY / self.filter_factor
+        frost = air.saturation_humidity_ratio(0.0, pressure)
+        least = max(
+            water * self.filter_factor ** (FILTER_WATER - 1.0)
+            / (air.humidity_ratio_at(t, RATED_RH / 100.0, pressure) - frost)
+            / air.STANDARD_DENSITY
+            for t, water in (
+                (RATED_INLET, self.at_normal_point()[0]),
+                (RATING_INLETS[self.rating], self.capacity),
+            )
+        )  # fmt: skip
         if self.airflow < least:
             raise InputError(
                 f"{where}.airflow",
