@@ -319,7 +319,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         machine("dehumidifier", energy_factor="1.5 L/kWh"),
         machine("dehumidifier", capacity="40 pint/day"),
         machine("dehumidifier", rating="22.8 degC whole-home"),
-        machine("dehumidifier", integrated_energy_factor="2 L/kWh"),
+        machine("dehumidifier", energy_factor=None, integrated_energy_factor="2 L/kWh"),
     ],
 )  # fmt: skip
 def test_a_size_shows(change: Callable[[Case], Case]) -> None:

@@ -21,10 +21,9 @@ from moistsim.equipment import Cooling, Equipment, Ventilation
 from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
 from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
 from moistsim.equipment.heating import HeatPump
-from moistsim.equipment.ventilation import DEFAULT_FAN_POWER, ashrae_62_2_rate, intermittent_airflow
+from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
 from moistsim.house import LEAKAGE_BY_STOREYS, House, MoistureStore
 from moistsim.strategies.interface import Strategy
-from moistsim.units import to_si
 from moistsim.weather import Weather
 
 SUN_TO_FAST = 0.6
@@ -126,9 +125,6 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         flow = ashrae_62_2_rate(house.floor_area, house.bedrooms)
         if central:
             flow = intermittent_airflow(flow, ventilation.least_run / 3600.0, 3600.0, house.volume)
-    fan_power = ventilation.fan_power
-    if fan_power is None:
-        fan_power = 0.0 if central else to_si(DEFAULT_FAN_POWER, "W/(m3/s)", "DEFAULT_FAN_POWER")
     # Only a fan in the incoming air heats the house.
     fan_heat = {"exhaust": 0.0, "supply": 1.0, "balanced": 0.5, "central": 1.0}[ventilation.kind]
     dew_point, above, below = (
@@ -139,7 +135,7 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         unbalanced=0.0 if balanced else flow,
         sensible_recovery=ventilation.sensible_recovery,
         latent_recovery=ventilation.latent_recovery,
-        fan_power=fan_power * flow,
+        fan_power=ventilation.fan_power * flow,
         fan_heat=fan_heat,
         supply=float(ventilation.kind in ("supply", "central")),
         central=float(central),

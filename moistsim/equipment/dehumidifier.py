@@ -2,8 +2,10 @@
 
 from typing import NamedTuple
 
+import attrs
+
 from moistsim import air
-from moistsim.units import InputError, choice, description, from_si, quantity, to_si
+from moistsim.units import InputError, choice, description, from_si, quantity
 
 
 class Quadratic(NamedTuple):
@@ -46,7 +48,6 @@ OFF_CYCLE_HOURS = 1840.5
 """Hours a year in which it waits for its humidistat (appendix X1, from memory)."""
 OFF_HOURS = 1840.5
 """Hours a year in which it is off or inactive (appendix X1, from memory)."""
-DEFAULT_ENERGY_FACTOR = "2.4 L/kWh"
 FILTER_WATER, FILTER_POWER = 0.3, 0.1
 """Exponents of the filter factor on water removal and power. Our own rule, no source: less air
 makes the evaporator colder, so that water falls less than the air does, and the condenser hotter,
@@ -65,6 +66,10 @@ def low_power_energy(standby: float, off_cycle_fan: float) -> float:
     """
     year = OFF_CYCLE_HOURS * (standby + off_cycle_fan) + OFF_HOURS * standby
     return year / DRYING_HOURS
+
+
+def _energy_factor(dryer: "Dehumidifier") -> str | None:
+    return "2.4 L/kWh" if dryer.integrated_energy_factor is None else None
 
 
 @description
@@ -89,11 +94,18 @@ class Dehumidifier:
     capacity: float = quantity(
         "kg/s", "water removed at the rating point", above=0.0, at_most=0.005
     )
+    integrated_energy_factor: float | None = quantity(
+        "kg/J",
+        "water removed per electricity at the rating point, low-power hours included",
+        default=None,
+        above=0.0,
+        optional=True,
+    )
     energy_factor: float | None = quantity(
         "kg/J",
         "water removed per electricity of drying, its fan included, at the rating point; 2.4 L/kWh "
         "if neither energy factor is given",
-        default=None,
+        default=attrs.Factory(_energy_factor, takes_self=True),
         above=0.0,
         optional=True,
     )
@@ -108,13 +120,6 @@ class Dehumidifier:
         "inlet dry bulb of the rating point, all at 60 % relative humidity",
         *RATING_INLETS,
         default="26.7 degC",
-    )
-    integrated_energy_factor: float | None = quantity(
-        "kg/J",
-        "water removed per electricity at the rating point, low-power hours included",
-        default=None,
-        above=0.0,
-        optional=True,
     )
     inlet: str = choice(
         "where its air comes from", "zone", "return", "outdoors", "ventilation", default="zone"
@@ -162,10 +167,11 @@ class Dehumidifier:
 
     def __attrs_post_init__(self) -> None:
         where = type(self).__name__
-        if self.energy_factor is not None and self.integrated_energy_factor is not None:
+        if (self.energy_factor is None) == (self.integrated_energy_factor is None):
+            both = self.energy_factor is not None
             raise InputError(
                 f"{where}.integrated_energy_factor",
-                "an integrated energy factor beside an energy factor",
+                "an integrated energy factor beside an energy factor" if both else None,
                 "one of the two: they are not the same number",
             )
         for name in ("energy_factor", "integrated_energy_factor"):
@@ -228,13 +234,11 @@ class Dehumidifier:
         Of an integrated energy factor, IEF = water / (P_drying + P_low-power), see
         `low_power_energy`, solved for the power of drying.
         """
-        if self.integrated_energy_factor is not None:
-            whole = self.capacity / self.integrated_energy_factor
-            return whole - low_power_energy(self.standby_power, self.off_cycle_fan_power)
-        factor = self.energy_factor
-        if factor is None:
-            factor = to_si(DEFAULT_ENERGY_FACTOR, "kg/J", "DEFAULT_ENERGY_FACTOR")
-        return self.capacity / factor
+        if self.energy_factor is not None:
+            return self.capacity / self.energy_factor
+        assert self.integrated_energy_factor is not None
+        whole = self.capacity / self.integrated_energy_factor
+        return whole - low_power_energy(self.standby_power, self.off_cycle_fan_power)
 
     def at_normal_point(self) -> tuple[float, float]:
         """Water removal (kg/s) and power (W) at 26.7 degC, 60 %, where the curves are 1."""

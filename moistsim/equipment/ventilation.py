@@ -2,10 +2,13 @@
 
 import math
 
+import attrs
+
 from moistsim.units import InputError, choice, description, quantity
 
-DEFAULT_FAN_POWER = "0.3 W/cfm"
-"""Of all fans together (common practice)."""
+
+def _fan_power(ventilation: "Ventilation") -> str | float:
+    return 0.0 if ventilation.kind == "central" else "0.3 W/cfm"
 
 
 @description
@@ -49,12 +52,11 @@ class Ventilation:
     latent_recovery: float = quantity(
         "fraction", "latent effectiveness", default=0.0, at_least=0.0, at_most=0.95
     )
-    fan_power: float | None = quantity(
+    fan_power: float = quantity(
         "W/(m3/s)",
         "power of all its fans per air flow; left out, 0.3 W/cfm, or none for a central duct",
-        default=None,
+        default=attrs.Factory(_fan_power, takes_self=True),
         at_least=0.0,
-        optional=True,
     )
     frost_limit: float | None = quantity(
         "degC",

@@ -130,6 +130,9 @@ STAGE = ms.Stage(capacity=7000.0)
                            "integrated_energy_factor": "1.9 L/kWh"},
          "Dehumidifier.integrated_energy_factor: found 'an integrated energy factor beside an "
          "energy factor'; accepted: one of the two: they are not the same number"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": None},
+         "Dehumidifier.integrated_energy_factor: found None; accepted: one of the two: they are "
+         "not the same number"),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": "2.4 kWh/L"},
          "Dehumidifier.integrated_energy_factor: found '2.4 kWh/L'; accepted: an energy factor as "
          "a number in kg/J, or a text such as '2.8 L/kWh' or '5.9 pint/kWh'"),
