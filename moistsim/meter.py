@@ -40,6 +40,9 @@ class Meter:
     empty if the strategy declares none."""
     refused: pd.Series
     """Calls that the machines would not follow, by reason."""
+    ventilation: pd.Series
+    """Outdoor air that fans brought in: its mean rate (m3/s), whatever held it back, and the hours
+    for which a lockout did."""
 
     @property
     def total_kwh(self) -> float:
@@ -124,5 +127,12 @@ def read_meter(
         comfort_h=pd.Series(comfort, name="h", dtype=float),
         refused=pd.Series(
             {name.removeprefix("refused_"): round(total[name]) for name in refusals}, name="calls"
+        ),
+        ventilation=pd.Series(
+            {
+                "mean_rate_m3_s": total["ventilation_m3"] / (3600.0 * len(hourly)),
+                "locked_h": total["ventilation_locked_h"],
+            },
+            name="ventilation",
         ),
     )

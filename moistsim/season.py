@@ -36,7 +36,7 @@ class Column(NamedTuple):
     field: str
     how: str
     """mean; percent (mean of 0 to 1, times 100); h (time); kWh (energy of W); kg (mass of kg/s);
-    sum; end (state at the hour's end)."""
+    m3 (volume of m3/s); sum; end (state at the hour's end)."""
     meaning: str
 
 
@@ -114,6 +114,14 @@ def _columns() -> Iterator[Column]:
         yield Column(f"heat_{name}_kWh", f"heat_{name}", "kWh", f"heat {meaning}")
     yield Column("coil_total_kWh", "coil_total", "kWh", "enthalpy that the coil took from the air")
     yield Column("coil_sensible_kWh", "coil_sensible", "kWh", "sensible part of it")
+    yield from (
+        Column(
+            "dehumidifier_defrost_h", "dehumidifier_defrost", "h", "time that it spent defrosting"
+        ),
+        Column("bucket_full_h", "bucket_full", "h", "time with the dehumidifier's bucket full"),
+        Column("ventilation_locked_h", "ventilation_locked", "h", "time that a lockout held it"),
+        Column("ventilation_m3", "ventilation_volume", "m3", "outdoor air that fans brought in"),
+    )
     for name in REFUSALS:
         yield Column(name, name, "sum", f"calls refused: {name.removeprefix('refused_')}")
     yield from (
@@ -122,6 +130,7 @@ def _columns() -> Iterator[Column]:
         Column("surface_store_rh_pct", "surface_rh", "end", "surface layer of the moisture store"),
         Column("deep_store_rh_pct", "deep_rh", "end", "deep layer of the moisture store"),
         Column("coil_water_kg", "coil_water", "end", "water on the coil"),
+        Column("bucket_kg", "bucket", "end", "water in the dehumidifier's bucket"),
     )
 
 
@@ -173,6 +182,7 @@ class Season:
             "h": self.step / 3600.0,
             "kWh": self.step / 3.6e6,
             "kg": self.step,
+            "m3": self.step,
             "sum": 1.0,
         }
         for column in COLUMNS:

@@ -170,14 +170,40 @@ def coolings(draw: st.DrawFn) -> ms.Cooling:
 
 @st.composite
 def ventilations(draw: st.DrawFn) -> ms.Ventilation:
-    """Exhaust, supply or balanced with any recovery."""
-    kind = draw(st.sampled_from(["exhaust", "supply", "balanced"]))
+    """Exhaust, supply, central, or balanced with any recovery; any lockout."""
+    kind = draw(st.sampled_from(["exhaust", "supply", "balanced", "central"]))
+    balanced, central = kind == "balanced", kind == "central"
     recovery = floats(0.0, 0.9) if kind == "balanced" else st.just(0.0)
     return ms.Ventilation(
         kind=kind,
-        airflow=draw(st.one_of(st.none(), floats(0.0, 0.15))),
+        airflow=draw(floats(0.0, 0.15) if central else st.one_of(st.none(), floats(0.0, 0.15))),
         sensible_recovery=draw(recovery),
         latent_recovery=draw(recovery),
+        frost_limit=draw(st.one_of(st.none(), floats(-10.0, 15.0))) if balanced else None,
+        frost_control=draw(st.sampled_from(["bypass", "supply rests"])),
+        least_run=draw(floats(0.0, 3600.0)) if central else 0.0,
+        lockout_dew_point=draw(st.one_of(st.none(), floats(10.0, 25.0))),
+        lockout_above=draw(st.one_of(st.none(), floats(25.0, 40.0))),
+        lockout_below=draw(st.one_of(st.none(), floats(-20.0, 10.0))),
+    )
+
+
+@st.composite
+def dehumidifiers(draw: st.DrawFn, inlets: tuple[str, ...]) -> ms.Dehumidifier:
+    """Any rating, inlet, bucket and humidistat."""
+    inlet = draw(st.sampled_from(inlets))
+    return ms.Dehumidifier(
+        capacity=draw(floats(1e-4, 6e-4)),
+        airflow="450 cfm",
+        rating=draw(st.sampled_from(["26.7 degC", "18.3 degC portable", "22.8 degC whole-home"])),
+        inlet=inlet,
+        bucket=draw(st.one_of(st.none(), floats(0.5, 10.0))) if inlet == "zone" else None,
+        emptied_at=draw(floats(0.0, 23.9)),
+        pump_power=draw(floats(0.0, 60.0)),
+        off_cycle_fan_power=draw(floats(0.0, 60.0)),
+        humidistat=draw(st.one_of(st.none(), floats(35.0, 65.0))),
+        defrost_below=draw(st.one_of(st.none(), floats(9.0, 18.0))),
+        filter_factor=draw(floats(0.5, 1.0)),
     )
 
 
@@ -191,13 +217,18 @@ def equipments(draw: st.DrawFn) -> ms.Equipment:
         strips = draw(st.one_of(st.none(), powers.map(lambda p: ms.Strips(stages=p))))
         pumps = floats(1500.0, 14000.0).map(lambda c: ms.HeatPump(capacity=c))
         heating = draw(st.one_of(st.none(), pumps))
-    dryers = floats(1e-4, 6e-4).map(lambda c: ms.Dehumidifier(capacity=c))
+    ventilation = draw(st.one_of(st.none(), ventilations()))
+    if ventilation is not None and ventilation.kind == "central" and cooling is None:
+        ventilation = None
+    inlets: tuple[str, ...] = ("zone", "outdoors")
+    if ventilation is not None and ventilation.kind in ("balanced", "supply"):
+        inlets = (*inlets, "ventilation")
     return ms.Equipment(
         cooling=cooling,
         strips=strips,
         heating=heating,
-        dehumidifier=draw(st.one_of(st.none(), dryers)),
-        ventilation=draw(st.one_of(st.none(), ventilations())),
+        dehumidifier=draw(st.one_of(st.none(), dehumidifiers(inlets))),
+        ventilation=ventilation,
         sensor=ms.Sensor(
             temperature_lag=draw(floats(0.0, 900.0)), humidity_lag=draw(floats(0.0, 900.0))
         ),

@@ -32,7 +32,7 @@ from strategies_for_tests import (
 
 import moistsim as ms
 import moistsim.season as season_module
-from moistsim.engine import air_handler, loop, zone
+from moistsim.engine import air_handler, drying, loop, ventilating, zone
 from moistsim.engine.records import State
 
 CLOSES = 1e-9
@@ -205,11 +205,14 @@ class Mutation(NamedTuple):
 
 
 ADVANCE, AIR_HANDLER, WATER, HEAT = "advance", "run_air_handler", "step_water", "step_heat"
+DRY, OUTDOORS = "dry", "outdoor_air"
 MODULE: dict[str, ModuleType] = {
     ADVANCE: loop,
     AIR_HANDLER: air_handler,
     WATER: zone,
     HEAT: zone,
+    DRY: drying,
+    OUTDOORS: ventilating,
 }
 
 MUTATIONS = {
@@ -244,13 +247,20 @@ MUTATIONS = {
         "refrigerant = total",
     ),
     "dehumidifier's electricity does not heat": Mutation(
-        ADVANCE, "(drying_power - drying * CONDENSATE_ENTHALPY)", "(-drying * CONDENSATE_ENTHALPY)"
+        DRY, "(drawn - removed * CONDENSATE_ENTHALPY)", "(-removed * CONDENSATE_ENTHALPY)"
     ),
     "dehumidifier's water keeps its enthalpy": Mutation(
-        ADVANCE, "(drying_power - drying * CONDENSATE_ENTHALPY)", "drying_power"
+        DRY, "(drawn - removed * CONDENSATE_ENTHALPY)", "drawn"
     ),
-    "dehumidifier dries nothing": Mutation(
-        ADVANCE, "drying_w = w - drying / drying_flow", "drying_w = w"
+    "dehumidifier dries nothing": Mutation(DRY, "w - removed / dryer.flow", "w"),
+    "condensate pump does not heat": Mutation(
+        DRY, "h + (drawn - removed", "h + (drawn - dryer.pump_power - removed"
+    ),
+    "dehumidifier sends air that it did not take": Mutation(
+        ADVANCE, "dried.humidity_ratio - inlet.humidity_ratio", "dried.humidity_ratio - w"
+    ),
+    "dehumidifier sends warmth that it did not take": Mutation(
+        ADVANCE, "dried.enthalpy - inlet.enthalpy", "dried.enthalpy - h"
     ),
     "household moisture lost": Mutation(
         ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water - to_surfaces"
@@ -270,18 +280,18 @@ MUTATIONS = {
         ADVANCE, "* (vapour - SORBED_ENTHALPY)", "* vapour"
     ),
     "ventilation fan does not heat": Mutation(
-        ADVANCE, "ventilated * h_vent + vent_fan_heat", "ventilated * h_vent"
+        ADVANCE, "outdoors.heat + going.heat", "outdoors.heat"
     ),
     "no sensible recovery in the step": Mutation(
-        ADVANCE, "leaked * h_out + ventilated * h_vent +", "leaked * h_out + ventilated * h_out +"
+        ADVANCE, "leaked * h_out + outdoors.heat +", "leaked * h_out + ventilated * h_out +"
     ),
     "no latent recovery in the step": Mutation(
         ADVANCE,
-        "leaked * minute.w_out + ventilated * w_vent",
+        "leaked * minute.w_out + outdoors.water",
         "leaked * minute.w_out + ventilated * minute.w_out",
     ),
     "ventilation brings no water": Mutation(
-        ADVANCE, "leaked * minute.w_out + ventilated * w_vent", "leaked * minute.w_out"
+        ADVANCE, "leaked * minute.w_out + outdoors.water", "leaked * minute.w_out"
     ),
     "sun on the slow mass twice": Mutation(ADVANCE, "minute.sun - sun_fast,", "minute.sun,"),
     "deep store does not fill": Mutation(
@@ -313,7 +323,7 @@ MUTATIONS = {
         ADVANCE, "heat_heat_pump=stream.heat_pump_heat", "heat_heat_pump=stream.heat_pump_input"
     ),
     "meter: dehumidifier's kWh halved": Mutation(
-        ADVANCE, "dehumidifier=drying_power * running", "dehumidifier=0.5 * drying_power * running"
+        ADVANCE, "dehumidifier=dried.power * running", "dehumidifier=0.5 * dried.power * running"
     ),
     "meter: coil's whole heat for the refrigerant's": Mutation(
         ADVANCE, "heat_refrigerant=-stream.refrigerant", "heat_refrigerant=-stream.total"
@@ -323,14 +333,14 @@ MUTATIONS = {
         ADVANCE, "heat_drained=-stream.drained * CONDENSATE_ENTHALPY", "heat_drained=0.0"
     ),
     "meter: no water of the dehumidifier": Mutation(
-        ADVANCE, "water_dehumidifier=-drying", "water_dehumidifier=0.0"
+        ADVANCE, "water_dehumidifier=-dried.water", "water_dehumidifier=0.0"
     ),
     "meter: no water on surfaces": Mutation(
         ADVANCE, "water_surfaces=-to_surfaces", "water_surfaces=0.0"
     ),
     "meter: ventilation without latent recovery": Mutation(
         ADVANCE,
-        "water_ventilation=ventilated * w_vent",
+        "water_ventilation=outdoors.water",
         "water_ventilation=ventilated * minute.w_out",
     ),
     "meter: air leaves as it was": Mutation(
@@ -360,6 +370,9 @@ MUTATIONS = {
 CONSERVING = {
     "a stronger fan": Mutation(
         AIR_HANDLER, "fan = unit.fan_power *", "fan = 2.0 * unit.fan_power *"
+    ),
+    "a house that leaks less beside its fans": Mutation(
+        OUTDOORS, "total_outdoor_air(natural,", "total_outdoor_air(0.5 * natural,"
     ),
     "a paint that lets less by": Mutation(
         WATER, "a1 = dt * zone.air_to_surface", "a1 = 0.5 * dt * zone.air_to_surface"
@@ -394,7 +407,12 @@ def mutated_balances() -> dict[str, Any]:
     )
     plant = machines(
         cooling=two_stage(water_held=0.2),
-        ventilation=ms.Ventilation(kind="balanced", sensible_recovery=0.6, latent_recovery=0.4),
+        ventilation=ms.Ventilation(
+            kind="balanced", airflow=0.02, sensible_recovery=0.6, latent_recovery=0.4
+        ),
+        dehumidifier=ms.Dehumidifier(
+            capacity="70 pint/day", inlet="ventilation", pump_power=20.0, off_cycle_fan_power=30.0
+        ),
     )
 
     def run() -> ms.Season:

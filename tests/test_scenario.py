@@ -230,7 +230,7 @@ REFUSED = {
     "word": (
         ('"balanced"', '"balance"'),
         "house.toml [equipment.ventilation] kind: found 'balance'; accepted: one of exhaust, "
-        "supply, balanced",
+        "supply, balanced, central",
     ),
     "true or false": (
         ("deep = false", 'deep = "no"'),
@@ -430,10 +430,17 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.strips",
         "equipment.dehumidifier",
         "equipment.ventilation.airflow",
+        *(
+            f"equipment.ventilation.{name}"
+            for name in ("frost_limit", "lockout_dew_point", "lockout_above", "lockout_below")
+        ),
         "equipment.heating",
     ]
     box = table["options"]["with box"]
-    assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == []
+    assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == [
+        f"box.{name}"
+        for name in ("integrated_energy_factor", "bucket", "humidistat", "defrost_below")
+    ]
     assert list(box["set_points"]) == list(ms.strategies.with_dehumidifier.settings)
     assert table["house"]["floor_area"] == f"{scenario.study.house.floor_area!r} m2"
     assert table["base"] == "plain"

@@ -1,12 +1,24 @@
-"""The dehumidifier off its rating point."""
+"""The dehumidifier: its own humidistat and bucket, the air it takes, and how it dries that."""
 
+from typing import NamedTuple
+
+from moistsim import air
 from moistsim.compiled import compiled
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
+from moistsim.engine.records import DehumidifierParameters, State
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 
 LOW_INLET, HIGH_INLET = 15.0, 33.0
 """Inlet dry bulb, degC, within which the curves are used."""
 LOW_RH, HIGH_RH = 40.0, 85.0
 """Inlet RH, per cent, within which they are used."""
+MOST_DEFROST = 0.5
+"""Share of the time that goes to defrosting at the low inlet limit (common practice)."""
+DEFROST_POWER = 0.15
+"""Power while it defrosts, of that while it dries: the fan runs on and the compressor rests (our
+own round figure)."""
+FREEZING = air.saturation_pressure(0.0)
+"""Vapour pressure of the air that leaves an evaporator at freezing, Pa."""
 
 _W, _E = WATER_REMOVAL, ENERGY_FACTOR
 _W_RATED = WATER_REMOVAL.at(RATED_INLET, RATED_RH)
@@ -36,3 +48,131 @@ def dehumidifier_factors(t: float, rh: float) -> tuple[float, float, float]:
         water *= r / LOW_RH
     held = 1.0 if th != t or rc != r else 0.0
     return water, power, held
+
+
+class Inlet(NamedTuple):
+    """The air that the dehumidifier takes."""
+
+    temperature: float
+    """degC."""
+    humidity_ratio: float
+    enthalpy: float
+
+
+class Dried(NamedTuple):
+    """What the dehumidifier does in a step."""
+
+    dry_air: float
+    """kg/s; 0 while it rests."""
+    water: float
+    """Removed, kg/s."""
+    power: float
+    """W, at rest too."""
+    humidity_ratio: float
+    """Of the air that leaves it."""
+    enthalpy: float
+    held: float
+    """1 if a curve is held at its limit."""
+    defrost: float
+    """Share of the time that goes to defrosting."""
+
+
+@compiled(inline=True)
+def own_humidistat(
+    dryer: DehumidifierParameters, state: State, called: float, rh: float, humidity_half: float
+) -> float:
+    """The call that counts: of its own humidistat where it has one, else `called`.
+
+    It reads in the middle of the step, as the house's sensor does (see `loop.read`).
+    """
+    if dryer.humidistat_on == 0.0:
+        return called
+    sensed = state.sensed_rh + humidity_half * (rh - state.sensed_rh)
+    if sensed > dryer.humidistat_on:
+        return 1.0
+    if sensed < dryer.humidistat_off:
+        return 0.0
+    return state.humidistat
+
+
+@compiled(inline=True)
+def bucket_after(
+    dryer: DehumidifierParameters, state: State, removed: float, hour: float, dt: float
+) -> float:
+    """Water in the bucket, kg, at the end of a step around `hour`: more, or emptied in it."""
+    start = hour - dt / 7200.0
+    if (dryer.emptied_at - start + 1.0e-6) % 24.0 < dt / 3600.0:
+        return 0.0
+    return state.bucket + removed * dt if dryer.bucket > 0.0 else 0.0
+
+
+@compiled(inline=True)
+def inlet_air(
+    dryer: DehumidifierParameters,
+    t: float,
+    w: float,
+    t_out: float,
+    w_out: float,
+    incoming: float,
+    t_incoming: float,
+    w_incoming: float,
+) -> Inlet:
+    """Room air, outdoor air, or the ventilation's supply stream filled up with room air.
+
+    Parameters
+    ----------
+    incoming, t_incoming, w_incoming : float
+        The ventilation's supply stream, kg/s, degC, kg/kg.
+    """
+    h = air.enthalpy(t, w)
+    if dryer.from_outdoors > 0.0:
+        return Inlet(t_out, w_out, air.enthalpy(t_out, w_out))
+    if dryer.from_ventilation > 0.0:
+        share = min(incoming / dryer.flow, 1.0)
+        w_mixed = w + share * (w_incoming - w)
+        h_mixed = h + share * (air.enthalpy(t_incoming, w_incoming) - h)
+        return Inlet(air.temperature_at_enthalpy(h_mixed, w_mixed), w_mixed, h_mixed)
+    return Inlet(t, w, h)
+
+
+@compiled
+def defrosting(dryer: DehumidifierParameters, t: float) -> float:
+    """Share of the time that goes to defrosting at an inlet of `t`, 0 to `MOST_DEFROST`.
+
+    It rises smoothly, as x² (3 - 2x), from the temperature at which frost begins to the limit at
+    which the machine stops (common practice, no source).
+    """
+    if t >= dryer.defrost_below:
+        return 0.0
+    x = min((dryer.defrost_below - t) / (dryer.defrost_below - dryer.low_inlet_limit), 1.0)
+    return MOST_DEFROST * x * x * (3.0 - 2.0 * x)
+
+
+@compiled(inline=True)
+def dry(dryer: DehumidifierParameters, on: float, inlet: Inlet, pressure: float) -> Dried:
+    """Dry the inlet air; all electricity and the heat of condensation stay in it.
+
+    Air does not leave drier than saturated at freezing: more water would be frost.
+    """
+    w, h = inlet.humidity_ratio, inlet.enthalpy
+    if on <= 0.0:
+        resting = dryer.standby_power if dryer.water > 0.0 else 0.0
+        return Dried(0.0, 0.0, resting, w, h, 0.0, 0.0)
+    water, power, held = dehumidifier_factors(
+        inlet.temperature, air.relative_humidity(inlet.temperature, w, pressure)
+    )
+    defrost = defrosting(dryer, inlet.temperature)
+    removed = dryer.water * water * (1.0 - defrost)
+    most = dryer.flow * max(w - air.humidity_ratio(FREEZING, pressure), 0.0)
+    if removed > most:
+        removed, held = most, 1.0
+    drawn = dryer.power * power * (1.0 - defrost * (1.0 - DEFROST_POWER)) + dryer.pump_power
+    return Dried(
+        dryer.flow,
+        removed,
+        drawn,
+        w - removed / dryer.flow,
+        h + (drawn - removed * CONDENSATE_ENTHALPY) / dryer.flow,
+        held,
+        defrost,
+    )

@@ -19,6 +19,7 @@ from moistsim.strategies.interface import CallSet
 
 MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128
+BUCKET_FULL = 256
 # The order of these bits is that of records.REFUSALS, which a test holds.
 
 LEAST_BLOWER_FLOW = 0.3
@@ -95,6 +96,7 @@ def obey(
     strips: NDArray[np.float64],
     t_out: float,
     dry_air_full: float,
+    t_inlet: float,
 ) -> Running:
     """What runs in this step.
 
@@ -108,6 +110,8 @@ def obey(
         Outdoor dry bulb, degC.
     dry_air_full : float
         Dry air of the blower at full speed and the hour's density, kg/s.
+    t_inlet : float
+        Of the air that the dehumidifier would take, degC.
     """
     refused = 0
 
@@ -196,8 +200,13 @@ def obey(
     if dehumidifier > 0.0 and dryer.water == 0.0:
         refused |= NOT_INSTALLED
         dehumidifier = 0.0
-    if state.dehumidifier > 0.0:
-        if state.zone_temperature < dryer.low_inlet_limit:
+    if dryer.bucket > 0.0 and state.bucket >= dryer.bucket:
+        # Its float stops it at once, within its minimum time too.
+        if dehumidifier > 0.0 or state.dehumidifier > 0.0:
+            refused |= BUCKET_FULL
+        dehumidifier = 0.0
+    elif state.dehumidifier > 0.0:
+        if t_inlet < dryer.low_inlet_limit:
             dehumidifier = 0.0
             refused |= DEHUMIDIFIER_COLD
         elif dehumidifier == 0.0 and state.dehumidifier_time < dryer.minimum_on:
@@ -207,7 +216,7 @@ def obey(
         if state.dehumidifier_time < dryer.minimum_off:
             dehumidifier = 0.0
             refused |= MINIMUM_TIME
-        elif state.zone_temperature < dryer.low_inlet_limit:
+        elif t_inlet < dryer.low_inlet_limit:
             dehumidifier = 0.0
             refused |= DEHUMIDIFIER_COLD
 

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
-from moistsim.engine.airflow import natural_infiltration, total_outdoor_air
-from moistsim.engine.drying import dehumidifier_factors
+from moistsim.engine.airflow import natural_infiltration
+from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
 from moistsim.engine.interlocks import FROST_REST, obey
 from moistsim.engine.records import (
     AirHandlerParameters,
@@ -21,6 +21,13 @@ from moistsim.engine.records import (
     Step,
     VentilationParameters,
     ZoneParameters,
+)
+from moistsim.engine.ventilating import (
+    blower_before,
+    outdoor_air,
+    through_central_duct,
+    ventilate,
+    with_least_run,
 )
 from moistsim.engine.zone import (
     SORBED_ENTHALPY,
@@ -64,6 +71,8 @@ class Minute(NamedTuple):
     """Sensible, W."""
     moisture: float
     """kg/s."""
+    hour: float
+    """Of the day, in the middle of the step."""
 
 
 @compiled
@@ -133,35 +142,44 @@ def advance(
     t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
     pressure = minute.pressure
     dry_air_full = unit.full_flow * (pressure / air.STANDARD_PRESSURE)
-    running = obey(calls, state, unit, dryer, stages, strips, minute.t_out, dry_air_full)
+    h, rh_start = air.enthalpy(t, w), air.relative_humidity(t, w, pressure)
+
+    going = ventilate(
+        plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure
+    )
+    blower_time = blower_before(state, minute.hour, dt)
+    drying_call = own_humidistat(
+        dryer, state, calls.dehumidifier, rh_start, plant.sensor.humidity_half
+    )
+    # Machines that answer themselves call as a control does, and are refused as it is.
+    calls = CallSet(
+        calls.cooling,
+        calls.reheat,
+        calls.heating,
+        drying_call,
+        with_least_run(plant.ventilation, calls.fan, going, blower_time, minute.hour, dt),
+        calls.airflow,
+        calls.ventilation,
+    )
+    inlet = inlet_air(
+        dryer, t, w, minute.t_out, minute.w_out, going.supply * minute.density,
+        going.temperature, going.humidity_ratio,
+    )  # fmt: skip
+    running = obey(
+        calls, state, unit, dryer, stages, strips, minute.t_out, dry_air_full, inlet.temperature
+    )
     stream = run_air_handler(
         running, state, unit, stages, strips, minute.t_out, pressure, dry_air_full, dt
     )
-    h = air.enthalpy(t, w)
 
-    drying, drying_power, drying_held = 0.0, 0.0, 0.0
-    drying_flow, drying_h, drying_w = 0.0, h, w
-    if running.dehumidifier > 0.0:
-        water, power, drying_held = dehumidifier_factors(t, air.relative_humidity(t, w, pressure))
-        drying = dryer.water * water
-        drying_power = dryer.power * power
-        drying_flow = dryer.flow
-        drying_w = w - drying / drying_flow
-        drying_h = h + (drying_power - drying * CONDENSATE_ENTHALPY) / drying_flow
-    elif dryer.water > 0.0:
-        drying_power = dryer.standby_power
-
-    vent = plant.ventilation
-    factor = calls.ventilation if calls.ventilation > 0.0 else 0.0
-    balanced, unbalanced = factor * vent.balanced, factor * vent.unbalanced
-    ventilated = (balanced + unbalanced) * minute.density
-    leaked = total_outdoor_air(minute.natural, balanced, unbalanced) * minute.density - ventilated
-    vent_fan = factor * vent.fan_power
-    vent_fan_heat = vent_fan * vent.fan_heat
-    # Recovery moves the incoming air towards the room's state; what leaves pays for it.
-    t_vent = minute.t_out + vent.sensible_recovery * (t - minute.t_out)
-    w_vent = minute.w_out + vent.latent_recovery * (w - minute.w_out)
-    h_out, h_vent = air.enthalpy(minute.t_out, minute.w_out), air.enthalpy(t_vent, w_vent)
+    dried = dry(dryer, running.dehumidifier, inlet, pressure)
+    going = through_central_duct(plant.ventilation, going, running.airflow)
+    outdoors = outdoor_air(
+        going, dryer.from_outdoors * dried.dry_air / minute.density, minute.natural,
+        minute.density, minute.t_out, minute.w_out,
+    )  # fmt: skip
+    leaked, ventilated = outdoors.leaked, outdoors.ventilated
+    h_out = air.enthalpy(minute.t_out, minute.w_out)
 
     saturation = air.saturation_pressure(state.fast_temperature)
     # Air wetter than its surfaces wets them, limited to half the excess in one step.
@@ -171,11 +189,15 @@ def advance(
         beyond = w - air.humidity_ratio(saturation, pressure)
         to_surfaces = min(zone.condensing * excess, 0.5 * dry_air * beyond / dt)
 
-    machine_water = stream.dry_air * (stream.w_supply - w) + drying_flow * (drying_w - w)
-    machine_heat = stream.dry_air * (stream.h_supply - h) + drying_flow * (drying_h - h)
+    machine_water = stream.dry_air * (stream.w_supply - w) + dried.dry_air * (
+        dried.humidity_ratio - inlet.humidity_ratio
+    )
+    machine_heat = stream.dry_air * (stream.h_supply - h) + dried.dry_air * (
+        dried.enthalpy - inlet.enthalpy
+    )
     standby = plant.sensor.standby_power
     if dryer.water > 0.0 and running.dehumidifier == 0.0:
-        standby += drying_power
+        standby += dried.power
     vapour = air.vapour_enthalpy(t)
     # V dp is the work of the weather on air that keeps its volume.
     before = dry_air * air.R_DRY_AIR * (t + air.KELVIN) * (1.0 + w / air.MOLE_RATIO)
@@ -185,8 +207,8 @@ def advance(
     for breath in range(MOST_BREATHS):
         outdoor = Inflow(
             leaked + ventilated,
-            leaked * minute.w_out + ventilated * w_vent,
-            leaked * h_out + ventilated * h_vent + vent_fan_heat,
+            leaked * minute.w_out + outdoors.water,
+            leaked * h_out + outdoors.heat + going.heat,
         )
         wet = step_water(
             zone, w, dry_air, state.surface_rh, state.deep_rh, outdoor,
@@ -216,7 +238,6 @@ def advance(
     rh = air.relative_humidity(t_end, w_end, pressure)
     sensor = plant.sensor
     # A first-order lag behind a room that moves in a straight line from state to state.
-    rh_start = air.relative_humidity(t, w, pressure)
     sensed_t = (
         state.sensed_temperature
         + sensor.temperature_gain * (t - state.sensed_temperature)
@@ -262,6 +283,9 @@ def advance(
         float(running.refused),
         stream.apparatus_guess,
         stream.wet_bulb_guess,
+        flag((dryer.humidistat_on > 0.0) & (drying_call > 0.0)),
+        bucket_after(dryer, state, dried.water, minute.hour, dt),
+        blower_time + dt * flag(running.airflow > 0.0),
     )
 
     strips_on = running.reheat > 0.0 or running.backup > 0.0
@@ -304,20 +328,20 @@ def advance(
         heat_pump_start=flag(heating_switched & (running.heating > 0.0)),
         dehumidifier_start=flag(dryer_switched & (running.dehumidifier > 0.0)),
         dry_coil=stream.dry_coil,
-        off_curve=max(stream.off_curve, drying_held),
+        off_curve=max(stream.off_curve, dried.held),
         compressor=stream.compressor,
         indoor_fan=stream.fan,
         reheat=stream.strips * flag(running.reheat > 0.0),
         backup_heat=stream.strips * running.backup,
         heat_pump=stream.heat_pump_input,
-        dehumidifier=drying_power * running.dehumidifier,
-        ventilation_fan=vent_fan,
+        dehumidifier=dried.power * running.dehumidifier,
+        ventilation_fan=going.power,
         standby=standby + crankcase,
         air_infiltration=leaked,
         air_ventilation=ventilated,
         air_out=-leaving,
         water_infiltration=leaked * minute.w_out,
-        water_ventilation=ventilated * w_vent,
+        water_ventilation=outdoors.water,
         water_out=-leaving * w_end,
         water_gains=minute.moisture,
         water_stored=-wet.to_surface,
@@ -325,10 +349,10 @@ def advance(
         water_coil=-stream.condensed,
         water_reevaporated=stream.reevaporated,
         water_drained=-stream.drained,
-        water_dehumidifier=-drying,
+        water_dehumidifier=-dried.water,
         water_surfaces=-to_surfaces,
         heat_infiltration=leaked * h_out,
-        heat_ventilation=ventilated * h_vent,
+        heat_ventilation=outdoors.heat,
         heat_out=-leaving * h_end,
         heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
         heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
@@ -336,12 +360,12 @@ def advance(
         heat_ground=zone.ground * (zone.ground_temperature - heat.slow_temperature),
         heat_gains=minute.gains,
         heat_moisture=minute.moisture * SOURCE_ENTHALPY,
-        heat_ventilation_fan=vent_fan_heat,
+        heat_ventilation_fan=going.heat,
         heat_standby=standby,
         heat_refrigerant=-stream.refrigerant,
         heat_heat_pump=stream.heat_pump_heat,
         heat_drained=-stream.drained * CONDENSATE_ENTHALPY,
-        heat_dehumidifier_drain=-drying * CONDENSATE_ENTHALPY,
+        heat_dehumidifier_drain=-dried.water * CONDENSATE_ENTHALPY,
         heat_surfaces=-to_surfaces * SORBED_ENTHALPY,
         heat_pressure=squeeze,
         heat_stored=zone.air_to_fast
@@ -353,6 +377,10 @@ def advance(
         heat_stored_deep=zone.fast_to_slow * (heat.slow_temperature - heat.fast_temperature),
         coil_total=stream.total,
         coil_sensible=stream.sensible,
+        dehumidifier_defrost=dried.defrost,
+        bucket_full=flag((dryer.bucket > 0.0) & (state.bucket >= dryer.bucket)),
+        ventilation_locked=going.locked,
+        ventilation_volume=ventilated / minute.density,
         refused_minimum_time=float(begun & 1),
         refused_outdoor_cold=float((begun >> 1) & 1),
         refused_coil_frost=float((begun >> 2) & 1),
@@ -361,6 +389,7 @@ def advance(
         refused_low_airflow=float((begun >> 5) & 1),
         refused_dehumidifier_cold=float((begun >> 6) & 1),
         refused_not_installed=float((begun >> 7) & 1),
+        refused_bucket_full=float((begun >> 8) & 1),
     )
     return new, step
 
@@ -466,6 +495,7 @@ def run(
                 density,
                 gains,
                 moisture,
+                hours[h, 3] + 0.5 * middle,
             )
             readings = read(
                 plant.sensor,

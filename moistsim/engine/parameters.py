@@ -19,8 +19,9 @@ from moistsim.engine.records import (
 )
 from moistsim.equipment import Cooling, Equipment, Ventilation
 from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
+from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
 from moistsim.equipment.heating import HeatPump
-from moistsim.equipment.ventilation import ashrae_62_2_rate
+from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
 from moistsim.house import LEAKAGE_BY_STOREYS, House, MoistureStore
 from moistsim.strategies.interface import Strategy
 from moistsim.weather import Weather
@@ -118,15 +119,18 @@ def zone_parameters(house: House, ground_temperature: float, dt: float) -> ZoneP
 def ventilation_parameters(ventilation: Ventilation | None, house: House) -> VentilationParameters:
     """Flows and recovery of the ventilation; all zero where there is none."""
     if ventilation is None:
-        return VentilationParameters(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-    flow = (
-        ashrae_62_2_rate(house.floor_area, house.bedrooms)
-        if ventilation.airflow is None
-        else ventilation.airflow
-    )
-    balanced = ventilation.kind == "balanced"
+        return VentilationParameters(*(0.0 for _ in VentilationParameters._fields))
+    balanced, central = (ventilation.kind == kind for kind in ("balanced", "central"))
+    flow = ventilation.airflow
+    if flow is None:
+        flow = ashrae_62_2_rate(house.floor_area, house.bedrooms)
+        if central:
+            flow = intermittent_airflow(flow, ventilation.least_run / 3600.0, 3600.0, house.volume)
     # Only a fan in the incoming air heats the house.
-    fan_heat = {"exhaust": 0.0, "supply": 1.0, "balanced": 0.5}[ventilation.kind]
+    fan_heat = {"exhaust": 0.0, "supply": 1.0, "balanced": 0.5, "central": 1.0}[ventilation.kind]
+    dew_point, above, below = (
+        ventilation.lockout_dew_point, ventilation.lockout_above, ventilation.lockout_below,
+    )  # fmt: skip
     return VentilationParameters(
         balanced=flow if balanced else 0.0,
         unbalanced=0.0 if balanced else flow,
@@ -134,6 +138,15 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         latent_recovery=ventilation.latent_recovery,
         fan_power=ventilation.fan_power * flow,
         fan_heat=fan_heat,
+        supply=float(ventilation.kind in ("supply", "central")),
+        central=float(central),
+        least_run=ventilation.least_run,
+        frost_limit=-NEVER if ventilation.frost_limit is None else ventilation.frost_limit,
+        frost_bypass=float(ventilation.frost_control == "bypass"),
+        frost_rests=float(ventilation.frost_control == "supply rests"),
+        lockout_vapour_pressure=NEVER if dew_point is None else air.saturation_pressure(dew_point),
+        lockout_above=NEVER if above is None else above,
+        lockout_below=-NEVER if below is None else below,
     )
 
 
@@ -220,14 +233,26 @@ def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
     dryer = machines.dehumidifier
     if dryer is None:
         return DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
+    water, power = dryer.at_normal_point()
+    clean = dryer.filter_factor
+    half = 0.5 * dryer.deadband
+    setpoint = dryer.humidistat
     return DehumidifierParameters(
-        water=dryer.capacity,
-        power=dryer.capacity / dryer.energy_factor,
-        flow=dryer.airflow * air.STANDARD_DENSITY,
-        standby_power=dryer.standby_power,
+        water=water * clean**FILTER_WATER,
+        power=power * clean**FILTER_POWER,
+        flow=dryer.airflow * clean * air.STANDARD_DENSITY,
+        standby_power=dryer.standby_power + dryer.off_cycle_fan_power,
         minimum_on=dryer.minimum_on,
         minimum_off=dryer.minimum_off,
         low_inlet_limit=dryer.low_inlet_limit,
+        pump_power=dryer.pump_power,
+        from_outdoors=float(dryer.inlet == "outdoors"),
+        from_ventilation=float(dryer.inlet == "ventilation"),
+        defrost_below=-NEVER if dryer.defrost_below is None else dryer.defrost_below,
+        bucket=0.0 if dryer.bucket is None else dryer.bucket,
+        emptied_at=dryer.emptied_at,
+        humidistat_on=0.0 if setpoint is None else 0.01 * (setpoint + half),
+        humidistat_off=0.0 if setpoint is None else 0.01 * (setpoint - half),
     )
 
 
@@ -301,5 +326,8 @@ def initial_state(
         refused=0.0,
         apparatus_guess=10.0,
         wet_bulb_guess=17.0,
+        humidistat=0.0,
+        bucket=0.0,
+        blower_time=0.0,
     )
     return np.array(state, dtype=float)

@@ -56,6 +56,20 @@ class VentilationParameters(NamedTuple):
     """W, all fans."""
     fan_heat: float
     """Share of the fans' power that reaches the zone."""
+    supply: float
+    """1 if the unbalanced flow is brought in, 0 if it is drawn out."""
+    central: float
+    """1 if the flow is that of the blower's full flow and goes with it."""
+    least_run: float
+    """Blower time in each clock hour, s."""
+    frost_limit: float
+    """degC; below it the core is protected, by one of the next two."""
+    frost_bypass: float
+    frost_rests: float
+    lockout_vapour_pressure: float
+    """Outdoors, Pa; above it, and outside the next two (degC), the ventilation stops."""
+    lockout_above: float
+    lockout_below: float
 
 
 class AirHandlerParameters(NamedTuple):
@@ -94,18 +108,34 @@ class AirHandlerParameters(NamedTuple):
 
 
 class DehumidifierParameters(NamedTuple):
-    """A stand-alone dehumidifier; a rate of 0 means that there is none."""
+    """A dehumidifier, its filter as it is; a rate of 0 means that there is none."""
 
     water: float
-    """At the rating point, kg/s."""
+    """At 26.7 degC, 60 %, kg/s."""
     power: float
-    """At the rating point, W."""
+    """At the same point, W."""
     flow: float
     """Dry air, kg/s."""
     standby_power: float
+    """While it rests, W, a fan that stays on included."""
     minimum_on: float
     minimum_off: float
     low_inlet_limit: float
+    pump_power: float
+    """While it runs, W."""
+    from_outdoors: float
+    """1 if its inlet is outdoors."""
+    from_ventilation: float
+    """1 if its inlet is the ventilation's supply stream."""
+    defrost_below: float
+    """Inlet temperature, degC."""
+    bucket: float
+    """kg; 0 for a drain."""
+    emptied_at: float
+    """Hour of the day."""
+    humidistat_on: float
+    """RH from which its own humidistat calls, 0 to 1; 0 for none."""
+    humidistat_off: float
 
 
 class SensorParameters(NamedTuple):
@@ -209,6 +239,12 @@ class State(NamedTuple):
     apparatus_guess: float
     """Last apparatus dew point, from which the next solve starts, degC."""
     wet_bulb_guess: float
+    humidistat: float
+    """1 while the dehumidifier's own humidistat calls."""
+    bucket: float
+    """Water in the dehumidifier's bucket, kg. Its water has left the house's books."""
+    blower_time: float
+    """Time that the blower has run in this clock hour, s."""
 
 
 class Step(NamedTuple):
@@ -297,6 +333,11 @@ class Step(NamedTuple):
     heat_stored_deep: float
     coil_total: float
     coil_sensible: float
+    # What held the dehumidifier and the ventilation back; outdoor air that fans brought, m3/s.
+    dehumidifier_defrost: float
+    bucket_full: float
+    ventilation_locked: float
+    ventilation_volume: float
     # Calls refused: 1 in the step in which a refusal begins.
     refused_minimum_time: float
     refused_outdoor_cold: float
@@ -306,6 +347,7 @@ class Step(NamedTuple):
     refused_low_airflow: float
     refused_dehumidifier_cold: float
     refused_not_installed: float
+    refused_bucket_full: float
 
 
 REFUSALS = tuple(name for name in Step._fields if name.startswith("refused_"))

@@ -40,6 +40,20 @@ class Equipment:
                         "strips and a heat pump only beside Equipment.cooling, whose blower they "
                         "share",
                     )
+            if self.ventilation is not None and self.ventilation.kind == "central":
+                raise InputError(
+                    f"{type(self).__name__}.ventilation",
+                    "central ventilation without cooling",
+                    "a central duct only beside Equipment.cooling, whose blower draws its air",
+                )
+        if self.dehumidifier is not None and self.dehumidifier.inlet == "ventilation":
+            kind = "no" if self.ventilation is None else self.ventilation.kind
+            if kind not in ("balanced", "supply"):
+                raise InputError(
+                    f"{type(self).__name__}.dehumidifier",
+                    f"inlet ventilation with {kind} ventilation",
+                    "balanced or supply ventilation, whose incoming air the machine takes",
+                )
 
 
 __all__ = [

@@ -1,11 +1,35 @@
-"""Mechanical ventilation: how much, by what kind of fan, with or without recovery."""
+"""Mechanical ventilation: how much, by what kind of fan, with or without recovery, and when not."""
+
+import math
+
+import attrs
 
 from moistsim.units import InputError, choice, description, quantity
 
 
+def _fan_power(ventilation: "Ventilation") -> str | float:
+    return 0.0 if ventilation.kind == "central" else "0.3 W/cfm"
+
+
 @description
 class Ventilation:
-    """A whole-house fan that runs at one rate, which a strategy may scale."""
+    """A whole-house fan that runs at one rate, which a strategy may scale.
+
+    A `central` kind has no fan that runs by itself: a duct brings outdoor air to the return of the
+    air handler, as much as the blower's flow is of its full flow, and nothing while it rests. Its
+    `airflow` is that at full flow; left out, it is what makes `least_run` equivalent to the total
+    rate of ASHRAE 62.2 (see `intermittent_airflow`). `least_run` is the time in each hour for
+    which the blower runs: what calls did not give of it is made up at the hour's end.
+
+    Recovery is rated at `airflow`, and rises when a strategy lowers the flow. Below `frost_limit`
+    outdoors a balanced machine protects its core: it lets the air by without recovery ("bypass"),
+    or its supply fan rests for a share of the time that grows with the cold ("supply rests"), in
+    which its exhaust unbalances the house.
+
+    A lockout stops the ventilation, whatever the strategy asks, while outdoors the dew point is
+    above `lockout_dew_point` or the dry bulb above `lockout_above` or below `lockout_below`. The
+    meter gives the mean rate that is left: hold it against the rate that is required.
+    """
 
     airflow: float | None = quantity(
         "m3/s",
@@ -19,6 +43,7 @@ class Ventilation:
         "exhaust",
         "supply",
         "balanced",
+        "central",
         default="exhaust",
     )
     sensible_recovery: float = quantity(
@@ -28,18 +53,75 @@ class Ventilation:
         "fraction", "latent effectiveness", default=0.0, at_least=0.0, at_most=0.95
     )
     fan_power: float = quantity(
-        "W/(m3/s)", "power of all its fans per air flow", default="0.3 W/cfm", at_least=0.0
+        "W/(m3/s)",
+        "power of all its fans per air flow; left out, 0.3 W/cfm, or none for a central duct",
+        default=attrs.Factory(_fan_power, takes_self=True),
+        at_least=0.0,
     )
+    frost_limit: float | None = quantity(
+        "degC",
+        "outdoor temperature below which a balanced machine protects its core; None for never",
+        default=None,
+        optional=True,
+    )
+    frost_control: str = choice(
+        "what it does then", "bypass", "supply rests", default="supply rests"
+    )
+    least_run: float = quantity(
+        "s",
+        "time in each hour for which a central duct has the blower run",
+        default=0.0,
+        at_least=0.0,
+        at_most=3600.0,
+    )
+    lockout_dew_point: float | None = quantity(
+        "degC", "outdoor dew point above which it stops; None for never", default=None,
+        optional=True,
+    )  # fmt: skip
+    lockout_above: float | None = quantity(
+        "degC", "outdoor temperature above which it stops; None for never", default=None,
+        optional=True,
+    )  # fmt: skip
+    lockout_below: float | None = quantity(
+        "degC", "outdoor temperature below which it stops; None for never", default=None,
+        optional=True,
+    )  # fmt: skip
 
     def __attrs_post_init__(self) -> None:
+        where = type(self).__name__
         if self.kind != "balanced":
             for name in ("sensible_recovery", "latent_recovery"):
                 if getattr(self, name) > 0.0:
                     raise InputError(
-                        f"{type(self).__name__}.{name}",
+                        f"{where}.{name}",
                         getattr(self, name),
                         f"0 for {self.kind} ventilation: only a balanced machine recovers",
                     )
+            if self.frost_limit is not None:
+                raise InputError(
+                    f"{where}.frost_limit",
+                    f"{self.frost_limit:g} degC",
+                    f"nothing for {self.kind} ventilation: only a balanced machine has a core",
+                )
+        if self.kind != "central" and self.least_run > 0.0:
+            raise InputError(
+                f"{where}.least_run",
+                f"{self.least_run / 60.0:g} min",
+                f"0 for {self.kind} ventilation: only a central duct needs the blower",
+            )
+        if self.kind == "central" and self.airflow is None and self.least_run == 0.0:
+            raise InputError(
+                f"{where}.airflow",
+                None,
+                "an air flow for a central duct, or a least_run from which to size it",
+            )
+        low, high = self.lockout_below, self.lockout_above
+        if low is not None and high is not None and low >= high:
+            raise InputError(
+                f"{where}.lockout_below",
+                f"{low:g} degC",
+                f"below lockout_above, {high:g} degC: between them the fan may run",
+            )
 
 
 def ashrae_62_2_rate(floor_area: float, bedrooms: float) -> float:
@@ -51,3 +133,77 @@ def ashrae_62_2_rate(floor_area: float, bedrooms: float) -> float:
     89
     """
     return 0.15e-3 * floor_area + 3.5e-3 * (bedrooms + 1.0)
+
+
+def intermittent_effectiveness(fraction_on: float, cycle: float, air_changes: float) -> float:
+    """Effectiveness of ventilation that runs for a share of the time, 0 to 1.
+
+    With a constant source and no other air, the mean concentration over the cycle equals that of
+    continuous ventilation at rate A if the fan brings A / (effectiveness x fraction_on) while it
+    runs. With f = 1 - fraction_on and N = A x cycle / 2 (Sherman 2006, LBNL-56292, the equation
+    behind ASHRAE 62.2; from memory, and derived anew: `tests/sources/` integrates it):
+
+        e = (1 - f² N coth(N / e)) / (1 - f²)
+
+    Parameters
+    ----------
+    fraction_on : float
+        Above 0 to 1.
+    cycle : float
+        From start to start, s.
+    air_changes : float
+        Continuous rate that is to be met, air changes an hour.
+
+    Raises
+    ------
+    InputError
+        If the pause is so long that no flow makes up for it.
+
+    Examples
+    --------
+    >>> round(intermittent_effectiveness(1.0 / 3.0, 3600.0, 0.3), 3)
+    0.997
+    >>> round(intermittent_effectiveness(0.5, 86400.0, 0.3), 3)
+    0.133
+    """
+    from scipy.optimize import brentq
+
+    where = "intermittent_effectiveness"
+    if not 0.0 < fraction_on <= 1.0:
+        raise InputError(f"{where} fraction_on", fraction_on, "a fraction above 0 and at most 1")
+    for name, value in (("cycle", cycle), ("air_changes", air_changes)):
+        if not 0.0 <= value < math.inf:
+            raise InputError(f"{where} {name}", value, "a number at least 0")
+    off = 1.0 - fraction_on
+    n = 0.5 * air_changes * cycle / 3600.0
+    if off == 0.0 or n == 0.0:
+        return 1.0
+    if off * off * n >= 1.0:
+        raise InputError(
+            f"{where} fraction_on",
+            f"a pause of {off * cycle / 3600.0:.3g} h",
+            f"a shorter one at {air_changes:.3g} air changes an hour: no flow makes up for it",
+        )
+
+    def surplus(e: float) -> float:
+        return e * (1.0 - off * off) + off * off * n / math.tanh(n / e) - 1.0
+
+    return float(brentq(surplus, 1.0e-12, 1.0, xtol=1.0e-14))
+
+
+def intermittent_airflow(rate: float, fraction_on: float, cycle: float, volume: float) -> float:
+    """Flow while it runs, m3/s, that is equivalent to a continuous `rate` (ASHRAE 62.2).
+
+    Q = rate / (effectiveness x fraction_on); see `intermittent_effectiveness`.
+
+    Parameters
+    ----------
+    rate : float
+        Continuous rate to be met, m3/s.
+    fraction_on, cycle : float
+        Share of the time, and s from start to start.
+    volume : float
+        Of the house, m3.
+    """
+    effectiveness = intermittent_effectiveness(fraction_on, cycle, 3600.0 * rate / volume)
+    return rate / (effectiveness * fraction_on)

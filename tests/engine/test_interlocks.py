@@ -34,7 +34,10 @@ def run(
     **calls: float,
 ) -> Running:
     """What runs after one call."""
-    return obey(ms.Calls(**calls), state, unit, dryer, STAGES, STRIPS, t_out, unit.full_flow)  # type: ignore[no-any-return]
+    return obey(  # type: ignore[no-any-return]
+        ms.Calls(**calls), state, unit, dryer, STAGES, STRIPS, t_out, unit.full_flow,
+        state.zone_temperature,
+    )  # fmt: skip
 
 
 def refusals(running: Running) -> set[str]:
@@ -46,7 +49,7 @@ def refusals(running: Running) -> set[str]:
 
 def test_bits_are_in_the_order_of_the_columns() -> None:
     bits = [getattr(interlocks, name.removeprefix("refused_").upper()) for name in REFUSALS]
-    assert bits == [1 << k for k in range(8)]
+    assert bits == [1 << k for k in range(len(REFUSALS))]
 
 
 COOLING = REST._replace(cooling_stage=1.0, cooling_time=600.0, airflow=0.7)

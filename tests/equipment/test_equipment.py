@@ -126,9 +126,42 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Dehumidifier, {"capacity": "2000 pint/day"},
          "Dehumidifier.capacity: found '2000 pint/day'; accepted: a rate of water above 0 "
          "pint/day and at most 914.6 pint/day"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "2 L/kWh",
+                           "integrated_energy_factor": "1.9 L/kWh"},
+         "Dehumidifier.integrated_energy_factor: found 'an integrated energy factor beside an "
+         "energy factor'; accepted: one of the two: they are not the same number"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": None},
+         "Dehumidifier.integrated_energy_factor: found None; accepted: one of the two: they are "
+         "not the same number"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": "2.4 kWh/L"},
+         "Dehumidifier.integrated_energy_factor: found '2.4 kWh/L'; accepted: an energy factor as "
+         "a number in kg/J, or a text such as '2.8 L/kWh' or '5.9 pint/kWh'"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": 1.8},
+         "Dehumidifier.integrated_energy_factor: found '6.49e+06 L/kWh'; accepted: from 0.3 to 8 "
+         "L/kWh, which spans all machines made"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "rating": "80 degF"},
+         "Dehumidifier.rating: found '80 degF'; accepted: one of 26.7 degC, 18.3 degC portable, "
+         "22.8 degC whole-home"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "airflow": "-200 cfm"},
+         "Dehumidifier.airflow: found '-200 cfm'; accepted: an air flow above 0 cfm"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "0.5"},
+         "Dehumidifier.humidistat: found '0.5'; accepted: a relative humidity at least 25 percent "
+         "and at most 80 percent"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "95 %"},
+         "Dehumidifier.humidistat: found '95 %'; accepted: a relative humidity at least 25 % and at "
+         "most 80 %"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "defrost_below": "30 degC"},
+         "Dehumidifier.defrost_below: found '30 degC'; accepted: above low_inlet_limit, 8 degC, and "
+         "at most the rating point's 26.7 degC"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "bucket": "5 kg", "inlet": "outdoors"},
+         "Dehumidifier.bucket: found 'a bucket under a machine whose inlet is outdoors'; accepted: "
+         "a bucket only in the zone, where somebody empties it"),
+        (ms.Dehumidifier, {"capacity": "70 pint/day", "filter_factor": 0.0},
+         "Dehumidifier.filter_factor: found 0.0; accepted: a fraction above 0.1 and at most 1"),
         # --- Ventilation
         (ms.Ventilation, {"kind": "balance"},
-         "Ventilation.kind: found 'balance'; accepted: one of exhaust, supply, balanced"),
+         "Ventilation.kind: found 'balance'; accepted: one of exhaust, supply, balanced, "
+         "central"),
         (ms.Ventilation, {"sensible_recovery": 0.5},
          "Ventilation.sensible_recovery: found 0.5; accepted: 0 for exhaust ventilation: only a "
          "balanced machine recovers"),
@@ -137,7 +170,35 @@ STAGE = ms.Stage(capacity=7000.0)
          "balanced machine recovers"),
         (ms.Ventilation, {"airflow": "-5 cfm"},
          "Ventilation.airflow: found '-5 cfm'; accepted: an air flow at least 0 cfm"),
+        (ms.Ventilation, {"kind": "central", "sensible_recovery": 0.5, "airflow": "90 cfm"},
+         "Ventilation.sensible_recovery: found 0.5; accepted: 0 for central ventilation: only a "
+         "balanced machine recovers"),
+        (ms.Ventilation, {"frost_limit": "-5 degC"},
+         "Ventilation.frost_limit: found '-5 degC'; accepted: nothing for exhaust ventilation: only "
+         "a balanced machine has a core"),
+        (ms.Ventilation, {"least_run": "20 min"},
+         "Ventilation.least_run: found '20 min'; accepted: 0 for exhaust ventilation: only a "
+         "central duct needs the blower"),
+        (ms.Ventilation, {"kind": "central", "airflow": "90 cfm", "least_run": "90 min"},
+         "Ventilation.least_run: found '90 min'; accepted: a time at least 0 min and at most 60 "
+         "min"),
+        (ms.Ventilation, {"kind": "central"},
+         "Ventilation.airflow: found None; accepted: an air flow for a central duct, or a least_run "
+         "from which to size it"),
+        (ms.Ventilation, {"lockout_below": "30 degC", "lockout_above": "25 degC"},
+         "Ventilation.lockout_below: found '30 degC'; accepted: below lockout_above, 25 degC: "
+         "between them the fan may run"),
         # --- Together
+        (ms.Equipment, {"ventilation": ms.Ventilation(kind="central", airflow=0.05)},
+         "Equipment.ventilation: found 'central ventilation without cooling'; accepted: a central "
+         "duct only beside Equipment.cooling, whose blower draws its air"),
+        (ms.Equipment, {"dehumidifier": ms.Dehumidifier(capacity=4e-4, inlet="ventilation")},
+         "Equipment.dehumidifier: found 'inlet ventilation with no ventilation'; accepted: "
+         "balanced or supply ventilation, whose incoming air the machine takes"),
+        (ms.Equipment, {"dehumidifier": ms.Dehumidifier(capacity=4e-4, inlet="ventilation"),
+                        "ventilation": ms.Ventilation()},
+         "Equipment.dehumidifier: found 'inlet ventilation with exhaust ventilation'; accepted: "
+         "balanced or supply ventilation, whose incoming air the machine takes"),
         (ms.Equipment, {"strips": ms.Strips(stages=["5 kW"])},
          "Equipment.strips: found 'Strips without cooling'; accepted: strips and a heat pump only "
          "beside Equipment.cooling, whose blower they share"),

@@ -1,0 +1,188 @@
+"""Outdoor air that fans bring: how much, in what state, and when not."""
+
+import math
+from typing import NamedTuple
+
+from moistsim import air
+from moistsim.compiled import compiled
+from moistsim.engine.airflow import total_outdoor_air
+from moistsim.engine.records import State, VentilationParameters
+
+FROST_REST_PER_KELVIN, MOST_FROST_REST = 0.015, 0.4
+"""Share of the time for which a supply fan rests to thaw its core, by the kelvin below its frost
+limit, and the most of it. Our own round figures after common practice: cycles of half an hour, six
+minutes of which, 10 to 15 K below the limit, go to thawing."""
+
+
+class Ventilating(NamedTuple):
+    """What the ventilation's own fans do, flows in m3/s."""
+
+    supply: float
+    """Brought in through the machine or the duct."""
+    exhaust: float
+    """Drawn out of the house."""
+    temperature: float
+    """In which the supply enters the house, degC."""
+    humidity_ratio: float
+    power: float
+    """Of all fans, W."""
+    heat: float
+    """Of it, what reaches the house, W."""
+    locked: float
+    """1 while a lockout holds back what the control asks for."""
+
+
+class OutdoorAir(NamedTuple):
+    """Outdoor air into the house, kg/s of dry air, and what the part that fans bring carries."""
+
+    leaked: float
+    ventilated: float
+    water: float
+    """Of the ventilated air, kg/s."""
+    heat: float
+    """Of the ventilated air, without its fans', W."""
+
+
+@compiled
+def effectiveness(rated: float, flow: float) -> float:
+    """Effectiveness of an exchanger at `flow` times its rated flow, both streams equal.
+
+    Counterflow with equal capacity rates: e = NTU / (1 + NTU). The conductance of a laminar core
+    does not change with the flow, so that NTU is that of the rating over `flow` (textbook relation,
+    Kays & London; from memory).
+
+    >>> float(effectiveness(0.75, 1.0)), float(effectiveness(0.75, 3.0))
+    (0.75, 0.5)
+    """
+    return rated / (rated + (1.0 - rated) * flow) if rated > 0.0 else 0.0
+
+
+@compiled(inline=True)
+def ventilate(
+    vent: VentilationParameters,
+    called: float,
+    t: float,
+    w: float,
+    t_out: float,
+    w_out: float,
+    pressure: float,
+) -> Ventilating:
+    """The ventilation's fans at `called` times their rate, in a room of (t, w).
+
+    A central duct's flow is that at the blower's full flow. Sensible recovery is
+    (t_out - t_supply) / (t_out - t), latent recovery the same of humidity ratios; what leaves
+    pays for it.
+    """
+    factor = called if called > 0.0 else 0.0
+    locked = 0.0
+    if factor > 0.0 and (
+        t_out > vent.lockout_above
+        or t_out < vent.lockout_below
+        or air.vapour_pressure(w_out, pressure) > vent.lockout_vapour_pressure
+    ):
+        locked, factor = 1.0, 0.0
+    rests, recovers = 0.0, 1.0
+    if t_out < vent.frost_limit:
+        below = FROST_REST_PER_KELVIN * (vent.frost_limit - t_out)
+        rests = vent.frost_rests * min(below, MOST_FROST_REST)
+        recovers = 1.0 - vent.frost_bypass
+    balanced, unbalanced = factor * vent.balanced, factor * vent.unbalanced
+    sensible = recovers * effectiveness(vent.sensible_recovery, factor)
+    latent = recovers * effectiveness(vent.latent_recovery, factor)
+    # The fan in the incoming air is the one that rests.
+    power = factor * vent.fan_power
+    return Ventilating(
+        balanced * (1.0 - rests) + vent.supply * unbalanced,
+        balanced + (1.0 - vent.supply) * unbalanced,
+        t_out + sensible * (t - t_out),
+        w_out + latent * (w - w_out),
+        power * (1.0 - vent.fan_heat * rests),
+        power * vent.fan_heat * (1.0 - rests),
+        locked,
+    )
+
+
+@compiled(inline=True)
+def blower_before(state: State, hour: float, dt: float) -> float:
+    """Time that the blower has run in the clock hour in which a step at `hour` begins, s."""
+    into = 3600.0 * (hour - math.floor(hour)) - 0.5 * dt
+    return state.blower_time if into > 0.5 * dt else 0.0
+
+
+@compiled(inline=True)
+def with_least_run(
+    vent: VentilationParameters,
+    called: float,
+    going: Ventilating,
+    ran: float,
+    hour: float,
+    dt: float,
+) -> float:
+    """The call for the blower: `called`, or 1 when the hour's end is too near for what is owed.
+
+    Nothing is owed while the duct's damper is shut by a lockout or by the control.
+    """
+    if vent.least_run > 0.0 and going.supply > 0.0:
+        left = 3600.0 * (1.0 - (hour - math.floor(hour))) + 0.5 * dt
+        # If this step passed, what is left after it would not do.
+        if left - dt < vent.least_run - ran - 1.0e-6 * dt:
+            return 1.0
+    return called
+
+
+@compiled(inline=True)
+def through_central_duct(
+    vent: VentilationParameters, going: Ventilating, blower: float
+) -> Ventilating:
+    """A central duct's air goes with the blower, here at `blower` of its full flow."""
+    share = blower if vent.central > 0.0 else 1.0
+    return Ventilating(
+        share * going.supply,
+        going.exhaust,
+        going.temperature,
+        going.humidity_ratio,
+        share * going.power,
+        share * going.heat,
+        going.locked,
+    )
+
+
+@compiled(inline=True)
+def outdoor_air(
+    going: Ventilating,
+    drawn: float,
+    natural: float,
+    density: float,
+    t_out: float,
+    w_out: float,
+) -> OutdoorAir:
+    """All outdoor air that comes in.
+
+    What fans bring and what fans draw out balance each other as far as they go; what is left of
+    the larger combines with infiltration in quadrature (see `airflow.total_outdoor_air`).
+
+    Parameters
+    ----------
+    drawn : float
+        Outdoor air that a dehumidifier brings in, in the state in which it draws it, m3/s.
+    natural : float
+        Infiltration by wind and stack, m3/s.
+    density : float
+        Dry air outdoors, kg/m3.
+    """
+    supply = going.supply + drawn
+    ventilated = max(supply, going.exhaust) * density
+    leaked = (
+        total_outdoor_air(natural, min(supply, going.exhaust), abs(supply - going.exhaust))
+        * density
+        - ventilated
+    )
+    through = going.supply * density
+    raw = ventilated - through
+    return OutdoorAir(
+        leaked,
+        ventilated,
+        through * going.humidity_ratio + raw * w_out,
+        through * air.enthalpy(going.temperature, going.humidity_ratio)
+        + raw * air.enthalpy(t_out, w_out),
+    )

@@ -1,0 +1,64 @@
+"""One step of the whole engine in a bare room, at a point that a test chooses."""
+
+from typing import Any
+
+import climates
+import houses
+import numpy as np
+
+from moistsim import Equipment, air, strategies
+from moistsim.engine import parameters
+from moistsim.engine.loop import Minute, advance, load
+from moistsim.engine.records import State, Step
+from moistsim.strategies.interface import Calls
+
+SEA_LEVEL = air.STANDARD_PRESSURE
+
+
+def one_step(
+    machines: Equipment,
+    *,
+    room: tuple[float, float],
+    outdoors: tuple[float, float],
+    natural: float = 0.0,
+    hour: float = 12.0,
+    state: dict[str, float] | None = None,
+    **calls: float,
+) -> tuple[State, Step]:
+    """A minute of `machines` in a bare house of 100 m2.
+
+    Parameters
+    ----------
+    room, outdoors : tuple of float
+        Dry bulb, degC, and relative humidity, 0 to 1.
+    natural : float
+        Infiltration by wind and stack, m3/s.
+    state : dict
+        Fields of the state to be set.
+    **calls
+        As `Calls` takes them.
+    """
+    t, rh = room
+    t_out, w_out = outdoors[0], float(air.humidity_ratio_at(*outdoors, SEA_LEVEL))
+    plant = parameters.plant(
+        houses.bare_house(),
+        machines,
+        strategies.temperature_only,
+        climates.flat(t_out, w_out, days=1),
+        60.0,
+    )
+    start = load(parameters.initial_state(plant, t, rh, SEA_LEVEL).reshape(1, -1))
+    minute = Minute(
+        t_out, w_out, t_out, 0.0, SEA_LEVEL, natural,
+        float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour,
+    )  # fmt: skip
+    result: Any = advance(
+        plant,
+        parameters.stage_table(machines.cooling),
+        np.array(machines.strips.stages if machines.strips else (), dtype=float),
+        start._replace(**(state or {})),
+        Calls(**calls),
+        minute,
+        60.0,
+    )
+    return result  # type: ignore[no-any-return]
