@@ -23,6 +23,13 @@ def fan_always_on(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC
     return ms.Calls(cooling=memory[0], fan=1.0, airflow=1.0)
 
 
+@ms.strategy
+def strips_by_share(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.5) -> Any:
+    """Dries all the time and holds the room by a share of the strips."""
+    share = min(max(cooling_setpoint - readings.temperature, 0.0), 1.0)
+    return ms.Calls(cooling=1.0, reheat=2.0 * share)
+
+
 class Setting(NamedTuple):
     """Where an item is looked at: three weeks of a place and a control that uses it."""
 
@@ -38,6 +45,13 @@ WINTER = Setting(BUILT_IN["temperature_only"], "sand_point", 8)
 REHEAT = Setting(BUILT_IN["staged_reheat"], "miami", 190)
 DRYING = Setting(BUILT_IN["with_dehumidifier"], "greensboro", 190)
 FAN_ON = Setting(fan_always_on, "miami", 190)
+HOT_GAS = Setting(BUILT_IN["hot_gas_reheat"], "miami", 190)
+HOT_STRIPS = Setting(BUILT_IN["staged_reheat"](second_strip_below=0.1), "miami", 190)
+PROPORTIONAL = Setting(strips_by_share, "miami", 190)
+CHANGEOVER = Setting(
+    BUILT_IN["temperature_only"](cooling_setpoint=22.0, heating_setpoint=20.4, deadband=0.5),
+    "greensboro", 100,
+)  # fmt: skip
 
 Case = tuple[ms.House, ms.Equipment]
 
@@ -86,6 +100,12 @@ def recovering(case: Case) -> Case:
     """Balanced ventilation with recovery of heat and vapour."""
     ventilation = ms.Ventilation(kind="balanced", sensible_recovery=0.7, latent_recovery=0.5)
     return case[0], attrs.evolve(case[1], ventilation=ventilation)
+
+
+def gas(case: Case) -> Case:
+    """A furnace in the place of the heat pump."""
+    furnace = ms.Furnace(capacity="40000 Btu/h")
+    return case[0], attrs.evolve(case[1], heating=None, furnace=furnace)
 
 
 def fixed_moisture(case: Case) -> Case:
@@ -155,6 +175,40 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "least air flow of the strips": (
         REHEAT, machine("strips", least_airflow="250 cfm/kW"), machine("strips", least_airflow=0.0),
     ),
+    "limit switch of the strips": (
+        HOT_STRIPS, machine("strips", limit_temperature=60.0),
+        machine("strips", limit_temperature=200.0),
+    ),
+    "reset of the limit switch": (
+        HOT_STRIPS, machine("strips", limit_temperature=60.0),
+        machine("strips", limit_temperature=60.0, reset_time="20 min"),
+    ),
+    "voltage at the strips": (REHEAT, SAME, machine("strips", voltage=208.0)),
+    "voltage that the strips are rated at": (
+        REHEAT, machine("strips", voltage=208.0), machine("strips", rated_voltage=208.0),
+    ),
+    "delay between strips": (REHEAT, SAME, machine("strips", stage_delay="4 min")),
+    "airflow proof of the strips": (REHEAT, SAME, machine("strips", proof_time="4 min")),
+    "proportional strips": (PROPORTIONAL, machine("strips", proportional=True), SAME),
+    "hours without strips": (REHEAT, SAME, machine("strips", lockout_hours=[12, 18])),
+    "months without strips": (
+        REHEAT, machine("strips", lockout_hours=[12, 18]), machine("strips", lockout_months=[8, 5]),
+    ),
+    "frost on the heat pump, capacity": (WINTER, SAME, machine("heating", defrost_capacity=1.0)),
+    "frost on the heat pump, input": (WINTER, SAME, machine("heating", defrost_input=1.0)),
+    "lockout of the back-up": (
+        WINTER, machine("heating", capacity=2500.0),
+        machine("heating", capacity=2500.0, backup_lockout=-5.0),
+    ),
+    "rest between cooling and heating": (
+        CHANGEOVER, SAME, machine("cooling", changeover_delay="2 h"),
+    ),
+    "furnace": (WINTER, gas, equipment(furnace=None)),
+    "furnace's air flow": (WINTER, gas, machine("furnace", airflow=0.6)),
+    "hot gas": (HOT_GAS, SAME, equipment(hot_gas=None)),
+    "hot gas, its share": (HOT_GAS, SAME, machine("hot_gas", share=0.3)),
+    "hot gas, cooling capacity": (HOT_GAS, SAME, machine("hot_gas", capacity_ratio=1.0)),
+    "hot gas, input": (HOT_GAS, SAME, machine("hot_gas", input_ratio=1.0)),
     "heat pump": (WINTER, SAME, equipment(heating=None)),
     "strips as back-up": (
         WINTER, machine("heating", capacity=2500.0), equipment(strips=None),
@@ -227,7 +281,8 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
             changed |= differing(case[part], after(case)[part])
     described = (
         ms.House, ms.Envelope, ms.Gains, ms.MoistureStore, ms.Equipment, ms.Cooling,
-        ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor,
+        ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor, ms.Furnace,
+        ms.HotGas,
     )  # fmt: skip
     fields = {f"{kind.__name__}.{f.name}" for kind in described for f in attrs.fields(kind)}
     # Sizes and ratings, which are never zero; tests of their own hold them.
@@ -238,7 +293,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         "MoistureStore.surface_period", "MoistureStore.deep_period", "Strips.stages",
         "HeatPump.cop", "HeatPump.cold_capacity_ratio", "HeatPump.cold_cop",
         "Dehumidifier.capacity", "Dehumidifier.energy_factor", "Dehumidifier.airflow",
-        "Equipment.cooling", "Ventilation.kind",
+        "Equipment.cooling", "Ventilation.kind", "Furnace.capacity", "Furnace.efficiency",
     }  # fmt: skip
     assert fields - changed - sizes == set()
 

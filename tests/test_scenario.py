@@ -225,7 +225,8 @@ REFUSED = {
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),
         "house.toml [options.plain.equipment] heating: found HeatPump without cooling; accepted: "
-        "strips and a heat pump only beside Equipment.cooling, whose blower they share",
+        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, whose blower they "
+        "share",
     ),
     "word": (
         ('"balanced"', '"balance"'),
