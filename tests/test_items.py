@@ -30,6 +30,20 @@ def strips_by_share(readings: Any, memory: Any, *, cooling_setpoint: ms.units.De
     return ms.Calls(cooling=1.0, reheat=2.0 * share)
 
 
+@ms.strategy
+def strips_by_the_clock(readings: Any, memory: Any) -> Any:
+    """Half of each hour cools, with both strips."""
+    on = 1.0 if readings.hour % 1.0 < 0.5 else 0.0
+    return ms.Calls(cooling=on, reheat=2.0 * on)
+
+
+@ms.strategy
+def no_deadband(readings: Any, memory: Any, *, point: ms.units.DegC = 22.0) -> Any:
+    """Heats below a point and cools above it."""
+    warm = readings.temperature > point
+    return ms.Calls(cooling=1.0 if warm else 0.0, heating=0.0 if warm else 1.0)
+
+
 class Setting(NamedTuple):
     """Where an item is looked at: three weeks of a place and a control that uses it."""
 
@@ -46,12 +60,9 @@ REHEAT = Setting(BUILT_IN["staged_reheat"], "miami", 190)
 DRYING = Setting(BUILT_IN["with_dehumidifier"], "greensboro", 190)
 FAN_ON = Setting(fan_always_on, "miami", 190)
 HOT_GAS = Setting(BUILT_IN["hot_gas_reheat"], "miami", 190)
-HOT_STRIPS = Setting(BUILT_IN["staged_reheat"](second_strip_below=0.1), "miami", 190)
-PROPORTIONAL = Setting(strips_by_share, "miami", 190)
-CHANGEOVER = Setting(
-    BUILT_IN["temperature_only"](cooling_setpoint=22.0, heating_setpoint=20.4, deadband=0.5),
-    "greensboro", 100,
-)  # fmt: skip
+BOTH_STRIPS = Setting(strips_by_the_clock, "miami", 340)
+PROPORTIONAL = Setting(strips_by_share, "miami", 340)
+CHANGEOVER = Setting(no_deadband, "greensboro", 100)
 
 Case = tuple[ms.House, ms.Equipment]
 
@@ -176,20 +187,20 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
         REHEAT, machine("strips", least_airflow="250 cfm/kW"), machine("strips", least_airflow=0.0),
     ),
     "limit switch of the strips": (
-        HOT_STRIPS, machine("strips", limit_temperature=60.0),
-        machine("strips", limit_temperature=200.0),
+        BOTH_STRIPS, machine("strips", least_airflow="72 cfm/kW"),
+        machine("strips", least_airflow="72 cfm/kW", limit_temperature=55.0),
     ),
     "reset of the limit switch": (
-        HOT_STRIPS, machine("strips", limit_temperature=60.0),
-        machine("strips", limit_temperature=60.0, reset_time="20 min"),
+        BOTH_STRIPS, machine("strips", least_airflow="80 cfm/kW"),
+        machine("strips", least_airflow="80 cfm/kW", reset_time="20 min"),
     ),
     "voltage at the strips": (REHEAT, SAME, machine("strips", voltage=208.0)),
     "voltage that the strips are rated at": (
         REHEAT, machine("strips", voltage=208.0), machine("strips", rated_voltage=208.0),
     ),
-    "delay between strips": (REHEAT, SAME, machine("strips", stage_delay="4 min")),
-    "airflow proof of the strips": (REHEAT, SAME, machine("strips", proof_time="4 min")),
-    "proportional strips": (PROPORTIONAL, machine("strips", proportional=True), SAME),
+    "delay between strips": (BOTH_STRIPS, SAME, machine("strips", stage_delay="4 min")),
+    "airflow proof of the strips": (BOTH_STRIPS, SAME, machine("strips", proof_time="4 min")),
+    "proportional strips": (PROPORTIONAL, SAME, machine("strips", proportional=True)),
     "hours without strips": (REHEAT, SAME, machine("strips", lockout_hours=[12, 18])),
     "months without strips": (
         REHEAT, machine("strips", lockout_hours=[12, 18]), machine("strips", lockout_months=[8, 5]),

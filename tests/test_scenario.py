@@ -120,7 +120,8 @@ def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
     assert "invented" in scenario.note
     study = scenario.study
     assert len(study.options) == 4
-    assert [strategy for _, strategy in study.options.values()] == list(BUILT_IN.values())
+    strategies = [strategy for _, strategy in study.options.values()]
+    assert strategies == [s for name, s in BUILT_IN.items() if name != "hot_gas_reheat"]
     assert study.base == next(iter(study.options))
     assert [m.dehumidifier is not None for m, _ in study.options.values()] == [False] * 3 + [True]
 
@@ -151,7 +152,7 @@ REFUSED = {
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
         "house.toml [equipment]: found the key 'ventilaton', which is not known; accepted: "
         "'ventilation', which is near it, or another of 'cooling', 'strips', 'dehumidifier', "
-        "'heating', 'sensor', 'standby_power'",
+        "'heating', 'furnace', 'hot_gas', 'sensor', 'standby_power'",
     ),
     "set-point": (
         ("cooling_setpoint", "cooling_set_point"),
@@ -163,12 +164,13 @@ REFUSED = {
         ('"temperature_only"', '"Temperatur_only"'),
         "house.toml [options.plain] strategy: found 'Temperatur_only'; accepted: "
         "'temperature_only', which is near it, or another of 'overcooling', 'staged_reheat', "
-        "'with_dehumidifier'",
+        "'hot_gas_reheat', 'with_dehumidifier'",
     ),
     "no strategy": (
         ('strategy = "temperature_only"', ""),
         "house.toml [options.plain] strategy: found nothing, though it must be given; accepted: "
-        "one of 'temperature_only', 'overcooling', 'staged_reheat', 'with_dehumidifier'",
+        "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
+        "'with_dehumidifier'",
     ),
     "sample": (
         ('file = "june.csv"', 'sample = "miammi"'),
@@ -431,6 +433,8 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.dehumidifier",
         "equipment.ventilation.airflow",
         "equipment.heating",
+        "equipment.furnace",
+        "equipment.hot_gas",
     ]
     box = table["options"]["with box"]
     assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == []
@@ -455,7 +459,7 @@ def test_a_strategy_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pat
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
         "write_scenario option 'mine': found 'own'; accepted: one of temperature_only, "
-        "overcooling, staged_reheat, with_dehumidifier"
+        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier"
     )
 
 

@@ -46,10 +46,12 @@ def _numbers(values: object, where: str, accepted: str) -> tuple[float, ...]:
 class Strips:
     """Electric resistance strips in the supply air, downstream of the coil, switched in stages.
 
-    A limit switch guards them. It sits at the elements, where it is hotter than in the mixed
+    A limit switch guards them. It sits at the elements, where it is far hotter than in the mixed
     supply air: what it sees stands above the air that enters the strips in proportion to power
     over air flow, and reaches `limit_temperature` at `least_airflow` with air entering at 21.1
-    degC (70 degF). Above that it opens, and closes by itself. Cautions: strips and compressor
+    degC (70 degF). Above that it opens, and closes by itself. The rule of least air flow is common
+    practice; 120 degC is our own figure, high enough for the rule, more than the entering air, to
+    decide: cold air behind a coil does not hide too low a flow. Cautions: strips and compressor
     draw at once, and air must move over hot strips; wiring is for licensed trades and local codes.
     """
 
@@ -65,8 +67,8 @@ class Strips:
     )
     limit_temperature: float = quantity(
         "degC",
-        "temperature at the elements at which the limit switch opens (common practice)",
-        default=90.0,
+        "temperature at the elements at which the limit switch opens",
+        default=120.0,
         at_least=50.0,
         at_most=200.0,
     )

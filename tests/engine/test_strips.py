@@ -150,8 +150,8 @@ TEN_KW = ms.Strips(stages=["10 kW"])
 def test_ten_kilowatts_on_stage_1_trip_and_on_full_flow_do_not() -> None:
     """504 cfm are 50 cfm/kW of the 60 that strips need (common practice, no source).
 
-    By hand: what the switch sees stands (90 - 21.1) x 60/50.4 = 82 K above the air of about 12
-    degC that the coil leaves, beyond 90; on the full 720 cfm 57 K, and it stays closed.
+    By hand: what the switch sees stands (120 - 21.1) x 60/50.4 = 118 K above the air of about 12
+    degC that the coil leaves, beyond 120; on the full 720 cfm 82 K, and it stays closed.
     """
     clock = reheat_by_the_clock(start=10.0, end=20.0)
     low = two_tons(TEN_KW, clock(airflow=0.0))
@@ -159,17 +159,17 @@ def test_ten_kilowatts_on_stage_1_trip_and_on_full_flow_do_not() -> None:
     assert full.meter.strips["trips"] == 0
     assert full.meter.refused["strips_tripped"] == 0
     trips = low.meter.strips["trips"]
-    # Hot in two or three minutes, off for three or four: six to twelve an hour.
+    # Hot in two or three minutes, off for three or four: nine to twelve an hour.
     print(f"{trips:.0f} trips in 30 h; {low.meter.kwh['reheat']:.0f} of 300 kWh")
-    assert 6 * 30 <= trips <= 12 * 30
+    assert 9 * 30 <= trips <= 12 * 30
     assert low.meter.refused["strips_tripped"] == trips
     assert low.hourly["strip_trips"].sum() == trips
     assert 0.25 * 300.0 < low.meter.kwh["reheat"] < 0.6 * 300.0
     assert full.meter.kwh["reheat"] == pytest.approx(300.0)
-    # 10 kW over 504 cfm: 10000 / (504 cfm x 1.204 x 1016) = 34 K; supply about 12 + 34 degC.
+    # 10 kW over 504 cfm: 10000 / (504 cfm x 1.204 x 1022) = 34 K; supply about 12 + 34 degC.
     rise = 10000.0 / (504.0 * CFM * air.STANDARD_DENSITY * 1022.0)
     assert low.meter.strips["mean_rise_K"] == pytest.approx(rise, rel=0.01)
-    assert full.meter.strips["mean_rise_K"] == pytest.approx(rise * 0.7, rel=0.01)
+    assert full.meter.strips["mean_rise_K"] == pytest.approx(rise * 0.7, rel=0.02)
     # The first minute of a run is warmer: the coil has not come down yet.
     assert 44.0 < low.meter.strips["highest_supply_C"] < 60.0
     assert (low.balance["relative"].abs() <= 1e-9).all()
@@ -182,7 +182,7 @@ def test_a_trip_minute_by_minute() -> None:
     watts = (m["reheat_kWh"] * 60e3).to_numpy()
     assert list(watts[trip : trip + 5]) == pytest.approx([10e3, 0.0, 0.0, 0.0, 10e3])
     assert (m["cooling_stage"].iloc[trip : trip + 5] == 1.0).all()
-    assert m["airflow_fraction"].iloc[trip : trip + 5] == pytest.approx(0.7)
+    assert list(m["airflow_fraction"].iloc[trip : trip + 5]) == pytest.approx([0.7] * 5)
 
 
 def test_the_highest_supply_temperature_is_that_of_a_minute() -> None:
@@ -201,29 +201,29 @@ def test_strips_without_a_switch_never_trip() -> None:
 
 
 def test_the_switch_by_hand() -> None:
-    """It lags by 30 s, opens above 90 degC, closes after its time and below 75."""
+    """It lags by 30 s, opens above 120 degC, closes after its time and below 105."""
     at = unit()
     state = REST._replace(limit_temperature=22.0)
     t, opened = limit_switch(state, at, 100.0, 30.0)
     assert t == pytest.approx(100.0 - 78.0 / np.e)
     assert opened == 0.0
-    t, opened = limit_switch(state._replace(limit_temperature=95.0), at, 100.0, 60.0)
+    t, opened = limit_switch(state._replace(limit_temperature=115.0), at, 130.0, 60.0)
     assert opened == 180.0
-    waiting = state._replace(limit_temperature=95.0, strips_open=180.0)
+    waiting = state._replace(limit_temperature=125.0, strips_open=180.0)
     assert limit_switch(waiting, at, 22.0, 60.0)[1] == 120.0
     # Time is over but it is still hot: open for another step; cooled, closed.
     hot = waiting._replace(strips_open=60.0)
-    assert limit_switch(hot, at, 80.0, 60.0)[1] == 60.0
+    assert limit_switch(hot, at, 104.0, 60.0)[1] == 60.0
     assert limit_switch(hot, at, 22.0, 60.0)[1] == 0.0
 
 
 def test_least_air_flow_is_where_the_switch_just_holds() -> None:
-    """Air of 70 degF (21.1 degC) and 60 cfm/kW: 90 degC at the elements."""
+    """Air of 70 degF (21.1 degC) and 60 cfm/kW: 120 degC at the elements."""
     at = unit()
     seen = 21.1111111 + at.strip_limit_rise * 1000.0 * at.strip_least_flow / (
         60.0 * CFM * air.STANDARD_DENSITY
     )
-    assert seen == pytest.approx(90.0)
+    assert seen == pytest.approx(120.0)
 
 
 # --- Lockout ------------------------------------------------------------------------------------
