@@ -514,3 +514,38 @@ def test_any_study_reads_as_it_was_written(
     path = tmp_path_factory.mktemp("any") / "scenario.toml"
     write_scenario(one, path)
     assert_same_run(one, read_scenario(path))
+
+
+def test_strips_furnace_and_hot_gas_in_a_file(folder: Path) -> None:
+    """Voltage, lockout and shares are read, and written back as they were."""
+    text = HOUSE.replace(
+        "[equipment.ventilation]",
+        """[equipment.strips]
+stages = ["5 kW", "5 kW"]
+voltage = "208 V"
+proportional = true
+lockout_hours = [14.5, 18]
+lockout_months = [6, 9]
+[equipment.furnace]
+capacity = "40 kBtu/h"
+efficiency = "95 %"
+[equipment.hot_gas]
+share = 0.4
+[equipment.ventilation]""",
+    )
+    scenario = read(folder, text)
+    machines = scenario.study.options["plain"][0]
+    assert machines.strips == ms.Strips(
+        stages=["5 kW", "5 kW"], voltage=208, proportional=True, lockout_hours=[14.5, 18],
+        lockout_months=[6, 9],
+    )  # fmt: skip
+    assert machines.furnace == ms.Furnace(capacity="40 kBtu/h", efficiency=0.95)
+    assert machines.hot_gas == ms.HotGas(share=0.4)
+    write_scenario(scenario, folder / "as_run.toml")
+    again = read_scenario(folder / "as_run.toml").study
+    assert again.options["plain"][0] == machines
+    bad = text.replace("[14.5, 18]", '"14-18"')
+    assert refused(folder, bad) == (
+        "house.toml [equipment.strips] lockout_hours: found '14-18'; accepted: two different "
+        "hours from 0 to 24, such as [14, 18], or none: []"
+    )
