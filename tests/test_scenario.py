@@ -539,7 +539,7 @@ share = 0.4
         stages=["5 kW", "5 kW"], voltage=208, proportional=True, lockout_hours=[14.5, 18],
         lockout_months=[6, 9],
     )  # fmt: skip
-    assert machines.furnace == ms.Furnace(capacity="40 kBtu/h", efficiency=0.95)
+    assert machines.furnace == ms.Furnace(capacity="40 kBtu/h", efficiency="95 %")
     assert machines.hot_gas == ms.HotGas(share=0.4)
     write_scenario(scenario, folder / "as_run.toml")
     again = read_scenario(folder / "as_run.toml").study
