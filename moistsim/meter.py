@@ -40,6 +40,11 @@ class Meter:
     empty if the strategy declares none."""
     refused: pd.Series
     """Calls that the machines would not follow, by reason."""
+    gas_kwh: float
+    """Gas burnt, by its higher heating value; no part of `kwh`."""
+    strips: pd.Series
+    """Times that the limit switch opened, mean temperature rise across the strips while on (K; 0
+    if they never were) and highest supply temperature of a step (degC)."""
     ventilation: pd.Series
     """Outdoor air that fans brought in: its mean rate (m3/s), whatever held it back, and the hours
     for which a lockout did."""
@@ -67,10 +72,13 @@ def read_meter(
         The set-points that the strategy declares.
     """
     total = hourly.sum()
+    strips_h = total["reheat_h"] + total["backup_heat_h"]
     runs = {
         **{f"cooling_stage_{k}": f"cooling_stage_{k}_h" for k in range(1, stages + 1)},
         "reheat": "reheat_h",
         "heat_pump": "heat_pump_h",
+        "furnace": "furnace_h",
+        "hot_gas": "hot_gas_h",
         "backup_heat": "backup_heat_h",
         "dehumidifier": "dehumidifier_h",
         "indoor_fan": "indoor_fan_h",
@@ -79,6 +87,7 @@ def read_meter(
         **{f"cooling_stage_{k}": f"cooling_stage_{k}_starts" for k in range(1, stages + 1)},
         "strips": "strips_starts",
         "heat_pump": "heat_pump_starts",
+        "furnace": "furnace_starts",
         "dehumidifier": "dehumidifier_starts",
     }
     by_hour = quarters.groupby(quarters.index.floor("60min")).mean()  # type: ignore[attr-defined]
@@ -127,6 +136,15 @@ def read_meter(
         comfort_h=pd.Series(comfort, name="h", dtype=float),
         refused=pd.Series(
             {name.removeprefix("refused_"): round(total[name]) for name in refusals}, name="calls"
+        ),
+        gas_kwh=float(total["gas_kWh"]),
+        strips=pd.Series(
+            {
+                "trips": total["strip_trips"],
+                "mean_rise_K": total["strip_rise_K_h"] / strips_h if strips_h else 0.0,
+                "highest_supply_C": hourly["supply_temperature_max_C"].max(),
+            },
+            name="strips",
         ),
         ventilation=pd.Series(
             {

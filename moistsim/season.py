@@ -74,6 +74,14 @@ def _columns() -> Iterator[Column]:
     )
     for use in END_USES:
         yield Column(f"{use}_kWh", use, "kWh", f"electricity, {use.replace('_', ' ')}")
+    yield from (
+        Column("gas_kWh", "gas", "kWh", "gas burnt in the furnace (higher heating value)"),
+        Column("hot_gas_h", "hot_gas_on", "h", "time with hot-gas reheat"),
+        Column("furnace_h", "furnace_on", "h", "time with the furnace on"),
+        Column("furnace_starts", "furnace_start", "sum", "starts of the furnace"),
+        Column("strip_trips", "strip_trip", "sum", "times that the strips' limit switch opened"),
+        Column("strip_rise_K_h", "strip_rise", "h", "temperature rise across strips, integrated"),
+    )
     for name, meaning in (
         ("infiltration", "in with air that leaks in"),
         ("ventilation", "in with air that fans bring in"),
@@ -104,6 +112,8 @@ def _columns() -> Iterator[Column]:
         ("standby", "of controls and a resting dehumidifier"),
         ("refrigerant", "taken by the refrigerant (negative)"),
         ("heat_pump", "given by the heat pump"),
+        ("furnace", "given by the furnace"),
+        ("hot_gas", "given back by the refrigerant's hot gas"),
         ("drained", "with the coil's condensate (negative)"),
         ("dehumidifier_drain", "with the dehumidifier's condensate (negative)"),
         ("surfaces", "with water wiped off surfaces (negative)"),
@@ -135,8 +145,8 @@ def _columns() -> Iterator[Column]:
 
 
 COLUMNS = tuple(_columns())
-"""Every column of the hourly table but those of the cooling stages and the dew point, which is
-that of the hour's mean humidity ratio."""
+"""Every column of the hourly table but those of the cooling stages, the dew point, which is that
+of the hour's mean humidity ratio, and `supply_temperature_max_C`, its hottest step's."""
 
 
 @attrs.frozen(eq=False)
@@ -165,7 +175,7 @@ class Season:
         """One row an hour, indexed by its start in local standard time; see `COLUMNS`."""
         return self._table(
             self._record.hourly, self._record.states, self._index, self._machine.steps
-        )
+        ).assign(supply_temperature_max_C=self._record.hottest)
 
     def _table(
         self,
@@ -405,6 +415,8 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "heat_standby_kWh",
         "heat_refrigerant_kWh",
         "heat_heat_pump_kWh",
+        "heat_furnace_kWh",
+        "heat_hot_gas_kWh",
         "heat_drained_kWh",
         "heat_dehumidifier_drain_kWh",
         "heat_surfaces_kWh",
@@ -490,7 +502,7 @@ def simulate(
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),
-        np.array(machines.strips.stages if machines.strips else (), dtype=float),
+        np.array(machines.strips.powers if machines.strips else (), dtype=float),
         strategy,
         steps,
     )

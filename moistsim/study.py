@@ -114,7 +114,7 @@ class Comparison:
     def table(self, units: Units = "si") -> pd.DataFrame:
         """One row an option; the unit stands in each column's name.
 
-        Columns hold electricity by end use, cost, peaks, runtimes, starts, water by machine, the
+        Columns hold electricity by end use, its cost (gas has no tariff), peaks, runtimes, starts, water by machine, the
         humidity reached, comfort, and the differences from the base option. `humidity_against_base`
         says in words whether an option's bill may be set against the base's: only houses whose
         mean dew points lie within `ALIKE` are equally dry.
@@ -158,6 +158,8 @@ class Comparison:
         row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
         row |= {str(name): value for name, value in meter.humidity.items()}
         row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
+        row["gas_kWh"] = meter.gas_kwh
+        row["strip_trips"] = int(meter.strips["trips"])
         row["calls_refused"] = int(meter.refused.sum())
         return row
 

@@ -49,6 +49,7 @@ KINDS = {
     "fraction": Kind("a fraction", "0.75", "75 %"),
     "USD/kWh": Kind("a price of energy", "0.15 USD/kWh", "15 cent/kWh"),
     "count": Kind("a number", "4", "4"),
+    "V": Kind("a voltage", "240 V", "240 V"),
 }
 """Every unit that a description is kept in. The keys are what fields and settings name."""
 

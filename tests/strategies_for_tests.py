@@ -63,6 +63,7 @@ def machines(**changes: Any) -> ms.Equipment:
             "dehumidifier": ms.Dehumidifier(capacity="70 pint/day"),
             "ventilation": ms.Ventilation(kind="supply"),
             "heating": ms.HeatPump(capacity="24000 Btu/h"),
+            "hot_gas": ms.HotGas(),
             **changes,
         }
     )
@@ -211,12 +212,28 @@ def dehumidifiers(draw: st.DrawFn, inlets: tuple[str, ...]) -> ms.Dehumidifier:
 def equipments(draw: st.DrawFn) -> ms.Equipment:
     """Any set of machines that can stand together."""
     cooling = draw(st.one_of(st.none(), coolings()))
-    strips = heating = None
+    strips = heating = furnace = hot_gas = None
     if cooling is not None:
         powers = st.lists(floats(500.0, 8000.0), min_size=1, max_size=3)
-        strips = draw(st.one_of(st.none(), powers.map(lambda p: ms.Strips(stages=p))))
-        pumps = floats(1500.0, 14000.0).map(lambda c: ms.HeatPump(capacity=c))
-        heating = draw(st.one_of(st.none(), pumps))
+        strips = draw(
+            st.one_of(
+                st.none(),
+                st.builds(
+                    ms.Strips,
+                    stages=powers,
+                    proportional=st.booleans(),
+                    stage_delay=floats(0.0, 200.0),
+                    proof_time=floats(0.0, 100.0),
+                    voltage=floats(200.0, 250.0),
+                    least_airflow=floats(0.0, 6e-5),
+                ),
+            )
+        )
+        sizes = floats(1500.0, 14000.0)
+        heating = draw(st.one_of(st.none(), sizes.map(lambda c: ms.HeatPump(capacity=c))))
+        if heating is None:
+            furnace = draw(st.one_of(st.none(), sizes.map(lambda c: ms.Furnace(capacity=c))))
+        hot_gas = draw(st.one_of(st.none(), floats(0.1, 1.0).map(lambda s: ms.HotGas(share=s))))
     ventilation = draw(st.one_of(st.none(), ventilations()))
     if ventilation is not None and ventilation.kind == "central" and cooling is None:
         ventilation = None
@@ -227,6 +244,8 @@ def equipments(draw: st.DrawFn) -> ms.Equipment:
         cooling=cooling,
         strips=strips,
         heating=heating,
+        furnace=furnace,
+        hot_gas=hot_gas,
         dehumidifier=draw(st.one_of(st.none(), dehumidifiers(inlets))),
         ventilation=ventilation,
         sensor=ms.Sensor(

@@ -23,6 +23,27 @@ def fan_always_on(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC
     return ms.Calls(cooling=memory[0], fan=1.0, airflow=1.0)
 
 
+@ms.strategy
+def strips_by_share(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.5) -> Any:
+    """Dries all the time and holds the room by a share of the strips."""
+    share = min(max(cooling_setpoint - readings.temperature, 0.0), 1.0)
+    return ms.Calls(cooling=1.0, reheat=2.0 * share)
+
+
+@ms.strategy
+def strips_by_the_clock(readings: Any, memory: Any) -> Any:
+    """Half of each hour cools, with both strips."""
+    on = 1.0 if readings.hour % 1.0 < 0.5 else 0.0
+    return ms.Calls(cooling=on, reheat=2.0 * on)
+
+
+@ms.strategy
+def no_deadband(readings: Any, memory: Any, *, point: ms.units.DegC = 22.0) -> Any:
+    """Heats below a point and cools above it."""
+    warm = readings.temperature > point
+    return ms.Calls(cooling=1.0 if warm else 0.0, heating=0.0 if warm else 1.0)
+
+
 class Setting(NamedTuple):
     """Where an item is looked at: three weeks of a place and a control that uses it."""
 
@@ -38,6 +59,10 @@ WINTER = Setting(BUILT_IN["temperature_only"], "sand_point", 8)
 REHEAT = Setting(BUILT_IN["staged_reheat"], "miami", 190)
 DRYING = Setting(BUILT_IN["with_dehumidifier"], "greensboro", 190)
 FAN_ON = Setting(fan_always_on, "miami", 190)
+HOT_GAS = Setting(BUILT_IN["hot_gas_reheat"], "miami", 190)
+BOTH_STRIPS = Setting(strips_by_the_clock, "miami", 340)
+PROPORTIONAL = Setting(strips_by_share, "miami", 340)
+CHANGEOVER = Setting(no_deadband, "greensboro", 100)
 
 Case = tuple[ms.House, ms.Equipment]
 
@@ -98,6 +123,10 @@ def central(case: Case) -> Case:
     """A duct to the return, and the blower for it twenty minutes an hour."""
     ventilation = ms.Ventilation(kind="central", airflow=0.1, least_run="20 min")
     return case[0], attrs.evolve(case[1], ventilation=ventilation)
+def gas(case: Case) -> Case:
+    """A furnace in the place of the heat pump."""
+    furnace = ms.Furnace(capacity="40000 Btu/h")
+    return case[0], attrs.evolve(case[1], heating=None, furnace=furnace)
 
 
 def fixed_moisture(case: Case) -> Case:
@@ -167,6 +196,40 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "least air flow of the strips": (
         REHEAT, machine("strips", least_airflow="250 cfm/kW"), machine("strips", least_airflow=0.0),
     ),
+    "limit switch of the strips": (
+        BOTH_STRIPS, machine("strips", least_airflow="72 cfm/kW"),
+        machine("strips", least_airflow="72 cfm/kW", limit_temperature=55.0),
+    ),
+    "reset of the limit switch": (
+        BOTH_STRIPS, machine("strips", least_airflow="80 cfm/kW"),
+        machine("strips", least_airflow="80 cfm/kW", reset_time="20 min"),
+    ),
+    "voltage at the strips": (REHEAT, SAME, machine("strips", voltage=208.0)),
+    "voltage that the strips are rated at": (
+        REHEAT, machine("strips", voltage=208.0), machine("strips", rated_voltage=208.0),
+    ),
+    "delay between strips": (BOTH_STRIPS, SAME, machine("strips", stage_delay="4 min")),
+    "airflow proof of the strips": (BOTH_STRIPS, SAME, machine("strips", proof_time="4 min")),
+    "proportional strips": (PROPORTIONAL, SAME, machine("strips", proportional=True)),
+    "hours without strips": (REHEAT, SAME, machine("strips", lockout_hours=[12, 18])),
+    "months without strips": (
+        REHEAT, machine("strips", lockout_hours=[12, 18]), machine("strips", lockout_months=[8, 5]),
+    ),
+    "frost on the heat pump, capacity": (WINTER, SAME, machine("heating", defrost_capacity=1.0)),
+    "frost on the heat pump, input": (WINTER, SAME, machine("heating", defrost_input=1.0)),
+    "lockout of the back-up": (
+        WINTER, machine("heating", capacity=2500.0),
+        machine("heating", capacity=2500.0, backup_lockout=-5.0),
+    ),
+    "rest between cooling and heating": (
+        CHANGEOVER, SAME, machine("cooling", changeover_delay="2 h"),
+    ),
+    "furnace": (WINTER, gas, equipment(furnace=None)),
+    "furnace's air flow": (WINTER, gas, machine("furnace", airflow=0.6)),
+    "hot gas": (HOT_GAS, SAME, equipment(hot_gas=None)),
+    "hot gas, its share": (HOT_GAS, SAME, machine("hot_gas", share=0.3)),
+    "hot gas, cooling capacity": (HOT_GAS, SAME, machine("hot_gas", capacity_ratio=1.0)),
+    "hot gas, input": (HOT_GAS, SAME, machine("hot_gas", input_ratio=1.0)),
     "heat pump": (WINTER, SAME, equipment(heating=None)),
     "strips as back-up": (
         WINTER, machine("heating", capacity=2500.0), equipment(strips=None),
@@ -290,7 +353,8 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
             changed |= differing(case[part], after(case)[part])
     described = (
         ms.House, ms.Envelope, ms.Gains, ms.MoistureStore, ms.Equipment, ms.Cooling,
-        ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor,
+        ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor, ms.Furnace,
+        ms.HotGas,
     )  # fmt: skip
     fields = {f"{kind.__name__}.{f.name}" for kind in described for f in attrs.fields(kind)}
     # Sizes and ratings, which are never zero; tests of their own hold them.
@@ -302,6 +366,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         "HeatPump.cop", "HeatPump.cold_capacity_ratio", "HeatPump.cold_cop",
         "Dehumidifier.capacity", "Dehumidifier.energy_factor", "Dehumidifier.airflow",
         "Equipment.cooling", "Ventilation.kind", "Cooling.modulation", "Cooling.fan_law",
+        "Furnace.capacity", "Furnace.efficiency",
         "Dehumidifier.rating", "Dehumidifier.integrated_energy_factor",
         # Of one zone, the supply duct is a part: `tests/engine/test_drying.py` holds it.
         "Dehumidifier.outlet",

@@ -120,7 +120,8 @@ def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
     assert "invented" in scenario.note
     study = scenario.study
     assert len(study.options) == 4
-    assert [strategy for _, strategy in study.options.values()] == list(BUILT_IN.values())
+    strategies = [strategy for _, strategy in study.options.values()]
+    assert strategies == [s for name, s in BUILT_IN.items() if name != "hot_gas_reheat"]
     assert study.base == next(iter(study.options))
     assert [m.dehumidifier is not None for m, _ in study.options.values()] == [False] * 3 + [True]
 
@@ -151,7 +152,7 @@ REFUSED = {
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
         "house.toml [equipment]: found the key 'ventilaton', which is not known; accepted: "
         "'ventilation', which is near it, or another of 'cooling', 'strips', 'dehumidifier', "
-        "'heating', 'sensor', 'standby_power'",
+        "'heating', 'furnace', 'hot_gas', 'sensor', 'standby_power'",
     ),
     "set-point": (
         ("cooling_setpoint", "cooling_set_point"),
@@ -163,12 +164,13 @@ REFUSED = {
         ('"temperature_only"', '"Temperatur_only"'),
         "house.toml [options.plain] strategy: found 'Temperatur_only'; accepted: "
         "'temperature_only', which is near it, or another of 'overcooling', 'staged_reheat', "
-        "'with_dehumidifier'",
+        "'hot_gas_reheat', 'with_dehumidifier'",
     ),
     "no strategy": (
         ('strategy = "temperature_only"', ""),
         "house.toml [options.plain] strategy: found nothing, though it must be given; accepted: "
-        "one of 'temperature_only', 'overcooling', 'staged_reheat', 'with_dehumidifier'",
+        "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
+        "'with_dehumidifier'",
     ),
     "sample": (
         ('file = "june.csv"', 'sample = "miammi"'),
@@ -225,7 +227,8 @@ REFUSED = {
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),
         "house.toml [options.plain.equipment] heating: found HeatPump without cooling; accepted: "
-        "strips and a heat pump only beside Equipment.cooling, whose blower they share",
+        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, whose blower they "
+        "share",
     ),
     "word": (
         ('"balanced"', '"balance"'),
@@ -435,6 +438,8 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
             for name in ("frost_limit", "lockout_dew_point", "lockout_above", "lockout_below")
         ),
         "equipment.heating",
+        "equipment.furnace",
+        "equipment.hot_gas",
     ]
     box = table["options"]["with box"]
     assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == [
@@ -462,7 +467,7 @@ def test_a_strategy_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pat
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
         "write_scenario option 'mine': found 'own'; accepted: one of temperature_only, "
-        "overcooling, staged_reheat, with_dehumidifier"
+        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier"
     )
 
 
@@ -517,3 +522,38 @@ def test_any_study_reads_as_it_was_written(
     path = tmp_path_factory.mktemp("any") / "scenario.toml"
     write_scenario(one, path)
     assert_same_run(one, read_scenario(path))
+
+
+def test_strips_furnace_and_hot_gas_in_a_file(folder: Path) -> None:
+    """Voltage, lockout and shares are read, and written back as they were."""
+    text = HOUSE.replace(
+        "[equipment.ventilation]",
+        """[equipment.strips]
+stages = ["5 kW", "5 kW"]
+voltage = "208 V"
+proportional = true
+lockout_hours = [14.5, 18]
+lockout_months = [6, 9]
+[equipment.furnace]
+capacity = "40 kBtu/h"
+efficiency = "95 %"
+[equipment.hot_gas]
+share = 0.4
+[equipment.ventilation]""",
+    )
+    scenario = read(folder, text)
+    machines = scenario.study.options["plain"][0]
+    assert machines.strips == ms.Strips(
+        stages=["5 kW", "5 kW"], voltage=208, proportional=True, lockout_hours=[14.5, 18],
+        lockout_months=[6, 9],
+    )  # fmt: skip
+    assert machines.furnace == ms.Furnace(capacity="40 kBtu/h", efficiency="95 %")
+    assert machines.hot_gas == ms.HotGas(share=0.4)
+    write_scenario(scenario, folder / "as_run.toml")
+    again = read_scenario(folder / "as_run.toml").study
+    assert again.options["plain"][0] == machines
+    bad = text.replace("[14.5, 18]", '"14-18"')
+    assert refused(folder, bad) == (
+        "house.toml [equipment.strips] lockout_hours: found '14-18'; accepted: two different "
+        "hours from 0 to 24, such as [14, 18], or none: []"
+    )

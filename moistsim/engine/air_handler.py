@@ -1,4 +1,4 @@
-"""The air stream of the air handler: coil, blower, strips, heat pump, in one pass."""
+"""The air stream of the air handler: coil, hot gas, blower, heat pump, furnace, strips."""
 
 import math
 from typing import NamedTuple
@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.coil import CoilResult, cool, ramp, reevaporation, stage_at
-from moistsim.engine.interlocks import Running, strip_power
+from moistsim.engine.heating import heat_pump
+from moistsim.engine.interlocks import Running
 from moistsim.engine.records import AirHandlerParameters, State
 
 CONDENSATE_ENTHALPY = air.CP_WATER * 10.0
@@ -43,14 +44,14 @@ class Stream(NamedTuple):
     off_curve: float
     apparatus_guess: float
     wet_bulb_guess: float
-
-
-@compiled
-def heat_pump(unit: AirHandlerParameters, t_out: float) -> tuple[float, float]:
-    """Heating capacity and input, W: straight lines through the 47 and 17 degF rating points."""
-    capacity = unit.heat_capacity * max(1.0 + unit.heat_capacity_slope * (t_out - 8.3333333), 0.1)
-    cop = max(unit.heat_cop + unit.heat_cop_slope * (t_out - 8.3333333), 1.0)
-    return capacity, capacity / cop
+    hot_gas: float
+    """Heat of the refrigerant's hot gas to the air."""
+    furnace: float
+    """Heat of the furnace to the air."""
+    strip_rise: float
+    """Of the air across the strips, K."""
+    at_limit: float
+    """What the strips' limit switch sees, degC."""
 
 
 @compiled(inline=True)
@@ -59,7 +60,7 @@ def run_air_handler(
     state: State,
     unit: AirHandlerParameters,
     stages: NDArray[np.float64],
-    strips: NDArray[np.float64],
+    strip: float,
     t_out: float,
     pressure: float,
     dry_air_full: float,
@@ -68,13 +69,20 @@ def run_air_handler(
     """Carry the zone's air over the coil, the blower and the strips.
 
     All heat of the blower and the strips goes to the air (draw-through: after the coil). Water
-    that condenses stays on the coil up to its limit and drains beyond it.
+    that condenses stays on the coil up to its limit and drains beyond it. Hot gas gives the air a
+    share of what the refrigerant took and of the compressor's input, ahead of the blower.
+
+    Parameters
+    ----------
+    strip : float
+        Power of the strips, W.
     """
     t, w = state.zone_temperature, state.zone_humidity_ratio
     if running.airflow <= 0.0:
         return Stream(
             0.0, air.enthalpy(t, w), w, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
             state.coil_water, 0.0, 0.0, 0.0, 0.0, state.apparatus_guess, state.wet_bulb_guess,
+            0.0, 0.0, 0.0, t,
         )  # fmt: skip
     dry_air = running.airflow * dry_air_full
     h_entering = air.enthalpy(t, w)
@@ -91,9 +99,10 @@ def run_air_handler(
         )
         before = state.coil_ramp if state.cooling_stage > 0.0 else 0.0
         reached, share = ramp(before, unit.start_up_time, dt)
+        share *= 1.0 - running.hot_gas * (1.0 - unit.hot_gas_capacity)
         h = h_entering - share * (h_entering - coil.h_leaving)
         w_out = w - share * (w - coil.w_leaving)
-        compressor = coil.input
+        compressor = coil.input * (1.0 - running.hot_gas * (1.0 - unit.hot_gas_input))
         total = share * coil.capacity
         condensed = dry_air * (w - w_out)
         sensible = total - condensed * air.vapour_enthalpy(t)
@@ -121,13 +130,20 @@ def run_air_handler(
     fan = unit.fan_power * running.airflow
     if unit.fan_cubed > 0.0:
         fan *= running.airflow * running.airflow
-    strip = strip_power(strips, running.backup * unit.strip_stages + running.reheat)
     heat, heat_input = 0.0, 0.0
     if running.heat_pump > 0.0:
         heat, heat_input = heat_pump(unit, t_out)
-    h += (fan + strip + heat) / dry_air
+    hot_gas = running.hot_gas * unit.hot_gas_share * (refrigerant + compressor)
+    furnace = running.furnace * unit.furnace_capacity
+    h += (fan + strip + heat + hot_gas + furnace) / dry_air
+    rise, at_limit = 0.0, t
+    if strip > 0.0:
+        # The switch sits at the elements, hotter than the mixed air in proportion to its rise.
+        before_strips = air.temperature_at_enthalpy(h - strip / dry_air, w_out)
+        rise = air.temperature_at_enthalpy(h, w_out) - before_strips
+        at_limit = before_strips + unit.strip_limit_rise * strip * unit.strip_least_flow / dry_air
     return Stream(
         dry_air, h, w_out, compressor, fan, strip, heat_input, heat, refrigerant, total, sensible,
         condensed, reevaporated, drained, water, reached, frost, dry_coil, off_curve,
-        apparatus_guess, wet_bulb_guess,
+        apparatus_guess, wet_bulb_guess, hot_gas, furnace, rise, at_limit,
     )  # fmt: skip

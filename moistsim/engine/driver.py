@@ -52,6 +52,7 @@ class Machine:
             stages=np.zeros((n, 2 * len(self.stages))),
             quarters=np.zeros(4 * n),
             trace=np.zeros((n * self.steps if trace else 0, len(Step._fields))),
+            hottest=np.full(n, -np.inf),
         )
         arguments = (
             self.plant, self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
@@ -76,7 +77,7 @@ def _loop() -> Callable[..., None]:
     plant = numba.types.NamedTuple(
         [tuple_of(Plant.__annotations__[name]) for name in Plant._fields], Plant
     )
-    record = numba.types.NamedTuple([table, table, table, table, floats, table], Record)
+    record = numba.types.NamedTuple([table, table, table, table, floats, table, floats], Record)
     signature = numba.void(
         plant, table, floats, table, table, numba.int64,
         numba.types.FunctionType(SIGNATURE), floats, floats, table, record,

@@ -1,4 +1,4 @@
-"""What the machines would do with a call: minimum times, lockouts, airflow proof.
+"""What the machines would do with a call: minimum times, lockouts, tripped switches.
 
 A call that a machine would not follow is refused, whatever the strategy; each reason has its bit.
 """
@@ -19,7 +19,7 @@ from moistsim.strategies.interface import CallSet
 
 MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128
-BUCKET_FULL = 256
+STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL = 256, 512, 1024
 # The order of these bits is that of records.REFUSALS, which a test holds.
 
 LEAST_BLOWER_FLOW = 0.3
@@ -35,27 +35,17 @@ class Running(NamedTuple):
 
     cooling: float
     reheat: float
+    """Strip stages; only proportional strips run a share of one."""
     heating: float
     heat_pump: float
     backup: float
     """1 if the strips run as heat."""
     dehumidifier: float
     airflow: float
+    hot_gas: float
+    furnace: float
     refused: int
     """Bit mask."""
-
-
-@compiled
-def strip_power(table: NDArray[np.float64], stages: float) -> float:
-    """Power of the first `stages` strips, W; a fraction is a share of the next one."""
-    power = 0.0
-    left = stages
-    for i in range(len(table)):
-        if left <= 0.0:
-            break
-        power += table[i] * min(left, 1.0)
-        left -= 1.0
-    return power
 
 
 @compiled
@@ -93,9 +83,8 @@ def obey(
     unit: AirHandlerParameters,
     dryer: DehumidifierParameters,
     stages: NDArray[np.float64],
-    strips: NDArray[np.float64],
     t_out: float,
-    dry_air_full: float,
+    locked_out: bool,
     t_inlet: float,
 ) -> Running:
     """What runs in this step.
@@ -104,12 +93,12 @@ def obey(
     ----------
     calls, state
         What the control asks for, and what ran until now.
-    stages, strips : array
-        Stage table (see `StageParameters`) and strip powers.
+    stages : array
+        Stage table (see `StageParameters`).
     t_out : float
         Outdoor dry bulb, degC.
-    dry_air_full : float
-        Dry air of the blower at full speed and the hour's density, kg/s.
+    locked_out : bool
+        The strips have no supply now.
     t_inlet : float
         Of the air that the dehumidifier would take, degC.
     """
@@ -131,7 +120,10 @@ def obey(
         if state.frosted > 0.0:
             cooling = 0.0
             refused |= COIL_FROST
-        elif min(state.cooling_time, state.heating_time) < unit.minimum_off:
+        elif (
+            min(state.cooling_time, state.heating_time) < unit.minimum_off
+            or state.heating_time < unit.changeover_delay
+        ):
             cooling = 0.0
             refused |= MINIMUM_TIME
         elif t_out < unit.low_outdoor_limit:
@@ -142,7 +134,7 @@ def obey(
             refused |= HEAT_AGAINST_COOL
 
     heating = min(_whole(calls.heating), 2.0)
-    if heating > 0.0 and unit.heat_capacity == 0.0 and unit.strip_stages == 0.0:
+    if heating > 0.0 and max(unit.heat_capacity, unit.furnace_capacity, unit.strip_stages) == 0.0:
         refused |= NOT_INSTALLED
         heating = 0.0
     # Not in the step in which cooling stops either: its rest has not begun to count.
@@ -153,31 +145,66 @@ def obey(
         if heating == 0.0 and state.heating_time < unit.minimum_on:
             heating = state.heating_stage
             refused |= MINIMUM_TIME
-    elif heating > 0.0 and min(state.heating_time, state.cooling_time) < unit.minimum_off:
+    elif heating > 0.0 and state.cooling_stage > 0.0:
+        # The compressor stops in this very step: its rest begins now.
+        refused |= HEAT_AGAINST_COOL
+        heating = 0.0
+    elif heating > 0.0 and (
+        min(state.heating_time, state.cooling_time) < unit.minimum_off
+        or state.cooling_time < unit.changeover_delay
+    ):
         heating = 0.0
         refused |= MINIMUM_TIME
     heat_pump = (
         1.0 if heating > 0.0 and unit.heat_capacity > 0.0 and t_out >= unit.heat_low_limit else 0.0
     )
+    furnace = 1.0 if heating > 0.0 and unit.furnace_capacity > 0.0 else 0.0
     backup = (
         1.0
-        if unit.strip_stages > 0.0 and (heating > 1.0 or (heating > 0.0 and heat_pump == 0.0))
+        if unit.strip_stages > 0.0
+        and furnace == 0.0
+        and (heating > 1.0 or (heating > 0.0 and heat_pump == 0.0))
         else 0.0
     )
+    if backup > 0.0 and heat_pump > 0.0 and t_out > unit.backup_lockout:
+        refused |= STRIPS_LOCKED_OUT
+        backup = 0.0
 
     reheat = calls.reheat if calls.reheat > 0.0 else 0.0
     if reheat > unit.strip_stages:
         refused |= NOT_INSTALLED
         reheat = unit.strip_stages
+    if unit.strip_proportional == 0.0:
+        reheat = _whole(reheat)
     if reheat > 0.0 and cooling == 0.0:
         refused |= REHEAT_ALONE
         reheat = 0.0
+    if reheat > 0.0 or backup > 0.0:
+        if locked_out:
+            refused |= STRIPS_LOCKED_OUT
+            reheat = 0.0
+            backup = 0.0
+        elif state.strips_open > 0.0:
+            # The blower goes on, as it must to cool the elements.
+            refused |= STRIPS_TRIPPED
+            reheat = 0.0
+            backup = 0.0
+    hot_gas = calls.hot_gas if calls.hot_gas > 0.0 else 0.0
+    if hot_gas > 0.0 and unit.hot_gas_share == 0.0:
+        refused |= NOT_INSTALLED
+        hot_gas = 0.0
+    elif hot_gas > 1.0:
+        refused |= NOT_INSTALLED
+        hot_gas = 1.0
+    if hot_gas > 0.0 and cooling == 0.0:
+        refused |= REHEAT_ALONE
+        hot_gas = 0.0
 
     airflow = 0.0
     if cooling > 0.0:
         airflow = stage_flow(stages, cooling)
     elif heating > 0.0 or calls.fan > 0.0 and unit.full_flow > 0.0:
-        airflow = 1.0
+        airflow = unit.furnace_flow if furnace > 0.0 else 1.0
     if airflow > 0.0 and calls.airflow > 0.0:
         airflow = calls.airflow
         if airflow > 1.0:
@@ -186,15 +213,6 @@ def obey(
         elif airflow < LEAST_BLOWER_FLOW:
             refused |= LOW_AIRFLOW
             airflow = LEAST_BLOWER_FLOW
-    power = strip_power(strips, max(reheat, backup * unit.strip_stages))
-    if power * unit.strip_least_flow > airflow * dry_air_full:
-        refused |= LOW_AIRFLOW
-        reheat = 0.0
-        backup = 0.0
-        if heating > 0.0 and heat_pump == 0.0:
-            # Nothing is left that heats: the blower alone would only stir.
-            heating = 0.0
-            airflow = 0.0
 
     dehumidifier = 1.0 if calls.dehumidifier > 0.0 else 0.0
     if dehumidifier > 0.0 and dryer.water == 0.0:
@@ -220,4 +238,7 @@ def obey(
             dehumidifier = 0.0
             refused |= DEHUMIDIFIER_COLD
 
-    return Running(cooling, reheat, heating, heat_pump, backup, dehumidifier, airflow, refused)
+    return Running(
+        cooling, reheat, heating, heat_pump, backup, dehumidifier, airflow, hot_gas, furnace,
+        refused,
+    )  # fmt: skip

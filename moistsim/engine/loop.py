@@ -22,6 +22,7 @@ from moistsim.engine.records import (
     VentilationParameters,
     ZoneParameters,
 )
+from moistsim.engine.strips import limit_switch, locked_out, sequence
 from moistsim.engine.ventilating import (
     blower_before,
     outdoor_air,
@@ -73,6 +74,7 @@ class Minute(NamedTuple):
     """kg/s."""
     hour: float
     """Of the day, in the middle of the step."""
+    month: float
 
 
 @compiled
@@ -147,7 +149,7 @@ def advance(
     going = ventilate(
         plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure
     )
-    blower_time = blower_before(state, minute.hour, dt)
+    blower_this_hour = blower_before(state, minute.hour, dt)
     drying_call = own_humidistat(
         dryer, state, calls.dehumidifier, rh_start, plant.sensor.humidity_half
     )
@@ -157,20 +159,25 @@ def advance(
         calls.reheat,
         calls.heating,
         drying_call,
-        with_least_run(plant.ventilation, calls.fan, going, blower_time, minute.hour, dt),
+        with_least_run(plant.ventilation, calls.fan, going, blower_this_hour, minute.hour, dt),
         calls.airflow,
         calls.ventilation,
+        calls.hot_gas,
     )
     inlet = inlet_air(
         dryer, t, w, minute.t_out, minute.w_out, going.supply * minute.density,
         going.temperature, going.humidity_ratio,
     )  # fmt: skip
+    no_strips = locked_out(unit, minute.hour, minute.month)
     running = obey(
-        calls, state, unit, dryer, stages, strips, minute.t_out, dry_air_full, inlet.temperature
+        calls, state, unit, dryer, stages, minute.t_out, no_strips, inlet.temperature
     )
+    called = running.backup * unit.strip_stages + running.reheat
+    bank = sequence(called, running.airflow, state, unit, strips, dt)
     stream = run_air_handler(
-        running, state, unit, stages, strips, minute.t_out, pressure, dry_air_full, dt
+        running, state, unit, stages, bank.power, minute.t_out, pressure, dry_air_full, dt
     )
+    limit_temperature, strips_open = limit_switch(state, unit, stream.at_limit, dt)
 
     dried = dry(dryer, running.dehumidifier, inlet, pressure)
     going = through_central_duct(plant.ventilation, going, running.airflow)
@@ -258,6 +265,10 @@ def advance(
         frosted = stream.frost
     elif cooling_time >= FROST_REST:
         frosted = 0.0
+    strips_on = bank.power > 0.0
+    reheat_on = flag(strips_on & (running.reheat > 0.0))
+    backup_on = flag(strips_on & (running.backup > 0.0))
+    reheat_stage = bank.on * reheat_on
     new = State(
         t_end,
         w_end,
@@ -272,8 +283,8 @@ def advance(
         sensed_rh,
         running.cooling,
         cooling_time,
-        running.reheat,
-        running.backup,
+        reheat_stage,
+        backup_on,
         running.heating,
         dt if heating_switched else state.heating_time + dt,
         running.dehumidifier,
@@ -283,13 +294,16 @@ def advance(
         float(running.refused),
         stream.apparatus_guess,
         stream.wet_bulb_guess,
+        (state.blower_time + dt) * flag(running.airflow > 0.0),
+        bank.level,
+        limit_temperature,
+        strips_open,
         flag((dryer.humidistat_on > 0.0) & (drying_call > 0.0)),
         bucket_after(dryer, state, dried.water, minute.hour, dt),
-        blower_time + dt * flag(running.airflow > 0.0),
+        blower_this_hour + dt * flag(running.airflow > 0.0),
     )
 
-    strips_on = running.reheat > 0.0 or running.backup > 0.0
-    strips_were_on = state.reheat > 0.0 or state.backup > 0.0
+    strips_were_on = state.strip_level > 0.0
     begun = running.refused & ~int(state.refused)
     percent = 100.0 * rh
     supply = t
@@ -297,6 +311,7 @@ def advance(
         supply = air.temperature_at_enthalpy(stream.h_supply, stream.w_supply)
     resting = running.cooling == 0.0 and running.heat_pump == 0.0
     crankcase = unit.crankcase_heat if resting else 0.0
+    gas = stream.furnace / unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
     step = Step(
         zone_temperature=t_end,
         zone_humidity_ratio=w_end,
@@ -315,17 +330,17 @@ def advance(
         cool=flag(t_end < sensor.cool_below),
         cold=flag(t_end < sensor.cold_below),
         cooling_stage=running.cooling,
-        reheat_stage=running.reheat,
+        reheat_stage=reheat_stage,
         heating_stage=running.heating,
-        reheat_on=flag(running.reheat > 0.0),
+        reheat_on=reheat_on,
         heat_pump_on=running.heat_pump,
-        backup_on=running.backup,
+        backup_on=backup_on,
         dehumidifier_on=running.dehumidifier,
         fan_on=flag(running.airflow > 0.0),
         airflow=running.airflow,
         supply_temperature=supply,
         strips_start=flag(strips_on & (not strips_were_on)),
-        heat_pump_start=flag(heating_switched & (running.heating > 0.0)),
+        heat_pump_start=flag(heating_switched & (running.heating > 0.0) & (running.furnace == 0.0)),
         dehumidifier_start=flag(dryer_switched & (running.dehumidifier > 0.0)),
         dry_coil=stream.dry_coil,
         off_curve=max(stream.off_curve, dried.held),
@@ -377,6 +392,14 @@ def advance(
         heat_stored_deep=zone.fast_to_slow * (heat.slow_temperature - heat.fast_temperature),
         coil_total=stream.total,
         coil_sensible=stream.sensible,
+        hot_gas_on=flag(running.hot_gas > 0.0),
+        furnace_on=running.furnace,
+        furnace_start=flag(heating_switched & (running.furnace > 0.0)),
+        strip_trip=flag((strips_open > 0.0) & (state.strips_open == 0.0)),
+        strip_rise=stream.strip_rise,
+        gas=gas,
+        heat_furnace=stream.furnace,
+        heat_hot_gas=stream.hot_gas,
         dehumidifier_defrost=dried.defrost,
         bucket_full=flag((dryer.bucket > 0.0) & (state.bucket >= dryer.bucket)),
         ventilation_locked=going.locked,
@@ -389,7 +412,9 @@ def advance(
         refused_low_airflow=float((begun >> 5) & 1),
         refused_dehumidifier_cold=float((begun >> 6) & 1),
         refused_not_installed=float((begun >> 7) & 1),
-        refused_bucket_full=float((begun >> 8) & 1),
+        refused_strips_tripped=float((begun >> 8) & 1),
+        refused_strips_locked_out=float((begun >> 9) & 1),
+        refused_bucket_full=float((begun >> 10) & 1),
     )
     return new, step
 
@@ -438,6 +463,8 @@ class Record(NamedTuple):
     """Electric power by quarter of an hour, W."""
     trace: NDArray[np.float64]
     """One row a step, or none."""
+    hottest: NDArray[np.float64]
+    """Highest supply temperature of the hour's steps, degC."""
 
 
 def run(
@@ -466,6 +493,7 @@ def run(
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
     hourly, states, memories = record.hourly, record.states, record.memories
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
+    hottest = record.hottest
     tracing = trace.shape[0] > 0
     zone = plant.zone
     state = load(state_table)
@@ -496,6 +524,7 @@ def run(
                 gains,
                 moisture,
                 hours[h, 3] + 0.5 * middle,
+                hours[h, 5],
             )
             readings = read(
                 plant.sensor,
@@ -504,9 +533,9 @@ def run(
                 t_out,
                 hours[h, 6],
                 hours[h, 7],
-                hours[h, 3] + 0.5 * middle,
+                minute.hour,
                 hours[h, 4],
-                hours[h, 5],
+                minute.month,
             )
             calls = strategy(readings, memory, settings)
             # Adds nothing, unless a call is no number: then the hour is none either, and
@@ -519,11 +548,13 @@ def run(
                 + calls.fan
                 + calls.airflow
                 + calls.ventilation
+                + calls.hot_gas
             )
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
             state, step = advance(plant, stages, strips, state, calls, minute, dt)
             add_to(hourly, h, step)
+            hottest[h] = max(hottest[h], step.supply_temperature)
             now = math.ceil(state.cooling_stage)
             if now > 0:
                 stage_log[h, 2 * now - 2] += 1.0

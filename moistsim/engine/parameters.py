@@ -20,7 +20,7 @@ from moistsim.engine.records import (
 from moistsim.equipment import Cooling, Equipment, Ventilation
 from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
 from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
-from moistsim.equipment.heating import HeatPump
+from moistsim.equipment.heating import LIMIT_ENTERING, HeatPump, Strips
 from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
 from moistsim.house import LEAKAGE_BY_STOREYS, House, MoistureStore
 from moistsim.strategies.interface import Strategy
@@ -189,6 +189,9 @@ def heat_pump_parameters(heating: HeatPump | None) -> dict[str, float]:
                 "heat_cop",
                 "heat_cop_slope",
                 "heat_low_limit",
+                "backup_lockout",
+                "defrost_capacity",
+                "defrost_input",
             ),
             0.0,
         )
@@ -199,12 +202,37 @@ def heat_pump_parameters(heating: HeatPump | None) -> dict[str, float]:
         "heat_cop": heating.cop,
         "heat_cop_slope": (heating.cop - heating.cold_cop) / between,
         "heat_low_limit": heating.low_outdoor_limit,
+        "backup_lockout": NEVER if heating.backup_lockout is None else heating.backup_lockout,
+        "defrost_capacity": heating.defrost_capacity,
+        "defrost_input": heating.defrost_input,
+    }
+
+
+def strip_parameters(strips: Strips | None) -> dict[str, float]:
+    """The strips but for their powers, which are an array of their own."""
+    names = [name for name in AirHandlerParameters._fields if name.startswith(("strip", "lockout"))]
+    if strips is None:
+        return dict.fromkeys(names, 0.0)
+    start, end = strips.lockout_hours or (0.0, 0.0)
+    return {
+        "strip_stages": float(len(strips.stages)),
+        "strip_least_flow": strips.least_airflow * air.STANDARD_DENSITY,
+        "strip_proportional": float(strips.proportional),
+        "strip_stage_delay": strips.stage_delay,
+        "strip_proof_time": strips.proof_time,
+        "strip_limit": strips.limit_temperature,
+        "strip_limit_rise": strips.limit_temperature - LIMIT_ENTERING,
+        "strip_reset_time": strips.reset_time,
+        "lockout_start": start,
+        "lockout_end": end,
+        "lockout_first": strips.lockout_months[0],
+        "lockout_last": strips.lockout_months[1] + 1.0,
     }
 
 
 def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
-    """Blower, coil, strips and heat pump; all zero where there is no air conditioner."""
-    cooling, strips = machines.cooling, machines.strips
+    """All in the air stream; all zero where there is no air conditioner."""
+    cooling, furnace, hot_gas = machines.cooling, machines.furnace, machines.hot_gas
     if cooling is None:
         return AirHandlerParameters(*(0.0 for _ in AirHandlerParameters._fields))
     top = cooling.gross_rating(len(cooling.stages) - 1)
@@ -220,8 +248,14 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
         water_held=cooling.water_held,
         coil_conductance=-top.dry_air * math.log(top.bypass_factor),
         crankcase_heat=cooling.crankcase_heat,
-        strip_stages=float(len(strips.stages)) if strips else 0.0,
-        strip_least_flow=strips.least_airflow * air.STANDARD_DENSITY if strips else 0.0,
+        changeover_delay=cooling.changeover_delay,
+        furnace_capacity=furnace.capacity if furnace else 0.0,
+        furnace_efficiency=furnace.efficiency if furnace else 0.0,
+        furnace_flow=furnace.airflow if furnace else 0.0,
+        hot_gas_share=hot_gas.share if hot_gas else 0.0,
+        hot_gas_capacity=hot_gas.capacity_ratio if hot_gas else 0.0,
+        hot_gas_input=hot_gas.input_ratio if hot_gas else 0.0,
+        **strip_parameters(machines.strips),
         **heat_pump_parameters(machines.heating),
         variable=1.0 if cooling.modulation == "variable" else 0.0,
         fan_cubed=1.0 if cooling.fan_law == "cubed" else 0.0,
@@ -326,8 +360,12 @@ def initial_state(
         refused=0.0,
         apparatus_guess=10.0,
         wet_bulb_guess=17.0,
+        blower_time=0.0,
+        strip_level=0.0,
+        limit_temperature=temperature,
+        strips_open=0.0,
         humidistat=0.0,
         bucket=0.0,
-        blower_time=0.0,
+        blower_this_hour=0.0,
     )
     return np.array(state, dtype=float)

@@ -105,6 +105,36 @@ class AirHandlerParameters(NamedTuple):
     """1 if the compressor follows a call between two stages."""
     fan_cubed: float
     """1 if the blower's power goes with the cube of its flow, 0 if with the flow itself."""
+    backup_lockout: float
+    """Outdoor temperature above which the strips do not back up the heat pump, degC."""
+    defrost_capacity: float
+    """Heat pump at 1.67 degC over its straight line, frost and defrost in it; then its input."""
+    defrost_input: float
+    furnace_capacity: float
+    """To the air, W; 0 for none."""
+    furnace_efficiency: float
+    furnace_flow: float
+    """Blower in heating with the furnace, of full flow."""
+    changeover_delay: float
+    strip_proportional: float
+    """1 if a share of a stage can be had."""
+    strip_stage_delay: float
+    strip_proof_time: float
+    strip_limit: float
+    """At which the limit switch opens, degC."""
+    strip_limit_rise: float
+    """What the switch sees over the air entering the strips at `strip_least_flow`, K."""
+    strip_reset_time: float
+    lockout_start: float
+    """Hours of the day, and months (the second one past the last), without strips."""
+    lockout_end: float
+    lockout_first: float
+    lockout_last: float
+    hot_gas_share: float
+    """Of the condenser's heat, at a full call; 0 for none."""
+    hot_gas_capacity: float
+    """Cooling capacity, and then input, at a full call over those without."""
+    hot_gas_input: float
 
 
 class DehumidifierParameters(NamedTuple):
@@ -239,11 +269,19 @@ class State(NamedTuple):
     apparatus_guess: float
     """Last apparatus dew point, from which the next solve starts, degC."""
     wet_bulb_guess: float
+    blower_time: float
+    """Since the blower began to move air, s; 0 while it does not."""
+    strip_level: float
+    """Strip stages that the sequencer has let on; a fraction counts towards the next."""
+    limit_temperature: float
+    """Of the strips' limit switch, degC."""
+    strips_open: float
+    """Time that the limit switch stays open at the least, s; 0 while it is closed."""
     humidistat: float
     """1 while the dehumidifier's own humidistat calls."""
     bucket: float
     """Water in the dehumidifier's bucket, kg. Its water has left the house's books."""
-    blower_time: float
+    blower_this_hour: float
     """Time that the blower has run in this clock hour, s."""
 
 
@@ -333,6 +371,16 @@ class Step(NamedTuple):
     heat_stored_deep: float
     coil_total: float
     coil_sensible: float
+    hot_gas_on: float
+    furnace_on: float
+    furnace_start: float
+    strip_trip: float
+    strip_rise: float
+    """Of the air across the strips, K."""
+    gas: float
+    """Burnt in the furnace, W."""
+    heat_furnace: float
+    heat_hot_gas: float
     # What held the dehumidifier and the ventilation back; outdoor air that fans brought, m3/s.
     dehumidifier_defrost: float
     bucket_full: float
@@ -347,6 +395,8 @@ class Step(NamedTuple):
     refused_low_airflow: float
     refused_dehumidifier_cold: float
     refused_not_installed: float
+    refused_strips_tripped: float
+    refused_strips_locked_out: float
     refused_bucket_full: float
 
 

@@ -106,7 +106,7 @@ def ventilate(
 def blower_before(state: State, hour: float, dt: float) -> float:
     """Time that the blower has run in the clock hour in which a step at `hour` begins, s."""
     into = 3600.0 * (hour - math.floor(hour)) - 0.5 * dt
-    return state.blower_time if into > 0.5 * dt else 0.0
+    return state.blower_this_hour if into > 0.5 * dt else 0.0
 
 
 @compiled(inline=True)

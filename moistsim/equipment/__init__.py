@@ -4,7 +4,8 @@ import attrs
 
 from moistsim.equipment.cooling import Cooling, Stage
 from moistsim.equipment.dehumidifier import Dehumidifier
-from moistsim.equipment.heating import HeatPump, Strips
+from moistsim.equipment.heating import Furnace, HeatPump, Strips
+from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.sensor import Sensor
 from moistsim.equipment.ventilation import Ventilation
 from moistsim.units import InputError, description, part, quantity
@@ -23,6 +24,10 @@ class Equipment:
         Ventilation, "mechanical ventilation", default=None, optional=True
     )
     heating: HeatPump | None = part(HeatPump, "heat pump", default=None, optional=True)
+    furnace: Furnace | None = part(
+        Furnace, "gas furnace, in place of a heat pump", default=None, optional=True
+    )
+    hot_gas: HotGas | None = part(HotGas, "hot-gas reheat", default=None, optional=True)
     sensor: Sensor = part(
         Sensor, "what the controls sense the room with", default=attrs.Factory(Sensor)
     )
@@ -32,13 +37,13 @@ class Equipment:
 
     def __attrs_post_init__(self) -> None:
         if self.cooling is None:
-            for name in ("strips", "heating"):
+            for name in ("strips", "heating", "furnace", "hot_gas"):
                 if getattr(self, name) is not None:
                     raise InputError(
                         f"{type(self).__name__}.{name}",
                         f"{type(getattr(self, name)).__name__} without cooling",
-                        "strips and a heat pump only beside Equipment.cooling, whose blower they "
-                        "share",
+                        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, "
+                        "whose blower they share",
                     )
             if self.ventilation is not None and self.ventilation.kind == "central":
                 raise InputError(
@@ -54,13 +59,21 @@ class Equipment:
                     f"inlet ventilation with {kind} ventilation",
                     "balanced or supply ventilation, whose incoming air the machine takes",
                 )
+        if self.heating is not None and self.furnace is not None:
+            raise InputError(
+                f"{type(self).__name__}.furnace",
+                "Furnace beside a HeatPump",
+                "one of heating (a heat pump) and furnace",
+            )
 
 
 __all__ = [
     "Cooling",
     "Dehumidifier",
     "Equipment",
+    "Furnace",
     "HeatPump",
+    "HotGas",
     "Sensor",
     "Stage",
     "Strips",

@@ -239,6 +239,12 @@ class Cooling:
     )
     minimum_on: float = quantity("s", "least running time", default="5 min", at_least=0.0)
     minimum_off: float = quantity("s", "least rest between runs", default="5 min", at_least=0.0)
+    changeover_delay: float = quantity(
+        "s",
+        "least rest between cooling and heating, where it is longer than `minimum_off`",
+        default=0.0,
+        at_least=0.0,
+    )
     low_outdoor_limit: float = quantity(
         "degC", "outdoor temperature below which cooling is locked out", default=12.0
     )

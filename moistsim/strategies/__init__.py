@@ -1,12 +1,16 @@
 """Controls, one file each, on the public interface of `interface.py`."""
 
 from moistsim.strategies.dehumidifier import with_dehumidifier
+from moistsim.strategies.hot_gas_reheat import hot_gas_reheat
 from moistsim.strategies.interface import Calls, Readings, Strategy, strategy
 from moistsim.strategies.overcooling import overcooling
 from moistsim.strategies.staged_reheat import staged_reheat
 from moistsim.strategies.temperature_only import temperature_only
 
-BUILT_IN = {s.name: s for s in (temperature_only, overcooling, staged_reheat, with_dehumidifier)}
+BUILT_IN = {
+    s.name: s
+    for s in (temperature_only, overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier)
+}
 """Strategies that a scenario may name."""
 
 __all__ = [
@@ -14,6 +18,7 @@ __all__ = [
     "Calls",
     "Readings",
     "Strategy",
+    "hot_gas_reheat",
     "overcooling",
     "staged_reheat",
     "strategy",

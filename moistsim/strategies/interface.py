@@ -67,6 +67,7 @@ class CallSet(NamedTuple):
     fan: float
     airflow: float
     ventilation: float
+    hot_gas: float
 
 
 @compiled
@@ -78,6 +79,7 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     fan: float = 0.0,
     airflow: float = 0.0,
     ventilation: float = 1.0,
+    hot_gas: float = 0.0,
 ) -> CallSet:
     """What a control asks for this minute.
 
@@ -86,7 +88,8 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     cooling : float
         Compressor stage, 0 for none.
     reheat : float
-        Strip stages to run as reheat; a fraction is a share of the next stage.
+        Strip stages to run as reheat. Proportional strips give a fraction as a share of the next
+        stage; others round to the nearest whole stage.
     heating : float
         1 for the heat pump, 2 for the strips beside it.
     dehumidifier : float
@@ -97,6 +100,8 @@ def Calls(  # noqa: N802 - reads as the record that it makes
         Blower speed as a fraction of full flow, above 0 to 1; 0 leaves it to the machine's stage.
     ventilation : float
         Factor on the ventilation rate.
+    hot_gas : float
+        Hot-gas reheat, 0 to 1 of all that it can give.
 
     Returns
     -------
@@ -112,6 +117,7 @@ def Calls(  # noqa: N802 - reads as the record that it makes
         float(fan),
         float(airflow),
         float(ventilation),
+        float(hot_gas),
     )
 
 

@@ -13,12 +13,12 @@ from strategies_for_tests import house, machines, sample, stretch
 
 import moistsim as ms
 from moistsim.engine import interlocks, parameters
-from moistsim.engine.interlocks import Running, obey, strip_power
+from moistsim.engine.interlocks import Running, obey
 from moistsim.engine.records import REFUSALS, AirHandlerParameters, DehumidifierParameters, State
+from moistsim.engine.strips import strip_power
 
 PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, sample("miami"), 60.0)
 STAGES = parameters.stage_table(machines().cooling)
-STRIPS = np.array([5000.0, 5000.0])
 REST = State(*parameters.initial_state(PLANT, 24.0, 0.5, 101325.0))
 WARM = 30.0
 """Outdoors, degC."""
@@ -31,13 +31,13 @@ def run(
     t_out: float = WARM,
     unit: AirHandlerParameters = PLANT.unit,
     dryer: DehumidifierParameters = PLANT.dryer,
+    locked_out: bool = False,
     **calls: float,
 ) -> Running:
     """What runs after one call."""
     return obey(  # type: ignore[no-any-return]
-        ms.Calls(**calls), state, unit, dryer, STAGES, STRIPS, t_out, unit.full_flow,
-        state.zone_temperature,
-    )  # fmt: skip
+        ms.Calls(**calls), state, unit, dryer, STAGES, t_out, locked_out, state.zone_temperature
+    )
 
 
 def refusals(running: Running) -> set[str]:
@@ -55,6 +55,7 @@ def test_bits_are_in_the_order_of_the_columns() -> None:
 COOLING = REST._replace(cooling_stage=1.0, cooling_time=600.0, airflow=0.7)
 HEATING = REST._replace(heating_stage=1.0, heating_time=600.0, airflow=1.0)
 DRYING = REST._replace(dehumidifier=1.0, dehumidifier_time=600.0)
+TRIPPED = REST._replace(strips_open=60.0)
 
 
 @pytest.mark.parametrize(
@@ -108,14 +109,26 @@ DRYING = REST._replace(dehumidifier=1.0, dehumidifier_time=600.0)
             REST._replace(cooling_time=60.0), WARM, {"cooling": 1, "reheat": 1},
             {"cooling": 0, "reheat": 0}, {"minimum_time", "reheat_alone"},
         ),
-        # Strips need air: 60 cfm/kW, so 10 kW needs 600 of the 900 cfm and 0.5 is not enough.
-        (REST, WARM, {"cooling": 2, "reheat": 2, "airflow": 0.5}, {"cooling": 2, "reheat": 0},
-         {"low_airflow"}),
-        (REST, WARM, {"cooling": 2, "reheat": 2, "airflow": 0.7}, {"cooling": 2, "reheat": 2},
-         set()),
-        (REST, WARM, {"cooling": 2, "reheat": 1, "airflow": 0.5}, {"reheat": 1}, set()),
-        (REST, 5.0, {"heating": 2, "airflow": 0.5}, {"heating": 2, "backup": 0, "heat_pump": 1},
-         {"low_airflow"}),
+        # An open limit switch keeps all strips off; the blower goes on over them.
+        (TRIPPED, WARM, {"cooling": 2, "reheat": 2}, {"cooling": 2, "reheat": 0},
+         {"strips_tripped"}),
+        (TRIPPED, 5.0, {"heating": 2}, {"heating": 2, "backup": 0, "heat_pump": 1},
+         {"strips_tripped"}),
+        (TRIPPED, -25.0, {"heating": 1}, {"heating": 1, "backup": 0, "heat_pump": 0, "airflow": 1},
+         {"strips_tripped"}),
+        # Staged strips take the nearest whole stage.
+        (REST, WARM, {"cooling": 2, "reheat": 0.4}, {"reheat": 0}, set()),
+        (REST, WARM, {"cooling": 2, "reheat": 1.5}, {"reheat": 2}, set()),
+        # Hot gas is the compressor's.
+        (REST, WARM, {"cooling": 1, "hot_gas": 0.4}, {"cooling": 1, "hot_gas": 0.4}, set()),
+        (REST, WARM, {"cooling": 1, "hot_gas": 1.4}, {"hot_gas": 1}, {"not_installed"}),
+        (REST, WARM, {"hot_gas": 1, "fan": 1}, {"hot_gas": 0, "airflow": 1}, {"reheat_alone"}),
+        (
+            REST._replace(cooling_time=60.0), WARM, {"cooling": 1, "hot_gas": 1},
+            {"cooling": 0, "hot_gas": 0}, {"minimum_time", "reheat_alone"},
+        ),
+        # A compressor that stops has its rest before it heats.
+        (COOLING, 5.0, {"heating": 1}, {"cooling": 0, "heating": 0}, {"heat_against_cool"}),
         # No blower turns steadily at a tenth of its flow.
         (REST, WARM, {"fan": 1, "airflow": 0.1}, {"airflow": 0.3}, {"low_airflow"}),
         # What is not there.
@@ -144,9 +157,12 @@ def test_one_call_by_hand(
 
 
 def test_a_house_without_machines_refuses_all_calls() -> None:
-    for calls in ({"cooling": 1}, {"heating": 1}, {"cooling": 1, "reheat": 1}, {"dehumidifier": 1}):
+    for calls in (
+        {"cooling": 1}, {"heating": 1}, {"cooling": 1, "reheat": 1}, {"dehumidifier": 1},
+        {"hot_gas": 1},
+    ):  # fmt: skip
         result = run(unit=NOTHING, dryer=NO_DRYER, **calls)
-        assert result[:-1] == (0.0,) * 7
+        assert result[:-1] == (0.0,) * (len(Running._fields) - 1)
         assert "not_installed" in refusals(result)
     assert run(unit=NOTHING, dryer=NO_DRYER, fan=1.0).airflow == 0.0
 
@@ -175,7 +191,7 @@ def at_random(readings: Any, memory: Any, *, seed: float = 1.0, patience: float 
     """Calls anything at any minute, by a linear congruential generator in its memory."""
     if memory[0] == 0.0:
         memory[0] = 1.0 + seed
-    for k in range(1, 9):
+    for k in range(1, 10):
         memory[0] = (memory[0] * 16807.0) % 2147483647.0
         if memory[0] / 2147483647.0 < patience:
             memory[0] = (memory[0] * 16807.0) % 2147483647.0
@@ -188,6 +204,7 @@ def at_random(readings: Any, memory: Any, *, seed: float = 1.0, patience: float 
         fan=memory[5] - 0.5,
         airflow=1.4 * memory[6] - 0.2,
         ventilation=2.0 * memory[7] - 0.5,
+        hot_gas=2.0 * memory[9] - 0.5,
     )
 
 
@@ -225,8 +242,10 @@ def test_no_control_gets_round_the_machines(
         strips = m["reheat_kWh"] + m["backup_heat_kWh"]
         airflow = m["airflow_fraction"]
         assert not ((strips > 0.0) & (airflow <= 0.0)).any()
-        # 60 cfm/kW of the 900 cfm.
-        assert (strips * 60.0 * 60.0 <= 900.0 * airflow * 1.05).all()
+        # Off for the three minutes after each trip.
+        tripped = m["strip_trips"].rolling(3, min_periods=1).sum().shift(1, fill_value=0.0)
+        assert not ((strips > 0.0) & (tripped > 0.0)).any()
+        assert not ((m["heat_hot_gas_kWh"] > 0.0) & (cooling == 0.0)).any()
         assert not ((reheat > 0.0) & (cooling == 0.0)).any()
         assert not ((cooling > 0.0) & (heating > 0.0)).any()
         assert not ((cooling > 0.0) & (airflow < 0.3)).any()

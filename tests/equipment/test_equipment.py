@@ -17,6 +17,8 @@ DESCRIPTIONS: dict[type, dict[str, Any]] = {
     ms.Cooling: {"stages": [ms.Stage(capacity=7000.0)]},
     ms.Strips: {"stages": ["5 kW"]},
     ms.HeatPump: {"capacity": 7000.0},
+    ms.Furnace: {"capacity": 12000.0},
+    ms.HotGas: {},
     ms.Dehumidifier: {"capacity": "70 pint/day"},
     ms.Ventilation: {},
     ms.Sensor: {},
@@ -49,6 +51,13 @@ def one(**stage: Any) -> dict[str, Any]:
     return {"stages": [ms.Stage(**{"capacity": "24000 Btu/h", **stage})]}
 
 
+def one_unit() -> dict[str, Any]:
+    """Equipment with cooling of one stage."""
+    return {"cooling": ms.Cooling(**one())}
+
+
+HOURS = "two different hours from 0 to 24, such as [14, 18], or none: []"
+MONTHS = "two whole months from 1 to 12, the first and the last, such as [6, 9]"
 POWERS = "powers above 0 and at most 40 kW, one a stage"
 STAGES = "a list of Stage, the smallest first"
 STAGE = ms.Stage(capacity=7000.0)
@@ -107,6 +116,39 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Strips, {"stages": ["5 h"]},
          "Strips.stages: found '5 h'; accepted: a power as a number in W, or a text such as "
          "'7000 W' or '24000 Btu/h'"),
+        (ms.Strips, {"stages": ["5 kW"], "voltage": 277},
+         "Strips.voltage: found '277 V'; accepted: at most 264 V, a tenth above the rated voltage"),
+        (ms.Strips, {"stages": ["5 kW"], "voltage": "208 W"},
+         "Strips.voltage: found '208 W'; accepted: a voltage as a number in V, or a text such as "
+         "'240 V'"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_hours": "14-18"},
+         f"Strips.lockout_hours: found '14-18'; accepted: {HOURS}"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_hours": [14]},
+         f"Strips.lockout_hours: found [14]; accepted: {HOURS}"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_hours": [14, 14]},
+         f"Strips.lockout_hours: found [14, 14]; accepted: {HOURS}"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_hours": [14, 25]},
+         f"Strips.lockout_hours: found [14, 25]; accepted: {HOURS}"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_months": [0, 9]},
+         f"Strips.lockout_months: found [0, 9]; accepted: {MONTHS}"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_months": []},
+         f"Strips.lockout_months: found []; accepted: {MONTHS}"),
+        (ms.Strips, {"stages": ["5 kW"], "lockout_months": [5.5, 9]},
+         f"Strips.lockout_months: found [5.5, 9]; accepted: {MONTHS}"),
+        (ms.Strips, {"stages": ["5 kW"], "proportional": 1},
+         "Strips.proportional: found 1; accepted: true or false"),
+        # --- Furnace, hot gas
+        (ms.Furnace, {"capacity": "60 kBtu/h", "efficiency": 80},
+         "Furnace.efficiency: found 80; accepted: a fraction at least 0.4 and at most 1"),
+        (ms.HotGas, {"share": 0},
+         "HotGas.share: found 0; accepted: a fraction above 0 and at most 1"),
+        (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
+                        "furnace": ms.Furnace(capacity=12000)},
+         "Equipment.furnace: found 'Furnace beside a HeatPump'; accepted: one of heating (a heat "
+         "pump) and furnace"),
+        (ms.Equipment, {"hot_gas": ms.HotGas()},
+         "Equipment.hot_gas: found 'HotGas without cooling'; accepted: strips, heat pump, furnace "
+         "and hot gas only beside Equipment.cooling, whose blower they share"),
         # --- Heat pump
         (ms.HeatPump, {"capacity": 7000, "cop": 9},
          "HeatPump.cop: found 9; accepted: an efficiency above 1 W/W and at most 7 W/W"),
@@ -200,11 +242,11 @@ STAGE = ms.Stage(capacity=7000.0)
          "Equipment.dehumidifier: found 'inlet ventilation with exhaust ventilation'; accepted: "
          "balanced or supply ventilation, whose incoming air the machine takes"),
         (ms.Equipment, {"strips": ms.Strips(stages=["5 kW"])},
-         "Equipment.strips: found 'Strips without cooling'; accepted: strips and a heat pump only "
-         "beside Equipment.cooling, whose blower they share"),
+         "Equipment.strips: found 'Strips without cooling'; accepted: strips, heat pump, furnace "
+         "and hot gas only beside Equipment.cooling, whose blower they share"),
         (ms.Equipment, {"heating": ms.HeatPump(capacity=7000)},
-         "Equipment.heating: found 'HeatPump without cooling'; accepted: strips and a heat pump "
-         "only beside Equipment.cooling, whose blower they share"),
+         "Equipment.heating: found 'HeatPump without cooling'; accepted: strips, heat pump, "
+         "furnace and hot gas only beside Equipment.cooling, whose blower they share"),
         (ms.Equipment, {"cooling": 3},
          "Equipment.cooling: found 3; accepted: a Cooling or nothing"),
         (ms.Equipment, {"sensor": None}, "Equipment.sensor: found None; accepted: a Sensor"),

@@ -3,7 +3,8 @@ Residential Air Conditioners and Heat Pumps, NREL/TP-5500-56354; and the rating 
 210/240 (indoors 80/67 degF, outdoors 95 degF). Coefficients and rating point from memory.
 """
 
-import numpy as np
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -124,9 +125,10 @@ def at_rating(unit: Cooling, number: int) -> tuple[Stream, float]:
         }
     )
     flow = stage_at(table, number).flow
-    running = Running(number + 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, flow, 0)
+    nothing: dict[str, Any] = {**dict.fromkeys(Running._fields, 0.0), "refused": 0}
+    running = Running(**{**nothing, "cooling": number + 1.0, "airflow": flow})
     stream = run_air_handler(
-        running, state, handler, table, np.zeros(0), celsius(95.0), SEA_LEVEL,
+        running, state, handler, table, 0.0, celsius(95.0), SEA_LEVEL,
         handler.full_flow, 60.0,
     )  # fmt: skip
     return stream, air.enthalpy(t, w)

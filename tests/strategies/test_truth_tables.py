@@ -120,6 +120,22 @@ def test_staged_reheat_does_not_dry_a_room_that_calls_for_heat() -> None:
     assert calls(control, readings, "cooling", "heating") == [(0, 1), (0, 1), (2, 0)]
 
 
+def test_hot_gas_reheat_modulates_before_strips() -> None:
+    """Strips' point 24.5 less 1.2 = 23.3: hot gas 0 at 23.6 to 1 at 23.0; strips below 22.2 until
+    above 22.8; stage 1 above 54.5 until 49.5, stage 2 above 59 until 54."""
+    control = Control(BUILT_IN["hot_gas_reheat"])
+    t = [24.0, 23.6, 23.45, 23.3, 23.0, 22.3, 22.1, 22.7, 22.9, 23.7]
+    got = calls(control, [(x, 58.0) for x in t], "cooling", "hot_gas", "reheat")
+    assert [hot_gas for _, hot_gas, _ in got] == pytest.approx(
+        [0, 0, 0.25, 0.5, 1, 1, 1, 1, 1, 0], abs=1e-9
+    )
+    assert [reheat for _, _, reheat in got] == [0, 0, 0, 0, 0, 0, 1, 1, 0, 0]
+    assert all(cooling == 1 for cooling, _, _ in got)
+    rh = [54.0, 54.6, 59.1, 54.1, 53.9, 49.4]
+    got = calls(Control(BUILT_IN["hot_gas_reheat"]), [(23.0, h) for h in rh], "cooling", "hot_gas")
+    assert got == [(0, 0), (1, 1), (2, 1), (2, 1), (1, 1), (0, 0)]
+
+
 COMMON_PRACTICE = BUILT_IN["staged_reheat"](
     # Common practice, no source: stage 1 on above 55 % and off at 50; stage 2 on above 60 and off
     # at 55; all enabled by a humidity call at 50 %; cooling at 75 degF; strips on below 72.5 degF

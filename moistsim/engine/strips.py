@@ -1,0 +1,127 @@
+"""The strips: sequenced stages behind an airflow proof, their limit switch, their lockout."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.compiled import compiled
+from moistsim.engine.records import AirHandlerParameters, State
+
+LIMIT_LAG = 30.0
+"""Time constant of a limit switch in the air, s (common practice, no source)."""
+RESET_BELOW = 15.0
+"""Fall below its opening temperature at which a limit switch closes, K (common practice)."""
+
+
+class Bank(NamedTuple):
+    """What the strips do in a step."""
+
+    power: float
+    """Mean over the step, W."""
+    level: float
+    """Stages that the sequencer has let on at its end."""
+    on: float
+    """Stages on at its end; a share only of proportional strips."""
+
+
+@compiled
+def strip_power(table: NDArray[np.float64], stages: float) -> float:
+    """Power of the first `stages` strips, W; a fraction is a share of the next one."""
+    power = 0.0
+    left = stages
+    for i in range(len(table)):
+        if left <= 0.0:
+            break
+        power += table[i] * min(left, 1.0)
+        left -= 1.0
+    return power
+
+
+@compiled(inline=True)
+def locked_out(unit: AirHandlerParameters, hour: float, month: float) -> bool:
+    """Whether a relay keeps the strips off now: spans of hours and of months, each of which may
+    go past its midnight or its new year."""
+    return _within(hour, unit.lockout_start, unit.lockout_end) and _within(
+        month, unit.lockout_first, unit.lockout_last
+    )
+
+
+@compiled
+def _within(value: float, start: float, end: float) -> bool:
+    if start <= end:
+        return start <= value < end
+    return value >= start or value < end
+
+
+@compiled(inline=True)
+def sequence(
+    called: float,
+    airflow: float,
+    state: State,
+    unit: AirHandlerParameters,
+    table: NDArray[np.float64],
+    dt: float,
+) -> Bank:
+    """The strips as their sequencer lets them on; they drop together when the call ends.
+
+    The first stage waits until the blower has moved air for the proof time, each further stage
+    one delay longer; times shorter than a step count by the share of the step that they leave.
+    Proportional strips wait for the air alone.
+
+    Parameters
+    ----------
+    called : float
+        Stages called for, and not refused.
+    airflow : float
+        Of the blower, in this step.
+    table : array
+        Power of each stage, W.
+    """
+    moved = state.blower_time + dt if airflow > 0.0 else 0.0
+    proven = min(max(moved - unit.strip_proof_time, 0.0), dt)
+    if called <= 0.0 or proven <= 0.0:
+        return Bank(0.0, 0.0, 0.0)
+    share, delay = proven / dt, unit.strip_stage_delay
+    if unit.strip_proportional > 0.0:
+        return Bank(strip_power(table, called) * share, called, called)
+    start, end = min(max(state.strip_level, 1.0), called), called
+    if delay > 0.0:
+        end = min(called, start + proven / delay)
+    power = 0.0
+    for i in range(len(table)):
+        wait = i + 1.0 - start
+        if i + 1.0 > called:
+            break
+        if delay > 0.0 and wait > 0.0:
+            power += table[i] * max(proven - wait * delay, 0.0) / dt
+        else:
+            power += table[i] * share
+    # A level that should be whole may fall short of it by rounding.
+    return Bank(power, end, float(int(end + 1.0e-9)))
+
+
+@compiled(inline=True)
+def limit_switch(
+    state: State, unit: AirHandlerParameters, seen: float, dt: float
+) -> tuple[float, float]:
+    """The limit switch at the end of a step: its temperature, degC, and `State.strips_open`.
+
+    It follows what it sees with a lag, opens above its limit, and closes by itself once the reset
+    time is over and it has cooled.
+
+    Parameters
+    ----------
+    seen : float
+        Temperature of the air and the elements at the switch, mean over the step, degC.
+    """
+    temperature = seen + (state.limit_temperature - seen) * math.exp(-dt / LIMIT_LAG)
+    if state.strips_open > 0.0:
+        left = max(state.strips_open - dt, 0.0)
+        if temperature > unit.strip_limit - RESET_BELOW:
+            left = max(left, dt)
+        return temperature, left
+    if unit.strip_stages > 0.0 and temperature > unit.strip_limit:
+        return temperature, max(unit.strip_reset_time, dt)
+    return temperature, 0.0

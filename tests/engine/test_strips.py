@@ -1,0 +1,352 @@
+"""Strips by hand: voltage, sequencing, airflow proof, limit switch, lockout, shares of a stage."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from strategies_for_tests import floats, house, machines, sample, stretch, two_stage
+
+import moistsim as ms
+from moistsim import air
+from moistsim.engine import parameters
+from moistsim.engine.records import AirHandlerParameters, State
+from moistsim.engine.strips import Bank, limit_switch, locked_out, sequence
+
+CFM = 0.3048**3 / 60.0
+POWERS = np.array([5000.0, 3000.0, 2000.0])
+
+
+def unit(**strips: Any) -> AirHandlerParameters:
+    """The parameters of an air handler with these strips."""
+    bank = ms.Strips(**{"stages": [*POWERS], **strips})
+    return parameters.air_handler_parameters(machines(strips=bank))
+
+
+PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, sample("miami"), 60.0)
+REST = State(*parameters.initial_state(PLANT, 22.0, 0.5, 101325.0))
+
+
+# --- Voltage ------------------------------------------------------------------------------------
+
+
+def test_240_volt_strips_on_208_volts() -> None:
+    """(208 / 240)² = 0.7511: three quarters of the rated power (Ohm's law)."""
+    strips = ms.Strips(stages=["5 kW", "10 kW"], voltage="208 V")
+    assert strips.powers == pytest.approx((5000.0 * 0.751111, 10000.0 * 0.751111), rel=1e-5)
+    assert strips.powers[0] / strips.stages[0] == pytest.approx(0.75, abs=0.002)
+    assert ms.Strips(stages=["5 kW"]).powers == (5000.0,)
+    assert ms.Strips(stages=["5 kW"], rated_voltage=208).powers == (5000.0,)
+
+
+@ms.strategy
+def reheat_by_the_clock(
+    readings: Any, memory: Any, *, reheat: float = 1.0, airflow: float = 1.0, start: float = 12.0,
+    end: float = 13.0,
+) -> Any:  # fmt: skip
+    """Cooling all day, strips between two hours of it."""
+    on = 1.0 if start <= readings.hour < end else 0.0
+    return ms.Calls(cooling=1.0, reheat=on * reheat, airflow=airflow)
+
+
+def day(strips: ms.Strips, weather: ms.Weather | None = None, **settings: float) -> pd.DataFrame:
+    """A summer day in Miami by the minute."""
+    season = ms.simulate(
+        house(), machines(strips=strips, cooling=two_stage(low_outdoor_limit=-50.0)),
+        reheat_by_the_clock(**settings), weather or stretch("miami", 190, 1), spin_up=0,
+    )  # fmt: skip
+    assert (season.balance["relative"].abs() <= 1e-9).all()
+    return season.minutes(season.hourly.index[0].strftime("%m-%d"))
+
+
+def test_the_meter_reads_the_power_that_there_is() -> None:
+    m = day(ms.Strips(stages=["5 kW", "5 kW"], voltage=208.0), reheat=2.0)
+    assert m["reheat_kWh"].sum() == pytest.approx(10.0 * 0.751111, rel=1e-5)
+
+
+# --- Sequencing and airflow proof ---------------------------------------------------------------
+
+
+def powers(minutes: int, called: float = 3.0, dt: float = 60.0, **strips: Any) -> list[float]:
+    """Mean power of each step from a call on, W, the blower starting with it."""
+    state, at, out = REST, unit(**strips), []
+    for _ in range(minutes):
+        bank = sequence(called, 1.0, state, at, POWERS, dt)
+        state = state._replace(blower_time=state.blower_time + dt, strip_level=bank.level)
+        out.append(bank.power)
+    return out
+
+
+def test_all_at_once_without_delays() -> None:
+    assert powers(2) == [10000.0, 10000.0]
+
+
+def test_each_stage_waits_for_the_one_before() -> None:
+    """A delay of 90 s: the second stage comes half way through the second minute, the third at
+    the start of the fourth."""
+    assert powers(5, stage_delay=90.0) == pytest.approx([5000, 6500, 8000, 10000, 10000])
+    # 25 s: 5 kW, + 3 kW for 35 s of 60, + 2 kW for 10 s of 60.
+    first = 5000.0 + 3000.0 * 35.0 / 60.0 + 2000.0 * 10.0 / 60.0
+    assert powers(2, stage_delay=25.0) == pytest.approx([first, 10000.0])
+
+
+def test_the_blower_first() -> None:
+    """An airflow proof of 90 s, alone and before a delay of 60 s between stages."""
+    assert powers(3, proof_time=90.0) == pytest.approx([0.0, 5000.0, 10000.0])
+    assert powers(5, proof_time=90.0, stage_delay=60.0) == pytest.approx(
+        [0.0, 2500.0, 6500.0, 9000.0, 10000.0]
+    )
+    assert powers(3, proof_time=0.0, stage_delay=60.0) == [5000.0, 8000.0, 10000.0]
+
+
+@pytest.mark.parametrize("dt", [1.0, 15.0, 60.0, 300.0])
+def test_delays_do_not_hang_on_the_step(dt: float) -> None:
+    """Energy of the first ten minutes: 10 kW less each stage's own wait of 40, 115 and 190 s."""
+    energy = dt * sum(powers(int(600 / dt), dt=dt, proof_time=40.0, stage_delay=75.0))
+    assert energy == pytest.approx(5000.0 * 560.0 + 3000.0 * 485.0 + 2000.0 * 410.0)
+
+
+def test_a_second_call_waits_too_and_none_waits_to_go() -> None:
+    at = unit(stage_delay=120.0)
+    running = REST._replace(blower_time=3600.0, strip_level=1.0)
+    assert sequence(2.0, 1.0, running, at, POWERS, 60.0) == Bank(5000.0, 1.5, 1.0)
+    full = running._replace(strip_level=3.0)
+    assert sequence(1.0, 1.0, full, at, POWERS, 60.0) == Bank(5000.0, 1.0, 1.0)
+    assert sequence(0.0, 1.0, full, at, POWERS, 60.0) == Bank(0.0, 0.0, 0.0)
+    # No air, no heat.
+    assert sequence(3.0, 0.0, full, at, POWERS, 60.0).power == 0.0
+
+
+def test_delays_in_a_season() -> None:
+    strips = ms.Strips(stages=["3 kW", "3 kW", "3 kW"], stage_delay="2 min")
+    m = day(strips, reheat=3.0)["reheat_kWh"] * 60.0
+    on = m[m > 0.0]
+    assert list(on.iloc[:6]) == pytest.approx([3.0, 3.0, 6.0, 6.0, 9.0, 9.0])
+    assert str(on.index[0].time()) == "12:00:00"
+    assert len(on) == 60
+    # The blower has run for hours: the proof costs nothing.
+    proven = ms.Strips(stages=["3 kW", "3 kW", "3 kW"], stage_delay="2 min", proof_time="5 min")
+    pd.testing.assert_series_equal(m, day(proven, reheat=3.0)["reheat_kWh"] * 60.0)
+
+
+# --- The limit switch ---------------------------------------------------------------------------
+
+
+def two_tons(strips: ms.Strips, strategy: ms.Strategy, **changes: Any) -> ms.Season:
+    """A two-stage unit of 2 tons at 360 cfm a ton through three hot humid days."""
+    stages = [ms.Stage(capacity="16800 Btu/h"), ms.Stage(capacity="24000 Btu/h")]
+    plant = machines(
+        strips=strips, cooling=ms.Cooling(stages=stages), heating=ms.HeatPump(capacity="2 ton"),
+        **changes,
+    )  # fmt: skip
+    assert plant.cooling.stages[0].airflow / CFM == pytest.approx(504.0, rel=0.001)
+    return ms.simulate(house(), plant, strategy, stretch("miami", 190, 3), spin_up=0)
+
+
+TEN_KW = ms.Strips(stages=["10 kW"])
+
+
+def test_ten_kilowatts_on_stage_1_trip_and_on_full_flow_do_not() -> None:
+    """504 cfm are 50 cfm/kW of the 60 that strips need (common practice, no source).
+
+    By hand: what the switch sees stands (120 - 21.1) x 60/50.4 = 118 K above the air of about 12
+    degC that the coil leaves, beyond 120; on the full 720 cfm 82 K, and it stays closed.
+    """
+    clock = reheat_by_the_clock(start=10.0, end=20.0)
+    low = two_tons(TEN_KW, clock(airflow=0.0))
+    full = two_tons(TEN_KW, clock(airflow=1.0))
+    assert full.meter.strips["trips"] == 0
+    assert full.meter.refused["strips_tripped"] == 0
+    trips = low.meter.strips["trips"]
+    # Hot in two or three minutes, off for three or four: nine to twelve an hour.
+    print(f"{trips:.0f} trips in 30 h; {low.meter.kwh['reheat']:.0f} of 300 kWh")
+    assert 9 * 30 <= trips <= 12 * 30
+    assert low.meter.refused["strips_tripped"] == trips
+    assert low.hourly["strip_trips"].sum() == trips
+    assert 0.25 * 300.0 < low.meter.kwh["reheat"] < 0.6 * 300.0
+    assert full.meter.kwh["reheat"] == pytest.approx(300.0)
+    # 10 kW over 504 cfm: 10000 / (504 cfm x 1.204 x 1022) = 34 K; supply about 12 + 34 degC.
+    rise = 10000.0 / (504.0 * CFM * air.STANDARD_DENSITY * 1022.0)
+    assert low.meter.strips["mean_rise_K"] == pytest.approx(rise, rel=0.01)
+    assert full.meter.strips["mean_rise_K"] == pytest.approx(rise * 0.7, rel=0.02)
+    # The first minute of a run is warmer: the coil has not come down yet.
+    assert 44.0 < low.meter.strips["highest_supply_C"] < 60.0
+    assert (low.balance["relative"].abs() <= 1e-9).all()
+
+
+def test_a_trip_minute_by_minute() -> None:
+    m = two_tons(TEN_KW, reheat_by_the_clock(start=10.0, end=20.0, airflow=0.0)).minutes("07-11")
+    trip = int(np.flatnonzero(m["strip_trips"].to_numpy())[1])
+    # Off for the reset time of three minutes, the compressor and the blower going on; then on.
+    watts = (m["reheat_kWh"] * 60e3).to_numpy()
+    assert list(watts[trip : trip + 5]) == pytest.approx([10e3, 0.0, 0.0, 0.0, 10e3])
+    assert (m["cooling_stage"].iloc[trip : trip + 5] == 1.0).all()
+    assert list(m["airflow_fraction"].iloc[trip : trip + 5]) == pytest.approx([0.7] * 5)
+
+
+def test_the_highest_supply_temperature_is_that_of_a_minute() -> None:
+    season = two_tons(TEN_KW, reheat_by_the_clock(start=10.0, end=20.0))
+    minutes = season.minutes("07-11")["supply_temperature_C"]
+    assert list(season.hourly["supply_temperature_max_C"].iloc[24:48]) == list(
+        minutes.resample("h").max()
+    )
+
+
+def test_strips_without_a_switch_never_trip() -> None:
+    bare = ms.Strips(stages=["10 kW"], least_airflow=0.0)
+    season = two_tons(bare, reheat_by_the_clock(start=10.0, end=20.0, airflow=0.3))
+    assert season.meter.strips["trips"] == 0
+    assert season.meter.kwh["reheat"] == pytest.approx(300.0)
+
+
+def test_the_switch_by_hand() -> None:
+    """It lags by 30 s, opens above 120 degC, closes after its time and below 105."""
+    at = unit()
+    state = REST._replace(limit_temperature=22.0)
+    t, opened = limit_switch(state, at, 100.0, 30.0)
+    assert t == pytest.approx(100.0 - 78.0 / np.e)
+    assert opened == 0.0
+    t, opened = limit_switch(state._replace(limit_temperature=115.0), at, 130.0, 60.0)
+    assert opened == 180.0
+    waiting = state._replace(limit_temperature=125.0, strips_open=180.0)
+    assert limit_switch(waiting, at, 22.0, 60.0)[1] == 120.0
+    # Time is over but it is still hot: open for another step; cooled, closed.
+    hot = waiting._replace(strips_open=60.0)
+    assert limit_switch(hot, at, 104.0, 60.0)[1] == 60.0
+    assert limit_switch(hot, at, 22.0, 60.0)[1] == 0.0
+
+
+def test_least_air_flow_is_where_the_switch_just_holds() -> None:
+    """Air of 70 degF (21.1 degC) and 60 cfm/kW: 120 degC at the elements."""
+    at = unit()
+    seen = 21.1111111 + at.strip_limit_rise * 1000.0 * at.strip_least_flow / (
+        60.0 * CFM * air.STANDARD_DENSITY
+    )
+    assert seen == pytest.approx(120.0)
+
+
+# --- Lockout ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("hours", "months", "hour", "month", "locked"),
+    [
+        ([], [1, 12], 12.0, 7.0, False),
+        ([14, 18], [1, 12], 13.99, 7.0, False),
+        ([14, 18], [1, 12], 14.0, 7.0, True),
+        ([14, 18], [1, 12], 18.0, 7.0, False),
+        ([14, 18], [6, 9], 15.0, 5.0, False),
+        ([14, 18], [6, 9], 15.0, 6.0, True),
+        ([14, 18], [6, 9], 15.0, 9.0, True),
+        ([14, 18], [6, 9], 15.0, 10.0, False),
+        # Past midnight, past the new year.
+        ([22, 6], [11, 2], 23.0, 12.0, True),
+        ([22, 6], [11, 2], 5.9, 2.0, True),
+        ([22, 6], [11, 2], 6.0, 2.0, False),
+        ([22, 6], [11, 2], 5.0, 3.0, False),
+        # A generator.
+        ([0, 24], [1, 12], 0.0, 1.0, True),
+        ([0, 24], [1, 12], 23.99, 12.0, True),
+    ],
+)
+def test_when_strips_are_locked_out(
+    hours: list[float], months: list[float], hour: float, month: float, locked: bool
+) -> None:
+    at = unit(lockout_hours=hours, lockout_months=months)
+    assert locked_out(at, hour, month) == locked
+
+
+def test_no_reheat_in_the_demand_window() -> None:
+    m = day(
+        ms.Strips(stages=["3 kW"], lockout_hours=[14.5, 18], lockout_months=[6, 9]),
+        start=10.0, end=20.0,
+    )  # fmt: skip
+    hour = m.index.hour + m.index.minute / 60.0
+    on = m["reheat_kWh"] > 0.0
+    assert (on == ((hour >= 10.0) & (hour < 14.5)) | ((hour >= 18.0) & (hour < 20.0))).all()
+    assert m["refused_strips_locked_out"].sum() == 1
+    winter = day(
+        ms.Strips(stages=["3 kW"], lockout_hours=[14.5, 18], lockout_months=[6, 9]),
+        stretch("miami", 20, 1), start=10.0, end=20.0,
+    )  # fmt: skip
+    assert winter["refused_strips_locked_out"].sum() == 0
+
+
+def test_on_a_generator_strips_neither_reheat_nor_back_up() -> None:
+    strips = ms.Strips(stages=["5 kW"], lockout_hours=[0, 24])
+    plant = machines(strips=strips, heating=ms.HeatPump(capacity=2500.0))
+    season = ms.simulate(
+        house(), plant, ms.strategies.temperature_only, stretch("sand_point", 10, 3), spin_up=0
+    )
+    assert season.meter.kwh["heat_pump"] > 0.0
+    assert season.meter.kwh["backup_heat"] == 0.0
+    assert season.meter.refused["strips_locked_out"] > 0
+
+
+# --- Proportional strips ------------------------------------------------------------------------
+
+
+@ms.strategy
+def by_share(readings: Any, memory: Any, *, hold: ms.units.DegC = 23.0) -> Any:
+    """Dries all the time; strips in proportion to what the room is below a point."""
+    share = min(max((hold + 0.2 - readings.temperature) / 0.4, 0.0), 1.0)
+    return ms.Calls(cooling=1.0, reheat=2.0 * share)
+
+
+@ms.strategy
+def by_stage(readings: Any, memory: Any, *, hold: ms.units.DegC = 23.0) -> Any:
+    """The same on and off, a deadband of 0.6 K about the point."""
+    if readings.temperature < hold - 0.3:
+        memory[0] = 2.0
+    elif readings.temperature > hold + 0.3:
+        memory[0] = 0.0
+    return ms.Calls(cooling=1.0, reheat=memory[0])
+
+
+def test_proportional_strips_hold_the_room() -> None:
+    """Within a band far narrower than staged strips can: by the minute over a day."""
+    swing, kwh = {}, {}
+    for name, strategy, proportional in (
+        ("share", by_share, True), ("stages", by_stage, False),
+    ):  # fmt: skip
+        strips = ms.Strips(stages=["5 kW", "5 kW"], proportional=proportional)
+        season = ms.simulate(
+            house(), machines(strips=strips), strategy, stretch("miami", 340, 3), spin_up="1 day"
+        )
+        m = season.minutes("12-08")
+        swing[name] = float(m["zone_temperature_C"].max() - m["zone_temperature_C"].min())
+        kwh[name] = float(m["reheat_kWh"].sum())
+        assert m["cooling_stage"].min() == 1.0
+    print(f"swing {swing} K, reheat {kwh} kWh")
+    assert swing["share"] < 0.4
+    assert swing["stages"] > 2.0 * swing["share"]
+    assert kwh["share"] == pytest.approx(kwh["stages"], rel=0.1)
+
+
+def test_a_share_of_a_stage() -> None:
+    at = unit(proportional=True, stage_delay="5 min", proof_time="30 s")
+    assert sequence(1.5, 1.0, REST, at, POWERS, 60.0) == Bank(6500.0 * 0.5, 1.5, 1.5)
+    moving = REST._replace(blower_time=60.0)
+    assert sequence(0.3, 1.0, moving, at, POWERS, 60.0) == Bank(1500.0, 0.3, 0.3)
+
+
+# --- Over the whole box -------------------------------------------------------------------------
+
+
+@given(
+    called=floats(0.0, 3.0), level=floats(0.0, 3.0), moved=floats(0.0, 500.0),
+    delay=floats(0.0, 300.0), proof=floats(0.0, 300.0), dt=floats(1.0, 900.0),
+)  # fmt: skip
+def test_power_is_within_the_bank_and_does_not_jump(
+    called: float, level: float, moved: float, delay: float, proof: float, dt: float
+) -> None:
+    at = unit(stage_delay=delay, proof_time=proof)
+    whole = float(int(called + 0.5))
+    state = REST._replace(strip_level=level, blower_time=moved)
+    bank = sequence(whole, 1.0, state, at, POWERS, dt)
+    assert 0.0 <= bank.power <= POWERS[: int(whole)].sum() + 1e-9
+    assert 0.0 <= bank.on <= bank.level + 1e-9 <= whole + 1e-9
+    # A little longer in the air is a little more heat: at most the bank for that time.
+    later = sequence(whole, 1.0, state._replace(blower_time=moved + 0.1), at, POWERS, dt)
+    assert -1e-6 <= later.power - bank.power <= POWERS.sum() * 0.1 / dt * 1.001 + 1e-6
