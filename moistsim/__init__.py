@@ -4,6 +4,7 @@
 """
 
 from moistsim import strategies, units
+from moistsim.bench import coil_bench
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
@@ -46,6 +47,7 @@ __all__ = [
     "Ventilation",
     "Weather",
     "WeatherError",
+    "coil_bench",
     "simulate",
     "strategies",
     "strategy",

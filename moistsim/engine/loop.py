@@ -11,7 +11,7 @@ from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.airflow import natural_infiltration, total_outdoor_air
 from moistsim.engine.drying import dehumidifier_factors
-from moistsim.engine.interlocks import FROST_REST, obey
+from moistsim.engine.interlocks import obey
 from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
@@ -229,7 +229,7 @@ def advance(
     frosted = state.frosted
     if running.cooling > 0.0:
         frosted = stream.frost
-    elif cooling_time >= FROST_REST:
+    elif cooling_time >= unit.defrost_time:
         frosted = 0.0
     new = State(
         t_end,
@@ -263,7 +263,7 @@ def advance(
     begun = running.refused & ~int(state.refused)
     percent = 100.0 * rh
     supply = t
-    if stream.dry_air > 0.0:
+    if running.airflow > 0.0:
         supply = air.temperature_at_enthalpy(stream.h_supply, stream.w_supply)
     resting = running.cooling == 0.0 and running.heat_pump == 0.0
     crankcase = unit.crankcase_heat if resting else 0.0
@@ -299,6 +299,7 @@ def advance(
         dehumidifier_start=flag(dryer_switched & (running.dehumidifier > 0.0)),
         dry_coil=stream.dry_coil,
         off_curve=max(stream.off_curve, drying_held),
+        frost=max(stream.frost, state.frosted),
         compressor=stream.compressor,
         indoor_fan=stream.fan,
         reheat=stream.strips * flag(running.reheat > 0.0),
