@@ -4,6 +4,7 @@
 """
 
 from moistsim import strategies, units
+from moistsim.bench import coil_bench
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
@@ -52,6 +53,7 @@ __all__ = [
     "Ventilation",
     "Weather",
     "WeatherError",
+    "coil_bench",
     "fit_table",
     "seer2",
     "simulate",

@@ -169,6 +169,31 @@ def dew_point(vapour_pressure: float) -> float:
 
 
 @compiled
+def wet_bulb_step(t: float, humidity_ratio: float, pressure: float, t_wet: float) -> float:
+    """How far a wet bulb is too high, K, by one step of Newton's method (see `wet_bulb`)."""
+    p_sat = saturation_pressure(t_wet)
+    dry = pressure - p_sat
+    w_wet = MOLE_RATIO * p_sat / dry
+    w_slope = w_wet * saturation_slope(t_wet) * pressure / dry
+    if t_wet >= 0.0:
+        latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
+    else:
+        latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
+    residual = (
+        (latent - per_kelvin * t_wet) * w_wet
+        - CP_DRY_AIR * (t - t_wet)
+        - (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+    )
+    slope = (
+        (latent - per_kelvin * t_wet) * w_slope
+        - per_kelvin * w_wet
+        + CP_DRY_AIR
+        + liquid * humidity_ratio
+    )
+    return residual / slope
+
+
+@compiled
 def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> float:
     """Thermodynamic wet bulb, degC (equations 33 and 35), by Newton from a guess.
 
@@ -181,26 +206,7 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
     """
     t_wet = guess
     for _ in range(60):
-        p_sat = saturation_pressure(t_wet)
-        dry = pressure - p_sat
-        w_wet = MOLE_RATIO * p_sat / dry
-        w_slope = w_wet * saturation_slope(t_wet) * pressure / dry
-        if t_wet >= 0.0:
-            latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
-        else:
-            latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
-        residual = (
-            (latent - per_kelvin * t_wet) * w_wet
-            - CP_DRY_AIR * (t - t_wet)
-            - (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
-        )
-        slope = (
-            (latent - per_kelvin * t_wet) * w_slope
-            - per_kelvin * w_wet
-            + CP_DRY_AIR
-            + liquid * humidity_ratio
-        )
-        step = residual / slope
+        step = wet_bulb_step(t, humidity_ratio, pressure, t_wet)
         t_wet -= step
         if abs(step) < NEWTON_STEP:
             break

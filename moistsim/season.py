@@ -71,6 +71,7 @@ def _columns() -> Iterator[Column]:
         Column("airflow_fraction", "airflow", "mean", "indoor blower, of its full flow"),
         Column("dry_coil_h", "dry_coil", "h", "time with a coil that runs and stays dry"),
         Column("off_curve_h", "off_curve", "h", "time with a performance curve held at its limit"),
+        Column("frost_h", "frost", "h", "time with a coil that frosts, or rests to melt"),
     )
     for use in END_USES:
         yield Column(f"{use}_kWh", use, "kWh", f"electricity, {use.replace('_', ' ')}")

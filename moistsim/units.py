@@ -38,6 +38,7 @@ KINDS = {
     "deg": Kind("an angle", "90 deg", "90 deg"),
     "kg/s": Kind("a rate of water", "10 kg/day", "90 pint/day"),
     "kg": Kind("a mass of water", "0.5 kg", "1.1 lb"),
+    "kg/m2": Kind("a mass of water per area", "2.5 kg/m2", "0.5 lb/ft2"),
     "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pint/kWh"),
     "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
     "kg/(m s Pa)": Kind("a vapour permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),

@@ -162,7 +162,10 @@ def coolings(draw: st.DrawFn) -> ms.Cooling:
             minimum_on=draw(floats(0.0, 600.0)),
             minimum_off=draw(floats(0.0, 600.0)),
             start_up_time=draw(floats(0.0, 120.0)),
-            water_held=draw(floats(0.0, 2.0)),
+            water_held=draw(floats(0.0, 6.0)),
+            off_cycle_airflow=draw(floats(0.0, 0.1)),
+            fan_off_delay=draw(floats(0.0, 300.0)),
+            idle_airflow=draw(st.one_of(st.just(0.0), floats(0.3, 1.0))),
         )
     except ms.InputError:  # no saturated coil behind this rating
         assume(False)

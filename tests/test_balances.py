@@ -421,7 +421,7 @@ def mutated_balances() -> dict[str, Any]:
         gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
     )
     plant = machines(
-        cooling=two_stage(water_held=0.2),
+        cooling=two_stage(water_held=0.7),
         ventilation=ms.Ventilation(
             kind="balanced", airflow=0.02, sensible_recovery=0.6, latent_recovery=0.4
         ),

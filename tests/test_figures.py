@@ -3,6 +3,7 @@
 import io
 import itertools
 
+import attrs
 import matplotlib
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from moistsim.figures import (
     SOURCE_COLOURS,
     SOURCE_GROUPS,
     day_figure,
+    effective_shr_figure,
     season_figure,
     sources_figure,
 )
@@ -239,6 +241,30 @@ def test_no_text_is_cut_off_or_written_over(
         across = min(a.x1, b.x1) - max(a.x0, b.x0)
         along = min(a.y1, b.y1) - max(a.y0, b.y0)
         assert min(across, along) < 1.0, f"{one.get_text()!r} over {other.get_text()!r}"
+
+
+def test_both_fans_of_a_coil(two: Comparison) -> None:
+    """The lines are the bench's numbers, and no text leaves the page."""
+    cooling = two.study.options["temperature only"][0].cooling
+    conditions = {"temperature": "75 degF", "relative_humidity": 55.0, "stage": 1}
+    figure = effective_shr_figure(attrs.evolve(cooling, fan_off_delay=60.0), **conditions)
+    steady, continuous, automatic = figure.axes[0].lines
+    flow = 17.0 / 24.0
+    for line, changes in (
+        (continuous, {"idle_airflow": flow}),
+        (automatic, {"fan_off_delay": 60.0}),
+    ):
+        unit = attrs.evolve(cooling, **{"fan_off_delay": 60.0, **changes})
+        table = ms.coil_bench(unit, **conditions)
+        np.testing.assert_allclose(line.get_xydata()[:, 1], table["shr"], atol=1e-9)
+    assert steady.get_ydata()[0] == automatic.get_ydata()[-1] == continuous.get_ydata()[-1]
+    assert (continuous.get_ydata()[:-1] > automatic.get_ydata()[:-1]).all()
+    assert "continuous fan, 71 % of flow" in written(figure)
+    assert "automatic fan, 60 s after a run" in written(figure)
+    renderer = drawn(figure).get_renderer()
+    for text in figure.findobj(Text):
+        box = text.get_window_extent(renderer)
+        assert not text.get_text() or (box.x0 >= 0.0 and box.x1 <= figure.bbox.x1)
 
 
 def test_figures_are_vector_drawings_and_leave_no_state(two: Comparison) -> None:

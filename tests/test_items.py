@@ -123,6 +123,8 @@ def central(case: Case) -> Case:
     """A duct to the return, and the blower for it twenty minutes an hour."""
     ventilation = ms.Ventilation(kind="central", airflow=0.1, least_run="20 min")
     return case[0], attrs.evolve(case[1], ventilation=ventilation)
+
+
 def gas(case: Case) -> Case:
     """A furnace in the place of the heat pump."""
     furnace = ms.Furnace(capacity="40000 Btu/h")
@@ -175,6 +177,16 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "indoor fan power": (SUMMER, SAME, machine("cooling", fan_power=0.0)),
     "start-up time": (SUMMER, SAME, machine("cooling", start_up_time=0.0)),
     "water held on the coil": (FAN_ON, SAME, machine("cooling", water_held=0.0)),
+    "face of the coil": (
+        FAN_ON, machine("cooling", coil_face_area=0.4), machine("cooling", coil_face_area=0.1),
+    ),
+    "air that drifts over an idle coil": (SUMMER, SAME, machine("cooling", off_cycle_airflow=0.0)),
+    "delay of the fan": (
+        SUMMER, machine("cooling", fan_off_delay="90 s"), machine("cooling", fan_off_delay=0.0),
+    ),
+    "continuous fan": (
+        SUMMER, machine("cooling", idle_airflow=0.5), machine("cooling", idle_airflow=0.0),
+    ),
     "crankcase heat": (SUMMER, SAME, machine("cooling", crankcase_heat=0.0)),
     "least running time": (
         SUMMER, machine("cooling", minimum_on="15 min"), machine("cooling", minimum_on=0.0),
@@ -191,6 +203,10 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     ),
     "frost limit": (
         SUMMER, machine("cooling", frost_limit=12.0), machine("cooling", frost_limit=-20.0),
+    ),
+    "rest of a frosted coil": (
+        SUMMER, machine("cooling", frost_limit=12.0, defrost_time="30 min"),
+        machine("cooling", defrost_time=0.0),
     ),
     "strips as reheat": (REHEAT, SAME, equipment(strips=None)),
     "least air flow of the strips": (

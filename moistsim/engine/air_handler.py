@@ -69,8 +69,11 @@ def run_air_handler(
     """Carry the zone's air over the coil, the blower and the strips.
 
     All heat of the blower and the strips goes to the air (draw-through: after the coil). Water
-    that condenses stays on the coil up to its limit and drains beyond it. Hot gas gives the air a
-    share of what the refrigerant took and of the compressor's input, ahead of the blower.
+    that condenses stays on the coil up to its limit and drains beyond it within the step: what a
+    coil is said to hold is what is left when it has dripped off, so that nothing drains in an off
+    cycle. It dries into whatever air passes an idle coil: the blower's, or the little that drifts
+    through while the blower rests. Hot gas gives the air a share of what the refrigerant took and
+    of the compressor's input, ahead of the blower.
 
     Parameters
     ----------
@@ -78,13 +81,16 @@ def run_air_handler(
         Power of the strips, W.
     """
     t, w = state.zone_temperature, state.zone_humidity_ratio
-    if running.airflow <= 0.0:
+    airflow = running.airflow
+    if airflow <= 0.0 and state.coil_water > 0.0:
+        airflow = unit.off_cycle_airflow
+    if airflow <= 0.0:
         return Stream(
             0.0, air.enthalpy(t, w), w, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
             state.coil_water, 0.0, 0.0, 0.0, 0.0, state.apparatus_guess, state.wet_bulb_guess,
             0.0, 0.0, 0.0, t,
         )  # fmt: skip
-    dry_air = running.airflow * dry_air_full
+    dry_air = airflow * dry_air_full
     h_entering = air.enthalpy(t, w)
     h, w_out = h_entering, w
     compressor, refrigerant, total, sensible = 0.0, 0.0, 0.0, 0.0
@@ -111,7 +117,11 @@ def run_air_handler(
         dry_coil, off_curve = coil.dry, coil.off_curve
         apparatus_guess, wet_bulb_guess = coil.apparatus_dew_point, coil.wet_bulb
     elif water > 0.0:
-        wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
+        if running.airflow > 0.0:
+            wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
+        else:
+            # One step a minute keeps up with a room at rest, for a third of the time.
+            wet_bulb_guess -= air.wet_bulb_step(t, w, pressure, wet_bulb_guess)
         reevaporated = reevaporation(
             water,
             unit.water_held,

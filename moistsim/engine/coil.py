@@ -207,14 +207,20 @@ def ramp(reached: float, start_up_time: float, dt: float) -> tuple[float, float]
 def reevaporation(
     water: float, held: float, contact: float, dry_air: float, w: float, w_wet: float, dt: float
 ) -> float:
-    """Water that a fan over an idle wet coil puts back into the air, mean over the step, kg/s.
+    """Water that goes from an idle wet coil back into the air, mean over the step, kg/s.
 
-    An adiabatic evaporator whose effectiveness is that of the wet part of the coil, the wet part
-    shrinking in proportion to the water left. Henderson & Rengarajan (1996) let the evaporation
-    fall in a straight line instead; with a constant fan this form gives an effective sensible heat
-    ratio up to 0.03 below their curve.
+    While the coil is full it is an adiabatic evaporator: air of `dry_air` kg/s moves towards
+    saturation at its own wet bulb as far as the coil's `contact` brings it. As the coil dries the
+    rate falls with the square root of the water left, dM/dt = -r0 sqrt(M / held), from which
+
+        M(t) = (sqrt(M0) - r0 t / (2 sqrt(held)))²
+
+    and the rate of a coil that began full falls in a straight line to nothing: the linear decay
+    of Henderson & Rengarajan (1996), ASHRAE Transactions 102(1), from memory. It is solved
+    exactly, so that no step is too long for it.
     """
     if water <= 0.0 or held <= 0.0 or w_wet <= w:
         return 0.0
-    rate = dry_air * contact * (w_wet - w) / held
-    return water * (1.0 - math.exp(-rate * dt)) / dt
+    rate = dry_air * contact * (w_wet - w)
+    left = max(math.sqrt(water) - 0.5 * rate * dt / math.sqrt(held), 0.0)
+    return (water - left * left) / dt

@@ -15,17 +15,13 @@ from moistsim.engine.records import (
     StageParameters,
     State,
 )
+from moistsim.equipment.cooling import LEAST_BLOWER_FLOW
 from moistsim.strategies.interface import CallSet
 
 MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128
 STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL = 256, 512, 1024
 # The order of these bits is that of records.REFUSALS, which a test holds.
-
-LEAST_BLOWER_FLOW = 0.3
-"""Fraction of full flow below which a blower does not turn steadily (common practice)."""
-FROST_REST = 600.0
-"""Rest after which a frosted coil is taken as melted, s (common practice)."""
 
 _FLOW_COLUMN = StageParameters._fields.index("flow")
 
@@ -145,10 +141,6 @@ def obey(
         if heating == 0.0 and state.heating_time < unit.minimum_on:
             heating = state.heating_stage
             refused |= MINIMUM_TIME
-    elif heating > 0.0 and state.cooling_stage > 0.0:
-        # The compressor stops in this very step: its rest begins now.
-        refused |= HEAT_AGAINST_COOL
-        heating = 0.0
     elif heating > 0.0 and (
         min(state.heating_time, state.cooling_time) < unit.minimum_off
         or state.cooling_time < unit.changeover_delay
@@ -213,6 +205,12 @@ def obey(
         elif airflow < LEAST_BLOWER_FLOW:
             refused |= LOW_AIRFLOW
             airflow = LEAST_BLOWER_FLOW
+
+    if airflow == 0.0:
+        # The machine's own fan settings, at its own speeds: the delay that takes the last
+        # cold off the coil, then a fan that is set to run on.
+        stopped = 0.0 if state.cooling_stage > 0.0 else state.cooling_time
+        airflow = state.airflow if stopped < unit.fan_off_delay else unit.idle_airflow
 
     dehumidifier = 1.0 if calls.dehumidifier > 0.0 else 0.0
     if dehumidifier > 0.0 and dryer.water == 0.0:

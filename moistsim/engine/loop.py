@@ -12,7 +12,7 @@ from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
-from moistsim.engine.interlocks import FROST_REST, obey
+from moistsim.engine.interlocks import obey
 from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
@@ -169,9 +169,7 @@ def advance(
         going.temperature, going.humidity_ratio,
     )  # fmt: skip
     no_strips = locked_out(unit, minute.hour, minute.month)
-    running = obey(
-        calls, state, unit, dryer, stages, minute.t_out, no_strips, inlet.temperature
-    )
+    running = obey(calls, state, unit, dryer, stages, minute.t_out, no_strips, inlet.temperature)
     called = running.backup * unit.strip_stages + running.reheat
     bank = sequence(called, running.airflow, state, unit, strips, dt)
     stream = run_air_handler(
@@ -263,7 +261,7 @@ def advance(
     frosted = state.frosted
     if running.cooling > 0.0:
         frosted = stream.frost
-    elif cooling_time >= FROST_REST:
+    elif cooling_time >= unit.defrost_time:
         frosted = 0.0
     strips_on = bank.power > 0.0
     reheat_on = flag(strips_on & (running.reheat > 0.0))
@@ -307,7 +305,7 @@ def advance(
     begun = running.refused & ~int(state.refused)
     percent = 100.0 * rh
     supply = t
-    if stream.dry_air > 0.0:
+    if running.airflow > 0.0:
         supply = air.temperature_at_enthalpy(stream.h_supply, stream.w_supply)
     resting = running.cooling == 0.0 and running.heat_pump == 0.0
     crankcase = unit.crankcase_heat if resting else 0.0
@@ -344,6 +342,7 @@ def advance(
         dehumidifier_start=flag(dryer_switched & (running.dehumidifier > 0.0)),
         dry_coil=stream.dry_coil,
         off_curve=max(stream.off_curve, dried.held),
+        frost=max(stream.frost, state.frosted),
         compressor=stream.compressor,
         indoor_fan=stream.fan,
         reheat=stream.strips * flag(running.reheat > 0.0),

@@ -90,6 +90,12 @@ class AirHandlerParameters(NamedTuple):
     coil_conductance: float
     """A0 of the top stage: bypass = exp(-A0 / flow), kg/s."""
     crankcase_heat: float
+    fan_off_delay: float
+    idle_airflow: float
+    """Blower with nothing to do, of full flow; 0 stops it."""
+    off_cycle_airflow: float
+    """Air that drifts over the coil while the blower rests, of full flow."""
+    defrost_time: float
     strip_stages: float
     strip_least_flow: float
     """Dry air per power, kg/(s W)."""
@@ -324,6 +330,7 @@ class Step(NamedTuple):
     dehumidifier_start: float
     dry_coil: float
     off_curve: float
+    frost: float
     # Electricity, W.
     compressor: float
     indoor_fan: float

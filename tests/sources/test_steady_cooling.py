@@ -2,7 +2,7 @@
 
 The arithmetic is that of any load calculation (common practice, no source): runtime fraction =
 sensible load / net sensible capacity. Weather, house and machine are invented so that nothing else
-takes part: no heat through the envelope, no leaks, no start-up loss, outdoors at the rating's
+takes part: no heat through the envelope, no leaks, no start-up loss, no drying of the idle coil, outdoors at the rating's
 95 degF (AHRI 210/240, from memory).
 """
 
@@ -36,6 +36,7 @@ UNIT = Cooling(
     minimum_on=0.0,
     minimum_off=0.0,
     crankcase_heat=20.0,
+    off_cycle_airflow=0.0,
 )
 DAYS, SPIN_UP = 8, 4
 

@@ -1,0 +1,189 @@
+"""The coil bench against the part-load latent model of Henderson & Rengarajan (1996).
+
+H.I. Henderson & K. Rengarajan, "A model to predict the latent capacity of air conditioners and
+heat pumps at part-load conditions with constant fan operation", ASHRAE Transactions 102(1), 1996.
+Equations, constants and the example are from memory. With
+
+    tau     time constant of the capacity after a start, s
+    t_wet   water that the coil holds over the steady rate of condensation, s
+    gamma   evaporation at the start of an off cycle over the steady rate of condensation
+    Nmax    cycles an hour at half load
+
+a thermostat at runtime fraction X runs for t_on = 900 / (Nmax (1 - X)) and rests for
+t_off = 900 / (Nmax X) seconds (3600/4 = 900). Evaporation falls in a straight line from gamma to
+nothing at 2 t_wet / gamma, when the coil is dry, so that an off cycle gives back (in seconds of
+steady condensation)
+
+    a = gamma t - gamma² t² / (4 t_wet),   t = min(t_off, 2 t_wet / gamma).
+
+A run first replaces that, until t_0 = a + tau (1 - exp(-t_0 / tau)); the rest of it drains:
+
+    SHR_eff = 1 - (1 - SHR) max(0, (t_on - t_0) / (t_on - tau (1 - exp(-t_on / tau)))).
+
+The last fraction leaves out tau (exp(-t_0 / tau) - exp(-t_on / tau)) of its numerator, which is
+nothing once a run is longer than a few tau and t_0 is too. Where hardly anything evaporates t_0 is
+short, and the fraction exceeds 1; `exact` keeps the term, for the automatic fan.
+
+How the machine is given those four inputs: tau is `start_up_time`; t_wet is `water_held` times
+`coil_face_area` over the condensation of a coil that runs on; SHR and gamma are those of the air,
+found by solving for the one temperature and humidity at which this coil has both, since
+gamma = (W* - W) / (W - W_adp), the pull of air to its wet bulb over that to the apparatus dew
+point, when the fan goes on at the flow of the run.
+
+An evaporation proportional to the water left (exponential decay), which the engine had before,
+gives 0.919 for 0.951 at X = 0.6: the straight line is the model's, so it became the engine's. In
+terms of the water left it is dM/dt = -r0 sqrt(M / M_held).
+"""
+
+import math
+
+import attrs
+import pandas as pd
+import pytest
+from scipy.optimize import fsolve
+
+import moistsim as ms
+from moistsim import air
+from moistsim.engine.coil import CoilResult, cool, stage_at
+from moistsim.engine.parameters import stage_table
+
+SHR, T_WET, GAMMA, CYCLES, TAU = 0.75, 720.0, 1.5, 3.0, 60.0
+OUTDOORS = 35.0
+FRACTIONS = [0.1, 0.2, 0.3, 0.4, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9, 0.95]
+P = air.STANDARD_PRESSURE
+
+
+def times(x: float) -> tuple[float, float]:
+    """On and off time, s."""
+    return 900.0 / (CYCLES * (1.0 - x)), 900.0 / (CYCLES * x)
+
+
+def given_back(x: float, gamma: float) -> float:
+    """Water that an off cycle evaporates from a full coil, s of steady condensation."""
+    t = min(times(x)[1], 2.0 * T_WET / gamma)
+    return gamma * t - gamma * gamma * t * t / (4.0 * T_WET)
+
+
+def condensed(t: float) -> float:
+    """Water that condenses in the first `t` seconds of a run, s of steady condensation."""
+    return t - TAU * (1.0 - math.exp(-t / TAU))
+
+
+def henderson_rengarajan(x: float, gamma: float) -> float:
+    """Effective sensible heat ratio by the closed form above."""
+    on, back = times(x)[0], given_back(x, gamma)
+    start = back + TAU
+    for _ in range(200):
+        start = back + TAU * (1.0 - math.exp(-start / TAU))
+    return 1.0 - (1.0 - SHR) * max((on - start) / condensed(on), 0.0)
+
+
+def exact(x: float, gamma: float) -> float:
+    """The same with the term kept that the closed form leaves out."""
+    on = condensed(times(x)[0])
+    return 1.0 - (1.0 - SHR) * max(1.0 - given_back(x, gamma) / on, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("x", "shr"), [(0.3, 1.0), (0.5, 1.0), (0.6, 0.951), (0.7, 0.883), (0.8, 0.829), (0.9, 0.785)]
+)
+def test_the_remembered_formula_gives_the_remembered_example(x: float, shr: float) -> None:
+    assert henderson_rengarajan(x, GAMMA) == pytest.approx(shr, abs=5e-4)
+
+
+UNIT = ms.Cooling(
+    stages=[ms.Stage(capacity="36000 Btu/h", shr=0.72)], start_up_time=TAU, minimum_on=0.0
+)
+STAGE = stage_at(stage_table(UNIT), 0)
+
+
+def steady(t: float, rh: float) -> tuple[CoilResult, float, float]:
+    """The coil that runs on: its result, its condensation (kg/s), the pull of the wet bulb."""
+    w = air.humidity_ratio_at(t, rh, P)
+    coil = cool(STAGE, t, w, P, OUTDOORS, STAGE.dry_air, 17.0, 10.0)
+    wet_bulb = air.wet_bulb(t, w, P, 17.0)
+    pull = air.saturation_humidity_ratio(wet_bulb, P) - w
+    return coil, STAGE.dry_air * (w - coil.w_leaving), pull
+
+
+def inputs(t: float, rh: float) -> tuple[float, float]:
+    """SHR and gamma of the coil in this air."""
+    coil, rate, pull = steady(t, rh)
+    contact = 1.0 - math.exp(-STAGE.conductance / STAGE.dry_air)
+    shr = 1.0 - rate * air.vapour_enthalpy(t) / coil.capacity
+    return shr, STAGE.dry_air * contact * pull / rate
+
+
+@pytest.fixture(scope="module")
+def room() -> tuple[float, float]:
+    """The air, degC and 0 to 1, in which the coil has the example's SHR and gamma."""
+    miss = lambda v: [a - b for a, b in zip(inputs(*v), (SHR, GAMMA), strict=True)]  # noqa: E731
+    t, rh = fsolve(miss, [25.0, 0.5])
+    assert inputs(t, rh) == pytest.approx((SHR, GAMMA), abs=1e-6)
+    print(f"air of the example: {t:.2f} degC, {100.0 * rh:.1f} %")
+    assert 22.0 < t < 27.0 and 0.4 < rh < 0.6
+    return float(t), float(rh)
+
+
+def on_the_bench(room: tuple[float, float], **changes: float) -> pd.DataFrame:
+    rate = steady(*room)[1]
+    unit = attrs.evolve(UNIT, water_held=T_WET * rate / UNIT.coil_face_area, **changes)
+    return ms.coil_bench(
+        unit,
+        temperature=room[0],
+        relative_humidity=100.0 * room[1],
+        outdoor_temperature=OUTDOORS,
+        cycles_per_hour=CYCLES,
+        runtime_fractions=FRACTIONS,
+    )
+
+
+def test_constant_fan(room: tuple[float, float]) -> None:
+    """Within 0.001, where the issue asks for 0.02: like is compared with like."""
+    table = on_the_bench(room, idle_airflow=1.0)
+    table["formula"] = [henderson_rengarajan(x, GAMMA) for x in table.index]
+    print(table[["on_min", "off_min", "shr", "formula"]].round(4).to_string())
+    assert (table["shr"] - table["formula"]).abs().max() < 0.001
+
+
+def test_the_exponential_form_would_not_do() -> None:
+    """Proportional evaporation, solved here: 0.03 off the model at X = 0.6."""
+    on, off = times(0.6)
+    back = T_WET * (1.0 - math.exp(-GAMMA * off / T_WET))
+    shr = 1.0 - (1.0 - SHR) * (1.0 - back / condensed(on))
+    print(f"exponential {shr:.3f}, model {henderson_rengarajan(0.6, GAMMA):.3f}")
+    assert henderson_rengarajan(0.6, GAMMA) - shr > 0.02
+
+
+@pytest.mark.parametrize("drift", [0.0, 0.005, 0.02, 0.1])
+def test_automatic_fan(room: tuple[float, float], drift: float) -> None:
+    """With the fan off only the air that drifts through takes water: the same law, gamma small.
+
+    The later work on automatic fans (Shirey, Henderson & Raustad 2006, FSEC-CR-1537-05, from
+    memory) found an effective SHR that rises little. Air so slow leaves saturated, so that
+    gamma = drift x flow x pull / condensation.
+    """
+    table = on_the_bench(room, off_cycle_airflow=drift)
+    _, rate, pull = steady(*room)
+    gamma = drift * STAGE.dry_air * pull / rate
+    if drift == 0.0:
+        assert table["shr"].to_numpy() == pytest.approx(SHR, abs=1e-6)
+        assert (table["reevaporated_kg_h"] == 0.0).all()
+        return
+    table["exact"] = [exact(x, gamma) for x in table.index]
+    table["formula"] = [henderson_rengarajan(x, gamma) for x in table.index]
+    print(f"drift {drift}: gamma {gamma:.4f}")
+    print(table[["shr", "exact", "formula"]].round(4).to_string())
+    assert (table["shr"] - table["exact"]).abs().max() < 0.001
+    assert (table["shr"] > SHR).all()
+    assert (table["shr"].diff().iloc[1:] < 0.0).all()
+
+
+def test_a_delay_of_the_fan_costs_what_its_minutes_evaporate(room: tuple[float, float]) -> None:
+    """90 s of full flow give back gamma t - gamma² t² / (4 t_wet) = 128.7 s of condensation."""
+    table = on_the_bench(room, fan_off_delay=90.0, off_cycle_airflow=0.0)
+    back = GAMMA * 90.0 - (GAMMA * 90.0) ** 2 / (4.0 * T_WET)
+    assert back == pytest.approx(128.7, abs=0.05)
+    for x, shr in table["shr"].items():
+        expected = 1.0 - (1.0 - SHR) * max(1.0 - back / condensed(times(float(x))[0]), 0.0)
+        assert shr == pytest.approx(expected, abs=0.001)
