@@ -188,8 +188,8 @@ class Attribution:
             Rows coil and dehumidifier. `litres`; `own_kWh`: the compressor's electricity that went
             into the vapour's heat, or the dehumidifier's; `strips_kWh`: strips as reheat, without
             which the coil could not have run; `compressor_kWh`: the compressor's electricity that
-            took away the heat which the strips, or the dehumidifier, had added to the house; their
-            sum by litre, `kWh_per_litre` (nan where nothing was taken). Blowers are not in it. It is
+            took away the heat which strips and hot gas as reheat, or the dehumidifier, had added to
+            the house; their sum by litre, `kWh_per_litre` (nan where nothing was taken). Blowers are not in it. It is
             the mean of all litres, most of which the coil takes while it cools anyway; it is not
             what the next litre, or that of another option, would cost.
         """
@@ -203,7 +203,7 @@ class Attribution:
                 },
                 "strips_kWh": {"coil": self.reheat_kwh, "dehumidifier": 0.0},
                 "compressor_kWh": {
-                    "coil": compressor["reheat"],
+                    "coil": compressor["reheat"] + compressor["hot_gas"],
                     "dehumidifier": compressor["dehumidifier"]
                     + compressor["dehumidifier_condensing"],
                 },

@@ -53,7 +53,8 @@ SOURCE_GROUPS = {
     "household vapour": ("household_vapour",),
     "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),
     "strips": ("reheat", "backup_heat"),
-    "heat pump": ("heat_pump",),
+    "hot gas": ("hot_gas",),
+    "heat pump, furnace": ("heat_pump", "furnace"),
     "dehumidifier": ("dehumidifier", "dehumidifier_condensing"),
     "in the house at the start": ("initial",),
 }
@@ -61,8 +62,8 @@ SOURCE_GROUPS = {
 SOURCE_COLOURS = dict(
     zip(
         SOURCE_GROUPS,
-        ("#efb94b", "#8c7355", "#8ec1e6", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#6e1f10",
-         "#169a86", "#4b4b4b"),
+        ("#efb94b", "#8c7355", "#8ec1e6", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#a13d6b",
+         "#6e1f10", "#169a86", "#4b4b4b"),
         strict=True,
     )
 )  # fmt: skip

@@ -99,6 +99,7 @@ def _columns() -> Iterator[Column]:
         ("reevaporated", "from an idle wet coil back to the air"),
         ("drained", "from the coil to the drain (negative)"),
         ("dehumidifier", "taken by the dehumidifier (negative)"),
+        ("dehumidifier_straight", "of it, from outdoors without having met the room (negative)"),
         ("surfaces", "condensed on wet room surfaces and wiped away (negative)"),
     ):
         yield Column(f"water_{name}_kg", f"water_{name}", "kg", f"water {meaning}")

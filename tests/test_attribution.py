@@ -49,16 +49,19 @@ def month(place: str, strategy: str) -> Season:
 
 
 @lru_cache
-def everything() -> Season:
-    """Two days, from the start of the year's samples' air, in which every flow is at work."""
+def everything(gas: bool = False) -> Season:
+    """Two days, from the start of the year's samples' air, in which every flow is at work, but for
+    a furnace where there is a heat pump."""
+    heating = {"heating": None, "furnace": ms.Furnace(capacity="40000 Btu/h")} if gas else {}
     return ms.simulate(
         house(
             floor_area=60.0,
             gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
         ),
         machines(
-            cooling=two_stage(water_held=0.2),
+            cooling=two_stage(water_held=0.7),
             ventilation=ms.Ventilation(kind="supply", airflow="60 cfm"),
+            **heating,
         ),
         one_of_everything, stretch("miami", 190, 2), step="300 s", spin_up=0,
     )  # fmt: skip
@@ -96,7 +99,10 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
                 (warmth[use], total[f"{use}_kWh"])
                 for use in ("indoor_fan", "reheat", "backup_heat", "dehumidifier")
             ),
-            (warmth["heat_pump"], total["heat_heat_pump_kWh"]),
+            *(
+                (warmth[name], total[f"heat_{name}_kWh"])
+                for name in ("heat_pump", "furnace", "hot_gas")
+            ),
             (warmth["ventilation_fan"], total["heat_ventilation_fan_kWh"]),
             (warmth["standby"], total["heat_standby_kWh"]),
             *(
@@ -218,11 +224,12 @@ LEFT_OUT = [
 @pytest.mark.parametrize(("name", "part", "number"), LEFT_OUT)
 def test_a_flow_left_out_opens_the_residual(name: str, part: str, number: int) -> None:
     ledgers = {"water": tags.WATER, "heat": tags.HEAT}
-    assert with_flows(everything(), **ledgers).residual["relative"].abs().max() <= CLOSES
     kept = list(getattr(ledgers[name], part))
     gone = kept.pop(number)
+    season = everything(gas=gone.field == "heat_furnace")
+    assert with_flows(season, **ledgers).residual["relative"].abs().max() <= CLOSES
     ledgers[name] = ledgers[name]._replace(**{part: tuple(kept)})
-    opened = with_flows(everything(), **ledgers).residual["relative"].abs()
+    opened = with_flows(season, **ledgers).residual["relative"].abs()
     print(f"without {gone.field}: {opened[name]:.1e}")
     assert opened[name] > CLOSES
 
@@ -231,11 +238,15 @@ def test_a_flow_left_out_opens_the_residual(name: str, part: str, number: int) -
 
 
 def relabelled(ledger: tags.Ledger, name: str, other: str) -> tags.Ledger:
-    return ledger._replace(
-        flows=tuple(
-            f._replace(source=other if f.source == name else f.source) for f in ledger.flows
+    def relabel(flow: tags.Flow) -> tags.Flow:
+        straight = flow.straight
+        if straight and straight[1] == name:
+            straight = (straight[0], other)
+        return flow._replace(
+            source=other if flow.source == name else flow.source, straight=straight
         )
-    )
+
+    return ledger._replace(flows=tuple(relabel(flow) for flow in ledger.flows))
 
 
 @pytest.mark.parametrize(
@@ -352,6 +363,35 @@ def test_strips_against_the_coil(strips: str, other_heat: float) -> None:
     assert 0.5 < expected < 1.0
     assert share == pytest.approx(expected, rel=1e-4)
     assert electricity == pytest.approx(expected, rel=1e-4)
+
+
+@pytest.mark.parametrize("inlet", ["zone", "outdoors", "ventilation"])
+def test_a_dehumidifier_outside_the_room_takes_what_never_met_it(inlet: str) -> None:
+    """A machine whose whole air comes from outdoors takes outdoor vapour alone, and its electricity
+    is spent on that; one in the room takes the household's too."""
+    season = ms.simulate(
+        houses.bare_house(ach50=2.0, gains={"moisture": "30 kg/day"}),
+        ms.Equipment(
+            dehumidifier=ms.Dehumidifier(capacity="70 pint/day", inlet=inlet),
+            ventilation=ms.Ventilation(kind="supply", airflow="260 cfm"), **NO_MACHINES,
+        ),
+        always_drying, climates.flat(27.0, 0.016, days=4), spin_up=0,
+    )  # fmt: skip
+    found = season.attribution()
+    assert check_against_the_meter(found, season.hourly) <= CLOSES
+    taken, electricity = found.water["dehumidifier"], found.kwh["dehumidifier"]
+    assert taken.sum() > 50.0
+    if inlet == "zone":
+        assert taken["household_vapour"] > 0.1 * taken.sum()
+    else:
+        assert taken["ventilation"] == pytest.approx(taken.sum(), rel=1e-12)
+        assert electricity["ventilation"] == pytest.approx(electricity.sum(), rel=1e-12)
+
+
+@ms.strategy
+def always_drying(readings: Any, memory: Any) -> Any:
+    """The dehumidifier without a pause."""
+    return ms.Calls(dehumidifier=1.0)
 
 
 # --- How far heat's split hangs on its zero -----------------------------------------------------

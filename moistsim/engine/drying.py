@@ -57,6 +57,8 @@ class Inlet(NamedTuple):
     """degC."""
     humidity_ratio: float
     enthalpy: float
+    straight: float
+    """Share of its vapour that comes from outdoors without having met the room."""
 
 
 class Dried(NamedTuple):
@@ -126,13 +128,14 @@ def inlet_air(
     """
     h = air.enthalpy(t, w)
     if dryer.from_outdoors > 0.0:
-        return Inlet(t_out, w_out, air.enthalpy(t_out, w_out))
+        return Inlet(t_out, w_out, air.enthalpy(t_out, w_out), 1.0)
     if dryer.from_ventilation > 0.0:
         share = min(incoming / dryer.flow, 1.0)
         w_mixed = w + share * (w_incoming - w)
         h_mixed = h + share * (air.enthalpy(t_incoming, w_incoming) - h)
-        return Inlet(air.temperature_at_enthalpy(h_mixed, w_mixed), w_mixed, h_mixed)
-    return Inlet(t, w, h)
+        fresh = share * w_incoming / w_mixed if w_mixed > 0.0 else 0.0
+        return Inlet(air.temperature_at_enthalpy(h_mixed, w_mixed), w_mixed, h_mixed, fresh)
+    return Inlet(t, w, h, 0.0)
 
 
 @compiled

@@ -258,6 +258,8 @@ def advance(
     heating_switched = (running.heating > 0.0) != (state.heating_stage > 0.0)
     dryer_switched = (running.dehumidifier > 0.0) != (state.dehumidifier > 0.0)
     cooling_time = dt if cooling_switched else state.cooling_time + dt
+    heating_time = dt if heating_switched else state.heating_time + dt
+    dehumidifier_time = dt if dryer_switched else state.dehumidifier_time + dt
     frosted = state.frosted
     if running.cooling > 0.0:
         frosted = stream.frost
@@ -268,37 +270,37 @@ def advance(
     backup_on = flag(strips_on & (running.backup > 0.0))
     reheat_stage = bank.on * reheat_on
     new = State(
-        t_end,
-        w_end,
-        dry_air_end,
-        heat.fast_temperature,
-        heat.slow_temperature,
-        wet.surface_rh,
-        wet.deep_rh,
-        stream.coil_water,
-        stream.coil_ramp,
-        sensed_t,
-        sensed_rh,
-        running.cooling,
-        cooling_time,
-        reheat_stage,
-        backup_on,
-        running.heating,
-        dt if heating_switched else state.heating_time + dt,
-        running.dehumidifier,
-        dt if dryer_switched else state.dehumidifier_time + dt,
-        running.airflow,
-        frosted,
-        float(running.refused),
-        stream.apparatus_guess,
-        stream.wet_bulb_guess,
-        (state.blower_time + dt) * flag(running.airflow > 0.0),
-        bank.level,
-        limit_temperature,
-        strips_open,
-        flag((dryer.humidistat_on > 0.0) & (drying_call > 0.0)),
-        bucket_after(dryer, state, dried.water, minute.hour, dt),
-        blower_this_hour + dt * flag(running.airflow > 0.0),
+        zone_temperature=t_end,
+        zone_humidity_ratio=w_end,
+        zone_dry_air=dry_air_end,
+        fast_temperature=heat.fast_temperature,
+        slow_temperature=heat.slow_temperature,
+        surface_rh=wet.surface_rh,
+        deep_rh=wet.deep_rh,
+        coil_water=stream.coil_water,
+        coil_ramp=stream.coil_ramp,
+        sensed_temperature=sensed_t,
+        sensed_rh=sensed_rh,
+        cooling_stage=running.cooling,
+        cooling_time=cooling_time,
+        reheat=reheat_stage,
+        backup=backup_on,
+        heating_stage=running.heating,
+        heating_time=heating_time,
+        dehumidifier=running.dehumidifier,
+        dehumidifier_time=dehumidifier_time,
+        airflow=running.airflow,
+        frosted=frosted,
+        refused=float(running.refused),
+        apparatus_guess=stream.apparatus_guess,
+        wet_bulb_guess=stream.wet_bulb_guess,
+        blower_time=(state.blower_time + dt) * flag(running.airflow > 0.0),
+        strip_level=bank.level,
+        limit_temperature=limit_temperature,
+        strips_open=strips_open,
+        humidistat=flag((dryer.humidistat_on > 0.0) & (drying_call > 0.0)),
+        bucket=bucket_after(dryer, state, dried.water, minute.hour, dt),
+        blower_this_hour=blower_this_hour + dt * flag(running.airflow > 0.0),
     )
 
     strips_were_on = state.strip_level > 0.0
@@ -364,6 +366,7 @@ def advance(
         water_reevaporated=stream.reevaporated,
         water_drained=-stream.drained,
         water_dehumidifier=-dried.water,
+        water_dehumidifier_straight=-dried.water * inlet.straight,
         water_surfaces=-to_surfaces,
         heat_infiltration=leaked * h_out,
         heat_ventilation=outdoors.heat,
@@ -441,7 +444,7 @@ store = _unrolled(
 load = _unrolled(
     "load",
     "(table):\n    return State("
-    + ", ".join(f"table[0, {j}]" for j in range(len(State._fields)))
+    + ", ".join(f"{name}=table[0, {j}]" for j, name in enumerate(State._fields))
     + ")\n",
 )
 """The state that `store` wrote."""

@@ -355,6 +355,8 @@ class Step(NamedTuple):
     water_reevaporated: float
     water_drained: float
     water_dehumidifier: float
+    water_dehumidifier_straight: float
+    """What of it came with the ventilation and never met the room."""
     water_surfaces: float
     # Heat, W.
     heat_infiltration: float

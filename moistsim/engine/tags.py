@@ -47,6 +47,10 @@ as the room: what warms or cools it is exchanged with the dry air. Only the dehu
 condensing heat is given a tag of its own, since what machines add is the question: the vapour's
 heat ends in the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensing`.
 
+**What never met the room.** A dehumidifier in the ventilation's stream, or with its inlet outdoors,
+takes vapour that came in within the same step and was not mixed with anything (`Flow.straight`). It
+leaves under the ventilation's name, whatever the room's shares are.
+
 A new flow is one line in `WATER` or `HEAT`.
 """
 
@@ -81,6 +85,8 @@ class Flow(NamedTuple):
     """Where it goes when it leaves; none if it never does."""
     drives: str | None = None
     """The electricity (a field of `Step`) that is shared out by the tags of what leaves here."""
+    straight: tuple[str, str] | None = None
+    """The field and the source of what of it came in within the same step and leaves unmixed."""
 
 
 class Move(NamedTuple):
@@ -104,7 +110,9 @@ class Ledger(NamedTuple):
     @property
     def sources(self) -> tuple[str, ...]:
         """Every tag, in the order of the flows, and `INITIAL`."""
-        return (*dict.fromkeys(f.source for f in self.flows if f.source), INITIAL)
+        brought = (f.source for f in self.flows if f.source)
+        passed = (f.straight[1] for f in self.flows if f.straight)
+        return (*dict.fromkeys((*brought, *passed)), INITIAL)
 
     @property
     def sinks(self) -> tuple[str, ...]:
@@ -131,6 +139,8 @@ class Derived(NamedTuple):
     vapour_dehumidifier: float
     condensing: float
     """Given back by the dehumidifier."""
+    vapour_dehumidifier_straight: float
+    """What of `vapour_dehumidifier` never met the room."""
     vapour_surfaces: float
     """What the water wiped off wet surfaces holds above condensate."""
     wetting: float
@@ -153,7 +163,13 @@ WATER = Ledger(
         Flow("water_ventilation", "air", "ventilation"),
         Flow("water_gains", "air", "household_vapour"),
         Flow("water_drained", "coil", None, "coil"),
-        Flow("water_dehumidifier", "air", None, "dehumidifier"),
+        Flow(
+            "water_dehumidifier",
+            "air",
+            None,
+            "dehumidifier",
+            straight=("water_dehumidifier_straight", "ventilation"),
+        ),
         Flow("water_out", "air", None, "air_out"),
         Flow("water_surfaces", "air", None, "surfaces"),
     ),
@@ -186,6 +202,8 @@ HEAT = Ledger(
         Flow("reheat", "air", "reheat"),
         Flow("backup_heat", "air", "backup_heat"),
         Flow("heat_heat_pump", "air", "heat_pump"),
+        Flow("heat_furnace", "air", "furnace"),
+        Flow("heat_hot_gas", "air", "hot_gas"),
         Flow("dehumidifier", "air", "dehumidifier"),
         Flow("condensing", "air", "dehumidifier_condensing"),
         Flow("heat_ventilation_fan", "air", "ventilation_fan"),
@@ -193,7 +211,14 @@ HEAT = Ledger(
         Flow("heat_pressure", "air", "pressure", "pressure"),
         Flow("sensible_coil", "air", None, "coil_sensible", "compressor"),
         Flow("vapour_coil", "vapour", None, "coil_latent", "compressor"),
-        Flow("vapour_dehumidifier", "vapour", None, "dehumidifier", "dehumidifier"),
+        Flow(
+            "vapour_dehumidifier",
+            "vapour",
+            None,
+            "dehumidifier",
+            "dehumidifier",
+            straight=("vapour_dehumidifier_straight", "ventilation"),
+        ),
         Flow("sensible_out", "air", None, "air_out"),
         Flow("vapour_out", "vapour", None, "air_out"),
         Flow("vapour_surfaces", "vapour", None, "surfaces"),
@@ -234,6 +259,9 @@ class Table(NamedTuple):
     """-1 for none, as in the next two."""
     flow_sink: NDArray[np.int64]
     flow_drives: NDArray[np.int64]
+    flow_straight: NDArray[np.int64]
+    """A field, -1 for none; the next is its source."""
+    flow_straight_source: NDArray[np.int64]
     driving: NDArray[np.int64]
     """The flows that drive something."""
     move_field: NDArray[np.int64]
@@ -251,6 +279,8 @@ def table(ledger: Ledger) -> Table:
         [ledger.sources.index(f.source) if f.source else -1 for f in ledger.flows],
         [ledger.sinks.index(f.sink) if f.sink else -1 for f in ledger.flows],
         [fields.index(f.drives) if f.drives else -1 for f in ledger.flows],
+        [fields.index(f.straight[0]) if f.straight else -1 for f in ledger.flows],
+        [ledger.sources.index(f.straight[1]) if f.straight else -1 for f in ledger.flows],
         [b for b, f in enumerate(ledger.flows) if f.drives],
         [fields.index(m.field) for m in ledger.moves],
         [ledger.reservoirs.index(m.origin) for m in ledger.moves],
@@ -311,14 +341,14 @@ _FIELDS = len(Step._fields)
 _DERIVED = len(Derived._fields)
 (
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED, _W_COIL,
-    _W_DEHUMIDIFIER, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
+    _W_DEHUMIDIFIER, _W_STRAIGHT, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
     _H_GAINS, _H_SUN, _COIL_SENSIBLE,
 ) = (
     Step._fields.index(name)
     for name in (
         "zone_temperature", "air_infiltration", "air_ventilation", "air_out",
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
-        "water_coil", "water_dehumidifier", "water_surfaces",
+        "water_coil", "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces",
         "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
         "heat_sun", "coil_sensible",
     )
@@ -385,6 +415,7 @@ def derive(
             vapour_coil=steps[k, _W_COIL] * vapour,
             vapour_dehumidifier=dehumidifier,
             condensing=-dehumidifier,
+            vapour_dehumidifier_straight=steps[k, _W_STRAIGHT] * vapour,
             vapour_surfaces=surfaces,
             wetting=surfaces - steps[k, _W_SURFACES] * vapour,
             evaporated_store=steps[k, _W_STORED] * vapour,
@@ -443,6 +474,7 @@ def carry(
         table.flow_field, table.flow_reservoir, table.flow_source,
     )  # fmt: skip
     flow_sink, flow_drives, driving = table.flow_sink, table.flow_drives, table.driving
+    flow_straight, flow_straight_source = table.flow_straight, table.flow_straight_source
     move_field, move_origin = table.move_field, table.move_origin
     move_destination, move_closes = table.move_destination, table.move_closes
     content, brought, left, driven = account
@@ -450,6 +482,8 @@ def carry(
     total, out = np.zeros(RESERVOIRS), np.zeros(RESERVOIRS)
     shares, system = np.zeros((RESERVOIRS, sources)), np.zeros((RESERVOIRS, RESERVOIRS))
     amounts, leaving = np.zeros(flows), np.zeros(flows, dtype=np.int64)
+    # The share of what leaves that came in within the step and is not mixed.
+    straight = np.zeros(flows)
     for i in range(RESERVOIRS):
         for s in range(sources):
             total[i] += content[s, i]
@@ -464,7 +498,7 @@ def carry(
         for b in range(flows):
             f = flow_field[b]
             amount = dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
-            amounts[b] = amount
+            amounts[b], straight[b] = amount, 0.0
             i = flow_reservoir[b]
             if amount > 0.0:
                 s = flow_source[b]
@@ -476,6 +510,13 @@ def carry(
                 out[i] -= amount
                 leaving[outflows] = b
                 outflows += 1
+                f = flow_straight[b]
+                if f >= 0:
+                    passed = -dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
+                    straight[b] = passed / -amount
+                    system[i, i] -= passed
+                    content[flow_straight_source[b], i] -= passed
+                    out[i] -= passed
         for m in range(move_field.shape[0]):
             f = move_field[m]
             amount = steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS]
@@ -501,6 +542,9 @@ def carry(
         for n in range(outflows):
             b = leaving[n]
             sink, i, amount = flow_sink[b], flow_reservoir[b], -amounts[b]
+            if straight[b] > 0.0:
+                left[sink, flow_straight_source[b]] += amount * straight[b]
+                amount *= 1.0 - straight[b]
             for s in range(sources):
                 left[sink, s] += amount * shares[i, s]
         for n in range(driving.shape[0]):
@@ -517,5 +561,8 @@ def carry(
             part = max(-amounts[b], 0.0) / taken if taken > 0.0 else 1.0 / together
             energy = dt * steps[k, use] * part
             sink, i = flow_sink[b], flow_reservoir[b]
+            if straight[b] > 0.0:
+                driven[sink, flow_straight_source[b]] += energy * straight[b]
+                energy *= 1.0 - straight[b]
             for s in range(sources):
                 driven[sink, s] += energy * shares[i, s]

@@ -108,6 +108,20 @@ def test_reevaporated_water_keeps_its_source() -> None:
     assert all(sum(sinks.values()) == 0.0 for sinks in left.values())
 
 
+def test_what_never_met_the_room_leaves_unmixed() -> None:
+    """4 kg from the start. One step: 1 kg comes by ventilation, 2 kg leave by a dehumidifier, of
+    which 0.75 kg are the ventilation's own, straight. By hand: what mixes is 4 + 0.25 kg, of which
+    1.25 kg leave: the ventilation's share of those is 0.25 / 4.25."""
+    trace = steps(
+        1, water_ventilation=1.0, water_dehumidifier=-2.0, water_dehumidifier_straight=-0.75
+    )
+    held, left = carried(trace, 1.0, {"air": 4.0})
+    share = 0.25 / 4.25
+    assert left["ventilation"]["dehumidifier"] == pytest.approx(0.75 + 1.25 * share)
+    assert left["initial"]["dehumidifier"] == pytest.approx(1.25 * (1.0 - share))
+    assert held["air"]["ventilation"] == pytest.approx(3.0 * share)
+
+
 def test_tags_scale_with_the_flows() -> None:
     """Twice all flows and contents is twice every tag, to the bit."""
     rng = np.random.default_rng(1)
@@ -179,5 +193,11 @@ def test_a_declaration_is_whole(ledger: tags.Ledger) -> None:
         assert {move.origin, move.destination} <= set(ledger.reservoirs)
     closing = [move.closes for move in ledger.moves]
     assert closing == sorted(closing), "moves that close come last"
-    used = {*(f.field for f in tags.HEAT.flows), *(m.field for m in tags.HEAT.moves)}
+    for flow in ledger.flows:
+        assert not flow.straight or flow.straight[0] in known and flow.sink
+    used = {
+        *(f.field for f in tags.HEAT.flows),
+        *(f.straight[0] for f in tags.HEAT.flows if f.straight),
+        *(m.field for m in tags.HEAT.moves),
+    }
     assert set(tags.Derived._fields) <= used
