@@ -86,6 +86,7 @@ def flag(condition: bool) -> float:
 @compiled(inline=True)
 def read(
     sensor: SensorParameters,
+    unit: AirHandlerParameters,
     state: State,
     pressure: float,
     t_out: float,
@@ -122,6 +123,8 @@ def read(
         state.dehumidifier,
         state.dehumidifier_time / 60.0,
         state.airflow,
+        unit.stages,
+        unit.variable,
     )
 
 
@@ -530,6 +533,7 @@ def run(
             )
             readings = read(
                 plant.sensor,
+                plant.unit,
                 state,
                 minute.pressure,
                 t_out,

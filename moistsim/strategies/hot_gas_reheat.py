@@ -38,7 +38,7 @@ def hot_gas_reheat(
     """
     t, rh = readings.temperature, readings.relative_humidity
     half = 0.5 * humidity_deadband
-    memory[0] = cooling_stage(memory[0], t, cooling_setpoint, deadband, second_stage_at)
+    memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
     memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
     # A room that calls for heat is not dried by cooling it.
     enabled = 1.0 if memory[1] == 0.0 else 0.0

@@ -55,6 +55,10 @@ class Readings(NamedTuple):
     """Since the dehumidifier last started or stopped."""
     airflow: float
     """Indoor blower, as a fraction of its full flow."""
+    cooling_stages: float
+    """How many the compressor has: what an installer tells a thermostat."""
+    variable_speed: float
+    """1 if the compressor follows a call between two stages."""
 
 
 class CallSet(NamedTuple):

@@ -1,6 +1,7 @@
 """Pieces that several strategies share, each a small compiled function."""
 
 from moistsim.compiled import compiled
+from moistsim.strategies.interface import Readings
 from moistsim.units import InputError
 
 
@@ -16,18 +17,40 @@ def latch(was_on: float, value: float, on_above: float, off_below: float) -> flo
 
 @compiled
 def cooling_stage(
-    was: float, temperature: float, setpoint: float, deadband: float, second_stage_at: float
+    was: float,
+    readings: Readings,
+    setpoint: float,
+    deadband: float,
+    second_stage_at: float,
+    lowered: float = 0.0,
 ) -> float:
-    """Stage that a two-stage cooling thermostat asks for.
+    """Stage that a cooling thermostat asks for, set up for as many stages as there are.
 
     Stage 1 turns on half a deadband above the set-point and off half a deadband below it; stage 2
     joins when the room is `second_stage_at` above the set-point and stays until the room is back
-    at the set-point.
+    at the set-point; each further stage joins and leaves another `second_stage_at` higher. A
+    compressor of variable speed is called in proportion instead: it rises by a stage for each
+    `second_stage_at` above the set-point.
+
+    Parameters
+    ----------
+    was : float
+        What this function last gave.
+    lowered : float
+        How far stage 1 cools below the set-point, to dry; the others answer heat, not humidity,
+        and begin where they always do.
     """
-    on = latch(min(was, 1.0), temperature, setpoint + 0.5 * deadband, setpoint - 0.5 * deadband)
-    if on == 0.0:
+    point, half = setpoint - lowered, 0.5 * deadband
+    if latch(min(was, 1.0), readings.temperature, point + half, point - half) == 0.0:
         return 0.0
-    return 1.0 + latch(max(was - 1.0, 0.0), temperature, setpoint + second_stage_at, setpoint)
+    above, stage = readings.temperature - setpoint, 1.0
+    if readings.variable_speed > 0.0:
+        more = above / max(second_stage_at, 0.1)
+        return stage + min(max(more, 0.0), max(readings.cooling_stages - 1.0, 0.0))
+    for number in range(1, int(readings.cooling_stages)):
+        off = (number - 1) * second_stage_at - lowered
+        stage += latch(1.0 if was > number else 0.0, above, number * second_stage_at, off)
+    return stage
 
 
 @compiled

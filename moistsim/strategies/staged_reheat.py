@@ -51,7 +51,7 @@ def staged_reheat(
     better: more air over the same stage raises its sensible heat ratio.
     """
     t, rh = readings.temperature, readings.relative_humidity - target_rh
-    memory[0] = cooling_stage(memory[0], t, cooling_setpoint, deadband, second_stage_at)
+    memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
     memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
     # A room that calls for heat is not dried by cooling it.
     enabled = 1.0 if rh > enable_over and memory[1] == 0.0 else 0.0

@@ -15,13 +15,14 @@ BUILT_IN = ms.strategies.BUILT_IN
 class Control:
     """A strategy that keeps its memory from one reading to the next, as in a run."""
 
-    def __init__(self, strategy: ms.Strategy) -> None:
+    def __init__(self, strategy: ms.Strategy, stages: float = 2.0, variable: bool = False) -> None:
         self.strategy = strategy
+        self.machine = {"cooling_stages": stages, "variable_speed": float(variable)}
         self.memory = np.zeros(MEMORY_SIZE)
 
     def __call__(self, temperature: float, rh: float) -> Any:
         fields = dict.fromkeys(ms.Readings._fields, 0.0)
-        fields |= {"temperature": temperature, "relative_humidity": rh}
+        fields |= {"temperature": temperature, "relative_humidity": rh, **self.machine}
         return self.strategy.compiled(
             ms.Readings(**fields), self.memory, self.strategy.packed_settings
         )
@@ -43,6 +44,21 @@ def test_the_thermostat_in_every_strategy(name: str) -> None:
     control = Control(BUILT_IN[name])
     got = calls(control, [(t, 30.0) for t in rising + falling], "cooling")
     assert got == [0, 0, 0, 1, 1, 2, 2, 2, 1, 1, 0, 0, 1]
+
+
+@pytest.mark.parametrize("name", BUILT_IN)
+def test_the_thermostat_calls_what_there_is(name: str) -> None:
+    """The same set-points. One stage: never a second. Three: the third joins at +2.4 K, 26.9, and
+    leaves at +1.2, 25.7. Variable: from 24.5 to 25.7 its call rises by a stage, in proportion."""
+    readings = [25.1, 25.8, 26.8, 27.0, 25.8, 25.6, 24.6, 24.4, 23.9]
+    dry = [(t, 30.0) for t in readings]
+    one = calls(Control(BUILT_IN[name], stages=1.0), dry, "cooling")
+    assert one == [1, 1, 1, 1, 1, 1, 1, 1, 0]
+    three = calls(Control(BUILT_IN[name], stages=3.0), dry, "cooling")
+    assert three == [1, 2, 2, 3, 3, 2, 2, 1, 0]
+    speed = calls(Control(BUILT_IN[name], stages=2.0, variable=True), dry, "cooling")
+    expected = [1.5, 2.0, 2.0, 2.0, 2.0, 1.0 + 1.1 / 1.2, 1.0 + 0.1 / 1.2, 1.0, 0.0]
+    assert speed == pytest.approx(expected)
 
 
 @pytest.mark.parametrize("name", BUILT_IN)
