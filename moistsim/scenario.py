@@ -7,6 +7,7 @@ them. Only the frame around them is this file's: weather, season and options.
 
 import datetime
 import difflib
+import inspect
 import json
 import os
 import re
@@ -17,7 +18,7 @@ from typing import Any, NamedTuple
 
 import attrs
 
-from moistsim.equipment import Equipment
+from moistsim.equipment import Cooling, Equipment
 from moistsim.house import House
 from moistsim.season import package_version
 from moistsim.strategies import BUILT_IN, Strategy
@@ -34,6 +35,18 @@ _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "equipment", "options",
     "provenance",
 )  # fmt: skip
+_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
+    Cooling: {
+        "label": (
+            "from_label",
+            ("capacity", "seer2", "eer2", "kind", "shr", "airflow", "lower_stages"),
+        ),
+        "table": ("from_table", ("file", "airflow", "capacities", "inputs", "tolerance")),
+        "typical": ("typical", ("capacity", "kind", "year", "shr", "airflow", "lower_stages")),
+    }
+}
+"""Other ways of describing than by the fields: a table of its name within the description's own,
+the method that reads it, and the keys that it may hold."""
 _PLAIN = ("count", "fraction", "W/W")
 """Units whose numbers stand in a file without one."""
 
@@ -77,10 +90,13 @@ class _Place(NamedTuple):
     table: str = ""
     number: int = 0
     """Counts from 1 in a list of tables; 0 where there is no list."""
+    folder: Path = Path()
+    """Of the scenario, from which it sees other files."""
 
     def inside(self, key: str, number: int = 0) -> "_Place":
         bare = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
-        return _Place(self.file, f"{self.table}.{bare}" if self.table else bare, number)
+        table = f"{self.table}.{bare}" if self.table else bare
+        return self._replace(table=table, number=number)
 
     def at(self, key: str = "") -> str:
         words = [self.file]
@@ -173,6 +189,8 @@ def _parts(kind: Any, table: Any, place: _Place) -> dict[str, Any]:
 
 def _build(kind: Any, table: Any, place: _Place) -> Any:
     """A description made from a table; every error names the file, the table and the key."""
+    if isinstance(table, dict) and any(way in table for way in _WAYS.get(kind, ())):
+        return _build_by_way(kind, table, place)
     values = _parts(kind, table, place)
     for name, field in attrs.fields_dict(kind).items():
         if field.default is attrs.NOTHING and name not in values:
@@ -185,6 +203,41 @@ def _build(kind: Any, table: Any, place: _Place) -> Any:
         return kind(**values)
     except InputError as error:
         raise place.moved(error, kind.__name__, table) from None
+
+
+def _build_by_way(kind: Any, table: dict[str, Any], place: _Place) -> Any:
+    """A description made by one of its `_WAYS`, with what further fields the table gives."""
+    given = [way for way in _WAYS[kind] if way in table]
+    rest = {key: value for key, value in table.items() if key not in given}
+    if len(given) > 1 or "stages" in rest:
+        found = " and ".join([*given, *(["stages"] if "stages" in rest else [])])
+        raise place.error("", f"{found} together", "one of " + ", ".join([*_WAYS[kind], "stages"]))
+    name, known = _WAYS[kind][given[0]]
+    inner, method = place.inside(given[0]), getattr(kind, name)
+    told = dict(_check_keys(table[given[0]], known, inner))
+    needed = [p.name for p in inspect.signature(method).parameters.values()
+              if p.default is p.empty and p.kind is p.POSITIONAL_OR_KEYWORD]  # fmt: skip
+    for key in ("file" if key == "source" else key for key in needed):
+        if key not in told:
+            raise inner.error(key, "nothing, though it must be given", "a value for " + key)
+    if "file" in told:
+        file = place.folder / _text(told, "file", inner)
+        if not file.is_file():
+            accepted = "the path of a CSV file, as seen from the scenario's folder"
+            raise inner.error("file", f"{told['file']!r}, which is no file", accepted)
+        told["source"] = file
+        del told["file"]
+    try:
+        return method(**told, **_parts(kind, rest, place))
+    except ScenarioError:
+        raise
+    except InputError as error:
+        owner = f"{kind.__name__}.{name}"
+        if error.where.startswith(owner):
+            raise inner.moved(error, owner, told) from None
+        if error.where.split(".")[0] == kind.__name__:
+            raise place.moved(error, kind.__name__, rest) from None
+        raise inner.error(error.where, str(error.found), error.accepted) from None
 
 
 def _weather(table: Any, scenario: Path, place: _Place) -> tuple[Weather, str | Path]:
@@ -265,7 +318,7 @@ def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipmen
         # A plain value that only the shared table gives is at fault there.
         key = error.where.removeprefix("Equipment.")
         if key in shared and key not in own and not attrs.has(type(shared[key])):
-            inner = _Place(place.file, "equipment")
+            inner = place._replace(table="equipment", number=0)
         raise inner.moved(error, "Equipment", {**shared, **own}) from None
 
 
@@ -288,6 +341,10 @@ def read_scenario(path: str | Path) -> Scenario:
         ``strategy``, a name in `strategies.BUILT_IN`; ``set_points``, a table of those that
         differ from its defaults; ``equipment``, machines of this option alone, each added to the
         shared ones or put, whole, in the place of the shared one.
+    ``[equipment.cooling.label]``, ``.table`` or ``.typical``
+        In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
+        ``file`` of performance data, as seen from the scenario's folder, and what `fit_table`
+        takes; class and year, as for `Cooling.typical`.
     ``[provenance]``
         Not read: where a run notes what made it.
 
@@ -308,7 +365,7 @@ def read_scenario(path: str | Path) -> Scenario:
         One sentence: file, table and key, what was found, what is accepted.
     """
     path = Path(path)
-    place = _Place(path.name)
+    place = _Place(path.name, folder=path.parent)
     table = _toml(path)
     _check_keys(table, _TOP, place)
     for key, accepted in (
