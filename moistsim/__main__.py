@@ -223,6 +223,11 @@ def _rows(comparison: Comparison, units: Units) -> Iterator[tuple[str, list[str]
         if (table[f"{use}_kWh"].abs() >= 0.5).any():
             yield row(f"{use.replace('_', ' ')}, kWh", table[f"{use}_kWh"], ",.0f")
     yield row("total electricity, kWh", table["total_kWh"], ",.0f")
+    if (table["gas_kWh"] >= 0.5).any():
+        change = to("kWh", "therm") if us else float
+        yield row(f"gas, {'therm' if us else 'kWh'}", table["gas_kWh"], ",.0f", change)
+    if (table["strip_trips"] > 0).any():
+        yield row("strips stopped by their limit", table["strip_trips"], ",.0f")
     yield row("cost, USD", table["cost_USD"], ",.0f")
     yield row("difference from base, kWh", table["difference_kWh"], "+,.0f")
     yield row("difference from base, USD", table["difference_USD"], "+,.0f")

@@ -120,9 +120,11 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
         _title(humidity, name, _dryness(season, units), 62)
         _bar(energy, season, longest)
         total = season.meter.total_kwh
-        cost = comparison.study.tariff.cost(total)
+        gas = season.meter.gas_kwh
+        cost = comparison.study.tariff.cost(total, gas)
+        burnt = f" and {gas:,.0f} kWh of gas" if gas > 0.0 else ""
         energy.set_title(
-            f"{total:,.0f} kWh, {cost:,.0f} USD",
+            f"{total:,.0f} kWh{burnt}, {cost:,.0f} USD",
             loc="left",
             fontsize=STYLE_SIZE,
             fontweight="bold",

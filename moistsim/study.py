@@ -114,8 +114,9 @@ class Comparison:
     def table(self, units: Units = "si") -> pd.DataFrame:
         """One row an option; the unit stands in each column's name.
 
-        Columns hold electricity by end use, its cost (gas has no tariff), peaks, runtimes, starts, water by machine, the
-        humidity reached, comfort, and the differences from the base option. `humidity_against_base`
+        Columns hold electricity by end use, gas, the cost of both, peaks, runtimes, starts, water
+        by machine, the humidity reached, comfort, and the differences from the base option.
+        `humidity_against_base`
         says in words whether an option's bill may be set against the base's: only houses whose
         mean dew points lie within `ALIKE` are equally dry.
 
@@ -149,7 +150,7 @@ class Comparison:
         meter = season.meter
         row: dict[str, float | str] = {f"{use}_kWh": meter.kwh[use] for use in END_USES}
         row["total_kWh"] = meter.total_kwh
-        row["cost_USD"] = self.study.tariff.cost(meter.total_kwh)
+        row["cost_USD"] = self.study.tariff.cost(meter.total_kwh, meter.gas_kwh)
         for window in meter.peak_kw.index:
             row[f"peak_{window.replace(' ', '_')}_kW"] = meter.peak_kw.loc[window, "kW"]
             row[f"peak_{window.replace(' ', '_')}_begins"] = meter.peak_kw.loc[window, "begins"]

@@ -185,7 +185,8 @@ def ventilations(draw: st.DrawFn) -> ms.Ventilation:
         latent_recovery=draw(recovery),
         frost_limit=draw(st.one_of(st.none(), floats(-10.0, 15.0))) if balanced else None,
         frost_control=draw(st.sampled_from(["bypass", "supply rests"])),
-        least_run=draw(floats(0.0, 3600.0)) if central else 0.0,
+        # Left out, the flow is sized by it, and no flow makes up for a very short one.
+        least_run=draw(st.one_of(st.just(0.0), floats(60.0 if balanced else 600.0, 3600.0))),
         lockout_dew_point=draw(st.one_of(st.none(), floats(10.0, 25.0))),
         lockout_above=draw(st.one_of(st.none(), floats(25.0, 40.0))),
         lockout_below=draw(st.one_of(st.none(), floats(-20.0, 10.0))),

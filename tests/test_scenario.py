@@ -142,7 +142,8 @@ REFUSED = {
     ),
     "key with none near": (
         ('price = "11 cent/kWh"', "zzz = 1"),
-        "house.toml [tariff]: found the key 'zzz', which is not known; accepted: one of 'price'",
+        "house.toml [tariff]: found the key 'zzz', which is not known; accepted: one of 'price', "
+        "'gas_price'",
     ),
     "table": (
         ("[tariff]", "[tarif]"),

@@ -58,6 +58,8 @@ class Stream(NamedTuple):
 def run_air_handler(
     running: Running,
     state: State,
+    t: float,
+    w: float,
     unit: AirHandlerParameters,
     stages: NDArray[np.float64],
     strip: float,
@@ -66,7 +68,7 @@ def run_air_handler(
     dry_air_full: float,
     dt: float,
 ) -> Stream:
-    """Carry the zone's air over the coil, the blower and the strips.
+    """Carry the return air over the coil, the blower and the strips.
 
     All heat of the blower and the strips goes to the air (draw-through: after the coil). Water
     that condenses stays on the coil up to its limit and drains beyond it within the step: what a
@@ -77,10 +79,11 @@ def run_air_handler(
 
     Parameters
     ----------
+    t, w : float
+        Return air: the zone's, with what a central duct mixes into it, degC and kg/kg.
     strip : float
         Power of the strips, W.
     """
-    t, w = state.zone_temperature, state.zone_humidity_ratio
     airflow = running.airflow
     if airflow <= 0.0 and state.coil_water > 0.0:
         airflow = unit.off_cycle_airflow

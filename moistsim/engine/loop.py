@@ -26,6 +26,7 @@ from moistsim.engine.strips import limit_switch, locked_out, sequence
 from moistsim.engine.ventilating import (
     blower_before,
     outdoor_air,
+    return_air,
     through_central_duct,
     ventilate,
     with_least_run,
@@ -150,8 +151,9 @@ def advance(
     h, rh_start = air.enthalpy(t, w), air.relative_humidity(t, w, pressure)
 
     going = ventilate(
-        plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure
-    )
+        plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure,
+        minute.hour, dt,
+    )  # fmt: skip
     blower_this_hour = blower_before(state, minute.hour, dt)
     drying_call = own_humidistat(
         dryer, state, calls.dehumidifier, rh_start, plant.sensor.humidity_half
@@ -175,13 +177,18 @@ def advance(
     running = obey(calls, state, unit, dryer, stages, minute.t_out, no_strips, inlet.temperature)
     called = running.backup * unit.strip_stages + running.reheat
     bank = sequence(called, running.airflow, state, unit, strips, dt)
+    going = through_central_duct(plant.ventilation, going, running.airflow)
+    t_return, w_return, h_return = t, w, h
+    if plant.ventilation.central > 0.0 and running.airflow > 0.0:
+        t_return, w_return = return_air(going, minute.density, running.airflow * dry_air_full, t, w)
+        h_return = air.enthalpy(t_return, w_return)
     stream = run_air_handler(
-        running, state, unit, stages, bank.power, minute.t_out, pressure, dry_air_full, dt
-    )
+        running, state, t_return, w_return, unit, stages, bank.power, minute.t_out, pressure,
+        dry_air_full, dt,
+    )  # fmt: skip
     limit_temperature, strips_open = limit_switch(state, unit, stream.at_limit, dt)
 
     dried = dry(dryer, running.dehumidifier, inlet, pressure)
-    going = through_central_duct(plant.ventilation, going, running.airflow)
     outdoors = outdoor_air(
         going, dryer.from_outdoors * dried.dry_air / minute.density, minute.natural,
         minute.density, minute.t_out, minute.w_out,
@@ -197,10 +204,10 @@ def advance(
         beyond = w - air.humidity_ratio(saturation, pressure)
         to_surfaces = min(zone.condensing * excess, 0.5 * dry_air * beyond / dt)
 
-    machine_water = stream.dry_air * (stream.w_supply - w) + dried.dry_air * (
+    machine_water = stream.dry_air * (stream.w_supply - w_return) + dried.dry_air * (
         dried.humidity_ratio - inlet.humidity_ratio
     )
-    machine_heat = stream.dry_air * (stream.h_supply - h) + dried.dry_air * (
+    machine_heat = stream.dry_air * (stream.h_supply - h_return) + dried.dry_air * (
         dried.enthalpy - inlet.enthalpy
     )
     standby = plant.sensor.standby_power

@@ -124,7 +124,7 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
     flow = ventilation.airflow
     if flow is None:
         flow = ashrae_62_2_rate(house.floor_area, house.bedrooms)
-        if central:
+        if ventilation.least_run > 0.0:
             flow = intermittent_airflow(flow, ventilation.least_run / 3600.0, 3600.0, house.volume)
     # Only a fan in the incoming air heats the house.
     fan_heat = {"exhaust": 0.0, "supply": 1.0, "balanced": 0.5, "central": 1.0}[ventilation.kind]

@@ -61,7 +61,7 @@ class VentilationParameters(NamedTuple):
     central: float
     """1 if the flow is that of the blower's full flow and goes with it."""
     least_run: float
-    """Blower time in each clock hour, s."""
+    """In each clock hour, s: of the blower for a central duct, of the fan itself for others."""
     frost_limit: float
     """degC; below it the core is protected, by one of the next two."""
     frost_bypass: float

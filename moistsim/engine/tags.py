@@ -340,17 +340,17 @@ def held(
 _FIELDS = len(Step._fields)
 _DERIVED = len(Derived._fields)
 (
-    _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED, _W_COIL,
+    _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED,
     _W_DEHUMIDIFIER, _W_STRAIGHT, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
-    _H_GAINS, _H_SUN, _COIL_SENSIBLE,
+    _H_GAINS, _H_SUN, _H_REFRIGERANT, _COIL_SENSIBLE,
 ) = (
     Step._fields.index(name)
     for name in (
         "zone_temperature", "air_infiltration", "air_ventilation", "air_out",
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
-        "water_coil", "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces",
+        "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces",
         "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
-        "heat_sun", "coil_sensible",
+        "heat_sun", "heat_refrigerant", "coil_sensible",
     )
 )  # fmt: skip
 
@@ -412,7 +412,7 @@ def derive(
             vapour_out=steps[k, _W_OUT] * vapour_end,
             vapour_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
             sensible_coil=-steps[k, _COIL_SENSIBLE],
-            vapour_coil=steps[k, _W_COIL] * vapour,
+            vapour_coil=steps[k, _H_REFRIGERANT] + steps[k, _COIL_SENSIBLE],
             vapour_dehumidifier=dehumidifier,
             condensing=-dehumidifier,
             vapour_dehumidifier_straight=steps[k, _W_STRAIGHT] * vapour,

@@ -66,14 +66,21 @@ def ventilate(
     t_out: float,
     w_out: float,
     pressure: float,
+    hour: float,
+    dt: float,
 ) -> Ventilating:
     """The ventilation's fans at `called` times their rate, in a room of (t, w).
+
+    A fan of its own that is to run for a part of each hour does so at its start.
 
     A central duct's flow is that at the blower's full flow. Sensible recovery is
     (t_out - t_supply) / (t_out - t), latent recovery the same of humidity ratios; what leaves
     pays for it.
     """
     factor = called if called > 0.0 else 0.0
+    if vent.least_run > 0.0 and vent.central == 0.0:
+        left = vent.least_run - (3600.0 * (hour - math.floor(hour)) - 0.5 * dt)
+        factor *= min(max(left, 0.0), dt) / dt
     locked = 0.0
     if factor > 0.0 and (
         t_out > vent.lockout_above
@@ -145,6 +152,26 @@ def through_central_duct(
         share * going.heat,
         going.locked,
     )
+
+
+@compiled(inline=True)
+def return_air(
+    going: Ventilating, density: float, dry_air: float, t: float, w: float
+) -> tuple[float, float]:
+    """Dry bulb and humidity ratio of room air with the outdoor air of a central duct in it.
+
+    Parameters
+    ----------
+    going : Ventilating
+        What the duct brings now, see `through_central_duct`.
+    density, dry_air : float
+        Dry air outdoors, kg/m3, and dry air that the blower moves, kg/s.
+    """
+    share = min(going.supply * density / dry_air, 1.0)
+    h = air.enthalpy(t, w)
+    w_mixed = w + share * (going.humidity_ratio - w)
+    h_mixed = h + share * (air.enthalpy(going.temperature, going.humidity_ratio) - h)
+    return air.temperature_at_enthalpy(h_mixed, w_mixed), w_mixed
 
 
 @compiled(inline=True)

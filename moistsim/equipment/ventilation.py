@@ -17,9 +17,11 @@ class Ventilation:
 
     A `central` kind has no fan that runs by itself: a duct brings outdoor air to the return of the
     air handler, as much as the blower's flow is of its full flow, and nothing while it rests. Its
-    `airflow` is that at full flow; left out, it is what makes `least_run` equivalent to the total
-    rate of ASHRAE 62.2 (see `intermittent_airflow`). `least_run` is the time in each hour for
-    which the blower runs: what calls did not give of it is made up at the hour's end.
+    `airflow` is that at full flow. `least_run` is the time in each hour for which the blower runs:
+    what calls did not give of it is made up at the hour's end. A fan of its own with a `least_run`
+    runs for that time from the start of each hour, and rests for what is left of it. An `airflow`
+    that is left out is what makes `least_run` equivalent to the total rate of ASHRAE 62.2 (see
+    `intermittent_airflow`).
 
     Recovery is rated at `airflow`, and rises when a strategy lowers the flow. Below `frost_limit`
     outdoors a balanced machine protects its core: it lets the air by without recovery ("bypass"),
@@ -69,7 +71,8 @@ class Ventilation:
     )
     least_run: float = quantity(
         "s",
-        "time in each hour for which a central duct has the blower run",
+        "time in each hour for which a central duct has the blower run, or for which a fan of its "
+        "own runs; 0 for none, or for a fan that never rests",
         default=0.0,
         at_least=0.0,
         at_most=3600.0,
@@ -103,12 +106,6 @@ class Ventilation:
                     f"{self.frost_limit:g} degC",
                     f"nothing for {self.kind} ventilation: only a balanced machine has a core",
                 )
-        if self.kind != "central" and self.least_run > 0.0:
-            raise InputError(
-                f"{where}.least_run",
-                f"{self.least_run / 60.0:g} min",
-                f"0 for {self.kind} ventilation: only a central duct needs the blower",
-            )
         if self.kind == "central" and self.airflow is None and self.least_run == 0.0:
             raise InputError(
                 f"{where}.airflow",

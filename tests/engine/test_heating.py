@@ -11,6 +11,7 @@ from strategies_for_tests import floats, house, machines, stretch, two_stage
 import moistsim as ms
 from moistsim.engine import parameters
 from moistsim.engine.heating import frost, heat_pump
+from moistsim.study import Comparison
 
 PUMP = ms.HeatPump(capacity=7000.0)
 UNIT = parameters.air_handler_parameters(machines(heating=PUMP))
@@ -125,6 +126,13 @@ def test_furnace_by_hand(efficiency: str, airflow: float) -> None:
     # Fan law: 900 cfm at 0.42 W/cfm is 378 W at full flow.
     assert meter.kwh["indoor_fan"] == pytest.approx(0.378 * airflow**3 * hours, rel=1e-6)
     assert (season.balance["relative"].abs() <= 1e-9).all()
+    tariff = ms.Tariff(price=0.2, gas_price="1.5 USD/therm")
+    study = ms.Study(house(), season.weather, {"gas": (plant, season.strategy)}, tariff=tariff)
+    row = Comparison(study, {"gas": season}).table().loc["gas"]
+    assert row["gas_kWh"] == meter.gas_kwh
+    # A therm is 100,000 Btu, 29.307 kWh.
+    bill = 0.2 * meter.total_kwh + 1.5 * meter.gas_kwh / 29.3071
+    assert row["cost_USD"] == pytest.approx(bill, rel=1e-5)
     # Comfort: the room is held, so the heat went into it.
     assert hourly["zone_temperature_C"].min() > 18.5
 

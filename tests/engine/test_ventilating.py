@@ -10,6 +10,8 @@ from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
 from moistsim import air
+from moistsim.engine import parameters
+from moistsim.engine.coil import cool, stage_at
 
 ROOM = (24.0, 0.5)
 FAN = ms.Ventilation(kind="supply", airflow="90 cfm")
@@ -133,3 +135,32 @@ def test_frost_control_in_a_winter(control: str, kind: float) -> None:
     assert kwh[1] > kwh[0] or kind == 1.0
     leaks = [s.hourly["air_infiltration_kg"].sum() for s in runs]
     assert (leaks[1] < 0.98 * leaks[0]) == (kind == 1.0)
+
+
+def test_the_coil_of_a_central_duct_meets_the_mixed_air() -> None:
+    """A tenth of outdoor air at 33 degC, 70 % in room air of 24 degC, 50 %: by hand, h and W mix by
+    mass of dry air, and the unit gives what its curves say at the wet bulb of that."""
+    unit = ms.Cooling(stages=[ms.Stage(capacity="3 ton")], start_up_time=0.0)
+    flow = unit.full_airflow
+    outdoors, pressure = (33.0, 0.7), SEA_LEVEL
+    w, w_out = (air.humidity_ratio_at(*x, pressure) for x in (ROOM, outdoors))
+    mass = 0.1 * flow * air.dry_air_density(33.0, w_out, pressure) / (flow * air.STANDARD_DENSITY)
+    w_mixed = w + mass * (w_out - w)
+    h = (1.0 - mass) * air.enthalpy(24.0, w) + mass * air.enthalpy(33.0, w_out)
+    t_mixed = air.temperature_at_enthalpy(h, w_mixed)
+    stage = stage_at(parameters.stage_table(unit), 0.0)
+    dry_air = flow * air.STANDARD_DENSITY
+    by_hand = cool(stage, t_mixed, w_mixed, pressure, 33.0, dry_air, 17.0, 10.0)
+    got = {}
+    for share in (0.0, 0.1):
+        vent = ms.Ventilation(kind="central", airflow=share * flow, least_run="1 min")
+        _, got[share] = one_step(
+            ms.Equipment(cooling=unit, ventilation=vent), room=ROOM, outdoors=outdoors, cooling=1.0,
+            state={"cooling_time": 1e5, "heating_time": 1e5},
+        )  # fmt: skip
+    assert got[0.1].coil_total == pytest.approx(by_hand.capacity, rel=1e-9)
+    assert -got[0.1].water_coil == pytest.approx(dry_air * (w_mixed - by_hand.w_leaving), rel=1e-9)
+    # Wetter air: more of it is taken as water.
+    assert got[0.1].water_coil < 1.1 * got[0.0].water_coil < 0.0
+    season_of_duct = season(CENTRAL, ms.strategies.overcooling)
+    assert season_of_duct.attribution().residual["relative"].abs().max() <= 1e-9

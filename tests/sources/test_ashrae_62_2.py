@@ -235,6 +235,26 @@ def test_a_central_duct_is_sized_by_it() -> None:
     assert 0.99 < e < 1.0
 
 
+@pytest.mark.parametrize(("kind", "step"), [("exhaust", "60 s"), ("balanced", "300 s")])
+def test_a_fan_that_runs_for_a_part_of_each_hour(kind: str, step: str) -> None:
+    """20.5 minutes an hour, neither a whole number of one nor of the other step: sized so that it
+    is equivalent to the continuous rate, metered at its mean."""
+    home = leaky()
+    fan = Ventilation(kind=kind, least_run="20.5 min", fan_power="0.3 W/cfm")
+    season = simulate(
+        home, Equipment(ventilation=fan, standby_power=0.0), strategies.temperature_only,
+        climates.flat(22.0, 0.008, days=2), spin_up="1 day", step=step,
+    )  # fmt: skip
+    rate = ashrae_62_2_rate(home.floor_area, home.bedrooms)
+    on = 20.5 / 60.0
+    mean = rate / intermittent_effectiveness(on, 3600.0, 3600.0 * rate / home.volume)
+    assert season.meter.ventilation["mean_rate_m3_s"] == pytest.approx(mean, rel=1e-9)
+    watts = 0.3 * mean / 0.000471947443
+    assert season.meter.kwh["ventilation_fan"] == pytest.approx(0.048 * watts, rel=1e-9)
+    minutes = season.minutes(f"{season.hourly.index[0]:%m-%d}")["air_ventilation_kg"] > 0.0
+    assert minutes.to_numpy().mean() == pytest.approx(on, abs=1.0 / 12.0)
+
+
 @pytest.mark.parametrize("step", ["60 s", "300 s"])
 def test_a_central_duct_in_a_run_brings_the_mean_rate(step: str) -> None:
     """A day on which nothing calls: the blower runs just its 20 minutes an hour, and the meter's
