@@ -244,7 +244,7 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
 
     One row an option. Left, the water that left by the coil's drain and by the dehumidifier; right,
     the compressor's electricity, shared out by the heat that its coil took (`Attribution`). How
-    much of it went into heat that strips or the dehumidifier had added stands above.
+    much of it went into heat that reheat or the dehumidifier had added stands above.
 
     Parameters
     ----------
@@ -283,10 +283,10 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
         _title(water, name, f"{taken:,.{digits}f} {unit} removed", 62)
         _stacks(water, litres)
         _stacks(energy, {"compressor": compressor})
-        added = compressor["strips"] + compressor["dehumidifier"]
+        added = sum(compressor[group] for group in ("strips", "hot gas", "dehumidifier"))
         energy.set_title(
             f"{sum(compressor.values()):,.{digits}f} kWh, {added:,.{digits}f} of it on heat that "
-            "strips or the dehumidifier added",
+            "reheat or the dehumidifier added",
             loc="left",
             fontsize=STYLE_SIZE - 1.0,
         )
