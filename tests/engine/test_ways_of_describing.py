@@ -240,25 +240,7 @@ def test_a_variable_unit_through_a_run() -> None:
     assert starts[0] < starts[1]
 
 
-def test_fan_laws_in_the_loop() -> None:
-    """Fan laws (ASHRAE Handbook, HVAC Systems and Equipment, fans): power with the cube of the flow
-    in one system; or by the description a constant W per flow."""
-
-    @ms.strategy
-    def half(readings, memory):  # type: ignore[no-untyped-def]
-        return ms.Calls(fan=1.0, airflow=0.5)
-
-    for law, share in (("cubed", 0.125), ("proportional", 0.5)):
-        cooling = two_stage(fan_law=law, fan_power="0.4 W/cfm")
-        assert cooling.fan_watts(cooling.full_airflow) == pytest.approx(360.0)
-        assert cooling.fan_watts(cooling.stages[0].airflow) == pytest.approx(
-            360.0 * (62 / 90) ** (3 if law == "cubed" else 1)
-        )
-        season = ms.simulate(
-            house(), ms.Equipment(cooling=cooling), half, stretch("miami", 190, 1), spin_up=0
-        )
-        assert season.meter.kwh["indoor_fan"] == pytest.approx(24.0 * 0.36 * share)
-        assert (season.balance["relative"].abs() <= 1e-9).all()
+def test_a_law_or_modulation_that_there_is_not() -> None:
     with pytest.raises(ms.InputError) as refusal:
         two_stage(fan_law="squared")
     assert str(refusal.value) == (
