@@ -60,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")
     chosen = _parser().parse_args(arguments)
     try:
-        _study(chosen.scenario, chosen.out, chosen.units, chosen.quiet)
+        _study(chosen.scenario, chosen.out, chosen.units, chosen.quiet, chosen.sources)
     except (InputError, OSError) as error:
         print(f"moistsim: {_sentence(error)}", file=sys.stderr)
         return 2
@@ -94,6 +94,10 @@ def _parser() -> argparse.ArgumentParser:
         "--units", choices=("us", "si"), default="us",
         help="trade units (the default) or SI, for screen, table.csv and figures",
     )  # fmt: skip
+    study.add_argument(
+        "--sources", action="store_true",
+        help="also where each litre and each kWh came from, which takes some four times as long",
+    )  # fmt: skip
     study.add_argument("--quiet", action="store_true", help="print nothing but errors")
     return parser
 
@@ -105,7 +109,7 @@ def _sentence(error: Exception) -> str:
     return str(error)
 
 
-def _study(path: Path | None, out: Path | None, units: Units, quiet: bool) -> None:
+def _study(path: Path | None, out: Path | None, units: Units, quiet: bool, sources: bool) -> None:
     def say(text: str = "") -> None:
         if not quiet:
             print(text)
@@ -133,10 +137,12 @@ def _study(path: Path | None, out: Path | None, units: Units, quiet: bool) -> No
         where = error.where.replace("simulate step", "[season] step")
         raise InputError(f"{scenario.path.name} {where}", error.found, error.accepted) from None
     say("\n".join(_table(comparison, units)) + "\n")
+    if sources:
+        say("\n".join(_reheat_heat(comparison)) + "\n")
     for line in (*_refusals(comparison), *_foot()):
         say(line)
     say()
-    for name in _write(scenario, comparison, out, units):
+    for name in _write(scenario, comparison, out, units, sources):
         say(name)
 
 
@@ -290,6 +296,19 @@ def _refusals(comparison: Comparison) -> Iterator[str]:
             yield ""
 
 
+def _reheat_heat(comparison: Comparison) -> Iterator[str]:
+    """What the compressor spent on heat that the option itself had brought in to dry."""
+    yield "Compressor's electricity on heat that reheat or the dehumidifier had brought in:"
+    for name, season in comparison.seasons.items():
+        found = season.attribution()
+        by = found.compressor_kwh
+        added = by[["reheat", "hot_gas", "dehumidifier", "dehumidifier_condensing"]].sum()
+        words = f"{name}: {added:,.0f} of {by.sum():,.0f} kWh"
+        if found.reheat_kwh > 0.0:
+            words += f"; {found.compressor_per_reheat:.2f} kWh for each kWh of strip reheat"
+        yield from _item(words)
+
+
 def _foot() -> Iterator[str]:
     yield "Cautions:"
     for caution in CAUTIONS:
@@ -303,9 +322,11 @@ def _item(text: str) -> list[str]:
 # ---------------------------------------------------------------------- what the folder holds
 
 
-def _write(scenario: Scenario, comparison: Comparison, out: Path, units: Units) -> Iterator[str]:
+def _write(
+    scenario: Scenario, comparison: Comparison, out: Path, units: Units, sources: bool
+) -> Iterator[str]:
     """Write every result, and say what each file is."""
-    from moistsim.figures import day_figure, season_figure
+    from moistsim.figures import day_figure, season_figure, sources_figure
 
     yield f"Results in {out}:"
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
@@ -318,12 +339,19 @@ def _write(scenario: Scenario, comparison: Comparison, out: Path, units: Units) 
     try:
         day = comparison.mild_humid_day()
     except InputError as error:
-        # No picture of an earlier run may pass for one of this.
+        # Nothing of an earlier run may pass for a part of this one, here and below.
         (out / "day.png").unlink(missing_ok=True)
         yield f"  (no day.png: {error.found})"
     else:
         day_figure(comparison, day=day, units=units).savefig(out / "day.png", dpi=150)
         yield f"  day.png: a mild, humid day ({day}), minute by minute"
+    for file in () if sources else ("sources.csv", "sources.png"):
+        (out / file).unlink(missing_ok=True)
+    if sources:
+        comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
+        yield "  sources.csv: water and electricity of each machine by where they came from"
+        sources_figure(comparison, units=units).savefig(out / "sources.png", dpi=150)
+        yield "  sources.png: the same as a picture"
     write_scenario(scenario, out / "scenario.toml")
     yield "  scenario.toml: the scenario as run, every default made explicit"
 

@@ -173,6 +173,14 @@ class Attribution:
         return self.kwh[["coil_sensible", "coil_latent"]].sum(axis=1).rename("kWh")
 
     @property
+    def compressor_per_reheat(self) -> float:
+        """Compressor's electricity that went into taking a kWh of the strips' reheat away again,
+        kWh; nan without reheat."""
+        if self.reheat_kwh <= 0.0:
+            return float("nan")
+        return float(self.compressor_kwh["reheat"]) / self.reheat_kwh
+
+    @property
     def litres(self) -> pd.DataFrame:
         """Water that the coil (by its drain) and the dehumidifier took out of the house, litres
         by source."""

@@ -164,6 +164,44 @@ class Comparison:
         row["calls_refused"] = int(meter.refused.sum())
         return row
 
+    def sources(self, day: str | None = None, units: Units = "si") -> pd.DataFrame:
+        """Where the water came from that each machine took, and the heat that its electricity moved.
+
+        Parameters
+        ----------
+        day : str, optional
+            "MM-DD" or "YYYY-MM-DD"; by default the whole season.
+        units : {"si", "us"}
+            Trade units turn kg of water into pints.
+
+        Returns
+        -------
+        DataFrame
+            Rows are options and, within each, sources (see `Attribution`); a machine's column adds
+            up to what its meter says.
+
+        Raises
+        ------
+        InputError
+            If `units` is neither, or the season has no such day.
+        """
+        if units not in ("si", "us"):
+            raise InputError("sources units", units, "'si' or 'us'")
+        tables = {}
+        for name, season in self.seasons.items():
+            found = season.attribution(day)
+            table = pd.DataFrame(
+                {
+                    "coil_water_kg": found.litres["coil"],
+                    "dehumidifier_water_kg": found.litres["dehumidifier"],
+                    "compressor_kWh": found.compressor_kwh,
+                    "dehumidifier_kWh": found.kwh["dehumidifier"],
+                }
+            ).fillna(0.0)  # The sources of heat that carry no water, and the other way about.
+            tables[name] = table.loc[(table != 0.0).any(axis=1)]
+        table = pd.concat(tables, names=["option", "source"])
+        return _trade(table) if units == "us" else table
+
     def mild_humid_day(self) -> str:
         """The most humid day on which the base option's thermostat is nearly satisfied.
 

@@ -88,7 +88,9 @@ def us(folder: Path) -> Path:
 @pytest.fixture(scope="module")
 def screen(folder: Path) -> str:
     """What a run shows in SI."""
-    return run(str(folder / "house.toml"), "--out", str(folder / "si"), "--units", "si")
+    return run(
+        str(folder / "house.toml"), "--out", str(folder / "si"), "--units", "si", "--sources"
+    )
 
 
 def row(screen: str, label: str) -> list[float]:
@@ -115,6 +117,22 @@ def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
         assert words in text
     assert "  - Plain: base" in lines
     assert "not like for like" in text
+
+
+def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
+    """Each machine's water and electricity by source; the compressor's on strip heat on screen."""
+    table = pd.read_csv(folder / "si" / "table.csv", index_col="option")
+    sources = pd.read_csv(folder / "si" / "sources.csv", index_col=["option", "source"])
+    sums = sources.groupby("option").sum().loc[table.index]
+    for column in ("dehumidifier_water_kg", "compressor_kWh", "dehumidifier_kWh"):
+        assert sums[column].to_numpy() == pytest.approx(table[column].to_numpy(), rel=1e-9)
+    on_strips = sources.loc[("Reheat", "reheat"), "compressor_kWh"]
+    ratio = on_strips / table.loc["Reheat", "reheat_kWh"]
+    text = " ".join(screen.split())
+    assert ratio > 0.05
+    assert f"{ratio:.2f} kWh for each kWh of strip reheat" in text
+    assert (folder / "si" / "sources.png").stat().st_size > 10_000
+    assert "sources.png: the same as a picture" in screen
 
 
 def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) -> None:
