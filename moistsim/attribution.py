@@ -173,6 +173,38 @@ class Attribution:
         return self.kwh[["coil_sensible", "coil_latent"]].sum(axis=1).rename("kWh")
 
     @property
+    def loads(self) -> pd.DataFrame:
+        """The balance of water (kg) and of heat (kWh), source by source.
+
+        Returns
+        -------
+        DataFrame
+            Rows are sources. ``water_in_kg`` came in under the source's name; the other columns say
+            where as much went: a column a sink, such as ``water_coil_kg``, and ``water_stored_kg``,
+            how much more of it the house holds at the end than at the start (less, for what it gave
+            back). Likewise ``heat_in_kWh`` and the sinks of heat, which is latent and sensible heat
+            together; what the coil took is apart in ``heat_coil_latent_kWh`` and
+            ``heat_coil_sensible_kWh``. ``initial`` is what was in the house at the run's start.
+        """
+        frames = []
+        for name, unit, table, came in (
+            ("water", "kg", self.water, self.water_sources),
+            ("heat", "kWh", self.heat, self.heat_sources),
+        ):
+            went = table.drop(columns=HELD)
+            frames.append(
+                pd.DataFrame(
+                    {
+                        f"{name}_in_{unit}": came["brought"],
+                        **{f"{name}_{sink}_{unit}": went[sink] for sink in went},
+                        f"{name}_stored_{unit}": table[HELD] - came["held_before"],
+                    }
+                )
+            )
+        # Sun brings no water: that is no gap in what is known.
+        return pd.concat(frames, axis=1).fillna(0.0)
+
+    @property
     def compressor_per_reheat(self) -> float:
         """Compressor's electricity that went into taking a kWh of the strips' reheat away again,
         kWh; nan without reheat."""

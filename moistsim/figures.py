@@ -23,7 +23,7 @@ from moistsim.bench import coil_bench
 from moistsim.equipment import Cooling
 from moistsim.meter import END_USES
 from moistsim.season import Season
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison, Study, Units
 from moistsim.units import InputError, from_si
 
 # Lightness as well as hue differs between neighbours in a stack, so that the colours hold for
@@ -144,7 +144,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     )
     hourly = next(iter(seasons.values())).hourly
     figure.suptitle(
-        f"{_place(comparison, units)}\n{_date(hourly.index[0])} to {_date(hourly.index[-1])}: "
+        f"{_place(comparison.study, units)}\n{_date(hourly.index[0])} to {_date(hourly.index[-1])}: "
         "how humid each option leaves the room, and what it uses",
         fontsize=STYLE_SIZE + 2.0,
     )
@@ -234,7 +234,8 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     )
     first = next(iter(minutes.values())).index[0]
     figure.suptitle(
-        f"{_place(comparison, units)}\n{_date(first)} by the minute", fontsize=STYLE_SIZE + 2.0
+        f"{_place(comparison.study, units)}\n{_date(first)} by the minute",
+        fontsize=STYLE_SIZE + 2.0,
     )
     return figure
 
@@ -317,10 +318,147 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     else:
         when = _date(next(iter(comparison.seasons.values())).minutes(day).index[0])
     figure.suptitle(
-        f"{_place(comparison, units)}\n{when}: where the water and the coil's heat came from",
+        f"{_place(comparison.study, units)}\n{when}: where the water and the coil's heat came from",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure
+
+
+DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
+    "water": {
+        "coil's drain": ("coil",),
+        "dehumidifier": ("dehumidifier",),
+        "air that leaves": ("air_out",),
+        "wiped off wet surfaces": ("surfaces",),
+        "more in stores and air": ("stored",),
+    },
+    "heat": {
+        "coil, as water": ("coil_latent",),
+        "coil, sensible": ("coil_sensible",),
+        "dehumidifier's evaporator": ("dehumidifier",),
+        "air that leaves": ("air_out", "infiltration", "ventilation", "pressure"),
+        "walls, roof, windows, ground": ("opaque", "windows", "ground"),
+        "wiped off wet surfaces": ("surfaces",),
+        "more in masses and air": ("stored",),
+    },
+}
+"""Where water and heat go in `Attribution.loads`, as `loads_figure` shows them."""
+DESTINATION_COLOURS = {
+    "coil's drain": "#2a6f97", "coil, as water": "#2a6f97", "coil, sensible": "#8ec1e6",
+    "dehumidifier": "#169a86", "dehumidifier's evaporator": "#169a86",
+    "air that leaves": "#c9c9c9", "walls, roof, windows, ground": "#8c7355",
+    "wiped off wet surfaces": "#9060c0", "more in stores and air": "#efb94b",
+    "more in masses and air": "#efb94b",
+}  # fmt: skip
+
+
+def loads_figure(season: Season, day: str | None = None, units: Units = "us") -> Figure:
+    """Latent and sensible balance by source: what comes in, and where it goes.
+
+    A bar a source, as long as what came in under its name, in the parts in which it left: taken by
+    the coil or the dehumidifier, gone with the air, or still in the house. What a source of earlier
+    days gives back stands to the left of zero where it was stored, and to the right where it went.
+
+    Parameters
+    ----------
+    season : Season
+    day : str, optional
+        "MM-DD" or "YYYY-MM-DD"; by default the mean day of the season.
+    units : {"us", "si"}
+        Pints and kBtu, or litres and kWh, a day.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither, or the season has no such day.
+    """
+    _check(units)
+    us = units == "us"
+    loads = season.loads(day)
+    # Here the two ways in which outdoor air comes are told apart.
+    groups: dict[str, tuple[str, ...]] = {}
+    for group, sources in SOURCE_GROUPS.items():
+        if "ventilation" in sources:
+            rest = tuple(source for source in sources if source != "ventilation")
+            groups |= {"air that leaks in": rest, "ventilation air": ("ventilation",)}
+        else:
+            groups[group] = sources
+    known = {source: group for group, sources in groups.items() for source in sources}
+    loads = loads.groupby([known[str(source)] for source in loads.index]).sum()
+    figure = Figure(figsize=(14.0, 7.2), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12))
+    axes: Any = figure.subplots(1, 2)
+    for ax, (kind, unit, factor, label) in zip(
+        axes,
+        (
+            ("water", "kg", from_si(1.0, "kg", "pint" if us else "L"), "pints" if us else "litres"),
+            ("heat", "kWh", from_si(1.0, "kWh", "kBtu") if us else 1.0, "kBtu" if us else "kWh"),
+        ),
+        strict=True,
+    ):
+        parts = pd.DataFrame(
+            {
+                name: loads[[f"{kind}_{sink}_{unit}" for sink in sinks]].sum(axis=1) * factor
+                for name, sinks in DESTINATIONS[kind].items()
+            }
+        )
+        least = 0.002 * float(parts.abs().to_numpy().sum())
+        parts = parts.loc[[g for g in groups if parts.loc[g].abs().sum() > least]]
+        came = loads[f"{kind}_in_{unit}"].loc[parts.index] * factor
+        _destinations(ax, parts, came)
+        ax.set_xlabel(f"{kind}, {label} a day", fontsize=STYLE_SIZE)
+        handles = [
+            Patch(color=DESTINATION_COLOURS[name], label=name)
+            for name in DESTINATIONS[kind]
+            if parts[name].abs().sum() > 0.0
+        ]
+        ax.legend(
+            handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.12), ncols=2,
+            frameon=False, fontsize=STYLE_SIZE - 1.0,
+        )  # fmt: skip
+    index = season.hourly.index
+    when = (
+        f"{_date(index[0])} to {_date(index[-1])}, mean day"
+        if day is None
+        else _date(season.minutes(day).index[0])
+    )
+    figure.suptitle(
+        f"{_place(season, units)}\n{when}: where water and heat came from, and where they went",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
+
+
+def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
+    """A stacked bar a source: parts above zero to the right, below it to the left."""
+    for y, (_, row) in enumerate(parts.iloc[::-1].iterrows()):
+        right = left = 0.0
+        for name, value in row.items():
+            start = right if value > 0.0 else left
+            ax.barh(
+                y, value, left=start, height=0.6, color=DESTINATION_COLOURS[str(name)],
+                edgecolor="white", lw=0.8,
+            )  # fmt: skip
+            if value > 0.0:
+                right += value
+            else:
+                left += value
+        ax.annotate(
+            f"{float(came.iloc[::-1].iloc[y]):,.1f}", (right, y), xytext=(6.0, 0.0),
+            textcoords="offset points", va="center", fontsize=STYLE_SIZE - 1.0,
+        )  # fmt: skip
+    ax.axvline(0.0, color="black", lw=0.8)
+    ax.set_ylim(len(parts) - max(len(parts), 6) - 0.6, len(parts) - 0.4)
+    ax.set_yticks(range(len(parts)), [textwrap.fill(name, 22) for name in parts.index[::-1]])
+    ax.tick_params(axis="y", length=0)
+    ax.margins(x=0.12)
+    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
+    ax.set_title("figures: what came in", loc="right", fontsize=STYLE_SIZE - 2.0)
+    _plain(ax)
+    ax.spines["left"].set_visible(False)
 
 
 # ---------------------------------------------------------------------- the sources' pieces
@@ -589,8 +727,8 @@ def _date(stamp: pd.Timestamp) -> str:
     return f"{stamp:%B} {stamp.day}"
 
 
-def _place(comparison: Comparison, units: Units) -> str:
-    weather, house = comparison.study.weather, comparison.study.house
+def _place(of: Study | Season, units: Units) -> str:
+    weather, house = of.weather, of.house
     place = weather.name or f"{weather.latitude:.2f}°, {weather.longitude:.2f}°"
     area = (
         f"{from_si(house.floor_area, 'm2', 'ft2'):,.0f} ft²"

@@ -320,6 +320,52 @@ class Season:
         first, _ = self._hours_of(day, "Season.attribution")
         return attribution(self._tally, self._tally.dates.index(self._index[first].normalize()))
 
+    def loads(self, day: str | None = None) -> pd.DataFrame:
+        """Water and heat by source, a day: what comes in, where it goes, what machines must take.
+
+        Parameters
+        ----------
+        day : str, optional
+            "MM-DD" or "YYYY-MM-DD"; by default the mean day of the season.
+
+        Returns
+        -------
+        DataFrame
+            As `Attribution.loads`, for a day, from the tags that account for the electricity too.
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        table = self.attribution(day).loads
+        return table if day is not None else table / (len(self._index) / 24.0)
+
+    def mild_humid_day(self) -> str:
+        """The most humid day on which the thermostat is nearly satisfied.
+
+        Among the days on which the compressor runs less than a quarter of the time and nothing
+        heats, the one with the highest mean indoor dew point; "YYYY-MM-DD".
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        hourly = self.hourly
+        stages = [c for c in hourly.columns if c.startswith("cooling_stage_") and c.endswith("_h")]
+        by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
+        running = by_day[stages].sum().sum(axis=1)
+        heating = by_day[["heat_pump_h", "furnace_h", "backup_heat_h"]].sum().sum(axis=1)
+        mild = (running < 6.0) & (heating == 0.0)
+        if not mild.any():
+            raise InputError(
+                "mild_humid_day",
+                "no day with cooling under a quarter of the time and no heating",
+                "a season that has one",
+            )
+        return str(by_day["zone_dew_point_C"].mean()[mild].idxmax())
+
     @cached_property
     def _tally(self) -> Tally:
         return self._tags()

@@ -203,29 +203,8 @@ class Comparison:
         return _trade(table) if units == "us" else table
 
     def mild_humid_day(self) -> str:
-        """The most humid day on which the base option's thermostat is nearly satisfied.
-
-        Among the days on which the compressor runs less than a quarter of the time and nothing
-        heats, the one with the highest mean indoor dew point; "YYYY-MM-DD".
-
-        Raises
-        ------
-        InputError
-            If the season has no such day.
-        """
-        hourly = self.seasons[self.base].hourly
-        stages = [c for c in hourly.columns if c.startswith("cooling_stage_") and c.endswith("_h")]
-        by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
-        running = by_day[stages].sum().sum(axis=1)
-        heating = by_day[["heat_pump_h", "backup_heat_h"]].sum().sum(axis=1)
-        mild = (running < 6.0) & (heating == 0.0)
-        if not mild.any():
-            raise InputError(
-                "mild_humid_day",
-                "no day with cooling under a quarter of the time and no heating",
-                "a season that has one",
-            )
-        return str(by_day["zone_dew_point_C"].mean()[mild].idxmax())
+        """The base option's `Season.mild_humid_day`, on which the options are best compared."""
+        return self.seasons[self.base].mild_humid_day()
 
 
 def _dryness(gap: float, units: Units) -> str:

@@ -441,6 +441,25 @@ def test_a_litre_and_what_it_took() -> None:
     assert bare.compressor_kwh.sum() == 0.0
 
 
+@pytest.mark.parametrize("day", [None, "10-20"])
+def test_loads_balance_source_by_source(day: str | None) -> None:
+    """What came in is where it went; the machines' columns are the meter's, a day."""
+    season = month("miami", "with_dehumidifier")
+    loads, found = season.loads(day), season.attribution(day)
+    days = 1.0 if day else len(season.hourly) / 24.0
+    for kind, unit in (("water", "kg"), ("heat", "kWh")):
+        columns = [c for c in loads if c.startswith(f"{kind}_")]
+        went = loads[columns].sum(axis=1) - loads[f"{kind}_in_{unit}"]
+        assert went.to_numpy() == pytest.approx(
+            loads[f"{kind}_in_{unit}"].to_numpy(), abs=1e-9 * loads[columns].abs().sum().sum()
+        )
+    assert loads["water_coil_kg"].sum() * days == pytest.approx(found.litres["coil"].sum())
+    assert loads["water_dehumidifier_kg"].sum() > 0.5
+    table = season.minutes(day) if day else season.hourly
+    came = table[["water_infiltration_kg", "water_ventilation_kg", "water_gains_kg"]].sum()
+    assert loads["water_in_kg"].sum() * days == pytest.approx(came.sum())
+
+
 # --- Compiled and not ---------------------------------------------------------------------------
 
 

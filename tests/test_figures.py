@@ -15,11 +15,13 @@ from matplotlib.text import Text
 import moistsim as ms
 from moistsim.engine import tags
 from moistsim.figures import (
+    DESTINATIONS,
     END_USE_COLOURS,
     SOURCE_COLOURS,
     SOURCE_GROUPS,
     day_figure,
     effective_shr_figure,
+    loads_figure,
     season_figure,
     sources_figure,
 )
@@ -153,6 +155,9 @@ def test_the_default_day_is_the_mild_humid_one(two: Comparison) -> None:
 
 
 def test_unknown_units_are_refused(two: Comparison) -> None:
+    season = next(iter(two.seasons.values()))
+    with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+        loads_figure(season, units="imperial")  # type: ignore[arg-type]
     for draw in (season_figure, day_figure, sources_figure):
         with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
             draw(two, units="imperial")  # type: ignore[arg-type]
@@ -193,6 +198,32 @@ def test_sources_begin_at_zero_and_add_up_to_what_was_taken(
     assert found.compressor_kwh["reheat"] > 0.0
 
 
+@pytest.mark.parametrize("day", [None, "10-20"])
+def test_loads_are_as_long_as_what_came_in(two: Comparison, day: str | None) -> None:
+    season = next(iter(two.seasons.values()))
+    figure = loads_figure(season, day, "si")
+    drawn(figure)
+    loads = season.loads(day)
+    for ax, came in zip(figure.axes, ("water_in_kg", "heat_in_kWh"), strict=True):
+        whole = sum(bar.get_width() for bar in ax.patches)
+        # Rows of next to nothing are left out.
+        assert whole == pytest.approx(loads[came].sum(), rel=0.01)
+    rows = [text.get_text().replace("\n", " ") for text in figure.axes[0].get_yticklabels()]
+    assert {"ventilation air", "household vapour"} <= set(rows)
+
+
+def test_every_sink_has_one_place_in_the_figure_of_loads(two: Comparison) -> None:
+    columns = set(next(iter(two.seasons.values())).loads("10-20"))
+    placed = [
+        f"{kind}_{sink}_{unit}"
+        for kind, unit in (("water", "kg"), ("heat", "kWh"))
+        for sinks in DESTINATIONS[kind].values()
+        for sink in sinks
+    ]
+    assert len(placed) == len(set(placed))
+    assert {*placed, "water_in_kg", "heat_in_kWh"} == columns
+
+
 def test_every_source_has_one_place_in_the_figure() -> None:
     grouped = [source for group in SOURCE_GROUPS.values() for source in group]
     assert len(grouped) == len(set(grouped))
@@ -203,7 +234,7 @@ def test_every_source_has_one_place_in_the_figure() -> None:
 
 
 @pytest.mark.parametrize("units", UNITS)
-@pytest.mark.parametrize("kind", ["season", "day", "sources"])
+@pytest.mark.parametrize("kind", ["season", "day", "sources", "loads"])
 @pytest.mark.parametrize("options", ["two", "six"])
 def test_no_text_is_cut_off_or_written_over(
     request: pytest.FixtureRequest, options: str, kind: str, units: str
@@ -213,6 +244,8 @@ def test_no_text_is_cut_off_or_written_over(
         figure = season_figure(comparison, units)
     elif kind == "sources":
         figure = sources_figure(comparison, units=units)  # type: ignore[arg-type]
+    elif kind == "loads":
+        figure = loads_figure(list(comparison.seasons.values())[-1], units=units)  # type: ignore[arg-type]
     else:
         figure = day_figure(comparison, "10-20" if options == "two" else "05-20", units)
     renderer = drawn(figure).get_renderer()
