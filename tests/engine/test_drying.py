@@ -140,9 +140,7 @@ def test_a_bucket_is_emptied_once_a_day_at_any_step(emptied_at: float, step: str
     dryer = parameters.dehumidifier_parameters(
         alone(attrs.evolve(PORTABLE, bucket=5.0, emptied_at=emptied_at))
     )
-    plant = parameters.plant(
-        house(), alone(PORTABLE), ms.strategies.temperature_only, stretch("miami", 1, 1), 60.0
-    )
+    plant = parameters.plant(house(), alone(PORTABLE), ms.strategies.temperature_only, 60.0)
     rest = parameters.State(*parameters.initial_state(plant, 24.0, 0.5, SEA_LEVEL))
     dt = float(step.split()[0])
     steps = round(3600.0 / dt)
@@ -309,7 +307,7 @@ def test_no_air_leaves_drier_than_frost(
 
     def at(t: float) -> Any:
         w = air.humidity_ratio_at(t, rh, SEA_LEVEL)
-        return dry(dryer, 1.0, Inlet(t, w, air.enthalpy(t, w)), SEA_LEVEL)
+        return dry(dryer, 1.0, Inlet(t, w, air.enthalpy(t, w), 0.0), SEA_LEVEL)
 
     here, near = at(t), at(t + 0.1)
     assert 0.0 <= here.water < np.inf and 0.0 < here.power < np.inf
