@@ -99,8 +99,8 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
             dt,
         ),
         fast_to_slow=envelope.mass_coupling * floor,
-        opaque=sum(s.u * s.area for s in surfaces),
-        windows=sum(w.u * w.area for w in windows),
+        opaque=math.fsum(s.u * s.area for s in surfaces),
+        windows=math.fsum(w.u * w.area for w in windows),
         ground=floor_conductance(house),
         # A slow mass that is not there takes no sun: alone, it would have nowhere to put it.
         sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0,
