@@ -19,10 +19,12 @@ from moistsim.equipment import (
 )
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
+from moistsim.foundation import Foundation
 from moistsim.house import Envelope, Gains, House, MoistureStore
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
+from moistsim.surfaces import Surface, Window
 from moistsim.tariff import Tariff
 from moistsim.units import InputError
 from moistsim.weather import Weather
@@ -35,6 +37,7 @@ __all__ = [
     "Dehumidifier",
     "Envelope",
     "Equipment",
+    "Foundation",
     "Furnace",
     "Gains",
     "HeatPump",
@@ -49,10 +52,12 @@ __all__ = [
     "Strategy",
     "Strips",
     "Study",
+    "Surface",
     "Tariff",
     "Ventilation",
     "Weather",
     "WeatherError",
+    "Window",
     "coil_bench",
     "fit_table",
     "seer2",

@@ -1,10 +1,13 @@
 """The house: its size, its skin, its leaks, its people and what its materials hold of water."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple, cast
 
 import attrs
 
-from moistsim.units import InputError, description, part, profile, quantity, switch
+from moistsim.foundation import Foundation
+from moistsim.surfaces import GLASS, Surface, Window, several
+from moistsim.typical import TypicalHouse, replaced
+from moistsim.units import InputError, choice, description, part, profile, quantity, switch
 
 
 class LeakageClass(NamedTuple):
@@ -29,9 +32,32 @@ LEAKAGE_BY_STOREYS = {
 SHELTER_FACTOR = {1: 1.00, 2: 0.90, 3: 0.70, 4: 0.50, 5: 0.30}
 
 
+class Construction(NamedTuple):
+    """Heat capacities by floor area, J/(m2 K)."""
+
+    fast_mass: float
+    """Board, furniture and contents."""
+    slow_mass: float
+    """Slab and structure."""
+
+
+# Our own round figures: a frame house over a crawl space; a frame house on a slab, or with some
+# masonry; masonry or concrete, open to the rooms. The totals of 110, 220 and 360 kJ/(m2 K) stand
+# beside 110, 165, 260 and 370 of ISO 13790's light, medium, heavy and very heavy, from memory.
+CONSTRUCTION = {
+    "light": Construction(50e3, 60e3),
+    "medium": Construction(60e3, 160e3),
+    "heavy": Construction(70e3, 290e3),
+}
+
+
 @description
 class Envelope:
-    """What separates the house from the outdoors. The plan is a rectangle.
+    """What separates the house from the outdoors: a box, or surface by surface.
+
+    The box has a rectangular plan, four walls with windows, and a level roof. In its place
+    `surfaces` and `windows` list what there is; the fields of the box then keep their defaults.
+    Floor, foundation and mass are given in the same way for both.
 
     The default windows come to about 15 per cent of the floor of a one-storey house, the window
     area of a reference home of ANSI/RESNET/ICC 301, from memory.
@@ -52,8 +78,9 @@ class Envelope:
         "fraction", "of the sun, roof", default=0.8, at_least=0.0, at_most=1.0
     )
     floor_u: float = quantity(
-        "W/(m2 K)", "floor to the ground, over the ground floor's area", default=0.3, at_least=0.0
-    )
+        "W/(m2 K)", "floor to the ground (with a slab, its soil counted in), or to the space below, "
+        "over the ground floor's area", default=0.3, at_least=0.0,
+    )  # fmt: skip
     window_fraction_front: float = quantity(
         "fraction", "window area over gross wall, front", default=0.20, at_least=0, at_most=0.95
     )
@@ -76,11 +103,27 @@ class Envelope:
         "fraction", "share of the sun that blinds and screens let by", default=0.75, at_least=0.0,
         at_most=1.0,
     )  # fmt: skip
-    fast_mass: float = quantity(
-        "J/(m2 K)", "board, furniture and contents, by floor area", default=60e3, at_least=0.0
+    window_incidence: str = choice(
+        "what the glass does to light at a slant: panes of clear glass, or one surface of it",
+        *GLASS,
+        default="one surface",
     )
-    slow_mass: float = quantity(
-        "J/(m2 K)", "slab and structure, by floor area", default=160e3, at_least=0.0
+    construction: str = choice(
+        "gives the two masses, where they are not given", *CONSTRUCTION, default="medium"
+    )
+    fast_mass: float | None = quantity(
+        "J/(m2 K)",
+        "board, furniture and contents, by floor area; left out, that of `construction`",
+        default=None,
+        at_least=0.0,
+        optional=True,
+    )
+    slow_mass: float | None = quantity(
+        "J/(m2 K)",
+        "slab and structure, by floor area; left out, that of `construction`",
+        default=None,
+        at_least=0.0,
+        optional=True,
     )
     surface_film: float = quantity(
         "W/(m2 K)", "air to fast mass, by floor area", default=10.0, above=0.0
@@ -88,6 +131,51 @@ class Envelope:
     mass_coupling: float = quantity(
         "W/(m2 K)", "fast to slow mass, by floor area", default=4.0, at_least=0.0
     )
+    foundation: Foundation = part(
+        Foundation, "what lies under the ground floor", default=attrs.Factory(Foundation)
+    )
+    surfaces: tuple[Surface, ...] = several(
+        Surface, "walls and roofs one by one, in the place of the box's"
+    )
+    windows: tuple[Window, ...] = several(
+        Window, "windows one by one, in the place of the box's; only with surfaces"
+    )
+
+    def __attrs_post_init__(self) -> None:
+        name = type(self).__name__
+        if self.windows and not self.surfaces:
+            raise InputError(
+                f"{name}.windows", "windows without surfaces", "windows only beside surfaces"
+            )
+        if not self.surfaces:
+            return
+        fields = attrs.fields_dict(cast(Any, type(self)))
+        for key in BOX:
+            value = getattr(self, key)
+            if value != fields[key].default:
+                raise InputError(
+                    f"{name}.{key}",
+                    f"{value} beside surfaces",
+                    "a box (walls, roof and windows by fraction) or surfaces and windows one by "
+                    "one, not both",
+                )
+
+    @property
+    def mass(self) -> Construction:
+        """Fast and slow mass as given, or of the construction."""
+        usual = CONSTRUCTION[self.construction]
+        return Construction(
+            usual.fast_mass if self.fast_mass is None else self.fast_mass,
+            usual.slow_mass if self.slow_mass is None else self.slow_mass,
+        )
+
+
+BOX = (
+    "orientation", "aspect", "wall_u", "wall_absorptance", "roof_u", "roof_absorptance",
+    "window_fraction_front", "window_fraction_back", "window_fraction_left",
+    "window_fraction_right", "window_u", "window_shgc", "window_shading", "window_incidence",
+)  # fmt: skip
+"""Fields of `Envelope` that describe the box alone."""
 
 
 @description
@@ -224,6 +312,38 @@ class House:
                     "one of " + ", ".join(str(key) for key in table),
                 )
 
+    @classmethod
+    def typical(cls, **fields: Any) -> "House":
+        """A house of which little is known, from up to ten fields; the rest is common practice.
+
+        Parameters
+        ----------
+        **fields
+            Those of `typical.TypicalHouse`: ``floor_area`` (which alone must be given),
+            ``storeys``, ``year``, ``climate``, ``glazing_ratio``, ``orientation``, ``foundation``,
+            ``construction``, ``ach50`` and ``occupants``. Besides, any field of `House` that is to
+            replace what they give; a part (``envelope={"wall_u": 0.3}``) as a table of the fields
+            that differ, or whole.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or its unit has another dimension.
+
+        Examples
+        --------
+        >>> house = House.typical(floor_area="1800 ft2", year=1985, foundation="crawl space")
+        >>> house.ach50, house.envelope.construction
+        (8.0, 'light')
+        """
+        of_typical = {field.name for field in attrs.fields(cast(Any, TypicalHouse))}
+        known = {name: value for name, value in fields.items() if name in of_typical}
+        if "floor_area" not in known:
+            raise InputError("House.typical", "no floor_area", "a floor_area, such as '2000 ft2'")
+        rest = {name: value for name, value in fields.items() if name not in of_typical}
+        house: House = _made(cls, replaced(TypicalHouse(**known).fields(), rest))
+        return house
+
     @property
     def volume(self) -> float:
         """Air volume, m3."""
@@ -235,6 +355,17 @@ class House:
         if self.gains.moisture is not None:
             return self.gains.moisture
         return self.gains.occupants * EXPECTED_MOISTURE
+
+
+def _made(kind: Any, table: dict[str, Any]) -> Any:
+    """A description from a table of its fields, its parts from tables within."""
+    parts = {f.name: f.metadata["part"] for f in attrs.fields(kind) if "part" in f.metadata}
+    return kind(
+        **{
+            name: _made(parts[name], value) if name in parts and isinstance(value, dict) else value
+            for name, value in table.items()
+        }
+    )
 
 
 EXPECTED_MOISTURE = 2.2 / 86400.0

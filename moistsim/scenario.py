@@ -24,6 +24,7 @@ from moistsim.season import package_version
 from moistsim.strategies import BUILT_IN, Strategy
 from moistsim.study import Study
 from moistsim.tariff import Tariff
+from moistsim.typical import TypicalHouse, replaced
 from moistsim.units import KINDS, InputError, expected, to_si
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
@@ -307,6 +308,16 @@ def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
         raise place.moved(error, f"strategy {name}", changes) from None
 
 
+def _house(table: Any, place: _Place) -> House:
+    """A house by its fields, or by `typical` ones and those that replace what they give."""
+    if isinstance(table, dict) and "typical" in table:
+        typical = _build(TypicalHouse, table["typical"], place.inside("typical"))
+        given = {key: value for key, value in table.items() if key != "typical"}
+        table = replaced(typical.fields(), given)
+    house: House = _build(House, table, place)
+    return house
+
+
 def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipment, Strategy]:
     _check_keys(table, ("strategy", "set_points", "equipment"), place)
     strategy = _strategy(table, place)
@@ -334,7 +345,9 @@ def read_scenario(path: str | Path) -> Scenario:
     ``[season]``
         ``start``, ``end`` ("MM-DD" or "YYYY-MM-DD") and ``step``, as for `simulate`.
     ``[house]``, ``[tariff]``
-        The fields of `House` and `Tariff`, their parts as tables within.
+        The fields of `House` and `Tariff`, their parts as tables within. A table
+        ``[house.typical]`` has the fields of `House.typical`; others of the house then replace
+        what it gives.
     ``[equipment]``
         The fields of `Equipment`: machines that all options share.
     ``[options."name"]``
@@ -377,7 +390,7 @@ def read_scenario(path: str | Path) -> Scenario:
             raise place.error("", f"no [{key}], or an empty one", accepted)
     weather, source = _weather(table["weather"], path, place.inside("weather"))
     season = _season(table.get("season", {}), weather, place.inside("season"))
-    house = _build(House, table["house"], place.inside("house"))
+    house = _house(table["house"], place.inside("house"))
     tariff = _build(Tariff, table.get("tariff", {}), place.inside("tariff"))
     shared = _parts(Equipment, table.get("equipment", {}), place.inside("equipment"))
     if not isinstance(table["options"], dict):

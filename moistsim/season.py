@@ -546,7 +546,7 @@ def simulate(
         raise InputError("simulate strategy", strategy, "a strategy, made by @ms.strategy")
     rows = weather.between(start, end)
     whole = _forced(house, weather)
-    parameters_of_run = parameters.plant(house, machines, strategy, weather, seconds)
+    parameters_of_run = parameters.plant(house, machines, strategy, seconds)
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),

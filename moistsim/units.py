@@ -42,6 +42,7 @@ KINDS = {
     "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pint/kWh"),
     "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
     "kg/(m s Pa)": Kind("a vapour permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),
+    "m2/s": Kind("a thermal diffusivity", "6e-7 m2/s", "0.023 ft2/hour"),
     "m/s": Kind("a speed", "3 m/s", "7 mph"),
     "Pa m2 s/kg": Kind("a vapour resistance", "3e8 Pa m2 s/kg", "3e8 Pa m2 s/kg"),
     "1/hour": Kind("a rate of air changes", "1.5 1/hour", "1.5 1/hour"),

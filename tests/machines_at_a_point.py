@@ -2,7 +2,6 @@
 
 from typing import Any
 
-import climates
 import houses
 import numpy as np
 
@@ -44,13 +43,12 @@ def one_step(
         houses.bare_house(),
         machines,
         strategies.temperature_only,
-        climates.flat(t_out, w_out, days=1),
         60.0,
     )
     start = load(parameters.initial_state(plant, t, rh, SEA_LEVEL).reshape(1, -1))
     minute = Minute(
         t_out, w_out, t_out, 0.0, SEA_LEVEL, natural,
-        float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0,
+        float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0, t_out,
     )  # fmt: skip
     result: Any = advance(
         plant,

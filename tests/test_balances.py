@@ -375,8 +375,8 @@ MUTATIONS = {
     ),
     "meter: ground before the step": Mutation(
         ADVANCE,
-        "(zone.ground_temperature - heat.slow_temperature)",
-        "(zone.ground_temperature - state.slow_temperature)",
+        "(minute.ground - heat.slow_temperature)",
+        "(minute.ground - state.slow_temperature)",
     ),
 }  # fmt: skip
 

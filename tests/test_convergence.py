@@ -41,8 +41,10 @@ def test_halving_the_step_moves_little(place: str, strategy: str) -> None:
     assert abs(humid_fine - humid) < max(0.01 * humid, 10.0)
     assert starts
     for count, count_fine in starts.values():
-        # A handful of starts in a season has no 3 per cent.
-        assert abs(count_fine - count) < max(0.03 * count, 3.0)
+        # A handful of starts in a season has no 3 per cent, and a few hundred scatter as counts
+        # do: strips in Greensboro's hot-gas season start 275, 283, 285, 285, 287 times at steps of
+        # 60, 50, 30, 20 and 15 s.
+        assert abs(count_fine - count) < max(0.03 * count, 3.0, count**0.5)
 
 
 def july(name: str) -> bytes:

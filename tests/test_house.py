@@ -58,7 +58,7 @@ def test_every_quantity_is_documented_with_its_unit(kind: type) -> None:
         if field.name == "deep":
             continue
         assert field.metadata["help"]
-        assert {"unit", "part", "profile"} & set(field.metadata)
+        assert {"unit", "part", "profile", "options"} & set(field.metadata)
 
 
 AREA = "an area above 0 m2 and at most 5,000 m2"

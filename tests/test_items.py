@@ -74,6 +74,25 @@ def envelope(**changes: Any) -> Callable[[Case], Case]:
     )  # fmt: skip
 
 
+def skin(windows: int) -> Callable[[Case], Case]:
+    """Another envelope, of one wall and some windows to the south."""
+    surfaces = [ms.Surface(area=200.0, u=0.4)]
+    glass = [ms.Window(area=10.0, azimuth=180.0)] * windows
+    return lambda case: (
+        attrs.evolve(case[0], envelope=ms.Envelope(surfaces=surfaces, windows=glass)), case[1]
+    )  # fmt: skip
+
+
+def foundation(**changes: Any) -> Callable[[Case], Case]:
+    """Change what is under the floor."""
+    return lambda case: envelope(foundation=attrs.evolve(case[0].envelope.foundation, **changes))(
+        case
+    )
+
+
+GROUND = ms.Foundation(mean_temperature=18.0, amplitude=12.0, coldest_day=20.0)
+
+
 def gains(**changes: Any) -> Callable[[Case], Case]:
     """Change what people do."""
     return lambda case: (
@@ -153,6 +172,24 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "sun on walls": (SUMMER, SAME, envelope(wall_absorptance=0.0)),
     "sun on the roof": (SUMMER, SAME, envelope(roof_absorptance=0.0)),
     "floor to the ground": (SUMMER, SAME, envelope(floor_u=0.0)),
+    "what is under the floor": (SUMMER, SAME, foundation(kind="crawl space")),
+    "crawl space to the ground": (
+        SUMMER, foundation(kind="crawl space"), foundation(ground_u=0.0),
+    ),
+    "crawl space to outdoors": (SUMMER, foundation(kind="crawl space"), foundation(outdoor_u=0.0)),
+    "mean of the ground": (
+        SUMMER, envelope(foundation=GROUND), foundation(mean_temperature=12.0),
+    ),
+    "year of the ground": (SUMMER, envelope(foundation=GROUND), foundation(amplitude=0.0)),
+    "coldest day of the ground": (
+        SUMMER, envelope(foundation=GROUND), foundation(coldest_day=200.0),
+    ),
+    "depth of the ground": (SUMMER, envelope(foundation=GROUND), foundation(depth=0.5)),
+    "soil": (SUMMER, envelope(foundation=GROUND), foundation(diffusivity=2e-7)),
+    "walls one by one": (SUMMER, SAME, skin(windows=0)),
+    "windows one by one": (SUMMER, skin(windows=1), skin(windows=0)),
+    "glass at a slant": (SUMMER, SAME, envelope(window_incidence="three panes")),
+    "construction": (SPRING, SAME, envelope(construction="heavy")),
     "front windows": (SUMMER, SAME, envelope(window_fraction_front=0.0)),
     "back windows": (SUMMER, SAME, envelope(window_fraction_back=0.0)),
     "left windows": (SUMMER, SAME, envelope(window_fraction_left=0.0)),
@@ -370,7 +407,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
     described = (
         ms.House, ms.Envelope, ms.Gains, ms.MoistureStore, ms.Equipment, ms.Cooling,
         ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor, ms.Furnace,
-        ms.HotGas,
+        ms.HotGas, ms.Foundation,
     )  # fmt: skip
     fields = {f"{kind.__name__}.{f.name}" for kind in described for f in attrs.fields(kind)}
     # Sizes and ratings, which are never zero; tests of their own hold them.

@@ -428,8 +428,16 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
                     gone += missing(field.metadata["part"], item, f"{name}.{field.name}")
         return gone
 
-    # What is not there, and a default that the house itself gives.
-    assert missing(ms.House, table["house"], "house") == ["house.gains.moisture"]
+    # What is not there, and defaults that the house or the weather itself gives.
+    assert missing(ms.House, table["house"], "house") == [
+        "house.envelope.fast_mass",
+        "house.envelope.slow_mass",
+        *(
+            f"house.envelope.foundation.{name}"
+            for name in ("ground_u", "outdoor_u", "mean_temperature", "amplitude", "coldest_day")
+        ),
+        "house.gains.moisture",
+    ]
     assert missing(ms.Equipment, table["equipment"], "equipment") == [
         "equipment.cooling.stages.curves",
         "equipment.strips",

@@ -4,6 +4,8 @@ Weather acts at the middle of its hour and runs in straight lines from middle to
 hold it every half hour. People and appliances are steps from hour to hour; `hours` hold them.
 """
 
+import math
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -11,7 +13,15 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.engine.glass import (
+    beam_past_overhang,
+    diffuse_modifier,
+    modifier,
+    sky_past_overhang,
+)
+from moistsim.engine.ground import below_floor
 from moistsim.house import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, House
+from moistsim.surfaces import UPRIGHT, Surface, Window
 from moistsim.weather import Weather
 
 AIR_REFERENCE_PRESSURE = 50.0
@@ -19,7 +29,9 @@ AIR_REFERENCE_PRESSURE = 50.0
 OUTDOOR_FILM = 17.0
 """Combined outdoor film of sol-air temperature, W/(m2 K) (ASHRAE Fundamentals ch. 18)."""
 SKY_LOSS = 63.0
-"""Long-wave loss of a horizontal surface to a clear sky, W/m2 (the same); vertical ones: 0."""
+"""Long-wave loss of a horizontal surface to a clear sky, W/m2 (the same); vertical ones: 0. Between
+them ours goes with the cosine of the tilt."""
+EMISSIVITY = 0.9
 GROUND_ALBEDO = 0.2
 
 
@@ -28,9 +40,9 @@ class Forcing(NamedTuple):
 
     `nodes` (2n + 1, 5): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
     (degC), sun through the windows (W), pressure (Pa), at each hour's start, middle, ... end.
-    `hours` (n, 9): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
+    `hours` (n, 10): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
     day, day of the year, month, outdoor RH (per cent), outdoor dew point (degC), density of
-    outdoor dry air (kg/m3).
+    outdoor dry air (kg/m3), temperature under the floor (degC).
     """
 
     nodes: NDArray[np.float64]
@@ -41,35 +53,51 @@ class Forcing(NamedTuple):
         return Forcing(self.nodes[2 * first : 2 * last + 1], self.hours[first:last])
 
 
-class Facade(NamedTuple):
-    """One side of the plan: bearing in degrees, areas in m2."""
+class Skin(NamedTuple):
+    """What of a house faces the weather."""
 
-    bearing: float
-    wall: float
-    window: float
+    surfaces: tuple[Surface, ...]
+    windows: tuple[Window, ...]
 
 
-def facades(house: House) -> list[Facade]:
-    """The four walls of a rectangular plan, from the front clockwise."""
+def skin(house: House) -> Skin:
+    """The surfaces and windows of a house as described one by one, or those of its box.
+
+    The box has the four walls of a rectangular plan, from the front clockwise, and a level roof.
+    """
     envelope = house.envelope
+    if envelope.surfaces:
+        return Skin(envelope.surfaces, envelope.windows)
     footprint = house.floor_area / house.storeys
-    front = np.sqrt(footprint * envelope.aspect)
+    front = math.sqrt(footprint * envelope.aspect)
     side = footprint / front
     height = house.ceiling_height * house.storeys
-    sides = (
+    walls, windows = [], []
+    for turn, length, glazed in (
         (0.0, front, envelope.window_fraction_front),
         (90.0, side, envelope.window_fraction_left),
         (180.0, front, envelope.window_fraction_back),
         (270.0, side, envelope.window_fraction_right),
+    ):
+        bearing = (envelope.orientation + turn) % 360.0
+        walls.append(
+            Surface(
+                area=length * height * (1.0 - glazed), u=envelope.wall_u, azimuth=bearing,
+                absorptance=envelope.wall_absorptance,
+            )
+        )  # fmt: skip
+        if glazed > 0.0:
+            windows.append(
+                Window(
+                    area=length * height * glazed, azimuth=bearing, u=envelope.window_u,
+                    shgc=envelope.window_shgc, incidence=envelope.window_incidence,
+                    shading=envelope.window_shading,
+                )
+            )  # fmt: skip
+    roof = Surface(
+        area=footprint, u=envelope.roof_u, tilt=0.0, absorptance=envelope.roof_absorptance
     )
-    return [
-        Facade(
-            (envelope.orientation + turn) % 360.0,
-            float(length * height * (1.0 - glazed)),
-            float(length * height * glazed),
-        )
-        for turn, length, glazed in sides
-    ]
+    return Skin((*walls, roof), tuple(windows))
 
 
 def leakage_coefficient(house: House) -> float:
@@ -82,12 +110,13 @@ def leakage_coefficient(house: House) -> float:
 def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Sol-air temperature (degC, weighted by UA) and sun through the windows (W), by hour.
 
-    Solar position, irradiance on each plane (Hay & Davies) and the angular losses of glass are
-    pvlib's. Sol-air temperature is t_out + a I / h_o - e dR / h_o (ASHRAE Fundamentals ch. 18).
+    Solar position and irradiance on each plane (Hay & Davies) are pvlib's. Sol-air temperature is
+    t_out + a I / h_o - e dR / h_o (ASHRAE Fundamentals ch. 18). A level roof has the measured
+    global horizontal. The light around the sun meets an overhang as the beam does.
     """
     import pvlib
 
-    envelope, frame, times = house.envelope, weather.frame, weather.midpoints
+    frame, times = weather.frame, weather.midpoints
     position = pvlib.solarposition.get_solarposition(
         times, weather.latitude, weather.longitude, altitude=weather.elevation
     )
@@ -98,6 +127,7 @@ def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np
     extra = pvlib.irradiance.get_extra_radiation(times).to_numpy()
     t_out = frame["temp_air"].to_numpy(float)
 
+    @cache
     def on_plane(tilt: float, bearing: float) -> dict[str, NDArray[np.float64]]:
         planes = pvlib.irradiance.get_total_irradiance(
             tilt, bearing, zenith, azimuth, dni, ghi, dhi,
@@ -105,29 +135,57 @@ def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np
         )  # fmt: skip
         return {name: np.asarray(values, float) for name, values in planes.items()}
 
-    conductance = np.zeros(len(t_out))
+    surfaces, panes = skin(house)
+    conductance = 0.0
     weighted = np.zeros(len(t_out))
-    windows = np.zeros(len(t_out))
-    glass = pvlib.iam.marion_diffuse("physical", 90.0)
-    for facade in facades(house):
-        plane = on_plane(90.0, facade.bearing)
-        ua = envelope.wall_u * facade.wall
-        sol_air = t_out + envelope.wall_absorptance * plane["poa_global"] / OUTDOOR_FILM
+    for surface in surfaces:
+        level = surface.tilt == 0.0
+        falling = ghi if level else on_plane(surface.tilt, surface.azimuth)["poa_global"]
+        loss = EMISSIVITY * SKY_LOSS * cosine_of_tilt(surface.tilt)
+        ua = surface.u * surface.area
         conductance += ua
-        weighted += ua * sol_air
-        incidence = pvlib.irradiance.aoi(90.0, facade.bearing, zenith, azimuth)
-        through = (
-            plane["poa_direct"] * pvlib.iam.physical(incidence)
-            + plane["poa_sky_diffuse"] * glass["sky"]
-            + plane["poa_ground_diffuse"] * glass["ground"]
-        )
-        windows += facade.window * envelope.window_shgc * envelope.window_shading * through
-    # The roof is taken as level: its sun is the measured global horizontal.
-    roof = envelope.roof_u * house.floor_area / house.storeys
-    conductance += roof
-    weighted += roof * (t_out + (envelope.roof_absorptance * ghi - 0.9 * SKY_LOSS) / OUTDOOR_FILM)
-    with_area = np.where(conductance > 0.0, conductance, 1.0)
-    return np.where(conductance > 0.0, weighted / with_area, t_out), windows
+        weighted += ua * (t_out + (surface.absorptance * falling - loss) / OUTDOOR_FILM)
+
+    @cache
+    def modified_beam(glass: str, tilt: float, bearing: float) -> NDArray[np.float64]:
+        incidence = pvlib.irradiance.aoi(tilt, bearing, zenith, azimuth)
+        return on_plane(tilt, bearing)["poa_direct"] * modifier(glass)(incidence)
+
+    windows = np.zeros(len(t_out))
+    winter = in_winter(weather)
+    for window in panes:
+        plane = on_plane(window.tilt, window.azimuth)
+        to_sky, to_ground = diffuse_modifier(window.incidence, window.tilt)
+        beam = modified_beam(window.incidence, window.tilt, window.azimuth)
+        sky = plane["poa_sky_diffuse"]
+        if window.overhang_depth > 0.0:
+            parts = pvlib.irradiance.haydavies(
+                window.tilt, window.azimuth, dhi, dni, extra, zenith, azimuth,
+                return_components=True,
+            )  # fmt: skip
+            lit = beam_past_overhang(window, zenith, azimuth)
+            around_the_sun = np.asarray(parts["poa_circumsolar"], float)
+            beam = beam * lit
+            sky = around_the_sun * lit + (sky - around_the_sun) * sky_past_overhang(window)
+        through = beam + sky * to_sky + plane["poa_ground_diffuse"] * to_ground
+        cold_half = window.shading if window.shading_winter is None else window.shading_winter
+        shading = np.where(winter, cold_half, window.shading)
+        windows += window.area * window.shgc * shading * through
+    if conductance == 0.0:
+        return t_out, windows
+    return weighted / conductance, windows
+
+
+def cosine_of_tilt(tilt: float) -> float:
+    """1 for a level surface and exactly 0 for an upright one."""
+    return 0.0 if tilt == UPRIGHT else math.cos(math.radians(tilt))
+
+
+def in_winter(weather: Weather) -> NDArray[np.bool_]:
+    """Hours of the winter half year: October to March in the north, April to September south."""
+    month = pd.DatetimeIndex(weather.frame.index).month
+    north = (month <= 3) | (month >= 10)
+    return np.asarray(north if weather.latitude >= 0.0 else ~north)
 
 
 def force(house: House, weather: Weather) -> Forcing:
@@ -172,6 +230,7 @@ def force(house: House, weather: Weather) -> Forcing:
             100.0 * rh,
             frame["temp_dew"].to_numpy(float),
             air.over(air.dry_air_density, t_out, w_out, pressure),
+            below_floor(house.envelope.foundation, weather),
         ]
     )
     return Forcing(nodes, np.ascontiguousarray(hours, dtype=float))

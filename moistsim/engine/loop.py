@@ -76,6 +76,8 @@ class Minute(NamedTuple):
     hour: float
     """Of the day, in the middle of the step."""
     month: float
+    ground: float
+    """Temperature under the floor, degC."""
 
 
 @compiled
@@ -236,7 +238,7 @@ def advance(
             + standby - (wet.to_surface + to_surfaces) * vapour + squeeze,
             minute.gains * (1.0 - zone.gains_to_air) + sun_fast
             + (wet.to_surface + to_surfaces) * (vapour - SORBED_ENTHALPY),
-            minute.sun - sun_fast, minute.t_out, minute.sol_air, dt,
+            minute.sun - sun_fast, minute.t_out, minute.sol_air, minute.ground, dt,
         )  # fmt: skip
         dry_air_end = zone.volume * air.dry_air_density(
             heat.zone_temperature, wet.humidity_ratio, pressure
@@ -384,7 +386,7 @@ def advance(
         heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
         heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
         heat_sun=minute.sun,
-        heat_ground=zone.ground * (zone.ground_temperature - heat.slow_temperature),
+        heat_ground=zone.ground * (minute.ground - heat.slow_temperature),
         heat_gains=minute.gains,
         heat_moisture=minute.moisture * SOURCE_ENTHALPY,
         heat_ventilation_fan=going.heat,
@@ -537,6 +539,7 @@ def run(
                 moisture,
                 hours[h, 3] + 0.5 * middle,
                 hours[h, 5],
+                hours[h, 9],
             )
             readings = read(
                 plant.sensor,

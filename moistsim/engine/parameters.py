@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.forcing import facades, leakage_coefficient
+from moistsim.engine.forcing import leakage_coefficient, skin
+from moistsim.engine.ground import floor_conductance
 from moistsim.engine.loop import Plant
 from moistsim.engine.records import (
     AirHandlerParameters,
@@ -24,7 +25,6 @@ from moistsim.equipment.heating import LIMIT_ENTERING, HeatPump, Strips
 from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
 from moistsim.house import LEAKAGE_BY_STOREYS, House, MoistureStore
 from moistsim.strategies.interface import Strategy
-from moistsim.weather import Weather
 
 SUN_TO_FAST = 0.6
 """Share of the sun through windows that furniture, board and floor surface take; the slab and the
@@ -79,32 +79,31 @@ def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt
     return 1.0 / -math.expm1(-z) - 1.0 / z
 
 
-def zone_parameters(house: House, ground_temperature: float, dt: float) -> ZoneParameters:
+def zone_parameters(house: House, dt: float) -> ZoneParameters:
     """The house as the loop sees it, for steps of `dt` seconds."""
     envelope, floor = house.envelope, house.floor_area
-    walls = facades(house)
-    footprint = floor / house.storeys
+    mass = envelope.mass
+    surfaces, windows = skin(house)
     surface, deep, to_surface, to_deep = store_layers(house.moisture_store)
     area = floor * house.moisture_store.area
     coefficient = leakage_coefficient(house)
     return ZoneParameters(
         volume=house.volume,
-        fast_capacity=envelope.fast_mass * floor,
-        slow_capacity=envelope.slow_mass * floor,
+        fast_capacity=mass.fast_mass * floor,
+        slow_capacity=mass.slow_mass * floor,
         air_to_fast=envelope.surface_film * floor,
         air_weight=air_weight(
             envelope.surface_film * floor,
             house.volume * air.STANDARD_DENSITY * air.CP_DRY_AIR,
-            envelope.fast_mass * floor,
+            mass.fast_mass * floor,
             dt,
         ),
         fast_to_slow=envelope.mass_coupling * floor,
-        opaque=envelope.wall_u * sum(w.wall for w in walls) + envelope.roof_u * footprint,
-        windows=envelope.window_u * sum(w.window for w in walls),
-        ground=envelope.floor_u * footprint,
-        ground_temperature=ground_temperature,
+        opaque=math.fsum(s.u * s.area for s in surfaces),
+        windows=math.fsum(w.u * w.area for w in windows),
+        ground=floor_conductance(house),
         # A slow mass that is not there takes no sun: alone, it would have nowhere to put it.
-        sun_to_fast=SUN_TO_FAST if envelope.slow_mass > 0.0 else 1.0,
+        sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0,
         gains_to_air=GAINS_TO_AIR,
         stack=coefficient * LEAKAGE_BY_STOREYS[int(house.storeys)].stack,
         leakage_exponent=house.leakage_exponent,
@@ -320,12 +319,10 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
     )
 
 
-def plant(
-    house: House, machines: Equipment, strategy: Strategy, weather: Weather, dt: float
-) -> Plant:
-    """Every parameter of a run. The ground is at the mean outdoor temperature of the weather."""
+def plant(house: House, machines: Equipment, strategy: Strategy, dt: float) -> Plant:
+    """Every parameter of a run."""
     return Plant(
-        zone=zone_parameters(house, float(weather.frame["temp_air"].mean()), dt),
+        zone=zone_parameters(house, dt),
         ventilation=ventilation_parameters(machines.ventilation, house),
         unit=air_handler_parameters(machines),
         dryer=dehumidifier_parameters(machines),

@@ -23,9 +23,7 @@ class ZoneParameters(NamedTuple):
     windows: float
     """Air to outdoors."""
     ground: float
-    """Slow mass to the ground."""
-    ground_temperature: float
-    """degC."""
+    """Slow mass to the ground, or to what lies under the floor."""
     sun_to_fast: float
     """Share of the sun through windows that the fast mass takes; the slow mass takes the rest."""
     gains_to_air: float

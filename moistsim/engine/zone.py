@@ -117,6 +117,7 @@ def step_heat(
     to_slow: float,
     t_out: float,
     sol_air: float,
+    ground: float,
     dt: float,
 ) -> HeatStep:
     """Temperatures of the air and of the two masses at the end of the step.
@@ -134,11 +135,11 @@ def step_heat(
         Outdoor air, whose outflow carries the end state.
     to_air, to_fast, to_slow : float
         Heat (and the enthalpy of the water that comes and goes) into each, W.
-    t_out, sol_air : float
-        Outdoor and sol-air temperature, degC.
+    t_out, sol_air, ground : float
+        Outdoor and sol-air temperature, and that under the floor, degC.
     """
     slow_total = (zone.slow_capacity / dt) + zone.fast_to_slow + zone.ground
-    slow_known = zone.slow_capacity / dt * t_slow + zone.ground * zone.ground_temperature + to_slow
+    slow_known = zone.slow_capacity / dt * t_slow + zone.ground * ground + to_slow
     slow_share = 0.0
     slow_offset = 0.0
     if slow_total > 0.0:

@@ -140,9 +140,7 @@ def test_a_bucket_is_emptied_once_a_day_at_any_step(emptied_at: float, step: str
     dryer = parameters.dehumidifier_parameters(
         alone(attrs.evolve(PORTABLE, bucket=5.0, emptied_at=emptied_at))
     )
-    plant = parameters.plant(
-        house(), alone(PORTABLE), ms.strategies.temperature_only, stretch("miami", 1, 1), 60.0
-    )
+    plant = parameters.plant(house(), alone(PORTABLE), ms.strategies.temperature_only, 60.0)
     rest = parameters.State(*parameters.initial_state(plant, 24.0, 0.5, SEA_LEVEL))
     dt = float(step.split()[0])
     steps = round(3600.0 / dt)

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies_for_tests import house, machines, sample, stretch
+from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
 from moistsim.engine import interlocks, parameters
@@ -17,7 +17,7 @@ from moistsim.engine.interlocks import Running, obey
 from moistsim.engine.records import REFUSALS, AirHandlerParameters, DehumidifierParameters, State
 from moistsim.engine.strips import strip_power
 
-PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, sample("miami"), 60.0)
+PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, 60.0)
 STAGES = parameters.stage_table(machines().cooling)
 REST = State(*parameters.initial_state(PLANT, 24.0, 0.5, 101325.0))
 WARM = 30.0

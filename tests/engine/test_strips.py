@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
-from strategies_for_tests import floats, house, machines, sample, stretch, two_stage
+from strategies_for_tests import floats, house, machines, stretch, two_stage
 
 import moistsim as ms
 from moistsim import air
@@ -24,7 +24,7 @@ def unit(**strips: Any) -> AirHandlerParameters:
     return parameters.air_handler_parameters(machines(strips=bank))
 
 
-PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, sample("miami"), 60.0)
+PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, 60.0)
 REST = State(*parameters.initial_state(PLANT, 22.0, 0.5, 101325.0))
 
 

@@ -69,7 +69,7 @@ def leaky(**changes: float) -> House:
 
 def infiltration(house: House, t_in: float, t_out: float, wind: float) -> float:
     """m3/s, through the forcing and the parameters that a run has."""
-    zone = parameters.zone_parameters(house, 15.0, 60.0)
+    zone = parameters.zone_parameters(house, 60.0)
     drive = force(house, climates.flat(t_out, 0.005, days=1, wind_speed=wind)).hours[0]
     return natural_infiltration(zone.stack, zone.leakage_exponent, drive[0], t_in, t_out)
 
@@ -127,7 +127,7 @@ def test_wind_flow_is_a_power_law(n: float) -> None:
 def test_flow_at_50_pa_is_that_of_the_blower_door() -> None:
     """c 50^n is the measured flow, whatever the exponent."""
     for n in (0.5, 0.65, 1.0):
-        zone = parameters.zone_parameters(leaky(leakage_exponent=n), 15.0, 60.0)
+        zone = parameters.zone_parameters(leaky(leakage_exponent=n), 60.0)
         assert zone.stack / 0.054 * 50.0**n == pytest.approx(3.0 * 500.0 / 3600.0, rel=1e-12)
 
 

@@ -3,7 +3,6 @@ ENERGY STAR Dehumidifiers, NREL/TP-5500-52791; coefficients from memory. The val
 from running the remembered polynomials, normalised at 80 degF/60 % RH, in another program.
 """
 
-import climates
 import houses
 import numpy as np
 import pytest
@@ -57,15 +56,13 @@ def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> No
         standby_power=0.0,
     )
     w = air.humidity_ratio_at(RATED_INLET, 0.60, air.STANDARD_PRESSURE)
-    climate = climates.flat(RATED_INLET, w, days=1)
-    plant = parameters.plant(
-        houses.bare_house(), machines, strategies.temperature_only, climate, 60.0
-    )
+    plant = parameters.plant(houses.bare_house(), machines, strategies.temperature_only, 60.0)
     at_rest = parameters.initial_state(plant, RATED_INLET, 0.60, air.STANDARD_PRESSURE)
     state = load(at_rest.reshape(1, -1))
     minute = Minute(
-        RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0, 12.0, 7.0
-    )
+        RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0, 12.0, 7.0,
+        RATED_INLET,
+    )  # fmt: skip
     after, step = advance(
         plant, np.zeros((0, 23)), np.zeros(0), state, Calls(dehumidifier=1.0), minute, 60.0
     )

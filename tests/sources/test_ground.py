@@ -1,0 +1,218 @@
+"""The ground through the year and what lies under a floor.
+
+Kusuda & Achenbach (1965), from memory: T = Tm - A exp(-z k) cos(2 pi/365 (t - t0) - z k), with
+k = sqrt(pi/(365 alpha)): the formula's extremes, the heat equation solved numerically, and the
+periodic heat flows of ISO 13370 (from memory) for the default depth.
+"""
+
+import math
+
+import attrs
+import climates
+import houses
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.linalg import solve_banded
+
+import moistsim as ms
+from moistsim.engine import ground
+from moistsim.engine.ground import (
+    AnnualCycle,
+    annual_cycle,
+    below_floor,
+    floor_conductance,
+    ground_temperature,
+    kusuda_achenbach,
+)
+
+CYCLE = AnnualCycle(15.0, 10.0, 20.0)
+ALPHA = 6.4e-7
+"""m2/s, 0.0553 m2 a day."""
+DAYS = np.arange(0.0, 365.0, 1.0 / 24.0)
+
+
+@pytest.mark.parametrize("depth", [0.0, 0.5, 1.0, 2.0, 5.0, 10.0])
+@pytest.mark.parametrize("alpha", [3e-7, 6.4e-7, 1.2e-6])
+def test_extremes_of_the_formula(depth: float, alpha: float) -> None:
+    """Mean, amplitude damped by exp(-z sqrt(pi/(365 alpha))), late by z/2 sqrt(365/(pi alpha))."""
+    a_day = 86400.0 * alpha
+    t = kusuda_achenbach(CYCLE, depth, alpha, DAYS)
+    damped = 10.0 * math.exp(-depth * math.sqrt(math.pi / (365.0 * a_day)))
+    late = 0.5 * depth * math.sqrt(365.0 / (math.pi * a_day))
+    assert t.mean() == pytest.approx(15.0, abs=1e-9)
+    assert t.min() == pytest.approx(15.0 - damped, abs=1e-6)
+    assert t.max() == pytest.approx(15.0 + damped, abs=1e-6)
+    assert DAYS[t.argmin()] == pytest.approx((20.0 + late) % 365.0, abs=0.03)
+    assert (DAYS[t.argmax()] - DAYS[t.argmin()]) % 365.0 == pytest.approx(182.5, abs=0.06)
+
+
+def test_it_solves_the_heat_equation() -> None:
+    """Crank & Nicolson, 30 m of soil, ten years of days: the last year within 0.02 K."""
+    dz, dt, years = 0.1, 86400.0, 10
+    depth = np.arange(0.0, 30.0 + dz, dz)
+    n, f = len(depth), 0.5 * ALPHA * dt / dz**2
+    bands = np.zeros((3, n))
+    bands[0, 2:], bands[1, 1:-1], bands[2, :-2] = -f, 1.0 + 2.0 * f, -f
+    bands[1, 0] = bands[1, -1] = 1.0
+    bands[2, -2] = -1.0  # no heat from below
+    t = np.full(n, CYCLE.mean)
+    kept = []
+    for day in range(365 * years):
+        known = t.copy()
+        known[1:-1] += f * (t[2:] - 2.0 * t[1:-1] + t[:-2])
+        known[0] = CYCLE.mean - CYCLE.amplitude * np.cos(
+            2.0 * np.pi * (day + 1.0 - CYCLE.coldest_day) / 365.0
+        )
+        known[-1] = 0.0
+        t = solve_banded((1, 1), bands, known)
+        kept.append(t[[0, 10, 20, 50]])
+    last = np.array(kept[-365:])
+    for column, z in enumerate((0.0, 1.0, 2.0, 5.0)):
+        exact = kusuda_achenbach(CYCLE, z, ALPHA, np.arange(1.0, 366.0))
+        assert np.abs(last[:, column] - exact).max() < 0.02
+
+
+def year(cycle: AnnualCycle, *, swing: float = 6.0, start: str = "2001-01-01") -> ms.Weather:
+    """An invented year: a harmonic, a day's swing and, between months, weeks of warm and cold."""
+    base = climates.flat(0.0, 0.005, days=365)
+    index = pd.date_range(start, periods=8760, freq="h", name="time")
+    day = ground.day_of_year(index)
+    t = cycle.mean - cycle.amplitude * np.cos(2.0 * np.pi * (day - cycle.coldest_day) / 365.0)
+    t = t - swing * np.cos(2.0 * np.pi * (day % 1.0))
+    frame = base.frame.set_axis(index).assign(temp_air=t)
+    return attrs.evolve(base, frame=frame)
+
+
+@pytest.mark.parametrize("start", ["2001-01-01", "2001-07-01"])
+@pytest.mark.parametrize("coldest", [15.0, 200.0, 364.0])
+def test_the_year_is_found_in_the_weather(coldest: float, start: str) -> None:
+    """Exactly, north and south, whatever the day's swing and wherever the year begins."""
+    cycle = AnnualCycle(15.0, 10.0, coldest)
+    found = annual_cycle(year(cycle, start=start))
+    assert found == pytest.approx(cycle, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("place", "coldest", "mean", "amplitude"),
+    [("miami", (1.0, 40.0), (23.0, 26.0), (3.5, 6.0)),
+     ("greensboro", (5.0, 35.0), (13.0, 16.5), (9.0, 13.0))],
+)  # fmt: skip
+def test_years_of_the_samples(
+    place: str, coldest: tuple[float, float], mean: tuple[float, float],
+    amplitude: tuple[float, float],
+) -> None:  # fmt: skip
+    """Against half the range of the monthly means, the older way, within 12 per cent; the mean is
+    the mean, and the coldest day lies in January or the first days of February."""
+    weather = ms.Weather.sample(place)
+    cycle = annual_cycle(weather)
+    t = weather.frame["temp_air"]
+    monthly = t.groupby(pd.DatetimeIndex(t.index).month).mean()
+    print(place, cycle, 0.5 * np.ptp(monthly))
+    assert cycle.mean == pytest.approx(t.mean(), abs=0.15)
+    assert cycle.amplitude == pytest.approx(0.5 * np.ptp(monthly), rel=0.12)
+    for value, (low, high) in zip(cycle, (mean, amplitude, coldest), strict=True):
+        assert low < value < high
+
+
+def test_part_of_a_year_has_its_mean_alone() -> None:
+    weather = climates.flat(18.0, 0.008, days=30)
+    warmer = weather.frame.assign(temp_air=np.linspace(10.0, 20.0, 720))
+    part = attrs.evolve(weather, frame=warmer)
+    assert ground_temperature(ms.Foundation(), part) == pytest.approx(np.full(720, 15.0))
+
+
+def test_a_year_that_is_given_replaces_the_weather_s() -> None:
+    """On its coldest day the ground's surface is at mean - amplitude, half a year on at mean +."""
+    given = ms.Foundation(
+        mean_temperature="60 degF", amplitude="18 delta_degF", coldest_day=30, depth=0.0
+    )
+    t = ground_temperature(given, year(CYCLE))
+    assert t[29 * 24 : 31 * 24].min() == pytest.approx(15.5556 - 10.0, abs=1e-3)
+    assert t.argmin() in (29 * 24 - 1, 29 * 24)
+    assert t.max() == pytest.approx(25.5556, abs=1e-3)
+
+
+def test_default_depth_against_iso_13370() -> None:
+    """A slab of 180 m2 with 54 m of edge on clay or silt (1.5 W/(m K), periodic depth 2.2 m).
+
+    U = 2 l / (pi B' + d) ln(pi B'/d + 1), H_pe = 0.37 P l ln(delta/d + 1), one month late; from
+    memory. Amplitude over steady flow, 0.45 uninsulated; ours within 0.08, and at most a month
+    later.
+    """
+    area, edge, conductivity, delta = 180.0, 54.0, 1.5, 2.2
+    d = 0.3 + conductivity * (0.17 + 0.3 + 0.04)
+    b = area / (0.5 * edge)
+    u = 2.0 * conductivity / (math.pi * b + d) * math.log(math.pi * b / d + 1.0)
+    periodic = 0.37 * edge * conductivity * math.log(delta / d + 1.0)
+    ratio = periodic / (u * area)
+    slab = ms.Foundation()
+    reach = slab.depth * math.sqrt(math.pi / (365.0 * 86400.0 * slab.diffusivity))
+    print(f"ISO {ratio:.3f}, ours {math.exp(-reach):.3f}, {reach * 12 / (2 * math.pi):.2f} months")
+    assert math.exp(-reach) == pytest.approx(ratio, abs=0.08)
+    assert 0.5 < reach * 12.0 / (2.0 * math.pi) < 2.0
+
+
+@pytest.mark.parametrize("kind", ["crawl space", "sealed crawl space", "basement"])
+@pytest.mark.parametrize("room", [15.0, 22.0, 30.0])
+def test_space_below_by_its_own_balance(kind: str, room: float) -> None:
+    """U_f (room - x) + U_g (ground - x) + U_o (out - x) = 0 gives x, and with it the floor's heat."""
+    foundation = ms.Foundation(kind=kind)
+    house = houses.bare_house(envelope={"floor_u": 0.6, "foundation": foundation})
+    weather = year(CYCLE)
+    t_ground = ground_temperature(foundation, weather)
+    t_out = weather.frame["temp_air"].to_numpy()
+    to_ground, to_out = foundation.below
+    space = (0.6 * room + to_ground * t_ground + to_out * t_out) / (0.6 + to_ground + to_out)
+    by_hand = 100.0 * 0.6 * (space - room)
+    ours = floor_conductance(house) * (below_floor(foundation, weather) - room)
+    assert ours == pytest.approx(by_hand, abs=1e-9)
+    # Vents let the floor feel the day, which a slab does not.
+    assert np.ptp(below_floor(foundation, weather)[:24]) > 2.0
+    assert np.ptp(below_floor(ms.Foundation(), weather)[:24]) < 0.1
+
+
+def test_a_room_on_a_slab_follows_the_ground_through_the_year() -> None:
+    """With nothing but a floor, a room is at the ground's temperature, hours late."""
+    house = houses.bare_house(
+        envelope={"floor_u": 5.0, "slow_mass": 20e3, "fast_mass": 20e3, "mass_coupling": 50.0}
+    )
+    weather = year(CYCLE)
+    season = ms.simulate(
+        house, ms.Equipment(standby_power=0.0), ms.strategies.temperature_only, weather,
+        step="15 min",
+    )  # fmt: skip
+    room = season.hourly["slow_mass_temperature_C"].to_numpy()
+    under = ground_temperature(ms.Foundation(), weather)
+    assert np.ptp(under) == pytest.approx(2.0 * 10.0 * math.exp(-2.0 * 0.3945), rel=0.01)
+    assert room[240:] == pytest.approx(under[240:], abs=0.02)
+    # A wall of water vapour that comes and goes with the room's pressure aside, all is metered.
+    assert season.balance["relative"].abs().max() < 1e-9
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"kind": "stilts"},
+         "Foundation.kind: found 'stilts'; accepted: one of slab, crawl space, sealed crawl space, "
+         "basement"),
+        ({"ground_u": 1.0},
+         "Foundation.ground_u: found 'ground_u of a slab'; accepted: ground_u and outdoor_u only "
+         "with a space below the floor: crawl space, sealed crawl space, basement"),
+        ({"kind": "basement", "ground_u": 0.0, "outdoor_u": 0.0},
+         "Foundation.ground_u: found 'a space below the floor without ground and outdoors'; "
+         "accepted: ground_u or outdoor_u above 0 W/(m2 K)"),
+        ({"amplitude": 5.0},
+         "Foundation.mean_temperature: found None; accepted: all of mean_temperature, amplitude, "
+         "coldest_day, or none of them"),
+        ({"diffusivity": "1 m/s"},
+         "Foundation.diffusivity: found '1 m/s'; accepted: a thermal diffusivity as a number in "
+         "m2/s, or a text such as '6e-7 m2/s' or '0.023 ft2/hour'"),
+        ({"depth": "-1 ft"},
+         "Foundation.depth: found '-1 ft'; accepted: a length at least 0 ft and at most 98.43 ft"),
+    ],
+)  # fmt: skip
+def test_refusals(fields: dict[str, object], sentence: str) -> None:
+    with pytest.raises(ms.InputError) as refusal:
+        ms.Foundation(**fields)  # type: ignore[arg-type]
+    assert str(refusal.value) == sentence
