@@ -309,7 +309,7 @@ def test_no_air_leaves_drier_than_frost(
 
     def at(t: float) -> Any:
         w = air.humidity_ratio_at(t, rh, SEA_LEVEL)
-        return dry(dryer, 1.0, Inlet(t, w, air.enthalpy(t, w)), SEA_LEVEL)
+        return dry(dryer, 1.0, Inlet(t, w, air.enthalpy(t, w), 0.0), SEA_LEVEL)
 
     here, near = at(t), at(t + 0.1)
     assert 0.0 <= here.water < np.inf and 0.0 < here.power < np.inf

@@ -185,7 +185,7 @@ def runs(cooling: ms.Cooling, call: float) -> tuple[float, float, int]:
     state = State(**{**rest, "cooling_time": 1e5, "heating_time": 1e5, "zone_temperature": 25.0})
     running = obey(
         ms.Calls(cooling=call), state, handler, NO_DRYER, parameters.stage_table(cooling),
-        np.zeros(0), 30.0, handler.full_flow,
+        30.0, False, 25.0,
     )  # fmt: skip
     return running.cooling, running.airflow, running.refused
 
