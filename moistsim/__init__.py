@@ -27,6 +27,7 @@ from moistsim.tariff import Tariff
 from moistsim.units import InputError
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
+from moistsim.weather_service import fetch_typical_year
 
 __all__ = [
     "Calls",
@@ -54,6 +55,7 @@ __all__ = [
     "Weather",
     "WeatherError",
     "coil_bench",
+    "fetch_typical_year",
     "fit_table",
     "seer2",
     "simulate",

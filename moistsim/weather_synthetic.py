@@ -76,7 +76,7 @@ _SKEWNESS = np.array([
 ])  # fmt: skip
 
 # The mean day, by hour from midnight: the dry bulb's way through its range, and wind over its mean.
-_DRY_BULB_BY_HOUR = np.array([
+DRY_BULB_BY_HOUR = np.array([
     -0.24, -0.28, -0.31, -0.34, -0.36, -0.37, -0.31, -0.18, -0.03, 0.11, 0.22, 0.31,
     0.37, 0.41, 0.42, 0.39, 0.33, 0.22, 0.11, 0.02, -0.05, -0.10, -0.15, -0.20,
 ])  # fmt: skip
@@ -84,10 +84,13 @@ _WIND_BY_HOUR = np.array([
     0.80, 0.78, 0.78, 0.76, 0.77, 0.78, 0.85, 0.98, 1.10, 1.16, 1.19, 1.23,
     1.25, 1.28, 1.29, 1.27, 1.22, 1.13, 1.03, 0.95, 0.89, 0.85, 0.84, 0.82,
 ])  # fmt: skip
-_RESTLESSNESS_TOGETHER = ((4.0, 26.0), (0.45, 0.06))  # of dry bulb and dew point, by dry bulb
 _HOUR_PERSISTENCE = 0.9  # of both, from one hour to the next, before the day's mean is taken out
 _GUSTINESS = 0.4  # spread of the logarithm of an hour's wind about its day's
 _GUST_PERSISTENCE = 0.7  # from one hour to the next; a guess
+
+# Spread of an hour's sun over the clear sky's about the day's, by the day's.
+_CLOUDS_OF_HOUR = ((0.0, 0.2, 0.4, 0.65, 0.9, 1.1), (0.05, 0.08, 0.14, 0.20, 0.12, 0.07))
+_CLOUD_PERSISTENCE = 0.45
 
 _CLEAREST = 1.05  # a day's sun over that of pvlib's clear sky (Haurwitz), at most
 _DULLEST = 0.05  # a day's clearness, at least
@@ -241,7 +244,7 @@ def synthetic_hours(
         days[name] = course[name] + spread[month] * noise / _spread_in(noise, month)[month]
 
     unrest = [_wandering(len(stamps), _HOUR_PERSISTENCE, random) for _ in range(2)]
-    together = np.interp(wanted["temp_air"], *_RESTLESSNESS_TOGETHER)[month_of_hour]
+    together = np.clip(0.6069 - 0.0194 * wanted["temp_air"], 0.0, 0.8)[month_of_hour]
     unrest[1] = together * unrest[0] + np.sqrt(1.0 - together**2) * unrest[1]
     for k, spread in enumerate(_restlessness(normals)):
         about = unrest[k] - by_hour(unrest[k].reshape(-1, 24).mean(axis=1))
@@ -249,7 +252,7 @@ def synthetic_hours(
 
     # Twenty rounds bring what range, saturation and clear sky couple within rounding.
     day_range = by_hour(np.maximum(days["daily_range"], 0.25 * course["daily_range"]))
-    swing = day_range * _DRY_BULB_BY_HOUR[stamps.hour]
+    swing = day_range * DRY_BULB_BY_HOUR[stamps.hour]
     level, scale = by_hour(days["temp_air"]) + unrest[0], np.ones(12)
     for _ in range(20):
         dry = level + scale[month_of_hour] * swing
@@ -282,7 +285,12 @@ def synthetic_hours(
         level = level + (wanted["clearness"] - of_months(clearness, sun_day))[month]
     clearness = np.clip(level, _DULLEST, ceiling)
     share = clearness * sun_day / np.maximum(clear_day, 1e-9)
-    ghi = clear_sky * share[day_of_hour]
+    # Clouds of the hour: without them Erbs's correlation takes broken cloud for haze.
+    passing = _wandering(len(stamps), _CLOUD_PERSISTENCE, random)
+    passing = share[day_of_hour] + np.interp(share, *_CLOUDS_OF_HOUR)[day_of_hour] * passing
+    ghi = clear_sky * np.clip(passing, 0.5 * _DULLEST, _CLEAREST + 0.05)
+    found = np.bincount(day_of_hour, ghi)
+    ghi = ghi * (share * clear_day / np.maximum(found, 1e-9))[day_of_hour]
     parts = erbs(ghi, sun["zenith"].to_numpy(dtype=float), midpoints)
 
     gusts = _wandering(len(stamps), _GUST_PERSISTENCE, random)

@@ -20,7 +20,7 @@ import pvlib
 from scipy.stats import skew
 
 import moistsim as ms
-from moistsim.weather_synthetic import DAILY, daily_values
+from moistsim.weather_synthetic import DAILY, DRY_BULB_BY_HOUR, daily_values, sun_above_the_air
 
 CLASSES = {"cold": (-60.0, 12.0), "mild": (12.0, 22.0), "warm": (22.0, 60.0)}
 """Monthly mean dry bulbs, degC."""
@@ -47,8 +47,10 @@ def fitted(name: str, measured: pd.Series, *features: pd.Series | np.ndarray) ->
 def main(folder: Path) -> None:
     """Print every table."""
     years = [read(path) for path in sorted(folder.glob("*.CSV"))]
-    names = [*DAILY, "wind_speed"]
-    days = [daily_values(year) for year in years]
+    names = list(DAILY)
+    days = [
+        daily_values(year.frame, year.midpoints, year.latitude, year.longitude) for year in years
+    ]
     months = [frame[names].groupby(frame.index.month) for frame in days]
     mean = pd.concat([by.mean() for by in months], ignore_index=True)
     spread = pd.concat([by.std() for by in months], ignore_index=True)
@@ -79,30 +81,64 @@ def main(folder: Path) -> None:
         print("today (rows) with the day before\n", (now.T @ then / len(now)).round(2))
         print("skewness", skew(now).round(2))
 
-    shapes = []
-    for year, frame in zip(years, days, strict=True):
-        hours = year.frame
-        day = hours.index.normalize()
-        noons = frame.index + pd.Timedelta(hours=12)
-        middles = hours.index + pd.Timedelta(minutes=30)
-        by = frame.groupby(frame.index.month)
+    hours = pd.concat(
+        [about_the_day(year, frame) for year, frame in zip(years, days, strict=True)],
+        keys=range(len(years)), names=["year", "time"],
+    )  # fmt: skip
+    hour = hours.index.get_level_values("time").hour
+    shape = hours.groupby(hour)[["shape", "wind"]].mean()
+    print("\nby hour from midnight\n", shape.T.round(2).to_string())
+    print("spread of an hour's wind about its day's:", hours["gust"].groupby(hour).std().mean().round(2))
 
-        def of_month(name: str, by=by, day=day) -> np.ndarray:
-            return by[name].transform("mean").reindex(day).to_numpy()
+    by_month = hours.groupby([hours.index.get_level_values("year"), "month"])
+    # The dry bulb less the mean shape of its day, as the synthetic year uses it.
+    unrest = by_month[["unrest_dry", "unrest_dew"]].std().reset_index(drop=True)
+    fitted("ln s(dry bulb about its day) on temp_air", np.log(unrest["unrest_dry"]),
+           mean["temp_air"])  # fmt: skip
+    fitted("ln s(dew point about its day) on temp_dew, its excess over 15",
+           np.log(unrest["unrest_dew"]), dew, np.maximum(dew - 15.0, 0.0))  # fmt: skip
+    both = by_month[["unrest_dry", "unrest_dew"]].corr().iloc[::2, 1].to_numpy()
+    fitted("how the two go together, on temp_air", pd.Series(both), mean["temp_air"])
+    lag = by_month["unrest_dew"].apply(lambda values: values.autocorr(1))
+    print("dew point about its day, this hour with the one before:", lag.mean().round(2))
 
-        drift = np.interp(middles.asi8, noons.asi8, frame["temp_air"])
-        shapes.append(
-            pd.DataFrame(
-                {
-                    "temp_air": (hours["temp_air"] - drift) / of_month("daily_range"),
-                    "wind_speed": hours["wind_speed"] / of_month("wind_speed"),
-                    "noise": hours["wind_speed"] / frame["wind_speed"].reindex(day).to_numpy(),
-                }
-            )
-        )
-    shape = pd.concat(shapes).groupby(lambda stamp: stamp.hour)
-    print("\nby hour from midnight\n", shape[["temp_air", "wind_speed"]].mean().T.round(2).to_string())
-    print("spread of an hour's wind about its day's:", shape["noise"].std().mean().round(2))
+    bins = pd.cut(hours["day_share"], [0.0, 0.1, 0.3, 0.5, 0.6, 0.7, 0.85, 0.95, 1.05, 1.2])
+    print("\nspread of an hour's sun about its day's, both over the clear sky's\n",
+          hours["cloud"].groupby(bins, observed=True).std().round(3).to_string())  # fmt: skip
+    before = hours["cloud"].shift()
+    print("this hour with the one before:", np.round(hours["cloud"].corr(before), 2))
+
+
+def about_the_day(year: ms.Weather, days: pd.DataFrame) -> pd.DataFrame:
+    """Each hour against its day's own values."""
+    hours = year.frame
+    day = hours.index.normalize()
+    noons, middles = days.index + pd.Timedelta(hours=12), hours.index + pd.Timedelta(minutes=30)
+
+    def drift(name: str) -> np.ndarray:
+        return np.interp(middles.asi8, noons.asi8, days[name])
+
+    def of_month(name: str) -> np.ndarray:
+        return days[name].groupby(days.index.month).transform("mean").reindex(day).to_numpy()
+
+    sun, _ = sun_above_the_air(year.midpoints, year.latitude, year.longitude)
+    clear = pvlib.clearsky.haurwitz(sun["apparent_zenith"])["ghi"].to_numpy()
+    sums = pd.DataFrame({"ghi": hours["ghi"], "clear": clear}).groupby(day).sum()
+    share = (sums["ghi"] / sums["clear"]).reindex(day).to_numpy()
+    high = clear > 100.0
+    return pd.DataFrame(
+        {
+            "month": hours.index.month,
+            "shape": (hours["temp_air"] - drift("temp_air")) / of_month("daily_range"),
+            "unrest_dry": hours["temp_air"] - drift("temp_air")
+            - drift("daily_range") * DRY_BULB_BY_HOUR[hours.index.hour],
+            "unrest_dew": hours["temp_dew"] - drift("temp_dew"),
+            "wind": hours["wind_speed"] / of_month("wind_speed"),
+            "gust": hours["wind_speed"] / days["wind_speed"].reindex(day).to_numpy(),
+            "day_share": np.where(high, share, np.nan),
+            "cloud": np.where(high, hours["ghi"] / np.maximum(clear, 1.0) - share, np.nan),
+        }
+    )
 
 
 if __name__ == "__main__":
