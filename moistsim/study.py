@@ -129,7 +129,8 @@ class Study:
             name: attrs.evolve(self, weather=weather).run(progress=progress).table(units)
             for name, weather in weathers.items()
         }
-        return pd.concat(tables, names=["weather", "option"])
+        out: pd.DataFrame = pd.concat(tables, names=["weather", "option"])
+        return out
 
 
 @attrs.frozen(eq=False)

@@ -393,7 +393,9 @@ class Weather:
         latitude = number_between("synthetic", "latitude", latitude, -90, 90, "degrees")
         longitude = number_between("synthetic", "longitude", longitude, -180, 180, "degrees")
         utc_offset = number_between("synthetic", "utc_offset", utc_offset, -12, 14, "h")
-        elevation = number_between("synthetic", "elevation", metres("synthetic", elevation), -430, 6000, "m")
+        elevation = number_between(
+            "synthetic", "elevation", metres("synthetic", elevation), -430, 6000, "m"
+        )
         if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
             raise WeatherError("synthetic", "seed", repr(seed), "a whole number, 0 or more")
         starts = pd.date_range(f"{YEAR_OF_NO_YEAR}-01-01", periods=8760, freq="h")
@@ -472,8 +474,6 @@ class Weather:
         starts = starts_of_hours(table, origin, where, utc_offset, label)
         lacking = checked_derive(derive, table, origin)
         columns = values_in_range(table, origin, where, lacking)
-        if "temp_dew" not in columns:
-            notes = (*notes, "dew point from relative humidity and dry bulb")
         dew = dew_point_of(columns, where)
         middles = starts.tz_localize(timezone(timedelta(hours=utc_offset))) + HOUR / 2
         made, told = derived(lacking, columns, middles, (latitude, longitude, elevation))

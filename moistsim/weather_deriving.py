@@ -93,6 +93,8 @@ def derived(
         out["dni"] = np.minimum(found, most)
         told.append(
             f"dni from ghi and dhi, none while the sun is within {90 - _LOW_SUN:g} degrees of the "
-            f"horizon; {int((found > most).sum())} h held at the sun's own strength"
+            f"horizon; {int((found > most).sum())} h held at the sun's own strength, and "
+            f"{int((columns['dhi'] > columns['ghi'] + 1.0).sum())} h whose dhi exceeds their ghi "
+            "have none"
         )
     return out, tuple(told)

@@ -29,14 +29,18 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
         return f"log row {stamps[row]}"
 
     if len(stamps) < 48:
-        raise WeatherError("log", None, f"{len(stamps)} rows", "a day of rows, at most 30 min apart")
+        raise WeatherError(
+            "log", None, f"{len(stamps)} rows", "a day of rows, at most 30 min apart"
+        )
     spacing = _spacing(stamps, where)
     minutes = spacing / pd.Timedelta(minutes=1)
     local = stamps
     if local.tz is not None:
         local = local.tz_convert(timezone(timedelta(hours=utc_offset))).tz_localize(None)
     starts = local - BEFORE_LABEL[label] * (spacing / HOUR)
-    off = np.flatnonzero(starts != starts.floor("h") + (starts - starts.floor("h")) // spacing * spacing)
+    off = np.flatnonzero(
+        starts != starts.floor("h") + (starts - starts.floor("h")) // spacing * spacing
+    )
     if off.size:
         raise WeatherError(
             where(int(off[0])), "time", f"a row of {minutes:g} min that begins at {starts[off[0]]}",

@@ -129,7 +129,10 @@ def _answer(
     except requests.ConnectionError:
         found, accepted = "no connection: is this computer online?", file
     except requests.HTTPError as error:
-        found, accepted = f"a refusal ({str(error).strip().rstrip('.')})", "a place that it covers, on land"
+        found, accepted = (
+            f"a refusal ({str(error).strip().rstrip('.')})",
+            "a place that it covers, on land",
+        )
         if error.response is not None:
             accepted = "the service in good order: try again later"
     except (json.JSONDecodeError, KeyError, TypeError, ValueError) as error:

@@ -13,9 +13,7 @@ from moistsim.units import InputError, to_si
 from moistsim.weather_checks import WeatherError, hours_of
 
 
-def shifted_months(
-    frame: pd.DataFrame, temp_air: Any, temp_dew: Any
-) -> tuple[pd.DataFrame, str]:
+def shifted_months(frame: pd.DataFrame, temp_air: Any, temp_dew: Any) -> tuple[pd.DataFrame, str]:
     """The shifted frame, and what was done in words.
 
     Relative humidity stays at or below 100 per cent: a dew point that would pass its dry bulb is
@@ -36,7 +34,11 @@ def shifted_months(
 
 
 def _by_month(value: Any, name: str) -> NDArray[np.float64]:
-    given = [value] * 12 if isinstance(value, str) or not isinstance(value, Sequence | np.ndarray | pd.Series) else list(value)
+    given = (
+        [value] * 12
+        if isinstance(value, str) or not isinstance(value, Sequence | np.ndarray | pd.Series)
+        else list(value)
+    )
     accepted = "a difference within 15 K such as 2.0 or '3.6 delta_degF', or twelve, January first"
     if len(given) != 12:
         raise WeatherError("shifted", name, f"{len(given)} values", accepted)

@@ -88,7 +88,10 @@ def main(folder: Path) -> None:
     hour = hours.index.get_level_values("time").hour
     shape = hours.groupby(hour)[["shape", "wind"]].mean()
     print("\nby hour from midnight\n", shape.T.round(2).to_string())
-    print("spread of an hour's wind about its day's:", hours["gust"].groupby(hour).std().mean().round(2))
+    print(
+        "spread of an hour's wind about its day's:",
+        hours["gust"].groupby(hour).std().mean().round(2),
+    )
 
     by_month = hours.groupby([hours.index.get_level_values("year"), "month"])
     # The dry bulb less the mean shape of its day, as the synthetic year uses it.
@@ -130,7 +133,8 @@ def about_the_day(year: ms.Weather, days: pd.DataFrame) -> pd.DataFrame:
         {
             "month": hours.index.month,
             "shape": (hours["temp_air"] - drift("temp_air")) / of_month("daily_range"),
-            "unrest_dry": hours["temp_air"] - drift("temp_air")
+            "unrest_dry": hours["temp_air"]
+            - drift("temp_air")
             - drift("daily_range") * DRY_BULB_BY_HOUR[hours.index.hour],
             "unrest_dew": hours["temp_dew"] - drift("temp_dew"),
             "wind": hours["wind_speed"] / of_month("wind_speed"),

@@ -74,7 +74,12 @@ def compared(real: dict[str, float], drawn: list[dict[str, float]]) -> pd.DataFr
     """The measured year, the mean and the extremes of the draws, and mean over measured."""
     draws = pd.DataFrame(drawn)
     table = pd.DataFrame(
-        {"measured": pd.Series(real), "mean": draws.mean(), "least": draws.min(), "most": draws.max()}
+        {
+            "measured": pd.Series(real),
+            "mean": draws.mean(),
+            "least": draws.min(),
+            "most": draws.max(),
+        }
     )
     return table.assign(ratio=table["mean"] / table["measured"])
 
