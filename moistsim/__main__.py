@@ -121,11 +121,13 @@ def _weather(chosen: argparse.Namespace) -> None:
     from moistsim.weather_service import fetch_typical_year
 
     if chosen.out.exists():
-        raise InputError(f"--out {chosen.out}", "what is there already", "a new file")
+        raise ScenarioError(f"--out {chosen.out}", "what is there already", "a new file")
     if not chosen.out.parent.is_dir():
-        raise InputError(f"--out {chosen.out}", "no such folder", "a file in a folder that exists")
+        raise ScenarioError(
+            f"--out {chosen.out}", "no such folder", "a file in a folder that exists"
+        )
     if not chosen.timeout > 0.0:
-        raise InputError("--timeout", f"{chosen.timeout:g} s", "more than 0 s")
+        raise ScenarioError("--timeout", f"{chosen.timeout:g} s", "more than 0 s")
     weather = fetch_typical_year(
         chosen.latitude,
         chosen.longitude,

@@ -92,6 +92,7 @@ _GUST_PERSISTENCE = 0.7  # from one hour to the next; a guess
 _CLOUDS_OF_HOUR = ((0.0, 0.2, 0.4, 0.65, 0.9, 1.1), (0.05, 0.08, 0.14, 0.20, 0.12, 0.07))
 _CLOUD_PERSISTENCE = 0.45
 
+_FLATTEST = 0.3  # of its day's range, the least part that is the mean shape
 _CLEAREST = 1.05  # a day's sun over that of pvlib's clear sky (Haurwitz), at most
 _DULLEST = 0.05  # a day's clearness, at least
 
@@ -229,7 +230,11 @@ def synthetic_hours(
     def of_months(values: _Floats, weights: _Floats | None = None) -> _Floats:
         months = month_of_hour if len(values) == len(month_of_hour) else month
         total = np.bincount(months, weights, 12)
-        return np.bincount(months, values if weights is None else values * weights, 12) / total
+        sums = np.bincount(months, values if weights is None else values * weights, 12)
+        return np.asarray(sums / total, dtype=float)
+
+    def by_days(hours: _Floats) -> _Floats:
+        return np.asarray(np.bincount(day_of_hour, hours), dtype=float)
 
     random = np.random.default_rng(seed)
     course = {name: _smooth(wanted[name], month) for name in DAILY}
@@ -250,17 +255,20 @@ def synthetic_hours(
         about = unrest[k] - by_hour(unrest[k].reshape(-1, 24).mean(axis=1))
         unrest[k] = about / _spread_in(about, month_of_hour)[month_of_hour] * spread[month_of_hour]
 
-    # Twenty rounds bring what range, saturation and clear sky couple within rounding.
+    # Rounds that bring what range, saturation and clear sky couple within rounding.
     day_range = by_hour(np.maximum(days["daily_range"], 0.25 * course["daily_range"]))
     swing = day_range * DRY_BULB_BY_HOUR[stamps.hour]
-    level, scale = by_hour(days["temp_air"]) + unrest[0], np.ones(12)
-    for _ in range(20):
-        dry = level + scale[month_of_hour] * swing
+    level = by_hour(days["temp_air"])
+    scale, calm = np.ones(12), np.ones(12)
+    for _ in range(40):
+        dry = level + calm[month_of_hour] * unrest[0] + scale[month_of_hour] * swing
         by_day = dry.reshape(-1, 24)
         found = of_months(by_day.max(axis=1) - by_day.min(axis=1))
-        scale = np.maximum(scale * wanted["daily_range"] / found, 0.1)
+        # A small range leaves less to wander in, too.
+        calm = np.where(scale > _FLATTEST, calm, calm * wanted["daily_range"] / found)
+        scale = np.maximum(scale * wanted["daily_range"] / found, _FLATTEST)
         level = level + (wanted["temp_air"] - of_months(dry))[month_of_hour]
-    dry = level + scale[month_of_hour] * swing
+    dry = level + calm[month_of_hour] * unrest[0] + scale[month_of_hour] * swing
 
     level = by_hour(days["temp_dew"]) + unrest[1]
     for _ in range(20):
@@ -270,7 +278,7 @@ def synthetic_hours(
 
     sun, above = sun_above_the_air(midpoints, latitude, longitude)
     clear_sky = haurwitz(sun["apparent_zenith"])["ghi"].to_numpy(dtype=float)
-    sun_day, clear_day = (np.bincount(day_of_hour, values) for values in (above, clear_sky))
+    sun_day, clear_day = (by_days(values) for values in (above, clear_sky))
     ceiling = _CLEAREST * clear_day / np.maximum(sun_day, 1e-9)
     most = of_months(ceiling, sun_day)
     dim = np.flatnonzero(wanted["clearness"] > most)
@@ -289,8 +297,7 @@ def synthetic_hours(
     passing = _wandering(len(stamps), _CLOUD_PERSISTENCE, random)
     passing = share[day_of_hour] + np.interp(share, *_CLOUDS_OF_HOUR)[day_of_hour] * passing
     ghi = clear_sky * np.clip(passing, 0.5 * _DULLEST, _CLEAREST + 0.05)
-    found = np.bincount(day_of_hour, ghi)
-    ghi = ghi * (share * clear_day / np.maximum(found, 1e-9))[day_of_hour]
+    ghi = ghi * (share * clear_day / np.maximum(by_days(ghi), 1e-9))[day_of_hour]
     parts = erbs(ghi, sun["zenith"].to_numpy(dtype=float), midpoints)
 
     gusts = _wandering(len(stamps), _GUST_PERSISTENCE, random)

@@ -105,9 +105,7 @@ def test_a_satellite_or_reanalysis_frame_in_utc(
     pd.testing.assert_frame_equal(read.frame, miami.frame.loc[hours.index], check_freq=False)
 
 
-def test_a_source_without_humidity_is_refused(
-    hours: pd.DataFrame, place: dict[str, float]
-) -> None:
+def test_a_source_without_humidity_is_refused(hours: pd.DataFrame, place: dict[str, float]) -> None:
     """The shape of `get_pvgis_hourly`: sun, dry bulb and wind. Nothing makes up its humidity."""
     frame = hours[["temp_air", "wind_speed", "ghi", "dni", "dhi", "pressure"]]
     with pytest.raises(WeatherError, match="temp_dew: found none"):
@@ -125,9 +123,7 @@ def test_nothing_is_derived_that_is_not_asked_for(
             Weather.from_frame(hours.drop(columns=column), **place, label="start")
 
 
-def test_pressure_of_the_standard_atmosphere(
-    hours: pd.DataFrame, place: dict[str, float]
-) -> None:
+def test_pressure_of_the_standard_atmosphere(hours: pd.DataFrame, place: dict[str, float]) -> None:
     """ISA at 1000 m: 89,875 Pa (ICAO standard atmosphere, from memory; pvlib rounds constants)."""
     high = Weather.from_frame(
         hours.drop(columns="pressure"), **{**place, "elevation": 1000.0}, label="start",
@@ -135,9 +131,7 @@ def test_pressure_of_the_standard_atmosphere(
     )  # fmt: skip
     assert high.frame["pressure"].nunique() == 1
     assert high.frame["pressure"].iloc[0] == pytest.approx(89875, rel=1e-3)
-    assert high.notes == (
-        "pressure that of the standard atmosphere at 1000 m, constant",
-    )
+    assert high.notes == ("pressure that of the standard atmosphere at 1000 m, constant",)
 
 
 @pytest.mark.parametrize("column", ["ghi", "dhi", "dni"])
@@ -145,9 +139,7 @@ def test_one_of_the_sun_s_columns_from_the_other_two(
     hours: pd.DataFrame, place: dict[str, float], column: str
 ) -> None:
     """ghi = dhi + dni cos(zenith); the sample itself closes within 10 W/m2 or so."""
-    made = Weather.from_frame(
-        hours.drop(columns=column), **place, label="start", derive=[column]
-    )
+    made = Weather.from_frame(hours.drop(columns=column), **place, label="start", derive=[column])
     frame = made.frame
     sun = pvlib.solarposition.get_solarposition(made.midpoints, made.latitude, made.longitude)
     cosine = np.cos(np.radians(sun["zenith"].to_numpy()))
@@ -218,7 +210,8 @@ def test_a_written_file_is_read_back_bit_for_bit(
     hours: pd.DataFrame, place: dict[str, float], tmp_path
 ) -> None:  # type: ignore[no-untyped-def]
     odd = hours.assign(
-        relative_humidity=relative_humidity(hours) / 1.01 + 1.0 / 3.0, temp_air=hours.temp_air + 1 / 7
+        relative_humidity=relative_humidity(hours) / 1.01 + 1.0 / 3.0,
+        temp_air=hours.temp_air + 1 / 7,
     ).drop(columns="temp_dew")
     made = Weather.from_frame(
         odd.set_axis(odd.index + HOUR), **place, label="end", name="Odd\nplace", kind="actual",

@@ -90,9 +90,7 @@ def test_relative_humidity_is_averaged_as_vapour(log: pd.DataFrame) -> None:
 
 
 def test_a_log_without_pressure_or_beam(log: pd.DataFrame) -> None:
-    made = take(
-        log.drop(columns=["pressure", "dni", "dhi"]), derive=["pressure", "dni", "dhi"]
-    )
+    made = take(log.drop(columns=["pressure", "dni", "dhi"]), derive=["pressure", "dni", "dhi"])
     assert len(made.notes) == 3 and "Erbs" in made.notes[2]
     with pytest.raises(WeatherError, match="column pressure: found none"):
         take(log.drop(columns="pressure"))
@@ -198,9 +196,7 @@ def test_a_record_without_a_whole_year(log: pd.DataFrame) -> None:
 
 def test_a_study_over_years_shows_their_spread(record: Weather) -> None:
     demo = read_scenario(DEMO).study
-    study = ms.Study(
-        demo.house, record, demo.options, base=demo.base, start="06-01", end="06-10"
-    )
+    study = ms.Study(demo.house, record, demo.options, base=demo.base, start="06-01", end="06-10")
     table = study.over(record.years(), progress=False)
     assert table.index.names == ["weather", "option"]
     assert len(table) == 2 * len(demo.options)
