@@ -380,12 +380,12 @@ class Weather:
 
         Notes
         -----
-        The normals come back within rounding (the daily range within a few per cent). How days
+        The normals come back within rounding (the daily range within 1 per cent). How days
         vary about them is not in the normals: it is taken from nine typical years of the eastern
         and southern United States, and is an assumption elsewhere. From Miami's and Greensboro's
-        own normals the mean of several seeds has the real year's humid mild hours within about 10
-        per cent; humid mild spells are up to a third longer in Greensboro; and what reheat
-        uses beyond a dehumidifier comes out about 13 per cent too low in both
+        own normals the mean of three seeds has the real year's humid mild hours within 8 per cent;
+        humid mild spells are a quarter longer in Greensboro; and what reheat uses beyond a
+        dehumidifier comes out 13 per cent too low in both, for single seeds 11 to 15
         (`tests/sources/test_synthetic_year.py` prints it). Cloud is even within a day, pressure
         that of the standard atmosphere, and heat waves and cold snaps are no more extreme than a
         skewed normal law makes them: size nothing on a synthetic year.

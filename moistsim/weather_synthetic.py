@@ -225,7 +225,7 @@ def synthetic_hours(
     wanted = {name: normals[name].to_numpy() for name in NORMALS}
 
     def by_hour(days: _Floats) -> _Floats:
-        return np.interp(middle, noon, days)
+        return np.asarray(np.interp(middle, noon, days), dtype=float)
 
     def of_months(values: _Floats, weights: _Floats | None = None) -> _Floats:
         months = month_of_hour if len(values) == len(month_of_hour) else month
@@ -275,6 +275,20 @@ def synthetic_hours(
         dew = np.minimum(level, dry)
         level = level + (wanted["temp_dew"] - of_months(dew))[month_of_hour]
     dew = np.minimum(level, dry)
+
+    by_day = dry.reshape(-1, 24)
+    came_back = {
+        "daily_range": of_months(by_day.max(axis=1) - by_day.min(axis=1)),
+        "temp_dew": of_months(dew),
+    }
+    for name, made in came_back.items():
+        far = np.flatnonzero(np.abs(made - wanted[name]) > 0.2)
+        if far.size:
+            month_at = int(far[0])
+            raise WeatherError(
+                f"normals month {month_at + 1}", name, f"{wanted[name][month_at]:g}",
+                f"what the other normals let come back (nearest: {made[month_at]:.1f})",
+            )  # fmt: skip
 
     sun, above = sun_above_the_air(midpoints, latitude, longitude)
     clear_sky = haurwitz(sun["apparent_zenith"])["ghi"].to_numpy(dtype=float)
