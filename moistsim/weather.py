@@ -386,8 +386,8 @@ class Weather:
         own normals the mean of three seeds has the real year's humid mild hours within 8 per cent;
         humid mild spells are a quarter longer in Greensboro; and what reheat uses beyond a
         dehumidifier comes out 13 per cent too low in both, for single seeds 11 to 15
-        (`tests/sources/test_synthetic_year.py` prints it). Cloud is even within a day, pressure
-        that of the standard atmosphere, and heat waves and cold snaps are no more extreme than a
+        (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of
+        the standard atmosphere, the dew point has no course of its own through the day, and heat waves and cold snaps are no more extreme than a
         skewed normal law makes them: size nothing on a synthetic year.
         """
         latitude = number_between("synthetic", "latitude", latitude, -90, 90, "degrees")
