@@ -29,6 +29,7 @@ from moistsim.tariff import Tariff
 from moistsim.units import InputError
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
+from moistsim.weather_service import fetch_typical_year
 
 __all__ = [
     "Calls",
@@ -59,6 +60,7 @@ __all__ = [
     "WeatherError",
     "Window",
     "coil_bench",
+    "fetch_typical_year",
     "fit_table",
     "seer2",
     "simulate",

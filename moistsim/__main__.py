@@ -60,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")
     chosen = _parser().parse_args(arguments)
     try:
-        _study(chosen.scenario, chosen.out, chosen.units, chosen.quiet, chosen.sources)
+        chosen.run(chosen)
     except (InputError, OSError) as error:
         print(f"moistsim: {_sentence(error)}", file=sys.stderr)
         return 2
@@ -99,7 +99,50 @@ def _parser() -> argparse.ArgumentParser:
         help="also where each litre and each kWh came from, which takes some four times as long",
     )  # fmt: skip
     study.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    study.set_defaults(run=lambda it: _study(it.scenario, it.out, it.units, it.quiet, it.sources))
+    weather = commands.add_parser(
+        "weather",
+        help="fetch a typical weather year of a place from the internet",
+        description="Fetch a typical weather year of a place from the European Commission's PVGIS "
+        "service, and write it as a weather file. It covers most land, and asks for no account.",
+    )
+    weather.add_argument("latitude", type=float, metavar="LAT", help="degrees, north positive")
+    weather.add_argument("longitude", type=float, metavar="LON", help="degrees, east positive")
+    weather.add_argument("--out", type=Path, metavar="FILE", required=True, help="a new file")
+    weather.add_argument(
+        "--utc-offset", type=float, metavar="HOURS",
+        help="local standard time less UTC; left out, the longitude's own hour",
+    )  # fmt: skip
+    weather.add_argument("--name", default="", help="name of the place, for titles")
+    weather.add_argument(
+        "--timeout", type=float, default=60.0, metavar="SECONDS", help="left out, 60"
+    )
+    weather.set_defaults(run=_weather)
     return parser
+
+
+def _weather(chosen: argparse.Namespace) -> None:
+    from moistsim.weather_service import fetch_typical_year
+
+    if chosen.out.exists():
+        raise ScenarioError(f"--out {chosen.out}", "what is there already", "a new file")
+    if not chosen.out.parent.is_dir():
+        raise ScenarioError(
+            f"--out {chosen.out}", "no such folder", "a file in a folder that exists"
+        )
+    if not chosen.timeout > 0.0:
+        raise ScenarioError("--timeout", f"{chosen.timeout:g} s", "more than 0 s")
+    weather = fetch_typical_year(
+        chosen.latitude,
+        chosen.longitude,
+        utc_offset=chosen.utc_offset,
+        name=chosen.name,
+        timeout=chosen.timeout,
+    )
+    weather.write(chosen.out)
+    print(f"{chosen.out}: {weather.name}, {len(weather)} hours at {weather.elevation:g} m")
+    for text in (weather.source, *weather.notes):
+        print("\n".join(_item(text)))
 
 
 def _sentence(error: Exception) -> str:

@@ -3,7 +3,7 @@
 import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
-from typing import Literal
+from typing import Any, Literal
 
 import attrs
 import pandas as pd
@@ -97,6 +97,40 @@ class Study:
                 seasons[tasks[task]] = task.result()
                 bar.update()
         return Comparison(self, {name: seasons[name] for name in self.options})
+
+    def over(
+        self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units = "si"
+    ) -> pd.DataFrame:
+        """The same study in several weathers, such as the actual years of one place.
+
+        Parameters
+        ----------
+        weathers : dict of Weather
+            By year or name; `Weather.years` gives one.
+        progress : bool
+            Show a progress bar for each.
+        units
+            As for `Comparison.table`.
+
+        Returns
+        -------
+        pandas.DataFrame
+            The tables of all, indexed by weather and option, so that the spread of an option is
+            ``table.groupby("option")["total_kWh"].describe()``.
+
+        Raises
+        ------
+        InputError
+            If there is no weather.
+        """
+        if not weathers:
+            raise InputError("Study.over", dict(weathers), "one weather or more")
+        tables = {
+            name: attrs.evolve(self, weather=weather).run(progress=progress).table(units)
+            for name, weather in weathers.items()
+        }
+        out: pd.DataFrame = pd.concat(tables, names=["weather", "option"])
+        return out
 
 
 @attrs.frozen(eq=False)

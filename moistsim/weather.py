@@ -15,7 +15,7 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import timedelta, timezone
 from functools import cached_property
 from pathlib import Path
@@ -32,15 +32,30 @@ from moistsim.weather_checks import (
     HOUR,
     WeatherError,
     check_pressure_and_sun,
+    dew_point_of,
     hours_of,
-    humidity_of,
     metres,
     number_between,
     starts_of_hours,
     values_in_range,
 )
+from moistsim.weather_deriving import checked_derive, derived, renamed
+from moistsim.weather_resampling import hourly_means
+from moistsim.weather_shifting import shifted_months
+from moistsim.weather_synthetic import checked_normals, normals_of, synthetic_hours
 
 DAY = pd.Timedelta(days=1)
+
+#: What a run of hours is, and how `Weather.describe` calls it.
+KINDS = {
+    "": "this one file, not a many-year record",
+    "typical": "design dew points of one typical year, not of a many-year record",
+    "actual": "design dew points of these hours alone, not of a many-year record",
+    "synthetic": "design dew points of a synthetic year made from twelve normals: no measurement",
+}
+
+#: The year that hours without a year of their own are stamped with: it has no leap day.
+YEAR_OF_NO_YEAR = 1990
 
 #: Columns of `Weather.frame`, in this order.
 COLUMNS = (
@@ -67,8 +82,8 @@ def _frame_digest(frame: pd.DataFrame) -> bytes:
 class Weather:
     """An unbroken run of hourly weather at one place.
 
-    Make it with `Weather.read`, `Weather.from_frame` or `Weather.sample`, which check every row;
-    the constructor does not.
+    Make it with `Weather.read`, `Weather.from_frame`, `Weather.from_log`, `Weather.synthetic` or
+    `Weather.sample`, which check every row; the constructor does not.
 
     Attributes
     ----------
@@ -82,6 +97,10 @@ class Weather:
         What the time stamps meant in the source; `frame` is always stamped at the start.
     name, source : str
         The station, and where its data came from.
+    kind : {"", "typical", "actual", "synthetic"}
+        A year joined from typical months, hours that were measured, or a year made from normals.
+    notes : tuple of str
+        What was done to the source's rows: derived, averaged, shifted, moved in time.
     """
 
     _frame: pd.DataFrame = attrs.field(eq=_frame_digest)
@@ -92,6 +111,8 @@ class Weather:
     label: str = attrs.field(eq=False)
     name: str = ""
     source: str = ""
+    kind: str = attrs.field(default="", eq=False)
+    notes: tuple[str, ...] = attrs.field(default=(), eq=False)
 
     # ------------------------------------------------------------------ making one
 
@@ -101,8 +122,8 @@ class Weather:
 
         The file is plain text: commented header lines ``# key: value``, then a table. Required
         keys: ``latitude``, ``longitude`` (degrees), ``elevation`` (m), ``utc_offset`` (h) and
-        ``label`` (start, middle or end); ``station`` and ``source`` are kept, other keys are
-        notes. The table has the columns ``time`` (ISO, local standard time), and those of
+        ``label`` (start, middle or end); ``station``, ``source`` and ``kind`` (typical, actual or
+        synthetic) are kept, and so is every key that begins with ``note``. The table has the columns ``time`` (ISO, local standard time), and those of
         `from_frame`.
 
         Parameters
@@ -149,6 +170,8 @@ class Weather:
             label=header["label"],
             name=header.get("station", path.stem),
             source=header.get("source", ""),
+            kind=header.get("kind", ""),
+            notes=tuple(text for key, text in header.items() if key.startswith("note")),
         )
 
     @classmethod
@@ -163,6 +186,8 @@ class Weather:
         label: str,
         name: str = "",
         source: str = "",
+        kind: str = "",
+        derive: Iterable[str] = (),
     ) -> Weather:
         """Take hourly weather from a frame whose columns carry pvlib's names.
 
@@ -176,6 +201,8 @@ class Weather:
             a relative humidity is of the saturation pressure that `moistsim.air` gives.
             The index gives one time stamp an hour: time-zone aware (converted to local standard
             time) or naive (taken as local standard time, without daylight saving).
+            ``atmospheric_pressure``, the name that `pvlib.iotools.read_epw` gives, serves as
+            ``pressure``.
         latitude, longitude : float
             Degrees, north and east positive.
         utc_offset : float
@@ -187,6 +214,14 @@ class Weather:
             sun, so it is asked for, and checked against the sun.
         name, source : str, optional
             The station, and where its data came from.
+        kind : {"", "typical", "actual", "synthetic"}
+            What the hours are; `describe` says so.
+        derive : iterable of {"pressure", "ghi", "dni", "dhi"}
+            Columns that the frame lacks and that shall be derived, which ``notes`` then records.
+            Nothing is derived that is not asked for, but the dew point from relative humidity.
+            ``pressure`` is that of the standard atmosphere at the elevation; one of the sun's three
+            columns follows from the other two; ``dni`` and ``dhi`` together follow from ``ghi`` by
+            Erbs's correlation (Erbs, Klein & Duffie 1982, as in pvlib).
 
         Returns
         -------
@@ -211,20 +246,24 @@ class Weather:
             frame["pressure"] *= 100
             Weather.from_frame(
                 frame, latitude=meta["latitude"], longitude=meta["longitude"],
-                utc_offset=meta["TZ"], elevation=meta["altitude"], label="end",
+                utc_offset=meta["TZ"], elevation=meta["altitude"], label="end", kind="typical",
+            )
+
+        An EPW file, whose rows `pvlib.iotools.read_epw` stamps at the start of their hour::
+
+            frame, meta = pvlib.iotools.read_epw(path, coerce_year=1990)
+            Weather.from_frame(
+                frame, latitude=meta["latitude"], longitude=meta["longitude"],
+                utc_offset=meta["TZ"], elevation=meta["altitude"], label="start", kind="typical",
             )
         """
-        if not isinstance(frame.index, pd.DatetimeIndex):
-            raise WeatherError(
-                "frame", "index", f"a {type(frame.index).__name__}", "a DatetimeIndex of hours"
-            )
-        stamps = frame.index
+        stamps = _stamps(frame)
 
         def where(row: int) -> str:
             return f"frame row {stamps[row]}"
 
         return cls._checked(
-            frame,
+            renamed(frame),
             "frame",
             where,
             latitude=latitude,
@@ -234,6 +273,144 @@ class Weather:
             label=label,
             name=name,
             source=source,
+            kind=kind,
+            derive=derive,
+        )
+
+    @classmethod
+    def from_log(
+        cls,
+        frame: pd.DataFrame,
+        *,
+        latitude: float,
+        longitude: float,
+        utc_offset: float,
+        elevation: float | str,
+        label: str,
+        name: str = "",
+        source: str = "",
+        derive: Iterable[str] = (),
+    ) -> Weather:
+        """Average a log of several rows an hour; ``notes`` says what was done.
+
+        Parameters
+        ----------
+        frame : pandas.DataFrame
+            As for `from_frame`, but with rows evenly 1 to 30 min apart. A logged row that is
+            missing, or empty, is refused and named: it is for its owner to say what stood there.
+        latitude, longitude, utc_offset, elevation, name, source, derive
+            As for `from_frame`.
+        label : {"start", "middle", "end"}
+            Which part of its own interval a row's stamp marks; most loggers: the end.
+
+        Returns
+        -------
+        Weather
+            Of kind "actual". Hours are local clock hours; rows before the first and after the
+            last whole hour are left out, and counted in ``notes``.
+
+        Raises
+        ------
+        WeatherError
+            One sentence: row, column, what was found, what is accepted.
+
+        Notes
+        -----
+        Dry bulb, pressure, wind speed and sun are arithmetic means. Humidity is the mean of the
+        vapour pressures, of which the dew point is taken, so that no moisture is made or lost; a
+        mean of dew points or of relative humidities would not do.
+        """
+        _stamps(frame)
+        if label not in BEFORE_LABEL:
+            raise WeatherError("log", "label", repr(label), "start, middle or end")
+        utc_offset = number_between("log", "utc_offset", utc_offset, -12, 14, "h")
+        hours, note = hourly_means(renamed(frame), utc_offset, label)
+        made = cls.from_frame(
+            hours,
+            latitude=latitude,
+            longitude=longitude,
+            utc_offset=utc_offset,
+            elevation=elevation,
+            label="start",
+            name=name,
+            source=source,
+            kind="actual",
+            derive=derive,
+        )
+        return attrs.evolve(made, notes=(note, *made.notes))
+
+    @classmethod
+    def synthetic(
+        cls,
+        normals: pd.DataFrame,
+        *,
+        latitude: float,
+        longitude: float,
+        utc_offset: float,
+        elevation: float | str,
+        seed: int,
+        name: str = "",
+    ) -> Weather:
+        """Make an hourly year from twelve monthly normals, for a place that has no file.
+
+        Parameters
+        ----------
+        normals : pandas.DataFrame
+            Twelve rows, January first, indexed 1 to 12 or 0 to 11. Columns: ``temp_air`` (mean dry
+            bulb, degC), ``daily_range`` (mean of each day's highest hour less its lowest, K),
+            ``temp_dew`` (mean dew point, degC), ``wind_speed`` (mean, m/s) and ``clearness`` (the
+            month's global horizontal irradiation over that above the air, 0 to 1).
+            `Weather.normals` gives such a table.
+        latitude, longitude, utc_offset, elevation
+            As for `from_frame`.
+        seed : int
+            The same seed gives the same year; several show how much hangs on the draw.
+        name : str
+            The place; "(synthetic)" is added.
+
+        Returns
+        -------
+        Weather
+            8760 hours of kind "synthetic".
+
+        Raises
+        ------
+        WeatherError
+            One sentence: month, column, what was found, what is accepted.
+
+        Notes
+        -----
+        The normals come back within rounding (the daily range within 1 per cent). How days
+        vary about them is not in the normals: it is taken from nine typical years of the eastern
+        and southern United States, and is an assumption elsewhere. From Miami's and Greensboro's
+        own normals the mean of three seeds has the real year's humid mild hours within 8 per cent;
+        humid mild spells are a quarter longer in Greensboro; and what reheat uses beyond a
+        dehumidifier comes out 13 per cent too low in both, for single seeds 11 to 15
+        (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of
+        the standard atmosphere, the dew point has no course of its own through the day, and heat waves and cold snaps are no more extreme than a
+        skewed normal law makes them: size nothing on a synthetic year.
+        """
+        latitude = number_between("synthetic", "latitude", latitude, -90, 90, "degrees")
+        longitude = number_between("synthetic", "longitude", longitude, -180, 180, "degrees")
+        utc_offset = number_between("synthetic", "utc_offset", utc_offset, -12, 14, "h")
+        elevation = number_between(
+            "synthetic", "elevation", metres("synthetic", elevation), -430, 6000, "m"
+        )
+        if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
+            raise WeatherError("synthetic", "seed", repr(seed), "a whole number, 0 or more")
+        starts = pd.date_range(f"{YEAR_OF_NO_YEAR}-01-01", periods=8760, freq="h")
+        midpoints = starts.tz_localize(timezone(timedelta(hours=utc_offset))) + HOUR / 2
+        table = checked_normals(normals)
+        return cls.from_frame(
+            synthetic_hours(table, midpoints, (latitude, longitude, elevation), int(seed)),
+            latitude=latitude,
+            longitude=longitude,
+            utc_offset=utc_offset,
+            elevation=elevation,
+            label="start",
+            name=f"{name or 'unnamed'} (synthetic)",
+            source=f"synthetic, made by moistsim from twelve monthly normals with seed {seed}",
+            kind="synthetic",
         )
 
     @classmethod
@@ -278,6 +455,9 @@ class Weather:
         label: str,
         name: str,
         source: str,
+        kind: str = "",
+        notes: tuple[str, ...] = (),
+        derive: Iterable[str] = (),
     ) -> Weather:
         """Check position, stamps, values and sun, in this order, and make the canonical frame."""
         latitude = number_between(origin, "latitude", latitude, -90, 90, "degrees, north positive")
@@ -288,13 +468,23 @@ class Weather:
         elevation = number_between(origin, "elevation", metres(origin, elevation), -430, 6000, "m")
         if label not in BEFORE_LABEL:
             raise WeatherError(origin, "label", repr(label), "start, middle or end")
+        if kind not in KINDS:
+            raise WeatherError(origin, "kind", repr(kind), "typical, actual or synthetic, or none")
 
         starts = starts_of_hours(table, origin, where, utc_offset, label)
-        columns = values_in_range(table, origin, where)
-        humidity = humidity_of(columns, where)
-        frame = pd.DataFrame(
-            {**columns, **humidity}, index=pd.DatetimeIndex(starts, name="time"), dtype=float
-        )[list(COLUMNS)]
+        lacking = checked_derive(derive, table, origin)
+        columns = values_in_range(table, origin, where, lacking)
+        dew = dew_point_of(columns, where)
+        middles = starts.tz_localize(timezone(timedelta(hours=utc_offset))) + HOUR / 2
+        made, told = derived(lacking, columns, middles, (latitude, longitude, elevation))
+        columns = {**columns, **made, "temp_dew": dew}
+        # Of the dew point always, so that a file that holds it gives the same bits.
+        columns["humidity_ratio"] = air.over(
+            air.humidity_ratio, air.over(air.saturation_pressure, dew), columns["pressure"]
+        )
+        frame = pd.DataFrame(columns, index=pd.DatetimeIndex(starts, name="time"), dtype=float)[
+            list(COLUMNS)
+        ]
         weather = cls(
             frame=frame,
             latitude=latitude,
@@ -304,6 +494,8 @@ class Weather:
             label=label,
             name=name,
             source=source,
+            kind=kind,
+            notes=(*notes, *told),
         )
         position = (latitude, longitude, elevation)
         check_pressure_and_sun(frame, weather.midpoints, position, origin, where)
@@ -395,6 +587,128 @@ class Weather:
         begin, over = held[0]
         return slice(int(stamps.searchsorted(begin)), int(stamps.searchsorted(over)))
 
+    def years(self) -> dict[int, Weather]:
+        """The whole calendar years of a record of several, each a weather of its own.
+
+        One year hides how much years differ: run a study over them with `Study.over`. Hours
+        outside a whole year are left out, which ``notes`` says.
+
+        Returns
+        -------
+        dict of int to Weather
+            By year, in local standard time.
+
+        Raises
+        ------
+        WeatherError
+            If the data hold no whole calendar year.
+        """
+        stamps = hours_of(self._frame)
+        whole = {}
+        for year in sorted(set(stamps.year)):
+            rows = stamps.year == year
+            hours = (pd.Timestamp(year + 1, 1, 1) - pd.Timestamp(year, 1, 1)) // HOUR
+            if rows.sum() == hours:
+                whole[int(year)] = rows
+        if not whole:
+            raise WeatherError(
+                "years", None, f"data of {stamps[0]:%Y-%m-%d %H:%M} to {stamps[-1] + HOUR:%Y-%m-%d %H:%M}",
+                "a record that holds a whole calendar year",
+            )  # fmt: skip
+        left = len(self) - sum(int(rows.sum()) for rows in whole.values())
+        told = (f"{left} h of the record lie in no whole calendar year, and are left out",)
+        return {
+            year: attrs.evolve(
+                self,
+                frame=self._frame[rows],
+                name=f"{self.name} {year}".strip(),
+                notes=self.notes + (told if left else ()),
+            )
+            for year, rows in whole.items()
+        }
+
+    def normals(self) -> pd.DataFrame:
+        """Twelve monthly normals, as `Weather.synthetic` takes them.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By month, 1 to 12: ``temp_air`` (degC), ``daily_range`` (K), ``temp_dew`` (degC),
+            ``wind_speed`` (m/s), ``clearness`` (global horizontal irradiation over that above the
+            air, of the month's sums; the sun's place at the middle of each hour, from pvlib).
+
+        Raises
+        ------
+        WeatherError
+            If a month is missing.
+        """
+        return normals_of(self._frame, self.midpoints, self.latitude, self.longitude)
+
+    def shifted(
+        self,
+        *,
+        temp_air: float | str | Sequence[float | str] = 0.0,
+        temp_dew: float | str | Sequence[float | str] = 0.0,
+    ) -> Weather:
+        """The same weather in a warmer or cooler, more or less humid climate.
+
+        Parameters
+        ----------
+        temp_air, temp_dew : float, str, or twelve of them
+            Added to dry bulb and dew point, K or a text with its unit, for the year or for each
+            month, January first.
+
+        Returns
+        -------
+        Weather
+            Its dew point is nowhere above its dry bulb; ``notes`` says how many hours were held
+            there. Sun, wind and pressure are unchanged, and months meet in a step.
+
+        Raises
+        ------
+        WeatherError
+            One sentence: argument, what was found, what is accepted.
+        """
+        frame, note = shifted_months(self._frame, temp_air, temp_dew)
+        made = Weather.from_frame(
+            frame,
+            latitude=self.latitude,
+            longitude=self.longitude,
+            utc_offset=self.utc_offset,
+            elevation=self.elevation,
+            label="start",
+            name=f"{self.name or 'unnamed'} (shifted)",
+            source=self.source,
+            kind=self.kind,
+        )
+        return attrs.evolve(made, label=self.label, notes=(*self.notes, note))
+
+    def write(self, path: str | Path) -> None:
+        """Write a file that `read` reads back bit for bit.
+
+        Parameters
+        ----------
+        path : str or Path
+            The file; one that is there is overwritten.
+        """
+        header = {
+            "station": self.name,
+            "latitude": repr(self.latitude),
+            "longitude": repr(self.longitude),
+            "elevation": repr(self.elevation),
+            "utc_offset": repr(self.utc_offset),
+            "label": self.label,
+            "kind": self.kind,
+            "source": self.source,
+            **{f"note {k}" if k > 1 else "note": note for k, note in enumerate(self.notes, 1)},
+        }
+        table = self._frame.drop(columns="humidity_ratio")
+        stamps = hours_of(table) + BEFORE_LABEL[self.label]
+        table.insert(0, "time", stamps.strftime("%Y-%m-%dT%H:%M:%S"))
+        lines = [f"# {key}: {' '.join(value.split())}\n" for key, value in header.items() if value]
+        text = "".join(lines) + table.to_csv(index=False, lineterminator="\n")
+        Path(path).write_text(text, encoding="utf-8", newline="\n")
+
     def describe(self, units: Literal["si", "us"] = "si") -> pd.Series:
         """The climate in the trade's terms.
 
@@ -406,7 +720,8 @@ class Weather:
         Returns
         -------
         pandas.Series
-            Named after the station, and saying that it comes from this file alone.
+            Named after the station, and saying of what its design dew points are: of one typical
+            year, of a synthetic one, of these hours alone, never of a many-year record.
 
         Notes
         -----
@@ -452,8 +767,16 @@ class Weather:
                 humidity_ratio, "fraction", "grain/pound" if units == "us" else "g/kg"
             )
             rows[f"{head} MCDB [{degree}]"] = shown(float(coincident["temp_air"].mean()))
-        name = f"{self.name or 'weather'} (this one file, not a many-year record)"
+        name = f"{self.name or 'weather'} ({KINDS[self.kind]})"
         return pd.Series(rows, name=name)
+
+
+def _stamps(frame: pd.DataFrame) -> pd.DatetimeIndex:
+    if not isinstance(frame.index, pd.DatetimeIndex):
+        raise WeatherError(
+            "frame", "index", f"a {type(frame.index).__name__}", "a DatetimeIndex of hours"
+        )
+    return frame.index
 
 
 # ---------------------------------------------------------------------- reading a file

@@ -6,7 +6,7 @@ refused with the row, the column, what was found and what is accepted.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import timedelta, timezone
 from typing import Any
 
@@ -149,8 +149,9 @@ def starts_of_hours(
         usual = float(np.median(steps))
         if 0 < usual != 1.0:
             raise WeatherError(
-                origin, None, f"rows {usual * 60:g} min apart", "hourly rows, 60 min apart"
-            )
+                origin, None, f"rows {usual * 60:g} min apart",
+                "hourly rows, 60 min apart (Weather.from_log averages those of a log)",
+            )  # fmt: skip
         row = int(wrong[0]) + 1
         step = float(steps[row - 1])
         if step == 0:
@@ -164,9 +165,12 @@ def starts_of_hours(
 
 
 def values_in_range(
-    table: pd.DataFrame, origin: str, where: Callable[[int], str]
+    table: pd.DataFrame,
+    origin: str,
+    where: Callable[[int], str],
+    lacking: Collection[str] = (),
 ) -> dict[str, _Floats]:
-    """The input columns as floats, each value in its range."""
+    """The input columns as floats, each value in its range; those of `lacking` are not asked for."""
     names = list(table.columns)
     humidity = "temp_dew" if "temp_dew" in names else "relative_humidity"
     if humidity not in names:
@@ -175,6 +179,8 @@ def values_in_range(
         )
     columns: dict[str, _Floats] = {}
     for name in ("temp_air", humidity, "pressure", "wind_speed", "ghi", "dni", "dhi"):
+        if name in lacking:
+            continue
         limits = INPUTS[name]
         if names.count(name) != 1:
             found = f"{names.count(name)} of them" if name in names else "none"
@@ -201,26 +207,23 @@ def values_in_range(
     return columns
 
 
-def humidity_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> dict[str, _Floats]:
-    """Dew point and humidity ratio, from whichever measure of humidity was given."""
+def dew_point_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> _Floats:
+    """Dew point, as given or from relative humidity."""
     dry = columns["temp_air"]
-    if "temp_dew" in columns:
-        dew = columns["temp_dew"]
-        bad = np.flatnonzero(dew > dry + DEW_POINT_TOLERANCE + 1e-9)
-        if bad.size:
-            row = int(bad[0])
-            raise WeatherError(
-                where(row),
-                "temp_dew",
-                f"{dew[row]:g} degC at a dry bulb of {dry[row]:g} degC",
-                f"at most {DEW_POINT_TOLERANCE:g} K above the dry bulb",
-            )
-        vapour = air.over(air.saturation_pressure, dew)
-    else:
-        vapour = air.over(air.saturation_pressure, dry) * columns.pop("relative_humidity") / 100
-        dew = air.over(air.dew_point, vapour)
-    ratio = air.over(air.humidity_ratio, vapour, columns["pressure"])
-    return {"temp_dew": dew, "humidity_ratio": ratio}
+    if "temp_dew" not in columns:
+        saturated = air.over(air.saturation_pressure, dry)
+        return air.over(air.dew_point, saturated * columns["relative_humidity"] / 100)
+    dew = columns["temp_dew"]
+    bad = np.flatnonzero(dew > dry + DEW_POINT_TOLERANCE + 1e-9)
+    if bad.size:
+        row = int(bad[0])
+        raise WeatherError(
+            where(row),
+            "temp_dew",
+            f"{dew[row]:g} degC at a dry bulb of {dry[row]:g} degC",
+            f"at most {DEW_POINT_TOLERANCE:g} K above the dry bulb",
+        )
+    return dew
 
 
 def check_pressure_and_sun(

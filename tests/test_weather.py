@@ -415,7 +415,10 @@ DEFECTS = {
     ),
     "half-hourly": (
         lambda f: f.set_axis(pd.date_range(f.index[0], periods=len(f), freq="30min")),
-        "frame: found rows 30 min apart; accepted: hourly rows, 60 min apart",
+        (
+            "frame: found rows 30 min apart; accepted: hourly rows, 60 min apart "
+            "(Weather.from_log averages those of a log)"
+        ),
     ),
     "gap": (
         lambda f: f.drop(f.index[30:32]),
@@ -569,41 +572,41 @@ def edit(number: int, old: str, new: str):  # type: ignore[no-untyped-def]
 
 FILE_DEFECTS = {
     "value": (
-        edit(12, "101600", "1016"),
-        f"w.csv line 12 (1990-01-01T03:00), column pressure: found 1016; accepted: {PRESSURE}",
+        edit(13, "101600", "1016"),
+        f"w.csv line 13 (1990-01-01T03:00), column pressure: found 1016; accepted: {PRESSURE}",
     ),
     "text": (
-        edit(12, "20.0", "warm"),
-        f"w.csv line 12 (1990-01-01T03:00), column temp_air: found 'warm'; accepted: {TEMPERATURE}",
+        edit(13, "20.0", "warm"),
+        f"w.csv line 13 (1990-01-01T03:00), column temp_air: found 'warm'; accepted: {TEMPERATURE}",
     ),
     "empty cell": (
-        edit(12, "20.0", ""),
-        f"w.csv line 12 (1990-01-01T03:00), column temp_air: found ''; accepted: {TEMPERATURE}",
+        edit(13, "20.0", ""),
+        f"w.csv line 13 (1990-01-01T03:00), column temp_air: found ''; accepted: {TEMPERATURE}",
     ),
     "lost line": (
-        lambda lines: [*lines[:99], *lines[100:]],
+        lambda lines: [*lines[:100], *lines[101:]],
         (
-            "w.csv line 100 (1990-01-04T20:00), column time: found 2 h since the row before; "
+            "w.csv line 101 (1990-01-04T20:00), column time: found 2 h since the row before; "
             f"accepted: {HOURLY}"
         ),
     ),
     "empty line": (
-        lambda lines: [*lines[:99], "", *lines[99:]],
-        "w.csv line 100: found 0 fields; accepted: 8 fields, as in the line of column names",
+        lambda lines: [*lines[:100], "", *lines[100:]],
+        "w.csv line 101: found 0 fields; accepted: 8 fields, as in the line of column names",
     ),
     "long line": (
-        edit(30, ",", ",,"),
-        "w.csv line 30: found 15 fields; accepted: 8 fields, as in the line of column names",
+        edit(31, ",", ",,"),
+        "w.csv line 31: found 15 fields; accepted: 8 fields, as in the line of column names",
     ),
     "24:00": (
-        edit(33, "1990-01-02T00:00", "1990-01-01T24:00"),
+        edit(34, "1990-01-02T00:00", "1990-01-01T24:00"),
         (
-            "w.csv line 33, column time: found '1990-01-01T24:00'; accepted: an ISO time such as "
+            "w.csv line 34, column time: found '1990-01-01T24:00'; accepted: an ISO time such as "
             "1990-07-01T14:00, either all or none with an offset from UTC"
         ),
     ),
     "no time column": (
-        edit(9, "time", "date"),
+        edit(10, "time", "date"),
         "w.csv, column time: found none; accepted: one column 'time' of ISO time stamps",
     ),
     "no label": (
@@ -619,7 +622,7 @@ FILE_DEFECTS = {
         "w.csv line 7, label: found a second one; accepted: each key once",
     ),
     "no table": (
-        lambda lines: lines[:8],
+        lambda lines: lines[:9],
         "w.csv: found no table; accepted: a line of column names, then hourly rows",
     ),
 }
@@ -646,7 +649,7 @@ def test_a_file_in_utc_or_with_a_byte_order_mark(tmp_path: Path) -> None:
     lines = lines_of_sample()[:400]
     plain = Weather.read(write(tmp_path / "plain.csv", lines))
     assert (plain.name, plain.label) == ("Miami FL 12839", "end")
-    zoned = [*lines[:9], *(line.replace(",", "-05:00,", 1) for line in lines[9:])]
+    zoned = [*lines[:10], *(line.replace(",", "-05:00,", 1) for line in lines[10:])]
     assert Weather.read(write(tmp_path / "zoned.csv", zoned)) == plain
     marked = ["\ufeff" + lines[0], *lines[1:]]
     assert Weather.read(write(tmp_path / "marked.csv", marked)) == plain

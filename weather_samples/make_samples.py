@@ -73,6 +73,7 @@ def write(name: str, station: str, source: str, frame: pd.DataFrame, meta: dict)
         "elevation": f"{meta['altitude']:.0f}",
         "utc_offset": f"{meta['TZ']:g}",
         "label": "end",
+        "kind": "typical",
         "source": source,
         "note": (
             f"typical year joined from months of several years, all stamped {YEAR}; "
