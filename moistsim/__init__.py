@@ -5,6 +5,7 @@
 
 from moistsim import strategies, units
 from moistsim.bench import coil_bench
+from moistsim.ducts import Ducts
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
@@ -20,6 +21,7 @@ from moistsim.equipment import (
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
 from moistsim.house import Envelope, Gains, House, MoistureStore
+from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
@@ -33,14 +35,18 @@ __all__ = [
     "Comparison",
     "Cooling",
     "Dehumidifier",
+    "Ducts",
     "Envelope",
     "Equipment",
+    "ExhaustFan",
+    "Exhausts",
     "Furnace",
     "Gains",
     "HeatPump",
     "HotGas",
     "House",
     "InputError",
+    "Leakage",
     "MoistureStore",
     "Readings",
     "Season",

@@ -63,8 +63,9 @@ def run_span(
         state = load(table)
         running = obey(calls, state, unit, dryer, stages, t_out, False, state.zone_temperature)
         stream = run_air_handler(
-            running, state, unit, stages, 0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow, dt
-        )
+            running, state, unit, stages, 0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow,
+            state.zone_temperature, state.zone_humidity_ratio, dt,
+        )  # fmt: skip
         switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
         table[0, WATER] = stream.coil_water
         table[0, RAMP] = stream.coil_ramp

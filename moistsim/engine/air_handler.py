@@ -64,6 +64,8 @@ def run_air_handler(
     t_out: float,
     pressure: float,
     dry_air_full: float,
+    t: float,
+    w: float,
     dt: float,
 ) -> Stream:
     """Carry the zone's air over the coil, the blower and the strips.
@@ -79,8 +81,9 @@ def run_air_handler(
     ----------
     strip : float
         Power of the strips, W.
+    t, w : float
+        Air that enters: the room's, or what return ducts make of it.
     """
-    t, w = state.zone_temperature, state.zone_humidity_ratio
     airflow = running.airflow
     if airflow <= 0.0 and state.coil_water > 0.0:
         airflow = unit.off_cycle_airflow

@@ -11,11 +11,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.house import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, House
+from moistsim.engine.airflow import infiltration
+from moistsim.house import House
 from moistsim.weather import Weather
 
-AIR_REFERENCE_PRESSURE = 50.0
-"""Pa, of the blower-door test."""
 OUTDOOR_FILM = 17.0
 """Combined outdoor film of sol-air temperature, W/(m2 K) (ASHRAE Fundamentals ch. 18)."""
 SKY_LOSS = 63.0
@@ -26,11 +25,12 @@ GROUND_ALBEDO = 0.2
 class Forcing(NamedTuple):
     """Arrays for a stretch of n hours.
 
-    `nodes` (2n + 1, 5): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
-    (degC), sun through the windows (W), pressure (Pa), at each hour's start, middle, ... end.
-    `hours` (n, 9): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
+    `nodes` (2n + 1, 6): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
+    (degC), sun through the windows (W), pressure (Pa), sol-air temperature of the roof (degC), at
+    each hour's start, middle, ... end.
+    `hours` (n, 12): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
     day, day of the year, month, outdoor RH (per cent), outdoor dew point (degC), density of
-    outdoor dry air (kg/m3).
+    outdoor dry air (kg/m3), share of the hour for which dryer, range hood and bath fans run.
     """
 
     nodes: NDArray[np.float64]
@@ -70,13 +70,6 @@ def facades(house: House) -> list[Facade]:
         )
         for turn, length, glazed in sides
     ]
-
-
-def leakage_coefficient(house: House) -> float:
-    """Flow coefficient of the blower-door line, m3/(s Pa^n)."""
-    return float(
-        house.ach50 * house.volume / 3600.0 / AIR_REFERENCE_PRESSURE**house.leakage_exponent
-    )
 
 
 def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -125,9 +118,16 @@ def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np
     # The roof is taken as level: its sun is the measured global horizontal.
     roof = envelope.roof_u * house.floor_area / house.storeys
     conductance += roof
-    weighted += roof * (t_out + (envelope.roof_absorptance * ghi - 0.9 * SKY_LOSS) / OUTDOOR_FILM)
+    weighted += roof * roof_sol_air(house, weather)
     with_area = np.where(conductance > 0.0, conductance, 1.0)
     return np.where(conductance > 0.0, weighted / with_area, t_out), windows
+
+
+def roof_sol_air(house: House, weather: Weather) -> NDArray[np.float64]:
+    """Sol-air temperature of the roof, taken as level, by hour, degC (see `sun`)."""
+    t_out, ghi = (weather.frame[name].to_numpy(float) for name in ("temp_air", "ghi"))
+    absorbed = house.envelope.roof_absorptance * ghi
+    return np.asarray(t_out + (absorbed - 0.9 * SKY_LOSS) / OUTDOOR_FILM)
 
 
 def force(house: House, weather: Weather) -> Forcing:
@@ -137,20 +137,17 @@ def force(house: House, weather: Weather) -> Forcing:
     w_out = frame["humidity_ratio"].to_numpy(float)
     pressure = frame["pressure"].to_numpy(float)
     sol_air, windows = sun(house, weather)
-    middles = np.column_stack([t_out, w_out, sol_air, windows, pressure])
+    middles = np.column_stack(
+        [t_out, w_out, sol_air, windows, pressure, roof_sol_air(house, weather)]
+    )
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
     # Before the first middle and after the last one the weather stands still for half an hour.
     nodes[0], nodes[-1] = middles[0], middles[-1]
 
-    leakage = LEAKAGE_BY_STOREYS[int(house.storeys)]
-    speed = (
-        SHELTER_FACTOR[int(house.shelter)]
-        * leakage.speed_multiplier
-        * frame["wind_speed"].to_numpy(float)
-    )
-    wind = leakage_coefficient(house) * leakage.wind * speed ** (2.0 * house.leakage_exponent)
+    leaks = infiltration(house)
+    wind = leaks.wind * frame["wind_speed"].to_numpy(float) ** (2.0 * leaks.exponent)
     index = pd.DatetimeIndex(frame.index)
     hour = np.floor(index.hour + index.minute / 60.0).astype(int)
     gains = house.gains
@@ -172,6 +169,10 @@ def force(house: House, weather: Weather) -> Forcing:
             100.0 * rh,
             frame["temp_dew"].to_numpy(float),
             air.over(air.dry_air_density, t_out, w_out, pressure),
+            *(
+                np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
+                for fan in house.exhausts.fans
+            ),
         ]
     )
     return Forcing(nodes, np.ascontiguousarray(hours, dtype=float))

@@ -129,7 +129,7 @@ def at_rating(unit: Cooling, number: int) -> tuple[Stream, float]:
     running = Running(**{**nothing, "cooling": number + 1.0, "airflow": flow})
     stream = run_air_handler(
         running, state, handler, table, 0.0, celsius(95.0), SEA_LEVEL,
-        handler.full_flow, 60.0,
+        handler.full_flow, t, w, 60.0,
     )  # fmt: skip
     return stream, air.enthalpy(t, w)
 
