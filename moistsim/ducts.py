@@ -31,7 +31,11 @@ SPACES = {
 
 
 def _of_space(name: str) -> Any:
-    return attrs.Factory(lambda self: getattr(SPACES[self.location], name), takes_self=True)
+    def _default(ducts: "Ducts") -> float:
+        # A location that is none is refused after this.
+        return float(getattr(SPACES.get(ducts.location, SPACES["inside"]), name))
+
+    return attrs.Factory(_default, takes_self=True)
 
 
 def _unless_inside(value: float) -> Any:

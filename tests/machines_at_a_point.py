@@ -6,7 +6,7 @@ import climates
 import houses
 import numpy as np
 
-from moistsim import Equipment, air, strategies
+from moistsim import Equipment, House, air, strategies
 from moistsim.engine import parameters
 from moistsim.engine.loop import Minute, advance, load
 from moistsim.engine.records import State, Step
@@ -22,10 +22,12 @@ def one_step(
     outdoors: tuple[float, float],
     natural: float = 0.0,
     hour: float = 12.0,
+    house: House | None = None,
+    exhaust: float = 0.0,
     state: dict[str, float] | None = None,
     **calls: float,
 ) -> tuple[State, Step]:
-    """A minute of `machines` in a bare house of 100 m2.
+    """A minute of `machines` in a bare house of 100 m2, or in another.
 
     Parameters
     ----------
@@ -33,6 +35,8 @@ def one_step(
         Dry bulb, degC, and relative humidity, 0 to 1.
     natural : float
         Infiltration by wind and stack, m3/s.
+    exhaust : float
+        Flow of exhaust fans, m3/s.
     state : dict
         Fields of the state to be set.
     **calls
@@ -41,7 +45,7 @@ def one_step(
     t, rh = room
     t_out, w_out = outdoors[0], float(air.humidity_ratio_at(*outdoors, SEA_LEVEL))
     plant = parameters.plant(
-        houses.bare_house(),
+        house or houses.bare_house(),
         machines,
         strategies.temperature_only,
         climates.flat(t_out, w_out, days=1),
@@ -51,7 +55,7 @@ def one_step(
     minute = Minute(
         t_out, w_out, t_out, 0.0, SEA_LEVEL, natural,
         float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0,
-        t_out, 0.0, 0.0,
+        t_out, exhaust, 0.0,
     )  # fmt: skip
     result: Any = advance(
         plant,

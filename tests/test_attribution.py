@@ -83,6 +83,8 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
             (came["infiltration"], total["water_infiltration_kg"]),
             (came["ventilation"], total["water_ventilation_kg"]),
             (came["household_vapour"], total["water_gains_kg"]),
+            (came["ducts"], total["water_return_leak_kg"]),
+            (water["ducts"].sum(), -total["water_supply_leak_kg"]),
             (water["coil"].sum(), -total["water_drained_kg"]),
             (water["dehumidifier"].sum(), -total["water_dehumidifier_kg"]),
             (water["air_out"].sum(), -total["water_out_kg"]),
