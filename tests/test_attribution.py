@@ -57,6 +57,7 @@ def everything(gas: bool = False) -> Season:
         house(
             floor_area=60.0,
             gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
+            ducts=ms.Ducts(location="attic", supply_leakage=0.1),
         ),
         machines(
             cooling=two_stage(water_held=0.7),

@@ -331,9 +331,6 @@ MUTATIONS = {
     "attic air is as dry as the room's": Mutation(
         RETURN, "w_in = w + ducts.return_leak * (w_space - w)", "w_in = w"
     ),
-    "supply loses air that is not warmed": Mutation(
-        SUPPLY, "leak * (h + walls / dry_air)", "leak * h"
-    ),
     "room gives the return all of the blower's water": Mutation(
         ADVANCE, "machine_water += back.leak * w - lost.leak_water",
         "machine_water += -lost.leak_water",
@@ -409,6 +406,9 @@ CONSERVING = {
     ),
     "a house that leaks less beside its fans": Mutation(
         OUTDOORS, "total_outdoor_air(natural,", "total_outdoor_air(0.5 * natural,"
+    ),
+    "supply that leaks ahead of its walls": Mutation(
+        SUPPLY, "leak * (h + walls / dry_air)", "leak * h"
     ),
     "ducts of better insulation": Mutation(
         SUPPLY, "math.exp(-ducts.supply_walls", "math.exp(-0.2 * ducts.supply_walls"

@@ -233,7 +233,7 @@ def test_limits(leakage: dict[str, Any]) -> None:
     stack, wind, both = (
         flow(house, 20.0, 0.0, 0.0), flow(house, 20.0, 20.0, 5.0), flow(house, 20.0, 0.0, 5.0),
     )  # fmt: skip
-    assert 0.0 < min(stack, wind) and both == pytest.approx(np.hypot(stack, wind), rel=1e-9)
+    assert min(stack, wind) > 0.0 and both == pytest.approx(np.hypot(stack, wind), rel=1e-9)
 
 
 @given(
