@@ -53,7 +53,8 @@ class Ducts:
 
     The space is one node: an attic between the sun on the roof, the ceiling and outdoor air, a
     crawl space between the ground, the floor and outdoor air, both with what the ducts leave there.
-    Its air comes from outdoors; the vapour of wood and ground is not in it. The heat that flows
+    Its air comes from outdoors, with no more vapour than it can hold; the vapour of wood and ground
+    is not in it. The heat that flows
     through the ceiling or the floor of the house is `Envelope`'s, which does not know of the node.
     """
 

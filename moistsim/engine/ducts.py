@@ -99,13 +99,15 @@ def duct_space(
     t_out: float,
     w_out: float,
     density: float,
+    pressure: float,
     dt: float,
 ) -> DuctSpace:
     """The space around the ducts at the end of a step, implicit in all but the ducts' walls.
 
     One node: to the roof's sol-air temperature or the ground, to the room, to outdoor air, to the
     supply air that is lost in it. Outdoor air comes by the space's own ventilation, and what the
-    ducts draw out of it more than they lose in it comes beside that.
+    ducts draw out of it more than they lose in it comes beside that. Vapour beyond saturation
+    condenses on the space's surfaces and stays there; its heat is not counted.
 
     Parameters
     ----------
@@ -141,4 +143,5 @@ def duct_space(
     humidity_ratio = w_out
     if mixing > 0.0:
         humidity_ratio = (mass / dt * w_space + fresh * w_out + out.leak * lost_w) / mixing
-    return DuctSpace(temperature, humidity_ratio)
+    most = air.saturation_humidity_ratio(temperature, pressure)
+    return DuctSpace(temperature, min(humidity_ratio, most))

@@ -266,7 +266,7 @@ def advance(
     surrounding = duct_space(
         plant.ducts, t_space, w_space, back, lost, t_end,
         minute.roof if plant.ducts.under_roof > 0.0 else zone.ground_temperature,
-        minute.t_out, minute.w_out, minute.density, dt,
+        minute.t_out, minute.w_out, minute.density, pressure, dt,
     )  # fmt: skip
     around = t_space if plant.ducts.outside > 0.0 else t
     sensor = plant.sensor

@@ -185,7 +185,10 @@ def outdoor_air(
     supply = going.supply + drawn
     pushed = supply + return_leak / density
     pulled = going.exhaust + exhausted + supply_leak / density
-    unbalanced = abs(pushed - pulled) + closed_doors
+    unbalanced = abs(pushed - pulled)
+    if closed_doors > 0.0:
+        # Air that goes out of some rooms and into others, whatever the house as a whole does.
+        unbalanced = math.hypot(unbalanced, closed_doors)
     # All that does not come through the return ducts.
     entering = total_outdoor_air(natural, min(pushed, pulled), unbalanced) * density - return_leak
     ventilated = max(supply, going.exhaust) * density
