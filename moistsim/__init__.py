@@ -5,6 +5,7 @@
 
 from moistsim import strategies, units
 from moistsim.bench import coil_bench
+from moistsim.ducts import Ducts
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
@@ -21,6 +22,7 @@ from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
 from moistsim.foundation import Foundation
 from moistsim.house import Envelope, Gains, House, MoistureStore
+from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
@@ -36,8 +38,11 @@ __all__ = [
     "Comparison",
     "Cooling",
     "Dehumidifier",
+    "Ducts",
     "Envelope",
     "Equipment",
+    "ExhaustFan",
+    "Exhausts",
     "Foundation",
     "Furnace",
     "Gains",
@@ -45,6 +50,7 @@ __all__ = [
     "HotGas",
     "House",
     "InputError",
+    "Leakage",
     "MoistureStore",
     "Readings",
     "Season",

@@ -221,7 +221,7 @@ def _head(scenario: Scenario, units: Units) -> Iterator[str]:
     yield ""
     storeys = f"{house.storeys:.0f} storey" + ("s" if house.storeys > 1 else "")
     facts = {
-        "House": f"{area:,.0f} {'ft2' if us else 'm2'}, {storeys}, {house.ach50:g} ACH50, "
+        "House": f"{area:,.0f} {'ft2' if us else 'm2'}, {storeys}, {house.changes_at_50_pa:.4g} ACH50, "
         f"{house.gains.occupants:g} people, "
         + (
             f"{from_si(house.moisture_gain, 'kg/s', 'pint/day'):.0f} pints"

@@ -49,6 +49,7 @@ SOURCE_GROUPS = {
     "sun": ("sun",),
     "walls, roof, windows, ground": ("opaque", "windows", "ground"),
     "infiltration and ventilation air": ("infiltration", "ventilation", "pressure"),
+    "ducts": ("ducts",),
     "people and appliances": ("people_and_appliances",),
     "household vapour": ("household_vapour",),
     "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),
@@ -62,7 +63,7 @@ SOURCE_GROUPS = {
 SOURCE_COLOURS = dict(
     zip(
         SOURCE_GROUPS,
-        ("#efb94b", "#8c7355", "#8ec1e6", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#9060c0",
+        ("#efb94b", "#8c7355", "#8ec1e6", "#d8a7c4", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#9060c0",
          "#6e1f10", "#169a86", "#4b4b4b"),
         strict=True,
     )

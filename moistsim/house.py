@@ -4,32 +4,12 @@ from typing import Any, NamedTuple, cast
 
 import attrs
 
+from moistsim.ducts import Ducts
 from moistsim.foundation import Foundation
+from moistsim.leakage import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, Exhausts, Leakage
 from moistsim.surfaces import GLASS, Surface, Window, several
 from moistsim.typical import TypicalHouse, replaced
 from moistsim.units import InputError, choice, description, part, profile, quantity, switch
-
-
-class LeakageClass(NamedTuple):
-    """Coefficients of the enhanced infiltration model for a number of storeys, without a flue."""
-
-    stack: float
-    """Stack coefficient, (Pa/K)^n."""
-    wind: float
-    """Wind coefficient, (Pa s²/m²)^n."""
-    speed_multiplier: float
-    """Wind at eaves height over wind at the weather station."""
-
-
-# ASHRAE Handbook of Fundamentals, ch. 16, enhanced model: stack, wind (slab or basement) and wind
-# speed multipliers for one, two and three storeys without a flue; from memory.
-LEAKAGE_BY_STOREYS = {
-    1: LeakageClass(0.054, 0.156, 0.48),
-    2: LeakageClass(0.078, 0.170, 0.59),
-    3: LeakageClass(0.098, 0.170, 0.67),
-}
-# Same chapter, enhanced shelter factors without a flue, classes 1 (open) to 5 (dense); from memory.
-SHELTER_FACTOR = {1: 1.00, 2: 0.90, 3: 0.70, 4: 0.50, 5: 0.30}
 
 
 class Construction(NamedTuple):
@@ -284,9 +264,10 @@ class House:
     storeys: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
     ceiling_height: float = quantity("m", "floor to ceiling", default=2.5, above=1.5, at_most=10)
     bedrooms: float = quantity("count", "bedrooms", default=3.0, at_least=0, at_most=20)
-    ach50: float = quantity(
-        "1/hour", "air changes an hour at 50 Pa, from a blower door", default=3.0, at_least=0,
-        at_most=60,
+    ach50: float | None = quantity(
+        "1/hour",
+        "air changes an hour at 50 Pa, from a blower door; left out, 3, or what `leakage` gives",
+        default=None, at_least=0, at_most=60, optional=True,
     )  # fmt: skip
     leakage_exponent: float = quantity(
         "count", "exponent of the blower-door line", default=0.65, at_least=0.5, at_most=1.0
@@ -302,6 +283,13 @@ class House:
     moisture_store: MoistureStore = part(
         MoistureStore, "materials that hold water", default=attrs.Factory(MoistureStore)
     )
+    leakage: Leakage = part(
+        Leakage, "where it leaks, and by which model", default=attrs.Factory(Leakage)
+    )
+    exhausts: Exhausts = part(
+        Exhausts, "dryer, range hood and bath fans", default=attrs.Factory(Exhausts)
+    )
+    ducts: Ducts = part(Ducts, "where the ducts run", default=attrs.Factory(Ducts))
 
     def __attrs_post_init__(self) -> None:
         for name, table in (("storeys", LEAKAGE_BY_STOREYS), ("shelter", SHELTER_FACTOR)):
@@ -311,6 +299,51 @@ class House:
                     getattr(self, name),
                     "one of " + ", ".join(str(key) for key in table),
                 )
+        measured = next(
+            (n for n in ("cfm50", "effective_area") if getattr(self.leakage, n) is not None), None
+        )
+        if measured is None and self.ach50 is None:
+            object.__setattr__(self, "ach50", DEFAULT_ACH50)
+        elif measured is not None and self.ach50 is not None:
+            raise InputError(
+                f"{type(self).__name__}.ach50",
+                f"{self.ach50:g} beside a {measured} of the leakage",
+                f"one of ach50 and {measured}",
+            )
+        flue, eaves = self.leakage.flue_height, self.eaves_height
+        if flue is not None and flue < eaves:
+            raise InputError(
+                f"{type(self).__name__}.leakage", f"a flue_height of {flue:g} m",
+                f"at least the eaves' height, {eaves:g} m",
+            )  # fmt: skip
+
+    @property
+    def eaves_height(self) -> float:
+        """Eaves over the ground floor, m."""
+        given = self.leakage.eaves_height
+        return self.storeys * self.ceiling_height if given is None else given
+
+    @property
+    def flow_coefficient(self) -> float:
+        """Flow coefficient of the blower-door line, m3/(s Pa^n).
+
+        An effective leakage area at 4 Pa passes A sqrt(2 x 4 Pa / density), discharge coefficient
+        1, at a density of 1.2 kg/m3 (ASHRAE Fundamentals ch. 16).
+        """
+        leakage, n = self.leakage, self.leakage_exponent
+        if leakage.effective_area is not None:
+            return float(leakage.effective_area * (8.0 / 1.2) ** 0.5 / 4.0**n)
+        if leakage.cfm50 is not None:
+            return float(leakage.cfm50 / 50.0**n)
+        assert self.ach50 is not None
+        return float(self.ach50 * self.volume / 3600.0 / 50.0**n)
+
+    @property
+    def changes_at_50_pa(self) -> float:
+        """Air changes an hour at 50 Pa, whichever way the leakage was given."""
+        if self.ach50 is not None:
+            return self.ach50
+        return float(self.flow_coefficient * 50.0**self.leakage_exponent * 3600.0 / self.volume)
 
     @classmethod
     def typical(cls, **fields: Any) -> "House":
@@ -368,5 +401,7 @@ def _made(kind: Any, table: dict[str, Any]) -> Any:
     )
 
 
+DEFAULT_ACH50 = 3.0
+"""Air changes an hour at 50 Pa of a house of which nothing is said."""
 EXPECTED_MOISTURE = 2.2 / 86400.0
 """Our expected household moisture per person, kg/s."""

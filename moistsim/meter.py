@@ -13,7 +13,7 @@ END_USES = (
     "ventilation_fan",
     "standby",
 )
-"""Electricity by what it does. The outdoor fan is within `compressor` (or `heat_pump`, in
+"""Electricity by what it does. Exhaust fans are within `ventilation_fan`. The outdoor fan is within `compressor` (or `heat_pump`, in
 heating); strips are `reheat` or `backup_heat`, never both; `standby` holds the crankcase heater,
 the controls and a resting dehumidifier."""
 

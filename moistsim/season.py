@@ -69,6 +69,8 @@ def _columns() -> Iterator[Column]:
         Column("heat_pump_starts", "heat_pump_start", "sum", "starts in heating"),
         Column("dehumidifier_starts", "dehumidifier_start", "sum", "starts of the dehumidifier"),
         Column("airflow_fraction", "airflow", "mean", "indoor blower, of its full flow"),
+        Column("duct_space_temperature_C", "duct_space_temperature", "mean", "around the ducts"),
+        Column("entering_temperature_C", "entering_temperature", "mean", "into the air handler"),
         Column("dry_coil_h", "dry_coil", "h", "time with a coil that runs and stays dry"),
         Column("off_curve_h", "off_curve", "h", "time with a performance curve held at its limit"),
         Column("frost_h", "frost", "h", "time with a coil that frosts, or rests to melt"),
@@ -87,6 +89,8 @@ def _columns() -> Iterator[Column]:
         ("infiltration", "in with air that leaks in"),
         ("ventilation", "in with air that fans bring in"),
         ("out", "out with all air that leaves (negative)"),
+        ("return_leak", "in with air that leaks into return ducts outside the envelope"),
+        ("supply_leak", "out with air that supply ducts outside the envelope lose (negative)"),
     ):
         yield Column(f"air_{name}_kg", f"air_{name}", "kg", f"dry air {meaning}")
         yield Column(f"water_{name}_kg", f"water_{name}", "kg", f"water {meaning}")
@@ -104,6 +108,7 @@ def _columns() -> Iterator[Column]:
     ):
         yield Column(f"water_{name}_kg", f"water_{name}", "kg", f"water {meaning}")
     for name, meaning in (
+        ("duct_walls", "through the walls of ducts outside the envelope"),
         ("opaque", "through walls and roof"),
         ("windows", "by conduction through windows"),
         ("sun", "sun through windows"),
@@ -439,11 +444,19 @@ def package_version(name: str) -> str:
 
 
 BALANCES: dict[str, tuple[str, ...]] = {
-    "dry_air": ("air_infiltration_kg", "air_ventilation_kg", "air_out_kg"),
+    "dry_air": (
+        "air_infiltration_kg",
+        "air_ventilation_kg",
+        "air_out_kg",
+        "air_return_leak_kg",
+        "air_supply_leak_kg",
+    ),
     "water": (
         "water_infiltration_kg",
         "water_ventilation_kg",
         "water_out_kg",
+        "water_return_leak_kg",
+        "water_supply_leak_kg",
         "water_gains_kg",
         "water_drained_kg",
         "water_dehumidifier_kg",
@@ -453,6 +466,9 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "heat_infiltration_kWh",
         "heat_ventilation_kWh",
         "heat_out_kWh",
+        "heat_return_leak_kWh",
+        "heat_supply_leak_kWh",
+        "heat_duct_walls_kWh",
         "heat_opaque_kWh",
         "heat_windows_kWh",
         "heat_sun_kWh",

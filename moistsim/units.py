@@ -31,6 +31,7 @@ KINDS = {
     "W": Kind("a power", "7000 W", "24000 Btu/h"),
     "W/(m3/s)": Kind("a fan power per air flow", "900 W/(m3/s)", "0.45 W/cfm"),
     "W/(m2 K)": Kind("a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 delta_degF)"),
+    "m2 K/W": Kind("a thermal resistance", "1.06 m2 K/W", "6 ft2 h delta_degF/Btu"),
     "J/(m2 K)": Kind("a heat capacity per floor area", "50 kJ/(m2 K)", "2.4 Btu/(ft2 delta_degF)"),
     "degC": Kind("a temperature", "24 degC", "75 degF"),
     "delta_degC": Kind("a temperature difference", "1 K", "2 delta_degF"),

@@ -5,7 +5,7 @@ from typing import Any
 import houses
 import numpy as np
 
-from moistsim import Equipment, air, strategies
+from moistsim import Equipment, House, air, strategies
 from moistsim.engine import parameters
 from moistsim.engine.loop import Minute, advance, load
 from moistsim.engine.records import State, Step
@@ -21,10 +21,12 @@ def one_step(
     outdoors: tuple[float, float],
     natural: float = 0.0,
     hour: float = 12.0,
+    house: House | None = None,
+    exhaust: float = 0.0,
     state: dict[str, float] | None = None,
     **calls: float,
 ) -> tuple[State, Step]:
-    """A minute of `machines` in a bare house of 100 m2.
+    """A minute of `machines` in a bare house of 100 m2, or in another.
 
     Parameters
     ----------
@@ -32,6 +34,8 @@ def one_step(
         Dry bulb, degC, and relative humidity, 0 to 1.
     natural : float
         Infiltration by wind and stack, m3/s.
+    exhaust : float
+        Flow of exhaust fans, m3/s.
     state : dict
         Fields of the state to be set.
     **calls
@@ -40,7 +44,7 @@ def one_step(
     t, rh = room
     t_out, w_out = outdoors[0], float(air.humidity_ratio_at(*outdoors, SEA_LEVEL))
     plant = parameters.plant(
-        houses.bare_house(),
+        house or houses.bare_house(),
         machines,
         strategies.temperature_only,
         60.0,
@@ -49,6 +53,7 @@ def one_step(
     minute = Minute(
         t_out, w_out, t_out, 0.0, SEA_LEVEL, natural,
         float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0, t_out,
+        t_out, exhaust, 0.0,
     )  # fmt: skip
     result: Any = advance(
         plant,

@@ -122,14 +122,72 @@ def envelopes(draw: st.DrawFn) -> ms.Envelope:
 
 
 @st.composite
+def leakages(draw: st.DrawFn) -> dict[str, Any]:
+    """How much leaks, in any of the three ways, and where, as fields of a house."""
+    amount = draw(
+        st.one_of(
+            st.fixed_dictionaries({"ach50": floats(0.1, 20.0)}),
+            st.fixed_dictionaries({"cfm50": floats(0.01, 3.0)}),
+            st.fixed_dictionaries({"effective_area": floats(0.001, 0.3)}),
+        )
+    )
+    where = draw(
+        st.one_of(
+            st.just({"model": "basic"}),
+            st.fixed_dictionaries(
+                {
+                    "flue_share": st.one_of(st.just(0.0), floats(0.05, 0.4)),
+                    "ceiling_share": st.one_of(st.none(), floats(0.0, 0.3)),
+                    "floor_share": st.one_of(st.none(), floats(0.0, 0.3)),
+                    "foundation": st.sampled_from(["slab or basement", "crawl space"]),
+                    "terrain": st.sampled_from(["as tabulated", "suburbs", "open water"]),
+                }
+            ),
+        )
+    )
+    ach50 = {"ach50": amount.pop("ach50")} if "ach50" in amount else {}
+    return {**ach50, "leakage": ms.Leakage(**amount, **where)}
+
+
+@st.composite
+def ducts(draw: st.DrawFn) -> ms.Ducts:
+    """Inside, or outside with any leakage."""
+    doors = draw(st.one_of(st.just(0.0), floats(0.0, 0.1)))
+    location = draw(st.sampled_from(["inside", "attic", "crawl space"]))
+    if location == "inside":
+        return ms.Ducts(closed_door_flow=doors)
+    return ms.Ducts(
+        location=location,
+        supply_leakage=draw(floats(0.0, 0.4)),
+        return_leakage=draw(floats(0.0, 0.4)),
+        supply_area=draw(st.one_of(st.none(), floats(0.0, 80.0))),
+        insulation=draw(floats(0.1, 2.0)),
+        space_ventilation=draw(floats(0.0, 10.0)),
+        space_u=draw(floats(0.2, 5.0)),
+        space_heat_capacity=draw(st.one_of(st.just(0.0), floats(0.0, 60e3))),
+        closed_door_flow=doors,
+    )
+
+
+@st.composite
+def exhausts(draw: st.DrawFn) -> ms.Exhausts:
+    """Any of the fans, for some of the evening."""
+    fan = st.builds(ms.ExhaustFan, airflow=floats(0.0, 0.2), runtime=floats(0.0, 14400.0))
+    names = ("dryer", "range_hood", "bath_fans")
+    return ms.Exhausts(**{name: draw(st.one_of(st.none(), fan)) for name in names})
+
+
+@st.composite
 def houses(draw: st.DrawFn) -> ms.House:
     """Houses of any size, tightness, mass and household."""
     return ms.House(
+        **draw(leakages()),
+        ducts=draw(ducts()),
+        exhausts=draw(exhausts()),
         floor_area=draw(floats(40.0, 500.0)),
         storeys=draw(st.integers(1, 3)),
         ceiling_height=draw(floats(2.2, 4.0)),
         bedrooms=draw(st.integers(0, 6)),
-        ach50=draw(floats(0.1, 20.0)),
         leakage_exponent=draw(floats(0.5, 1.0)),
         shelter=draw(st.integers(1, 5)),
         envelope=draw(envelopes()),

@@ -57,6 +57,7 @@ def everything(gas: bool = False) -> Season:
         house(
             floor_area=60.0,
             gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
+            ducts=ms.Ducts(location="attic", supply_leakage=0.1),
         ),
         machines(
             cooling=two_stage(water_held=0.7),
@@ -83,6 +84,8 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
             (came["infiltration"], total["water_infiltration_kg"]),
             (came["ventilation"], total["water_ventilation_kg"]),
             (came["household_vapour"], total["water_gains_kg"]),
+            (came["ducts"], total["water_return_leak_kg"]),
+            (water["ducts"].sum(), -total["water_supply_leak_kg"]),
             (water["coil"].sum(), -total["water_drained_kg"]),
             (water["dehumidifier"].sum(), -total["water_dehumidifier_kg"]),
             (water["air_out"].sum(), -total["water_out_kg"]),

@@ -32,7 +32,7 @@ from strategies_for_tests import (
 
 import moistsim as ms
 import moistsim.season as season_module
-from moistsim.engine import air_handler, drying, loop, ventilating, zone
+from moistsim.engine import air_handler, drying, ducts, loop, ventilating, zone
 from moistsim.engine.records import State
 
 CLOSES = 1e-9
@@ -152,14 +152,16 @@ def test_a_zone_that_breathes_in_fast_still_closes() -> None:
 
 @pytest.fixture(scope="module")
 def runs() -> list[ms.Season]:
-    """Six weeks in which between them every flow that the audit counts is at work."""
+    """Seven weeks in which between them every flow that the audit counts is at work."""
     cold = machines(heating=ms.HeatPump(capacity=2500.0))
     gas = machines(heating=None, furnace=ms.Furnace(capacity="40000 Btu/h"))
     damp = house(
         floor_area=30.0, gains=ms.Gains(moisture="60 kg/day"), envelope=ms.Envelope(wall_u=1.5)
     )
     builtin = ms.strategies.BUILT_IN
+    leaky = house(ducts=ms.Ducts(location="attic", supply_leakage=0.1))
     cases: list[tuple[Any, Any, str, str, str, str]] = [
+        (leaky, machines(), "staged_reheat", "miami", "07-08", "07-14"),
         (house(), cold, "temperature_only", "sand_point", "01-08", "01-14"),
         (house(), machines(), "staged_reheat", "miami", "07-08", "07-14"),
         (house(), machines(), "with_dehumidifier", "miami", "07-08", "07-14"),
@@ -208,7 +210,7 @@ class Mutation(NamedTuple):
 
 
 ADVANCE, AIR_HANDLER, WATER, HEAT = "advance", "run_air_handler", "step_water", "step_heat"
-DRY, OUTDOORS = "dry", "outdoor_air"
+DRY, OUTDOORS, RETURN, SUPPLY = "dry", "outdoor_air", "return_air", "supply_air"
 MODULE: dict[str, ModuleType] = {
     ADVANCE: loop,
     AIR_HANDLER: air_handler,
@@ -216,6 +218,8 @@ MODULE: dict[str, ModuleType] = {
     HEAT: zone,
     DRY: drying,
     OUTDOORS: ventilating,
+    RETURN: ducts,
+    SUPPLY: ducts,
 }
 
 MUTATIONS = {
@@ -320,6 +324,22 @@ MUTATIONS = {
     "vapour with a little less heat of evaporation": Mutation(
         HEAT, "- mass * air.H_EVAPORATION * w_end", "- 0.999 * mass * air.H_EVAPORATION * w_end"
     ),
+    "return draws air that does not heat the coil's air": Mutation(
+        RETURN, "+ walls + leak_heat)", "+ walls)"
+    ),
+    "return's walls do not warm it": Mutation(RETURN, "+ walls + leak_heat)", "+ leak_heat)"),
+    "attic air is as dry as the room's": Mutation(
+        RETURN, "w_in = w + ducts.return_leak * (w_space - w)", "w_in = w"
+    ),
+    "room gives the return all of the blower's water": Mutation(
+        ADVANCE, "machine_water += back.leak * w - lost.leak_water",
+        "machine_water += -lost.leak_water",
+    ),
+    "supply's leak does not leave the room": Mutation(
+        ADVANCE, "machine_heat += lost.walls + back.leak * h - lost.leak_heat",
+        "machine_heat += lost.walls + back.leak * h",
+    ),
+    "ducts move no air": Mutation(ADVANCE, "ducted = back.leak - lost.leak", "ducted = 0.0"),
     # What the meter writes down, changed in the metering only.
     "meter: gas for the furnace's heat": Mutation(
         ADVANCE, "heat_furnace=stream.furnace", "heat_furnace=gas"
@@ -387,6 +407,12 @@ CONSERVING = {
     "a house that leaks less beside its fans": Mutation(
         OUTDOORS, "total_outdoor_air(natural,", "total_outdoor_air(0.5 * natural,"
     ),
+    "supply that leaks ahead of its walls": Mutation(
+        SUPPLY, "leak * (h + walls / dry_air)", "leak * h"
+    ),
+    "ducts of better insulation": Mutation(
+        SUPPLY, "math.exp(-ducts.supply_walls", "math.exp(-0.2 * ducts.supply_walls"
+    ),
     "a paint that lets less by": Mutation(
         WATER, "a1 = dt * zone.air_to_surface", "a1 = 0.5 * dt * zone.air_to_surface"
     ),
@@ -419,6 +445,8 @@ def mutated_balances() -> dict[str, Any]:
     rooms = house(
         floor_area=60.0,
         gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
+        ducts=ms.Ducts(location="attic", supply_leakage=0.1, closed_door_flow=0.01),
+        exhausts=ms.Exhausts(range_hood=ms.ExhaustFan(airflow="100 cfm", runtime="2 h")),
     )
     plant = machines(
         cooling=two_stage(water_held=0.7),

@@ -234,7 +234,8 @@ REFUSED = {
         {"house.toml": SCENARIO.replace("ach50 = 3", "ach5 = 3")},
         "moistsim: house.toml [house]: found the key 'ach5', which is not known; accepted: "
         "'ach50', which is near it, or another of 'floor_area', 'storeys', 'ceiling_height', "
-        "'bedrooms', 'leakage_exponent', 'shelter', 'envelope', 'gains', 'moisture_store'\n",
+        "'bedrooms', 'leakage_exponent', 'shelter', 'envelope', 'gains', 'moisture_store', "
+        "'leakage', 'exhausts', 'ducts'\n",
     ),
     "no scenario": (
         ["study", "none.toml"],

@@ -12,6 +12,7 @@ CASES = {
     "miami staged_reheat": ("miami", "staged_reheat", "07-10", "07-11"),
     "miami with_dehumidifier": ("miami", "with_dehumidifier", "07-10", "07-10"),
     "miami own controls": ("miami", "temperature_only", "07-10", "07-10"),
+    "miami leaks": ("miami", "temperature_only", "07-10", "07-10"),
     "sand_point heating": ("sand_point", "temperature_only", "01-15", "01-15"),
 }
 
@@ -27,12 +28,21 @@ MACHINES = {
 }
 
 
+HOUSES = {
+    "miami leaks": house(
+        leakage=ms.Leakage(flue_share=0.1, terrain="suburbs"),
+        ducts=ms.Ducts(location="attic", supply_leakage=0.1, closed_door_flow=0.02),
+        exhausts=ms.Exhausts(dryer=ms.ExhaustFan(airflow="150 cfm", runtime="50 min")),
+    )
+}
+
+
 def results() -> dict[str, Any]:
     """The hourly table of each case, as lists, beside what ran it."""
     tables: dict[str, Any] = {"compiled": hasattr(ms.strategies.Calls, "signatures")}
     for name, (place, strategy, start, end) in CASES.items():
         season = ms.simulate(
-            house(), MACHINES.get(name, machines()), ms.strategies.BUILT_IN[strategy],
+            HOUSES.get(name, house()), MACHINES.get(name, machines()), ms.strategies.BUILT_IN[strategy],
             sample(place),
             start=start, end=end, spin_up=0,
         )  # fmt: skip

@@ -150,6 +150,22 @@ def gas(case: Case) -> Case:
     return case[0], attrs.evolve(case[1], heating=None, furnace=furnace)
 
 
+def leaks(**changes: Any) -> Callable[[Case], Case]:
+    """Where a house of 2 changes an hour at 50 Pa leaks, and by which model."""
+    return rooms(leakage=ms.Leakage(**changes))
+
+
+def ducts(**changes: Any) -> Callable[[Case], Case]:
+    """Ducts in the attic."""
+    return rooms(ducts=ms.Ducts(**{"location": "attic", **changes}))
+
+
+def fan(name: str = "dryer", **changes: Any) -> Callable[[Case], Case]:
+    """One exhaust fan."""
+    described = ms.ExhaustFan(**{"airflow": "150 cfm", "runtime": "2 h", **changes})
+    return rooms(exhausts=ms.Exhausts(**{name: described}))
+
+
 def fixed_moisture(case: Case) -> Case:
     """Household moisture given as a rate, so that the number of people is heat alone."""
     return gains(moisture="6 kg/day")(case)
@@ -359,6 +375,47 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "controls' standby": (SUMMER, SAME, equipment(standby_power=0.0)),
     "lag of the temperature reading": (SUMMER, SAME, machine("sensor", temperature_lag=0.0)),
     "lag of the humidity reading": (DRYING, SAME, machine("sensor", humidity_lag=0.0)),
+    "flow at 50 Pa": (
+        SUMMER, rooms(ach50=None, leakage=ms.Leakage(cfm50="1000 cfm")),
+        rooms(ach50=None, leakage=ms.Leakage(cfm50=0.0)),
+    ),
+    "effective leakage area": (
+        SUMMER, rooms(ach50=None, leakage=ms.Leakage(effective_area="60 in2")),
+        rooms(ach50=None, leakage=ms.Leakage(effective_area=0.0)),
+    ),
+    "infiltration model": (SUMMER, SAME, leaks(model="basic")),
+    "leaks of the ceiling": (WINTER, SAME, leaks(ceiling_share=0.0)),
+    "leaks of the floor": (WINTER, SAME, leaks(floor_share=0.0)),
+    "flue": (WINTER, leaks(flue_share=0.2), leaks()),
+    "top of the flue": (WINTER, leaks(flue_share=0.2, flue_height=8.0), leaks(flue_share=0.2)),
+    "shelter of the flue": (SUMMER, leaks(flue_share=0.2), leaks(flue_share=0.2, flue_shelter=0.0)),
+    "foundation": (SUMMER, SAME, leaks(foundation="crawl space")),
+    "eaves": (WINTER, leaks(eaves_height=6.0), leaks()),
+    "terrain": (SUMMER, leaks(terrain="open water"), leaks()),
+    "terrain of the station": (
+        SUMMER, leaks(terrain="suburbs"), leaks(terrain="suburbs", station_terrain="city centre"),
+    ),
+    "height of the anemometer": (
+        SUMMER, leaks(terrain="suburbs"), leaks(terrain="suburbs", station_height=3.0),
+    ),
+    "dryer": (SUMMER, fan(), rooms(exhausts=ms.Exhausts())),
+    "range hood": (SUMMER, fan("range_hood"), rooms(exhausts=ms.Exhausts())),
+    "bath fans": (SUMMER, fan("bath_fans"), rooms(exhausts=ms.Exhausts())),
+    "exhaust's flow": (SUMMER, fan(), fan(airflow=0.0)),
+    "exhaust's time": (SUMMER, fan(), fan(runtime=0.0)),
+    "exhaust's hours": (SUMMER, fan(), fan(schedule=(1,) * 24)),
+    "exhaust's fan": (SUMMER, fan(), fan(fan_power=0.0)),
+    "ducts in the attic": (SUMMER, ducts(), rooms(ducts=ms.Ducts())),
+    "supply leak": (SUMMER, ducts(), ducts(supply_leakage=0.0)),
+    "return leak": (SUMMER, ducts(), ducts(return_leakage=0.0)),
+    "supply's walls": (SUMMER, ducts(supply_area=30.0), ducts(supply_area=0.0)),
+    "return's walls": (SUMMER, ducts(return_area=30.0), ducts(return_area=0.0)),
+    "insulation of the ducts": (SUMMER, ducts(), ducts(insulation=10.0)),
+    "height of the attic": (SUMMER, ducts(), ducts(space_height=0.0)),
+    "ventilation of the attic": (SUMMER, ducts(), ducts(space_ventilation=0.0)),
+    "roof deck": (SUMMER, ducts(), ducts(space_u=0.0)),
+    "mass of the attic": (SUMMER, ducts(), ducts(space_heat_capacity=0.0)),
+    "closed doors": (SUMMER, ducts(closed_door_flow="60 cfm"), ducts()),
 }  # fmt: skip
 
 
@@ -407,7 +464,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
     described = (
         ms.House, ms.Envelope, ms.Gains, ms.MoistureStore, ms.Equipment, ms.Cooling,
         ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor, ms.Furnace,
-        ms.HotGas, ms.Foundation,
+        ms.HotGas, ms.Foundation, ms.Leakage, ms.Exhausts, ms.ExhaustFan, ms.Ducts,
     )  # fmt: skip
     fields = {f"{kind.__name__}.{f.name}" for kind in described for f in attrs.fields(kind)}
     # Sizes and ratings, which are never zero; tests of their own hold them.

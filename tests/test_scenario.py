@@ -437,7 +437,16 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
             for name in ("ground_u", "outdoor_u", "mean_temperature", "amplitude", "coldest_day")
         ),
         "house.gains.moisture",
-    ]
+        *(
+            f"house.leakage.{name}"
+            for name in (
+                "cfm50", "effective_area", "ceiling_share", "floor_share", "flue_height",
+                "eaves_height",
+            )
+        ),
+        *(f"house.exhausts.{name}" for name in ("dryer", "range_hood", "bath_fans")),
+        *(f"house.ducts.{name}" for name in ("supply_area", "return_area")),
+    ]  # fmt: skip
     assert missing(ms.Equipment, table["equipment"], "equipment") == [
         "equipment.cooling.stages.curves",
         "equipment.strips",
@@ -491,6 +500,13 @@ houses = st.builds(
     envelope=st.builds(ms.Envelope, wall_u=amounts, window_shgc=st.floats(0.0, 0.9)),
     gains=st.builds(ms.Gains, moisture=st.none() | st.floats(0.0, 1e-3), presence=profiles),
     moisture_store=st.builds(ms.MoistureStore, permeability=st.floats(1e-13, 1e-10)),
+    leakage=st.builds(ms.Leakage, flue_share=st.floats(0.0, 0.5)),
+    exhausts=st.builds(
+        ms.Exhausts,
+        dryer=st.none()
+        | st.builds(ms.ExhaustFan, airflow=amounts, runtime=st.floats(0.0, 14400.0)),
+    ),
+    ducts=st.builds(ms.Ducts, location=st.sampled_from(["inside", "attic", "crawl space"])),
 )
 machines = st.builds(
     ms.Equipment,

@@ -80,7 +80,8 @@ def run_air_handler(
     Parameters
     ----------
     t, w : float
-        Return air: the zone's, with what a central duct mixes into it, degC and kg/kg.
+        Entering air: the zone's, with what a central duct and leaks of the return bring, degC and
+        kg/kg.
     strip : float
         Power of the strips, W.
     """

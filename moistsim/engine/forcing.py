@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.engine.airflow import infiltration
 from moistsim.engine.glass import (
     beam_past_overhang,
     diffuse_modifier,
@@ -20,12 +21,10 @@ from moistsim.engine.glass import (
     sky_past_overhang,
 )
 from moistsim.engine.ground import below_floor
-from moistsim.house import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, House
+from moistsim.house import House
 from moistsim.surfaces import UPRIGHT, Surface, Window
 from moistsim.weather import Weather
 
-AIR_REFERENCE_PRESSURE = 50.0
-"""Pa, of the blower-door test."""
 OUTDOOR_FILM = 17.0
 """Combined outdoor film of sol-air temperature, W/(m2 K) (ASHRAE Fundamentals ch. 18)."""
 SKY_LOSS = 63.0
@@ -38,11 +37,13 @@ GROUND_ALBEDO = 0.2
 class Forcing(NamedTuple):
     """Arrays for a stretch of n hours.
 
-    `nodes` (2n + 1, 5): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
-    (degC), sun through the windows (W), pressure (Pa), at each hour's start, middle, ... end.
-    `hours` (n, 10): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
+    `nodes` (2n + 1, 6): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
+    (degC), sun through the windows (W), pressure (Pa), sol-air temperature of the roof (degC), at
+    each hour's start, middle, ... end.
+    `hours` (n, 13): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
     day, day of the year, month, outdoor RH (per cent), outdoor dew point (degC), density of
-    outdoor dry air (kg/m3), temperature under the floor (degC).
+    outdoor dry air (kg/m3), temperature under the floor (degC), share of the hour for which dryer,
+    range hood and bath fans run.
     """
 
     nodes: NDArray[np.float64]
@@ -100,15 +101,19 @@ def skin(house: House) -> Skin:
     return Skin((*walls, roof), tuple(windows))
 
 
-def leakage_coefficient(house: House) -> float:
-    """Flow coefficient of the blower-door line, m3/(s Pa^n)."""
-    return float(
-        house.ach50 * house.volume / 3600.0 / AIR_REFERENCE_PRESSURE**house.leakage_exponent
-    )
+class Sun(NamedTuple):
+    """What the sun does to a house, by hour."""
+
+    sol_air: NDArray[np.float64]
+    """Of the opaque surfaces, weighted by UA, degC."""
+    windows: NDArray[np.float64]
+    """Through the windows, W."""
+    roof: NDArray[np.float64]
+    """Sol-air temperature of what is not upright, weighted by area, degC; outdoors if all is."""
 
 
-def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Sol-air temperature (degC, weighted by UA) and sun through the windows (W), by hour.
+def sun(house: House, weather: Weather) -> Sun:
+    """Sol-air temperatures and the sun through the windows.
 
     Solar position and irradiance on each plane (Hay & Davies) are pvlib's. Sol-air temperature is
     t_out + a I / h_o - e dR / h_o (ASHRAE Fundamentals ch. 18). A level roof has the measured
@@ -138,13 +143,18 @@ def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np
     surfaces, panes = skin(house)
     conductance = 0.0
     weighted = np.zeros(len(t_out))
+    roof_area, roof = 0.0, np.zeros(len(t_out))
     for surface in surfaces:
         level = surface.tilt == 0.0
         falling = ghi if level else on_plane(surface.tilt, surface.azimuth)["poa_global"]
         loss = EMISSIVITY * SKY_LOSS * cosine_of_tilt(surface.tilt)
         ua = surface.u * surface.area
         conductance += ua
-        weighted += ua * (t_out + (surface.absorptance * falling - loss) / OUTDOOR_FILM)
+        here = t_out + (surface.absorptance * falling - loss) / OUTDOOR_FILM
+        weighted += ua * here
+        if surface.tilt != UPRIGHT:
+            roof_area += surface.area
+            roof += surface.area * here
 
     @cache
     def modified_beam(glass: str, tilt: float, bearing: float) -> NDArray[np.float64]:
@@ -171,9 +181,11 @@ def sun(house: House, weather: Weather) -> tuple[NDArray[np.float64], NDArray[np
         cold_half = window.shading if window.shading_winter is None else window.shading_winter
         shading = np.where(winter, cold_half, window.shading)
         windows += window.area * window.shgc * shading * through
-    if conductance == 0.0:
-        return t_out, windows
-    return weighted / conductance, windows
+    return Sun(
+        weighted / conductance if conductance > 0.0 else t_out,
+        windows,
+        roof / roof_area if roof_area > 0.0 else t_out,
+    )
 
 
 def cosine_of_tilt(tilt: float) -> float:
@@ -194,21 +206,16 @@ def force(house: House, weather: Weather) -> Forcing:
     t_out = frame["temp_air"].to_numpy(float)
     w_out = frame["humidity_ratio"].to_numpy(float)
     pressure = frame["pressure"].to_numpy(float)
-    sol_air, windows = sun(house, weather)
-    middles = np.column_stack([t_out, w_out, sol_air, windows, pressure])
+    sunlit = sun(house, weather)
+    middles = np.column_stack([t_out, w_out, sunlit.sol_air, sunlit.windows, pressure, sunlit.roof])
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
     # Before the first middle and after the last one the weather stands still for half an hour.
     nodes[0], nodes[-1] = middles[0], middles[-1]
 
-    leakage = LEAKAGE_BY_STOREYS[int(house.storeys)]
-    speed = (
-        SHELTER_FACTOR[int(house.shelter)]
-        * leakage.speed_multiplier
-        * frame["wind_speed"].to_numpy(float)
-    )
-    wind = leakage_coefficient(house) * leakage.wind * speed ** (2.0 * house.leakage_exponent)
+    leaks = infiltration(house)
+    wind = leaks.wind * frame["wind_speed"].to_numpy(float) ** (2.0 * leaks.exponent)
     index = pd.DatetimeIndex(frame.index)
     hour = np.floor(index.hour + index.minute / 60.0).astype(int)
     gains = house.gains
@@ -231,6 +238,10 @@ def force(house: House, weather: Weather) -> Forcing:
             frame["temp_dew"].to_numpy(float),
             air.over(air.dry_air_density, t_out, w_out, pressure),
             below_floor(house.envelope.foundation, weather),
+            *(
+                np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
+                for fan in house.exhausts.fans
+            ),
         ]
     )
     return Forcing(nodes, np.ascontiguousarray(hours, dtype=float))

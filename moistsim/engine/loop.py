@@ -10,12 +10,15 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
-from moistsim.engine.airflow import natural_infiltration
+from moistsim.engine.airflow import exhausting, natural_infiltration
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
+from moistsim.engine.ducts import duct_space, return_air, supply_air
 from moistsim.engine.interlocks import obey
 from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
+    DuctParameters,
+    ExhaustParameters,
     SensorParameters,
     State,
     Step,
@@ -26,9 +29,9 @@ from moistsim.engine.strips import limit_switch, locked_out, sequence
 from moistsim.engine.ventilating import (
     blower_before,
     outdoor_air,
-    return_air,
     through_central_duct,
     ventilate,
+    with_central_air,
     with_least_run,
 )
 from moistsim.engine.zone import (
@@ -53,6 +56,8 @@ class Plant(NamedTuple):
     unit: AirHandlerParameters
     dryer: DehumidifierParameters
     sensor: SensorParameters
+    ducts: DuctParameters
+    exhausts: ExhaustParameters
 
 
 class Minute(NamedTuple):
@@ -78,6 +83,12 @@ class Minute(NamedTuple):
     month: float
     ground: float
     """Temperature under the floor, degC."""
+    roof: float
+    """Sol-air temperature of the roof, degC."""
+    exhaust: float
+    """Of the exhaust fans, m3/s."""
+    exhaust_power: float
+    """W."""
 
 
 @compiled
@@ -180,20 +191,27 @@ def advance(
     called = running.backup * unit.strip_stages + running.reheat
     bank = sequence(called, running.airflow, state, unit, strips, dt)
     going = through_central_duct(plant.ventilation, going, running.airflow)
-    t_return, w_return, h_return = t, w, h
-    if plant.ventilation.central > 0.0 and running.airflow > 0.0:
-        t_return, w_return = return_air(going, minute.density, running.airflow * dry_air_full, t, w)
-        h_return = air.enthalpy(t_return, w_return)
+    t_space, w_space = state.duct_space_temperature, state.duct_space_humidity_ratio
+    blown = running.airflow * dry_air_full
+    t_mixed, w_mixed, h_mixed = t, w, h
+    if plant.ventilation.central > 0.0 and blown > 0.0:
+        # What the return ducts leak in takes no part in this: it comes nearer to the blower.
+        drawn = (1.0 - plant.ducts.return_leak) * blown
+        t_mixed, w_mixed = with_central_air(going, minute.density, drawn, t, w)
+        h_mixed = air.enthalpy(t_mixed, w_mixed)
+    back = return_air(plant.ducts, t_mixed, w_mixed, t_space, w_space, blown)
     stream = run_air_handler(
-        running, state, t_return, w_return, unit, stages, bank.power, minute.t_out, pressure,
-        dry_air_full, dt,
+        running, state, back.temperature, back.humidity_ratio, unit, stages, bank.power,
+        minute.t_out, pressure, dry_air_full, dt,
     )  # fmt: skip
+    lost = supply_air(plant.ducts, stream.h_supply, stream.w_supply, t_space, blown)
     limit_temperature, strips_open = limit_switch(state, unit, stream.at_limit, dt)
 
     dried = dry(dryer, running.dehumidifier, inlet, pressure)
     outdoors = outdoor_air(
         going, dryer.from_outdoors * dried.dry_air / minute.density, minute.natural,
-        minute.density, minute.t_out, minute.w_out,
+        minute.density, minute.t_out, minute.w_out, minute.exhaust, back.leak, lost.leak,
+        running.airflow * plant.ducts.closed_doors,
     )  # fmt: skip
     leaked, ventilated = outdoors.leaked, outdoors.ventilated
     h_out = air.enthalpy(minute.t_out, minute.w_out)
@@ -206,12 +224,17 @@ def advance(
         beyond = w - air.humidity_ratio(saturation, pressure)
         to_surfaces = min(zone.condensing * excess, 0.5 * dry_air * beyond / dt)
 
-    machine_water = stream.dry_air * (stream.w_supply - w_return) + dried.dry_air * (
+    machine_water = stream.dry_air * (stream.w_supply - w_mixed) + dried.dry_air * (
         dried.humidity_ratio - inlet.humidity_ratio
     )
-    machine_heat = stream.dry_air * (stream.h_supply - h_return) + dried.dry_air * (
+    # Of the blower's flow less leaves the room by what the return draws elsewhere, and less comes
+    # back by what the supply loses.
+    machine_water += back.leak * w_mixed - lost.leak_water
+    machine_heat = stream.dry_air * (stream.h_supply - h_mixed) + dried.dry_air * (
         dried.enthalpy - inlet.enthalpy
     )
+    machine_heat += lost.walls + back.leak * h_mixed - lost.leak_heat
+    ducted = back.leak - lost.leak
     standby = plant.sensor.standby_power
     if dryer.water > 0.0 and running.dehumidifier == 0.0:
         standby += dried.power
@@ -223,7 +246,7 @@ def advance(
 
     for breath in range(MOST_BREATHS):
         outdoor = Inflow(
-            leaked + ventilated,
+            leaked + ventilated + ducted,
             leaked * minute.w_out + outdoors.water,
             leaked * h_out + outdoors.heat + going.heat,
         )
@@ -243,7 +266,7 @@ def advance(
         dry_air_end = zone.volume * air.dry_air_density(
             heat.zone_temperature, wet.humidity_ratio, pressure
         )
-        leaving = leaked + ventilated - (dry_air_end - dry_air) / dt
+        leaving = leaked + ventilated + ducted - (dry_air_end - dry_air) / dt
         # What is metered must be what was solved: the last pass changes nothing any more.
         if leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
@@ -253,6 +276,12 @@ def advance(
     t_end, w_end = heat.zone_temperature, wet.humidity_ratio
     h_end = air.enthalpy(t_end, w_end)
     rh = air.relative_humidity(t_end, w_end, pressure)
+    surrounding = duct_space(
+        plant.ducts, t_space, w_space, back, lost, t_end,
+        minute.roof if plant.ducts.under_roof > 0.0 else minute.ground,
+        minute.t_out, minute.w_out, minute.density, pressure, dt,
+    )  # fmt: skip
+    around = t_space if plant.ducts.outside > 0.0 else t
     sensor = plant.sensor
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (
@@ -313,6 +342,8 @@ def advance(
         humidistat=flag((dryer.humidistat_on > 0.0) & (drying_call > 0.0)),
         bucket=bucket_after(dryer, state, dried.water, minute.hour, dt),
         blower_this_hour=blower_this_hour + dt * flag(running.airflow > 0.0),
+        duct_space_temperature=surrounding.temperature,
+        duct_space_humidity_ratio=surrounding.humidity_ratio,
     )
 
     strips_were_on = state.strip_level > 0.0
@@ -351,6 +382,8 @@ def advance(
         fan_on=flag(running.airflow > 0.0),
         airflow=running.airflow,
         supply_temperature=supply,
+        entering_temperature=back.temperature,
+        duct_space_temperature=around,
         strips_start=flag(strips_on & (not strips_were_on)),
         heat_pump_start=flag(heating_switched & (running.heating > 0.0) & (running.furnace == 0.0)),
         dehumidifier_start=flag(dryer_switched & (running.dehumidifier > 0.0)),
@@ -363,14 +396,18 @@ def advance(
         backup_heat=stream.strips * running.backup,
         heat_pump=stream.heat_pump_input,
         dehumidifier=dried.power * running.dehumidifier,
-        ventilation_fan=going.power,
+        ventilation_fan=going.power + minute.exhaust_power,
         standby=standby + crankcase,
         air_infiltration=leaked,
         air_ventilation=ventilated,
         air_out=-leaving,
+        air_return_leak=back.leak,
+        air_supply_leak=-lost.leak,
         water_infiltration=leaked * minute.w_out,
         water_ventilation=outdoors.water,
         water_out=-leaving * w_end,
+        water_return_leak=back.leak_water,
+        water_supply_leak=-lost.leak_water,
         water_gains=minute.moisture,
         water_stored=-wet.to_surface,
         water_stored_deep=-wet.to_deep,
@@ -383,6 +420,9 @@ def advance(
         heat_infiltration=leaked * h_out,
         heat_ventilation=outdoors.heat,
         heat_out=-leaving * h_end,
+        heat_return_leak=back.leak_heat,
+        heat_supply_leak=-lost.leak_heat,
+        heat_duct_walls=back.walls + lost.walls,
         heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
         heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
         heat_sun=minute.sun,
@@ -527,6 +567,7 @@ def run(
             end = 2.0 * (k + 1.0) / steps - half
             i = 2 * h + half
             t_out = nodes[i, 0] + f * (nodes[i + 1, 0] - nodes[i, 0])
+            fans = exhausting(plant.exhausts, hours[h, 10], hours[h, 11], hours[h, 12], k, steps)
             minute = Minute(
                 t_out,
                 nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
@@ -540,6 +581,9 @@ def run(
                 hours[h, 3] + 0.5 * middle,
                 hours[h, 5],
                 hours[h, 9],
+                nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
+                fans.flow,
+                fans.power,
             )
             readings = read(
                 plant.sensor,

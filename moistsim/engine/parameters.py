@@ -6,12 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.forcing import leakage_coefficient, skin
+from moistsim.engine.airflow import infiltration
+from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
 from moistsim.engine.loop import Plant
 from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
+    DuctParameters,
+    ExhaustParameters,
     SensorParameters,
     StageParameters,
     State,
@@ -23,7 +26,7 @@ from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
 from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
 from moistsim.equipment.heating import LIMIT_ENTERING, HeatPump, Strips
 from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
-from moistsim.house import LEAKAGE_BY_STOREYS, House, MoistureStore
+from moistsim.house import House, MoistureStore
 from moistsim.strategies.interface import Strategy
 
 SUN_TO_FAST = 0.6
@@ -35,6 +38,8 @@ WET_SURFACE_CONDUCTANCE = 2.5e-8
 """Vapour conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
 STORE_TEMPERATURE = 24.0
 """Temperature at which the layers' penetration depth is taken, degC."""
+SUPPLY_AREA, RETURN_AREA = 0.27, 0.05
+"""Duct walls over floor area, see `Ducts`."""
 NEVER = 1.0e6
 """A temperature that no room reaches, for a comfort limit that the strategy does not have."""
 
@@ -86,7 +91,7 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
     surfaces, windows = skin(house)
     surface, deep, to_surface, to_deep = store_layers(house.moisture_store)
     area = floor * house.moisture_store.area
-    coefficient = leakage_coefficient(house)
+    leaks = infiltration(house)
     return ZoneParameters(
         volume=house.volume,
         fast_capacity=mass.fast_mass * floor,
@@ -105,8 +110,8 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
         # A slow mass that is not there takes no sun: alone, it would have nowhere to put it.
         sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0,
         gains_to_air=GAINS_TO_AIR,
-        stack=coefficient * LEAKAGE_BY_STOREYS[int(house.storeys)].stack,
-        leakage_exponent=house.leakage_exponent,
+        stack=leaks.stack,
+        leakage_exponent=leaks.exponent,
         surface_store=area * surface,
         deep_store=area * deep,
         air_to_surface=area * to_surface,
@@ -146,6 +151,45 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         lockout_vapour_pressure=NEVER if dew_point is None else air.saturation_pressure(dew_point),
         lockout_above=NEVER if above is None else above,
         lockout_below=-NEVER if below is None else below,
+    )
+
+
+def exhaust_parameters(house: House) -> ExhaustParameters:
+    """Flows, then powers, of the exhaust fans; zeros for those that are not there."""
+    flows = [fan.airflow if fan else 0.0 for fan in house.exhausts.fans]
+    powers = [fan.airflow * fan.fan_power if fan else 0.0 for fan in house.exhausts.fans]
+    return ExhaustParameters(*flows, *powers)
+
+
+def duct_parameters(house: House) -> DuctParameters:
+    """The ducts and the space around them: an attic over the ceiling, a crawl space under the
+    floor, each as large as the plan."""
+    ducts, envelope = house.ducts, house.envelope
+    if ducts.location == "inside":
+        nothing = dict.fromkeys(DuctParameters._fields, 0.0)
+        return DuctParameters(**{**nothing, "closed_doors": ducts.closed_door_flow})
+    footprint = house.floor_area / house.storeys
+    volume = footprint * ducts.space_height
+    attic = ducts.location == "attic"
+    supply, back = (
+        share * house.floor_area if area is None else area
+        for area, share in (
+            (ducts.supply_area, SUPPLY_AREA), (ducts.return_area, RETURN_AREA),
+        )
+    )  # fmt: skip
+    return DuctParameters(
+        outside=1.0,
+        supply_leak=ducts.supply_leakage,
+        return_leak=ducts.return_leakage,
+        supply_walls=supply / ducts.insulation,
+        return_walls=back / ducts.insulation,
+        under_roof=float(attic),
+        outer=ducts.space_u * footprint,
+        inner=(envelope.roof_u if attic else envelope.floor_u) * footprint,
+        volume=volume,
+        ventilation=ducts.space_ventilation * volume / 3600.0,
+        heat_capacity=ducts.space_heat_capacity * footprint,
+        closed_doors=ducts.closed_door_flow,
     )
 
 
@@ -327,6 +371,8 @@ def plant(house: House, machines: Equipment, strategy: Strategy, dt: float) -> P
         unit=air_handler_parameters(machines),
         dryer=dehumidifier_parameters(machines),
         sensor=sensor_parameters(machines, strategy, dt),
+        ducts=duct_parameters(house),
+        exhausts=exhaust_parameters(house),
     )
 
 
@@ -368,5 +414,7 @@ def initial_state(
         humidistat=0.0,
         bucket=0.0,
         blower_this_hour=0.0,
+        duct_space_temperature=temperature,
+        duct_space_humidity_ratio=w,
     )
     return np.array(state, dtype=float)

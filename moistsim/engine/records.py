@@ -70,6 +70,44 @@ class VentilationParameters(NamedTuple):
     lockout_below: float
 
 
+class ExhaustParameters(NamedTuple):
+    """Exhaust fans: flows in m3/s, powers in W."""
+
+    dryer: float
+    hood: float
+    bath: float
+    dryer_power: float
+    hood_power: float
+    bath_power: float
+
+
+class DuctParameters(NamedTuple):
+    """The ducts and the space around them; all zero but `closed_doors` for ducts inside."""
+
+    outside: float
+    """1 if the ducts run outside the envelope."""
+    supply_leak: float
+    """Of the blower's flow."""
+    return_leak: float
+    supply_walls: float
+    """W/K."""
+    return_walls: float
+    under_roof: float
+    """1 if the space lies between the roof and the ceiling, 0 if between ground and floor."""
+    outer: float
+    """Space to the sol-air temperature of the roof, or to the ground, W/K."""
+    inner: float
+    """Space to the room, W/K."""
+    volume: float
+    """Of the space, m3."""
+    ventilation: float
+    """Of the space, m3/s."""
+    heat_capacity: float
+    """J/K."""
+    closed_doors: float
+    """Unbalanced flow at the blower's full flow, m3/s."""
+
+
 class AirHandlerParameters(NamedTuple):
     """The blower and all that stands in its air stream, times in s, powers in W."""
 
@@ -287,6 +325,9 @@ class State(NamedTuple):
     """Water in the dehumidifier's bucket, kg. Its water has left the house's books."""
     blower_this_hour: float
     """Time that the blower has run in this clock hour, s."""
+    duct_space_temperature: float
+    """Of the space around the ducts, degC; of no meaning with ducts inside the envelope."""
+    duct_space_humidity_ratio: float
 
 
 class Step(NamedTuple):
@@ -323,6 +364,10 @@ class Step(NamedTuple):
     fan_on: float
     airflow: float
     supply_temperature: float
+    entering_temperature: float
+    """Of the air that enters the air handler, degC; the room's while the blower rests."""
+    duct_space_temperature: float
+    """Around the ducts, degC; the room's for ducts inside the envelope."""
     strips_start: float
     heat_pump_start: float
     dehumidifier_start: float
@@ -342,10 +387,16 @@ class Step(NamedTuple):
     air_infiltration: float
     air_ventilation: float
     air_out: float
+    air_return_leak: float
+    """Into the return ducts, from the space around them."""
+    air_supply_leak: float
+    """Out of the supply ducts."""
     # Water, kg/s.
     water_infiltration: float
     water_ventilation: float
     water_out: float
+    water_return_leak: float
+    water_supply_leak: float
     water_gains: float
     water_stored: float
     water_stored_deep: float
@@ -360,6 +411,9 @@ class Step(NamedTuple):
     heat_infiltration: float
     heat_ventilation: float
     heat_out: float
+    heat_return_leak: float
+    heat_supply_leak: float
+    heat_duct_walls: float
     heat_opaque: float
     heat_windows: float
     heat_sun: float

@@ -126,12 +126,17 @@ class Derived(NamedTuple):
     sensible_infiltration: float
     """Dry air's, counted from the room's end temperature."""
     sensible_ventilation: float
+    sensible_return_leak: float
+    sensible_supply_leak: float
+    """Of air cooler than the room: its cold is lost, so that it counts as heat brought in."""
     sensible_out: float
     """Nothing unless the zero is moved: air leaves at the room's temperature."""
     breathing: float
     """Dry air that came in and did not leave, at the room's temperature."""
     vapour_infiltration: float
     vapour_ventilation: float
+    vapour_return_leak: float
+    vapour_supply_leak: float
     vapour_out: float
     vapour_household: float
     sensible_coil: float
@@ -162,6 +167,8 @@ WATER = Ledger(
         Flow("water_infiltration", "air", "infiltration"),
         Flow("water_ventilation", "air", "ventilation"),
         Flow("water_gains", "air", "household_vapour"),
+        Flow("water_return_leak", "air", "ducts"),
+        Flow("water_supply_leak", "air", None, "ducts"),
         Flow("water_drained", "coil", None, "coil"),
         Flow(
             "water_dehumidifier",
@@ -195,6 +202,11 @@ HEAT = Ledger(
         Flow("breathing", "air", "infiltration", "air_out"),
         Flow("sensible_ventilation", "air", "ventilation", "ventilation"),
         Flow("vapour_ventilation", "vapour", "ventilation", "ventilation"),
+        Flow("heat_duct_walls", "air", "ducts", "ducts"),
+        Flow("sensible_return_leak", "air", "ducts", "ducts"),
+        Flow("vapour_return_leak", "vapour", "ducts", "ducts"),
+        Flow("sensible_supply_leak", "air", "ducts", "ducts"),
+        Flow("vapour_supply_leak", "vapour", None, "ducts"),
         Flow("gains_air", "air", "people_and_appliances"),
         Flow("gains_fast", "fast_mass", "people_and_appliances"),
         Flow("vapour_household", "vapour", "household_vapour"),
@@ -238,6 +250,8 @@ CARRIED: dict[str, tuple[str, ...]] = {
     "heat_infiltration": ("sensible_infiltration", "vapour_infiltration", "breathing"),
     "heat_ventilation": ("sensible_ventilation", "vapour_ventilation"),
     "heat_out": ("sensible_out", "vapour_out", "breathing"),
+    "heat_return_leak": ("sensible_return_leak", "vapour_return_leak", "breathing"),
+    "heat_supply_leak": ("sensible_supply_leak", "vapour_supply_leak", "breathing"),
     "heat_sun": ("sun_fast", "sun_slow"),
     "heat_gains": ("gains_air", "gains_fast"),
     "heat_moisture": ("vapour_household",),
@@ -342,7 +356,8 @@ _DERIVED = len(Derived._fields)
 (
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED,
     _W_DEHUMIDIFIER, _W_STRAIGHT, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
-    _H_GAINS, _H_SUN, _H_REFRIGERANT, _COIL_SENSIBLE,
+    _H_GAINS, _H_SUN, _H_REFRIGERANT, _COIL_SENSIBLE, _AIR_BACK, _AIR_LOST, _W_BACK, _W_LOST,
+    _H_BACK, _H_LOST,
 ) = (
     Step._fields.index(name)
     for name in (
@@ -350,7 +365,8 @@ _DERIVED = len(Derived._fields)
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
         "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces",
         "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
-        "heat_sun", "heat_refrigerant", "coil_sensible",
+        "heat_sun", "heat_refrigerant", "coil_sensible", "air_return_leak", "air_supply_leak",
+        "water_return_leak", "water_supply_leak", "heat_return_leak", "heat_supply_leak",
     )
 )  # fmt: skip
 
@@ -396,6 +412,10 @@ def derive(
         w_in, w_vent = steps[k, _W_IN], steps[k, _W_VENT]
         t_in = temperature_of(air_in, w_in, steps[k, _H_IN], t_end)
         t_vent = temperature_of(air_vent, w_vent, steps[k, _H_VENT], t_end)
+        air_back, air_lost = steps[k, _AIR_BACK], steps[k, _AIR_LOST]
+        w_back, w_lost = steps[k, _W_BACK], steps[k, _W_LOST]
+        t_back = temperature_of(air_back, w_back, steps[k, _H_BACK], t_end)
+        t_lost = temperature_of(-air_lost, -w_lost, -steps[k, _H_LOST], t_end)
         vapour = air.vapour_enthalpy(t) - CONDENSATE_ENTHALPY
         vapour_end = air.vapour_enthalpy(t_end) - CONDENSATE_ENTHALPY
         dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapour
@@ -406,9 +426,15 @@ def derive(
             sensible_infiltration=air.CP_DRY_AIR * air_in * (t_in - t_end + below),
             sensible_ventilation=air.CP_DRY_AIR * air_vent * (t_vent - t_end + below),
             sensible_out=air.CP_DRY_AIR * air_out * below,
-            breathing=air.CP_DRY_AIR * (air_in + air_vent + air_out) * (t_end - air_zero - below),
+            sensible_return_leak=air.CP_DRY_AIR * air_back * (t_back - t_end + below),
+            sensible_supply_leak=air.CP_DRY_AIR * air_lost * (t_lost - t_end + below),
+            breathing=air.CP_DRY_AIR
+            * (air_in + air_vent + air_out + air_back + air_lost)
+            * (t_end - air_zero - below),
             vapour_infiltration=w_in * (air.vapour_enthalpy(t_in) - CONDENSATE_ENTHALPY),
             vapour_ventilation=w_vent * (air.vapour_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
+            vapour_return_leak=w_back * (air.vapour_enthalpy(t_back) - CONDENSATE_ENTHALPY),
+            vapour_supply_leak=w_lost * (air.vapour_enthalpy(t_lost) - CONDENSATE_ENTHALPY),
             vapour_out=steps[k, _W_OUT] * vapour_end,
             vapour_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
             sensible_coil=-steps[k, _COIL_SENSIBLE],

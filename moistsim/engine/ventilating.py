@@ -155,7 +155,7 @@ def through_central_duct(
 
 
 @compiled(inline=True)
-def return_air(
+def with_central_air(
     going: Ventilating, density: float, dry_air: float, t: float, w: float
 ) -> tuple[float, float]:
     """Dry bulb and humidity ratio of room air with the outdoor air of a central duct in it.
@@ -165,7 +165,7 @@ def return_air(
     going : Ventilating
         What the duct brings now, see `through_central_duct`.
     density, dry_air : float
-        Dry air outdoors, kg/m3, and dry air that the blower moves, kg/s.
+        Dry air outdoors, kg/m3, and dry air that the blower draws from the room, kg/s.
     """
     share = min(going.supply * density / dry_air, 1.0)
     h = air.enthalpy(t, w)
@@ -182,11 +182,17 @@ def outdoor_air(
     density: float,
     t_out: float,
     w_out: float,
+    exhausted: float,
+    return_leak: float,
+    supply_leak: float,
+    closed_doors: float,
 ) -> OutdoorAir:
     """All outdoor air that comes in.
 
     What fans bring and what fans draw out balance each other as far as they go; what is left of
-    the larger combines with infiltration in quadrature (see `airflow.total_outdoor_air`).
+    the larger combines with infiltration in quadrature (see `airflow.total_outdoor_air`). Exhaust
+    fans and leaking ducts take part in that; what they draw in through the house's leaks counts as
+    leaked, and what return ducts bring is counted elsewhere.
 
     Parameters
     ----------
@@ -196,14 +202,27 @@ def outdoor_air(
         Infiltration by wind and stack, m3/s.
     density : float
         Dry air outdoors, kg/m3.
+    exhausted : float
+        Drawn out by exhaust fans, m3/s.
+    return_leak, supply_leak : float
+        Into and out of the ducts, from and to outside the envelope, kg/s.
+    closed_doors : float
+        Flow by which the blower unbalances rooms with closed doors, m3/s.
     """
     supply = going.supply + drawn
+    pushed = supply + return_leak / density
+    pulled = going.exhaust + exhausted + supply_leak / density
+    unbalanced = abs(pushed - pulled)
+    if closed_doors > 0.0:
+        # Air that goes out of some rooms and into others, whatever the house as a whole does.
+        unbalanced = math.hypot(unbalanced, closed_doors)
+    # All that does not come through the return ducts.
+    entering = total_outdoor_air(natural, min(pushed, pulled), unbalanced) * density - return_leak
     ventilated = max(supply, going.exhaust) * density
-    leaked = (
-        total_outdoor_air(natural, min(supply, going.exhaust), abs(supply - going.exhaust))
-        * density
-        - ventilated
-    )
+    if return_leak > 0.0:
+        # What the ducts bring, the ventilation's exhaust need not draw.
+        ventilated = min(ventilated, entering)
+    leaked = entering - ventilated
     through = going.supply * density
     raw = ventilated - through
     return OutdoorAir(

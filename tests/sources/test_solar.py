@@ -43,7 +43,7 @@ def on_days(weather: Weather, values: NDArray[np.float64]) -> pd.Series:
 
 def through(weather: Weather, bearing: float, side: str = "front") -> pd.Series:
     """Sun through a m2 of glass of SHGC 1, Wh a day, as the engine has it."""
-    _, windows = sun(glazed(bearing, side), weather)
+    windows = sun(glazed(bearing, side), weather).windows
     return on_days(weather, windows / 10.0 / SHGC)
 
 
@@ -137,7 +137,7 @@ def symmetric_day() -> Weather:
 def test_morning_and_afternoon_mirror_each_other() -> None:
     """East's hours are west's in reverse."""
     weather = symmetric_day()
-    east, west = (sun(glazed(BEARINGS[side]), weather)[1] for side in ("east", "west"))
+    east, west = (sun(glazed(BEARINGS[side]), weather).windows for side in ("east", "west"))
     assert east == pytest.approx(west[::-1], abs=0.002 * west.max())
     assert east[:11].sum() > 2.0 * east[13:].sum()
 
@@ -149,12 +149,12 @@ def roofed(**envelope: float) -> House:
 def test_roof_at_night_is_below_the_air() -> None:
     """0.9 x 63 / 17 = 3.3 K, and walls are at the air's temperature."""
     climate = climates.flat(20.0, 0.008, days=1)
-    roof, _ = sun(roofed(roof_u=0.2), climate)
+    roof = sun(roofed(roof_u=0.2), climate).sol_air
     assert roof == pytest.approx(np.full(24, 20.0 - 3.335), abs=0.001)
-    walls, _ = sun(roofed(wall_u=0.5), climate)
+    walls = sun(roofed(wall_u=0.5), climate).sol_air
     assert walls == pytest.approx(np.full(24, 20.0), abs=1e-12)
     # Together by conductance: 100 m2 of each, 20 of 70 W/K in the roof.
-    both, _ = sun(roofed(roof_u=0.2, wall_u=0.5), climate)
+    both = sun(roofed(roof_u=0.2, wall_u=0.5), climate).sol_air
     assert both == pytest.approx(np.full(24, 20.0 - 3.335 * 20.0 / 70.0), abs=0.001)
 
 
@@ -173,8 +173,8 @@ def test_roof_in_the_sun_by_hand(miami: Weather) -> None:
         return (frame["temp_air"] + rise).to_numpy()
 
     day = symmetric_day()
-    assert sun(house, day)[0] == pytest.approx(by_hand(day), abs=0.11)
-    assert sun(house, miami)[0].mean() == pytest.approx(by_hand(miami).mean(), abs=0.1)
+    assert sun(house, day).sol_air == pytest.approx(by_hand(day), abs=0.11)
+    assert sun(house, miami).sol_air.mean() == pytest.approx(by_hand(miami).mean(), abs=0.1)
 
 
 def on_slope(weather: Weather, tilt: float, bearing: float) -> pd.Series:

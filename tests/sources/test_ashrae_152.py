@@ -1,0 +1,364 @@
+"""Ducts outside the envelope: delivery effectiveness of ASHRAE 152, what leaks draw, the attic.
+
+The formula of ASHRAE Standard 152 is from memory. It is one of sensible heat at a steady state,
+without the heat that a duct holds; the ducts here are held to it at equal humidity everywhere.
+"""
+
+import math
+from typing import Any
+
+import houses
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from machines_at_a_point import SEA_LEVEL, one_step
+from strategies_for_tests import floats, house, machines, stretch, two_stage
+
+import moistsim as ms
+from moistsim import air
+from moistsim.engine import parameters
+from moistsim.engine.ducts import ReturnAir, SupplyAir, duct_space, return_air, supply_air
+from moistsim.units import from_si
+
+UNVENTILATED = machines(ventilation=None)
+
+
+def effectiveness(
+    a_s: float, a_r: float, b_s: float, b_r: float, rise: float, below_s: float, below_r: float
+) -> float:
+    """ASHRAE 152: heat delivered over heat put in, `below` being room less space, K."""
+    return (
+        a_s * b_s
+        - a_s * b_s * (1.0 - a_r * b_r) * below_r / rise
+        - a_s * (1.0 - b_s) * below_s / rise
+    )
+
+
+def parameters_of(**changes: Any) -> Any:
+    """The engine's ducts for 100 m2 with an attic."""
+    return parameters.duct_parameters(houses.bare_house(ducts=ms.Ducts(**changes)))
+
+
+def test_delivery_effectiveness_by_hand() -> None:
+    """Dry air, 0.5 kg/s, 10 kW of heat, room 20 degC, attic 0 degC; leaks 10 % and 8 %; supply
+    walls 20 W/K, return walls 5 W/K. With m c = 503 W/K:
+
+    B_s = exp(-20/503) = 0.96102,  B_r = exp(-5/503) = 0.99011,  dT_e = 10000/503 = 19.881 K
+    DE  = 0.9 x 0.96102 - 0.9 x 0.96102 (1 - 0.92 x 0.99011) 20/19.881 - 0.9 x 0.03898 x 20/19.881
+        = 0.86492 - 0.07753 - 0.03529 = 0.7521
+    """
+    ducts = parameters_of(
+        location="attic", supply_leakage=0.10, return_leakage=0.08, supply_area=20.0,
+        return_area=5.0, insulation=1.0,
+    )  # fmt: skip
+    flow, c, t, t_attic = 0.5, air.CP_DRY_AIR, 20.0, 0.0
+    back = return_air(ducts, t, 0.0, t_attic, 0.0, flow)
+    h = air.enthalpy(back.temperature, 0.0) + 10e3 / flow
+    lost = supply_air(ducts, h, 0.0, t_attic, flow)
+    register = lost.leak_heat / lost.leak / c
+    delivered = (flow - lost.leak) * c * (register - t)
+    assert delivered / 10e3 == pytest.approx(0.7521, abs=1e-4)
+
+
+@pytest.mark.parametrize("location", ["attic", "crawl space"])
+@pytest.mark.parametrize(
+    ("supply", "back", "r_value"), [(0.1, 0.08, 6.0), (0.0, 0.0, 4.2), (0.2, 0.0, 8.0), (0, 0.2, 2)]
+)
+def test_the_whole_engine_delivers_what_ashrae_152_says(
+    location: str, supply: float, back: float, r_value: float
+) -> None:
+    """A minute of a heat pump in a house of 100 m2: what the room gets, over pump and blower.
+
+    Delivered, in the standard's sense, is the supply's flow times its difference to the room; the
+    meter's skin flows are that and the air that moves at the room's own enthalpy.
+    """
+    ducts = ms.Ducts(
+        location=location, supply_leakage=supply, return_leakage=back,
+        insulation=f"{r_value} ft2 h delta_degF/Btu",
+    )  # fmt: skip
+    (t, rh), around = (20.0, 0.4), 2.0
+    w = air.humidity_ratio_at(t, rh, SEA_LEVEL)
+    _, step = one_step(
+        machines(), room=(t, rh), outdoors=(5.0, 0.5), house=houses.bare_house(ducts=ducts),
+        state={"duct_space_temperature": around, "duct_space_humidity_ratio": w}, heating=1.0,
+    )  # fmt: skip
+    put_in = step.heat_heat_pump + step.indoor_fan
+    skin = step.heat_return_leak + step.heat_supply_leak + step.heat_duct_walls
+    net = step.air_return_leak + step.air_supply_leak
+    delivered = put_in + skin - net * air.enthalpy(t, w)
+    # By the standard: areas from the floor, 0.27 and 0.05, and R in SI.
+    flow = 900.0 * 0.000471947443 * air.STANDARD_DENSITY
+    capacity = flow * (air.CP_DRY_AIR + air.CP_VAPOUR * w)
+    resistance = r_value * 0.1761101838
+    b_s, b_r = (math.exp(-area / resistance / capacity) for area in (27.0, 5.0))
+    below = t - around
+    expected = effectiveness(1.0 - supply, 1.0 - back, b_s, b_r, put_in / capacity, below, below)
+    print(f"{location}: {delivered / put_in:.4f}, ASHRAE 152 {expected:.4f}")
+    assert 0.3 < expected < 0.98
+    assert delivered / put_in == pytest.approx(expected, rel=1e-6)
+
+
+def test_ducts_without_leaks_and_walls_are_ducts_inside() -> None:
+    sound = ms.Ducts(
+        location="attic", supply_leakage=0.0, return_leakage=0.0, supply_area=0.0, return_area=0.0
+    )
+    first, second = (
+        ms.simulate(
+            house(ducts=ducts), machines(), ms.strategies.temperature_only,
+            stretch("miami", 190, 2), spin_up=0,
+        ).hourly
+        for ducts in (sound, ms.Ducts())
+    )  # fmt: skip
+    columns = first.columns.drop("duct_space_temperature_C")
+    np.testing.assert_allclose(first[columns], second[columns], rtol=1e-9, atol=1e-9)
+
+
+# --- What leaks draw ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("supply", "back"), [(0.12, 0.02), (0.02, 0.12), (0.08, 0.08)])
+def test_unbalanced_leaks_draw_air_in_or_push_it_out(supply: float, back: float) -> None:
+    """Net leakage u combines with what leaks by wind and stack, N, in quadrature. Through the
+    house's own leaks comes sqrt(N² + u²), less what the larger return leak pushes."""
+    ducts = ms.Ducts(location="attic", supply_leakage=supply, return_leakage=back)
+    natural = 0.02
+    at: dict[str, Any] = {
+        "room": (25.0, 0.5), "outdoors": (30.0, 0.6), "natural": natural,
+        "house": houses.bare_house(ducts=ducts),
+    }  # fmt: skip
+    _, step = one_step(UNVENTILATED, **at, fan=1.0)
+    w_out = air.humidity_ratio_at(30.0, 0.6, SEA_LEVEL)
+    density = air.dry_air_density(30.0, w_out, SEA_LEVEL)
+    blown = 900.0 * 0.000471947443 * air.STANDARD_DENSITY
+    net = (supply - back) * blown / density
+    expected = density * (math.hypot(natural, net) + min(net, 0.0))
+    assert step.air_infiltration == pytest.approx(expected, rel=1e-9)
+    assert step.air_return_leak == pytest.approx(back * blown, rel=1e-9)
+    assert step.air_supply_leak == pytest.approx(-supply * blown, rel=1e-9)
+    # The blower at rest: what wind and stack bring, and no ducts.
+    _, step = one_step(UNVENTILATED, **at)
+    assert step.air_infiltration == pytest.approx(natural * density, rel=1e-9)
+    ducts_do = [name for name in step._fields if name.endswith(("_leak", "_walls"))]
+    assert len(ducts_do) == 7 and all(getattr(step, name) == 0.0 for name in ducts_do)
+
+
+def test_closed_doors_unbalance_while_the_blower_runs() -> None:
+    """0.03 m3/s by wind and stack, 0.04 by doors at full flow: 0.05 together; a fifth of the doors'
+    0.04 at half the blower's flow: hypot(0.03, 0.02)."""
+    rooms = houses.bare_house(ducts=ms.Ducts(closed_door_flow=0.04))
+    w = air.humidity_ratio_at(25.0, 0.5, SEA_LEVEL)
+    density = air.dry_air_density(25.0, w, SEA_LEVEL)
+    for calls, total in (
+        ({"fan": 1.0}, 0.05), ({"fan": 1.0, "airflow": 0.5}, math.hypot(0.03, 0.02)), ({}, 0.03),
+    ):  # fmt: skip
+        _, step = one_step(
+            UNVENTILATED,
+            room=(25.0, 0.5),
+            outdoors=(25.0, 0.5),
+            natural=0.03,
+            house=rooms,
+            **calls,
+        )
+        assert step.air_infiltration == pytest.approx(total * density, rel=1e-9)
+
+
+def test_a_return_leak_brings_the_attics_vapour_to_the_coil() -> None:
+    """A tenth of the air from an attic of 40 degC and 0.020, the rest from a room of 25 degC and
+    50 % (0.00988): the coil sees W = 0.9 x 0.00988 + 0.1 x 0.020, and takes more water than it
+    takes from the room's air alone."""
+    at: dict[str, Any] = {"room": (25.0, 0.5), "outdoors": (33.0, 0.6), "cooling": 2.0}
+    space = {"duct_space_temperature": 40.0, "duct_space_humidity_ratio": 0.020}
+    leaky = ms.Ducts(location="attic", return_leakage=0.1, return_area=0.0)
+    _, step = one_step(machines(), **at, house=houses.bare_house(ducts=leaky), state=space)
+    _, tight = one_step(machines(), **at)
+    w = air.humidity_ratio_at(25.0, 0.5, SEA_LEVEL)
+    blown = 900.0 * 0.000471947443 * air.STANDARD_DENSITY
+    assert step.water_return_leak == pytest.approx(0.1 * blown * 0.020, rel=1e-9)
+    mixed = air.temperature_at_enthalpy(
+        0.9 * air.enthalpy(25.0, w) + 0.1 * air.enthalpy(40.0, 0.020), 0.9 * w + 0.1 * 0.020
+    )
+    assert step.entering_temperature == pytest.approx(mixed, abs=1e-9)
+    assert tight.entering_temperature == 25.0
+    assert -step.water_coil > -1.1 * tight.water_coil > 0.0
+    assert step.compressor != tight.compressor
+
+
+# --- The space around them ----------------------------------------------------------------------
+
+
+def test_a_ventilated_attic_by_hand() -> None:
+    """100 m2: roof 3 W/(m2 K) x 100 at 70 degC sol-air, ceiling 0.2 x 100 to 25 degC, 120 m3 with
+    4 changes of air of 1.15 kg/m3 at 35 degC and W 0: 0.13333 m3/s, 154.25 W/K.
+
+    (300 x 70 + 20 x 25 + 154.25 x 35) / 474.25 = 56.72 degC
+    """
+    rooms = houses.bare_house(envelope={"roof_u": 0.2}, ducts=ms.Ducts(location="attic"))
+    ducts = parameters.duct_parameters(rooms)
+    nothing = ReturnAir(25.0, 0.0, 0.0, 0.0, 0.0, 0.0), SupplyAir(0.0, 0.0, 0.0, 0.0)
+    t, w = 30.0, 0.0
+    for _ in range(2000):
+        t, w = duct_space(ducts, t, w, *nothing, 25.0, 70.0, 35.0, 0.0, 1.15, SEA_LEVEL, 600.0)
+    assert t == pytest.approx(56.72, abs=0.01)
+
+
+def test_a_crawl_space_lies_between_ground_floor_and_air() -> None:
+    """(1.0 x 100 x 18 + 0.3 x 100 x 25 + 120 x 0.6/1.2 x 2/3600 x 1.2 x 1006 x 30) over the sum of
+    conductances 100 + 30 + 40.24 = (1800 + 750 + 1207.2) / 170.24 = 22.07 degC, at W 0."""
+    rooms = houses.bare_house(envelope={"floor_u": 0.3}, ducts=ms.Ducts(location="crawl space"))
+    ducts = parameters.duct_parameters(rooms)
+    assert ducts.under_roof == 0.0 and ducts.volume == pytest.approx(60.0)
+    nothing = ReturnAir(25.0, 0.0, 0.0, 0.0, 0.0, 0.0), SupplyAir(0.0, 0.0, 0.0, 0.0)
+    t, w = 25.0, 0.0
+    for _ in range(2000):
+        t, w = duct_space(ducts, t, w, *nothing, 25.0, 18.0, 30.0, 0.0, 1.2, SEA_LEVEL, 600.0)
+    assert t == pytest.approx(22.07, abs=0.01)
+
+
+@settings(deadline=None)
+@given(
+    t_space=floats(-10.0, 70.0), w_space=floats(0.001, 0.02), supply=floats(0.0, 0.4),
+    back=floats(0.0, 0.4), blown=floats(0.0, 1.0), dt=floats(10.0, 900.0),
+)  # fmt: skip
+def test_the_space_keeps_what_the_ducts_leave(
+    t_space: float, w_space: float, supply: float, back: float, blown: float, dt: float
+) -> None:
+    """Water that comes and goes is the change of what the space holds; and so is the heat, counted
+    by differences to its temperature at the step's end, but for the vapour of the air."""
+    ducts = parameters_of(location="attic", supply_leakage=supply, return_leakage=back)
+    t, w, t_out, w_out, density = 24.0, 0.009, 31.0, 0.017, 1.14
+    drawn = return_air(ducts, t, w, t_space, w_space, blown)
+    sent_w = min(0.008, drawn.humidity_ratio)
+    lost = supply_air(ducts, air.enthalpy(13.0, sent_w), sent_w, t_space, blown)
+    after = duct_space(
+        ducts, t_space, w_space, drawn, lost, t, 60.0, t_out, w_out, density, SEA_LEVEL, dt
+    )
+    mass = ducts.volume * density
+    fresh = ducts.ventilation * density + max(drawn.leak - lost.leak, 0.0)
+    came = fresh * (w_out - after.humidity_ratio) + lost.leak_water
+    came -= lost.leak * after.humidity_ratio
+    gained = mass * (after.humidity_ratio - w_space)
+    most = air.saturation_humidity_ratio(after.temperature, SEA_LEVEL)
+    assert after.humidity_ratio <= most
+    if after.humidity_ratio < most:
+        assert gained == pytest.approx(dt * came, rel=1e-6, abs=1e-9)
+    else:
+        # The rest has condensed.
+        assert gained <= dt * came + 1e-9
+    specific = air.CP_DRY_AIR + air.CP_VAPOUR * w_out
+    register = 0.0
+    if lost.leak > 0.0:
+        register = air.temperature_at_enthalpy(lost.leak_heat / lost.leak, sent_w)
+    end = after.temperature
+    heat = (
+        ducts.outer * (60.0 - end) + ducts.inner * (t - end) + fresh * specific * (t_out - end)
+        + lost.leak * specific * (register - end) - drawn.walls - lost.walls
+    )  # fmt: skip
+    held = (ducts.heat_capacity + mass * specific) * (end - t_space)
+    assert held == pytest.approx(dt * heat, rel=1e-6, abs=1e-3)
+
+
+def test_a_cool_crawl_space_holds_no_more_than_saturation() -> None:
+    """Outdoor air of 30 degC and 0.022 in a space at the ground's 18 degC: saturated, 0.0130."""
+    ducts = parameters_of(location="crawl space", space_ventilation=0.5, space_u=10.0)
+    nothing = ReturnAir(18.0, 0.0, 0.0, 0.0, 0.0, 0.0), SupplyAir(0.0, 0.0, 0.0, 0.0)
+    t, w = 25.0, 0.010
+    for _ in range(2000):
+        t, w = duct_space(ducts, t, w, *nothing, 18.0, 18.0, 30.0, 0.022, 1.15, SEA_LEVEL, 600.0)
+    assert w == pytest.approx(air.saturation_humidity_ratio(t, SEA_LEVEL), rel=1e-12)
+    assert w == pytest.approx(0.0130, abs=2e-4)
+
+
+# --- Seasons ------------------------------------------------------------------------------------
+
+HOT = two_stage(low_outdoor_limit=-40.0)
+
+
+def summer(ducts: ms.Ducts, days: int = 14) -> ms.Season:
+    """July in Miami, cooled by temperature alone."""
+    return ms.simulate(
+        house(ducts=ducts), machines(cooling=HOT, heating=None),
+        ms.strategies.temperature_only(heating_setpoint=5.0),
+        stretch("miami", 190, days), spin_up="2 day",
+    )  # fmt: skip
+
+
+def test_an_attic_in_miami() -> None:
+    """By day the attic is far warmer than outdoors, 45 to 65 degC at its hottest (120 to 140 degF,
+    common practice, no source), by night no warmer; balances and tags close, and ducts cost what
+    homes with them pay: 10 to 50 % more (common practice, no source)."""
+    season, inside = summer(ms.Ducts(location="attic")), summer(ms.Ducts())
+    attic = season.hourly["duct_space_temperature_C"]
+    hottest = attic.max()
+    more = season.meter.total_kwh / inside.meter.total_kwh - 1.0
+    print(f"attic up to {from_si(float(hottest), 'degC', 'degF'):.0f} degF, {100 * more:+.1f} %")
+    assert 45.0 < hottest < 65.0
+    night = season.hourly.index.hour < 5
+    assert attic[night].mean() < season.hourly["outdoor_temperature_C"][night].mean() + 0.5
+    assert 0.10 < more < 0.50
+    assert (season.balance["relative"].abs() <= 1e-9).all()
+    found = season.attribution()
+    assert (found.residual["relative"].abs() <= 1e-9).all()
+    # Latent too: what the return draws is a source of the water that the coil takes.
+    assert found.water.loc["ducts", "coil"] > 1.0
+    assert found.heat.loc["ducts", "coil_sensible"] > 0.0
+    assert inside.attribution().heat.loc["ducts"].abs().sum() == 0.0
+
+
+@settings(max_examples=6, deadline=None)
+@given(
+    supply=floats(0.0, 0.15), back=floats(0.0, 0.15), more=floats(0.02, 0.15), times=floats(1.1, 2.0)
+)  # fmt: skip
+def test_more_duct_leakage_never_lowers_kwh_in_a_hot_climate(
+    supply: float, back: float, more: float, times: float
+) -> None:
+    """More of the supply's alone, and more of both in proportion.
+
+    More of the return's alone is no such fact: where the supply leaks more than it, a return leak
+    evens the house out, and takes back some of the cold that the supply lost in the attic, so that
+    less humid air comes in by other ways. From 25 % and 0 to 25 % and 12.5 % the model finds 2.6 %
+    less.
+    """
+    kwh = [
+        summer(ms.Ducts(location="attic", supply_leakage=s, return_leakage=r)).meter.total_kwh
+        for s, r in ((supply, back), (supply + more, back), (times * supply, times * back))
+    ]
+    print(f"{supply:.3f} {back:.3f} +{more:.3f} x{times:.2f}: {np.round(kwh, 1)} kWh")
+    assert kwh[1] >= kwh[0] * (1.0 - 0.002)
+    assert kwh[2] >= kwh[0] * (1.0 - 0.002)
+
+
+# --- What is refused ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        (
+            {"supply_leakage": 0.1},
+            "Ducts.supply_leakage: found 0.1; accepted: nothing for ducts inside the envelope: what "
+            "they lose stays in the house",
+        ),
+        (
+            {"location": "garage"},
+            "Ducts.location: found 'garage'; accepted: one of inside, attic, crawl space",
+        ),
+        (
+            {"location": "attic", "return_leakage": 0.7},
+            "Ducts.return_leakage: found 0.7; accepted: a fraction at least 0 and at most 0.5",
+        ),
+        (
+            {"location": "attic", "space_u": 0.0, "space_ventilation": 0.0},
+            "Ducts.space_u: found 0.0; accepted: more than 0 for a space without ventilation, or "
+            "nothing sets its temperature",
+        ),
+        (
+            {"location": "attic", "insulation": "6 ft2"},
+            "Ducts.insulation: found '6 ft2'; accepted: a thermal resistance as a number in m2 K/W, "
+            "or a text such as '1.06 m2 K/W' or '6 ft2 h delta_degF/Btu'",
+        ),
+    ],
+)
+def test_bad_input_is_refused_in_one_sentence(fields: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(ms.InputError) as caught:
+        ms.Ducts(**fields)
+    assert str(caught.value) == sentence
