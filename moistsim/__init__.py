@@ -19,7 +19,9 @@ from moistsim.equipment import (
 )
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
-from moistsim.house import Envelope, Gains, House, MoistureStore
+from moistsim.house import Envelope, House
+from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
+from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
@@ -29,6 +31,7 @@ from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
 
 __all__ = [
+    "MATERIALS",
     "Calls",
     "Comparison",
     "Cooling",
@@ -42,6 +45,8 @@ __all__ = [
     "House",
     "InputError",
     "MoistureStore",
+    "Occupancy",
+    "Party",
     "Readings",
     "Season",
     "Sensor",
@@ -51,9 +56,12 @@ __all__ = [
     "Study",
     "Tariff",
     "Ventilation",
+    "VapourSources",
     "Weather",
     "WeatherError",
+    "WindowOpening",
     "coil_bench",
+    "design_moisture",
     "fit_table",
     "seer2",
     "simulate",

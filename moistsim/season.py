@@ -133,6 +133,19 @@ def _columns() -> Iterator[Column]:
         Column("bucket_full_h", "bucket_full", "h", "time with the dehumidifier's bucket full"),
         Column("ventilation_locked_h", "ventilation_locked", "h", "time that a lockout held it"),
         Column("ventilation_m3", "ventilation_volume", "m3", "outdoor air that fans brought in"),
+        Column("air_opening_kg", "air_opening", "kg", "dry air in through opened windows"),
+        Column("water_opening_kg", "water_opening", "kg", "water in with that air"),
+        Column("heat_opening_kWh", "heat_opening", "kWh", "enthalpy in with that air"),
+        Column("water_contents_kg", "water_contents", "kg", "water from the contents to the air"),
+        Column(
+            "water_contents_deep_kg", "water_contents_deep", "kg", "water, deep in them to surface"
+        ),
+        Column("water_ground_kg", "water_ground", "kg", "vapour from the ground or a basement"),
+        Column("water_construction_kg", "water_construction", "kg", "water from new materials"),
+        Column("heat_ground_vapour_kWh", "heat_ground_vapour", "kWh", "enthalpy of that vapour"),
+        Column("heat_construction_kWh", "heat_construction", "kWh", "enthalpy of that water"),
+        Column("windows_open_h", "windows_open", "h", "time with windows open"),
+        Column("occupied_h", "occupied", "h", "time in which people live there"),
     )
     for name in REFUSALS:
         yield Column(name, name, "sum", f"calls refused: {name.removeprefix('refused_')}")
@@ -141,6 +154,8 @@ def _columns() -> Iterator[Column]:
         Column("slow_mass_temperature_C", "slow_temperature", "end", "slab and structure"),
         Column("surface_store_rh_pct", "surface_rh", "end", "surface layer of the moisture store"),
         Column("deep_store_rh_pct", "deep_rh", "end", "deep layer of the moisture store"),
+        Column("contents_surface_rh_pct", "contents_rh", "end", "surface layer of the contents"),
+        Column("contents_deep_rh_pct", "contents_deep_rh", "end", "deep layer of the contents"),
         Column("coil_water_kg", "coil_water", "end", "water on the coil"),
         Column("bucket_kg", "bucket", "end", "water in the dehumidifier's bucket"),
     )
@@ -393,7 +408,7 @@ def package_version(name: str) -> str:
 
 
 BALANCES: dict[str, tuple[str, ...]] = {
-    "dry_air": ("air_infiltration_kg", "air_ventilation_kg", "air_out_kg"),
+    "dry_air": ("air_infiltration_kg", "air_ventilation_kg", "air_opening_kg", "air_out_kg"),
     "water": (
         "water_infiltration_kg",
         "water_ventilation_kg",
@@ -402,6 +417,9 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "water_drained_kg",
         "water_dehumidifier_kg",
         "water_surfaces_kg",
+        "water_opening_kg",
+        "water_ground_kg",
+        "water_construction_kg",
     ),
     "energy": (
         "heat_infiltration_kWh",
@@ -423,6 +441,9 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "heat_dehumidifier_drain_kWh",
         "heat_surfaces_kWh",
         "heat_pressure_kWh",
+        "heat_opening_kWh",
+        "heat_ground_vapour_kWh",
+        "heat_construction_kWh",
         "indoor_fan_kWh",
         "reheat_kWh",
         "backup_heat_kWh",
@@ -437,7 +458,12 @@ def contents(machine: Machine, row: NDArray[np.float64], pressure: float) -> dic
     zone, state = machine.plant.zone, State(*(float(x) for x in row))
     t, w = state.zone_temperature, state.zone_humidity_ratio
     dry_air = zone.volume * air.dry_air_density(t, w, pressure)
-    stored = zone.surface_store * state.surface_rh + zone.deep_store * state.deep_rh
+    stored = (
+        zone.surface_store * state.surface_rh
+        + zone.deep_store * state.deep_rh
+        + zone.contents_store * state.contents_rh
+        + zone.contents_deep_store * state.contents_deep_rh
+    )
     energy = (
         dry_air * air.enthalpy(t, w)
         + zone.fast_capacity * state.fast_temperature

@@ -11,6 +11,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.engine.household import (
+    construction_moisture,
+    ground_vapour,
+    household,
+    may_open,
+)
+from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, House
 from moistsim.weather import Weather
 
@@ -22,15 +29,24 @@ SKY_LOSS = 63.0
 """Long-wave loss of a horizontal surface to a clear sky, W/m2 (the same); vertical ones: 0."""
 GROUND_ALBEDO = 0.2
 
+(
+    SHOWER, SHOWER_SHARE, COOKING, COOKING_SHARE, OCCUPIED, GROUND_VAPOUR, CONSTRUCTION,
+    OPENING_WIND, MAY_OPEN,
+) = range(9, 18)  # fmt: skip
+"""Columns of `Forcing.hours` beyond the first ones."""
+
 
 class Forcing(NamedTuple):
     """Arrays for a stretch of n hours.
 
     `nodes` (2n + 1, 5): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
     (degC), sun through the windows (W), pressure (Pa), at each hour's start, middle, ... end.
-    `hours` (n, 9): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
+    `hours` (n, 18): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
     day, day of the year, month, outdoor RH (per cent), outdoor dew point (degC), density of
-    outdoor dry air (kg/m3).
+    outdoor dry air (kg/m3); then vapour of showers and of cooking (kg/s), each with the share of
+    the hour, from its start, for which it lasts; whether people live there (1 or 0); vapour from
+    the ground and water from new materials (kg/s); wind's flow through open windows (m3/s), and
+    whether people would open them (1 or 0).
     """
 
     nodes: NDArray[np.float64]
@@ -152,26 +168,30 @@ def force(house: House, weather: Weather) -> Forcing:
     )
     wind = leakage_coefficient(house) * leakage.wind * speed ** (2.0 * house.leakage_exponent)
     index = pd.DatetimeIndex(frame.index)
-    hour = np.floor(index.hour + index.minute / 60.0).astype(int)
-    gains = house.gains
-    people = np.array(gains.presence) * gains.home_fraction
-    sensible = (
-        gains.occupants * gains.sensible_per_person * people
-        + gains.plugs_and_lights * np.array(gains.plugs_profile)
-    )
-    moisture = house.moisture_gain * np.array(gains.moisture_profile)
+    home = household(house, index)
+    opening = house.window_opening
+    open_area = opening.area if opening is not None else 0.0
     rh = air.over(air.relative_humidity, t_out, w_out, pressure)
     hours = np.column_stack(
         [
             wind,
-            sensible[hour],
-            moisture[hour],
+            home.sensible,
+            home.moisture,
             index.hour + index.minute / 60.0,
             index.day_of_year,
             index.month,
             100.0 * rh,
             frame["temp_dew"].to_numpy(float),
             air.over(air.dry_air_density, t_out, w_out, pressure),
+            home.shower,
+            home.shower_share,
+            home.cooking,
+            home.cooking_share,
+            home.occupied,
+            ground_vapour(house, index),
+            construction_moisture(house, index),
+            WIND_EFFECTIVENESS * open_area * speed,
+            may_open(house, opening, index, home.occupied),
         ]
     )
     return Forcing(nodes, np.ascontiguousarray(hours, dtype=float))

@@ -55,6 +55,8 @@ class Readings(NamedTuple):
     """Since the dehumidifier last started or stopped."""
     airflow: float
     """Indoor blower, as a fraction of its full flow."""
+    occupied: float
+    """1 while people live there, at home or out for the day; 0 on vacation and between stays."""
 
 
 class CallSet(NamedTuple):
