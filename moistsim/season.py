@@ -161,6 +161,12 @@ def _columns() -> Iterator[Column]:
     )
 
 
+SLOW_STATES = (
+    "fast_temperature", "slow_temperature", "surface_rh", "deep_rh", "contents_rh",
+    "contents_deep_rh",
+)  # fmt: skip
+"""What a spin-up is for."""
+
 COLUMNS = tuple(_columns())
 """Every column of the hourly table but those of the cooling stages, the dew point, which is that
 of the hour's mean humidity ratio, and `supply_temperature_max_C`, its hottest step's."""
@@ -186,6 +192,8 @@ class Season:
     _first_state: NDArray[np.float64] = attrs.field(repr=False)
     _first_memory: NDArray[np.float64] = attrs.field(repr=False)
     _record: Record = attrs.field(repr=False)
+    _day_before: NDArray[np.float64] = attrs.field(repr=False)
+    """The state 24 hours before the first row."""
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
@@ -237,6 +245,32 @@ class Season:
         )
         frame.insert(3, "zone_dew_point_C", air.over(air.dew_point, vapour))
         return frame
+
+    @property
+    def spin_up_report(self) -> pd.DataFrame:
+        """How far what is slow still moved in the last day of the spin-up.
+
+        A house that has forgotten how it began moves with the weather alone; a deep layer or a
+        slab that still drifts by much more than its neighbours wants a longer `spin_up`.
+
+        Returns
+        -------
+        DataFrame
+            Rows by the hourly table's columns of masses (degC) and stores (per cent RH);
+            `day_before` and `first` (at the start of the season's first row), `moved`, their
+            difference. Without a spin-up nothing has moved.
+        """
+        rows = {}
+        for column in COLUMNS:
+            if column.field not in SLOW_STATES:
+                continue
+            k = State._fields.index(column.field)
+            scale = 100.0 if column.name.endswith("_pct") else 1.0
+            before, first = scale * self._day_before[k], scale * self._first_state[k]
+            rows[column.name] = (before, first, first - before)
+        return pd.DataFrame.from_dict(
+            rows, orient="index", columns=["day_before", "first", "moved"]
+        )
 
     @property
     def memory(self) -> pd.DataFrame:
@@ -391,6 +425,7 @@ class Season:
             "season": f"{self._index[0]:%Y-%m-%d} to {self._index[-1]:%Y-%m-%d}",
             "step_s": self.step,
             "spin_up_s": self.spin_up,
+            "spin_up_last_day_moved": self.spin_up_report["moved"].to_dict(),
             "strategy": {self.strategy.name: dict(self.strategy.settings)},
             "house": attrs.asdict(cast(Any, self.house)),
             "machines": attrs.asdict(cast(Any, self.machines)),
@@ -546,8 +581,11 @@ def simulate(
         parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
     )
     memory = np.zeros(MEMORY_SIZE)
+    day_before = state.copy()
     if warm_up:
-        machine.run(ahead, state, memory)
+        settling = machine.run(ahead, state, memory).states
+        if len(settling) > 24:
+            day_before = settling[-25].copy()
         # The season's first pressure may differ from that at the end of the spin-up.
         column = State._fields.index
         state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
@@ -567,5 +605,5 @@ def simulate(
         )
     return Season(
         house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record,
+        forcing, index, first_state, first_memory, record, day_before,
     )  # fmt: skip
