@@ -39,7 +39,7 @@ class Household(NamedTuple):
 def household(house: House, index: pd.DatetimeIndex) -> Household:
     """People and appliances through the hours of `index`."""
     gains, occupancy = house.gains, house.occupancy
-    hour = np.floor(index.hour + index.minute / 60.0).to_numpy().astype(int)
+    hour = np.asarray(index.hour)
     plugs = (
         gains.plugs_and_lights
         * np.array(gains.plugs_profile)[hour]
@@ -146,7 +146,8 @@ def ground_vapour(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
     wet = (
         (month >= first) & (month <= last) if first <= last else (month >= first) | (month <= last)
     )
-    return sources.ground * house.floor_area / house.storeys + sources.basement * wet
+    rate = sources.ground * house.floor_area / house.storeys + sources.basement * wet
+    return np.asarray(rate, dtype=float)
 
 
 def construction_moisture(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
@@ -165,7 +166,8 @@ def construction_moisture(house: House, index: pd.DatetimeIndex) -> NDArray[np.f
         first = int(rows[0])
     age = (np.arange(len(index)) - first) * HOUR / sources.construction_time
     lost = np.exp(-np.maximum(age, 0.0)) * -np.expm1(-HOUR / sources.construction_time)
-    return sources.construction * house.floor_area * lost / HOUR * (age >= 0.0)
+    rate = sources.construction * house.floor_area * lost / HOUR * (age >= 0.0)
+    return np.asarray(rate, dtype=float)
 
 
 def may_open(
@@ -177,5 +179,5 @@ def may_open(
     """1 in hours in which people would open windows if the rule let them."""
     if opening is None:
         return np.zeros(len(index))
-    hour = np.floor(index.hour + index.minute / 60.0).to_numpy().astype(int)
+    hour = np.asarray(index.hour)
     return hours_within(hour, opening.hours[0], opening.hours[1]) * occupied
