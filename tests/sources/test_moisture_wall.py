@@ -5,7 +5,8 @@ as in the texts on moisture in building materials (Hens; IEA ECBCS Annex 41), fr
 A room of 130 m3 at 20 degC, half an air change an hour, household vapour from 9 to 17 h, twenty-four
 days of dry outdoor air with a daily swing and then a humid week. The wall of the finer model has a
 film and paint, forty slices that grow with depth, and a sealed back; what it is asked is the peak
-of the room's RH in that week.
+of the room's RH in that week. The week is chosen to leave the room below saturation, where neither
+model needs a law for water on surfaces.
 """
 
 from functools import lru_cache
@@ -32,18 +33,20 @@ from moistsim.moisture import Isotherm
 
 DRY_DAYS, DAYS = 24, 33
 SLICES = 40
+SOURCE = 0.2 / 3600.0
+"""kg/s from 9 to 17 h."""
 POINTS = 1.5
 """RH, per cent: the issue's own tolerance."""
 
 
 @lru_cache
 def humid_week() -> Weather:
-    """Invented: 45 % with a daily swing of 8 at 20 degC, then a week at 78 % with a swing of 4."""
+    """Invented: 45 % with a daily swing of 8 at 20 degC, then a week at 62 % with a swing of 4."""
     weather = climates.flat(TEMPERATURE, 0.006, days=DAYS)
     hours = np.arange(24 * DAYS) + 0.5
     humid = (hours >= 24 * DRY_DAYS) & (hours < 24 * (DRY_DAYS + 7))
     wave = np.cos(2.0 * np.pi * (hours - 15.0) / 24.0)
-    rh = np.where(humid, 0.78 + 0.04 * wave, 0.45 + 0.08 * wave)
+    rh = np.where(humid, 0.62 + 0.04 * wave, 0.45 + 0.08 * wave)
     w = [float(air.humidity_ratio_at(TEMPERATURE, x, PRESSURE)) for x in rh]
     return attrs.evolve(weather, frame=weather.frame.assign(humidity_ratio=w))
 
@@ -53,8 +56,15 @@ def by_two_layers(store: MoistureStore) -> NDArray[np.float64]:
     machines = Equipment(
         ventilation=Ventilation(airflow=AIRFLOW, kind="balanced", fan_power=0.0), standby_power=0.0
     )
+    house = room(store)
+    gains = attrs.evolve(house.gains, moisture=SOURCE / 3.0)
     season = simulate(
-        room(store), machines, strategies.temperature_only, humid_week(), spin_up=0, step="300 s"
+        attrs.evolve(house, gains=gains),
+        machines,
+        strategies.temperature_only,
+        humid_week(),
+        spin_up=0,
+        step="300 s",
     )
     assert season.hourly["zone_temperature_C"].to_numpy()[1:] == pytest.approx(
         TEMPERATURE, abs=1e-3
@@ -90,7 +100,7 @@ def by_slices(store: MoistureStore, isotherm: Isotherm | None) -> NDArray[np.flo
         hour = time / 3600.0
         w_out = float(np.interp(hour, middles, weather))
         inflow = AIRFLOW * float(air.dry_air_density(TEMPERATURE, w_out, PRESSURE))
-        source = 0.5 / 3600.0 if 9.0 <= hour % 24.0 < 17.0 else 0.0
+        source = SOURCE if 9.0 <= hour % 24.0 < 17.0 else 0.0
         into = surface * (float(air.vapour_pressure(w, PRESSURE)) - rh[0] * SATURATION)
         flux = np.concatenate([[into], -between * SATURATION * np.diff(rh), [0.0]])
         return np.concatenate(
@@ -139,6 +149,7 @@ def test_peak_of_a_humid_week(name: str) -> None:
     two = by_two_layers(store)
     none = by_two_layers(MoistureStore(area=0.0))
     print(f"{name}: slices {peak(fine):.2f}, two layers {peak(two):.2f}, no store {peak(none):.2f}")
+    assert peak(none) < 95.0
     # The store matters: without one the peak is far higher.
     assert peak(none) - peak(fine) > 2.0 * POINTS
     assert abs(peak(two) - peak(fine)) < POINTS
