@@ -47,8 +47,19 @@ END_USE_NAMES = {
 }
 SOURCE_GROUPS = {
     "sun": ("sun",),
-    "walls, roof, windows, ground": ("opaque", "windows", "ground"),
-    "infiltration and ventilation air": ("infiltration", "ventilation", "pressure"),
+    "walls, roof, windows, ground": (
+        "opaque",
+        "windows",
+        "ground",
+        "ground_vapour",
+        "construction",
+    ),
+    "infiltration and ventilation air": (
+        "infiltration",
+        "ventilation",
+        "window_opening",
+        "pressure",
+    ),
     "people and appliances": ("people_and_appliances",),
     "household vapour": ("household_vapour",),
     "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),

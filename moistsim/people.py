@@ -183,7 +183,7 @@ class Party:
 
     day: str = attrs.field(
         converter=attrs.Converter(_day, takes_self=True, takes_field=True),
-        metadata={"help": "the day, 'MM-DD' or 'YYYY-MM-DD'", "unit": "date"},
+        metadata={"help": "the day", "accepted": "'MM-DD' or 'YYYY-MM-DD'"},
     )
     guests: float = quantity("count", "people beside the household", above=0.0, at_most=500)
     start: float = quantity("count", "hour of the day", default=18.0, at_least=0.0, below=24.0)
