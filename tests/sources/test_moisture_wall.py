@@ -114,8 +114,10 @@ def by_slices(store: MoistureStore, isotherm: Isotherm | None) -> NDArray[np.flo
         [[float(air.humidity_ratio_at(TEMPERATURE, 0.5, PRESSURE))], np.full(SLICES, 0.5)]
     )
     end = 3600.0 * len(weather)
+    # Each slice feels its neighbours alone, and the room is the first slice's.
     solved = solve_ivp(
-        change, (0.0, end), start, method="BDF", rtol=1e-5, atol=1e-7, max_step=900.0,
+        change, (0.0, end), start, method="LSODA", lband=1, uband=1, rtol=1e-6, atol=1e-8,
+        max_step=1800.0,
         t_eval=np.arange(300.0, end + 1.0, 300.0),
     )  # fmt: skip
     assert solved.success
@@ -141,9 +143,19 @@ CASES = {
 }
 
 
-@pytest.mark.parametrize("name", CASES)
+QUICK = ("our composite", "wood")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=() if name in QUICK else pytest.mark.slow, id=name)
+        for name in CASES
+    ],
+)
 def test_peak_of_a_humid_week(name: str) -> None:
-    """Linear materials test the layers alone; real ones their straight isotherm too."""
+    """Linear materials test the layers alone; real ones their straight isotherm too, taken at 60 %,
+    the middle of what the room sees. (Taken at 50 % cotton is 1.6 points off, paper 1.4.)"""
     store, material = CASES[name]
     fine = by_slices(store, MATERIALS[material].isotherm if material else None)
     two = by_two_layers(store)
