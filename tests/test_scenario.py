@@ -121,7 +121,9 @@ def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
     study = scenario.study
     assert len(study.options) == 4
     strategies = [strategy for _, strategy in study.options.values()]
-    assert strategies == [s for name, s in BUILT_IN.items() if name != "hot_gas_reheat"]
+    assert strategies == [
+        s for name, s in BUILT_IN.items() if name not in ("hot_gas_reheat", "set_back")
+    ]
     assert study.base == next(iter(study.options))
     assert [m.dehumidifier is not None for m, _ in study.options.values()] == [False] * 3 + [True]
 
@@ -164,13 +166,13 @@ REFUSED = {
         ('"temperature_only"', '"Temperatur_only"'),
         "house.toml [options.plain] strategy: found 'Temperatur_only'; accepted: "
         "'temperature_only', which is near it, or another of 'overcooling', 'staged_reheat', "
-        "'hot_gas_reheat', 'with_dehumidifier'",
+        "'hot_gas_reheat', 'with_dehumidifier', 'set_back'",
     ),
     "no strategy": (
         ('strategy = "temperature_only"', ""),
         "house.toml [options.plain] strategy: found nothing, though it must be given; accepted: "
         "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
-        "'with_dehumidifier'",
+        "'with_dehumidifier', 'set_back'",
     ),
     "sample": (
         ('file = "june.csv"', 'sample = "miammi"'),
@@ -427,7 +429,13 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         return gone
 
     # What is not there, and a default that the house itself gives.
-    assert missing(ms.House, table["house"], "house") == ["house.gains.moisture"]
+    assert missing(ms.House, table["house"], "house") == [
+        "house.gains.moisture",
+        "house.contents_store",
+        "house.vapour_sources.construction_from",
+        "house.occupancy",
+        "house.window_opening",
+    ]
     assert missing(ms.Equipment, table["equipment"], "equipment") == [
         "equipment.cooling.stages.curves",
         "equipment.strips",
@@ -467,7 +475,7 @@ def test_a_strategy_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pat
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
         "write_scenario option 'mine': found 'own'; accepted: one of temperature_only, "
-        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier"
+        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier, set_back"
     )
 
 
