@@ -21,8 +21,10 @@ from moistsim.equipment import (
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
 from moistsim.foundation import Foundation
-from moistsim.house import Envelope, Gains, House, MoistureStore
+from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
+from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
+from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
@@ -34,6 +36,7 @@ from moistsim.weather_checks import WeatherError
 from moistsim.weather_service import fetch_typical_year
 
 __all__ = [
+    "MATERIALS",
     "Calls",
     "Comparison",
     "Cooling",
@@ -52,6 +55,8 @@ __all__ = [
     "InputError",
     "Leakage",
     "MoistureStore",
+    "Occupancy",
+    "Party",
     "Readings",
     "Season",
     "Sensor",
@@ -62,10 +67,13 @@ __all__ = [
     "Surface",
     "Tariff",
     "Ventilation",
+    "VapourSources",
     "Weather",
     "WeatherError",
     "Window",
+    "WindowOpening",
     "coil_bench",
+    "design_moisture",
     "fetch_typical_year",
     "fit_table",
     "seer2",

@@ -68,7 +68,7 @@ def tally(
     zone = machine.plant.zone
     room = np.array([1.0, zone.fast_capacity, zone.slow_capacity, 0.0]) * (tags.MARGIN + below)
     every = State(*np.vstack([first_state, states]).T)
-    levels = tags.held(zone, every, np.zeros(tags.RESERVOIRS))[1]
+    levels = tags.held(zone, every, np.zeros(len(tags.HEAT.reservoirs)))[1]
     # The air is counted from a temperature, and the vapour from no water.
     zero = np.array([np.min(every.zone_temperature), *levels[1:3].min(axis=1), 0.0]) - room
     run = (machine, forcing, index, first_state, first_memory, states)
@@ -100,13 +100,13 @@ def _follow(
         one.content[ledger.sources.index(tags.INITIAL)] = amount
     state, memory = first_state.copy(), first_memory.copy()
     t, coldest = begin.zone_temperature, begin.zone_temperature
-    lowest = np.zeros(tags.RESERVOIRS)
+    lowest = np.zeros(len(ledgers[1].reservoirs))
     days = index.normalize()
     bounds = [0, *(np.flatnonzero(days[1:] != days[:-1]) + 1), len(index)]
     ends = tags.held(zone, State(*states[np.array(bounds[1:]) - 1].T), zero)
     longest = machine.steps * int(np.diff(bounds).max())
     all_rates = np.empty((longest, len(tags.Derived._fields)))
-    all_contents = np.empty((longest, tags.RESERVOIRS))
+    all_water, all_heat = (np.empty((longest, len(one.reservoirs))) for one in ledgers)
     result = Tally([], [], [], [])
     for first, last in zip(bounds[:-1], bounds[1:], strict=True):
         record = machine.run(forcing.part(first, last), state, memory, trace=True)
@@ -115,9 +115,10 @@ def _follow(
             for count in (one.brought, one.left, one.driven):
                 count[:] = 0.0
         steps = record.trace
-        rates, contents = all_rates[: len(steps)], all_contents[: len(steps)]
-        tags.carry(steps, rates, dt, tables[0], accounts[0], contents)
-        tags.derive(steps, contents, zone, t, zero[0], below, rates)
+        rates, water = all_rates[: len(steps)], all_water[: len(steps)]
+        contents = all_heat[: len(steps)]
+        tags.carry(steps, rates, dt, tables[0], accounts[0], water)
+        tags.derive(steps, water, zone, t, zero[0], below, rates)
         tags.carry(steps, rates, dt, tables[1], accounts[1], contents)
         lowest = np.minimum(lowest, contents.min(axis=0))
         t = float(steps[-1, _ROOM])

@@ -48,8 +48,14 @@ END_USE_NAMES = {
 SOURCE_GROUPS = {
     "sun": ("sun",),
     "walls, roof, windows, ground": ("opaque", "windows", "ground"),
-    "infiltration and ventilation air": ("infiltration", "ventilation", "pressure"),
+    "infiltration and ventilation air": (
+        "infiltration",
+        "ventilation",
+        "window_opening",
+        "pressure",
+    ),
     "ducts": ("ducts",),
+    "damp ground, new materials": ("ground_vapour", "construction"),
     "people and appliances": ("people_and_appliances",),
     "household vapour": ("household_vapour",),
     "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),
@@ -63,8 +69,8 @@ SOURCE_GROUPS = {
 SOURCE_COLOURS = dict(
     zip(
         SOURCE_GROUPS,
-        ("#efb94b", "#8c7355", "#8ec1e6", "#d8a7c4", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#9060c0",
-         "#6e1f10", "#169a86", "#4b4b4b"),
+        ("#efb94b", "#8c7355", "#8ec1e6", "#d8f2b8", "#4a3fd0", "#17456e", "#7fb069", "#c9c9c9",
+         "#cf4f1f", "#9060c0", "#6e1f10", "#169a86", "#4b4b4b"),
         strict=True,
     )
 )  # fmt: skip
@@ -330,6 +336,7 @@ DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
         "coil's drain": ("coil",),
         "dehumidifier": ("dehumidifier",),
         "air that leaves": ("air_out",),
+        "lost from ducts": ("ducts",),
         "wiped off wet surfaces": ("surfaces",),
         "more in stores and air": ("stored",),
     },
@@ -337,7 +344,14 @@ DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
         "coil, as water": ("coil_latent",),
         "coil, sensible": ("coil_sensible",),
         "dehumidifier's evaporator": ("dehumidifier",),
-        "air that leaves": ("air_out", "infiltration", "ventilation", "pressure"),
+        "air that leaves": (
+            "air_out",
+            "infiltration",
+            "ventilation",
+            "window_opening",
+            "pressure",
+        ),
+        "lost from ducts": ("ducts",),
         "walls, roof, windows, ground": ("opaque", "windows", "ground"),
         "wiped off wet surfaces": ("surfaces",),
         "more in masses and air": ("stored",),
@@ -348,7 +362,7 @@ DESTINATION_COLOURS = {
     "coil's drain": "#2a6f97", "coil, as water": "#2a6f97", "coil, sensible": "#8ec1e6",
     "dehumidifier": "#169a86", "dehumidifier's evaporator": "#169a86",
     "air that leaves": "#c9c9c9", "walls, roof, windows, ground": "#8c7355",
-    "wiped off wet surfaces": "#9060c0", "more in stores and air": "#efb94b",
+    "lost from ducts": "#cf4f1f", "wiped off wet surfaces": "#9060c0", "more in stores and air": "#efb94b",
     "more in masses and air": "#efb94b",
 }  # fmt: skip
 
@@ -384,8 +398,10 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     groups: dict[str, tuple[str, ...]] = {}
     for group, sources in SOURCE_GROUPS.items():
         if "ventilation" in sources:
-            rest = tuple(source for source in sources if source != "ventilation")
-            groups |= {"air that leaks in": rest, "ventilation air": ("ventilation",)}
+            kinds = {"ventilation": "ventilation air", "window_opening": "open windows"}
+            for source in sources:
+                name = kinds.get(source, "air that leaks in")
+                groups[name] = (*groups.get(name, ()), source)
         else:
             groups[group] = sources
     known = {source: group for group, sources in groups.items() for source in sources}

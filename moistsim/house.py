@@ -7,9 +7,11 @@ import attrs
 from moistsim.ducts import Ducts
 from moistsim.foundation import Foundation
 from moistsim.leakage import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, Exhausts, Leakage
+from moistsim.moisture import MoistureStore, VapourSources
+from moistsim.people import EXPECTED_MOISTURE, Gains, Occupancy, WindowOpening, design_moisture
 from moistsim.surfaces import GLASS, Surface, Window, several
 from moistsim.typical import TypicalHouse, replaced
-from moistsim.units import InputError, choice, description, part, profile, quantity, switch
+from moistsim.units import InputError, choice, description, part, quantity
 
 
 class Construction(NamedTuple):
@@ -159,91 +161,6 @@ BOX = (
 
 
 @description
-class Gains:
-    """People and what they do: heat and water vapour by the hour, the same every day.
-
-    The default for appliances and lights, with three people, comes to the internal gains of a
-    three-bedroom reference home of ANSI/RESNET/ICC 301 of 186 m2 (2000 ft2), sensible share 0.8,
-    from memory.
-    """
-
-    occupants: float = quantity("count", "people", default=3.0, at_least=0.0)
-    sensible_per_person: float = quantity(
-        "W", "sensible heat of a person at rest or light work", default=70.0, at_least=0.0
-    )
-    presence: tuple[float, ...] = profile(
-        "share of the people at home, by hour",
-        default=(1,) * 7 + (0.9, 0.6, 0.4, 0.4, 0.4, 0.5, 0.4, 0.4, 0.5, 0.6, 0.8, 0.9) + (1,) * 5,
-    )
-    home_fraction: float = quantity(
-        "fraction", "share of the day at home", default=0.75, at_least=0.0, at_most=1.0
-    )
-    moisture: float | None = quantity(
-        "kg/s",
-        "all household moisture: people, cooking, bathing, washing, plants; left out, "
-        "2.2 kg a day for each person, an expected rate (families emit about half to one and a "
-        "half times that; the design rates of ASHRAE 160 are about twice it)",
-        default=None,
-        at_least=0.0,
-        optional=True,
-    )
-    moisture_profile: tuple[float, ...] = profile(
-        "shape of the household's moisture, by hour",
-        default=(0.7,) * 6
-        + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5)
-        + (0.6, 0.9, 1.5, 2.0, 1.6, 1.2, 1.3, 1.0, 0.8),
-    )  # fmt: skip
-    plugs_and_lights: float = quantity(
-        "W", "mean sensible gain of appliances and lights", default=600.0, at_least=0.0
-    )
-    plugs_profile: tuple[float, ...] = profile(
-        "shape of appliances and lights, by hour",
-        default=(0.6,) * 6
-        + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8)
-        + (0.9, 1.1, 1.5, 1.7, 1.7, 1.6, 1.4, 1.1, 0.8),
-    )  # fmt: skip
-
-
-@description
-class MoistureStore:
-    """Two layers of material that take up and give back water vapour.
-
-    Effective moisture penetration depth (Kerestecioglu, Swami & Kamel 1990; Woods, Winkler &
-    Christensen 2013, NREL/TP-5500-57441): each layer is as thick as a humidity cycle of its period
-    reaches, the two together at most the real thickness. The default material is our own composite
-    of painted board, wood and furnishings.
-    """
-
-    area: float = quantity(
-        "count", "surface that stores, over floor area", default=3.0, at_least=0.0
-    )
-    density: float = quantity("kg/m3", "dry density", default=650.0, above=0.0)
-    sorption_slope: float = quantity(
-        "fraction", "water by dry mass per unit of RH (0 to 1)", default=0.07, above=0.0
-    )
-    permeability: float = quantity("kg/(m s Pa)", "vapour permeability", default=3.0e-12, above=0.0)
-    coating: float = quantity(
-        "Pa m2 s/kg", "vapour resistance of air film and paint", default=3.0e8, above=0.0
-    )
-    thickness: float = quantity("m", "real thickness", default=0.0125, above=0.0)
-    surface_period: float = quantity(
-        "s", "cycle that the surface layer follows", default="24 h", above=0.0
-    )
-    deep_period: float = quantity(
-        "s", "cycle that the deep layer follows", default="28 day", above=0.0
-    )
-    deep: bool = switch("whether there is a deep layer at all", default=True)
-
-    def __attrs_post_init__(self) -> None:
-        if self.deep_period <= self.surface_period:
-            raise InputError(
-                f"{type(self).__name__}.deep_period",
-                f"{self.deep_period:.0f} s",
-                f"a period longer than the surface layer's {self.surface_period:.0f} s",
-            )
-
-
-@description
 class House:
     """A house of one zone.
 
@@ -290,6 +207,25 @@ class House:
         Exhausts, "dryer, range hood and bath fans", default=attrs.Factory(Exhausts)
     )
     ducts: Ducts = part(Ducts, "where the ducts run", default=attrs.Factory(Ducts))
+    contents_store: MoistureStore | None = part(
+        MoistureStore,
+        "furniture, textiles, books as a store of their own; left out, the other one stands for "
+        "both",
+        default=None,
+        optional=True,
+    )
+    vapour_sources: VapourSources = part(
+        VapourSources, "vapour that no household makes", default=attrs.Factory(VapourSources)
+    )
+    occupancy: Occupancy | None = part(
+        Occupancy,
+        "who is at home when; left out, every day is as the gains say",
+        default=None,
+        optional=True,
+    )
+    window_opening: WindowOpening | None = part(
+        WindowOpening, "windows opened by a rule; left out, never", default=None, optional=True
+    )
 
     def __attrs_post_init__(self) -> None:
         for name, table in (("storeys", LEAKAGE_BY_STOREYS), ("shelter", SHELTER_FACTOR)):
@@ -389,6 +325,18 @@ class House:
             return self.gains.moisture
         return self.gains.occupants * EXPECTED_MOISTURE
 
+    @property
+    def moisture_range(self) -> tuple[float, float]:
+        """Low and high of what families of this size emit, kg/s: half and one and a half times
+        the expected rate."""
+        expected = self.gains.occupants * EXPECTED_MOISTURE
+        return 0.5 * expected, 1.5 * expected
+
+    @property
+    def design_moisture(self) -> float:
+        """ASHRAE 160's design rate by the number of bedrooms, kg/s: for the mould check."""
+        return design_moisture(self.bedrooms)
+
 
 def _made(kind: Any, table: dict[str, Any]) -> Any:
     """A description from a table of its fields, its parts from tables within."""
@@ -403,5 +351,3 @@ def _made(kind: Any, table: dict[str, Any]) -> Any:
 
 DEFAULT_ACH50 = 3.0
 """Air changes an hour at 50 Pa of a house of which nothing is said."""
-EXPECTED_MOISTURE = 2.2 / 86400.0
-"""Our expected household moisture per person, kg/s."""

@@ -198,7 +198,11 @@ def _build(kind: Any, table: Any, place: _Place) -> Any:
             metadata = field.metadata
             accepted = f"{metadata['help']}: "
             accepted += "a list, each " if metadata.get("list") else ""
-            accepted += expected(metadata["unit"]) if "unit" in metadata else "a list of tables"
+            accepted += (
+                expected(metadata["unit"])
+                if "unit" in metadata
+                else metadata.get("accepted", "a list of tables")
+            )
             raise place.error(name, "nothing, though it must be given", accepted)
     try:
         return kind(**values)

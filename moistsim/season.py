@@ -138,6 +138,19 @@ def _columns() -> Iterator[Column]:
         Column("bucket_full_h", "bucket_full", "h", "time with the dehumidifier's bucket full"),
         Column("ventilation_locked_h", "ventilation_locked", "h", "time that a lockout held it"),
         Column("ventilation_m3", "ventilation_volume", "m3", "outdoor air that fans brought in"),
+        Column("air_opening_kg", "air_opening", "kg", "dry air in through opened windows"),
+        Column("water_opening_kg", "water_opening", "kg", "water in with that air"),
+        Column("heat_opening_kWh", "heat_opening", "kWh", "enthalpy in with that air"),
+        Column("water_contents_kg", "water_contents", "kg", "water from the contents to the air"),
+        Column(
+            "water_contents_deep_kg", "water_contents_deep", "kg", "water, deep in them to surface"
+        ),
+        Column("water_ground_kg", "water_ground", "kg", "vapour from the ground or a basement"),
+        Column("water_construction_kg", "water_construction", "kg", "water from new materials"),
+        Column("heat_ground_vapour_kWh", "heat_ground_vapour", "kWh", "enthalpy of that vapour"),
+        Column("heat_construction_kWh", "heat_construction", "kWh", "enthalpy of that water"),
+        Column("windows_open_h", "windows_open", "h", "time with windows open"),
+        Column("occupied_h", "occupied", "h", "time in which people live there"),
     )
     for name in REFUSALS:
         yield Column(name, name, "sum", f"calls refused: {name.removeprefix('refused_')}")
@@ -146,10 +159,18 @@ def _columns() -> Iterator[Column]:
         Column("slow_mass_temperature_C", "slow_temperature", "end", "slab and structure"),
         Column("surface_store_rh_pct", "surface_rh", "end", "surface layer of the moisture store"),
         Column("deep_store_rh_pct", "deep_rh", "end", "deep layer of the moisture store"),
+        Column("contents_surface_rh_pct", "contents_rh", "end", "surface layer of the contents"),
+        Column("contents_deep_rh_pct", "contents_deep_rh", "end", "deep layer of the contents"),
         Column("coil_water_kg", "coil_water", "end", "water on the coil"),
         Column("bucket_kg", "bucket", "end", "water in the dehumidifier's bucket"),
     )
 
+
+SLOW_STATES = (
+    "fast_temperature", "slow_temperature", "surface_rh", "deep_rh", "contents_rh",
+    "contents_deep_rh",
+)  # fmt: skip
+"""What a spin-up is for."""
 
 COLUMNS = tuple(_columns())
 """Every column of the hourly table but those of the cooling stages, the dew point, which is that
@@ -176,6 +197,8 @@ class Season:
     _first_state: NDArray[np.float64] = attrs.field(repr=False)
     _first_memory: NDArray[np.float64] = attrs.field(repr=False)
     _record: Record = attrs.field(repr=False)
+    _day_before: NDArray[np.float64] = attrs.field(repr=False)
+    """The state 24 hours before the first row."""
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
@@ -227,6 +250,32 @@ class Season:
         )
         frame.insert(3, "zone_dew_point_C", air.over(air.dew_point, vapour))
         return frame
+
+    @property
+    def spin_up_report(self) -> pd.DataFrame:
+        """How far what is slow still moved in the last day of the spin-up.
+
+        A house that has forgotten how it began moves with the weather alone; a deep layer or a
+        slab that still drifts by much more than its neighbours wants a longer `spin_up`.
+
+        Returns
+        -------
+        DataFrame
+            Rows by the hourly table's columns of masses (degC) and stores (per cent RH);
+            `day_before` and `first` (at the start of the season's first row), `moved`, their
+            difference. Without a spin-up nothing has moved.
+        """
+        rows = {}
+        for column in COLUMNS:
+            if column.field not in SLOW_STATES:
+                continue
+            k = State._fields.index(column.field)
+            scale = 100.0 if column.name.endswith("_pct") else 1.0
+            before, first = scale * self._day_before[k], scale * self._first_state[k]
+            rows[column.name] = (before, first, first - before)
+        return pd.DataFrame.from_dict(
+            rows, orient="index", columns=["day_before", "first", "moved"]
+        )
 
     @property
     def memory(self) -> pd.DataFrame:
@@ -427,6 +476,7 @@ class Season:
             "season": f"{self._index[0]:%Y-%m-%d} to {self._index[-1]:%Y-%m-%d}",
             "step_s": self.step,
             "spin_up_s": self.spin_up,
+            "spin_up_last_day_moved": self.spin_up_report["moved"].to_dict(),
             "strategy": {self.strategy.name: dict(self.strategy.settings)},
             "house": attrs.asdict(cast(Any, self.house)),
             "machines": attrs.asdict(cast(Any, self.machines)),
@@ -447,6 +497,7 @@ BALANCES: dict[str, tuple[str, ...]] = {
     "dry_air": (
         "air_infiltration_kg",
         "air_ventilation_kg",
+        "air_opening_kg",
         "air_out_kg",
         "air_return_leak_kg",
         "air_supply_leak_kg",
@@ -461,6 +512,9 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "water_drained_kg",
         "water_dehumidifier_kg",
         "water_surfaces_kg",
+        "water_opening_kg",
+        "water_ground_kg",
+        "water_construction_kg",
     ),
     "energy": (
         "heat_infiltration_kWh",
@@ -485,6 +539,9 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "heat_dehumidifier_drain_kWh",
         "heat_surfaces_kWh",
         "heat_pressure_kWh",
+        "heat_opening_kWh",
+        "heat_ground_vapour_kWh",
+        "heat_construction_kWh",
         "indoor_fan_kWh",
         "reheat_kWh",
         "backup_heat_kWh",
@@ -499,7 +556,12 @@ def contents(machine: Machine, row: NDArray[np.float64], pressure: float) -> dic
     zone, state = machine.plant.zone, State(*(float(x) for x in row))
     t, w = state.zone_temperature, state.zone_humidity_ratio
     dry_air = zone.volume * air.dry_air_density(t, w, pressure)
-    stored = zone.surface_store * state.surface_rh + zone.deep_store * state.deep_rh
+    stored = (
+        zone.surface_store * state.surface_rh
+        + zone.deep_store * state.deep_rh
+        + zone.contents_store * state.contents_rh
+        + zone.contents_deep_store * state.contents_deep_rh
+    )
     energy = (
         dry_air * air.enthalpy(t, w)
         + zone.fast_capacity * state.fast_temperature
@@ -582,8 +644,11 @@ def simulate(
         parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
     )
     memory = np.zeros(MEMORY_SIZE)
+    day_before = state.copy()
     if warm_up:
-        machine.run(ahead, state, memory)
+        settling = machine.run(ahead, state, memory).states
+        if len(settling) > 24:
+            day_before = settling[-25].copy()
         # The season's first pressure may differ from that at the end of the spin-up.
         column = State._fields.index
         state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
@@ -603,5 +668,5 @@ def simulate(
         )
     return Season(
         house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record,
+        forcing, index, first_state, first_memory, record, day_before,
     )  # fmt: skip

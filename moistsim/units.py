@@ -40,6 +40,7 @@ KINDS = {
     "kg/s": Kind("a rate of water", "10 kg/day", "90 pint/day"),
     "kg": Kind("a mass of water", "0.5 kg", "1.1 lb"),
     "kg/m2": Kind("a mass of water per area", "2.5 kg/m2", "0.5 lb/ft2"),
+    "kg/(s m2)": Kind("a rate of water per area", "0.05 kg/(day m2)", "0.01 lb/(day ft2)"),
     "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pint/kWh"),
     "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
     "kg/(m s Pa)": Kind("a vapour permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),
@@ -335,23 +336,32 @@ def part(kind: type, help: str, *, default: Any = attrs.NOTHING, optional: bool 
     return attrs.field(default=default, validator=check, metadata={"help": help, "part": kind})
 
 
-def profile(help: str, *, default: tuple[float, ...]) -> Any:
-    """A field of 24 numbers, one an hour of the day, of which only the shape counts (mean 1)."""
+def profile(
+    help: str, *, default: tuple[float, ...], each: str = "hour", start: str = "midnight"
+) -> Any:
+    """A field of numbers, one an hour of the day, of which only the shape counts (mean 1).
+
+    As many as `default` has; `each` and `start` are for the words of an error.
+    """
+    count = len(default)
 
     def convert(value: Any, instance: Any, field: Any) -> tuple[float, ...]:
         where = f"{type(instance).__name__}.{field.name}"
-        accepted = "24 numbers, none negative and not all zero, one an hour from midnight"
+        article = "an" if each == "hour" else "a"
+        accepted = (
+            f"{count} numbers, none negative and not all zero, one {article} {each} from {start}"
+        )
         try:
             numbers = tuple(float(x) for x in value)
         except (TypeError, ValueError):
             raise InputError(where, value, accepted) from None
         total = sum(numbers)
-        if len(numbers) != 24 or min(numbers) < 0.0 or not 0.0 < total < math.inf:
+        if len(numbers) != count or min(numbers) < 0.0 or not 0.0 < total < math.inf:
             raise InputError(where, value, accepted)
-        if abs(total - 24.0) < 1.0e-9:
+        if abs(total - count) < 1.0e-9:
             # Already of mean 1, as a scenario that was run is: the same bits again.
             return numbers
-        return tuple(x * 24.0 / total for x in numbers)
+        return tuple(x * count / total for x in numbers)
 
     return attrs.field(
         default=default,

@@ -58,6 +58,9 @@ def everything(gas: bool = False) -> Season:
             floor_area=60.0,
             gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
             ducts=ms.Ducts(location="attic", supply_leakage=0.1),
+            contents_store=ms.MoistureStore.of("paper", area=0.5),
+            vapour_sources=ms.VapourSources(ground="0.02 kg/(day m2)", construction="10 kg/m2"),
+            window_opening=ms.WindowOpening(rule="habit", high="40 degC", hours=[16, 18]),
         ),
         machines(
             cooling=two_stage(water_held=0.7),
@@ -86,6 +89,9 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
             (came["household_vapour"], total["water_gains_kg"]),
             (came["ducts"], total["water_return_leak_kg"]),
             (water["ducts"].sum(), -total["water_supply_leak_kg"]),
+            (came["window_opening"], total["water_opening_kg"]),
+            (came["ground_vapour"], total["water_ground_kg"]),
+            (came["construction"], total["water_construction_kg"]),
             (water["coil"].sum(), -total["water_drained_kg"]),
             (water["dehumidifier"].sum(), -total["water_dehumidifier_kg"]),
             (water["air_out"].sum(), -total["water_out_kg"]),
@@ -105,6 +111,13 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
             *(
                 (warmth[name], total[f"heat_{name}_kWh"])
                 for name in ("heat_pump", "furnace", "hot_gas")
+            ),
+            *(
+                (warmth[source], total[f"heat_{name}_kWh"] - liquid * total[f"water_{mass}_kg"])
+                for source, name, mass in (
+                    ("ground_vapour", "ground_vapour", "ground"),
+                    ("construction", "construction", "construction"),
+                )
             ),
             (warmth["ventilation_fan"], total["heat_ventilation_fan_kWh"]),
             (warmth["standby"], total["heat_standby_kWh"]),

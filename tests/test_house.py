@@ -1,6 +1,7 @@
 """The house as described: defaults, limits and every sentence that refuses one."""
 
 import math
+from pathlib import Path
 from typing import Any
 
 import attrs
@@ -8,6 +9,7 @@ import pytest
 
 import moistsim as ms
 from moistsim.house import LEAKAGE_BY_STOREYS, SHELTER_FACTOR
+from moistsim.scenario import DEMO, read_scenario, write_scenario
 
 FOOT = 0.3048
 
@@ -152,6 +154,47 @@ def test_no_number_field_takes_what_is_no_number(kind: type) -> None:
             assert refusal.value.where == f"{kind.__name__}.{field.name}"
             tried += 1
     assert tried >= 20
+
+
+def test_a_scenario_keeps_people_stores_and_windows(tmp_path: Path) -> None:
+    """Written and read again: the same house, its lists of days, parties and shares with it."""
+    text = (
+        DEMO.read_text(encoding="utf-8")
+        .replace("[house.gains]", """[house.contents_store]
+area = 0.5
+
+[house.vapour_sources]
+ground = "0.02 kg/(day m2)"
+construction = "0.5 lb/ft2"
+construction_from = "03-01"
+
+[house.window_opening]
+rule = "dew point"
+dew_point = "55 degF"
+hours = [20, 8]
+
+[house.occupancy]
+vacations = ["07-04 to 07-18"]
+check_in = 15
+parties = [{ day = "05-10", guests = 12 }]
+
+[house.gains]""")
+    )  # fmt: skip
+    file = tmp_path / "house.toml"
+    file.write_text(text, encoding="utf-8")
+    scenario = read_scenario(file)
+    house = scenario.study.house
+    assert house.occupancy is not None and house.window_opening is not None
+    assert house.occupancy.vacations == ("07-04 to 07-18",)
+    assert house.occupancy.parties == (ms.Party(day="05-10", guests=12),)
+    assert house.window_opening.hours == (20.0, 8.0)
+    again = tmp_path / "again.toml"
+    write_scenario(scenario, again)
+    assert read_scenario(again).study.house == house
+    file.write_text(text.replace('day = "05-10", ', ""), encoding="utf-8")
+    with pytest.raises(ms.InputError) as refusal:
+        read_scenario(file)
+    assert str(refusal.value).endswith("accepted: the day: 'MM-DD' or 'YYYY-MM-DD'")
 
 
 def test_leakage_tables_rise_with_storeys_and_fall_with_shelter() -> None:

@@ -122,7 +122,9 @@ def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
     study = scenario.study
     assert len(study.options) == 4
     strategies = [strategy for _, strategy in study.options.values()]
-    assert strategies == [s for name, s in BUILT_IN.items() if name != "hot_gas_reheat"]
+    assert strategies == [
+        s for name, s in BUILT_IN.items() if name not in ("hot_gas_reheat", "set_back")
+    ]
     assert study.base == next(iter(study.options))
     assert [m.dehumidifier is not None for m, _ in study.options.values()] == [False] * 3 + [True]
 
@@ -166,13 +168,13 @@ REFUSED = {
         ('"temperature_only"', '"Temperatur_only"'),
         "house.toml [options.plain] strategy: found 'Temperatur_only'; accepted: "
         "'temperature_only', which is near it, or another of 'overcooling', 'staged_reheat', "
-        "'hot_gas_reheat', 'with_dehumidifier'",
+        "'hot_gas_reheat', 'with_dehumidifier', 'set_back'",
     ),
     "no strategy": (
         ('strategy = "temperature_only"', ""),
         "house.toml [options.plain] strategy: found nothing, though it must be given; accepted: "
         "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
-        "'with_dehumidifier'",
+        "'with_dehumidifier', 'set_back'",
     ),
     "sample": (
         ('file = "june.csv"', 'sample = "miammi"'),
@@ -437,6 +439,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
             for name in ("ground_u", "outdoor_u", "mean_temperature", "amplitude", "coldest_day")
         ),
         "house.gains.moisture",
+        "house.contents_store",
         *(
             f"house.leakage.{name}"
             for name in (
@@ -446,6 +449,9 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         ),
         *(f"house.exhausts.{name}" for name in ("dryer", "range_hood", "bath_fans")),
         *(f"house.ducts.{name}" for name in ("supply_area", "return_area")),
+        "house.vapour_sources.construction_from",
+        "house.occupancy",
+        "house.window_opening",
     ]  # fmt: skip
     assert missing(ms.Equipment, table["equipment"], "equipment") == [
         "equipment.cooling.stages.curves",
@@ -486,7 +492,7 @@ def test_a_strategy_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pat
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
         "write_scenario option 'mine': found 'own'; accepted: one of temperature_only, "
-        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier"
+        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier, set_back"
     )
 
 

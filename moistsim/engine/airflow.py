@@ -31,6 +31,21 @@ class Infiltration(NamedTuple):
     exponent: float
 
 
+def local_wind(house: House) -> float:
+    """Wind at the eaves, behind what shelters the house, over that at the weather station."""
+    return SHELTER_FACTOR[int(house.shelter)] * wind_at_eaves(house)
+
+
+def wind_at_eaves(house: House) -> float:
+    """Wind at the eaves' height in the house's terrain over that at the weather station."""
+    leakage = house.leakage
+    if leakage.terrain == "as tabulated":
+        return LEAKAGE_BY_STOREYS[int(house.storeys)].speed_multiplier
+    return wind_at(
+        house.eaves_height, leakage.terrain, leakage.station_height, leakage.station_terrain
+    )
+
+
 def infiltration(house: House) -> Infiltration:
     """The enhanced or the basic model of ASHRAE Fundamentals ch. 16 for a house.
 
@@ -49,12 +64,8 @@ def infiltration(house: House) -> Infiltration:
         return Infiltration(area * math.sqrt(basic.stack), area * wind, 0.5)
     crawl = leakage.foundation == "crawl space"
     table = LEAKAGE_BY_STOREYS[storeys]
-    multiplier, sheltered = table.speed_multiplier, SHELTER_FACTOR[shelter]
+    multiplier, sheltered = wind_at_eaves(house), SHELTER_FACTOR[shelter]
     height = house.eaves_height
-    if leakage.terrain != "as tabulated":
-        multiplier = wind_at(
-            height, leakage.terrain, leakage.station_height, leakage.station_terrain
-        )
     if leakage.tabulated:
         stack = table.stack
         wind = WIND_OVER_CRAWL_SPACE[storeys] if crawl else table.wind

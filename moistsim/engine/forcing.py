@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.airflow import infiltration
+from moistsim.engine.airflow import infiltration, local_wind
 from moistsim.engine.glass import (
     beam_past_overhang,
     diffuse_modifier,
@@ -21,6 +21,13 @@ from moistsim.engine.glass import (
     sky_past_overhang,
 )
 from moistsim.engine.ground import below_floor
+from moistsim.engine.household import (
+    construction_moisture,
+    ground_vapour,
+    household,
+    may_open,
+)
+from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import House
 from moistsim.surfaces import UPRIGHT, Surface, Window
 from moistsim.weather import Weather
@@ -33,6 +40,12 @@ them ours goes with the cosine of the tilt."""
 EMISSIVITY = 0.9
 GROUND_ALBEDO = 0.2
 
+(
+    GROUND, DRYER, RANGE_HOOD, BATH_FANS, SHOWER, SHOWER_SHARE, COOKING, COOKING_SHARE, OCCUPIED,
+    GROUND_VAPOUR, CONSTRUCTION, OPENING_WIND, MAY_OPEN,
+) = range(9, 22)  # fmt: skip
+"""Columns of `Forcing.hours` beyond the first ones."""
+
 
 class Forcing(NamedTuple):
     """Arrays for a stretch of n hours.
@@ -40,10 +53,13 @@ class Forcing(NamedTuple):
     `nodes` (2n + 1, 6): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
     (degC), sun through the windows (W), pressure (Pa), sol-air temperature of the roof (degC), at
     each hour's start, middle, ... end.
-    `hours` (n, 13): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
+    `hours` (n, 22): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
     day, day of the year, month, outdoor RH (per cent), outdoor dew point (degC), density of
-    outdoor dry air (kg/m3), temperature under the floor (degC), share of the hour for which dryer,
-    range hood and bath fans run.
+    outdoor dry air (kg/m3); temperature under the floor (degC); share of the hour for which dryer,
+    range hood and bath fans run; vapour of showers and of cooking (kg/s), each with the share of
+    the hour, from its start, for which it lasts; whether people live there (1 or 0); vapour from
+    the ground and water from new materials (kg/s); wind's flow through open windows (m3/s), and
+    whether people would open them (1 or 0).
     """
 
     nodes: NDArray[np.float64]
@@ -215,22 +231,19 @@ def force(house: House, weather: Weather) -> Forcing:
     nodes[0], nodes[-1] = middles[0], middles[-1]
 
     leaks = infiltration(house)
-    wind = leaks.wind * frame["wind_speed"].to_numpy(float) ** (2.0 * leaks.exponent)
+    wind_speed = frame["wind_speed"].to_numpy(float)
+    wind = leaks.wind * wind_speed ** (2.0 * leaks.exponent)
     index = pd.DatetimeIndex(frame.index)
     hour = np.floor(index.hour + index.minute / 60.0).astype(int)
-    gains = house.gains
-    people = np.array(gains.presence) * gains.home_fraction
-    sensible = (
-        gains.occupants * gains.sensible_per_person * people
-        + gains.plugs_and_lights * np.array(gains.plugs_profile)
-    )
-    moisture = house.moisture_gain * np.array(gains.moisture_profile)
+    home = household(house, index)
+    opening = house.window_opening
+    open_area = opening.area if opening is not None else 0.0
     rh = air.over(air.relative_humidity, t_out, w_out, pressure)
     hours = np.column_stack(
         [
             wind,
-            sensible[hour],
-            moisture[hour],
+            home.sensible,
+            home.moisture,
             index.hour + index.minute / 60.0,
             index.day_of_year,
             index.month,
@@ -242,6 +255,15 @@ def force(house: House, weather: Weather) -> Forcing:
                 np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
                 for fan in house.exhausts.fans
             ),
+            home.shower,
+            home.shower_share,
+            home.cooking,
+            home.cooking_share,
+            home.occupied,
+            ground_vapour(house, index),
+            construction_moisture(house, index),
+            WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
+            may_open(house, opening, index, home.occupied),
         ]
     )
     return Forcing(nodes, np.ascontiguousarray(hours, dtype=float))

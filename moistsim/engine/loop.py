@@ -13,6 +13,21 @@ from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.airflow import exhausting, natural_infiltration
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
 from moistsim.engine.ducts import duct_space, return_air, supply_air
+from moistsim.engine.forcing import (
+    BATH_FANS,
+    CONSTRUCTION,
+    COOKING,
+    COOKING_SHARE,
+    DRYER,
+    GROUND,
+    GROUND_VAPOUR,
+    MAY_OPEN,
+    OCCUPIED,
+    OPENING_WIND,
+    RANGE_HOOD,
+    SHOWER,
+    SHOWER_SHARE,
+)
 from moistsim.engine.interlocks import obey
 from moistsim.engine.records import (
     AirHandlerParameters,
@@ -34,7 +49,9 @@ from moistsim.engine.ventilating import (
     with_central_air,
     with_least_run,
 )
+from moistsim.engine.window_opening import OpeningParameters, opening_flow, windows_open
 from moistsim.engine.zone import (
+    GROUND_VAPOUR_ENTHALPY,
     SORBED_ENTHALPY,
     SOURCE_ENTHALPY,
     Inflow,
@@ -58,6 +75,7 @@ class Plant(NamedTuple):
     sensor: SensorParameters
     ducts: DuctParameters
     exhausts: ExhaustParameters
+    opening: OpeningParameters
 
 
 class Minute(NamedTuple):
@@ -89,6 +107,15 @@ class Minute(NamedTuple):
     """Of the exhaust fans, m3/s."""
     exhaust_power: float
     """W."""
+    ground_vapour: float = 0.0
+    """kg/s."""
+    construction: float = 0.0
+    """Water from new materials, kg/s."""
+    opening_wind: float = 0.0
+    """Flow by wind through windows while they are open, m3/s."""
+    may_open: float = 0.0
+    """1 in an hour in which people would open them."""
+    occupied: float = 1.0
 
 
 @compiled
@@ -109,6 +136,7 @@ def read(
     hour: float,
     day: float,
     month: float,
+    occupied: float,
 ) -> Readings:
     """What the sensors say in the middle of a step, as far as the room at its start tells.
 
@@ -137,6 +165,7 @@ def read(
         state.dehumidifier,
         state.dehumidifier_time / 60.0,
         state.airflow,
+        occupied,
         unit.stages,
         unit.variable,
     )
@@ -215,6 +244,13 @@ def advance(
     )  # fmt: skip
     leaked, ventilated = outdoors.leaked, outdoors.ventilated
     h_out = air.enthalpy(minute.t_out, minute.w_out)
+    windows = windows_open(
+        plant.opening, state.windows_open, minute.may_open, minute.hour, t, minute.t_out,
+        minute.w_out, pressure, dt,
+    )  # fmt: skip
+    opened = minute.density * opening_flow(
+        plant.opening, windows, minute.opening_wind, t, minute.t_out
+    )
 
     saturation = air.saturation_pressure(state.fast_temperature)
     # Air wetter than its surfaces wets them, limited to half the excess in one step.
@@ -246,27 +282,33 @@ def advance(
 
     for breath in range(MOST_BREATHS):
         outdoor = Inflow(
-            leaked + ventilated + ducted,
-            leaked * minute.w_out + outdoors.water,
-            leaked * h_out + outdoors.heat + going.heat,
+            leaked + ventilated + ducted + opened,
+            leaked * minute.w_out + outdoors.water + opened * minute.w_out,
+            leaked * h_out + outdoors.heat + going.heat + opened * h_out,
         )
         wet = step_water(
-            zone, w, dry_air, state.surface_rh, state.deep_rh, outdoor,
-            machine_water + minute.moisture - to_surfaces, saturation, pressure, dt,
+            zone, w, dry_air, state.surface_rh, state.deep_rh, state.contents_rh,
+            state.contents_deep_rh, outdoor,
+            machine_water + minute.moisture - to_surfaces + minute.ground_vapour
+            + minute.construction,
+            saturation, pressure, dt,
         )  # fmt: skip
+        # What sorbs warms the fast mass, and what evaporates from it cools it.
+        sorbed = wet.to_surface + wet.to_contents + to_surfaces - minute.construction
         heat = step_heat(
             zone, t, w, dry_air, state.fast_temperature, state.slow_temperature,
             wet.humidity_ratio, outdoor,
             machine_heat + minute.gains * zone.gains_to_air + minute.moisture * SOURCE_ENTHALPY
-            + standby - (wet.to_surface + to_surfaces) * vapour + squeeze,
+            + minute.ground_vapour * GROUND_VAPOUR_ENTHALPY
+            + standby - sorbed * vapour + squeeze,
             minute.gains * (1.0 - zone.gains_to_air) + sun_fast
-            + (wet.to_surface + to_surfaces) * (vapour - SORBED_ENTHALPY),
+            + sorbed * (vapour - SORBED_ENTHALPY),
             minute.sun - sun_fast, minute.t_out, minute.sol_air, minute.ground, dt,
         )  # fmt: skip
         dry_air_end = zone.volume * air.dry_air_density(
             heat.zone_temperature, wet.humidity_ratio, pressure
         )
-        leaving = leaked + ventilated + ducted - (dry_air_end - dry_air) / dt
+        leaving = leaked + ventilated + ducted + opened - (dry_air_end - dry_air) / dt
         # What is metered must be what was solved: the last pass changes nothing any more.
         if leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
@@ -344,6 +386,9 @@ def advance(
         blower_this_hour=blower_this_hour + dt * flag(running.airflow > 0.0),
         duct_space_temperature=surrounding.temperature,
         duct_space_humidity_ratio=surrounding.humidity_ratio,
+        contents_rh=wet.contents_rh,
+        contents_deep_rh=wet.contents_deep_rh,
+        windows_open=windows,
     )
 
     strips_were_on = state.strip_level > 0.0
@@ -369,9 +414,9 @@ def advance(
         above_65=flag(percent > 65.0),
         rh_over_55=max(percent - 55.0, 0.0),
         rh_over_60=max(percent - 60.0, 0.0),
-        warm=flag(t_end > sensor.warm_above),
-        cool=flag(t_end < sensor.cool_below),
-        cold=flag(t_end < sensor.cold_below),
+        warm=minute.occupied * flag(t_end > sensor.warm_above),
+        cool=minute.occupied * flag(t_end < sensor.cool_below),
+        cold=minute.occupied * flag(t_end < sensor.cold_below),
         cooling_stage=running.cooling,
         reheat_stage=reheat_stage,
         heating_stage=running.heating,
@@ -458,6 +503,17 @@ def advance(
         bucket_full=flag((dryer.bucket > 0.0) & (state.bucket >= dryer.bucket)),
         ventilation_locked=going.locked,
         ventilation_volume=ventilated / minute.density,
+        water_contents=-wet.to_contents,
+        water_contents_deep=-wet.to_contents_deep,
+        water_ground=minute.ground_vapour,
+        water_construction=minute.construction,
+        heat_ground_vapour=minute.ground_vapour * GROUND_VAPOUR_ENTHALPY,
+        heat_construction=minute.construction * SORBED_ENTHALPY,
+        air_opening=opened,
+        water_opening=opened * minute.w_out,
+        heat_opening=opened * h_out,
+        windows_open=windows,
+        occupied=minute.occupied,
         refused_minimum_time=float(begun & 1),
         refused_outdoor_cold=float((begun >> 1) & 1),
         refused_coil_frost=float((begun >> 2) & 1),
@@ -561,13 +617,18 @@ def run(
         )
         gains, moisture, density = hours[h, 1], hours[h, 2], hours[h, 8]
         for k in range(steps):
+            # What of a step lies within a burst that lasts from the hour's start.
+            showering = min(max(hours[h, SHOWER_SHARE] * steps - k, 0.0), 1.0)
+            cooking = min(max(hours[h, COOKING_SHARE] * steps - k, 0.0), 1.0)
             middle = 2.0 * (k + 0.5) / steps
             half = 1 if middle > 1.0 else 0
             f = middle - half
             end = 2.0 * (k + 1.0) / steps - half
             i = 2 * h + half
             t_out = nodes[i, 0] + f * (nodes[i + 1, 0] - nodes[i, 0])
-            fans = exhausting(plant.exhausts, hours[h, 10], hours[h, 11], hours[h, 12], k, steps)
+            fans = exhausting(
+                plant.exhausts, hours[h, DRYER], hours[h, RANGE_HOOD], hours[h, BATH_FANS], k, steps
+            )
             minute = Minute(
                 t_out,
                 nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
@@ -577,13 +638,18 @@ def run(
                 natural,
                 density,
                 gains,
-                moisture,
+                moisture + hours[h, SHOWER] * showering + hours[h, COOKING] * cooking,
                 hours[h, 3] + 0.5 * middle,
                 hours[h, 5],
-                hours[h, 9],
+                hours[h, GROUND],
                 nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
                 fans.flow,
                 fans.power,
+                hours[h, GROUND_VAPOUR],
+                hours[h, CONSTRUCTION],
+                hours[h, OPENING_WIND],
+                hours[h, MAY_OPEN],
+                hours[h, OCCUPIED],
             )
             readings = read(
                 plant.sensor,
@@ -596,6 +662,7 @@ def run(
                 minute.hour,
                 hours[h, 4],
                 minute.month,
+                minute.occupied,
             )
             calls = strategy(readings, memory, settings)
             # Adds nothing, unless a call is no number: then the hour is none either, and

@@ -21,12 +21,15 @@ from moistsim.engine.records import (
     VentilationParameters,
     ZoneParameters,
 )
+from moistsim.engine.window_opening import COOLER_BY, DISCHARGE, GRAVITY, OpeningParameters
 from moistsim.equipment import Cooling, Equipment, Ventilation
 from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
 from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
 from moistsim.equipment.heating import LIMIT_ENTERING, HeatPump, Strips
 from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
-from moistsim.house import House, MoistureStore
+from moistsim.house import House
+from moistsim.moisture import MoistureStore
+from moistsim.people import WindowOpening
 from moistsim.strategies.interface import Strategy
 
 SUN_TO_FAST = 0.6
@@ -91,6 +94,9 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
     surfaces, windows = skin(house)
     surface, deep, to_surface, to_deep = store_layers(house.moisture_store)
     area = floor * house.moisture_store.area
+    contents = house.contents_store or MoistureStore(area=0.0)
+    contents_area = floor * contents.area
+    contents_layers = store_layers(contents)
     leaks = infiltration(house)
     return ZoneParameters(
         volume=house.volume,
@@ -117,6 +123,26 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
         air_to_surface=area * to_surface,
         surface_to_deep=area * to_deep,
         condensing=WET_SURFACE_CONDUCTANCE * 3.0 * floor,
+        contents_store=contents_area * contents_layers[0],
+        contents_deep_store=contents_area * contents_layers[1],
+        air_to_contents=contents_area * contents_layers[2],
+        contents_to_deep=contents_area * contents_layers[3],
+    )
+
+
+def opening_parameters(opening: WindowOpening | None) -> OpeningParameters:
+    """What people open windows by; all zero where they never do."""
+    if opening is None:
+        return OpeningParameters(*(0.0 for _ in OpeningParameters._fields))
+    habit, dry = opening.rule == "habit", opening.rule == "dew point"
+    return OpeningParameters(
+        area=opening.area,
+        stack=DISCHARGE * opening.area * math.sqrt(2.0 * GRAVITY * opening.height),
+        low=opening.low,
+        high=opening.high,
+        indoor_above=-NEVER if habit else opening.indoor_above,
+        cooler_by=-NEVER if habit else COOLER_BY,
+        vapour_pressure=air.saturation_pressure(opening.dew_point) if dry else NEVER,
     )
 
 
@@ -373,6 +399,7 @@ def plant(house: House, machines: Equipment, strategy: Strategy, dt: float) -> P
         sensor=sensor_parameters(machines, strategy, dt),
         ducts=duct_parameters(house),
         exhausts=exhaust_parameters(house),
+        opening=opening_parameters(house.window_opening),
     )
 
 
@@ -416,5 +443,8 @@ def initial_state(
         blower_this_hour=0.0,
         duct_space_temperature=temperature,
         duct_space_humidity_ratio=w,
+        contents_rh=rh,
+        contents_deep_rh=rh,
+        windows_open=0.0,
     )
     return np.array(state, dtype=float)

@@ -41,6 +41,11 @@ class ZoneParameters(NamedTuple):
     """Vapour conductance, kg/(s Pa)."""
     condensing: float
     """Vapour conductance from the air to wet surfaces, kg/(s Pa)."""
+    contents_store: float
+    """The second store's surface layer, then its deep one, and their conductances, as above."""
+    contents_deep_store: float
+    air_to_contents: float
+    contents_to_deep: float
 
 
 class VentilationParameters(NamedTuple):
@@ -328,6 +333,11 @@ class State(NamedTuple):
     duct_space_temperature: float
     """Of the space around the ducts, degC; of no meaning with ducts inside the envelope."""
     duct_space_humidity_ratio: float
+    contents_rh: float
+    """Of the second store, as of the first."""
+    contents_deep_rh: float
+    windows_open: float
+    """1 while people keep windows open."""
 
 
 class Step(NamedTuple):
@@ -447,6 +457,18 @@ class Step(NamedTuple):
     bucket_full: float
     ventilation_locked: float
     ventilation_volume: float
+    # A second store; vapour that no household makes; windows that people open, and who is there.
+    water_contents: float
+    water_contents_deep: float
+    water_ground: float
+    water_construction: float
+    heat_ground_vapour: float
+    heat_construction: float
+    air_opening: float
+    water_opening: float
+    heat_opening: float
+    windows_open: float
+    occupied: float
     # Calls refused: 1 in the step in which a refusal begins.
     refused_minimum_time: float
     refused_outdoor_cold: float

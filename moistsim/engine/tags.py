@@ -67,8 +67,6 @@ from moistsim.engine.zone import SORBED_ENTHALPY
 
 INITIAL = "initial"
 """The source of what was in the house at the start of the run."""
-RESERVOIRS = 4
-"""Of each ledger."""
 MARGIN = 1.0
 """How far below the lowest hourly level the zero of a content lies, K."""
 
@@ -151,7 +149,7 @@ class Derived(NamedTuple):
     wetting: float
     """Vapour to fast mass, on wet surfaces."""
     evaporated_store: float
-    """Fast mass to vapour."""
+    """Fast mass to vapour: from the stores and from new materials."""
     vapour_content: float
     """Heat in the vapour at the end of the step, J. What its flows leave open, the air gives: its
     warmth, and the evaporation from an idle wet coil."""
@@ -159,16 +157,31 @@ class Derived(NamedTuple):
     gains_fast: float
     sun_fast: float
     sun_slow: float
+    sensible_opening: float
+    vapour_opening: float
+    vapour_ground: float
+    warmth_construction: float
+    """What water in new materials holds above condensate."""
 
 
 WATER = Ledger(
-    reservoirs=("air", "surface_store", "deep_store", "coil"),
+    reservoirs=(
+        "air",
+        "surface_store",
+        "deep_store",
+        "coil",
+        "contents_store",
+        "contents_deep_store",
+    ),
     flows=(
         Flow("water_infiltration", "air", "infiltration"),
         Flow("water_ventilation", "air", "ventilation"),
         Flow("water_gains", "air", "household_vapour"),
         Flow("water_return_leak", "air", "ducts"),
         Flow("water_supply_leak", "air", None, "ducts"),
+        Flow("water_opening", "air", "window_opening"),
+        Flow("water_ground", "air", "ground_vapour"),
+        Flow("water_construction", "air", "construction"),
         Flow("water_drained", "coil", None, "coil"),
         Flow(
             "water_dehumidifier",
@@ -183,6 +196,8 @@ WATER = Ledger(
     moves=(
         Move("water_stored", "surface_store", "air"),
         Move("water_stored_deep", "deep_store", "surface_store"),
+        Move("water_contents", "contents_store", "air"),
+        Move("water_contents_deep", "contents_deep_store", "contents_store"),
         Move("water_coil", "coil", "air"),
         Move("water_reevaporated", "coil", "air"),
     ),
@@ -207,6 +222,10 @@ HEAT = Ledger(
         Flow("vapour_return_leak", "vapour", "ducts", "ducts"),
         Flow("sensible_supply_leak", "air", "ducts", "ducts"),
         Flow("vapour_supply_leak", "vapour", None, "ducts"),
+        Flow("sensible_opening", "air", "window_opening", "window_opening"),
+        Flow("vapour_opening", "vapour", "window_opening", "window_opening"),
+        Flow("vapour_ground", "vapour", "ground_vapour"),
+        Flow("warmth_construction", "fast_mass", "construction"),
         Flow("gains_air", "air", "people_and_appliances"),
         Flow("gains_fast", "fast_mass", "people_and_appliances"),
         Flow("vapour_household", "vapour", "household_vapour"),
@@ -257,6 +276,9 @@ CARRIED: dict[str, tuple[str, ...]] = {
     "heat_moisture": ("vapour_household",),
     "heat_refrigerant": ("sensible_coil", "vapour_coil"),
     "heat_surfaces": ("vapour_surfaces",),
+    "heat_opening": ("sensible_opening", "vapour_opening"),
+    "heat_ground_vapour": ("vapour_ground",),
+    "heat_construction": ("warmth_construction",),
     # Condensate is the zero of water's enthalpy.
     "heat_drained": (),
     "heat_dehumidifier_drain": (),
@@ -321,7 +343,7 @@ def account(ledger: Ledger) -> Account:
     """An empty account."""
     sources, sinks = len(ledger.sources), len(ledger.sinks)
     return Account(
-        content=np.zeros((sources, RESERVOIRS)),
+        content=np.zeros((sources, len(ledger.reservoirs))),
         brought=np.zeros(sources),
         left=np.zeros((sinks, sources)),
         driven=np.zeros((sinks, sources)),
@@ -340,15 +362,19 @@ def held(
     """
     t, water = state.zone_temperature, state.zone_dry_air * state.zone_humidity_ratio
     surface, deep = zone.surface_store * state.surface_rh, zone.deep_store * state.deep_rh
+    contents = zone.contents_store * state.contents_rh
+    contents_deep = zone.contents_deep_store * state.contents_deep_rh
+    sorbed = surface + deep + contents + contents_deep
     heat = (
         state.zone_dry_air * air.CP_DRY_AIR * (t - zero[0]),
         zone.fast_capacity * state.fast_temperature
-        + (surface + deep) * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY)
+        + sorbed * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY)
         - zero[1],
         zone.slow_capacity * state.slow_temperature - zero[2],
         water * (air.over(air.vapour_enthalpy, t) - CONDENSATE_ENTHALPY) - zero[3],
     )
-    return np.array((water, surface, deep, state.coil_water)), np.array(heat)
+    held_water = (water, surface, deep, state.coil_water, contents, contents_deep)
+    return np.array(held_water), np.array(heat)
 
 
 _FIELDS = len(Step._fields)
@@ -357,7 +383,8 @@ _DERIVED = len(Derived._fields)
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED,
     _W_DEHUMIDIFIER, _W_STRAIGHT, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
     _H_GAINS, _H_SUN, _H_REFRIGERANT, _COIL_SENSIBLE, _AIR_BACK, _AIR_LOST, _W_BACK, _W_LOST,
-    _H_BACK, _H_LOST,
+    _H_BACK, _H_LOST, _W_CONTENTS, _AIR_OPEN, _W_OPEN, _H_OPEN, _W_GROUND, _H_GROUND, _W_NEW,
+    _H_NEW,
 ) = (
     Step._fields.index(name)
     for name in (
@@ -367,6 +394,8 @@ _DERIVED = len(Derived._fields)
         "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
         "heat_sun", "heat_refrigerant", "coil_sensible", "air_return_leak", "air_supply_leak",
         "water_return_leak", "water_supply_leak", "heat_return_leak", "heat_supply_leak",
+        "water_contents", "air_opening", "water_opening", "heat_opening", "water_ground",
+        "heat_ground_vapour", "water_construction", "heat_construction",
     )
 )  # fmt: skip
 
@@ -411,6 +440,9 @@ def derive(
         air_in, air_vent, air_out = steps[k, _AIR_IN], steps[k, _AIR_VENT], steps[k, _AIR_OUT]
         w_in, w_vent = steps[k, _W_IN], steps[k, _W_VENT]
         t_in = temperature_of(air_in, w_in, steps[k, _H_IN], t_end)
+        air_open, w_open = steps[k, _AIR_OPEN], steps[k, _W_OPEN]
+        t_open = temperature_of(air_open, w_open, steps[k, _H_OPEN], t_end)
+        evaporated = steps[k, _W_STORED] + steps[k, _W_CONTENTS] + steps[k, _W_NEW]
         t_vent = temperature_of(air_vent, w_vent, steps[k, _H_VENT], t_end)
         air_back, air_lost = steps[k, _AIR_BACK], steps[k, _AIR_LOST]
         w_back, w_lost = steps[k, _W_BACK], steps[k, _W_LOST]
@@ -429,7 +461,7 @@ def derive(
             sensible_return_leak=air.CP_DRY_AIR * air_back * (t_back - t_end + below),
             sensible_supply_leak=air.CP_DRY_AIR * air_lost * (t_lost - t_end + below),
             breathing=air.CP_DRY_AIR
-            * (air_in + air_vent + air_out + air_back + air_lost)
+            * (air_in + air_vent + air_open + air_out + air_back + air_lost)
             * (t_end - air_zero - below),
             vapour_infiltration=w_in * (air.vapour_enthalpy(t_in) - CONDENSATE_ENTHALPY),
             vapour_ventilation=w_vent * (air.vapour_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
@@ -444,12 +476,16 @@ def derive(
             vapour_dehumidifier_straight=steps[k, _W_STRAIGHT] * vapour,
             vapour_surfaces=surfaces,
             wetting=surfaces - steps[k, _W_SURFACES] * vapour,
-            evaporated_store=steps[k, _W_STORED] * vapour,
+            evaporated_store=evaporated * vapour,
             vapour_content=contents[k, 0] * vapour_end,
             gains_air=gains_air,
             gains_fast=steps[k, _H_GAINS] - gains_air,
             sun_fast=sun_fast,
             sun_slow=steps[k, _H_SUN] - sun_fast,
+            sensible_opening=air.CP_DRY_AIR * air_open * (t_open - t_end + below),
+            vapour_opening=w_open * (air.vapour_enthalpy(t_open) - CONDENSATE_ENTHALPY),
+            vapour_ground=steps[k, _H_GROUND] - steps[k, _W_GROUND] * CONDENSATE_ENTHALPY,
+            warmth_construction=steps[k, _H_NEW] - steps[k, _W_NEW] * CONDENSATE_ENTHALPY,
         )
         for j in range(_DERIVED):
             rates[k, j] = values[j]
@@ -462,16 +498,17 @@ def invert(a: NDArray[np.float64]) -> None:
 
     Gauss and Jordan without pivoting, which an M-matrix does not need.
     """
-    for p in range(RESERVOIRS):
+    count = a.shape[0]
+    for p in range(count):
         scale = 1.0 / a[p, p] if a[p, p] > 0.0 else 0.0
         a[p, p] = 1.0
-        for j in range(RESERVOIRS):
+        for j in range(count):
             a[p, j] *= scale
-        for i in range(RESERVOIRS):
+        for i in range(count):
             factor = a[i, p]
             if i != p and factor != 0.0:
                 a[i, p] = 0.0
-                for j in range(RESERVOIRS):
+                for j in range(count):
                     a[i, j] -= factor * a[p, j]
 
 
@@ -505,18 +542,19 @@ def carry(
     move_destination, move_closes = table.move_destination, table.move_closes
     content, brought, left, driven = account
     sources, flows = content.shape[0], flow_field.shape[0]
-    total, out = np.zeros(RESERVOIRS), np.zeros(RESERVOIRS)
-    shares, system = np.zeros((RESERVOIRS, sources)), np.zeros((RESERVOIRS, RESERVOIRS))
+    reservoirs = content.shape[1]
+    total, out = np.zeros(reservoirs), np.zeros(reservoirs)
+    shares, system = np.zeros((reservoirs, sources)), np.zeros((reservoirs, reservoirs))
     amounts, leaving = np.zeros(flows), np.zeros(flows, dtype=np.int64)
     # The share of what leaves that came in within the step and is not mixed.
     straight = np.zeros(flows)
-    for i in range(RESERVOIRS):
+    for i in range(reservoirs):
         for s in range(sources):
             total[i] += content[s, i]
     for k in range(steps.shape[0]):
         # The diagonal is what was there and all that comes in.
-        for i in range(RESERVOIRS):
-            for j in range(RESERVOIRS):
+        for i in range(reservoirs):
+            for j in range(reservoirs):
                 system[i, j] = 0.0
             system[i, i] = total[i]
             out[i] = 0.0
@@ -553,18 +591,18 @@ def carry(
             system[j, j] += amount
             out[i] += amount
             system[j, i] -= amount
-        for i in range(RESERVOIRS):
+        for i in range(reservoirs):
             total[i] = system[i, i] - out[i]
             contents[k, i] = total[i]
         invert(system)
         for s in range(sources):
-            x0, x1, x2, x3 = content[s, 0], content[s, 1], content[s, 2], content[s, 3]
-            for i in range(RESERVOIRS):
-                share = (
-                    system[i, 0] * x0 + system[i, 1] * x1 + system[i, 2] * x2 + system[i, 3] * x3
-                )
+            for i in range(reservoirs):
+                share = 0.0
+                for j in range(reservoirs):
+                    share += system[i, j] * content[s, j]
                 shares[i, s] = share
-                content[s, i] = share * total[i]
+            for i in range(reservoirs):
+                content[s, i] = shares[i, s] * total[i]
         for n in range(outflows):
             b = leaving[n]
             sink, i, amount = flow_sink[b], flow_reservoir[b], -amounts[b]

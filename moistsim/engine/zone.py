@@ -18,6 +18,8 @@ from moistsim.engine.records import ZoneParameters
 
 SORBED_ENTHALPY = air.CP_WATER * 20.0
 """Enthalpy of sorbed water and of water condensed on surfaces, taken at 20 degC, J/kg."""
+GROUND_VAPOUR_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOUR * 20.0
+"""Enthalpy of vapour from the ground or a basement, which comes at about 20 degC, J/kg."""
 SOURCE_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOUR * 33.0
 """Enthalpy of household vapour, which leaves skin and cooking at about 33 degC, J/kg."""
 
@@ -38,6 +40,85 @@ class WaterStep(NamedTuple):
     """Air to surface layer, kg/s."""
     to_deep: float
     """Surface to deep layer, kg/s."""
+    contents_rh: float
+    contents_deep_rh: float
+    to_contents: float
+    """As the two above, of the second store."""
+    to_contents_deep: float
+
+
+class Pull(NamedTuple):
+    """A store as the air meets it in a step: its deep layer in terms of its surface layer, and
+    that in terms of the air."""
+
+    conductance: float
+    """Water that it takes for a pascal of vapour pressure, kg/Pa."""
+    known: float
+    """Water that it gives to air without vapour, kg."""
+    total: float
+    """The surface layer's balance: kg per unit of its RH at the end, and kg that it has."""
+    has: float
+    deep_share: float
+    """Of the surface layer's change of RH that the deep layer follows."""
+
+
+@compiled
+def pull_of(
+    surface_store: float,
+    deep_store: float,
+    a1: float,
+    a2: float,
+    surface_rh: float,
+    deep_rh: float,
+    saturation: float,
+) -> Pull:
+    """What a store of two layers will do to the air of a step.
+
+    Parameters
+    ----------
+    a1, a2 : float
+        Conductances times the step: air to surface layer (kg/Pa), that to the deep one (kg).
+    """
+    deep_total = deep_store + a2
+    deep_share = a2 / deep_total if deep_total > 0.0 else 0.0
+    pull = a2 * (1.0 - deep_share)
+    total = surface_store + a1 * saturation + pull
+    has = surface_store * surface_rh + pull * deep_rh
+    if total <= 0.0:
+        return Pull(0.0, 0.0, 0.0, 0.0, deep_share)
+    return Pull(
+        a1 * (1.0 - a1 * saturation / total), a1 * saturation * has / total, total, has, deep_share
+    )
+
+
+class Settled(NamedTuple):
+    """A store at the end of a step, and what went into it, kg/s."""
+
+    surface_rh: float
+    deep_rh: float
+    to_surface: float
+    to_deep: float
+
+
+@compiled
+def settle(
+    store: Pull,
+    surface_store: float,
+    deep_store: float,
+    a1: float,
+    surface_rh: float,
+    deep_rh: float,
+    vapour_pressure: float,
+    dt: float,
+) -> Settled:
+    """The store when the vapour pressure at the end of the step is known."""
+    surface_end = surface_rh
+    if store.total > 0.0:
+        surface_end = (store.has + a1 * vapour_pressure) / store.total
+    deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
+    to_deep = deep_store * (deep_end - deep_rh) / dt
+    to_surface = surface_store * (surface_end - surface_rh) / dt + to_deep
+    return Settled(surface_end, deep_end, to_surface, to_deep)
 
 
 @compiled(inline=True)
@@ -47,13 +128,15 @@ def step_water(
     dry_air: float,
     surface_rh: float,
     deep_rh: float,
+    contents_rh: float,
+    contents_deep_rh: float,
     outdoor: Inflow,
     sources: float,
     saturation: float,
     pressure: float,
     dt: float,
 ) -> WaterStep:
-    """Humidity of the air and of the two store layers at the end of the step.
+    """Humidity of the air and of the stores' layers at the end of the step.
 
     Effective moisture penetration depth with two layers (Woods, Winkler & Christensen 2013,
     NREL/TP-5500-57441): vapour flows by the difference of vapour pressures, the layers' being
@@ -70,28 +153,32 @@ def step_water(
     """
     to_pressure = pressure / (air.MOLE_RATIO + w)
     a1 = dt * zone.air_to_surface
-    a2 = dt * zone.surface_to_deep * saturation
-    # The deep layer in terms of the surface layer, then both in terms of the air.
-    deep_total = zone.deep_store + a2
-    deep_share = a2 / deep_total if deep_total > 0.0 else 0.0
-    pull = a2 * (1.0 - deep_share)
-    surface_total = zone.surface_store + a1 * saturation + pull
-    surface_known = zone.surface_store * surface_rh + pull * deep_rh
-    k = 0.0
-    known = 0.0
-    if surface_total > 0.0:
-        k = a1 * (1.0 - a1 * saturation / surface_total) * to_pressure
-        known = a1 * saturation * surface_known / surface_total
+    b1 = dt * zone.air_to_contents
+    walls = pull_of(
+        zone.surface_store, zone.deep_store, a1, dt * zone.surface_to_deep * saturation,
+        surface_rh, deep_rh, saturation,
+    )  # fmt: skip
+    contents = pull_of(
+        zone.contents_store, zone.contents_deep_store, b1,
+        dt * zone.contents_to_deep * saturation, contents_rh, contents_deep_rh, saturation,
+    )  # fmt: skip
+    k = (walls.conductance + contents.conductance) * to_pressure
+    known = walls.known + contents.known
     w_end = (dry_air * w + dt * (outdoor.water + sources) + known) / (
         dry_air + dt * outdoor.dry_air + k
     )
-    surface_end = surface_rh
-    if surface_total > 0.0:
-        surface_end = (surface_known + a1 * to_pressure * w_end) / surface_total
-    deep_end = deep_rh + deep_share * (surface_end - deep_rh)
-    to_deep = zone.deep_store * (deep_end - deep_rh) / dt
-    to_surface = zone.surface_store * (surface_end - surface_rh) / dt + to_deep
-    return WaterStep(w_end, surface_end, deep_end, to_surface, to_deep)
+    vapour = to_pressure * w_end
+    wall = settle(
+        walls, zone.surface_store, zone.deep_store, a1, surface_rh, deep_rh, vapour, dt
+    )  # fmt: skip
+    content = settle(
+        contents, zone.contents_store, zone.contents_deep_store, b1, contents_rh,
+        contents_deep_rh, vapour, dt,
+    )  # fmt: skip
+    return WaterStep(
+        w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
+        content.surface_rh, content.deep_rh, content.to_surface, content.to_deep,
+    )  # fmt: skip
 
 
 class HeatStep(NamedTuple):

@@ -55,6 +55,8 @@ class Readings(NamedTuple):
     """Since the dehumidifier last started or stopped."""
     airflow: float
     """Indoor blower, as a fraction of its full flow."""
+    occupied: float
+    """1 while people live there, at home or out for the day; 0 on vacation and between stays."""
     cooling_stages: float
     """How many the compressor has: what an installer tells a thermostat."""
     variable_speed: float

@@ -13,6 +13,7 @@ leave 0.1 to 0.2 per cent of the swing. Implicit steps of 10 s add dt / (2 tau),
 0.1 per cent with tau = 2 h.
 """
 
+import attrs
 import climates
 import houses
 import numpy as np
@@ -218,6 +219,20 @@ def test_room_with_a_store(deep: bool, days: int, step: str) -> None:
     assert np.abs(layers[:, 0] / 100.0 - at_hours[:, 0]).max() / swing_rh < 0.005
     if deep:
         assert np.abs(layers[:, 1] / 100.0 - at_hours[:, 1]).max() / swing_rh < 0.005
+
+
+def test_two_stores_of_one_material_are_one() -> None:
+    """Half the surface as walls and half as contents: the room cannot tell."""
+    whole, half = MoistureStore(area=2.0), MoistureStore(area=1.0)
+    one = run(room(whole), days=3, spin_up=2, step="300 s").hourly
+    two = run(
+        attrs.evolve(room(half), contents_store=half), days=3, spin_up=2, step="300 s"
+    ).hourly  # fmt: skip
+    for name in ("zone_humidity_ratio", "surface_store_rh_pct", "deep_store_rh_pct"):
+        np.testing.assert_allclose(two[name], one[name], rtol=1e-10)
+    np.testing.assert_allclose(two["contents_surface_rh_pct"], one["surface_store_rh_pct"])
+    np.testing.assert_allclose(two["contents_deep_rh_pct"], one["deep_store_rh_pct"])
+    assert np.ptp(two["contents_surface_rh_pct"]) > 1.0
 
 
 def test_error_falls_with_the_step() -> None:

@@ -8,7 +8,7 @@ import math
 
 import pytest
 
-from moistsim import MoistureStore, air
+from moistsim import MATERIALS, MoistureStore, air
 from moistsim.engine.parameters import STORE_TEMPERATURE, store_layers
 
 DAY = 86400.0
@@ -89,3 +89,68 @@ def test_one_layer_breathes_as_a_half_space_does_at_its_own_period(period: float
     half_space = 3.0e-12 * cmath.sqrt(1j * omega / diffusivity)
     assert layer.real == pytest.approx(half_space.real, rel=1e-6)
     assert layer.imag == pytest.approx(half_space.imag, rel=1e-6)
+
+
+def over_half_space(store: MoistureStore, period: float) -> tuple[float, float]:
+    """Vapour that the two layers take per swing of the air's vapour pressure, over what a
+    semi-infinite solid behind the same coating takes: amplitude, and phase in degrees.
+
+    Half-space: 1 / (Z + 1 / (perm sqrt(i omega / D))); layers: a chain of two resistances and two
+    capacities (over the saturation pressure).
+    """
+    saturation = air.saturation_pressure(STORE_TEMPERATURE)
+    surface, deep, to_surface, to_deep = store_layers(store)
+    omega = 2j * math.pi / period
+    behind = omega * surface / saturation
+    if deep:
+        behind += 1.0 / (1.0 / to_deep + saturation / (omega * deep))
+    layers = 1.0 / (1.0 / to_surface + 1.0 / behind)
+    diffusivity = store.permeability * saturation / (store.density * store.sorption_slope)
+    solid = store.permeability * cmath.sqrt(omega / diffusivity)
+    ratio = layers * (store.coating + 1.0 / solid)
+    return abs(ratio), math.degrees(cmath.phase(ratio))
+
+
+LIMITS = {1.0: (0.10, 10.0), 7.0: (0.25, None), 21.0: (0.10, 10.0)}
+"""By period in days: amplitude, and phase in degrees."""
+
+
+@pytest.mark.parametrize("coating", [1.0, 3.0e8], ids=["bare", "painted"])
+@pytest.mark.parametrize("days", LIMITS)
+def test_two_layers_breathe_as_a_half_space_does(days: float, coating: float) -> None:
+    """The default periods, in a board thick enough to be a half-space to them. Nothing is tuned:
+    the periods are those that the description had before this check was written."""
+    thick = MoistureStore(coating=coating, thickness=1.0)
+    amplitude, phase = over_half_space(thick, days * DAY)
+    print(f"{days:g} d, coating {coating:g}: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
+    limit, degrees = LIMITS[days]
+    assert amplitude == pytest.approx(1.0, abs=limit)
+    if degrees is not None:
+        assert abs(phase) < degrees
+
+
+def test_a_year_is_beyond_two_layers_but_not_beyond_a_board() -> None:
+    """A year's wave reaches 45 mm into the half-space and the deep layer ends at 12: it takes 39 per
+    cent. A real board ends too, sealed at its back, where the exact solution is
+    perm sqrt(i omega / D) tanh(sqrt(i omega / D) L): there the layers take 98 per cent."""
+    amplitude, phase = over_half_space(MoistureStore(coating=1.0, thickness=1.0), 365.0 * DAY)
+    print(f"year, half-space: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
+    assert amplitude == pytest.approx(0.39, abs=0.01)
+    board = MoistureStore(coating=1.0)
+    saturation = air.saturation_pressure(STORE_TEMPERATURE)
+    diffusivity = board.permeability * saturation / (board.density * board.sorption_slope)
+    root = cmath.sqrt(2j * math.pi / (365.0 * DAY) / diffusivity)
+    ratio, _ = over_half_space(board, 365.0 * DAY)
+    of_board = ratio / abs(cmath.tanh(root * board.thickness))
+    print(f"year, board of {board.thickness} m: amplitude {of_board:.3f}")
+    assert of_board == pytest.approx(1.0, abs=0.03)
+
+
+@pytest.mark.parametrize("material", MATERIALS)
+def test_layers_never_pass_the_real_board(material: str) -> None:
+    store = MoistureStore.of(material, coating=1.0)
+    surface, deep, _, _ = store_layers(store)
+    assert surface + deep <= store.density * store.sorption_slope * store.thickness * (1.0 + 1e-12)
+    endless = MoistureStore.of(material, coating=1.0, deep_period=1000.0 * DAY * 365.0)
+    surface, deep, _, _ = store_layers(endless)
+    assert surface + deep == pytest.approx(store.density * store.sorption_slope * store.thickness)

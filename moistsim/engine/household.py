@@ -1,0 +1,183 @@
+"""What people, the ground and new materials give to the rooms, hour by hour."""
+
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.house import House
+from moistsim.people import (
+    ACTIVITIES,
+    LATENT_PER_KG,
+    Occupancy,
+    WindowOpening,
+    hours_within,
+    on_day,
+)
+from moistsim.units import InputError
+
+HOUR = 3600.0
+
+
+class Household(NamedTuple):
+    """Arrays by hour."""
+
+    sensible: NDArray[np.float64]
+    """W."""
+    moisture: NDArray[np.float64]
+    """kg/s all the hour, but for the two bursts."""
+    shower: NDArray[np.float64]
+    """kg/s from the hour's start for the share of it that is next."""
+    shower_share: NDArray[np.float64]
+    cooking: NDArray[np.float64]
+    cooking_share: NDArray[np.float64]
+    occupied: NDArray[np.float64]
+    """1 while people live there, at home or not."""
+
+
+def household(house: House, index: pd.DatetimeIndex) -> Household:
+    """People and appliances through the hours of `index`."""
+    gains, occupancy = house.gains, house.occupancy
+    hour = np.asarray(index.hour)
+    plugs = (
+        gains.plugs_and_lights
+        * np.array(gains.plugs_profile)[hour]
+        * np.array(gains.plugs_by_month)[index.month.to_numpy() - 1]
+    )
+    none = np.zeros(len(index))
+    if occupancy is None:
+        people = np.array(gains.presence) * gains.home_fraction
+        return Household(
+            gains.occupants * gains.sensible_per_person * people[hour] + plugs,
+            (house.moisture_gain * np.array(gains.moisture_profile))[hour],
+            none, none, none, none, none + 1.0,
+        )  # fmt: skip
+    lived = occupancy.stayed_in(index)
+    split = moisture_of_a_day(house, occupancy)
+    weekend = (index.dayofweek >= 5).astype(int)
+    asleep = occupancy.asleep(hour)
+    home = np.array((occupancy.weekday, occupancy.weekend))[weekend, hour] * gains.occupants * lived
+    awake, rest = ACTIVITIES[occupancy.activity], ACTIVITIES["asleep"]
+    sensible = home * np.where(asleep, rest.sensible, awake.sensible)
+    latent = home * np.where(asleep, rest.latent, awake.latent)
+    for party in occupancy.parties:
+        here = party.guests * on_day(index, party.day) * hours_within(
+            hour, party.start, party.start + party.hours
+        )  # fmt: skip
+        sensible = sensible + here * ACTIVITIES[party.activity].sensible
+        latent = latent + here * ACTIVITIES[party.activity].latent
+    shower_share = occupancy.shower_time * occupancy.showers * gains.occupants / HOUR
+    cooking_share = occupancy.cooking_time / HOUR
+    showers = lived & (hour == occupancy.shower_hour) & (shower_share > 0.0)
+    meal = lived & (hour == occupancy.cooking_hour)
+    return Household(
+        sensible + plugs * np.where(lived, 1.0, occupancy.empty_plugs),
+        latent / LATENT_PER_KG + split.rest[weekend, hour] * lived,
+        split.showers / (max(shower_share, 1e-9) * HOUR) * showers,
+        shower_share * showers,
+        split.cooking / (cooking_share * HOUR) * meal,
+        cooking_share * meal,
+        lived.astype(float),
+    )
+
+
+class DayOfMoisture(NamedTuple):
+    """How the household's vapour divides."""
+
+    people: float
+    """kg on the mean day of a week, of the household itself."""
+    showers: float
+    """kg a day."""
+    cooking: float
+    rest: NDArray[np.float64]
+    """kg/s by (week-day or week-end, hour)."""
+
+
+def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
+    """Divide the household's mean rate: people, showers, cooking, and what is left.
+
+    Raises
+    ------
+    InputError
+        If people, showers and cooking alone come to more than the mean rate.
+    """
+    gains = house.gains
+    homes = np.array((occupancy.weekday, occupancy.weekend)) * gains.occupants
+    share = np.array(((5.0 / 7.0,), (2.0 / 7.0,)))
+    asleep = occupancy.asleep(np.arange(24))
+    each = np.where(
+        asleep, ACTIVITIES["asleep"].latent, ACTIVITIES[occupancy.activity].latent
+    )  # fmt: skip
+    people = float((homes * each * share).sum()) * HOUR / LATENT_PER_KG
+    showers = occupancy.shower_water * occupancy.showers * gains.occupants
+    if occupancy.shower_time * occupancy.showers * gains.occupants > HOUR:
+        minutes = occupancy.shower_time * occupancy.showers * gains.occupants / 60.0
+        raise InputError(
+            "Occupancy.shower_time",
+            f"showers of {minutes:.0f} min together",
+            "showers that end within an hour",
+        )
+    cooking = occupancy.cooking_water if gains.occupants > 0.0 else 0.0
+    total = house.moisture_gain * 86400.0
+    left = total - people - showers - cooking
+    if left < -1e-9 * total:
+        raise InputError(
+            "House.occupancy",
+            f"{people:.1f} kg of vapour a day from people, {showers:.1f} kg from showers and "
+            f"{cooking:.1f} kg from cooking",
+            f"together at most the household's moisture, {total:.1f} kg/day (Gains.moisture)",
+        )
+    shape = np.array(gains.moisture_profile) * homes
+    spread = float((shape * share).sum()) * HOUR
+    if left > 1e-9 * total and spread <= 0.0:
+        raise InputError(
+            "House.occupancy",
+            "nobody at home at any hour",
+            "hours with people at home, or no vapour",
+        )
+    return DayOfMoisture(people, showers, cooking, shape * (max(left, 0.0) / (spread or 1.0)))
+
+
+def ground_vapour(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
+    """Vapour from the ground and a wet basement, kg/s by hour."""
+    sources, month = house.vapour_sources, index.month.to_numpy()
+    first, last = sources.basement_from, sources.basement_to
+    wet = (
+        (month >= first) & (month <= last) if first <= last else (month >= first) | (month <= last)
+    )
+    rate = sources.ground * house.floor_area / house.storeys + sources.basement * wet
+    return np.asarray(rate, dtype=float)
+
+
+def construction_moisture(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
+    """Water that new materials give off, kg/s by hour: what was there falls by 1/e in every
+    `construction_time`, and an hour's rate is what it loses in it."""
+    sources = house.vapour_sources
+    first = 0
+    if sources.construction_from is not None:
+        rows = np.flatnonzero(on_day(index, sources.construction_from))
+        if not len(rows):
+            raise InputError(
+                "VapourSources.construction_from",
+                sources.construction_from,
+                f"a day of the weather, {index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}",
+            )
+        first = int(rows[0])
+    age = (np.arange(len(index)) - first) * HOUR / sources.construction_time
+    lost = np.exp(-np.maximum(age, 0.0)) * -np.expm1(-HOUR / sources.construction_time)
+    rate = sources.construction * house.floor_area * lost / HOUR * (age >= 0.0)
+    return np.asarray(rate, dtype=float)
+
+
+def may_open(
+    house: House,
+    opening: WindowOpening | None,
+    index: pd.DatetimeIndex,
+    occupied: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """1 in hours in which people would open windows if the rule let them."""
+    if opening is None:
+        return np.zeros(len(index))
+    hour = np.asarray(index.hour)
+    return hours_within(hour, opening.hours[0], opening.hours[1]) * occupied
