@@ -63,7 +63,7 @@ SOURCE_GROUPS = {
 SOURCE_COLOURS = dict(
     zip(
         SOURCE_GROUPS,
-        ("#efb94b", "#8c7355", "#8ec1e6", "#d8a7c4", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#9060c0",
+        ("#efb94b", "#8c7355", "#8ec1e6", "#4a54d8", "#17456e", "#7fb069", "#c9c9c9", "#cf4f1f", "#9060c0",
          "#6e1f10", "#169a86", "#4b4b4b"),
         strict=True,
     )
