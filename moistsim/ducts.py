@@ -27,7 +27,11 @@ SPACES = {
     "inside": Space(0.0, 0.0, 0.0, 0.0),
     "attic": Space(1.2, 4.0, 3.0, 15e3),
     "crawl space": Space(0.6, 2.0, 1.0, 30e3),
+    # A quarter of the plan: 2.8 m high, thin walls and a door of metal, its slab; by the whole plan.
+    "garage": Space(0.7, 1.0, 0.8, 40e3),
 }
+GARAGE_SHARE = 0.25
+"""Wall between garage and house, by the area of the plan (our own round figure)."""
 
 
 def _of_space(name: str) -> Any:
@@ -44,7 +48,7 @@ def _unless_inside(value: float) -> Any:
 
 @description
 class Ducts:
-    """Ducts inside the envelope, where they do no harm, or in the attic or the crawl space.
+    """Ducts inside the envelope, where they do no harm, or in attic, crawl space or garage.
 
     They leak, and conduct heat through their walls, only while the blower runs. What the supply
     leaks is lost to the space around it; what the return leaks is that space's air, which the
@@ -52,10 +56,12 @@ class Ducts:
     out, the difference through its own leaks.
 
     The space is one node: an attic between the sun on the roof, the ceiling and outdoor air, a
-    crawl space between the ground, the floor and outdoor air, both with what the ducts leave there.
-    Its air comes from outdoors, with no more vapour than it can hold; the vapour of wood and ground
-    is not in it. The heat that flows
-    through the ceiling or the floor of the house is `Envelope`'s, which does not know of the node.
+    crawl space between the ground, the floor and outdoor air, a garage under the same sun as an
+    attic but behind a wall of the house; all with what the ducts leave there.
+    Its air comes from outdoors, with no more vapour than it can hold; the vapour of wood, ground
+    and cars is not in it. The heat that flows through the ceiling or the floor of the house is
+    `Envelope`'s, which does not know of the node. Exhaust gas is no matter of humidity, but a
+    return that leaks in a garage draws it in: it must be sealed, whatever this costs.
     """
 
     location: str = choice("where the ducts run", *SPACES, default="inside")
@@ -86,19 +92,19 @@ class Ducts:
         above=0.0, at_most=20.0,
     )  # fmt: skip
     space_height: float = quantity(
-        "m", "mean height of the attic or crawl space; left out, 1.2 or 0.6 m",
+        "m", "height of the space as a mean over the plan; left out, 1.2, 0.6 or 0.7 m",
         default=_of_space("height"), at_least=0.0, at_most=10.0,
     )  # fmt: skip
     space_ventilation: float = quantity(
-        "1/hour", "outdoor air through it; left out, 4 in an attic, 2 in a crawl space",
+        "1/hour", "outdoor air through it; left out, 4 (attic), 2 (crawl space), 1 (garage)",
         default=_of_space("ventilation"), at_least=0.0, at_most=60.0,
     )  # fmt: skip
     space_u: float = quantity(
-        "W/(m2 K)", "roof deck by plan area, or the crawl space's ground; left out, 3 or 1",
+        "W/(m2 K)", "roof deck, the crawl space's ground, or the garage's skin, by plan area; left out, 3, 1, 0.8",
         default=_of_space("outer_u"), at_least=0.0, at_most=10.0,
     )  # fmt: skip
     space_heat_capacity: float = quantity(
-        "J/(m2 K)", "of the space's structure, by plan area; left out, 15 or 30 kJ/(m2 K)",
+        "J/(m2 K)", "of the space's structure, by plan area; left out, 15, 30, 40 kJ/(m2 K)",
         default=_of_space("heat_capacity"), at_least=0.0,
     )  # fmt: skip
     closed_door_flow: float = quantity(

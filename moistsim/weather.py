@@ -385,10 +385,11 @@ class Weather:
         and southern United States, and is an assumption elsewhere. From Miami's and Greensboro's
         own normals the mean of three seeds has the real year's humid mild hours within 8 per cent;
         humid mild spells are a quarter longer in Greensboro; and what reheat uses beyond a
-        dehumidifier comes out 13 per cent too low in both, for single seeds 11 to 15
-        (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of
-        the standard atmosphere, the dew point has no course of its own through the day, and heat waves and cold snaps are no more extreme than a
-        skewed normal law makes them: size nothing on a synthetic year.
+        dehumidifier comes out 13 per cent too low in Miami and 16 in Greensboro, for single seeds
+        11 to 17 (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of the
+        standard atmosphere, the dew point has no course of its own through the day, and heat waves
+        and cold snaps are no more extreme than a skewed normal law makes them: size nothing on a
+        synthetic year.
         """
         latitude = number_between("synthetic", "latitude", latitude, -90, 90, "degrees")
         longitude = number_between("synthetic", "longitude", longitude, -180, 180, "degrees")

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.ducts import GARAGE_SHARE
 from moistsim.engine.airflow import infiltration
 from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
@@ -196,7 +197,11 @@ def duct_parameters(house: House) -> DuctParameters:
         return DuctParameters(**{**nothing, "closed_doors": ducts.closed_door_flow})
     footprint = house.floor_area / house.storeys
     volume = footprint * ducts.space_height
-    attic = ducts.location == "attic"
+    beside = {
+        "attic": envelope.roof_u,
+        "crawl space": envelope.floor_u,
+        "garage": GARAGE_SHARE * envelope.wall_u,
+    }
     supply, back = (
         share * house.floor_area if area is None else area
         for area, share in (
@@ -209,9 +214,9 @@ def duct_parameters(house: House) -> DuctParameters:
         return_leak=ducts.return_leakage,
         supply_walls=supply / ducts.insulation,
         return_walls=back / ducts.insulation,
-        under_roof=float(attic),
+        under_roof=float(ducts.location != "crawl space"),
         outer=ducts.space_u * footprint,
-        inner=(envelope.roof_u if attic else envelope.floor_u) * footprint,
+        inner=beside[ducts.location] * footprint,
         volume=volume,
         ventilation=ducts.space_ventilation * volume / 3600.0,
         heat_capacity=ducts.space_heat_capacity * footprint,

@@ -36,7 +36,7 @@ CFM = 0.000471947443
 
 def flow(house: ms.House, t_in: float, t_out: float, wind: float) -> float:
     """Infiltration, m3/s, through the forcing and the parameters that a run has."""
-    zone = parameters.zone_parameters(house, 15.0, 60.0)
+    zone = parameters.zone_parameters(house, 60.0)
     drive = force(house, climates.flat(t_out, 0.001, days=1, wind_speed=wind)).hours[0]
     return float(natural_infiltration(zone.stack, zone.leakage_exponent, drive[0], t_in, t_out))
 
