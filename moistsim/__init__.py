@@ -4,6 +4,7 @@
 """
 
 from moistsim import strategies, units
+from moistsim.bedroom import Bedroom
 from moistsim.bench import coil_bench
 from moistsim.ducts import Ducts
 from moistsim.equipment import (
@@ -37,6 +38,7 @@ from moistsim.weather_service import fetch_typical_year
 
 __all__ = [
     "MATERIALS",
+    "Bedroom",
     "Calls",
     "Comparison",
     "Cooling",

@@ -4,6 +4,7 @@ from typing import Any, NamedTuple, cast
 
 import attrs
 
+from moistsim.bedroom import Bedroom
 from moistsim.ducts import Ducts
 from moistsim.foundation import Foundation
 from moistsim.leakage import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, Exhausts, Leakage
@@ -226,6 +227,13 @@ class House:
     window_opening: WindowOpening | None = part(
         WindowOpening, "windows opened by a rule; left out, never", default=None, optional=True
     )
+    bedroom: Bedroom | None = part(
+        Bedroom,
+        "a bedroom behind a closed door, apart from the hallway where the sensor hangs; left out, "
+        "all is one volume",
+        default=None,
+        optional=True,
+    )
 
     def __attrs_post_init__(self) -> None:
         for name, table in (("storeys", LEAKAGE_BY_STOREYS), ("shelter", SHELTER_FACTOR)):
@@ -245,6 +253,12 @@ class House:
                 f"{type(self).__name__}.ach50",
                 f"{self.ach50:g} beside a {measured} of the leakage",
                 f"one of ach50 and {measured}",
+            )
+        if self.bedroom is not None and self.bedroom.floor_area > 0.5 * self.floor_area:
+            raise InputError(
+                f"{type(self).__name__}.bedroom",
+                f"one of {self.bedroom.floor_area:g} m2",
+                f"a bedroom of at most half the house's {self.floor_area:g} m2",
             )
         flue, eaves = self.leakage.flue_height, self.eaves_height
         if flue is not None and flue < eaves:

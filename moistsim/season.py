@@ -150,6 +150,8 @@ def _columns() -> Iterator[Column]:
         Column("heat_ground_vapour_kWh", "heat_ground_vapour", "kWh", "enthalpy of that vapour"),
         Column("heat_construction_kWh", "heat_construction", "kWh", "enthalpy of that water"),
         Column("windows_open_h", "windows_open", "h", "time with windows open"),
+        Column("bedroom_rh_pct", "bedroom_rh", "percent", "bedroom behind its door; else the zone"),
+        Column("bedroom_above_60_h", "bedroom_above_60", "h", "time with it above 60 % RH"),
         Column("occupied_h", "occupied", "h", "time in which people live there"),
     )
     for name in REFUSALS:

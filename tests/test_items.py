@@ -481,10 +481,10 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         # Of one zone, the supply duct is a part: `tests/engine/test_drying.py` holds it.
         "Dehumidifier.outlet",
         # What is not there by default: `tests/engine/test_household.py`,
-        # `tests/engine/test_window_opening.py`, `tests/test_people.py` and
+        # `tests/engine/test_window_opening.py`, `test_bedroom.py`, `tests/test_people.py` and
         # `tests/sources/test_isothermal_moisture.py` hold them.
         "House.contents_store", "House.vapour_sources", "House.occupancy",
-        "House.window_opening", "Gains.plugs_by_month",
+        "House.window_opening", "House.bedroom", "Gains.plugs_by_month",
     }  # fmt: skip
     assert fields - changed - sizes == set()
 

@@ -452,6 +452,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "house.vapour_sources.construction_from",
         "house.occupancy",
         "house.window_opening",
+        "house.bedroom",
     ]  # fmt: skip
     assert missing(ms.Equipment, table["equipment"], "equipment") == [
         "equipment.cooling.stages.curves",

@@ -11,6 +11,7 @@ from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.airflow import exhausting, natural_infiltration
+from moistsim.engine.bedroom import BedroomParameters, bedroom_after, hallway
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
 from moistsim.engine.ducts import duct_space, return_air, supply_air
 from moistsim.engine.forcing import (
@@ -76,6 +77,7 @@ class Plant(NamedTuple):
     ducts: DuctParameters
     exhausts: ExhaustParameters
     opening: OpeningParameters
+    bedroom: BedroomParameters
 
 
 class Minute(NamedTuple):
@@ -126,8 +128,7 @@ def flag(condition: bool) -> float:
 
 @compiled(inline=True)
 def read(
-    sensor: SensorParameters,
-    unit: AirHandlerParameters,
+    plant: Plant,
     state: State,
     pressure: float,
     t_out: float,
@@ -143,7 +144,8 @@ def read(
     A crossing falls anywhere within a step and the control acts on whole steps: read at the start
     it would act half a step late on the average, an error of first order in the step.
     """
-    t, w = state.zone_temperature, state.zone_humidity_ratio
+    sensor, unit, t = plant.sensor, plant.unit, state.zone_temperature
+    w = hallway(plant.bedroom, state.zone_humidity_ratio, state.bedroom_humidity_ratio)
     rh = air.relative_humidity(t, w, pressure)
     sensed_t = state.sensed_temperature + sensor.temperature_half * (t - state.sensed_temperature)
     sensed_rh = state.sensed_rh + sensor.humidity_half * (rh - state.sensed_rh)
@@ -190,7 +192,9 @@ def advance(
     t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
     pressure = minute.pressure
     dry_air_full = unit.full_flow * (pressure / air.STANDARD_PRESSURE)
-    h, rh_start = air.enthalpy(t, w), air.relative_humidity(t, w, pressure)
+    h = air.enthalpy(t, w)
+    w_sensed = hallway(plant.bedroom, w, state.bedroom_humidity_ratio)
+    rh_start = air.relative_humidity(t, w_sensed, pressure)
 
     going = ventilate(
         plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure,
@@ -324,6 +328,13 @@ def advance(
         minute.t_out, minute.w_out, minute.density, pressure, dt,
     )  # fmt: skip
     around = t_space if plant.ducts.outside > 0.0 else t
+    w_bedroom = bedroom_after(
+        plant.bedroom, state.bedroom_humidity_ratio, w_end, t_end, dry_air_end, blown,
+        stream.w_supply, zone.volume, minute.hour, pressure, dt,
+    )  # fmt: skip
+    w_sensed = hallway(plant.bedroom, w_end, w_bedroom)
+    rh_end = air.relative_humidity(t_end, w_sensed, pressure)
+    rh_bedroom = air.relative_humidity(t_end, w_bedroom, pressure)
     sensor = plant.sensor
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (
@@ -334,7 +345,7 @@ def advance(
     sensed_rh = (
         state.sensed_rh
         + sensor.humidity_gain * (rh_start - state.sensed_rh)
-        + sensor.humidity_follow * (rh - rh_start)
+        + sensor.humidity_follow * (rh_end - rh_start)
     )
 
     cooling_switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
@@ -389,6 +400,7 @@ def advance(
         contents_rh=wet.contents_rh,
         contents_deep_rh=wet.contents_deep_rh,
         windows_open=windows,
+        bedroom_humidity_ratio=w_bedroom,
     )
 
     strips_were_on = state.strip_level > 0.0
@@ -514,6 +526,8 @@ def advance(
         heat_opening=opened * h_out,
         windows_open=windows,
         occupied=minute.occupied,
+        bedroom_rh=rh_bedroom,
+        bedroom_above_60=flag(rh_bedroom > 0.60),
         refused_minimum_time=float(begun & 1),
         refused_outdoor_cold=float((begun >> 1) & 1),
         refused_coil_frost=float((begun >> 2) & 1),
@@ -652,8 +666,7 @@ def run(
                 hours[h, OCCUPIED],
             )
             readings = read(
-                plant.sensor,
-                plant.unit,
+                plant,
                 state,
                 minute.pressure,
                 t_out,

@@ -6,8 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.bedroom import Bedroom
 from moistsim.ducts import GARAGE_SHARE
 from moistsim.engine.airflow import infiltration
+from moistsim.engine.bedroom import BedroomParameters
 from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
 from moistsim.engine.loop import Plant
@@ -144,6 +146,19 @@ def opening_parameters(opening: WindowOpening | None) -> OpeningParameters:
         indoor_above=-NEVER if habit else opening.indoor_above,
         cooler_by=-NEVER if habit else COOLER_BY,
         vapour_pressure=air.saturation_pressure(opening.dew_point) if dry else NEVER,
+    )
+
+
+def bedroom_parameters(bedroom: Bedroom | None, house: House) -> BedroomParameters:
+    """The bedroom as a share of the house; all zero where there is none apart."""
+    if bedroom is None:
+        return BedroomParameters(*(0.0 for _ in BedroomParameters._fields))
+    return BedroomParameters(
+        bedroom.floor_area / house.floor_area,
+        bedroom.sleepers * bedroom.vapour,
+        bedroom.closed_airflow,
+        bedroom.open_airflow,
+        *bedroom.closed_hours,
     )
 
 
@@ -405,6 +420,7 @@ def plant(house: House, machines: Equipment, strategy: Strategy, dt: float) -> P
         ducts=duct_parameters(house),
         exhausts=exhaust_parameters(house),
         opening=opening_parameters(house.window_opening),
+        bedroom=bedroom_parameters(house.bedroom, house),
     )
 
 
@@ -451,5 +467,6 @@ def initial_state(
         contents_rh=rh,
         contents_deep_rh=rh,
         windows_open=0.0,
+        bedroom_humidity_ratio=w,
     )
     return np.array(state, dtype=float)

@@ -338,6 +338,8 @@ class State(NamedTuple):
     contents_deep_rh: float
     windows_open: float
     """1 while people keep windows open."""
+    bedroom_humidity_ratio: float
+    """Of a bedroom apart; else the zone's."""
 
 
 class Step(NamedTuple):
@@ -469,6 +471,9 @@ class Step(NamedTuple):
     heat_opening: float
     windows_open: float
     occupied: float
+    bedroom_rh: float
+    """0 to 1; the zone's where there is no bedroom apart."""
+    bedroom_above_60: float
     # Calls refused: 1 in the step in which a refusal begins.
     refused_minimum_time: float
     refused_outdoor_cold: float
