@@ -22,11 +22,11 @@ class Bedroom:
     """A second well-mixed volume of the house, in which people sleep behind a closed door.
 
     The house's sensor hangs in the rest of it, the hallway. Sleepers' vapour goes to the bedroom;
-    it is a part of the household's moisture, not more of it. Air is exchanged with the hallway by
-    the gap under the door, or by the open door, and by the blower, which gives the bedroom its
-    share of the supply air. All else, the stores and what leaks in or is ventilated, acts on the
-    house as a whole, whose mean humidity is as it would be without the door; and the bedroom is
-    as warm as the house.
+    it is a part of the household's moisture, the rest of which goes to the hallway. Air is
+    exchanged with the hallway by the gap under the door, or by the open door, and by the blower,
+    which gives the bedroom its share of the supply air. All else, the stores and what leaks in or
+    is ventilated, acts on both alike, so that the house's mean humidity is as it would be without
+    the door; and the bedroom is as warm as the house.
     """
 
     floor_area: float = quantity("m2", "of the bedroom", default="160 ft2", above=0.0)

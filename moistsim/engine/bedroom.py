@@ -30,12 +30,12 @@ def hallway(bedroom: BedroomParameters, w: float, w_bedroom: float) -> float:
 @compiled(inline=True)
 def bedroom_after(
     bedroom: BedroomParameters,
-    w_bedroom: float,
+    apart: float,
     w: float,
     t: float,
     dry_air: float,
     supplied: float,
-    w_supply: float,
+    household: float,
     volume: float,
     hour: float,
     pressure: float,
@@ -43,19 +43,23 @@ def bedroom_after(
 ) -> float:
     """Humidity ratio of the bedroom at the end of a step, implicit.
 
-    With v its share of the volume, m its dry air, Q the exchange and B its supply air, and the
-    hallway at (w - v w_b) / (1 - v):
+    What acts on bedroom and hallway alike, by volume, moves both with the house's mean w: stores,
+    outdoor air, and supply air. What holds them apart by d = w_b - w is who emits vapour where; the
+    exchange Q through the door and the bedroom's share v of the blower's supply B bring them
+    together. With m the bedroom's dry air, and the hallway at w - v d / (1 - v):
 
-        m dw_b/dt = Q (w_hallway - w_b) + B (w_supply - w_b) + vapour
+        m dd/dt = vapour - v household - (Q / (1 - v) + v B) d
 
     At most saturation: what would be beyond it wets the room, and is the house's.
 
     Parameters
     ----------
+    apart : float
+        Humidity ratio of the bedroom less the house's mean at the step's start.
     w, t, dry_air : float
         Mean humidity ratio, dry bulb (degC) and dry air (kg) of the house at the step's end.
-    supplied, w_supply : float
-        Supply air of the blower, kg/s, and its humidity ratio.
+    supplied, household : float
+        Supply air of the blower, and all of the household's vapour, kg/s.
     """
     if bedroom.share <= 0.0:
         return w
@@ -66,10 +70,7 @@ def bedroom_after(
     flow = bedroom.closed_airflow if closed else bedroom.open_airflow
     vapour = bedroom.vapour if closed else 0.0
     mass = bedroom.share * dry_air / dt
-    exchanged = flow * dry_air / volume / (1.0 - bedroom.share)
-    blown = bedroom.share * supplied
-    after = (mass * w_bedroom + exchanged * w + blown * w_supply + vapour) / (
-        mass + exchanged + blown
-    )
+    together = flow * dry_air / volume / (1.0 - bedroom.share) + bedroom.share * supplied
+    d = (mass * apart + vapour - bedroom.share * household) / (mass + together)
     most = min(air.saturation_humidity_ratio(t, pressure), w / bedroom.share)
-    return min(after, most)
+    return min(max(w + d, 0.0), most)

@@ -329,8 +329,8 @@ def advance(
     )  # fmt: skip
     around = t_space if plant.ducts.outside > 0.0 else t
     w_bedroom = bedroom_after(
-        plant.bedroom, state.bedroom_humidity_ratio, w_end, t_end, dry_air_end, blown,
-        stream.w_supply, zone.volume, minute.hour, pressure, dt,
+        plant.bedroom, state.bedroom_humidity_ratio - w, w_end, t_end, dry_air_end, blown,
+        minute.moisture, zone.volume, minute.hour, pressure, dt,
     )  # fmt: skip
     w_sensed = hallway(plant.bedroom, w_end, w_bedroom)
     rh_end = air.relative_humidity(t_end, w_sensed, pressure)

@@ -17,22 +17,27 @@ def test_a_closed_bedroom_by_hand() -> None:
     5 L/s of air, 1.19 kg/m3: 0.008 + 80e-3/3600 / (0.005 x 1.19) = 0.01173; by the open door's
     75 L/s and no sleeper, the hallway's own."""
     room = BedroomParameters(1e-6, 80e-3 / 3600.0, 0.005, 0.075, 22.0, 7.0)
-    volume, dry_air = 1e6, 1.19e6
-    w = 0.008
-    for hour, expected in ((23.0, 0.008 + 80e-3 / 3600.0 / (0.005 * 1.19)), (12.0, 0.008)):
+    mean, volume, dry_air = 0.008, 1e6, 1.19e6
+
+    def step(room: BedroomParameters, w: float, hour: float, **other: float) -> float:
+        supplied, household = other.get("supplied", 0.0), other.get("household", 0.0)
+        after: float = bedroom_after(
+            room, w - mean, mean, 24.0, dry_air, supplied, household, volume, hour, PRESSURE, 60.0
+        )
+        return after
+
+    w = mean
+    for hour, expected in ((23.0, mean + 80e-3 / 3600.0 / (0.005 * 1.19)), (12.0, mean)):
         for _ in range(500):
-            w = bedroom_after(room, w, 0.008, 24.0, dry_air, 0.0, 0.0, volume, hour, PRESSURE, 60.0)
+            w = step(room, w, hour)
         assert w == pytest.approx(expected, rel=1e-5)
-    # Long enough it is wet: at most saturated.
-    closed = room._replace(closed_airflow=0.0)
+    # Long enough behind a tight door, the room is wet: at most saturated.
     for _ in range(3000):
-        w = bedroom_after(closed, w, 0.008, 24.0, dry_air, 0.0, 0.0, volume, 3.0, PRESSURE, 60.0)
+        w = step(room._replace(closed_airflow=0.0), w, 3.0)
     assert w == pytest.approx(air.saturation_humidity_ratio(24.0, PRESSURE))
-    # The blower brings its share of dry supply air.
-    blown = bedroom_after(
-        room, 0.010, 0.008, 24.0, dry_air, 1e5, 0.006, volume, 3.0, PRESSURE, 60.0
-    )
-    assert 0.006 < blown < 0.010
+    # The blower mixes; what the rest of the household emits is in the mean, but not in here.
+    assert mean < step(room, 0.010, 3.0, supplied=1e5) < step(room, 0.010, 3.0)
+    assert step(room, 0.010, 12.0, household=1.0) < step(room, 0.010, 12.0)
 
 
 def test_hallway_and_bedroom_make_up_the_house() -> None:
