@@ -471,7 +471,7 @@ def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
     ax.set_ylim(len(parts) - max(len(parts), 6) - 0.6, len(parts) - 0.4)
     ax.set_yticks(range(len(parts)), [textwrap.fill(name, 22) for name in parts.index[::-1]])
     ax.tick_params(axis="y", length=0)
-    ax.margins(x=0.12)
+    ax.margins(x=0.16)
     ax.grid(axis="x", color="#e3e3e3", lw=0.7)
     ax.set_title("figures: what came in", loc="right", fontsize=STYLE_SIZE - 2.0)
     _plain(ax)
