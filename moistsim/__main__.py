@@ -369,7 +369,7 @@ def _write(
     scenario: Scenario, comparison: Comparison, out: Path, units: Units, sources: bool
 ) -> Iterator[str]:
     """Write every result, and say what each file is."""
-    from moistsim.figures import day_figure, season_figure, sources_figure
+    from moistsim.figures import day_figure, loads_figure, season_figure, sources_figure
 
     yield f"Results in {out}:"
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
@@ -388,13 +388,16 @@ def _write(
     else:
         day_figure(comparison, day=day, units=units).savefig(out / "day.png", dpi=150)
         yield f"  day.png: a mild, humid day ({day}), minute by minute"
-    for file in () if sources else ("sources.csv", "sources.png"):
+    for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
         (out / file).unlink(missing_ok=True)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
         yield "  sources.csv: water and electricity of each machine by where they came from"
         sources_figure(comparison, units=units).savefig(out / "sources.png", dpi=150)
         yield "  sources.png: the same as a picture"
+        base = comparison.seasons[comparison.base]
+        loads_figure(base, units=units).savefig(out / "loads.png", dpi=150)
+        yield f"  loads.png: where water and heat come from and go, a mean day of {comparison.base!r}"
     write_scenario(scenario, out / "scenario.toml")
     yield "  scenario.toml: the scenario as run, every default made explicit"
 

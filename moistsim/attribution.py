@@ -42,6 +42,8 @@ class Tally(NamedTuple):
     heat: list[Day]
     reheat: list[float]
     dates: list[pd.Timestamp]
+    ledgers: tuple[tags.Ledger, tags.Ledger]
+    """That were followed: those parts of water's and heat's that the run uses."""
 
 
 def tally(
@@ -51,6 +53,7 @@ def tally(
     first_state: NDArray[np.float64],
     first_memory: NDArray[np.float64],
     states: NDArray[np.float64],
+    hourly: NDArray[np.float64],
     below: float = 0.0,
     ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
 ) -> Tally:
@@ -58,8 +61,8 @@ def tally(
 
     Parameters
     ----------
-    machine, forcing, index, first_state, first_memory, states
-        Of the run: `states` at the end of each of its hours.
+    machine, forcing, index, first_state, first_memory, states, hourly
+        Of the run: `states` at the end of each of its hours, `hourly` sums over each.
     below : float
         How far the zeros of heat are lowered, K; see `engine.tags`.
     ledgers : tuple
@@ -68,7 +71,12 @@ def tally(
     zone = machine.plant.zone
     room = np.array([1.0, zone.fast_capacity, zone.slow_capacity, 0.0]) * (tags.MARGIN + below)
     every = State(*np.vstack([first_state, states]).T)
-    levels = tags.held(zone, every, np.zeros(len(tags.HEAT.reservoirs)))[1]
+    water, levels = tags.held(zone, every, np.zeros(len(tags.HEAT.reservoirs)))
+    # Heat has its four reservoirs in every house: their zeros are counted by place.
+    ledgers = (
+        tags.at_work(ledgers[0], hourly, water),
+        tags.at_work(ledgers[1], hourly, np.ones_like(levels)),
+    )
     # The air is counted from a temperature, and the vapour from no water.
     zero = np.array([np.min(every.zone_temperature), *levels[1:3].min(axis=1), 0.0]) - room
     run = (machine, forcing, index, first_state, first_memory, states)
@@ -96,8 +104,14 @@ def _follow(
     tables = tuple(tags.table(ledger) for ledger in ledgers)
     accounts = tuple(tags.account(ledger) for ledger in ledgers)
     begin = State(*(float(x) for x in first_state))
-    for one, ledger, amount in zip(accounts, ledgers, tags.held(zone, begin, zero), strict=True):
-        one.content[ledger.sources.index(tags.INITIAL)] = amount
+    places = [
+        [whole.reservoirs.index(name) for name in ledger.reservoirs]
+        for whole, ledger in zip((tags.WATER, tags.HEAT), ledgers, strict=True)
+    ]
+    for one, ledger, amount, place in zip(
+        accounts, ledgers, tags.held(zone, begin, zero), places, strict=True
+    ):
+        one.content[ledger.sources.index(tags.INITIAL)] = amount[place]
     state, memory = first_state.copy(), first_memory.copy()
     t, coldest = begin.zone_temperature, begin.zone_temperature
     lowest = np.zeros(len(ledgers[1].reservoirs))
@@ -107,7 +121,7 @@ def _follow(
     longest = machine.steps * int(np.diff(bounds).max())
     all_rates = np.empty((longest, len(tags.Derived._fields)))
     all_water, all_heat = (np.empty((longest, len(one.reservoirs))) for one in ledgers)
-    result = Tally([], [], [], [])
+    result = Tally([], [], [], [], ledgers)
     for first, last in zip(bounds[:-1], bounds[1:], strict=True):
         record = machine.run(forcing.part(first, last), state, memory, trace=True)
         before = [one.content.sum(axis=1) for one in accounts]
@@ -123,11 +137,11 @@ def _follow(
         lowest = np.minimum(lowest, contents.min(axis=0))
         t = float(steps[-1, _ROOM])
         coldest = min(coldest, float(steps[:, _ROOM].min()))
-        for log, one, earlier, amounts in zip(
-            (result.water, result.heat), accounts, before, ends, strict=True
+        for log, one, earlier, amounts, place in zip(
+            (result.water, result.heat), accounts, before, ends, places, strict=True
         ):
             sums = (one.brought.copy(), one.left.copy(), one.driven.copy(), one.content.copy())
-            log.append(Day(earlier, *sums, amounts[:, len(result.dates)]))
+            log.append(Day(earlier, *sums, amounts[place, len(result.dates)]))
         result.reheat.append(float(steps[:, _REHEAT].sum()) * dt)
         result.dates.append(days[first])
         # Two days' steps at once would not stay in the processor's cache.
@@ -263,9 +277,9 @@ def attribution(
     """The tables of a whole run, or of one of its days by number."""
     chosen = slice(None) if day is None else slice(day, day + 1)
     rows, residuals = [], {}
-    for name, log, ledger, unit in (
-        ("water", result.water[chosen], ledgers[0], 1.0),
-        ("heat", result.heat[chosen], ledgers[1], J_PER_KWH),
+    for name, log, ledger, whole, unit in (
+        ("water", result.water[chosen], result.ledgers[0], ledgers[0], 1.0),
+        ("heat", result.heat[chosen], result.ledgers[1], ledgers[1], J_PER_KWH),
     ):
         sources, sinks = list(ledger.sources), list(ledger.sinks)
         left = np.sum([one.left for one in log], axis=0) / unit
@@ -280,8 +294,16 @@ def attribution(
         )
         driven = np.sum([one.driven for one in log], axis=0) / unit
         machines = pd.DataFrame(driven.T, sources, sinks)
-        used = [f.sink for f in ledger.flows if f.drives and f.sink]
-        rows.append((table, came, machines[list(dict.fromkeys(used))]))
+        used = dict.fromkeys(f.sink for f in whole.flows if f.drives and f.sink)
+        # What was not at work is nothing, not unknown.
+        names = list(whole.sources)
+        rows.append(
+            (
+                table.reindex(index=names, columns=[*whole.sinks, HELD], fill_value=0.0),
+                came.reindex(index=names, fill_value=0.0),
+                machines.reindex(index=names, columns=list(used), fill_value=0.0),
+            )
+        )
         gap = state - after.sum(axis=0)
         worst = float(gap[np.abs(gap).argmax()])
         gross = float(came["brought"].sum() + left.sum())

@@ -430,7 +430,7 @@ class Season:
         """The tags through the season; `choices` as for `tally`."""
         return tally(
             self._machine, self._forcing, self._index, self._first_state, self._first_memory,
-            self._record.states, **choices,
+            self._record.states, self._record.hourly, **choices,
         )  # fmt: skip
 
     @cached_property

@@ -331,7 +331,7 @@ def test_household_vapour_returns_days_later_under_its_own_name() -> None:
     record = season._machine.run(forcing, state, memory)
     result = tally(
         season._machine, forcing, season._index, season._first_state, season._first_memory,
-        record.states,
+        record.states, record.hourly,
     )  # fmt: skip
     whole, last = attribution(result), attribution(result, 4)
     source = "household_vapour"

@@ -131,7 +131,8 @@ def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
     text = " ".join(screen.split())
     assert ratio > 0.05
     assert f"{ratio:.2f} kWh for each kWh of strip reheat" in text
-    assert (folder / "si" / "sources.png").stat().st_size > 10_000
+    for name in ("sources.png", "loads.png"):
+        assert (folder / "si" / name).stat().st_size > 10_000
     assert "sources.png: the same as a picture" in screen
 
 

@@ -193,8 +193,10 @@ def advance(
     pressure = minute.pressure
     dry_air_full = unit.full_flow * (pressure / air.STANDARD_PRESSURE)
     h = air.enthalpy(t, w)
-    w_sensed = hallway(plant.bedroom, w, state.bedroom_humidity_ratio)
-    rh_start = air.relative_humidity(t, w_sensed, pressure)
+    # Where the sensor hangs.
+    rh_start = air.relative_humidity(
+        t, hallway(plant.bedroom, w, state.bedroom_humidity_ratio), pressure
+    )
 
     going = ventilate(
         plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure,
@@ -328,13 +330,14 @@ def advance(
         minute.t_out, minute.w_out, minute.density, pressure, dt,
     )  # fmt: skip
     around = t_space if plant.ducts.outside > 0.0 else t
-    w_bedroom = bedroom_after(
-        plant.bedroom, state.bedroom_humidity_ratio - w, w_end, t_end, dry_air_end, blown,
-        minute.moisture, zone.volume, minute.hour, pressure, dt,
-    )  # fmt: skip
-    w_sensed = hallway(plant.bedroom, w_end, w_bedroom)
-    rh_end = air.relative_humidity(t_end, w_sensed, pressure)
-    rh_bedroom = air.relative_humidity(t_end, w_bedroom, pressure)
+    w_bedroom, rh_end, rh_bedroom = w_end, rh, rh
+    if plant.bedroom.share > 0.0:
+        w_bedroom = bedroom_after(
+            plant.bedroom, state.bedroom_humidity_ratio - w, w_end, t_end, dry_air_end, blown,
+            minute.moisture, zone.volume, minute.hour, pressure, dt,
+        )  # fmt: skip
+        rh_bedroom = air.relative_humidity(t_end, w_bedroom, pressure)
+        rh_end = air.relative_humidity(t_end, hallway(plant.bedroom, w_end, w_bedroom), pressure)
     sensor = plant.sensor
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (

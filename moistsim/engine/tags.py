@@ -286,6 +286,44 @@ CARRIED: dict[str, tuple[str, ...]] = {
 """Fields of `Step` that cross the skin of the house and are tagged as fields of `Derived`."""
 
 
+FOLLOWS = {
+    "vapour_dehumidifier": "water_dehumidifier",
+    "condensing": "water_dehumidifier",
+    "vapour_surfaces": "water_surfaces",
+    "wetting": "water_surfaces",
+}
+"""Further fields of `Derived` that are nothing where a field of `Step` is."""
+
+
+def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float64]) -> Ledger:
+    """The part of a ledger that a run uses: no flow that is nothing all the time, nor a reservoir
+    that is always empty. It gives what the whole one gives, in less time.
+
+    Parameters
+    ----------
+    hourly : array
+        `Record.hourly`.
+    held : array
+        By reservoir and hour.
+    """
+    idle = {name for name, column in zip(Step._fields, hourly.T, strict=True) if not column.any()}
+    carried_by: dict[str, set[str]] = {}
+    for field, parts in (*CARRIED.items(), *((f, (d,)) for d, f in FOLLOWS.items())):
+        for part in parts:
+            carried_by.setdefault(part, set()).add(field)
+    idle |= {part for part, fields in carried_by.items() if fields <= idle}
+    flows = tuple(flow for flow in ledger.flows if flow.field not in idle)
+    moves = tuple(move for move in ledger.moves if move.field not in idle)
+    touched = {flow.reservoir for flow in flows}.union(*({m.origin, m.destination} for m in moves))
+    full: list[bool] = [bool(row.any()) for row in held]
+    kept = tuple(
+        name
+        for name, filled in zip(ledger.reservoirs, full, strict=True)
+        if filled or name in touched
+    )
+    return Ledger(kept, flows, moves)
+
+
 class Table(NamedTuple):
     """A ledger as the compiled pass reads it; a field beyond those of `Step` is of `Derived`."""
 
@@ -548,8 +586,11 @@ def carry(
     amounts, leaving = np.zeros(flows), np.zeros(flows, dtype=np.int64)
     # The share of what leaves that came in within the step and is not mixed.
     straight = np.zeros(flows)
+    # By reservoir, so that the sources of one lie side by side.
+    held = np.zeros((reservoirs, sources))
     for i in range(reservoirs):
         for s in range(sources):
+            held[i, s] = content[s, i]
             total[i] += content[s, i]
     for k in range(steps.shape[0]):
         # The diagonal is what was there and all that comes in.
@@ -568,7 +609,7 @@ def carry(
                 s = flow_source[b]
                 if s >= 0:
                     system[i, i] += amount
-                    content[s, i] += amount
+                    held[i, s] += amount
                     brought[s] += amount
             elif amount < 0.0 and flow_sink[b] >= 0:
                 out[i] -= amount
@@ -579,7 +620,7 @@ def carry(
                     passed = -dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
                     straight[b] = passed / -amount
                     system[i, i] -= passed
-                    content[flow_straight_source[b], i] -= passed
+                    held[i, flow_straight_source[b]] -= passed
                     out[i] -= passed
         for m in range(move_field.shape[0]):
             f = move_field[m]
@@ -595,14 +636,16 @@ def carry(
             total[i] = system[i, i] - out[i]
             contents[k, i] = total[i]
         invert(system)
-        for s in range(sources):
-            for i in range(reservoirs):
-                share = 0.0
-                for j in range(reservoirs):
-                    share += system[i, j] * content[s, j]
-                shares[i, s] = share
-            for i in range(reservoirs):
-                content[s, i] = shares[i, s] * total[i]
+        for i in range(reservoirs):
+            for s in range(sources):
+                shares[i, s] = system[i, 0] * held[0, s]
+            for j in range(1, reservoirs):
+                factor = system[i, j]
+                for s in range(sources):
+                    shares[i, s] += factor * held[j, s]
+        for i in range(reservoirs):
+            for s in range(sources):
+                held[i, s] = shares[i, s] * total[i]
         for n in range(outflows):
             b = leaving[n]
             sink, i, amount = flow_sink[b], flow_reservoir[b], -amounts[b]
@@ -630,3 +673,6 @@ def carry(
                 energy *= 1.0 - straight[b]
             for s in range(sources):
                 driven[sink, s] += energy * shares[i, s]
+    for i in range(reservoirs):
+        for s in range(sources):
+            content[s, i] = held[i, s]
