@@ -245,6 +245,9 @@ def _head(scenario: Scenario, units: Units) -> Iterator[str]:
         f"{_day(stamps[0])} to {_day(stamps[-1])}, {len(stamps) / 24:.0f} days, step {study.step}; "
         f"electricity at {study.tariff.price:.3g} USD/kWh"
     )
+    if any(machines.furnace is not None for machines, _ in study.options.values()):
+        per, unit = (from_si(1.0, "kWh", "therm"), "therm") if us else (1.0, "kWh")
+        facts["Season"] += f", gas at {study.tariff.gas_price / per:.3g} USD/{unit}"
     for name, text in facts.items():
         yield from textwrap.wrap(text, WIDTH, initial_indent=f"{name:9}", subsequent_indent=" " * 9)
 
