@@ -471,7 +471,9 @@ def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
     ax.set_ylim(len(parts) - max(len(parts), 6) - 0.6, len(parts) - 0.4)
     ax.set_yticks(range(len(parts)), [textwrap.fill(name, 22) for name in parts.index[::-1]])
     ax.tick_params(axis="y", length=0)
-    ax.margins(x=0.16)
+    # Room for the numbers behind the bars.
+    longest = float(parts.clip(lower=0.0).sum(axis=1).max())
+    ax.set_xlim(1.05 * float(parts.clip(upper=0.0).sum(axis=1).min()), 1.18 * longest)
     ax.grid(axis="x", color="#e3e3e3", lw=0.7)
     ax.set_title("figures: what came in", loc="right", fontsize=STYLE_SIZE - 2.0)
     _plain(ax)
