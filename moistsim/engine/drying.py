@@ -17,8 +17,6 @@ MOST_DEFROST = 0.5
 DEFROST_POWER = 0.15
 """Power while it defrosts, of that while it dries: the fan runs on and the compressor rests (our
 own round figure)."""
-FREEZING = air.saturation_pressure(0.0)
-"""Vapour pressure of the air that leaves an evaporator at freezing, Pa."""
 
 _W, _E = WATER_REMOVAL, ENERGY_FACTOR
 _W_RATED = WATER_REMOVAL.at(RATED_INLET, RATED_RH)
@@ -166,7 +164,8 @@ def dry(dryer: DehumidifierParameters, on: float, inlet: Inlet, pressure: float)
     )
     defrost = defrosting(dryer, inlet.temperature)
     removed = dryer.water * water * (1.0 - defrost)
-    most = dryer.flow * max(w - air.humidity_ratio(FREEZING, pressure), 0.0)
+    driest = air.saturation_humidity_ratio(0.0, pressure)
+    most = dryer.flow * max(w - driest, 0.0)
     if removed > most:
         removed, held = most, 1.0
     drawn = dryer.power * power * (1.0 - defrost * (1.0 - DEFROST_POWER)) + dryer.pump_power

@@ -13,7 +13,7 @@ from strategies_for_tests import house, machines, stretch
 import moistsim as ms
 from moistsim import air
 from moistsim.engine import parameters
-from moistsim.engine.drying import FREEZING, MOST_DEFROST, Inlet, defrosting, dry
+from moistsim.engine.drying import MOST_DEFROST, Inlet, defrosting, dry
 
 PORTABLE = ms.Dehumidifier(capacity="50 pint/day", rating="18.3 degC portable")
 ROOM, OUTDOORS = (24.0, 0.55), (28.0, 0.75)
@@ -303,7 +303,7 @@ def test_no_air_leaves_drier_than_frost(
         )
     )  # fmt: skip
     w = air.humidity_ratio_at(t, rh, SEA_LEVEL)
-    frost = air.humidity_ratio(FREEZING, SEA_LEVEL)
+    frost = air.saturation_humidity_ratio(0.0, SEA_LEVEL)
 
     def at(t: float) -> Any:
         w = air.humidity_ratio_at(t, rh, SEA_LEVEL)
