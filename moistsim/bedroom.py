@@ -1,20 +1,6 @@
 """A bedroom with its door closed, against the hallway where the sensor hangs."""
 
-import attrs
-
-from moistsim.units import InputError, description, quantity, to_si
-
-HOURS = "two different hours from 0 to 24, such as [22, 7]"
-
-
-def _hours(values: object, instance: object) -> tuple[float, ...]:
-    where = f"{type(instance).__name__}.closed_hours"
-    if isinstance(values, str | int | float) or not hasattr(values, "__iter__"):
-        raise InputError(where, values, HOURS)
-    hours = tuple(to_si(value, "count", where) for value in values)
-    if len(hours) != 2 or hours[0] == hours[1] or min(hours) < 0.0 or max(hours) > 24.0:
-        raise InputError(where, values, HOURS)
-    return hours
+from moistsim.units import InputError, description, hours_between, quantity
 
 
 @description
@@ -39,14 +25,10 @@ class Bedroom:
     open_airflow: float = quantity(
         "m3/s", "the same with the door open", default="150 cfm", at_least=0.0
     )
-    closed_hours: tuple[float, ...] = attrs.field(
+    closed_hours: tuple[float, ...] = hours_between(
+        "hours of the day, from and to, in which people sleep behind the closed door",
         default=(22.0, 7.0),
-        converter=attrs.Converter(_hours, takes_self=True),
-        metadata={
-            "unit": "count",
-            "help": "hours of the day, from and to, in which people sleep behind the closed door",
-            "list": True,
-        },
+        example="[22, 7]",
     )
 
     def __attrs_post_init__(self) -> None:

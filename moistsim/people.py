@@ -9,7 +9,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.units import InputError, choice, description, profile, quantity, to_si
+from moistsim.units import (
+    InputError,
+    choice,
+    description,
+    hours_between,
+    profile,
+    quantity,
+)
 
 EXPECTED_MOISTURE = 2.2 / 86400.0
 """Our expected household moisture per person, kg/s."""
@@ -327,19 +334,6 @@ def on_day(index: pd.DatetimeIndex, day: str) -> NDArray[np.bool_]:
     return np.asarray(index.strftime("%m-%d" if len(day) == 5 else "%Y-%m-%d") == day)
 
 
-HABIT_HOURS = "two different hours from 0 to 24, such as [7, 22], over midnight or not"
-
-
-def _hours(values: Any, instance: Any) -> tuple[float, ...]:
-    where = f"{type(instance).__name__}.hours"
-    if isinstance(values, str | int | float) or not hasattr(values, "__iter__"):
-        raise InputError(where, values, HABIT_HOURS)
-    hours = tuple(to_si(value, "count", where) for value in values)
-    if len(hours) != 2 or hours[0] == hours[1] or min(hours) < 0.0 or max(hours) > 24.0:
-        raise InputError(where, values, HABIT_HOURS)
-    return hours
-
-
 @description
 class WindowOpening:
     """Windows that people open on mild days.
@@ -367,14 +361,10 @@ class WindowOpening:
     dew_point: float = quantity(
         "degC", "outdoors, below which they are, by dew point", default=13.0
     )
-    hours: tuple[float, ...] = attrs.field(
+    hours: tuple[float, ...] = hours_between(
+        "hours of the day, local standard time, from and to, in which people do so",
         default=(7.0, 22.0),
-        converter=attrs.Converter(_hours, takes_self=True),
-        metadata={
-            "unit": "count",
-            "help": "hours of the day, local standard time, from and to, in which people do so",
-            "list": True,
-        },
+        example="[7, 22]",
     )
 
     def __attrs_post_init__(self) -> None:

@@ -370,10 +370,35 @@ def profile(
     )
 
 
+def hours_between(help: str, *, default: tuple[float, ...], example: str) -> Any:
+    """A field of two hours of the day, from and to, past midnight or not; `()` as the default lets
+    it be none."""
+    accepted = f"two different hours from 0 to 24, such as {example}"
+    if not default:
+        accepted += ", or none: []"
+
+    def convert(value: Any, instance: Any, field: Any) -> tuple[float, ...]:
+        where = f"{type(instance).__name__}.{field.name}"
+        if isinstance(value, str | int | float) or not hasattr(value, "__iter__"):
+            raise InputError(where, value, accepted)
+        hours = tuple(to_si(hour, "count", where) for hour in value)
+        if not hours and not default:
+            return hours
+        if len(hours) != 2 or hours[0] == hours[1] or min(hours) < 0.0 or max(hours) > 24.0:
+            raise InputError(where, value, accepted)
+        return hours
+
+    return attrs.field(
+        default=default,
+        converter=attrs.Converter(convert, takes_self=True, takes_field=True),
+        metadata={"unit": "count", "help": help, "list": True},
+    )
+
+
 @dataclass_transform(
     kw_only_default=True,
     frozen_default=True,
-    field_specifiers=(quantity, choice, switch, part, profile),
+    field_specifiers=(quantity, choice, switch, part, profile, hours_between),
 )
 def description(cls: type) -> Any:
     """Class decorator: an immutable value whose fields are checked when it is made."""

@@ -11,9 +11,7 @@ Handbook, Fundamentals, ch. 14 (Climatic Design Information).
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import timedelta, timezone
@@ -40,6 +38,7 @@ from moistsim.weather_checks import (
     values_in_range,
 )
 from moistsim.weather_deriving import checked_derive, derived, renamed
+from moistsim.weather_file import header_number, read_header, read_table, read_times
 from moistsim.weather_resampling import hourly_means
 from moistsim.weather_shifting import shifted_months
 from moistsim.weather_synthetic import checked_normals, normals_of, synthetic_hours
@@ -152,9 +151,9 @@ class Weather:
                 path.name, None, f"something that is no text file ({error})", "UTF-8 text"
             ) from None
         lines = text.splitlines()
-        header = _read_header(path.name, lines)
-        table, first_line = _read_table(path.name, lines)
-        times = _read_times(path.name, table["time"], first_line)
+        header = read_header(path.name, lines)
+        table, first_line = read_table(path.name, lines)
+        times = read_times(path.name, table["time"], first_line)
 
         def where(row: int) -> str:
             return f"{path.name} line {first_line + row} ({table['time'].iloc[row]})"
@@ -163,10 +162,10 @@ class Weather:
             table.drop(columns="time").set_index(times),
             path.name,
             where,
-            latitude=_header_number(path.name, header, "latitude"),
-            longitude=_header_number(path.name, header, "longitude"),
-            utc_offset=_header_number(path.name, header, "utc_offset"),
-            elevation=_header_number(path.name, header, "elevation"),
+            latitude=header_number(path.name, header, "latitude"),
+            longitude=header_number(path.name, header, "longitude"),
+            utc_offset=header_number(path.name, header, "utc_offset"),
+            elevation=header_number(path.name, header, "elevation"),
             label=header["label"],
             name=header.get("station", path.stem),
             source=header.get("source", ""),
@@ -778,82 +777,6 @@ def _stamps(frame: pd.DataFrame) -> pd.DatetimeIndex:
             "frame", "index", f"a {type(frame.index).__name__}", "a DatetimeIndex of hours"
         )
     return frame.index
-
-
-# ---------------------------------------------------------------------- reading a file
-
-
-def _read_header(file: str, lines: list[str]) -> dict[str, str]:
-    header: dict[str, str] = {}
-    for number, line in enumerate(lines, start=1):
-        if not line.startswith("#"):
-            break
-        key, colon, value = line[1:].partition(":")
-        key, value = key.strip(), value.strip()
-        if not colon:
-            continue  # a remark
-        if key in header:
-            raise WeatherError(f"{file} line {number}", key, "a second one", "each key once")
-        header[key] = value
-    for key in ("latitude", "longitude", "elevation", "utc_offset", "label"):
-        if key not in header:
-            raise WeatherError(file, key, "none", f"a line '# {key}: value' above the table")
-    return header
-
-
-def _header_number(file: str, header: dict[str, str], key: str) -> float:
-    try:
-        return float(header[key])
-    except ValueError:
-        raise WeatherError(file, key, repr(header[key]), "a number") from None
-
-
-def _read_table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
-    """The table as text, and the line number of its first row."""
-    comments = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
-    table = lines[comments:]
-    if not table:
-        raise WeatherError(file, None, "no table", "a line of column names, then hourly rows")
-    names = [name.strip() for name in table[0].split(",")]
-    # pandas would fill a short row, and skip an empty one.
-    for row, line in enumerate(table[1:]):
-        if line.count(",") != len(names) - 1:
-            fields = line.count(",") + 1 if line.strip() else 0
-            raise WeatherError(
-                f"{file} line {comments + 2 + row}",
-                None,
-                f"{fields} fields",
-                f"{len(names)} fields, as in the line of column names",
-            )
-    if names.count("time") != 1:
-        found = f"{names.count('time')} of them" if "time" in names else "none"
-        raise WeatherError(file, "time", found, "one column 'time' of ISO time stamps")
-    parsed = pd.read_csv(
-        io.StringIO("\n".join(table)),
-        dtype=str,
-        keep_default_na=False,
-        skipinitialspace=True,
-        quoting=csv.QUOTE_NONE,
-    )
-    parsed.columns = pd.Index(names)  # as written: pandas renames a repeated name
-    return parsed, comments + 2
-
-
-def _read_times(file: str, text: pd.Series, first_line: int) -> pd.DatetimeIndex:
-    accepted = "an ISO time such as 1990-07-01T14:00, either all or none with an offset from UTC"
-    try:
-        times = pd.to_datetime(text, format="ISO8601", errors="coerce")
-    except ValueError:
-        raise WeatherError(
-            file, "time", "stamps with different offsets from UTC", accepted
-        ) from None
-    bad = np.flatnonzero(times.isna())
-    if bad.size:
-        row = int(bad[0])
-        raise WeatherError(
-            f"{file} line {first_line + row}", "time", repr(text.iloc[row]), accepted
-        )
-    return pd.DatetimeIndex(times)
 
 
 # ---------------------------------------------------------------------- dates of a season

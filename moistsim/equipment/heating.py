@@ -2,7 +2,7 @@
 
 import attrs
 
-from moistsim.units import InputError, description, quantity, switch, to_si
+from moistsim.units import InputError, description, hours_between, quantity, switch, to_si
 
 LIMIT_ENTERING = (70.0 - 32.0) / 1.8
 """Air entering the strips for which their least air flow is stated, degC (common practice)."""
@@ -18,28 +18,17 @@ def _powers(values: object, instance: object) -> tuple[float, ...]:
     return powers
 
 
-HOURS = "two different hours from 0 to 24, such as [14, 18], or none: []"
 MONTHS = "two whole months from 1 to 12, the first and the last, such as [6, 9]"
 
 
-def _hours(values: object, instance: object) -> tuple[float, ...]:
-    hours = _numbers(values, f"{type(instance).__name__}.lockout_hours", HOURS)
-    if hours and (len(hours) != 2 or hours[0] == hours[1] or min(hours) < 0.0 or max(hours) > 24.0):
-        raise InputError(f"{type(instance).__name__}.lockout_hours", values, HOURS)
-    return hours
-
-
 def _months(values: object, instance: object) -> tuple[float, ...]:
-    months = _numbers(values, f"{type(instance).__name__}.lockout_months", MONTHS)
-    if len(months) != 2 or any(month not in range(1, 13) for month in months):
-        raise InputError(f"{type(instance).__name__}.lockout_months", values, MONTHS)
-    return months
-
-
-def _numbers(values: object, where: str, accepted: str) -> tuple[float, ...]:
+    where = f"{type(instance).__name__}.lockout_months"
     if isinstance(values, str | int | float) or not hasattr(values, "__iter__"):
-        raise InputError(where, values, accepted)
-    return tuple(to_si(value, "count", where) for value in values)
+        raise InputError(where, values, MONTHS)
+    months = tuple(to_si(value, "count", where) for value in values)
+    if len(months) != 2 or any(month not in range(1, 13) for month in months):
+        raise InputError(where, values, MONTHS)
+    return months
 
 
 @description
@@ -98,15 +87,11 @@ class Strips:
         default=0.0,
         at_least=0.0,
     )
-    lockout_hours: tuple[float, ...] = attrs.field(
+    lockout_hours: tuple[float, ...] = hours_between(
+        "hours of the day, local standard time, from and to, in which a relay keeps the strips off, "
+        "for reheat and for heat: a demand window, or [0, 24] on a generator",
         default=(),
-        converter=attrs.Converter(_hours, takes_self=True),
-        metadata={
-            "unit": "count",
-            "help": "hours of the day, local standard time, from and to, in which a relay keeps "
-            "the strips off, for reheat and for heat: a demand window, or [0, 24] on a generator",
-            "list": True,
-        },
+        example="[14, 18]",
     )
     lockout_months: tuple[float, ...] = attrs.field(
         default=(1.0, 12.0),
