@@ -16,16 +16,14 @@ from matplotlib.text import Text
 import moistsim as ms
 from moistsim.engine import tags
 from moistsim.figures import (
-    DESTINATIONS,
-    END_USE_COLOURS,
-    SOURCE_COLOURS,
-    SOURCE_GROUPS,
     day_figure,
     effective_shr_figure,
     loads_figure,
     season_figure,
     sources_figure,
 )
+from moistsim.figures.sources import DESTINATIONS, SOURCE_COLOURS, SOURCE_GROUPS
+from moistsim.figures.style import END_USE_COLOURS
 from moistsim.meter import END_USES
 from moistsim.study import Comparison
 

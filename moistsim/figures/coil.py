@@ -1,0 +1,62 @@
+"""What short runs leave of a coil's drying."""
+
+from typing import Any
+
+import attrs
+import numpy as np
+from matplotlib.figure import Figure
+
+from moistsim.bench import coil_bench
+from moistsim.equipment import Cooling
+from moistsim.figures import style
+from moistsim.figures.style import END_USE_COLOURS, LIMIT, ROOM, STYLE_SIZE
+
+
+def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
+    """What short runs leave of a coil's drying: effective SHR against runtime fraction, both fans.
+
+    Parameters
+    ----------
+    cooling : Cooling
+        The machine. Its continuous fan turns at `idle_airflow`, or at the cycling stage's own air
+        flow if that is 0.
+    **conditions
+        Stage, air and cycling rate, as `coil_bench` takes them.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        As `coil_bench`.
+    """
+    stage = cooling.stages[(conditions.get("stage") or len(cooling.stages)) - 1]
+    idle = cooling.idle_airflow or stage.airflow / cooling.full_airflow
+    machine: Any = cooling
+    automatic = coil_bench(attrs.evolve(machine, idle_airflow=0.0), **conditions)
+    continuous = coil_bench(attrs.evolve(machine, idle_airflow=idle), **conditions)
+    steady = float(coil_bench(cooling, **conditions | {"runtime_fractions": [1.0]})["shr"].iloc[0])
+
+    figure = Figure(figsize=(9.0, 5.6), layout="constrained")
+    ax = figure.subplots()
+    style.plain(ax)
+    ax.axhline(steady, color=LIMIT, lw=1.0, ls="--", label=f"coil that runs on: {steady:.2f}")
+    delay = f", {cooling.fan_off_delay:.0f} s after a run" if cooling.fan_off_delay else ""
+    for table, colour, label in (
+        (continuous, END_USE_COLOURS["reheat"], f"continuous fan, {100.0 * idle:.0f} % of flow"),
+        (automatic, ROOM, f"automatic fan{delay}"),
+    ):
+        ax.plot(table.index, table["shr"], color=colour, lw=2.5, label=label)
+    ax.set_xlim(0.0, 1.0)
+    ax.set_ylim(np.floor(10.0 * steady - 0.2) / 10.0, 1.01)
+    ax.set_xlabel("runtime fraction", fontsize=STYLE_SIZE)
+    ax.set_ylabel("effective sensible heat ratio", fontsize=STYLE_SIZE)
+    ax.set_title(
+        "How much drying is left when the coil cycles\n(1.0: all water goes back to the room)",
+        loc="left",
+        fontsize=STYLE_SIZE + 1.0,
+    )
+    style.legend(figure, ax.get_legend_handles_labels()[0])
+    return figure

@@ -1,0 +1,206 @@
+"""One day by the minute, option by option."""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.figures import style
+from moistsim.figures.style import (
+    END_USE_COLOURS,
+    END_USE_NAMES,
+    HUMID,
+    LIMIT,
+    OUTDOORS,
+    ROOM,
+    STYLE_SIZE,
+)
+from moistsim.meter import END_USES
+from moistsim.season import Season
+from moistsim.study import Comparison, Units
+from moistsim.units import from_si
+
+
+def day_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:
+    """One day by the minute, one column an option.
+
+    Rows from the top: temperatures and dew points of the room and outdoors; RH of the room; what
+    runs, a lane a machine and a step a stage; electric power by end use.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    day : str, optional
+        "MM-DD" or "YYYY-MM-DD"; by default `Comparison.mild_humid_day`.
+    units : {"us", "si"}
+        Of temperatures, water and floor area.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither, or the season has no such day.
+    """
+    style.check(units)
+    chosen = comparison.mild_humid_day() if day is None else day
+    minutes = {name: season.minutes(chosen) for name, season in comparison.seasons.items()}
+    n = len(minutes)
+    # Never wider than a screen is beside its height: the letters would shrink with the picture.
+    width = min(3.6 * n + 2.6, 17.0)
+    figure = Figure(figsize=(width, 10.5), layout="constrained")
+    axes: Any = figure.subplots(
+        4,
+        n,
+        sharex=True,
+        sharey="row",
+        squeeze=False,
+        gridspec_kw={"height_ratios": [1.25, 0.9, 0.8, 1.1]},
+    )
+    lanes = _lanes(comparison, minutes)
+    for column, (name, frame) in zip(axes.T, minutes.items(), strict=True):
+        season = comparison.seasons[name]
+        hours = np.arange(len(frame), dtype=np.float64) * (season.step / 3600.0)
+        style.title(
+            column[0], name, _day_label(frame, season, units), round(9.0 * (width - 1.5) / n)
+        )
+        _temperatures(column[0], hours, frame, season, units)
+        column[1].plot(hours, frame["zone_rh_pct"], color=ROOM, lw=1.8)
+        column[1].axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
+        _lane_steps(column[2], hours, frame, lanes)
+        _power(column[3], hours, frame)
+        column[3].set_xticks([0, 6, 12, 18, 24])
+        column[3].set_xlim(0.0, 24.0)
+        column[3].set_xlabel("hour, standard time", fontsize=STYLE_SIZE)
+        for ax in column:
+            ax.grid(axis="x", color="#dddddd", lw=0.7)
+            style.plain(ax)
+    degree = "°F" if units == "us" else "°C"
+    low, high = axes[1, 0].get_ylim()
+    axes[1, 0].set_ylim(min(low, 40.0), max(high, 65.0))
+    axes[3, 0].set_ylim(0.0, None)
+    # The lanes name themselves.
+    labels = {0: f"temperature, {degree}", 1: "room RH, %", 3: "power, kW"}
+    for row, text in labels.items():
+        axes[row, 0].set_ylabel(text, fontsize=STYLE_SIZE)
+    figure.align_ylabels([axes[row, 0] for row in labels])
+    used = style.end_uses_of(
+        pd.Series({use: frame[f"{use}_kWh"].sum() for use in END_USES})
+        for frame in minutes.values()
+    )
+    style.legend(
+        figure,
+        [
+            Line2D([], [], color=ROOM, lw=1.8, label="room"),
+            Line2D([], [], color=ROOM, lw=1.8, ls=":", label="room dew point"),
+            Line2D([], [], color=OUTDOORS, lw=1.8, label="outdoors"),
+            Line2D([], [], color=OUTDOORS, lw=1.8, ls=":", label="outdoor dew point"),
+            Line2D(
+                [], [], color=LIMIT, lw=1.0, ls="--", label=f"cooling set-point; {HUMID:g} % RH"
+            ),
+            *(Patch(color=END_USE_COLOURS[use], label=END_USE_NAMES[use]) for use in used),
+        ],
+    )
+    first = next(iter(minutes.values())).index[0]
+    figure.suptitle(
+        f"{style.place(comparison.study, units)}\n{style.date(first)} by the minute",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
+
+
+def _temperatures(
+    ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, season: Season, units: Units
+) -> None:
+    pressure = season.weather.frame["pressure"].reindex(frame.index, method="ffill")
+    vapour = air.over(
+        air.vapour_pressure, frame["outdoor_humidity_ratio"].to_numpy(float), pressure.to_numpy()
+    )
+    outdoor_dew_point = air.over(air.dew_point, vapour)
+    for values, colour, dash in (
+        (frame["outdoor_temperature_C"].to_numpy(float), OUTDOORS, "-"),
+        (outdoor_dew_point, OUTDOORS, ":"),
+        (frame["zone_temperature_C"].to_numpy(float), ROOM, "-"),
+        (frame["zone_dew_point_C"].to_numpy(float), ROOM, ":"),
+    ):
+        ax.plot(hours, style.temperature(values, units), color=colour, lw=1.8, ls=dash)
+    setpoint = season.strategy.settings.get("cooling_setpoint")
+    if setpoint is not None:
+        ax.axhline(float(style.temperature(setpoint, units)), color=LIMIT, lw=1.0, ls="--")
+
+
+def _day_label(frame: pd.DataFrame, season: Season, units: Units) -> str:
+    coil = -float(frame["water_coil_kg"].sum() + frame["water_reevaporated_kg"].sum())
+    # A coil may give back more than it took; a sum of nothing is plain 0, not -0.
+    water = coil - float(frame["water_dehumidifier_kg"].sum()) + 0.0
+    water = 0.0 if abs(water) < 0.05 else water
+    amount = f"{from_si(water, 'kg', 'pint'):.1f} pints" if units == "us" else f"{water:.1f} kg"
+    kwh = float(frame["power_kW"].sum()) * season.step / 3600.0
+    return f"{kwh:.1f} kWh\n{amount} removed"
+
+
+class _Lane(NamedTuple):
+    label: str
+    column: str
+    colour: str
+    stages: float
+    """Installed; the lane is this many steps high."""
+
+
+def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_Lane]:
+    """Lanes that any option uses on the day, from the bottom; cooling always."""
+    machines = [season.machines for season in comparison.seasons.values()]
+    cooling = max((len(m.cooling.stages) for m in machines if m.cooling), default=1)
+    strips = max((len(m.strips.stages) for m in machines if m.strips), default=1)
+    every = (
+        _Lane("cooling", "cooling_stage", END_USE_COLOURS["compressor"], cooling),
+        _Lane("strips", "reheat_stage", END_USE_COLOURS["reheat"], strips),
+        _Lane("heating", "heating_stage", END_USE_COLOURS["heat_pump"], 2),
+        # A machine without stages is on or off: its column holds hours of the step.
+        _Lane("dehumidifier", "dehumidifier_on", END_USE_COLOURS["dehumidifier"], 1),
+    )
+    for frame in minutes.values():
+        frame["dehumidifier_on"] = (frame["dehumidifier_h"] > 0.0) * 1.0
+    return [
+        lane
+        for lane in every
+        if lane.column == "cooling_stage"
+        or any(bool((frame[lane.column] > 0.0).any()) for frame in minutes.values())
+    ]
+
+
+def _lane_steps(
+    ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, lanes: list[_Lane]
+) -> None:
+    for number, lane in enumerate(lanes):
+        top = number + 0.8 * frame[lane.column].to_numpy(float) / lane.stages
+        ax.fill_between(hours, number, top, step="post", color=lane.colour, lw=0)
+        ax.axhline(number, color="#bbbbbb", lw=0.7)
+    ax.set_ylim(-0.1, len(lanes))
+    labels = [
+        lane.label + (f"\n({lane.stages:g} stages)" if lane.stages > 1 else "") for lane in lanes
+    ]
+    ax.set_yticks([k + 0.4 for k in range(len(lanes))], labels)
+    ax.tick_params(axis="y", length=0)
+
+
+def _power(ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame) -> None:
+    base = np.zeros(len(frame))
+    # Power is energy over the step, and the steps are even.
+    per_hour = 1.0 / float(hours[1] - hours[0])
+    for use in END_USES:
+        power = frame[f"{use}_kWh"].to_numpy(float) * per_hour
+        if power.any():
+            ax.fill_between(
+                hours, base, base + power, step="post", color=END_USE_COLOURS[use], lw=0
+            )
+            base = base + power

@@ -1,0 +1,157 @@
+"""The season: humidity beside the energy that it took, one row an option."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib import dates
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from moistsim.figures import style
+from moistsim.figures.style import END_USE_COLOURS, END_USE_NAMES, HUMID, LIMIT, ROOM, STYLE_SIZE
+from moistsim.meter import END_USES
+from moistsim.season import Season
+from moistsim.study import Comparison, Units
+
+
+def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
+    """Humidity through the season beside the energy that it took, one row an option.
+
+    Left, the room's RH: the mean of each day, and a band from the 5th to the 95th percentile of
+    the day's hours. Right, electricity by end use, with its total and cost. Each option's mean dew
+    point and hours above 60 per cent stand in its label, so that no bill is read without the
+    dryness that it bought.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    units : {"us", "si"}
+        Of dew point and floor area; electricity is in kWh and RH in per cent in both.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+    """
+    style.check(units)
+    seasons = comparison.seasons
+    n = len(seasons)
+    # Rows of six options are lower, so that the figure still fits a screen.
+    figure = Figure(
+        figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 1.9),
+        layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
+    )
+    axes: Any = figure.subplots(
+        n, 2, sharex="col", squeeze=False, gridspec_kw={"width_ratios": [1.25, 1.0]}
+    )
+    days = {name: _daily_rh(season) for name, season in seasons.items()}
+    low = min(float(frame["low"].min()) for frame in days.values())
+    high = max(float(frame["high"].max()) for frame in days.values())
+    limits = (min(30.0, 10.0 * np.floor(low / 10.0)), max(70.0, 10.0 * np.ceil(high / 10.0)))
+    longest = max(season.meter.total_kwh for season in seasons.values())
+    for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
+        _season_rh(humidity, days[name], limits)
+        style.title(humidity, name, style.dryness(season, units), 62)
+        _bar(energy, season, longest)
+        total = season.meter.total_kwh
+        gas = season.meter.gas_kwh
+        cost = comparison.study.tariff.cost(total, gas)
+        burnt = f" and {gas:,.0f} kWh of gas" if gas > 0.0 else ""
+        energy.set_title(
+            f"{total:,.0f} kWh{burnt}, {cost:,.0f} USD",
+            loc="left",
+            fontsize=STYLE_SIZE,
+            fontweight="bold",
+        )
+    _date_axis(axes[-1, 0], next(iter(days.values())))
+    figure.supylabel("room relative humidity, %", fontsize=STYLE_SIZE)
+    axes[-1, 1].set_xlabel("electricity by end use, kWh", fontsize=STYLE_SIZE)
+    used = style.end_uses_of(season.meter.kwh for season in seasons.values())
+    style.legend(
+        figure,
+        [
+            Line2D([], [], color=ROOM, lw=2.0, label="RH, mean of the day"),
+            Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of its hours"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
+            *(Patch(color=END_USE_COLOURS[use], label=END_USE_NAMES[use]) for use in used),
+        ],
+    )
+    hourly = next(iter(seasons.values())).hourly
+    figure.suptitle(
+        f"{style.place(comparison.study, units)}\n{style.date(hourly.index[0])} to {style.date(hourly.index[-1])}: "
+        "how humid each option leaves the room, and what it uses",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
+
+
+def _daily_rh(season: Season) -> pd.DataFrame:
+    """Mean, 5th and 95th percentile of each day's hours, at the day's noon."""
+    rh = season.hourly["zone_rh_pct"]
+    by_day = rh.groupby(rh.index.normalize())  # type: ignore[attr-defined]
+    frame = pd.DataFrame(
+        {"mean": by_day.mean(), "low": by_day.quantile(0.05), "high": by_day.quantile(0.95)}
+    )
+    frame.index = frame.index + pd.Timedelta(hours=12)
+    return frame
+
+
+def _season_rh(ax: Axes, days: pd.DataFrame, limits: tuple[float, float]) -> None:
+    x = days.index.to_numpy()
+    ax.fill_between(
+        x, days["low"].to_numpy(float), days["high"].to_numpy(float), color=ROOM, alpha=0.25, lw=0
+    )
+    ax.plot(x, days["mean"].to_numpy(float), color=ROOM, lw=2.0, marker="" if len(x) > 3 else "o")
+    ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
+    ax.set_ylim(*limits)
+    ax.set_yticks(np.arange(limits[0], limits[1] + 1.0, 10.0))
+    ax.grid(axis="y", color="#e3e3e3", lw=0.7)
+    ax.margins(x=0.01)
+    style.plain(ax)
+
+
+def _bar(ax: Axes, season: Season, longest: float) -> None:
+    left = 0.0
+    for use in END_USES:
+        kwh = float(season.meter.kwh[use])
+        if kwh <= 0.0:
+            continue
+        colour = END_USE_COLOURS[use]
+        ax.barh(0.0, kwh, left=left, height=0.55, color=colour, edgecolor="white", lw=0.8)
+        if kwh > 0.09 * longest:
+            ax.text(
+                left + 0.5 * kwh, 0.0, f"{kwh:,.0f}", ha="center", va="center",
+                fontsize=STYLE_SIZE - 1.0, color=style.ink_on(colour),
+            )  # fmt: skip
+        left += kwh
+    ax.set_xlim(0.0, 1.02 * longest if longest > 0.0 else 1.0)
+    ax.set_ylim(-0.5, 0.5)
+    ax.set_yticks([])
+    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
+    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    style.plain(ax)
+    ax.spines["left"].set_visible(True)
+
+
+def _date_axis(ax: Axes, days: pd.DataFrame) -> None:
+    months = len(days) > 75
+    ax.xaxis.set_major_locator(
+        dates.MonthLocator()  # type: ignore[no-untyped-call]
+        if months
+        else dates.AutoDateLocator(minticks=2, maxticks=7)  # type: ignore[no-untyped-call]
+    )
+
+    def label(value: float, _: object) -> str:
+        stamp = dates.num2date(value)  # type: ignore[no-untyped-call]
+        return f"{stamp:%b}" if months else f"{stamp:%b} {stamp.day}"
+
+    ax.xaxis.set_major_formatter(label)
