@@ -364,7 +364,7 @@ class WindowOpening:
     hours: tuple[float, ...] = hours_between(
         "hours of the day, local standard time, from and to, in which people do so",
         default=(7.0, 22.0),
-        example="[7, 22]",
+        example="[7, 22], over midnight or not",
     )
 
     def __attrs_post_init__(self) -> None:
