@@ -21,7 +21,7 @@ from moistsim.engine.zone import SORBED_ENTHALPY
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.meter import END_USES, Meter, read_meter
-from moistsim.strategies.interface import MEMORY_SIZE, Strategy
+from moistsim.strategies.interface import Strategy
 from moistsim.units import InputError, to_si
 from moistsim.weather import Weather
 
@@ -645,7 +645,7 @@ def simulate(
     state = parameters.initial_state(
         parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
     )
-    memory = np.zeros(MEMORY_SIZE)
+    memory = np.zeros(strategy.memory_size)
     day_before = state.copy()
     if warm_up:
         settling = machine.run(ahead, state, memory).states

@@ -13,7 +13,7 @@ from moistsim.compiled import compiled
 from moistsim.engine.forcing import Forcing
 from moistsim.engine.loop import Plant, Record, run
 from moistsim.engine.records import State, Step
-from moistsim.strategies.interface import MEMORY_SIZE, SIGNATURE, Strategy
+from moistsim.strategies.interface import SIGNATURE, Strategy
 
 
 @attrs.frozen(eq=False)
@@ -48,7 +48,7 @@ class Machine:
         record = Record(
             hourly=np.zeros((n, len(Step._fields))),
             states=np.zeros((n, len(State._fields))),
-            memories=np.zeros((n, MEMORY_SIZE)),
+            memories=np.zeros((n, len(memory))),
             stages=np.zeros((n, 2 * len(self.stages))),
             quarters=np.zeros(4 * n),
             trace=np.zeros((n * self.steps if trace else 0, len(Step._fields))),

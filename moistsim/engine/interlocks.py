@@ -206,6 +206,12 @@ def obey(
             refused |= LOW_AIRFLOW
             airflow = LEAST_BLOWER_FLOW
 
+    if cooling > 0.0 and calls.slow_down > 0.0:
+        airflow *= 1.0 - min(calls.slow_down, 0.5)
+        if airflow < LEAST_BLOWER_FLOW or calls.slow_down > 0.5:
+            refused |= LOW_AIRFLOW
+            airflow = max(airflow, LEAST_BLOWER_FLOW)
+
     if airflow == 0.0:
         # The machine's own fan settings, at its own speeds: the delay that takes the last
         # cold off the coil, then a fan that is set to run on.

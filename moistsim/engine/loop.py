@@ -138,6 +138,7 @@ def read(
     day: float,
     month: float,
     occupied: float,
+    dt: float,
 ) -> Readings:
     """What the sensors say in the middle of a step, as far as the room at its start tells.
 
@@ -170,6 +171,10 @@ def read(
         occupied,
         unit.stages,
         unit.variable,
+        dt / 60.0,
+        0.0,
+        0.0,
+        0.0,
     )
 
 
@@ -216,6 +221,7 @@ def advance(
         calls.airflow,
         calls.ventilation,
         calls.hot_gas,
+        calls.slow_down,
     )
     inlet = inlet_air(
         dryer, t, w, minute.t_out, minute.w_out, going.supply * minute.density,
@@ -679,6 +685,7 @@ def run(
                 hours[h, 4],
                 minute.month,
                 minute.occupied,
+                dt,
             )
             calls = strategy(readings, memory, settings)
             # Adds nothing, unless a call is no number: then the hour is none either, and
@@ -692,6 +699,7 @@ def run(
                 + calls.airflow
                 + calls.ventilation
                 + calls.hot_gas
+                + calls.slow_down
             )
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)

@@ -25,8 +25,8 @@ def with_dehumidifier(
     humidity_deadband: Percent = 5.0,
 ) -> CallSet:
     """The thermostat cools; the humidistat dries."""
-    t, half = readings.temperature, 0.5 * humidity_deadband
+    half = 0.5 * humidity_deadband
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
-    memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
+    memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
     memory[2] = latch(memory[2], readings.relative_humidity, target_rh + half, target_rh - half)
     return Calls(cooling=memory[0], heating=memory[1], dehumidifier=memory[2])

@@ -39,7 +39,7 @@ def hot_gas_reheat(
     t, rh = readings.temperature, readings.relative_humidity
     half = 0.5 * humidity_deadband
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
-    memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
+    memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
     # A room that calls for heat is not dried by cooling it.
     enabled = 1.0 if memory[1] == 0.0 else 0.0
     memory[2] = enabled * latch(memory[2], rh, target_rh + half, target_rh - half)
@@ -49,10 +49,10 @@ def hot_gas_reheat(
     point, half = cooling_setpoint - reheat_below, 0.5 * reheat_deadband
     hot_gas = min(max((point + half - t) / max(reheat_deadband, 0.01), 0.0), 1.0)
     strips = point - strips_below
-    memory[4] = latch(memory[4], -t, -strips + half, -strips - half)
+    memory[4] = memory[2] * latch(memory[4], -t, -strips + half, -strips - half)
     return Calls(
         cooling=max(memory[0], memory[2] + memory[3]),
-        reheat=memory[2] * memory[4],
+        reheat=memory[4],
         heating=memory[1],
         hot_gas=memory[2] * hot_gas,
     )

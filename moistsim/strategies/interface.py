@@ -15,7 +15,7 @@ from moistsim.compiled import compiled
 from moistsim.units import KINDS, InputError, to_si
 
 MEMORY_SIZE = 16
-"""Floats that a strategy may keep from one step to the next; all zero at the start."""
+"""Floats that a strategy's function may keep from one step to the next; all zero at the start."""
 
 
 class Readings(NamedTuple):
@@ -61,6 +61,14 @@ class Readings(NamedTuple):
     """How many the compressor has: what an installer tells a thermostat."""
     variable_speed: float
     """1 if the compressor follows a call between two stages."""
+    step_minutes: float = 1.0
+    """Since the control last ran."""
+    message_age: float = 0.0
+    """Minutes since the room's sensor was last heard."""
+    cooling_set_back: float = 0.0
+    """How far the cooling set-point is raised for now, K; see `parts.cooling_stage`."""
+    heating_set_back: float = 0.0
+    """How far the heating set-point is lowered for now, K."""
 
 
 class CallSet(NamedTuple):
@@ -74,6 +82,7 @@ class CallSet(NamedTuple):
     airflow: float
     ventilation: float
     hot_gas: float
+    slow_down: float
 
 
 @compiled
@@ -86,6 +95,7 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     airflow: float = 0.0,
     ventilation: float = 1.0,
     hot_gas: float = 0.0,
+    slow_down: float = 0.0,
 ) -> CallSet:
     """What a control asks for this minute.
 
@@ -108,6 +118,8 @@ def Calls(  # noqa: N802 - reads as the record that it makes
         Factor on the ventilation rate.
     hot_gas : float
         Hot-gas reheat, 0 to 1 of all that it can give.
+    slow_down : float
+        Share by which the blower runs slower in cooling than it would otherwise, 0 to 0.5.
 
     Returns
     -------
@@ -124,6 +136,7 @@ def Calls(  # noqa: N802 - reads as the record that it makes
         float(airflow),
         float(ventilation),
         float(hot_gas),
+        float(slow_down),
     )
 
 
@@ -169,6 +182,11 @@ class Strategy:
         if self.check is not None:
             self.check(settings)
         return changed
+
+    @property
+    def memory_size(self) -> int:
+        """Floats of memory that a run keeps for it."""
+        return MEMORY_SIZE
 
     @property
     def packed_settings(self) -> NDArray[np.float64]:

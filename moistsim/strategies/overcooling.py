@@ -27,11 +27,11 @@ def overcooling(
     overcool_by: DeltaC = 1.5,
 ) -> CallSet:
     """While the air is humid, the cooling set-point is lowered by `overcool_by`."""
-    t, half = readings.temperature, 0.5 * humidity_deadband
+    half = 0.5 * humidity_deadband
     memory[2] = latch(memory[2], readings.relative_humidity, target_rh + half, target_rh - half)
     lowered = overcool_by * memory[2]
     memory[0] = cooling_stage(
         memory[0], readings, cooling_setpoint, deadband, second_stage_at, lowered
     )
-    memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
+    memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
     return Calls(cooling=memory[0], heating=memory[1])

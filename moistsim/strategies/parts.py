@@ -39,7 +39,10 @@ def cooling_stage(
     lowered : float
         How far stage 1 cools below the set-point, to dry; the others answer heat, not humidity,
         and begin where they always do.
+
+    While the readings say that the thermostat is set back, its set-point is higher by as much.
     """
+    setpoint += readings.cooling_set_back
     point, half = setpoint - lowered, 0.5 * deadband
     if latch(min(was, 1.0), readings.temperature, point + half, point - half) == 0.0:
         return 0.0
@@ -54,8 +57,13 @@ def cooling_stage(
 
 
 @compiled
-def heating_stage(was: float, temperature: float, setpoint: float, deadband: float) -> float:
-    """1 for the heat pump around the set-point, 2 when the room is 1.5 K below it."""
+def heating_stage(was: float, readings: Readings, setpoint: float, deadband: float) -> float:
+    """1 for the heat pump around the set-point, 2 when the room is 1.5 K below it.
+
+    While the readings say that the thermostat is set back, its set-point is lower by as much.
+    """
+    temperature = readings.temperature
+    setpoint -= readings.heating_set_back
     on = latch(min(was, 1.0), -temperature, -setpoint + 0.5 * deadband, -setpoint - 0.5 * deadband)
     if on == 0.0:
         return 0.0

@@ -38,10 +38,9 @@ def set_back(
     second_stage_at: DeltaC = 1.2,
 ) -> CallSet:
     """The thermostat of `temperature_only`, set back on vacation and between stays."""
-    t = readings.temperature
     cooling, heating = cooling_setpoint, heating_setpoint
     if readings.occupied == 0.0:
         cooling, heating = away_cooling_setpoint, away_heating_setpoint
     memory[0] = cooling_stage(memory[0], readings, cooling, deadband, second_stage_at)
-    memory[1] = heating_stage(memory[1], t, heating, deadband)
+    memory[1] = heating_stage(memory[1], readings, heating, deadband)
     return Calls(cooling=memory[0], heating=memory[1])

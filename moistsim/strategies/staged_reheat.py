@@ -52,7 +52,7 @@ def staged_reheat(
     """
     t, rh = readings.temperature, readings.relative_humidity - target_rh
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
-    memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
+    memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
     # A room that calls for heat is not dried by cooling it.
     enabled = 1.0 if rh > enable_over and memory[1] == 0.0 else 0.0
     memory[2] = enabled * latch(memory[2], rh, stage_1_on, stage_1_off)
@@ -61,10 +61,10 @@ def staged_reheat(
 
     strip = cooling_setpoint - reheat_below
     half = 0.5 * reheat_deadband
-    memory[4] = latch(memory[4], -t, -strip + half, -strip - half)
+    memory[4] = memory[2] * latch(memory[4], -t, -strip + half, -strip - half)
     second = strip - second_strip_below
-    memory[5] = latch(memory[5], -t, -second + half, -second - half)
-    reheat = memory[2] * (memory[4] + memory[5])
+    memory[5] = memory[2] * latch(memory[5], -t, -second + half, -second - half)
+    reheat = memory[4] + memory[5]
     return Calls(
         cooling=stage,
         reheat=reheat,

@@ -23,7 +23,6 @@ def temperature_only(
     second_stage_at: DeltaC = 1.2,
 ) -> CallSet:
     """Cool and heat by temperature; humidity is what it happens to be."""
-    t = readings.temperature
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
-    memory[1] = heating_stage(memory[1], t, heating_setpoint, deadband)
+    memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
     return Calls(cooling=memory[0], heating=memory[1])

@@ -181,7 +181,7 @@ def test_only_a_strategy_is_simulated() -> None:
 
 
 def test_calls_defaults() -> None:
-    assert tuple(ms.Calls()) == (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0)
+    assert tuple(ms.Calls()) == (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     assert ms.Calls(cooling=2).cooling == 2.0
 
 
