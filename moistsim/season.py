@@ -1,6 +1,6 @@
 """One run and its result: an hourly table, the meter, the balances, and what made them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple, cast
 
@@ -13,12 +13,14 @@ from moistsim import air
 from moistsim.attribution import Attribution, Tally, attribution, tally
 from moistsim.engine import parameters
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
+from moistsim.engine.disturbance import disturb
 from moistsim.engine.driver import Machine
-from moistsim.engine.forcing import Forcing, force
+from moistsim.engine.forcing import OUTDOOR_RH, Forcing, force
 from moistsim.engine.loop import Record
 from moistsim.engine.records import REFUSALS, State, Step
 from moistsim.engine.zone import SORBED_ENTHALPY
 from moistsim.equipment import Equipment
+from moistsim.faults import Fault
 from moistsim.house import House
 from moistsim.meter import END_USES, Meter, read_meter
 from moistsim.strategies.interface import Strategy
@@ -153,6 +155,8 @@ def _columns() -> Iterator[Column]:
         Column("bedroom_rh_pct", "bedroom_rh", "percent", "bedroom behind its door; else the zone"),
         Column("bedroom_above_60_h", "bedroom_above_60", "h", "time with it above 60 % RH"),
         Column("occupied_h", "occupied", "h", "time in which people live there"),
+        Column("strips_without_air_h", "strips_without_air", "h", "strips on in still air"),
+        Column("fighting_h", "fighting", "h", "strips against cooling in a dry or warm room"),
     )
     for name in REFUSALS:
         yield Column(name, name, "sum", f"calls refused: {name.removeprefix('refused_')}")
@@ -201,13 +205,17 @@ class Season:
     _record: Record = attrs.field(repr=False)
     _day_before: NDArray[np.float64] = attrs.field(repr=False)
     """The state 24 hours before the first row."""
+    faults: tuple[Fault, ...] = attrs.field(default=(), kw_only=True)
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
         """One row an hour, indexed by its start in local standard time; see `COLUMNS`."""
         return self._table(
             self._record.hourly, self._record.states, self._index, self._machine.steps
-        ).assign(supply_temperature_max_C=self._record.hottest)
+        ).assign(
+            supply_temperature_max_C=self._record.hottest[:, 0],
+            strip_limit_temperature_max_C=self._record.hottest[:, 1],
+        )
 
     def _table(
         self,
@@ -282,7 +290,8 @@ class Season:
     @property
     def memory(self) -> pd.DataFrame:
         """What the strategy kept in its memory at the end of each hour, by slot."""
-        return pd.DataFrame(self._record.memories, index=self._index)
+        own = self._record.memories[:, : self.strategy.memory_size]
+        return pd.DataFrame(own, index=self._index)
 
     @cached_property
     def meter(self) -> Meter:
@@ -591,6 +600,7 @@ def simulate(
     end: str | None = None,
     step: float | str = "60 s",
     spin_up: float | str = "21 day",
+    faults: Sequence[Fault] = (),
 ) -> Season:
     """Simulate a house through a season.
 
@@ -606,6 +616,8 @@ def simulate(
         Time simulated ahead of the season and not counted, so that masses and the moisture store
         forget how they began. It is the weather before `start`; where there is not enough of it,
         the season's own first days are run ahead of it.
+    faults : sequence, optional
+        What fails, and when, as `moistsim.faults` describes it. Nothing fails in the spin-up.
 
     Returns
     -------
@@ -626,7 +638,17 @@ def simulate(
         raise InputError("simulate strategy", strategy, "a strategy, made by @ms.strategy")
     rows = weather.between(start, end)
     whole = _forced(house, weather)
-    parameters_of_run = parameters.plant(house, machines, strategy, seconds)
+    frame = weather.frame
+    disturbance = disturb(
+        machines,
+        faults,
+        pd.DatetimeIndex(frame.index),
+        np.column_stack([frame["temp_air"], whole.hours[:, OUTDOOR_RH]]),
+        rows,
+        steps,
+    )
+    whole = whole._replace(disturbance=disturbance)
+    parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),
@@ -645,7 +667,8 @@ def simulate(
     state = parameters.initial_state(
         parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
     )
-    memory = np.zeros(strategy.memory_size)
+    ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
+    memory = parameters.memory(parameters_of_run)
     day_before = state.copy()
     if warm_up:
         settling = machine.run(ahead, state, memory).states
@@ -670,5 +693,5 @@ def simulate(
         )
     return Season(
         house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record, day_before,
+        forcing, index, first_state, first_memory, record, day_before, faults=tuple(faults),
     )  # fmt: skip

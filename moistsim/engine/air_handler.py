@@ -67,6 +67,7 @@ def run_air_handler(
     pressure: float,
     dry_air_full: float,
     dt: float,
+    blower: float = 1.0,
 ) -> Stream:
     """Carry the return air over the coil, the blower and the strips.
 
@@ -83,9 +84,12 @@ def run_air_handler(
         Entering air: the zone's, with what a central duct and leaks of the return bring, degC and
         kg/kg.
     strip : float
-        Power of the strips, W.
+        Power of the strips in moving air, W.
+    blower : float
+        Air that it moves, of what it should at its speed; 0 for one that stands still.
     """
-    airflow = running.airflow
+    moved = running.airflow * blower
+    airflow = moved
     if airflow <= 0.0 and state.coil_water > 0.0:
         airflow = unit.off_cycle_airflow
     if airflow <= 0.0:
@@ -121,7 +125,7 @@ def run_air_handler(
         dry_coil, off_curve = coil.dry, coil.off_curve
         apparatus_guess, wet_bulb_guess = coil.apparatus_dew_point, coil.wet_bulb
     elif water > 0.0:
-        if running.airflow > 0.0:
+        if moved > 0.0:
             wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
         else:
             # One step a minute keeps up with a room at rest, for a third of the time.
@@ -144,6 +148,8 @@ def run_air_handler(
     fan = unit.fan_power * running.airflow
     if unit.fan_cubed > 0.0:
         fan *= running.airflow * running.airflow
+    if moved == 0.0:
+        fan = 0.0
     heat, heat_input = 0.0, 0.0
     if running.heat_pump > 0.0:
         heat, heat_input = heat_pump(unit, t_out)

@@ -52,11 +52,11 @@ class Machine:
             stages=np.zeros((n, 2 * len(self.stages))),
             quarters=np.zeros(4 * n),
             trace=np.zeros((n * self.steps if trace else 0, len(Step._fields))),
-            hottest=np.full(n, -np.inf),
+            hottest=np.full((n, 2), -np.inf),
         )
         arguments = (
             self.plant, self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
-            forcing.hours, self.steps, self.strategy.compiled, self.strategy.packed_settings,
+            forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled, self.strategy.packed_settings,
             memory, state.reshape(1, -1), record,
         )  # fmt: skip
         _loop()(*arguments)
@@ -77,9 +77,9 @@ def _loop() -> Callable[..., None]:
     plant = numba.types.NamedTuple(
         [tuple_of(Plant.__annotations__[name]) for name in Plant._fields], Plant
     )
-    record = numba.types.NamedTuple([table, table, table, table, floats, table, floats], Record)
+    record = numba.types.NamedTuple([table, table, table, table, floats, table, table], Record)
     signature = numba.void(
-        plant, table, floats, table, table, numba.int64,
+        plant, table, floats, table, table, table, table, table, numba.int64,
         numba.types.FunctionType(SIGNATURE), floats, floats, table, record,
     )  # fmt: skip
     return compiled(run, signature=signature)

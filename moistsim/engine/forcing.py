@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.engine.airflow import infiltration, local_wind
+from moistsim.engine.disturbance import Disturbance, nothing
 from moistsim.engine.glass import (
     beam_past_overhang,
     diffuse_modifier,
@@ -40,6 +41,7 @@ them ours goes with the cosine of the tilt."""
 EMISSIVITY = 0.9
 GROUND_ALBEDO = 0.2
 
+OUTDOOR_RH, OUTDOOR_DEW_POINT = 6, 7
 (
     GROUND, DRYER, RANGE_HOOD, BATH_FANS, SHOWER, SHOWER_SHARE, COOKING, COOKING_SHARE, OCCUPIED,
     GROUND_VAPOUR, CONSTRUCTION, OPENING_WIND, MAY_OPEN,
@@ -60,14 +62,20 @@ class Forcing(NamedTuple):
     the hour, from its start, for which it lasts; whether people live there (1 or 0); vapour from
     the ground and water from new materials (kg/s); wind's flow through open windows (m3/s), and
     whether people would open them (1 or 0).
+    `disturbance`: errors of sensors, and faults.
     """
 
     nodes: NDArray[np.float64]
     hours: NDArray[np.float64]
+    disturbance: Disturbance
 
     def part(self, first: int, last: int) -> "Forcing":
         """The hours from `first` up to but not including `last`."""
-        return Forcing(self.nodes[2 * first : 2 * last + 1], self.hours[first:last])
+        return Forcing(
+            self.nodes[2 * first : 2 * last + 1],
+            self.hours[first:last],
+            self.disturbance.part(first, last),
+        )
 
 
 class Skin(NamedTuple):
@@ -266,4 +274,4 @@ def force(house: House, weather: Weather) -> Forcing:
             may_open(house, opening, index, home.occupied),
         ]
     )
-    return Forcing(nodes, np.ascontiguousarray(hours, dtype=float))
+    return Forcing(nodes, np.ascontiguousarray(hours, dtype=float), nothing(len(hours)))

@@ -82,6 +82,9 @@ def obey(
     t_out: float,
     locked_out: bool,
     t_inlet: float,
+    blower_works: bool = True,
+    dryer_works: bool = True,
+    powered: bool = True,
 ) -> Running:
     """What runs in this step.
 
@@ -97,7 +100,14 @@ def obey(
         The strips have no supply now.
     t_inlet : float
         Of the air that the dehumidifier would take, degC.
+    blower_works : bool
+        False for one that stands still whatever its relay says: cold coil, hot condenser and
+        furnace then protect themselves, while strips know of the relay alone.
+    dryer_works : bool
+    powered : bool
     """
+    if not powered:
+        return Running(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
     refused = 0
 
     cooling = _called(calls.cooling, unit.variable)
@@ -128,6 +138,11 @@ def obey(
         elif state.heating_stage > 0.0:
             cooling = 0.0
             refused |= HEAT_AGAINST_COOL
+
+    called_to_cool = cooling > 0.0
+    if not blower_works and called_to_cool:
+        cooling = 0.0
+        refused |= COIL_FROST
 
     heating = min(_whole(calls.heating), 2.0)
     if heating > 0.0 and max(unit.heat_capacity, unit.furnace_capacity, unit.strip_stages) == 0.0:
@@ -168,7 +183,7 @@ def obey(
         reheat = unit.strip_stages
     if unit.strip_proportional == 0.0:
         reheat = _whole(reheat)
-    if reheat > 0.0 and cooling == 0.0:
+    if reheat > 0.0 and not called_to_cool:
         refused |= REHEAT_ALONE
         reheat = 0.0
     if reheat > 0.0 or backup > 0.0:
@@ -193,8 +208,8 @@ def obey(
         hot_gas = 0.0
 
     airflow = 0.0
-    if cooling > 0.0:
-        airflow = stage_flow(stages, cooling)
+    if called_to_cool:
+        airflow = stage_flow(stages, max(cooling, 1.0))
     elif heating > 0.0 or calls.fan > 0.0 and unit.full_flow > 0.0:
         airflow = unit.furnace_flow if furnace > 0.0 else 1.0
     if airflow > 0.0 and calls.airflow > 0.0:
@@ -206,7 +221,7 @@ def obey(
             refused |= LOW_AIRFLOW
             airflow = LEAST_BLOWER_FLOW
 
-    if cooling > 0.0 and calls.slow_down > 0.0:
+    if called_to_cool and calls.slow_down > 0.0:
         airflow *= 1.0 - min(calls.slow_down, 0.5)
         if airflow < LEAST_BLOWER_FLOW or calls.slow_down > 0.5:
             refused |= LOW_AIRFLOW
@@ -241,6 +256,11 @@ def obey(
         elif t_inlet < dryer.low_inlet_limit:
             dehumidifier = 0.0
             refused |= DEHUMIDIFIER_COLD
+
+    if not blower_works:
+        heat_pump, furnace, hot_gas = 0.0, 0.0, 0.0
+    if not dryer_works:
+        dehumidifier = 0.0
 
     return Running(
         cooling, reheat, heating, heat_pump, backup, dehumidifier, airflow, hot_gas, furnace,

@@ -25,6 +25,8 @@ from moistsim.engine.forcing import (
     MAY_OPEN,
     OCCUPIED,
     OPENING_WIND,
+    OUTDOOR_DEW_POINT,
+    OUTDOOR_RH,
     RANGE_HOOD,
     SHOWER,
     SHOWER_SHARE,
@@ -35,13 +37,14 @@ from moistsim.engine.records import (
     DehumidifierParameters,
     DuctParameters,
     ExhaustParameters,
+    LineParameters,
     SensorParameters,
     State,
     Step,
     VentilationParameters,
     ZoneParameters,
 )
-from moistsim.engine.strips import limit_switch, locked_out, sequence
+from moistsim.engine.strips import Bank, limit_switch, locked_out, sequence, strip_power
 from moistsim.engine.ventilating import (
     blower_before,
     outdoor_air,
@@ -51,6 +54,17 @@ from moistsim.engine.ventilating import (
     with_least_run,
 )
 from moistsim.engine.window_opening import OpeningParameters, opening_flow, windows_open
+from moistsim.engine.wiring import (
+    BLOWER_FAILED,
+    CONTROL_DOWN,
+    DRYER_STOPPED,
+    FOULED,
+    POWER_CUT,
+    WELDED,
+    deliver,
+    forget,
+    hear,
+)
 from moistsim.engine.zone import (
     GROUND_VAPOUR_ENTHALPY,
     SORBED_ENTHALPY,
@@ -59,7 +73,7 @@ from moistsim.engine.zone import (
     step_heat,
     step_water,
 )
-from moistsim.strategies.interface import CallSet, Readings
+from moistsim.strategies.interface import Calls, CallSet, Readings
 
 MOST_BREATHS = 200
 """Passes in which a zone that breathes in may draw what it lacks. A house needs two or three; one
@@ -78,6 +92,7 @@ class Plant(NamedTuple):
     exhausts: ExhaustParameters
     opening: OpeningParameters
     bedroom: BedroomParameters
+    line: LineParameters
 
 
 class Minute(NamedTuple):
@@ -118,6 +133,12 @@ class Minute(NamedTuple):
     may_open: float = 0.0
     """1 in an hour in which people would open them."""
     occupied: float = 1.0
+    blower: float = 1.0
+    """Air that the blower moves, of what it should; 0 for one that stands still."""
+    welded: float = 0.0
+    """1 if the strips' contactor is."""
+    dryer_works: float = 1.0
+    powered: float = 1.0
 
 
 @compiled
@@ -147,6 +168,8 @@ def read(
     """
     sensor, unit, t = plant.sensor, plant.unit, state.zone_temperature
     w = hallway(plant.bedroom, state.zone_humidity_ratio, state.bedroom_humidity_ratio)
+    if sensor.in_return > 0.0:
+        t, w = state.entering_temperature, state.entering_humidity_ratio
     rh = air.relative_humidity(t, w, pressure)
     sensed_t = state.sensed_temperature + sensor.temperature_half * (t - state.sensed_temperature)
     sensed_rh = state.sensed_rh + sensor.humidity_half * (rh - state.sensed_rh)
@@ -199,9 +222,10 @@ def advance(
     dry_air_full = unit.full_flow * (pressure / air.STANDARD_PRESSURE)
     h = air.enthalpy(t, w)
     # Where the sensor hangs.
-    rh_start = air.relative_humidity(
-        t, hallway(plant.bedroom, w, state.bedroom_humidity_ratio), pressure
-    )
+    t_start, w_start = t, hallway(plant.bedroom, w, state.bedroom_humidity_ratio)
+    if plant.sensor.in_return > 0.0:
+        t_start, w_start = state.entering_temperature, state.entering_humidity_ratio
+    rh_start = air.relative_humidity(t_start, w_start, pressure)
 
     going = ventilate(
         plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure,
@@ -228,12 +252,20 @@ def advance(
         going.temperature, going.humidity_ratio,
     )  # fmt: skip
     no_strips = locked_out(unit, minute.hour, minute.month)
-    running = obey(calls, state, unit, dryer, stages, minute.t_out, no_strips, inlet.temperature)
+    blower_works, powered = minute.blower > 0.0, minute.powered > 0.0
+    running = obey(
+        calls, state, unit, dryer, stages, minute.t_out, no_strips, inlet.temperature,
+        blower_works, minute.dryer_works > 0.0, powered,
+    )  # fmt: skip
     called = running.backup * unit.strip_stages + running.reheat
+    # The proof of air is the blower's relay.
     bank = sequence(called, running.airflow, state, unit, strips, dt)
-    going = through_central_duct(plant.ventilation, going, running.airflow)
+    if minute.welded > 0.0 and powered and state.strips_open == 0.0:
+        bank = Bank(strip_power(strips, unit.strip_stages), unit.strip_stages, unit.strip_stages)
+    moved = running.airflow * minute.blower
+    going = through_central_duct(plant.ventilation, going, moved)
     t_space, w_space = state.duct_space_temperature, state.duct_space_humidity_ratio
-    blown = running.airflow * dry_air_full
+    blown = moved * dry_air_full
     t_mixed, w_mixed, h_mixed = t, w, h
     if plant.ventilation.central > 0.0 and blown > 0.0:
         # What the return ducts leak in takes no part in this: it comes nearer to the blower.
@@ -241,18 +273,21 @@ def advance(
         t_mixed, w_mixed = with_central_air(going, minute.density, drawn, t, w)
         h_mixed = air.enthalpy(t_mixed, w_mixed)
     back = return_air(plant.ducts, t_mixed, w_mixed, t_space, w_space, blown)
+    in_stream = bank.power if moved > 0.0 else 0.0
     stream = run_air_handler(
-        running, state, back.temperature, back.humidity_ratio, unit, stages, bank.power,
-        minute.t_out, pressure, dry_air_full, dt,
+        running, state, back.temperature, back.humidity_ratio, unit, stages, in_stream,
+        minute.t_out, pressure, dry_air_full, dt, minute.blower,
     )  # fmt: skip
     lost = supply_air(plant.ducts, stream.h_supply, stream.w_supply, t_space, blown)
-    limit_temperature, strips_open = limit_switch(state, unit, stream.at_limit, dt)
+    guarded = limit_switch(state, unit, stream.at_limit, bank.power, moved > 0.0, t, dt)
+    # What heats still air reaches the room through the ducts all the same.
+    in_still_air = guarded.share * (bank.power - in_stream)
 
     dried = dry(dryer, running.dehumidifier, inlet, pressure)
     outdoors = outdoor_air(
         going, dryer.from_outdoors * dried.dry_air / minute.density, minute.natural,
         minute.density, minute.t_out, minute.w_out, minute.exhaust, back.leak, lost.leak,
-        running.airflow * plant.ducts.closed_doors,
+        moved * plant.ducts.closed_doors,
     )  # fmt: skip
     leaked, ventilated = outdoors.leaked, outdoors.ventilated
     h_out = air.enthalpy(minute.t_out, minute.w_out)
@@ -281,11 +316,12 @@ def advance(
     machine_heat = stream.dry_air * (stream.h_supply - h_mixed) + dried.dry_air * (
         dried.enthalpy - inlet.enthalpy
     )
-    machine_heat += lost.walls + back.leak * h_mixed - lost.leak_heat
+    machine_heat += lost.walls + back.leak * h_mixed - lost.leak_heat + in_still_air
     ducted = back.leak - lost.leak
     standby = plant.sensor.standby_power
     if dryer.water > 0.0 and running.dehumidifier == 0.0:
         standby += dried.power
+    standby *= minute.powered
     vapour = air.vapour_enthalpy(t)
     # V dp is the work of the weather on air that keeps its volume.
     before = dry_air * air.R_DRY_AIR * (t + air.KELVIN) * (1.0 + w / air.MOLE_RATIO)
@@ -348,7 +384,7 @@ def advance(
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (
         state.sensed_temperature
-        + sensor.temperature_gain * (t - state.sensed_temperature)
+        + sensor.temperature_gain * (t_start - state.sensed_temperature)
         + sensor.temperature_follow * (t_end - t)
     )
     sensed_rh = (
@@ -369,7 +405,7 @@ def advance(
     elif cooling_time >= unit.defrost_time:
         frosted = 0.0
     strips_on = bank.power > 0.0
-    reheat_on = flag(strips_on & (running.reheat > 0.0))
+    reheat_on = flag(strips_on & (running.backup == 0.0))
     backup_on = flag(strips_on & (running.backup > 0.0))
     reheat_stage = bank.on * reheat_on
     new = State(
@@ -399,8 +435,8 @@ def advance(
         wet_bulb_guess=stream.wet_bulb_guess,
         blower_time=(state.blower_time + dt) * flag(running.airflow > 0.0),
         strip_level=bank.level,
-        limit_temperature=limit_temperature,
-        strips_open=strips_open,
+        limit_temperature=guarded.temperature,
+        strips_open=guarded.opened,
         humidistat=flag((dryer.humidistat_on > 0.0) & (drying_call > 0.0)),
         bucket=bucket_after(dryer, state, dried.water, minute.hour, dt),
         blower_this_hour=blower_this_hour + dt * flag(running.airflow > 0.0),
@@ -410,16 +446,21 @@ def advance(
         contents_deep_rh=wet.contents_deep_rh,
         windows_open=windows,
         bedroom_humidity_ratio=w_bedroom,
+        entering_temperature=back.temperature,
+        entering_humidity_ratio=back.humidity_ratio,
     )
 
     strips_were_on = state.strip_level > 0.0
     begun = running.refused & ~int(state.refused)
     percent = 100.0 * rh
     supply = t
-    if running.airflow > 0.0:
+    if moved > 0.0:
         supply = air.temperature_at_enthalpy(stream.h_supply, stream.w_supply)
     resting = running.cooling == 0.0 and running.heat_pump == 0.0
-    crankcase = unit.crankcase_heat if resting else 0.0
+    crankcase = unit.crankcase_heat * minute.powered if resting else 0.0
+    strip_watts = stream.strips + in_still_air
+    fights = (reheat_on > 0.0) & (running.cooling > 0.0)
+    fights &= (rh < 0.5) | (t_end > sensor.warm_above - 1.0)
     gas = stream.furnace / unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
     step = Step(
         zone_temperature=t_end,
@@ -445,8 +486,8 @@ def advance(
         heat_pump_on=running.heat_pump,
         backup_on=backup_on,
         dehumidifier_on=running.dehumidifier,
-        fan_on=flag(running.airflow > 0.0),
-        airflow=running.airflow,
+        fan_on=flag(moved > 0.0),
+        airflow=moved,
         supply_temperature=supply,
         entering_temperature=back.temperature,
         duct_space_temperature=around,
@@ -458,8 +499,8 @@ def advance(
         frost=max(stream.frost, state.frosted),
         compressor=stream.compressor,
         indoor_fan=stream.fan,
-        reheat=stream.strips * flag(running.reheat > 0.0),
-        backup_heat=stream.strips * running.backup,
+        reheat=strip_watts * (1.0 - running.backup),
+        backup_heat=strip_watts * running.backup,
         heat_pump=stream.heat_pump_input,
         dehumidifier=dried.power * running.dehumidifier,
         ventilation_fan=going.power + minute.exhaust_power,
@@ -515,7 +556,7 @@ def advance(
         hot_gas_on=flag(running.hot_gas > 0.0),
         furnace_on=running.furnace,
         furnace_start=flag(heating_switched & (running.furnace > 0.0)),
-        strip_trip=flag((strips_open > 0.0) & (state.strips_open == 0.0)),
+        strip_trip=flag((guarded.opened > 0.0) & (state.strips_open == 0.0)),
         strip_rise=stream.strip_rise,
         gas=gas,
         heat_furnace=stream.furnace,
@@ -537,6 +578,8 @@ def advance(
         occupied=minute.occupied,
         bedroom_rh=rh_bedroom,
         bedroom_above_60=flag(rh_bedroom > 0.60),
+        strips_without_air=guarded.share * flag(strips_on & (moved == 0.0)),
+        fighting=flag(fights),
         refused_minimum_time=float(begun & 1),
         refused_outdoor_cold=float((begun >> 1) & 1),
         refused_coil_frost=float((begun >> 2) & 1),
@@ -597,7 +640,7 @@ class Record(NamedTuple):
     trace: NDArray[np.float64]
     """One row a step, or none."""
     hottest: NDArray[np.float64]
-    """Highest supply temperature of the hour's steps, degC."""
+    """Highest of the hour's steps, degC: of the supply air, and of the strips' limit switch."""
 
 
 def run(
@@ -606,6 +649,9 @@ def run(
     strips: NDArray[np.float64],
     nodes: NDArray[np.float64],
     hours: NDArray[np.float64],
+    faults: NDArray[np.float64],
+    errors: NDArray[np.float64],
+    outdoors: NDArray[np.float64],
     steps: int,
     strategy: Callable[..., CallSet],
     settings: NDArray[np.float64],
@@ -613,7 +659,8 @@ def run(
     state_table: NDArray[np.float64],
     record: Record,
 ) -> None:
-    """Step through hours of forcing, filling `record`; see `forcing` for `nodes` and `hours`.
+    """Step through hours of forcing, filling `record`; see `forcing` for `nodes` and `hours`, and
+    `disturbance` for the next three.
 
     Parameters
     ----------
@@ -628,7 +675,9 @@ def run(
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
     hottest = record.hottest
     tracing = trace.shape[0] > 0
-    zone = plant.zone
+    failing, erring = faults.shape[1] > 0, errors.shape[1] > 0
+    sensing_outdoors = outdoors.shape[1] > 0
+    zone, line = plant.zone, plant.line
     state = load(state_table)
     for h in range(hours.shape[0]):
         natural = natural_infiltration(
@@ -652,6 +701,13 @@ def run(
             fans = exhausting(
                 plant.exhausts, hours[h, DRYER], hours[h, RANGE_HOOD], hours[h, BATH_FANS], k, steps
             )
+            bits = int(faults[h, k]) if failing else 0
+            powered = flag(bits & POWER_CUT == 0)
+            blower = 1.0
+            if bits & FOULED:
+                blower = line.fouled_flow
+            if bits & BLOWER_FAILED:
+                blower = 0.0
             minute = Minute(
                 t_out,
                 nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
@@ -666,28 +722,46 @@ def run(
                 hours[h, 5],
                 hours[h, GROUND],
                 nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
-                fans.flow,
-                fans.power,
+                fans.flow * powered,
+                fans.power * powered,
                 hours[h, GROUND_VAPOUR],
                 hours[h, CONSTRUCTION],
                 hours[h, OPENING_WIND],
                 hours[h, MAY_OPEN],
                 hours[h, OCCUPIED],
+                blower,
+                flag(bits & WELDED > 0),
+                flag(bits & DRYER_STOPPED == 0),
+                powered,
             )
+            t_seen, rh_seen, dew_seen = t_out, hours[h, OUTDOOR_RH], hours[h, OUTDOOR_DEW_POINT]
+            if sensing_outdoors:
+                t_seen, rh_seen = outdoors[h, k], outdoors[h, steps + k]
+                dew_seen = air.dew_point(0.01 * rh_seen * air.saturation_pressure(t_seen))
             readings = read(
                 plant,
                 state,
                 minute.pressure,
-                t_out,
-                hours[h, 6],
-                hours[h, 7],
+                t_seen,
+                rh_seen,
+                dew_seen,
                 minute.hour,
                 hours[h, 4],
                 minute.month,
                 minute.occupied,
                 dt,
             )
-            calls = strategy(readings, memory, settings)
+            wired_rh = readings.relative_humidity
+            now = 86400.0 * (hours[h, 4] - 1.0) + 3600.0 * minute.hour
+            if line.acts > 0.0:
+                t_error = errors[h, k] if erring else 0.0
+                rh_error = errors[h, steps + k] if erring else 0.0
+                readings = hear(readings, memory, line, bits, t_error, rh_error, now, dt)
+            if bits & (POWER_CUT | CONTROL_DOWN):
+                forget(memory, line, bits)
+                calls = Calls()
+            else:
+                calls = strategy(readings, memory, settings)
             # Adds nothing, unless a call is no number: then the hour is none either, and
             # `simulate` says so.
             hourly[h, 0] += 0.0 * (
@@ -701,11 +775,18 @@ def run(
                 + calls.hot_gas
                 + calls.slow_down
             )
+            if line.acts > 0.0:
+                calls = deliver(calls, memory, line, bits, wired_rh, now, dt)
+                if powered == 0.0:
+                    calls = CallSet(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
             state, step = advance(plant, stages, strips, state, calls, minute, dt)
             add_to(hourly, h, step)
-            hottest[h] = max(hottest[h], step.supply_temperature)
+            hottest[h, 0] = max(hottest[h, 0], step.supply_temperature)
+            hottest[h, 1] = max(hottest[h, 1], state.limit_temperature)
+            if step.strip_trip > 0.0:
+                hottest[h, 1] = max(hottest[h, 1], plant.unit.strip_limit)
             now = math.ceil(state.cooling_stage)
             if now > 0:
                 stage_log[h, 2 * now - 2] += 1.0

@@ -1,6 +1,7 @@
 """From descriptions to the loop's parameters: the only place where the two meet."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from moistsim.engine.records import (
     DehumidifierParameters,
     DuctParameters,
     ExhaustParameters,
+    LineParameters,
     SensorParameters,
     StageParameters,
     State,
@@ -25,11 +27,14 @@ from moistsim.engine.records import (
     ZoneParameters,
 )
 from moistsim.engine.window_opening import COOLER_BY, DISCHARGE, GRAVITY, OpeningParameters
+from moistsim.engine.wiring import line_floats
 from moistsim.equipment import Cooling, Equipment, Ventilation
 from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
 from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
 from moistsim.equipment.heating import LIMIT_ENTERING, HeatPump, Strips
 from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
+from moistsim.equipment.wires import CUTS
+from moistsim.faults import Fault, FouledCoil, LateMessages
 from moistsim.house import House
 from moistsim.moisture import MoistureStore
 from moistsim.people import WindowOpening
@@ -393,15 +398,18 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
         """A first-order lag behind a ramp, exactly: 1 - gain x lag / dt."""
         return 1.0 - gain(lag) * lag / dt
 
+    # The duct's air jumps with the blower, so that it has no straight line to be followed along.
+    in_return = float(machines.sensor.place == "return")
     cooling = strategy.settings.get("cooling_setpoint")
     heating = strategy.settings.get("heating_setpoint")
     return SensorParameters(
         temperature_gain=gain(machines.sensor.temperature_lag),
-        temperature_follow=follow(machines.sensor.temperature_lag),
+        temperature_follow=follow(machines.sensor.temperature_lag) * (1.0 - in_return),
         humidity_gain=gain(machines.sensor.humidity_lag),
-        humidity_follow=follow(machines.sensor.humidity_lag),
+        humidity_follow=follow(machines.sensor.humidity_lag) * (1.0 - in_return),
         temperature_half=gain(machines.sensor.temperature_lag, 0.5 * dt),
         humidity_half=gain(machines.sensor.humidity_lag, 0.5 * dt),
+        in_return=in_return,
         standby_power=machines.standby_power,
         warm_above=NEVER if cooling is None else cooling + 1.0,
         cool_below=-NEVER if cooling is None else cooling - 1.0,
@@ -409,7 +417,55 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
     )
 
 
-def plant(house: House, machines: Equipment, strategy: Strategy, dt: float) -> Plant:
+def late_steps(faults: Sequence[Fault], link: str, dt: float) -> int:
+    """Steps by which messages of a link are late in a fault."""
+    late = [f.by for f in faults if isinstance(f, LateMessages) and f.link == link]
+    return max(round(max(late, default=0.0) / dt), 1) if late else 0
+
+
+def line_parameters(
+    machines: Equipment, strategy: Strategy, faults: Sequence[Fault], dt: float
+) -> LineParameters:
+    """Sensor, relays and enable; none of it acts where they are plain and nothing fails."""
+    sensor, relays, enable = machines.sensor, machines.relays, machines.enable
+    rounds = max(sensor.temperature_resolution, sensor.humidity_resolution, sensor.report_every)
+    acts = bool(
+        sensor.errs or rounds > 0.0 or machines.outdoor_sensor or enable or faults
+        or relays.repeat_every
+    )  # fmt: skip
+    fouled = [f.airflow for f in faults if isinstance(f, FouledCoil)]
+    return LineParameters(
+        acts=float(acts),
+        tail=float(strategy.memory_size),
+        temperature_resolution=sensor.temperature_resolution,
+        humidity_resolution=sensor.humidity_resolution,
+        report_every=sensor.report_every,
+        repeat_every=NEVER * 1.0e6 if relays.repeat_every is None else relays.repeat_every,
+        release_after=NEVER * 1.0e6 if relays.release_after is None else relays.release_after,
+        enable_on=enable.on_above if enable else 0.0,
+        enable_off=enable.off_below if enable else 0.0,
+        enable_cuts=float(sum(1 << CUTS.index(word) for word in enable.cuts)) if enable else 0.0,
+        late_readings=float(late_steps(faults, "readings", dt)),
+        late_calls=float(late_steps(faults, "calls", dt)),
+        strip_stages=float(len(machines.strips.stages)) if machines.strips else 0.0,
+        fouled_flow=fouled[0] if fouled else 1.0,
+    )
+
+
+def memory(plant: Plant) -> NDArray[np.float64]:
+    """The strategy's memory at the start, all zero, with the line's own behind it."""
+    line = plant.line
+    own = line_floats(int(line.late_readings), int(line.late_calls)) if line.acts else 0
+    return np.zeros(int(line.tail) + own)
+
+
+def plant(
+    house: House,
+    machines: Equipment,
+    strategy: Strategy,
+    dt: float,
+    faults: Sequence[Fault] = (),
+) -> Plant:
     """Every parameter of a run."""
     return Plant(
         zone=zone_parameters(house, dt),
@@ -421,6 +477,7 @@ def plant(house: House, machines: Equipment, strategy: Strategy, dt: float) -> P
         exhausts=exhaust_parameters(house),
         opening=opening_parameters(house.window_opening),
         bedroom=bedroom_parameters(house.bedroom, house),
+        line=line_parameters(machines, strategy, faults, dt),
     )
 
 
@@ -468,5 +525,7 @@ def initial_state(
         contents_deep_rh=rh,
         windows_open=0.0,
         bedroom_humidity_ratio=w,
+        entering_temperature=temperature,
+        entering_humidity_ratio=w,
     )
     return np.array(state, dtype=float)

@@ -227,12 +227,41 @@ class SensorParameters(NamedTuple):
     temperature_half: float
     """As `temperature_gain`, in half a step."""
     humidity_half: float
+    in_return: float
+    """1 if it hangs in the return duct."""
     standby_power: float
     """Of the controls, W."""
     warm_above: float
     """Room temperature from which a minute counts as warm, degC."""
     cool_below: float
     cold_below: float
+
+
+class LineParameters(NamedTuple):
+    """What stands between the sensor and the control, and between the control and the machines."""
+
+    acts: float
+    """1 if anything of it does."""
+    tail: float
+    """Where in the memory its own floats begin, behind the strategy's."""
+    temperature_resolution: float
+    """K; 0 for none, as in the next (per cent)."""
+    humidity_resolution: float
+    report_every: float
+    """s, as the next two."""
+    repeat_every: float
+    release_after: float
+    enable_on: float
+    """Per cent."""
+    enable_off: float
+    enable_cuts: float
+    """The bits of `wiring`."""
+    late_readings: float
+    """Steps, as the next."""
+    late_calls: float
+    strip_stages: float
+    fouled_flow: float
+    """Air flow through a fouled coil, of a clean one's."""
 
 
 class StageParameters(NamedTuple):
@@ -340,6 +369,9 @@ class State(NamedTuple):
     """1 while people keep windows open."""
     bedroom_humidity_ratio: float
     """Of a bedroom apart; else the zone's."""
+    entering_temperature: float
+    """Of the air that the air handler draws, the room's while the blower rests."""
+    entering_humidity_ratio: float
 
 
 class Step(NamedTuple):
@@ -474,6 +506,10 @@ class Step(NamedTuple):
     bedroom_rh: float
     """0 to 1; the zone's where there is no bedroom apart."""
     bedroom_above_60: float
+    strips_without_air: float
+    """Share of the step with strips on in air that does not move."""
+    fighting: float
+    """1 while strips heat against a compressor that cools, in a room that is dry or warm."""
     # Calls refused: 1 in the step in which a refusal begins.
     refused_minimum_time: float
     refused_outdoor_cold: float

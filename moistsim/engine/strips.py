@@ -15,6 +15,13 @@ RESET_BELOW = 15.0
 """Fall below its opening temperature at which a limit switch closes, K (common practice)."""
 
 
+STILL_HEATING = 2.0e-4
+"""Rise of the elements in still air, K/s per W: 5 kW of strips by a kelvin a second (an own round
+figure for some 5 kg of steel)."""
+STILL_LAG = 600.0
+"""Time constant with which hot elements lose their heat to still air, s (an own round figure)."""
+
+
 class Bank(NamedTuple):
     """What the strips do in a step."""
 
@@ -102,26 +109,66 @@ def sequence(
     return Bank(power, end, float(int(end + 1.0e-9)))
 
 
+class Guarded(NamedTuple):
+    """The strips under their limit switch at the end of a step."""
+
+    temperature: float
+    """Of the switch, degC."""
+    opened: float
+    """As `State.strips_open`, s."""
+    share: float
+    """Of the step's power, what the switch let through."""
+
+
 @compiled(inline=True)
 def limit_switch(
-    state: State, unit: AirHandlerParameters, seen: float, dt: float
-) -> tuple[float, float]:
-    """The limit switch at the end of a step: its temperature, degC, and `State.strips_open`.
+    state: State,
+    unit: AirHandlerParameters,
+    seen: float,
+    power: float,
+    moves: bool,
+    t: float,
+    dt: float,
+) -> Guarded:
+    """The limit switch: it opens above its limit, and closes by itself once the reset time is over
+    and it has cooled.
 
-    It follows what it sees with a lag, opens above its limit, and closes by itself once the reset
-    time is over and it has cooled.
+    In moving air it follows what it sees with a lag. In still air the elements keep their heat but
+    for what they lose slowly to the air around them, so that it is a matter of a minute or two:
+    the switch then opens within the step.
 
     Parameters
     ----------
     seen : float
         Temperature of the air and the elements at the switch, mean over the step, degC.
+    power : float
+        Of the strips, W.
+    moves : bool
+        Whether air moves over them.
+    t : float
+        Of the air around them, degC.
     """
-    temperature = seen + (state.limit_temperature - seen) * math.exp(-dt / LIMIT_LAG)
+    guarded = unit.strip_stages > 0.0 and unit.strip_least_flow > 0.0
+    share = 1.0
+    if not moves and power > 0.0:
+        end = t + power * STILL_HEATING * STILL_LAG
+        before = state.limit_temperature
+        temperature = end + (before - end) * math.exp(-dt / STILL_LAG)
+        if guarded and temperature > unit.strip_limit:
+            until = 0.0
+            if before < unit.strip_limit:
+                until = STILL_LAG * math.log((end - before) / (end - unit.strip_limit))
+            share = until / dt
+            temperature = t + (unit.strip_limit - t) * math.exp((until - dt) / STILL_LAG)
+            return Guarded(temperature, max(unit.strip_reset_time - dt + until, dt), share)
+        return Guarded(temperature, 0.0, share)
+    lag = STILL_LAG if not moves and state.strips_open > 0.0 else LIMIT_LAG
+    temperature = seen + (state.limit_temperature - seen) * math.exp(-dt / lag)
     if state.strips_open > 0.0:
         left = max(state.strips_open - dt, 0.0)
         if temperature > unit.strip_limit - RESET_BELOW:
             left = max(left, dt)
-        return temperature, left
+        return Guarded(temperature, left, share)
     if unit.strip_stages > 0.0 and temperature > unit.strip_limit:
-        return temperature, max(unit.strip_reset_time, dt)
-    return temperature, 0.0
+        return Guarded(temperature, max(unit.strip_reset_time, dt), share)
+    return Guarded(temperature, 0.0, share)

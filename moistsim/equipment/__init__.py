@@ -8,6 +8,7 @@ from moistsim.equipment.heating import Furnace, HeatPump, Strips
 from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.sensor import Sensor
 from moistsim.equipment.ventilation import Ventilation
+from moistsim.equipment.wires import Enable, Relays
 from moistsim.units import InputError, description, part, quantity
 
 
@@ -31,11 +32,28 @@ class Equipment:
     sensor: Sensor = part(
         Sensor, "what the controls sense the room with", default=attrs.Factory(Sensor)
     )
+    outdoor_sensor: Sensor | None = part(
+        Sensor, "what they sense outdoors with; None for an exact one", default=None, optional=True
+    )
+    relays: Relays = part(
+        Relays, "what the controls call the machines with", default=attrs.Factory(Relays)
+    )
+    enable: Enable | None = part(
+        Enable, "hard-wired humidistat contact in series with relays", default=None, optional=True
+    )
     standby_power: float = quantity(
         "W", "draw of controls and transformers, day and night", default=6.0, at_least=0.0
     )
 
     def __attrs_post_init__(self) -> None:
+        for name, wanted in (("sensor", ("room", "return")), ("outdoor_sensor", ("outdoors",))):
+            sensor = getattr(self, name)
+            if sensor is not None and sensor.place not in wanted:
+                raise InputError(
+                    f"{type(self).__name__}.{name}",
+                    f"one in place {sensor.place!r}",
+                    "place " + " or ".join(repr(place) for place in wanted),
+                )
         if self.cooling is None:
             for name in ("strips", "heating", "furnace", "hot_gas"):
                 if getattr(self, name) is not None:
@@ -70,10 +88,12 @@ class Equipment:
 __all__ = [
     "Cooling",
     "Dehumidifier",
+    "Enable",
     "Equipment",
     "Furnace",
     "HeatPump",
     "HotGas",
+    "Relays",
     "Sensor",
     "Stage",
     "Strips",

@@ -1,0 +1,259 @@
+"""Errors of sensors and dated faults as arrays, one row an hour, beside the forcing."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.engine import wiring
+from moistsim.equipment import Equipment, Sensor
+from moistsim.faults import (
+    KINDS,
+    LINKS,
+    RELAYS,
+    FailedBlower,
+    Fault,
+    FouledCoil,
+    FrozenSensor,
+    LateMessages,
+    LostLink,
+    LostMessages,
+    PowerCut,
+    StoppedDehumidifier,
+    StuckRelay,
+    WeldedStrips,
+)
+from moistsim.units import InputError
+
+YEAR_H = 8760.0
+_PLAIN = {
+    WeldedStrips: wiring.WELDED,
+    FailedBlower: wiring.BLOWER_FAILED,
+    FrozenSensor: wiring.FROZEN,
+    StoppedDehumidifier: wiring.DRYER_STOPPED,
+    FouledCoil: wiring.FOULED,
+}
+_LOST = {"readings": wiring.LOST_READING, "calls": wiring.LOST_CALL}
+_LATE = {"readings": wiring.LATE_READINGS, "calls": wiring.LATE_CALLS}
+
+
+class Disturbance(NamedTuple):
+    """Arrays of n hours; one that is not needed has no columns.
+
+    `faults` (n, steps): the bits of `wiring`. `errors` (n, 2 steps): of the room's sensor,
+    temperature (K) for each step and then relative humidity (per cent). `outdoors` (n, 2 steps):
+    what the outdoor sensor reports, degC and per cent.
+    """
+
+    faults: NDArray[np.float64]
+    errors: NDArray[np.float64]
+    outdoors: NDArray[np.float64]
+
+    def part(self, first: int, last: int) -> "Disturbance":
+        """The hours from `first` up to but not including `last`."""
+        return Disturbance(*(table[first:last] for table in self))
+
+    def without_faults(self) -> "Disturbance":
+        """The sensors' errors alone."""
+        return self._replace(faults=np.zeros_like(self.faults))
+
+
+def nothing(hours: int) -> Disturbance:
+    """Exact sensors, and nothing that fails."""
+    return Disturbance(*(np.zeros((hours, 0)) for _ in Disturbance._fields))
+
+
+class Window(NamedTuple):
+    """When a fault acts, in steps from the weather's first row."""
+
+    first: int
+    last: int
+    """Not counted."""
+
+
+def window(fault: Fault, index: pd.DatetimeIndex, rows: slice, steps: int) -> Window:
+    """The steps in which a fault acts within a season.
+
+    Parameters
+    ----------
+    index : DatetimeIndex
+        Of the weather's rows.
+    rows : slice
+        The season's.
+
+    Raises
+    ------
+    InputError
+        If it does not begin within the season.
+    """
+    start, stop = steps * rows.start, steps * rows.stop
+    first = start
+    if fault.start is not None:
+        first = start + _step_of(fault, index[rows], steps)
+    last = stop
+    if fault.lasts is not None:
+        last = min(stop, first + max(round(fault.lasts * steps / 3600.0), 1))
+    return Window(first, last)
+
+
+def _step_of(fault: Fault, season: pd.DatetimeIndex, steps: int) -> int:
+    accepted = (
+        f"a minute such as '{season[0]:%m-%d} 14:30' within the season, {season[0]:%Y-%m-%d} to "
+        f"{season[-1]:%Y-%m-%d}"
+    )
+    text = str(fault.start)
+    error = InputError(f"{type(fault).__name__}.start", fault.start, accepted)
+    for form in ("%m-%d %H:%M", "%m-%d"):
+        # With a leap year's own, so that 29 February is a day.
+        wanted = pd.to_datetime(f"2000-{text}", format=f"%Y-{form}", errors="coerce")
+        if not pd.isna(wanted):
+            break
+    else:
+        raise error
+    hour = wanted.floor("h")
+    same = (season.month == hour.month) & (season.day == hour.day) & (season.hour == hour.hour)
+    at = np.flatnonzero(same)
+    if not len(at):
+        raise error
+    # Rows of a weather with an offset of half an hour begin within the clock hour.
+    into = (wanted - hour).total_seconds() - 60.0 * season[at[0]].minute
+    return max(int(at[0]) * steps + int(into * steps // 3600.0), 0)
+
+
+def disturb(
+    machines: Equipment,
+    faults: Sequence[Fault],
+    index: pd.DatetimeIndex,
+    outdoors: NDArray[np.float64],
+    rows: slice,
+    steps: int,
+) -> Disturbance:
+    """Errors and faults for all rows of a weather.
+
+    Parameters
+    ----------
+    outdoors : array
+        (n, 2) temperature, degC, and RH, per cent, of each row.
+    rows : slice
+        The season, in which the faults act.
+    steps : int
+        An hour.
+
+    Raises
+    ------
+    InputError
+        If a fault is none, does not begin within the season, or meets another of its kind.
+    """
+    n = len(index)
+    given = nothing(n)
+    if faults:
+        given = given._replace(faults=_bits(faults, index, rows, steps).reshape(n, steps))
+    if machines.sensor.errs:
+        given = given._replace(errors=np.hstack(_errors(machines.sensor, n, steps)))
+    if machines.outdoor_sensor is not None:
+        given = given._replace(
+            outdoors=np.hstack(_reported(machines.outdoor_sensor, outdoors, steps))
+        )
+    return given
+
+
+def _bits(
+    faults: Sequence[Fault], index: pd.DatetimeIndex, rows: slice, steps: int
+) -> NDArray[np.float64]:
+    bits = np.zeros(len(index) * steps, dtype=np.int64)
+    single: set[object] = set()
+    for fault in faults:
+        if not isinstance(fault, KINDS):
+            raise InputError("simulate faults", fault, "faults of moistsim.faults")
+        first, last = window(fault, index, rows, steps)
+        acting = bits[first:last]
+        key: object = (type(fault), getattr(fault, "link", ""))
+        if isinstance(fault, LateMessages | FouledCoil) and key in single:
+            raise InputError(
+                "simulate faults", f"two of {type(fault).__name__}", "one, since each has its size"
+            )
+        single.add(key)
+        if isinstance(fault, LostMessages):
+            acting |= np.where(
+                _minutes(fault.seed, len(index), steps, LINKS.index(fault.link))[first:last]
+                < fault.probability,
+                _LOST[fault.link],
+                0,
+            )
+        elif isinstance(fault, LostLink):
+            acting |= _LOST[fault.link]
+        elif isinstance(fault, LateMessages):
+            acting |= _LATE[fault.link]
+        elif isinstance(fault, StuckRelay):
+            stuck = wiring.STUCK_ON if fault.position == "on" else wiring.STUCK_OFF
+            acting |= stuck << RELAYS.index(fault.relay)
+        elif isinstance(fault, PowerCut):
+            relays = wiring.RELAYS_OPEN if fault.relays == "open" else 0
+            forgets = wiring.FORGETS if fault.wakes == "with nothing" else 0
+            acting |= wiring.POWER_CUT | relays | forgets
+            awake = min(last + round(fault.controls_after * steps / 3600.0), steps * rows.stop)
+            bits[last:awake] |= wiring.CONTROL_DOWN | relays | forgets
+        else:
+            acting |= _PLAIN[type(fault)]
+    return bits.astype(float)
+
+
+def _minutes(seed: float, hours: int, steps: int, stream: int) -> NDArray[np.float64]:
+    """A uniform draw for each step: one a minute, whatever the step."""
+    draws = np.random.default_rng([int(seed), 1 + stream]).random(60 * hours)
+    return _by_step(draws, hours, steps).ravel()
+
+
+def _by_step(minutes: NDArray[np.float64], hours: int, steps: int) -> NDArray[np.float64]:
+    """(hours, steps) of what holds in the minute in which each step has its middle."""
+    middle = ((np.arange(steps) + 0.5) * 60.0 / steps).astype(int)
+    return minutes.reshape(hours, 60)[:, middle]
+
+
+def _errors(
+    sensor: Sensor, hours: int, steps: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Offset, drift and noise for each step, K and per cent."""
+    noise = np.random.default_rng([int(sensor.seed), 0]).standard_normal((2, 60 * hours))
+    year = ((np.arange(hours * steps) + 0.5) / (steps * YEAR_H)).reshape(hours, steps)
+    return (
+        sensor.temperature_offset
+        + sensor.temperature_drift * year
+        + sensor.temperature_noise * _by_step(noise[0], hours, steps),
+        sensor.humidity_offset
+        + sensor.humidity_drift * year
+        + sensor.humidity_noise * _by_step(noise[1], hours, steps),
+    )
+
+
+def _reported(
+    sensor: Sensor, truth: NDArray[np.float64], steps: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """What an outdoor sensor says for each step, degC and per cent: lag, errors, steps, pauses."""
+    from scipy.signal import lfilter
+
+    hours = len(truth)
+    # The weather's values hold at the middle of their hour.
+    at = (np.arange(hours * steps) + 0.5) / steps - 0.5
+    dt = 3600.0 / steps
+    tables = []
+    for column, lag, error, resolution in zip(
+        truth.T,
+        (sensor.temperature_lag, sensor.humidity_lag),
+        _errors(sensor, hours, steps),
+        (sensor.temperature_resolution, sensor.humidity_resolution),
+        strict=True,
+    ):
+        value = np.interp(at, np.arange(hours), column)
+        if lag > 0.0:
+            keeps = float(np.exp(-dt / lag))
+            value = lfilter([1.0 - keeps], [1.0, -keeps], value, zi=[keeps * value[0]])[0]
+        value = value + error.ravel()
+        if resolution > 0.0:
+            value = np.floor(value / resolution + 0.5) * resolution
+        every = max(round(sensor.report_every / dt), 1)
+        tables.append(value[np.arange(len(value)) // every * every].reshape(hours, steps))
+    tables[1] = np.clip(tables[1], 0.1, 100.0)
+    return tables[0], tables[1]

@@ -1,0 +1,269 @@
+"""Between the room and the control, and between the control and the machines.
+
+What a sensor makes of its reading, which messages arrive, what relays were last told, which of them
+stick, and what a hard-wired enable lets through. Nothing of this is stepped in a run whose sensor
+is exact, whose wires are plain and in which nothing fails.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.compiled import compiled
+from moistsim.engine.records import LineParameters
+from moistsim.strategies.interface import Calls, CallSet, Readings
+
+LOST_READING, LOST_CALL, LATE_READINGS, LATE_CALLS = 1, 2, 4, 8
+FROZEN, POWER_CUT, CONTROL_DOWN, FORGETS, RELAYS_OPEN = 16, 32, 64, 128, 256
+WELDED, BLOWER_FAILED, FOULED, DRYER_STOPPED = 512, 1024, 2048, 4096
+STUCK_ON = 1 << 13
+"""The first relay of `faults.RELAYS` stuck on; the next bits are the others."""
+STUCK_OFF = 1 << 19
+"""The same, stuck off."""
+CUT_STRIPS, CUT_HOT_GAS, CUT_SECOND, CUT_COOLING, CUT_DRYER = 1, 2, 4, 8, 16
+# The order of these is that of equipment.wires.CUTS, which a test holds.
+
+_CALLS = len(CallSet._fields)
+_HEARD, _TEMPERATURE, _RH, _AGE, _ENABLED, _TOLD, _TOLD_AGE = range(7)
+_SENT = 7
+"""Calls that the control last sent; after them those that the relays were last told."""
+_HELD = _SENT + _CALLS
+_RING_AT, _RING_FULL, _CALL_RING_AT, _CALL_RING_FULL = range(_HELD + _CALLS, _HELD + _CALLS + 4)
+_RING = _HELD + _CALLS + 4
+"""Messages under way: three floats for each step of delay, and then a call's."""
+
+
+def line_floats(late_readings: int, late_calls: int) -> int:
+    """Memory that the line needs behind the strategy's own."""
+    return _RING + 3 * late_readings + _CALLS * late_calls
+
+
+@compiled
+def _rounded(value: float, step: float) -> float:
+    return math.floor(value / step + 0.5) * step if step > 0.0 else value
+
+
+@compiled
+def _begins(every: float, now: float, dt: float) -> bool:
+    """Whether a new span of `every` seconds of the clock has begun in the step around `now`."""
+    return every <= dt or math.floor(now / every) != math.floor((now - dt) / every)
+
+
+@compiled
+def hear(
+    readings: Readings,
+    memory: NDArray[np.float64],
+    line: LineParameters,
+    bits: int,
+    temperature_error: float,
+    rh_error: float,
+    now: float,
+    dt: float,
+) -> Readings:
+    """What reaches the control of what the sensor could say.
+
+    Parameters
+    ----------
+    memory : array
+        The strategy's, with the line's own behind it.
+    bits : int
+        The faults of this step.
+    temperature_error, rh_error : float
+        Of the sensor, K and per cent.
+    now : float
+        Middle of the step, s of the year.
+    """
+    i = int(line.tail)
+    age = memory[i + _AGE] + dt / 60.0
+    first = memory[i + _HEARD] == 0.0
+    if first or (_begins(line.report_every, now, dt) and bits & LOST_READING == 0):
+        if first or bits & FROZEN == 0:
+            rh = _rounded(readings.relative_humidity + rh_error, line.humidity_resolution)
+            memory[i + _TEMPERATURE] = _rounded(
+                readings.temperature + temperature_error, line.temperature_resolution
+            )
+            # A sensor's scale ends here; no control is told of air without any vapour.
+            memory[i + _RH] = min(max(rh, 0.1), 100.0)
+        age = 0.0
+        memory[i + _HEARD] = 1.0
+    memory[i + _AGE] = age
+    t, rh = memory[i + _TEMPERATURE], memory[i + _RH]
+    late = int(line.late_readings)
+    if late > 0:
+        at = int(memory[i + _RING_AT])
+        k = i + _RING + 3 * at
+        if bits & LATE_READINGS and memory[i + _RING_FULL] > 0.0:
+            t, rh, age = memory[k], memory[k + 1], memory[k + 2] + late * dt / 60.0
+        memory[k], memory[k + 1], memory[k + 2] = (
+            memory[i + _TEMPERATURE], memory[i + _RH], memory[i + _AGE],
+        )  # fmt: skip
+        at += 1
+        if at == late:
+            at = 0
+            memory[i + _RING_FULL] = 1.0
+        memory[i + _RING_AT] = at
+    return Readings(
+        t,
+        rh,
+        air.dew_point(0.01 * rh * air.saturation_pressure(t)),
+        readings.outdoor_temperature,
+        readings.outdoor_relative_humidity,
+        readings.outdoor_dew_point,
+        readings.hour,
+        readings.day,
+        readings.month,
+        readings.cooling_stage,
+        readings.cooling_minutes,
+        readings.reheat_stage,
+        readings.heating_stage,
+        readings.heating_minutes,
+        readings.dehumidifier_on,
+        readings.dehumidifier_minutes,
+        readings.airflow,
+        readings.occupied,
+        readings.cooling_stages,
+        readings.variable_speed,
+        readings.step_minutes,
+        age,
+        readings.cooling_set_back,
+        readings.heating_set_back,
+    )
+
+
+@compiled
+def forget(memory: NDArray[np.float64], line: LineParameters, bits: int) -> None:
+    """A control that wakes up with nothing."""
+    if bits & FORGETS:
+        for j in range(int(line.tail)):
+            memory[j] = 0.0
+
+
+@compiled
+def deliver(
+    calls: CallSet,
+    memory: NDArray[np.float64],
+    line: LineParameters,
+    bits: int,
+    rh: float,
+    now: float,
+    dt: float,
+) -> CallSet:
+    """What the machines are called to, of what the control calls for.
+
+    Parameters
+    ----------
+    rh : float
+        What the enable's own humidistat hears, per cent.
+    """
+    i = int(line.tail)
+    speaks = bits & (POWER_CUT | CONTROL_DOWN) == 0
+    if not speaks and bits & RELAYS_OPEN:
+        _hold(memory, i + _HELD, Calls())
+        _hold(memory, i + _SENT, Calls())
+    first = memory[i + _TOLD] == 0.0
+    age = memory[i + _TOLD_AGE] + dt
+    if speaks and (
+        first or _differs(memory, i + _SENT, calls) or _begins(line.repeat_every, now, dt)
+    ):
+        _hold(memory, i + _SENT, calls)
+        if first or bits & LOST_CALL == 0:
+            _hold(memory, i + _HELD, calls)
+            age = 0.0
+            memory[i + _TOLD] = 1.0
+    memory[i + _TOLD_AGE] = age
+    told = _held(memory, i + _HELD)
+    late = int(line.late_calls)
+    if late > 0:
+        at = int(memory[i + _CALL_RING_AT])
+        k = i + _RING + 3 * int(line.late_readings) + _CALLS * at
+        now_told = told
+        if bits & LATE_CALLS and memory[i + _CALL_RING_FULL] > 0.0:
+            told = _held(memory, k)
+        _hold(memory, k, now_told)
+        at += 1
+        if at == late:
+            at = 0
+            memory[i + _CALL_RING_FULL] = 1.0
+        memory[i + _CALL_RING_AT] = at
+    if age > line.release_after:
+        told = Calls()
+    enabled = 1.0
+    if line.enable_cuts > 0.0:
+        enabled = memory[i + _ENABLED]
+        if rh > line.enable_on:
+            enabled = 1.0
+        elif rh < line.enable_off:
+            enabled = 0.0
+        memory[i + _ENABLED] = enabled
+    cuts = 0 if enabled > 0.0 else int(line.enable_cuts)
+    return _through_relays(told, line, bits, cuts)
+
+
+@compiled
+def _through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) -> CallSet:
+    """Relays that stick, and after them the enable's open contact."""
+    cooling, reheat, heating = told.cooling, told.reheat, told.heating
+    dehumidifier, fan = told.dehumidifier, told.fan
+    if bits & STUCK_ON:
+        cooling = max(cooling, 1.0)
+    if bits & STUCK_OFF:
+        cooling = 0.0
+    if bits & (STUCK_ON << 1) and cooling > 0.0:
+        cooling = max(cooling, 2.0)
+    if bits & (STUCK_OFF << 1):
+        cooling = min(cooling, 1.0)
+    if bits & (STUCK_ON << 2):
+        reheat = line.strip_stages
+    if bits & (STUCK_OFF << 2):
+        reheat = 0.0
+    if bits & (STUCK_ON << 3):
+        heating = max(heating, 1.0)
+    if bits & (STUCK_OFF << 3):
+        heating = 0.0
+    if bits & (STUCK_ON << 4):
+        dehumidifier = 1.0
+    if bits & (STUCK_OFF << 4):
+        dehumidifier = 0.0
+    if bits & (STUCK_ON << 5):
+        fan = 1.0
+    if bits & (STUCK_OFF << 5):
+        fan = 0.0
+    hot_gas = told.hot_gas
+    if cuts & CUT_COOLING:
+        cooling = 0.0
+    if cuts & CUT_SECOND:
+        cooling = min(cooling, 1.0)
+    if cuts & CUT_STRIPS:
+        reheat = 0.0
+    if cuts & CUT_HOT_GAS:
+        hot_gas = 0.0
+    if cuts & CUT_DRYER:
+        dehumidifier = 0.0
+    return CallSet(
+        cooling, reheat, heating, dehumidifier, fan, told.airflow, told.ventilation, hot_gas,
+        told.slow_down,
+    )  # fmt: skip
+
+
+@compiled
+def _hold(memory: NDArray[np.float64], k: int, calls: CallSet) -> None:
+    for j in range(_CALLS):
+        memory[k + j] = calls[j]
+
+
+@compiled
+def _held(memory: NDArray[np.float64], k: int) -> CallSet:
+    return CallSet(
+        memory[k], memory[k + 1], memory[k + 2], memory[k + 3], memory[k + 4], memory[k + 5],
+        memory[k + 6], memory[k + 7], memory[k + 8],
+    )  # fmt: skip
+
+
+@compiled
+def _differs(memory: NDArray[np.float64], k: int, calls: CallSet) -> bool:
+    found = False
+    for j in range(_CALLS):
+        found |= memory[k + j] != calls[j]
+    return found
