@@ -3,17 +3,19 @@
 ``import moistsim as ms`` is the one import that a notebook needs.
 """
 
-from moistsim import strategies, units
+from moistsim import faults, strategies, units
 from moistsim.bedroom import Bedroom
 from moistsim.bench import coil_bench
 from moistsim.ducts import Ducts
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
+    Enable,
     Equipment,
     Furnace,
     HeatPump,
     HotGas,
+    Relays,
     Sensor,
     Stage,
     Strips,
@@ -21,6 +23,7 @@ from moistsim.equipment import (
 )
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
+from moistsim.fault_table import fault_table
 from moistsim.foundation import Foundation
 from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
@@ -44,6 +47,7 @@ __all__ = [
     "Cooling",
     "Dehumidifier",
     "Ducts",
+    "Enable",
     "Envelope",
     "Equipment",
     "ExhaustFan",
@@ -60,6 +64,7 @@ __all__ = [
     "Occupancy",
     "Party",
     "Readings",
+    "Relays",
     "Season",
     "Sensor",
     "Stage",
@@ -76,6 +81,8 @@ __all__ = [
     "WindowOpening",
     "coil_bench",
     "design_moisture",
+    "fault_table",
+    "faults",
     "fetch_typical_year",
     "fit_table",
     "seer2",

@@ -166,3 +166,33 @@ KINDS: tuple[type, ...] = (
     LostMessages, LateMessages, LostLink, StuckRelay, WeldedStrips, FailedBlower, FrozenSensor,
     PowerCut, StoppedDehumidifier, FouledCoil,
 )  # fmt: skip
+
+
+def usual(start: str = "06-15", lasts: str = "14 day") -> dict[str, Fault]:
+    """A set of faults to try a control with, each by a name in words.
+
+    Parameters
+    ----------
+    start, lasts : str
+        When those begin that come at a moment, and how long they stay until somebody mends them.
+    """
+    at = {"start": start, "lasts": lasts}
+    return {
+        "a fifth of readings lost": LostMessages(probability=0.2),
+        "a fifth of calls lost": LostMessages(probability=0.2, link="calls"),
+        "readings 15 min late": LateMessages(by="15 min"),
+        "calls 15 min late": LateMessages(by="15 min", link="calls"),
+        "link of readings lost": LostLink(link="readings", **at),
+        "link of calls lost": LostLink(link="calls", **at),
+        "compressor relay stuck on": StuckRelay(relay="compressor", **at),
+        "compressor relay stuck off": StuckRelay(relay="compressor", position="off", **at),
+        "strip relay stuck on": StuckRelay(relay="strips", **at),
+        "strip relay stuck off": StuckRelay(relay="strips", position="off", **at),
+        "dehumidifier relay stuck on": StuckRelay(relay="dehumidifier", **at),
+        "strip contactor welded": WeldedStrips(**at),
+        "blower failed": FailedBlower(**at),
+        "sensor frozen": FrozenSensor(**at),
+        "power cut of 6 h": PowerCut(start=f"{start} 14:00", lasts="6 h"),
+        "dehumidifier stopped": StoppedDehumidifier(**at),
+        "coil fouled": FouledCoil(start=start),
+    }

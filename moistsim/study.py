@@ -178,7 +178,7 @@ class Comparison:
         table["humidity_against_base"] = [
             "base" if name == self.base else _dryness(value, units) for name, value in gap.items()
         ]
-        return _trade(table) if units == "us" else table
+        return trade_units(table) if units == "us" else table
 
     def _row(self, season: Season) -> dict[str, float | str]:
         meter = season.meter
@@ -234,7 +234,7 @@ class Comparison:
             ).fillna(0.0)  # The sources of heat that carry no water, and the other way about.
             tables[name] = table.loc[(table != 0.0).any(axis=1)]
         table = pd.concat(tables, names=["option", "source"])
-        return _trade(table) if units == "us" else table
+        return trade_units(table) if units == "us" else table
 
     def mild_humid_day(self) -> str:
         """The base option's `Season.mild_humid_day`, on which the options are best compared."""
@@ -249,7 +249,7 @@ def _dryness(gap: float, units: Units) -> str:
     return f"{side} by {amount} of dew point: bills are not like for like"
 
 
-def _trade(table: pd.DataFrame) -> pd.DataFrame:
+def trade_units(table: pd.DataFrame) -> pd.DataFrame:
     """The same table in trade units, by the unit at the end of each column's name."""
     pint = from_si(1.0, "kg", "pint")
     out = {}

@@ -20,7 +20,10 @@ from moistsim.strategies.interface import CallSet
 
 MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128
-STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL = 256, 512, 1024
+STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL, ROOM_HOT = 256, 512, 1024, 2048
+HOTTEST_RETURN = 38.0
+"""Room above which a heat pump trips on its pressure, and a furnace on its limit, degC (our own round
+figure; no working thermostat heats there)."""
 # The order of these bits is that of records.REFUSALS, which a test holds.
 
 _FLOW_COLUMN = StageParameters._fields.index("flow")
@@ -166,6 +169,9 @@ def obey(
         1.0 if heating > 0.0 and unit.heat_capacity > 0.0 and t_out >= unit.heat_low_limit else 0.0
     )
     furnace = 1.0 if heating > 0.0 and unit.furnace_capacity > 0.0 else 0.0
+    if (heat_pump > 0.0 or furnace > 0.0) and state.zone_temperature > HOTTEST_RETURN:
+        refused |= ROOM_HOT
+        heating, heat_pump, furnace = 0.0, 0.0, 0.0
     backup = (
         1.0
         if unit.strip_stages > 0.0

@@ -75,6 +75,8 @@ from moistsim.engine.zone import (
 )
 from moistsim.strategies.interface import Calls, CallSet, Readings
 
+DRY_ROOM = 0.45
+"""RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""
 MOST_BREATHS = 200
 """Passes in which a zone that breathes in may draw what it lacks. A house needs two or three; one
 that cools by a hundred kelvins within a minute, more."""
@@ -460,7 +462,7 @@ def advance(
     crankcase = unit.crankcase_heat * minute.powered if resting else 0.0
     strip_watts = stream.strips + in_still_air
     fights = (reheat_on > 0.0) & (running.cooling > 0.0)
-    fights &= (rh < 0.5) | (t_end > sensor.warm_above - 1.0)
+    fights &= (rh < DRY_ROOM) | (t_end > sensor.warm_above - 1.0)
     gas = stream.furnace / unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
     step = Step(
         zone_temperature=t_end,
@@ -591,6 +593,7 @@ def advance(
         refused_strips_tripped=float((begun >> 8) & 1),
         refused_strips_locked_out=float((begun >> 9) & 1),
         refused_bucket_full=float((begun >> 10) & 1),
+        refused_room_hot=float((begun >> 11) & 1),
     )
     return new, step
 

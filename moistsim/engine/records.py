@@ -522,6 +522,7 @@ class Step(NamedTuple):
     refused_strips_tripped: float
     refused_strips_locked_out: float
     refused_bucket_full: float
+    refused_room_hot: float
 
 
 REFUSALS = tuple(name for name in Step._fields if name.startswith("refused_"))
