@@ -2,7 +2,8 @@
 
 import os
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from typing import Any, cast
 
 import attrs
 import numpy as np
@@ -74,38 +75,40 @@ def fault_table(
     sets: dict[str, tuple[Fault, ...]] = {"none": ()}
     for name, given in faults.items():
         sets[name] = tuple(given) if isinstance(given, Sequence) else (given,)
-    cases = [
-        (option, fault, wired)
-        for option in study.options
-        for wired in ("none", "hard-wired")
-        for fault in sets
-    ]
 
-    def one(case: tuple[str, str, str]) -> Season:
-        option, fault, wired = case
+    def run(option: str, wired: str, failing: tuple[Fault, ...]) -> Season:
         machines, strategy = study.options[option]
         return simulate(
             study.house, _wired(machines, wired, enable), strategy, study.weather,
-            start=study.start, end=study.end, step=study.step, faults=sets[fault],
+            start=study.start, end=study.end, step=study.step, faults=failing,
         )  # fmt: skip
 
-    rows, normal = {}, {}
+    ways = [(option, wired) for option in study.options for wired in ("none", "hard-wired")]
+    rows: dict[tuple[str, str, str], dict[str, float | str]] = {}
     with (
-        tqdm(total=len(cases), desc="faults", unit="season", disable=not progress) as bar,
+        tqdm(
+            total=len(ways) * len(sets), desc="faults", unit="season", disable=not progress
+        ) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         # The first run computes the forcing, which the others then share.
-        first = one(cases[0])
-        bar.update()
-        seasons = zip(cases, [lambda: first, *(pool.submit(one, c).result for c in cases[1:])],
-                      strict=True)  # fmt: skip
-        for (option, fault, wired), result in seasons:
-            season = result()
-            if fault == "none":
-                normal[option, wired] = season
-            rows[option, fault, wired] = _row(season, normal[option, wired], study)
-            if season is not first:
-                bar.update()
+        normal = {ways[0]: run(*ways[0], ())}
+        normal |= zip(ways[1:], pool.map(lambda way: run(*way, ()), ways[1:]), strict=True)
+
+        def row(option: str, fault: str, wired: str) -> dict[str, float | str]:
+            # Made where the season is run, so that no more seasons are kept than there are threads.
+            before = normal[option, wired]
+            season = run(option, wired, sets[fault]) if sets[fault] else before
+            return _row(season, before, study)
+
+        tasks = {
+            pool.submit(row, option, fault, wired): (option, fault, wired)
+            for fault in sets
+            for option, wired in ways
+        }
+        for task in as_completed(tasks):
+            rows[tasks[task]] = task.result()
+            bar.update()
     order = [(o, f, w) for o in study.options for f in sets for w in ("none", "hard-wired")]
     table = pd.DataFrame.from_dict(rows, orient="index").reindex(order)
     table.index = pd.MultiIndex.from_tuples(order, names=["option", "fault", "enable"])
@@ -114,7 +117,8 @@ def fault_table(
 
 def _wired(machines: Equipment, wired: str, enable: Enable | None) -> Equipment:
     contact = (machines.enable or enable or Enable()) if wired == "hard-wired" else None
-    return attrs.evolve(machines, enable=contact)
+    wired_so: Equipment = attrs.evolve(cast(Any, machines), enable=contact)
+    return wired_so
 
 
 def _row(season: Season, normal: Season, study: Study) -> dict[str, float | str]:

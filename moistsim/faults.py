@@ -1,6 +1,6 @@
 """What may fail in controls and machines: each fault seeded and dated."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import attrs
 
@@ -11,23 +11,21 @@ RELAYS = ("compressor", "second stage", "strips", "heat", "dehumidifier", "blowe
 """Relays that may stick; strips as reheat."""
 
 
-def _start() -> str | None:
+def _start() -> Any:
     """A field: when a fault begins."""
-    found: str | None = attrs.field(
+    return attrs.field(
         default=None,
         metadata={"help": "its first minute, 'MM-DD' or 'MM-DD HH:MM', local standard time; None "
                   "for the season's own"},
     )  # fmt: skip
-    return found
 
 
-def _lasts() -> float | None:
+def _lasts() -> Any:
     """A field: for how long a fault stays."""
-    found: float | None = quantity(
+    return quantity(
         "s", "how long it lasts; None for the rest of the season", default=None, above=0.0,
         optional=True,
     )  # fmt: skip
-    return found
 
 
 @description
@@ -176,12 +174,12 @@ def usual(start: str = "06-15", lasts: str = "14 day") -> dict[str, Fault]:
     start, lasts : str
         When those begin that come at a moment, and how long they stay until somebody mends them.
     """
-    at = {"start": start, "lasts": lasts}
+    at: dict[str, Any] = {"start": start, "lasts": lasts}
     return {
         "a fifth of readings lost": LostMessages(probability=0.2),
         "a fifth of calls lost": LostMessages(probability=0.2, link="calls"),
-        "readings 15 min late": LateMessages(by="15 min"),
-        "calls 15 min late": LateMessages(by="15 min", link="calls"),
+        "readings 15 min late": LateMessages(by=900.0),
+        "calls 15 min late": LateMessages(by=900.0, link="calls"),
         "link of readings lost": LostLink(link="readings", **at),
         "link of calls lost": LostLink(link="calls", **at),
         "compressor relay stuck on": StuckRelay(relay="compressor", **at),
@@ -192,7 +190,7 @@ def usual(start: str = "06-15", lasts: str = "14 day") -> dict[str, Fault]:
         "strip contactor welded": WeldedStrips(**at),
         "blower failed": FailedBlower(**at),
         "sensor frozen": FrozenSensor(**at),
-        "power cut of 6 h": PowerCut(start=f"{start} 14:00", lasts="6 h"),
+        "power cut of 6 h": PowerCut(start=f"{start} 14:00", lasts=6.0 * 3600.0),
         "dehumidifier stopped": StoppedDehumidifier(**at),
         "coil fouled": FouledCoil(start=start),
     }
