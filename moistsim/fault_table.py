@@ -92,8 +92,9 @@ def fault_table(
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         # The first run computes the forcing, which the others then share.
-        normal = {ways[0]: run(*ways[0], ())}
-        normal |= zip(ways[1:], pool.map(lambda way: run(*way, ()), ways[1:]), strict=True)
+        first, others = ways[0], ways[1:]
+        normal = {first: run(first[0], first[1], ())}
+        normal |= zip(others, pool.map(lambda way: run(way[0], way[1], ()), others), strict=True)
 
         def row(option: str, fault: str, wired: str) -> dict[str, float | str]:
             # Made where the season is run, so that no more seasons are kept than there are threads.

@@ -429,10 +429,8 @@ def line_parameters(
     """Sensor, relays and enable; none of it acts where they are plain and nothing fails."""
     sensor, relays, enable = machines.sensor, machines.relays, machines.enable
     rounds = max(sensor.temperature_resolution, sensor.humidity_resolution, sensor.report_every)
-    acts = bool(
-        sensor.errs or rounds > 0.0 or machines.outdoor_sensor or enable or faults
-        or relays.repeat_every
-    )  # fmt: skip
+    # Relays matter only where a message may be lost.
+    acts = bool(sensor.errs or rounds > 0.0 or machines.outdoor_sensor or enable or faults)
     fouled = [f.airflow for f in faults if isinstance(f, FouledCoil)]
     return LineParameters(
         acts=float(acts),
@@ -440,7 +438,7 @@ def line_parameters(
         temperature_resolution=sensor.temperature_resolution,
         humidity_resolution=sensor.humidity_resolution,
         report_every=sensor.report_every,
-        repeat_every=NEVER * 1.0e6 if relays.repeat_every is None else relays.repeat_every,
+        repeat_every=relays.repeat_every if relays.repeat_every > 0.0 else NEVER * 1.0e6,
         release_after=NEVER * 1.0e6 if relays.release_after is None else relays.release_after,
         enable_on=enable.on_above if enable else 0.0,
         enable_off=enable.off_below if enable else 0.0,

@@ -17,10 +17,9 @@ class Relays:
     come for so long.
     """
 
-    repeat_every: float | None = quantity(
-        "s", "time between repeated messages; None sends changes only", default=None, above=0.0,
-        optional=True,
-    )  # fmt: skip
+    repeat_every: float = quantity(
+        "s", "time between repeated messages; 0 sends changes only", default="5 min", at_least=0.0
+    )
     release_after: float | None = quantity(
         "s", "time without a message after which relays drop out; None for never", default=None,
         above=0.0, optional=True,
@@ -29,17 +28,11 @@ class Relays:
     def __attrs_post_init__(self) -> None:
         if self.release_after is None:
             return
-        if self.repeat_every is None or self.release_after <= self.repeat_every:
+        if self.repeat_every == 0.0 or self.release_after <= self.repeat_every:
             raise InputError(
                 f"{type(self).__name__}.release_after",
-                f"{self.release_after:g} s with "
-                + (
-                    "no repeat_every"
-                    if self.repeat_every is None
-                    else f"messages every {self.repeat_every:g} s"
-                ),
-                "a time longer than repeat_every, which must then be given: a steady call would "
-                "drop out",
+                f"{self.release_after:g} s with repeat_every {self.repeat_every:g} s",
+                "a time longer than repeat_every, and that not 0: a steady call would drop out",
             )
 
 
@@ -59,16 +52,18 @@ class Enable:
     """A humidistat of its own whose contact stands in series with a group of relays.
 
     It is wired, not told: no message, no control and no stuck relay gets round it. It hears the
-    room with the lag of the house's sensor and none of that sensor's errors. Cautions: such a
+    room with the lag of the house's sensor and none of that sensor's errors. Its contact closes below
+    the control's own band and opens below it, so that it acts only when something has failed: the
+    defaults suit a control that dries from some 55 to 50 % RH. Cautions: such a
     contact carries the low-voltage coils of relays, never mains; local codes and licensed trades
     come first.
     """
 
     on_above: float = quantity(
-        "percent", "RH above which the contact closes", default=55.0, at_least=5.0, at_most=95.0
+        "percent", "RH above which the contact closes", default=52.0, at_least=5.0, at_most=95.0
     )
     off_below: float = quantity(
-        "percent", "RH below which it opens", default=50.0, at_least=5.0, at_most=95.0
+        "percent", "RH below which it opens", default=47.0, at_least=5.0, at_most=95.0
     )
     cuts: tuple[str, ...] = attrs.field(
         default=("strips", "hot gas"),

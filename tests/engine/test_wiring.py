@@ -175,12 +175,12 @@ def on_from_to(values: pd.Series) -> tuple[str, str]:
 def test_lost_calls_leave_the_relays_as_they_were() -> None:
     assert on_from_to(minutes(())["cooling_stage"]) == ("10:00", "10:59")
     lost = faults.LostLink(start="07-10 10:30", lasts="2 h")
-    told = minutes([lost])
+    told = minutes([lost], relays=ms.Relays(repeat_every=0))
     on = told.index[told["cooling_stage"] > 0.0]
     assert on[0].hour == 10 and on[-1] == told.index[-1], (
         "the message that ended it never comes again"
     )
-    repeated = minutes([lost], relays=ms.Relays(repeat_every="5 min"))
+    repeated = minutes([lost])
     assert on_from_to(repeated["cooling_stage"]) == ("10:00", "12:29")
     dropping = ms.Relays(repeat_every="5 min", release_after="10 min")
     assert on_from_to(minutes([lost], relays=dropping)["cooling_stage"]) == ("10:00", "10:35")
@@ -248,9 +248,9 @@ def test_bad_wires() -> None:
          "50 %'; accepted: a value below 50 %"),
         (lambda: ms.Enable(cuts=["fan"]), "Enable.cuts: found ['fan']; accepted: a list of 'strips', "
          "'hot gas', 'second stage', 'cooling', 'dehumidifier', each once"),
-        (lambda: ms.Relays(release_after="5 min"), "Relays.release_after: found '300 s with no "
-         "repeat_every'; accepted: a time longer than repeat_every, which must then be given: a "
-         "steady call would drop out"),
+        (lambda: ms.Relays(release_after="5 min"), "Relays.release_after: found '300 s with "
+         "repeat_every 300 s'; accepted: a time longer than repeat_every, and that not 0: a steady "
+         "call would drop out"),
     ):  # fmt: skip
         with pytest.raises(ms.InputError) as refusal:
             make()
