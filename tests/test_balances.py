@@ -418,10 +418,10 @@ MUTATIONS = {
     "meter: no hot gas": Mutation(ADVANCE, "heat_hot_gas=stream.hot_gas", "heat_hot_gas=0.0"),
     "meter: fan twice": Mutation(ADVANCE, "indoor_fan=stream.fan", "indoor_fan=2.0 * stream.fan"),
     "meter: no backup heat": Mutation(
-        ADVANCE, "backup_heat=stream.strips * running.backup", "backup_heat=0.0"
+        ADVANCE, "backup_heat=strip_watts * running.backup", "backup_heat=0.0"
     ),
     "meter: no reheat": Mutation(
-        ADVANCE, "reheat=stream.strips * flag(running.reheat > 0.0)", "reheat=0.0"
+        ADVANCE, "reheat=strip_watts * (1.0 - running.backup)", "reheat=0.0"
     ),
     "meter: heat pump's input for its heat": Mutation(
         ADVANCE, "heat_heat_pump=stream.heat_pump_heat", "heat_heat_pump=stream.heat_pump_input"

@@ -171,6 +171,13 @@ def fixed_moisture(case: Case) -> Case:
     return gains(moisture="6 kg/day")(case)
 
 
+ERRING = equipment(
+    sensor=ms.Sensor(
+        temperature_offset=0.5, humidity_offset=2.0, temperature_drift=0.5, humidity_drift=5.0,
+        temperature_noise=0.2, humidity_noise=1.5, temperature_resolution=0.5,
+        humidity_resolution=2.0, report_every="4 min",
+    )
+)  # fmt: skip
 SAME: Callable[[Case], Case] = lambda case: case  # noqa: E731 - an identity among changes
 
 ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]] = {
@@ -375,6 +382,22 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "controls' standby": (SUMMER, SAME, equipment(standby_power=0.0)),
     "lag of the temperature reading": (SUMMER, SAME, machine("sensor", temperature_lag=0.0)),
     "lag of the humidity reading": (DRYING, SAME, machine("sensor", humidity_lag=0.0)),
+    "offset of the temperature reading": (SUMMER, ERRING, machine("sensor", temperature_offset=0)),
+    "offset of the humidity reading": (DRYING, ERRING, machine("sensor", humidity_offset=0)),
+    "drift of the temperature reading": (SUMMER, ERRING, machine("sensor", temperature_drift=0)),
+    "drift of the humidity reading": (DRYING, ERRING, machine("sensor", humidity_drift=0)),
+    "noise of the temperature reading": (SUMMER, ERRING, machine("sensor", temperature_noise=0)),
+    "noise of the humidity reading": (DRYING, ERRING, machine("sensor", humidity_noise=0)),
+    "seed of the noise": (SUMMER, ERRING, machine("sensor", seed=2)),
+    "steps of the temperature": (SUMMER, ERRING, machine("sensor", temperature_resolution=0)),
+    "steps of the humidity": (DRYING, ERRING, machine("sensor", humidity_resolution=0)),
+    "pauses of the reports": (SUMMER, ERRING, machine("sensor", report_every=0)),
+    "place of the sensor": (
+        SUMMER, ducts(), lambda case: machine("sensor", place="return")(ducts()(case)),
+    ),
+    "hard-wired enable": (
+        REHEAT, equipment(enable=ms.Enable(on_above=60, off_below=56)), equipment(enable=None),
+    ),
     "flow at 50 Pa": (
         SUMMER, rooms(ach50=None, leakage=ms.Leakage(cfm50="1000 cfm")),
         rooms(ach50=None, leakage=ms.Leakage(cfm50=0.0)),
@@ -478,6 +501,8 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         "Equipment.cooling", "Ventilation.kind", "Cooling.modulation", "Cooling.fan_law",
         "Furnace.capacity", "Furnace.efficiency",
         "Dehumidifier.rating", "Dehumidifier.integrated_energy_factor",
+        # What only controls hear, or matters when messages are lost: `tests/engine/test_wiring.py`.
+        "Equipment.outdoor_sensor", "Equipment.relays",
         # Of one zone, the supply duct is a part: `tests/engine/test_drying.py` holds it.
         "Dehumidifier.outlet",
         # What is not there by default: `tests/engine/test_household.py`,

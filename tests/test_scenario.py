@@ -156,7 +156,8 @@ REFUSED = {
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
         "house.toml [equipment]: found the key 'ventilaton', which is not known; accepted: "
         "'ventilation', which is near it, or another of 'cooling', 'strips', 'dehumidifier', "
-        "'heating', 'furnace', 'hot_gas', 'sensor', 'standby_power'",
+        "'heating', 'furnace', 'hot_gas', 'sensor', 'outdoor_sensor', 'relays', 'enable', "
+        "'standby_power'",
     ),
     "set-point": (
         ("cooling_setpoint", "cooling_set_point"),
@@ -466,6 +467,9 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.heating",
         "equipment.furnace",
         "equipment.hot_gas",
+        "equipment.outdoor_sensor",
+        "equipment.relays.release_after",
+        "equipment.enable",
     ]
     box = table["options"]["with box"]
     assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == [

@@ -200,21 +200,50 @@ def test_strips_without_a_switch_never_trip() -> None:
     assert season.meter.kwh["reheat"] == pytest.approx(300.0)
 
 
+def moving(state: State, seen: float, dt: float) -> Any:
+    """The switch in moving air."""
+    return limit_switch(state, unit(), seen, 1000.0, True, 22.0, dt)
+
+
+def test_the_switch_in_still_air_by_hand() -> None:
+    """5 kW: 1 K/s less what is lost with a time constant of 600 s, towards 22 + 600 degC."""
+    state = REST._replace(limit_temperature=22.0)
+
+    def still(state: State, dt: float) -> Any:
+        return limit_switch(state, unit(), 22.0, 5000.0, False, 22.0, dt)
+
+    warm = still(state, 60.0)
+    assert warm.temperature == pytest.approx(22.0 + 600.0 * (1.0 - np.exp(-0.1)))
+    assert (warm.opened, warm.share) == (0.0, 1.0)
+    # 98 K at 600/600 K/s, falling: 600 ln(600 / 502) = 107 s; 13 s of the rest are over by 120 s.
+    until = 600.0 * np.log(600.0 / 502.0)
+    hot = still(state, 120.0)
+    assert hot.share == pytest.approx(until / 120.0)
+    assert hot.opened == pytest.approx(180.0 - (120.0 - until))
+    assert hot.temperature == pytest.approx(22.0 + 98.0 * np.exp(-(120.0 - until) / 600.0))
+    # Open, it cools as slowly.
+    after = limit_switch(
+        state._replace(limit_temperature=120.0, strips_open=60.0), unit(), 22.0, 0.0, False, 22.0,
+        60.0,
+    )  # fmt: skip
+    assert after.temperature == pytest.approx(22.0 + 98.0 * np.exp(-0.1))
+    assert after.opened == 60.0
+
+
 def test_the_switch_by_hand() -> None:
     """It lags by 30 s, opens above 120 degC, closes after its time and below 105."""
-    at = unit()
     state = REST._replace(limit_temperature=22.0)
-    t, opened = limit_switch(state, at, 100.0, 30.0)
+    t, opened, _ = moving(state, 100.0, 30.0)
     assert t == pytest.approx(100.0 - 78.0 / np.e)
     assert opened == 0.0
-    t, opened = limit_switch(state._replace(limit_temperature=115.0), at, 130.0, 60.0)
+    t, opened, _ = moving(state._replace(limit_temperature=115.0), 130.0, 60.0)
     assert opened == 180.0
     waiting = state._replace(limit_temperature=125.0, strips_open=180.0)
-    assert limit_switch(waiting, at, 22.0, 60.0)[1] == 120.0
+    assert moving(waiting, 22.0, 60.0).opened == 120.0
     # Time is over but it is still hot: open for another step; cooled, closed.
     hot = waiting._replace(strips_open=60.0)
-    assert limit_switch(hot, at, 104.0, 60.0)[1] == 60.0
-    assert limit_switch(hot, at, 22.0, 60.0)[1] == 0.0
+    assert moving(hot, 104.0, 60.0).opened == 60.0
+    assert moving(hot, 22.0, 60.0).opened == 0.0
 
 
 def test_least_air_flow_is_where_the_switch_just_holds() -> None:
