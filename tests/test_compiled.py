@@ -13,6 +13,7 @@ CASES = {
     "miami with_dehumidifier": ("miami", "with_dehumidifier", "07-10", "07-10"),
     "miami own controls": ("miami", "temperature_only", "07-10", "07-10"),
     "miami leaks": ("miami", "temperature_only", "07-10", "07-10"),
+    "miami faults": ("miami", "staged_reheat", "07-10", "07-11"),
     "sand_point heating": ("sand_point", "temperature_only", "01-15", "01-15"),
 }
 
@@ -24,6 +25,25 @@ MACHINES = {
         dehumidifier=ms.Dehumidifier(
             capacity="70 pint/day", humidistat=50.0, bucket=4.0, defrost_below=25.0
         ),
+    ),
+    "miami faults": machines(
+        sensor=ms.Sensor(
+            humidity_noise="2 %",
+            temperature_resolution="0.1 K",
+            report_every="4 min",
+            place="return",
+        ),
+        outdoor_sensor=ms.Sensor(place="outdoors", humidity_offset="5 %"),
+        enable=ms.Enable(),
+    ),
+}
+FAULTS = {
+    "miami faults": (
+        ms.faults.LostMessages(probability=0.3, link="calls"),
+        ms.faults.LateMessages(by="7 min"),
+        ms.faults.FailedBlower(start="07-10 15:00", lasts="50 min"),
+        ms.faults.WeldedStrips(start="07-10 15:20", lasts="2 h"),
+        ms.faults.PowerCut(start="07-11 09:00", lasts="30 min", controls_after="10 min"),
     )
 }
 
@@ -44,7 +64,7 @@ def results() -> dict[str, Any]:
         season = ms.simulate(
             HOUSES.get(name, house()), MACHINES.get(name, machines()), ms.strategies.BUILT_IN[strategy],
             sample(place),
-            start=start, end=end, spin_up=0,
+            start=start, end=end, spin_up=0, faults=FAULTS.get(name, ()),
         )  # fmt: skip
         tables[name] = {column: list(values) for column, values in season.hourly.items()}
     return tables
