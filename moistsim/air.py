@@ -33,6 +33,8 @@ H_EVAPORATION = 2_501_000.0
 CP_WATER = 4186.0
 """Specific heat of liquid water, J/(kg K)."""
 TRIPLE_POINT = 0.01
+LOG_ICE_POINT = math.log(611.2)
+"""Of the saturation pressure at 0 degC, Pa, rounded: where the guesses of `dew_point` count from."""
 NEWTON_STEP = 1.0e-4
 """Newton's last step, K. The error left is about 0.03/K times its square, below 1e-9 K."""
 
@@ -151,15 +153,28 @@ def dry_air_density(t: float, humidity_ratio: float, pressure: float) -> float:
 def dew_point(vapour_pressure: float) -> float:
     """Dew or frost point, degC: the temperature at which this vapour pressure saturates.
 
-    Newton on the logarithm of `saturation_pressure`, from a Magnus-type first guess.
+    Newton on the logarithm of `saturation_pressure`. The first guess is a polynomial fitted to it,
+    off by less than 4e-5 K from -60 to 50 degC, so that one step leaves less than 1e-9 K; beyond
+    them it is of Magnus' form.
 
     >>> round(float(dew_point(2338.8)), 2)
     20.0
     """
     # Below 1 mPa there is no dew point within the range of the saturation curve.
     target = math.log(max(vapour_pressure, 1.0e-3))
-    x = target - math.log(611.2)
-    t = 243.04 * x / (17.625 - x)
+    x = target - LOG_ICE_POINT
+    if x < -6.3 or x > 3.0:
+        t = 243.04 * x / (17.625 - x)
+    elif x > 7.5e-4:
+        t = -2.97348e-4 + x * (
+            13.7656591
+            + x * (7.78069702e-1 + x * (4.82907202e-2 + x * (2.41106959e-3 + x * 3.34070784e-4)))
+        )
+    else:
+        t = 8.85031775e-4 + x * (
+            12.1434183
+            + x * (5.4437127e-1 + x * (2.46803025e-2 + x * (1.01294198e-3 + x * 2.56598845e-5)))
+        )
     for _ in range(50):
         step = (target - log_saturation_pressure(t)) / saturation_slope(t)
         t += step
