@@ -1,5 +1,6 @@
 """What the gauges should say today: each machine in steady state at the readings entered."""
 
+import math
 from typing import NamedTuple
 
 import attrs
@@ -14,6 +15,7 @@ from moistsim.engine.interlocks import (
     DEHUMIDIFIER_COLD,
     NOT_INSTALLED,
     OUTDOOR_COLD,
+    REHEAT_ALONE,
     STRIPS_LOCKED_OUT,
     Running,
     obey,
@@ -50,6 +52,7 @@ STEP = 60.0
 REASONS = {
     OUTDOOR_COLD: "outdoors below the compressor's limit",
     COIL_FROST: "the coil would frost",
+    REHEAT_ALONE: "reheat waits for the compressor",
     STRIPS_LOCKED_OUT: "strips locked out",
     DEHUMIDIFIER_COLD: "its air below the limit of frost",
     NOT_INSTALLED: "not installed",
@@ -226,11 +229,12 @@ class Rig:
         return running
 
     def ventilating(self, air_now: Today, factor: float = 1.0) -> Ventilating:
-        """The ventilation's fans."""
-        p = self.pressure
+        """The ventilation's fans, in the first minute of an hour: those that run for a part of it
+        begin with it."""
+        first_minute = math.floor(self.hour) + 0.5 * STEP / 3600.0
         going: Ventilating = ventilate(
             self.plant.ventilation, factor, air_now.indoor, self._humidity_ratio(air_now),
-            air_now.outdoor, self._outdoor_ratio(air_now), p, self.hour, STEP,
+            air_now.outdoor, self._outdoor_ratio(air_now), self.pressure, first_minute, STEP,
         )  # fmt: skip
         return going
 
