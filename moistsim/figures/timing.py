@@ -15,7 +15,7 @@ from moistsim.figures.style import END_USE_COLOURS, LIMIT, OUTDOORS, ROOM
 from moistsim.season import Season
 from moistsim.study import Units
 
-SIZE = 8.5
+SIZE = 7.5
 """Points: read at arm's length on a wall, in a picture as wide as the paper."""
 
 
@@ -62,14 +62,14 @@ def timing_figure(
     step_h = season.step / 3600.0
     hours = np.arange(len(frame), dtype=np.float64) * step_h
     lanes = list(_lanes(frame, season.machines))
-    figure = Figure(figsize=(7.5, 3.1 + 0.27 * len(lanes)), layout="constrained")
+    figure = Figure(figsize=(7.5, 2.0 + 0.17 * len(lanes)), layout="constrained")
     axes: Any = figure.subplots(
-        3, 1, sharex=True, gridspec_kw={"height_ratios": [1.2, 1.2, 0.2 + 0.27 * len(lanes)]}
+        3, 1, sharex=True, gridspec_kw={"height_ratios": [1.0, 1.0, 0.2 * len(lanes)]}
     )
     rh, temperature, machines = axes
     rh.plot(hours, frame["zone_rh_pct"], color=ROOM, lw=1.4)
     last = float(frame["zone_rh_pct"].iloc[-1])
-    _named(rh, [(last, "room RH", ROOM)], rh_marks, "room RH, %")
+    _named(rh, [(last, "room RH", ROOM)], rh_marks, "RH, %")
     degree = "°F" if units == "us" else "°C"
     ends = []
     for column, name, colour in (
@@ -80,7 +80,7 @@ def timing_figure(
         temperature.plot(hours, values, color=colour, lw=1.4)
         ends.append((float(values[-1]), name, colour))
     marks = [(float(style.temperature(at, units)), name) for at, name in temperature_marks]
-    _named(temperature, ends, marks, f"temperature, {degree}")
+    _named(temperature, ends, marks, degree)
     for number, lane in enumerate(reversed(lanes)):
         for start, end, share in _bars(lane.on):
             machines.broken_barh(
@@ -116,8 +116,8 @@ def _named(
     low, high = ax.get_ylim()
     ax.set_ylim(low, high)
     names = sorted([*ends, *((at, name, LIMIT) for at, name in marks)])
-    # In an axis about eight lines high, as far apart as letters need, or as the axis allows.
-    apart = (high - low) / max(8.0, len(names) - 1.0)
+    # In an axis about six lines high, as far apart as letters need, or as the axis allows.
+    apart = (high - low) / max(6.0, len(names) - 1.0)
     places = np.array([at for at, _, _ in names])
     for k in range(1, len(places)):
         places[k] = max(places[k], places[k - 1] + apart)

@@ -152,7 +152,7 @@ class Control:
         other.__dict__ = {**self.__dict__, "memory": self.memory.copy()}
         return other
 
-    def at(self, minutes: int = HOLD, **changes: float) -> CallSet:
+    def at(self, minutes: float = HOLD, **changes: float) -> CallSet:
         """What it calls when it has read this for `minutes`; other readings stay as they were."""
         r = self.readings._replace(**changes)
         vapour = 0.01 * r.relative_humidity * air.saturation_pressure(r.temperature)
@@ -164,7 +164,7 @@ class Control:
             ),
         )
         calls, self.readings = holding()(
-            self.strategy.compiled, r, self.memory, self._settings, minutes
+            self.strategy.compiled, r, self.memory, self._settings, int(minutes)
         )
         return calls
 
@@ -274,9 +274,7 @@ def set_points_of(changes: list[Change], reading: str, control: Control) -> list
         if not ons:
             # On from the start, and turned off for good: the same set-point, seen from above.
             change = own[0]
-            found.append(
-                SetPoint(level, reading, change.at, change.at, not change.rising, t, rh)
-            )
+            found.append(SetPoint(level, reading, change.at, change.at, not change.rising, t, rh))
             continue
         later = [change.at for change in own[ons[0] :] if not change.became]
         earlier = [change.at for change in own[: ons[0]] if not change.became]
@@ -414,7 +412,9 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
     def gain(points: list[SetPoint]) -> None:
         found.extend(point for point in points if not any(_same(point, one) for one in found))
 
-    def swept(control: Control, reading: str, turns: tuple[float, ...], step: float, **how: Any) -> list[SetPoint]:
+    def swept(
+        control: Control, reading: str, turns: tuple[float, ...], step: float, **how: Any
+    ) -> list[SetPoint]:
         changes = sweep(control, reading, turns, step, levels, seen=seen, **how)
         return set_points_of(changes, reading, control)
 
@@ -443,9 +443,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
     down = (satisfied, coldest, 40.0, coldest, satisfied)
     for how in ({}, {"hold_dew_point": True}):
         for rh in (humid, very_humid):
-            wet = Control(
-                strategy, machines, **fixed, temperature=satisfied, relative_humidity=rh
-            )
+            wet = Control(strategy, machines, **fixed, temperature=satisfied, relative_humidity=rh)
             wet.at()
             points = swept(wet, "temperature", down, TEMPERATURE_STEP, **how)
             if how:
@@ -467,9 +465,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
         inside.at(**{reading: turns[0]})
         gain(swept(inside, reading, turns, 0.5))
 
-    silent = Control(
-        strategy, machines, **fixed, temperature=cool, relative_humidity=very_humid
-    )
+    silent = Control(strategy, machines, **fixed, temperature=cool, relative_humidity=very_humid)
     return Probe(
         set_points=tuple(found),
         satisfied=satisfied,

@@ -1,6 +1,7 @@
 """The sheet beside the air handler, as one description: what a page then only lays out."""
 
 import io
+import math
 from collections.abc import Iterator
 
 import attrs
@@ -8,6 +9,7 @@ import matplotlib
 import pandas as pd
 
 from moistsim.engine.heating import COLD_RATING, FROST_END
+from moistsim.engine.interlocks import OUTDOOR_COLD
 from moistsim.equipment import Equipment
 from moistsim.figures import style
 from moistsim.figures.timing import timing_figure
@@ -59,6 +61,8 @@ class Reading:
     """A thing that is made to run, and its cells in the order of the table's columns."""
 
     name: str
+    detail: str = ""
+    """Air flow, and outdoors where they are not those entered."""
     cells: tuple[Cell, ...] = ()
     refused: str = ""
     """Why it would not run today; then it has no cells."""
@@ -79,7 +83,8 @@ class StateRow:
     """A situation in words, and what it leads to, call by call."""
 
     name: str
-    air: str
+    room: str
+    outdoors: str
     cells: tuple[str, ...]
     note: str = ""
 
@@ -138,7 +143,12 @@ class _Show:
         self.flow_unit = "cfm" if self.us else "L/s"
 
     def number(self, celsius: float) -> str:
-        return f"{style.temperature(celsius, 'us' if self.us else 'si'):.1f}"
+        return self.minus(f"{style.temperature(celsius, 'us' if self.us else 'si'):.1f}")
+
+    @staticmethod
+    def minus(text: str) -> str:
+        """With the sign that is as wide as a plus."""
+        return text.replace("-", "\N{MINUS SIGN}")
 
     def temperature(self, celsius: float) -> str:
         return f"{self.number(celsius)} {self.degree}"
@@ -227,7 +237,9 @@ def gather(
         set_points=tuple(shown),
         set_point_notes=tuple(_set_point_notes(found)),
         state_columns=tuple(COLUMN_NAMES[key] for key in columns(machines)),
-        states=tuple(_state(one, machines, show) for one in answers(strategy, machines, found, rig)),
+        states=tuple(
+            _state(one, machines, show) for one in answers(strategy, machines, found, rig)
+        ),
         picture=_picture(season, chosen, units, found),
         picture_title=f"{what}: {style.date(pd.Timestamp(season.minutes(chosen).index[0]))}",
         picture_text=_picture_text(season, chosen, show),
@@ -257,9 +269,9 @@ def _purpose(found: Probe, machines: Equipment, show: _Show) -> tuple[str, str]:
     dryer = [p for p in found.of("dehumidifier") if p.rising]
     does = []
     if found.of("cooling", "temperature"):
-        does.append("cools the house by temperature")
+        does.append("cools")
     if found.of("heating", "temperature"):
-        does.append("heats it by temperature")
+        does.append("heats")
     ways = []
     if humid:
         way = f"cools on above {min(p.on for p in humid):.1f} % RH"
@@ -274,7 +286,8 @@ def _purpose(found: Probe, machines: Equipment, show: _Show) -> tuple[str, str]:
         ways.append(f"leaves the dehumidifier to its own humidistat at {own:.0f} % RH")
     elif dryer:
         ways.append(f"runs the dehumidifier above {min(p.on for p in dryer):.1f} % RH")
-    first = "This control " + " and ".join(does or ["runs the machines below"])
+    first = "This control "
+    first += f"{' and '.join(does)} the house by temperature" if does else "runs these machines"
     first += f"; to dry it, it {' and '.join(ways)}." if ways else "; humidity moves nothing in it."
     second = (
         "Hang this beside the air handler: it says what must run when, and what the gauges "
@@ -286,7 +299,8 @@ def _purpose(found: Probe, machines: Equipment, show: _Show) -> tuple[str, str]:
 def _facts(
     study: Study, machines: Equipment, strategy: Strategy, units: Units, show: _Show
 ) -> Iterator[tuple[str, str]]:
-    yield "House and weather", style.place(study, units) + ", as described to the model"
+    control = strategy.name.replace("_", " ")
+    yield "House and weather", f"{style.place(study, units)}; the control named {control}"
     parts = []
     if machines.cooling is not None:
         sizes = " and ".join(show.power(stage.capacity) for stage in machines.cooling.stages)
@@ -312,7 +326,6 @@ def _facts(
     if machines.ventilation is not None:
         parts.append(f"{machines.ventilation.kind} ventilation")
     yield "Machines", "; ".join(parts) or "none"
-    yield "Control", strategy.name.replace("_", " ").replace("+", "with")
 
 
 # ------------------------------------------------------------------------------- set-points
@@ -351,7 +364,9 @@ def _set_points(found: Probe, machines: Equipment, show: _Show) -> Iterator[SetP
         least = machines.ventilation.least_run
         on = f"{show.time(least)} in each hour" if least > 0.0 else "always"
         if machines.ventilation.kind == "central":
-            on = "with the blower" + (f", {show.time(least)} in each hour at least" if least else "")
+            on = "with the blower" + (
+                f", {show.time(least)} in each hour at least" if least else ""
+            )
         yield SetPointRow("Ventilation", on, NOTHING, "not moved by this control")
 
 
@@ -380,19 +395,20 @@ def _set_point_notes(found: Probe) -> Iterator[str]:
 
 
 def _state(answer: Answer, machines: Equipment, show: _Show) -> StateRow:
-    here, running = answer.situation, answer.running
+    here = answer.situation
     room = f"{show.temperature(here.temperature)}, {here.relative_humidity:.0f} % RH"
-    outdoors = f"; outdoors {show.temperature(here.outdoor)}"
-    notes = list(answer.refused)
+    too_cold = commissioning.REASONS[OUTDOOR_COLD]
+    notes = [why for why in answer.refused if why != too_cold or "too cold" not in here.name]
     if here.silent:
         notes.append(
-            "calls stay as they were: nothing in the control ends them"
+            "calls stay: nothing here ends them"
             if answer.stays
-            else f"calls change after {answer.after:.0f} min without a message"
+            else f"so after {answer.after:.0f} min without a message"
         )
     return StateRow(
         here.name,
-        room + outdoors,
+        room,
+        show.temperature(here.outdoor),
         tuple(_running(key, answer, machines, show) for key in columns(machines)),
         "; ".join(dict.fromkeys(notes)),
     )
@@ -535,29 +551,29 @@ def _times(machines: Equipment, show: _Show) -> Iterator[tuple[str, str]]:
     if cooling is not None:
         yield (
             "Compressor",
-            f"runs {show.time(cooling.minimum_on)} at least, rests {show.time(cooling.minimum_off)}"
-            " at least",
+            f"runs {show.time(cooling.minimum_on)}, rests {show.time(cooling.minimum_off)} at least",
         )
         change = max(cooling.changeover_delay, cooling.minimum_off)
         if heats(machines):
             yield "Between cooling and heating", f"{show.time(change)} at least"
         yield "Cooling locked out", f"outdoors below {show.temperature(cooling.low_outdoor_limit)}"
         yield (
-            "Frost on the indoor coil",
-            f"stops the compressor at a coil of {show.temperature(cooling.frost_limit)}, for "
+            "Frost on indoor coil",
+            f"coil at {show.temperature(cooling.frost_limit)} stops the compressor for "
             f"{show.time(cooling.defrost_time)}",
         )
-        yield "Blower runs on after cooling", show.time(cooling.fan_off_delay)
+        yield "Blower runs on", show.time(cooling.fan_off_delay)
     if strips is not None:
-        yield "Strips wait for moving air", show.time(strips.proof_time)
+        waits = f"for moving air {show.time(strips.proof_time)}"
         if len(strips.stages) > 1:
-            yield "Between strip stages", show.time(strips.stage_delay)
+            waits += f"; between stages {show.time(strips.stage_delay)}"
+        yield "Strips wait", waits
         if strips.least_airflow > 0.0:
             least = strips.least_airflow * sum(strips.powers)
             yield (
                 "Strip limit switch",
                 f"opens at {show.temperature(strips.limit_temperature)} at the elements, for "
-                f"{show.time(strips.reset_time)} at least; all strips need {show.flow(least)}",
+                f"{show.time(strips.reset_time)} or more; all strips need {show.flow(least)}",
             )
         if strips.lockout_hours:
             (start, end), (first, last) = strips.lockout_hours, strips.lockout_months
@@ -610,7 +626,7 @@ def _gauges(show: _Show) -> tuple[str, ...]:
         f"Return wet bulb, {d}",
         f"Supply dry bulb, {d}",
         f"Supply wet bulb, {d}",
-        f"Dry-bulb split, {d}",
+        f"Split (return − supply), {d}",
         f"Rise across strips, {d}",
         "Compressor + outdoor fan, A",
         "Blower, A",
@@ -629,13 +645,14 @@ def _readings(
         machines, found.together, found.hot_gas, air_now
     ):
         seen = rig.expect(name, kind, calls, air)
-        if air.outdoor != air_now.outdoor:
-            name += f" (told for {show.temperature(air.outdoor)} outdoors)"
+        told = air.outdoor != air_now.outdoor
+        where = f"told for {show.temperature(air.outdoor)} outdoors" if told else ""
         if isinstance(seen, Refused):
-            rows.append(Reading(name, refused=seen.why))
+            rows.append(Reading(name, where, refused=seen.why))
         else:
             held |= seen.held
-            rows.append(Reading(f"{name}, {show.flow(seen.airflow)}", tuple(_cells(seen, show))))
+            detail = "; ".join(filter(None, (show.flow(seen.airflow), where)))
+            rows.append(Reading(name, detail, tuple(_cells(seen, show))))
     drying = None
     if machines.dehumidifier is not None:
         dried = rig.expect_drying(air_now)
@@ -644,6 +661,7 @@ def _readings(
         else:
             drying = Reading(
                 "Dehumidifier",
+                f"its air at {show.temperature(dried.inlet)}",
                 (
                     _share(60e3 * dried.condensate, CONDENSATE_BAND, "{:.0f}"),
                     _share(dried.power, AMPS_BAND, "{:.0f}"),
@@ -661,8 +679,7 @@ def _cells(seen: Expected, show: _Show) -> Iterator[Cell]:
     yield Cell(show.number(seen.return_wet_bulb), "as entered")
     yield Cell(show.number(seen.supply_temperature), band)
     yield Cell(show.number(seen.supply_wet_bulb), wet) if cooling else Cell(NOTHING)
-    warmer = seen.split < 0.0
-    yield Cell(f"{show.difference(abs(seen.split))} {'warmer' if warmer else 'cooler'}", band)
+    yield Cell(show.minus(show.difference(seen.split)), band)
     scale = 1.8 if show.us else 1.0
     yield _share(scale * seen.strip_rise, RISE_BAND, "{:.1f}")
     yield _share(seen.amps.compressor, AMPS_BAND, "{:.1f}")
@@ -729,7 +746,7 @@ def _winter_rows(winter: Winter, machines: Equipment, show: _Show) -> Iterator[W
         difference = f"{scale * (a - b):+.1f}"
         if float(difference) == 0.0:
             difference = "0.0" if a != b else "none"
-        yield WinterRow(name, text(a), text(b), difference)
+        yield WinterRow(name, text(a), text(b), show.minus(difference))
 
 
 def _winter_text(winter: Winter | None, study: Study, strategy: Strategy, show: _Show) -> str:
@@ -743,8 +760,8 @@ def _winter_text(winter: Winter | None, study: Study, strategy: Strategy, show: 
     colder = ""
     if winter.colder_by > 0.0:
         colder = (
-            f" made {show.difference(winter.colder_by)} {show.degree} colder, since as it is it "
-            "brings no frost to the heat pump"
+            f" made {show.difference(winter.colder_by)} {show.degree} colder (as it is it brings "
+            "the heat pump no frost),"
         )
     heat = winter.table()["heat_pump_h"][1] + winter.table()["furnace_h"][1]
     heat += winter.table()["strips_h"][1]
@@ -824,10 +841,10 @@ def _amps_together(
         return ""
     most = max(drawn, key=lambda one: one.amps.together)
     return (
-        f"Most amps at once: {most.amps.together:.0f} A at {rig.voltage:.0f} V "
+        f"Most amps at once: {math.ceil(most.amps.together):.0f} A at {rig.voltage:.0f} V "
         f"({most.name[0].lower()}{most.name[1:]}, outdoors {show.temperature(most.outdoor)}: "
-        f"compressor {most.amps.compressor:.0f}, blower {most.amps.blower:.0f}, strips "
-        f"{most.amps.strips:.0f} A). This is a running current for the electrician, not a breaker "
+        f"compressor {most.amps.compressor:.1f}, blower {most.amps.blower:.1f}, strips "
+        f"{most.amps.strips:.1f} A). This is a running current for the electrician, not a breaker "
         "or wire size: starting currents, margins for continuous loads and the nameplates decide "
         "those."
     )

@@ -85,7 +85,7 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
     cooling = machines.cooling
     if cooling is not None:
         outdoors = cooling.low_outdoor_limit - 2.0
-        yield Situation("The same, outdoors below the compressor's limit", cool, probe.very_humid, outdoors)  # fmt: skip
+        yield Situation("The same, too cold outdoors to cool", cool, probe.very_humid, outdoors)
     if heating:
         cold = 0.5 * (heating[0] + heating[1]) if len(heating) > 1 else heating[0] - 0.5
         yield Situation("Cold", cold, DRY, COLD_OUTDOORS)
@@ -95,7 +95,7 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
     if any("nobody" in p.when for p in probe.set_points):
         warm = on[-1] + 0.5 if on else satisfied + 2.0
         yield Situation("Nobody lives there, dry and hot", warm, DRY, occupied=0.0)
-    yield Situation("Messages lost for a day, humid and cool before", cool, probe.very_humid, silent=True)  # fmt: skip
+    yield Situation("Messages lost for a day", cool, probe.very_humid, silent=True)
 
 
 def _below(level: Level) -> str:

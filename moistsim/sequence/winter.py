@@ -60,13 +60,13 @@ def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
     Of a weather of fewer days, all of them.
     """
     temperature = weather.frame["temp_air"]
-    days = temperature.groupby(temperature.index.normalize()).agg(["mean", "size"])
+    dates = pd.DatetimeIndex(temperature.index).normalize()
+    days: Any = temperature.groupby(dates).agg(["mean", "size"])
     whole = days.loc[days["size"] == 24, "mean"]
     if len(whole) <= DAYS:
         return whole.index[0], whole.index[-1]
-    last = whole.rolling(DAYS).mean().idxmin()
-    first = whole.index[whole.index.get_loc(last) - DAYS + 1]
-    return first, last
+    last = int(whole.rolling(DAYS).mean().to_numpy()[DAYS - 1 :].argmin()) + DAYS - 1
+    return whole.index[last - DAYS + 1], whole.index[last]
 
 
 def plain_thermostat(strategy: Strategy) -> Strategy:
@@ -85,11 +85,18 @@ def prove(
     frost costs most.
     """
     first, last = coldest_week(weather)
-    week = {"start": f"{first:%Y-%m-%d}", "end": f"{last:%Y-%m-%d}", "step": step}
 
     def run(there: Weather, colder_by: float) -> Winter:
         option, thermostat = (
-            simulate(house, machines, control, there, **week)
+            simulate(
+                house,
+                machines,
+                control,
+                there,
+                start=f"{first:%Y-%m-%d}",
+                end=f"{last:%Y-%m-%d}",
+                step=step,
+            )  # fmt: skip
             for control in (strategy, plain_thermostat(strategy))
         )
         coldest = float(option.hourly["outdoor_temperature_C"].min())
