@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Any
 
 import numba
 import numpy as np
@@ -58,43 +57,68 @@ def answered(readings: Readings, calls: CallSet) -> Readings:
     )
 
 
-def hold(
+@compiled
+def row_of(table: NDArray[np.float64], i: int, machines: NDArray[np.float64], j: int) -> Readings:
+    """Readings of row `i`, and of the machines what row `j` of the other table says."""
+    r, m = table[i], machines[j]
+    return Readings(
+        r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8],
+        m[9], m[10], m[11], m[12], m[13], m[14], m[15], m[16],
+        r[17], r[18], r[19], r[20], r[21], r[22], r[23],
+    )  # fmt: skip
+
+
+def lead(
     control: Callable[..., CallSet],
-    readings: Readings,
+    table: NDArray[np.float64],
     memory: NDArray[np.float64],
     settings: NDArray[np.float64],
     minutes: int,
-) -> tuple[CallSet, Readings]:
-    """What the control calls after `minutes` at these readings, and what it reads next.
+    afresh: int,
+    calls_table: NDArray[np.float64],
+    memories: NDArray[np.float64],
+) -> None:
+    """Lead a control from one row of readings to the next, and hold each for so many minutes.
 
     Parameters
     ----------
     control : callable
         `Strategy.compiled`.
-    readings : Readings
-        Of the first minute; only what tells of the machines moves from there.
+    table : array
+        A row of `Readings` each; what tells of the machines is taken from the first row and moves
+        on from there. At return, what the control reads after each row.
     memory : array
-        The control's; moves as in a run.
+        The control's at the start; at return, at the end.
+    afresh : int
+        1 to begin every row with its own machines and an empty memory.
+    calls_table, memories : array
+        Gain the calls of each row's last minute, and the memory after it.
     """
-    calls = Calls()
-    for _ in range(minutes):
-        calls = control(readings, memory, settings)
-        readings = answered(readings, calls)
-    return calls, readings
+    for i in range(table.shape[0]):
+        if afresh > 0:
+            memory[:] = 0.0
+        readings = row_of(table, i, table, i if afresh > 0 or i == 0 else i - 1)
+        calls = Calls()
+        for _ in range(minutes):
+            calls = control(readings, memory, settings)
+            readings = answered(readings, calls)
+        for k in range(table.shape[1]):
+            table[i, k] = readings[k]
+        for k in range(calls_table.shape[1]):
+            calls_table[i, k] = calls[k]
+        memories[i, :] = memory
 
 
 @lru_cache(maxsize=1)
-def holding() -> Callable[..., tuple[CallSet, Readings]]:
-    """`hold`, compiled once for every strategy."""
+def leading() -> Callable[..., None]:
+    """`lead`, compiled once for every strategy."""
     if numba.config.DISABLE_JIT:
-        return hold
+        return lead
     floats = numba.types.Array(numba.float64, 1, "C")
-
-    def tuple_of(kind: Any) -> Any:
-        return numba.types.NamedUniTuple(numba.float64, len(kind._fields), kind)
-
-    signature = numba.types.Tuple((tuple_of(CallSet), tuple_of(Readings)))(
-        numba.types.FunctionType(SIGNATURE), tuple_of(Readings), floats, floats, numba.int64
-    )
-    ready: Callable[..., tuple[CallSet, Readings]] = compiled(hold, signature=signature)
+    table = numba.types.Array(numba.float64, 2, "C")
+    signature = numba.void(
+        numba.types.FunctionType(SIGNATURE), table, floats, floats, numba.int64, numba.int64,
+        table, table,
+    )  # fmt: skip
+    ready: Callable[..., None] = compiled(lead, signature=signature)
     return ready

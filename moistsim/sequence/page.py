@@ -18,6 +18,19 @@ def page(sheet: Sheet) -> str:
     )
     text = files("moistsim.sequence").joinpath(TEMPLATE).read_text(encoding="utf-8")
     values = attrs.asdict(sheet, recurse=False)
-    # Ours, and no user's text: the one thing that is markup already.
-    picture = markupsafe.Markup(sheet.picture)
-    return environment.from_string(text).render({**values, "picture": picture})
+    return environment.from_string(text).render({**values, "picture": _named(sheet)})
+
+
+def _named(sheet: Sheet) -> markupsafe.Markup:
+    """The picture with a title and a text for who cannot see it.
+
+    It is the one thing that is markup already, and holds no user's text.
+    """
+    tag, rest = sheet.picture.split(">", 1)
+    named = markupsafe.Markup(
+        "{} role='img' aria-labelledby='timing timing-text'>"
+        "<title id='timing'>{}</title><desc id='timing-text'>{}</desc>{}"
+    )
+    return named.format(
+        markupsafe.Markup(tag), sheet.picture_title, sheet.picture_text, markupsafe.Markup(rest)
+    )

@@ -9,9 +9,10 @@ from typing import Any, NamedTuple
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.asking import holding
+from moistsim.engine.asking import leading
 from moistsim.equipment import Equipment
 from moistsim.strategies.interface import CallSet, Readings, Strategy
 
@@ -25,6 +26,8 @@ DRY, HUMID, VERY_HUMID = 30.0, 65.0, 75.0
 """Per cent RH of dry air, and of humid air for a control that no humidity moves."""
 MILD_OUTDOORS, MILD_DEW_POINT = 27.0, 20.0
 """Outdoors while the room is swept, degC."""
+WARMEST = 27.0
+"""A room that is called satisfied, at most, degC: what turns on beyond is no thermostat's."""
 SILENCE = 24 * 60
 """Minutes for which a sensor is not heard, at most."""
 SAME = 0.02
@@ -146,27 +149,51 @@ class Control:
         self.memory = np.zeros(strategy.memory_size)
         self._settings = strategy.packed_settings
 
-    def copy(self) -> "Control":
-        """The same control in the same state, to be led another way."""
+    def lead(
+        self, readings: list[dict[str, float]], minutes: int = HOLD, *, afresh: bool = False
+    ) -> list[tuple[CallSet, "Control"]]:
+        """What it calls after `minutes` at each of these readings, one after another, and the
+        control as it then is.
+
+        Readings that a row does not name are those of now. With `afresh`, every row is come to
+        from rest instead of from the row before it.
+        """
+        rows = [self.readings._replace(**row) for row in readings]
+        table = np.array(rows, dtype=float)
+        column = Readings._fields.index
+        vapour = (
+            0.01
+            * table[:, column("relative_humidity")]
+            * air.over(air.saturation_pressure, table[:, column("temperature")])
+        )
+        table[:, column("dew_point")] = air.over(air.dew_point, vapour)
+        outdoors = air.over(air.saturation_pressure, table[:, column("outdoor_dew_point")])
+        outdoors /= air.over(air.saturation_pressure, table[:, column("outdoor_temperature")])
+        table[:, column("outdoor_relative_humidity")] = np.minimum(100.0 * outdoors, 100.0)
+        calls = np.zeros((len(rows), len(CallSet._fields)))
+        memories = np.zeros((len(rows), len(self.memory)))
+        leading()(
+            self.strategy.compiled, table, self.memory, self._settings, minutes, int(afresh),
+            calls, memories,
+        )  # fmt: skip
+        self.readings = Readings(*table[-1].tolist())
+        return [
+            (CallSet(*called), self._as(Readings(*after), memory))
+            for called, after, memory in zip(calls.tolist(), table.tolist(), memories, strict=True)
+        ]
+
+    def _as(self, readings: Readings, memory: NDArray[np.float64]) -> "Control":
         other = object.__new__(Control)
-        other.__dict__ = {**self.__dict__, "memory": self.memory.copy()}
+        other.__dict__ = {**self.__dict__, "readings": readings, "memory": memory.copy()}
         return other
 
-    def at(self, minutes: float = HOLD, **changes: float) -> CallSet:
-        """What it calls when it has read this for `minutes`; other readings stay as they were."""
-        r = self.readings._replace(**changes)
-        vapour = 0.01 * r.relative_humidity * air.saturation_pressure(r.temperature)
-        outdoor = air.saturation_pressure(r.outdoor_dew_point)
-        r = r._replace(
-            dew_point=float(air.dew_point(vapour)),
-            outdoor_relative_humidity=min(
-                100.0 * outdoor / air.saturation_pressure(r.outdoor_temperature), 100.0
-            ),
-        )
-        calls, self.readings = holding()(
-            self.strategy.compiled, r, self.memory, self._settings, int(minutes)
-        )
-        return calls
+    def copy(self) -> "Control":
+        """The same control in the same state, to be led another way."""
+        return self._as(self.readings, self.memory)
+
+    def at(self, **readings: float) -> CallSet:
+        """What it calls an hour after it began to read this; others stay as they were."""
+        return self.lead([readings])[0][0]
 
 
 class Change(NamedTuple):
@@ -222,25 +249,27 @@ def sweep(
             "relative_humidity": min(100.0 * vapour / air.saturation_pressure(value), 100.0),
         }
 
-    changes = []
-    calls = control.at(**readings(turns[0]))
+    changes: list[Change] = []
+    points, ways = [turns[0]], [True]
     for start, end in zip(turns, turns[1:], strict=False):
-        rising = end > start
-        points = np.linspace(start, end, max(round(abs(end - start) / step), 1) + 1)
-        for a, b in zip(points, points[1:], strict=False):
-            before = control.copy()
-            after = control.at(**readings(float(b)))
-            if seen is not None:
-                seen.append(after)
-            if after != calls:
-                turned = [level for level in levels if level.on(calls) != level.on(after)]
-                found = [
-                    Change(level, _narrowed(before, level, readings, float(a), float(b)),
-                           level.on(after), rising)
-                    for level in turned
-                ]  # fmt: skip
-                changes += sorted(found, key=lambda change: change.at, reverse=not rising)
-            calls = after
+        leg = np.linspace(start, end, max(round(abs(end - start) / step), 1) + 1)[1:].tolist()
+        points += leg
+        ways += [end > start] * len(leg)
+    led = control.lead([readings(point) for point in points])
+    for k in range(1, len(points)):
+        (calls, before), (after, _) = led[k - 1], led[k]
+        if seen is not None:
+            seen.append(after)
+        if after != calls:
+            found = [
+                Change(
+                    level, _narrowed(before, level, readings, points[k - 1], points[k]),
+                    level.on(after), ways[k],
+                )
+                for level in levels
+                if level.on(calls) != level.on(after)
+            ]  # fmt: skip
+            changes += sorted(found, key=lambda change: change.at, reverse=not ways[k])
     return changes
 
 
@@ -395,12 +424,11 @@ def _runs(numbers: list[int]) -> str:
 
 def _answers(strategy: Strategy, machines: Equipment, **fixed: float) -> tuple[CallSet, ...]:
     """What it calls from rest, over a grid of rooms."""
-    rest = Control(strategy, machines, **fixed)
     rooms = [(t, rh) for rh in (DRY, HUMID, VERY_HUMID) for t in np.arange(13.0, 32.0, 0.5)]
     rooms += [(t, rh) for t in (22.0, 24.0) for rh in np.arange(32.0, 86.0, 2.0)]
-    return tuple(
-        rest.copy().at(temperature=float(t), relative_humidity=float(rh)) for t, rh in rooms
-    )
+    readings = [{"temperature": float(t), "relative_humidity": float(rh)} for t, rh in rooms]
+    rest = Control(strategy, machines, **fixed)
+    return tuple(calls for calls, _ in rest.lead(readings, afresh=True))
 
 
 def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Probe:
@@ -425,7 +453,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
     heating = [p for p in found if p.level.call == "heating"]
     warmest_off = [p.off for p in cooling if p.off is not None]
     # Below where the thermostat lets go, so that what then calls for cooling is humidity.
-    satisfied = min(warmest_off) - 0.1 if warmest_off else start
+    satisfied = min(min(warmest_off) - 0.1, WARMEST) if warmest_off else start
 
     room = Control(strategy, machines, **fixed, temperature=satisfied)
     by_rh = swept(room, "relative_humidity", (20.0, 95.0, 20.0), RH_STEP)
@@ -498,10 +526,6 @@ def _together(seen: list[CallSet]) -> dict[tuple[int, int], CallSet]:
 def _silence(control: Control) -> tuple[float, CallSet] | None:
     """Minutes of silence after which the calls change, and what they are a day after it began."""
     before = control.at()
-    changed = None
-    after = before
-    for age in range(1, SILENCE + 1):
-        after = control.at(minutes=1, message_age=float(age))
-        if after != before and changed is None:
-            changed = float(age)
-    return None if changed is None else (changed, after)
+    led = control.lead([{"message_age": float(age)} for age in range(1, SILENCE + 1)], minutes=1)
+    changed = [age for age, (calls, _) in enumerate(led, 1) if calls != before]
+    return (float(changed[0]), led[-1][0]) if changed else None

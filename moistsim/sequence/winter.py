@@ -63,6 +63,8 @@ def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
     dates = pd.DatetimeIndex(temperature.index).normalize()
     days: Any = temperature.groupby(dates).agg(["mean", "size"])
     whole = days.loc[days["size"] == 24, "mean"]
+    if whole.empty:
+        whole = days["mean"]
     if len(whole) <= DAYS:
         return whole.index[0], whole.index[-1]
     last = int(whole.rolling(DAYS).mean().to_numpy()[DAYS - 1 :].argmin()) + DAYS - 1
