@@ -28,6 +28,8 @@ MILD_OUTDOORS, MILD_DEW_POINT = 27.0, 20.0
 """Outdoors while the room is swept, degC."""
 WARMEST = 27.0
 """A room that is called satisfied, at most, degC: what turns on beyond is no thermostat's."""
+COLDEST = 15.0
+"""Down to which a room is swept that nothing heats, degC."""
 SILENCE = 24 * 60
 """Minutes for which a sensor is not heard, at most."""
 SAME = 0.02
@@ -465,7 +467,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
         humid = 0.5 * (first + on_at[1]) if len(on_at) > 1 else min(first + 1.0, 97.0)
         very_humid = min(last + (2.0 if len(on_at) > 1 else 8.0), 99.0)
 
-    coldest = max((p.on for p in heating), default=satisfied - 6.0) + 0.2
+    coldest = max((p.on for p in heating), default=COLDEST) + 0.2
     coldest = min(coldest, satisfied - 1.0)
     # Twice down, since what is on at first turns off before it turns on.
     down = (satisfied, coldest, 40.0, coldest, satisfied)

@@ -213,6 +213,7 @@ def gather(
     style.check(units)
     if option not in study.options:
         raise InputError("sequence option", option, "one of " + ", ".join(study.options))
+    _check_day(study, day)
     machines, strategy = study.options[option]
     show, air_now = _Show(units), today or Today()
     found = probe(strategy, machines)
@@ -473,10 +474,23 @@ def _season(study: Study, option: str) -> Season:
     )  # fmt: skip
 
 
+def _check_day(study: Study, day: str | None) -> None:
+    """Refuse a day of the picture that the season does not have, before anything is run."""
+    stamps = pd.DatetimeIndex(
+        study.weather.frame.index[study.weather.between(study.start, study.end)]
+    )
+    days = {*stamps.strftime("%m-%d"), *stamps.strftime("%Y-%m-%d")}
+    if day is not None and day not in days:
+        raise InputError(
+            "sequence day",
+            day,
+            f"a day of the season as MM-DD, from {stamps[0]:%m-%d} to {stamps[-1]:%m-%d}",
+        )
+
+
 def _day(study: Study, option: str, season: Season, day: str | None) -> tuple[str, str]:
     """The day of the picture, and what kind of day it is."""
     if day is not None:
-        season.minutes(day)
         return day, "The day chosen"
     base = study.base or next(iter(study.options))
     try:

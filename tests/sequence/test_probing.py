@@ -7,7 +7,7 @@ import pytest
 from strategies_for_tests import machines, two_stage, uncompiled
 
 import moistsim as ms
-from moistsim.sequence.probing import Probe, probe
+from moistsim.sequence.probing import Control, Probe, levels_of, probe, sweep
 
 BUILT_IN = ms.strategies.BUILT_IN
 FOUND = 0.02
@@ -226,9 +226,11 @@ def test_machines_that_are_not_there_have_no_set_point() -> None:
 
 def results() -> list[Any]:
     """For the process without a compiler."""
-    of = probe(BUILT_IN["staged_reheat"], machines())
-    return [[p.level.name, p.on, p.off, p.relative_humidity] for p in of.set_points]
+    control = Control(BUILT_IN["staged_reheat"], machines(), temperature=22.0)
+    changes = sweep(control, "relative_humidity", (50.0, 62.0, 48.0), 0.5, levels_of(machines()))
+    return [[change.level.name, change.at, change.became] for change in changes]
 
 
 def test_compiled_and_uncompiled_find_the_same_bits() -> None:
+    assert len(results()) == 8, "two stages and two strips, on and off"
     assert uncompiled("test_probing.results()") == results()
