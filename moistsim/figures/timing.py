@@ -61,7 +61,8 @@ def timing_figure(
     frame = season.minutes(day)
     step_h = season.step / 3600.0
     hours = np.arange(len(frame), dtype=np.float64) * step_h
-    lanes = list(_lanes(frame, season.machines))
+    every = list(_lanes(frame, season.machines))
+    lanes = [lane for lane in every if lane.hours > 0.0] or every[:1]
     figure = Figure(figsize=(7.5, 2.0 + 0.17 * len(lanes)), layout="constrained")
     axes: Any = figure.subplots(
         3, 1, sharex=True, gridspec_kw={"height_ratios": [1.0, 1.0, 0.2 * len(lanes)]}
@@ -143,7 +144,7 @@ def _bars(on: NDArray[np.float64]) -> Iterator[tuple[int, int, float]]:
 
 
 def _lanes(frame: pd.DataFrame, machines: Equipment) -> Iterator[Lane]:
-    """Every machine that is there and can be on, from the top."""
+    """Every machine that is there, from the top; the picture shows those that ran."""
     step_h = 24.0 / len(frame)
 
     def lane(label: str, column: str, colour: str, stages: int = 1) -> Lane:

@@ -113,6 +113,8 @@ class Sheet:
     set_point_notes: tuple[str, ...]
     state_columns: tuple[str, ...]
     states: tuple[StateRow, ...]
+    never: str
+    """Machines that no situation calls: they have no column."""
     picture: str
     """SVG."""
     picture_title: str
@@ -227,7 +229,12 @@ def gather(
         if heats(machines)
         else None
     )
-    shown = list(_set_points(found, machines, show))
+    came_to = answers(strategy, machines, found, rig)
+    table = {
+        key: [_running(key, one, machines, show) for one in came_to] for key in columns(machines)
+    }
+    used = [key for key, cells in table.items() if set(cells) != {NOTHING}]
+    never = [COLUMN_NAMES[key].lower() for key in table if key not in used]
     return Sheet(
         option=option,
         scenario=name,
@@ -235,12 +242,13 @@ def gather(
         purpose=_purpose(found, machines, show),
         facts=tuple(_facts(study, machines, strategy, units, show)),
         version=package_version("moistsim"),
-        set_points=tuple(shown),
+        set_points=tuple(_set_points(found, machines, show)),
         set_point_notes=tuple(_set_point_notes(found)),
-        state_columns=tuple(COLUMN_NAMES[key] for key in columns(machines)),
+        state_columns=tuple(COLUMN_NAMES[key] for key in used),
         states=tuple(
-            _state(one, machines, show) for one in answers(strategy, machines, found, rig)
+            _state(one, tuple(table[key][k] for key in used), show) for k, one in enumerate(came_to)
         ),
+        never=f"Not called in any of these: {', '.join(never)}." if never else "",
         picture=_picture(season, chosen, units, found),
         picture_title=f"{what}: {style.date(pd.Timestamp(season.minutes(chosen).index[0]))}",
         picture_text=_picture_text(season, chosen, show),
@@ -395,7 +403,7 @@ def _set_point_notes(found: Probe) -> Iterator[str]:
 # ------------------------------------------------------------------------------ state table
 
 
-def _state(answer: Answer, machines: Equipment, show: _Show) -> StateRow:
+def _state(answer: Answer, cells: tuple[str, ...], show: _Show) -> StateRow:
     here = answer.situation
     room = f"{show.temperature(here.temperature)}, {here.relative_humidity:.0f} % RH"
     too_cold = commissioning.REASONS[OUTDOOR_COLD]
@@ -410,7 +418,7 @@ def _state(answer: Answer, machines: Equipment, show: _Show) -> StateRow:
         here.name,
         room,
         show.temperature(here.outdoor),
-        tuple(_running(key, answer, machines, show) for key in columns(machines)),
+        cells,
         "; ".join(dict.fromkeys(notes)),
     )
 
@@ -640,7 +648,7 @@ def _gauges(show: _Show) -> tuple[str, ...]:
         f"Return wet bulb, {d}",
         f"Supply dry bulb, {d}",
         f"Supply wet bulb, {d}",
-        f"Split (return − supply), {d}",
+        f"Split, {d}",
         f"Rise across strips, {d}",
         "Compressor + outdoor fan, A",
         "Blower, A",
@@ -717,7 +725,8 @@ def _share(value: float, band: float, spec: str) -> Cell:
 def _reading_notes(rig: Rig, held: bool, show: _Show) -> Iterator[str]:
     yield (
         "Let each run for 15 min before you read it, and until the drain runs evenly before the "
-        "bucket. Measure dry and wet bulb at the air handler, out of sight of strips and coil."
+        "bucket. Measure dry and wet bulb at the air handler, out of sight of strips and coil; the "
+        "split is return less supply dry bulb."
     )
     yield (
         f"Pass bands are our own round figures: ± {show.difference(SUPPLY_BAND)} {show.degree} on "
@@ -782,7 +791,7 @@ def _winter_text(winter: Winter | None, study: Study, strategy: Strategy, show: 
     if heat == 0.0:
         verdict = "The house called for no heat in it, so that this shows nothing about heating."
     elif winter.same:
-        verdict = "Heat and its hours are the same in every hour."
+        verdict = "Heating ran the same in every hour."
     else:
         verdict = (
             "Heat is not the same in every hour: see the differences, and in which hours this "
