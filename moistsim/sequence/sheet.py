@@ -405,7 +405,7 @@ def _set_point_notes(found: Probe) -> Iterator[str]:
 
 def _state(answer: Answer, cells: tuple[str, ...], show: _Show) -> StateRow:
     here = answer.situation
-    room = f"{show.temperature(here.temperature)}, {here.relative_humidity:.0f} % RH"
+    room = f"{show.temperature(here.temperature)}, {here.relative_humidity:.0f} %"
     too_cold = commissioning.REASONS[OUTDOOR_COLD]
     notes = [why for why in answer.refused if why != too_cold or "too cold" not in here.name]
     if here.silent:
