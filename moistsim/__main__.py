@@ -17,6 +17,7 @@ from moistsim.scenario import (
     DEMO,
     Scenario,
     ScenarioError,
+    _one_of,
     read_scenario,
     write_scenario,
 )
@@ -118,7 +119,80 @@ def _parser() -> argparse.ArgumentParser:
         "--timeout", type=float, default=60.0, metavar="SECONDS", help="left out, 60"
     )
     weather.set_defaults(run=_weather)
+    _add_sequence(commands)
     return parser
+
+
+def _add_sequence(commands: Any) -> None:
+    sequence = commands.add_parser(
+        "sequence",
+        help="the sheet for the wall beside the air handler: an option's sequence of operation",
+        description="Write one page (HTML that prints on Letter and A4) for an option of a "
+        "scenario: set-points, which call when, a day's timing, waits, what the gauges should show "
+        "at the readings entered, winter heat, and the cautions.",
+    )
+    sequence.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")
+    sequence.add_argument("option", metavar="OPTION", help="name of one of its options")
+    sequence.add_argument(
+        "--units", choices=("us", "si"), default="us", help="trade units (the default) or SI"
+    )
+    sequence.add_argument(
+        "--out", type=Path, metavar="FILE.html",
+        help="the page; left out, sequence- and the option's name, here",
+    )  # fmt: skip
+    for name, example in (
+        ("outdoor", "'95 degF'"),
+        ("outdoor-rh", "'45 %%'"),
+        ("indoor", "'75 degF'"),
+        ("indoor-rh", "'50 %%'"),
+    ):
+        sequence.add_argument(
+            f"--{name}", metavar="READING",
+            help=f"what the installer reads {'outdoors' if 'out' in name else 'in the return air'}; "
+            f"left out, {example}",
+        )  # fmt: skip
+    sequence.add_argument(
+        "--day", metavar="MM-DD", help="of the timing picture; left out, a mild, humid day"
+    )
+    sequence.set_defaults(run=_sequence)
+
+
+def _sequence(chosen: argparse.Namespace) -> None:
+    from moistsim.sequence import gather, page, today
+
+    scenario = read_scenario(chosen.scenario)
+    options = scenario.study.options
+    if chosen.option not in options:
+        raise ScenarioError(
+            f"{scenario.path.name} OPTION", repr(chosen.option), _one_of(chosen.option, options)
+        )
+    out = chosen.out or Path(f"sequence-{_plain(chosen.option)}".rstrip("-") + ".html")
+    if out.is_dir():
+        raise ScenarioError(f"--out {out}", "a folder", "a file whose name ends in .html")
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise ScenarioError(f"--out {out}", "another kind of file", "a name that ends in .html")
+    if not out.parent.is_dir():
+        raise ScenarioError(f"--out {out}", "no such folder", "a file in a folder that exists")
+    readings = today(
+        outdoor=chosen.outdoor,
+        outdoor_rh=chosen.outdoor_rh,
+        indoor=chosen.indoor,
+        indoor_rh=chosen.indoor_rh,
+    )
+    with _told_of_compiling():
+        sheet = gather(
+            scenario.study,
+            chosen.option,
+            name=scenario.name,
+            note=scenario.note,
+            today=readings,
+            units=chosen.units,
+            day=chosen.day,
+        )
+    out.write_text(page(sheet), encoding="utf-8", newline="\n")
+    print(f"{out}: {sheet.option}, for {sheet.today}")
+    for line in _foot():
+        print(line)
 
 
 def _weather(chosen: argparse.Namespace) -> None:
@@ -408,9 +482,13 @@ def _write(
 def _hourly_files(names: Iterable[str]) -> Iterator[str]:
     """A file name for each option, of plain letters; the number keeps two alike apart."""
     for number, name in enumerate(names, 1):
-        letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-        slug = re.sub(r"[^a-z0-9]+", "-", letters)[:60].strip("-")
-        yield f"hourly-{number}-{slug}".rstrip("-") + ".parquet"
+        yield f"hourly-{number}-{_plain(name)}".rstrip("-") + ".parquet"
+
+
+def _plain(name: str) -> str:
+    """A name in the letters of any file system."""
+    letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", letters)[:60].strip("-")
 
 
 if __name__ == "__main__":

@@ -1,0 +1,124 @@
+"""A control asked minute after minute at readings that stand still, its machines in obedience."""
+
+from collections.abc import Callable
+from functools import lru_cache
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.compiled import compiled
+from moistsim.strategies.interface import SIGNATURE, Calls, CallSet, Readings
+
+
+@compiled
+def since(minutes: float, was: float, now: float, step: float) -> float:
+    """Minutes since a machine last started or stopped, after one more step."""
+    return minutes + step if (was > 0.0) == (now > 0.0) else step
+
+
+@compiled
+def answered(readings: Readings, calls: CallSet) -> Readings:
+    """The readings of the next minute, in which the machines do what they were called to.
+
+    Their own refusals are left out: what is asked for here is what the control wants.
+    """
+    r, step = readings, readings.step_minutes
+    cooling = min(max(calls.cooling, 0.0), r.cooling_stages)
+    heating = min(max(calls.heating, 0.0), 2.0) if cooling == 0.0 else 0.0
+    dehumidifier = 1.0 if calls.dehumidifier > 0.0 else 0.0
+    moving = cooling > 0.0 or heating > 0.0 or calls.fan > 0.0
+    airflow = calls.airflow if calls.airflow > 0.0 else 1.0
+    return Readings(
+        r.temperature,
+        r.relative_humidity,
+        r.dew_point,
+        r.outdoor_temperature,
+        r.outdoor_relative_humidity,
+        r.outdoor_dew_point,
+        r.hour,
+        r.day,
+        r.month,
+        cooling,
+        since(r.cooling_minutes, r.cooling_stage, cooling, step),
+        max(calls.reheat, 0.0) if cooling > 0.0 else 0.0,
+        heating,
+        since(r.heating_minutes, r.heating_stage, heating, step),
+        dehumidifier,
+        since(r.dehumidifier_minutes, r.dehumidifier_on, dehumidifier, step),
+        airflow if moving else 0.0,
+        r.occupied,
+        r.cooling_stages,
+        r.variable_speed,
+        step,
+        r.message_age,
+        r.cooling_set_back,
+        r.heating_set_back,
+    )
+
+
+@compiled
+def row_of(table: NDArray[np.float64], i: int, machines: NDArray[np.float64], j: int) -> Readings:
+    """Readings of row `i`, and of the machines what row `j` of the other table says."""
+    r, m = table[i], machines[j]
+    return Readings(
+        r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8],
+        m[9], m[10], m[11], m[12], m[13], m[14], m[15], m[16],
+        r[17], r[18], r[19], r[20], r[21], r[22], r[23],
+    )  # fmt: skip
+
+
+def lead(
+    control: Callable[..., CallSet],
+    table: NDArray[np.float64],
+    memory: NDArray[np.float64],
+    settings: NDArray[np.float64],
+    minutes: int,
+    afresh: int,
+    calls_table: NDArray[np.float64],
+    memories: NDArray[np.float64],
+) -> None:
+    """Lead a control from one row of readings to the next, and hold each for so many minutes.
+
+    Parameters
+    ----------
+    control : callable
+        `Strategy.compiled`.
+    table : array
+        A row of `Readings` each; what tells of the machines is taken from the first row and moves
+        on from there. At return, what the control reads after each row.
+    memory : array
+        The control's at the start; at return, at the end.
+    afresh : int
+        1 to begin every row with its own machines and an empty memory.
+    calls_table, memories : array
+        Gain the calls of each row's last minute, and the memory after it.
+    """
+    for i in range(table.shape[0]):
+        if afresh > 0:
+            memory[:] = 0.0
+        readings = row_of(table, i, table, i if afresh > 0 or i == 0 else i - 1)
+        calls = Calls()
+        for _ in range(minutes):
+            calls = control(readings, memory, settings)
+            readings = answered(readings, calls)
+        for k in range(table.shape[1]):
+            table[i, k] = readings[k]
+        for k in range(calls_table.shape[1]):
+            calls_table[i, k] = calls[k]
+        memories[i, :] = memory
+
+
+@lru_cache(maxsize=1)
+def leading() -> Callable[..., None]:
+    """`lead`, compiled once for every strategy."""
+    if numba.config.DISABLE_JIT:
+        return lead
+    floats = numba.types.Array(numba.float64, 1, "C")
+    table = numba.types.Array(numba.float64, 2, "C")
+    signature = numba.void(
+        numba.types.FunctionType(SIGNATURE), table, floats, floats, numba.int64, numba.int64,
+        table, table,
+    )  # fmt: skip
+    ready: Callable[..., None] = compiled(lead, signature=signature)
+    return ready
