@@ -273,7 +273,10 @@ def pack(
     reason = None
     try:
         packed: Callable[..., Any] = compiled(scope[name], cache=shipped, signature=signature)
-    except numba.core.errors.NumbaError as error:
+    # Numba's errors have no class in common.
+    except Exception as error:
+        if shipped:
+            raise
         reason = reason_of(error)
     if reason is not None:
         packed = interpreted(function, settings, memory_size, where, leading, signature, reason)

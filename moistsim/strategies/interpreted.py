@@ -130,7 +130,7 @@ def interpreted(
         f"        result = call({arguments})\n"
         f"    return kind({result})\n"
     )
-    scope["__name__"] = function.__module__
+    # Of no module, or numba would look there for `call`.
     exec(compile(source, f"<{where}>", "exec"), scope)
     packed: Callable[..., Any] = compiled(scope["packed"], cache=False, signature=signature)
     return packed

@@ -52,6 +52,31 @@ for name, strategy in strategies.items():
     held = sum(array.nbytes for array in season._record)
 print("MB that a year's season holds", held / 1e6)
 """
+CONTROLS = """
+import inspect, sys, warnings
+own = ms.strategies
+def month(strategy):
+    season = ms.simulate(
+        house, machines, strategy, weather, start="07-01", end="07-31", spin_up="1 day"
+    )
+    return min(loop(season, 744) for _ in range(5))
+def typed(old, new):
+    "A built-in strategy as if it were typed into a notebook, with a change."
+    module = {**vars(sys.modules["moistsim.strategies.overcooling"]), "__name__": "__main__"}
+    exec(inspect.getsource(own.overcooling.function).replace(old, new), module)
+    return module["overcooling"]
+warnings.simplefilter("ignore")
+half = "half = 0.5 * humidity_deadband"
+built_in = month(own.overcooling)
+print("typed into a notebook, over built-in", month(typed(half, half)) / built_in)
+named = 'half = float(f"{0.5 * humidity_deadband}")'
+print("called by the interpreter, over compiled", month(typed(half, named)) / built_in)
+plain = month(own.staged_reheat)
+print("with set_back and slower_airflow, over without",
+      month(own.staged_reheat + own.set_back + own.slower_airflow) / plain)
+print("with all additions, over without",
+      month(sum(own.ADDITIONS.values(), start=own.staged_reheat)) / plain)
+"""
 UNCOMPILED = """
 day = 0.0
 for name, strategy in strategies.items():
@@ -91,6 +116,9 @@ def main() -> None:
         ratio = f"{other:10.0f} s{other / seconds:8.0f}" if other else ""
         unit = "  " if name.startswith("MB") else " s"
         print(f"{name:52s}{seconds:10.3f}{unit}{ratio}")
+    print("ratios of a month's loop:")
+    for name, ratio in run(CONTROLS).items():
+        print(f"{name:52s}{ratio:10.2f}")
     print("uncompiled: a day in July times the days simulated, on one core")
 
 

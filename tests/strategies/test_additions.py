@@ -196,7 +196,8 @@ def test_it_is_held_no_longer_than_exposure_and_debt_allow() -> None:
     poor = Control(HELD(held_factor=0.0, most_owed="4 hour"), outdoor_dew_point=22.0)
     factors = [poor().ventilation for _ in range(3000)]
     assert max(factors[:150]) == 0.0
-    assert min(factors[300:]) == 1.0
+    # A last minute fits in once the exposure, and with it what a minute adds, has fallen.
+    assert factors[300:].count(0.0) <= 2
     assert 3.9 < poor.memory[OWED] <= 4.0
     assert poor.memory[EXPOSURE] == pytest.approx(0.0, abs=1e-6)
 
@@ -250,7 +251,7 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
     factor = season.hourly["ventilation_m3"].to_numpy() / season.hourly["ventilation_m3"].max()
     assert factor[:5] == pytest.approx([0.3] * 5)
     last_held = np.flatnonzero(factor < 0.999).max()
-    assert 48 < last_held < 24 * 7
+    assert 36 < last_held < 72
     owed = season.memory[OWED].iloc[-1]
     assert 71.0 < owed <= 72.0
     assert season.memory[EXPOSURE].iloc[-1] == pytest.approx(0.0, abs=1e-9)
@@ -480,7 +481,7 @@ def test_four_together_in_one_run() -> None:
         OWN.staged_reheat + OWN.dew_point_control + OWN.held_back_ventilation + OWN.set_back
     )(target_dew_point="56 degF")
     let = house(occupancy=ms.Occupancy(stays=["07-08 to 07-11", "07-14 to 07-16"]))
-    run = {"start": "07-08", "end": "07-16", "spin_up": "7 day"}
+    run = {"start": "07-08", "end": "07-16", "spin_up": "1 day"}
     season, plain = (
         ms.simulate(let, machines(), s, sample("miami"), **run) for s in (strategy, strategy.base)
     )
@@ -546,7 +547,7 @@ def test_additions_refuse_nothing_by_themselves() -> None:
         )  # fmt: skip
         refused = season.meter.refused
         assert refused["low_airflow"] == refused["not_installed"] == 0
-        assert season.meter.runtime_h["stage_1"] > 1.0
+        assert season.meter.runtime_h["cooling_stage_1"] > 1.0
 
 
 def test_less_air_dries_more_per_hour_of_cooling() -> None:

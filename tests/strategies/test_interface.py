@@ -1,5 +1,6 @@
 """What a strategy may be, and every sentence with which another is refused."""
 
+import types
 from typing import Any
 
 import attrs
@@ -195,42 +196,45 @@ def test_one_that_numba_cannot_compile_says_so_once() -> None:
     season = ms.simulate(house(), machines(), own, stretch("miami", 190, 1), spin_up=0)
     # "24.1" has four characters; the trial before the run left nothing in the memory.
     assert season._record.memories[-1, 1] == 4 * 1440
-    assert 0.0 < season.meter.runtime_h["stage_1"] < 24.0
+    assert 0.0 < season.meter.runtime_h["cooling_stage_1"] < 24.0
+
+
+def as_typed(part: Any) -> Any:
+    """A built-in strategy or addition as if it were typed into a notebook."""
+    f = part.function
+    typed = types.FunctionType(f.__code__, f.__globals__, f.__name__, None, f.__closure__)
+    typed.__module__, typed.__kwdefaults__ = "notebook", f.__kwdefaults__
+    return attrs.evolve(part, function=typed)
 
 
 @pytest.mark.parametrize("name", ["staged_reheat", "with_dehumidifier"])
 def test_the_interpreter_gives_the_same_bits(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A built-in strategy and additions of both kinds over a week, compiled and not."""
+    own = ms.strategies
+    parts = [BUILT_IN[name], own.dew_point_control, own.held_back_ventilation]
 
-    def week() -> ms.Season:
-        own = ms.strategies
-        strategy = BUILT_IN[name] + own.dew_point_control + own.held_back_ventilation
-        return ms.simulate(
-            house(), machines(), strategy, stretch("miami", 190, 9), start="07-12", spin_up="2 day"
-        )
+    def week(strategy: ms.Strategy, *additions: ms.Addition) -> ms.Season:
+        for addition in additions:
+            strategy = strategy + addition
+        weather = stretch("miami", 190, 9)
+        return ms.simulate(house(), machines(), strategy, weather, spin_up=0)
 
     def refuses(function: Any, **options: Any) -> Any:
         if options.get("signature") is not None:
             raise numba.core.errors.TypingError("as asked")
-        return numba.njit(function)
+        return function
 
-    compiled = week()
-    own = ms.strategies
-    parts = (BUILT_IN[name], own.dew_point_control, own.held_back_ventilation)
-    with monkeypatch.context() as patch:
-        patch.setattr(interface, "_packed_functions", {})
+    compiled = week(*parts)
+    with monkeypatch.context() as patch, pytest.warns(UserWarning, match="as asked") as said:
         patch.setattr(interface, "compiled", refuses)
-        # The strategy itself holds what it was compiled to, its copy does not.
-        patch.setitem(BUILT_IN, name, attrs.evolve(BUILT_IN[name]))
-        with pytest.warns(UserWarning, match="as asked") as said:
-            interpreted = week()
-    assert len(said) == len(parts)
-    assert compiled.meter.runtime_h["stage_1"] > 10.0
+        interpreted = week(*(as_typed(part) for part in parts))
+    assert [w.category for w in said].count(UserWarning) == len(parts)
+    assert compiled.meter.runtime_h["cooling_stage_1"] > 10.0
+    assert 0.0 < compiled.hourly["ventilation_m3"].min() < compiled.hourly["ventilation_m3"].max()
     assert interpreted.hourly.to_numpy().tobytes() == compiled.hourly.to_numpy().tobytes()
     assert interpreted.memory.to_numpy().tobytes() == compiled.memory.to_numpy().tobytes()
 
 
-@pytest.mark.filterwarnings("ignore:strategy .* is called by the interpreter")
 def test_what_fails_within_the_run_stops_it_with_a_sentence() -> None:
     @ms.strategy
     def fails_at_night(readings: Any, memory: Any) -> Any:
@@ -244,9 +248,13 @@ def test_what_fails_within_the_run_stops_it_with_a_sentence() -> None:
 
     weather = stretch("miami", 190, 1)
     run = (house(), machines())
-    text = sentence(lambda: ms.simulate(*run, fails_at_night, weather, spin_up=0))
+    with pytest.warns(UserWarning, match="is called by the interpreter"):
+        text = sentence(lambda: ms.simulate(*run, fails_at_night, weather, spin_up=0))
     assert text.startswith("strategy fails_at_night: found 'IndexError: list index out of range'")
-    with pytest.raises(KeyboardInterrupt):
+    with (
+        pytest.warns(UserWarning, match="is called by the interpreter"),
+        pytest.raises(KeyboardInterrupt),
+    ):
         ms.simulate(*run, is_interrupted, weather, spin_up=0)
     # Nothing of it is left for the next run of this thread.
     assert ms.simulate(*run, BUILT_IN["overcooling"], weather, spin_up=0).meter.kwh.sum() > 0.0
