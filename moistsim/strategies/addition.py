@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
-from moistsim.strategies import replacing as replacing  # `_replace` in compiled code
 from moistsim.strategies.interface import SIGNATURE, CallSet, Strategy, pack, set_points_of
+from moistsim.strategies.replacing import teach
 from moistsim.units import InputError, to_si
+
+teach()
 
 ADDITION_MEMORY = 4
 """Floats that an addition's function may keep from one step to the next; all zero at the start."""

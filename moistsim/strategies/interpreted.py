@@ -10,7 +10,6 @@ from typing import Any
 import numba
 import numpy as np
 
-from moistsim.compiled import compiled
 from moistsim.units import InputError
 
 
@@ -132,7 +131,8 @@ def interpreted(
     )
     # Of no module, or numba would look there for `call`.
     exec(compile(source, f"<{where}>", "exec"), scope)
-    packed: Callable[..., Any] = compiled(scope["packed"], cache=False, signature=signature)
+    # The block takes the interpreter's lock itself, whoever calls it.
+    packed: Callable[..., Any] = numba.njit(signature, error_model="numpy")(scope["packed"])
     return packed
 
 

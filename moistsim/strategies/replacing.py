@@ -38,7 +38,7 @@ def _method(record: Any, given: tuple[Any, ...]) -> Any:
     return scope["method"]
 
 
-def _teach() -> None:
+def teach() -> None:
     """Have numba find the method."""
     scope: dict[str, Any] = {"method": _method}
     exec(
@@ -48,6 +48,3 @@ def _teach() -> None:
     overload_method(
         types.NamedUniTuple, "_replace", jit_options={"nogil": True, "error_model": "numpy"}
     )(scope["typed"])
-
-
-_teach()
