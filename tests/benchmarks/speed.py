@@ -55,13 +55,13 @@ print("MB that a year's season holds", held / 1e6)
 CONTROLS = """
 import inspect, sys, warnings
 own = ms.strategies
-def ratio(name, strategy, other):
-    "A month's loop over another's, the best of several that take turns."
+def ratio(name, strategy, other, hours=744):
+    "The loop of some hours over that of another strategy, the best of several that take turns."
     seasons = [
         ms.simulate(house, machines, s, weather, start="07-01", end="07-31", spin_up="1 day")
         for s in (strategy, other)
     ]
-    turns = [[loop(season, 744) for season in seasons] for _ in range(8)]
+    turns = [[loop(season, hours) for season in seasons] for _ in range(8)]
     one, two = map(min, zip(*turns))
     print(name, one / two)
 def typed(old, new):
@@ -73,7 +73,7 @@ warnings.simplefilter("ignore")
 half = "half = 0.5 * humidity_deadband"
 ratio("typed into a notebook, over built-in", typed(half, half), own.overcooling)
 named = 'half = float(f"{0.5 * humidity_deadband:.2f}")'
-ratio("called by the interpreter, over compiled", typed(half, named), own.overcooling)
+ratio("called by the interpreter, over compiled", typed(half, named), own.overcooling, 24)
 two = own.staged_reheat + own.set_back + own.slower_airflow
 ratio("with set_back and slower_airflow, over without", two, own.staged_reheat)
 five = sum(own.ADDITIONS.values(), start=own.staged_reheat)
