@@ -30,7 +30,7 @@ from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.season import Season, simulate
-from moistsim.strategies import Calls, Readings, Strategy, strategy
+from moistsim.strategies import Addition, Calls, Readings, Strategy, addition, strategy
 from moistsim.study import Comparison, Study
 from moistsim.surfaces import Surface, Window
 from moistsim.tariff import Tariff
@@ -41,6 +41,7 @@ from moistsim.weather_service import fetch_typical_year
 
 __all__ = [
     "MATERIALS",
+    "Addition",
     "Bedroom",
     "Calls",
     "Comparison",
@@ -79,6 +80,7 @@ __all__ = [
     "WeatherError",
     "Window",
     "WindowOpening",
+    "addition",
     "coil_bench",
     "design_moisture",
     "fault_table",

@@ -21,7 +21,7 @@ import attrs
 from moistsim.equipment import Cooling, Equipment
 from moistsim.house import House
 from moistsim.season import package_version
-from moistsim.strategies import BUILT_IN, Strategy
+from moistsim.strategies import ADDITIONS, BUILT_IN, Strategy
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.typical import TypicalHouse, replaced
@@ -303,13 +303,27 @@ def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
     name = table["strategy"]
     if name not in list(BUILT_IN):
         raise place.error("strategy", repr(name), _one_of(str(name), BUILT_IN))
+    strategy: Strategy = _with_additions(BUILT_IN[name], table.get("additions", []), place)
     place = place.inside("set_points")
-    changes = _check_keys(table.get("set_points", {}), BUILT_IN[name].settings, place)
-    built_in: Strategy = BUILT_IN[name]
+    changes = _check_keys(table.get("set_points", {}), strategy.settings, place)
     try:
-        return built_in(**changes)
+        return strategy(**changes)
     except InputError as error:
-        raise place.moved(error, f"strategy {name}", changes) from None
+        # Of all parts, the one whose check refused.
+        raise place.moved(error, error.where.partition(".")[0], changes) from None
+
+
+def _with_additions(strategy: Strategy, names: Any, place: _Place) -> Strategy:
+    if not isinstance(names, list):
+        raise place.error("additions", repr(names), 'a list of names: ["set_back"]')
+    for name in names:
+        if name not in list(ADDITIONS):
+            raise place.error("additions", repr(name), _one_of(str(name), ADDITIONS))
+        try:
+            strategy = strategy + ADDITIONS[name]
+        except InputError as error:
+            raise place.error("additions", str(error.found), error.accepted) from None
+    return strategy
 
 
 def _house(table: Any, place: _Place) -> House:
@@ -323,7 +337,7 @@ def _house(table: Any, place: _Place) -> House:
 
 
 def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipment, Strategy]:
-    _check_keys(table, ("strategy", "set_points", "equipment"), place)
+    _check_keys(table, ("strategy", "additions", "set_points", "equipment"), place)
     strategy = _strategy(table, place)
     inner = place.inside("equipment")
     own = _parts(Equipment, table.get("equipment", {}), inner)
@@ -355,8 +369,9 @@ def read_scenario(path: str | Path) -> Scenario:
     ``[equipment]``
         The fields of `Equipment`: machines that all options share.
     ``[options."name"]``
-        ``strategy``, a name in `strategies.BUILT_IN`; ``set_points``, a table of those that
-        differ from its defaults; ``equipment``, machines of this option alone, each added to the
+        ``strategy``, a name in `strategies.BUILT_IN`; ``additions``, a list of names in
+        `strategies.ADDITIONS` that are put on top of it; ``set_points``, a table of those of all
+        of them that differ from their defaults; ``equipment``, machines of this option alone, each added to the
         shared ones or put, whole, in the place of the shared one.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
@@ -479,11 +494,15 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
 def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     study, weather = scenario.study, scenario.study.weather
     for name, (_, strategy) in study.options.items():
-        built_in = BUILT_IN.get(strategy.name)
-        if built_in is None or built_in.function is not strategy.function:
-            raise InputError(
-                f"write_scenario option {name!r}", strategy.name, "one of " + ", ".join(BUILT_IN)
-            )
+        parts: list[tuple[Any, dict[str, Any]]] = [
+            (strategy.base, BUILT_IN),
+            *((addition, ADDITIONS) for addition in strategy.additions),
+        ]
+        for part, known in parts:
+            if part.name not in known or known[part.name].function is not part.function:
+                raise InputError(
+                    f"write_scenario option {name!r}", part.name, "one of " + ", ".join(known)
+                )
     season = {key: getattr(study, key) for key in ("start", "end", "step")}
     stamps = weather.frame.index[weather.between(study.start, study.end)]
     machines = {name: _explicit(equipment) for name, (equipment, _) in study.options.items()}
@@ -497,7 +516,12 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     for name, (_, strategy) in study.options.items():
         own = {key: value for key, value in machines[name].items() if key not in shared}
         options[name] = {
-            "strategy": strategy.name,
+            "strategy": strategy.base.name,
+            **(
+                {"additions": [addition.name for addition in strategy.additions]}
+                if strategy.additions
+                else {}
+            ),
             "set_points": {
                 key: _quantity(value, strategy.units.get(key, "count"))
                 for key, value in strategy.settings.items()

@@ -167,10 +167,12 @@ def lived_in(**changes: Any) -> ms.House:
     )
 
 
-@pytest.mark.parametrize("strategy", ["set_back", "staged_reheat"])
-def test_a_house_that_people_live_in_closes(strategy: str) -> None:
+@pytest.mark.parametrize("addition", [None, *ms.strategies.ADDITIONS.values()])
+def test_a_house_that_people_live_in_closes(addition: ms.Addition | None) -> None:
+    strategy = ms.strategies.staged_reheat
     season = ms.simulate(
-        lived_in(), machines(), ms.strategies.BUILT_IN[strategy], sample("greensboro"),
+        lived_in(), machines(), strategy if addition is None else strategy + addition,
+        sample("greensboro"),
         start="04-01", end="06-30",
     )  # fmt: skip
     assert season.hourly["windows_open_h"].sum() > 300.0
@@ -191,7 +193,8 @@ def runs() -> list[ms.Season]:
     damp = house(
         floor_area=30.0, gains=ms.Gains(moisture="60 kg/day"), envelope=ms.Envelope(wall_u=1.5)
     )
-    builtin = ms.strategies.BUILT_IN
+    set_back = ms.strategies.temperature_only + ms.strategies.set_back
+    builtin = {**ms.strategies.BUILT_IN, "set_back": set_back}
     leaky = house(ducts=ms.Ducts(location="attic", supply_leakage=0.1))
     cases: list[tuple[Any, Any, str, str, str, str]] = [
         (leaky, machines(), "staged_reheat", "miami", "07-08", "07-14"),

@@ -11,6 +11,7 @@ import moistsim as ms
 CASES = {
     "miami staged_reheat": ("miami", "staged_reheat", "07-10", "07-11"),
     "miami with_dehumidifier": ("miami", "with_dehumidifier", "07-10", "07-10"),
+    "miami additions": ("miami", "staged_reheat", "07-10", "07-10"),
     "miami own controls": ("miami", "temperature_only", "07-10", "07-10"),
     "miami leaks": ("miami", "temperature_only", "07-10", "07-10"),
     "miami faults": ("miami", "staged_reheat", "07-10", "07-11"),
@@ -61,9 +62,11 @@ def results() -> dict[str, Any]:
     """The hourly table of each case, as lists, beside what ran it."""
     tables: dict[str, Any] = {"compiled": hasattr(ms.strategies.Calls, "signatures")}
     for name, (place, strategy, start, end) in CASES.items():
+        control = ms.strategies.BUILT_IN[strategy]
+        if name == "miami additions":
+            control = sum(ms.strategies.ADDITIONS.values(), start=control)
         season = ms.simulate(
-            HOUSES.get(name, house()), MACHINES.get(name, machines()), ms.strategies.BUILT_IN[strategy],
-            sample(place),
+            HOUSES.get(name, house()), MACHINES.get(name, machines()), control, sample(place),
             start=start, end=end, spin_up=0, faults=FAULTS.get(name, ()),
         )  # fmt: skip
         tables[name] = {column: list(values) for column, values in season.hourly.items()}

@@ -21,9 +21,6 @@ places = st.sampled_from(["miami", "greensboro"])
 
 def control(name: str, **settings: Any) -> ms.Strategy:
     """A built-in strategy whose heating no summer calls for."""
-    if name == "set_back":
-        # Away it may not heat more than at home.
-        settings["away_heating_setpoint"] = 5.0
     return ms.strategies.BUILT_IN[name](heating_setpoint=5.0, **settings)
 
 

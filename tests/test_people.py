@@ -21,7 +21,7 @@ def test_a_house_that_is_let_drifts_while_empty_and_is_pulled_down_on_arrival() 
     arrival it is back within 1 K of 24.5 by midnight. It saves electricity, and comfort is counted
     while people live there alone."""
     let = house(occupancy=STAY)
-    back = week(let, ms.strategies.set_back)
+    back = week(let, ms.strategies.temperature_only + ms.strategies.set_back)
     steady = week(let, ms.strategies.temperature_only)
     room = back.hourly["zone_temperature_C"]
     year = room.index[0].year

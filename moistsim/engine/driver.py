@@ -14,6 +14,7 @@ from moistsim.engine.forcing import Forcing
 from moistsim.engine.loop import Plant, Record, run
 from moistsim.engine.records import State, Step
 from moistsim.strategies.interface import SIGNATURE, Strategy
+from moistsim.strategies.interpreted import carrying
 
 
 @attrs.frozen(eq=False)
@@ -59,7 +60,8 @@ class Machine:
             forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled, self.strategy.packed_settings,
             memory, state.reshape(1, -1), record,
         )  # fmt: skip
-        _loop()(*arguments)
+        with carrying():
+            _loop()(*arguments)
         return record
 
 

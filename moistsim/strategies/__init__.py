@@ -1,10 +1,15 @@
-"""Controls, one file each, on the public interface of `interface.py`."""
+"""Controls, one file each, on the public interface of `interface.py` and `addition.py`."""
 
+from moistsim.strategies.addition import Addition, addition
 from moistsim.strategies.dehumidifier import with_dehumidifier
+from moistsim.strategies.dew_point_control import dew_point_control
+from moistsim.strategies.drying_by_dehumidifier import drying_by_dehumidifier
+from moistsim.strategies.held_back_ventilation import held_back_ventilation
 from moistsim.strategies.hot_gas_reheat import hot_gas_reheat
 from moistsim.strategies.interface import Calls, Readings, Strategy, strategy
 from moistsim.strategies.overcooling import overcooling
 from moistsim.strategies.set_back import set_back
+from moistsim.strategies.slower_airflow import slower_airflow
 from moistsim.strategies.staged_reheat import staged_reheat
 from moistsim.strategies.temperature_only import temperature_only
 
@@ -16,19 +21,37 @@ BUILT_IN = {
         staged_reheat,
         hot_gas_reheat,
         with_dehumidifier,
-        set_back,
     )
 }
 """Strategies that a scenario may name."""
 
+ADDITIONS = {
+    a.name: a
+    for a in (
+        slower_airflow,
+        dew_point_control,
+        held_back_ventilation,
+        set_back,
+        drying_by_dehumidifier,
+    )
+}
+"""What a scenario may put on top of a strategy."""
+
 __all__ = [
+    "ADDITIONS",
     "BUILT_IN",
+    "Addition",
     "Calls",
     "Readings",
     "Strategy",
+    "addition",
+    "dew_point_control",
+    "drying_by_dehumidifier",
+    "held_back_ventilation",
     "hot_gas_reheat",
     "overcooling",
     "set_back",
+    "slower_airflow",
     "staged_reheat",
     "strategy",
     "temperature_only",

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
+from moistsim.strategies.interpreted import interpreted, reason_of
 from moistsim.units import KINDS, InputError, to_si
 
 MEMORY_SIZE = 16
@@ -184,6 +185,16 @@ class Strategy:
         return changed
 
     @property
+    def base(self) -> "Strategy":
+        """The strategy without its additions."""
+        return self
+
+    @property
+    def additions(self) -> tuple[Any, ...]:
+        """What is put on top of it; see `addition.Combination`."""
+        return ()
+
+    @property
     def memory_size(self) -> int:
         """Floats of memory that a run keeps for it."""
         return MEMORY_SIZE
@@ -197,21 +208,46 @@ class Strategy:
     def compiled(self) -> Callable[..., CallSet]:
         """The function as the engine calls it: (readings, memory, settings) -> calls.
 
+        One that numba cannot compile is called by the interpreter, with a warning that says so
+        and carries numba's reason.
+
         Raises
         ------
         InputError
-            If numba cannot compile the function; the sentence carries numba's reason.
+            If the function can be neither compiled nor run.
         """
-        return _compile(self.function, len(self.settings), self.name)
+        return self._packed()
+
+    def _packed(self) -> Callable[..., CallSet]:
+        return pack(self.function, self.settings, self.memory_size, f"strategy {self.name}")
 
 
-_compiled_functions: dict[Callable[..., Any], Callable[..., CallSet]] = {}
+_packed_functions: dict[Callable[..., Any], Callable[..., Any]] = {}
 
 
-def _compile(function: Callable[..., Any], count: int, name: str) -> Callable[..., CallSet]:
-    """Set-points travel in one array, so that the loop compiles once for every strategy."""
-    if function in _compiled_functions:
-        return _compiled_functions[function]
+def pack(
+    function: Callable[..., Any],
+    settings: dict[str, float],
+    memory_size: int,
+    where: str,
+    leading: str = "readings, memory",
+    signature: Any = SIGNATURE,
+) -> Callable[..., Any]:
+    """Set-points travel in one array, so that the loop compiles once for every strategy.
+
+    Parameters
+    ----------
+    function, settings, memory_size
+        The function, its set-points in their order, and the floats of memory that it has.
+    where : str
+        Names it in a sentence, such as ``strategy overcooling``.
+    leading : str
+        Names of the arguments ahead of the set-points.
+    signature : numba signature
+        Of the result, whose arguments are the leading ones and an array of set-points.
+    """
+    if function in _packed_functions:
+        return _packed_functions[function]
     # Shipped strategies keep their machine code on disk; a notebook cell's has nowhere to stay.
     shipped = function.__module__.startswith("moistsim.")
     code = function.__code__
@@ -224,32 +260,53 @@ def _compile(function: Callable[..., Any], count: int, name: str) -> Callable[..
         function.__closure__,
     )
     positional.__module__ = function.__module__
-    arguments = "".join(f", settings[{i}]" for i in range(count))
-    source = (
-        f"def {name}_packed(readings, memory, settings):\n"
-        f"    return inner(readings, memory{arguments})\n"
-    )
+    name = f"{function.__name__}_packed"
+    arguments = "".join(f", settings[{i}]" for i in range(len(settings)))
+    source = f"def {name}({leading}, settings):\n    return inner({leading}{arguments})\n"
     # Compiled under the strategy's own file name, beside which numba keeps its cache.
-    filename = inspect.getfile(function) if shipped else f"<strategy {name}>"
+    filename = inspect.getfile(function) if shipped else f"<{where}>"
     scope: dict[str, Any] = {
         "inner": compiled(positional, cache=False),
         "__name__": function.__module__,
     }
     exec(compile(source, filename, "exec"), scope)
+    reason = None
     try:
-        packed: Callable[..., CallSet] = compiled(
-            scope[f"{name}_packed"], cache=shipped, signature=SIGNATURE
-        )
-    except numba.core.errors.NumbaError as error:
-        reason = str(error).strip().splitlines()
-        raise InputError(
-            f"strategy {name}",
-            "a function that numba cannot compile",
-            "plain arithmetic on readings, memory and set-points that returns ms.Calls(...); "
-            f"numba says: {' '.join(line.strip() for line in reason if line.strip())[:600]}",
-        ) from error
-    _compiled_functions[function] = packed
+        packed: Callable[..., Any] = compiled(scope[name], cache=shipped, signature=signature)
+    # Numba's errors have no class in common.
+    except Exception as error:
+        if shipped:
+            raise
+        reason = reason_of(error)
+    if reason is not None:
+        packed = interpreted(function, settings, memory_size, where, leading, signature, reason)
+    _packed_functions[function] = packed
     return packed
+
+
+def set_points_of(
+    function: Callable[..., Any], where: str, leading: int
+) -> tuple[dict[str, float], dict[str, str]]:
+    """Defaults and units of a function's set-points, its arguments from the one at `leading` on.
+
+    Raises
+    ------
+    InputError
+        If one is not keyword-only, has no default, or a default of another kind than its unit.
+    """
+    hints = get_type_hints(function, include_extras=True)
+    settings, units = {}, {}
+    for parameter in [*inspect.signature(function).parameters.values()][leading:]:
+        at = f"{where}.{parameter.name}"
+        if parameter.kind is not parameter.KEYWORD_ONLY or parameter.default is parameter.empty:
+            raise InputError(
+                at, str(parameter), "a keyword-only set-point (after *) with a default"
+            )
+        hint = hints.get(parameter.name)
+        if get_origin(hint) is Annotated and get_args(hint)[1] in KINDS:
+            units[parameter.name] = get_args(hint)[1]
+        settings[parameter.name] = to_si(parameter.default, units.get(parameter.name, "count"), at)
+    return settings, units
 
 
 @overload
@@ -299,20 +356,7 @@ def strategy(
                 str(inspect.signature(function)),
                 "a function of (readings, memory, *, set-points with defaults)",
             )
-        hints = get_type_hints(function, include_extras=True)
-        settings, units = {}, {}
-        for parameter in parameters[2:]:
-            where = f"strategy {name}.{parameter.name}"
-            if parameter.kind is not parameter.KEYWORD_ONLY or parameter.default is parameter.empty:
-                raise InputError(
-                    where, str(parameter), "a keyword-only set-point (after *) with a default"
-                )
-            hint = hints.get(parameter.name)
-            if get_origin(hint) is Annotated and get_args(hint)[1] in KINDS:
-                units[parameter.name] = get_args(hint)[1]
-            settings[parameter.name] = to_si(
-                parameter.default, units.get(parameter.name, "count"), where
-            )
+        settings, units = set_points_of(function, f"strategy {name}", 2)
         return Strategy(name, function, settings, units, check)
 
     return make if function is None else make(function)

@@ -80,6 +80,34 @@ LIMITS = {
 """Least and greatest value of the set-points that a thermostat or humidistat can have."""
 
 
+Limits = dict[str, tuple[float, float, str]]
+
+
+def check_limits(where: str, settings: dict[str, float], limits: Limits) -> None:
+    """Refuse set-points beyond their limits; one that is not there is within them.
+
+    Parameters
+    ----------
+    where : str
+        Names the control in the error.
+    settings : dict
+        By name, in SI.
+    limits : dict
+        Least value, greatest value and unit of each, the unit as a reader would see it: "degC" is
+        shown in both scales, "s" in hours.
+    """
+    for setting, (low, high, unit) in limits.items():
+        value = settings.get(setting, low)
+        if not low <= value <= high:
+            found, least, most = (_shown(x, unit) for x in (value, low, high))
+            raise InputError(f"{where}.{setting}", found, f"from {least} to {most}")
+
+
+def check_humidistat(where: str, settings: dict[str, float]) -> None:
+    """Refuse a target and a deadband that no humidistat has."""
+    check_limits(where, settings, {k: LIMITS[k] for k in ("target_rh", "humidity_deadband")})
+
+
 def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> None:
     """Refuse set-points beyond any control, and those that let cooling reach the heating.
 
@@ -92,15 +120,7 @@ def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> N
     coldest : float
         Coolest room, degC, that the strategy's cooling aims at.
     """
-    for setting, (low, high, unit) in LIMITS.items():
-        value = settings.get(setting, low)
-        if not low <= value <= high:
-            show = _both if unit == "degC" else "{:g} {}".format
-            raise InputError(
-                f"strategy {name}.{setting}",
-                show(value, unit),
-                f"from {show(low, unit)} to {show(high, unit)}",
-            )
+    check_limits(f"strategy {name}", settings, LIMITS)
     reached = coldest - 0.5 * settings["deadband"]
     limit = settings["heating_setpoint"] + settings["deadband"]
     if reached < limit:
@@ -113,6 +133,12 @@ def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> N
         )
 
 
-def _both(celsius: float, unit: str = "degC") -> str:
+def _shown(value: float, unit: str) -> str:
+    if unit == "degC":
+        return _both(value)
+    return f"{value / 3600.0:g} hours" if unit == "s" else f"{value:g} {unit}".rstrip()
+
+
+def _both(celsius: float) -> str:
     """A temperature in both units, since the one that the user wrote is no longer known."""
-    return f"{celsius:.1f} {unit} ({1.8 * celsius + 32.0:.1f} degF)"
+    return f"{celsius:.1f} degC ({1.8 * celsius + 32.0:.1f} degF)"

@@ -52,6 +52,33 @@ for name, strategy in strategies.items():
     held = sum(array.nbytes for array in season._record)
 print("MB that a year's season holds", held / 1e6)
 """
+CONTROLS = """
+import inspect, sys, warnings
+own = ms.strategies
+def ratio(name, strategy, other, hours=744):
+    "The loop of some hours over that of another strategy, the best of several that take turns."
+    seasons = [
+        ms.simulate(house, machines, s, weather, start="07-01", end="07-31", spin_up="1 day")
+        for s in (strategy, other)
+    ]
+    turns = [[loop(season, hours) for season in seasons] for _ in range(8)]
+    one, two = map(min, zip(*turns))
+    print(name, one / two)
+def typed(old, new):
+    "A built-in strategy as if it were typed into a notebook, with a change."
+    module = {**vars(sys.modules["moistsim.strategies.overcooling"]), "__name__": "__main__"}
+    exec(inspect.getsource(own.overcooling.function).replace(old, new), module)
+    return module["overcooling"]
+warnings.simplefilter("ignore")
+half = "half = 0.5 * humidity_deadband"
+ratio("typed into a notebook, over built-in", typed(half, half), own.overcooling)
+named = 'half = float(f"{0.5 * humidity_deadband:.2f}")'
+ratio("called by the interpreter, over compiled", typed(half, named), own.overcooling, 24)
+two = own.staged_reheat + own.set_back + own.slower_airflow
+ratio("with set_back and slower_airflow, over without", two, own.staged_reheat)
+five = sum(own.ADDITIONS.values(), start=own.staged_reheat)
+ratio("with all additions, over without", five, own.staged_reheat)
+"""
 UNCOMPILED = """
 day = 0.0
 for name, strategy in strategies.items():
@@ -91,6 +118,9 @@ def main() -> None:
         ratio = f"{other:10.0f} s{other / seconds:8.0f}" if other else ""
         unit = "  " if name.startswith("MB") else " s"
         print(f"{name:52s}{seconds:10.3f}{unit}{ratio}")
+    print("ratios of a month's loop:")
+    for name, ratio in run(CONTROLS).items():
+        print(f"{name:52s}{ratio:10.2f}")
     print("uncompiled: a day in July times the days simulated, on one core")
 
 

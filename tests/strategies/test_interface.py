@@ -1,12 +1,16 @@
 """What a strategy may be, and every sentence with which another is refused."""
 
+import types
 from typing import Any
 
+import attrs
+import numba
 import numpy as np
 import pytest
 from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
+from moistsim.strategies import interface
 from moistsim.strategies.interface import SIGNATURE
 
 BUILT_IN = ms.strategies.BUILT_IN
@@ -144,7 +148,9 @@ def test_a_default_with_a_wrong_unit() -> None:
     )
 
 
-def test_functions_that_numba_cannot_compile() -> None:
+def test_functions_that_numba_cannot_compile_and_that_do_not_run() -> None:
+    """Tried once by the interpreter, before any run."""
+
     @ms.strategy
     def opens_a_file(readings: Any, memory: Any) -> Any:
         return open("calls.txt")
@@ -157,14 +163,101 @@ def test_functions_that_numba_cannot_compile() -> None:
     def misspells(readings: Any, memory: Any) -> Any:
         return ms.Calls(cooling=readings.temprature)
 
-    for strategy in (opens_a_file, forgets_to_return, misspells):
+    for strategy, found in (
+        (opens_a_file, "FileNotFoundError: [Errno 2] No such file or directory: 'calls.txt'"),
+        (forgets_to_return, "TypeError: it returned None"),
+        (misspells, "AttributeError: 'Readings' object has no attribute 'temprature'"),
+    ):
         text = sentence(lambda strategy=strategy: strategy.compiled)
-        assert text.startswith(
-            f"strategy {strategy.name}: found 'a function that numba cannot compile'; accepted: "
-            "plain arithmetic on readings, memory and set-points that returns ms.Calls(...); "
-            "numba says: "
+        assert text == (
+            f"strategy {strategy.name}: found {found!r}; accepted: a function that runs on any "
+            "readings, memory and set-points, and returns ms.Calls(...), or the readings if it "
+            "changes them"
         )
-    assert "temprature" in sentence(lambda: misspells.compiled)
+
+
+def by_a_name(readings: Any, memory: Any, *, setpoint: ms.units.DegC = "75 degF") -> Any:
+    """What numba cannot compile: a name that is made of a number."""
+    memory[1] += len(f"{readings.temperature:.1f}")
+    on = readings.temperature + 0.5 * memory[0] > setpoint
+    memory[0] = 1.0 if on else 0.0
+    return ms.Calls(cooling=memory[0], ventilation=0.5)
+
+
+def test_one_that_numba_cannot_compile_says_so_once() -> None:
+    own = ms.strategy(by_a_name)
+    with pytest.warns(UserWarning) as said:
+        assert own.compiled is own(setpoint="76 degF").compiled
+    assert len(said) == 1
+    text = str(said[0].message)
+    assert text.startswith("strategy by_a_name is called by the interpreter, which makes a run ")
+    assert "since numba cannot compile it: " in text
+    assert "\n" not in text
+    season = ms.simulate(house(), machines(), own, stretch("miami", 190, 1), spin_up=0)
+    # "24.1" has four characters; the trial before the run left nothing in the memory.
+    assert season._record.memories[-1, 1] == 4 * 1440
+    assert 0.0 < season.meter.runtime_h["cooling_stage_1"] < 24.0
+
+
+def as_typed(part: Any) -> Any:
+    """A built-in strategy or addition as if it were typed into a notebook."""
+    f = part.function
+    typed = types.FunctionType(f.__code__, f.__globals__, f.__name__, None, f.__closure__)
+    typed.__module__, typed.__kwdefaults__ = "notebook", f.__kwdefaults__
+    return attrs.evolve(part, function=typed)
+
+
+@pytest.mark.parametrize("name", ["staged_reheat", "with_dehumidifier"])
+def test_the_interpreter_gives_the_same_bits(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A built-in strategy and additions of both kinds over a week, compiled and not."""
+    own = ms.strategies
+    parts = [BUILT_IN[name], own.dew_point_control, own.held_back_ventilation]
+
+    def week(strategy: ms.Strategy, *additions: ms.Addition) -> ms.Season:
+        for addition in additions:
+            strategy = strategy + addition
+        weather = stretch("miami", 190, 9)
+        return ms.simulate(house(), machines(), strategy, weather, spin_up=0)
+
+    def refuses(function: Any, **options: Any) -> Any:
+        if options.get("signature") is not None:
+            raise numba.core.errors.TypingError("as asked")
+        return function
+
+    compiled = week(*parts)
+    with monkeypatch.context() as patch, pytest.warns(UserWarning, match="as asked") as said:
+        patch.setattr(interface, "compiled", refuses)
+        interpreted = week(*(as_typed(part) for part in parts))
+    assert [w.category for w in said].count(UserWarning) == len(parts)
+    assert compiled.meter.runtime_h["cooling_stage_1"] > 10.0
+    assert 0.0 < compiled.hourly["ventilation_m3"].min() < compiled.hourly["ventilation_m3"].max()
+    assert interpreted.hourly.to_numpy().tobytes() == compiled.hourly.to_numpy().tobytes()
+    assert interpreted.memory.to_numpy().tobytes() == compiled.memory.to_numpy().tobytes()
+
+
+def test_what_fails_within_the_run_stops_it_with_a_sentence() -> None:
+    @ms.strategy
+    def fails_at_night(readings: Any, memory: Any) -> Any:
+        return ms.Calls(cooling=[0.0, 1.0, 2.0][int(f"{readings.hour:.0f}") // 7])
+
+    @ms.strategy
+    def is_interrupted(readings: Any, memory: Any) -> Any:
+        if f"{readings.hour:.1f}" == "2.0":
+            raise KeyboardInterrupt
+        return ms.Calls()
+
+    weather = stretch("miami", 190, 1)
+    run = (house(), machines())
+    with pytest.warns(UserWarning, match="is called by the interpreter"):
+        text = sentence(lambda: ms.simulate(*run, fails_at_night, weather, spin_up=0))
+    assert text.startswith("strategy fails_at_night: found 'IndexError: list index out of range'")
+    with (
+        pytest.warns(UserWarning, match="is called by the interpreter"),
+        pytest.raises(KeyboardInterrupt),
+    ):
+        ms.simulate(*run, is_interrupted, weather, spin_up=0)
+    # Nothing of it is left for the next run of this thread.
+    assert ms.simulate(*run, BUILT_IN["overcooling"], weather, spin_up=0).meter.kwh.sum() > 0.0
 
 
 def test_a_strategy_compiles_to_the_one_signature() -> None:

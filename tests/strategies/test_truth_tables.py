@@ -19,12 +19,11 @@ class Control:
         self.strategy = strategy
         self.machine = {"cooling_stages": stages, "variable_speed": float(variable)}
         self.memory = np.zeros(MEMORY_SIZE)
-        self.occupied = 1.0
 
     def __call__(self, temperature: float, rh: float) -> Any:
         fields = dict.fromkeys(ms.Readings._fields, 0.0)
         fields |= {"temperature": temperature, "relative_humidity": rh, **self.machine}
-        fields["occupied"] = self.occupied
+        fields["occupied"] = 1.0
         return self.strategy.compiled(
             ms.Readings(**fields), self.memory, self.strategy.packed_settings
         )
@@ -82,29 +81,6 @@ def test_temperature_only_is_blind_to_humidity() -> None:
             0,
             1,
         ]
-
-
-def test_set_back_cools_less_while_nobody_lives_there() -> None:
-    """Away: cooling at 29, heating at 14, on and off half a kelvin from there."""
-    control = Control(BUILT_IN["set_back"])
-    control.occupied = 0.0
-    readings = [(25.2, 50.0), (29.5, 50.0), (29.6, 50.0), (28.6, 50.0), (28.4, 50.0)]
-    assert calls(control, readings, "cooling") == [0, 0, 1, 1, 0]
-    cold = [(19.0, 50.0), (13.6, 50.0), (13.4, 50.0), (14.4, 50.0), (14.6, 50.0)]
-    assert calls(control, cold, "heating") == [0, 0, 1, 1, 0]
-    control.occupied = 1.0
-    assert calls(control, [(28.0, 50.0)], "cooling") == [2], "pulled down on arrival"
-
-
-def test_set_back_refuses_a_stricter_set_point_while_away() -> None:
-    with pytest.raises(ms.InputError) as refusal:
-        BUILT_IN["set_back"](away_cooling_setpoint=22.0)
-    assert str(refusal.value) == (
-        "strategy set_back.away_cooling_setpoint: found '22.0 degC'; accepted: from 24.5 to 40.0 "
-        "degC"
-    )
-    with pytest.raises(ms.InputError, match="from 5.0 to 20.0 degC"):
-        BUILT_IN["set_back"](away_heating_setpoint=21.0)
 
 
 def test_overcooling_lowers_the_set_point_while_it_is_humid() -> None:
