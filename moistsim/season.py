@@ -19,6 +19,7 @@ from moistsim.engine.loop import Record
 from moistsim.engine.records import REFUSALS, State, Step
 from moistsim.engine.zone import SORBED_ENTHALPY
 from moistsim.equipment import Equipment
+from moistsim.events import last_step, log_events
 from moistsim.house import House
 from moistsim.meter import END_USES, Meter, read_meter
 from moistsim.strategies.interface import Strategy
@@ -201,6 +202,8 @@ class Season:
     _record: Record = attrs.field(repr=False)
     _day_before: NDArray[np.float64] = attrs.field(repr=False)
     """The state 24 hours before the first row."""
+    _step_before: NDArray[np.float64] | None = attrs.field(repr=False)
+    """The last step before the first row, as `events` watches it; None without a spin-up."""
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
@@ -339,6 +342,31 @@ class Season:
             frame[name] = record.trace[:, Step._fields.index(field)]
         frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
         return frame
+
+    @cached_property
+    def events(self) -> pd.DataFrame:
+        """Every call, change of a machine and refusal of the season with its minute.
+
+        The season is stepped once more, the first time that this is asked for. Filter it as any
+        DataFrame: ``events.loc["1990-07-15"]``, ``events.query("kind == 'refusal'")``; write it
+        with ``events.to_csv(file)``.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `time`, the start (local standard time) of the step in which the change is
+            seen; in a step what is called stands before what is refused and what runs. ``kind`` is
+            "fault", "call" (of the control), "refusal" (it begins; the reasons are those of
+            `meter.refused`) or "machine"; ``what`` has changed, from ``was`` to ``now``, in the
+            units of `Calls` and of stages (the blower as a fraction of its full flow; 0 and 1 for
+            off and on). ``temperature_C`` and ``rh_pct`` are the room as the control read it in
+            that step. A call in proportion or a compressor that follows it changes step by step,
+            and each change is a row.
+        """
+        return log_events(
+            self._machine, self._forcing, self._index, self._first_state, self._first_memory,
+            self._step_before,
+        )  # fmt: skip
 
     def _hours_of(self, day: str, where: str) -> tuple[int, int]:
         """First and last row, not counted, of a day."""
@@ -647,10 +675,14 @@ def simulate(
     )
     memory = np.zeros(strategy.memory_size)
     day_before = state.copy()
+    step_before = None
     if warm_up:
-        settling = machine.run(ahead, state, memory).states
-        if len(settling) > 24:
-            day_before = settling[-25].copy()
+        settling = machine.run(ahead.part(0, warm_up - 1), state, memory).states
+        if len(settling) >= 24:
+            day_before = settling[-24].copy()
+        step_before = last_step(
+            machine.run(ahead.part(warm_up - 1, warm_up), state, memory, trace=True)
+        )
         # The season's first pressure may differ from that at the end of the spin-up.
         column = State._fields.index
         state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
@@ -670,5 +702,5 @@ def simulate(
         )
     return Season(
         house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record, day_before,
+        forcing, index, first_state, first_memory, record, day_before, step_before,
     )  # fmt: skip

@@ -580,6 +580,19 @@ load = _unrolled(
 )
 """The state that `store` wrote."""
 
+LOGGED = (
+    "temperature", "relative_humidity", "limit_switch_open", "own_humidistat", *CallSet._fields,
+)  # fmt: skip
+"""What a traced step is logged by beside its `Step`: what the control read of the room (degC, per
+cent), whether the strips' limit switch is open and the dehumidifier's own humidistat calls at the
+step's end, and the control's calls."""
+log_calls = _unrolled(
+    "log_calls",
+    "(table, row, calls):\n"
+    + "".join(f"    table[row, {LOGGED.index(name)}] = calls.{name}\n" for name in CallSet._fields),
+)
+"""Write a control's calls to their places in a row of a table of `LOGGED`."""
+
 
 class Record(NamedTuple):
     """The arrays that a run fills, one row an hour."""
@@ -598,6 +611,8 @@ class Record(NamedTuple):
     """One row a step, or none."""
     hottest: NDArray[np.float64]
     """Highest supply temperature of the hour's steps, degC."""
+    log: NDArray[np.float64]
+    """`LOGGED`: one row a step, or none."""
 
 
 def run(
@@ -626,7 +641,7 @@ def run(
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
     hourly, states, memories = record.hourly, record.states, record.memories
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
-    hottest = record.hottest
+    hottest, log = record.hottest, record.log
     tracing = trace.shape[0] > 0
     zone = plant.zone
     state = load(state_table)
@@ -722,7 +737,11 @@ def run(
                 + step.standby
             ) * (4.0 / steps)
             if tracing:
-                add_to(trace, steps * h + k, step)
+                row = steps * h + k
+                add_to(trace, row, step)
+                log[row, 0], log[row, 1] = readings.temperature, readings.relative_humidity
+                log[row, 2], log[row, 3] = flag(state.strips_open > 0.0), state.humidistat
+                log_calls(log, row, calls)
         store(states, h, state)
         for j in range(memory.shape[0]):
             memories[h, j] = memory[j]
