@@ -31,6 +31,7 @@ from moistsim.strategies import Calls, Readings, Strategy, strategy
 from moistsim.study import Comparison, Study
 from moistsim.surfaces import Surface, Window
 from moistsim.tariff import Tariff
+from moistsim.tuning import Tuned, tune
 from moistsim.units import InputError
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
@@ -68,6 +69,7 @@ __all__ = [
     "Study",
     "Surface",
     "Tariff",
+    "Tuned",
     "Ventilation",
     "VapourSources",
     "Weather",
@@ -82,5 +84,6 @@ __all__ = [
     "simulate",
     "strategies",
     "strategy",
+    "tune",
     "units",
 ]
