@@ -75,9 +75,9 @@ def test_one_set_point_ends_on_its_limit_as_bisection_finds_it() -> None:
         middle = (low + high) // 2
         low, high = (low, middle) if damp(middle) else (middle, high)
     found = alone()
-    # The starts of machines fall as they will: kWh is monotone to a fifth of a per cent.
+    # The starts of machines fall as they will, so that neither is monotone to the last tenth.
     assert found.settings["target_rh"] == pytest.approx(targets[low], abs=0.5)
-    assert found.tuned["total_kWh"] <= 1.002 * season(targets[low]).meter.total_kwh
+    assert found.tuned["total_kWh"] <= 1.01 * season(targets[low]).meter.total_kwh
     assert found.tuned["rh_hours_over_55"] <= LIMIT
     assert found.tuned["rh_hours_over_55"] > 0.8 * LIMIT
 
@@ -125,8 +125,10 @@ def test_the_same_for_any_number_of_workers_and_for_a_seed(search: Any) -> None:
     assert search(workers=1).settings == search(workers=3).settings
     other = search(seed=1).runs
     assert not other.equals(search().runs)
-    # Another way there ends near by.
-    assert search(seed=1).tuned["cost_USD"] == pytest.approx(search().tuned["cost_USD"], rel=0.03)
+
+
+def test_another_seed_ends_near_by() -> None:
+    assert alone(seed=1).tuned["cost_USD"] == pytest.approx(alone().tuned["cost_USD"], rel=0.01)
 
 
 def test_the_option_as_it_is_may_be_the_best() -> None:

@@ -1,5 +1,7 @@
 """The trade-off behind tuned set-points: what each dryness costs, and where the options stand."""
 
+import itertools
+import textwrap
 from typing import Any
 
 import numpy as np
@@ -7,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
+from matplotlib.transforms import Bbox
 
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
@@ -14,7 +17,7 @@ from moistsim.study import Units
 from moistsim.tuning import Tuned, shown_unit
 
 # Told apart by shape and lightness as well as by hue.
-CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#b9b9b9", "#17456e", "#efb94b", "#cf4f1f", "#169a86"
+CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#9a9a9a", "#17456e", "#efb94b", "#cf4f1f", "#169a86"
 FAR = 0.6
 """How far beyond the tried points, as a share of their spread, an option may stand and widen the
 axes; one farther away is named at the edge."""
@@ -66,11 +69,11 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     kept = runs["holds"].to_numpy(bool)
     x, y = shown(runs[hold.measure]), runs[cost].to_numpy(float)
     limit = float(shown(hold.limit))
-    ax.scatter(x[kept], y[kept], s=26, color=CLOUD, lw=0, zorder=2)
-    ax.scatter(x[~kept], y[~kept], s=26, facecolors="none", edgecolors=CLOUD, lw=1.0, zorder=2)
+    ax.scatter(x[kept], y[kept], s=30, color=CLOUD, lw=0, zorder=2)
+    ax.scatter(x[~kept], y[~kept], s=30, facecolors="none", edgecolors=CLOUD, lw=1.0, zorder=2)
     envelope = tuned.envelope
     front = (shown(envelope[hold.measure]), envelope[cost].to_numpy(float))
-    ax.plot(*front, color=ENVELOPE, lw=2.0, drawstyle="steps-post", zorder=3)
+    ax.plot(*front, color=ENVELOPE, lw=2.0, drawstyle="steps-post", zorder=1.5)
 
     marks = [
         ("as set", tuned.default, OWN, "s", 110),
@@ -82,25 +85,34 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         for name, row, colour, marker, size in marks
     ]
     near = _limits(ax, [*x, limit], [*y], points)
-    for name, px, py, colour, marker, size in points:
-        if not near(px, py):
-            continue
-        ax.scatter([px], [py], s=size, color=colour, marker=marker, edgecolors="black", zorder=5)
-        label = name if name not in ("as set", "tuned") else f"{name}: {_words(tuned, name)}"
-        _label(ax, label, px, py)
     ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
+    labels = []
+    for k, (name, px, py, colour, marker, size) in enumerate(points):
+        if near(px, py):
+            ax.scatter(
+                [px], [py], s=size, color=colour, marker=marker, edgecolors="black", zorder=5
+            )
+            label = f"{name}: {_words(tuned, k == 1)}" if k < 2 else name
+            labels.append(("\n".join(textwrap.wrap(label, 46)), px, py))
     far = [p for p in points if not near(p[1], p[2])]
     money = cost == "cost_USD"
     unit = "USD" if money else "kWh"
+    degree = "°F" if units == "us" else "°C"
+    measured = {"C": degree, "pct": "%"}.get(hold.measure.rsplit("_")[-1], "h")
+    if hold.measure.startswith("rh_hours"):
+        measured = "% h"
     if far:
         ax.annotate(
             "beyond this picture:\n"
-            + "\n".join(f"{name}: {px:,.0f} and {py:,.0f} {unit}" for name, px, py, *_ in far),
+            + "\n".join(
+                f"{name}: {px:,.{0 if px > 100.0 else 1}f} {measured}, {py:,.0f} {unit}"
+                for name, px, py, *_ in far
+            ),
             (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
             fontsize=STYLE_SIZE - 2.0, color="#0b5a4f",
         )  # fmt: skip
     name = (
-        f"mean dew point of the room, {'°F' if units == 'us' else '°C'}"
+        f"mean dew point of the room, {degree}"
         if hold.measure.endswith("_C")
         else _NAMES[hold.measure]
     )
@@ -115,14 +127,15 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     def dot(label: str, **kwargs: Any) -> Line2D:
         return Line2D([], [], ls="", label=label, **kwargs)
 
-    held = "what was held" if len(tuned.holds) == 1 else f"all {len(tuned.holds)} limits held"
+    n = len(tuned.holds)
+    held = "the limit holds" if n == 1 else f"all {n} limits hold"
     style.legend(
         figure,
         [
-            dot(f"tried, {held}", marker="o", color=CLOUD),
-            dot("tried, not so", marker="o", markerfacecolor="none", color=CLOUD),
+            dot(f"tried: {held}", marker="o", color=CLOUD),
+            dot("tried: not so", marker="o", markerfacecolor="none", color=CLOUD),
             Line2D([], [], color=ENVELOPE, lw=2.0, label="the cheapest for its dryness"),
-            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"limit: {hold.text}"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=hold.text.replace("<=", "≤")),
             dot("other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
         ][: 5 if len(tuned.others) else 4],
     )
@@ -131,6 +144,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         f"{len(runs)} seasons",
         fontsize=STYLE_SIZE + 2.0,
     )
+    _place_labels(figure, ax, labels)
     return figure
 
 
@@ -154,21 +168,69 @@ def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> An
     return near
 
 
-def _words(tuned: Tuned, which: str) -> str:
-    """The varied set-points of a point."""
-    row = tuned.default if which == "as set" else tuned.tuned
+def _words(tuned: Tuned, found: bool) -> str:
+    """The varied set-points, as they are or as found."""
+    row = tuned.tuned if found else tuned.default
+    # A name is not broken from its number.
     return ", ".join(
         f"{name} {bounds.written(float(row[name])):.6g} {shown_unit(bounds)}".rstrip()
+        .replace("deg", "°")
+        .replace(" ", "\u00a0")
         for name, bounds in tuned.vary.items()
     )
 
 
-def _label(ax: Axes, text: str, x: float, y: float) -> None:
-    """Beside its mark, on the side that has room."""
-    low, high = ax.get_xlim()
-    left = (x - low) / (high - low) > 0.5
-    ax.annotate(
-        text, (x, y), xytext=(-10 if left else 10, 9), textcoords="offset points",
-        ha="right" if left else "left", va="bottom", fontsize=STYLE_SIZE - 1.0, zorder=6,
-        bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1.5},
-    )  # fmt: skip
+def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float]]) -> None:
+    """Each label beside its mark, where it hides no other and the fewest of the points."""
+    texts = [
+        ax.annotate(
+            text, (x, y), xytext=(0, 0), textcoords="offset points", zorder=6,
+            fontsize=STYLE_SIZE - 1.0, in_layout=False,
+            bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1.0},
+        )
+        for text, x, y in labels
+    ]  # fmt: skip
+    # Only a laid out page knows how long a text is beside the axes.
+    figure.draw_without_rendering()
+    to_page = ax.transData.transform
+    dots = np.vstack([to_page(np.asarray(c.get_offsets())) for c in ax.collections])
+    marks = [to_page((x, y)) for _, x, y in labels]
+    line = to_page(np.asarray(ax.lines[0].get_xydata()))
+    # The envelope is drawn in steps, of which the points are one corner.
+    steps = np.vstack([line, np.column_stack([line[1:, 0], line[:-1, 1]])])
+    limit = float(to_page((float(np.asarray(ax.lines[1].get_xdata())[0]), 0.0))[0])
+    scale, inside = figure.dpi / 72.0, ax.bbox
+    taken = [text.get_window_extent() for text in ax.texts if text not in texts]
+    for text, mark in zip(texts, marks, strict=True):
+        size = text.get_window_extent()
+        best: tuple[float, Bbox, tuple[float, float], Any, Any] | None = None
+        for out, (ha, va) in itertools.product(
+            (10.0, 24.0, 40.0, 64.0), itertools.product(("left", "right"), ("bottom", "top"))
+        ):
+            shift = (out if ha == "left" else -out, 0.7 * out if va == "bottom" else -0.7 * out)
+            x, y = mark[0] + shift[0] * scale, mark[1] + shift[1] * scale
+            x -= size.width if ha == "right" else 0.0
+            y -= size.height if va == "top" else 0.0
+            box = Bbox.from_bounds(x, y, size.width, size.height)
+            roomy = box.padded(4.0 * scale)
+            hidden = sum(len(p) - _outside(roomy, p) for p in (dots, steps))
+            cut = not (inside.x0 <= box.x0 and box.x1 <= inside.x1)
+            cut |= not (inside.y0 <= box.y0 and box.y1 <= inside.y1)
+            worst = 1000.0 * (
+                cut + roomy.count_overlaps(taken) + len(marks) - _outside(roomy, marks)
+            )
+            crossed = 2.0 * (box.x0 < limit < box.x1)
+            score = worst + hidden + crossed + 0.05 * out
+            if best is None or score < best[0]:
+                best = (score, box, shift, ha, va)
+        assert best is not None
+        taken.append(best[1])
+        text.set_position(best[2])
+        text.set_horizontalalignment(best[3])
+        text.set_verticalalignment(best[4])
+
+
+def _outside(box: Bbox, points: Any) -> int:
+    """How many points lie outside a box."""
+    x, y = np.asarray(points, dtype=float).T
+    return int(((x < box.x0) | (x > box.x1) | (y < box.y0) | (y > box.y1)).sum())
