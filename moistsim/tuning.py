@@ -70,7 +70,7 @@ class Bounds(NamedTuple):
 
 
 class Hold(NamedTuple):
-    """A humidity or comfort that must be held: a measure and its limit."""
+    """A humidity, comfort or wear that must be held: a measure and its limit."""
 
     text: str
     measure: str
@@ -88,7 +88,8 @@ ACCEPTED = (
     "'RH-hours above 55 % <= 200' (or 60 %), 'hours above 60 % <= 100' (or 50, 55, 65 %), "
     "'mean dew point <= 55 degF', 'mean RH <= 52 %', or, each by more than 1 K, "
     "'hours below the cooling set-point <= 50', 'hours above the cooling set-point <= 50', "
-    "'hours below the heating set-point <= 50'"
+    "'hours below the heating set-point <= 50', and 'compressor starts <= 5000' or "
+    "'strip starts <= 5000'"
 )
 _MEASURES = (
     (r"rh-hours (?:above|over) (55|60)(?: ?%)?(?: rh)?", "rh_hours_over_{}", "% h"),
@@ -97,6 +98,8 @@ _MEASURES = (
     (r"mean rh", "mean_rh_pct", "percent"),
     (r"hours (above|below) (?:the )?cooling set-?point", "{}_cooling_setpoint_h", "h"),
     (r"hours (below) (?:the )?heating set-?point", "{}_heating_setpoint_h", "h"),
+    (r"compressor starts", "cooling_stage_1_starts", "count"),
+    (r"strips? starts", "strips_starts", "count"),
 )
 
 
@@ -168,8 +171,8 @@ class Tuned:
     """That of the option with the cheapest set-points that hold."""
     runs: pd.DataFrame
     """One row a point in the order in which they were tried, the option's own set-points first:
-    those that are varied (in SI), `cost_USD`, electricity and gas (kWh), humidity and comfort as
-    in `Comparison.table`, `holds` (true or false) and `refused`, the sentence with which the
+    those that are varied (in SI), `cost_USD`, electricity and gas (kWh), humidity, comfort and starts
+    as in `Comparison.table`, `holds` (true or false) and `refused`, the sentence with which the
     strategy refused the point, which was then not run."""
     best: int
     """Row of `runs` that is the result."""
@@ -254,6 +257,8 @@ def shown_unit(bounds: Bounds) -> str:
 
 def _parted(column: str) -> tuple[str, str]:
     """A column's name without its unit, and the unit."""
+    if column.endswith("_starts"):
+        return column, ""
     for ending, unit in (("_C", "degC"), ("_pct", "%"), ("_kWh", "kWh"), ("_USD", "USD")):
         if column.endswith(ending):
             return column.removesuffix(ending), unit
@@ -281,7 +286,12 @@ def _row(study: Study, season: Season) -> dict[str, Any]:
         **{f"{use}_kWh": float(meter.kwh[use]) for use in END_USES},
         **{str(name): float(value) for name, value in meter.humidity.items()},
         **{f"{name}_h": float(hours) for name, hours in meter.comfort_h.items()},
+        **{f"{name}_starts": int(meter.starts.get(name, 0)) for name in _STARTS},
     }
+
+
+_STARTS = ("cooling_stage_1", "strips")
+"""Whose starts are kept: what wears, and what narrow deadbands buy their dryness with."""
 
 
 class _Search:
@@ -374,8 +384,8 @@ def tune(
         Combinations that the strategy refuses count as set-points that do not hold.
     hold : str or list of str
         What must be held over the season, each as ``"RH-hours above 55 % <= 200"`` (see
-        `ACCEPTED`). Wider limits on comfort than one would live with make cold or warm rooms look
-        cheap: hold those too when set-points of temperature are varied.
+        `ACCEPTED`). What is not held is given away: where strips may come on later, a colder room
+        is cheaper, and a narrow deadband dries with many starts. Hold comfort and starts too.
     most_runs : int
         Points that the search may try at most; fewer if it finds nothing new. The study's other
         options are run besides, once each, to be compared with.

@@ -4,6 +4,7 @@ import itertools
 from functools import lru_cache
 from typing import Any
 
+import attrs
 import numpy as np
 import pandas as pd
 import pytest
@@ -89,6 +90,8 @@ def test_the_tuned_season_is_the_row_that_was_found() -> None:
         assert meter.total_kwh == found.tuned["total_kWh"]
         assert meter.humidity["rh_hours_over_55"] == found.tuned["rh_hours_over_55"]
         assert study().tariff.cost(meter.total_kwh) == found.tuned["cost_USD"]
+        for name in ("cooling_stage_1", "strips"):
+            assert meter.starts[name] == found.tuned[f"{name}_starts"]
         for name, value in found.settings.items():
             assert found.tuned[name] == value
         own = study().options[found.option][1]
@@ -238,6 +241,8 @@ def test_nothing_holds_says_how_near_it_comes() -> None:
         ("hours below the cooling set-point <= 50", "below_cooling_setpoint_h", 50.0),
         ("hours above cooling setpoint <= 50 h", "above_cooling_setpoint_h", 50.0),
         ("hours below heating set-point <= 0", "below_heating_setpoint_h", 0.0),
+        ("compressor starts <= 500", "cooling_stage_1_starts", 500.0),
+        ("strip starts <= 500", "strips_starts", 500.0),
     ],
 )
 def test_what_is_held_is_read(text: str, measure: str, limit: float) -> None:
@@ -358,6 +363,9 @@ def test_the_figure_shows_each_where_it_stands(units: Any) -> None:
     np.testing.assert_allclose(line.get_ydata(), found.envelope["cost_USD"])
     assert ax.lines[1].get_xdata()[0] == pytest.approx(shown(25.0 / 1.8))
     assert ("°F" if units == "us" else "°C") in ax.get_xlabel()
+    assert "drier to the left" in ax.get_xlabel()
+    starts = attrs.evolve(found, holds=(read_hold("compressor starts <= 500", DRYING),))
+    assert tuning_figure(starts, units).axes[0].get_xlabel() == "starts of the compressor"
 
 
 @pytest.mark.parametrize("search", [alone, reheat])

@@ -22,9 +22,15 @@ FAR = 0.6
 """How far beyond the tried points, as a share of their spread, an option may stand and widen the
 axes; one farther away is named at the edge."""
 
+WIDE = 4.0
+"""How far to the right hours are shown, in multiples of the limit or, if greater, of what the
+option's own or the tuned set-points give."""
+
 _NAMES = {
     "rh_hours_over_55": "RH-hours above 55 %, % h",
     "rh_hours_over_60": "RH-hours above 60 %, % h",
+    "cooling_stage_1_starts": "starts of the compressor",
+    "strips_starts": "starts of the strips",
     "mean_rh_pct": "mean room relative humidity, %",
     "below_cooling_setpoint_h": "hours more than 1 K below the cooling set-point",
     "above_cooling_setpoint_h": "hours more than 1 K above the cooling set-point",
@@ -37,8 +43,8 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     """Cost against humidity, a point a season.
 
     Every point that was tried, the lower envelope of them, the option's own set-points and the
-    tuned ones, the limit that was held, and where the study's other options stand. An option that
-    lies far from all of this is named at the edge, with its numbers.
+    tuned ones, the limit that was held, and where the study's other options stand. What lies far
+    from the limit, an option or points, is named at the edge with its numbers.
 
     Parameters
     ----------
@@ -84,7 +90,10 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         (str(name), float(shown(row[hold.measure])), float(row[cost]), colour, marker, size)
         for name, row, colour, marker, size in marks
     ]
-    near = _limits(ax, [*x, limit], [*y], points)
+    # Hours reach far beyond what anyone would hold, where set-points are wide apart.
+    reach = WIDE * max(limit, points[0][1], points[1][1])
+    close = x <= reach if hold.measure.endswith(("_h", "_55", "_60")) and reach > 0.0 else x == x
+    near = _limits(ax, [*x[close], limit], [*y[close]], points)
     ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
     labels = []
     for k, (name, px, py, colour, marker, size) in enumerate(points):
@@ -101,13 +110,18 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     measured = {"C": degree, "pct": "%"}.get(hold.measure.rsplit("_")[-1], "h")
     if hold.measure.startswith("rh_hours"):
         measured = "% h"
-    if far:
+    elif hold.measure.endswith("_starts"):
+        measured = "starts"
+
+    def number(value: float) -> str:
+        return f"{value:,.{0 if value > 100.0 else 1}f} {measured}"
+
+    beyond = [f"{name}: {number(px)}, {py:,.0f} {unit}" for name, px, py, *_ in far]
+    if not close.all():
+        beyond.append(f"{(~close).sum()} of the seasons tried: above {number(reach)}")
+    if beyond:
         ax.annotate(
-            "beyond this picture:\n"
-            + "\n".join(
-                f"{name}: {px:,.{0 if px > 100.0 else 1}f} {measured}, {py:,.0f} {unit}"
-                for name, px, py, *_ in far
-            ),
+            "\n".join(["beyond this picture:", *beyond]),
             (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
             fontsize=STYLE_SIZE - 2.0, color="#0b5a4f",
         )  # fmt: skip
@@ -116,7 +130,8 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         if hold.measure.endswith("_C")
         else _NAMES[hold.measure]
     )
-    ax.set_xlabel(f"{name}   (drier to the left)", fontsize=STYLE_SIZE)
+    humid = not hold.measure.endswith(("_setpoint_h", "_starts"))
+    ax.set_xlabel(name + ("   (drier to the left)" if humid else ""), fontsize=STYLE_SIZE)
     words = "cost of the season, USD" if money else "electricity of the season, kWh"
     ax.set_ylabel(words, fontsize=STYLE_SIZE)
     ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
@@ -134,13 +149,13 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         [
             dot(f"tried: {held}", marker="o", color=CLOUD),
             dot("tried: not so", marker="o", markerfacecolor="none", color=CLOUD),
-            Line2D([], [], color=ENVELOPE, lw=2.0, label="the cheapest for its dryness"),
-            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=hold.text.replace("<=", "≤")),
+            Line2D([], [], color=ENVELOPE, lw=2.0, label="the cheapest at each"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"limit: {number(limit)}"),
             dot("other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
         ][: 5 if len(tuned.others) else 4],
     )
     figure.suptitle(
-        f"{style.place(tuned.study, units)}\n{tuned.option}: what dryness costs, "
+        f"{style.place(tuned.study, units)}\n{tuned.option}: what {'dryness' if humid else 'it'} costs, "
         f"{len(runs)} seasons",
         fontsize=STYLE_SIZE + 2.0,
     )
