@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
+from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from moistsim.figures import style
@@ -149,7 +150,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         [
             dot(f"tried: {held}", marker="o", color=CLOUD),
             dot("tried: not so", marker="o", markerfacecolor="none", color=CLOUD),
-            Line2D([], [], color=ENVELOPE, lw=2.0, label="the cheapest at each"),
+            Line2D([], [], color=ENVELOPE, lw=2.0, label="lower envelope"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"limit: {number(limit)}"),
             dot("other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
         ][: 5 if len(tuned.others) else 4],
@@ -200,11 +201,14 @@ def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float
     texts = [
         ax.annotate(
             text, (x, y), xytext=(0, 0), textcoords="offset points", zorder=6,
-            fontsize=STYLE_SIZE - 1.0, in_layout=False,
+            fontsize=STYLE_SIZE - 1.0,
+            arrowprops={"arrowstyle": "-", "color": LIMIT, "lw": 0.6, "shrinkB": 5.0},
             bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1.0},
         )
         for text, x, y in labels
     ]  # fmt: skip
+    for text in texts:
+        text.set_in_layout(False)
     # Only a laid out page knows how long a text is beside the axes.
     figure.draw_without_rendering()
     to_page = ax.transData.transform
@@ -217,7 +221,7 @@ def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float
     scale, inside = figure.dpi / 72.0, ax.bbox
     taken = [text.get_window_extent() for text in ax.texts if text not in texts]
     for text, mark in zip(texts, marks, strict=True):
-        size = text.get_window_extent()
+        size = Text.get_window_extent(text)
         best: tuple[float, Bbox, tuple[float, float], Any, Any] | None = None
         for out, (ha, va) in itertools.product(
             (10.0, 24.0, 40.0, 64.0), itertools.product(("left", "right"), ("bottom", "top"))
