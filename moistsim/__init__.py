@@ -34,6 +34,7 @@ from moistsim.strategies import Addition, Calls, Readings, Strategy, addition, s
 from moistsim.study import Comparison, Study
 from moistsim.surfaces import Surface, Window
 from moistsim.tariff import Tariff
+from moistsim.tuning import Tuned, tune
 from moistsim.units import InputError
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
@@ -74,6 +75,7 @@ __all__ = [
     "Study",
     "Surface",
     "Tariff",
+    "Tuned",
     "Ventilation",
     "VapourSources",
     "Weather",
@@ -91,5 +93,6 @@ __all__ = [
     "simulate",
     "strategies",
     "strategy",
+    "tune",
     "units",
 ]

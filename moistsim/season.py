@@ -13,13 +13,14 @@ from moistsim import air
 from moistsim.attribution import Attribution, Tally, attribution, tally
 from moistsim.engine import parameters
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
-from moistsim.engine.disturbance import disturb
+from moistsim.engine.disturbance import disturb, window
 from moistsim.engine.driver import Machine
 from moistsim.engine.forcing import OUTDOOR_RH, Forcing, force
 from moistsim.engine.loop import Record
 from moistsim.engine.records import REFUSALS, State, Step
 from moistsim.engine.zone import SORBED_ENTHALPY
 from moistsim.equipment import Equipment
+from moistsim.events import Change, last_step, log_events
 from moistsim.faults import Fault
 from moistsim.house import House
 from moistsim.meter import END_USES, Meter, read_meter
@@ -205,6 +206,8 @@ class Season:
     _record: Record = attrs.field(repr=False)
     _day_before: NDArray[np.float64] = attrs.field(repr=False)
     """The state 24 hours before the first row."""
+    _step_before: NDArray[np.float64] | None = attrs.field(repr=False)
+    """The last step before the first row, as `events` watches it; None without a spin-up."""
     faults: tuple[Fault, ...] = attrs.field(default=(), kw_only=True)
 
     @cached_property
@@ -348,6 +351,41 @@ class Season:
             frame[name] = record.trace[:, Step._fields.index(field)]
         frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
         return frame
+
+    @cached_property
+    def events(self) -> pd.DataFrame:
+        """Every call, change of a machine and refusal of the season with its minute.
+
+        The season is stepped once more, the first time that this is asked for. Filter it as any
+        DataFrame: ``events.loc["1990-07-15"]``, ``events.query("kind == 'refusal'")``; write it
+        with ``events.to_csv(file)``.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `time`, the start (local standard time) of the step in which the change is
+            seen; in a step what is called stands before what is refused and what runs. ``kind`` is
+            "fault", "call" (of the control), "relay" (what the machines were told, where messages,
+            relays or an enable stand between), "refusal" (it begins; the reasons are those of
+            `meter.refused`) or "machine"; ``what`` has changed, from ``was`` to ``now``, in the
+            units of `Calls` and of stages (the blower as a fraction of its full flow; 0 and 1 for
+            off and on). ``temperature_C`` and ``rh_pct`` are the room as the control read it in
+            that step. A call in proportion or a compressor that follows it changes step by step,
+            and each change is a row.
+        """
+        return log_events(
+            self._machine, self._forcing, self._index, self._first_state, self._first_memory,
+            self._step_before, self._fault_changes(),
+        )  # fmt: skip
+
+    def _fault_changes(self) -> Iterator[Change]:
+        """Each fault of the run as it begins and, within the season, ends."""
+        steps, rows = self._machine.steps, slice(0, len(self._index))
+        for fault in self.faults:
+            spell = window(fault, self._index, rows, steps)
+            for at, was in ((spell.first, 0.0), (spell.last, 1.0)):
+                time = self._index[0] + at * pd.Timedelta(hours=1) / steps
+                yield Change(time, fault.words, was, 1.0 - was)
 
     def _hours_of(self, day: str, where: str) -> tuple[int, int]:
         """First and last row, not counted, of a day."""
@@ -670,10 +708,14 @@ def simulate(
     ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
     memory = parameters.memory(parameters_of_run)
     day_before = state.copy()
+    step_before = None
     if warm_up:
-        settling = machine.run(ahead, state, memory).states
-        if len(settling) > 24:
-            day_before = settling[-25].copy()
+        settling = machine.run(ahead.part(0, warm_up - 1), state, memory).states
+        if len(settling) >= 24:
+            day_before = settling[-24].copy()
+        step_before = last_step(
+            machine.run(ahead.part(warm_up - 1, warm_up), state, memory, trace=True)
+        )
         # The season's first pressure may differ from that at the end of the spin-up.
         column = State._fields.index
         state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
@@ -693,5 +735,6 @@ def simulate(
         )
     return Season(
         house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record, day_before, faults=tuple(faults),
+        forcing, index, first_state, first_memory, record, day_before, step_before,
+        faults=tuple(faults),
     )  # fmt: skip

@@ -209,6 +209,28 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
     return float(converted.magnitude), text
 
 
+def as_written(value: Any, unit: str, where: str) -> tuple[float, str]:
+    """The number and the unit that a quantity was given with; a bare number is in `unit`.
+
+    Raises
+    ------
+    InputError
+        As `to_si`.
+
+    Examples
+    --------
+    >>> as_written("75 degF", "degC", "set-point")
+    (75.0, 'degF')
+    """
+    si, written = to_si(value, unit, where), _convert(value, unit, where)[1]
+    if written == unit:
+        return si, unit
+    if hasattr(value, "magnitude"):
+        return float(value.magnitude), written
+    match = _NUMBER_AND_UNIT.match(str(value))
+    return float(match[1]) if match else si, written
+
+
 def _star(unit: str) -> str:
     return re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", unit)
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
 from moistsim.engine.forcing import Forcing
-from moistsim.engine.loop import Plant, Record, run
+from moistsim.engine.loop import LOGGED, Plant, Record, run
 from moistsim.engine.records import State, Step
 from moistsim.strategies.interface import SIGNATURE, Strategy
 from moistsim.strategies.interpreted import carrying
@@ -54,6 +54,7 @@ class Machine:
             quarters=np.zeros(4 * n),
             trace=np.zeros((n * self.steps if trace else 0, len(Step._fields))),
             hottest=np.full((n, 2), -np.inf),
+            log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )
         arguments = (
             self.plant, self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
@@ -79,7 +80,9 @@ def _loop() -> Callable[..., None]:
     plant = numba.types.NamedTuple(
         [tuple_of(Plant.__annotations__[name]) for name in Plant._fields], Plant
     )
-    record = numba.types.NamedTuple([table, table, table, table, floats, table, table], Record)
+    record = numba.types.NamedTuple(
+        [table, table, table, table, floats, table, table, table], Record
+    )
     signature = numba.void(
         plant, table, floats, table, table, table, table, table, numba.int64,
         numba.types.FunctionType(SIGNATURE), floats, floats, table, record,

@@ -626,6 +626,21 @@ load = _unrolled(
 )
 """The state that `store` wrote."""
 
+LOGGED = (
+    "temperature", "relative_humidity", "limit_switch_open", "own_humidistat", *CallSet._fields,
+    *(f"told_{name}" for name in CallSet._fields),
+)  # fmt: skip
+"""What a traced step is logged by beside its `Step`: what the control read of the room (degC, per
+cent), whether the strips' limit switch is open and the dehumidifier's own humidistat calls at the
+step's end, the control's calls and, where wires can change them, what the machines were told."""
+log_calls = _unrolled(
+    "log_calls",
+    "(table, row, first, calls):\n"
+    + "".join(f"    table[row, first + {j}] = calls[{j}]\n" for j in range(len(CallSet._fields))),
+)
+"""Write calls to a row of a table of `LOGGED`, from the column `first` on."""
+_CALLED, _TOLD = LOGGED.index("cooling"), LOGGED.index("told_cooling")
+
 
 class Record(NamedTuple):
     """The arrays that a run fills, one row an hour."""
@@ -644,6 +659,8 @@ class Record(NamedTuple):
     """One row a step, or none."""
     hottest: NDArray[np.float64]
     """Highest of the hour's steps, degC: of the supply air, and of the strips' limit switch."""
+    log: NDArray[np.float64]
+    """`LOGGED`: one row a step, or none."""
 
 
 def run(
@@ -676,7 +693,7 @@ def run(
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
     hourly, states, memories = record.hourly, record.states, record.memories
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
-    hottest = record.hottest
+    hottest, log = record.hottest, record.log
     tracing = trace.shape[0] > 0
     failing, erring = faults.shape[1] > 0, errors.shape[1] > 0
     sensing_outdoors = outdoors.shape[1] > 0
@@ -765,6 +782,8 @@ def run(
                 calls = Calls()
             else:
                 calls = strategy(readings, memory, settings)
+            if tracing:
+                log_calls(log, steps * h + k, _CALLED, calls)
             # Adds nothing, unless a call is no number: then the hour is none either, and
             # `simulate` says so.
             hourly[h, 0] += 0.0 * (
@@ -782,6 +801,8 @@ def run(
                 calls = deliver(calls, memory, line, bits, wired_rh, now, dt)
                 if powered == 0.0:
                     calls = CallSet(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+                if tracing:
+                    log_calls(log, steps * h + k, _TOLD, calls)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
             state, step = advance(plant, stages, strips, state, calls, minute, dt)
@@ -806,7 +827,10 @@ def run(
                 + step.standby
             ) * (4.0 / steps)
             if tracing:
-                add_to(trace, steps * h + k, step)
+                row = steps * h + k
+                add_to(trace, row, step)
+                log[row, 0], log[row, 1] = readings.temperature, readings.relative_humidity
+                log[row, 2], log[row, 3] = flag(state.strips_open > 0.0), state.humidistat
         store(states, h, state)
         for j in range(memory.shape[0]):
             memories[h, j] = memory[j]

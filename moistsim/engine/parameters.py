@@ -170,7 +170,11 @@ def bedroom_parameters(bedroom: Bedroom | None, house: House) -> BedroomParamete
 def ventilation_parameters(ventilation: Ventilation | None, house: House) -> VentilationParameters:
     """Flows and recovery of the ventilation; all zero where there is none."""
     if ventilation is None:
-        return VentilationParameters(*(0.0 for _ in VentilationParameters._fields))
+        none = VentilationParameters(*(0.0 for _ in VentilationParameters._fields))
+        # What is not there is not locked out either: no hours of it on the meter.
+        return none._replace(
+            lockout_vapour_pressure=NEVER, lockout_above=NEVER, lockout_below=-NEVER
+        )
     balanced, central = (ventilation.kind == kind for kind in ("balanced", "central"))
     flow = ventilation.airflow
     if flow is None:

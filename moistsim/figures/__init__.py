@@ -8,6 +8,7 @@ from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
 from moistsim.figures.season import season_figure
 from moistsim.figures.sources import loads_figure, sources_figure
+from moistsim.figures.tuning import tuning_figure
 
 __all__ = [
     "day_figure",
@@ -15,4 +16,5 @@ __all__ = [
     "loads_figure",
     "season_figure",
     "sources_figure",
+    "tuning_figure",
 ]

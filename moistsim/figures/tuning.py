@@ -1,0 +1,255 @@
+"""The trade-off behind tuned set-points: what each dryness costs, and where the options stand."""
+
+import itertools
+import textwrap
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.lines import Line2D
+from matplotlib.text import Text
+from matplotlib.transforms import Bbox
+
+from moistsim.figures import style
+from moistsim.figures.style import LIMIT, STYLE_SIZE
+from moistsim.study import Units
+from moistsim.tuning import Tuned, shown_unit
+
+# Told apart by shape and lightness as well as by hue.
+CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#9a9a9a", "#17456e", "#efb94b", "#cf4f1f", "#169a86"
+FAR = 0.6
+"""How far beyond the tried points, as a share of their spread, an option may stand and widen the
+axes; one farther away is named at the edge."""
+
+WIDE = 4.0
+"""How far to the right hours are shown, in multiples of the limit or, if greater, of what the
+option's own or the tuned set-points give."""
+
+_NAMES = {
+    "rh_hours_over_55": "RH-hours above 55 %, % h",
+    "rh_hours_over_60": "RH-hours above 60 %, % h",
+    "cooling_stage_1_starts": "starts of the compressor",
+    "strips_starts": "starts of the strips",
+    "mean_rh_pct": "mean room relative humidity, %",
+    "below_cooling_setpoint_h": "hours more than 1 K below the cooling set-point",
+    "above_cooling_setpoint_h": "hours more than 1 K above the cooling set-point",
+    "below_heating_setpoint_h": "hours more than 1 K below the heating set-point",
+    **{f"hours_over_{x}": f"hours above {x} % RH" for x in (50, 55, 60, 65)},
+}
+
+
+def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
+    """Cost against humidity, a point a season.
+
+    Every point that was tried, the lower envelope of them, the option's own set-points and the
+    tuned ones, the limit that was held, and where the study's other options stand. What lies far
+    from the limit, an option or points, is named at the edge with its numbers.
+
+    Parameters
+    ----------
+    tuned : Tuned
+        What `tune` returned; of several things held, the first is shown.
+    units : {"us", "si"}
+        Of a mean dew point and of floor area.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+    """
+    style.check(units)
+    hold, cost = tuned.holds[0], tuned.objective
+
+    def shown(values: Any) -> Any:
+        values = np.asarray(values, dtype=float)
+        return style.temperature(values, units) if hold.measure.endswith("_C") else values
+
+    figure = Figure(figsize=(11.0, 7.4), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    ax = figure.add_subplot()
+    runs = tuned.runs[tuned.runs["refused"] == ""]
+    kept = runs["holds"].to_numpy(bool)
+    x, y = shown(runs[hold.measure]), runs[cost].to_numpy(float)
+    limit = float(shown(hold.limit))
+    ax.scatter(x[kept], y[kept], s=30, color=CLOUD, lw=0, zorder=2)
+    ax.scatter(x[~kept], y[~kept], s=30, facecolors="none", edgecolors=CLOUD, lw=1.0, zorder=2)
+    envelope = tuned.envelope
+    front = (shown(envelope[hold.measure]), envelope[cost].to_numpy(float))
+    ax.plot(*front, color=ENVELOPE, lw=2.0, drawstyle="steps-post", zorder=1.5)
+
+    marks = [
+        ("as set", tuned.default, OWN, "s", 110),
+        ("tuned", tuned.tuned, TUNED, "D", 90),
+        *((name, row, OTHER, "^", 120) for name, row in tuned.others.iterrows()),
+    ]
+    points = [
+        (str(name), float(shown(row[hold.measure])), float(row[cost]), colour, marker, size)
+        for name, row, colour, marker, size in marks
+    ]
+    # Hours reach far beyond what anyone would hold, where set-points are wide apart.
+    reach = WIDE * max(limit, points[0][1], points[1][1])
+    close = x <= reach if hold.measure.endswith(("_h", "_55", "_60")) and reach > 0.0 else x == x
+    near = _limits(ax, [*x[close], limit], [*y[close]], points)
+    ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
+    labels = []
+    for k, (name, px, py, colour, marker, size) in enumerate(points):
+        if near(px, py):
+            ax.scatter(
+                [px], [py], s=size, color=colour, marker=marker, edgecolors="black", zorder=5
+            )
+            label = f"{name}: {_words(tuned, k == 1)}" if k < 2 else name
+            labels.append(("\n".join(textwrap.wrap(label, 46)), px, py))
+    far = [p for p in points if not near(p[1], p[2])]
+    money = cost == "cost_USD"
+    unit = "USD" if money else "kWh"
+    degree = "°F" if units == "us" else "°C"
+    measured = {"C": degree, "pct": "%"}.get(hold.measure.rsplit("_")[-1], "h")
+    if hold.measure.startswith("rh_hours"):
+        measured = "% h"
+    elif hold.measure.endswith("_starts"):
+        measured = "starts"
+
+    def number(value: float) -> str:
+        return f"{value:,.{0 if value > 100.0 else 1}f} {measured}"
+
+    beyond = [f"{name}: {number(px)}, {py:,.0f} {unit}" for name, px, py, *_ in far]
+    if not close.all():
+        beyond.append(f"{(~close).sum()} of the seasons tried: above {number(reach)}")
+    if beyond:
+        ax.annotate(
+            "\n".join(["beyond this picture:", *beyond]),
+            (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
+            fontsize=STYLE_SIZE - 2.0, color="#0b5a4f",
+        )  # fmt: skip
+    name = (
+        f"mean dew point of the room, {degree}"
+        if hold.measure.endswith("_C")
+        else _NAMES[hold.measure]
+    )
+    humid = not hold.measure.endswith(("_setpoint_h", "_starts"))
+    ax.set_xlabel(name + ("   (drier to the left)" if humid else ""), fontsize=STYLE_SIZE)
+    words = "cost of the season, USD" if money else "electricity of the season, kWh"
+    ax.set_ylabel(words, fontsize=STYLE_SIZE)
+    ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
+    ax.grid(color="#e9e9e9", lw=0.7)
+    style.plain(ax)
+
+    def dot(label: str, **kwargs: Any) -> Line2D:
+        return Line2D([], [], ls="", label=label, **kwargs)
+
+    n = len(tuned.holds)
+    held = "the limit holds" if n == 1 else f"all {n} limits hold"
+    style.legend(
+        figure,
+        [
+            dot(f"tried: {held}", marker="o", color=CLOUD),
+            dot("tried: not so", marker="o", markerfacecolor="none", color=CLOUD),
+            Line2D([], [], color=ENVELOPE, lw=2.0, label="lower envelope"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"limit: {number(limit)}"),
+            dot("other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
+        ][: 5 if len(tuned.others) else 4],
+    )
+    figure.suptitle(
+        f"{style.place(tuned.study, units)}\n{tuned.option}: what {'dryness' if humid else 'it'} costs, "
+        f"{len(runs)} seasons",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    _place_labels(figure, ax, labels)
+    return figure
+
+
+def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> Any:
+    """Axes that hold the cloud and the options that stand near it; which points they hold."""
+    sides = []
+    for values, place in ((xs, 1), (ys, 2)):
+        low, high = min(values), max(values)
+        reach = FAR * ((high - low) or max(abs(high), 1.0))
+        sides.append((low - reach, high + reach, low, high, place))
+
+    def near(px: float, py: float) -> bool:
+        return all(a <= value <= b for (a, b, *_), value in zip(sides, (px, py), strict=True))
+
+    setters: tuple[Any, Any] = (ax.set_xlim, ax.set_ylim)
+    for (_, _, low, high, place), setter in zip(sides, setters, strict=True):
+        inside = [p[place] for p in points if near(p[1], p[2])]
+        low, high = min([low, *inside]), max([high, *inside])
+        pad = 0.08 * ((high - low) or max(abs(high), 1.0))
+        setter(low - pad, high + pad)
+    return near
+
+
+def _words(tuned: Tuned, found: bool) -> str:
+    """The varied set-points, as they are or as found."""
+    row = tuned.tuned if found else tuned.default
+    # A name is not broken from its number.
+    return ", ".join(
+        f"{name} {bounds.written(float(row[name])):.6g} {shown_unit(bounds)}".rstrip()
+        .replace("deg", "°")
+        .replace(" ", "\u00a0")
+        for name, bounds in tuned.vary.items()
+    )
+
+
+def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float]]) -> None:
+    """Each label beside its mark, where it hides no other and the fewest of the points."""
+    texts = [
+        ax.annotate(
+            text, (x, y), xytext=(0, 0), textcoords="offset points", zorder=6,
+            fontsize=STYLE_SIZE - 1.0,
+            arrowprops={"arrowstyle": "-", "color": LIMIT, "lw": 0.6, "shrinkB": 5.0},
+            bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1.0},
+        )
+        for text, x, y in labels
+    ]  # fmt: skip
+    for text in texts:
+        text.set_in_layout(False)
+    # Only a laid out page knows how long a text is beside the axes.
+    figure.draw_without_rendering()
+    to_page = ax.transData.transform
+    dots = np.vstack([to_page(np.asarray(c.get_offsets())) for c in ax.collections])
+    marks = [to_page((x, y)) for _, x, y in labels]
+    line = to_page(np.asarray(ax.lines[0].get_xydata()))
+    # The envelope is drawn in steps, of which the points are one corner.
+    steps = np.vstack([line, np.column_stack([line[1:, 0], line[:-1, 1]])])
+    limit = float(to_page((float(np.asarray(ax.lines[1].get_xdata())[0]), 0.0))[0])
+    scale, inside = figure.dpi / 72.0, ax.bbox
+    taken = [text.get_window_extent() for text in ax.texts if text not in texts]
+    for text, mark in zip(texts, marks, strict=True):
+        size = Text.get_window_extent(text)
+        best: tuple[float, Bbox, tuple[float, float], Any, Any] | None = None
+        for out, (ha, va) in itertools.product(
+            (10.0, 24.0, 40.0, 64.0), itertools.product(("left", "right"), ("bottom", "top"))
+        ):
+            shift = (out if ha == "left" else -out, 0.7 * out if va == "bottom" else -0.7 * out)
+            x, y = mark[0] + shift[0] * scale, mark[1] + shift[1] * scale
+            x -= size.width if ha == "right" else 0.0
+            y -= size.height if va == "top" else 0.0
+            box = Bbox.from_bounds(x, y, size.width, size.height)
+            roomy = box.padded(4.0 * scale)
+            hidden = sum(len(p) - _outside(roomy, p) for p in (dots, steps))
+            cut = not (inside.x0 <= box.x0 and box.x1 <= inside.x1)
+            cut |= not (inside.y0 <= box.y0 and box.y1 <= inside.y1)
+            worst = 1000.0 * (
+                cut + roomy.count_overlaps(taken) + len(marks) - _outside(roomy, marks)
+            )
+            crossed = 2.0 * (box.x0 < limit < box.x1)
+            score = worst + hidden + crossed + 0.05 * out
+            if best is None or score < best[0]:
+                best = (score, box, shift, ha, va)
+        assert best is not None
+        taken.append(best[1])
+        text.set_position(best[2])
+        text.set_horizontalalignment(best[3])
+        text.set_verticalalignment(best[4])
+
+
+def _outside(box: Bbox, points: Any) -> int:
+    """How many points lie outside a box."""
+    x, y = np.asarray(points, dtype=float).T
+    return int(((x < box.x0) | (x > box.x1) | (y < box.y0) | (y > box.y1)).sum())
