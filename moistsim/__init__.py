@@ -27,7 +27,7 @@ from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.season import Season, simulate
-from moistsim.strategies import Calls, Readings, Strategy, strategy
+from moistsim.strategies import Calls, Readings, Strategy, rule_table, strategy
 from moistsim.study import Comparison, Study
 from moistsim.surfaces import Surface, Window
 from moistsim.tariff import Tariff
@@ -78,6 +78,7 @@ __all__ = [
     "design_moisture",
     "fetch_typical_year",
     "fit_table",
+    "rule_table",
     "seer2",
     "simulate",
     "strategies",

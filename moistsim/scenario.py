@@ -6,7 +6,6 @@ them. Only the frame around them is this file's: weather, season and options.
 """
 
 import datetime
-import difflib
 import inspect
 import json
 import os
@@ -25,7 +24,7 @@ from moistsim.strategies import BUILT_IN, Strategy
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.typical import TypicalHouse, replaced
-from moistsim.units import KINDS, InputError, expected, to_si
+from moistsim.units import KINDS, InputError, expected, one_of, to_si
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
 
@@ -137,26 +136,13 @@ class _Place(NamedTuple):
         return place.error(key, found, error.accepted)
 
 
-def _one_of(word: str, known: Iterable[str]) -> str:
-    """What is accepted in place of a word that is not known: the near one first."""
-    known = list(known)
-    near = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.6)
-    match = next((k for k in known if k.lower() in near), None)
-    others = [repr(k) for k in known if k != match]
-    if match is None:
-        return "one of " + (", ".join(others) or "none")
-    # A long list would bury the near one.
-    listed = f", or another of {', '.join(others)}" if 0 < len(others) <= 12 else ""
-    return f"{match!r}, which is near it{listed}"
-
-
 def _check_keys(table: Any, known: Iterable[str], place: _Place) -> dict[str, Any]:
     if not isinstance(table, dict):
         raise place.error("", repr(table), "a table of keys and values")
     known = list(known)
     for key in table:
         if key not in known:
-            raise place.error("", f"the key {key!r}, which is not known", _one_of(key, known))
+            raise place.error("", f"the key {key!r}, which is not known", one_of(key, known))
     return table
 
 
@@ -266,7 +252,7 @@ def _weather(table: Any, scenario: Path, place: _Place) -> tuple[Weather, str | 
             raise place.error(at, str(error.found), error.accepted) from None
         # The sentence of `Weather.sample` lists the samples that there are.
         known = error.accepted.split(" or ")
-        raise place.error("sample", str(error.found), _one_of(source, known)) from None
+        raise place.error("sample", str(error.found), one_of(source, known)) from None
     sum_given = _text(table, "checksum", place, weather.checksum)
     if sum_given != weather.checksum:
         raise place.error(
@@ -299,10 +285,10 @@ def _season(table: Any, weather: Weather, place: _Place) -> dict[str, Any]:
 
 def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
     if "strategy" not in table:
-        raise place.error("strategy", "nothing, though it must be given", _one_of("", BUILT_IN))
+        raise place.error("strategy", "nothing, though it must be given", one_of("", BUILT_IN))
     name = table["strategy"]
     if name not in list(BUILT_IN):
-        raise place.error("strategy", repr(name), _one_of(str(name), BUILT_IN))
+        raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
     place = place.inside("set_points")
     changes = _check_keys(table.get("set_points", {}), BUILT_IN[name].settings, place)
     built_in: Strategy = BUILT_IN[name]
@@ -406,7 +392,7 @@ def read_scenario(path: str | Path) -> Scenario:
         options[name] = _option(option, shared, place.inside("options").inside(name))
     base = table.get("base")
     if base is not None and base not in list(options):
-        raise place.error("base", repr(base), _one_of(str(base), options))
+        raise place.error("base", repr(base), one_of(str(base), options))
     return Scenario(
         # The lines of a long text are the file's own, not the reader's.
         " ".join(_text(table, "name", place, path.stem).split()),
