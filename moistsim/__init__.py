@@ -26,6 +26,7 @@ from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
+from moistsim.review import Finding, review
 from moistsim.season import Season, simulate
 from moistsim.strategies import Calls, Readings, Strategy, rule_table, strategy
 from moistsim.study import Comparison, Study
@@ -50,6 +51,7 @@ __all__ = [
     "Exhausts",
     "Foundation",
     "Furnace",
+    "Finding",
     "Gains",
     "HeatPump",
     "HotGas",
@@ -78,6 +80,7 @@ __all__ = [
     "design_moisture",
     "fetch_typical_year",
     "fit_table",
+    "review",
     "rule_table",
     "seer2",
     "simulate",

@@ -13,6 +13,7 @@ from typing import Any, cast
 import pandas as pd
 
 from moistsim.meter import END_USES
+from moistsim.review import review
 from moistsim.scenario import (
     DEMO,
     Scenario,
@@ -21,6 +22,7 @@ from moistsim.scenario import (
     write_scenario,
 )
 from moistsim.season import package_version
+from moistsim.strategies import RuleTable
 from moistsim.study import Comparison, Units
 from moistsim.units import InputError, from_si
 
@@ -173,6 +175,8 @@ def _study(path: Path | None, out: Path | None, units: Units, quiet: bool, sourc
     if path is None:
         say("No scenario given: this is the demo, an invented house.\n")
     say("\n".join(_head(scenario, units)) + "\n")
+    for line in _reviews(scenario):
+        say(line)
     try:
         with nullcontext() if quiet else _told_of_compiling():
             comparison = scenario.study.run(progress=not quiet)
@@ -327,6 +331,15 @@ def _table(comparison: Comparison, units: Units) -> Iterator[str]:
     yield "Humidity reached:"
     for name, words in comparison.table(units)["humidity_against_base"].items():
         yield from _item(f"{name}: {words}")
+
+
+def _reviews(scenario: Scenario) -> Iterator[str]:
+    """What the review of each option's rule table found."""
+    for name, (machines, strategy) in scenario.study.options.items():
+        if isinstance(strategy, RuleTable):
+            for finding in review(strategy, machines):
+                yield from textwrap.wrap(f"Check the rules of {name!r}: {finding}", WIDTH)
+                yield ""
 
 
 def _refusals(comparison: Comparison) -> Iterator[str]:

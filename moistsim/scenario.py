@@ -20,7 +20,8 @@ import attrs
 from moistsim.equipment import Cooling, Equipment
 from moistsim.house import House
 from moistsim.season import package_version
-from moistsim.strategies import BUILT_IN, Strategy
+from moistsim.strategies import BUILT_IN, RuleTable, Strategy, rule_table
+from moistsim.strategies.rules import SETPOINTS
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.typical import TypicalHouse, replaced
@@ -284,8 +285,13 @@ def _season(table: Any, weather: Weather, place: _Place) -> dict[str, Any]:
 
 
 def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
-    if "strategy" not in table:
-        raise place.error("strategy", "nothing, though it must be given", one_of("", BUILT_IN))
+    given = [key for key in ("strategy", "rules") if key in table]
+    if len(given) != 1:
+        found = "both strategy and rules" if given else "neither strategy nor rules"
+        accepted = "one of strategy, " + one_of("", BUILT_IN) + ", and rows [[... .rules]]"
+        raise place.error("", found, accepted)
+    if "rules" in table:
+        return _rules(table, place)
     name = table["strategy"]
     if name not in list(BUILT_IN):
         raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
@@ -296,6 +302,28 @@ def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
         return built_in(**changes)
     except InputError as error:
         raise place.moved(error, f"strategy {name}", changes) from None
+
+
+def _rules(table: dict[str, Any], place: _Place) -> Strategy:
+    """A strategy by its rows."""
+    given = table.get("set_points", {})
+    _check_keys(given, SETPOINTS, place.inside("set_points"))
+    try:
+        return rule_table(table["rules"], name="rules", **given)
+    except InputError as error:
+        at = re.fullmatch(
+            r"rule_table(?: row (\d+))?(?: (\w+))?|strategy rules\.(\w+)", error.where
+        )
+        row, field, setting = at.groups() if at is not None else (None, None, None)
+        key = setting or field or ""
+        inner = place.inside("rules", int(row or 0))
+        if key in SETPOINTS:
+            inner = place.inside("set_points")
+        found = f"the key {error.found!r}, which is not known" if row and not key else error.found
+        if key and not isinstance(found, str | list | tuple):
+            found = given.get(key, found) if key in SETPOINTS else found
+        written = found == "nothing, though it must be given" or (row and not key)
+        raise inner.error(key, str(found) if written else repr(found), error.accepted) from None
 
 
 def _house(table: Any, place: _Place) -> House:
@@ -309,7 +337,7 @@ def _house(table: Any, place: _Place) -> House:
 
 
 def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipment, Strategy]:
-    _check_keys(table, ("strategy", "set_points", "equipment"), place)
+    _check_keys(table, ("strategy", "rules", "set_points", "equipment"), place)
     strategy = _strategy(table, place)
     inner = place.inside("equipment")
     own = _parts(Equipment, table.get("equipment", {}), inner)
@@ -342,7 +370,9 @@ def read_scenario(path: str | Path) -> Scenario:
         The fields of `Equipment`: machines that all options share.
     ``[options."name"]``
         ``strategy``, a name in `strategies.BUILT_IN`; ``set_points``, a table of those that
-        differ from its defaults; ``equipment``, machines of this option alone, each added to the
+        differ from its defaults; in their place ``rules``, a list of rows as `rule_table` takes
+        them, beside which ``set_points`` may give `cooling_setpoint` and `heating_setpoint`;
+        ``equipment``, machines of this option alone, each added to the
         shared ones or put, whole, in the place of the shared one.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
@@ -448,7 +478,7 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     Raises
     ------
     InputError
-        If an option's strategy is not built in, so that no file can name it.
+        If an option's strategy is neither built in nor a rule table, so that no file can say it.
     """
     import tomli_w
 
@@ -466,6 +496,8 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     study, weather = scenario.study, scenario.study.weather
     for name, (_, strategy) in study.options.items():
         built_in = BUILT_IN.get(strategy.name)
+        if isinstance(strategy, RuleTable):
+            continue
         if built_in is None or built_in.function is not strategy.function:
             raise InputError(
                 f"write_scenario option {name!r}", strategy.name, "one of " + ", ".join(BUILT_IN)
@@ -483,11 +515,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     for name, (_, strategy) in study.options.items():
         own = {key: value for key, value in machines[name].items() if key not in shared}
         options[name] = {
-            "strategy": strategy.name,
-            "set_points": {
-                key: _quantity(value, strategy.units.get(key, "count"))
-                for key, value in strategy.settings.items()
-            },
+            **_control(strategy),
             **({"equipment": own} if own else {}),
         }
     return {
@@ -515,6 +543,18 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "equipment": shared,
         "options": options,
     }
+
+
+def _control(strategy: Strategy) -> dict[str, Any]:
+    """What a file says of a strategy: its name or rows, and its set-points."""
+    points = {
+        key: _quantity(value, strategy.units.get(key, "count"))
+        for key, value in strategy.settings.items()
+    }
+    if isinstance(strategy, RuleTable):
+        points = {key: value for key, value in points.items() if key in SETPOINTS}
+        return {"rules": strategy.sentences, **({"set_points": points} if points else {})}
+    return {"strategy": strategy.name, "set_points": points}
 
 
 def _seen_from(folder: Path, file: Path) -> str:

@@ -152,7 +152,7 @@ def interpret(
         if phase == ON:
             running |= bit
             at, level = OUTPUTS + int(settings[row + 1]), settings[row + 2]
-            lowest = at == _SPEED or at == _VENTILATION
+            lowest = _SPEED <= at <= _VENTILATION
             memory[at] = min(memory[at], level) if lowest else max(memory[at], level)
         row += int(settings[row])
         state += 2

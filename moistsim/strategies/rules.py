@@ -4,7 +4,7 @@ import calendar
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 
 import attrs
 import numpy as np
@@ -15,6 +15,7 @@ from moistsim.strategies.interpreter import (
     COOLING_SETPOINT,
     HEATING_SETPOINT,
     IN_MINUTES,
+    MOST_ROWS,
     NOTHING,
     ROW,
     STATES,
@@ -95,6 +96,10 @@ _SHARES = {
     Output.HOT_GAS: (False, 1.0, "hot gas at {}"),
 }
 """Outputs that are called by a share: whether by none too, at most what, and their words."""
+
+
+def _written(value: float, unit: str) -> str:
+    return f"{value!r}" if unit in ("count", "fraction") else f"{value!r} {unit}"
 
 
 @attrs.frozen
@@ -185,10 +190,12 @@ class Row:
     limit: str
     """Key of `at_most` in the settings; '' if it has none."""
 
-    def call(self, settings: Mapping[str, float]) -> str:
+    def call(
+        self, settings: Mapping[str, float], written: Callable[[float, str], str] = _written
+    ) -> str:
         """What it does, as a row may say it."""
         if self.share:
-            return _SHARES[self.output][2].format(_written(settings[self.share], "fraction"))
+            return _SHARES[self.output][2].format(written(settings[self.share], "fraction"))
         if self.output in (Output.COOLING, Output.STRIPS):
             return f"{self.output.name.lower()} stage {self.level:g}"
         if self.output == Output.HEATING:
@@ -201,7 +208,8 @@ class Row:
         said |= {"do": self.call(settings), "when": self.when.text(settings)}
         if self.delay:
             said["for"] = _written(settings[self.delay], "s")
-        if within := [part.text for part in (*self.windows, *self.whiles)]:
+        within = [window.text for window in self.windows] + [each.text for each in self.whiles]
+        if within:
             said["within"] = within
         said["release_when"] = [release.text(settings) for release in self.releases]
         if self.limit:
@@ -222,7 +230,7 @@ class RuleTable(Strategy):
 
     def __call__(self, **changes: Any) -> "RuleTable":
         """A copy with changed settings, each a number or a text with its unit."""
-        changed: RuleTable = super().__call__(**changes)
+        changed = cast(RuleTable, super().__call__(**changes))
         _check(changed)
         return changed
 
@@ -230,6 +238,11 @@ class RuleTable(Strategy):
     def sentences(self) -> list[dict[str, Any]]:
         """The rows as `rule_table` takes them, with the settings as they are now, in SI."""
         return [row.sentence(self.settings) for row in self.rows]
+
+    @property
+    def description(self) -> dict[str, Any]:
+        """What a result tells of it: its set-points and its rows."""
+        return {**self.settings, "rules": self.sentences}
 
     @property
     def memory_size(self) -> int:
@@ -360,10 +373,6 @@ def in_words(field: str) -> str:
     return SETPOINTS[field][1] if field in SETPOINTS else field.replace("_", " ")
 
 
-def _written(value: float, unit: str) -> str:
-    return f"{value!r}" if unit in ("count", "fraction") else f"{value!r} {unit}"
-
-
 # ------------------------------------------------------------------------------ sentences read
 
 
@@ -380,6 +389,8 @@ def _records(rows: Any) -> list[dict[str, Any]]:
     accepted = "a list of rows, each with do, when and release_when, or a DataFrame of them"
     if not isinstance(rows, list | tuple) or not rows:
         raise InputError("rule_table", rows, accepted)
+    if len(rows) > MOST_ROWS:
+        raise InputError("rule_table", f"{len(rows)} rows", f"{MOST_ROWS} rows at most")
     records = []
     for number, row in enumerate(rows, 1):
         where = f"rule_table row {number}"
