@@ -7,6 +7,7 @@ temperature and humidity), at which both are on, and names it.
 
 import calendar
 import itertools
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 
@@ -54,6 +55,8 @@ POSSIBLE = {
 }
 """What readings can be, in their SI units; our own wide figures where nature sets no limit. Times
 are from 0 up."""
+MOST_POINTS = 100_000
+"""That the review looks at for a pair of rows; of more, every second along the longest axis."""
 _LONGEST = 366.0 * 86400.0
 _USUAL = {
     "temperature": 23.0,
@@ -215,17 +218,26 @@ class _Table:
             truth &= begun & ~ended if window.first < window.end else begun | ~ended
         return truth
 
-    def can_be_on(self, k: int, points: Points, beside: frozenset[int] = frozenset()) -> Truth:
-        """Whether a row that has been made can stay on, with the rows `beside` it on."""
+    def can_be_on(
+        self,
+        k: int,
+        points: Points,
+        beside: frozenset[int] = frozenset(),
+        wanted: frozenset[int] = frozenset(),
+    ) -> Truth:
+        """Whether a row that has been made can stay on.
+
+        The rows `beside` it are on, as was looked at already; those `wanted` must be on too.
+        """
         truth = self.open(k, points) & ~self.released(k, points)
         beside |= {k}
+        wanted |= beside | self.needed(k)
         for each in self.rows[k].whiles:
             if each.on:
                 if not beside.intersection(each.rows):
-                    truth &= np.logical_or.reduce(
-                        [self.can_be_on(r, points, beside) for r in each.rows]
-                    )
-            elif beside.intersection(each.rows):
+                    others = [self.can_be_on(r, points, beside, wanted) for r in each.rows]
+                    truth &= np.logical_or.reduce(others)
+            elif wanted.intersection(each.rows):
                 truth &= False
             else:
                 for r in each.rows:
@@ -304,6 +316,14 @@ class _Table:
         for name, at in marks.items():
             if not any(name in side for side in _SIDES):
                 axes.append(((name,), [(value,) for value in _around(name, at)]))
+        timed = {name for row in concerned for name in self.compared(row.when)}
+        for name in set(_OWN_TIMES) - timed:
+            # Which only ends calls, as it must have begun: a moment at which it does not.
+            axes = [axis for axis in axes if axis[0] != (name,)]
+            axes.append(((name,), [(0.0,)]))
+        while math.prod(len(values) for _, values in axes) > MOST_POINTS:
+            longest = max(range(len(axes)), key=lambda i: len(axes[i][1]))
+            axes[longest] = (axes[longest][0], axes[longest][1][::2])
         every = np.indices([len(values) for _, values in axes]).reshape(len(axes), -1)
         return {
             name: np.array(values, dtype=float)[chosen, i]
