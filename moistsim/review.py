@@ -223,21 +223,22 @@ class _Table:
         k: int,
         points: Points,
         beside: frozenset[int] = frozenset(),
-        wanted: frozenset[int] = frozenset(),
+        wanted: frozenset[frozenset[int]] = frozenset(),
     ) -> Truth:
         """Whether a row that has been made can stay on.
 
-        The rows `beside` it are on, as was looked at already; those `wanted` must be on too.
+        The rows `beside` it are on, as was looked at already; of each set that is `wanted` one must be on too.
         """
         truth = self.open(k, points) & ~self.released(k, points)
         beside |= {k}
-        wanted |= beside | self.needed(k)
+        wanted |= {frozenset({r}) for r in beside | self.needed(k)}
+        wanted |= {frozenset(each.rows) for each in self.rows[k].whiles if each.on}
         for each in self.rows[k].whiles:
             if each.on:
                 if not beside.intersection(each.rows):
                     others = [self.can_be_on(r, points, beside, wanted) for r in each.rows]
                     truth &= np.logical_or.reduce(others)
-            elif wanted.intersection(each.rows):
+            elif any(group.issubset(each.rows) for group in wanted):
                 truth &= False
             else:
                 for r in each.rows:
