@@ -288,7 +288,7 @@ def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
     given = [key for key in ("strategy", "rules") if key in table]
     if len(given) != 1:
         found = "both strategy and rules" if given else "neither strategy nor rules"
-        accepted = "one of strategy, " + one_of("", BUILT_IN) + ", and rows [[... .rules]]"
+        accepted = f"strategy, {one_of('', BUILT_IN)}; or rules, a list of rows"
         raise place.error("", found, accepted)
     if "rules" in table:
         return _rules(table, place)
