@@ -29,8 +29,17 @@ from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
+from moistsim.review import Finding, review
 from moistsim.season import Season, simulate
-from moistsim.strategies import Addition, Calls, Readings, Strategy, addition, strategy
+from moistsim.strategies import (
+    Addition,
+    Calls,
+    Readings,
+    Strategy,
+    addition,
+    rule_table,
+    strategy,
+)
 from moistsim.study import Comparison, Study
 from moistsim.surfaces import Surface, Window
 from moistsim.tariff import Tariff
@@ -56,6 +65,7 @@ __all__ = [
     "Exhausts",
     "Foundation",
     "Furnace",
+    "Finding",
     "Gains",
     "HeatPump",
     "HotGas",
@@ -89,6 +99,8 @@ __all__ = [
     "faults",
     "fetch_typical_year",
     "fit_table",
+    "review",
+    "rule_table",
     "seer2",
     "simulate",
     "strategies",

@@ -13,17 +13,18 @@ from typing import Any, cast
 import pandas as pd
 
 from moistsim.meter import END_USES
+from moistsim.review import review
 from moistsim.scenario import (
     DEMO,
     Scenario,
     ScenarioError,
-    _one_of,
     read_scenario,
     write_scenario,
 )
 from moistsim.season import package_version
+from moistsim.strategies import RuleTable
 from moistsim.study import Comparison, Units
-from moistsim.units import InputError, from_si
+from moistsim.units import InputError, from_si, one_of
 
 WIDTH = 100
 """Columns of the screen that a text may fill."""
@@ -164,7 +165,7 @@ def _sequence(chosen: argparse.Namespace) -> None:
     options = scenario.study.options
     if chosen.option not in options:
         raise ScenarioError(
-            f"{scenario.path.name} OPTION", repr(chosen.option), _one_of(chosen.option, options)
+            f"{scenario.path.name} OPTION", repr(chosen.option), one_of(chosen.option, options)
         )
     out = chosen.out or Path(f"sequence-{_plain(chosen.option)}".rstrip("-") + ".html")
     if out.is_dir():
@@ -247,6 +248,8 @@ def _study(path: Path | None, out: Path | None, units: Units, quiet: bool, sourc
     if path is None:
         say("No scenario given: this is the demo, an invented house.\n")
     say("\n".join(_head(scenario, units)) + "\n")
+    for line in _reviews(scenario):
+        say(line)
     try:
         with nullcontext() if quiet else _told_of_compiling():
             comparison = scenario.study.run(progress=not quiet)
@@ -401,6 +404,15 @@ def _table(comparison: Comparison, units: Units) -> Iterator[str]:
     yield "Humidity reached:"
     for name, words in comparison.table(units)["humidity_against_base"].items():
         yield from _item(f"{name}: {words}")
+
+
+def _reviews(scenario: Scenario) -> Iterator[str]:
+    """What the review of each option's rule table found."""
+    for name, (machines, strategy) in scenario.study.options.items():
+        if isinstance(strategy, RuleTable):
+            for finding in review(strategy, machines):
+                yield from textwrap.wrap(f"Check the rules of {name!r}: {finding}", WIDTH)
+                yield ""
 
 
 def _refusals(comparison: Comparison) -> Iterator[str]:

@@ -6,7 +6,6 @@ them. Only the frame around them is this file's: weather, season and options.
 """
 
 import datetime
-import difflib
 import inspect
 import json
 import os
@@ -21,11 +20,12 @@ import attrs
 from moistsim.equipment import Cooling, Equipment
 from moistsim.house import House
 from moistsim.season import package_version
-from moistsim.strategies import ADDITIONS, BUILT_IN, Strategy
+from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy, rule_table
+from moistsim.strategies.rules import SETPOINTS
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.typical import TypicalHouse, replaced
-from moistsim.units import KINDS, InputError, expected, to_si
+from moistsim.units import KINDS, InputError, expected, one_of, to_si
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
 
@@ -137,26 +137,13 @@ class _Place(NamedTuple):
         return place.error(key, found, error.accepted)
 
 
-def _one_of(word: str, known: Iterable[str]) -> str:
-    """What is accepted in place of a word that is not known: the near one first."""
-    known = list(known)
-    near = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.6)
-    match = next((k for k in known if k.lower() in near), None)
-    others = [repr(k) for k in known if k != match]
-    if match is None:
-        return "one of " + (", ".join(others) or "none")
-    # A long list would bury the near one.
-    listed = f", or another of {', '.join(others)}" if 0 < len(others) <= 12 else ""
-    return f"{match!r}, which is near it{listed}"
-
-
 def _check_keys(table: Any, known: Iterable[str], place: _Place) -> dict[str, Any]:
     if not isinstance(table, dict):
         raise place.error("", repr(table), "a table of keys and values")
     known = list(known)
     for key in table:
         if key not in known:
-            raise place.error("", f"the key {key!r}, which is not known", _one_of(key, known))
+            raise place.error("", f"the key {key!r}, which is not known", one_of(key, known))
     return table
 
 
@@ -266,7 +253,7 @@ def _weather(table: Any, scenario: Path, place: _Place) -> tuple[Weather, str | 
             raise place.error(at, str(error.found), error.accepted) from None
         # The sentence of `Weather.sample` lists the samples that there are.
         known = error.accepted.split(" or ")
-        raise place.error("sample", str(error.found), _one_of(source, known)) from None
+        raise place.error("sample", str(error.found), one_of(source, known)) from None
     sum_given = _text(table, "checksum", place, weather.checksum)
     if sum_given != weather.checksum:
         raise place.error(
@@ -298,14 +285,26 @@ def _season(table: Any, weather: Weather, place: _Place) -> dict[str, Any]:
 
 
 def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
-    if "strategy" not in table:
-        raise place.error("strategy", "nothing, though it must be given", _one_of("", BUILT_IN))
-    name = table["strategy"]
-    if name not in list(BUILT_IN):
-        raise place.error("strategy", repr(name), _one_of(str(name), BUILT_IN))
-    strategy: Strategy = _with_additions(BUILT_IN[name], table.get("additions", []), place)
+    given = [key for key in ("strategy", "rules") if key in table]
+    if len(given) != 1:
+        found = "both strategy and rules" if given else "neither strategy nor rules"
+        accepted = f"strategy, {one_of('', BUILT_IN)}; or rules, a list of rows"
+        raise place.error("", found, accepted)
+    points = table.get("set_points", {})
+    if "rules" in table:
+        base: Strategy = _rules(table["rules"], points, place)
+    elif table["strategy"] in list(BUILT_IN):
+        base = BUILT_IN[table["strategy"]]
+    else:
+        name = table["strategy"]
+        raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
+    strategy = _with_additions(base, table.get("additions", []), place)
     place = place.inside("set_points")
-    changes = _check_keys(table.get("set_points", {}), strategy.settings, place)
+    known = [*strategy.settings]
+    if "rules" in table:
+        # The rows hold their own thresholds.
+        known = [*SETPOINTS, *(key for part in strategy.additions for key in part.settings)]
+    changes = _check_keys(points, dict.fromkeys(known), place)
     try:
         return strategy(**changes)
     except InputError as error:
@@ -318,12 +317,35 @@ def _with_additions(strategy: Strategy, names: Any, place: _Place) -> Strategy:
         raise place.error("additions", repr(names), 'a list of names: ["set_back"]')
     for name in names:
         if name not in list(ADDITIONS):
-            raise place.error("additions", repr(name), _one_of(str(name), ADDITIONS))
+            raise place.error("additions", repr(name), one_of(str(name), ADDITIONS))
         try:
             strategy = strategy + ADDITIONS[name]
         except InputError as error:
             raise place.error("additions", str(error.found), error.accepted) from None
     return strategy
+
+
+def _rules(rows: Any, points: Any, place: _Place) -> Strategy:
+    """A strategy by its rows."""
+    if not isinstance(points, dict):
+        raise place.inside("set_points").error("", repr(points), "a table of keys and values")
+    given = {key: value for key, value in points.items() if key in SETPOINTS}
+    try:
+        return rule_table(rows, name="rules", **given)
+    except InputError as error:
+        at = re.fullmatch(
+            r"rule_table(?: row (\d+))?(?: (\w+))?|strategy rules\.(\w+)", error.where
+        )
+        row, field, setting = at.groups() if at is not None else (None, None, None)
+        key = setting or field or ""
+        inner = place.inside("rules", int(row or 0))
+        if key in SETPOINTS:
+            inner = place.inside("set_points")
+        found = f"the key {error.found!r}, which is not known" if row and not key else error.found
+        if key and not isinstance(found, str | list | tuple):
+            found = given.get(key, found) if key in SETPOINTS else found
+        written = found == "nothing, though it must be given" or (row and not key)
+        raise inner.error(key, str(found) if written else repr(found), error.accepted) from None
 
 
 def _house(table: Any, place: _Place) -> House:
@@ -337,7 +359,7 @@ def _house(table: Any, place: _Place) -> House:
 
 
 def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipment, Strategy]:
-    _check_keys(table, ("strategy", "additions", "set_points", "equipment"), place)
+    _check_keys(table, ("strategy", "rules", "additions", "set_points", "equipment"), place)
     strategy = _strategy(table, place)
     inner = place.inside("equipment")
     own = _parts(Equipment, table.get("equipment", {}), inner)
@@ -369,9 +391,11 @@ def read_scenario(path: str | Path) -> Scenario:
     ``[equipment]``
         The fields of `Equipment`: machines that all options share.
     ``[options."name"]``
-        ``strategy``, a name in `strategies.BUILT_IN`; ``additions``, a list of names in
-        `strategies.ADDITIONS` that are put on top of it; ``set_points``, a table of those of all
-        of them that differ from their defaults; ``equipment``, machines of this option alone, each added to the
+        ``strategy``, a name in `strategies.BUILT_IN`, or in its place ``rules``, a list of rows as
+        `rule_table` takes them; ``additions``, a list of names in `strategies.ADDITIONS` that are
+        put on top; ``set_points``, a table of those of all of them that differ from their defaults
+        (of rules, `cooling_setpoint` and `heating_setpoint`); ``equipment``, machines of this
+        option alone, each added to the
         shared ones or put, whole, in the place of the shared one.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
@@ -421,7 +445,7 @@ def read_scenario(path: str | Path) -> Scenario:
         options[name] = _option(option, shared, place.inside("options").inside(name))
     base = table.get("base")
     if base is not None and base not in list(options):
-        raise place.error("base", repr(base), _one_of(str(base), options))
+        raise place.error("base", repr(base), one_of(str(base), options))
     return Scenario(
         # The lines of a long text are the file's own, not the reader's.
         " ".join(_text(table, "name", place, path.stem).split()),
@@ -477,7 +501,7 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     Raises
     ------
     InputError
-        If an option's strategy is not built in, so that no file can name it.
+        If an option's strategy is neither built in nor a rule table, so that no file can say it.
     """
     import tomli_w
 
@@ -499,6 +523,8 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
             *((addition, ADDITIONS) for addition in strategy.additions),
         ]
         for part, known in parts:
+            if isinstance(part, RuleTable):
+                continue
             if part.name not in known or known[part.name].function is not part.function:
                 raise InputError(
                     f"write_scenario option {name!r}", part.name, "one of " + ", ".join(known)
@@ -516,16 +542,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     for name, (_, strategy) in study.options.items():
         own = {key: value for key, value in machines[name].items() if key not in shared}
         options[name] = {
-            "strategy": strategy.base.name,
-            **(
-                {"additions": [addition.name for addition in strategy.additions]}
-                if strategy.additions
-                else {}
-            ),
-            "set_points": {
-                key: _quantity(value, strategy.units.get(key, "count"))
-                for key, value in strategy.settings.items()
-            },
+            **_control(strategy),
             **({"equipment": own} if own else {}),
         }
     return {
@@ -553,6 +570,23 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "equipment": shared,
         "options": options,
     }
+
+
+def _control(strategy: Strategy) -> dict[str, Any]:
+    """What a file says of a strategy: its name or rows, and its set-points."""
+    points = {
+        key: _quantity(value, strategy.units.get(key, "count"))
+        for key, value in strategy.settings.items()
+    }
+    base, additions = strategy.base, strategy.additions
+    said: dict[str, Any] = {"strategy": base.name}
+    if isinstance(base, RuleTable):
+        said = {"rules": base.sentences}
+        known = [*SETPOINTS, *(key for addition in additions for key in addition.settings)]
+        points = {key: value for key, value in points.items() if key in known}
+    if additions:
+        said["additions"] = [addition.name for addition in additions]
+    return {**said, **({"set_points": points} if points else {})}
 
 
 def _seen_from(folder: Path, file: Path) -> str:

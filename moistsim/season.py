@@ -526,7 +526,7 @@ class Season:
             "step_s": self.step,
             "spin_up_s": self.spin_up,
             "spin_up_last_day_moved": self.spin_up_report["moved"].to_dict(),
-            "strategy": {self.strategy.name: dict(self.strategy.settings)},
+            "strategy": {self.strategy.name: self.strategy.description},
             "house": attrs.asdict(cast(Any, self.house)),
             "machines": attrs.asdict(cast(Any, self.machines)),
         }

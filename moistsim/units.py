@@ -4,8 +4,10 @@ A quantity is given as a number in SI or as a text (or pint quantity) with its u
 ``"75 degF"``, ``"90 pint/day"``. Everything behind this file is a float in SI.
 """
 
+import difflib
 import math
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, dataclass_transform
 
@@ -90,6 +92,19 @@ class InputError(ValueError):
 
     def __str__(self) -> str:
         return f"{self.where}: found {self.found!r}; accepted: {self.accepted}"
+
+
+def one_of(word: str, known: Iterable[str]) -> str:
+    """What is accepted in place of a word that is not known: the near one first."""
+    known = list(known)
+    near = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.6)
+    match = next((k for k in known if k.lower() in near), None)
+    others = [repr(k) for k in known if k != match]
+    if match is None:
+        return "one of " + (", ".join(others) or "none")
+    # A long list would bury the near one.
+    listed = f", or another of {', '.join(others)}" if 0 < len(others) <= 12 else ""
+    return f"{match!r}, which is near it{listed}"
 
 
 @lru_cache(maxsize=1)

@@ -10,7 +10,7 @@ from strategies_for_tests import BUILT_IN, house, machines, sample, stretch, two
 from test_balances import one_of_everything
 
 import moistsim as ms
-from moistsim.events import log_events
+from moistsim.events import Change, log_events
 from moistsim.season import Season
 
 READ = ["temperature_C", "rh_pct"]
@@ -238,12 +238,12 @@ def test_dated_faults_stand_first_in_their_minute_with_what_was_read() -> None:
     season = clocked(days=2)
     day = season.hourly.index[0]
     inside = [
-        Fault(day + pd.Timedelta("10:30:00"), "strip contactor welded", 0.0, 1.0),
-        Fault(day + pd.Timedelta("1 day 03:10:20"), "link lost", 0.0, 1.0),
+        Change(day + pd.Timedelta("10:30:00"), "strip contactor welded", 0.0, 1.0),
+        Change(day + pd.Timedelta("1 day 03:10:20"), "link lost", 0.0, 1.0),
     ]
     outside = [
-        Fault(day - pd.Timedelta("1min"), "before", 0.0, 1.0),
-        Fault(day + pd.Timedelta("2 day"), "after", 0.0, 1.0),
+        Change(day - pd.Timedelta("1min"), "before", 0.0, 1.0),
+        Change(day + pd.Timedelta("2 day"), "after", 0.0, 1.0),
     ]
     parts = attrs.asdict(season, recurse=False)
     run = [parts[f"_{name}"] for name in

@@ -171,9 +171,9 @@ REFUSED = {
     ),
     "no strategy": (
         ('strategy = "temperature_only"', ""),
-        "house.toml [options.plain] strategy: found nothing, though it must be given; accepted: "
+        "house.toml [options.plain]: found neither strategy nor rules; accepted: strategy, "
         "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
-        "'with_dehumidifier'",
+        "'with_dehumidifier'; or rules, a list of rows",
     ),
     "sample": (
         ('file = "june.csv"', 'sample = "miammi"'),

@@ -8,6 +8,7 @@ from moistsim.strategies.held_back_ventilation import held_back_ventilation
 from moistsim.strategies.hot_gas_reheat import hot_gas_reheat
 from moistsim.strategies.interface import Calls, Readings, Strategy, strategy
 from moistsim.strategies.overcooling import overcooling
+from moistsim.strategies.rules import RuleTable, rule_table
 from moistsim.strategies.set_back import set_back
 from moistsim.strategies.slower_airflow import slower_airflow
 from moistsim.strategies.staged_reheat import staged_reheat
@@ -43,6 +44,7 @@ __all__ = [
     "Addition",
     "Calls",
     "Readings",
+    "RuleTable",
     "Strategy",
     "addition",
     "dew_point_control",
@@ -50,6 +52,7 @@ __all__ = [
     "held_back_ventilation",
     "hot_gas_reheat",
     "overcooling",
+    "rule_table",
     "set_back",
     "slower_airflow",
     "staged_reheat",

@@ -155,6 +155,11 @@ class Combination(Strategy):
         )
 
     @property
+    def description(self) -> dict[str, Any]:
+        """What a result tells of it: its set-points, and the strategy's rows if it has any."""
+        return {**self.base.description, **self.settings}
+
+    @property
     def memory_size(self) -> int:
         """The strategy's own floats, then four for each addition."""
         return self.base.memory_size + ADDITION_MEMORY * len(self.additions)

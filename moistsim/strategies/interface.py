@@ -195,6 +195,11 @@ class Strategy:
         return ()
 
     @property
+    def description(self) -> dict[str, Any]:
+        """What a result tells of it: its set-points."""
+        return dict(self.settings)
+
+    @property
     def memory_size(self) -> int:
         """Floats of memory that a run keeps for it."""
         return MEMORY_SIZE
