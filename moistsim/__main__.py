@@ -409,7 +409,7 @@ def _table(comparison: Comparison, units: Units) -> Iterator[str]:
 def _reviews(scenario: Scenario) -> Iterator[str]:
     """What the review of each option's rule table found."""
     for name, (machines, strategy) in scenario.study.options.items():
-        if isinstance(strategy, RuleTable):
+        if isinstance(strategy.base, RuleTable):
             for finding in review(strategy, machines):
                 yield from textwrap.wrap(f"Check the rules of {name!r}: {finding}", WIDTH)
                 yield ""

@@ -290,26 +290,26 @@ def _strategy(table: dict[str, Any], place: _Place) -> Strategy:
         found = "both strategy and rules" if given else "neither strategy nor rules"
         accepted = f"strategy, {one_of('', BUILT_IN)}; or rules, a list of rows"
         raise place.error("", found, accepted)
-    points = table.get("set_points", {})
+    points, names = table.get("set_points", {}), table.get("additions", [])
+    inner = place.inside("set_points")
     if "rules" in table:
-        base: Strategy = _rules(table["rules"], points, place)
-    elif table["strategy"] in list(BUILT_IN):
-        base = BUILT_IN[table["strategy"]]
+        # The rows hold their own thresholds; a key that is none is said before they are read.
+        known = [*SETPOINTS]
+        for name in names if isinstance(names, list) else []:
+            known += [*ADDITIONS[name].settings] if name in list(ADDITIONS) else []
+        base: Strategy = _rules(table["rules"], _check_keys(points, known, inner), place)
+        strategy = _with_additions(base, names, place)
     else:
         name = table["strategy"]
-        raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
-    strategy = _with_additions(base, table.get("additions", []), place)
-    place = place.inside("set_points")
-    known = [*strategy.settings]
-    if "rules" in table:
-        # The rows hold their own thresholds.
-        known = [*SETPOINTS, *(key for part in strategy.additions for key in part.settings)]
-    changes = _check_keys(points, dict.fromkeys(known), place)
+        if name not in list(BUILT_IN):
+            raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
+        strategy = _with_additions(BUILT_IN[name], names, place)
+        _check_keys(points, strategy.settings, inner)
     try:
-        return strategy(**changes)
+        return strategy(**points)
     except InputError as error:
         # Of all parts, the one whose check refused.
-        raise place.moved(error, error.where.partition(".")[0], changes) from None
+        raise inner.moved(error, error.where.partition(".")[0], points) from None
 
 
 def _with_additions(strategy: Strategy, names: Any, place: _Place) -> Strategy:
@@ -325,10 +325,8 @@ def _with_additions(strategy: Strategy, names: Any, place: _Place) -> Strategy:
     return strategy
 
 
-def _rules(rows: Any, points: Any, place: _Place) -> Strategy:
+def _rules(rows: Any, points: dict[str, Any], place: _Place) -> Strategy:
     """A strategy by its rows."""
-    if not isinstance(points, dict):
-        raise place.inside("set_points").error("", repr(points), "a table of keys and values")
     given = {key: value for key, value in points.items() if key in SETPOINTS}
     try:
         return rule_table(rows, name="rules", **given)

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from strategies.test_rules import tables
 from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
@@ -252,7 +253,7 @@ def sensors(draw: st.DrawFn) -> ms.Sensor:
 @settings(max_examples=15)
 @given(data=st.data())
 def test_no_fault_gets_round_the_machines(data: st.DataObject) -> None:
-    """Random faults and sensors under each built-in control: balances close, strips never heat
+    """Random faults and sensors under built-in controls and random rules: balances close, strips never heat
     still air unless their contactor or the blower failed, and then end at their limit switch."""
     place = data.draw(st.sampled_from(["miami", "greensboro", "sand_point"]))
     weather = stretch(place, data.draw(st.integers(0, 362)), 2)
@@ -265,10 +266,9 @@ def test_no_fault_gets_round_the_machines(data: st.DataObject) -> None:
             st.sampled_from([ms.Relays(), ms.Relays(repeat_every=300, release_after=900)])
         ),
     )
-    name = data.draw(st.sampled_from(sorted(ms.strategies.BUILT_IN)))
-    run = ms.simulate(
-        house(), plant, ms.strategies.BUILT_IN[name], weather, spin_up=0, faults=failing
-    )
+    built_in = st.sampled_from([*ms.strategies.BUILT_IN.values()])
+    control = data.draw(st.one_of(built_in, tables()))
+    run = ms.simulate(house(), plant, control, weather, spin_up=0, faults=failing)
     hourly = run.hourly
     assert (run.balance["relative"].abs() <= 1e-9).all()
     assert np.isfinite(hourly.to_numpy(float)).all()

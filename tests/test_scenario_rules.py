@@ -33,6 +33,7 @@ def scenario(folder: Path, rows: Any, **option: Any) -> Path:
             "cooling": {"stages": [{"capacity": "2 ton"}]},
             "strips": {"stages": ["3 kW"]},
             "ventilation": {},
+            "relays": {"release_after": "15 min"},
         },
         "options": {
             "plain": {"strategy": "temperature_only"},
@@ -122,3 +123,25 @@ def test_study_says_nothing_of_good_rules(
     path = scenario(tmp_path, ROWS)
     assert main(["study", str(path), "--out", str(tmp_path / "out")]) == 0
     assert "Check the rules" not in capsys.readouterr().out
+
+
+def test_rules_with_additions(tmp_path: Path) -> None:
+    """An addition on top of rows: read, run, written and read again as equal."""
+    extra = {
+        "additions": ["set_back"],
+        "set_points": {
+            "cooling_setpoint": "76 degF",
+            "heating_setpoint": "68 degF",
+            "cooling_set_back": "3 K",
+        },
+    }
+    read = read_scenario(scenario(tmp_path, ROWS, **extra))
+    control = read.study.options["mine"][1]
+    assert isinstance(control.base, ms.strategies.RuleTable)
+    assert control.settings["cooling_set_back"] == 3.0
+    assert len(control.description["rules"]) == len(ROWS)
+    write_scenario(read, tmp_path / "again.toml")
+    assert read_scenario(tmp_path / "again.toml").study.options["mine"][1] == control
+    with pytest.raises(ScenarioError, match="found the key 'cooling_set_bakc'"):
+        wrong = {**extra, "set_points": {"cooling_set_bakc": "3 K"}}
+        read_scenario(scenario(tmp_path, ROWS, **wrong))
