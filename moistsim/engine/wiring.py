@@ -198,11 +198,11 @@ def deliver(
             enabled = 0.0
         memory[i + _ENABLED] = enabled
     cuts = 0 if enabled > 0.0 else int(line.enable_cuts)
-    return _through_relays(told, line, bits, cuts)
+    return through_relays(told, line, bits, cuts)
 
 
 @compiled
-def _through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) -> CallSet:
+def through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) -> CallSet:
     """Relays that stick, and after them the enable's open contact."""
     cooling, reheat, heating = told.cooling, told.reheat, told.heating
     dehumidifier, fan = told.dehumidifier, told.fan

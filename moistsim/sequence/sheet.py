@@ -365,6 +365,14 @@ def _set_points(found: Probe, machines: Equipment, show: _Show) -> Iterator[SetP
             f"below {dryer.humidistat - half:.1f} % RH",
             "whatever this control calls",
         )
+    enable = machines.enable
+    if enable is not None:
+        yield SetPointRow(
+            "Hard-wired enable, own humidistat",
+            f"closes above {enable.on_above:.1f} % RH",
+            f"opens below {enable.off_below:.1f} % RH",
+            f"while open it cuts {', '.join(enable.cuts)}, whatever is called",
+        )
     if machines.cooling is not None and not found.of("fan"):
         idle = machines.cooling.idle_airflow
         rest = f"at {idle:.0%} of full flow with no call" if idle > 0.0 else "with no call"
@@ -570,6 +578,16 @@ def _picture_text(season: Season, day: str, show: _Show) -> str:
 
 def _times(machines: Equipment, show: _Show) -> Iterator[tuple[str, str]]:
     cooling, strips, heating = machines.cooling, machines.strips, machines.heating
+    told, drop = machines.relays.repeat_every, machines.relays.release_after
+    yield (
+        "Relays, if told by messages",
+        (f"told again every {show.time(told)}; " if told > 0.0 else "told of changes only; ")
+        + (
+            f"drop out after {show.time(drop)} without a message"
+            if drop is not None
+            else "keep their last call if messages stop"
+        ),
+    )
     if cooling is not None:
         yield (
             "Compressor",

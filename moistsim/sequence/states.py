@@ -9,6 +9,7 @@ from moistsim import air
 from moistsim.engine.drying import own_humidistat
 from moistsim.engine.interlocks import Running
 from moistsim.engine.ventilating import Ventilating
+from moistsim.engine.wiring import through_relays
 from moistsim.equipment import Equipment
 from moistsim.sequence.commissioning import REASONS, Rig, Today
 from moistsim.sequence.probing import (
@@ -140,6 +141,10 @@ def _answer(
             )
         )
     )  # fmt: skip
+    enable, line = machines.enable, rig.plant.line
+    # Come to from dry air, in which its contact is open.
+    if enable is not None and here.relative_humidity <= enable.on_above:
+        calls = through_relays(calls, line, 0, int(line.enable_cuts))
     running = rig.running(calls, now)
     return Answer(
         here,

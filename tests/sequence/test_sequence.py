@@ -332,3 +332,26 @@ def test_a_sheet_has_all_set_points_that_were_found_and_no_others() -> None:
         assert len(sheet.set_points) == len(found) + len(rest)
         assert "None" not in page(sheet)
         assert "nan" not in page(sheet).split("<svg")[0]
+
+
+def test_an_enable_stands_on_the_sheet_and_cuts_in_the_state_table() -> None:
+    """Strips are on in humid, cool air; with a contact that closes only at 90 % RH they are not."""
+    study = ms.Study(
+        house(),
+        stretch("miami", 190, 3),
+        {
+            "free": (machines(), ms.strategies.staged_reheat),
+            "cut": (
+                machines(enable=ms.Enable(on_above=90.0, off_below=85.0)),
+                ms.strategies.staged_reheat,
+            ),
+        },
+    )
+    free, cut = (gather(study, option, units="us") for option in ("free", "cut"))
+    (row,) = [point for point in cut.set_points if "enable" in point.name]
+    assert row.on == "closes above 90.0 % RH"
+    assert "strips" in row.where
+    assert "Strips as reheat" in free.state_columns
+    assert "Strips as reheat" not in cut.state_columns
+    relays = dict(free.times)["Relays, if told by messages"]
+    assert relays == "told again every 5 min; keep their last call if messages stop"
