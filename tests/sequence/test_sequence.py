@@ -324,8 +324,8 @@ def test_bad_input_is_one_sentence(
 
 def test_a_sheet_has_all_set_points_that_were_found_and_no_others() -> None:
     """Each row of the table comes from the probe, none from elsewhere, and none is dropped."""
-    for name in ("hot_gas_reheat", "set_back"):
-        strategy = ms.strategies.BUILT_IN[name]
+    whole = ms.strategies.temperature_only + ms.strategies.set_back
+    for strategy in (ms.strategies.hot_gas_reheat, whole):
         sheet = gather(study(strategy), "It")
         found = probe(strategy, machines()).set_points
         rest = [row for row in sheet.set_points if row.name in ("Blower", "Ventilation")]
