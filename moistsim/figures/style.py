@@ -119,13 +119,13 @@ def end_uses_of(totals: Any) -> list[str]:
     return [use for use in END_USES if float(summed[use]) > 0.0]
 
 
-def legend(figure: Figure, handles: list[Any]) -> None:
-    """One legend under the whole figure."""
+def legend(figure: Figure, handles: list[Any], columns: int | None = None) -> None:
+    """One legend under the whole figure, by default of as many columns as short words need."""
     width = float(figure.get_size_inches()[0])
     figure.legend(
         handles=handles,
         loc="outside lower center",
-        ncols=max(2, min(len(handles), int(width / 2.7))),
+        ncols=columns or max(2, min(len(handles), int(width / 2.7))),
         frameon=False,
         fontsize=STYLE_SIZE - 1.0,
     )

@@ -97,13 +97,12 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     near = _limits(ax, [*x[close], limit], [*y[close]], points)
     ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
     labels = []
-    for k, (name, px, py, colour, marker, size) in enumerate(points):
+    for name, px, py, colour, marker, size in points:
         if near(px, py):
             ax.scatter(
                 [px], [py], s=size, color=colour, marker=marker, edgecolors="black", zorder=5
             )
-            label = f"{name}: {_words(tuned, k == 1)}" if k < 2 else name
-            labels.append(("\n".join(textwrap.wrap(label, 46)), px, py))
+            labels.append(("\n".join(textwrap.wrap(name, 46)), px, py))
     far = [p for p in points if not near(p[1], p[2])]
     money = cost == "cost_USD"
     unit = "USD" if money else "kWh"
@@ -144,16 +143,19 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         return Line2D([], [], ls="", label=label, **kwargs)
 
     n = len(tuned.holds)
-    held = "the limit holds" if n == 1 else f"all {n} limits hold"
+    held = {1: "the limit holds", 2: "both limits hold"}.get(n, f"all {n} limits hold")
     style.legend(
         figure,
         [
+            dot(f"as set: {_words(tuned, False)}", marker="s", color=OWN, markeredgecolor="black"),
+            dot(f"tuned: {_words(tuned, True)}", marker="D", color=TUNED, markeredgecolor="black"),
             dot(f"tried: {held}", marker="o", color=CLOUD),
             dot("tried: not so", marker="o", markerfacecolor="none", color=CLOUD),
             Line2D([], [], color=ENVELOPE, lw=2.0, label="lower envelope"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"limit: {number(limit)}"),
             dot("other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
-        ][: 5 if len(tuned.others) else 4],
+        ][: 7 if len(tuned.others) else 6],
+        columns=2,
     )
     figure.suptitle(
         f"{style.place(tuned.study, units)}\n{tuned.option}: what {'dryness' if humid else 'it'} costs, "
@@ -189,7 +191,7 @@ def _words(tuned: Tuned, found: bool) -> str:
     row = tuned.tuned if found else tuned.default
     # A name is not broken from its number.
     return ", ".join(
-        f"{name} {bounds.written(float(row[name])):.6g} {shown_unit(bounds)}".rstrip()
+        f"{name.replace('_', ' ')} {bounds.written(float(row[name])):.6g} {shown_unit(bounds)}".rstrip()
         .replace("deg", "°")
         .replace(" ", "\u00a0")
         for name, bounds in tuned.vary.items()
