@@ -115,6 +115,26 @@ def test_any_house_closes(
     assert (audit_by_hour(season).abs().max() <= CLOSES).all()
 
 
+def test_dew_does_not_heat_surfaces_without_mass_beyond_its_own_point() -> None:
+    """30 kg of vapour a day in a box of 40 m2 without any mass: wet, warm, and finite."""
+    bare = {"roof_u": 0.0, "floor_u": 0.0, "fast_mass": 0.0, "slow_mass": 0.0, "mass_coupling": 0.0}
+    glass = {f"window_fraction_{side}": 0.0 for side in ("front", "back", "left", "right")}
+    box = ms.House(
+        floor_area=40.0,
+        ach50=1.0,
+        shelter=1.0,
+        envelope=ms.Envelope(**bare, **glass),
+        gains=ms.Gains(occupants=0, plugs_and_lights=0, moisture="30 kg/day"),
+    )
+    season = ms.simulate(
+        box, ms.Equipment(), ms.strategies.temperature_only, stretch("miami", 0, 7),
+        spin_up="2 day",
+    )  # fmt: skip
+    assert season.hourly["water_surfaces_kg"].sum() < -20.0
+    assert season.hourly["zone_temperature_C"].between(0.0, 60.0).all()
+    assert (season.balance["relative"].abs() <= CLOSES).all()
+
+
 def test_the_sun_is_not_lost_in_a_house_without_slow_mass() -> None:
     """Nothing holds, couples or drains the slow node: the sun must reach the rest of the house."""
     sunny = ms.House(

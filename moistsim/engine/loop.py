@@ -77,6 +77,8 @@ from moistsim.strategies.interface import Calls, CallSet, Readings
 
 DRY_ROOM = 0.45
 """RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""
+STEEPEST = 1000.0
+"""Slope of the saturation pressure that no room reaches, Pa/K: below 60 degC."""
 MOST_BREATHS = 200
 """Passes in which a zone that breathes in may draw what it lacks. A house needs two or three; one
 that cools by a hundred kelvins within a minute, more."""
@@ -302,12 +304,26 @@ def advance(
     )
 
     saturation = air.saturation_pressure(state.fast_temperature)
-    # Air wetter than its surfaces wets them, limited to half the excess in one step.
+    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
+    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
+    # up no more than half of what would bring their vapour pressure to the air's.
+    sorbing = 1.0
+    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
+    if heats * STEEPEST > takes:
+        swing = heats * saturation * air.saturation_slope(state.fast_temperature)
+        sorbing = min(1.0, 0.5 * takes / swing)
+    # Air wetter than its surfaces wets them, limited to half the excess in one step and to what
+    # warms them, and all that they pass heat on to, up to its dew point.
     to_surfaces = 0.0
     excess = air.vapour_pressure(w, pressure) - saturation
     if excess > 0.0:
         beyond = w - air.humidity_ratio(saturation, pressure)
-        to_surfaces = min(zone.condensing * excess, 0.5 * dry_air * beyond / dt)
+        colder = air.dew_point(air.vapour_pressure(w, pressure)) - state.fast_temperature
+        to_surfaces = min(
+            zone.condensing * excess,
+            0.5 * dry_air * beyond / dt,
+            takes * colder / air.H_EVAPORATION,
+        )
 
     machine_water = stream.dry_air * (stream.w_supply - w_mixed) + dried.dry_air * (
         dried.humidity_ratio - inlet.humidity_ratio
@@ -341,7 +357,7 @@ def advance(
             state.contents_deep_rh, outdoor,
             machine_water + minute.moisture - to_surfaces + minute.ground_vapour
             + minute.construction,
-            saturation, pressure, dt,
+            saturation, pressure, dt, sorbing,
         )  # fmt: skip
         # What sorbs warms the fast mass, and what evaporates from it cools it.
         sorbed = wet.to_surface + wet.to_contents + to_surfaces - minute.construction

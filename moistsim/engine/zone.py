@@ -135,6 +135,7 @@ def step_water(
     saturation: float,
     pressure: float,
     dt: float,
+    sorbing: float = 1.0,
 ) -> WaterStep:
     """Humidity of the air and of the stores' layers at the end of the step.
 
@@ -150,10 +151,12 @@ def step_water(
         Net water into the air from machines, people and wet surfaces, kg/s.
     saturation : float
         Saturation pressure at the store's temperature, Pa.
+    sorbing : float
+        Of the stores' vapour conductance, what their heat lets come about.
     """
     to_pressure = pressure / (air.MOLE_RATIO + w)
-    a1 = dt * zone.air_to_surface
-    b1 = dt * zone.air_to_contents
+    a1 = dt * zone.air_to_surface * sorbing
+    b1 = dt * zone.air_to_contents * sorbing
     walls = pull_of(
         zone.surface_store, zone.deep_store, a1, dt * zone.surface_to_deep * saturation,
         surface_rh, deep_rh, saturation,

@@ -96,7 +96,7 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
     if any("nobody" in p.when for p in probe.set_points):
         warm = on[-1] + 0.5 if on else satisfied + 2.0
         yield Situation("Nobody lives there, dry and hot", warm, DRY, occupied=0.0)
-    yield Situation("Messages lost for a day", cool, probe.very_humid, silent=True)
+    yield Situation("Sensor silent for a day", cool, probe.very_humid, silent=True)
 
 
 def _below(level: Level) -> str:

@@ -89,12 +89,12 @@ def test_states_by_hand(reheat: Sheet) -> None:
         "Cold": ("–", "–", "on", "–", full),
         "Cold and humid": ("–", "–", "on", "–", full),
         "Very cold": ("–", "–", "on", "all on", full),
-        "Messages lost for a day": ("stage 2", "stages 1–2", "–", "–", full),
+        "Sensor silent for a day": ("stage 2", "stages 1–2", "–", "–", full),
     }
     names = ("Cooling", "Strips as reheat", "Heating", "Strips as heat", "Blower")
     assert {name: tuple(row[n] for n in names) for name, row in table.items()} == expected
     notes = {row.name: row.note for row in reheat.states}
-    assert notes["Messages lost for a day"] == "calls stay: nothing here ends them"
+    assert notes["Sensor silent for a day"] == "calls stay: nothing here ends them"
     assert notes["The same, too cold outdoors to cool"] == "reheat waits for the compressor"
 
 
