@@ -62,14 +62,74 @@ def log_saturation_pressure(t: float) -> float:
     )
 
 
+COLDEST, HOTTEST, ORDER = -80, 120, 6
+"""Of the table below: its first and last whole kelvin from the triple point, and its polynomials."""
+
+
+def _pieces() -> NDArray[np.float64]:
+    """Coefficients of one polynomial a kelvin through the saturation pressure, Pa.
+
+    They interpolate it at the Chebyshev points of each kelvin, counted from the triple point, where
+    the two curves meet; what is left is below 1e-13 of it, which a test holds.
+    """
+    count = ORDER + 1
+    nodes = 0.5 * np.cos(math.pi * (np.arange(count) + 0.5) / count)
+    inverse = np.linalg.inv(np.vander(nodes, count, increasing=True))
+    # As plain Python: the import compiles nothing.
+    plain = getattr(log_saturation_pressure, "py_func", log_saturation_pressure)
+    values = [
+        [math.exp(plain(TRIPLE_POINT + kelvin + 0.5 + node)) for node in nodes]
+        for kelvin in range(COLDEST, HOTTEST)
+    ]
+    return np.ascontiguousarray(np.array(values) @ inverse.T)
+
+
+_PIECES = _pieces()
+
+
 @compiled
 def saturation_pressure(t: float) -> float:
     """Saturation pressure of water vapour over ice or water, Pa, -100 to 200 degC.
 
+    From a table of `log_saturation_pressure`, since a step of a house asks for it a dozen times;
+    beyond the table's ends from the equations themselves.
+
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
     """
-    return math.exp(log_saturation_pressure(t))
+    above = t - TRIPLE_POINT
+    if not COLDEST < above <= HOTTEST:
+        return math.exp(log_saturation_pressure(t))
+    # The curve over ice holds at the triple point itself.
+    kelvin = math.ceil(above) - 1.0
+    i, x = int(kelvin) - COLDEST, above - kelvin - 0.5
+    p = _PIECES[i, 6]
+    p = p * x + _PIECES[i, 5]
+    p = p * x + _PIECES[i, 4]
+    p = p * x + _PIECES[i, 3]
+    p = p * x + _PIECES[i, 2]
+    p = p * x + _PIECES[i, 1]
+    return p * x + _PIECES[i, 0]
+
+
+@compiled
+def saturation_rise(t: float) -> tuple[float, float]:
+    """Saturation pressure, Pa, and its derivative with temperature, Pa/K, as `saturation_pressure`."""
+    above = t - TRIPLE_POINT
+    if not COLDEST < above <= HOTTEST:
+        p = math.exp(log_saturation_pressure(t))
+        return p, p * saturation_slope(t)
+    # The curve over ice holds at the triple point itself.
+    kelvin = math.ceil(above) - 1.0
+    i, x = int(kelvin) - COLDEST, above - kelvin - 0.5
+    p, slope = _PIECES[i, 6], 0.0
+    slope, p = slope * x + p, p * x + _PIECES[i, 5]
+    slope, p = slope * x + p, p * x + _PIECES[i, 4]
+    slope, p = slope * x + p, p * x + _PIECES[i, 3]
+    slope, p = slope * x + p, p * x + _PIECES[i, 2]
+    slope, p = slope * x + p, p * x + _PIECES[i, 1]
+    slope, p = slope * x + p, p * x + _PIECES[i, 0]
+    return p, slope
 
 
 @compiled
@@ -161,7 +221,8 @@ def dew_point(vapour_pressure: float) -> float:
     20.0
     """
     # Below 1 mPa there is no dew point within the range of the saturation curve.
-    target = math.log(max(vapour_pressure, 1.0e-3))
+    held = max(vapour_pressure, 1.0e-3)
+    target = math.log(held)
     x = target - LOG_ICE_POINT
     if x < -6.3 or x > 3.0:
         t = 243.04 * x / (17.625 - x)
@@ -176,7 +237,10 @@ def dew_point(vapour_pressure: float) -> float:
             + x * (5.4437127e-1 + x * (2.46803025e-2 + x * (1.01294198e-3 + x * 2.56598845e-5)))
         )
     for _ in range(50):
-        step = (target - log_saturation_pressure(t)) / saturation_slope(t)
+        p, slope = saturation_rise(t)
+        # Near enough on the pressure itself, which spares a logarithm; else on its logarithm.
+        ratio = held / p
+        step = (held - p) / slope if 0.99 < ratio < 1.01 else (target - math.log(p)) * p / slope
         t += step
         if abs(step) < NEWTON_STEP:
             break
@@ -186,10 +250,10 @@ def dew_point(vapour_pressure: float) -> float:
 @compiled
 def wet_bulb_step(t: float, humidity_ratio: float, pressure: float, t_wet: float) -> float:
     """How far a wet bulb is too high, K, by one step of Newton's method (see `wet_bulb`)."""
-    p_sat = saturation_pressure(t_wet)
+    p_sat, p_slope = saturation_rise(t_wet)
     dry = pressure - p_sat
     w_wet = MOLE_RATIO * p_sat / dry
-    w_slope = w_wet * saturation_slope(t_wet) * pressure / dry
+    w_slope = MOLE_RATIO * p_slope * pressure / (dry * dry)
     if t_wet >= 0.0:
         latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
     else:
@@ -233,10 +297,10 @@ def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> fl
     """Temperature, degC, at which saturated air has this enthalpy, by Newton from a guess."""
     t = guess
     for _ in range(60):
-        p_sat = saturation_pressure(t)
+        p_sat, p_slope = saturation_rise(t)
         dry = pressure - p_sat
         w = MOLE_RATIO * p_sat / dry
-        w_slope = w * saturation_slope(t) * pressure / dry
+        w_slope = MOLE_RATIO * p_slope * pressure / (dry * dry)
         h = CP_DRY_AIR * t + w * (H_EVAPORATION + CP_VAPOUR * t)
         slope = CP_DRY_AIR + CP_VAPOUR * w + (H_EVAPORATION + CP_VAPOUR * t) * w_slope
         step = (h - enthalpy) / slope

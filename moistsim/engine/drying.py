@@ -100,10 +100,12 @@ def bucket_after(
     dryer: DehumidifierParameters, state: State, removed: float, hour: float, dt: float
 ) -> float:
     """Water in the bucket, kg, at the end of a step around `hour`: more, or emptied in it."""
+    if dryer.bucket == 0.0:
+        return 0.0
     start = hour - dt / 7200.0
     if (dryer.emptied_at - start + 1.0e-6) % 24.0 < dt / 3600.0:
         return 0.0
-    return state.bucket + removed * dt if dryer.bucket > 0.0 else 0.0
+    return state.bucket + removed * dt
 
 
 @compiled(inline=True)

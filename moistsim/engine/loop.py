@@ -310,7 +310,7 @@ def advance(
     sorbing = 1.0
     heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
     if heats * STEEPEST > takes:
-        swing = heats * saturation * air.saturation_slope(state.fast_temperature)
+        swing = heats * air.saturation_rise(state.fast_temperature)[1]
         sorbing = min(1.0, 0.5 * takes / swing)
     # Air wetter than its surfaces wets them, limited to half the excess in one step and to what
     # warms them, and all that they pass heat on to, up to its dew point.

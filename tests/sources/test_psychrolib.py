@@ -7,6 +7,7 @@ One constant is rounded differently: PsychroLib's specific volume has 1.607858 w
 1.607859, which is 4e-7 of the volume at most.
 """
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -111,3 +112,14 @@ def test_wet_bulb(guess: str) -> None:
         reference = psychrolib.GetTWetBulbFromHumRatio(t, w, pressure)
         assert ours == pytest.approx(reference, abs=STOPPING), at
     assert ambiguous <= 10  # of 840: the exception stays an exception
+
+
+def test_the_table_of_the_saturation_pressure() -> None:
+    """Against the equations that it is made of, kelvin by kelvin, at its seams and beyond its ends."""
+    seams = [air.TRIPLE_POINT + k + e for k in range(-80, 121) for e in (-1e-9, 0.0, 1e-9)]
+    for t in [*np.linspace(-95.0, 150.0, 20001), *seams]:
+        p = math.exp(air.log_saturation_pressure(t))
+        assert air.saturation_pressure(t) == pytest.approx(p, rel=1.0e-13)
+        table, rise = air.saturation_rise(t)
+        assert table == pytest.approx(p, rel=1.0e-13)
+        assert rise == pytest.approx(p * air.saturation_slope(t), rel=1.0e-10)
