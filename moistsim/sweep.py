@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     import pyarrow
 
 PART = 64
-"""Cases of a part, at most."""
+"""Finished cases that are written as a part; a few more, where several finish at once."""
 PATIENCE = 30.0
 """s after which what is done is written, though it fills no part."""
 AHEAD = 4

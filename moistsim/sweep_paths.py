@@ -1,5 +1,6 @@
 """Dotted names into a study: what ``house.envelope.wall_u`` is, and a study in which it differs."""
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -67,7 +68,8 @@ def find(study: Study, name: Any) -> Parameter:
     if root == "options":
         known = sorted((o for o in study.options if rest.startswith(f"{o}.")), key=len)
         if not known:
-            accepted = one_of(name.removeprefix("options."), study.options)
+            meant = re.split(r"\.(?:strategy|equipment)\b", rest)[0]
+            accepted = one_of(meant, study.options)
             raise InputError(
                 "Sweep.vary", name, "options.NAME.strategy... or options.NAME.equipment..., NAME "
                 + accepted,
@@ -148,11 +150,13 @@ def _of_field(
     metadata = field.metadata
 
     def taken(value: Any) -> Any:
-        converter: Any = field.converter
+        converter = field.converter
         if isinstance(converter, attrs.Converter):
-            more = [owner] if converter.takes_self else []
-            more += [field] if converter.takes_field else []
-            value = converter.converter(value, *more)
+            # Untyped: the types of attrs keep its parts to themselves.
+            adapted: Any = converter
+            more = [owner] if adapted.takes_self else []
+            more += [field] if adapted.takes_field else []
+            value = adapted.converter(value, *more)
         elif converter is not None:
             value = converter(value)
         if field.validator is not None:

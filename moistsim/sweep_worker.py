@@ -171,10 +171,11 @@ class _Pickler(pickle.Pickler):
     """Knows that a strategy's function is found under the name of the strategy."""
 
     def reducer_override(self, value: Any) -> Any:
-        if isinstance(value, types.FunctionType):
-            held = vars(sys.modules[value.__module__]).get(value.__name__)
+        if isinstance(value, types.FunctionType) and value.__module__ in sys.modules:
+            module, name = value.__module__, value.__name__
+            held = getattr(sys.modules[module], name, None)
             if held is not value and getattr(held, "function", None) is value:
-                return _undecorated, (value.__module__, value.__name__)
+                return _undecorated, (module, name)
         return NotImplemented
 
 
@@ -219,6 +220,8 @@ def described(value: Any) -> Any:
         return [described(item) for item in value]
     if value is None or isinstance(value, bool | int | float | str):
         return value
+    if hasattr(value, "tolist"):  # numpy's
+        return value.tolist()
     if hasattr(value, "py_func"):  # compiled
         return described(value.py_func)
     return f"{type(value).__module__}.{type(value).__qualname__}"
