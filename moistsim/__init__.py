@@ -30,6 +30,7 @@ from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.review import Finding, review
+from moistsim.sampling import log_uniform, uniform
 from moistsim.season import Season, simulate
 from moistsim.strategies import (
     Addition,
@@ -42,6 +43,7 @@ from moistsim.strategies import (
 )
 from moistsim.study import Comparison, Study
 from moistsim.surfaces import Surface, Window
+from moistsim.sweep import Sweep, SweepError
 from moistsim.tariff import Tariff
 from moistsim.tuning import Tuned, tune
 from moistsim.units import InputError
@@ -84,6 +86,8 @@ __all__ = [
     "Strips",
     "Study",
     "Surface",
+    "Sweep",
+    "SweepError",
     "Tariff",
     "Tuned",
     "Ventilation",
@@ -99,6 +103,7 @@ __all__ = [
     "faults",
     "fetch_typical_year",
     "fit_table",
+    "log_uniform",
     "review",
     "rule_table",
     "seer2",
@@ -106,5 +111,6 @@ __all__ = [
     "strategies",
     "strategy",
     "tune",
+    "uniform",
     "units",
 ]

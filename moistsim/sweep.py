@@ -1,0 +1,650 @@
+"""Many cases of a study: other houses, weathers, machines, set-points and prices."""
+
+import hashlib
+import json
+import multiprocessing
+import os
+import time
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    BrokenExecutor,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    ThreadPoolExecutor,
+    wait,
+)
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import attrs
+import pandas as pd
+
+from moistsim.equipment import Cooling
+from moistsim.sampling import Range, Sample, check_sample, points
+from moistsim.season import package_version
+from moistsim.study import Study
+from moistsim.sweep_paths import Parameter, find
+from moistsim.sweep_store import Store, source_digest
+from moistsim.sweep_worker import (
+    Done,
+    Shared,
+    begin_process,
+    described,
+    keep,
+    packed,
+    result_columns,
+    run_case,
+    stop,
+)
+from moistsim.units import InputError, one_of
+from moistsim.weather import Weather
+
+if TYPE_CHECKING:
+    import pyarrow
+
+PART = 64
+"""Finished cases that are written as a part; a few more, where several finish at once."""
+PATIENCE = 30.0
+"""s after which what is done is written, though it fills no part."""
+AHEAD = 4
+"""Cases under way for each worker, so that none waits and memory does not grow with the cases."""
+
+
+class SweepError(RuntimeError):
+    """A sweep that ended before its last case: what stopped it and how to go on, in a sentence."""
+
+
+@attrs.frozen(eq=False)
+class Sweep:
+    """Cases of a study, each with values of its own in place of some of the study's.
+
+    Parameters
+    ----------
+    base : Study
+        What is not varied. All its options run in each case, in the same house and weather.
+    vary : dict
+        By dotted name, what is varied: a list of values; `uniform` or `log_uniform`; or a dict of
+        values by label. Names begin with
+
+        ``house.``, ``tariff.``
+            fields, down through parts: ``house.ach50``, ``house.envelope.window_shgc``,
+            ``tariff.price``;
+        ``equipment.``
+            of the options that have the machine: ``equipment.ventilation.airflow``; items of a
+            list by their number from 1: ``equipment.cooling.stages.1.capacity``;
+        ``strategy.``
+            a set-point of the options that have it;
+        ``options.NAME.strategy.``, ``options.NAME.equipment.``
+            of one option, which counts before what is said of all;
+
+        and ``weather`` is a list of `Weather`. Numbers are in SI or texts with units. A whole part
+        (``equipment.dehumidifier``, ``house.envelope``, ``house``) goes by a dict, whose labels
+        stand in the tables: ``{"none": None, "70 pint": ms.Dehumidifier(...)}``.
+    sample : {"grid", "sobol", "latin_hypercube"}
+        Every combination of lists; or `n` points that fill all ranges evenly, where a list is
+        chosen from by quantile. See `sampling.points`.
+    n : int, optional
+        Points to draw; not for a grid.
+    seed : int
+        Of the draw.
+    dependent : callable, optional
+        ``f(case) -> dict`` of values that follow from others, by dotted name. `case` is a dict of
+        SI numbers, texts and labels. It changes values or adds further ones.
+    keep : callable, optional
+        ``f(case) -> bool``, after `dependent`: whether to run the case. Cases keep their numbers.
+
+    Raises
+    ------
+    InputError
+        If a name is nothing in the study, or a value, a bound or the sample cannot be used.
+
+    Notes
+    -----
+    A field whose default follows from another one, such as a stage's air flow from its capacity,
+    stays as it is in the base study unless it is varied or made `dependent` too. Only the values
+    of a case together can tell whether they contradict: such a case is a row that says why.
+    """
+
+    base: Study
+    vary: Mapping[str, Any] = attrs.field(converter=dict)
+    sample: Sample = attrs.field(default="grid", kw_only=True)
+    n: int | None = attrs.field(default=None, kw_only=True)
+    seed: int = attrs.field(default=0, kw_only=True)
+    dependent: Callable[[dict[str, Any]], Mapping[str, Any]] | None = attrs.field(
+        default=None, kw_only=True
+    )
+    keep: Callable[[dict[str, Any]], bool] | None = attrs.field(default=None, kw_only=True)
+    _parameters: dict[str, Parameter] = attrs.field(init=False, factory=dict, repr=False)
+    _sides: dict[str, Range | tuple[Any, ...]] = attrs.field(init=False, factory=dict, repr=False)
+    _labels: dict[str, dict[str, Any]] = attrs.field(init=False, factory=dict, repr=False)
+
+    def __attrs_post_init__(self) -> None:
+        if not isinstance(self.base, Study):
+            raise InputError("Sweep.base", self.base, "a Study")
+        if not self.vary:
+            raise InputError("Sweep.vary", {}, "one name or more with their values")
+        for name, values in self.vary.items():
+            self._read(name, values)
+        ranges = [name for name, side in self._sides.items() if isinstance(side, Range)]
+        check_sample(self.sample, self.n, self.seed, ranges)
+
+    def _read(self, name: str, values: Any) -> None:
+        parameter = self._parameters[name] = find(self.base, name)
+        where = f"Sweep {name!r}"
+        if isinstance(values, Range):
+            if parameter.kind != "number":
+                raise InputError(where, "a range", "a list or a dict of values: it is no number")
+            low, high = parameter.read(values.low), parameter.read(values.high)
+            if not low < high:
+                raise InputError(
+                    where, f"{values.low!r} to {values.high!r}", "a range from low to high"
+                )
+            if values.logarithmic and not low > 0.0:
+                raise InputError(where, values.low, "bounds above zero for a logarithmic range")
+            self._sides[name] = Range(low, high, values.logarithmic)
+            return
+        if name == "weather" and isinstance(values, list | tuple):
+            values = _by_name([parameter.read(value) for value in values])
+        if isinstance(values, Mapping) and values:
+            self._labels[name] = {str(key): parameter.read(v) for key, v in values.items()}
+            self._sides[name] = tuple(self._labels[name])
+            return
+        if not isinstance(values, list | tuple) or not values:
+            raise InputError(
+                where, values, "a list of values, ms.uniform(low, high) or a dict by label"
+            )
+        if parameter.kind == "whole":
+            raise InputError(where, "a list", "a dict, whose labels stand in the tables")
+        if any(value is None for value in values):
+            raise InputError(where, None, "values; nothing at all only in a dict, by a label")
+        self._sides[name] = tuple(parameter.read(value) for value in values)
+
+    # ------------------------------------------------------------------ the cases
+
+    def cases(self) -> pd.DataFrame:
+        """The cases that are run, one a row by their number, in SI and by label.
+
+        Raises
+        ------
+        InputError
+            If `dependent` gives what is no value, or `keep` keeps none.
+        """
+        return self._cases.copy()
+
+    @cached_property
+    def _cases(self) -> pd.DataFrame:
+        numbers: list[int] = []
+        columns: dict[str, list[Any]] = {name: [] for name in self._sides}
+        for number, point in enumerate(
+            points([*self._sides.values()], self.sample, self.n, self.seed)
+        ):
+            case = dict(zip(self._sides, point, strict=True))
+            if self.dependent is not None:
+                case |= self._followed(number, self.dependent(dict(case)))
+            if self.keep is not None and not self.keep(dict(case)):
+                continue
+            for name in case:
+                if name not in columns:
+                    columns[name] = [None] * len(numbers)
+            for name, column in columns.items():
+                column.append(case.get(name))
+            numbers.append(number)
+        if not numbers:
+            raise InputError("Sweep.keep", "not one case that it keeps", "True for some of them")
+        kinds = {"number": float}
+        return pd.DataFrame(
+            {
+                name: pd.Series(
+                    column,
+                    index=numbers,
+                    dtype=kinds.get(
+                        "" if name in self._labels else self._parameters[name].kind, object
+                    ),
+                )
+                for name, column in columns.items()
+            },
+            index=pd.Index(numbers, name="case"),
+        )
+
+    def _followed(self, number: int, more: Any) -> dict[str, Any]:
+        """What `dependent` gave, read."""
+        where = f"Sweep.dependent of case {number}"
+        if not isinstance(more, Mapping):
+            raise InputError(where, more, "a dict of values by dotted name")
+        read = {}
+        for name, value in more.items():
+            if name in self._labels:
+                if value not in self._labels[name]:
+                    raise InputError(where, value, one_of(str(value), self._labels[name]))
+                read[name] = value
+                continue
+            if name not in self._parameters:
+                self._parameters[name] = find(self.base, name)
+            if self._parameters[name].kind == "whole":
+                raise InputError(where, name, "the name of a number, a text or a switch")
+            try:
+                read[name] = self._parameters[name].read(value)
+            except InputError as error:
+                raise InputError(f"{where}, {name!r}", error.found, error.accepted) from None
+        return read
+
+    # ------------------------------------------------------------------ running them
+
+    def run(
+        self,
+        executor: Executor | Literal["threads", "processes"] | None = None,
+        folder: str | Path | None = None,
+        *,
+        workers: int | None = None,
+        hourly: bool = False,
+        progress: bool = True,
+    ) -> pd.DataFrame:
+        """Simulate all options of all cases.
+
+        Parameters
+        ----------
+        executor : Executor, "threads" or "processes"
+            Any of `concurrent.futures`, which is left open; by default threads of its own. Houses
+            that differ are prepared in Python, where threads wait for each other: for them
+            processes are quicker.
+        folder : str or Path, optional
+            New or empty: where results are kept as they come, so that `resume` can go on. Without
+            one they are kept in memory alone, and lost if the sweep is stopped.
+        workers : int, optional
+            Threads or processes; by default one a core.
+        hourly : bool
+            Keep the hourly tables as ``hourly/case-NNNNNNNN.parquet`` in the folder.
+        progress : bool
+            Show a progress bar with the rate and the time left.
+
+        Returns
+        -------
+        DataFrame
+            One row a case and option, by case: ``case``; the varied values in SI (the unit of each
+            in `units`) or by label; ``option``; the numbers of `Comparison.table`, without
+            differences; ``status``, "ok" or why there are no numbers. It is the same to the last bit
+            for any executor on one type of machine.
+
+        Raises
+        ------
+        InputError
+            Before any run.
+        SweepError
+            If the disk is full or a worker dies; what is done is kept in the folder.
+        """
+        if hourly and folder is None:
+            raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
+        pool = _Pool(executor, workers)
+        store = Store(self._schema, None if folder is None else Path(folder))
+        if folder is not None:
+            try:
+                store.begin(self.manifest(), hourly)
+            except OSError as error:
+                raise SweepError(
+                    f"Sweep.run: {folder} cannot be written ({error.strerror or error}), and "
+                    "nothing has run"
+                ) from error
+        return self._run(pool, store, set(), hourly, progress)
+
+    def resume(
+        self,
+        folder: str | Path,
+        executor: Executor | Literal["threads", "processes"] | None = None,
+        *,
+        workers: int | None = None,
+        progress: bool = True,
+    ) -> pd.DataFrame:
+        """Run the cases that are missing in a folder, and give the frame of all.
+
+        The sweep must be described as it was when `run` began the folder; both are compared. On one
+        type of machine the frame is the same to the last bit as if nothing had stopped it.
+
+        Parameters
+        ----------
+        folder, executor, workers, progress
+            As for `run`.
+
+        Raises
+        ------
+        InputError
+            If the folder holds no sweep, or one that differs: the sentence says in what.
+        SweepError
+            As `run`.
+        """
+        pool = _Pool(executor, workers)
+        store = Store(self._schema, Path(folder))
+        done, hourly = store.resume(self.manifest())
+        return self._run(pool, store, done, hourly, progress)
+
+    @property
+    def units(self) -> dict[str, str]:
+        """The SI unit of each varied number."""
+        return {
+            name: self._parameters[name].unit or ""
+            for name in map(str, self._cases)
+            if self._kind(name) == "number"
+        }
+
+    def _kind(self, name: str) -> str:
+        return "text" if name in self._labels else self._parameters[name].kind
+
+    @cached_property
+    def _columns(self) -> tuple[str, ...]:
+        coolings = [machines.cooling for machines, _ in self.base.options.values()]
+        counts = [len(cooling.stages) for cooling in coolings if cooling is not None]
+        for name, values in self._labels.items():
+            for value in values.values():
+                if isinstance(value, Cooling):
+                    counts.append(len(value.stages))
+                elif name.endswith("cooling.stages"):
+                    counts.append(len(value))
+        return result_columns(self.base, max(counts, default=0))
+
+    @property
+    def _schema(self) -> "pyarrow.Schema":
+        import pyarrow
+
+        kinds = {"number": pyarrow.float64(), "switch": pyarrow.bool_()}
+        return pyarrow.schema(
+            [
+                ("case", pyarrow.int64()),
+                *((str(n), kinds.get(self._kind(str(n)), pyarrow.string())) for n in self._cases),
+                ("option", pyarrow.string()),
+                *((name, pyarrow.float64()) for name in self._columns),
+                ("status", pyarrow.string()),
+            ]
+        )
+
+    def manifest(self) -> dict[str, Any]:
+        """What makes the results: versions, the sample and its seed, and digests of all inputs."""
+
+        def shown(name: str) -> Any:
+            side = self._sides[name]
+            if isinstance(side, Range):
+                return {"log_uniform" if side.logarithmic else "uniform": [side.low, side.high]}
+            if name in self._labels:
+                return {k: _digest(described(v)) for k, v in self._labels[name].items()}
+            return list(side)
+
+        weathers = {"base": self.base.weather, **self._labels.get("weather", {})}
+        table = {name: [*column.array] for name, column in self._cases.items()}
+        functions = {"dependent": self.dependent, "keep": self.keep}
+        return {
+            **{k: package_version(k) for k in ("moistsim", "numba", "numpy", "pandas", "scipy")},
+            "source": source_digest(),
+            "sample": self.sample,
+            "n": self.n,
+            "seed": self.seed,
+            "vary": {name: shown(name) for name in self._sides},
+            "units": self.units,
+            **{k: None if f is None else _digest(described(f)) for k, f in functions.items()},
+            "cases": {"count": len(self._cases), "digest": _digest([[*self._cases.index], table])},
+            "base": {
+                **{
+                    name: _digest(described(getattr(self.base, name)))
+                    for name in ("house", "options", "tariff")
+                },
+                **{name: getattr(self.base, name) for name in ("start", "end", "step")},
+            },
+            "weathers": {
+                name: weather.checksum
+                for name, weather in weathers.items()
+                if isinstance(weather, Weather)
+            },
+        }
+
+    def _ordered(self, done: set[int]) -> list[int]:
+        """Positions of the cases to run, those of one house and weather beside each other."""
+        shared = [c for c in map(str, self._cases) if c == "weather" or c.startswith("house")]
+        order = self._cases[shared].reset_index(drop=True)
+        order = order.sort_values(shared, kind="stable") if shared else order
+        numbers = self._cases.index.to_numpy()
+        return [int(k) for k in order.index if int(numbers[k]) not in done]
+
+    def _values(self, position: int) -> dict[str, Any]:
+        """A case's values; what it does not give is the base study's."""
+        row: dict[str, Any] = {
+            str(name): column.iat[position] for name, column in self._cases.items()
+        }
+        return {
+            name: float(value) if self._kind(name) == "number" else value
+            for name, value in row.items()
+            if value is not None and value == value
+        }
+
+    def _run(
+        self, pool: "_Pool", store: Store, before: set[int], hourly: bool, progress: bool
+    ) -> pd.DataFrame:
+        from tqdm import tqdm
+
+        shared = Shared(self.base, self._labels, self._columns)
+        digest = _digest(described(shared._asdict()))
+        keep(digest, shared)
+        total = len(self._cases)
+        with tqdm(
+            total=total, initial=len(before), desc="sweep", unit="case", disable=not progress
+        ) as bar:
+            run = _Run(self, pool, store, digest, shared, hourly, bar)
+            try:
+                run.through(iter(self._ordered(before)))
+            except KeyboardInterrupt as interrupt:
+                run.write()
+                if store.folder is not None:
+                    interrupt.add_note(run.kept())
+                raise
+            finally:
+                run.end()
+        return store.frame([*self.base.options])
+
+
+class _Pool:
+    """The executor that was given, or one that the sweep makes, and makes again if it breaks."""
+
+    def __init__(self, executor: Any, workers: Any) -> None:
+        if workers is not None and (
+            isinstance(workers, bool) or not isinstance(workers, int) or workers < 1
+        ):
+            raise InputError("Sweep.run workers", workers, "a number of workers, 1 or more")
+        kinds = ("threads", "processes")
+        if executor is not None and executor not in kinds and not isinstance(executor, Executor):
+            raise InputError(
+                "Sweep.run executor", executor, "'threads', 'processes' or an Executor of "
+                "concurrent.futures",
+            )  # fmt: skip
+        self.own = not isinstance(executor, Executor)
+        self.kind = "given" if not self.own else executor or "threads"
+        own = getattr(executor, "_max_workers", None) if not self.own else None
+        self.workers = int(workers or own or os.cpu_count() or 1)
+        self.executor: Executor | None = None if self.own else executor
+        self._event: Any = None
+
+    def make(self, digest: str, shared: Shared) -> Executor:
+        """The executor, ready for a sweep."""
+        if self.executor is None and self.kind == "threads":
+            self.executor = ThreadPoolExecutor(self.workers)
+        elif self.executor is None:
+            self._event = multiprocessing.Event()
+            self.executor = ProcessPoolExecutor(
+                self.workers,
+                initializer=begin_process,
+                initargs=(self._event, digest, packed(shared)),
+            )
+        return self.executor
+
+    def end(self) -> None:
+        """Let go of an executor of our own, whose cases end after their present option."""
+        if self._event is not None:
+            self._event.set()
+        if self.own and self.executor is not None:
+            self.executor.shutdown(wait=False, cancel_futures=True)
+            self.executor = None
+
+
+class _Run:
+    """One pass through the cases of a sweep that are missing."""
+
+    def __init__(
+        self, sweep: Sweep, pool: _Pool, store: Store, digest: str, shared: Shared,
+        hourly: bool, bar: Any,
+    ) -> None:  # fmt: skip
+        self.sweep, self.pool, self.store, self.digest = sweep, pool, store, digest
+        self.shared, self.hourly, self.bar = shared, hourly, bar
+        self.under_way: dict[Future[Done | None], int] = {}
+        self.finished: list[tuple[int, Done]] = []
+        self.broken: dict[int, int] = {}
+        """By position of a case, how many workers died while it was under way."""
+        self.sent: bytes | None = None
+        self.written = time.monotonic()
+        self.numbers = sweep._cases.index.to_numpy()
+
+    def through(self, waiting: Iterator[int]) -> None:
+        """Run the cases at these positions, and write the results."""
+        again: list[int] = []
+        # In threads the first one alone, which loads the loop for the others.
+        most, alone = AHEAD * self.pool.workers, self.pool.kind == "threads"
+        while True:
+            while len(self.under_way) < (1 if alone else most):
+                position = again.pop() if again else next(waiting, None)
+                if position is None:
+                    break
+                try:
+                    self._submit(position)
+                except BrokenExecutor:
+                    again.append(position)
+                    break
+            if not self.under_way and not again:
+                self.write()
+                return
+            # A waiting main thread does not see Ctrl-C on every system.
+            ended, _ = wait(self.under_way, timeout=0.5, return_when=FIRST_COMPLETED)
+            died = False
+            for future in ended:
+                position = self.under_way[future]
+                try:
+                    self._take(position, future)
+                except BrokenExecutor:
+                    died = True
+                    continue
+                del self.under_way[future]
+                alone = False
+            if died or (again and not self.under_way):
+                again += self._renew()
+            if len(self.finished) >= PART or time.monotonic() - self.written > PATIENCE:
+                self.write()
+
+    def _submit(self, position: int, sent: bytes | None = None) -> None:
+        executor = self.pool.make(self.digest, self.shared)
+        future = executor.submit(
+            run_case, self.digest, int(self.numbers[position]), self.sweep._values(position),
+            self.hourly, sent,
+        )  # fmt: skip
+        self.under_way[future] = position
+
+    def _take(self, position: int, future: "Future[Done | None]") -> None:
+        try:
+            done = future.result()
+        except BrokenExecutor:
+            raise
+        except (InputError, KeyboardInterrupt):
+            raise
+        except Exception as error:
+            self.write()
+            raise SweepError(
+                f"Sweep.run: a worker failed ({type(error).__name__}: {error}); {self.kept()}"
+            ) from error
+        if done is None:
+            # A process that does not have the study yet is sent it.
+            self.sent = self.sent or packed(self.shared)
+            self._submit(position, self.sent)
+            return
+        if done.hourly is not None:
+            table = done.hourly
+            self._on_disk(lambda: self.store.add_hourly(done.case, table))
+        self.finished.append((position, done._replace(hourly=None)))
+        self.bar.update()
+
+    def _renew(self) -> list[int]:
+        """After a worker has died: the cases to run again, in a new pool if it is ours to make."""
+        lost = []
+        for future, position in [*self.under_way.items()]:
+            if future.done() and not future.cancelled() and future.exception() is None:
+                self._take(position, future)
+            else:
+                lost.append(position)
+        self.under_way.clear()
+        for position in lost:
+            self.broken[position] = self.broken.get(position, 0) + 1
+        if not self.pool.own or any(self.broken[position] > 1 for position in lost):
+            self.write()
+            which = "again " if self.pool.own else ""
+            raise SweepError(
+                f"Sweep.run: a worker died {which}with {len(lost)} cases under way; {self.kept()}"
+            )
+        self.pool.end()
+        return lost[::-1]
+
+    def write(self) -> None:
+        """Write what is finished as a part.
+
+        Raises
+        ------
+        SweepError
+            If the disk does not take it.
+        """
+        self.written = time.monotonic()
+        if not self.finished:
+            return
+        columns: dict[str, list[Any]] = {name: [] for name in self.store.schema.names}
+        for position, done in self.finished:
+            values = self.sweep._values(position)
+            for option, status, results in done.rows:
+                row = {"case": done.case, **values, "option": option, "status": status}
+                row |= zip(self.shared.columns, results, strict=True)
+                for name, column in columns.items():
+                    column.append(row.get(name))
+        self._on_disk(lambda: self.store.add(columns))
+        self.finished = []
+
+    def _on_disk(self, write: Callable[[], None]) -> None:
+        try:
+            write()
+        except OSError as error:
+            self.finished = []
+            raise SweepError(
+                f"Sweep.run: {self.store.folder} took no more ({error.strerror or error}); "
+                + self.kept()
+            ) from error
+
+    def kept(self) -> str:
+        """How to go on."""
+        if self.store.folder is None:
+            return "without a folder nothing is kept"
+        return (
+            f"all that was written in {self.store.folder} is whole, and Sweep.resume(folder) runs "
+            "the rest"
+        )
+
+    def end(self) -> None:
+        """Let go of what is still under way."""
+        if self.under_way:
+            stop(self.digest)
+        for future in self.under_way:
+            future.cancel()
+        self.pool.end()
+
+
+def _by_name(weathers: list[Weather]) -> dict[str, Weather]:
+    """Weathers by their names, with the checksum where names repeat."""
+    names = [weather.name or weather.checksum for weather in weathers]
+    return {
+        name if names.count(name) == 1 else f"{name} ({weather.checksum})": weather
+        for name, weather in zip(names, weathers, strict=True)
+    }
+
+
+def _digest(value: Any) -> str:
+    text = json.dumps(value, sort_keys=True, default=repr)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
