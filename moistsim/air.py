@@ -109,7 +109,7 @@ def saturation_pressure(t: float) -> float:
     p = p * x + _PIECES[i, 3]
     p = p * x + _PIECES[i, 2]
     p = p * x + _PIECES[i, 1]
-    return p * x + _PIECES[i, 0]
+    return float(p * x + _PIECES[i, 0])
 
 
 @compiled

@@ -17,15 +17,16 @@ _PACKAGE = Path(__file__).parent
 
 
 def _sources_stamp() -> tuple[str, int]:
-    """Digest of every source file that holds compiled code, in the form numba's index compares."""
+    """Digest of every source file that holds compiled code or constants that are compiled in, in the
+    form that numba's index compares. What lies above them does not recompile the loop."""
     digest = hashlib.sha256()
-    count = 0
-    for folder in (_PACKAGE, _PACKAGE / "engine", _PACKAGE / "strategies"):
-        for path in sorted(folder.glob("*.py")):
-            status = path.stat()
-            digest.update(f"{path.name} {status.st_size} {status.st_mtime_ns}\n".encode())
-            count += 1
-    return digest.hexdigest(), count
+    folders = (_PACKAGE / "engine", _PACKAGE / "equipment", _PACKAGE / "strategies")
+    files = [_PACKAGE / "air.py", _PACKAGE / "bench.py", _PACKAGE / "compiled.py"]
+    files += [path for folder in folders for path in sorted(folder.glob("*.py"))]
+    for path in files:
+        status = path.stat()
+        digest.update(f"{path.name} {status.st_size} {status.st_mtime_ns}\n".encode())
+    return digest.hexdigest(), len(files)
 
 
 _STAMP = _sources_stamp()

@@ -1,5 +1,6 @@
 """One run and its result: an hourly table, the meter, the balances, and what made them."""
 
+import os
 from collections.abc import Iterator, Sequence
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple, cast
@@ -625,7 +626,7 @@ def contents(machine: Machine, row: NDArray[np.float64], pressure: float) -> dic
     }
 
 
-_forced = lru_cache(maxsize=4)(force)
+_forced = lru_cache(maxsize=max(4, 2 * (os.cpu_count() or 1)))(force)
 
 
 def simulate(

@@ -18,7 +18,9 @@ def read(path: Path) -> nbformat.NotebookNode:
 
 
 def test_there_are_notebooks() -> None:
-    assert {"season", "mild_day", "machines", "house", "controls"} <= {path.stem for path in NOTEBOOKS}
+    assert {"season", "mild_day", "machines", "house", "controls"} <= {
+        path.stem for path in NOTEBOOKS
+    }
 
 
 @by_name
