@@ -31,6 +31,15 @@ from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.review import Finding, review
 from moistsim.season import Season, simulate
+from moistsim.sensitivity import (
+    break_even,
+    one_at_a_time_cases,
+    quantiles,
+    saltelli_cases,
+    sobol_from,
+    sobol_indices,
+    tornado,
+)
 from moistsim.strategies import (
     Addition,
     Calls,
@@ -93,18 +102,25 @@ __all__ = [
     "Window",
     "WindowOpening",
     "addition",
+    "break_even",
     "coil_bench",
     "design_moisture",
     "fault_table",
     "faults",
     "fetch_typical_year",
     "fit_table",
+    "one_at_a_time_cases",
+    "quantiles",
     "review",
     "rule_table",
+    "saltelli_cases",
     "seer2",
     "simulate",
+    "sobol_from",
+    "sobol_indices",
     "strategies",
     "strategy",
+    "tornado",
     "tune",
     "units",
 ]
