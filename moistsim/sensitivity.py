@@ -28,8 +28,9 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
     Parameters
     ----------
     vary : dict
-        By the parameter's dotted name: a distribution with a method `ppf`, as those of scipy.stats,
-        or a list of choices of equal weight. Parameters must be independent of each other.
+        By the parameter's dotted name: a range of a sweep with bounds in SI, a distribution with a
+        method `ppf`, as those of scipy.stats, or a list of choices of equal weight (or a dict, whose
+        labels are chosen from). Parameters must be independent of each other.
     n : int
         Cases a sample, a power of 2.
     seed : int
@@ -53,7 +54,7 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
     if isinstance(n, bool) or not isinstance(n, int) or n < 2 or n & (n - 1):
         raise InputError("saltelli_cases(n)", n, "a power of 2, such as 256")
     d = len(vary)
-    samples = qmc.Sobol(2 * d, seed=seed, bits=64).random(n)
+    samples = qmc.Sobol(2 * d, seed=np.random.default_rng(seed), bits=64).random(n)
     a, b = (
         pd.DataFrame(
             {name: _drawn(name, of, u) for (name, of), u in zip(vary.items(), half.T, strict=True)}
@@ -73,7 +74,8 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
     base : dict
         The base case's value of each parameter.
     vary : dict
-        By name: a list of values, or a distribution, of which the 5 and the 95 % points are taken.
+        By name: a list of values, a range, whose bounds are taken, or a distribution, of which
+        the 5 and the 95 % points are.
 
     Returns
     -------
@@ -89,10 +91,13 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
     for name, of in vary.items():
         if name not in base:
             raise InputError("one_at_a_time_cases(vary)", name, one_of(name, base))
-        ends = _drawn(name, of, np.array([0.05, 0.95])) if hasattr(of, "ppf") else of
-        rows += [
-            {**base, name: value} for value in _listed(name, ends) if not _same(value, base[name])
-        ]
+        if hasattr(of, "low") and (quantile := _quantile(name, of)) is not None:
+            values = quantile(np.array([0.0, 1.0]))
+        elif hasattr(of, "ppf"):
+            values = _drawn(name, of, np.array([0.05, 0.95]))
+        else:
+            values = _choices(name, of)
+        rows += [{**base, name: value} for value in values if not _same(value, base[name])]
     cases = pd.DataFrame(rows)
     cases.index.name = "case"
     return cases
@@ -655,23 +660,35 @@ def _alike(inputs: pd.DataFrame, values: Mapping[str, Any]) -> pd.DataFrame:
     )
 
 
-def _listed(name: str, values: Any) -> list[Any]:
+def _quantile(name: str, of: Any) -> Callable[[Any], list[float]] | None:
+    """What a distribution or range is below with a given likelihood; of choices, none."""
+    if hasattr(of, "ppf"):
+        return lambda u: [float(value) for value in of.ppf(u)]
+    # A sweep's range is a tuple too, and no list of choices.
+    if hasattr(of, "low") and callable(getattr(of, "at", None)):
+        if not (_finite(of.low) and _finite(of.high)):
+            raise InputError(f"vary[{name!r}]", f"{of.low!r} to {of.high!r}", "numbers in SI")
+        return lambda u: [float(of.at(float(p))) for p in u]
+    return None
+
+
+def _choices(name: str, of: Any) -> list[Any]:
     if (
-        isinstance(values, (str, bytes, Mapping))
-        or not hasattr(values, "__len__")
-        or not len(values)
+        isinstance(of, str | bytes)
+        or not isinstance(of, Sequence | Mapping | np.ndarray)
+        or not len(of)
     ):
         raise InputError(
-            f"vary[{name!r}]", values, "a list of values, or a distribution as of scipy.stats"
+            f"vary[{name!r}]", of, "a range, a distribution of scipy.stats, or a list of choices"
         )
-    return list(values)
+    return list(of)
 
 
 def _drawn(name: str, of: Any, u: Any) -> list[Any]:
-    """A distribution or choices at points between 0 and 1."""
-    if hasattr(of, "ppf"):
-        return [float(value) for value in of.ppf(u)]
-    values = _listed(name, of)
+    """A distribution, range or choices at points between 0 and 1."""
+    if (quantile := _quantile(name, of)) is not None:
+        return quantile(u)
+    values = _choices(name, of)
     return [values[int(p * len(values))] for p in u]
 
 

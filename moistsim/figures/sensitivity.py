@@ -213,7 +213,9 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     words = f"{_short(first)} less {_short(second)}{over}, {unit}"
     bar.set_label("\n".join(textwrap.wrap(words, 52)), fontsize=STYLE_SIZE)
     bar.ax.tick_params(labelsize=STYLE_SIZE - 1.0)
-    ax.margins(0.02)
+    room = 0.02 * np.ptp(cases[[x, y]].to_numpy(float), axis=0)
+    ax.set_xlim(cases[x].min() - room[0], cases[x].max() + room[0])
+    ax.set_ylim(cases[y].min() - room[1], cases[y].max() + room[1])
     ax.set_xlabel(_label(x, labels, 70), fontsize=STYLE_SIZE)
     ax.set_ylabel(_label(y, labels, 50), fontsize=STYLE_SIZE)
     style.plain(ax)
