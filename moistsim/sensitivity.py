@@ -361,8 +361,9 @@ def break_even(
     -------
     pandas.DataFrame
         Columns `kind`, `piece`, one named as `x`, one as `y`, and `difference`. Rows of kind "grid"
-        hold the fitted surface within the convex hull of the cases, "line" the points of its zero
-        line in order (a `piece` each where it is in several), "case" the cases' own differences.
+        hold the fitted surface within the convex hull of the cases and at its corners, "line" the
+        points of its zero line in order (a `piece` each where it is in several), "case" the cases'
+        own differences.
         ``attrs["error"]`` is the root mean square of what each case misses the surface by that was
         fitted without it, ``attrs["wrong_side"]`` the share of cases that then fall on the wrong
         side of the line, ``attrs["degree"]`` the surface's degree.
@@ -416,7 +417,8 @@ def break_even(
 
     sides = np.linspace(-1.0, 1.0, points)
     grid = np.stack(np.meshgrid(sides, sides), axis=-1)
-    within = Delaunay(scaled).find_simplex(grid, tol=1e-9) >= 0
+    hull = Delaunay(scaled)
+    within = hull.find_simplex(grid, tol=1e-9) >= 0
     surface = np.where(within, fit.at(grid[..., 0], grid[..., 1]), np.nan)
     lines = contourpy.contour_generator(sides, sides, surface).lines(0.0)
 
@@ -426,7 +428,9 @@ def break_even(
             {"kind": kind, "piece": piece, x: true[:, 0], y: true[:, 1], "difference": values}
         )
 
-    parts = [rows("grid", grid[within], surface[within])]
+    corners = scaled[np.unique(hull.convex_hull)]
+    place = np.unique(np.round(np.vstack([grid[within], corners]), 12), axis=0)
+    parts = [rows("grid", place, fit.at(*place.T))]
     parts += [rows("line", line, 0.0, k) for k, line in enumerate(lines)]
     parts.append(rows("case", scaled, difference))
     table = pd.concat(parts, ignore_index=True)

@@ -61,7 +61,7 @@ def sobol_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None
         ):
             ax.plot([low, high], [row + shift] * 2, color="#767676", lw=2.2, zorder=3)
             ax.annotate(
-                f"{at:.2f}", (max(high, at), row + shift), xytext=(5, 0),
+                f"{round(at, 2) + 0.0:.2f}", (max(high, at), row + shift), xytext=(5, 0),
                 textcoords="offset points", va="center", fontsize=STYLE_SIZE - 2.0,
             )  # fmt: skip
     ax.axvline(0.0, color=LIMIT, lw=0.8, zorder=4)
@@ -194,8 +194,9 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     at = grid[[x, y]].to_numpy(float)
     triangles = Delaunay((at - at.min(axis=0)) / np.ptp(at, axis=0)).simplices
     filled = ax.tricontourf(
-        at[:, 0], at[:, 1], triangles, grid["difference"], levels=levels, cmap=DIVERGING, norm=norm
-    )
+        at[:, 0], at[:, 1], grid["difference"].to_numpy(float), triangles=triangles,
+        levels=levels, cmap=DIVERGING, norm=norm,
+    )  # fmt: skip
     for _, piece in parts["line"].groupby("piece"):
         ax.plot(piece[x], piece[y], color="black", lw=2.4, zorder=4)
     cases = parts["case"]
@@ -240,13 +241,13 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
         ],
         columns=1,
     )
-    note = f"{_short(second)} {verb} in {100.0 * about['second_better']:.0f} % of cases"
-    if extra:
-        note += (
-            f", where it is {abs(extra):,.0f} USD {'dearer' if extra > 0.0 else 'cheaper'} to buy"
-        )
-    note += (
-        f"; surface of degree {about['degree']}, which misses a case by {about['error']:,.3g} {unit} "
+    # What rounding leaves of no error at all is none.
+    error = about["error"] if about["error"] > 1e-9 * widest else 0.0
+    side = "dearer" if extra > 0.0 else "cheaper"
+    bought = f", {abs(extra):,.0f} USD {side} to buy," if extra else ""
+    note = (
+        f"{_short(second)}{bought} is {verb} in {100.0 * about['second_better']:.0f} % of cases; "
+        f"surface of degree {about['degree']}, which misses a case by {error:,.3g} {unit} "
         f"(root mean square) and has {100.0 * about['wrong_side']:.0f} % of them on the wrong side"
     )
     if len(shown) < len(cases):
@@ -305,7 +306,7 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
     ax.set_xlabel(_axis(about, units), fontsize=STYLE_SIZE)
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
     ax.grid(axis="x", color="#e9e9e9", lw=0.7)
-    _heading(figure, f"{_words(about['measure'])}, by {about['by']}".capitalize())
+    _heading(figure, f"{_words(about['measure'])}, by {about['by']}")
     style.legend(
         figure,
         [Patch(color=OPTIONS[k % len(OPTIONS)], label=o) for k, o in enumerate(options)],
@@ -350,7 +351,9 @@ def _rows(ax: Axes, names: list[str]) -> None:
 
 
 def _heading(figure: Figure, words: str) -> None:
-    figure.suptitle("\n".join(textwrap.wrap(words, 88)), fontsize=STYLE_SIZE + 2.0)
+    figure.suptitle(
+        "\n".join(textwrap.wrap(words[0].upper() + words[1:], 88)), fontsize=STYLE_SIZE + 2.0
+    )
 
 
 def _caption(ax: Axes, about: Mapping[Any, Any], note: str) -> None:
