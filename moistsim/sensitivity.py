@@ -289,11 +289,12 @@ def tornado(
             "a base case with a result",
         )
     centre = all_inputs.loc[number].to_dict()
-    alike = _alike(read.inputs, centre).to_numpy(bool)
+    in_all = _alike(all_inputs, centre)
+    alike = in_all.loc[read.inputs.index].to_numpy(bool)
     result = float(read.values[number])
     rows = {}
     for k, name in enumerate(names):
-        if _alike(all_inputs, centre)[name].all():
+        if in_all[name].all():
             continue
         alone = alike[:, np.arange(len(names)) != k].all(axis=1) & ~alike[:, k]
         if not alone.any():
@@ -365,7 +366,7 @@ def break_even(
         points of its zero line in order (a `piece` each where it is in several), "case" the cases'
         own differences.
         ``attrs["error"]`` is the root mean square of what each case misses the surface by that was
-        fitted without it, ``attrs["wrong_side"]`` the share of cases that then fall on the wrong
+        fitted without it and without those at the same place, ``attrs["wrong_side"]`` the share of cases that then fall on the wrong
         side of the line, ``attrs["degree"]`` the surface's degree.
 
     Raises
@@ -377,8 +378,8 @@ def break_even(
     Notes
     -----
     The surface is a least-squares sum of products of Legendre polynomials; of total degrees 1 to
-    `HIGHEST_DEGREE` that with the least leave-one-out error, which for least squares is residual /
-    (1 - leverage), with no refitting (Allen 1974, from memory). A fit and no interpolation, since
+    `HIGHEST_DEGREE` that with the least leave-one-out error, which for least squares follows from
+    residuals and leverages with no refitting (Allen 1974, from memory). A fit and no interpolation, since
     where other parameters vary too, neighbours differ by more than their distance.
     """
     import contourpy
@@ -788,6 +789,9 @@ class _Surface(NamedTuple):
 
 def _surface(at: Any, values: Any) -> _Surface:
     """Of all degrees that the cases can tell apart, that with the least leave-one-out error."""
+    # Cases at one place are left out together: else one would be foretold by its twin.
+    _, place, many = np.unique(np.round(at, 9), axis=0, return_inverse=True, return_counts=True)
+    place = place.ravel()
     distinct = [len(np.unique(np.round(column, 9))) for column in at.T]
     best: _Surface | None = None
     for degree in range(1, HIGHEST_DEGREE + 1):
@@ -795,13 +799,15 @@ def _surface(at: Any, values: Any) -> _Surface:
         terms = (i + j <= degree) & (i < distinct[0]) & (j < distinct[1])
         columns = np.polynomial.legendre.legvander2d(at[:, 0], at[:, 1], [degree, degree])
         columns = columns[:, terms.ravel()]
-        if len(at) <= columns.shape[1]:
+        if len(many) <= columns.shape[1]:
             break
         found, _, rank, _ = np.linalg.lstsq(columns, values, rcond=1e-10)
         leverage = (np.linalg.qr(columns)[0] ** 2).sum(axis=1)
-        if rank < columns.shape[1] or leverage.max() > 1.0 - 1e-9:
+        if rank < columns.shape[1] or (leverage * many[place]).max() > 1.0 - 1e-9:
             break
-        missed = (values - columns @ found) / (1.0 - leverage)
+        residual = values - columns @ found
+        together = np.bincount(place, residual)[place]
+        missed = residual + leverage * together / (1.0 - leverage * many[place])
         # What rounding gains is no better fit.
         floor = 1e-20 * np.sum(values**2)
         if best is None or np.sum(missed**2) < 0.999 * np.sum(best.missed**2) - floor:
@@ -809,5 +815,5 @@ def _surface(at: Any, values: Any) -> _Surface:
             coefficients[terms] = found
             best = _Surface(coefficients, degree, missed)
     if best is None:
-        raise InputError("break_even(frame)", f"{len(at)} cases", "more cases, not on one line")
+        raise InputError("break_even(frame)", f"cases at {len(many)} places", "more places")
     return best

@@ -302,10 +302,10 @@ def test_a_curved_break_even_line() -> None:
 
 
 def test_the_error_is_what_a_case_misses_the_surface_by_that_never_saw_it() -> None:
-    """Refitted without each case in turn, by plain least squares in plain powers."""
+    """Refitted without each place in turn, by plain least squares in plain powers."""
     rng = np.random.default_rng(4)
     frame = sweep(
-        scattered(64),
+        pd.concat([scattered(32), scattered(64)], ignore_index=True),
         lambda case, option: {
             "cost_USD": 30.0 * case[ACH] - 1500.0 * case[PRICE] + rng.normal(0.0, 40.0)
             if option == A
@@ -319,8 +319,9 @@ def test_the_error_is_what_a_case_misses_the_surface_by_that_never_saw_it() -> N
     terms = [x**i * (10.0 * y) ** j for i in powers for j in powers if i + j < len(powers)]
     matrix = np.column_stack(terms)
     missed, wrong = [], 0
+    assert len(np.unique(x)) == 64 < len(x) == 96
     for k in range(len(z)):
-        others = np.arange(len(z)) != k
+        others = (x != x[k]) | (y != y[k])
         found = matrix[k] @ np.linalg.lstsq(matrix[others], z[others], rcond=None)[0]
         missed.append(z[k] - found)
         wrong += (found > 0.0) != (z[k] > 0.0)

@@ -13,6 +13,7 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
+from matplotlib.tri import Triangulation
 from scipy.spatial import Delaunay
 
 from moistsim.figures import style
@@ -194,7 +195,7 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     at = grid[[x, y]].to_numpy(float)
     triangles = Delaunay((at - at.min(axis=0)) / np.ptp(at, axis=0)).simplices
     filled = ax.tricontourf(
-        at[:, 0], at[:, 1], grid["difference"].to_numpy(float), triangles=triangles,
+        Triangulation(at[:, 0], at[:, 1], triangles), grid["difference"].to_numpy(float),
         levels=levels, cmap=DIVERGING, norm=norm,
     )  # fmt: skip
     for _, piece in parts["line"].groupby("piece"):
