@@ -32,6 +32,15 @@ from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moist
 from moistsim.review import Finding, review
 from moistsim.sampling import log_uniform, uniform
 from moistsim.season import Season, simulate
+from moistsim.sensitivity import (
+    break_even,
+    one_at_a_time_cases,
+    quantiles,
+    saltelli_cases,
+    sobol_from,
+    sobol_indices,
+    tornado,
+)
 from moistsim.strategies import (
     Addition,
     Calls,
@@ -97,6 +106,7 @@ __all__ = [
     "Window",
     "WindowOpening",
     "addition",
+    "break_even",
     "coil_bench",
     "design_moisture",
     "fault_table",
@@ -104,12 +114,18 @@ __all__ = [
     "fetch_typical_year",
     "fit_table",
     "log_uniform",
+    "one_at_a_time_cases",
+    "quantiles",
     "review",
     "rule_table",
+    "saltelli_cases",
     "seer2",
     "simulate",
+    "sobol_from",
+    "sobol_indices",
     "strategies",
     "strategy",
+    "tornado",
     "tune",
     "uniform",
     "units",

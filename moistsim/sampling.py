@@ -9,8 +9,8 @@ import numpy as np
 
 from moistsim.units import InputError, one_of
 
-Sample = Literal["grid", "sobol", "latin_hypercube"]
-SAMPLES = ("grid", "sobol", "latin_hypercube")
+Sample = Literal["grid", "sobol", "latin_hypercube", "saltelli"]
+SAMPLES = ("grid", "sobol", "latin_hypercube", "saltelli")
 
 
 class Range(NamedTuple):
@@ -81,15 +81,22 @@ def points(
     A grid runs through the last side first. Else the unit cube is filled by scipy's scrambled
     Sobol sequence, or its Latin hypercube, and each coordinate is the quantile of its side: of
     k values in a list, each has 1/k of the cube. The first n points of a Sobol sequence are best
-    balanced where n is a power of two.
+    balanced where n is a power of two. A Saltelli design has n (d + 2) points, in the order that
+    `sobol_from` needs.
     """
     if sample == "grid":
         yield from itertools.product(*(side for side in sides if not isinstance(side, Range)))
         return
+    assert n is not None
+    if sample == "saltelli":
+        from moistsim.sensitivity import saltelli_cases
+
+        cases = saltelli_cases({str(k): side for k, side in enumerate(sides)}, n, seed)
+        yield from cases.itertuples(index=False, name=None)
+        return
     # Deferred: half a second of import, for sweeps alone.
     from scipy.stats import qmc
 
-    assert n is not None
     rng = np.random.default_rng(seed)
     if sample == "sobol":
         # The whole power of two is drawn, of which the first n are the same points.

@@ -83,7 +83,7 @@ class Sweep:
         and ``weather`` is a list of `Weather`. Numbers are in SI or texts with units. A whole part
         (``equipment.dehumidifier``, ``house.envelope``, ``house``) goes by a dict, whose labels
         stand in the tables: ``{"none": None, "70 pint": ms.Dehumidifier(...)}``.
-    sample : {"grid", "sobol", "latin_hypercube"}
+    sample : {"grid", "sobol", "latin_hypercube", "saltelli"}
         Every combination of lists; or `n` points that fill all ranges evenly, where a list is
         chosen from by quantile. See `sampling.points`.
     n : int, optional

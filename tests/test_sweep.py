@@ -459,3 +459,18 @@ def test_how_to_run_is_checked_before_any_run() -> None:
         with pytest.raises(ms.InputError) as error:
             sweep.run(**arguments)  # type: ignore[arg-type]
         assert sentence in str(error.value)
+
+
+def test_a_saltelli_design_is_what_sobol_indices_are_read_from() -> None:
+    """The bill is price times electricity: with a price far wider than what tightness does in two
+    days, nearly all of the variance is the price's."""
+    sweep = ms.Sweep(
+        study(),
+        {"house.ach50": ms.uniform(2, 3), "tariff.price": ms.uniform(0.05, 0.5)},
+        sample="saltelli", n=16, seed=1,
+    )  # fmt: skip
+    frame = sweep.run(progress=False)
+    assert len(sweep.cases()) == 16 * (2 + 2)
+    indices = ms.sobol_from(frame, sweep.cases(), "cost_USD", option=PLAIN, resamples=100)
+    assert indices.loc["tariff.price", "total"] > 0.9
+    assert indices.loc["house.ach50", "total"] < 0.1

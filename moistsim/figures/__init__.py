@@ -7,14 +7,24 @@ notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
 from moistsim.figures.season import season_figure
+from moistsim.figures.sensitivity import (
+    break_even_figure,
+    quantiles_figure,
+    sobol_figure,
+    tornado_figure,
+)
 from moistsim.figures.sources import loads_figure, sources_figure
 from moistsim.figures.tuning import tuning_figure
 
 __all__ = [
+    "break_even_figure",
     "day_figure",
     "effective_shr_figure",
     "loads_figure",
+    "quantiles_figure",
     "season_figure",
+    "sobol_figure",
     "sources_figure",
+    "tornado_figure",
     "tuning_figure",
 ]

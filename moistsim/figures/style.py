@@ -43,6 +43,20 @@ STYLE_SIZE = 12.0
 """Points: read from the back of a room when the figure fills the screen."""
 
 
+MEASURE_NAMES = {
+    "rh_hours_over_55": "RH-hours above 55 %, % h",
+    "rh_hours_over_60": "RH-hours above 60 %, % h",
+    "cooling_stage_1_starts": "starts of the compressor",
+    "strips_starts": "starts of the strips",
+    "mean_rh_pct": "mean room relative humidity, %",
+    "below_cooling_setpoint_h": "hours more than 1 K below the cooling set-point",
+    "above_cooling_setpoint_h": "hours more than 1 K above the cooling set-point",
+    "below_heating_setpoint_h": "hours more than 1 K below the heating set-point",
+    **{f"hours_over_{x}": f"hours above {x} % RH" for x in (50, 55, 60, 65)},
+}
+"""Results in words; what is not here is named by its column."""
+
+
 HUMID = 60.0
 """Per cent RH whose hours are named beside each option."""
 

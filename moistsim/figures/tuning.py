@@ -27,18 +27,6 @@ WIDE = 4.0
 """How far to the right hours are shown, in multiples of the limit or, if greater, of what the
 option's own or the tuned set-points give."""
 
-_NAMES = {
-    "rh_hours_over_55": "RH-hours above 55 %, % h",
-    "rh_hours_over_60": "RH-hours above 60 %, % h",
-    "cooling_stage_1_starts": "starts of the compressor",
-    "strips_starts": "starts of the strips",
-    "mean_rh_pct": "mean room relative humidity, %",
-    "below_cooling_setpoint_h": "hours more than 1 K below the cooling set-point",
-    "above_cooling_setpoint_h": "hours more than 1 K above the cooling set-point",
-    "below_heating_setpoint_h": "hours more than 1 K below the heating set-point",
-    **{f"hours_over_{x}": f"hours above {x} % RH" for x in (50, 55, 60, 65)},
-}
-
 
 def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     """Cost against humidity, a point a season.
@@ -128,7 +116,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     name = (
         f"mean dew point of the room, {degree}"
         if hold.measure.endswith("_C")
-        else _NAMES[hold.measure]
+        else style.MEASURE_NAMES[hold.measure]
     )
     humid = not hold.measure.endswith(("_setpoint_h", "_starts"))
     ax.set_xlabel(name + ("   (drier to the left)" if humid else ""), fontsize=STYLE_SIZE)
