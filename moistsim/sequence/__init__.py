@@ -8,6 +8,7 @@ says what the gauges show, `winter` proves the heat; `sheet` gathers all in the 
 from moistsim.sequence.commissioning import Today, today
 from moistsim.sequence.page import page
 from moistsim.sequence.probing import Probe, SetPoint, probe
-from moistsim.sequence.sheet import Sheet, gather
+from moistsim.sequence.records import Sheet
+from moistsim.sequence.sheet import gather
 
 __all__ = ["Probe", "SetPoint", "Sheet", "Today", "gather", "page", "probe", "today"]

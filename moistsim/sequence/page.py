@@ -6,7 +6,7 @@ import attrs
 import jinja2
 import markupsafe
 
-from moistsim.sequence.sheet import Sheet
+from moistsim.sequence.records import Sheet
 
 TEMPLATE = "page.html.jinja"
 
