@@ -6,8 +6,9 @@ source uncompiled, for debugging.
 """
 
 import hashlib
+import warnings
 from collections.abc import Callable
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, TypeVar, overload
 
@@ -20,12 +21,13 @@ def _sources_stamp() -> tuple[str, int]:
     """Digest of every source file that holds compiled code or constants that are compiled in, in the
     form that numba's index compares. What lies above them does not recompile the loop."""
     digest = hashlib.sha256()
+    # By content, so that a copy or an installation of the same sources is the same.
     folders = (_PACKAGE / "engine", _PACKAGE / "equipment", _PACKAGE / "strategies")
     files = [_PACKAGE / "air.py", _PACKAGE / "bench.py", _PACKAGE / "compiled.py"]
     files += [path for folder in folders for path in sorted(folder.glob("*.py"))]
     for path in files:
-        status = path.stat()
-        digest.update(f"{path.name} {status.st_size} {status.st_mtime_ns}\n".encode())
+        content = path.read_bytes()
+        digest.update(f"{path.name} {len(content)}\n".encode() + content)
     return digest.hexdigest(), len(files)
 
 
@@ -71,6 +73,10 @@ def compiled(
     that it calls from another file does, which would silently run old physics; the stamp is
     therefore taken over all files that hold compiled code. It also holds the module's name, since
     machine code refers to it.
+
+    Machine code lies in ``__pycache__`` beside the source; where that cannot be written to, in the
+    user's cache folder; before both in ``NUMBA_CACHE_DIR``, if it is set. Where nothing can be
+    written, a warning says so and each process compiles for itself.
     """
     if function is None:
         return partial(compiled, cache=cache, inline=inline, signature=signature)
@@ -80,9 +86,25 @@ def compiled(
         return numba.njit(*arguments, **options)(function)
     # With a signature numba compiles inside the decorator, so caching is set up by hand first.
     dispatcher = numba.njit(**options)(function)
-    dispatcher.enable_caching()
-    dispatcher._cache._cache_file._source_stamp = (_STAMP, function.__module__)
+    try:
+        dispatcher.enable_caching()
+    except RuntimeError:  # numba's, where it finds no folder
+        _warn_of_no_cache()
+    else:
+        dispatcher._cache._cache_file._source_stamp = (_STAMP, function.__module__)
     if signature is not None:
         dispatcher.compile(signature)
         dispatcher.disable_compile()
     return dispatcher
+
+
+@lru_cache(maxsize=1)
+def _warn_of_no_cache() -> None:
+    """Once a process."""
+    warnings.warn(
+        f"neither {_PACKAGE} nor the user's cache folder can be written to, so that compiled code is "
+        "not kept and each new process compiles for a minute or more; NUMBA_CACHE_DIR names a folder "
+        "to keep it in",
+        RuntimeWarning,
+        stacklevel=3,
+    )
