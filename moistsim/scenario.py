@@ -419,8 +419,12 @@ def read_scenario(path: str | Path) -> Scenario:
         One sentence: file, table and key, what was found, what is accepted.
     """
     path = Path(path)
+    return scenario_in(_toml(path), path)
+
+
+def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
+    """The scenario that a table describes, which was read from a file; see `read_scenario`."""
     place = _Place(path.name, folder=path.parent)
-    table = _toml(path)
     _check_keys(table, _TOP, place)
     for key, accepted in (
         ("weather", "a table [weather] with a sample or a file"),
