@@ -7,6 +7,7 @@ from moistsim import faults, strategies, units
 from moistsim.bedroom import Bedroom
 from moistsim.bench import coil_bench
 from moistsim.ducts import Ducts
+from moistsim.economics import BreakEven, Bridge, Economics, Pair, economics
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
@@ -29,6 +30,7 @@ from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
+from moistsim.purchase import Loan, Purchase, Terms
 from moistsim.review import Finding, review
 from moistsim.sampling import log_uniform, uniform
 from moistsim.season import Season, simulate
@@ -64,11 +66,14 @@ __all__ = [
     "MATERIALS",
     "Addition",
     "Bedroom",
+    "BreakEven",
+    "Bridge",
     "Calls",
     "Comparison",
     "Cooling",
     "Dehumidifier",
     "Ducts",
+    "Economics",
     "Enable",
     "Envelope",
     "Equipment",
@@ -83,9 +88,12 @@ __all__ = [
     "House",
     "InputError",
     "Leakage",
+    "Loan",
     "MoistureStore",
     "Occupancy",
+    "Pair",
     "Party",
+    "Purchase",
     "Readings",
     "Relays",
     "Season",
@@ -98,6 +106,7 @@ __all__ = [
     "Sweep",
     "SweepError",
     "Tariff",
+    "Terms",
     "Tuned",
     "Ventilation",
     "VapourSources",
@@ -109,6 +118,7 @@ __all__ = [
     "break_even",
     "coil_bench",
     "design_moisture",
+    "economics",
     "fault_table",
     "faults",
     "fetch_typical_year",

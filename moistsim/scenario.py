@@ -19,6 +19,7 @@ import attrs
 
 from moistsim.equipment import Cooling, Equipment
 from moistsim.house import House
+from moistsim.purchase import Purchase, Terms
 from moistsim.season import package_version
 from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy, rule_table
 from moistsim.strategies.rules import SETPOINTS
@@ -34,7 +35,7 @@ DEMO = Path(__file__).with_name("demo.toml")
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "equipment", "options",
-    "provenance",
+    "economics", "provenance",
 )  # fmt: skip
 _WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {
@@ -48,7 +49,7 @@ _WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
 }
 """Other ways of describing than by the fields: a table of its name within the description's own,
 the method that reads it, and the keys that it may hold."""
-_PLAIN = ("count", "fraction", "W/W")
+_PLAIN = ("count", "fraction", "W/W", "1/year")
 """Units whose numbers stand in a file without one."""
 
 
@@ -82,6 +83,10 @@ class Scenario:
     """Name of a weather sample, or the weather file."""
     path: Path
     """The file that was read."""
+    purchases: dict[str, Purchase] = attrs.field(factory=dict)
+    """One for each option, or none at all."""
+    terms: Terms | None = None
+    """Of the economics; there are some if there are purchases."""
 
 
 class _Place(NamedTuple):
@@ -357,7 +362,8 @@ def _house(table: Any, place: _Place) -> House:
 
 
 def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipment, Strategy]:
-    _check_keys(table, ("strategy", "rules", "additions", "set_points", "equipment"), place)
+    known = ("strategy", "rules", "additions", "set_points", "equipment", "purchase")
+    _check_keys(table, known, place)
     strategy = _strategy(table, place)
     inner = place.inside("equipment")
     own = _parts(Equipment, table.get("equipment", {}), inner)
@@ -369,6 +375,21 @@ def _option(table: Any, shared: dict[str, Any], place: _Place) -> tuple[Equipmen
         if key in shared and key not in own and not attrs.has(type(shared[key])):
             inner = place._replace(table="equipment", number=0)
         raise inner.moved(error, "Equipment", {**shared, **own}) from None
+
+
+def _purchases(options: dict[str, Any], place: _Place) -> dict[str, Purchase]:
+    """What each option costs to buy; an option without it is named."""
+    purchases = {}
+    for name, option in options.items():
+        inner = place.inside("options").inside(name)
+        if "purchase" not in option:
+            raise inner.error(
+                "",
+                "no purchase, though the scenario asks for economics",
+                "a table purchase with a first_cost, 0 if nothing is bought",
+            )
+        purchases[name] = _build(Purchase, option["purchase"], inner.inside("purchase"))
+    return purchases
 
 
 def read_scenario(path: str | Path) -> Scenario:
@@ -394,7 +415,10 @@ def read_scenario(path: str | Path) -> Scenario:
         put on top; ``set_points``, a table of those of all of them that differ from their defaults
         (of rules, `cooling_setpoint` and `heating_setpoint`); ``equipment``, machines of this
         option alone, each added to the
-        shared ones or put, whole, in the place of the shared one.
+        shared ones or put, whole, in the place of the shared one; ``purchase``, the fields of
+        `Purchase`, of all options or of none.
+    ``[economics]``
+        The fields of `Terms`; options then need a purchase each.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
         ``file`` of performance data, as seen from the scenario's folder, and what `fit_table`
@@ -445,6 +469,10 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
         if not name.strip() or not name.isprintable():
             raise place.error("options", f"the name {name!r}", "a name that can be printed")
         options[name] = _option(option, shared, place.inside("options").inside(name))
+    purchases, terms = {}, None
+    if "economics" in table or any("purchase" in option for option in table["options"].values()):
+        terms = _build(Terms, table.get("economics", {}), place.inside("economics"))
+        purchases = _purchases(table["options"], place)
     base = table.get("base")
     if base is not None and base not in list(options):
         raise place.error("base", repr(base), one_of(str(base), options))
@@ -455,6 +483,8 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
         Study(house, weather, options, tariff=tariff, base=base, **season),
         source,
         path,
+        purchases,
+        terms,
     )
 
 
@@ -543,9 +573,11 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     options = {}
     for name, (_, strategy) in study.options.items():
         own = {key: value for key, value in machines[name].items() if key not in shared}
+        bought = scenario.purchases.get(name)
         options[name] = {
             **_control(strategy),
             **({"equipment": own} if own else {}),
+            **({"purchase": _explicit(bought)} if bought is not None else {}),
         }
     return {
         "name": scenario.name,
@@ -569,6 +601,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "season": {key: value for key, value in season.items() if value is not None},
         "house": _explicit(study.house),
         "tariff": _explicit(study.tariff),
+        **({"economics": _explicit(scenario.terms)} if scenario.terms is not None else {}),
         "equipment": shared,
         "options": options,
     }

@@ -54,6 +54,10 @@ KINDS = {
     "percent": Kind("a relative humidity", "55 %", "55 %"),
     "fraction": Kind("a fraction", "0.75", "75 %"),
     "USD/kWh": Kind("a price of energy", "0.15 USD/kWh", "15 cent/kWh"),
+    "USD": Kind("a sum of money", "1800 USD", "1,800 USD"),
+    "USD/year": Kind("a sum of money a year", "40 USD/year", "40 USD/year"),
+    "year": Kind("a span of years", "12 year", "12 year"),
+    "1/year": Kind("a rate a year", "0.03", "3 %"),
     "count": Kind("a number", "4", "4"),
     "V": Kind("a voltage", "240 V", "240 V"),
 }
@@ -63,7 +67,11 @@ _PINT_NAME = {
     "fraction": "dimensionless",
     "count": "dimensionless",
     "W/W": "dimensionless",
+    "1/year": "dimensionless",
 }
+
+_BARE = ("count", "fraction", "1/year")
+"""Units whose numbers are written without one."""
 
 # Type marks for the set-points of a strategy: `cooling_setpoint: ms.units.DegC = 24.0`.
 DegC = Annotated[float, "degC"]
@@ -145,6 +153,8 @@ def registry() -> "pint.UnitRegistry[float]":
     return units
 
 
+# Commas group thousands in sums of money alone: elsewhere "1,500" may be somebody's 1.5.
+_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
 _NUMBER_AND_UNIT = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 
 
@@ -156,7 +166,7 @@ def expected(unit: str) -> str:
     """Half a sentence that says what a quantity kept in `unit` may look like."""
     kind = KINDS[unit]
     texts = [f"'{kind.si}'"] + ([f"'{kind.trade}'"] if kind.trade != kind.si else [])
-    if unit in ("count", "fraction"):
+    if unit in _BARE:
         return f"{kind.name}, such as {' or '.join(texts)}"
     return f"{kind.name} as a number in {unit}, or a text such as {' or '.join(texts)}"
 
@@ -199,7 +209,8 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
     if isinstance(value, float):
         return float(value), unit
     if isinstance(value, str):
-        match = _NUMBER_AND_UNIT.match(value)
+        text = _THOUSANDS.sub("", value) if unit.startswith("USD") else value
+        match = _NUMBER_AND_UNIT.match(text)
         if match is None:
             raise InputError(where, value, expected(unit))
         magnitude, text = float(match[1]), match[2]
@@ -296,7 +307,10 @@ def quantity(
             and (below is None or number < below)
         )
         if not within:
-            raise InputError(where, value, _limits(unit, written, above, at_least, at_most, below))
+            accepted = _limits(unit, written, above, at_least, at_most, below)
+            if unit == written == "1/year" and abs(number) >= 1.0:
+                accepted = f"'{number:g} %' if per cent is meant, or {accepted}"
+            raise InputError(where, value, accepted)
         return number
 
     return attrs.field(
@@ -319,7 +333,7 @@ def _limits(
     def text(limit: float) -> str:
         number = limit if shown == unit else from_si(limit, unit, shown)
         digits = f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
-        return digits + ("" if shown in ("count", "fraction") else f" {shown}")
+        return digits + ("" if shown in _BARE else f" {shown}")
 
     parts = [
         f"{words} {text(limit)}"
