@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, cast
 import attrs
 import pandas as pd
 
+from moistsim.economics import Economics, economics
 from moistsim.meter import END_USES
 from moistsim.review import review
 from moistsim.scenario import (
@@ -412,12 +413,17 @@ def _study(path: Path | None, out: Path | None, units: Units, quiet: bool, sourc
         where = error.where.replace("simulate step", "[season] step")
         raise InputError(f"{scenario.path.name} {where}", error.found, error.accepted) from None
     say("\n".join(_table(comparison, units)) + "\n")
+    bought = (
+        economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
+    )
+    if bought is not None:
+        say("\n".join(_economics(bought)) + "\n")
     if sources:
         say("\n".join(_reheat_heat(comparison)) + "\n")
     for line in (*_refusals(comparison), *_foot()):
         say(line)
     say()
-    for name in _write(scenario, comparison, out, units, sources):
+    for name in _write(scenario, comparison, bought, out, units, sources):
         say(name)
 
 
@@ -543,8 +549,14 @@ def _number(value: float, spec: str) -> str:
 
 def _table(comparison: Comparison, units: Units) -> Iterator[str]:
     """Options as columns, a few abreast, and in words how each compares with the base."""
-    names = list(comparison.seasons)
-    rows = list(_rows(comparison, units))
+    yield from _columns(list(comparison.seasons), list(_rows(comparison, units)))
+    yield "Humidity reached:"
+    for name, words in comparison.table(units)["humidity_against_base"].items():
+        yield from _item(f"{name}: {words}")
+
+
+def _columns(names: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> Iterator[str]:
+    """Rows of a label and a text for each option, a few options abreast."""
     cell = (WIDTH - _LABEL) // _OPTIONS_ABREAST
     for first in range(0, len(names), _OPTIONS_ABREAST):
         block = range(first, min(first + _OPTIONS_ABREAST, len(names)))
@@ -556,9 +568,33 @@ def _table(comparison: Comparison, units: Units) -> Iterator[str]:
         for label, values in rows:
             yield f"{label:{_LABEL}}" + "".join(f"{values[k]:>{cell}}" for k in block)
         yield ""
-    yield "Humidity reached:"
-    for name, words in comparison.table(units)["humidity_against_base"].items():
-        yield from _item(f"{name}: {words}")
+
+
+def _economics(found: Economics) -> Iterator[str]:
+    """What each option costs over the years, and which dearer one pays for itself."""
+    table, terms = found.table(), found.terms
+    yield f"Over {terms.years:.0f} years:"
+    shown = {
+        "first cost less rebate, USD": "first_cost_USD",
+        "energy a year, USD": "yearly_energy_USD",
+        "maintenance a year, USD": "maintenance_USD",
+        "loan payment a month, USD": "loan_payment_USD",
+        "life-cycle cost, USD of today": "life_cycle_cost_USD",
+    }
+    rows = [
+        (label, [_number(float(value), ",.0f") for value in table[column]])
+        for label, column in shown.items()
+        if column in table and (table[column] != 0.0).any()
+    ]
+    yield from _columns(list(found.options), rows)
+    yield "Dearer to buy and cheaper to run:"
+    pairs = found.trade_offs()
+    for pair in pairs:
+        yield from _item(f"{pair.option} instead of {pair.against}: {pair.verdict}")
+    if not pairs:
+        yield from _item("none")
+    for note in found.notes:
+        yield from textwrap.wrap(note, WIDTH)
 
 
 def _reviews(scenario: Scenario) -> Iterator[str]:
@@ -610,10 +646,21 @@ def _item(text: str) -> list[str]:
 
 
 def _write(
-    scenario: Scenario, comparison: Comparison, out: Path, units: Units, sources: bool
+    scenario: Scenario,
+    comparison: Comparison,
+    bought: Economics | None,
+    out: Path,
+    units: Units,
+    sources: bool,
 ) -> Iterator[str]:
     """Write every result, and say what each file is."""
-    from moistsim.figures import day_figure, loads_figure, season_figure, sources_figure
+    from moistsim.figures import (
+        cost_figure,
+        day_figure,
+        loads_figure,
+        season_figure,
+        sources_figure,
+    )
 
     yield f"Results in {out}:"
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
@@ -632,6 +679,13 @@ def _write(
     else:
         day_figure(comparison, day=day, units=units).savefig(out / "day.png", dpi=150)
         yield f"  day.png: a mild, humid day ({day}), minute by minute"
+    for file in () if bought else ("economics.csv", "economics.png"):
+        (out / file).unlink(missing_ok=True)
+    if bought is not None:
+        bought.table().to_csv(out / "economics.csv", lineterminator="\n")
+        yield "  economics.csv: what each option costs over the years"
+        cost_figure(bought).savefig(out / "economics.png", dpi=150)
+        yield "  economics.png: the same as a picture, year by year"
     for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
         (out / file).unlink(missing_ok=True)
     if sources:

@@ -91,6 +91,6 @@ def internal_rates(flow: ArrayLike) -> tuple[float, ...]:
         return float(values @ single_present_value(rate, years))
 
     grid: NDArray[np.float64] = np.geomspace(0.05, 1001.0, 1500) - 1.0
-    signs = np.sign([worth(rate) for rate in grid])
+    signs = np.sign((1.0 + grid)[:, None] ** -years @ values)
     turns = np.flatnonzero(signs[:-1] * signs[1:] < 0.0)
     return tuple(float(brentq(worth, grid[k], grid[k + 1])) for k in turns)

@@ -6,6 +6,7 @@ turns. The equations stand in `discounting.py`, prices and terms in `purchase.py
 """
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Any, NamedTuple, cast
 
 import attrs
@@ -217,7 +218,7 @@ class Economics:
         """Names, in the order of the study."""
         return tuple(self.dew_points)
 
-    @property
+    @cached_property
     def yearly(self) -> dict[str, YearlyEnergy]:
         """Energy of a year by option."""
         columns = ["electricity_kWh", "electricity_USD", "gas_USD"]
@@ -588,7 +589,7 @@ class Bridge:
     plans: Mapping[int, Plan]
     """By n: 0 buys the other at once; n = the years of the study never buys it."""
 
-    @property
+    @cached_property
     def table(self) -> pd.DataFrame:
         """By n, `seasons`: what is paid on the first day, for purchases and for energy and
         maintenance through the study period, and the life-cycle cost, with how much that is above
@@ -630,7 +631,7 @@ class Bridge:
         if n > 0:
             text += f" ({cost[0] - cost[n]:,.0f} less than buying at once)"
         elif 1 in cost:
-            text += f"; each season of waiting costs about {cost[1] - cost[0]:,.0f} USD at first"
+            text += f"; one season of {self.first!r} first costs {cost[1] - cost[0]:,.0f} more"
         return text
 
     def cash_flow(self, seasons: int) -> pd.DataFrame:
@@ -707,16 +708,17 @@ def economics(
         raise InputError(
             "economics comparison", f"a season of {len(hours) / 24:.0f} days", "a year at most"
         )
+    dew_points = {
+        option: float(season.meter.humidity["mean_dew_point_C"])
+        for option, season in comparison.seasons.items()
+    }
     return Economics(
         base=comparison.base,
         purchases={option: purchases[option] for option in names},
         terms=terms,
         bills=_bills(comparison),
-        dew_points={
-            option: float(season.meter.humidity["mean_dew_point_C"])
-            for option, season in comparison.seasons.items()
-        },
-        notes=_notes(hours, terms),
+        dew_points=dew_points,
+        notes=_notes(hours, terms, dew_points),
     )
 
 
@@ -741,13 +743,17 @@ def _bills(comparison: Comparison) -> pd.DataFrame:
     return pd.concat(tables, names=["option"])
 
 
-def _notes(hours: Any, terms: Terms) -> tuple[str, ...]:
+def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[str, ...]:
     dollars = (
         "Rates are nominal, with general inflation in them, and sums in dollars of their own year"
         if terms.nominal
         else "Rates are real, without general inflation, and sums in constant dollars"
     )
     notes = [f"{dollars}; a later year counts less by {100.0 * terms.discount_rate:.3g} % a year."]
+    if max(dew_points.values()) - min(dew_points.values()) > ALIKE:
+        notes.append(
+            "Not all options keep the house equally dry: their sums alone do not say which is best."
+        )
     if len(hours) < 365 * 24:
         first, last = hours[0], hours[-1]
         notes.append(

@@ -6,6 +6,7 @@ notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing
 
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
+from moistsim.figures.economics import bridge_figure, cost_figure
 from moistsim.figures.season import season_figure
 from moistsim.figures.sensitivity import (
     break_even_figure,
@@ -18,6 +19,8 @@ from moistsim.figures.tuning import tuning_figure
 
 __all__ = [
     "break_even_figure",
+    "bridge_figure",
+    "cost_figure",
     "day_figure",
     "effective_shr_figure",
     "loads_figure",

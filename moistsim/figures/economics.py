@@ -1,0 +1,184 @@
+"""What options cost as the years go by, and how long a bridge to the dearer one may be."""
+
+import textwrap
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.text import Annotation, Text
+from matplotlib.ticker import MaxNLocator
+
+from moistsim.economics import Bridge, Economics, Plan
+from moistsim.figures import style
+from moistsim.figures.style import LIMIT, STYLE_SIZE
+
+# Told apart by dash and lightness as well as by hue; dark enough for a thin line on white.
+LINES = (
+    ("#17456e", "-"),
+    ("#cf4f1f", (0, (6, 2))),
+    ("#169a86", "-"),
+    ("#a8770c", (0, (3, 1, 1, 1))),
+    ("#6e1f10", "-"),
+    ("#4b4b4b", (0, (1, 1))),
+    ("#5b9bd0", "-"),
+    ("#8a8a8a", (0, (6, 2))),
+)
+
+
+def cost_figure(economics: Economics, plans: Mapping[str, str | Plan] | None = None) -> Figure:
+    """What each option has cost so far, year by year: purchases, maintenance and energy.
+
+    Replacements are steps; the residual value at the end, which nobody pays out, is not shown.
+
+    Parameters
+    ----------
+    economics : Economics
+    plans : dict of option or plan, optional
+        By the name that each is shown with; by default every option. ``bridge.plans[2]`` is one.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If there is no such option.
+    """
+    plans = {option: option for option in economics.options} if plans is None else plans
+    figure = Figure(figsize=(11.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    ax = figure.add_subplot()
+    ends = []
+    for k, (name, plan) in enumerate(plans.items()):
+        colour, dash = LINES[k % len(LINES)]
+        flow = economics.cash_flow(plan)
+        spent, bought = flow["spent_USD"].to_numpy(), flow["purchase_USD"].to_numpy()
+        # What is bought at the end of a year is a step there.
+        ax.plot(
+            np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent]).ravel(),
+            color=colour, ls=dash, lw=2.2,
+        )  # fmt: skip
+        ends.append((name, float(spent[-1]), colour))
+    years = int(economics.terms.years)
+    ax.set_xlim(0.0, years)
+    ax.set_ylim(0.0, 1.05 * max(end for _, end, _ in ends) or 1.0)
+    _label_ends(ax, [(f"{_wrapped(n)}: {end:,.0f} USD", end, c) for n, end, c in ends])
+    kind = "dollars of each year" if economics.terms.nominal else "constant dollars"
+    ax.set_ylabel(f"spent so far, USD ({kind})", fontsize=STYLE_SIZE)
+    ax.set_xlabel("years from the purchase", fontsize=STYLE_SIZE)
+    _money(ax)
+    ax.set_title(
+        "What each option will have cost, year by year",
+        loc="left", fontsize=STYLE_SIZE + 2.0, pad=12.0,
+    )  # fmt: skip
+    _notes(figure, economics)
+    _part_labels(figure)
+    return figure
+
+
+def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
+    """How the cost hangs on when the other option is bought, and what is paid month by month.
+
+    Parameters
+    ----------
+    bridge : Bridge
+    shown : sequence of int, optional
+        Numbers of seasons whose payments are shown; by default at once, after one, in the middle
+        and the longest.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If the bridge was not asked for one of these.
+    """
+    economics, years = bridge.economics, int(bridge.economics.terms.years)
+    longest = max(bridge.plans)
+    shown = sorted({0, 1, longest // 2, longest}) if shown is None else list(shown)
+    figure = Figure(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    left, right = figure.subplots(1, 2, width_ratios=[1.0, 1.25])
+    cost = bridge.table["life_cycle_cost_USD"]
+    colours = ["#17456e" if n == bridge.best else "#8ec1e6" for n in cost.index]
+    left.bar(cost.index, cost, color=colours, width=0.75)
+    left.set_title(
+        f"least, {cost[bridge.best]:,.0f} USD: {_when(bridge.best, years)}", loc="left",
+        fontsize=STYLE_SIZE - 1.0,
+    )  # fmt: skip
+    left.set_ylim(0.0, 1.05 * float(cost.max()) or 1.0)
+    left.set_ylabel(f"life-cycle cost over {years} years, USD of today", fontsize=STYLE_SIZE)
+    never = f" ({years}: never)" if longest == years else ""
+    left.set_xlabel(f"seasons before the other is bought{never}", fontsize=STYLE_SIZE)
+    left.xaxis.set_major_locator(MaxNLocator(integer=True))
+    ends = []
+    for k, n in enumerate(shown):
+        colour, dash = LINES[k % len(LINES)]
+        spent = bridge.monthly(n)["spent_USD"]
+        right.plot(spent.index / 12.0, spent, color=colour, ls=dash, lw=2.0)
+        last = float(spent.iloc[-1])
+        ends.append((f"{_when(n, years)}: {last:,.0f} USD", last, colour))
+    right.set_xlim(0.0, years)
+    right.set_ylim(0.0, 1.05 * max(end for _, end, _ in ends) or 1.0)
+    _label_ends(right, ends)
+    right.set_ylabel("paid so far, USD (dollars of the day)", fontsize=STYLE_SIZE)
+    right.set_xlabel("years from the first day, by the month", fontsize=STYLE_SIZE)
+    for ax in (left, right):
+        _money(ax)
+    figure.suptitle(
+        "\n".join(textwrap.wrap(f"{bridge.first}, and later {bridge.then}", 90)),
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    _notes(figure, economics)
+    _part_labels(figure)
+    return figure
+
+
+def _when(n: int, years: int) -> str:
+    return "at once" if n == 0 else "never" if n == years else f"after {n}"
+
+
+def _wrapped(name: str) -> str:
+    return "\n".join(textwrap.wrap(name, 26) or [name])
+
+
+def _money(ax: Axes) -> None:
+    style.plain(ax)
+    ax.grid(axis="y", color="#e9e9e9", lw=0.7)
+    ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True))
+
+
+def _notes(figure: Figure, economics: Economics) -> None:
+    text = "\n".join(line for note in economics.notes for line in textwrap.wrap(note, 130))
+    figure.supxlabel(text, fontsize=STYLE_SIZE - 3.0, x=0.01, ha="left", color=LIMIT)
+
+
+def _label_ends(ax: Axes, ends: list[tuple[str, float, str]]) -> None:
+    """A label right of each line's end; `_part_labels` moves those apart that would overlap."""
+    for text, value, colour in sorted(ends, key=lambda end: end[1]):
+        ax.annotate(
+            text, (ax.get_xlim()[1], value), xytext=(14.0, 0.0), textcoords="offset points",
+            va="center", ha="left", fontsize=STYLE_SIZE - 1.0, color=colour, annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": colour, "lw": 0.8, "shrinkA": 1.0, "shrinkB": 0.0},
+        )  # fmt: skip
+
+
+def _part_labels(figure: Figure) -> None:
+    """Labels of lines' ends, from the lowest up, each above the one before."""
+    # Only a laid out page knows how long a dollar is on it.
+    figure.draw_without_rendering()
+    dots = figure.dpi / 72.0
+    for ax in figure.axes:
+        floor = -np.inf
+        for text in ax.texts:
+            assert isinstance(text, Annotation)
+            # Of the words alone, without the line to them.
+            height = Text.get_window_extent(text).height
+            line = float(ax.transData.transform(text.xy)[1])
+            middle = max(line, floor + height / 2.0)
+            floor = middle + height / 2.0 + 2.0 * dots
+            text.set_position((14.0, (middle - line) / dots))
