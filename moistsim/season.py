@@ -26,7 +26,7 @@ from moistsim.faults import Fault
 from moistsim.house import House
 from moistsim.meter import END_USES, Meter, read_meter
 from moistsim.strategies.interface import Strategy
-from moistsim.units import InputError, to_si
+from moistsim.units import InputError, one_of, to_si
 from moistsim.weather import Weather
 
 START_TEMPERATURE, START_RH = 23.0, 0.5
@@ -352,6 +352,41 @@ class Season:
             frame[name] = record.trace[:, Step._fields.index(field)]
         frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
         return frame
+
+    def steps(self, *fields: str) -> pd.DataFrame:
+        """Some quantities of every step of the season, which is stepped once more for them.
+
+        Parameters
+        ----------
+        *fields : str
+            Names of `engine.records.Step`, in SI.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `time`, the start of each step; `minutes` is the same of one day, with units.
+
+        Raises
+        ------
+        InputError
+            If a step has no such field.
+        """
+        for name in fields:
+            if name not in Step._fields:
+                raise InputError("Season.steps", name, one_of(name, Step._fields))
+        chosen = [Step._fields.index(name) for name in fields]
+        hours, steps = len(self._index), self._machine.steps
+        values = np.empty((hours * steps, len(chosen)))
+        state, memory = self._first_state.copy(), self._first_memory.copy()
+        # Day by day, since a traced step holds everything.
+        for first in range(0, hours, 24):
+            part = self._forcing.part(first, min(first + 24, hours))
+            traced = self._machine.run(part, state, memory, trace=True).trace
+            values[first * steps : first * steps + len(traced)] = traced[:, chosen]
+        index = pd.date_range(
+            self._index[0], periods=len(values), freq=f"{self.step:g}s", name="time"
+        )
+        return pd.DataFrame(values, index=index, columns=list(fields))
 
     @cached_property
     def events(self) -> pd.DataFrame:
