@@ -29,9 +29,11 @@ from moistsim.foundation import Foundation
 from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
+from moistsim.mould import mould_index
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.purchase import Loan, Purchase, Terms
 from moistsim.review import Finding, review
+from moistsim.risk import RiskBasis, risk, risk_hours
 from moistsim.sampling import log_uniform, uniform
 from moistsim.season import Season, simulate
 from moistsim.sensitivity import (
@@ -96,6 +98,7 @@ __all__ = [
     "Purchase",
     "Readings",
     "Relays",
+    "RiskBasis",
     "Season",
     "Sensor",
     "Stage",
@@ -124,9 +127,12 @@ __all__ = [
     "fetch_typical_year",
     "fit_table",
     "log_uniform",
+    "mould_index",
     "one_at_a_time_cases",
     "quantiles",
     "review",
+    "risk",
+    "risk_hours",
     "rule_table",
     "saltelli_cases",
     "seer2",

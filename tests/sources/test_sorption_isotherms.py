@@ -1,8 +1,8 @@
 """Sorption isotherms at published points.
 
 * Wood: equilibrium moisture content at 70 degF of the Wood Handbook (Forest Products Laboratory,
-  ch. 4), from memory; the same book's sorption formula (Hailwood & Horrobin 1946) is worked here
-  beside it, so that the remembered table is checked by a second memory.
+  ch. 4), from memory; `wood` holds the same book's sorption formula (Hailwood & Horrobin 1946), so
+  that a table and a formula remembered apart are checked against each other.
 * Textiles: commercial moisture regains of ASTM D1909 at 65 % RH and 21 degC (cotton yarn 7.0, wool
   13.6, nylon 4.5 per cent), from memory.
 * Gypsum board, concrete, brick, paper: points of the kind in the catalogue of IEA ECBCS Annex 24
@@ -12,6 +12,7 @@
 import pytest
 
 from moistsim import MATERIALS, InputError, MoistureStore
+from moistsim.wood import equilibrium_moisture
 
 WOOD = {
     0.1: 2.5,
@@ -27,23 +28,21 @@ WOOD = {
 """Per cent of dry mass by RH."""
 
 
-def hailwood_horrobin(t: float, rh: float) -> float:
-    """Equilibrium moisture content of wood, per cent; t in degC."""
-    w = 349.0 + 1.29 * t + 0.0135 * t * t
-    k = 0.805 + 0.000736 * t - 0.00000273 * t * t
-    k1 = 6.27 - 0.00938 * t - 0.000303 * t * t
-    k2 = 1.91 + 0.0407 * t - 0.000293 * t * t
-    x = k * rh
-    solution = (k1 * x + 2.0 * k1 * k2 * x * x) / (1.0 + k1 * x + k1 * k2 * x * x)
-    return 1800.0 / w * (x / (1.0 - x) + solution)
-
-
 @pytest.mark.parametrize("rh", WOOD)
 def test_wood(rh: float) -> None:
-    """The table by the formula, and ours within 2.5 per cent of the table's own value."""
-    assert hailwood_horrobin(21.1, rh) == pytest.approx(WOOD[rh], abs=0.06)
+    """The formula gives the table, and the isotherm is within 2.5 per cent of its value."""
+    assert equilibrium_moisture(21.1, 100.0 * rh) == pytest.approx(WOOD[rh], abs=0.06)
     ours = 100.0 * MATERIALS["wood"].isotherm.water(rh)
     assert ours == pytest.approx(WOOD[rh], rel=0.025)
+
+
+# At 50 % RH, from 30 to 100 degF: the same table, from memory.
+WOOD_BY_TEMPERATURE = {-1.1: 9.5, 10.0: 9.5, 21.1: 9.2, 26.7: 9.1, 32.2: 8.9, 37.8: 8.7}
+
+
+@pytest.mark.parametrize("t", WOOD_BY_TEMPERATURE)
+def test_wood_by_temperature(t: float) -> None:
+    assert equilibrium_moisture(t, 50.0) == pytest.approx(WOOD_BY_TEMPERATURE[t], abs=0.06)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,20 @@
+"""Spells: stretches of hours, days or steps in which something holds without a break."""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+
+def spells(holds: ArrayLike) -> NDArray[np.intp]:
+    """First row of each spell and the row after its last, (n, 2).
+
+    >>> spells([True, True, False, True]).tolist()
+    [[0, 2], [3, 4]]
+    """
+    edges = np.diff(np.concatenate([[False], np.asarray(holds, bool), [False]]).astype(np.int8))
+    return np.column_stack([np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)])
+
+
+def longest(holds: ArrayLike) -> int:
+    """Rows of the longest spell; 0 where there is none."""
+    found = spells(holds)
+    return int((found[:, 1] - found[:, 0]).max(initial=0))
