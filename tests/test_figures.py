@@ -19,8 +19,10 @@ from moistsim.figures import (
     day_figure,
     effective_shr_figure,
     loads_figure,
+    mould_figure,
     season_figure,
     sources_figure,
+    spells_figure,
 )
 from moistsim.figures.sources import DESTINATIONS, SOURCE_COLOURS, SOURCE_GROUPS
 from moistsim.figures.style import END_USE_COLOURS
@@ -158,7 +160,7 @@ def test_unknown_units_are_refused(two: Comparison) -> None:
     season = next(iter(two.seasons.values()))
     with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
         loads_figure(season, units="imperial")  # type: ignore[arg-type]
-    for draw in (season_figure, day_figure, sources_figure):
+    for draw in (season_figure, day_figure, sources_figure, spells_figure, mould_figure):
         with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
             draw(two, units="imperial")  # type: ignore[arg-type]
     with pytest.raises(ms.InputError, match="found '12-24'"):
@@ -230,11 +232,40 @@ def test_every_source_has_one_place_in_the_figure() -> None:
     assert set(grouped) == {*tags.WATER.sources, *tags.HEAT.sources}
 
 
+def test_spells_show_every_hour_and_name_the_longest(two: Comparison) -> None:
+    figure = spells_figure(two)
+    for ax, season in zip(figure.axes, two.seasons.values(), strict=True):
+        rh = season.hourly["zone_rh_pct"].to_numpy()
+        cells = ax.collections[0].get_array()
+        assert cells.shape == (24, len(rh) // 24)
+        np.testing.assert_array_equal(cells.T.ravel(), rh)
+        hours = season.meter.humidity["hours_over_60"]
+        assert ax.get_title(loc="left").startswith(f"{hours:,.0f} h above 60 %")
+    damp = next(iter(two.seasons.values())).hourly["zone_rh_pct"] > 60.0
+    # Longest spell by another way: runs numbered by where the answer changes.
+    runs = damp[damp].groupby((damp != damp.shift()).cumsum()[damp]).size()
+    assert f"longest spell {runs.max():,} h, from" in figure.axes[0].get_title(loc="left")
+
+
+def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
+    figure = mould_figure(two, ms.RiskBasis(register_material="resistant"))
+    for k, season in enumerate(two.seasons.values()):
+        hours = ms.risk_hours(season, ms.RiskBasis(register_material="resistant"))
+        for column, place in enumerate(("corner", "register")):
+            humid, index = figure.axes[column], figure.axes[2 + column]
+            # Beside the options stands the limit.
+            daily = hours[f"{place}_rh_pct"].resample("D").mean()
+            np.testing.assert_allclose(humid.lines[k].get_ydata(), daily)
+            np.testing.assert_allclose(index.lines[k].get_ydata(), hours[f"mould_index_{place}"])
+    assert list(figure.axes[1].lines[-1].get_ydata()) == [85.0, 85.0]
+    assert list(figure.axes[3].lines[-1].get_ydata()) == [3.0, 3.0]
+
+
 # ---------------------------------------------------------------------- how they look
 
 
 @pytest.mark.parametrize("units", UNITS)
-@pytest.mark.parametrize("kind", ["season", "day", "sources", "loads"])
+@pytest.mark.parametrize("kind", ["season", "day", "sources", "loads", "spells", "mould"])
 @pytest.mark.parametrize("options", ["two", "six"])
 def test_no_text_is_cut_off_or_written_over(
     request: pytest.FixtureRequest, options: str, kind: str, units: str
@@ -244,6 +275,10 @@ def test_no_text_is_cut_off_or_written_over(
         figure = season_figure(comparison, units)
     elif kind == "sources":
         figure = sources_figure(comparison, units=units)  # type: ignore[arg-type]
+    elif kind == "spells":
+        figure = spells_figure(comparison, units)
+    elif kind == "mould":
+        figure = mould_figure(comparison, units=units)
     elif kind == "loads":
         figure = loads_figure(list(comparison.seasons.values())[-1], units=units)  # type: ignore[arg-type]
     else:

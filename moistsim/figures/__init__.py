@@ -7,6 +7,7 @@ notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
 from moistsim.figures.economics import bridge_figure, cost_figure
+from moistsim.figures.risk import mould_figure, spells_figure
 from moistsim.figures.season import season_figure
 from moistsim.figures.sensitivity import (
     break_even_figure,
@@ -24,10 +25,12 @@ __all__ = [
     "day_figure",
     "effective_shr_figure",
     "loads_figure",
+    "mould_figure",
     "quantiles_figure",
     "season_figure",
     "sobol_figure",
     "sources_figure",
+    "spells_figure",
     "tornado_figure",
     "tuning_figure",
 ]

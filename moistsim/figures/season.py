@@ -72,7 +72,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
             fontsize=STYLE_SIZE,
             fontweight="bold",
         )
-    _date_axis(axes[-1, 0], next(iter(days.values())))
+    date_axis(axes[-1, 0], len(next(iter(days.values()))))
     figure.supylabel("room relative humidity, %", fontsize=STYLE_SIZE)
     axes[-1, 1].set_xlabel("electricity by end use, kWh", fontsize=STYLE_SIZE)
     used = style.end_uses_of(season.meter.kwh for season in seasons.values())
@@ -142,8 +142,9 @@ def _bar(ax: Axes, season: Season, longest: float) -> None:
     ax.spines["left"].set_visible(True)
 
 
-def _date_axis(ax: Axes, days: pd.DataFrame) -> None:
-    months = len(days) > 75
+def date_axis(ax: Axes, days: int) -> None:
+    """Months along a season of so many days; dates along a short one."""
+    months = days > 75
     ax.xaxis.set_major_locator(
         dates.MonthLocator()  # type: ignore[no-untyped-call]
         if months

@@ -1,0 +1,206 @@
+"""Risk: when the room is humid, and what grows where it is coldest."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.colors import BoundaryNorm, ListedColormap
+from matplotlib.dates import date2num
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from moistsim import mould
+from moistsim.figures import style
+from moistsim.figures.season import date_axis
+from moistsim.figures.style import LIMIT, STYLE_SIZE
+from moistsim.risk import RiskBasis, risk_hours
+from moistsim.season import Season
+from moistsim.spells import spells
+from moistsim.study import Comparison, Units
+
+MARKS = (60.0, 65.0)
+"""Per cent RH."""
+
+DRY_TO_HUMID = ("#eef1f4", "#6aa5d8", "#7a1f0c")
+"""Below, between and above `MARKS`: lighter to darker, so that it holds without hue."""
+
+LINES = (
+    ("#17456e", "-"), ("#cf4f1f", "--"), ("#169a86", "-."), ("#8a5fb0", ":"), ("#4b4b4b", "-"),
+    ("#efb94b", "--"),
+)  # fmt: skip
+"""Colour and dashes of an option, by its place; dashes, so that they hold without hue."""
+
+LIMIT_DASHES: Any = (0, (1, 2))
+
+
+def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
+    """When the room stands above 60 and above 65 per cent RH: days across, hours of the day upwards.
+
+    Each option's hours above both marks and its longest spell (consecutive hours with a mean above
+    60 per cent) stand in its label.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    units : {"us", "si"}
+        Of the floor area in the title.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+    """
+    style.check(units)
+    seasons = comparison.seasons
+    n = len(seasons)
+    figure = Figure(
+        figsize=(13.0, (1.9 if n < 5 else 1.6) * n + 1.9),
+        layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
+    )
+    axes: Any = figure.subplots(n, 1, sharex=True, squeeze=False)[:, 0]
+    for ax, (name, season) in zip(axes, seasons.items(), strict=True):
+        _clock(ax, season)
+        style.title(ax, name, _spells_words(season), 90)
+    hourly = next(iter(seasons.values())).hourly
+    date_axis(axes[-1], len(hourly) // 24)
+    figure.supylabel("hour of the day (standard time)", fontsize=STYLE_SIZE)
+    low, between, high = DRY_TO_HUMID
+    style.legend(
+        figure,
+        [
+            Patch(facecolor=low, edgecolor="#b5b5b5", label=f"up to {MARKS[0]:g} % RH"),
+            Patch(color=between, label=f"{MARKS[0]:g} to {MARKS[1]:g} %"),
+            Patch(color=high, label=f"above {MARKS[1]:g} %"),
+        ],
+    )
+    figure.suptitle(
+        f"{style.place(comparison.study, units)}\n{style.date(hourly.index[0])} to "
+        f"{style.date(hourly.index[-1])}: when each option leaves the room humid",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
+
+
+def _spells_words(season: Season) -> str:
+    humidity, rh = season.meter.humidity, season.hourly["zone_rh_pct"]
+    low, high = (f"{mark:g}" for mark in MARKS)
+    words = (
+        f"{humidity[f'hours_over_{low}']:,.0f} h above {low} %, "
+        f"{humidity[f'hours_over_{high}']:,.0f} h above {high} %"
+    )
+    found = spells(rh > MARKS[0])
+    if not len(found):
+        return words
+    first, end = found[np.argmax(found[:, 1] - found[:, 0])]
+    return f"{words}; longest spell {end - first:,} h, from {style.date(rh.index[first])}"
+
+
+def _clock(ax: Axes, season: Season) -> None:
+    """One cell an hour; hours that the season does not have stay white."""
+    rh = season.hourly["zone_rh_pct"]
+    index = pd.DatetimeIndex(rh.index)
+    table = pd.Series(rh.to_numpy(float), index=[index.normalize(), index.hour]).unstack()
+    days = date2num(pd.DatetimeIndex(table.index).to_pydatetime())  # type: ignore[no-untyped-call]
+    ax.pcolormesh(
+        np.append(days, days[-1] + 1.0),
+        np.append(table.columns.to_numpy(float), 24.0),
+        np.ma.masked_invalid(table.to_numpy(float).T),
+        cmap=ListedColormap(DRY_TO_HUMID),
+        # The marks themselves are not above the marks.
+        norm=BoundaryNorm([0.0, *np.nextafter(MARKS, 100.0), 200.0], len(DRY_TO_HUMID)),
+        rasterized=True,
+    )
+    ax.xaxis_date()
+    ax.set_yticks([0.0, 6.0, 12.0, 18.0, 24.0])
+    ax.set_ylim(0.0, 24.0)
+    style.plain(ax)
+
+
+def mould_figure(
+    comparison: Comparison, basis: RiskBasis | None = None, units: Units = "us"
+) -> Figure:
+    """RH and mould index through the season, at the coldest corner and beside a supply register.
+
+    Above, the daily mean RH at the surface, with the RH from which mould grows there in the end;
+    below, the index, with the limit of ASHRAE 160.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    basis : RiskBasis, optional
+        As for `risk`.
+    units : {"us", "si"}
+        Of floor area and temperature in the words.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+    """
+    style.check(units)
+    basis = basis or RiskBasis()
+    hours = {name: risk_hours(season, basis) for name, season in comparison.seasons.items()}
+    wordy = max(len(name) for name in hours) > 30
+    figure = Figure(
+        # Long names stand one below another.
+        figsize=(13.0, 7.6 + (0.25 * len(hours) if wordy else 0.0)),
+        layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
+    )
+    axes: Any = figure.subplots(2, 2, sharex="col", sharey="row")
+    handles = []
+    for column, (place, title, material) in enumerate(
+        (
+            ("corner", "coldest corner", basis.corner_material),
+            ("register", "board beside a supply register", basis.register_material),
+        )
+    ):
+        humid, index = axes[:, column]
+        least = mould.SENSITIVITIES[material].least_rh
+        for k, (name, frame) in enumerate(hours.items()):
+            colour, dashes = LINES[k % len(LINES)]
+            look: Any = {"color": colour, "ls": dashes, "lw": 1.8}
+            daily = frame[f"{place}_rh_pct"].resample("D").mean()
+            humid.plot(daily.index.to_numpy() + np.timedelta64(12, "h"), daily, **look)
+            index.plot(frame.index, frame[f"mould_index_{place}"], **look)
+            if column == 0:
+                handles.append(Line2D([], [], label=name, **look))
+        for ax, limit in ((humid, least), (index, mould.CRITERION)):
+            ax.axhline(limit, color=LIMIT, lw=1.0, ls=LIMIT_DASHES)
+        humid.set_title(title, loc="left", fontsize=STYLE_SIZE, fontweight="bold")
+        index.set_title(f"on a {material} material", loc="left", fontsize=STYLE_SIZE - 1.0)
+        for ax in (humid, index):
+            ax.grid(axis="y", color="#e3e3e3", lw=0.7)
+            ax.margins(x=0.01)
+            style.plain(ax)
+        date_axis(index, len(next(iter(hours.values()))) // 24)
+    lowest = min(float(f[["corner_rh_pct", "register_rh_pct"]].min().min()) for f in hours.values())
+    worst = max(
+        float(f[["mould_index_corner", "mould_index_register"]].max().max()) for f in hours.values()
+    )
+    axes[0, 0].set_ylim(10.0 * np.floor(min(lowest, 40.0) / 10.0), 102.0)
+    axes[1, 0].set_ylim(-0.1, max(4.0, np.ceil(worst)) + 0.1)
+    axes[0, 0].set_ylabel("RH at the surface,\ndaily mean, %", fontsize=STYLE_SIZE)
+    axes[1, 0].set_ylabel("mould index,\n0 to 6", fontsize=STYLE_SIZE)
+    warm = f"{style.temperature(20.0, units):.0f} {'°F' if units == 'us' else '°C'}"
+    growth = f"above: least RH of growth, warmer than {warm}; below: ASHRAE 160's limit"
+    handles.append(Line2D([], [], color=LIMIT, lw=1.0, ls=LIMIT_DASHES, label=growth))
+    style.legend(figure, handles, 1 if wordy else 3)
+    figure.suptitle(
+        f"{style.place(comparison.study, units)}\nmould where the inside is coldest: a model that "
+        "ranks options, no survey",
+        fontsize=STYLE_SIZE + 2.0,
+    )
+    return figure
