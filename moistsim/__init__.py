@@ -28,6 +28,7 @@ from moistsim.fault_table import fault_table
 from moistsim.foundation import Foundation
 from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
+from moistsim.matching import Matched, match_option
 from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.mould import mould_index
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
@@ -91,6 +92,7 @@ __all__ = [
     "InputError",
     "Leakage",
     "Loan",
+    "Matched",
     "MoistureStore",
     "Occupancy",
     "Pair",
@@ -127,6 +129,7 @@ __all__ = [
     "fetch_typical_year",
     "fit_table",
     "log_uniform",
+    "match_option",
     "mould_index",
     "one_at_a_time_cases",
     "quantiles",

@@ -1,5 +1,7 @@
 """What a season used and how humid it was: totals from the hourly sums, nothing computed anew."""
 
+import re
+
 import attrs
 import pandas as pd
 
@@ -16,6 +18,28 @@ END_USES = (
 """Electricity by what it does. Exhaust fans are within `ventilation_fan`. The outdoor fan is within `compressor` (or `heat_pump`, in
 heating); strips are `reheat` or `backup_heat`, never both; `standby` holds the crankcase heater,
 the controls and a resting dehumidifier."""
+
+HUMIDITY_WORDS = (
+    (r"rh-hours (?:above|over) (55|60)(?: ?%)?(?: rh)?", "rh_hours_over_{}", "% h"),
+    (r"hours (?:above|over) (50|55|60|65) ?%(?: rh)?", "hours_over_{}", "h"),
+    (r"mean dew ?point", "mean_dew_point_C", "degC"),
+    (r"mean rh", "mean_rh_pct", "percent"),
+)
+"""Names in `Meter.humidity` by the words that people use, as patterns, and their units."""
+
+
+def read_humidity(words: str) -> tuple[str, str] | None:
+    """Name in `Meter.humidity` and unit of what `words` say; None if they say none.
+
+    >>> read_humidity("RH-hours above 55 %")
+    ('rh_hours_over_55', '% h')
+    """
+    plain = " ".join(words.lower().split())
+    for pattern, name, unit in HUMIDITY_WORDS:
+        match = re.fullmatch(pattern, plain)
+        if match is not None:
+            return name.format(*match.groups()), unit
+    return None
 
 
 @attrs.frozen(eq=False)

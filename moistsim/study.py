@@ -3,7 +3,7 @@
 import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import attrs
 import pandas as pd
@@ -16,6 +16,9 @@ from moistsim.strategies.interface import Strategy
 from moistsim.tariff import Tariff
 from moistsim.units import InputError, from_si
 from moistsim.weather import Weather
+
+if TYPE_CHECKING:
+    from moistsim.matching import Matched
 
 Units = Literal["si", "us"]
 
@@ -97,6 +100,56 @@ class Study:
                 seasons[tasks[task]] = task.result()
                 bar.update()
         return Comparison(self, {name: seasons[name] for name in self.options})
+
+    def matched(
+        self,
+        measure: str = "mean dew point",
+        within: float | str | None = None,
+        *,
+        target: float | str | None = None,
+        as_set: "Comparison | None" = None,
+        progress: bool = True,
+        workers: int | None = None,
+    ) -> "Matched":
+        """Options at the same humidity, so that their bills may be compared.
+
+        All humidity set-points of an option are moved by one amount, so that they keep their
+        order, until it holds the target.
+
+        Parameters
+        ----------
+        measure : str
+            What is held alike: "mean dew point", "mean RH", or "RH-hours above 55 %" (or 60 %),
+            the excess integrated. Hours above a level are not taken: they stay at zero in a dry
+            house.
+        within : float or str, optional
+            How near is the same; by default 0.2 K, 0.5 % RH or 20 % h.
+        target : str or float, optional
+            An option, whose humidity as set all should hold, or a humidity such as "54 degF"; by
+            default that of the driest option that has set-points of humidity.
+        as_set : Comparison, optional
+            This study's own, if it has been run.
+        progress : bool
+            Show a progress bar.
+        workers : int, optional
+            Threads; by default one a core.
+
+        Returns
+        -------
+        Matched
+            Its `comparison` and `table` show the options as matched, its `cannot` those that
+            cannot hold the target, and why.
+
+        Raises
+        ------
+        InputError
+            Before any run, if something cannot be used.
+        """
+        from moistsim.matching import match
+
+        return match(
+            self, measure, within, target=target, as_set=as_set, progress=progress, workers=workers
+        )
 
     def over(
         self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units = "si"

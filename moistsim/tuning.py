@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.meter import END_USES
+from moistsim.meter import END_USES, HUMIDITY_WORDS
 from moistsim.season import Season, simulate
 from moistsim.strategies.interface import Strategy
 from moistsim.study import Study, Units
@@ -92,10 +92,7 @@ ACCEPTED = (
     "'strip starts <= 5000'"
 )
 _MEASURES = (
-    (r"rh-hours (?:above|over) (55|60)(?: ?%)?(?: rh)?", "rh_hours_over_{}", "% h"),
-    (r"hours (?:above|over) (50|55|60|65) ?%(?: rh)?", "hours_over_{}", "h"),
-    (r"mean dew ?point", "mean_dew_point_C", "degC"),
-    (r"mean rh", "mean_rh_pct", "percent"),
+    *HUMIDITY_WORDS,
     (r"hours (above|below) (?:the )?cooling set-?point", "{}_cooling_setpoint_h", "h"),
     (r"hours (below) (?:the )?heating set-?point", "{}_heating_setpoint_h", "h"),
     (r"compressor starts", "cooling_stage_1_starts", "count"),
