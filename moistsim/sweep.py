@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import (
     FIRST_COMPLETED,
     BrokenExecutor,
+    CancelledError,
     Executor,
     Future,
     ProcessPoolExecutor,
@@ -24,10 +25,9 @@ import pandas as pd
 
 from moistsim.equipment import Cooling
 from moistsim.sampling import Range, Sample, check_sample, points
-from moistsim.season import package_version
 from moistsim.study import Study
 from moistsim.sweep_paths import Parameter, find
-from moistsim.sweep_store import Store, source_digest
+from moistsim.sweep_store import Store, versions
 from moistsim.sweep_worker import (
     Done,
     Shared,
@@ -373,8 +373,7 @@ class Sweep:
         table = {name: [*column.array] for name, column in self._cases.items()}
         functions = {"dependent": self.dependent, "keep": self.keep}
         return {
-            **{k: package_version(k) for k in ("moistsim", "numba", "numpy", "pandas", "scipy")},
-            "source": source_digest(),
+            **versions(),
             "sample": self.sample,
             "n": self.n,
             "seed": self.seed,
@@ -430,10 +429,10 @@ class Sweep:
             run = _Run(self, pool, store, digest, shared, hourly, bar)
             try:
                 run.through(iter(self._ordered(before)))
-            except KeyboardInterrupt as interrupt:
+            except BaseException as error:
                 run.write()
-                if store.folder is not None:
-                    interrupt.add_note(run.kept())
+                if store.folder is not None and not isinstance(error, SweepError):
+                    error.add_note(run.kept())
                 raise
             finally:
                 run.end()
@@ -456,13 +455,36 @@ class _Pool:
             )  # fmt: skip
         self.own = not isinstance(executor, Executor)
         self.kind = "given" if not self.own else executor or "threads"
-        own = getattr(executor, "_max_workers", None) if not self.own else None
-        self.workers = int(workers or own or os.cpu_count() or 1)
         self.executor: Executor | None = None if self.own else executor
+        self.lost: tuple[type[Exception], ...] = (BrokenExecutor, CancelledError)
+        """What says that a worker has died, or the whole of the executor."""
+        self.how: dict[str, Any] = {}
+        """What the executor is told with each case."""
+        self._cluster: Any = None
+        self._given_to = ""
+        # Who has a Dask client has Dask; others need not.
+        if type(executor).__module__.startswith("distributed."):
+            from moistsim import sweep_cluster
+
+            self._cluster = sweep_cluster.cluster_of(executor)
+            self.lost += sweep_cluster.LOST
+            self.how = sweep_cluster.HOW
+        own = getattr(executor, "_max_workers", None) if not self.own else None
+        self._workers = workers or own
         self._event: Any = None
+
+    @property
+    def workers(self) -> int:
+        """How many cases run at once."""
+        return int(
+            self._workers or (self._cluster and self._cluster.threads) or os.cpu_count() or 1
+        )
 
     def make(self, digest: str, shared: Shared) -> Executor:
         """The executor, ready for a sweep."""
+        if self._cluster is not None and self._given_to != digest:
+            self._given_to = digest
+            self._cluster.begin(digest, packed(shared))
         if self.executor is None and self.kind == "threads":
             self.executor = ThreadPoolExecutor(self.workers)
         elif self.executor is None:
@@ -475,7 +497,9 @@ class _Pool:
         return self.executor
 
     def end(self) -> None:
-        """Let go of an executor of our own, whose cases end after their present option."""
+        """Let cases under way end after their present option, and go of an executor of our own."""
+        if self._cluster is not None:
+            self._cluster.end()
         if self._event is not None:
             self._event.set()
         if self.own and self.executor is not None:
@@ -504,15 +528,16 @@ class _Run:
         """Run the cases at these positions, and write the results."""
         again: list[int] = []
         # In threads the first one alone, which loads the loop for the others.
-        most, alone = AHEAD * self.pool.workers, self.pool.kind == "threads"
+        alone = self.pool.kind == "threads"
         while True:
+            most = AHEAD * self.pool.workers
             while len(self.under_way) < (1 if alone else most):
                 position = again.pop() if again else next(waiting, None)
                 if position is None:
                     break
                 try:
                     self._submit(position)
-                except BrokenExecutor:
+                except self.pool.lost:
                     again.append(position)
                     break
             if not self.under_way and not again:
@@ -520,18 +545,18 @@ class _Run:
                 return
             # A waiting main thread does not see Ctrl-C on every system.
             ended, _ = wait(self.under_way, timeout=0.5, return_when=FIRST_COMPLETED)
-            died = False
+            died: Exception | None = None
             for future in ended:
                 position = self.under_way[future]
                 try:
                     self._take(position, future)
-                except BrokenExecutor:
-                    died = True
+                except self.pool.lost as error:
+                    died = error
                     continue
                 del self.under_way[future]
                 alone = False
             if died or (again and not self.under_way):
-                again += self._renew()
+                again += self._renew(died)
             if len(self.finished) >= PART or time.monotonic() - self.written > PATIENCE:
                 self.write()
 
@@ -539,14 +564,14 @@ class _Run:
         executor = self.pool.make(self.digest, self.shared)
         future = executor.submit(
             run_case, self.digest, int(self.numbers[position]), self.sweep._values(position),
-            self.hourly, sent,
+            self.hourly, sent, **self.pool.how,
         )  # fmt: skip
         self.under_way[future] = position
 
     def _take(self, position: int, future: "Future[Done | None]") -> None:
         try:
             done = future.result()
-        except BrokenExecutor:
+        except self.pool.lost:
             raise
         except (InputError, KeyboardInterrupt):
             raise
@@ -566,7 +591,7 @@ class _Run:
         self.finished.append((position, done._replace(hourly=None)))
         self.bar.update()
 
-    def _renew(self) -> list[int]:
+    def _renew(self, died: Exception | None) -> list[int]:
         """After a worker has died: the cases to run again, in a new pool if it is ours to make."""
         lost = []
         for future, position in [*self.under_way.items()]:
@@ -582,7 +607,7 @@ class _Run:
             which = "again " if self.pool.own else ""
             raise SweepError(
                 f"Sweep.run: a worker died {which}with {len(lost)} cases under way; {self.kept()}"
-            )
+            ) from died
         self.pool.end()
         return lost[::-1]
 

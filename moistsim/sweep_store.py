@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from moistsim.season import package_version
 from moistsim.units import InputError
 
 if TYPE_CHECKING:
@@ -52,6 +53,12 @@ def source_digest() -> str:
         digest.update(path.relative_to(folder).as_posix().encode() + b"\n")
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
+
+
+def versions() -> dict[str, str]:
+    """What computes here: packages whose version may move a bit, and this one's source."""
+    names = ("moistsim", "numba", "numpy", "pandas", "pvlib", "scipy")
+    return {**{name: package_version(name) for name in names}, "source": source_digest()}
 
 
 def differences(found: Any, wanted: Any, at: str = "") -> Iterator[str]:

@@ -3,14 +3,18 @@
 import resource
 import signal
 import sys
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+import pyarrow.parquet as parquet
 from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
 import moistsim.sweep
-from moistsim.sweep_store import Store
+from moistsim import season
+from moistsim.sweep_store import PARTS, Store
 
 REHEAT, PLAIN = "strip reheat", "temperature only"
 
@@ -42,6 +46,36 @@ def small(n: int = 12, seed: int = 3) -> ms.Sweep:
         n=n,
         seed=seed,
     )
+
+
+@lru_cache
+def undisturbed(n: int = 12) -> pd.DataFrame:
+    return small(n).run(workers=1, progress=False)
+
+
+def same(a: pd.DataFrame, b: pd.DataFrame) -> bool:
+    """To the last bit, not-a-numbers included."""
+    return list(a) == list(b) and bool(
+        all(
+            a[name].to_numpy().tobytes() == b[name].to_numpy().tobytes()
+            if a[name].dtype == float
+            else a[name].equals(b[name])
+            for name in a
+        )
+    )
+
+
+def kept_cases(folder: Path) -> set[int]:
+    paths = (folder / PARTS).glob("part-*.parquet")
+    return {c for p in paths for c in parquet.ParquetFile(p).read()["case"].to_pylist()}
+
+
+def forget_forcings() -> None:
+    season._forced.cache_clear()
+
+
+def forcings_computed() -> int:
+    return season._forced.cache_info().misses
 
 
 def begin(folder: str, n: str) -> None:

@@ -9,17 +9,15 @@ import subprocess
 import sys
 import time
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import attrs
 import numpy as np
 import pandas as pd
-import pyarrow.parquet as parquet
 import pytest
 from strategies_for_tests import house, machines, stretch
-from sweeps_for_tests import PLAIN, REHEAT, small, study
+from sweeps_for_tests import PLAIN, REHEAT, kept_cases, same, small, study, undisturbed
 
 import moistsim as ms
 from moistsim import sweep_worker
@@ -27,23 +25,6 @@ from moistsim.sweep_store import MANIFEST, PARTS
 
 FORKS = multiprocessing.get_start_method() == "fork"
 forked = pytest.mark.skipif(not FORKS, reason="a worker is sabotaged by forking a sabotaged parent")
-
-
-@lru_cache
-def undisturbed(n: int = 12) -> pd.DataFrame:
-    return small(n).run(workers=1, progress=False)
-
-
-def same(a: pd.DataFrame, b: pd.DataFrame) -> bool:
-    """To the last bit, not-a-numbers included."""
-    return list(a) == list(b) and bool(
-        all(
-            a[name].to_numpy().tobytes() == b[name].to_numpy().tobytes()
-            if a[name].dtype == float
-            else a[name].equals(b[name])
-            for name in a
-        )
-    )
 
 
 # ---------------------------------------------------------------------- which cases there are
@@ -270,11 +251,6 @@ def first_part(folder: Path, process: subprocess.Popen[str]) -> None:
     while not list((folder / PARTS).glob("part-*.parquet")):
         assert time.monotonic() < until and process.poll() is None, process.communicate()
         time.sleep(0.02)
-
-
-def kept_cases(folder: Path) -> set[int]:
-    paths = (folder / PARTS).glob("part-*.parquet")
-    return {c for p in paths for c in parquet.ParquetFile(p).read()["case"].to_pylist()}
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,112 @@
+"""Sweeps on a real Dask cluster of this machine: two workers, each a process with a nanny."""
+
+import os
+import signal
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sweeps_for_tests import (
+    forcings_computed,
+    forget_forcings,
+    kept_cases,
+    same,
+    small,
+    study,
+    undisturbed,
+)
+
+import moistsim as ms
+from moistsim import sweep, sweep_store
+
+distributed = pytest.importorskip("distributed")
+
+
+@pytest.fixture(scope="module")
+def client() -> Iterator[Any]:
+    with (
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, dashboard_address=None
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        yield client
+
+
+def kill_a_worker_once_something_is_kept(client: Any, folder: Path) -> threading.Thread:
+    """Of the two workers one, while both are at work."""
+    pids = list(client.run(os.getpid).values())
+
+    def kill() -> None:
+        until = time.monotonic() + 60.0
+        while not list(folder.glob("parts/part-*.parquet")) and time.monotonic() < until:
+            time.sleep(0.005)
+        os.kill(pids[0], signal.SIGKILL)
+
+    thread = threading.Thread(target=kill)
+    thread.start()
+    return thread
+
+
+def test_a_cluster_gives_the_same_bits(client: Any) -> None:
+    executor = client.get_executor()
+    assert same(small().run(executor, progress=False), undisturbed())
+    assert executor.submit(abs, -1).result() == 1  # it is left open
+
+
+def test_each_worker_is_sent_the_study_once_and_computes_a_forcing_once(
+    client: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    executor, along = client.get_executor(), []
+    submit = executor.submit
+
+    def watched(function: Any, *arguments: Any, **more: Any) -> Any:
+        along.append(arguments[-1])
+        return submit(function, *arguments, **more)
+
+    monkeypatch.setattr(executor, "submit", watched)
+    client.run(forget_forcings)
+    prices = ms.Sweep(study(), {"tariff.price": [0.1 + 0.01 * k for k in range(20)]})
+    frame = prices.run(executor, progress=False)
+    assert set(frame["status"]) == {"ok"}
+    assert along == [None] * 20  # never with a case
+    computed = client.run(forcings_computed)
+    assert sorted(computed.values()) == [1, 1]
+
+
+def test_a_worker_that_is_killed_costs_nothing(
+    client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Dask runs its cases elsewhere; the worker that takes its place is sent the study too."""
+    monkeypatch.setattr(sweep, "PART", 2)
+    killing = kill_a_worker_once_something_is_kept(client, tmp_path)
+    frame = small(80).run(client.get_executor(), tmp_path, progress=False)
+    killing.join()
+    client.wait_for_workers(2, timeout=60)
+    assert same(frame, undisturbed(80))
+
+
+def test_what_the_cluster_gives_up_is_resumed_to_the_same_bits(
+    client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sweep, "PART", 2)
+    monkeypatch.setattr(client.cluster.scheduler, "allowed_failures", 0)
+    killing = kill_a_worker_once_something_is_kept(client, tmp_path)
+    with pytest.raises(ms.SweepError, match="a worker died with .* Sweep.resume"):
+        small(80).run(client.get_executor(), tmp_path, progress=False)
+    killing.join()
+    client.wait_for_workers(2, timeout=60)
+    assert 0 < len(kept_cases(tmp_path)) < 80
+    assert same(small(80).resume(tmp_path, client.get_executor(), progress=False), undisturbed(80))
+
+
+def test_a_worker_with_other_code_is_refused_before_any_run(
+    client: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # In this process only: the workers run the real one.
+    monkeypatch.setattr(sweep_store, "package_version", lambda name: "0.1")
+    with pytest.raises(ms.InputError, match="a worker at tcp.* differs: moistsim: .*, here '0.1'"):
+        small(2).run(client.get_executor(), progress=False)
