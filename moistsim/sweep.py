@@ -1,5 +1,7 @@
 """Many cases of a study: other houses, weathers, machines, set-points and prices."""
 
+import atexit
+import gc
 import hashlib
 import json
 import multiprocessing
@@ -430,6 +432,9 @@ class Sweep:
             try:
                 run.through(iter(self._ordered(before)))
             except BaseException as error:
+                if isinstance(error, KeyboardInterrupt):
+                    # A process that ends now need not look for garbage first: half a second.
+                    atexit.register(gc.freeze)
                 run.write()
                 if store.folder is not None and not isinstance(error, SweepError):
                     error.add_note(run.kept())
