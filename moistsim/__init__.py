@@ -6,8 +6,10 @@
 from moistsim import faults, strategies, units
 from moistsim.bedroom import Bedroom
 from moistsim.bench import coil_bench
+from moistsim.billing import Bill, bill
 from moistsim.ducts import Ducts
 from moistsim.economics import BreakEven, Bridge, Economics, Pair, economics
+from moistsim.emissions import Emissions
 from moistsim.equipment import (
     Cooling,
     Dehumidifier,
@@ -26,6 +28,7 @@ from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
 from moistsim.fault_table import fault_table
 from moistsim.foundation import Foundation
+from moistsim.hourly_profile import HourlyProfile
 from moistsim.house import Envelope, House
 from moistsim.leakage import ExhaustFan, Exhausts, Leakage
 from moistsim.matching import Matched, match_option
@@ -33,6 +36,7 @@ from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
 from moistsim.mould import mould_index
 from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
 from moistsim.purchase import Loan, Purchase, Terms
+from moistsim.rates import DemandCharge, RatePeriod, RateSeason, RateTier
 from moistsim.review import Finding, review
 from moistsim.risk import RiskBasis, risk, risk_hours
 from moistsim.sampling import log_uniform, uniform
@@ -69,14 +73,17 @@ __all__ = [
     "MATERIALS",
     "Addition",
     "Bedroom",
+    "Bill",
     "BreakEven",
     "Bridge",
     "Calls",
     "Comparison",
     "Cooling",
     "Dehumidifier",
+    "DemandCharge",
     "Ducts",
     "Economics",
+    "Emissions",
     "Enable",
     "Envelope",
     "Equipment",
@@ -88,6 +95,7 @@ __all__ = [
     "Gains",
     "HeatPump",
     "HotGas",
+    "HourlyProfile",
     "House",
     "InputError",
     "Leakage",
@@ -98,6 +106,9 @@ __all__ = [
     "Pair",
     "Party",
     "Purchase",
+    "RatePeriod",
+    "RateSeason",
+    "RateTier",
     "Readings",
     "Relays",
     "RiskBasis",
@@ -120,6 +131,7 @@ __all__ = [
     "Window",
     "WindowOpening",
     "addition",
+    "bill",
     "break_even",
     "coil_bench",
     "design_moisture",

@@ -481,7 +481,7 @@ def _head(scenario: Scenario, units: Units) -> Iterator[str]:
     stamps = weather.frame.index[rows]
     facts["Season"] = (
         f"{_day(stamps[0])} to {_day(stamps[-1])}, {len(stamps) / 24:.0f} days, step {study.step}; "
-        f"electricity at {study.tariff.price:.3g} USD/kWh"
+        f"electricity {study.tariff.words}"
     )
     if any(machines.furnace is not None for machines, _ in study.options.values()):
         per, unit = (from_si(1.0, "kWh", "therm"), "therm") if us else (1.0, "kWh")
@@ -519,6 +519,22 @@ def _rows(comparison: Comparison, units: Units) -> Iterator[tuple[str, list[str]
     if (table["strip_trips"] > 0).any():
         yield row("strips stopped by their limit", table["strip_trips"], ",.0f")
     yield row("cost, USD", table["cost_USD"], ",.0f")
+    if not comparison.study.tariff.is_flat:
+        bills = comparison.bills()
+        average = [bill.average_price for bill in bills.values()]
+        yield (
+            "average price, cent/kWh",
+            ["" if price is None else _number(100.0 * price, ".1f") for price in average],
+        )
+        yield (
+            "one kWh more would cost, cent",
+            [_number(100.0 * bill.marginal_price(), ".1f") for bill in bills.values()],
+        )
+    if "emissions_kgCO2e" in table:
+        change = to("kg", "lb") if us else float
+        yield row(
+            f"emissions, {'lb' if us else 'kg'} CO2e", table["emissions_kgCO2e"], ",.0f", change
+        )
     yield row("difference from base, kWh", table["difference_kWh"], "+,.0f")
     yield row("difference from base, USD", table["difference_USD"], "+,.0f")
     yield row("peak over 15 min, kW", table["peak_15_min_kW"], ".1f")

@@ -201,11 +201,5 @@ def _first_bill(
 
 def _bills(season: Season, study: Study) -> pd.Series:
     """Cost by month, USD."""
-    hourly = season.hourly
-    uses = [f"{use}_kWh" for use in season.meter.kwh.index]
-    kwh = hourly[[*uses, "gas_kWh"]].groupby(pd.DatetimeIndex(hourly.index).month).sum()
-    return pd.Series(
-        [study.tariff.cost(float(row[uses].sum()), float(row["gas_kWh"])) for _, row in
-         kwh.iterrows()],
-        index=kwh.index,
-    )  # fmt: skip
+    total = study.bill(season).months["total"]
+    return total.groupby(pd.PeriodIndex(total.index).month).sum()

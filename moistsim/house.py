@@ -10,9 +10,9 @@ from moistsim.foundation import Foundation
 from moistsim.leakage import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, Exhausts, Leakage
 from moistsim.moisture import MoistureStore, VapourSources
 from moistsim.people import EXPECTED_MOISTURE, Gains, Occupancy, WindowOpening, design_moisture
-from moistsim.surfaces import GLASS, Surface, Window, several
+from moistsim.surfaces import GLASS, Surface, Window
 from moistsim.typical import TypicalHouse, replaced
-from moistsim.units import InputError, choice, description, part, quantity
+from moistsim.units import InputError, choice, description, part, quantity, several
 
 
 class Construction(NamedTuple):

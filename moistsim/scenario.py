@@ -17,7 +17,9 @@ from typing import Any, NamedTuple
 
 import attrs
 
+from moistsim.emissions import Emissions
 from moistsim.equipment import Cooling, Equipment
+from moistsim.hourly_profile import HourlyProfile
 from moistsim.house import House
 from moistsim.purchase import Purchase, Terms
 from moistsim.season import package_version
@@ -34,8 +36,8 @@ DEMO = Path(__file__).with_name("demo.toml")
 """The scenario that comes with the package."""
 
 _TOP = (
-    "name", "note", "base", "weather", "season", "house", "tariff", "equipment", "options",
-    "economics", "provenance",
+    "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
+    "options", "economics", "provenance",
 )  # fmt: skip
 _WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {
@@ -45,7 +47,8 @@ _WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
         ),
         "table": ("from_table", ("file", "airflow", "capacities", "inputs", "tolerance")),
         "typical": ("typical", ("capacity", "kind", "year", "shr", "airflow", "lower_stages")),
-    }
+    },
+    HourlyProfile: {"table": ("from_table", ("file", "column"))},
 }
 """Other ways of describing than by the fields: a table of its name within the description's own,
 the method that reads it, and the keys that it may hold."""
@@ -206,9 +209,13 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: _Place) -> Any:
     """A description made by one of its `_WAYS`, with what further fields the table gives."""
     given = [way for way in _WAYS[kind] if way in table]
     rest = {key: value for key, value in table.items() if key not in given}
-    if len(given) > 1 or "stages" in rest:
-        found = " and ".join([*given, *(["stages"] if "stages" in rest else [])])
-        raise place.error("", f"{found} together", "one of " + ", ".join([*_WAYS[kind], "stages"]))
+    # What must be given where no way is taken.
+    plain = [f.name for f in attrs.fields(kind) if f.default is attrs.NOTHING]
+    both = [*given, *(key for key in plain if key in rest)]
+    if len(both) > 1:
+        raise place.error(
+            "", " and ".join(both) + " together", "one of " + ", ".join([*_WAYS[kind], *plain])
+        )
     name, known = _WAYS[kind][given[0]]
     inner, method = place.inside(given[0]), getattr(kind, name)
     told = dict(_check_keys(table[given[0]], known, inner))
@@ -403,10 +410,12 @@ def read_scenario(path: str | Path) -> Scenario:
         folder; ``checksum``, if given, must be that of the weather.
     ``[season]``
         ``start``, ``end`` ("MM-DD" or "YYYY-MM-DD") and ``step``, as for `simulate`.
-    ``[house]``, ``[tariff]``
-        The fields of `House` and `Tariff`, their parts as tables within. A table
+    ``[house]``, ``[tariff]``, ``[emissions]``
+        The fields of `House`, `Tariff` and `Emissions`, their parts as tables within. A table
         ``[house.typical]`` has the fields of `House.typical`; others of the house then replace
-        what it gives.
+        what it gives. Numbers by the hour (such as ``[tariff.solar]``) are ``values``, or a table
+        ``[tariff.solar.table]`` with a ``file`` and a ``column``, as `HourlyProfile.from_table`
+        takes them. Without ``[emissions]`` none are reckoned.
     ``[equipment]``
         The fields of `Equipment`: machines that all options share.
     ``[options."name"]``
@@ -461,6 +470,9 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     season = _season(table.get("season", {}), weather, place.inside("season"))
     house = _house(table["house"], place.inside("house"))
     tariff = _build(Tariff, table.get("tariff", {}), place.inside("tariff"))
+    emissions = None
+    if "emissions" in table:
+        emissions = _build(Emissions, table["emissions"], place.inside("emissions"))
     shared = _parts(Equipment, table.get("equipment", {}), place.inside("equipment"))
     if not isinstance(table["options"], dict):
         raise place.error("options", repr(table["options"]), 'tables [options."name"]')
@@ -480,7 +492,7 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
         # The lines of a long text are the file's own, not the reader's.
         " ".join(_text(table, "name", place, path.stem).split()),
         " ".join(_text(table, "note", place).split()),
-        Study(house, weather, options, tariff=tariff, base=base, **season),
+        Study(house, weather, options, tariff=tariff, emissions=emissions, base=base, **season),
         source,
         path,
         purchases,
@@ -602,6 +614,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "house": _explicit(study.house),
         "tariff": _explicit(study.tariff),
         **({"economics": _explicit(scenario.terms)} if scenario.terms is not None else {}),
+        **({} if study.emissions is None else {"emissions": _explicit(study.emissions)}),
         "equipment": shared,
         "options": options,
     }

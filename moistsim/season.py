@@ -298,16 +298,21 @@ class Season:
         return pd.DataFrame(own, index=self._index)
 
     @cached_property
-    def meter(self) -> Meter:
-        """Totals of the season."""
-        quarters = pd.Series(
+    def quarters(self) -> pd.Series:
+        """Mean electric power of each clock quarter, kW, by its start in local standard time."""
+        return pd.Series(
             self._record.quarters / 1000.0,
             index=pd.date_range(
                 self._index[0], periods=len(self._record.quarters), freq="15min", name="time"
             ),
+            name="kW",
         )
+
+    @cached_property
+    def meter(self) -> Meter:
+        """Totals of the season."""
         return read_meter(
-            self.hourly, len(self._machine.stages), quarters, set(self.strategy.settings)
+            self.hourly, len(self._machine.stages), self.quarters, set(self.strategy.settings)
         )
 
     def minutes(self, day: str) -> pd.DataFrame:

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Any, Literal
 import attrs
 import pandas as pd
 
+from moistsim.billing import Bill, bill
+from moistsim.emissions import Emissions
 from moistsim.equipment import Equipment
 from moistsim.house import House
-from moistsim.meter import END_USES
+from moistsim.meter import END_USES, Meter
 from moistsim.season import Season, simulate
 from moistsim.strategies.interface import Strategy
 from moistsim.tariff import Tariff
-from moistsim.units import InputError, from_si
+from moistsim.units import InputError, from_si, one_of
 from moistsim.weather import Weather
 
 if TYPE_CHECKING:
@@ -37,6 +39,8 @@ class Study:
     options : dict of str to (Equipment, Strategy)
         By name, in the order in which they are shown.
     tariff : Tariff
+    emissions : Emissions, optional
+        With it tables have a column of what the options emit.
     base : str, optional
         The option that the others are compared with; the first by default.
     start, end, step
@@ -47,6 +51,7 @@ class Study:
     weather: Weather
     options: Mapping[str, tuple[Equipment, Strategy]] = attrs.field(converter=dict)
     tariff: Tariff = attrs.field(factory=Tariff, kw_only=True)
+    emissions: Emissions | None = attrs.field(default=None, kw_only=True)
     base: str | None = attrs.field(default=None, kw_only=True)
     start: str | None = attrs.field(default=None, kw_only=True)
     end: str | None = attrs.field(default=None, kw_only=True)
@@ -151,6 +156,15 @@ class Study:
             self, measure, within, target=target, as_set=as_set, progress=progress, workers=workers
         )
 
+    def bill(self, season: Season) -> Bill:
+        """The bill of a season by this study's tariff."""
+        return bill(
+            self.tariff,
+            season.quarters,
+            gas=None if season.machines.furnace is None else season.hourly["gas_kWh"],
+            utc_offset=season.weather.utc_offset,
+        )
+
     def over(
         self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units = "si"
     ) -> pd.DataFrame:
@@ -201,7 +215,8 @@ class Comparison:
     def table(self, units: Units = "si") -> pd.DataFrame:
         """One row an option; the unit stands in each column's name.
 
-        Columns hold electricity by end use, gas, the cost of both, peaks, runtimes, starts, water
+        Columns hold electricity by end use, gas, the cost of both (before `Bill` rounds its lines),
+        emissions where the study has factors for them, peaks, runtimes, starts, water
         by machine, the humidity reached, comfort, and the differences from the base option.
         `humidity_against_base`
         says in words whether an option's bill may be set against the base's: only houses whose
@@ -214,7 +229,7 @@ class Comparison:
         """
         if units not in ("si", "us"):
             raise InputError("table units", units, "'si' or 'us'")
-        rows = {name: self._row(season) for name, season in self.seasons.items()}
+        rows = {name: self.row(name) for name in self.seasons}
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
         for name in table.columns[table.isna().any()]:
@@ -233,23 +248,34 @@ class Comparison:
         ]
         return trade_units(table) if units == "us" else table
 
-    def _row(self, season: Season) -> dict[str, float | str]:
-        meter = season.meter
-        row: dict[str, float | str] = {f"{use}_kWh": meter.kwh[use] for use in END_USES}
-        row["total_kWh"] = meter.total_kwh
-        row["cost_USD"] = self.study.tariff.cost(meter.total_kwh, meter.gas_kwh)
-        for window in meter.peak_kw.index:
-            row[f"peak_{window.replace(' ', '_')}_kW"] = meter.peak_kw.loc[window, "kW"]
-            row[f"peak_{window.replace(' ', '_')}_begins"] = meter.peak_kw.loc[window, "begins"]
-        row |= {f"{name}_h": hours for name, hours in meter.runtime_h.items()}
-        row |= {f"{name}_starts": starts for name, starts in meter.starts.items()}
-        row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
-        row |= {str(name): value for name, value in meter.humidity.items()}
-        row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
-        row["gas_kWh"] = meter.gas_kwh
-        row["strip_trips"] = int(meter.strips["trips"])
-        row["calls_refused"] = int(meter.refused.sum())
-        return row
+    def bills(self) -> dict[str, Bill]:
+        """The bill of each option."""
+        return {name: self.study.bill(season) for name, season in self.seasons.items()}
+
+    def marginal_price(self, option: str) -> float | None:
+        """What a kWh costs by which an option uses more than the base (or less), USD/kWh.
+
+        It is exact for just these two: the difference of their bills for electricity over that of
+        their kWh bought. None for the base itself, and where both buy the same.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        if option not in self.seasons:
+            raise InputError("Comparison.marginal_price", option, one_of(option, self.seasons))
+        own, base = (self.study.bill(self.seasons[name]) for name in (option, self.base))
+        more = float(own.use["bought_kWh"].sum() - base.use["bought_kWh"].sum())
+        return (own.electricity - base.electricity) / more if more else None
+
+    def row(self, option: str) -> dict[str, float | str]:
+        """What `table` says of one option by itself, in SI."""
+        season, emissions = self.seasons[option], self.study.emissions
+        emitted = None
+        if emissions is not None:
+            emitted = emissions.of(season.quarters, season.hourly["gas_kWh"])
+        return row_of(season.meter, self.study.bill(season).unrounded, emitted)
 
     def sources(self, day: str | None = None, units: Units = "si") -> pd.DataFrame:
         """Where the water came from that each machine took, and the heat that its electricity moved.
@@ -292,6 +318,36 @@ class Comparison:
     def mild_humid_day(self) -> str:
         """The base option's `Season.mild_humid_day`, on which the options are best compared."""
         return self.seasons[self.base].mild_humid_day()
+
+
+def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float | str]:
+    """What a table says of one option by itself, in SI.
+
+    Parameters
+    ----------
+    meter : Meter
+    cost : float
+        USD.
+    emitted : float or None
+        kg CO2e, where it is known.
+    """
+    row: dict[str, float | str] = {f"{use}_kWh": meter.kwh[use] for use in END_USES}
+    row["total_kWh"] = meter.total_kwh
+    row["cost_USD"] = cost
+    if emitted is not None:
+        row["emissions_kgCO2e"] = emitted
+    for window in meter.peak_kw.index:
+        row[f"peak_{window.replace(' ', '_')}_kW"] = meter.peak_kw.loc[window, "kW"]
+        row[f"peak_{window.replace(' ', '_')}_begins"] = meter.peak_kw.loc[window, "begins"]
+    row |= {f"{name}_h": hours for name, hours in meter.runtime_h.items()}
+    row |= {f"{name}_starts": starts for name, starts in meter.starts.items()}
+    row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
+    row |= {str(name): value for name, value in meter.humidity.items()}
+    row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
+    row["gas_kWh"] = meter.gas_kwh
+    row["strip_trips"] = int(meter.strips["trips"])
+    row["calls_refused"] = int(meter.refused.sum())
+    return row
 
 
 def _dryness(gap: float, units: Units) -> str:

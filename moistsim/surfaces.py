@@ -1,9 +1,5 @@
 """The skin of a house surface by surface: walls and roofs, and windows with what shades them."""
 
-from typing import Any
-
-import attrs
-
 from moistsim.units import InputError, choice, description, quantity
 
 UPRIGHT = 90.0
@@ -78,21 +74,3 @@ class Window:
                 f"an overhang over a window of tilt {self.tilt:g} deg",
                 "an overhang only over an upright window (tilt 90 deg)",
             )
-
-
-def several(kind: type, help: str) -> Any:
-    """A field that is a list of surfaces of one kind, by default empty."""
-
-    def convert(values: Any, instance: Any, field: Any) -> tuple[Any, ...]:
-        items = tuple(values) if isinstance(values, list | tuple) else (None,)
-        if not all(isinstance(item, kind) for item in items):
-            raise InputError(
-                f"{type(instance).__name__}.{field.name}", values, f"a list of {kind.__name__}"
-            )
-        return items
-
-    return attrs.field(
-        default=(),
-        converter=attrs.Converter(convert, takes_self=True, takes_field=True),
-        metadata={"help": help, "part": kind, "many": True},
-    )

@@ -17,7 +17,7 @@ import attrs
 import pandas as pd
 
 from moistsim.season import COLUMNS, simulate
-from moistsim.study import Comparison, Study
+from moistsim.study import Comparison, Study, row_of
 from moistsim.sweep_paths import varied
 from moistsim.units import InputError
 
@@ -113,7 +113,7 @@ def run_case(
                 study.house, machines, strategy, study.weather,
                 start=study.start, end=study.end, step=study.step,
             )  # fmt: skip
-            row = Comparison(study, {option: season})._row(season)
+            row = Comparison(study, {option: season}).row(option)
             # As in a table: a stage that an option lacks ran for no hours; comfort without a
             # set-point is unknown.
             results = [
@@ -153,8 +153,8 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     empty = pd.DataFrame(0.0, index=index, columns=names)
     quarters = pd.Series(0.0, index=pd.date_range(index[0], periods=4, freq="15min"))
     setpoints = {key for _, strategy in study.options.values() for key in strategy.settings}
-    season = types.SimpleNamespace(meter=read_meter(empty, stages, quarters, setpoints))
-    row = Comparison(study, {})._row(season)  # type: ignore[arg-type]
+    meter = read_meter(empty, stages, quarters, setpoints)
+    row = row_of(meter, 0.0, None if study.emissions is None else 0.0)
     return tuple(name for name, value in row.items() if isinstance(value, int | float))
 
 

@@ -263,7 +263,7 @@ def _parted(column: str) -> tuple[str, str]:
 
 
 def _objective(study: Study) -> str:
-    return "cost_USD" if study.tariff.price > 0.0 else "total_kWh"
+    return "total_kWh" if study.tariff.is_free else "cost_USD"
 
 
 def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
@@ -277,7 +277,7 @@ def _row(study: Study, season: Season) -> dict[str, Any]:
     """What is kept of a run: its tables of hours would not fit in memory two hundred times."""
     meter = season.meter
     return {
-        "cost_USD": study.tariff.cost(meter.total_kwh, meter.gas_kwh),
+        "cost_USD": study.bill(season).unrounded,
         "total_kWh": meter.total_kwh,
         "gas_kWh": meter.gas_kwh,
         **{f"{use}_kWh": float(meter.kwh[use]) for use in END_USES},

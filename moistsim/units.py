@@ -58,6 +58,12 @@ KINDS = {
     "USD/year": Kind("a sum of money a year", "40 USD/year", "40 USD/year"),
     "year": Kind("a span of years", "12 year", "12 year"),
     "1/year": Kind("a rate a year", "0.03", "3 %"),
+    "USD/kW": Kind("a demand charge", "12 USD/kW", "12 USD/kW"),
+    "USD/month": Kind("a charge a month", "9.50 USD/month", "950 cent/month"),
+    "USD/day": Kind("a charge a day", "0.35 USD/day", "35 cent/day"),
+    "kWh": Kind("an amount of energy", "1000 kWh", "1000 kWh"),
+    "kWh/year": Kind("a use a year", "6000 kWh/year", "500 kWh/month"),
+    "kg/kWh": Kind("an emission factor", "0.4 kg/kWh", "880 lb/MWh"),
     "count": Kind("a number", "4", "4"),
     "V": Kind("a voltage", "240 V", "240 V"),
 }
@@ -385,6 +391,24 @@ def part(kind: type, help: str, *, default: Any = attrs.NOTHING, optional: bool 
             )
 
     return attrs.field(default=default, validator=check, metadata={"help": help, "part": kind})
+
+
+def several(kind: type, help: str) -> Any:
+    """A field that is a list of descriptions of one kind, by default empty."""
+
+    def convert(values: Any, instance: Any, field: Any) -> tuple[Any, ...]:
+        items = tuple(values) if isinstance(values, list | tuple) else (None,)
+        if not all(isinstance(item, kind) for item in items):
+            raise InputError(
+                f"{type(instance).__name__}.{field.name}", values, f"a list of {kind.__name__}"
+            )
+        return items
+
+    return attrs.field(
+        default=(),
+        converter=attrs.Converter(convert, takes_self=True, takes_field=True),
+        metadata={"help": help, "part": kind, "many": True},
+    )
 
 
 def profile(

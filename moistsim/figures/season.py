@@ -64,7 +64,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
         _bar(energy, season, longest)
         total = season.meter.total_kwh
         gas = season.meter.gas_kwh
-        cost = comparison.study.tariff.cost(total, gas)
+        cost = comparison.study.bill(season).unrounded
         burnt = f" and {gas:,.0f} kWh of gas" if gas > 0.0 else ""
         energy.set_title(
             f"{total:,.0f} kWh{burnt}, {cost:,.0f} USD",
