@@ -106,7 +106,7 @@ def test_each_bill_stands_beside_its_dryness(two: Comparison, units: str) -> Non
         dew_point = f"{celsius * 1.8 + 32:.1f} °F" if units == "us" else f"{celsius:.1f} °C"
         hours = f"{season.meter.humidity['hours_over_60']:,.0f} h above 60 % RH"
         assert figure.axes[2 * k].get_title(loc="left") == f"mean dew point {dew_point}, {hours}"
-        cost = two.study.tariff.cost(season.meter.total_kwh)
+        cost = ms.Tariff().price * season.meter.total_kwh
         bill = f"{season.meter.total_kwh:,.0f} kWh, {cost:,.0f} USD"
         assert figure.axes[2 * k + 1].get_title(loc="left") == bill
     assert ("1,900 ft²" if units == "us" else "177 m²") in written(figure)

@@ -129,7 +129,7 @@ def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
 
 # ---------------------------------------------------------------------- refusing
 
-KNOWN = "'name', 'note', 'base', 'weather', 'season', 'house', 'equipment', 'options', 'provenance'"
+KNOWN = "'name', 'note', 'base', 'weather', 'season', 'house', 'emissions', 'equipment', 'options', 'provenance'"
 TOML = (
     "accepted: TOML: [table], key = number or key = 'text with a unit', each key once "
     "(the reader of TOML says: "
@@ -142,8 +142,10 @@ REFUSED = {
     ),
     "key with none near": (
         ('price = "11 cent/kWh"', "zzz = 1"),
-        "house.toml [tariff]: found the key 'zzz', which is not known; accepted: one of 'price', "
-        "'gas_price'",
+        "house.toml [tariff]: found the key 'zzz', which is not known; accepted: one of 'tiers', "
+        "'periods', 'seasons', 'price', 'gas_price', 'gas_fixed_charge', 'demand', 'fixed_charge', "
+        "'daily_charge', 'minimum', 'tax', 'tax_per_kwh', 'other_use', 'other_use_profile', "
+        "'solar', 'export', 'export_price', 'zone', 'holidays', 'year'",
     ),
     "table": (
         ("[tariff]", "[tarif]"),
