@@ -724,22 +724,23 @@ def economics(
 
 def _bills(comparison: Comparison) -> pd.DataFrame:
     """Energy and its cost by calendar month, from the season's first month on."""
-    tariff, tables = comparison.study.tariff, {}
-    for option, season in comparison.seasons.items():
-        hourly = season.hourly
-        kwh = hourly[[f"{use}_kWh" for use in season.meter.kwh.index]].sum(axis=1)
-        use = pd.DataFrame({"kWh": kwh, "gas": hourly["gas_kWh"]})
-        use = use.groupby(pd.DatetimeIndex(hourly.index).month).sum()
-        begin = int(hourly.index[0].month)
-        use = use.reindex([(begin + k - 1) % 12 + 1 for k in range(12)], fill_value=0.0)
-        use.index.name = "month"
-        tables[option] = pd.DataFrame(
+    tables = {}
+    for option, bill in comparison.bills().items():
+        gas = bill.months.reindex(columns=["gas", "gas fixed"], fill_value=0.0).sum(axis=1)
+        electricity = bill.months["total"] - gas
+        table = pd.DataFrame(
             {
-                "electricity_kWh": use["kWh"],
-                "electricity_USD": [tariff.cost(value, 0.0) for value in use["kWh"]],
-                "gas_USD": [tariff.cost(0.0, value) for value in use["gas"]],
+                "electricity_kWh": bill.use["bought_kWh"],
+                # The sums before rounding: the cents of a month would make differences uneven.
+                "electricity_USD": electricity * (bill.electricity / (electricity.sum() or 1.0)),
+                "gas_USD": gas * ((bill.unrounded - bill.electricity) / (gas.sum() or 1.0)),
             }
         )
+        begin = int(table.index[0].month)
+        # A year that begins within a month ends in the same one.
+        table = table.groupby(pd.PeriodIndex(table.index).month).sum()
+        order = pd.Index([(begin + k - 1) % 12 + 1 for k in range(12)], name="month")
+        tables[option] = table.reindex(order, fill_value=0.0)
     return pd.concat(tables, names=["option"])
 
 

@@ -350,7 +350,7 @@ def test_the_year_is_the_season_of_the_comparison(comparison: ms.Comparison) -> 
         assert yearly.cost == pytest.approx(cost[option])
         meter = comparison.seasons[option].meter
         assert yearly.kwh == pytest.approx(meter.total_kwh)
-        assert yearly.gas == pytest.approx(comparison.study.tariff.cost(0.0, meter.gas_kwh))
+        assert yearly.gas == pytest.approx(comparison.study.tariff.gas_price * meter.gas_kwh)
     assert found.yearly[CHEAP].gas > 0.0
     # Four days of October and three of November, in this order; nothing else was simulated.
     bills = found.bills.loc[CHEAP]
