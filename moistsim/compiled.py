@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar, overload
 
 import numba
+from numba.core.caching import FunctionCache
 
 _PACKAGE = Path(__file__).parent
 
@@ -32,6 +33,32 @@ def _sources_stamp() -> tuple[str, int]:
 
 
 _STAMP = _sources_stamp()
+
+
+@lru_cache(maxsize=1)
+def _warn_of_no_cache() -> None:
+    """Once a process."""
+    warnings.warn(
+        f"compiled code cannot be kept, since neither {_PACKAGE} nor the user's cache folder takes it, "
+        "and each new process compiles for a minute or more; NUMBA_CACHE_DIR names another folder",
+        RuntimeWarning,
+        stacklevel=3,
+    )
+
+
+class _Cache(FunctionCache):  # type: ignore[misc]
+    """numba's cache of a function's machine code, by the rule in `compiled`."""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        super().__init__(function)
+        self._cache_file._source_stamp = (_STAMP, function.__module__)
+
+    def save_overload(self, signature: Any, result: Any) -> None:
+        """Keep what was compiled; a full disk is no reason to lose the run."""
+        try:
+            super().save_overload(signature, result)
+        except OSError:
+            _warn_of_no_cache()
 
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -87,24 +114,10 @@ def compiled(
     # With a signature numba compiles inside the decorator, so caching is set up by hand first.
     dispatcher = numba.njit(**options)(function)
     try:
-        dispatcher.enable_caching()
+        dispatcher._cache = _Cache(function)
     except RuntimeError:  # numba's, where it finds no folder
         _warn_of_no_cache()
-    else:
-        dispatcher._cache._cache_file._source_stamp = (_STAMP, function.__module__)
     if signature is not None:
         dispatcher.compile(signature)
         dispatcher.disable_compile()
     return dispatcher
-
-
-@lru_cache(maxsize=1)
-def _warn_of_no_cache() -> None:
-    """Once a process."""
-    warnings.warn(
-        f"neither {_PACKAGE} nor the user's cache folder can be written to, so that compiled code is "
-        "not kept and each new process compiles for a minute or more; NUMBA_CACHE_DIR names a folder "
-        "to keep it in",
-        RuntimeWarning,
-        stacklevel=3,
-    )

@@ -127,13 +127,17 @@ def registry() -> "pint.UnitRegistry[float]":
     import pint
 
     # Trade and plain-text habits that pint does not read: 'ft2' for 'ft**2', 'm2 K' for 'm2 * K'.
-    units: pint.UnitRegistry[float] = pint.UnitRegistry(
-        preprocessors=[
-            lambda text: re.sub(r"(?<=[A-Za-z])([23])(?![\d*])", r"**\1", text),
-            lambda text: text.replace("%", "percent").replace("°", "deg"),
-            lambda text: re.sub(r"\btons?\b", "refrigeration_ton", text),
-        ]
-    )
+    habits = [
+        lambda text: re.sub(r"(?<=[A-Za-z])([23])(?![\d*])", r"**\1", text),
+        lambda text: text.replace("%", "percent").replace("°", "deg"),
+        lambda text: re.sub(r"\btons?\b", "refrigeration_ton", text),
+    ]
+    units: pint.UnitRegistry[float]
+    try:
+        # What pint reads from its own files it keeps in the user's cache folder: half the time.
+        units = pint.UnitRegistry(preprocessors=habits, cache_folder=":auto:")
+    except Exception:  # No folder, or a half-written file in it: any of pickle's errors.
+        units = pint.UnitRegistry(preprocessors=habits)
     for line in (
         "USD = [currency]",
         "cent = 0.01 * USD",

@@ -46,13 +46,13 @@ def installed(tmp_path: Path) -> Path:
     return copy
 
 
-def process(installed: Path, home: Path) -> tuple[int, str, str]:
+def process(installed: Path, home: Path, code: str = COUNT) -> tuple[int, str, str]:
     """How much a new process compiled, what it computed and what it said on stderr."""
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("NUMBA_", "XDG_"))}
     # Where the user's cache folder is, on any system.
     homes = dict.fromkeys(("HOME", "USERPROFILE", "LOCALAPPDATA"), str(home))
     out = subprocess.run(
-        [sys.executable, "-c", COUNT],
+        [sys.executable, "-c", code],
         env={**kept, **homes, "XDG_CACHE_HOME": str(home / "cache"), "PYTHONPATH": str(installed.parent)},
         cwd=installed.parent,
         capture_output=True,
@@ -100,3 +100,24 @@ def test_with_nowhere_to_write_it_says_so_once_and_runs(installed: Path, tmp_pat
         assert float(value) > 1.0
         assert said.count("RuntimeWarning") == 1
         assert "NUMBA_CACHE_DIR" in said
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a full disk is played by a limit of files")
+def test_a_disk_that_fills_is_said_once_and_stops_nothing(installed: Path, tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    full = """
+import resource, signal
+import moistsim as ms
+ms.strategies
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+resource.setrlimit(resource.RLIMIT_FSIZE, (1000, resource.RLIM_INFINITY))
+"""
+    count, value, said = process(installed, home, full + COUNT)
+    assert count >= 2
+    assert float(value) > 1.0
+    assert said.count("RuntimeWarning") == 1
+    assert "NUMBA_CACHE_DIR" in said
+    # What was half written does no harm once there is room.
+    assert process(installed, home)[0] >= 2
+    assert process(installed, home) == (0, value, "")

@@ -1,0 +1,39 @@
+"""What an import loads, and that every name is there when it is asked for."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import moistsim as ms
+
+
+def fresh(code: str) -> str:
+    """What a new process prints."""
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return ran.stdout.strip()
+
+
+def test_an_import_loads_nothing_that_is_not_asked_for() -> None:
+    heavy = "{'numba', 'pandas', 'scipy', 'pint', 'pvlib', 'matplotlib', 'moistsim.sweep'}"
+    assert fresh(f"import sys, moistsim; print({heavy} & {{*sys.modules}})") == "set()"
+    # A description needs none of these either.
+    later = "{'pvlib', 'matplotlib', 'moistsim.sweep', 'moistsim.tuning', 'moistsim.sensitivity'}"
+    code = f"import sys, moistsim as ms; ms.House; ms.simulate; print({later} & {{*sys.modules}})"
+    assert fresh(code) == "set()"
+
+
+def test_every_name_is_what_the_stub_says_though_modules_were_loaded_before() -> None:
+    """Also where a function is named as its module, which the import system would put first."""
+    stub = Path(ms.__file__).with_suffix(".pyi").read_text(encoding="utf-8")
+    names = [a.name for n in ast.parse(stub).body if isinstance(n, ast.ImportFrom) for a in n.names]
+    assert sorted(names) == sorted(ms.__all__) == sorted(dir(ms))
+    code = """
+import importlib, pkgutil, types
+import moistsim as ms
+for module in pkgutil.walk_packages(ms.__path__, "moistsim."):
+    if not module.name.endswith("__main__"):
+        importlib.import_module(module.name)
+print(*(name for name in ms.__all__ if isinstance(getattr(ms, name), types.ModuleType)))
+"""
+    assert fresh(code) == "faults strategies units"
