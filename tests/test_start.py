@@ -5,7 +5,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 import moistsim as ms
+from moistsim.units import registry
 
 
 def fresh(code: str) -> str:
@@ -30,10 +33,36 @@ def test_every_name_is_what_the_stub_says_though_modules_were_loaded_before() ->
     assert sorted(names) == sorted(ms.__all__) == sorted(dir(ms))
     code = """
 import importlib, pkgutil, types
+import pytest
+
 import moistsim as ms
+from moistsim.units import registry
 for module in pkgutil.walk_packages(ms.__path__, "moistsim."):
     if not module.name.endswith("__main__"):
         importlib.import_module(module.name)
 print(*(name for name in ms.__all__ if isinstance(getattr(ms, name), types.ModuleType)))
 """
     assert fresh(code) == "faults strategies units"
+
+
+def test_units_are_read_the_same_from_a_cache_from_none_and_from_a_damaged_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def converted() -> float:
+        # Past the registry that this process keeps.
+        units = registry.__wrapped__()
+        return float(units.Quantity(90.0, "pint/day").to("kg/s").magnitude)
+
+    expected = 90 * 0.473176473e-3 * 998.2 / 86400  # US liquid pint, NIST SP 811
+    folder = tmp_path / "kept"
+    monkeypatch.setattr("platformdirs.user_cache_path", lambda **_: folder)
+    assert converted() == pytest.approx(expected, rel=1e-9)
+    kept = [*folder.glob("*.pickle")]
+    assert kept
+    assert converted() == pytest.approx(expected, rel=1e-9)
+    for path in kept:
+        path.write_bytes(path.read_bytes()[:-20])
+    assert converted() == pytest.approx(expected, rel=1e-9)
+    folder = tmp_path / "file"
+    folder.write_text("no folder")
+    assert converted() == pytest.approx(expected, rel=1e-9)
