@@ -518,7 +518,8 @@ def _rows(comparison: Comparison, units: Units) -> Iterator[tuple[str, list[str]
         yield row(f"gas, {'therm' if us else 'kWh'}", table["gas_kWh"], ",.0f", change)
     if (table["strip_trips"] > 0).any():
         yield row("strips stopped by their limit", table["strip_trips"], ",.0f")
-    yield row("cost, USD", table["cost_USD"], ",.0f")
+    whole = comparison.study.tariff.is_of_whole_house
+    yield row(f"{'whole house, cost' if whole else 'cost'}, USD", table["cost_USD"], ",.0f")
     if not comparison.study.tariff.is_flat:
         bills = comparison.bills()
         average = [bill.average_price for bill in bills.values()]

@@ -100,7 +100,7 @@ class HourlyProfile:
                 f"the {YEAR} or {LEAP_YEAR} whole hours of a year",
             )  # fmt: skip
         first = index[0]
-        begins = int(np.flatnonzero((index.dayofyear == 1) & (index.hour == 0))[0])
+        begins = int(np.flatnonzero((index.day_of_year == 1) & (index.hour == 0))[0])
         end = index[-1] + pd.Timedelta(hours=1)
         if (first.month, first.day, first.hour) != (end.month, end.day, end.hour):
             raise InputError(name, f"rows from {first} to {end}", "one whole year")

@@ -281,7 +281,7 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
 
 def day_of_year(index: pd.DatetimeIndex) -> NDArray[np.intp]:
     """Day of a common year of each time, from 0; February 29 is as the 28th."""
-    day = index.dayofyear.to_numpy().astype(np.intp)
+    day = index.day_of_year.to_numpy().astype(np.intp)
     leap = index.is_leap_year & (day > 59)
     return np.asarray(day - 1 - leap, dtype=np.intp)
 

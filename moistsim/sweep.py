@@ -386,7 +386,7 @@ class Sweep:
             "base": {
                 **{
                     name: _digest(described(getattr(self.base, name)))
-                    for name in ("house", "options", "tariff")
+                    for name in ("house", "options", "tariff", "emissions")
                 },
                 **{name: getattr(self.base, name) for name in ("start", "end", "step")},
             },

@@ -214,6 +214,11 @@ class Tariff:
         return self.is_flat and not self.price
 
     @property
+    def is_of_whole_house(self) -> bool:
+        """Whether the bill holds more than the machines that a run meters."""
+        return bool(self.other_use) or self.other_use_profile is not None or self.solar is not None
+
+    @property
     def words(self) -> str:
         """How electricity is priced, in half a sentence."""
         if self.price is not None:

@@ -65,9 +65,10 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
         total = season.meter.total_kwh
         gas = season.meter.gas_kwh
         cost = comparison.study.bill(season).unrounded
+        whole = "whole house " if comparison.study.tariff.is_of_whole_house else ""
         burnt = f" and {gas:,.0f} kWh of gas" if gas > 0.0 else ""
         energy.set_title(
-            f"{total:,.0f} kWh{burnt}, {cost:,.0f} USD",
+            f"{total:,.0f} kWh{burnt}, {whole}{cost:,.0f} USD",
             loc="left",
             fontsize=STYLE_SIZE,
             fontweight="bold",
