@@ -4,6 +4,64 @@
 ``__init__.pyi``.
 """
 
+    Addition,
+    Calls,
+    Cooling,
+    Dehumidifier,
+    Enable,
+    Equipment,
+    Furnace,
+    HeatPump,
+    HotGas,
+    Readings,
+    Relays,
+    Sensor,
+    Stage,
+    Strategy,
+    Strips,
+    Ventilation,
+    addition,
+    break_even,
+    one_at_a_time_cases,
+    quantiles,
+    rule_table,
+    saltelli_cases,
+    sobol_from,
+    sobol_indices,
+    strategy,
+    tornado,
+)
+from moistsim import faults, strategies, units
+from moistsim.bedroom import Bedroom
+from moistsim.bench import coil_bench
+from moistsim.cash_flow import Stay
+from moistsim.ducts import Ducts
+from moistsim.economics import Bridge, Economics, economics
+from moistsim.equipment import (
+from moistsim.equipment.performance_table import fit_table
+from moistsim.equipment.seasonal_rating import seer2
+from moistsim.fault_table import fault_table
+from moistsim.foundation import Foundation
+from moistsim.house import Envelope, House
+from moistsim.leakage import ExhaustFan, Exhausts, Leakage
+from moistsim.moisture import MATERIALS, MoistureStore, VapourSources
+from moistsim.people import Gains, Occupancy, Party, WindowOpening, design_moisture
+from moistsim.purchase import Loan, Purchase, Terms
+from moistsim.review import Finding, review
+from moistsim.sampling import log_uniform, uniform
+from moistsim.season import Season, simulate
+from moistsim.sensitivity import (
+from moistsim.strategies import (
+from moistsim.study import Comparison, Study
+from moistsim.surfaces import Surface, Window
+from moistsim.sweep import Sweep, SweepError
+from moistsim.tariff import Tariff
+from moistsim.tuning import Tuned, tune
+from moistsim.units import InputError
+from moistsim.weather import Weather
+from moistsim.weather_checks import WeatherError
+from moistsim.weather_service import fetch_typical_year
+from moistsim.weighing import BreakEven, Pair
 
     "Addition",
     "Bedroom",
@@ -50,6 +108,7 @@
     "Season",
     "Sensor",
     "Stage",
+    "Stay",
     "Strategy",
     "Strips",
     "Study",

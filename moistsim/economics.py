@@ -1,198 +1,23 @@
-"""What each option costs over the years, and whether the dearer one pays for itself.
+"""What the options of a comparison cost over the years, by the year and by the month.
 
-NIST Handbook 135 (from memory) on the yearly cost of energy that a comparison found: life-cycle
-cost, net savings, savings-to-investment ratio, rates of return, paybacks, and where the verdict
-turns. The equations stand in `discounting.py`, prices and terms in `purchase.py`.
+Prices and terms stand in `purchase.py`, what is paid in which year in `cash_flow.py`, and how two
+options are judged in `weighing.py`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import cached_property
-from typing import Any, NamedTuple, cast
+from typing import Any
 
 import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.discounting import (
-    internal_rates,
-    level_payment,
-    payback,
-    single_present_value,
-    uniform_present_value,
-)
+from moistsim.cash_flow import CashFlow, Plan, Stay, YearlyEnergy, cash_flow, kept
+from moistsim.discounting import level_payment, uniform_present_value
 from moistsim.purchase import Purchase, Terms
 from moistsim.study import ALIKE, Comparison
 from moistsim.units import InputError, one_of
-
-
-class Stay(NamedTuple):
-    """An option, and for how many years it is kept."""
-
-    option: str
-    years: int
-
-
-Plan = Sequence[Stay]
-"""What is used in turn through the study period; what is kept for no years is never bought."""
-
-
-class YearlyEnergy(NamedTuple):
-    """What an option uses in a year, at the prices of year 0."""
-
-    kwh: float
-    """Electricity."""
-    electricity: float
-    """Its cost, USD."""
-    gas: float
-    """Cost of gas, USD."""
-
-    @property
-    def cost(self) -> float:
-        """Of both, USD."""
-        return self.electricity + self.gas
-
-
-def cash_flow(
-    plan: Plan,
-    purchases: Mapping[str, Purchase],
-    energy: Mapping[str, YearlyEnergy],
-    terms: Terms,
-) -> pd.DataFrame:
-    """What a plan costs by year, in the dollars of its terms.
-
-    Parameters
-    ----------
-    plan : sequence of Stay
-        Years that add up to the study period.
-    purchases : dict of Purchase
-        By option.
-    energy : dict of YearlyEnergy
-        By option.
-    terms : Terms
-
-    Returns
-    -------
-    pandas.DataFrame
-        By `year`, from 0: `purchase_USD` (less rebates; a replacement falls at the end of the last
-        year of a life), `residual_USD` (not above zero: at the end, the straight-line rest of what
-        was last paid; of a machine left behind for another, nothing), `maintenance_USD`,
-        `electricity_USD`, `gas_USD`, `total_USD`, `present_value_USD` and `spent_USD`, the running
-        sum without the residual value, which nobody pays out.
-    """
-    years = int(terms.years)
-    assert sum(stay.years for stay in plan) == years
-    t = np.arange(years + 1)
-    names = ("purchase", "residual", "maintenance", "electricity", "gas")
-    flow = {name: np.zeros(years + 1) for name in names}
-    begin = 0
-    for option, length in plan:
-        if length == 0:
-            continue
-        purchase, end = purchases[option], begin + length
-        life = int(purchase.life)
-        days = np.arange(begin, end, life)
-        prices = np.r_[purchase.paid, np.full(len(days) - 1, purchase.replacement)]
-        flow["purchase"][days] += prices
-        if end == years:
-            flow["residual"][years] -= prices[-1] * (1.0 - (end - days[-1]) / life)
-        use = slice(begin + 1, end + 1)
-        flow["maintenance"][use] = purchase.maintenance
-        flow["electricity"][use] = energy[option].electricity
-        flow["gas"][use] = energy[option].gas
-        begin = end
-    rises = {"electricity": terms.electricity_escalation, "gas": terms.gas_escalation}
-    table = pd.DataFrame(
-        {
-            f"{name}_USD": values * (1.0 + rises.get(name, terms.growth)) ** t
-            for name, values in flow.items()
-        },
-        index=pd.RangeIndex(years + 1, name="year"),
-    )
-    table["total_USD"] = table.sum(axis=1)
-    table["present_value_USD"] = table["total_USD"] * single_present_value(terms.discount_rate, t)
-    table["spent_USD"] = (table["total_USD"] - table["residual_USD"]).cumsum()
-    return table
-
-
-@attrs.frozen(kw_only=True)
-class Pair:
-    """One option instead of another, by the measures of NIST Handbook 135.
-
-    A measure that does not exist is None, and `words` says why.
-    """
-
-    option: str
-    against: str
-    extra_first_cost: float
-    """First cost less rebate above the other's, USD."""
-    yearly_saving: float
-    """Energy and maintenance below the other's, USD a year at the prices of year 0."""
-    net_savings: float
-    """The other's life-cycle cost less this one's, present USD."""
-    simple_payback: float | None
-    """Years: extra first cost over yearly saving, which may be more than the study period."""
-    discounted_payback: float | None
-    """Years until savings, with escalation, replacements and discount, have made up for it; within
-    a year in a straight line."""
-    savings_to_investment: float | None
-    """Present value of what is saved in use, over that of what is spent more on purchases."""
-    adjusted_internal_rate: float | None
-    """A year, savings invested again at the discount rate; in the terms' convention."""
-    internal_rate: float | None
-    """A year, of the difference of the two cash flows; in the terms' convention."""
-    words: dict[str, str]
-    """By measure that is None: why."""
-    dew_point_difference: float
-    """Mean indoor dew point less the other's, K: sums alone decide only between houses that are
-    equally dry (`study.ALIKE`)."""
-
-    @property
-    def verdict(self) -> str:
-        """The trade between the two in one sentence."""
-        extra, saving = self.extra_first_cost, self.yearly_saving
-        sides = [
-            f"{abs(value):,.0f} USD {word}"
-            for value, word in (
-                (extra, "more to buy" if extra > 0.0 else "less to buy"),
-                (saving, "less a year to run" if saving > 0.0 else "more a year to run"),
-            )
-            if abs(value) >= 0.5
-        ]
-        text = ", ".join(sides) or "the same to buy and to run"
-        if self.simple_payback is None:
-            text += f"; {self.words['simple_payback']}"
-        else:
-            text += f"; pays back in {self.simple_payback:.1f} years, with discount "
-            text += (
-                self.words["discounted_payback"]
-                if self.discounted_payback is None
-                else f"{self.discounted_payback:.1f}"
-            )
-        side = "saves" if self.net_savings >= 0.0 else "costs"
-        text += f"; over the years {side} {abs(self.net_savings):,.0f} USD of today"
-        gap = self.dew_point_difference
-        if abs(gap) <= ALIKE:
-            return text
-        return text + f", in a house that is {'drier' if gap < 0.0 else 'damper'} with it"
-
-
-@attrs.frozen(kw_only=True)
-class BreakEven:
-    """Where one option becomes as cheap as another over the study period, all else as it is.
-
-    What no value brings about is None, and `words` says so.
-    """
-
-    option: str
-    against: str
-    first_cost: float | None
-    """First cost of the option before rebate, USD: below it the option is the better buy."""
-    electricity_price: float | None
-    """USD/kWh of year 0, of the kWh in which the two differ; both bills move in proportion."""
-    usage: float | None
-    """Times the energy that both use now: 0.5 is a house, or a year, that needs half of it."""
-    words: dict[str, str]
-    """By measure: a sentence, on which side the option is the better buy or why there is none."""
+from moistsim.weighing import BreakEven, Pair, break_even, weigh
 
 
 @attrs.frozen(eq=False, kw_only=True)
@@ -232,7 +57,12 @@ class Economics:
     def _plan(self, plan: str | Plan) -> Plan:
         if isinstance(plan, str):
             self._known(plan)
-            return (Stay(plan, int(self.terms.years)),)
+            return kept(plan, self.terms)
+        self._known(*(stay.option for stay in plan))
+        lengths = [stay.years for stay in plan]
+        if sum(lengths) != self.terms.years or min(lengths) < 0:
+            accepted = f"stays that add up to {self.terms.years:.0f} years, none negative"
+            raise InputError("economics plan", f"{lengths} years", accepted)
         return plan
 
     def _known(self, *options: str) -> None:
@@ -240,19 +70,41 @@ class Economics:
             if option not in self.options:
                 raise InputError("economics option", option, one_of(str(option), self.options))
 
-    def cash_flow(self, plan: str | Plan) -> pd.DataFrame:
-        """What an option (or a plan of several) costs by year, as `cash_flow` says.
+    def flow(self, plan: str | Plan, terms: Terms | None = None) -> CashFlow:
+        """What an option, or several in turn, costs by year, as arrays.
+
+        Parameters
+        ----------
+        plan : str or sequence of Stay
+            As for `cash_flow`.
+        terms : Terms, optional
+            In the place of the economics' own.
 
         Raises
         ------
         InputError
-            If there is no such option.
+            If there is no such option, or the years are others.
         """
-        return cash_flow(self._plan(plan), self.purchases, self.yearly, self.terms)
+        return cash_flow(self._plan(plan), self.purchases, self.yearly, terms or self.terms)
+
+    def cash_flow(self, plan: str | Plan) -> pd.DataFrame:
+        """What an option, or several in turn, costs by year: `CashFlow.table`.
+
+        Parameters
+        ----------
+        plan : str or sequence of Stay
+            An option, or several whose years add up to the study period.
+
+        Raises
+        ------
+        InputError
+            If there is no such option, or the years are others.
+        """
+        return self.flow(plan).table()
 
     def life_cycle_cost(self, plan: str | Plan) -> float:
         """Present value of all that an option (or a plan of several) costs, USD."""
-        return float(self.cash_flow(plan)["present_value_USD"].sum())
+        return self.flow(plan).present_value
 
     def financed_cost(self, option: str) -> float:
         """Life-cycle cost with the first purchase paid by the terms' loan, USD.
@@ -312,11 +164,11 @@ class Economics:
             If there is no such option.
         """
         stays, years = self._plan(plan), int(self.terms.years)
-        flow = cash_flow(stays, self.purchases, self.yearly, self.terms.restated("nominal"))
+        flow = self.flow(stays, self.terms.restated("nominal"))
         month = np.arange(12 * years + 1)
         order = self.bills.loc[self.options[0]].index.to_numpy()
         bought, lent = np.zeros(len(month)), np.zeros(len(month))
-        bought[::12] = flow["purchase_USD"]
+        bought[::12] = flow.purchase
         loan = self.terms.loan
         if financed and isinstance(plan, str) and loan is not None:
             bought[0] -= self._lent(plan)
@@ -326,20 +178,17 @@ class Economics:
             "calendar_month": np.r_[0, np.tile(order, years)],
             "purchase_USD": bought,
             "loan_USD": lent,
-            "maintenance_USD": np.r_[
-                0.0, np.repeat(flow["maintenance_USD"].to_numpy()[1:] / 12.0, 12)
-            ],
+            "maintenance_USD": np.r_[0.0, np.repeat(flow.maintenance[1:] / 12.0, 12)],
         }
         who = [stay.option for stay in stays for _ in range(stay.years)]
-        for name in ("electricity_USD", "gas_USD"):
+        for name, sums in (("electricity_USD", flow.electricity), ("gas_USD", flow.gas)):
             # Shares of the year's bill, which may be nothing.
             shares = {
                 option: bills / (bills.sum() or 1.0)
                 for option in dict.fromkeys(who)
                 for bills in [self.bills.loc[option][name].to_numpy(float)]
             }
-            sums = flow[name].to_numpy()[1:]
-            by_year = [shares[option] * cost for option, cost in zip(who, sums, strict=True)]
+            by_year = [shares[option] * cost for option, cost in zip(who, sums[1:], strict=True)]
             columns[name] = np.concatenate([[0.0], *by_year])
         table = pd.DataFrame(columns, index=pd.Index(month, name="month"))
         table["total_USD"] = table.drop(columns=["year", "calendar_month"]).sum(axis=1)
@@ -356,66 +205,7 @@ class Economics:
         """
         against = self.base if against is None else against
         self._known(option, against)
-        terms = self.terms
-        # What the option saves, so that an investment is negative.
-        saved = self.cash_flow(against) - self.cash_flow(option)
-        bought = saved["purchase_USD"].to_numpy()
-        in_use = saved[["maintenance_USD", "electricity_USD", "gas_USD"]].sum(axis=1).to_numpy()
-        factors = single_present_value(terms.discount_rate, saved.index)
-        extra = self.purchases[option].paid - self.purchases[against].paid
-        yearly = self.yearly
-        saving = yearly[against].cost - yearly[option].cost
-        saving += self.purchases[against].maintenance - self.purchases[option].maintenance
-        words: dict[str, str] = {}
-        simple = discounted = None
-        if extra > 0.0 and saving > 0.0:
-            simple = extra / saving
-            discounted = payback((bought + in_use) * factors)
-            if discounted is None:
-                words["discounted_payback"] = f"not within the {terms.years:.0f} years studied"
-        elif extra <= 0.0:
-            words["simple_payback"] = (
-                "nothing to pay back" if saving >= 0.0 else "no payback: dearer to run"
-            )
-        else:
-            words["simple_payback"] = "saves nothing: no payback"
-        if simple is None:
-            words["discounted_payback"] = words["simple_payback"]
-        invested = -float((bought + saved["residual_USD"].to_numpy()) @ factors)
-        worth = float(in_use @ factors)
-        ratio = adjusted = None
-        if invested > 0.0:
-            ratio = worth / invested
-            if ratio > 0.0:
-                adjusted = (1.0 + terms.discount_rate) * ratio ** (1.0 / terms.years) - 1.0
-            else:
-                words["adjusted_internal_rate"] = "saves nothing: no return"
-        else:
-            words["savings_to_investment"] = "no more is invested"
-            words["adjusted_internal_rate"] = words["savings_to_investment"]
-        rates = internal_rates(saved["total_USD"]) if invested > 0.0 else ()
-        if len(rates) != 1:
-            words["internal_rate"] = (
-                "no more is invested"
-                if invested <= 0.0
-                else f"not one only: {len(rates)} rates fit"
-                if rates
-                else "no rate: what is spent does not come back"
-            )
-        return Pair(
-            option=option,
-            against=against,
-            extra_first_cost=extra,
-            yearly_saving=saving,
-            net_savings=float(saved["present_value_USD"].sum()),
-            simple_payback=simple,
-            discounted_payback=discounted,
-            savings_to_investment=ratio,
-            adjusted_internal_rate=adjusted,
-            internal_rate=rates[0] if len(rates) == 1 else None,
-            words=words,
-            dew_point_difference=self.dew_points[option] - self.dew_points[against],
-        )
+        return weigh(option, against, self.purchases, self.yearly, self.terms, self.dew_points)
 
     def trade_offs(self) -> tuple[Pair, ...]:
         """Every pair of options of which the one is dearer to buy and cheaper to run."""
@@ -477,8 +267,6 @@ class Economics:
     def break_even(self, option: str, against: str | None = None) -> BreakEven:
         """First cost, price of electricity and usage at which two options cost the same.
 
-        Life-cycle cost is a straight line in each of them, so that each is one division.
-
         Parameters
         ----------
         option : str
@@ -492,52 +280,7 @@ class Economics:
         """
         against = self.base if against is None else against
         self._known(option, against)
-        savings = self.life_cycle_cost(against) - self.life_cycle_cost(option)
-        cheaper = option if savings > 0.0 else against
-        words: dict[str, str] = {}
-
-        purchase = self.purchases[option]
-        dearer = attrs.evolve(cast(Any, purchase), first_cost=purchase.first_cost + 1000.0)
-        other = attrs.evolve(self, purchases={**self.purchases, option: dearer})
-        slope = (other.life_cycle_cost(option) - self.life_cycle_cost(option)) / 1000.0
-        first_cost: float | None = purchase.first_cost + savings / slope
-        if first_cost is not None and first_cost >= purchase.rebate:
-            words["first_cost"] = f"the better buy below {first_cost:,.0f} USD"
-        else:
-            first_cost = None
-            words["first_cost"] = "at no first cost: dearer over the years even as a gift"
-
-        terms, now, then = self.terms, self.yearly[option], self.yearly[against]
-        n, d = int(terms.years), terms.discount_rate
-        electric = (then.electricity - now.electricity) * uniform_present_value(
-            d, n, terms.electricity_escalation
-        )
-        gas = (then.gas - now.gas) * uniform_present_value(d, n, terms.gas_escalation)
-        kwh = then.kwh - now.kwh
-        per_kwh = (then.electricity - now.electricity) / kwh if kwh else 0.0
-        price = _turn(savings, electric) if per_kwh > 0.0 else None
-        if price is not None:
-            price *= per_kwh
-            side = "above" if electric > 0.0 else "below"
-            words["electricity_price"] = f"the better buy {side} {price:.3f} USD/kWh"
-        else:
-            words["electricity_price"] = (
-                f"at no price of electricity: {cheaper!r} is always cheaper"
-            )
-        usage = _turn(savings, electric + gas)
-        if usage is not None:
-            side = "above" if electric + gas > 0.0 else "below"
-            words["usage"] = f"the better buy {side} {usage:.2f} times the energy now used"
-        else:
-            words["usage"] = f"at no usage: {cheaper!r} is always cheaper"
-        return BreakEven(
-            option=option,
-            against=against,
-            first_cost=first_cost,
-            electricity_price=price,
-            usage=usage,
-            words=words,
-        )
+        return break_even(option, against, self.purchases, self.yearly, self.terms)
 
     def bridge(self, first: str, then: str, seasons: int | None = None) -> "Bridge":
         """Run one option for some years, then buy another: for who cannot pay at once.
@@ -569,12 +312,6 @@ class Economics:
         return Bridge(economics=self, first=first, then=then, plans=plans)
 
 
-def _turn(savings: float, part: float) -> float | None:
-    """By what a part of the savings is to be multiplied for all of them to be nothing."""
-    times = 1.0 - savings / part if part else -1.0
-    return times if times >= 0.0 else None
-
-
 def _per_cent(rate: float | None) -> float | None:
     return None if rate is None else 100.0 * rate
 
@@ -596,12 +333,12 @@ class Bridge:
         the least. All but the last two are plain sums, in the terms' dollars."""
         rows = {}
         for n, plan in self.plans.items():
-            flow = self.economics.cash_flow(plan)
+            flow = self.economics.flow(plan)
             rows[n] = {
-                "first_day_USD": flow.loc[0, "purchase_USD"],
-                "purchases_USD": flow["purchase_USD"].sum(),
-                "running_USD": flow[["maintenance_USD", "electricity_USD", "gas_USD"]].sum().sum(),
-                "life_cycle_cost_USD": flow["present_value_USD"].sum(),
+                "first_day_USD": flow.purchase[0],
+                "purchases_USD": flow.purchase.sum(),
+                "running_USD": flow.in_use.sum(),
+                "life_cycle_cost_USD": flow.present_value,
             }
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "seasons"

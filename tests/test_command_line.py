@@ -215,6 +215,34 @@ def test_without_a_mild_day_there_is_no_picture_of_one(folder: Path) -> None:
     assert "(no day.png: no day with cooling under a quarter" in screen
 
 
+def test_what_options_cost_over_the_years(folder: Path) -> None:
+    """Only where the scenario says what they cost to buy, and never left over from another run."""
+    out = folder / "bought"
+    text = SCENARIO
+    for line in ('strategy = "temperature_only"', 'strategy = "with_dehumidifier"',
+                 'strategy = "staged_reheat"', 'strategy = "overcooling"'):  # fmt: skip
+        price = {"reheat": 500, "over": 100, "temp": 0}.get(
+            next((word for word in ("reheat", "over", "temp") if word in line), ""), 1500
+        )
+        text = text.replace(line, f"{line}\npurchase = {{ first_cost = {price} }}")
+    (folder / "bought.toml").write_text(text, encoding="utf-8")
+    screen = run(str(folder / "bought.toml"), "--out", str(out))
+    table = pd.read_csv(out / "economics.csv", index_col="option")
+    assert row(screen, "life-cycle cost, USD of today") == pytest.approx(
+        table["life_cycle_cost_USD"], abs=0.51
+    )
+    assert row(screen, "energy a year, USD") == pytest.approx(table["yearly_energy_USD"], abs=0.51)
+    assert row(screen, "first cost less rebate, USD") == [0, 1500, 500, 100, 1500]
+    assert max(map(len, screen.splitlines())) <= WIDTH
+    words = " ".join(screen.split())
+    assert "Over 10 years:" in words and "Dearer to buy and cheaper to run:" in words
+    assert "22 October to 25 October: what the other months cost is taken as equal" in words
+    assert (out / "economics.png").stat().st_size > 10_000
+    screen = run(str(folder / "house.toml"), "--out", str(out))
+    assert "life-cycle" not in screen
+    assert not (out / "economics.csv").exists() and not (out / "economics.png").exists()
+
+
 def test_the_demo_needs_no_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     out = run()

@@ -15,8 +15,9 @@ from matplotlib.text import Text
 from test_figures import drawn, written
 
 import moistsim as ms
+from moistsim.cash_flow import Stay
 from moistsim.discounting import single_present_value, uniform_present_value
-from moistsim.economics import Economics, Stay
+from moistsim.economics import Economics
 from moistsim.figures import bridge_figure, cost_figure
 
 CHEAP, DEAR = "reheat", "machine"

@@ -10,7 +10,8 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.text import Annotation, Text
 from matplotlib.ticker import MaxNLocator
 
-from moistsim.economics import Bridge, Economics, Plan
+from moistsim.cash_flow import Plan
+from moistsim.economics import Bridge, Economics
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
 
