@@ -225,8 +225,8 @@ class Economics:
         pandas.DataFrame
             `first_cost_USD` (less rebate), `yearly_energy_USD`, `maintenance_USD` (of a year),
             `life_cycle_cost_USD`, then, if the terms have a loan, `loan_payment_USD` (of a month)
-            and `financed_cost_USD`, then the measures of `Pair`, missing where there is none, and
-            `verdict`, which says why.
+            and `financed_cost_USD`, then the measures of `Pair`, missing where there is none
+            (`Pair.words` says why), and `verdict`, a sentence.
 
         Raises
         ------
@@ -487,7 +487,9 @@ def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[s
         if terms.nominal
         else "Rates are real, without general inflation, and sums in constant dollars"
     )
-    notes = [f"{dollars}; a later year counts less by {100.0 * terms.discount_rate:.3g} % a year."]
+    notes = [
+        f"{dollars}; what is paid a year later counts {100.0 * terms.discount_rate:.3g} % less."
+    ]
     if max(dew_points.values()) - min(dew_points.values()) > ALIKE:
         notes.append(
             "Not all options keep the house equally dry: their sums alone do not say which is best."

@@ -294,6 +294,8 @@ def test_what_is_undefined_is_said_in_words() -> None:
         (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: found 'a term of 5 years'; accepted: at most the study period, 3 years"),
         (lambda: ms.Loan(rate=7, term=5), "Loan.rate: found 7; accepted: '7 %' if per cent is meant, or a rate a year at least 0 and below 1"),
         (lambda: plain().pair("machin"), "economics option: found 'machin'; accepted: 'machine', which is near it, or another of 'reheat'"),
+        (lambda: plain().cash_flow([Stay(CHEAP, 3), Stay(DEAR, 4)]), "economics plan: found '[3, 4] years'; accepted: stays that add up to 10 years, none negative"),
+        (lambda: plain().financed_cost(DEAR), "financed_cost: found 'terms without a loan'; accepted: Terms(loan=Loan(...))"),
         (lambda: plain().bridge(CHEAP, CHEAP), "bridge then: found 'reheat'; accepted: another option than the first"),
         (lambda: plain().bridge(CHEAP, DEAR, 11), "bridge seasons: found 11; accepted: a whole number from 1 to 10"),
     ],
