@@ -140,8 +140,8 @@ class Economics:
     def monthly(self, plan: str | Plan, *, financed: bool = True) -> pd.DataFrame:
         """What a customer pays month by month, in dollars of the day whatever the terms' rates.
 
-        Each year's energy is spread as the season's months were, at that year's price; months add
-        up to the nominal cash flow of their year. The first month is the season's first.
+        Bills are those of the season's months at each year's prices; months add up to the nominal
+        cash flow of their year. The first month is the season's first.
 
         Parameters
         ----------
@@ -164,7 +164,8 @@ class Economics:
             If there is no such option.
         """
         stays, years = self._plan(plan), int(self.terms.years)
-        flow = self.flow(stays, self.terms.restated("nominal"))
+        terms = self.terms.restated("nominal")
+        flow = self.flow(stays, terms)
         month = np.arange(12 * years + 1)
         order = self.bills.loc[self.options[0]].index.to_numpy()
         bought, lent = np.zeros(len(month)), np.zeros(len(month))
@@ -180,15 +181,16 @@ class Economics:
             "loan_USD": lent,
             "maintenance_USD": np.r_[0.0, np.repeat(flow.maintenance[1:] / 12.0, 12)],
         }
+        rises = {
+            "electricity_USD": terms.electricity_escalation,
+            "gas_USD": terms.gas_escalation,
+        }
         who = [stay.option for stay in stays for _ in range(stay.years)]
-        for name, sums in (("electricity_USD", flow.electricity), ("gas_USD", flow.gas)):
-            # Shares of the year's bill, which may be nothing.
-            shares = {
-                option: bills / (bills.sum() or 1.0)
-                for option in dict.fromkeys(who)
-                for bills in [self.bills.loc[option][name].to_numpy(float)]
-            }
-            by_year = [shares[option] * cost for option, cost in zip(who, sums[1:], strict=True)]
+        for name, rise in rises.items():
+            by_year = [
+                self.bills.loc[option][name].to_numpy(float) * (1.0 + rise) ** t
+                for t, option in enumerate(who, 1)
+            ]
             columns[name] = np.concatenate([[0.0], *by_year])
         table = pd.DataFrame(columns, index=pd.Index(month, name="month"))
         table["total_USD"] = table.drop(columns=["year", "calendar_month"]).sum(axis=1)
