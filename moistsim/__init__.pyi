@@ -67,6 +67,8 @@ from .sensitivity import saltelli_cases as saltelli_cases
 from .sensitivity import sobol_from as sobol_from
 from .sensitivity import sobol_indices as sobol_indices
 from .sensitivity import tornado as tornado
+from .sizing import Sizing as Sizing
+from .sizing import size as size
 from .strategies import Addition as Addition
 from .strategies import Calls as Calls
 from .strategies import Readings as Readings

@@ -1,0 +1,462 @@
+"""The sizing of a study: what it takes from the house, and what size of machine that asks for."""
+
+from collections.abc import Iterable
+from functools import partial
+from typing import Any
+
+import attrs
+import numpy as np
+import pandas as pd
+
+from moistsim import air
+from moistsim.equipment import Dehumidifier, Equipment
+from moistsim.season import Season, simulate
+from moistsim.sizing.conditions import HOT, MILD, Condition, conditions
+from moistsim.sizing.loads import loads
+from moistsim.sizing.machines import REHEAT, Room, capacity, deratings, reheat
+from moistsim.sizing.sweeps import (
+    Control,
+    cooling_row,
+    dehumidifier_row,
+    enough,
+    in_parallel,
+    of_size,
+    scaled,
+)
+from moistsim.strategies import Strategy, temperature_only, with_dehumidifier
+from moistsim.study import Study, Units
+from moistsim.thresholds import moved, thresholds
+from moistsim.units import InputError, from_si, to_si
+
+SCALES = (0.7, 0.85, 1.0, 1.25, 1.5, 2.0)
+"""Of the air conditioner."""
+SIZES = tuple(f"{x} pint/day" for x in (15, 20, 25, 30, 40, 50, 70, 90, 120, 150))
+"""Rated, of dehumidifiers: our own round list; smaller than any that is made, to show the knee."""
+TEMPERATURE, RH = 24.5, 50.0
+"""The room where no control says another, degC and per cent."""
+WETTEST = "wettest day in 100"
+"""The row of `Sizing.need` for a day that one in a hundred exceeds."""
+HOLDING = 1.5
+"""Capacity of the machine that holds the room, over the greatest latent load of a day."""
+
+
+@attrs.frozen(eq=False)
+class Sizing:
+    """Loads, what is left to dry, and sizes; frames in SI, `tables` in either units."""
+
+    study: Study
+    room: Room
+    control: Control
+    conditions: dict[str, Condition]
+    """By name; see `conditions`."""
+    loads: pd.DataFrame
+    """By condition and source: `latent_W`, `sensible_W`, `water_kg_day`, in the room held at its
+    set-points; `total` last."""
+    air_conditioner: pd.DataFrame
+    """By condition: the outdoor air; the held room; the lowest `stage` that carries the sensible
+    load without a break, what it then takes and for what fraction of the time
+    (`runtime_fraction`, above 1 if it falls short), `steady_water_kg_day`; in the simulated season
+    of the thermostat alone, `alone_runtime_h_day`, `alone_water_kg_day` (less what the coil gave
+    back) and `alone_rh_pct`; `held_water_kg_day`, its share beside the machine that holds the
+    room."""
+    need: pd.DataFrame
+    """By condition, and for the wettest day in a hundred: `still_kg_day`, water that is left to
+    remove at the set-points; `room_C`, as warm as the room then is; and the rated water that a
+    machine needs for it there, a column for each rating point."""
+    derating: dict[str, float]
+    """By rating point: water that a machine takes in the room at its set-points, over its rated
+    water."""
+    oversizing: pd.Series
+    """At the hot condition: capacity over load, `sensible` and `total`, of the top stage; missing
+    where it would not run or there is no load."""
+    cooling_sizes: pd.DataFrame
+    """By scale of the air conditioner with the thermostat alone: `over_load`, its capacity over
+    the load (the greater share of sensible and total), humid hours, starts."""
+    reheat: pd.DataFrame
+    """By cooling stage: strips that hold the room, and their circuit; see `machines.reheat`. Empty
+    without a mild day."""
+    dehumidifier_sizes: pd.DataFrame
+    """By rated size (kg a day), none first: humid hours, starts, energy."""
+    rating: str
+    """The rating point of those sizes."""
+    enough: float | None
+    """The size (kg a day) at which more stops helping; see `sweeps.enough`."""
+
+    @property
+    def rated(self) -> float:
+        """Rated water that the greatest need asks for, kg a day, at the point `rating`."""
+        return float(self.need[f"rated_{self.rating}_kg_day"].max())
+
+    def tables(self, units: Units = "si") -> dict[str, pd.DataFrame]:
+        """All frames by name, in SI or in trade units, by the unit at the end of each name.
+
+        Raises
+        ------
+        InputError
+            If `units` is neither.
+        """
+        if units not in ("si", "us"):
+            raise InputError("tables units", units, "'si' or 'us'")
+        frames = {
+            name: getattr(self, name)
+            for name in ("loads", "air_conditioner", "need", "cooling_sizes", "reheat",
+                         "dehumidifier_sizes")
+        }  # fmt: skip
+        return {name: in_units(frame, units) for name, frame in frames.items()}
+
+
+_TRADE = {
+    "_kg_day": ("_pint_day", "kg", "pint"),
+    "_kg": ("_pint", "kg", "pint"),
+    "_W": ("_Btu_h", "W", "Btu/hour"),
+    "_C": ("_F", "degC", "degF"),
+}
+_ELECTRIC = ("strips_mean_W", "strips_most_W")
+
+
+def in_units(frame: pd.DataFrame, units: Units) -> pd.DataFrame:
+    """A frame as it is, or in trade units; electric power stays in W."""
+    if units == "si":
+        return frame
+    out = {}
+    for name, column in frame.items():
+        label = in_trade(str(name))
+        out[label] = _changed(str(name), column)
+    index: Any = frame.index
+    if index.name is not None and in_trade(index.name) != index.name:
+        index = _changed(index.name, index).rename(in_trade(index.name))
+    result = pd.DataFrame(out).set_axis(index)
+    result.attrs = dict(frame.attrs)
+    return result
+
+
+def in_trade(name: str) -> str:
+    """A column's name in trade units."""
+    end = _end(name)
+    return name.removesuffix(end) + _TRADE[end][0] if end else name
+
+
+def _changed(name: str, values: Any) -> Any:
+    end = _end(name)
+    if not end:
+        return values
+    _, unit, other = _TRADE[end]
+    zero = from_si(0.0, unit, other)
+    return values * (from_si(1.0, unit, other) - zero) + zero
+
+
+def _end(name: str) -> str:
+    ends = (end for end in _TRADE if name.endswith(end) and name not in _ELECTRIC)
+    return next(ends, "")
+
+
+def size(
+    study: Study,
+    *,
+    temperature: float | str | None = None,
+    rh: float | str | None = None,
+    per_cent: float = 1.0,
+    sizes: Iterable[float | str] = SIZES,
+    progress: bool = True,
+) -> Sizing:
+    """What a house needs to be held at its set-points, and what size of machines gives it.
+
+    Three conditions are looked at: the hours near the dew point that is exceeded in `per_cent` of
+    all hours, those near such a dry bulb, and the most humid mild day, on which the thermostat is
+    nearly satisfied. Loads are means over these hours of a simulated season in which an ideal
+    dehumidifier holds the room at `rh` beside the base option's air conditioner; so sun, people,
+    wind and what walls give back are those of the hours themselves.
+
+    Parameters
+    ----------
+    study : Study
+        Its base option's machines, without what dries, are the air conditioner; the first option
+        with a dehumidifier gives that machine's efficiency, rating point and control.
+    temperature, rh : float or str, optional
+        The room, degC and per cent; by default the cooling set-point and the humidity set-point of
+        that option (of the first that has one), else 24.5 degC and 50 %.
+    per_cent : float
+        0.4, 1 or 2.
+    sizes : iterable
+        Rated sizes of dehumidifiers to try, kg/s or texts, at that machine's rating point.
+    progress : bool
+        Show a progress bar.
+
+    Returns
+    -------
+    Sizing
+
+    Raises
+    ------
+    InputError
+        If there is no air conditioner, the season lacks the hours, or an argument cannot be used.
+    """
+    from tqdm import tqdm
+
+    base = study.base or next(iter(study.options))
+    machines = study.options[base][0]
+    if machines.cooling is None:
+        raise InputError("size base", f"{base!r}, an option without cooling", "one that cools")
+    given = [*sizes]
+    asked = [to_si(x, "kg/s", "size sizes") for x in given]
+    if not asked or min(asked) <= 0.0:
+        raise InputError("size sizes", given, "one rated size or more, all above 0")
+    own = next((n for n, (m, _) in study.options.items() if m.dehumidifier is not None), None)
+    control_of = own or next((n for n, o in study.options.items() if thresholds(*o)), base)
+    template = _template(study, own)
+    room = _room(study, control_of, temperature, rh)
+    dried, drying = _drying(study, own, base, room)
+    control = _control(dried, drying, room)
+    only: Strategy = temperature_only(**_shared(study.options[control_of][1], room))
+    whole: Any = machines
+    plain: Equipment = attrs.evolve(whole, dehumidifier=None, hot_gas=None, enable=None)
+
+    def run(equipment: Equipment, strategy: Strategy) -> Season:
+        return simulate(
+            study.house, equipment, strategy, study.weather,
+            start=study.start, end=study.end, step=study.step,
+        )  # fmt: skip
+
+    def of_scale(scale: float) -> dict[str, float]:
+        return cooling_row(run(scaled(plain, scale), only))
+
+    def of_dryer(dryer: Dehumidifier | None) -> dict[str, float]:
+        return dehumidifier_row(run(_with(dried, dryer), drying), control.upper_edge)
+
+    # A size that cannot be is refused before anything runs.
+    dryers = [of_size(template, x) for x in sorted(set(asked))]
+    scales = [x for x in SCALES if x != 1.0]
+    with tqdm(
+        total=3 + len(scales) + len(dryers), desc="sizing", unit="season", disable=not progress
+    ) as bar:
+        alone = run(plain, only)
+        bar.update()
+        chosen = conditions(alone, per_cent)
+        held = run(_held(plain, template, alone, room), only)
+        bar.update()
+        rows = in_parallel(
+            [
+                *(partial(of_scale, x) for x in scales),
+                *(partial(of_dryer, x) for x in (None, *dryers)),
+            ],
+            bar.update,
+        )
+    cooled = {1.0: cooling_row(alone), **dict(zip(scales, rows, strict=False))}
+    by_size = dict(
+        zip(
+            (0.0, *(86400.0 * dryer.capacity for dryer in dryers)),
+            rows[len(scales) :],
+            strict=True,
+        )
+    )
+    return _answer(
+        study, plain, only, template, room, control, chosen, alone, held,
+        _by("scale", {x: cooled[x] for x in SCALES}), _by("rated_kg_day", by_size),
+    )  # fmt: skip
+
+
+def _by(name: str, rows: dict[Any, dict[str, float]]) -> pd.DataFrame:
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis(name)
+
+
+def _answer(
+    study: Study, plain: Equipment, only: Strategy, template: Dehumidifier, room: Room,
+    control: Control, chosen: dict[str, Condition], alone: Season, held: Season,
+    cooling: pd.DataFrame, dryers: pd.DataFrame,
+) -> Sizing:  # fmt: skip
+    by_hour = loads(held)
+    tables: dict[Any, pd.DataFrame] = {n: by_hour.mean(x.hours) for n, x in chosen.items()}
+    derating = deratings(study.house, only, room, template.filter_factor)
+    totals: dict[str, Any] = {name: table.loc["total"] for name, table in tables.items()}
+
+    top = len(plain.cooling.stages) if plain.cooling else 0
+    at_design = capacity(study.house, plain, only, top, room, chosen[HOT])
+    over = pd.Series({"sensible": np.nan, "total": np.nan}, name="capacity over load")
+    hot = totals[HOT]
+    # Where it is never hot there is nothing to be larger than.
+    if at_design is not None and hot["sensible_W"] > 0.0:
+        over["sensible"] = at_design.sensible / hot["sensible_W"]
+        both = at_design.sensible + at_design.latent
+        over["total"] = both / (hot["sensible_W"] + hot["latent_W"])
+    cooling.insert(0, "over_load", over.min() * cooling.index.to_numpy())
+
+    strips = pd.DataFrame(columns=list(REHEAT)).rename_axis("stage")
+    if MILD in chosen:
+        by_the_hour = by_hour.sensible[chosen[MILD].hours].sum(axis=1)
+        strips = reheat(
+            study.house, plain, only, room, chosen[MILD], chosen[HOT],
+            float(totals[MILD]["sensible_W"]), float(by_the_hour.min()),
+        )  # fmt: skip
+    cooled = {
+        name: _cooled(study, plain, only, room, x, totals[name], alone, held)
+        for name, x in chosen.items()
+    }
+    return Sizing(
+        study=study,
+        room=room,
+        control=control,
+        conditions=chosen,
+        loads=pd.concat(tables, names=["condition"]),
+        air_conditioner=_by("condition", cooled),
+        need=_need(study, only, template, room, chosen, held),
+        derating=derating,
+        oversizing=over,
+        cooling_sizes=cooling,
+        reheat=strips,
+        dehumidifier_sizes=dryers,
+        rating=template.rating,
+        enough=enough(dryers),
+    )
+
+
+def _cooled(
+    study: Study, plain: Equipment, only: Strategy, room: Room, at: Condition,
+    load: "pd.Series[float]", alone: Season, held: Season,
+) -> dict[str, float]:  # fmt: skip
+    """A row of `Sizing.air_conditioner`."""
+    assert plain.cooling is not None
+    found, number = None, 0
+    for number in range(1, len(plain.cooling.stages) + 1):
+        found = capacity(study.house, plain, only, number, room, at)
+        if found is not None and found.sensible >= load["sensible_W"]:
+            break
+    hours, lonely, kept = at.hours, alone.hourly[at.hours], held.hourly[at.hours]
+    stages = [f"cooling_stage_{k}_h" for k in range(1, len(plain.cooling.stages) + 1)]
+    per_day = 24.0 / hours.sum()
+    fraction = np.nan
+    if found is not None:
+        fraction = max(load["sensible_W"], 0.0) / found.sensible
+    return {
+        "outdoor_C": at.outdoor,
+        "outdoor_dew_point_C": at.outdoor_dew_point,
+        "hours": float(hours.sum()),
+        "room_C": kept["zone_temperature_C"].mean(),
+        "room_rh_pct": kept["zone_rh_pct"].mean(),
+        "stage": float(number),
+        "stage_sensible_W": found.sensible if found else np.nan,
+        "stage_latent_W": found.latent if found else np.nan,
+        "runtime_fraction": fraction,
+        "steady_water_kg_day": 86400.0 * found.water * min(fraction, 1.0) if found else np.nan,
+        "alone_runtime_h_day": lonely[stages].to_numpy().sum() * per_day,
+        "alone_water_kg_day": _coil_water(lonely) * per_day,
+        "alone_rh_pct": lonely["zone_rh_pct"].mean(),
+        "held_water_kg_day": _coil_water(kept) * per_day,
+    }
+
+
+def _coil_water(hourly: pd.DataFrame) -> float:
+    """What the coil took and did not give back, kg."""
+    return 0.0 - float((hourly["water_coil_kg"] + hourly["water_reevaporated_kg"]).sum())
+
+
+def _need(
+    study: Study, only: Strategy, template: Dehumidifier, room: Room,
+    chosen: dict[str, Condition], held: Season,
+) -> pd.DataFrame:  # fmt: skip
+    hourly = held.hourly
+    taken = 0.0 - hourly["water_dehumidifier_kg"]
+    days = pd.DatetimeIndex(hourly.index).normalize()
+    by_day = taken.groupby(days).sum()
+    wettest = float(by_day.quantile(0.99))
+    # In which the machine stands then; the set-point's RH, at which it has to hold the room.
+    hours = {name: x.hours for name, x in chosen.items()}
+    hours[WETTEST] = days.isin(by_day.index[by_day >= wettest])
+    rows = {}
+    for name, of in hours.items():
+        still = wettest if name == WETTEST else 24.0 * float(taken[of].mean())
+        t = float(hourly["zone_temperature_C"][of].mean())
+        rows[name] = {"still_kg_day": still, "room_C": t}
+        factors = deratings(study.house, only, Room(t, room.rh), template.filter_factor)
+        for rating, factor in factors.items():
+            rows[name][f"rated_{rating}_kg_day"] = still / factor if factor > 0.0 else np.nan
+    return _by("condition", rows)
+
+
+def _held(plain: Equipment, template: Dehumidifier, alone: Season, room: Room) -> Equipment:
+    """The machines, and a dehumidifier that holds the room whatever comes."""
+    most = loads(alone).water.sum(axis=1)
+    by_day = most.groupby(pd.DatetimeIndex(most.index).date).mean().max()
+    water = float(np.clip(HOLDING * by_day, 2.0e-4, 2.0e-3))
+    ideal = Dehumidifier(
+        # What it takes in this room is about half of what it takes at 80 degF, 60 %.
+        capacity=2.0 * water,
+        energy_factor=template.capacity / template.drying_power(),
+        airflow=2.0 * water / template.capacity * template.airflow,
+        rating=template.rating, humidistat=room.rh, deadband=1.0,
+        minimum_on=0.0, minimum_off=0.0,
+    )  # fmt: skip
+    whole: Any = plain
+    return attrs.evolve(whole, dehumidifier=ideal)  # type: ignore[no-any-return]
+
+
+def _template(study: Study, own: str | None) -> Dehumidifier:
+    found = study.options[own][0].dehumidifier if own else None
+    return found or Dehumidifier(capacity=to_si("70 pint/day", "kg/s", ""))
+
+
+def _with(machines: Equipment, dryer: Dehumidifier | None) -> Equipment:
+    whole: Any = machines
+    return attrs.evolve(whole, dehumidifier=dryer)  # type: ignore[no-any-return]
+
+
+def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
+    """Set-points of a thermostat that another control has too."""
+    have: dict[str, float] = {
+        name: strategy.settings[name]
+        for name in ("heating_setpoint", "deadband", "second_stage_at")
+        # One of the same name and another unit is something else.
+        if name in strategy.settings and strategy.units.get(name) == temperature_only.units[name]
+    }
+    return {**have, "cooling_setpoint": room.temperature}
+
+
+def _drying(study: Study, own: str | None, base: str, room: Room) -> tuple[Equipment, Strategy]:
+    """The machines and the control with which sizes of dehumidifiers are tried, for the room."""
+    if own is None:
+        shared = _shared(study.options[base][1], room)
+        return study.options[base][0], with_dehumidifier(target_rh=room.rh, **shared)
+    machines, strategy = study.options[own]
+    if "cooling_setpoint" in strategy.settings:
+        strategy = strategy(cooling_setpoint=room.temperature)
+    level = _level(machines, strategy, room.temperature)
+    return moved(machines, strategy, 0.0 if level is None else room.rh - level)
+
+
+def _control(machines: Equipment, strategy: Strategy, room: Room) -> Control:
+    dryer = machines.dehumidifier
+    if dryer is not None and dryer.humidistat is not None:
+        return Control(dryer.humidistat, dryer.humidistat + 0.5 * dryer.deadband)
+    half = 0.5 * strategy.settings.get("humidity_deadband", 0.0)
+    return Control(room.rh, room.rh + half)
+
+
+def _room(
+    study: Study, option: str, temperature: float | str | None, rh: float | str | None
+) -> Room:
+    machines, strategy = study.options[option]
+    t = (
+        strategy.settings.get("cooling_setpoint", TEMPERATURE)
+        if temperature is None
+        else to_si(temperature, "degC", "size temperature")
+    )
+    if not 18.0 <= t <= 32.0:
+        raise InputError("size temperature", f"{t:.1f} degC", "from 18 to 32 degC (64 to 90 degF)")
+    level = _level(machines, strategy, t) if rh is None else to_si(rh, "percent", "size rh")
+    if level is None:
+        level = RH
+    # Below and above, no dehumidifier of a house has a set-point.
+    if not 30.0 <= level <= 75.0:
+        raise InputError("size rh", f"{level:.0f} %", "from 30 to 75 % RH")
+    return Room(t, level)
+
+
+def _level(machines: Equipment, strategy: Strategy, t: float) -> float | None:
+    """RH in a room at `t` that a control's humidity set-points lie about, per cent."""
+    at = [
+        x.value
+        if x.unit == "percent"
+        else 100.0 * float(air.saturation_pressure(x.value) / air.saturation_pressure(t))
+        for x in thresholds(machines, strategy)
+        if x.owner != "enable"
+    ]
+    return float(np.mean(at)) if at else None

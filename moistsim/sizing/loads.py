@@ -1,0 +1,122 @@
+"""Latent and sensible load by source, hour by hour, from the engine's own flows."""
+
+from typing import Any
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.engine.household import household
+from moistsim.season import Season
+
+EXCHANGED = {
+    "infiltration": ("infiltration",),
+    "ventilation": ("ventilation",),
+    "open windows": ("opening",),
+    "ducts": ("return_leak", "supply_leak"),
+}
+"""Sources by the flows of air in the hourly table."""
+ORDER = (
+    "people", "household moisture", "appliances and lights", "infiltration", "ventilation",
+    "open windows", "sun through windows", "windows", "walls and roof", "ground", "ducts",
+    "fans and controls", "new materials", "moisture stores", "heat stored inside",
+)  # fmt: skip
+"""Sources as they are shown. The household's moisture is all of it, people's too; stores, and
+the heat in walls and furniture, give back what they took, or take it (negative)."""
+KWH, HOUR = 3.6e6, 3600.0
+
+
+@attrs.frozen(eq=False)
+class Loads:
+    """Loads of a season, one row an hour and one column a source."""
+
+    water: pd.DataFrame
+    """kg/s."""
+    latent: pd.DataFrame
+    """W."""
+    sensible: pd.DataFrame
+    """W."""
+
+    def mean(self, hours: NDArray[np.bool_]) -> pd.DataFrame:
+        """Over chosen rows: `water_kg_day`, `latent_W`, `sensible_W` by source and in `total`."""
+        frame = pd.DataFrame(
+            {
+                "water_kg_day": 86400.0 * self.water[hours].mean(),
+                "latent_W": self.latent[hours].mean(),
+                "sensible_W": self.sensible[hours].mean(),
+            }
+        ).reindex(list(ORDER))
+        # Sun brings no water: that is no gap in what is known.
+        frame = frame.fillna(0.0)
+        frame.loc["total"] = frame.sum()
+        frame.index.name = "source"
+        return frame
+
+
+def loads(season: Season) -> Loads:
+    """Every hour's load by source.
+
+    What outdoor air brings is counted from the room's own air, as in any load calculation (ASHRAE
+    Handbook, Fundamentals, ch. 18): with m the dry air that came in at t and w, the vapour is
+    m (w - w_room), its latent heat that of vapour at room temperature, and the sensible heat is
+    m (h(t, w) - h(t_room, w)). Flows of air, sun and gains are those that the run had. The heat
+    of what cools, dries or blows is no load.
+    """
+    table = season.hourly
+    index = pd.DatetimeIndex(table.index)
+    t, w = table["zone_temperature_C"], table["zone_humidity_ratio"]
+    vapour = pd.Series(air.over(air.vapour_enthalpy, t), index)
+    dry_enthalpy = pd.Series(air.over(air.enthalpy, t, 0.0), index)
+
+    def summed(what: str, flows: tuple[str, ...], unit: str) -> "pd.Series[float]":
+        return sum((table[f"{what}_{flow}_{unit}"] for flow in flows), 0.0 * t)
+
+    water, heat = {}, {}
+    for source, flows in EXCHANGED.items():
+        dry, moist = summed("air", flows, "kg"), summed("water", flows, "kg")
+        water[source] = (moist - dry * w) / HOUR
+        carried = summed("heat", flows, "kWh") * KWH
+        heat[source] = (carried - dry * dry_enthalpy - moist * vapour) / HOUR
+    for source, names in (
+        ("household moisture", ("gains",)),
+        ("ground", ("ground",)),
+        ("new materials", ("construction",)),
+        ("moisture stores", ("stored", "contents")),
+    ):
+        water[source] = summed("water", names, "kg") / HOUR
+    for source, names in (
+        ("sun through windows", ("sun",)),
+        ("windows", ("windows",)),
+        ("walls and roof", ("opaque",)),
+        ("ground", ("ground",)),
+        ("ducts", ("duct_walls",)),
+        ("fans and controls", ("ventilation_fan", "standby")),
+    ):
+        heat[source] = heat.get(source, 0.0 * t) + summed("heat", names, "kWh") * KWH / HOUR
+    heat["people"] = pd.Series(_people(season, index), index)
+    heat["appliances and lights"] = table["heat_gains_kWh"] * KWH / HOUR - heat["people"]
+    heat["heat stored inside"] = _given_back(season)
+    rates = pd.DataFrame(water)
+    return Loads(rates, rates.mul(vapour, axis=0), pd.DataFrame(heat))
+
+
+def _people(season: Season, index: pd.DatetimeIndex) -> NDArray[np.float64]:
+    """Their sensible heat, W: that of the household without appliances."""
+    gains: Any = season.house.gains
+    house: Any = season.house
+    alone = attrs.evolve(house, gains=attrs.evolve(gains, plugs_and_lights=0.0))
+    return household(alone, index).sensible
+
+
+def _given_back(season: Season) -> "pd.Series[float]":
+    """Heat that went from the fast and the slow mass into the room, W."""
+    zone = season._machine.plant.zone
+    first = season.spin_up_report["first"]
+    given = pd.Series(0.0, season.hourly.index)
+    for mass, capacity in (("fast", zone.fast_capacity), ("slow", zone.slow_capacity)):
+        name = f"{mass}_mass_temperature_C"
+        ends = season.hourly[name]
+        given -= capacity * (ends - ends.shift(fill_value=float(first[name]))) / HOUR
+    return given

@@ -1,0 +1,154 @@
+"""What machines do at a condition: the engine's own, settled, in the room at its set-points."""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from moistsim import air
+from moistsim.equipment import Dehumidifier, Equipment, Strips
+from moistsim.equipment.dehumidifier import RATING_INLETS
+from moistsim.house import House
+from moistsim.sizing.conditions import Condition
+from moistsim.strategies import Calls, Strategy
+from moistsim.units import to_si
+
+if TYPE_CHECKING:
+    from moistsim.sequence.commissioning import Amps
+
+CONTINUOUS = 1.25
+"""Factor on the current of a load that may run for three hours or more, heating elements and the
+blower with them among these (common practice, no source)."""
+
+
+class Room(NamedTuple):
+    """The set-points that the house is to be held at."""
+
+    temperature: float
+    """degC."""
+    rh: float
+    """Per cent."""
+
+
+class Capacity(NamedTuple):
+    """A cooling stage that runs without a break, its fan's heat taken off, W and kg/s."""
+
+    sensible: float
+    latent: float
+    water: float
+    amps: "Amps"
+
+
+def capacity(
+    house: House, machines: Equipment, strategy: Strategy, stage: int, room: Room, at: Condition
+) -> Capacity | None:
+    """A stage's net capacity at a condition; None where it would not run.
+
+    Parameters
+    ----------
+    stage : int
+        From 1.
+    """
+    # Deferred: the sheet's package brings templates and pictures with it.
+    from moistsim.sequence.commissioning import Refused, Rig, Today
+
+    rig = Rig(house, machines, strategy, at.pressure)
+    now = Today(at.outdoor, at.outdoor_rh, room.temperature, room.rh)
+    found = rig.expect("", "cooling", Calls(cooling=float(stage)), now)
+    if isinstance(found, Refused):
+        return None
+    dry_air = found.airflow * air.STANDARD_DENSITY * at.pressure / air.STANDARD_PRESSURE
+    ratio = air.humidity_ratio_at(room.temperature, 0.01 * room.rh, at.pressure)
+    leaving = ratio - found.condensate / dry_air
+    moist = air.CP_DRY_AIR + leaving * air.CP_VAPOUR
+    latent = found.condensate * float(air.vapour_enthalpy(room.temperature))
+    return Capacity(dry_air * moist * found.split, latent, found.condensate, found.amps)
+
+
+def deratings(
+    house: House, strategy: Strategy, room: Room, filter_factor: float
+) -> dict[str, float]:
+    """Water that a dehumidifier takes from the room's air over what its label says.
+
+    Parameters
+    ----------
+    room : Room
+    filter_factor : float
+        As `Dehumidifier.filter_factor`.
+
+    Returns
+    -------
+    dict
+        By the rating point that the label is of (`Dehumidifier.rating`); the same for every size.
+    """
+    from moistsim.sequence.commissioning import Refused, Rig, Today
+
+    found, size = {}, to_si("40 pint/day", "kg/s", "")
+    for rating in RATING_INLETS:
+        dryer = Dehumidifier(capacity=size, rating=rating, filter_factor=filter_factor)
+        rig = Rig(house, Equipment(dehumidifier=dryer), strategy, air.STANDARD_PRESSURE)
+        dried = rig.expect_drying(Today(indoor=room.temperature, indoor_rh=room.rh))
+        found[rating] = 0.0 if isinstance(dried, Refused) else dried.condensate / size
+    return found
+
+
+def reheat(
+    house: House,
+    machines: Equipment,
+    strategy: Strategy,
+    room: Room,
+    mild: Condition,
+    hot: Condition,
+    mean_load: float,
+    least_load: float,
+) -> pd.DataFrame:
+    """Strips that hold the room while each cooling stage dries it, and what they draw together.
+
+    Parameters
+    ----------
+    mild, hot : Condition
+        Reheat is needed at the first; the compressor draws most at the second.
+    mean_load, least_load : float
+        Sensible load of the house on the mild day, and in its least hour, W.
+
+    Returns
+    -------
+    DataFrame
+        One row a stage: its `sensible_W` and `water_kg_day` if it ran without a break, the strips
+        `strips_mean_W` and `strips_most_W` that make up for it at either load, currents (A) of
+        `compressor_A`, `blower_A` and `strips_A` (the most), `together_A` and `circuit_A`, that
+        times `CONTINUOUS`; `described_circuit_A` with all strips that are described in the place
+        of those. Missing where the stage would not run.
+    """
+    voltage = (machines.strips or Strips(stages=(5000.0,))).voltage
+    assert machines.cooling is not None
+    rows = {}
+    for stage in range(1, len(machines.cooling.stages) + 1):
+        at_mild = capacity(house, machines, strategy, stage, room, mild)
+        at_hot = capacity(house, machines, strategy, stage, room, hot)
+        if at_mild is None:
+            rows[stage] = dict.fromkeys(REHEAT, np.nan)
+            continue
+        mean, most = (max(at_mild.sensible - load, 0.0) for load in (mean_load, least_load))
+        compressor = max(x.amps.compressor for x in (at_mild, at_hot) if x is not None)
+        strips, blower = most / voltage, at_mild.amps.blower
+        together = compressor + blower + strips
+        described = np.nan
+        if machines.strips is not None:
+            all_on = sum(machines.strips.powers) / voltage
+            described = CONTINUOUS * (compressor + blower + all_on)
+        values = (
+            at_mild.sensible, 86400.0 * at_mild.water, mean, most, compressor, blower, strips,
+            together, CONTINUOUS * together, described,
+        )  # fmt: skip
+        rows[stage] = dict(zip(REHEAT, values, strict=True))
+    table = pd.DataFrame.from_dict(rows, orient="index")
+    table.index.name = "stage"
+    table.attrs["voltage"] = voltage
+    return table
+
+
+REHEAT = (
+    "sensible_W", "water_kg_day", "strips_mean_W", "strips_most_W", "compressor_A", "blower_A",
+    "strips_A", "together_A", "circuit_A", "described_circuit_A",
+)  # fmt: skip
