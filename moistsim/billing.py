@@ -196,8 +196,10 @@ def _quarters(where: str, series: pd.Series) -> Array:
     """The values by the quarter of an hour, checked."""
     accepted = "a Series by quarters of an hour or by hours, local standard time, without a gap"
     index = series.index if isinstance(series, pd.Series) else None
-    if not isinstance(index, pd.DatetimeIndex) or index.tz is not None or len(index) < 2:
-        raise InputError(where, type(series).__name__, accepted)
+    if not isinstance(index, pd.DatetimeIndex) or len(index) < 2:
+        raise InputError(where, f"a {type(series).__name__} that is none", accepted)
+    if index.tz is not None:
+        raise InputError(where, f"times of the zone {index.tz}", accepted)
     step = _step(index)
     if step not in (QUARTER, pd.Timedelta(hours=1)):
         raise InputError(where, f"a row each {step}", accepted)

@@ -96,6 +96,27 @@ class Tariff:
     the house uses: without `other_use` or `other_use_profile` tiers begin at zero with the machines.
     With them, and with `solar`, the bill is that of the whole house, and what counts is the
     difference between options.
+
+    Examples
+    --------
+    Time of use by a clock that is put ahead in summer, and a charge on the highest power:
+
+    >>> from moistsim.rates import RatePeriod
+    >>> peak = RatePeriod(
+    ...     name="on peak", price="28 cent/kWh", hours=["14:00 to 20:00"], days="weekdays"
+    ... )
+    >>> others = RatePeriod(name="off peak", price="8 cent/kWh")
+    >>> tariff = Tariff(
+    ...     periods=[peak, others],
+    ...     demand=[DemandCharge(price="3 USD/kW", window="60 min")],
+    ...     holidays=["US federal", "12-24"],
+    ...     zone="America/New_York",
+    ... )
+    >>> tariff.words
+    'by time of use (on peak, off peak) with demand charge'
+
+    In a scenario file the same is ``[tariff]`` with ``holidays`` and ``zone``, then a table
+    ``[[tariff.periods]]`` for each period and ``[[tariff.demand]]``.
     """
 
     tiers: tuple[RateTier, ...] = several(RateTier, "blocks of a month's use, the first one first")
