@@ -333,7 +333,8 @@ def _sweep(chosen: argparse.Namespace) -> None:
     try:
         # A day of each option, so that the code is compiled once and not by every worker.
         study = read.sweep.base
-        day = f"{study.weather.frame.index[study.weather.between(study.start, study.end)][0]:%m-%d}"
+        first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
+        day = f"{first:%Y-%m-%d}"
         with nullcontext() if quiet else _told_of_compiling():
             attrs.evolve(study, start=day, end=day).run(progress=False)
         if begun:
@@ -350,11 +351,14 @@ def _sweep(chosen: argparse.Namespace) -> None:
     except InputError as error:
         if error.where == "Sweep.resume":
             raise ScenarioError(f"--out {out}", str(error.found), error.accepted) from None
-        raise
+        where = error.where.replace("simulate step", "[season] step")
+        raise InputError(
+            f"{read.scenario.path.name} {where}", error.found, error.accepted
+        ) from None
     write_whole(out / "results.csv", frame.to_csv(index=False, lineterminator="\n").encode())
     if quiet:
         return
-    for line in (*_sweep_foot(read, frame, chosen.units), *_foot()):
+    for line in (*_sweep_foot(frame, chosen.units), *_foot()):
         print(line)
     hourly = ["hourly: a table a case"] if (out / "hourly").is_dir() else []
     print(f"\nResults in {out}:")
@@ -390,9 +394,9 @@ def _sweep_head(read: "SweepFile") -> Iterator[str]:
     )
 
 
-def _sweep_foot(read: "SweepFile", frame: pd.DataFrame, units: Units) -> Iterator[str]:
+def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
     """Which cases failed and why; cost and humidity of the others."""
-    from moistsim.sensitivity import quantiles
+    from moistsim.sensitivity import MOST_GROUPS, quantiles
 
     failed = frame[frame["status"] != "ok"]
     cases, lost = frame["case"].nunique(), failed["case"].nunique()
@@ -405,7 +409,8 @@ def _sweep_foot(read: "SweepFile", frame: pd.DataFrame, units: Units) -> Iterato
         yield f"  - and {len(reasons) - 8:,} more reasons, in results.csv"
     if lost == cases:
         return
-    by = "weather" if "weather" in read.sweep.cases() else "all"
+    weathers = frame.get("weather", pd.Series(dtype=str)).nunique()
+    by = "weather" if 0 < weathers <= MOST_GROUPS else "all"
     degree = "degF" if units == "us" else "degC"
     for label, measure, spec, change in (
         ("cost, USD", "cost_USD", ",.0f", float),

@@ -303,6 +303,16 @@ def test_where_to_and_how_are_checked_before_any_run(
     assert said.err.count("\n") == 1
 
 
+def test_a_step_that_the_scenario_cannot_have_is_said_of_the_scenario(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "house.toml").write_text(SCENARIO.replace("15 min", "7 min"), encoding="utf-8")
+    assert main(["sweep", "sweep.toml", "--out", "out", "--quiet"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("moistsim: house.toml [season] step: found '7 min'; accepted: a time ")
+    assert not (folder / "out").exists()
+
+
 def test_a_folder_of_another_sweep_is_not_gone_on_with(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
