@@ -53,6 +53,8 @@ PATIENCE = 30.0
 """s after which what is done is written, though it fills no part."""
 AHEAD = 4
 """Cases under way for each worker, so that none waits and memory does not grow with the cases."""
+DEADLY = 3
+"""Cases one after the other that may take their worker with them; more, and it is not the cases."""
 
 
 class SweepError(RuntimeError):
@@ -275,7 +277,18 @@ class Sweep:
         InputError
             Before any run.
         SweepError
-            If the disk is full or a worker dies; what is done is kept in the folder.
+            If the disk is full, or workers die for no fault of a case; what is done is kept in the
+            folder.
+
+        Notes
+        -----
+        Where a worker dies, the cases that were under way run again, one at a time; one that takes
+        its worker with it twice is a row that says so. A pool of processes that was given dies with
+        its worker and ends the sweep, which can be resumed.
+
+        A Dask client's executor, ``client.get_executor()``, spreads the cases over a cluster (extra
+        ``cluster``). Its workers need the packages of this process, which is checked; each is sent the
+        study once, a worker that comes later too.
         """
         if hourly and folder is None:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
@@ -469,11 +482,11 @@ class _Pool:
         self._given_to = ""
         # Who has a Dask client has Dask; others need not.
         if type(executor).__module__.startswith("distributed."):
-            from moistsim import sweep_cluster
+            from moistsim.sweep_cluster import Cluster
 
-            self._cluster = sweep_cluster.cluster_of(executor)
-            self.lost += sweep_cluster.LOST
-            self.how = sweep_cluster.HOW
+            self._cluster = Cluster(executor)
+            self.lost += self._cluster.lost
+            self.how = self._cluster.how
         own = getattr(executor, "_max_workers", None) if not self.own else None
         self._workers = workers or own
         self._event: Any = None
@@ -501,6 +514,10 @@ class _Pool:
             )
         return self.executor
 
+    def outlives(self, died: Exception) -> bool:
+        """Whether the other cases under way run on: a cluster has more workers."""
+        return self._cluster is not None and isinstance(died, self._cluster.lost)
+
     def end(self) -> None:
         """Let cases under way end after their present option, and go of an executor of our own."""
         if self._cluster is not None:
@@ -523,54 +540,68 @@ class _Run:
         self.shared, self.hourly, self.bar = shared, hourly, bar
         self.under_way: dict[Future[Done | None], int] = {}
         self.finished: list[tuple[int, Done]] = []
-        self.broken: dict[int, int] = {}
-        """By position of a case, how many workers died while it was under way."""
+        self.suspects: list[int] = []
+        """Positions of cases that were under way as a worker died: each runs again, alone."""
+        self.tried: int | None = None
+        """The suspect that runs."""
+        self.deadly: list[int] = []
+        """Suspects that took their worker with them, since a case last came to its end."""
         self.sent: bytes | None = None
         self.written = time.monotonic()
         self.numbers = sweep._cases.index.to_numpy()
 
     def through(self, waiting: Iterator[int]) -> None:
         """Run the cases at these positions, and write the results."""
-        again: list[int] = []
         # In threads the first one alone, which loads the loop for the others.
-        alone = self.pool.kind == "threads"
+        first = self.pool.kind == "threads"
         while True:
-            most = AHEAD * self.pool.workers
-            while len(self.under_way) < (1 if alone else most):
-                position = again.pop() if again else next(waiting, None)
+            alone = first or self.suspects or self.tried is not None
+            most = 1 if alone else AHEAD * self.pool.workers
+            died: Exception | None = None
+            while len(self.under_way) < most:
+                position = self.suspects.pop() if self.suspects else next(waiting, None)
                 if position is None:
                     break
+                self.tried = position if alone and not first else None
                 try:
                     self._submit(position)
-                except self.pool.lost:
-                    again.append(position)
+                except self.pool.lost as error:
+                    self.suspects.append(position)
+                    died = error
                     break
-            if not self.under_way and not again:
+            if not self.under_way and not self.suspects:
                 self.write()
                 return
             # A waiting main thread does not see Ctrl-C on every system.
             ended, _ = wait(self.under_way, timeout=0.5, return_when=FIRST_COMPLETED)
-            died: Exception | None = None
             for future in ended:
-                position = self.under_way[future]
                 try:
-                    self._take(position, future)
+                    self._take(self.under_way[future], future)
                 except self.pool.lost as error:
                     died = error
                     continue
                 del self.under_way[future]
-                alone = False
-            if died or (again and not self.under_way):
-                again += self._renew(died)
+                first = False
+            if died is not None:
+                self._bury(died)
             if len(self.finished) >= PART or time.monotonic() - self.written > PATIENCE:
                 self.write()
 
     def _submit(self, position: int, sent: bytes | None = None) -> None:
         executor = self.pool.make(self.digest, self.shared)
-        future = executor.submit(
-            run_case, self.digest, int(self.numbers[position]), self.sweep._values(position),
-            self.hourly, sent, **self.pool.how,
-        )  # fmt: skip
+        case, values = int(self.numbers[position]), self.sweep._values(position)
+        try:
+            future = executor.submit(
+                run_case, self.digest, case, values, self.hourly, sent, **self.pool.how
+            )
+        except self.pool.lost:
+            raise
+        except Exception as error:
+            self.write()
+            raise SweepError(
+                f"Sweep.run: the executor took no more cases ({type(error).__name__}: {error}); "
+                + self.kept()
+            ) from error
         self.under_way[future] = position
 
     def _take(self, position: int, future: "Future[Done | None]") -> None:
@@ -593,28 +624,49 @@ class _Run:
         if done.hourly is not None:
             table = done.hourly
             self._on_disk(lambda: self.store.add_hourly(done.case, table))
-        self.finished.append((position, done._replace(hourly=None)))
+        self.deadly, self.tried = [], None
+        self._finish(position, done._replace(hourly=None))
+
+    def _finish(self, position: int, done: Done) -> None:
+        self.finished.append((position, done))
         self.bar.update()
 
-    def _renew(self, died: Exception | None) -> list[int]:
-        """After a worker has died: the cases to run again, in a new pool if it is ours to make."""
+    def _bury(self, died: Exception) -> None:
+        """After a worker has died: keep what ended, and suspect the cases that did not.
+
+        Raises
+        ------
+        SweepError
+            If the executor that was given has died with it, or worker after worker dies.
+        """
         lost = []
         for future, position in [*self.under_way.items()]:
             if future.done() and not future.cancelled() and future.exception() is None:
                 self._take(position, future)
-            else:
+            elif future.done() or not self.pool.outlives(died):
                 lost.append(position)
-        self.under_way.clear()
-        for position in lost:
-            self.broken[position] = self.broken.get(position, 0) + 1
-        if not self.pool.own or any(self.broken[position] > 1 for position in lost):
+            else:
+                continue
+            del self.under_way[future]
+        tried, self.tried = self.tried, None
+        if tried in lost and self.deadly[-1:] == [tried]:
+            # Twice alone: it is the case, which is a row as any case that fails.
+            lost = []
+            status = "the process that ran it died, twice and with no other case under way"
+            nothing = [float("nan")] * len(self.shared.columns)
+            rows = [(option, status, nothing) for option in self.sweep.base.options]
+            self._finish(tried, Done(int(self.numbers[tried]), rows, None))
+        elif tried in lost:
+            self.deadly.append(tried)
+        if not (self.pool.own or self.pool.outlives(died)) or len(self.deadly) > DEADLY:
             self.write()
-            which = "again " if self.pool.own else ""
             raise SweepError(
-                f"Sweep.run: a worker died {which}with {len(lost)} cases under way; {self.kept()}"
+                f"Sweep.run: {'worker after worker' if self.deadly else 'a worker'} died "
+                f"with {len(lost)} cases under way; {self.kept()}"
             ) from died
-        self.pool.end()
-        return lost[::-1]
+        self.suspects += lost[::-1]
+        if self.pool.own:
+            self.pool.end()
 
     def write(self) -> None:
         """Write what is finished as a part.

@@ -6,7 +6,7 @@ Only imported for the executor of a Dask client.
 import contextlib
 import pickle
 import time
-from concurrent.futures import Executor
+from types import MappingProxyType
 
 from distributed import Client, KilledWorker, Worker, WorkerPlugin
 from distributed.cfexecutor import ClientExecutor
@@ -17,12 +17,6 @@ from moistsim.units import InputError
 
 ASKED = 5.0
 """s between two questions how many workers there are: a cluster may grow and shrink."""
-
-LOST = (KilledWorker,)
-"""What Dask raises for a case whose workers died again and again."""
-
-HOW = {"pure": False}
-"""Else Dask would answer a case by what it remembers of it: a failure too, or a stop."""
 
 
 class _Study(WorkerPlugin):
@@ -49,6 +43,11 @@ class _Study(WorkerPlugin):
 
 class Cluster:
     """What a sweep needs of a Dask client beyond its executor."""
+
+    lost = (KilledWorker,)
+    """Raised for a case whose workers died, as often as the cluster allows."""
+    how = MappingProxyType({"pure": False})
+    """Told with each case; else Dask would answer one by what it remembers of it, a failure too."""
 
     def __init__(self, executor: ClientExecutor) -> None:
         self._client: Client = executor._client
@@ -93,8 +92,3 @@ class Cluster:
             with contextlib.suppress(OSError, TimeoutError, ValueError):
                 self._client.unregister_worker_plugin(self._study.name)
         self._study = None
-
-
-def cluster_of(executor: Executor) -> Cluster | None:
-    """The cluster of a Dask client's executor; None for any other one."""
-    return Cluster(executor) if isinstance(executor, ClientExecutor) else None

@@ -78,12 +78,12 @@ def forcings_computed() -> int:
     return season._forced.cache_info().misses
 
 
-def begin(folder: str, n: str) -> None:
+def begin(folder: str, n: str, executor: Any = "threads") -> None:
     """What a test kills: the sweep, in parts of two cases."""
     # A shell that starts tests in the background has Ctrl-C ignored by all that they start.
     signal.signal(signal.SIGINT, signal.default_int_handler)
     moistsim.sweep.PART = 2
-    small(int(n)).run(folder=folder, workers=2, progress=False)
+    small(int(n)).run(executor, folder, workers=2, progress=False)
 
 
 def fill(folder: str) -> None:

@@ -20,7 +20,7 @@ from strategies_for_tests import house, machines, stretch
 from sweeps_for_tests import PLAIN, REHEAT, kept_cases, same, small, study, undisturbed
 
 import moistsim as ms
-from moistsim import sweep_worker
+from moistsim import sweep, sweep_worker
 from moistsim.sweep_store import MANIFEST, PARTS
 
 FORKS = multiprocessing.get_start_method() == "fork"
@@ -207,9 +207,13 @@ def test_any_number_of_threads_gives_the_same_bits(workers: int) -> None:
         assert executor.submit(abs, -1).result() == 1  # it is left open
 
 
-def test_processes_give_the_same_bits_and_need_nothing_beforehand() -> None:
-    assert same(small().run("processes", workers=2, progress=False), undisturbed())
-    # Processes that know nothing of the sweep are sent the study.
+@pytest.mark.parametrize("workers", [1, 2, 7])
+def test_any_number_of_processes_gives_the_same_bits(workers: int) -> None:
+    assert same(small().run("processes", workers=workers, progress=False), undisturbed())
+
+
+def test_processes_need_nothing_beforehand() -> None:
+    """Those that know nothing of the sweep are sent the study."""
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(2, mp_context=context) as executor:
         assert same(small().run(executor, progress=False), undisturbed())
@@ -285,9 +289,10 @@ def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_
     assert same(read, frame)
 
 
-def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(tmp_path: Path) -> None:
+@pytest.mark.parametrize("kind", ["threads", "processes"])
+def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(kind: str, tmp_path: Path) -> None:
     folder = tmp_path / "sweep"
-    process = started("begin", folder, 40)
+    process = started("begin", folder, 40, kind)
     first_part(folder, process)
     process.send_signal(signal.SIGINT)
     _, errors = process.communicate(timeout=60)
@@ -307,34 +312,77 @@ def test_a_full_disk_is_said_in_a_sentence_and_can_be_resumed(tmp_path: Path) ->
     assert same(small().resume(tmp_path / "sweep", progress=False), undisturbed())
 
 
-@forked
-def test_a_worker_that_dies_is_replaced_once_in_a_pool_of_our_own(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    real, times = sweep_worker.simulate, [1]
+def deadly(monkeypatch: pytest.MonkeyPatch, folder: Path, deaths: dict[int, int]) -> list[int]:
+    """Let cases of `small` kill the process that runs them, each the first so many times."""
+    real = sweep_worker.simulate
+    air_changes = small().cases()["house.ach50"]
+    (folder / "deaths").mkdir()
 
-    def deadly(house: ms.House, *rest: Any, **more: Any) -> ms.Season:
-        if house.ach50 == small().cases()["house.ach50"].iloc[5]:
-            marks = list(tmp_path.glob("died-*"))
-            if len(marks) < times[0]:
-                (tmp_path / f"died-{len(marks)}").touch()
+    def simulate(house: ms.House, *rest: Any, **more: Any) -> ms.Season:
+        for case, times in deaths.items():
+            marks = folder / "deaths" / f"{case}"
+            already = len(marks.read_bytes()) if marks.exists() else 0
+            if house.ach50 == air_changes[case] and already < times:
+                marks.write_bytes(b"x" * (already + 1))
                 os._exit(1)
         return real(house, *rest, **more)
 
-    monkeypatch.setattr(sweep_worker, "simulate", deadly)
+    monkeypatch.setattr(sweep_worker, "simulate", simulate)
+    return [*deaths]
+
+
+def without(frame: pd.DataFrame, cases: list[int]) -> pd.DataFrame:
+    return frame[~frame["case"].isin(cases)].reset_index(drop=True)
+
+
+@forked
+def test_a_worker_that_dies_is_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    deadly(monkeypatch, tmp_path, {5: 1, 9: 2})
     assert same(small().run("processes", workers=2, progress=False), undisturbed())
-    assert len(list(tmp_path.glob("died-*"))) == 1
-    times[0] = 3  # It dies again, and again.
-    with pytest.raises(ms.SweepError, match="a worker died again with .* Sweep.resume"):
-        small().run("processes", tmp_path / "own", workers=2, progress=False)
-    times[0] = 4
+    assert len(list((tmp_path / "deaths").iterdir())) == 2
+
+
+@forked
+def test_a_case_that_kills_its_worker_is_a_row(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    poisoned = deadly(monkeypatch, tmp_path, {5: 99, 9: 99})
+    frame = small().run("processes", tmp_path / "sweep", workers=2, progress=False)
+    assert same(without(frame, poisoned), without(undisturbed(), poisoned))
+    rows = frame[frame["case"].isin(poisoned)]
+    assert set(rows["status"]) == {
+        "the process that ran it died, twice and with no other case under way"
+    }
+    assert rows["option"].tolist() == [REHEAT, PLAIN] * 2 and rows["total_kWh"].isna().all()
+    assert same(small().resume(tmp_path / "sweep", progress=False), frame)
+
+
+@forked
+def test_where_all_cases_kill_their_workers_the_sweep_ends(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is no fault of theirs then."""
+    monkeypatch.setattr(sweep_worker, "simulate", lambda *_, **__: os._exit(1))
+    folder = tmp_path / "own"
+    with pytest.raises(ms.SweepError, match="worker after worker died .* Sweep.resume"):
+        ms.Sweep(study(), {"house.ach50": [1.0 * k for k in range(1, 9)]}).run(
+            "processes", folder, workers=2, progress=False
+        )
+    assert len(kept_cases(folder)) == sweep.DEADLY
+
+
+@forked
+def test_a_pool_that_was_given_ends_with_its_worker(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    deadly(monkeypatch, tmp_path, {5: 1})
+    folder = tmp_path / "given"
     with (
         ProcessPoolExecutor(2) as executor,
         pytest.raises(ms.SweepError, match="a worker died with .* cases under way; .* is whole"),
     ):
-        small().run(executor, tmp_path / "given", progress=False)
-    for folder in ("own", "given"):
-        assert same(small().resume(tmp_path / folder, progress=False), undisturbed())
+        small().run(executor, folder, progress=False)
+    assert same(small().resume(folder, progress=False), undisturbed())
 
 
 def test_hourly_tables_only_when_asked_for(tmp_path: Path) -> None:

@@ -1,10 +1,11 @@
 """Sweeps on a real Dask cluster of this machine: two workers, each a process with a nanny."""
 
+import _thread
 import os
 import signal
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -36,19 +37,24 @@ def client() -> Iterator[Any]:
         yield client
 
 
-def kill_a_worker_once_something_is_kept(client: Any, folder: Path) -> threading.Thread:
-    """Of the two workers one, while both are at work."""
-    pids = list(client.run(os.getpid).values())
+def once_something_is_kept(folder: Path, do: Callable[[], Any]) -> threading.Thread:
+    """Do it then, while the sweep goes on."""
 
-    def kill() -> None:
+    def waiting() -> None:
         until = time.monotonic() + 60.0
         while not list(folder.glob("parts/part-*.parquet")) and time.monotonic() < until:
             time.sleep(0.005)
-        os.kill(pids[0], signal.SIGKILL)
+        do()
 
-    thread = threading.Thread(target=kill)
+    thread = threading.Thread(target=waiting)
     thread.start()
     return thread
+
+
+def kill_a_worker_once_something_is_kept(client: Any, folder: Path) -> threading.Thread:
+    """Of the two workers one, while both are at work."""
+    pid = next(iter(client.run(os.getpid).values()))
+    return once_something_is_kept(folder, lambda: os.kill(pid, signal.SIGKILL))
 
 
 def test_a_cluster_gives_the_same_bits(client: Any) -> None:
@@ -77,6 +83,7 @@ def test_each_worker_is_sent_the_study_once_and_computes_a_forcing_once(
     assert sorted(computed.values()) == [1, 1]
 
 
+@pytest.mark.slow
 def test_a_worker_that_is_killed_costs_nothing(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -89,18 +96,50 @@ def test_a_worker_that_is_killed_costs_nothing(
     assert same(frame, undisturbed(80))
 
 
-def test_what_the_cluster_gives_up_is_resumed_to_the_same_bits(
+@pytest.mark.slow
+def test_what_the_cluster_gives_up_runs_again_alone(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sweep, "PART", 2)
     monkeypatch.setattr(client.cluster.scheduler, "allowed_failures", 0)
     killing = kill_a_worker_once_something_is_kept(client, tmp_path)
-    with pytest.raises(ms.SweepError, match="a worker died with .* Sweep.resume"):
-        small(80).run(client.get_executor(), tmp_path, progress=False)
+    frame = small(80).run(client.get_executor(), tmp_path, progress=False)
     killing.join()
     client.wait_for_workers(2, timeout=60)
+    assert same(frame, undisturbed(80))
+
+
+def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
+    client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sweep, "PART", 2)
+    stopping = once_something_is_kept(tmp_path, _thread.interrupt_main)
+    with pytest.raises(KeyboardInterrupt):
+        small(80).run(client.get_executor(), tmp_path, progress=False)
+    stopping.join()
     assert 0 < len(kept_cases(tmp_path)) < 80
+    # What is left of it takes no worker's time.
+    assert client.submit(abs, -1, pure=False).result(timeout=60) == 1
     assert same(small(80).resume(tmp_path, client.get_executor(), progress=False), undisturbed(80))
+
+
+def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Workers in this process are enough here."""
+    monkeypatch.setattr(sweep, "PART", 2)
+    with (
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        going = once_something_is_kept(tmp_path, client.close)
+        with pytest.raises(ms.SweepError, match="Sweep.run: .* is whole, and Sweep.resume"):
+            small(80).run(client.get_executor(), tmp_path, progress=False)
+        going.join()
+    assert 0 < len(kept_cases(tmp_path)) < 80
+    assert same(small(80).resume(tmp_path, progress=False), undisturbed(80))
 
 
 def test_a_worker_with_other_code_is_refused_before_any_run(
