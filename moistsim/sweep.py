@@ -87,11 +87,13 @@ class Sweep:
         and ``weather`` is a list of `Weather`. Numbers are in SI or texts with units. A whole part
         (``equipment.dehumidifier``, ``house.envelope``, ``house``) goes by a dict, whose labels
         stand in the tables: ``{"none": None, "70 pint": ms.Dehumidifier(...)}``.
-    sample : {"grid", "sobol", "latin_hypercube", "saltelli"}
+    sample : {"grid", "sobol", "latin_hypercube", "saltelli"} or DataFrame
         Every combination of lists; or `n` points that fill all ranges evenly, where a list is
-        chosen from by quantile. See `sampling.points`.
+        chosen from by quantile. See `sampling.points`. Or the cases themselves, one a row by its
+        number, a column a dotted name, such as `one_at_a_time_cases` and `saltelli_cases` give;
+        `vary` is then needed only for what the labels in a column mean.
     n : int, optional
-        Points to draw; not for a grid.
+        Points to draw; not for a grid or a frame.
     seed : int
         Of the draw.
     dependent : callable, optional
@@ -113,8 +115,8 @@ class Sweep:
     """
 
     base: Study
-    vary: Mapping[str, Any] = attrs.field(converter=dict)
-    sample: Sample = attrs.field(default="grid", kw_only=True)
+    vary: Mapping[str, Any] = attrs.field(converter=dict, factory=dict)
+    sample: Sample | pd.DataFrame = attrs.field(default="grid", kw_only=True)
     n: int | None = attrs.field(default=None, kw_only=True)
     seed: int = attrs.field(default=0, kw_only=True)
     dependent: Callable[[dict[str, Any]], Mapping[str, Any]] | None = attrs.field(
@@ -128,6 +130,9 @@ class Sweep:
     def __attrs_post_init__(self) -> None:
         if not isinstance(self.base, Study):
             raise InputError("Sweep.base", self.base, "a Study")
+        if isinstance(self.sample, pd.DataFrame):
+            self._read_cases(self.sample)
+            return
         if not self.vary:
             raise InputError("Sweep.vary", {}, "one name or more with their values")
         for name, values in self.vary.items():
@@ -166,7 +171,55 @@ class Sweep:
             raise InputError(where, None, "values; nothing at all only in a dict, by a label")
         self._sides[name] = tuple(parameter.read(value) for value in values)
 
+    def _read_cases(self, cases: pd.DataFrame) -> None:
+        """A frame's cases, each value as one of a list."""
+        where = "Sweep.sample"
+        if self.n is not None:
+            raise InputError("Sweep.n", self.n, "none beside a frame, which has its cases")
+        if cases.empty:
+            raise InputError(where, "a frame of no case", "a case a row, a dotted name a column")
+        for what, labels in (("case", cases.index), ("column", cases.columns)):
+            if not labels.is_unique:
+                raise InputError(where, f"{what} {labels[labels.duplicated()][0]} twice", "one")
+        numbers = cases.index
+        if not pd.api.types.is_integer_dtype(numbers) or numbers.min() < 0:
+            raise InputError(where, f"cases by {numbers[0]!r}...", "cases by whole numbers from 0")
+        for name in self.vary:
+            if name not in cases:
+                raise InputError(f"Sweep.vary[{name!r}]", "no such column in the frame", "one")
+            self._read(name, self.vary[name])
+        for label, column in cases.items():
+            name = str(label)
+            where = f"Sweep.sample[{name!r}]"
+            parameter = self._parameters[name] = find(self.base, label)
+            if any(isinstance(value, Weather) for value in column):
+                raise InputError(where, "weathers", "labels, and vary={'weather': {label: ...}}")
+            if parameter.kind == "whole" and name not in self._labels:
+                raise InputError(where, column.iat[0], f"labels that vary[{name!r}] has by a dict")
+            values = []
+            for number, value in column.items():
+                try:
+                    if pd.isna(value):
+                        raise InputError(where, value, "a value")
+                    if name not in self._labels:
+                        value = parameter.read(value)
+                    elif value not in self._labels[name]:
+                        raise InputError(where, value, one_of(str(value), self._labels[name]))
+                except InputError as error:
+                    at = f"{where}, case {number}"
+                    raise InputError(at, error.found, error.accepted) from None
+                values.append(value)
+            self._sides[name] = tuple(values)
+
     # ------------------------------------------------------------------ the cases
+
+    def _points(self) -> Iterator[tuple[int, tuple[Any, ...]]]:
+        """Numbers of cases, with a value for each side."""
+        sides = [*self._sides.values()]
+        if not isinstance(self.sample, pd.DataFrame):
+            return enumerate(points(sides, self.sample, self.n, self.seed))
+        numbers = [int(number) for number in self.sample.index]
+        return zip(numbers, zip(*sides, strict=True), strict=True)
 
     def cases(self) -> pd.DataFrame:
         """The cases that are run, one a row by their number, in SI and by label.
@@ -182,9 +235,7 @@ class Sweep:
     def _cases(self) -> pd.DataFrame:
         numbers: list[int] = []
         columns: dict[str, list[Any]] = {name: [] for name in self._sides}
-        for number, point in enumerate(
-            points([*self._sides.values()], self.sample, self.n, self.seed)
-        ):
+        for number, point in self._points():
             case = dict(zip(self._sides, point, strict=True))
             if self.dependent is not None:
                 case |= self._followed(number, self.dependent(dict(case)))
@@ -376,8 +427,12 @@ class Sweep:
     def manifest(self) -> dict[str, Any]:
         """What makes the results: versions, the sample and its seed, and digests of all inputs."""
 
+        given = isinstance(self.sample, pd.DataFrame)
+
         def shown(name: str) -> Any:
             side = self._sides[name]
+            if given and name not in self._labels:
+                return _digest(side)
             if isinstance(side, Range):
                 return {"log_uniform" if side.logarithmic else "uniform": [side.low, side.high]}
             if name in self._labels:
@@ -389,7 +444,7 @@ class Sweep:
         functions = {"dependent": self.dependent, "keep": self.keep}
         return {
             **versions(),
-            "sample": self.sample,
+            "sample": "a frame" if given else self.sample,
             "n": self.n,
             "seed": self.seed,
             "vary": {name: shown(name) for name in self._sides},

@@ -498,3 +498,60 @@ def test_a_saltelli_design_is_what_sobol_indices_are_read_from() -> None:
     indices = ms.sobol_from(frame, sweep.cases(), "cost_USD", option=PLAIN, resamples=100)
     assert indices.loc["tariff.price", "total"] > 0.9
     assert indices.loc["house.ach50", "total"] < 0.1
+
+
+def test_cases_of_a_frame_feed_a_tornado(tmp_path: Path) -> None:
+    """The bill is price times electricity, so that a doubled price doubles it: the swing is the
+    bill itself."""
+    base = {"house.ach50": 3.0, "tariff.price": 0.1, "weather": "miami"}
+    cases = ms.one_at_a_time_cases(
+        base,
+        {
+            "house.ach50": ms.uniform(1.0, 6.0),
+            "tariff.price": [0.2],
+            "weather": ["greensboro"],
+        },
+    )
+    weathers = {name: stretch(name, 190, 2) for name in ("miami", "greensboro")}
+    sweep = ms.Sweep(study(), {"weather": weathers}, sample=cases)
+    assert sweep.cases().to_dict("records") == cases.to_dict("records")
+    frame = sweep.run(folder=tmp_path / "sweep", progress=False)
+    table = ms.tornado(frame, 0, "cost_USD", option=PLAIN)
+    assert set(table.index) == set(base)
+    bill = frame.query("case == 0 and option == @PLAIN")["cost_USD"].item()
+    assert table.loc["tariff.price", "swing"] == pytest.approx(bill, rel=1e-12)
+    assert table.attrs["base"] == bill
+    # A row alone is the row of the whole; and the folder knows its cases.
+    alone = ms.Sweep(study(), {"weather": weathers}, sample=cases.loc[[2]])
+    assert same(alone.run(progress=False), frame.query("case == 2").reset_index(drop=True))
+    with pytest.raises(ms.InputError, match="differs in vary: house.ach50"):
+        alone.resume(tmp_path / "sweep")
+
+
+def test_a_design_that_was_drawn_beforehand_runs_as_the_sweeps_own() -> None:
+    vary = {"house.ach50": ms.uniform(2, 3), "tariff.price": [0.1, 0.2]}
+    design = ms.saltelli_cases(vary, 2, seed=1)
+    own = ms.Sweep(study(), vary, sample="saltelli", n=2, seed=1).run(progress=False)
+    assert same(ms.Sweep(study(), sample=design).run(progress=False), own)
+
+
+@pytest.mark.parametrize(
+    ("cases", "more", "sentence"),
+    [
+        ({"house.ach": [1.0]}, {}, "'ach50', which is near"),
+        ({"house.ach50": [1.0, -2.0]}, {}, "Sweep.sample['house.ach50'], case 1: found -2.0"),
+        ({"house.ach50": [1.0, np.nan]}, {}, "Sweep.sample['house.ach50'], case 1: found nan"),
+        ({"weather": ["miami"]}, {}, "labels that vary['weather'] has by a dict"),
+        ({"weather": [stretch("miami", 190, 2)]}, {}, "found 'weathers'; accepted: labels"),
+        ({"weather": ["x"]}, {"vary": {"weather": {"y": stretch("miami", 190, 2)}}}, "case 0: found 'x'"),
+        ({"house.ach50": [1.0]}, {"vary": {"tariff.price": [0.1]}}, "no such column in the frame"),
+        ({"house.ach50": [1.0]}, {"n": 3}, "Sweep.n: found 3; accepted: none beside a frame"),
+        ({}, {}, "a frame of no case"),
+    ],
+)  # fmt: skip
+def test_what_a_frame_cannot_hold_is_said(cases: Any, more: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(ms.InputError) as error:
+        ms.Sweep(study(), sample=pd.DataFrame(cases), **more)
+    assert sentence in str(error.value)
+    with pytest.raises(ms.InputError, match="cases by whole numbers"):
+        ms.Sweep(study(), sample=pd.DataFrame({"house.ach50": [1.0]}, index=["a"]))
