@@ -95,7 +95,8 @@ def read_meter(
     setpoints : set of str
         The set-points that the strategy declares.
     """
-    total = hourly.sum()
+    # A dict: looking a number up in a Series takes longer than adding it up.
+    total = hourly.sum().to_dict()
     strips_h = total["reheat_h"] + total["backup_heat_h"]
     runs = {
         **{f"cooling_stage_{k}": f"cooling_stage_{k}_h" for k in range(1, stages + 1)},

@@ -229,7 +229,6 @@ class Season:
         steps: int,
     ) -> pd.DataFrame:
         """Sums over `steps` steps a row as a table of `COLUMNS`."""
-        data: dict[str, NDArray[np.float64]] = {}
         factor = {
             "mean": 1.0 / steps,
             "percent": 100.0 / steps,
@@ -239,13 +238,17 @@ class Season:
             "m3": self.step,
             "sum": 1.0,
         }
-        for column in COLUMNS:
+        shown = [column for column in COLUMNS if column.how != "end" or states is not None]
+        # One array, a row a column of the table, which pandas takes as it is.
+        data = np.empty((len(shown), len(sums)))
+        for column, values in zip(shown, data, strict=True):
             if column.how != "end":
-                data[column.name] = sums[:, Step._fields.index(column.field)] * factor[column.how]
+                k = Step._fields.index(column.field)
+                np.multiply(sums[:, k], factor[column.how], out=values)
             elif states is not None:
-                values = states[:, State._fields.index(column.field)]
-                data[column.name] = 100.0 * values if column.name.endswith("_pct") else values
-        frame = pd.DataFrame(data, index=index)
+                scale = 100.0 if column.name.endswith("_pct") else 1.0
+                np.multiply(states[:, State._fields.index(column.field)], scale, out=values)
+        frame = pd.DataFrame(data.T, index=index, columns=[c.name for c in shown], copy=False)
         pressure = self._forcing.nodes[1::2, 4]
         if states is None:
             pressure = np.interp(

@@ -77,7 +77,8 @@ def _frame_digest(frame: pd.DataFrame) -> bytes:
     return hashlib.sha256(stamps.tobytes() + numbers.tobytes()).digest()
 
 
-@attrs.frozen(kw_only=True, repr=False)
+# Its hash is a digest of all rows, and asked for by every run.
+@attrs.frozen(kw_only=True, repr=False, cache_hash=True)
 class Weather:
     """An unbroken run of hourly weather at one place.
 
