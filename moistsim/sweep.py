@@ -302,7 +302,8 @@ class Sweep:
         Parameters
         ----------
         executor : Executor, "threads" or "processes"
-            Any of `concurrent.futures`, which is left open; by default threads of its own. Houses
+            Any of `concurrent.futures`, which is left open, or a Dask client's
+            ``client.get_executor()``; by default threads of its own. Houses
             that differ are prepared in Python, where threads wait for each other: for them
             processes are quicker.
         folder : str or Path, optional

@@ -60,7 +60,7 @@ class Cluster:
         Raises
         ------
         InputError
-            If a worker would compute by other code than this process.
+            If a worker would compute by other code than this process. One that comes later is not asked.
         """
         here = versions()
         for worker, there in self._client.run(versions, on_error="return").items():

@@ -5,7 +5,7 @@ hold it every half hour. People and appliances are steps from hour to hour; `hou
 """
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -136,6 +136,27 @@ class Sun(NamedTuple):
     """Sol-air temperature of what is not upright, weighted by area, degC; outdoors if all is."""
 
 
+@lru_cache(maxsize=8)
+def _sky(weather: Weather) -> tuple[NDArray[np.float64], ...]:
+    """Zenith and azimuth of the sun, degrees, and what it sends to the edge of the air, W/m2: the same
+    for all houses."""
+    import pvlib
+
+    times = weather.midpoints
+    position = pvlib.solarposition.get_solarposition(
+        times, weather.latitude, weather.longitude, altitude=weather.elevation
+    )
+    # On plain arrays: the frame's index is local, the midpoints' is aware.
+    found = (
+        position["apparent_zenith"].to_numpy(float),
+        position["azimuth"].to_numpy(float),
+        pvlib.irradiance.get_extra_radiation(times).to_numpy(float),
+    )
+    for array in found:
+        array.setflags(write=False)
+    return found
+
+
 def sun(house: House, weather: Weather) -> Sun:
     """Sol-air temperatures and the sun through the windows.
 
@@ -145,15 +166,9 @@ def sun(house: House, weather: Weather) -> Sun:
     """
     import pvlib
 
-    frame, times = weather.frame, weather.midpoints
-    position = pvlib.solarposition.get_solarposition(
-        times, weather.latitude, weather.longitude, altitude=weather.elevation
-    )
-    # On plain arrays: the frame's index is local, the midpoints' is aware.
-    zenith = position["apparent_zenith"].to_numpy()
-    azimuth = position["azimuth"].to_numpy()
+    frame = weather.frame
+    zenith, azimuth, extra = _sky(weather)
     dni, ghi, dhi = (frame[name].to_numpy(float) for name in ("dni", "ghi", "dhi"))
-    extra = pvlib.irradiance.get_extra_radiation(times).to_numpy()
     t_out = frame["temp_air"].to_numpy(float)
 
     @cache

@@ -6,6 +6,7 @@ are gross. `gross_rating` goes from one to the other, so that no fan is counted 
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
 import attrs
@@ -525,7 +526,8 @@ class Cooling:
         )
 
 
-def _coils(h: float, w: float, h_leaving: float) -> list[tuple[float, float]]:
+@lru_cache(maxsize=64)
+def _coils(h: float, w: float, h_leaving: float) -> tuple[tuple[float, float], ...]:
     """Apparatus dew points from the warmest (no bypass) to freezing, each with the slope dw/dh of
     the line to it."""
     warmest = air.saturation_temperature(h_leaving, air.STANDARD_PRESSURE, 10.0)
@@ -533,7 +535,7 @@ def _coils(h: float, w: float, h_leaving: float) -> list[tuple[float, float]]:
     for t in np.linspace(warmest - 1e-9, 0.0, 400):
         w_sat = air.saturation_humidity_ratio(t, air.STANDARD_PRESSURE)
         pairs.append((float(t), (w - w_sat) / (h - air.enthalpy(t, w_sat))))
-    return pairs
+    return tuple(pairs)
 
 
 def _root(h: float, w: float, ratio: float, cold: float, warm: float) -> float:

@@ -1,0 +1,104 @@
+"""Sweeps by workers, by cases and by step, by hand: ``python tests/benchmarks/sweeps.py``.
+
+Every line is a ratio to its table's first line, run a moment before on the same machine. Houses differ from
+case to case, so that each has its own forcing; two summer weeks at one-minute steps for the workers
+and the steps, two days in coarse steps for memory and the number of cases. Each line runs in a fresh process.
+"""
+
+import argparse
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+SETUP = """
+import json, os, resource, sys, time
+sys.path.insert(0, {tests!r})
+import moistsim as ms
+from strategies_for_tests import house, machines, stretch
+def sweep(n, days, step):
+    options = {{
+        "reheat": (machines(dehumidifier=None), ms.strategies.staged_reheat),
+        "dehumidifier": (machines(), ms.strategies.dehumidifier),
+    }}
+    base = ms.Study(house(), stretch("miami", 180, days), options, step=step)
+    vary = {{"house.ach50": ms.uniform(1, 7), "tariff.price": ms.uniform(0.1, 0.3)}}
+    return ms.Sweep(base, vary, sample="latin_hypercube", n=n)
+def resident():
+    "MB, now."
+    for line in open("/proc/self/status"):
+        if line.startswith("VmRSS"):
+            return int(line.split()[1]) / 1024.0
+def processor():
+    used = [resource.getrusage(w) for w in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(u.ru_utime + u.ru_stime for u in used)
+def main():
+    cases, days, step, executor, workers = {what}
+    sweep(4 * workers, days, step).run(executor, workers=workers, progress=False)
+    prepared = sweep(cases, days, step)
+    prepared.cases()
+    before, used, begun = resident(), processor(), time.perf_counter()
+    frame = prepared.run(executor, workers=workers, progress=False)
+    seconds = time.perf_counter() - begun
+    assert set(frame["status"]) == {{"ok"}}
+    print(json.dumps([seconds, processor() - used, resident() - before]))
+if __name__ == "__main__":
+    main()
+"""
+
+
+def run(cases: int, days: int, step: str, executor: str, workers: int) -> tuple[float, ...]:
+    """Seconds, seconds of all cores, and by how many MB the process has grown."""
+    what = (cases, days, step, executor, workers)
+    code = SETUP.format(tests=str(Path(__file__).parents[1]), what=what)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return tuple(json.loads(done.stdout))
+
+
+def head(title: str) -> None:
+    """The head of a table."""
+    print(f"\n{title:34s}{'s':>8s}{'core s':>8s}{'ms/case':>9s}{'ratio':>8s}{'grown MB':>10s}")
+
+
+def line(name: str, cases: int, found: tuple[float, ...], ratio: float) -> None:
+    """A line of a table."""
+    seconds, cores, grown = found
+    per_case = 1000.0 * seconds / cases
+    print(
+        f"{name:34s}{seconds:8.1f}{cores:8.1f}{per_case:9.2f}{ratio:8.2f}{grown:10.1f}", flush=True
+    )
+
+
+def main() -> None:
+    """Print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cases", type=int, default=2000, help="for the workers")
+    parser.add_argument("--days", type=int, default=14, help="of the season, for the workers")
+    parser.add_argument("--most", type=int, default=10_000, help="for memory and linearity")
+    given = parser.parse_args()
+
+    head(f"{given.cases} cases by workers: times quicker")
+    for executor in ("threads", "processes"):
+        one = 0.0
+        for workers in (1, 2):
+            found = run(given.cases, given.days, "60 s", executor, workers)
+            one = one or found[0]
+            line(f"{workers} {executor}", given.cases, found, one / found[0])
+
+    head("by cases: time a case")
+    first = 0.0
+    for cases in (given.most // 100, given.most // 10, given.most):
+        found = run(cases, 2, "15 min", "threads", 1)
+        first = first or found[0] / cases
+        line(f"{cases} cases", cases, found, found[0] / cases / first)
+
+    head("by step: time a case")
+    first, cases = 0.0, max(given.cases // 20, 10)
+    for step in ("15 min", "5 min", "60 s", "30 s"):
+        found = run(cases, given.days, step, "threads", 1)
+        first = first or found[0]
+        line(step, cases, found, found[0] / first)
+
+
+if __name__ == "__main__":
+    main()
