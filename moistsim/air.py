@@ -316,4 +316,7 @@ def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.fl
     >>> over(enthalpy, [0.0, 25.0], 0.01)
     array([25010., 50625.])
     """
-    return np.asarray(np.vectorize(function, otypes=[float])(*arguments))
+    arrays = np.broadcast_arrays(*(np.asarray(argument, float) for argument in arguments))
+    # Lists of plain floats are what compiled scalars are called with the quickest.
+    each = map(function, *(array.ravel().tolist() for array in arrays))
+    return np.fromiter(each, float, arrays[0].size).reshape(arrays[0].shape)

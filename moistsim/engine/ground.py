@@ -1,5 +1,6 @@
 """What the ground floor feels from below: the ground through the year, and a space above it."""
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -34,6 +35,7 @@ def day_of_year(index: pd.DatetimeIndex) -> NDArray[np.float64]:
     return np.asarray(index.day_of_year - 1 + (index.hour + index.minute / 60.0 + 0.5) / 24.0)
 
 
+@lru_cache(maxsize=8)
 def annual_cycle(weather: Weather) -> AnnualCycle:
     """The year's harmonic in the monthly mean temperatures of the air, by least squares.
 

@@ -19,7 +19,7 @@ from strategies_for_tests import house, machines, stretch
 def sweep(n, days, step):
     options = {{
         "reheat": (machines(dehumidifier=None), ms.strategies.staged_reheat),
-        "dehumidifier": (machines(), ms.strategies.dehumidifier),
+        "dehumidifier": (machines(), ms.strategies.with_dehumidifier),
     }}
     base = ms.Study(house(), stretch("miami", 180, days), options, step=step)
     vary = {{"house.ach50": ms.uniform(1, 7), "tariff.price": ms.uniform(0.1, 0.3)}}
@@ -51,7 +51,9 @@ def run(cases: int, days: int, step: str, executor: str, workers: int) -> tuple[
     """Seconds, seconds of all cores, and by how many MB the process has grown."""
     what = (cases, days, step, executor, workers)
     code = SETUP.format(tests=str(Path(__file__).parents[1]), what=what)
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, check=True
+    )
     return tuple(json.loads(done.stdout))
 
 
