@@ -113,10 +113,17 @@ def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sweep, "PART", 2)
-    stopping = once_something_is_kept(tmp_path, _thread.interrupt_main)
+    add, parts = sweep_store.Store.add, []
+
+    def added(store: sweep_store.Store, columns: Any) -> None:
+        add(store, columns)
+        parts.append(columns)
+        if len(parts) == 2:
+            _thread.interrupt_main()
+
+    monkeypatch.setattr(sweep_store.Store, "add", added)
     with pytest.raises(KeyboardInterrupt):
         small(80).run(client.get_executor(), tmp_path, progress=False)
-    stopping.join()
     assert 0 < len(kept_cases(tmp_path)) < 80
     # What is left of it takes no worker's time.
     assert client.submit(abs, -1, pure=False).result(timeout=60) == 1
