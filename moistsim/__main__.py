@@ -89,7 +89,8 @@ def _parser() -> argparse.ArgumentParser:
         "study",
         help="compare the options of a scenario over a season",
         description="Compare the options of a scenario over a season. A table goes to the screen; "
-        "table.csv, hourly results (SI units), figures and the scenario as run go to a folder.",
+        "report.html (one page for the customer), table.csv, hourly results (SI units), figures and the "
+        "scenario as run go to a folder.",
     )
     study.add_argument(
         "scenario", nargs="?", type=Path, metavar="SCENARIO.toml",
@@ -107,8 +108,12 @@ def _parser() -> argparse.ArgumentParser:
         "--sources", action="store_true",
         help="also where each litre and each kWh came from, which takes some four times as long",
     )  # fmt: skip
+    study.add_argument(
+        "--pdf", action="store_true",
+        help="also report.pdf, on Letter (us) or A4 (si), printed by Chromium where there is one",
+    )  # fmt: skip
     study.add_argument("--quiet", action="store_true", help="print nothing but errors")
-    study.set_defaults(run=lambda it: _study(it.scenario, it.out, it.units, it.quiet, it.sources))
+    study.set_defaults(run=_study)
     weather = commands.add_parser(
         "weather",
         help="fetch a typical weather year of a place from the internet",
@@ -445,13 +450,16 @@ def _sentence(error: Exception) -> str:
     return str(error)
 
 
-def _study(path: Path | None, out: Path | None, units: Units, quiet: bool, sources: bool) -> None:
+def _study(chosen: argparse.Namespace) -> None:
+    path, units, quiet = chosen.scenario, chosen.units, chosen.quiet
+
     def say(text: str = "") -> None:
         if not quiet:
             print(text)
 
+    program = _printer() if chosen.pdf else None
     scenario = read_scenario(path or DEMO)
-    out = out or Path(f"moistsim-{scenario.path.stem}")
+    out = chosen.out or Path(f"moistsim-{scenario.path.stem}")
     target = out / "scenario.toml"
     if target.exists() and target.samefile(scenario.path):
         raise ScenarioError(
@@ -480,13 +488,24 @@ def _study(path: Path | None, out: Path | None, units: Units, quiet: bool, sourc
     )
     if bought is not None:
         say("\n".join(_economics(bought)) + "\n")
-    if sources:
+    if chosen.sources:
         say("\n".join(_reheat_heat(comparison)) + "\n")
     for line in (*_refusals(comparison), *_foot()):
         say(line)
     say()
-    for name in _write(scenario, comparison, bought, out, units, sources):
-        say(name)
+    say(f"Results in {out}:")
+    written = []
+    for name, words in _write(scenario, comparison, bought, out, units, chosen.sources):
+        say(f"  {name}: {words}" if name and words else f"  {name or words}")
+        written += [(name, words)] if name else []
+    for name, words in _write_report(scenario, comparison, out, units, quiet, written, program):
+        say(f"  {name}: {words}")
+
+
+def _printer() -> str:
+    from moistsim.report.paper import browser
+
+    return browser()
 
 
 def _told_of_compiling() -> AbstractContextManager[Any]:
@@ -731,8 +750,8 @@ def _write(
     out: Path,
     units: Units,
     sources: bool,
-) -> Iterator[str]:
-    """Write every result, and say what each file is."""
+) -> Iterator[tuple[str, str]]:
+    """Write every result, and say what each file is; a file that there is not has no name."""
     from moistsim.figures import (
         cost_figure,
         day_figure,
@@ -741,42 +760,71 @@ def _write(
         sources_figure,
     )
 
-    yield f"Results in {out}:"
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
-    yield "  table.csv: every column of the comparison"
+    yield "table.csv", "every column of the comparison"
     for name, file in zip(comparison.seasons, _hourly_files(comparison.seasons), strict=True):
         comparison.seasons[name].hourly.to_parquet(out / file, engine="pyarrow")
-        yield f"  {file}"
+        yield file, ""
     season_figure(comparison, units=units).savefig(out / "season.png", dpi=150)
-    yield "  season.png: the season, side by side"
+    yield "season.png", "the season, side by side"
     try:
         day = comparison.mild_humid_day()
     except InputError as error:
         # Nothing of an earlier run may pass for a part of this one, here and below.
         (out / "day.png").unlink(missing_ok=True)
-        yield f"  (no day.png: {error.found})"
+        yield "", f"(no day.png: {error.found})"
     else:
         day_figure(comparison, day=day, units=units).savefig(out / "day.png", dpi=150)
-        yield f"  day.png: a mild, humid day ({day}), minute by minute"
+        yield "day.png", f"a mild, humid day ({day}), minute by minute"
     for file in () if bought else ("economics.csv", "economics.png"):
         (out / file).unlink(missing_ok=True)
     if bought is not None:
         bought.table().to_csv(out / "economics.csv", lineterminator="\n")
-        yield "  economics.csv: what each option costs over the years"
+        yield "economics.csv", "what each option costs over the years"
         cost_figure(bought).savefig(out / "economics.png", dpi=150)
-        yield "  economics.png: the same as a picture, year by year"
+        yield "economics.png", "the same as a picture, year by year"
     for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
         (out / file).unlink(missing_ok=True)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
-        yield "  sources.csv: water and electricity of each machine by where they came from"
+        yield "sources.csv", "water and electricity of each machine by where they came from"
         sources_figure(comparison, units=units).savefig(out / "sources.png", dpi=150)
-        yield "  sources.png: the same as a picture"
+        yield "sources.png", "the same as a picture"
         base = comparison.seasons[comparison.base]
         loads_figure(base, units=units).savefig(out / "loads.png", dpi=150)
-        yield f"  loads.png: where water and heat come from and go, a mean day of {comparison.base!r}"
+        yield (
+            "loads.png",
+            f"where water and heat come from and go, a mean day of {comparison.base!r}",
+        )
     write_scenario(scenario, out / "scenario.toml")
-    yield "  scenario.toml: the scenario as run, every default made explicit"
+    yield "scenario.toml", "the scenario as run, every default made explicit"
+
+
+def _write_report(
+    scenario: Scenario,
+    comparison: Comparison,
+    out: Path,
+    units: Units,
+    quiet: bool,
+    written: list[tuple[str, str]],
+    program: str | None,
+) -> Iterator[tuple[str, str]]:
+    """The page for the customer, which names the files beside it, and the same on paper."""
+    from moistsim.report import MEASURE, gather, page, printed
+
+    (out / "report.pdf").unlink(missing_ok=True)
+    matched = None
+    if len(comparison.seasons) > 1:
+        matched = comparison.study.matched(MEASURE, as_set=comparison, progress=not quiet)
+    text = page(gather(scenario, comparison, matched, units=units, deeper=written))
+    (out / "report.html").write_text(text, encoding="utf-8", newline="\n")
+    yield (
+        "report.html",
+        "the answer for the customer, on one page that any browser opens and prints",
+    )
+    if program is not None:
+        printed(text, out / "report.pdf", "letter" if units == "us" else "A4", program)
+        yield "report.pdf", "the same on paper"
 
 
 def _hourly_files(names: Iterable[str]) -> Iterator[str]:

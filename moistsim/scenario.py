@@ -6,12 +6,12 @@ them. Only the frame around them is this file's: weather, season and options.
 """
 
 import datetime
+import hashlib
 import inspect
-import json
 import os
 import re
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -21,6 +21,7 @@ from moistsim.emissions import Emissions
 from moistsim.equipment import Cooling, Equipment
 from moistsim.hourly_profile import HourlyProfile
 from moistsim.house import House
+from moistsim.inputs import Input, covers, inputs, keys_of, quoted
 from moistsim.purchase import Purchase, Terms
 from moistsim.season import package_version
 from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy, rule_table
@@ -37,7 +38,7 @@ DEMO = Path(__file__).with_name("demo.toml")
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "provenance",
+    "options", "economics", "provenance", "measured", "stated",
 )  # fmt: skip
 _WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {
@@ -90,6 +91,25 @@ class Scenario:
     """One for each option, or none at all."""
     terms: Terms | None = None
     """Of the economics; there are some if there are purchases."""
+    stated: frozenset[str] = frozenset()
+    """Dotted names of what the file gives, such as ``house.ach50``; all else is our default."""
+    measured: frozenset[str] = frozenset()
+    """Of these, or of tables of them, what the file says was measured."""
+
+    @property
+    def checksum(self) -> str:
+        """Sixteen hexadecimal digits (sha256) of all that is run, wherever its file lies."""
+        import tomli_w
+
+        table = _as_run(self, self.path.parent)
+        for key in ("provenance", "measured", "stated"):
+            del table[key]
+        table["weather"] = self.study.weather.checksum
+        return hashlib.sha256(tomli_w.dumps(table).encode()).hexdigest()[:16]
+
+    def inputs(self) -> Iterator[Input]:
+        """Every value, and whether it was measured, stated or assumed."""
+        return inputs(self.study, self.purchases, self.terms, self.stated, self.measured)
 
 
 class _Place(NamedTuple):
@@ -103,8 +123,7 @@ class _Place(NamedTuple):
     """Of the scenario, from which it sees other files."""
 
     def inside(self, key: str, number: int = 0) -> "_Place":
-        bare = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
-        table = f"{self.table}.{bare}" if self.table else bare
+        table = f"{self.table}.{quoted(key)}" if self.table else quoted(key)
         return self._replace(table=table, number=number)
 
     def at(self, key: str = "") -> str:
@@ -432,8 +451,11 @@ def read_scenario(path: str | Path) -> Scenario:
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
         ``file`` of performance data, as seen from the scenario's folder, and what `fit_table`
         takes; class and year, as for `Cooling.typical`.
-    ``[provenance]``
-        Not read: where a run notes what made it.
+    ``measured``
+        At the top, a list of names of values that the file gives and that were measured, or of
+        tables of them: ``["house.ach50", "equipment.ventilation"]``.
+    ``stated``, ``[provenance]``
+        Where a run notes which values were given to it, and what made it; the second is not read.
 
     Every quantity is a number in SI or a text with its unit.
 
@@ -485,6 +507,7 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     if "economics" in table or any("purchase" in option for option in table["options"].values()):
         terms = _build(Terms, table.get("economics", {}), place.inside("economics"))
         purchases = _purchases(table["options"], place)
+    stated = _stated(table, place)
     base = table.get("base")
     if base is not None and base not in list(options):
         raise place.error("base", repr(base), one_of(str(base), options))
@@ -497,7 +520,41 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
         path,
         purchases,
         terms,
+        stated,
+        _named(table, "measured", stated, place),
     )
+
+
+def _stated(table: dict[str, Any], place: _Place) -> frozenset[str]:
+    """What the file gives as its author's own: all of it, but for what a run made explicit."""
+    given = frozenset(keys_of(table))
+    if "stated" in table:
+        return _named(table, "stated", given, place)
+    own = set(given)
+    for key in given:
+        # Certificate and table are stages in other words; what is typical is nobody's knowledge.
+        for way in ("label", "table"):
+            stem, _, rest = key.partition(f".cooling.{way}.")
+            if rest:
+                own.add(f"{stem}.cooling.stages")
+        if ".table." in key:
+            own.add(key.partition(".table.")[0] + ".values")
+        if key.startswith("house.typical."):
+            own.add(key.replace("house.typical.", "house."))
+    return frozenset(own)
+
+
+def _named(table: dict[str, Any], key: str, given: frozenset[str], place: _Place) -> frozenset[str]:
+    """Names of values that the file gives."""
+    names = table.get(key, [])
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        raise place.error(key, repr(names), 'a list of names such as ["house.ach50"]')
+    for name in names:
+        if not any(covers(name, it) for it in given):
+            raise place.error(
+                key, repr(name), one_of(name, sorted(given - set(keys_of({key: names}))))
+            )
+    return frozenset(names)
 
 
 def _toml(path: Path) -> dict[str, Any]:
@@ -552,7 +609,8 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     path = Path(path)
     head = (
         f"# {scenario.path.name} as run, with every default made explicit: run this file to repeat "
-        "it.\n# [provenance] says what made it and is not read.\n\n"
+        "it.\n# [provenance] says what made it and is not read. stated names the values that were given, "
+        "all\n# others are defaults: add the names of what you change.\n\n"
     )
     path.write_text(
         head + tomli_w.dumps(_as_run(scenario, path.parent)), encoding="utf-8", newline="\n"
@@ -595,6 +653,8 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "name": scenario.name,
         "note": scenario.note,
         "base": study.base or next(iter(options)),
+        "measured": [i.key for i in scenario.inputs() if i.origin == "measured"],
+        "stated": [i.key for i in scenario.inputs() if i.origin != "assumed"],
         "provenance": {
             "moistsim": package_version("moistsim"),
             "scenario": scenario.path.name,

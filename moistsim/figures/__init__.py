@@ -7,6 +7,8 @@ notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
 from moistsim.figures.economics import bridge_figure, cost_figure
+from moistsim.figures.humidity import humidity_figure
+from moistsim.figures.months import months_figure
 from moistsim.figures.risk import mould_figure, spells_figure
 from moistsim.figures.season import season_figure
 from moistsim.figures.sensitivity import (
@@ -24,7 +26,9 @@ __all__ = [
     "cost_figure",
     "day_figure",
     "effective_shr_figure",
+    "humidity_figure",
     "loads_figure",
+    "months_figure",
     "mould_figure",
     "quantiles_figure",
     "season_figure",

@@ -28,7 +28,13 @@ LINES = (
 )
 
 
-def cost_figure(economics: Economics, plans: Mapping[str, str | Plan] | None = None) -> Figure:
+def cost_figure(
+    economics: Economics,
+    plans: Mapping[str, str | Plan] | None = None,
+    *,
+    energy_within: float = 0.0,
+    narrow: bool = False,
+) -> Figure:
     """What each option has cost so far, year by year: purchases, maintenance and energy.
 
     Replacements are steps; the residual value at the end, which nobody pays out, is not shown.
@@ -38,6 +44,10 @@ def cost_figure(economics: Economics, plans: Mapping[str, str | Plan] | None = N
     economics : Economics
     plans : dict of option or plan, optional
         By the name that each is shown with; by default every option. ``bridge.plans[2]`` is one.
+    energy_within : float
+        A band around each line: energy that costs this share more, and less.
+    narrow : bool
+        For a column of text or a phone: names below instead of beside the lines, and no notes.
 
     Returns
     -------
@@ -49,27 +59,44 @@ def cost_figure(economics: Economics, plans: Mapping[str, str | Plan] | None = N
         If there is no such option.
     """
     plans = {option: option for option in economics.options} if plans is None else plans
-    figure = Figure(figsize=(11.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    size = (5.4, 3.7 + 0.24 * len(plans)) if narrow else (11.0, 6.6)
+    figure = Figure(figsize=size, layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
-    ends = []
+    ends, handles, top = [], [], 0.0
     for k, (name, plan) in enumerate(plans.items()):
         colour, dash = LINES[k % len(LINES)]
         flow = economics.cash_flow(plan)
         spent, bought = flow["spent_USD"].to_numpy(), flow["purchase_USD"].to_numpy()
         # What is bought at the end of a year is a step there.
-        ax.plot(
-            np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent]).ravel(),
-            color=colour, ls=dash, lw=2.2,
-        )  # fmt: skip
+        x, line = np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent])
+        handles += ax.plot(x, line.ravel(), color=colour, ls=dash, lw=2.2)
         ends.append((name, float(spent[-1]), colour))
+        energy = np.cumsum(flow[["electricity_USD", "gas_USD"]].sum(axis=1).to_numpy())
+        band = energy_within * np.repeat(energy, 2)
+        if energy_within:
+            ax.fill_between(
+                x, line.ravel() - band, line.ravel() + band, color=colour, alpha=0.18, lw=0
+            )
+        top = max(top, float((line.ravel() + band).max()))
     years = int(economics.terms.years)
     ax.set_xlim(0.0, years)
-    ax.set_ylim(0.0, 1.05 * max(end for _, end, _ in ends) or 1.0)
-    _label_ends(ax, [(f"{_wrapped(n)}: {end:,.0f} USD", end, c) for n, end, c in ends])
+    ax.set_ylim(0.0, 1.05 * top or 1.0)
+    named = [(f"{_wrapped(n)}: {end:,.0f} USD", end, c) for n, end, c in ends]
     kind = "dollars of each year" if economics.terms.nominal else "constant dollars"
     ax.set_ylabel(f"spent so far, USD ({kind})", fontsize=STYLE_SIZE)
     ax.set_xlabel("years from the purchase", fontsize=STYLE_SIZE)
     _money(ax)
+    if narrow:
+        for axis in (ax.xaxis, ax.yaxis):
+            axis.label.set_fontsize(STYLE_SIZE - 2.0)
+        ax.tick_params(labelsize=STYLE_SIZE - 2.0)
+        words = ["\n".join(textwrap.wrap(f"{n}: {end:,.0f} USD", 58)) for n, end, _ in ends]
+        figure.legend(
+            handles, words, loc="outside lower left", ncols=1, frameon=False, handlelength=3.0,
+            fontsize=STYLE_SIZE - 2.0,
+        )  # fmt: skip
+        return figure
+    _label_ends(ax, named)
     ax.set_title(
         "What each option will have cost, year by year",
         loc="left", fontsize=STYLE_SIZE + 2.0, pad=12.0,

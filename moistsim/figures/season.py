@@ -53,7 +53,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     axes: Any = figure.subplots(
         n, 2, sharex="col", squeeze=False, gridspec_kw={"width_ratios": [1.25, 1.0]}
     )
-    days = {name: _daily_rh(season) for name, season in seasons.items()}
+    days = {name: daily_rh(season) for name, season in seasons.items()}
     low = min(float(frame["low"].min()) for frame in days.values())
     high = max(float(frame["high"].max()) for frame in days.values())
     limits = (min(30.0, 10.0 * np.floor(low / 10.0)), max(70.0, 10.0 * np.ceil(high / 10.0)))
@@ -95,7 +95,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     return figure
 
 
-def _daily_rh(season: Season) -> pd.DataFrame:
+def daily_rh(season: Season) -> pd.DataFrame:
     """Mean, 5th and 95th percentile of each day's hours, at the day's noon."""
     rh = season.hourly["zone_rh_pct"]
     by_day = rh.groupby(rh.index.normalize())  # type: ignore[attr-defined]

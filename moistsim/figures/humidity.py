@@ -1,0 +1,63 @@
+"""How humid each option leaves the room through the season, one row an option."""
+
+import textwrap
+from typing import Any
+
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+
+from moistsim.figures import style
+from moistsim.figures.season import daily_rh, date_axis
+from moistsim.figures.style import HUMID, LIMIT, ROOM, STYLE_SIZE
+from moistsim.study import Comparison
+
+SMALL = STYLE_SIZE - 2.0
+DAMP = "#cf4f1f"
+
+
+def humidity_figure(comparison: Comparison) -> Figure:
+    """Room humidity of each day, the mean and the band of its hours, and what lies above 60 per cent.
+
+    The figure is as wide as a column of text, so that it can be read on a phone.
+
+    Parameters
+    ----------
+    comparison : Comparison
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+    """
+    days = {name: daily_rh(season) for name, season in comparison.seasons.items()}
+    n = len(days)
+    low = min(float(frame["low"].min()) for frame in days.values())
+    high = max(float(frame["high"].max()) for frame in days.values())
+    figure = Figure(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
+    axes: Any = figure.subplots(n, 1, sharex=True, sharey=True, squeeze=False)
+    for ax, (name, frame) in zip(axes[:, 0], days.items(), strict=True):
+        x = frame.index.to_numpy()
+        lower, upper = frame["low"].to_numpy(float), frame["high"].to_numpy(float)
+        ax.fill_between(x, lower, upper, color=ROOM, alpha=0.25, lw=0)
+        ax.fill_between(x, np.maximum(lower, HUMID), np.maximum(upper, HUMID), color=DAMP, lw=0)
+        ax.plot(
+            x, frame["mean"].to_numpy(float), color=ROOM, lw=1.6, marker="" if len(x) > 3 else "o"
+        )
+        ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
+        hours = comparison.seasons[name].meter.humidity["hours_over_60"]
+        said = f"{hours:,.0f} hours above {HUMID:g} %"
+        ax.set_title(
+            "\n".join(textwrap.wrap(f"{name}: {said}", 60)),
+            loc="left", fontsize=SMALL, fontweight="bold",
+        )  # fmt: skip
+        style.plain(ax)
+        ax.grid(axis="y", color="#e3e3e3", lw=0.7)
+        ax.margins(x=0.01)
+        ax.tick_params(labelsize=SMALL)
+    axes[0, 0].set_ylim(
+        min(30.0, 10.0 * np.floor(low / 10.0)), max(70.0, 10.0 * np.ceil(high / 10.0))
+    )
+    axes[0, 0].set_yticks(np.arange(40.0 if low < 60.0 else 60.0, high + 1.0, 20.0))
+    axes[0, 0].yaxis.set_major_formatter("{x:.0f} %")
+    date_axis(axes[-1, 0], len(next(iter(days.values()))))
+    return figure

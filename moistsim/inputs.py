@@ -1,0 +1,130 @@
+"""Every value that a scenario is made of, and whether it was measured, stated or left to us."""
+
+import json
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import Any, Literal, NamedTuple, cast
+
+import attrs
+
+from moistsim.purchase import Purchase, Terms
+from moistsim.strategies import Strategy
+from moistsim.study import Study
+
+Origin = Literal["measured", "stated", "assumed"]
+
+
+class Input(NamedTuple):
+    """One value."""
+
+    key: str
+    """Where a scenario's file has it, such as ``house.ach50``."""
+    value: Any
+    """In the unit that it is kept in."""
+    unit: str | None
+    """A key of `units.KINDS`; None for a word, a switch or a list."""
+    help: str
+    origin: Origin
+
+
+def quoted(key: str) -> str:
+    """A key as TOML writes it."""
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
+
+
+def keys_of(table: Mapping[str, Any], stem: str = "") -> Iterator[str]:
+    """Dotted names of all values of a table, such as ``equipment.cooling.stages[1].capacity``."""
+    for key, value in table.items():
+        name = f"{stem}.{quoted(key)}" if stem else quoted(key)
+        if isinstance(value, dict):
+            yield from keys_of(value, name)
+        elif isinstance(value, list) and value and all(isinstance(row, dict) for row in value):
+            for number, row in enumerate(value, 1):
+                yield from keys_of(row, f"{name}[{number}]")
+        else:
+            yield name
+
+
+def covers(stem: str, key: str) -> bool:
+    """Whether a name is a key's own, or that of what holds it."""
+    return key == stem or key.startswith((f"{stem}.", f"{stem}["))
+
+
+def inputs(
+    study: Study,
+    purchases: Mapping[str, Purchase],
+    terms: Terms | None,
+    stated: Collection[str],
+    measured: Collection[str],
+) -> Iterator[Input]:
+    """All values of a scenario, but for what is absent; machines that all options share once.
+
+    Parameters
+    ----------
+    study : Study
+    purchases : dict of Purchase
+    terms : Terms, optional
+    stated, measured : collection of str
+        Dotted names, of values or of what holds them.
+    """
+
+    def origin(*names: str) -> Origin:
+        # A name further on stands in the place of the first.
+        if any(covers(stem, name) for name in names for stem in measured):
+            return "measured"
+        if any(covers(stem, name) for name in names for stem in stated):
+            return "stated"
+        return "assumed"
+
+    def of(described: Any, stem: str, elsewhere: Iterable[str] = ()) -> Iterator[Input]:
+        for field in attrs.fields(type(described)):
+            value, metadata = getattr(described, field.name), field.metadata
+            name = f"{stem}.{field.name}"
+            others = [f"{other}.{field.name}" for other in elsewhere]
+            if value is None:
+                continue
+            if "part" not in metadata:
+                unit = metadata.get("unit")
+                yield Input(name, value, unit, metadata.get("help", ""), origin(name, *others))
+            elif metadata.get("many"):
+                for number, item in enumerate(value, 1):
+                    at = f"[{number}]"
+                    yield from of(item, name + at, [other + at for other in others])
+            else:
+                yield from of(value, name, others)
+
+    yield from of(study.house, "house")
+    yield from of(study.tariff, "tariff")
+    if study.emissions is not None:
+        yield from of(study.emissions, "emissions")
+    if terms is not None:
+        yield from of(terms, "economics")
+    machines = [equipment for equipment, _ in study.options.values()]
+    shared = {
+        field.name
+        for field in attrs.fields(cast(Any, type(machines[0])))
+        if all(getattr(it, field.name) == getattr(machines[0], field.name) for it in machines)
+    }
+    stems = [f"options.{quoted(name)}" for name in study.options]
+    for item in of(machines[0], "equipment", [f"{stem}.equipment" for stem in stems]):
+        if re.split(r"[.\[]", item.key)[1] in shared:
+            yield item
+    for stem, (name, (equipment, strategy)) in zip(stems, study.options.items(), strict=True):
+        for item in of(equipment, f"{stem}.equipment", ["equipment"]):
+            if re.split(r"[.\[]", item.key.removeprefix(f"{stem}.equipment."))[0] not in shared:
+                yield item
+        yield from _of_strategy(strategy, stem, origin)
+        if name in purchases:
+            yield from of(purchases[name], f"{stem}.purchase")
+
+
+def _of_strategy(strategy: Strategy, stem: str, origin: Any) -> Iterator[Input]:
+    for key, value in strategy.settings.items():
+        name = f"{stem}.set_points.{key}"
+        # The thresholds of a rule table stand in its rows.
+        names = (
+            (name,) if key in ("cooling_setpoint", "heating_setpoint") else (name, f"{stem}.rules")
+        )
+        yield Input(
+            name, value, strategy.units.get(key), "set-point of the control", origin(*names)
+        )

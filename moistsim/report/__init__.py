@@ -1,0 +1,11 @@
+"""The page for the customer: what to buy, what it costs, what happens otherwise, and how sure.
+
+`gather` draws it up from a study that was run, `page` writes it as HTML, and `printed` as PDF.
+"""
+
+from moistsim.report.gather import MEASURE, gather
+from moistsim.report.page import page
+from moistsim.report.paper import printed
+from moistsim.report.records import Report, Sure
+
+__all__ = ["MEASURE", "Report", "Sure", "gather", "page", "printed"]

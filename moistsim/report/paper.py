@@ -1,0 +1,72 @@
+"""The page on paper, through a browser without a window."""
+
+import os
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+from moistsim.units import InputError
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+"""Names of programs, built on Chromium, that print without a window."""
+
+
+def browser() -> str:
+    """The path of one of `BROWSERS`.
+
+    Raises
+    ------
+    InputError
+        If there is none.
+    """
+    for name in BROWSERS:
+        path = shutil.which(name)
+        if path is not None:
+            return path
+    raise InputError(
+        "--pdf", "no Chromium on this machine's search path",
+        "a machine that has one, or no --pdf: any browser prints report.html",
+    )  # fmt: skip
+
+
+def printed(page: str, out: Path, paper: str = "letter", program: str | None = None) -> None:
+    """Print a page to a PDF file.
+
+    Parameters
+    ----------
+    page : str
+        HTML.
+    out : Path
+        The PDF file.
+    paper : {"letter", "A4"}
+    program : str, optional
+        What `browser` found.
+
+    Raises
+    ------
+    InputError
+        If there is no browser, or it printed nothing.
+    """
+    program = program or browser()
+    out.unlink(missing_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        sized = Path(folder, "page.html")
+        style = f"<style>@page {{ size: {paper}; }}</style></head>"
+        sized.write_text(page.replace("</head>", style, 1), encoding="utf-8")
+        command = [
+            program, "--headless", "--disable-gpu", "--no-first-run", "--no-pdf-header-footer",
+            f"--user-data-dir={folder}/profile", f"--print-to-pdf={out.resolve()}",
+        ]  # fmt: skip
+        # Its own fence cannot be put up by root.
+        if hasattr(os, "geteuid") and os.geteuid() == 0:
+            command.append("--no-sandbox")
+        try:
+            ended = subprocess.run(
+                [*command, sized.as_uri()], capture_output=True, timeout=120, check=False
+            )
+            reason = f"a browser that ended with code {ended.returncode} and printed nothing"
+        except (OSError, subprocess.TimeoutExpired) as error:
+            reason = f"a browser that printed nothing ({type(error).__name__})"
+    if not out.exists() or out.stat().st_size == 0:
+        raise InputError(f"--pdf, {program}", reason, "no --pdf: any browser prints report.html")

@@ -1,0 +1,83 @@
+"""Figures that stand in the page, each with what it shows in words."""
+
+import base64
+import io
+
+import matplotlib
+from matplotlib.figure import Figure
+
+from moistsim.economics import Economics
+from moistsim.figures import cost_figure, humidity_figure, months_figure
+from moistsim.report.records import Picture
+from moistsim.report.words import money, quoted
+from moistsim.study import Comparison
+
+ENERGY_WITHIN = 0.2
+"""Half the width of the band around what is paid over the years, of the energy: our own round
+figure for a house that is described by guesses and a typical year. It is no probability."""
+
+
+def address(figure: Figure) -> str:
+    """A figure as a data address of SVG, the same bits again: an image is a document of its own, so
+    that the names within two of them cannot meet."""
+    text = io.BytesIO()
+    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+    with matplotlib.rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
+        figure.savefig(text, format="svg", metadata=nothing)
+    return "data:image/svg+xml;base64," + base64.b64encode(text.getvalue()).decode("ascii")
+
+
+def humidity(comparison: Comparison) -> Picture:
+    """Humidity by option through the season."""
+    said = []
+    for name, season in comparison.seasons.items():
+        rh = season.hourly["zone_rh_pct"]
+        daily = rh.groupby(rh.index.normalize()).mean()  # type: ignore[attr-defined]
+        hours = season.meter.humidity["hours_over_60"]
+        said.append(
+            f"{quoted(name)}: {hours:,.0f} hours above 60 %, days from {daily.min():.0f} to "
+            f"{daily.max():.0f} %"
+        )
+    return Picture(
+        address(humidity_figure(comparison)),
+        "Relative humidity in the house, day by day, one strip for each option. "
+        + "; ".join(said)
+        + ".",
+        "Relative humidity indoors, day by day. Dark line: mean of the day; pale band: nearly all of "
+        "its hours; orange: what lies above 60 % (dashed).",
+    )
+
+
+def months(comparison: Comparison) -> Picture:
+    """Cost by month and option."""
+    said = []
+    for name, bill in comparison.bills().items():
+        total = bill.months["total"]
+        month = total.index[int(total.to_numpy().argmax())].to_timestamp()
+        said.append(
+            f"{quoted(name)}: {money(bill.total)}, the dearest month {month:%B} with {money(total.max())}"
+        )
+    several = len(comparison.seasons) > 1
+    return Picture(
+        address(months_figure(comparison)),
+        "Cost by month, a row of bars for each option. " + "; ".join(said) + ".",
+        "Cost of each month in USD"
+        + (f"; the orange marks are those of {quoted(comparison.base)}." if several else "."),
+    )
+
+
+def years(bought: Economics) -> Picture:
+    """What has been paid, year by year."""
+    said = []
+    for name in bought.options:
+        spent = bought.flow(name).spent
+        said.append(f"{quoted(name)}: {money(spent[0])} at first, {money(spent[-1])} in the end")
+    return Picture(
+        address(cost_figure(bought, energy_within=ENERGY_WITHIN, narrow=True)),
+        f"What each option has cost so far over {bought.terms.years:.0f} years. "
+        + "; ".join(said)
+        + ".",
+        "What has been paid so far. The bands show the same with energy that costs "
+        f"{100.0 * ENERGY_WITHIN:.0f} % more or less, which is no more than a habit of caution: a "
+        "house described by guesses is easily that far off.",
+    )
