@@ -34,7 +34,7 @@ def words_field(
         for text in texts:
             try:
                 read(text)
-            except (ValueError, TypeError):
+            except (ValueError, TypeError, AttributeError):
                 raise InputError(where, text, accepted) from None
         return tuple(texts)
 

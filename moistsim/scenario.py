@@ -38,7 +38,7 @@ DEMO = Path(__file__).with_name("demo.toml")
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "provenance", "measured", "stated",
+    "options", "economics", "provenance", "measured",
 )  # fmt: skip
 _WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {
@@ -102,8 +102,7 @@ class Scenario:
         import tomli_w
 
         table = _as_run(self, self.path.parent)
-        for key in ("provenance", "measured", "stated"):
-            del table[key]
+        del table["provenance"]
         table["weather"] = self.study.weather.checksum
         return hashlib.sha256(tomli_w.dumps(table).encode()).hexdigest()[:16]
 
@@ -454,8 +453,9 @@ def read_scenario(path: str | Path) -> Scenario:
     ``measured``
         At the top, a list of names of values that the file gives and that were measured, or of
         tables of them: ``["house.ach50", "equipment.ventilation"]``.
-    ``stated``, ``[provenance]``
-        Where a run notes which values were given to it, and what made it; the second is not read.
+    ``[provenance]``
+        Where a run notes what made it. Of it only ``stated`` and ``measured`` are read, the names of
+        what was given to that run; without them, all that the file gives counts as stated.
 
     Every quantity is a number in SI or a text with its unit.
 
@@ -521,15 +521,16 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
         purchases,
         terms,
         stated,
-        _named(table, "measured", stated, place),
+        _measured(table, place),
     )
 
 
 def _stated(table: dict[str, Any], place: _Place) -> frozenset[str]:
     """What the file gives as its author's own: all of it, but for what a run made explicit."""
     given = frozenset(keys_of(table))
-    if "stated" in table:
-        return _named(table, "stated", given, place)
+    before = _before(table, "stated")
+    if before is not None:
+        return before
     own = set(given)
     for key in given:
         # Certificate and table are stages in other words; what is typical is nobody's knowledge.
@@ -539,22 +540,30 @@ def _stated(table: dict[str, Any], place: _Place) -> frozenset[str]:
                 own.add(f"{stem}.cooling.stages")
         if ".table." in key:
             own.add(key.partition(".table.")[0] + ".values")
+        if ".rules[" in key:
+            own.add(key.partition(".rules[")[0] + ".rules")
         if key.startswith("house.typical."):
             own.add(key.replace("house.typical.", "house."))
     return frozenset(own)
 
 
-def _named(table: dict[str, Any], key: str, given: frozenset[str], place: _Place) -> frozenset[str]:
-    """Names of values that the file gives."""
-    names = table.get(key, [])
+def _measured(table: dict[str, Any], place: _Place) -> frozenset[str]:
+    """What the file says was measured, or said before it was run."""
+    names = table.get("measured", [])
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        raise place.error(key, repr(names), 'a list of names such as ["house.ach50"]')
+        raise place.error("measured", repr(names), 'a list of names such as ["house.ach50"]')
+    given = [key for key in keys_of(table) if key != "measured"]
     for name in names:
-        if not any(covers(name, it) for it in given):
-            raise place.error(
-                key, repr(name), one_of(name, sorted(given - set(keys_of({key: names}))))
-            )
-    return frozenset(names)
+        if not any(covers(name, key) for key in given):
+            raise place.error("measured", repr(name), one_of(name, given))
+    return frozenset(names) | (_before(table, "measured") or frozenset())
+
+
+def _before(table: dict[str, Any], key: str) -> frozenset[str] | None:
+    """Names that the run noted which wrote the file, if one did."""
+    run = table.get("provenance", {})
+    names = run.get(key) if isinstance(run, dict) else None
+    return frozenset(map(str, names)) if isinstance(names, list) else None
 
 
 def _toml(path: Path) -> dict[str, Any]:
@@ -609,8 +618,8 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     path = Path(path)
     head = (
         f"# {scenario.path.name} as run, with every default made explicit: run this file to repeat "
-        "it.\n# [provenance] says what made it and is not read. stated names the values that were given, "
-        "all\n# others are defaults: add the names of what you change.\n\n"
+        "it.\n# [provenance] says what made it. Its stated names the values that were given, all others "
+        "are\n# defaults: add the names of what you change, and to measured those of what was measured.\n\n"
     )
     path.write_text(
         head + tomli_w.dumps(_as_run(scenario, path.parent)), encoding="utf-8", newline="\n"
@@ -653,14 +662,14 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "name": scenario.name,
         "note": scenario.note,
         "base": study.base or next(iter(options)),
-        "measured": [i.key for i in scenario.inputs() if i.origin == "measured"],
-        "stated": [i.key for i in scenario.inputs() if i.origin != "assumed"],
         "provenance": {
             "moistsim": package_version("moistsim"),
             "scenario": scenario.path.name,
             "weather": weather.name,
             "weather_source": weather.source,
             "season": f"{stamps[0]:%Y-%m-%d} to {stamps[-1]:%Y-%m-%d}",
+            "measured": [i.key for i in scenario.inputs() if i.origin == "measured"],
+            "stated": [i.key for i in scenario.inputs() if i.origin == "stated"],
         },
         "weather": {
             **(

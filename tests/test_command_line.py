@@ -174,7 +174,8 @@ def test_the_folder_holds_every_result(folder: Path, us: Path, screen: str) -> N
         "hourly-4-colder.parquet",
         "hourly-5-box.parquet",
     ]
-    assert sorted([*hourly, "day.png", "scenario.toml", "season.png", "table.csv"]) == names
+    others = ["day.png", "report.html", "scenario.toml", "season.png", "table.csv"]
+    assert sorted([*hourly, *others]) == names
     for name in ("season.png", "day.png"):
         assert (us / name).read_bytes().startswith(b"\x89PNG")
     trade = pd.read_csv(us / "table.csv", index_col="option")

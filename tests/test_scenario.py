@@ -129,7 +129,7 @@ def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
 
 # ---------------------------------------------------------------------- refusing
 
-KNOWN = "'name', 'note', 'base', 'weather', 'season', 'house', 'emissions', 'equipment', 'options', 'economics', 'provenance'"
+KNOWN = "'name', 'note', 'base', 'weather', 'season', 'house', 'emissions', 'equipment', 'options', 'economics', 'provenance', 'measured'"
 TOML = (
     "accepted: TOML: [table], key = number or key = 'text with a unit', each key once "
     "(the reader of TOML says: "

@@ -6,7 +6,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
-from moistsim.units import InputError
+from moistsim.scenario import ScenarioError
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 """Names of programs, built on Chromium, that print without a window."""
@@ -17,14 +17,14 @@ def browser() -> str:
 
     Raises
     ------
-    InputError
+    ScenarioError
         If there is none.
     """
     for name in BROWSERS:
         path = shutil.which(name)
         if path is not None:
             return path
-    raise InputError(
+    raise ScenarioError(
         "--pdf", "no Chromium on this machine's search path",
         "a machine that has one, or no --pdf: any browser prints report.html",
     )  # fmt: skip
@@ -45,7 +45,7 @@ def printed(page: str, out: Path, paper: str = "letter", program: str | None = N
 
     Raises
     ------
-    InputError
+    ScenarioError
         If there is no browser, or it printed nothing.
     """
     program = program or browser()
@@ -69,4 +69,4 @@ def printed(page: str, out: Path, paper: str = "letter", program: str | None = N
         except (OSError, subprocess.TimeoutExpired) as error:
             reason = f"a browser that printed nothing ({type(error).__name__})"
     if not out.exists() or out.stat().st_size == 0:
-        raise InputError(f"--pdf, {program}", reason, "no --pdf: any browser prints report.html")
+        raise ScenarioError(f"--pdf, {program}", reason, "no --pdf: any browser prints report.html")

@@ -43,6 +43,11 @@ class Verdict:
         """Whether there is anything to dry, with the base as it is set."""
         return self._humid(self.as_set, self.base) or self.mould[self.base] >= 1.0
 
+    @property
+    def is_mouldy(self) -> bool:
+        """Whether mould could be seen with the base as it is set."""
+        return self.mould[self.base] >= CRITERION
+
     def _humid(self, comparison: Comparison, option: str) -> bool:
         return self.humid_hours(comparison, option) >= NEAR
 
@@ -60,7 +65,11 @@ class Verdict:
         fit = [
             name
             for name, it in self.matched.options.items()
-            if (it.matched if self.is_humid else not self._humid(self.comparison, name))
+            if (
+                it.matched
+                if self.is_humid
+                else name == self.base or not self._humid(self.comparison, name)
+            )
         ]
         return tuple(sorted(fit, key=self.cost))
 

@@ -194,7 +194,7 @@ def _comes_back(pair: Pair, years: float) -> str:
 def _it_pays(pair: Pair, years: float) -> str:
     """An option that is dearer to buy and cheaper to run."""
     return (
-        f"Against {quoted(pair.against)}, {quoted(pair.option)} {_sides(pair)}, so that its price "
+        f"Against {quoted(pair.against)}, {quoted(pair.option)} {_sides(pair)}, so that its higher price "
         f"{_comes_back(pair, years)}"
     )
 
@@ -216,8 +216,11 @@ def trades(it: Verdict) -> Iterator[str]:
             and all(it.matched.options[name].matched for name in (pair.option, pair.against))
         )
         yield text + ("." if alike else ", but the two do not keep the house equally dry.")
-    if not pairs:
-        yield "No option that is dearer to buy is cheaper to run, so that none pays for itself."
+    if not pairs and len(it.bought.options) > 1:
+        yield (
+            "No option is dearer to buy and cheaper to run than another, so that there is no price to "
+            "come back."
+        )
 
 
 def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) -> str:
