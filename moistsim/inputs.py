@@ -25,6 +25,13 @@ class Input(NamedTuple):
     """A key of `units.KINDS`; None for a word, a switch or a list."""
     help: str
     origin: Origin
+    option: str = ""
+    """Of which option alone it is; empty for what all share."""
+
+    @property
+    def table(self) -> str:
+        """What its key begins with if it is an option's own."""
+        return f"options.{quoted(self.option)}." if self.option else ""
 
 
 def quoted(key: str) -> str:
@@ -110,12 +117,15 @@ def inputs(
         if re.split(r"[.\[]", item.key)[1] in shared:
             yield item
     for stem, (name, (equipment, strategy)) in zip(stems, study.options.items(), strict=True):
-        for item in of(equipment, f"{stem}.equipment", ["equipment"]):
-            if re.split(r"[.\[]", item.key.removeprefix(f"{stem}.equipment."))[0] not in shared:
-                yield item
-        yield from _of_strategy(strategy, stem, origin)
+        own = [
+            item
+            for item in of(equipment, f"{stem}.equipment", ["equipment"])
+            if re.split(r"[.\[]", item.key.removeprefix(f"{stem}.equipment."))[0] not in shared
+        ]
+        own += _of_strategy(strategy, stem, origin)
         if name in purchases:
-            yield from of(purchases[name], f"{stem}.purchase")
+            own += of(purchases[name], f"{stem}.purchase")
+        yield from (item._replace(option=name) for item in own)
 
 
 def _of_strategy(strategy: Strategy, stem: str, origin: Any) -> Iterator[Input]:

@@ -18,7 +18,9 @@ from moistsim.engine import tags
 from moistsim.figures import (
     day_figure,
     effective_shr_figure,
+    humidity_figure,
     loads_figure,
+    months_figure,
     mould_figure,
     season_figure,
     sources_figure,
@@ -247,6 +249,33 @@ def test_spells_show_every_hour_and_name_the_longest(two: Comparison) -> None:
     assert f"longest spell {runs.max():,} h, from" in figure.axes[0].get_title(loc="left")
 
 
+def test_a_month_is_as_high_as_its_bill(two: Comparison) -> None:
+    figure = months_figure(two)
+    for ax, (name, bill) in zip(figure.axes, two.bills().items(), strict=True):
+        heights = [bar.get_height() for bar in ax.patches]  # type: ignore[attr-defined]
+        assert heights == pytest.approx(bill.months["total"].tolist())
+        assert [float(text.get_text()) for text in ax.texts] == pytest.approx(heights, abs=0.51)
+        title = " ".join(ax.get_title(loc="left").split())
+        assert title == f"{name}: {bill.total:,.0f} USD"
+        assert ax.get_ylim()[0] == 0.0
+    # The base's own months are marked beside those of the others.
+    marks = figure.axes[1].lines[0].get_ydata()
+    assert list(marks) == pytest.approx(two.bills()[two.base].months["total"].tolist())
+
+
+def test_what_is_humid_is_named_by_its_hours(two: Comparison) -> None:
+    figure = humidity_figure(two)
+    for ax, (name, season) in zip(figure.axes, two.seasons.items(), strict=True):
+        hours = season.meter.humidity["hours_over_60"]
+        title = " ".join(ax.get_title(loc="left").split())
+        assert title == f"{name}: {hours:,.0f} hours above 60 %"
+        rh = season.hourly["zone_rh_pct"]
+        line = np.asarray(ax.lines[0].get_ydata(), float)
+        assert line == pytest.approx(rh.groupby(rh.index.normalize()).mean().to_numpy())
+        low, high = ax.get_ylim()
+        assert low <= line.min() and line.max() <= high and low < 60.0 < high
+
+
 def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
     figure = mould_figure(two, ms.RiskBasis(register_material="resistant"))
     for k, season in enumerate(two.seasons.values()):
@@ -265,7 +294,9 @@ def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
 
 
 @pytest.mark.parametrize("units", UNITS)
-@pytest.mark.parametrize("kind", ["season", "day", "sources", "loads", "spells", "mould"])
+@pytest.mark.parametrize(
+    "kind", ["season", "day", "sources", "loads", "spells", "mould", "humidity", "months"]
+)
 @pytest.mark.parametrize("options", ["two", "six"])
 def test_no_text_is_cut_off_or_written_over(
     request: pytest.FixtureRequest, options: str, kind: str, units: str
@@ -275,6 +306,10 @@ def test_no_text_is_cut_off_or_written_over(
         figure = season_figure(comparison, units)
     elif kind == "sources":
         figure = sources_figure(comparison, units=units)  # type: ignore[arg-type]
+    elif kind == "humidity":
+        figure = humidity_figure(comparison)
+    elif kind == "months":
+        figure = months_figure(comparison)
     elif kind == "spells":
         figure = spells_figure(comparison, units)
     elif kind == "mould":
@@ -301,7 +336,7 @@ def test_no_text_is_cut_off_or_written_over(
         or not min(axis.get_view_interval()) <= tick.get_loc() <= max(axis.get_view_interval())
     }
     shown = {text: box for text, box in boxes.items() if text not in outside}
-    assert len(shown) > 20
+    assert len(shown) > (7 if kind in ("months", "humidity") else 20)
     for text, box in shown.items():
         inside = page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
         assert inside, f"cut off: {text.get_text()!r}"

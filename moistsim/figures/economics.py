@@ -32,7 +32,7 @@ def cost_figure(
     economics: Economics,
     plans: Mapping[str, str | Plan] | None = None,
     *,
-    energy_within: float = 0.0,
+    energy_within: Mapping[str, float] | None = None,
     narrow: bool = False,
 ) -> Figure:
     """What each option has cost so far, year by year: purchases, maintenance and energy.
@@ -44,8 +44,8 @@ def cost_figure(
     economics : Economics
     plans : dict of option or plan, optional
         By the name that each is shown with; by default every option. ``bridge.plans[2]`` is one.
-    energy_within : float
-        A band around each line: energy that costs this share more, and less.
+    energy_within : dict of float, optional
+        By name, a band around the line: energy that costs this share more, and less.
     narrow : bool
         For a column of text or a phone: names below instead of beside the lines, and no notes.
 
@@ -72,8 +72,9 @@ def cost_figure(
         handles += ax.plot(x, line.ravel(), color=colour, ls=dash, lw=2.2)
         ends.append((name, float(spent[-1]), colour))
         energy = np.cumsum(flow[["electricity_USD", "gas_USD"]].sum(axis=1).to_numpy())
-        band = energy_within * np.repeat(energy, 2)
-        if energy_within:
+        share = (energy_within or {}).get(name, 0.0)
+        band = share * np.repeat(energy, 2)
+        if share:
             ax.fill_between(
                 x, line.ravel() - band, line.ravel() + band, color=colour, alpha=0.18, lw=0
             )

@@ -138,7 +138,8 @@ def _facts(scenario: Scenario, units: Units) -> Iterator[tuple[str, str]]:
 def _values(scenario: Scenario, origin: str, units: Units) -> Iterator[Value]:
     for item in scenario.inputs():
         if item.origin == origin:
-            yield Value(item.key, shown(item.value, item.unit, units, item.key), item.help)
+            text = shown(item.value, item.unit, units, item.key)
+            yield Value(item.key.removeprefix(item.table), text, item.help, item.option)
 
 
 def _years(it: Verdict, bought: Economics) -> Years:
@@ -164,7 +165,7 @@ def _years(it: Verdict, bought: Economics) -> Years:
         )
     return Years(
         title=f"What it costs over {bought.terms.years:.0f} years",
-        picture=pictures.years(bought),
+        picture=pictures.years(bought, dict.fromkeys((it.base, it.best))),
         table=tables.years(bought),
         sentences=tuple(words.trades(it)),
         bridge_title=title or "",

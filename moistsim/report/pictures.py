@@ -2,6 +2,7 @@
 
 import base64
 import io
+from collections.abc import Collection
 
 import matplotlib
 from matplotlib.figure import Figure
@@ -66,18 +67,20 @@ def months(comparison: Comparison) -> Picture:
     )
 
 
-def years(bought: Economics) -> Picture:
-    """What has been paid, year by year."""
+def years(bought: Economics, banded: Collection[str]) -> Picture:
+    """What has been paid, year by year, with a band around some of the options."""
     said = []
     for name in bought.options:
         spent = bought.flow(name).spent
         said.append(f"{quoted(name)}: {money(spent[0])} at first, {money(spent[-1])} in the end")
     return Picture(
-        address(cost_figure(bought, energy_within=ENERGY_WITHIN, narrow=True)),
+        address(
+            cost_figure(bought, energy_within=dict.fromkeys(banded, ENERGY_WITHIN), narrow=True)
+        ),
         f"What each option has cost so far over {bought.terms.years:.0f} years. "
         + "; ".join(said)
         + ".",
-        "What has been paid so far. The bands show the same with energy that costs "
+        f"What has been paid so far. The band of {' and that of '.join(map(quoted, banded))} shows the same with energy that costs "
         f"{100.0 * ENERGY_WITHIN:.0f} % more or less, which is no more than a habit of caution: a "
         "house described by guesses is easily that far off.",
     )

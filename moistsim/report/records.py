@@ -38,9 +38,11 @@ class Value(NamedTuple):
     """A value that went in."""
 
     key: str
-    """As a scenario's file has it."""
+    """As a scenario's file has it, within the table of its option."""
     text: str
     help: str
+    group: str = ""
+    """Its option; empty for what all share."""
 
 
 class Sure(NamedTuple):

@@ -17,6 +17,7 @@ import pytest
 
 import moistsim as ms
 from moistsim.__main__ import main
+from moistsim.figures import cost_figure
 from moistsim.report import MEASURE, Report, Sure, gather, page
 from moistsim.report.glossary import GLOSSARY
 from moistsim.report.paper import browser, printed
@@ -217,6 +218,20 @@ def test_the_bridge_is_that_of_the_economics(scenario: Scenario, ran: Comparison
     assert numbers(shown["all of it in today’s money, USD"]) == pytest.approx(
         cost.tolist(), abs=0.51
     )
+
+
+def test_the_band_is_a_share_of_the_energy(of: Callable[..., Verdict]) -> None:
+    bought = of(0.0, plain=0.0, reheat=300.0, dry=900.0).bought
+    assert bought is not None
+    ax = cost_figure(bought, energy_within={DRY: 0.2}, narrow=True).axes[0]
+    assert len(ax.lines) == 3 and len(ax.collections) == 1
+    flow = bought.flow(DRY)
+    ends = ax.collections[0].get_paths()[0].vertices
+    at_the_end = ends[ends[:, 0] == ends[:, 0].max()][:, 1]
+    energy = float((flow.electricity + flow.gas).sum())
+    assert at_the_end.max() == pytest.approx(flow.spent[-1] + 0.2 * energy)
+    assert at_the_end.min() == pytest.approx(flow.spent[-1] - 0.2 * energy)
+    assert ax.get_ylim()[1] > at_the_end.max()
 
 
 def test_risks_are_those_of_the_library(ran: Comparison, us: str) -> None:
