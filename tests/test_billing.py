@@ -465,6 +465,10 @@ REFUSED: dict[str, tuple[Any, str]] = {
         lambda: ms.RatePeriod(name="a", price=1, hours=["14:00 to 24:15"]),
         "RatePeriod.hours: found '14:00 to 24:15'",
     ),
+    "hours as numbers": (
+        lambda: ms.RatePeriod(name="a", price=1, hours=[14, 20]),
+        "RatePeriod.hours: found 14",
+    ),
     "day": (lambda: season("s", "06-31 to 09-30"), "RateSeason.days: found '06-31 to 09-30'"),
     "season of a demand charge": (
         lambda: ms.Tariff(
