@@ -6,6 +6,8 @@ from .bench import coil_bench as coil_bench
 from .billing import Bill as Bill
 from .billing import bill as bill
 from .cash_flow import Stay as Stay
+from .certainty import Certainty as Certainty
+from .certainty import how_sure as how_sure
 from .ducts import Ducts as Ducts
 from .economics import Bridge as Bridge
 from .economics import Economics as Economics
@@ -25,6 +27,7 @@ from .equipment import Strips as Strips
 from .equipment import Ventilation as Ventilation
 from .equipment.performance_table import fit_table as fit_table
 from .equipment.seasonal_rating import seer2 as seer2
+from .error_sources import error_budget as error_budget
 from .fault_table import fault_table as fault_table
 from .foundation import Foundation as Foundation
 from .hourly_profile import HourlyProfile as HourlyProfile
@@ -57,6 +60,8 @@ from .risk import RiskBasis as RiskBasis
 from .risk import risk as risk
 from .risk import risk_hours as risk_hours
 from .sampling import log_uniform as log_uniform
+from .sampling import normal as normal
+from .sampling import triangular as triangular
 from .sampling import uniform as uniform
 from .season import Season as Season
 from .season import simulate as simulate

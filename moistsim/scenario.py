@@ -23,12 +23,16 @@ from moistsim.hourly_profile import HourlyProfile
 from moistsim.house import House
 from moistsim.inputs import Input, covers, inputs, keys_of, quoted
 from moistsim.purchase import Purchase, Terms
+from moistsim.sampling import DISTRIBUTIONS, Distribution
+from moistsim.scenario_ranges import Path as Keys
+from moistsim.scenario_ranges import dotted, put_in, taken_out
 from moistsim.season import package_version
 from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy, rule_table
 from moistsim.strategies.rules import SETPOINTS
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.typical import TypicalHouse, replaced
+from moistsim.uncertain import Uncertain, inputs
 from moistsim.units import KINDS, InputError, expected, one_of, to_si
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
@@ -91,6 +95,10 @@ class Scenario:
     """One for each option, or none at all."""
     terms: Terms | None = None
     """Of the economics; there are some if there are purchases."""
+    ranges: dict[str, Uncertain] = attrs.field(factory=dict)
+    """What is uncertain, by dotted name, as `how_sure` takes it; the study has the middle of each."""
+    years: dict[str, str | Path] = attrs.field(factory=dict)
+    """Where the weathers in ``ranges["weather"]`` come from, by label; as `weather`."""
     stated: frozenset[str] = frozenset()
     """Dotted names of what the file gives, such as ``house.ach50``; all else is our default."""
     measured: frozenset[str] = frozenset()
@@ -457,7 +465,14 @@ def read_scenario(path: str | Path) -> Scenario:
         Where a run notes what made it. Of it only ``stated`` and ``measured`` are read, the names of
         what was given to that run; without them, all that the file gives counts as stated.
 
-    Every quantity is a number in SI or a text with its unit.
+    Every quantity is a number in SI or a text with its unit. In ``[house]``, ``[tariff]``,
+    ``[economics]``, ``[equipment]`` and the set-points, equipment and purchases of options a number
+    may be a range, for `how_sure`: ``"1.5 ± 0.4"`` (or ``+-``; ``"80 ± 15 cfm"``), whose second
+    number is one standard deviation, and of a temperature a difference; ``{ low = 1, high = 3 }``,
+    between which all is as likely (with ``scale = "log"``, all logarithms are); or ``{ low = 1,
+    likely = 1.5, high = 3 }``. The study has the middle: the number before ±, the likely one, half
+    way between the ends. ``years`` in ``[weather]`` is a list of tables with a ``sample`` or
+    ``file`` each: weathers that are all as likely, beside that of the study.
 
     Parameters
     ----------
@@ -481,6 +496,76 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     """The scenario that a table describes, which was read from a file; see `read_scenario`."""
     place = _Place(path.name, folder=path.parent)
     _check_keys(table, _TOP, place)
+
+    def refused(keys: Keys, found: Any, accepted: str) -> ScenarioError:
+        return _at(place, keys).error(str(keys[-1]), repr(found), accepted)
+
+    plain, ranges = taken_out(table, refused)
+    try:
+        scenario = _scenario(plain, path, place)
+    except ScenarioError as error:
+        # The middle of a range is what we made of it; the user wrote the range.
+        for keys in ranges:
+            if error.where == _at(place, keys).at(str(keys[-1])):
+                raise refused(keys, _in(table, keys), error.accepted) from None
+        raise
+    study, purchases, terms = scenario.study, scenario.purchases, scenario.terms
+    named: dict[str, Uncertain] = {}
+    for keys, of in ranges.items():
+        name = dotted(keys)
+        if keys[0] == "equipment" and len(keys) > 1:
+            for option, own in plain["options"].items():
+                if keys[1] in own.get("equipment", {}):
+                    accepted = f"a number, since option {option!r} has another one in its place; "
+                    accepted += "ranges in the options' own tables"
+                    raise refused(keys, _in(table, keys), accepted)
+        try:
+            named |= inputs(study, purchases, terms, {name: of}, "").ranges
+        except InputError as error:
+            raise refused(keys, _in(table, keys), error.accepted) from None
+    weathers, years = _years(table["weather"], path, place.inside("weather"), study)
+    if weathers:
+        named["weather"] = weathers
+    return attrs.evolve(scenario, ranges=named, years=years)
+
+
+def _in(table: Any, keys: Keys) -> Any:
+    for key in keys:
+        table = table[key]
+    return table
+
+
+def _at(place: _Place, keys: Keys) -> _Place:
+    """The table in which the last of the keys stands."""
+    for key in keys[:-1]:
+        place = place._replace(number=key + 1) if isinstance(key, int) else place.inside(key)
+    return place
+
+
+def _years(
+    table: dict[str, Any], path: Path, place: _Place, study: Study
+) -> tuple[dict[str, Weather], dict[str, str | Path]]:
+    """The weathers of which each is as likely, and where they come from."""
+    rows = table.get("years", [])
+    if not isinstance(rows, list) or ("years" in table and not rows):
+        raise place.error("years", repr(rows), "a list of tables, each with a sample or a file")
+    weathers: dict[str, Weather] = {}
+    sources: dict[str, str | Path] = {}
+    for number, row in enumerate(rows, 1):
+        inner = place.inside("years", number)
+        weather, source = _weather(row, path, inner)
+        _season(
+            {k: v for k, v in (("start", study.start), ("end", study.end)) if v}, weather, inner
+        )
+        label = source if isinstance(source, str) else source.name
+        while label in weathers:
+            label += "'"
+        weathers[label], sources[label] = weather, source
+    return weathers, sources
+
+
+def _scenario(table: dict[str, Any], path: Path, place: _Place) -> Scenario:
+    """The scenario of tables without ranges."""
     for key, accepted in (
         ("weather", "a table [weather] with a sample or a file"),
         ("house", "a table [house] with a floor_area"),
@@ -488,7 +573,10 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     ):
         if key not in table or table[key] == {}:
             raise place.error("", f"no [{key}], or an empty one", accepted)
-    weather, source = _weather(table["weather"], path, place.inside("weather"))
+    own = table["weather"]
+    if isinstance(own, dict):
+        own = {key: value for key, value in own.items() if key != "years"}
+    weather, source = _weather(own, path, place.inside("weather"))
     season = _season(table.get("season", {}), weather, place.inside("season"))
     house = _house(table["house"], place.inside("house"))
     tariff = _build(Tariff, table.get("tariff", {}), place.inside("tariff"))
@@ -649,6 +737,8 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         for key, value in first.items()
         if all(other.get(key) == value for other in machines.values())
     }
+    weathers: Any = scenario.ranges.get("weather", {})
+    years = [_source(folder, scenario.years[k], one) for k, one in weathers.items()]
     options = {}
     for name, (_, strategy) in study.options.items():
         own = {key: value for key, value in machines[name].items() if key not in shared}
@@ -658,7 +748,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
             **({"equipment": own} if own else {}),
             **({"purchase": _explicit(bought)} if bought is not None else {}),
         }
-    return {
+    said = {
         "name": scenario.name,
         "note": scenario.note,
         "base": study.base or next(iter(options)),
@@ -672,12 +762,8 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
             "stated": [i.key for i in scenario.inputs() if i.origin == "stated"],
         },
         "weather": {
-            **(
-                {"file": _seen_from(folder, scenario.weather)}
-                if isinstance(scenario.weather, Path)
-                else {"sample": scenario.weather}
-            ),
-            "checksum": weather.checksum,
+            **_source(folder, scenario.weather, weather),
+            **({"years": years} if years else {}),
         },
         "season": {key: value for key, value in season.items() if value is not None},
         "house": _explicit(study.house),
@@ -687,6 +773,21 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "equipment": shared,
         "options": options,
     }
+    for name, of in scenario.ranges.items():
+        if isinstance(of, DISTRIBUTIONS):
+            _put_in(said, scenario, name, of)
+    return said
+
+
+def _put_in(said: dict[str, Any], scenario: Scenario, name: str, of: Distribution) -> None:
+    known = inputs(scenario.study, scenario.purchases, scenario.terms, {name: of}, "write_scenario")
+    put_in(said, name, of, lambda value: _quantity(value, known.units[name]))
+
+
+def _source(folder: Path, source: str | Path, weather: Weather) -> dict[str, Any]:
+    """A weather in a file's words."""
+    where = {"file": _seen_from(folder, source)} if isinstance(source, Path) else {"sample": source}
+    return {**where, "checksum": weather.checksum}
 
 
 def _control(strategy: Strategy) -> dict[str, Any]:

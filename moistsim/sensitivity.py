@@ -74,8 +74,8 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
     base : dict
         The base case's value of each parameter.
     vary : dict
-        By name: a list of values, a range, whose bounds are taken, or a distribution, of which
-        the 5 and the 95 % points are.
+        By name: a list of values, a range, whose bounds are taken, or a distribution without any,
+        of which the 5 and the 95 % points are.
 
     Returns
     -------
@@ -93,7 +93,7 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
             raise InputError("one_at_a_time_cases(vary)", name, one_of(name, base))
         if hasattr(of, "low") and (quantile := _quantile(name, of)) is not None:
             values = quantile(np.array([0.0, 1.0]))
-        elif hasattr(of, "ppf"):
+        elif hasattr(of, "ppf") or hasattr(of, "at"):
             values = _drawn(name, of, np.array([0.05, 0.95]))
         else:
             values = _choices(name, of)
@@ -670,9 +670,11 @@ def _quantile(name: str, of: Any) -> Callable[[Any], list[float]] | None:
     if hasattr(of, "ppf"):
         return lambda u: [float(value) for value in of.ppf(u)]
     # A sweep's range is a tuple too, and no list of choices.
-    if hasattr(of, "low") and callable(getattr(of, "at", None)):
-        if not (_finite(of.low) and _finite(of.high)):
-            raise InputError(f"vary[{name!r}]", f"{of.low!r} to {of.high!r}", "numbers in SI")
+    if callable(getattr(of, "at", None)):
+        if any(isinstance(number, str) for number in of):
+            raise InputError(
+                f"vary[{name!r}]", " to ".join(repr(number) for number in of[:2]), "numbers in SI"
+            )
         return lambda u: [float(of.at(float(p))) for p in u]
     return None
 

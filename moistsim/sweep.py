@@ -4,6 +4,7 @@ import atexit
 import gc
 import hashlib
 import json
+import math
 import multiprocessing
 import os
 import time
@@ -26,7 +27,14 @@ import attrs
 import pandas as pd
 
 from moistsim.equipment import Cooling
-from moistsim.sampling import Range, Sample, check_sample, points
+from moistsim.sampling import (
+    DISTRIBUTIONS,
+    Distribution,
+    Sample,
+    check_sample,
+    in_si,
+    points,
+)
 from moistsim.study import Study
 from moistsim.sweep_paths import Parameter, find
 from moistsim.sweep_store import Store, versions
@@ -70,8 +78,8 @@ class Sweep:
     base : Study
         What is not varied. All its options run in each case, in the same house and weather.
     vary : dict
-        By dotted name, what is varied: a list of values; `uniform` or `log_uniform`; or a dict of
-        values by label. Names begin with
+        By dotted name, what is varied: a list of values; `uniform`, `log_uniform`, `triangular` or
+        `normal`; or a dict of values by label. Names begin with
 
         ``house.``, ``tariff.``
             fields, down through parts: ``house.ach50``, ``house.envelope.window_shgc``,
@@ -91,7 +99,8 @@ class Sweep:
         Every combination of lists; or `n` points that fill all ranges evenly, where a list is
         chosen from by quantile. See `sampling.points`. Or the cases themselves, one a row by its
         number, a column a dotted name, such as `one_at_a_time_cases` and `saltelli_cases` give;
-        `vary` is then needed only for what the labels in a column mean.
+        `vary` is then needed only for what the labels in a column mean. An empty cell leaves what
+        the study has.
     n : int, optional
         Points to draw; not for a grid or a frame.
     seed : int
@@ -124,7 +133,9 @@ class Sweep:
     )
     keep: Callable[[dict[str, Any]], bool] | None = attrs.field(default=None, kw_only=True)
     _parameters: dict[str, Parameter] = attrs.field(init=False, factory=dict, repr=False)
-    _sides: dict[str, Range | tuple[Any, ...]] = attrs.field(init=False, factory=dict, repr=False)
+    _sides: dict[str, Distribution | tuple[Any, ...]] = attrs.field(
+        init=False, factory=dict, repr=False
+    )
     _labels: dict[str, dict[str, Any]] = attrs.field(init=False, factory=dict, repr=False)
 
     def __attrs_post_init__(self) -> None:
@@ -137,23 +148,16 @@ class Sweep:
             raise InputError("Sweep.vary", {}, "one name or more with their values")
         for name, values in self.vary.items():
             self._read(name, values)
-        ranges = [name for name, side in self._sides.items() if isinstance(side, Range)]
+        ranges = [name for name, side in self._sides.items() if isinstance(side, DISTRIBUTIONS)]
         check_sample(self.sample, self.n, self.seed, ranges)
 
     def _read(self, name: str, values: Any) -> None:
         parameter = self._parameters[name] = find(self.base, name)
         where = f"Sweep {name!r}"
-        if isinstance(values, Range):
+        if isinstance(values, DISTRIBUTIONS):
             if parameter.kind != "number":
                 raise InputError(where, "a range", "a list or a dict of values: it is no number")
-            low, high = parameter.read(values.low), parameter.read(values.high)
-            if not low < high:
-                raise InputError(
-                    where, f"{values.low!r} to {values.high!r}", "a range from low to high"
-                )
-            if values.logarithmic and not low > 0.0:
-                raise InputError(where, values.low, "bounds above zero for a logarithmic range")
-            self._sides[name] = Range(low, high, values.logarithmic)
+            self._sides[name] = in_si(values, parameter.read, parameter.unit, where)
             return
         if name == "weather" and isinstance(values, list | tuple):
             values = _by_name([parameter.read(value) for value in values])
@@ -200,8 +204,8 @@ class Sweep:
             for number, value in column.items():
                 try:
                     if pd.isna(value):
-                        raise InputError(where, value, "a value")
-                    if name not in self._labels:
+                        value = None
+                    elif name not in self._labels:
                         value = parameter.read(value)
                     elif value not in self._labels[name]:
                         raise InputError(where, value, one_of(str(value), self._labels[name]))
@@ -434,8 +438,9 @@ class Sweep:
             side = self._sides[name]
             if given and name not in self._labels:
                 return _digest(side)
-            if isinstance(side, Range):
-                return {"log_uniform" if side.logarithmic else "uniform": [side.low, side.high]}
+            if isinstance(side, DISTRIBUTIONS):
+                numbers = [float(number) if math.isfinite(number) else None for number in side]
+                return {type(side).__name__.lower(): numbers}
             if name in self._labels:
                 return {k: _digest(described(v)) for k, v in self._labels[name].items()}
             return list(side)

@@ -97,6 +97,41 @@ def find(study: Study, name: Any) -> Parameter:
     )
 
 
+def find_field(name: str, whole: Any, rest: str) -> Parameter:
+    """A field of a description outside a study, such as a purchase.
+
+    Parameters
+    ----------
+    name : str
+        All of the dotted name, for the words of an error.
+    whole : object
+        The description.
+    rest : str
+        What of the name stands within it.
+
+    Raises
+    ------
+    InputError
+        If there is no such field.
+    """
+    keys = rest.split(".")
+    found = _find_field(name, whole, name.removesuffix(f".{rest}"), keys)
+    if found is None:
+        raise _absent(name)
+    return _of_field(name, found, None, tuple(keys))
+
+
+def changed(whole: Any, changes: Mapping[tuple[str, ...], Any]) -> Any:
+    """A description with values in place of its own, by their paths, all at once.
+
+    Raises
+    ------
+    InputError
+        If its checks refuse them.
+    """
+    return _changed(whole, _tree(changes))
+
+
 def _absent(name: str) -> InputError:
     return InputError(
         "Sweep.vary", name, "a part that the base study has, since only then it has a field"
