@@ -31,6 +31,7 @@ from moistsim.sweep import SweepError
 from moistsim.units import InputError, from_si, one_of
 
 if TYPE_CHECKING:
+    from moistsim.certainty import Certainty
     from moistsim.sweep_file import SweepFile
 
 WIDTH = 100
@@ -111,6 +112,11 @@ def _parser() -> argparse.ArgumentParser:
     study.add_argument(
         "--pdf", action="store_true",
         help="also report.pdf, on Letter (us) or A4 (si), printed by Chromium where there is one",
+    )  # fmt: skip
+    study.add_argument(
+        "--sure", type=int, metavar="N",
+        help="also how sure the verdict is: N cases within the scenario's ranges (such as 256), each "
+        "a run of all options, and what each source of error brings",
     )  # fmt: skip
     study.add_argument("--quiet", action="store_true", help="print nothing but errors")
     study.set_defaults(run=_study)
@@ -459,6 +465,8 @@ def _study(chosen: argparse.Namespace) -> None:
 
     program = _printer() if chosen.pdf else None
     scenario = read_scenario(path or DEMO)
+    if chosen.sure is not None:
+        _check_sure(scenario, chosen.sure)
     out = chosen.out or Path(f"moistsim-{scenario.path.stem}")
     target = out / "scenario.toml"
     if target.exists() and target.samefile(scenario.path):
@@ -488,6 +496,10 @@ def _study(chosen: argparse.Namespace) -> None:
     )
     if bought is not None:
         say("\n".join(_economics(bought)) + "\n")
+    sure = None
+    if chosen.sure is not None:
+        sure = _sure(scenario, comparison, chosen.sure, progress=not quiet)
+        say("\n".join(_certainty(*sure)) + "\n")
     if chosen.sources:
         say("\n".join(_reheat_heat(comparison)) + "\n")
     for line in (*_refusals(comparison), *_foot()):
@@ -495,10 +507,12 @@ def _study(chosen: argparse.Namespace) -> None:
     say()
     say(f"Results in {out}:")
     written = []
-    for name, words in _write(scenario, comparison, bought, out, units, chosen.sources):
+    for name, words in _write(scenario, comparison, bought, sure, out, units, chosen.sources):
         say(f"  {name}: {words}" if name and words else f"  {name or words}")
         written += [(name, words)] if name else []
-    for name, words in _write_report(scenario, comparison, out, units, quiet, written, program):
+    for name, words in _write_report(
+        scenario, comparison, sure, out, units, quiet, written, program
+    ):
         say(f"  {name}: {words}")
 
 
@@ -695,6 +709,75 @@ def _economics(found: Economics) -> Iterator[str]:
         yield from textwrap.wrap(note, WIDTH)
 
 
+def _check_sure(scenario: Scenario, cases: int) -> None:
+    """Refuse, before any run, a scenario that nothing can be said of how sure it is.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    from moistsim.certainty import FEWEST
+
+    if cases < FEWEST:
+        raise ScenarioError("--sure", str(cases), f"a number of cases, {FEWEST} or more")
+    if not scenario.purchases:
+        accepted = "purchases, since a verdict is of money: a first_cost for each option"
+        raise ScenarioError(f"{scenario.path.name} --sure", "no purchases", accepted)
+    if len(scenario.study.options) < 2:
+        raise ScenarioError(f"{scenario.path.name} --sure", "one option", "two or more")
+    if not scenario.ranges:
+        raise ScenarioError(
+            f"{scenario.path.name} --sure",
+            "not one range",
+            "numbers with ±, such as ach50 = '2.0 ± 0.4', or { low = ..., high = ... }",
+        )
+
+
+def _sure(
+    scenario: Scenario, comparison: Comparison, cases: int, *, progress: bool
+) -> "tuple[Certainty, pd.DataFrame]":
+    from moistsim.certainty import how_sure
+    from moistsim.error_sources import error_budget
+
+    what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
+    how: dict[str, Any] = {"as_set": comparison, "executor": "processes", "progress": progress}
+    certainty = how_sure(*what, n=cases, **how)
+    pair = (certainty.option, certainty.against)
+    return certainty, error_budget(*what, options=pair, **how)
+
+
+def _certainty(certainty: "Certainty", budget: pd.DataFrame) -> Iterator[str]:
+    """How sure, what decides, and what each source of error brings."""
+    from moistsim.error_sources import budget_words
+    from moistsim.uncertain import in_words
+
+    yield "How sure:"
+    yield from _item(certainty.verdict)
+    yield from _item(budget_words(budget))
+    yield ""
+    head = f"{'What decides, share of the spread':{WIDTH - 48}}{'share':>12}"
+    yield f"{head}{'USD if low':>18}{'USD if high':>18}"
+    yield "-" * WIDTH
+    for name, row in certainty.decides.iterrows():
+        label = textwrap.shorten(in_words(str(name)), WIDTH - 52)
+        yield (
+            f"  {label:{WIDTH - 50}}{row['share']:>12.0%}"
+            f"{_number(row['low_USD'], ',.0f'):>18}{_number(row['high_USD'], ',.0f'):>18}"
+        )
+    yield ""
+    head = f"{'Error budget, ± one standard deviation':{WIDTH - 48}}{'kWh a year':>12}"
+    yield f"{head}{'USD a year':>18}{'USD of today':>18}"
+    yield "-" * WIDTH
+    for source, row in budget.iterrows():
+        yield (
+            f"  {source!s:{WIDTH - 50}}{row['kWh']:>12,.0f}{row['USD']:>18,.1f}"
+            f"{row['net_savings_USD']:>18,.0f}"
+        )
+    yield ""
+    for source, basis in budget["basis"].drop("together").items():
+        yield from _item(f"{source}: {basis}")
+
+
 def _reviews(scenario: Scenario) -> Iterator[str]:
     """What the review of each option's rule table found."""
     for name, (machines, strategy) in scenario.study.options.items():
@@ -747,6 +830,7 @@ def _write(
     scenario: Scenario,
     comparison: Comparison,
     bought: Economics | None,
+    sure: "tuple[Certainty, pd.DataFrame] | None",
     out: Path,
     units: Units,
     sources: bool,
@@ -783,6 +867,7 @@ def _write(
         yield "economics.csv", "what each option costs over the years"
         cost_figure(bought).savefig(out / "economics.png", dpi=150)
         yield "economics.png", "the same as a picture, year by year"
+    yield from _write_sure(sure, out)
     for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
         (out / file).unlink(missing_ok=True)
     if sources:
@@ -803,6 +888,7 @@ def _write(
 def _write_report(
     scenario: Scenario,
     comparison: Comparison,
+    sure: "tuple[Certainty, pd.DataFrame] | None",
     out: Path,
     units: Units,
     quiet: bool,
@@ -825,6 +911,26 @@ def _write_report(
     if program is not None:
         printed(text, out / "report.pdf", "letter" if units == "us" else "A4", program)
         yield "report.pdf", "the same on paper"
+
+
+def _write_sure(
+    sure: "tuple[Certainty, pd.DataFrame] | None", out: Path
+) -> Iterator[tuple[str, str]]:
+    """Cases and error budget, as tables and pictures."""
+    if sure is None:
+        for file in ("sure.csv", "sure.png", "error_budget.csv", "error_budget.png"):
+            (out / file).unlink(missing_ok=True)
+        return
+    from moistsim.figures import certainty_figure, error_budget_figure
+
+    certainty, budget = sure
+    certainty.cases.to_csv(out / "sure.csv", lineterminator="\n")
+    yield "sure.csv", "each case, what was drawn (SI units) and what came of it"
+    certainty_figure(certainty).savefig(out / "sure.png", dpi=150)
+    yield "sure.png", "how sure the verdict is, and what decides"
+    budget.to_csv(out / "error_budget.csv", lineterminator="\n")
+    error_budget_figure(budget).savefig(out / "error_budget.png", dpi=150)
+    yield "error_budget.csv, error_budget.png", "what each source of error brings"
 
 
 def _hourly_files(names: Iterable[str]) -> Iterator[str]:

@@ -23,7 +23,7 @@ from moistsim.cash_flow import cash_flow, kept
 from moistsim.economics import economics
 from moistsim.purchase import Purchase, Terms
 from moistsim.study import ALIKE, Comparison, Study
-from moistsim.uncertain import Inputs, inputs, priced
+from moistsim.uncertain import Inputs, in_words, inputs, priced
 from moistsim.units import InputError, one_of
 from moistsim.weighing import weigh
 from moistsim.yearly_cases import HUMIDITY, energy_of, yearly_cases
@@ -173,7 +173,7 @@ class Certainty:
         named = self.decides[self.decides["share"] >= DECIDES].head(3)
         if len(named):
             text += ". What decides most: " + ", ".join(
-                f"{name} ({_per_cent(share)} of the spread)"
+                f"{in_words(str(name))} ({_per_cent(share)} of the spread)"
                 for name, share in named["share"].items()
             )
         gap = cases["dew_point_difference_K"].astype(float)

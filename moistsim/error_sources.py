@@ -20,7 +20,7 @@ from moistsim.certainty import check_pair, usual_pair
 from moistsim.purchase import Purchase, Terms
 from moistsim.sampling import DISTRIBUTIONS
 from moistsim.study import Comparison, Study
-from moistsim.uncertain import find_input, inputs, is_money, priced, restricted
+from moistsim.uncertain import find_input, inputs, is_money, priced, restricted, rounded
 from moistsim.units import InputError, to_si
 from moistsim.weighing import weigh
 from moistsim.yearly_cases import energy_of, yearly_cases
@@ -225,8 +225,12 @@ def _moves(
         yield from _house(study)
     for name, of in ranges.items():
         if isinstance(of, DISTRIBUTIONS):
-            said = f"{name} {of.centre:.4g} ± {of.deviation:.3g} {units[name]}".removesuffix(" count")
-            yield _Move(_source(name), name, [{name: of.at(side)} for side in SIDES], said)
+            said = f"{name} {of.centre:.4g} ± {of.deviation:.3g} {units[name]}".removesuffix(
+                " count"
+            )
+            yield _Move(
+                _source(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
+            )
     if not any(".purchase." in name for name in ranges):
         for option, purchase in purchases.items():
             if purchase.first_cost > 0.0:

@@ -68,8 +68,38 @@ def _is_whole(name: str) -> bool:
     return is_money(name) and name.rpartition(".")[2] in _WHOLE
 
 
-def _rounded(name: str, value: float) -> float:
+def rounded(name: str, value: float) -> float:
+    """A drawn value as it can be: lives in whole years."""
     return max(round(value), 1.0) if _is_whole(name) else value
+
+
+_WORDS = {
+    "ach50": "leakage at 50 Pa",
+    "shr": "sensible heat ratio",
+    "cop": "coefficient of performance",
+    "occupants": "number of people",
+    "moisture": "household moisture",
+    "tariff.price": "price of electricity",
+    "weather": "weather year",
+}
+"""What is said of names that are no plain words."""
+
+
+def in_words(name: str) -> str:
+    """A dotted name for a reader: "first cost of Stand-alone dehumidifier"."""
+    option, rest = "", name
+    for part in (".purchase.", ".equipment.", ".strategy."):
+        if name.startswith("options.") and part in name:
+            option, _, rest = name.removeprefix("options.").partition(part)
+            rest = f"{part[1:]}{rest}"
+            break
+    keys = rest.split(".")
+    text = _WORDS.get(rest) or _WORDS.get(keys[-1]) or keys[-1].replace("_", " ")
+    of = [option] if option else []
+    if keys[0] == "equipment" and len(keys) > 2:
+        stage = f", stage {keys[3]}" if keys[2:3] == ["stages"] else ""
+        of = [keys[1].replace("_", " ") + stage, *([] if keys[1] in option else of)]
+    return " of ".join([text, *of])
 
 
 class Inputs(NamedTuple):
@@ -91,7 +121,7 @@ class Inputs(NamedTuple):
         table = pd.DataFrame(points(sides, "sobol", n, seed), columns=pd.Index([*self.ranges]))
         for name in table:
             if _is_whole(str(name)):
-                table[name] = [_rounded(str(name), value) for value in table[name]]
+                table[name] = [rounded(str(name), value) for value in table[name]]
         table.index.name = "case"
         return table
 
@@ -138,7 +168,7 @@ def inputs(
                 """A value that all else, as it stands, can go with."""
                 taken = parameter.read(value)
                 if is_money(name):
-                    priced(purchases, terms or Terms(), {name: _rounded(name, taken)})
+                    priced(purchases, terms or Terms(), {name: rounded(name, taken)})
                 else:
                     for _, made in varied(study, {name: taken}):
                         if isinstance(made, InputError):

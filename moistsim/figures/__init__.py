@@ -4,6 +4,7 @@ Each function returns a matplotlib Figure with no state of its own kept anywhere
 notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing).
 """
 
+from moistsim.figures.certainty import certainty_figure, error_budget_figure
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
 from moistsim.figures.economics import bridge_figure, cost_figure
@@ -23,9 +24,11 @@ from moistsim.figures.tuning import tuning_figure
 __all__ = [
     "break_even_figure",
     "bridge_figure",
+    "certainty_figure",
     "cost_figure",
     "day_figure",
     "effective_shr_figure",
+    "error_budget_figure",
     "humidity_figure",
     "loads_figure",
     "months_figure",
