@@ -23,7 +23,7 @@ from moistsim.cash_flow import cash_flow, kept
 from moistsim.economics import economics
 from moistsim.purchase import Purchase, Terms
 from moistsim.study import ALIKE, Comparison, Study
-from moistsim.uncertain import Inputs, in_words, inputs, priced
+from moistsim.uncertain import SOURCES, Inputs, in_words, priced, source_of, uncertain_inputs
 from moistsim.units import InputError, one_of
 from moistsim.weighing import weigh
 from moistsim.yearly_cases import HUMIDITY, energy_of, yearly_cases
@@ -142,7 +142,8 @@ class Certainty:
         -----
         The index is estimated from the cases at hand: R² of the net savings on a parabola in the
         input's rank, adjusted for its two terms and not below zero; of weathers, of their means. It
-        sees an input by itself: `sobol_from` on a design of its own sees interactions too.
+        sees an input by itself, and too little of one that bends more than once: `sobol_from` on a
+        design of its own sees all, interactions too.
         """
         saved = self.counted["net_savings_USD"].to_numpy(float)
         rows = {
@@ -180,6 +181,9 @@ class Certainty:
         for share, word in (((gap < -ALIKE).mean(), "drier"), ((gap > ALIKE).mean(), "damper")):
             if share >= 0.005:
                 text += f". In {_per_cent(float(share))} of cases the house is {word} with it"
+        known = [name for name in SOURCES if name not in map(source_of, self.inputs.ranges)]
+        if known:
+            text += f". Taken as known: {', '.join(known)}"
         lost = len(self.cases) - n
         if lost:
             text += (
@@ -244,6 +248,9 @@ def how_sure(
 ) -> Certainty:
     """In what share of cases one option pays back, and which inputs decide that.
 
+    Options are weighed as they are set; ``study.matched().comparison.study`` is one whose options
+    hold the same humidity.
+
     Parameters
     ----------
     study : Study
@@ -286,7 +293,7 @@ def how_sure(
         raise InputError(f"{where} seed", seed, "a whole number, 0 or more")
     if not ranges:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
-    known = inputs(study, purchases, terms, ranges, where)
+    known = uncertain_inputs(study, purchases, terms, ranges, where)
     check_pair(study, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     option, against = options or usual_pair(as_set, purchases, terms)

@@ -20,7 +20,15 @@ from moistsim.certainty import check_pair, usual_pair
 from moistsim.purchase import Purchase, Terms
 from moistsim.sampling import DISTRIBUTIONS
 from moistsim.study import Comparison, Study
-from moistsim.uncertain import find_input, inputs, is_money, priced, restricted, rounded
+from moistsim.uncertain import (
+    find_input,
+    is_price,
+    priced,
+    restricted,
+    rounded,
+    source_of,
+    uncertain_inputs,
+)
 from moistsim.units import InputError, to_si
 from moistsim.weighing import weigh
 from moistsim.yearly_cases import energy_of, yearly_cases
@@ -58,7 +66,7 @@ class _Move(NamedTuple):
     @property
     def is_money(self) -> bool:
         """Whether nothing has to be simulated for it."""
-        return all(_is_price(name) for side in self.sides for name in side)
+        return all(is_price(name) for side in self.sides for name in side)
 
 
 def error_budget(
@@ -104,7 +112,7 @@ def error_budget(
     """
     where = "error_budget"
     terms = Terms() if terms is None else terms
-    known = inputs(study, purchases, terms, ranges, where)
+    known = uncertain_inputs(study, purchases, terms, ranges, where)
     check_pair(study, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     pair = options or usual_pair(as_set, purchases, terms)
@@ -187,24 +195,12 @@ def budget_words(table: pd.DataFrame) -> str:
 # ---------------------------------------------------------------------- what is moved
 
 
-def _is_price(name: str) -> bool:
-    return is_money(name) or name.startswith("tariff.")
-
-
 def _is_of(study: Study, purchases: Mapping[str, Purchase], terms: Terms, name: str) -> bool:
     try:
         find_input(study, purchases, terms, name)
     except InputError:
         return False
     return True
-
-
-def _source(name: str) -> str:
-    if _is_price(name):
-        return "prices"
-    if name.startswith("house"):
-        return "house description"
-    return "set-points" if "strategy." in name else "machine coefficients"
 
 
 def _moves(
@@ -229,7 +225,7 @@ def _moves(
                 " count"
             )
             yield _Move(
-                _source(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
+                source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
             )
     if not any(".purchase." in name for name in ranges):
         for option, purchase in purchases.items():

@@ -32,7 +32,7 @@ from moistsim.strategies.rules import SETPOINTS
 from moistsim.study import Study
 from moistsim.tariff import Tariff
 from moistsim.typical import TypicalHouse, replaced
-from moistsim.uncertain import Uncertain, inputs
+from moistsim.uncertain import Uncertain, uncertain_inputs
 from moistsim.units import KINDS, InputError, expected, one_of, to_si
 from moistsim.weather import Weather
 from moistsim.weather_checks import WeatherError
@@ -520,7 +520,7 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
                     accepted += "ranges in the options' own tables"
                     raise refused(keys, _in(table, keys), accepted)
         try:
-            named |= inputs(study, purchases, terms, {name: of}, "").ranges
+            named |= uncertain_inputs(study, purchases, terms, {name: of}, "").ranges
         except InputError as error:
             raise refused(keys, _in(table, keys), error.accepted) from None
     weathers, years = _years(table["weather"], path, place.inside("weather"), study)
@@ -608,8 +608,8 @@ def _scenario(table: dict[str, Any], path: Path, place: _Place) -> Scenario:
         path,
         purchases,
         terms,
-        stated,
-        _measured(table, place),
+        stated=stated,
+        measured=_measured(table, place),
     )
 
 
@@ -780,7 +780,9 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
 
 
 def _put_in(said: dict[str, Any], scenario: Scenario, name: str, of: Distribution) -> None:
-    known = inputs(scenario.study, scenario.purchases, scenario.terms, {name: of}, "write_scenario")
+    known = uncertain_inputs(
+        scenario.study, scenario.purchases, scenario.terms, {name: of}, "write_scenario"
+    )
     put_in(said, name, of, lambda value: _quantity(value, known.units[name]))
 
 

@@ -44,8 +44,9 @@ def taken_out(
     def walked(value: Any, path: Path, kind: Any) -> Any:
         if not _may_vary(path):
             return value
-        # A description of its own may have fields that are called so.
-        is_table = isinstance(value, dict) and value and not value.keys() - {*_KEYS} and not kind
+        # Tables that are something else may have keys that are called so.
+        is_number = not kind and len(path) >= (4 if path[0] == "options" else 2)
+        is_table = isinstance(value, dict) and is_number and value and not value.keys() - {*_KEYS}
         if isinstance(value, str) or is_table:
             try:
                 of = plus_minus(value, "") if isinstance(value, str) else _of_table(value)

@@ -102,6 +102,28 @@ def in_words(name: str) -> str:
     return " of ".join([text, *of])
 
 
+SOURCES = (
+    "weather year", "machine coefficients", "house description", "set-points", "prices",
+)  # fmt: skip
+"""Kinds of what is uncertain, beside the time step."""
+
+
+def source_of(name: str) -> str:
+    """Which of `SOURCES` a dotted name belongs to."""
+    if name == "weather":
+        return "weather year"
+    if is_price(name):
+        return "prices"
+    if name.startswith("house"):
+        return "house description"
+    return "set-points" if "strategy." in name else "machine coefficients"
+
+
+def is_price(name: str) -> bool:
+    """Whether a name is of the tariff, a purchase or the terms."""
+    return is_money(name) or name.startswith("tariff.")
+
+
 class Inputs(NamedTuple):
     """What is uncertain, in SI."""
 
@@ -126,7 +148,7 @@ class Inputs(NamedTuple):
         return table
 
 
-def inputs(
+def uncertain_inputs(
     study: Study,
     purchases: Mapping[str, Purchase],
     terms: Terms | None,
