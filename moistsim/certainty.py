@@ -294,7 +294,7 @@ def how_sure(
     if not ranges:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
     known = uncertain_inputs(study, purchases, terms, ranges, where)
-    check_pair(study, options, where)
+    check_pair(study, purchases, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     option, against = options or usual_pair(as_set, purchases, terms)
     drawn = known.draw(n, seed)
@@ -315,8 +315,8 @@ def how_sure(
     )  # fmt: skip
 
 
-def check_pair(study: Study, options: Any, where: str) -> None:
-    """Refuse what are no two options of a study.
+def check_pair(study: Study, purchases: Mapping[str, Purchase], options: Any, where: str) -> None:
+    """Refuse what are no two options of a study, or an option without a purchase.
 
     Raises
     ------
@@ -324,6 +324,10 @@ def check_pair(study: Study, options: Any, where: str) -> None:
     """
     if len(study.options) < 2:
         raise InputError(f"{where} study", [*study.options], "two options or more")
+    for name in study.options:
+        if name not in purchases:
+            accepted = "a Purchase with a first_cost, 0 if nothing is bought"
+            raise InputError(f"{where} purchases[{name!r}]", "nothing", accepted)
     if options is None:
         return
     if isinstance(options, str) or len(options) != 2 or options[0] == options[1]:

@@ -113,7 +113,7 @@ def error_budget(
     where = "error_budget"
     terms = Terms() if terms is None else terms
     known = uncertain_inputs(study, purchases, terms, ranges, where)
-    check_pair(study, options, where)
+    check_pair(study, purchases, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     pair = options or usual_pair(as_set, purchases, terms)
     own, purchases = restricted(study, pair), {option: purchases[option] for option in pair}
@@ -140,7 +140,7 @@ def error_budget(
     simulated = [move for move in inputs_moved if not move.is_money]
     billed = [move for move in inputs_moved if move.is_money]
     results: dict[int, list[_Numbers | None]] = {}
-    for moves in (simulated, billed):
+    for moves in filter(None, (simulated, billed)):
         values = [side for move in moves for side in move.sides]
         frame = yearly_cases(own, _table(values), {"weather": weathers}, seasons, **how)
         found = iter(verdict.of(frame, values))
@@ -159,8 +159,8 @@ def error_budget(
             )
             for side in (-1.0, 1.0)
         )
-        rows["prices"] = np.hypot(rows["prices"], 0.5 * np.abs(high - low))
-        basis["prices"].append(f"energy by {100.0 * ENERGY_PRICE:g} % (a stand-in)")
+        rows["prices"] = np.hypot(rows.get("prices", 0.0), 0.5 * np.abs(high - low))
+        basis.setdefault("prices", []).append(f"energy by {100.0 * ENERGY_PRICE:g} % (a stand-in)")
     rows["together"] = np.sqrt(sum(row**2 for row in rows.values()))
     basis["together"] = ["root of the sum of squares: the sources are taken as independent"]
     table = pd.DataFrame.from_dict(rows, orient="index", columns=[*MEASURES])

@@ -295,6 +295,10 @@ def test_what_is_refused(ranges: dict[str, Any], words: str) -> None:
         ({"seed": -1}, "0 or more"),
         ({"options": (PLAIN, PLAIN)}, "two options: one"),
         ({"options": (PLAIN, "rehead")}, "accepted: one of"),
+        (
+            {"purchases": {REHEAT: BOUGHT[REHEAT]}},
+            "purchases.*nothing.*a Purchase with a first_cost",
+        ),
     ],
 )
 def test_what_else_is_refused(more: dict[str, Any], words: str) -> None:
@@ -362,6 +366,13 @@ def test_listed_years_take_the_place_of_the_stand_in() -> None:
     assert "3 years" in table.loc["weather year", "basis"]
     assert "a stand-in" in table.loc["prices", "basis"]
     assert table.loc["prices", "USD"] > 0.0
+
+
+def test_what_is_given_away_has_no_first_cost_to_miss() -> None:
+    free = {option: ms.Purchase(first_cost=0.0) for option in PAIR}
+    table = ms.error_budget(study(), free, None, {}, options=PAIR, as_set=as_set(), progress=False)
+    assert table.loc["prices", "basis"] == "energy by 10 % (a stand-in)"
+    assert table.loc["prices", "USD"] == pytest.approx(0.1 * abs(table.attrs["USD"]))
 
 
 def test_an_option_beside_the_pair_moves_nothing() -> None:
