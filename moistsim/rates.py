@@ -16,6 +16,8 @@ from moistsim.units import InputError, choice, description, quantity, several
 WEEKDAYS, FREE_DAYS, EVERY_DAY = "weekdays", "weekends and holidays", "every day"
 QUARTERS = 96
 """Of a day."""
+MOST_PRICE = 5.0
+"""USD/kWh; above what any household pays, so that 15 for 15 cents is no price."""
 
 
 # ---------------------------------------------------------------------- fields of words
@@ -111,7 +113,9 @@ class RateTier:
     proportion to its days.
     """
 
-    price: float = quantity("USD/kWh", "of the use within the block", at_least=0.0)
+    price: float = quantity(
+        "USD/kWh", "of the use within the block", at_least=0.0, at_most=MOST_PRICE
+    )
     up_to: float | None = quantity(
         "kWh", "a month's use at which the block ends; left out for the last one alone",
         default=None, above=0.0, optional=True,
@@ -127,7 +131,9 @@ class RatePeriod:
     """
 
     name: str = _name_field("as on the bill, such as 'on peak'")
-    price: float = quantity("USD/kWh", "of the use in these hours", at_least=0.0)
+    price: float = quantity(
+        "USD/kWh", "of the use in these hours", at_least=0.0, at_most=MOST_PRICE
+    )
     hours: tuple[str, ...] = _hours_field("local civil time, from and to; none: all day")
     days: str = choice("on which they are", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY)
 
@@ -150,7 +156,7 @@ class RateSeason:
     )
     price: float | None = quantity(
         "USD/kWh", "of all use; left out beside tiers or periods", default=None, at_least=0.0,
-        optional=True,
+        at_most=MOST_PRICE, optional=True,
     )  # fmt: skip
     tiers: tuple[RateTier, ...] = several(RateTier, "blocks of a month's use, the first one first")
     periods: tuple[RatePeriod, ...] = several(RatePeriod, "prices by time of use")

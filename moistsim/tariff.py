@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from moistsim.hourly_profile import HourlyProfile
 from moistsim.rates import (
+    MOST_PRICE,
     DemandCharge,
     RatePeriod,
     RateSeason,
@@ -128,6 +129,7 @@ class Tariff:
         "periods or seasons",
         default=attrs.Factory(_default_price, takes_self=True),
         at_least=0.0,
+        at_most=MOST_PRICE,
         optional=True,
     )
     gas_price: float = quantity(
@@ -135,6 +137,8 @@ class Tariff:
         "price of gas by its higher heating value, taxes and fees included; matters to a furnace",
         default="1.20 USD/therm",
         at_least=0.0,
+        # So that 1.2 for a price by the therm is refused.
+        at_most=1.0,
     )
     gas_fixed_charge: float = quantity(
         "USD/month", "of an option that has a furnace, whether it burns or not", default=0.0,
@@ -150,7 +154,11 @@ class Tariff:
         "fraction", "on all lines of the electricity", default=0.0, at_least=0.0, at_most=0.5
     )
     tax_per_kwh: float = quantity(
-        "USD/kWh", "taxes and fees on each kWh bought", default=0.0, at_least=0.0
+        "USD/kWh",
+        "taxes and fees on each kWh bought",
+        default=0.0,
+        at_least=0.0,
+        at_most=MOST_PRICE,
     )
     other_use: float | None = quantity(
         "kWh/year",
@@ -173,7 +181,9 @@ class Tariff:
         "netted",
         default="credited",
     )
-    export_price: float = quantity("USD/kWh", "of that credit", default=0.0, at_least=0.0)
+    export_price: float = quantity(
+        "USD/kWh", "of that credit", default=0.0, at_least=0.0, at_most=MOST_PRICE
+    )
     zone: str = attrs.field(
         default=STANDARD,
         validator=_zone,

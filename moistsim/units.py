@@ -304,22 +304,27 @@ def quantity(
         Take None, which means what `help` says.
     """
 
-    def convert(value: Any, instance: Any, field: Any) -> float | None:
-        if value is None and optional:
-            return None
-        where = f"{type(instance).__name__}.{field.name}"
-        number, written = _convert(value, unit, where)
-        within = (
+    def inside(number: float) -> bool:
+        return (
             math.isfinite(number)
             and (above is None or number > above)
             and (at_least is None or number >= at_least)
             and (at_most is None or number <= at_most)
             and (below is None or number < below)
         )
-        if not within:
+
+    def convert(value: Any, instance: Any, field: Any) -> float | None:
+        if value is None and optional:
+            return None
+        where = f"{type(instance).__name__}.{field.name}"
+        number, written = _convert(value, unit, where)
+        if not inside(number):
             accepted = _limits(unit, written, above, at_least, at_most, below)
-            if unit == written == "1/year" and abs(number) >= 1.0:
-                accepted = f"'{number:g} %' if per cent is meant, or {accepted}"
+            if unit == written and unit in _MEANT and 1.0 <= abs(number) < math.inf:
+                smaller, words = _MEANT[unit]
+                meant = f"{number:g} {smaller}"
+                if inside(to_si(meant, unit, where)):
+                    accepted = f"'{meant}' if {words} meant, or {accepted}"
             raise InputError(where, value, accepted)
         return number
 
@@ -328,6 +333,14 @@ def quantity(
         converter=attrs.Converter(convert, takes_self=True, takes_field=True),
         metadata={"unit": unit, "help": help},
     )
+
+
+_MEANT = {
+    "1/year": ("%", "per cent is"),
+    "fraction": ("%", "per cent is"),
+    "USD/kWh": ("cent/kWh", "cents are"),
+}
+"""By unit: the hundredth of it that a bare number, too large, was likely meant in."""
 
 
 def _limits(

@@ -477,7 +477,30 @@ REFUSED: dict[str, tuple[Any, str]] = {
         ),
         "Tariff.demand[0].season: found 'sumer'; accepted: 'summer', which is near it",
     ),
-    "tax as a number of per cent": (lambda: ms.Tariff(tax=7), "Tariff.tax: found 7"),
+    "tax as a number of per cent": (
+        lambda: ms.Tariff(tax=7),
+        "Tariff.tax: found 7; accepted: '7 %' if per cent is meant, or a fraction at least 0",
+    ),
+    "cents as dollars": (
+        lambda: ms.Tariff(price=15),
+        "Tariff.price: found 15; accepted: '15 cent/kWh' if cents are meant, or a price of energy",
+    ),
+    "cents as dollars, in a period": (
+        lambda: ms.RatePeriod(name="a", price=28),
+        "RatePeriod.price: found 28; accepted: '28 cent/kWh' if cents are meant",
+    ),
+    "cents as dollars, in a tier": (
+        lambda: ms.RateTier(price=11.5),
+        "RateTier.price: found 11.5; accepted: '11.5 cent/kWh' if cents are meant",
+    ),
+    "a price that no unit saves": (
+        lambda: ms.Tariff(price=-15),
+        "Tariff.price: found -15; accepted: a price of energy at least 0 USD/kWh and at most 5",
+    ),
+    "gas by the therm as by the kWh": (
+        lambda: ms.Tariff(gas_price=1.2),
+        "Tariff.gas_price: found 1.2; accepted: ",
+    ),
     "year": (lambda: ms.Tariff(year="2026"), "Tariff.year: found '2026'"),
     "profile of the wrong length": (
         lambda: ms.HourlyProfile(values=[1.0] * 25),

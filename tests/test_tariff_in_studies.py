@@ -173,7 +173,7 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         ),
         (
             'tax = "6 %"', "tax = 6",
-            "house.toml [tariff] tax: found 6; accepted: a fraction at least 0 and at most 0.5",
+            "house.toml [tariff] tax: found 6; accepted: '6 %' if per cent is meant, or a fraction at least 0",
         ),
         (
             'electricity = "0.4 kg/kWh"', "", "house.toml [emissions] electricity: found no factor",

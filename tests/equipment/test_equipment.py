@@ -139,7 +139,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Strips.proportional: found 1; accepted: true or false"),
         # --- Furnace, hot gas
         (ms.Furnace, {"capacity": "60 kBtu/h", "efficiency": 80},
-         "Furnace.efficiency: found 80; accepted: a fraction at least 0.4 and at most 1"),
+         "Furnace.efficiency: found 80; accepted: '80 %' if per cent is meant, or a fraction at least 0.4 and at most 1"),
         (ms.HotGas, {"share": 0},
          "HotGas.share: found 0; accepted: a fraction above 0 and at most 1"),
         (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
