@@ -299,6 +299,15 @@ def _why_not(tried: dict[float, float], best: float, within: float, *, movable: 
     return f"with its set-points moved as far as they go ({furthest:+.0f} % RH)"
 
 
+_BESIDE = {
+    "total_kWh": "_kWh",
+    "cost_USD": "_USD",
+    "mean_rh_pct": "_pct",
+    "below_cooling_setpoint_h": "_h",
+}
+"""What a table of matched options shows before and after, and the ends of the columns' names."""
+
+
 @attrs.frozen(eq=False)
 class Matched:
     """A study's options as set, and moved to the same humidity."""
@@ -334,8 +343,9 @@ class Matched:
         DataFrame
             `moved_pct_RH`, how far its set-points were moved (missing where it has none);
             `set_points`, in words, as they are now; the measure `as_set` and `reached`, its
-            `target`, and whether it is `matched`; `total_kWh` and `cost_USD`, `as_set` and
-            `matched`; `why_not`.
+            `target`, and whether it is `matched`; `total_kWh`, `cost_USD`, and what the measure
+            does not tell, `mean_rh_pct` and `below_cooling_setpoint_h` (a house may hold a dew
+            point by being cold; unknown without a set-point), `as_set` and `matched`; `why_not`.
 
         Raises
         ------
@@ -364,13 +374,16 @@ class Matched:
                 "matched": x.matched,
                 **{
                     f"{what.removesuffix(end)}_{when}{end}": frame.loc[name, what]
-                    for what, end in (("total_kWh", "_kWh"), ("cost_USD", "_USD"))
+                    for what, end in _BESIDE.items()
+                    if what in before and what in after
                     for when, frame in (("as_set", before), ("matched", after))
                 },
                 "why_not": x.why_not,
             }
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
+        for column in table.columns[table.columns.str.startswith("below_cooling_setpoint")]:
+            table[column] = table[column].astype("Float64")
         return trade_units(table) if units == "us" else table
 
 

@@ -193,6 +193,32 @@ def test_thermostat_cannot_and_says_what_it_reaches():
     assert found.options[PLAIN].runs == 0
 
 
+def test_table_says_whether_the_same_dew_point_is_held_by_being_cold():
+    found = matched()
+    table, seasons = found.table(), found.comparison.seasons
+    for name, season in seasons.items():
+        assert table.loc[name, "mean_rh_matched_pct"] == season.meter.humidity["mean_rh_pct"]
+        cold = season.meter.comfort_h["below_cooling_setpoint"]
+        assert table.loc[name, "below_cooling_setpoint_matched_h"] == cold
+    # Overcooling holds the dehumidifier's dew point in a colder room, at a higher RH.
+    assert table.loc[OVER, "mean_rh_matched_pct"] > table.loc[DRYER, "mean_rh_matched_pct"]
+    cold = table["below_cooling_setpoint_matched_h"]
+    assert cold[OVER] > cold[DRYER]
+
+
+def test_table_of_a_control_without_a_set_point_of_temperature():
+    rows = [
+        {"do": "cooling stage 1", "when": "temperature > 76 degF",
+         "release_when": "temperature < 74 degF"},
+    ]  # fmt: skip
+    options = {"rows": (machines(), ms.rule_table(rows)), **study().options}
+    short = attrs.evolve(study(), options=options, start="10-20", end="10-20")
+    table = short.matched(target=PLAIN, within="1 K", progress=False).table("us")
+    assert table["below_cooling_setpoint_as_set_h"].isna().to_dict() == {
+        name: name == "rows" for name in options
+    }
+
+
 def test_table_shows_both():
     table = matched().table()
     assert [*table.index] == [*study().options]
