@@ -220,7 +220,10 @@ def break_even(
     if price is not None:
         price *= per_kwh
         side = "above" if electric > 0.0 else "below"
-        words["electricity_price"] = f"the better buy {side} {price:.3f} USD/kWh"
+        words["electricity_price"] = (
+            f"the better buy {side} {price:.3f} USD/kWh for the kWh in which the two differ, "
+            f"now {per_kwh:.3f}"
+        )
     else:
         words["electricity_price"] = f"at no price of electricity: {cheaper!r} is always cheaper"
     usage = _turn(savings, electric + gas)
