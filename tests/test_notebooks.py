@@ -18,7 +18,7 @@ def read(path: Path) -> nbformat.NotebookNode:
 
 
 def test_there_are_notebooks() -> None:
-    assert {"season", "mild_day", "machines", "house", "controls"} <= {
+    assert {"season", "mild_day", "machines", "house", "controls", "decision"} <= {
         path.stem for path in NOTEBOOKS
     }
 
