@@ -19,6 +19,9 @@ from moistsim.study import ALIKE, Comparison
 from moistsim.units import InputError, one_of
 from moistsim.weighing import BreakEven, Pair, break_even, weigh
 
+NOT_ALIKE = "Not all options keep the house equally dry: their sums alone do not say which is best."
+"""What a reader must know where mean dew points differ by more than `study.ALIKE`."""
+
 
 @attrs.frozen(eq=False, kw_only=True)
 class Economics:
@@ -349,6 +352,13 @@ class Bridge:
         return table
 
     @property
+    def notes(self) -> tuple[str, ...]:
+        """Those of the economics, without the one on dryness where these two are equally dry."""
+        dry = self.economics.dew_points
+        alike = abs(dry[self.first] - dry[self.then]) <= ALIKE
+        return tuple(x for x in self.economics.notes if not (alike and x == NOT_ALIKE))
+
+    @property
     def best(self) -> int:
         """The n of the least life-cycle cost; of several, the shortest."""
         cost = self.table["life_cycle_cost_USD"].round(2)
@@ -493,9 +503,7 @@ def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[s
         f"{dollars}; what is paid a year later counts {100.0 * terms.discount_rate:.3g} % less."
     ]
     if max(dew_points.values()) - min(dew_points.values()) > ALIKE:
-        notes.append(
-            "Not all options keep the house equally dry: their sums alone do not say which is best."
-        )
+        notes.append(NOT_ALIKE)
     if len(hours) < 365 * 24:
         first, last = hours[0], hours[-1]
         notes.append(

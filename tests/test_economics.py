@@ -17,7 +17,7 @@ from test_figures import drawn, written
 import moistsim as ms
 from moistsim.cash_flow import Stay
 from moistsim.discounting import single_present_value, uniform_present_value
-from moistsim.economics import Economics
+from moistsim.economics import NOT_ALIKE, Economics
 from moistsim.figures import bridge_figure, cost_figure
 
 CHEAP, DEAR = "reheat", "machine"
@@ -253,6 +253,14 @@ def test_a_bridge_by_hand() -> None:
     assert monthly.loc[4, ["calendar_month", "electricity_USD"]].tolist() == pytest.approx([6, 140])
     assert monthly.loc[28, "electricity_USD"] == pytest.approx(80.0)
     assert bridge.verdict.startswith("cheapest over 10 years: stay with") is False
+
+
+def test_a_bridge_between_equally_dry_options_is_not_warned_of_a_third() -> None:
+    notes = (NOT_ALIKE, "Another.")
+    found = attrs.evolve(plain(), notes=notes, dew_points={CHEAP: 12.9, DEAR: 13.1})
+    assert found.bridge(CHEAP, DEAR).notes == ("Another.",)
+    damper = attrs.evolve(found, dew_points={CHEAP: 13.9, DEAR: 13.1})
+    assert damper.bridge(CHEAP, DEAR).notes == notes
 
 
 def test_what_is_undefined_is_said_in_words() -> None:

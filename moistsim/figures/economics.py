@@ -13,19 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from moistsim.cash_flow import Plan
 from moistsim.economics import Bridge, Economics
 from moistsim.figures import style
-from moistsim.figures.style import LIMIT, STYLE_SIZE
-
-# Told apart by dash and lightness as well as by hue; dark enough for a thin line on white.
-LINES = (
-    ("#17456e", "-"),
-    ("#cf4f1f", (0, (6, 2))),
-    ("#169a86", "-"),
-    ("#a8770c", (0, (3, 1, 1, 1))),
-    ("#6e1f10", "-"),
-    ("#4b4b4b", (0, (1, 1))),
-    ("#5b9bd0", "-"),
-    ("#8a8a8a", (0, (6, 2))),
-)
+from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
 
 
 def cost_figure(
@@ -102,7 +90,7 @@ def cost_figure(
         "What each option will have cost, year by year",
         loc="left", fontsize=STYLE_SIZE + 2.0, pad=12.0,
     )  # fmt: skip
-    _notes(figure, economics)
+    _notes(figure, economics.notes)
     _part_labels(figure)
     return figure
 
@@ -126,7 +114,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     InputError
         If the bridge was not asked for one of these.
     """
-    economics, years = bridge.economics, int(bridge.economics.terms.years)
+    years = int(bridge.economics.terms.years)
     longest = max(bridge.plans)
     shown = sorted({0, 1, longest // 2, longest}) if shown is None else list(shown)
     figure = Figure(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
@@ -161,7 +149,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
         "\n".join(textwrap.wrap(f"{bridge.first}, and later {bridge.then}", 90)),
         fontsize=STYLE_SIZE + 2.0,
     )
-    _notes(figure, economics)
+    _notes(figure, bridge.notes)
     _part_labels(figure)
     return figure
 
@@ -181,8 +169,8 @@ def _money(ax: Axes) -> None:
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
 
 
-def _notes(figure: Figure, economics: Economics) -> None:
-    text = "\n".join(line for note in economics.notes for line in textwrap.wrap(note, 130))
+def _notes(figure: Figure, notes: Sequence[str]) -> None:
+    text = "\n".join(line for note in notes for line in textwrap.wrap(note, 130))
     figure.supxlabel(text, fontsize=STYLE_SIZE - 3.0, x=0.01, ha="left", color=LIMIT)
 
 

@@ -15,7 +15,7 @@ from matplotlib.patches import Patch
 from moistsim import mould
 from moistsim.figures import style
 from moistsim.figures.season import date_axis
-from moistsim.figures.style import LIMIT, STYLE_SIZE
+from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
 from moistsim.risk import RiskBasis, risk_hours
 from moistsim.season import Season
 from moistsim.spells import spells
@@ -26,12 +26,6 @@ MARKS = (60.0, 65.0)
 
 DRY_TO_HUMID = ("#eef1f4", "#6aa5d8", "#7a1f0c")
 """Below, between and above `MARKS`: lighter to darker, so that it holds without hue."""
-
-LINES = (
-    ("#17456e", "-"), ("#cf4f1f", "--"), ("#169a86", "-."), ("#8a5fb0", ":"), ("#4b4b4b", "-"),
-    ("#efb94b", "--"),
-)  # fmt: skip
-"""Colour and dashes of an option, by its place; dashes, so that they hold without hue."""
 
 LIMIT_DASHES: Any = (0, (1, 2))
 

@@ -1,6 +1,7 @@
 """What the figures share: colours, sizes, titles, legends."""
 
 import textwrap
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -34,6 +35,20 @@ END_USE_NAMES = {
     "reheat": "strips as reheat",
     "backup_heat": "strips as heat",
 }
+
+
+LINES: Sequence[tuple[str, Any]] = (
+    ("#17456e", "-"),
+    ("#cf4f1f", (0, (6, 2))),
+    ("#169a86", "-"),
+    ("#a8770c", (0, (3, 1, 1, 1))),
+    ("#6e1f10", "-"),
+    ("#4b4b4b", (0, (1, 1))),
+    ("#5b9bd0", "-"),
+    ("#8a8a8a", (0, (6, 2))),
+)
+"""Colour and dashes of an option by its place, the same in every figure: told apart by dash and
+lightness as well as by hue, and dark enough for a thin line on white."""
 
 
 ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
