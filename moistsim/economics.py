@@ -451,6 +451,8 @@ def economics(
                 "nothing",
                 "a Purchase with a first_cost, 0 if nothing is bought",
             )
+    if terms is not None and not isinstance(terms, Terms):
+        raise InputError("economics terms", terms, "Terms")
     terms = Terms() if terms is None else terms
     hours = comparison.seasons[names[0]].hourly.index
     if len(hours) > 366 * 24:

@@ -416,7 +416,15 @@ def match(
             options = ", ".join(study.options)
             accepted = f"an option ({options}) or {error.accepted}"
             raise InputError("matched target", target, accepted) from None
-    before = as_set or study.run(progress=progress, workers=workers)
+    if as_set is None:
+        before = study.run(progress=progress, workers=workers)
+    else:
+        for field in ("house", "weather", "options", "start", "end", "step"):
+            if getattr(as_set.study, field) != getattr(study, field):
+                found = f"a comparison of a study with {field} of its own"
+                raise InputError("matched as_set", found, "what this study's `run` returned")
+        # Tariff and base may be others: neither moves a season.
+        before = Comparison(study, as_set.seasons)
     if wanted is None:
         value = {name: of.of(season) for name, season in before.seasons.items()}
         if target is None:

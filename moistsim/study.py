@@ -133,7 +133,7 @@ class Study:
             An option, whose humidity as set all should hold, or a humidity such as "54 degF"; by
             default that of the driest option that has set-points of humidity.
         as_set : Comparison, optional
-            This study's own, if it has been run.
+            This study's own, if it has been run; tariff and base may have been others.
         progress : bool
             Show a progress bar.
         workers : int, optional

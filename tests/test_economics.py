@@ -381,6 +381,8 @@ def test_an_option_without_a_purchase_is_named(comparison: ms.Comparison) -> Non
     )
     with pytest.raises(ms.InputError, match=r"purchases: found 'box'; accepted: one of"):
         ms.economics(comparison, {**BOUGHT, "box": BOUGHT[CHEAP]})
+    with pytest.raises(ms.InputError, match=r"economics terms: found .*; accepted: Terms"):
+        ms.economics(comparison, BOUGHT, {"years": 5})  # type: ignore[arg-type]
 
 
 # ---------------------------------------------------------------------- figures

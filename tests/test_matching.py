@@ -219,6 +219,22 @@ def test_table_of_a_control_without_a_set_point_of_temperature():
     }
 
 
+def test_seasons_of_another_study_are_refused():
+    short = attrs.evolve(study(), end="10-20")
+    with pytest.raises(
+        ms.InputError, match="matched as_set: found 'a comparison of a study with end"
+    ):
+        short.matched(as_set=matched().as_set)
+
+
+def test_seasons_serve_under_another_tariff():
+    dear = attrs.evolve(study(), tariff=ms.Tariff(price=2 * study().tariff.price))
+    found = dear.matched(within="0.1 K", target=DRYER, as_set=matched().as_set, progress=False)
+    for name, once in matched().table()[["cost_as_set_USD", "cost_matched_USD"]].iterrows():
+        twice = found.table().loc[name, ["cost_as_set_USD", "cost_matched_USD"]]
+        assert twice.to_list() == pytest.approx([2.0 * cost for cost in once])
+
+
 def test_table_shows_both():
     table = matched().table()
     assert [*table.index] == [*study().options]

@@ -361,6 +361,7 @@ def test_picture_is_not_cut_off(units):
     ("arguments", "said"),
     [
         ({"rh": "90 %"}, "size rh: found '90 %'; accepted: from 30 to 75 % RH"),
+        ({"rh": 0.5}, "size rh: found '0.5 %'; accepted: from 30 to 75 % RH"),
         ({"rh": "75 degF"}, "size rh: found '75 degF'; accepted: a relative humidity"),
         ({"temperature": 50}, "size temperature: found '50.0 degC'; accepted: from 18 to 32 degC"),
         ({"per_cent": 3}, "size per_cent: found 3; accepted: 0.4, 1 or 2"),

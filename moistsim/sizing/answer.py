@@ -446,7 +446,7 @@ def _room(
         level = RH
     # Below and above, no dehumidifier of a house has a set-point.
     if not 30.0 <= level <= 75.0:
-        raise InputError("size rh", f"{level:.0f} %", "from 30 to 75 % RH")
+        raise InputError("size rh", f"{level:g} %", "from 30 to 75 % RH")
     return Room(t, level)
 
 
