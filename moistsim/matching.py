@@ -441,7 +441,7 @@ def match(
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         matched: dict[str, MatchedOption] = {}
-        for name, found in zip(study.options, pool.map(one, study.options), strict=True):
-            matched[name] = found
+        for name, moved_one in zip(study.options, pool.map(one, study.options), strict=True):
+            matched[name] = moved_one
             bar.update()
     return Matched(before, matched, of, wanted, near)
