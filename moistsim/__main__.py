@@ -756,7 +756,7 @@ def _certainty(certainty: "Certainty", budget: pd.DataFrame) -> Iterator[str]:
     yield from _item(budget_words(budget))
     yield ""
     head = f"{'What decides, share of the spread':{WIDTH - 48}}{'share':>12}"
-    yield f"{head}{'USD if low':>18}{'USD if high':>18}"
+    yield f"{head}{'USD, low third':>18}{'USD, high third':>18}"
     yield "-" * WIDTH
     for name, row in certainty.decides.iterrows():
         label = textwrap.shorten(in_words(str(name)), WIDTH - 52)

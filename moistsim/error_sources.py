@@ -22,6 +22,7 @@ from moistsim.sampling import DISTRIBUTIONS
 from moistsim.study import Comparison, Study
 from moistsim.uncertain import (
     find_input,
+    in_words,
     is_price,
     priced,
     restricted,
@@ -46,6 +47,9 @@ HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.plugs_an
 """Shares by which a house misses its description: stand-ins, own round figures."""
 ENERGY_PRICE, FIRST_COST = 0.10, 0.10
 """Shares by which prices miss: stand-ins, own round figures."""
+
+_BARE = ("count", "fraction", "W/W", "1/year")
+"""Units whose numbers are written without one."""
 
 MEASURES = ("kWh", "USD", "net_savings_USD")
 
@@ -221,9 +225,8 @@ def _moves(
         yield from _house(study)
     for name, of in ranges.items():
         if isinstance(of, DISTRIBUTIONS):
-            said = f"{name} {of.centre:.4g} ± {of.deviation:.3g} {units[name]}".removesuffix(
-                " count"
-            )
+            unit = "" if units[name] in _BARE else f" {units[name]}"
+            said = f"{in_words(name)} {of.centre:.4g} ± {of.deviation:.3g}{unit}"
             yield _Move(
                 source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
             )
@@ -241,7 +244,7 @@ def _scaled(source: str, values: Mapping[str, float], share: float, of: str = ""
         for sign in (-1.0, 1.0)
     ]
     of = of or next(iter(values))
-    return _Move(source, of, sides, f"{of} by {100.0 * share:g} % (a stand-in)")
+    return _Move(source, of, sides, f"{in_words(of)} by {100.0 * share:g} % (a stand-in)")
 
 
 def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
@@ -261,13 +264,13 @@ def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
         }  # fmt: skip
         if not values or is_known("cooling", field):
             continue
-        of = f"{field} of cooling"
+        of = f"equipment.cooling.{field}"
         if field == "shr":
             sides = [
                 {name: value + sign * SENSIBLE_RATIO for name, value in values.items()}
                 for sign in (-1.0, 1.0)
             ]
-            said = f"sensible heat ratio by {SENSIBLE_RATIO:g} (a stand-in)"
+            said = f"{in_words(of)} by {SENSIBLE_RATIO:g} (a stand-in)"
             yield _Move(source, of, sides, said)
         else:
             yield _scaled(source, values, MACHINE[field], of)
@@ -280,7 +283,7 @@ def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
             if (value := getattr(machines.dehumidifier, field, None)) is not None
         }
         if values and not any(is_known("dehumidifier", field) for field in fields):
-            of = f"{fields[0].replace('_', ' ')} of the dehumidifier"
+            of = f"equipment.dehumidifier.{fields[0]}"
             yield _scaled(source, values, MACHINE[fields[0]], of)
 
 
