@@ -421,8 +421,11 @@ def match(
     else:
         for field in ("house", "weather", "options", "start", "end", "step"):
             if getattr(as_set.study, field) != getattr(study, field):
-                found = f"a comparison of a study with {field} of its own"
-                raise InputError("matched as_set", found, "what this study's `run` returned")
+                raise InputError(
+                    "matched as_set",
+                    f"a comparison of a study with {field} of its own",
+                    "what this study's `run` returned",
+                )
         # Tariff and base may be others: neither moves a season.
         before = Comparison(study, as_set.seasons)
     if wanted is None:

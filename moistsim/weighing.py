@@ -147,11 +147,14 @@ def weigh(
     else:
         words["savings_to_investment"] = "no more is invested"
         words["adjusted_internal_rate"] = words["savings_to_investment"]
-    rates = internal_rates(base.total - own.total) if invested > 0.0 else ()
+    # Without savings a residual value alone would have a rate, which means nothing.
+    rates = internal_rates(base.total - own.total) if invested > 0.0 < worth else ()
     if len(rates) != 1:
         words["internal_rate"] = (
             "no more is invested"
             if invested <= 0.0
+            else "saves nothing: no return"
+            if worth <= 0.0
             else f"not one only: {len(rates)} rates fit"
             if rates
             else "no rate: what is spent does not come back"

@@ -282,6 +282,16 @@ def test_what_is_undefined_is_said_in_words() -> None:
     assert "at no first cost" in dearer.break_even(DEAR).words["first_cost"]
 
 
+def test_what_only_costs_more_has_no_rate_of_return() -> None:
+    # A third of the price is left at the end: a rate of -84 % a year solves for it and means nothing.
+    dear = ms.Purchase(first_cost=150, life=15)
+    use = (3742.0, 0.15, 0.0), (4198.0, 0.15, 0.0)
+    found = made(ms.Purchase(first_cost=0), dear, ms.Terms(years=10, discount_rate=0.03), *use)
+    pair = found.pair(DEAR)
+    assert pair.yearly_saving < 0.0 and pair.internal_rate is None
+    assert pair.words["internal_rate"] == "saves nothing: no return"
+
+
 # ---------------------------------------------------------------------- input
 
 
