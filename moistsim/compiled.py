@@ -108,7 +108,7 @@ def compiled(
     if function is None:
         return partial(compiled, cache=cache, inline=inline, signature=signature)
     arguments = () if signature is None else (signature,)
-    options = {"nogil": True, "error_model": "numpy", "forceinline": inline}
+    options = {"nogil": True, "error_model": "numpy", "forceinline": inline, "no_cfunc_wrapper": signature is None}
     if not cache or numba.config.DISABLE_JIT:
         return numba.njit(*arguments, **options)(function)
     # With a signature numba compiles inside the decorator, so caching is set up by hand first.
