@@ -70,7 +70,9 @@ def _pieces() -> NDArray[np.float64]:
     """Coefficients of one polynomial a kelvin through the saturation pressure, Pa.
 
     They interpolate it at the Chebyshev points of each kelvin, counted from the triple point, where
-    the two curves meet; what is left is below 1e-13 of it, which a test holds.
+    the two curves meet; what is left is below 1e-13 of it, which a test holds. The hottest kelvin
+    comes first, so that cutting off the fraction finds the row and a whole kelvin belongs to the
+    piece below it: the curve over ice holds at the triple point itself.
     """
     count = ORDER + 1
     nodes = 0.5 * np.cos(math.pi * (np.arange(count) + 0.5) / count)
@@ -79,12 +81,14 @@ def _pieces() -> NDArray[np.float64]:
     plain = getattr(log_saturation_pressure, "py_func", log_saturation_pressure)
     values = [
         [math.exp(plain(TRIPLE_POINT + kelvin + 0.5 + node)) for node in nodes]
-        for kelvin in range(COLDEST, HOTTEST)
+        for kelvin in reversed(range(COLDEST, HOTTEST))
     ]
     return np.ascontiguousarray(np.array(values) @ inverse.T)
 
 
 _PIECES = _pieces()
+_SLOPES = np.ascontiguousarray(_PIECES[:, 1:] * np.arange(1, ORDER + 1))
+"""Coefficients of the derivatives of the pieces."""
 
 
 @compiled
@@ -97,39 +101,36 @@ def saturation_pressure(t: float) -> float:
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
     """
-    above = t - TRIPLE_POINT
-    if not COLDEST < above <= HOTTEST:
+    down = HOTTEST - (t - TRIPLE_POINT)
+    if not 0.0 <= down < HOTTEST - COLDEST:
         return math.exp(log_saturation_pressure(t))
-    # The curve over ice holds at the triple point itself.
-    kelvin = math.ceil(above) - 1.0
-    i, x = int(kelvin) - COLDEST, above - kelvin - 0.5
-    p = _PIECES[i, 6]
-    p = p * x + _PIECES[i, 5]
-    p = p * x + _PIECES[i, 4]
-    p = p * x + _PIECES[i, 3]
-    p = p * x + _PIECES[i, 2]
-    p = p * x + _PIECES[i, 1]
-    return float(p * x + _PIECES[i, 0])
+    i = int(down)
+    x = i + 0.5 - down
+    # In pairs, which a processor computes side by side.
+    y = x * x
+    high = _PIECES[i, 4] + _PIECES[i, 5] * x + _PIECES[i, 6] * y
+    middle = _PIECES[i, 2] + _PIECES[i, 3] * x
+    return float(_PIECES[i, 0] + _PIECES[i, 1] * x + y * (middle + y * high))
 
 
 @compiled
 def saturation_rise(t: float) -> tuple[float, float]:
     """Saturation pressure, Pa, and its derivative with temperature, Pa/K, as `saturation_pressure`."""
-    above = t - TRIPLE_POINT
-    if not COLDEST < above <= HOTTEST:
+    down = HOTTEST - (t - TRIPLE_POINT)
+    if not 0.0 <= down < HOTTEST - COLDEST:
         p = math.exp(log_saturation_pressure(t))
         return p, p * saturation_slope(t)
-    # The curve over ice holds at the triple point itself.
-    kelvin = math.ceil(above) - 1.0
-    i, x = int(kelvin) - COLDEST, above - kelvin - 0.5
-    p, slope = _PIECES[i, 6], 0.0
-    slope, p = slope * x + p, p * x + _PIECES[i, 5]
-    slope, p = slope * x + p, p * x + _PIECES[i, 4]
-    slope, p = slope * x + p, p * x + _PIECES[i, 3]
-    slope, p = slope * x + p, p * x + _PIECES[i, 2]
-    slope, p = slope * x + p, p * x + _PIECES[i, 1]
-    slope, p = slope * x + p, p * x + _PIECES[i, 0]
-    return p, slope
+    i = int(down)
+    x = i + 0.5 - down
+    y = x * x
+    high = _PIECES[i, 4] + _PIECES[i, 5] * x + _PIECES[i, 6] * y
+    middle = _PIECES[i, 2] + _PIECES[i, 3] * x
+    steep = _SLOPES[i, 4] + _SLOPES[i, 5] * x
+    rising = _SLOPES[i, 2] + _SLOPES[i, 3] * x
+    return (
+        _PIECES[i, 0] + _PIECES[i, 1] * x + y * (middle + y * high),
+        _SLOPES[i, 0] + _SLOPES[i, 1] * x + y * (rising + y * steep),
+    )
 
 
 @compiled
@@ -172,7 +173,7 @@ def saturation_humidity_ratio(t: float, pressure: float) -> float:
 @compiled
 def relative_humidity(t: float, humidity_ratio: float, pressure: float) -> float:
     """Relative humidity, 0 to 1: vapour pressure over saturation pressure (equation 22)."""
-    return vapour_pressure(humidity_ratio, pressure) / saturation_pressure(t)
+    return pressure * humidity_ratio / ((MOLE_RATIO + humidity_ratio) * saturation_pressure(t))
 
 
 @compiled
@@ -206,7 +207,7 @@ def temperature_at_enthalpy(enthalpy: float, humidity_ratio: float) -> float:
 @compiled
 def dry_air_density(t: float, humidity_ratio: float, pressure: float) -> float:
     """Mass of dry air in a volume of moist air, kg/m3: 1/v of equation 26."""
-    return pressure / (R_DRY_AIR * (t + KELVIN) * (1.0 + humidity_ratio / MOLE_RATIO))
+    return MOLE_RATIO * pressure / (R_DRY_AIR * (t + KELVIN) * (MOLE_RATIO + humidity_ratio))
 
 
 @compiled
@@ -239,8 +240,8 @@ def dew_point(vapour_pressure: float) -> float:
     for _ in range(50):
         p, slope = saturation_rise(t)
         # Near enough on the pressure itself, which spares a logarithm; else on its logarithm.
-        ratio = held / p
-        step = (held - p) / slope if 0.99 < ratio < 1.01 else (target - math.log(p)) * p / slope
+        missing = held - p if abs(held - p) < 0.01 * p else (target - math.log(p)) * p
+        step = missing / slope
         t += step
         if abs(step) < NEWTON_STEP:
             break
@@ -251,9 +252,9 @@ def dew_point(vapour_pressure: float) -> float:
 def wet_bulb_step(t: float, humidity_ratio: float, pressure: float, t_wet: float) -> float:
     """How far a wet bulb is too high, K, by one step of Newton's method (see `wet_bulb`)."""
     p_sat, p_slope = saturation_rise(t_wet)
-    dry = pressure - p_sat
-    w_wet = MOLE_RATIO * p_sat / dry
-    w_slope = MOLE_RATIO * p_slope * pressure / (dry * dry)
+    per_dry = 1.0 / (pressure - p_sat)
+    w_wet = MOLE_RATIO * p_sat * per_dry
+    w_slope = MOLE_RATIO * p_slope * pressure * (per_dry * per_dry)
     if t_wet >= 0.0:
         latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
     else:
@@ -298,9 +299,9 @@ def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> fl
     t = guess
     for _ in range(60):
         p_sat, p_slope = saturation_rise(t)
-        dry = pressure - p_sat
-        w = MOLE_RATIO * p_sat / dry
-        w_slope = MOLE_RATIO * p_slope * pressure / (dry * dry)
+        per_dry = 1.0 / (pressure - p_sat)
+        w = MOLE_RATIO * p_sat * per_dry
+        w_slope = MOLE_RATIO * p_slope * pressure * (per_dry * per_dry)
         h = CP_DRY_AIR * t + w * (H_EVAPORATION + CP_VAPOUR * t)
         slope = CP_DRY_AIR + CP_VAPOUR * w + (H_EVAPORATION + CP_VAPOUR * t) * w_slope
         step = (h - enthalpy) / slope

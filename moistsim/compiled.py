@@ -115,7 +115,7 @@ def compiled(
         # Only a function with a signature is called by its address.
         "no_cfunc_wrapper": signature is None,
         # Nothing of ours allocates; counting who holds the tables took a seventh of the loop.
-        "_nrt": not function.__module__.startswith("moistsim."),
+        "_nrt": not (function.__module__ or "").startswith("moistsim."),
     }
     if not cache or numba.config.DISABLE_JIT:
         return numba.njit(*arguments, **options)(function)

@@ -24,6 +24,8 @@ class BedroomParameters(NamedTuple):
 @compiled(inline=True)
 def hallway(bedroom: BedroomParameters, w: float, w_bedroom: float) -> float:
     """Humidity ratio of the rest of the house, from its mean and the bedroom's."""
+    if bedroom.share <= 0.0:
+        return w
     return (w - bedroom.share * w_bedroom) / (1.0 - bedroom.share)
 
 

@@ -77,6 +77,7 @@ from moistsim.strategies.interface import Calls, CallSet, Readings
 
 DRY_ROOM = 0.45
 """RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""
+R_OVER_MOLE_RATIO = air.R_DRY_AIR / air.MOLE_RATIO
 STEEPEST = 1000.0
 """Slope of the saturation pressure that no room reaches, Pa/K: below 60 degC."""
 MOST_BREATHS = 200
@@ -221,9 +222,11 @@ def advance(
     are solved for the end of it.
     """
     zone, unit, dryer = plant.zone, plant.unit, plant.dryer
+    # What does not change within a run or an hour, the compiled loop divides for once.
+    per_second, outdoor_volume = 1.0 / dt, 1.0 / minute.density
     t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
     pressure = minute.pressure
-    dry_air_full = unit.full_flow * (pressure / air.STANDARD_PRESSURE)
+    dry_air_full = unit.full_flow * (pressure * (1.0 / air.STANDARD_PRESSURE))
     h = air.enthalpy(t, w)
     # Where the sensor hangs.
     t_start, w_start = t, hallway(plant.bedroom, w, state.bedroom_humidity_ratio)
@@ -289,7 +292,7 @@ def advance(
 
     dried = dry(dryer, running.dehumidifier, inlet, pressure)
     outdoors = outdoor_air(
-        going, dryer.from_outdoors * dried.dry_air / minute.density, minute.natural,
+        going, dryer.from_outdoors * dried.dry_air * outdoor_volume, minute.natural,
         minute.density, minute.t_out, minute.w_out, minute.exhaust, back.leak, lost.leak,
         moved * plant.ducts.closed_doors,
     )  # fmt: skip
@@ -342,8 +345,8 @@ def advance(
     standby *= minute.powered
     vapour = air.vapour_enthalpy(t)
     # V dp is the work of the weather on air that keeps its volume.
-    before = dry_air * air.R_DRY_AIR * (t + air.KELVIN) * (1.0 + w / air.MOLE_RATIO)
-    squeeze = (zone.volume * pressure - before) / dt
+    before = dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
+    squeeze = (zone.volume * pressure - before) * per_second
     sun_fast = minute.sun * zone.sun_to_fast
 
     for breath in range(MOST_BREATHS):
@@ -374,7 +377,7 @@ def advance(
         dry_air_end = zone.volume * air.dry_air_density(
             heat.zone_temperature, wet.humidity_ratio, pressure
         )
-        leaving = leaked + ventilated + ducted + opened - (dry_air_end - dry_air) / dt
+        leaving = leaked + ventilated + ducted + opened - (dry_air_end - dry_air) * per_second
         # What is metered must be what was solved: the last pass changes nothing any more.
         if leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
@@ -582,7 +585,7 @@ def advance(
         dehumidifier_defrost=dried.defrost,
         bucket_full=flag((dryer.bucket > 0.0) & (state.bucket >= dryer.bucket)),
         ventilation_locked=going.locked,
-        ventilation_volume=ventilated / minute.density,
+        ventilation_volume=ventilated * outdoor_volume,
         water_contents=-wet.to_contents,
         water_contents_deep=-wet.to_contents_deep,
         water_ground=minute.ground_vapour,

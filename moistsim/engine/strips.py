@@ -162,8 +162,10 @@ def limit_switch(
             temperature = t + (unit.strip_limit - t) * math.exp((until - dt) / STILL_LAG)
             return Guarded(temperature, max(unit.strip_reset_time - dt + until, dt), share)
         return Guarded(temperature, 0.0, share)
-    lag = STILL_LAG if not moves and state.strips_open > 0.0 else LIMIT_LAG
-    temperature = seen + (state.limit_temperature - seen) * math.exp(-dt / lag)
+    # Two exponentials of what never changes, which the compiled loop takes once.
+    still = not moves and state.strips_open > 0.0
+    keeps = math.exp(-dt / STILL_LAG) if still else math.exp(-dt / LIMIT_LAG)
+    temperature = seen + (state.limit_temperature - seen) * keeps
     if state.strips_open > 0.0:
         left = max(state.strips_open - dt, 0.0)
         if temperature > unit.strip_limit - RESET_BELOW:

@@ -210,8 +210,8 @@ def outdoor_air(
         Flow by which the blower unbalances rooms with closed doors, m3/s.
     """
     supply = going.supply + drawn
-    pushed = supply + return_leak / density
-    pulled = going.exhaust + exhausted + supply_leak / density
+    pushed = supply + return_leak * (1.0 / density)
+    pulled = going.exhaust + exhausted + supply_leak * (1.0 / density)
     unbalanced = abs(pushed - pulled)
     if closed_doors > 0.0:
         # Air that goes out of some rooms and into others, whatever the house as a whole does.

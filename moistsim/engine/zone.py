@@ -55,14 +55,14 @@ class Pull(NamedTuple):
     """Water that it takes for a pascal of vapour pressure, kg/Pa."""
     known: float
     """Water that it gives to air without vapour, kg."""
-    total: float
-    """The surface layer's balance: kg per unit of its RH at the end, and kg that it has."""
-    has: float
+    idle: float
+    """RH of the surface layer at the end in air without vapour, and what a pascal adds to it."""
+    gain: float
     deep_share: float
     """Of the surface layer's change of RH that the deep layer follows."""
 
 
-@compiled
+@compiled(inline=True)
 def pull_of(
     surface_store: float,
     deep_store: float,
@@ -82,13 +82,13 @@ def pull_of(
     deep_total = deep_store + a2
     deep_share = a2 / deep_total if deep_total > 0.0 else 0.0
     pull = a2 * (1.0 - deep_share)
-    total = surface_store + a1 * saturation + pull
-    has = surface_store * surface_rh + pull * deep_rh
+    from_air = a1 * saturation
+    total = surface_store + from_air + pull
     if total <= 0.0:
-        return Pull(0.0, 0.0, 0.0, 0.0, deep_share)
-    return Pull(
-        a1 * (1.0 - a1 * saturation / total), a1 * saturation * has / total, total, has, deep_share
-    )
+        return Pull(0.0, 0.0, surface_rh, 0.0, deep_share)
+    share = 1.0 / total
+    idle = (surface_store * surface_rh + pull * deep_rh) * share
+    return Pull(a1 * (1.0 - from_air * share), from_air * idle, idle, a1 * share, deep_share)
 
 
 class Settled(NamedTuple):
@@ -100,24 +100,21 @@ class Settled(NamedTuple):
     to_deep: float
 
 
-@compiled
+@compiled(inline=True)
 def settle(
     store: Pull,
     surface_store: float,
     deep_store: float,
-    a1: float,
     surface_rh: float,
     deep_rh: float,
     vapour_pressure: float,
     dt: float,
 ) -> Settled:
     """The store when the vapour pressure at the end of the step is known."""
-    surface_end = surface_rh
-    if store.total > 0.0:
-        surface_end = (store.has + a1 * vapour_pressure) / store.total
+    surface_end = store.idle + store.gain * vapour_pressure
     deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
-    to_deep = deep_store * (deep_end - deep_rh) / dt
-    to_surface = surface_store * (surface_end - surface_rh) / dt + to_deep
+    to_deep = deep_store / dt * (deep_end - deep_rh)
+    to_surface = surface_store / dt * (surface_end - surface_rh) + to_deep
     return Settled(surface_end, deep_end, to_surface, to_deep)
 
 
@@ -172,11 +169,11 @@ def step_water(
     )
     vapour = to_pressure * w_end
     wall = settle(
-        walls, zone.surface_store, zone.deep_store, a1, surface_rh, deep_rh, vapour, dt
+        walls, zone.surface_store, zone.deep_store, surface_rh, deep_rh, vapour, dt
     )  # fmt: skip
     content = settle(
-        contents, zone.contents_store, zone.contents_deep_store, b1, contents_rh,
-        contents_deep_rh, vapour, dt,
+        contents, zone.contents_store, zone.contents_deep_store, contents_rh, contents_deep_rh,
+        vapour, dt,
     )  # fmt: skip
     return WaterStep(
         w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
@@ -228,19 +225,20 @@ def step_heat(
     t_out, sol_air, ground : float
         Outdoor and sol-air temperature, and that under the floor, degC.
     """
-    slow_total = (zone.slow_capacity / dt) + zone.fast_to_slow + zone.ground
-    slow_known = zone.slow_capacity / dt * t_slow + zone.ground * ground + to_slow
-    slow_share = 0.0
-    slow_offset = 0.0
+    # Shares are of what never changes in a run, so that the compiled loop divides for them once.
+    slow_total = zone.slow_capacity / dt + zone.fast_to_slow + zone.ground
+    slow_share, slow_offset = 0.0, 0.0
     if slow_total > 0.0:
         slow_share = zone.fast_to_slow / slow_total
-        slow_offset = slow_known / slow_total
+        slow_known = zone.slow_capacity / dt * t_slow + zone.ground * ground + to_slow
+        slow_offset = slow_known * (1.0 / slow_total)
     weight = zone.air_weight
     exchange = weight * zone.air_to_fast
     before = (1.0 - weight) * zone.air_to_fast * (t - t_fast)
     fast_total = (
         zone.fast_capacity / dt + exchange + zone.opaque + zone.fast_to_slow * (1.0 - slow_share)
     )
+    fast_share = exchange / fast_total
     fast_known = (
         zone.fast_capacity / dt * t_fast
         + zone.opaque * sol_air
@@ -249,19 +247,20 @@ def step_heat(
         + before
     )
     # Enthalpy is linear in temperature once the humidity at the end is known.
-    mass = dry_air / dt + outdoor.dry_air
+    held = dry_air * (1.0 / dt)
+    mass = held + outdoor.dry_air
     specific = air.CP_DRY_AIR + air.CP_VAPOUR * w_end
-    air_total = mass * specific + weight * zone.windows + exchange * (1.0 - exchange / fast_total)
+    air_total = mass * specific + (weight * zone.windows + exchange * (1.0 - fast_share))
     air_known = (
-        dry_air / dt * air.enthalpy(t, w)
+        held * air.enthalpy(t, w)
         - mass * air.H_EVAPORATION * w_end
         + outdoor.heat
         + to_air
         - before
         + zone.windows * (t_out - (1.0 - weight) * t)
-        + exchange * fast_known / fast_total
+        + fast_share * fast_known
     )
     t_end = air_known / air_total
-    fast_end = (fast_known + exchange * t_end) / fast_total
+    fast_end = fast_known * (1.0 / fast_total) + fast_share * t_end
     slow_end = slow_offset + slow_share * fast_end
     return HeatStep(t_end, weight * t_end + (1.0 - weight) * t, fast_end, slow_end)
