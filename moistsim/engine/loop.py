@@ -39,9 +39,11 @@ from moistsim.engine.records import (
     ExhaustParameters,
     LineParameters,
     SensorParameters,
+    FIRST_OF_GROUP,
     State,
     Step,
     VentilationParameters,
+    Working,
     ZoneParameters,
 )
 from moistsim.engine.strips import Bank, limit_switch, locked_out, sequence, strip_power
@@ -215,7 +217,7 @@ def advance(
     calls: CallSet,
     minute: Minute,
     dt: float,
-) -> tuple[State, Step]:
+) -> tuple[State, Step, Working]:
     """One step: what the machines do with the calls, and where that leaves the zone.
 
     Machines meet the air as it is at the start of the step; the zone, its masses and its stores
@@ -614,7 +616,18 @@ def advance(
         refused_bucket_full=float((begun >> 10) & 1),
         refused_room_hot=float((begun >> 11) & 1),
     )
-    return new, step
+    bucket_full = step.bucket_full > 0.0
+    tripped = step.strip_trip > 0.0
+    working = Working(
+        (stream.dry_air > 0.0) | (state.frosted > 0.0),
+        strips_on | (bank.on > 0.0) | (running.heating > 0.0) | (running.hot_gas > 0.0) | tripped,
+        (running.dehumidifier > 0.0) | bucket_full,
+        plant.ducts.outside > 0.0,
+        (zone.contents_store > 0.0) | (windows > 0.0) | (to_surfaces > 0.0) | (going.locked > 0.0)
+        | (minute.ground_vapour != 0.0) | (minute.construction != 0.0),
+        begun != 0,
+    )  # fmt: skip
+    return new, step, working
 
 
 def _unrolled(name: str, body: str) -> Callable[..., Any]:
@@ -625,12 +638,39 @@ def _unrolled(name: str, body: str) -> Callable[..., Any]:
     return compiled(function, inline=True)
 
 
-add_to = _unrolled(
-    "add_to",
-    "(table, row, values):\n"
-    + "".join(f"    table[row, {j}] += values[{j}]\n" for j in range(len(Step._fields))),
+def _adding(name: str, first: int, last: int) -> Callable[..., Any]:
+    """A compiled function that adds the fields of a step from `first` up to `last` to a row."""
+    lines = (f"    table[row, {j}] += values[{j}]\n" for j in range(first, last))
+    return _unrolled(name, "(table, row, values):\n" + "".join(lines))
+
+
+_BOUNDS = [0, *(Step._fields.index(name) for name in FIRST_OF_GROUP), len(Step._fields)]
+add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapour, add_refused = (
+    _adding(f"add_{name}", first, last)
+    for name, first, last in zip(
+        ("room", *Working._fields), _BOUNDS[:-1], _BOUNDS[1:], strict=True
+    )
 )
-"""Add a step's values to a row of a table."""
+
+
+@compiled(inline=True)
+def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -> None:
+    """Add a step's values to a row of a table, those of the groups that have any."""
+    add_room(table, row, step)
+    if working.coil:
+        add_coil(table, row, step)
+    if working.heat:
+        add_heat(table, row, step)
+    if working.dryer:
+        add_dryer(table, row, step)
+    if working.ducts:
+        add_ducts(table, row, step)
+    if working.vapour:
+        add_vapour(table, row, step)
+    if working.refused:
+        add_refused(table, row, step)
+
+
 store = _unrolled(
     "store",
     "(table, row, values):\n"
@@ -824,8 +864,8 @@ def run(
                     log_calls(log, steps * h + k, _TOLD, calls)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
-            state, step = advance(plant, stages, strips, state, calls, minute, dt)
-            add_to(hourly, h, step)
+            state, step, working = advance(plant, stages, strips, state, calls, minute, dt)
+            add_to(hourly, h, step, working)
             hottest[h, 0] = max(hottest[h, 0], step.supply_temperature)
             hottest[h, 1] = max(hottest[h, 1], state.limit_temperature)
             if step.strip_trip > 0.0:
@@ -847,7 +887,7 @@ def run(
             ) * (4.0 / steps)
             if tracing:
                 row = steps * h + k
-                add_to(trace, row, step)
+                add_to(trace, row, step, working)
                 log[row, 0], log[row, 1] = readings.temperature, readings.relative_humidity
                 log[row, 2], log[row, 3] = flag(state.strips_open > 0.0), state.humidistat
         store(states, h, state)

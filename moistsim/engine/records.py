@@ -378,8 +378,10 @@ class Step(NamedTuple):
     """What one step is metered by: means over the step, in SI, rates per second.
 
     The name says how an hour adds it up (see `season.COLUMNS`). Flows into the zone are positive.
+    Behind what every step has stand groups that most steps have nothing of (see `Working`).
     """
 
+    # The room and what is around it; time in states (1 or 0), and RH above a mark (integral).
     zone_temperature: float
     zone_humidity_ratio: float
     zone_rh: float
@@ -387,7 +389,6 @@ class Step(NamedTuple):
     sensed_rh: float
     outdoor_temperature: float
     outdoor_humidity_ratio: float
-    # Time in states (1 or 0), and RH above a mark (integral).
     above_50: float
     above_55: float
     above_60: float
@@ -397,67 +398,35 @@ class Step(NamedTuple):
     warm: float
     cool: float
     cold: float
-    # What runs.
-    cooling_stage: float
-    reheat_stage: float
-    heating_stage: float
-    reheat_on: float
-    heat_pump_on: float
-    backup_on: float
-    dehumidifier_on: float
-    fan_on: float
-    airflow: float
     supply_temperature: float
     entering_temperature: float
     """Of the air that enters the air handler, degC; the room's while the blower rests."""
     duct_space_temperature: float
     """Around the ducts, degC; the room's for ducts inside the envelope."""
-    strips_start: float
-    heat_pump_start: float
-    dehumidifier_start: float
-    dry_coil: float
+    occupied: float
+    bedroom_rh: float
+    """0 to 1; the zone's where there is no bedroom apart."""
+    bedroom_above_60: float
     off_curve: float
-    frost: float
     # Electricity, W.
-    compressor: float
-    indoor_fan: float
-    reheat: float
-    backup_heat: float
-    heat_pump: float
-    dehumidifier: float
     ventilation_fan: float
     standby: float
-    # Dry air, kg/s.
+    # Dry air, kg/s; outdoor air that fans brought, m3/s.
     air_infiltration: float
     air_ventilation: float
     air_out: float
-    air_return_leak: float
-    """Into the return ducts, from the space around them."""
-    air_supply_leak: float
-    """Out of the supply ducts."""
+    ventilation_volume: float
     # Water, kg/s.
     water_infiltration: float
     water_ventilation: float
     water_out: float
-    water_return_leak: float
-    water_supply_leak: float
     water_gains: float
     water_stored: float
     water_stored_deep: float
-    water_coil: float
-    water_reevaporated: float
-    water_drained: float
-    water_dehumidifier: float
-    water_dehumidifier_straight: float
-    """What of it came with the ventilation and never met the room."""
-    water_surfaces: float
     # Heat, W.
     heat_infiltration: float
     heat_ventilation: float
     heat_out: float
-    heat_return_leak: float
-    heat_supply_leak: float
-    heat_duct_walls: float
     heat_opaque: float
     heat_windows: float
     heat_sun: float
@@ -466,16 +435,36 @@ class Step(NamedTuple):
     heat_moisture: float
     heat_ventilation_fan: float
     heat_standby: float
-    heat_refrigerant: float
-    heat_heat_pump: float
-    heat_drained: float
-    heat_dehumidifier_drain: float
-    heat_surfaces: float
     heat_pressure: float
     heat_stored: float
     heat_stored_deep: float
+    # The cooling coil, and the blower for whatever it runs.
+    cooling_stage: float
+    fan_on: float
+    airflow: float
+    dry_coil: float
+    frost: float
+    compressor: float
+    indoor_fan: float
+    water_coil: float
+    water_reevaporated: float
+    water_drained: float
+    heat_refrigerant: float
+    heat_drained: float
     coil_total: float
     coil_sensible: float
+    # What heats: strips, heat pump, furnace, hot gas.
+    reheat_stage: float
+    heating_stage: float
+    reheat_on: float
+    heat_pump_on: float
+    backup_on: float
+    strips_start: float
+    heat_pump_start: float
+    reheat: float
+    backup_heat: float
+    heat_pump: float
+    heat_heat_pump: float
     hot_gas_on: float
     furnace_on: float
     furnace_start: float
@@ -486,12 +475,32 @@ class Step(NamedTuple):
     """Burnt in the furnace, W."""
     heat_furnace: float
     heat_hot_gas: float
-    # What held the dehumidifier and the ventilation back; outdoor air that fans brought, m3/s.
+    strips_without_air: float
+    """Share of the step with strips on in air that does not move."""
+    fighting: float
+    """1 while strips heat against a compressor that cools, in a room that is dry or warm."""
+    # The dehumidifier.
+    dehumidifier_on: float
+    dehumidifier_start: float
+    dehumidifier: float
+    water_dehumidifier: float
+    water_dehumidifier_straight: float
+    """What of it came with the ventilation and never met the room."""
+    heat_dehumidifier_drain: float
     dehumidifier_defrost: float
     bucket_full: float
+    # Ducts outside the envelope: air, kg/s, water, kg/s, and heat, W.
+    air_return_leak: float
+    """Into the return ducts, from the space around them."""
+    air_supply_leak: float
+    """Out of the supply ducts."""
+    water_return_leak: float
+    water_supply_leak: float
+    heat_return_leak: float
+    heat_supply_leak: float
+    heat_duct_walls: float
+    # Water on surfaces, a second store, vapour that no household makes, windows that people open, ventilation locked out.
     ventilation_locked: float
-    ventilation_volume: float
-    # A second store; vapour that no household makes; windows that people open, and who is there.
     water_contents: float
     water_contents_deep: float
     water_ground: float
@@ -502,14 +511,8 @@ class Step(NamedTuple):
     water_opening: float
     heat_opening: float
     windows_open: float
-    occupied: float
-    bedroom_rh: float
-    """0 to 1; the zone's where there is no bedroom apart."""
-    bedroom_above_60: float
-    strips_without_air: float
-    """Share of the step with strips on in air that does not move."""
-    fighting: float
-    """1 while strips heat against a compressor that cools, in a room that is dry or warm."""
+    water_surfaces: float
+    heat_surfaces: float
     # Calls refused: 1 in the step in which a refusal begins.
     refused_minimum_time: float
     refused_outdoor_cold: float
@@ -527,3 +530,21 @@ class Step(NamedTuple):
 
 REFUSALS = tuple(name for name in Step._fields if name.startswith("refused_"))
 """Reasons in the order of their bits in `State.refused`."""
+
+
+class Working(NamedTuple):
+    """Which groups of `Step` a step may have anything of; a test holds that the others are zero."""
+
+    coil: bool
+    heat: bool
+    dryer: bool
+    ducts: bool
+    vapour: bool
+    refused: bool
+
+
+FIRST_OF_GROUP = (
+    "cooling_stage", "reheat_stage", "dehumidifier_on", "air_return_leak", "ventilation_locked",
+    REFUSALS[0],
+)  # fmt: skip
+"""First field of `Step` in each group, in the order of `Working`."""
