@@ -128,8 +128,8 @@ def run_air_handler(
         if moved > 0.0:
             wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
         else:
-            # One step a minute keeps up with a room at rest, for a third of the time.
-            wet_bulb_guess -= air.wet_bulb_step(t, w, pressure, wet_bulb_guess)
+            # One step of Newton's a minute keeps up with a room at rest, for a third of the time.
+            wet_bulb_guess -= air.wet_bulb_step(t, w, pressure, wet_bulb_guess)[1]
         reevaporated = reevaporation(
             water,
             unit.water_held,

@@ -74,6 +74,7 @@ from moistsim.engine.zone import (
     Inflow,
     step_heat,
     step_water,
+    stores_at,
 )
 from moistsim.strategies.interface import Calls, CallSet, Readings
 
@@ -183,7 +184,7 @@ def read(
     return Readings(
         sensed_t,
         100.0 * sensed_rh,
-        air.dew_point(sensed_rh * air.saturation_pressure(sensed_t)),
+        air.dew_point_near(sensed_rh * air.saturation_pressure(sensed_t), state.dew_point_guess),
         t_out,
         outdoor_rh,
         outdoor_dew_point,
@@ -217,17 +218,37 @@ def advance(
     calls: CallSet,
     minute: Minute,
     dt: float,
+    dew_point_read: float = 10.0,
 ) -> tuple[State, Step, Working]:
     """One step: what the machines do with the calls, and where that leaves the zone.
 
     Machines meet the air as it is at the start of the step; the zone, its masses and its stores
     are solved for the end of it.
+
+    Parameters
+    ----------
+    dew_point_read : float
+        Of the room, in the middle of the step: where the next one's is looked for, degC.
     """
     zone, unit, dryer = plant.zone, plant.unit, plant.dryer
     # What does not change within a run or an hour, the compiled loop divides for once.
     per_second, outdoor_volume = 1.0 / dt, 1.0 / minute.density
     t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
     pressure = minute.pressure
+    # First what only the start of the step decides: a processor works on it beside the controls.
+    saturation = air.saturation_pressure(state.fast_temperature)
+    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
+    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
+    # up no more than half of what would bring their vapour pressure to the air's.
+    sorbing = 1.0
+    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
+    if heats * STEEPEST > takes:
+        swing = heats * air.saturation_rise(state.fast_temperature)[1]
+        sorbing = min(1.0, 0.5 * takes / swing)
+    stores = stores_at(
+        zone, w, state.surface_rh, state.deep_rh, state.contents_rh, state.contents_deep_rh,
+        saturation, pressure, dt, sorbing,
+    )  # fmt: skip
     dry_air_full = unit.full_flow * (pressure * (1.0 / air.STANDARD_PRESSURE))
     h = air.enthalpy(t, w)
     # Where the sensor hangs.
@@ -308,19 +329,10 @@ def advance(
         plant.opening, windows, minute.opening_wind, t, minute.t_out
     )
 
-    saturation = air.saturation_pressure(state.fast_temperature)
-    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
-    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
-    # up no more than half of what would bring their vapour pressure to the air's.
-    sorbing = 1.0
-    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
-    if heats * STEEPEST > takes:
-        swing = heats * air.saturation_rise(state.fast_temperature)[1]
-        sorbing = min(1.0, 0.5 * takes / swing)
     # Air wetter than its surfaces wets them, limited to half the excess in one step and to what
     # warms them, and all that they pass heat on to, up to its dew point.
     to_surfaces = 0.0
-    excess = air.vapour_pressure(w, pressure) - saturation
+    excess = stores.to_pressure * w - saturation
     if excess > 0.0:
         beyond = w - air.humidity_ratio(saturation, pressure)
         colder = air.dew_point(air.vapour_pressure(w, pressure)) - state.fast_temperature
@@ -362,7 +374,7 @@ def advance(
             state.contents_deep_rh, outdoor,
             machine_water + minute.moisture - to_surfaces + minute.ground_vapour
             + minute.construction,
-            saturation, pressure, dt, sorbing,
+            stores, dt,
         )  # fmt: skip
         # What sorbs warms the fast mass, and what evaporates from it cools it.
         sorbed = wet.to_surface + wet.to_contents + to_surfaces - minute.construction
@@ -456,6 +468,7 @@ def advance(
         refused=float(running.refused),
         apparatus_guess=stream.apparatus_guess,
         wet_bulb_guess=stream.wet_bulb_guess,
+        dew_point_guess=dew_point_read,
         blower_time=(state.blower_time + dt) * flag(running.airflow > 0.0),
         strip_level=bank.level,
         limit_temperature=guarded.temperature,
@@ -830,7 +843,7 @@ def run(
                 minute.occupied,
                 dt,
             )
-            wired_rh = readings.relative_humidity
+            wired_rh, dew_point_read = readings.relative_humidity, readings.dew_point
             now = 86400.0 * (hours[h, 4] - 1.0) + 3600.0 * minute.hour
             if line.acts > 0.0:
                 t_error = errors[h, k] if erring else 0.0
@@ -864,7 +877,9 @@ def run(
                     log_calls(log, steps * h + k, _TOLD, calls)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
-            state, step, working = advance(plant, stages, strips, state, calls, minute, dt)
+            state, step, working = advance(
+                plant, stages, strips, state, calls, minute, dt, dew_point_read
+            )
             add_to(hourly, h, step, working)
             hottest[h, 0] = max(hottest[h, 0], step.supply_temperature)
             hottest[h, 1] = max(hottest[h, 1], state.limit_temperature)

@@ -345,6 +345,8 @@ class State(NamedTuple):
     apparatus_guess: float
     """Last apparatus dew point, from which the next solve starts, degC."""
     wet_bulb_guess: float
+    dew_point_guess: float
+    """Last dew point that was read, as the two above."""
     blower_time: float
     """Since the blower began to move air, s; 0 while it does not."""
     strip_level: float

@@ -118,6 +118,52 @@ def settle(
     return Settled(surface_end, deep_end, to_surface, to_deep)
 
 
+class Stores(NamedTuple):
+    """Both stores as the air of a step meets them."""
+
+    walls: Pull
+    contents: Pull
+    to_pressure: float
+    """Vapour pressure for humidity ratio, Pa, about the room's."""
+
+
+@compiled(inline=True)
+def stores_at(
+    zone: ZoneParameters,
+    w: float,
+    surface_rh: float,
+    deep_rh: float,
+    contents_rh: float,
+    contents_deep_rh: float,
+    saturation: float,
+    pressure: float,
+    dt: float,
+    sorbing: float = 1.0,
+) -> Stores:
+    """What both stores will do to the air of a step, which only its start decides.
+
+    Parameters
+    ----------
+    saturation : float
+        Saturation pressure at the stores' temperature, Pa.
+    sorbing : float
+        Of the stores' vapour conductance, what their heat lets come about.
+    """
+    a1 = dt * zone.air_to_surface * sorbing
+    b1 = dt * zone.air_to_contents * sorbing
+    walls = pull_of(
+        zone.surface_store, zone.deep_store, a1, dt * zone.surface_to_deep * saturation,
+        surface_rh, deep_rh, saturation,
+    )  # fmt: skip
+    contents = Pull(0.0, 0.0, contents_rh, 0.0, 0.0)
+    if zone.contents_store > 0.0:
+        contents = pull_of(
+            zone.contents_store, zone.contents_deep_store, b1,
+            dt * zone.contents_to_deep * saturation, contents_rh, contents_deep_rh, saturation,
+        )  # fmt: skip
+    return Stores(walls, contents, pressure / (air.MOLE_RATIO + w))
+
+
 @compiled(inline=True)
 def step_water(
     zone: ZoneParameters,
@@ -129,10 +175,8 @@ def step_water(
     contents_deep_rh: float,
     outdoor: Inflow,
     sources: float,
-    saturation: float,
-    pressure: float,
+    stores: Stores,
     dt: float,
-    sorbing: float = 1.0,
 ) -> WaterStep:
     """Humidity of the air and of the stores' layers at the end of the step.
 
@@ -146,26 +190,14 @@ def step_water(
         Outdoor air, whose outflow carries the end state.
     sources : float
         Net water into the air from machines, people and wet surfaces, kg/s.
-    saturation : float
-        Saturation pressure at the store's temperature, Pa.
-    sorbing : float
-        Of the stores' vapour conductance, what their heat lets come about.
+    stores : Stores
+        As `stores_at` gives them.
     """
-    to_pressure = pressure / (air.MOLE_RATIO + w)
-    a1 = dt * zone.air_to_surface * sorbing
-    b1 = dt * zone.air_to_contents * sorbing
-    walls = pull_of(
-        zone.surface_store, zone.deep_store, a1, dt * zone.surface_to_deep * saturation,
-        surface_rh, deep_rh, saturation,
-    )  # fmt: skip
-    contents = pull_of(
-        zone.contents_store, zone.contents_deep_store, b1,
-        dt * zone.contents_to_deep * saturation, contents_rh, contents_deep_rh, saturation,
-    )  # fmt: skip
+    walls, contents, to_pressure = stores.walls, stores.contents, stores.to_pressure
     k = (walls.conductance + contents.conductance) * to_pressure
     known = walls.known + contents.known
-    w_end = (dry_air * w + dt * (outdoor.water + sources) + known) / (
-        dry_air + dt * outdoor.dry_air + k
+    w_end = (dry_air * w + known + dt * (outdoor.water + sources)) / (
+        dry_air + k + dt * outdoor.dry_air
     )
     vapour = to_pressure * w_end
     wall = settle(
