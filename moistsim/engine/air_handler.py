@@ -99,6 +99,7 @@ def run_air_handler(
             0.0, 0.0, 0.0, t,
         )  # fmt: skip
     dry_air = airflow * dry_air_full
+    per_dry_air = 1.0 / dry_air
     h_entering = air.enthalpy(t, w)
     h, w_out = h_entering, w
     compressor, refrigerant, total, sensible = 0.0, 0.0, 0.0, 0.0
@@ -133,16 +134,16 @@ def run_air_handler(
         reevaporated = reevaporation(
             water,
             unit.water_held,
-            1.0 - math.exp(-unit.coil_conductance / dry_air),
+            1.0 - math.exp(-unit.coil_conductance * per_dry_air),
             dry_air,
             w,
             air.saturation_humidity_ratio(wet_bulb_guess, pressure),
             dt,
         )
-        w_out = w + reevaporated / dry_air
-        h = h_entering + reevaporated * CONDENSATE_ENTHALPY / dry_air
+        w_out = w + reevaporated * per_dry_air
+        h = h_entering + reevaporated * CONDENSATE_ENTHALPY * per_dry_air
     water += (condensed - reevaporated) * dt
-    drained = max(water - unit.water_held, 0.0) / dt
+    drained = max(water - unit.water_held, 0.0) * (1.0 / dt)
     water -= drained * dt
 
     fan = unit.fan_power * running.airflow
@@ -155,13 +156,13 @@ def run_air_handler(
         heat, heat_input = heat_pump(unit, t_out)
     hot_gas = running.hot_gas * unit.hot_gas_share * (refrigerant + compressor)
     furnace = running.furnace * unit.furnace_capacity
-    h += (fan + strip + heat + hot_gas + furnace) / dry_air
+    h += (fan + strip + heat + hot_gas + furnace) * per_dry_air
     rise, at_limit = 0.0, t
     if strip > 0.0:
         # The switch sits at the elements, hotter than the mixed air in proportion to its rise.
-        before_strips = air.temperature_at_enthalpy(h - strip / dry_air, w_out)
+        before_strips = air.temperature_at_enthalpy(h - strip * per_dry_air, w_out)
         rise = air.temperature_at_enthalpy(h, w_out) - before_strips
-        at_limit = before_strips + unit.strip_limit_rise * strip * unit.strip_least_flow / dry_air
+        at_limit = before_strips + unit.strip_limit_rise * strip * unit.strip_least_flow * per_dry_air
     return Stream(
         dry_air, h, w_out, compressor, fan, strip, heat_input, heat, refrigerant, total, sensible,
         condensed, reevaporated, drained, water, reached, frost, dry_coil, off_curve,

@@ -37,7 +37,14 @@ def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
     """
     k = int(i)
     f = i - k
-    r, q = table[k], table[min(k + 1, len(table) - 1)]
+    r = table[k]
+    if f == 0.0:
+        return StageParameters(
+            r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12], r[13],
+            r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23], r[24], r[25],
+            r[26], r[27], r[28],
+        )  # fmt: skip
+    q = table[min(k + 1, len(table) - 1)]
     return StageParameters(
         r[0] + f * (q[0] - r[0]), r[1] + f * (q[1] - r[1]), r[2] + f * (q[2] - r[2]),
         r[3] + f * (q[3] - r[3]), r[4] + f * (q[4] - r[4]), r[5] + f * (q[5] - r[5]),
@@ -62,11 +69,8 @@ def held_biquadratic(
     drier coil more capacity, or a lower input ratio, which no coil does. `rises` is 1 for what
     rises with x and -1 for what falls; it tells on which side of the turn the curve is wrong.
     """
-    bend = c * rises
-    if bend > 0.0:
-        x = max(x, -(b + f * y) / (2.0 * c))
-    elif bend < 0.0:
-        x = min(x, -(b + f * y) / (2.0 * c))
+    if c != 0.0 and (b + f * y + 2.0 * c * x) * rises < 0.0:
+        x = -(b + f * y) / (2.0 * c)
     return a + x * (b + c * x + f * y) + y * (d + e * y)
 
 
@@ -121,13 +125,13 @@ def cool(
     is dry, and works as one that meets air just humid enough to wet it: its capacity is that of
     this air's wet bulb, all of it sensible.
     """
-    flow = dry_air / stage.dry_air
+    flow, per_dry_air = dry_air / stage.dry_air, 1.0 / dry_air
     wet_bulb = air.wet_bulb(t, w, pressure, wet_bulb_guess)
     h = air.enthalpy(t, w)
-    contact = 1.0 - math.exp(-stage.conductance / dry_air)
+    contact = 1.0 - math.exp(-stage.conductance * per_dry_air)
     capacity = capacity_at(stage, wet_bulb, t_out, flow)
     apparatus = air.saturation_temperature(
-        h - capacity / (dry_air * contact), pressure, apparatus_guess
+        h - capacity * per_dry_air / contact, pressure, apparatus_guess
     )
     w_apparatus = air.saturation_humidity_ratio(apparatus, pressure)
     dry = 0.0
@@ -151,7 +155,7 @@ def cool(
         else 0.0
     )
     return CoilResult(
-        capacity, capacity * ratio, h - capacity / dry_air, w_leaving, apparatus, wet_bulb, dry,
+        capacity, capacity * ratio, h - capacity * per_dry_air, w_leaving, apparatus, wet_bulb, dry,
         off_curve,
     )  # fmt: skip
 
@@ -199,7 +203,7 @@ def ramp(reached: float, start_up_time: float, dt: float) -> tuple[float, float]
     if start_up_time <= 0.0:
         return 1.0, 1.0
     fall = math.exp(-dt / start_up_time)
-    mean = 1.0 - (1.0 - reached) * (1.0 - fall) * start_up_time / dt
+    mean = 1.0 - (1.0 - reached) * ((1.0 - fall) * start_up_time / dt)
     return 1.0 - (1.0 - reached) * fall, mean
 
 
@@ -222,5 +226,5 @@ def reevaporation(
     if water <= 0.0 or held <= 0.0 or w_wet <= w:
         return 0.0
     rate = dry_air * contact * (w_wet - w)
-    left = max(math.sqrt(water) - 0.5 * rate * dt / math.sqrt(held), 0.0)
-    return (water - left * left) / dt
+    left = max(math.sqrt(water) - rate * (0.5 * dt / math.sqrt(held)), 0.0)
+    return (water - left * left) * (1.0 / dt)

@@ -156,6 +156,17 @@ def flag(condition: bool) -> float:
 
 
 @compiled(inline=True)
+def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, float]:
+    """Dry bulb, degC, and relative humidity, 0 to 1, where the sensor hangs."""
+    if plant.sensor.in_return > 0.0:
+        t, w = state.entering_temperature, state.entering_humidity_ratio
+        return t, air.relative_humidity(t, w, pressure)
+    w = hallway(plant.bedroom, state.zone_humidity_ratio, state.bedroom_humidity_ratio)
+    vapour = air.vapour_pressure(w, pressure)
+    return state.zone_temperature, vapour / state.zone_saturation
+
+
+@compiled(inline=True)
 def read(
     plant: Plant,
     state: State,
@@ -174,11 +185,8 @@ def read(
     A crossing falls anywhere within a step and the control acts on whole steps: read at the start
     it would act half a step late on the average, an error of first order in the step.
     """
-    sensor, unit, t = plant.sensor, plant.unit, state.zone_temperature
-    w = hallway(plant.bedroom, state.zone_humidity_ratio, state.bedroom_humidity_ratio)
-    if sensor.in_return > 0.0:
-        t, w = state.entering_temperature, state.entering_humidity_ratio
-    rh = air.relative_humidity(t, w, pressure)
+    sensor, unit = plant.sensor, plant.unit
+    t, rh = at_the_sensor(plant, state, pressure)
     sensed_t = state.sensed_temperature + sensor.temperature_half * (t - state.sensed_temperature)
     sensed_rh = state.sensed_rh + sensor.humidity_half * (rh - state.sensed_rh)
     return Readings(
@@ -251,11 +259,7 @@ def advance(
     )  # fmt: skip
     dry_air_full = unit.full_flow * (pressure * (1.0 / air.STANDARD_PRESSURE))
     h = air.enthalpy(t, w)
-    # Where the sensor hangs.
-    t_start, w_start = t, hallway(plant.bedroom, w, state.bedroom_humidity_ratio)
-    if plant.sensor.in_return > 0.0:
-        t_start, w_start = state.entering_temperature, state.entering_humidity_ratio
-    rh_start = air.relative_humidity(t_start, w_start, pressure)
+    t_start, rh_start = at_the_sensor(plant, state, pressure)
 
     going = ventilate(
         plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure,
@@ -400,7 +404,8 @@ def advance(
 
     t_end, w_end = heat.zone_temperature, wet.humidity_ratio
     h_end = air.enthalpy(t_end, w_end)
-    rh = air.relative_humidity(t_end, w_end, pressure)
+    zone_saturation = air.saturation_pressure(t_end)
+    rh = air.vapour_pressure(w_end, pressure) / zone_saturation
     surrounding = duct_space(
         plant.ducts, t_space, w_space, back, lost, t_end,
         minute.roof if plant.ducts.under_roof > 0.0 else minute.ground,
@@ -413,8 +418,9 @@ def advance(
             plant.bedroom, state.bedroom_humidity_ratio - w, w_end, t_end, dry_air_end, blown,
             minute.moisture, zone.volume, minute.hour, pressure, dt,
         )  # fmt: skip
-        rh_bedroom = air.relative_humidity(t_end, w_bedroom, pressure)
-        rh_end = air.relative_humidity(t_end, hallway(plant.bedroom, w_end, w_bedroom), pressure)
+        rh_bedroom = air.vapour_pressure(w_bedroom, pressure) / zone_saturation
+        w_hallway = hallway(plant.bedroom, w_end, w_bedroom)
+        rh_end = air.vapour_pressure(w_hallway, pressure) / zone_saturation
     sensor = plant.sensor
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (
@@ -447,6 +453,7 @@ def advance(
         zone_temperature=t_end,
         zone_humidity_ratio=w_end,
         zone_dry_air=dry_air_end,
+        zone_saturation=zone_saturation,
         fast_temperature=heat.fast_temperature,
         slow_temperature=heat.slow_temperature,
         surface_rh=wet.surface_rh,
@@ -761,7 +768,7 @@ def run(
     memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """
-    dt = 3600.0 / steps
+    dt, quarter_steps = 3600.0 / steps, steps // 4
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
     hourly, states, memories = record.hourly, record.states, record.memories
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
@@ -780,7 +787,10 @@ def run(
             nodes[2 * h + 1, 0],
         )
         gains, moisture, density = hours[h, 1], hours[h, 2], hours[h, 8]
+        quarter, quarter_ends = 4 * h, quarter_steps
         for k in range(steps):
+            if k == quarter_ends:
+                quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
             # What of a step lies within a burst that lasts from the hour's start.
             showering = min(max(hours[h, SHOWER_SHARE] * steps - k, 0.0), 1.0)
             cooking = min(max(hours[h, COOKING_SHARE] * steps - k, 0.0), 1.0)
@@ -890,7 +900,7 @@ def run(
                 stage_log[h, 2 * now - 2] += 1.0
                 for risen in range(was + 1, now + 1):
                     stage_log[h, 2 * risen - 1] += 1.0
-            quarters[4 * h + 4 * k // steps] += (
+            quarters[quarter] += (
                 step.compressor
                 + step.indoor_fan
                 + step.reheat

@@ -493,6 +493,7 @@ def initial_state(
         zone_temperature=temperature,
         zone_humidity_ratio=w,
         zone_dry_air=parameters.zone.volume * air.dry_air_density(temperature, w, pressure),
+        zone_saturation=air.saturation_pressure(temperature),
         fast_temperature=temperature,
         slow_temperature=temperature,
         surface_rh=rh,

@@ -313,6 +313,8 @@ class State(NamedTuple):
     """kg/kg."""
     zone_dry_air: float
     """kg."""
+    zone_saturation: float
+    """Saturation pressure at the zone's temperature, Pa."""
     fast_temperature: float
     slow_temperature: float
     surface_rh: float
