@@ -241,9 +241,7 @@ def closer(residual: float, per_slope: float, bend: float, twist: float) -> tupl
 
 
 @compiled(inline=True)
-def saturation_humidity_curve(
-    t: float, pressure: float
-) -> tuple[float, float, float, float]:
+def saturation_humidity_curve(t: float, pressure: float) -> tuple[float, float, float, float]:
     """Humidity ratio of saturated air, kg/kg, and its first three derivatives with temperature."""
     p, slope, bend, twist = saturation_curve(t)
     per_dry = 1.0 / (pressure - p)

@@ -64,4 +64,4 @@ def one_step(
         minute,
         60.0,
     )
-    return result  # type: ignore[no-any-return]
+    return result[:2]  # type: ignore[no-any-return]

@@ -162,7 +162,9 @@ def run_air_handler(
         # The switch sits at the elements, hotter than the mixed air in proportion to its rise.
         before_strips = air.temperature_at_enthalpy(h - strip * per_dry_air, w_out)
         rise = air.temperature_at_enthalpy(h, w_out) - before_strips
-        at_limit = before_strips + unit.strip_limit_rise * strip * unit.strip_least_flow * per_dry_air
+        at_limit = (
+            before_strips + unit.strip_limit_rise * strip * unit.strip_least_flow * per_dry_air
+        )
     return Stream(
         dry_air, h, w_out, compressor, fan, strip, heat_input, heat, refrigerant, total, sensible,
         condensed, reevaporated, drained, water, reached, frost, dry_coil, off_curve,

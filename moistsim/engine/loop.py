@@ -33,13 +33,13 @@ from moistsim.engine.forcing import (
 )
 from moistsim.engine.interlocks import obey
 from moistsim.engine.records import (
+    FIRST_OF_GROUP,
     AirHandlerParameters,
     DehumidifierParameters,
     DuctParameters,
     ExhaustParameters,
     LineParameters,
     SensorParameters,
-    FIRST_OF_GROUP,
     State,
     Step,
     VentilationParameters,
@@ -667,9 +667,7 @@ def _adding(name: str, first: int, last: int) -> Callable[..., Any]:
 _BOUNDS = [0, *(Step._fields.index(name) for name in FIRST_OF_GROUP), len(Step._fields)]
 add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapour, add_refused = (
     _adding(f"add_{name}", first, last)
-    for name, first, last in zip(
-        ("room", *Working._fields), _BOUNDS[:-1], _BOUNDS[1:], strict=True
-    )
+    for name, first, last in zip(("room", *Working._fields), _BOUNDS[:-1], _BOUNDS[1:], strict=True)
 )
 
 

@@ -63,7 +63,7 @@ def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> No
         RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0, 12.0, 7.0,
         RATED_INLET, RATED_INLET, 0.0, 0.0,
     )  # fmt: skip
-    after, step = advance(
+    after, step, _ = advance(
         plant, np.zeros((0, 23)), np.zeros(0), state, Calls(dehumidifier=1.0), minute, 60.0
     )
     removed = -step.water_dehumidifier
