@@ -66,17 +66,23 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 @overload
 def compiled(
-    function: Function, *, cache: bool = ..., inline: bool = ..., signature: Any = ...
+    function: Function,
+    *,
+    cache: bool = ...,
+    inline: bool = ...,
+    allocates: bool = ...,
+    signature: Any = ...,
 ) -> Function: ...
 @overload
 def compiled(
-    *, cache: bool = ..., inline: bool = ..., signature: Any = ...
+    *, cache: bool = ..., inline: bool = ..., allocates: bool = ..., signature: Any = ...
 ) -> Callable[[Function], Function]: ...
 def compiled(
     function: Callable[..., Any] | None = None,
     *,
     cache: bool = True,
     inline: bool = False,
+    allocates: bool = False,
     signature: Any = None,
 ) -> Any:
     """Compile a scalar function with numba, without fast-math, releasing the interpreter lock.
@@ -88,8 +94,11 @@ def compiled(
     cache : bool
         Keep the machine code on disk. Not for functions typed into a notebook cell.
     inline : bool
-        Write the function into its only caller. The pieces of a step hand each other tuples of
+        Write the machine code into its callers. The pieces of a step hand each other tuples of
         dozens of floats, which cost more to pass than to compute with.
+    allocates : bool
+        It makes arrays of its own. Functions of the package otherwise count no references, which
+        took a seventh of the loop; those written elsewhere may always allocate.
     signature : numba signature, optional
         Compile at once for this signature.
 
@@ -106,7 +115,9 @@ def compiled(
     written, a warning says so and each process compiles for itself.
     """
     if function is None:
-        return partial(compiled, cache=cache, inline=inline, signature=signature)
+        return partial(
+            compiled, cache=cache, inline=inline, allocates=allocates, signature=signature
+        )
     arguments = () if signature is None else (signature,)
     options = {
         "nogil": True,
@@ -114,8 +125,7 @@ def compiled(
         "forceinline": inline,
         # Only a function with a signature is called by its address.
         "no_cfunc_wrapper": signature is None,
-        # Nothing of ours allocates; counting who holds the tables took a seventh of the loop.
-        "_nrt": not (function.__module__ or "").startswith("moistsim."),
+        "_nrt": allocates or not (function.__module__ or "").startswith("moistsim."),
     }
     if not cache or numba.config.DISABLE_JIT:
         return numba.njit(*arguments, **options)(function)

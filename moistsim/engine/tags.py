@@ -550,7 +550,7 @@ def invert(a: NDArray[np.float64]) -> None:
                     a[i, j] -= factor * a[p, j]
 
 
-@compiled
+@compiled(allocates=True)
 def carry(
     steps: NDArray[np.float64],
     rates: NDArray[np.float64],
