@@ -345,8 +345,8 @@ MUTATIONS = {
     "gains heat the air twice": Mutation(
         ADVANCE, "minute.gains * zone.gains_to_air +", "2.0 * minute.gains * zone.gains_to_air +"
     ),
-    "controls do not heat": Mutation(ADVANCE, "+ standby - sorbed", "- sorbed"),
-    "no work of pressure": Mutation(ADVANCE, "* vapour + squeeze", "* vapour"),
+    "controls do not heat": Mutation(ADVANCE, "+ standby + squeeze", "+ squeeze"),
+    "no work of pressure": Mutation(ADVANCE, "+ standby + squeeze", "+ standby"),
     "water on surfaces stays in the air": Mutation(
         ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water + minute.moisture"
     ),

@@ -387,10 +387,9 @@ def advance(
             wet.humidity_ratio, outdoor,
             machine_heat + minute.gains * zone.gains_to_air + minute.moisture * SOURCE_ENTHALPY
             + minute.ground_vapour * GROUND_VAPOUR_ENTHALPY
-            + standby - sorbed * vapour + squeeze,
-            minute.gains * (1.0 - zone.gains_to_air) + sun_fast
-            + sorbed * (vapour - SORBED_ENTHALPY),
-            minute.sun - sun_fast, minute.t_out, minute.sol_air, minute.ground, dt,
+            + standby + squeeze,
+            minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
+            minute.sun - sun_fast, sorbed * vapour, sorbed * (vapour - SORBED_ENTHALPY), minute.t_out, minute.sol_air, minute.ground, dt,
         )  # fmt: skip
         dry_air_end = zone.volume * air.dry_air_density(
             heat.zone_temperature, wet.humidity_ratio, pressure

@@ -113,7 +113,7 @@ def settle(
     """The store when the vapour pressure at the end of the step is known."""
     surface_end = store.idle + store.gain * vapour_pressure
     deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
-    to_deep = deep_store / dt * (deep_end - deep_rh)
+    to_deep = deep_store / dt * store.deep_share * (surface_end - deep_rh)
     to_surface = surface_store / dt * (surface_end - surface_rh) + to_deep
     return Settled(surface_end, deep_end, to_surface, to_deep)
 
@@ -234,6 +234,8 @@ def step_heat(
     to_air: float,
     to_fast: float,
     to_slow: float,
+    by_sorption: float,
+    fast_by_sorption: float,
     t_out: float,
     sol_air: float,
     ground: float,
@@ -253,7 +255,10 @@ def step_heat(
     outdoor : Inflow
         Outdoor air, whose outflow carries the end state.
     to_air, to_fast, to_slow : float
-        Heat (and the enthalpy of the water that comes and goes) into each, W.
+        Heat (and the enthalpy of the water that comes and goes) into each, W, but for the next.
+    by_sorption, fast_by_sorption : float
+        Enthalpy that water on its way to the stores takes from the air, and leaves in the fast
+        mass, W: what is known last of a step, and joins last what was known before.
     t_out, sol_air, ground : float
         Outdoor and sol-air temperature, and that under the floor, degC.
     """
@@ -285,14 +290,15 @@ def step_heat(
     air_total = mass * specific + (weight * zone.windows + exchange * (1.0 - fast_share))
     air_known = (
         held * air.enthalpy(t, w)
-        - mass * air.H_EVAPORATION * w_end
         + outdoor.heat
         + to_air
         - before
         + zone.windows * (t_out - (1.0 - weight) * t)
         + fast_share * fast_known
     )
-    t_end = air_known / air_total
-    fast_end = fast_known * (1.0 / fast_total) + fast_share * t_end
+    t_end = (
+        air_known + (fast_share * fast_by_sorption - by_sorption) - mass * air.H_EVAPORATION * w_end
+    ) / air_total
+    fast_end = (fast_known + fast_by_sorption) * (1.0 / fast_total) + fast_share * t_end
     slow_end = slow_offset + slow_share * fast_end
     return HeatStep(t_end, weight * t_end + (1.0 - weight) * t, fast_end, slow_end)

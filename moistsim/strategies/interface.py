@@ -271,7 +271,7 @@ def pack(
     # Compiled under the strategy's own file name, beside which numba keeps its cache.
     filename = inspect.getfile(function) if shipped else f"<{where}>"
     scope: dict[str, Any] = {
-        "inner": compiled(positional, cache=False),
+        "inner": compiled(positional, cache=False, inline=True),
         "__name__": function.__module__,
     }
     exec(compile(source, filename, "exec"), scope)
