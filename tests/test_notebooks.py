@@ -18,9 +18,15 @@ def read(path: Path) -> nbformat.NotebookNode:
 
 
 def test_there_are_notebooks() -> None:
-    assert {"season", "mild_day", "machines", "house", "controls", "decision"} <= {
-        path.stem for path in NOTEBOOKS
-    }
+    assert {
+        "season",
+        "mild_day",
+        "machines",
+        "house",
+        "controls",
+        "decision",
+        "two_thousand_houses",
+    } <= {path.stem for path in NOTEBOOKS}
 
 
 @by_name

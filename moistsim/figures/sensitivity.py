@@ -407,7 +407,9 @@ def _words(measure: str) -> str:
         return known[measure]
     if measure in style.MEASURE_NAMES:
         return style.MEASURE_NAMES[measure].split(",")[0]
-    return measure.rpartition("_")[0].replace("_", " ") or measure
+    # A function's name has no unit at its end.
+    name = measure.rpartition("_")[0] if _unit(measure) else measure
+    return name.replace("_", " ")
 
 
 def _unit(measure: str) -> str:
@@ -415,8 +417,9 @@ def _unit(measure: str) -> str:
         return "% h"
     if measure.startswith("hours_over") or measure.endswith("_h"):
         return "h"
-    last = measure.rpartition("_")[2]
-    return {"C": "°C", "pct": "% RH", "starts": "starts"}.get(last, last if "_" in measure else "")
+    units = {"C": "°C", "pct": "% RH", "degF": "°F"}
+    units |= {unit: unit for unit in ("K", "USD", "kWh", "kW", "kg", "pint", "kgCO2e", "starts")}
+    return units.get(measure.rpartition("_")[2], "") if "_" in measure else ""
 
 
 def _shown(values: Any, about: Mapping[Any, Any], units: Units) -> Any:
