@@ -303,6 +303,51 @@ def test_an_error_is_one_sentence_and_code_2(
     assert capsys.readouterr().err == sentence
 
 
+PRICE, DISCOUNT, LIFE = 'price = "15 cent/kWh"', 'discount_rate = "3 %"', 'life = "10 year"'
+BAD_DECISIONS = {
+    "negative price": (PRICE, 'price = "-15 cent/kWh"', "[tariff] price: found '-15 cent/kWh'; "),
+    "cents as dollars": (PRICE, "price = 15", "[tariff] price: found 15; accepted: '15 cent/kWh' "),
+    "life of zero": (LIFE, "life = 0", "purchase] life: found 0; accepted: a span of years "),
+    "discount of 5": (
+        DISCOUNT, "discount_rate = 5",
+        "[economics] discount_rate: found 5; accepted: '5 %' if per cent is meant, ",
+    ),
+    "no first cost": (
+        'first_cost = "1,800 USD", ', "", "purchase] first_cost: found nothing, though it must be "
+    ),
+    "no purchase": (
+        "purchase = { first_cost = 0 }", "",
+        '[options."Cooling by temperature only"]: found no purchase, though the scenario asks ',
+    ),
+    "gap": (
+        PRICE, 'periods = [{ name = "day", price = 0.2, hours = ["08:00 to 20:00"] }]',
+        "[tariff] periods: found no period on weekdays from 00:00 to 08:00; ",
+    ),
+    "overlap": (
+        PRICE,
+        'seasons = [{ name = "dry", price = 0.1, days = ["10-01 to 06-15"] },'
+        ' { name = "wet", price = 0.2, days = ["06-01 to 09-30"] }]',
+        "[tariff] seasons: found 'dry' and 'wet' both from 06-01 to 06-15; ",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", BAD_DECISIONS)
+def test_a_decision_on_bad_terms_is_refused_before_any_run(
+    case: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    was, now, words = BAD_DECISIONS[case]
+    text = DEMO.read_text(encoding="utf-8")
+    assert was in text
+    bad = tmp_path / "bad.toml"
+    bad.write_text(text.replace(was, now), encoding="utf-8")
+    out = tmp_path / "out"
+    assert main(["study", str(bad), "--out", str(out), "--quiet"]) == 2
+    said = capsys.readouterr()
+    assert said.err.startswith("moistsim: bad.toml ") and words in said.err
+    assert said.err.count("\n") == 1 and not said.out and not out.exists()
+
+
 def test_a_folder_that_cannot_be_made_is_refused(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
