@@ -39,6 +39,8 @@ LAST_STEP = 0.15
 """Of what `closer` solves: a step of Newton's, K, that needs no other. With its curvature and what
 bends that, the error left is below 1e-4/K3 times the step's fourth power for dew points, wet bulbs
 and apparatus dew points from -30 to 40 degC, at most 5e-8 K, which a test holds."""
+SHORT_STEP = 1.0e-4
+"""K: a last step even across freezing, where the curves have a corner."""
 LONG_STEP = 1.0
 """K: beyond it the curvature at the start tells nothing of the end."""
 
@@ -241,6 +243,15 @@ def closer(residual: float, per_slope: float, bend: float, twist: float) -> tupl
 
 
 @compiled(inline=True)
+def is_last(before: float, after: float, step: float) -> bool:
+    """Whether a step of `closer` needs no other: short enough, and not from ice to water."""
+    same_curve = ((before > TRIPLE_POINT) == (after > TRIPLE_POINT)) & (
+        (before >= 0.0) == (after >= 0.0)
+    )
+    return abs(step) < SHORT_STEP or (same_curve and abs(step) < LAST_STEP)
+
+
+@compiled(inline=True)
 def saturation_humidity_curve(t: float, pressure: float) -> tuple[float, float, float, float]:
     """Humidity ratio of saturated air, kg/kg, and its first three derivatives with temperature."""
     p, slope, bend, twist = saturation_curve(t)
@@ -289,7 +300,7 @@ def dew_point(vapour_pressure: float) -> float:
         else:
             change = step = (math.log(p) - target) * p / slope
         t -= change
-        if abs(step) < LAST_STEP:
+        if is_last(t + change, t, step):
             break
     return t
 
@@ -304,7 +315,7 @@ def dew_point_near(vapour_pressure: float, guess: float) -> float:
             break
         change, step = closer(p - vapour_pressure, 1.0 / slope, bend, twist)
         t -= change
-        if abs(step) < LAST_STEP:
+        if is_last(t + change, t, step):
             return t
     return dew_point(vapour_pressure)
 
@@ -346,7 +357,7 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
     for _ in range(60):
         change, step = wet_bulb_step(t, humidity_ratio, pressure, t_wet)
         t_wet -= change
-        if abs(step) < LAST_STEP:
+        if is_last(t_wet + change, t_wet, step):
             break
     return t_wet
 
@@ -364,7 +375,7 @@ def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> fl
         twist = vapour * w_twist + 3.0 * CP_VAPOUR * w_bend
         change, step = closer(h - enthalpy, 1.0 / slope, bend, twist)
         t -= change
-        if abs(step) < LAST_STEP:
+        if is_last(t + change, t, step):
             break
     return t
 

@@ -120,5 +120,5 @@ def leading() -> Callable[..., None]:
         numba.types.FunctionType(SIGNATURE), table, floats, floats, numba.int64, numba.int64,
         table, table,
     )  # fmt: skip
-    ready: Callable[..., None] = compiled(lead, signature=signature)
+    ready: Callable[..., None] = compiled(lead, allocates=True, signature=signature)
     return ready

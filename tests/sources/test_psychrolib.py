@@ -123,3 +123,26 @@ def test_the_table_of_the_saturation_pressure() -> None:
         table, rise = air.saturation_rise(t)
         assert table == pytest.approx(p, rel=1.0e-13)
         assert rise == pytest.approx(p * air.saturation_slope(t), rel=1.0e-10)
+
+
+@pytest.mark.parametrize("off", [-0.15, -0.04, 0.04, 0.15])
+def test_what_is_solved_for_from_a_guess_is_solved(off: float) -> None:
+    """Dew point, apparatus dew point and wet bulb from a guess that is almost one step away, or
+    across freezing: below the 5e-8 K that `LAST_STEP` promises. The answer is known beforehand."""
+    pressure = 101_325.0
+    for t in [*np.linspace(-30.0, 40.0, 281), -0.1, -0.02, 0.005, 0.02, 0.1]:
+        saturated = air.saturation_humidity_ratio(t, pressure)
+        p = air.saturation_pressure(t)
+        assert air.dew_point_near(p, t + off) == pytest.approx(t, abs=5.0e-8)
+        h = air.enthalpy(t, saturated)
+        assert air.saturation_temperature(h, pressure, t + off) == pytest.approx(t, abs=5.0e-8)
+        # Humidity ratio of air 8 K warmer that has this wet bulb (equations 33 and 35).
+        latent, per_kelvin, liquid = (
+            (2_501_000.0, 2326.0, 4186.0) if t >= 0.0 else (2_830_000.0, 240.0, 2100.0)
+        )
+        w = ((latent - per_kelvin * t) * saturated - 1006.0 * 8.0) / (
+            latent + 1860.0 * (t + 8.0) - liquid * t
+        )
+        # Within a kelvin of freezing there are two wet bulbs.
+        if w > 0.0 and abs(t) > 1.0:
+            assert air.wet_bulb(t + 8.0, w, pressure, t + off) == pytest.approx(t, abs=5.0e-8)
