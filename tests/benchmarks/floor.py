@@ -77,7 +77,7 @@ def counted() -> dict[str, float]:
     class Divided(ast.NodeTransformer):
         """``a / b`` becomes a call that counts."""
 
-        def visit_BinOp(self, node: ast.BinOp) -> ast.AST:  # noqa: N802 - the name that ast calls
+        def visit_BinOp(self, node: ast.BinOp) -> ast.AST:
             self.generic_visit(node)
             if not isinstance(node.op, ast.Div) or isinstance(node.right, ast.Constant):
                 return node
