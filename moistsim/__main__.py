@@ -533,7 +533,7 @@ def _told_of_compiling() -> AbstractContextManager[Any]:
         nonlocal told
         if not told:
             told = True
-            tqdm.write("First run on this machine: compiling, a minute or more.")
+            tqdm.write("First run on this machine: compiling, half a minute or so.")
 
     # Made by hand, since numba ships no types that a class statement could be checked against.
     once = type("Once", (event.Listener,), {"on_start": on_start, "on_end": lambda *_: None})

@@ -384,7 +384,7 @@ def test_compiling_is_told_once_and_only_when_it_happens(
     with _told_of_compiling():
         twice(1)
         twice(1.0)
-    assert capsys.readouterr().out == "First run on this machine: compiling, a minute or more.\n"
+    assert capsys.readouterr().out == "First run on this machine: compiling, half a minute or so.\n"
     with _told_of_compiling():
         twice(2)
     assert capsys.readouterr().out == ""
