@@ -897,12 +897,14 @@ def _write_report(
 ) -> Iterator[tuple[str, str]]:
     """The page for the customer, which names the files beside it, and the same on paper."""
     from moistsim.report import MEASURE, gather, page, printed
+    from moistsim.report.sureness import sureness
 
     (out / "report.pdf").unlink(missing_ok=True)
     matched = None
     if len(comparison.seasons) > 1:
         matched = comparison.study.matched(MEASURE, as_set=comparison, progress=not quiet)
-    text = page(gather(scenario, comparison, matched, units=units, deeper=written))
+    how = None if sure is None else sureness(*sure)
+    text = page(gather(scenario, comparison, matched, units=units, sure=how, deeper=written))
     (out / "report.html").write_text(text, encoding="utf-8", newline="\n")
     yield (
         "report.html",

@@ -166,21 +166,21 @@ class Certainty:
         middle = float(saved.median())
         text = (
             f"{self.option!r} instead of {self.against!r} pays back within its life ({life}) in "
-            f"{_per_cent(self.probability)} of {n:,} cases (the true share lies, with 95 per cent "
-            f"confidence, from {_per_cent(low_high[0])} to {_per_cent(low_high[1])}); in half of "
+            f"{per_cent(self.probability)} of {n:,} cases (the true share lies, with 95 per cent "
+            f"confidence, from {per_cent(low_high[0])} to {per_cent(low_high[1])}); in half of "
             f"them it {'saves' if middle >= 0.0 else 'loses'} {abs(middle):,.0f} USD of today or "
             "more over its life"
         )
         named = self.decides[self.decides["share"] >= DECIDES].head(3)
         if len(named):
             text += ". What decides most: " + ", ".join(
-                f"{in_words(str(name))} ({_per_cent(share)} of the spread)"
+                f"{in_words(str(name))} ({per_cent(share)} of the spread)"
                 for name, share in named["share"].items()
             )
         gap = cases["dew_point_difference_K"].astype(float)
         for share, word in (((gap < -ALIKE).mean(), "drier"), ((gap > ALIKE).mean(), "damper")):
             if share >= 0.005:
-                text += f". In {_per_cent(float(share))} of cases the house is {word} with it"
+                text += f". In {per_cent(float(share))} of cases the house is {word} with it"
         known = [name for name in SOURCES if name not in map(source_of, self.inputs.ranges)]
         if known:
             text += f". Taken as known: {', '.join(known)}"
@@ -193,7 +193,7 @@ class Certainty:
         return text
 
 
-def _per_cent(share: float) -> str:
+def per_cent(share: float) -> str:
     """A share in words that never round to certainty what is none."""
     if 0.0 < share < 0.005 or 0.995 < share < 1.0:
         return f"{100.0 * share:.1f} per cent" if 0.0005 < share < 0.9995 else (

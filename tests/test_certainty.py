@@ -537,8 +537,10 @@ def test_study_says_how_sure(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert "Error budget" in text and "first cost of Stand-alone dehumidifier" in text
     assert len(pd.read_csv(out / "sure.csv")) == 8
     assert (out / "sure.png").exists() and (out / "error_budget.png").exists()
+    assert "of 8 cases (" in (out / "report.html").read_text(encoding="utf-8")
     assert main(["study", str(path), "--out", str(out), "--quiet"]) == 0
     assert not (out / "sure.csv").exists() and not (out / "error_budget.png").exists()
+    assert "“--sure 256”" in (out / "report.html").read_text(encoding="utf-8")
 
 
 def test_study_refuses_to_be_sure_of_nothing(
@@ -583,4 +585,4 @@ def test_pictures_say_what_the_tables_say() -> None:
      (0.0001, "fewer than 0.1"), (0.9999, "more than 99.9")],
 )  # fmt: skip
 def test_a_share_in_words_is_certain_only_of_what_is(share: float, words: str) -> None:
-    assert module._per_cent(share).startswith(words)
+    assert module.per_cent(share).startswith(words)

@@ -1,6 +1,7 @@
 """How sure a verdict is: the spread of net savings, what decides, and the error budget."""
 
 import textwrap
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,67 +14,54 @@ from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
 from moistsim.uncertain import in_words
 
-GAIN, LOSS, PLAIN = "#17456e", "#cf4f1f", "#8ec1e6"
+GAIN, LOSS, PLAIN = "#17456e", "#bd4312", "#8ec1e6"
 """Told apart by lightness as well, and by the side of the line."""
 
 MOST_BARS = 8
 
 
-def certainty_figure(certainty: Certainty) -> Figure:
+def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     """Net savings over the cases, on either side of nothing, and the inputs that move them.
 
     Parameters
     ----------
     certainty : Certainty
         What `how_sure` gave.
+    narrow : bool
+        For a column of text or a phone: one below the other, without title and note.
 
     Returns
     -------
     matplotlib.figure.Figure
     """
-    figure = Figure(figsize=(13.0, 6.4), layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12))
-    left, right = figure.subplots(1, 2, width_ratios=[1.35, 1.0])
-    saved = certainty.counted["net_savings_USD"].to_numpy(float)
-    # An edge at nothing, so that no bar is on both sides.
-    edges = np.histogram_bin_edges(saved, bins=min(40, max(8, int(np.sqrt(len(saved))) * 2)))
-    width = max(float(edges[1] - edges[0]), 1.0e-9)
-    edges = width * np.arange(np.floor(saved.min() / width), np.ceil(saved.max() / width) + 1.5)
-    counts, edges = np.histogram(saved, edges)
-    colours = [GAIN if edge > -0.5 * width else LOSS for edge in edges[:-1]]
-    left.bar(
-        edges[:-1], 100.0 * counts / len(saved), width=width, align="edge", color=colours,
-        edgecolor="white", linewidth=0.5,
-    )  # fmt: skip
-    left.axvline(0.0, color=LIMIT, lw=1.6)
-    style.plain(left)
-    left.margins(x=0.12)
-    low, high = left.get_xlim()
-    # Room for the words on either side of the line.
-    left.set_xlim(min(low, -0.6 * high), max(high, -0.6 * low))
-    left.set_ylim(0.0, 1.3 * left.get_ylim()[1])
-    pays = certainty.probability
-    for share, side, colour, words in (
-        (1.0 - pays, -1.0, LOSS, "does not pay back"),
-        (pays, 1.0, GAIN, "pays back"),
-    ):
-        left.annotate(
-            f"{_share(share)}\n{words}", (0.0, 0.97), xycoords=("data", "axes fraction"),
-            xytext=(8.0 * side, 0.0), textcoords="offset points", va="top",
-            ha="right" if side < 0.0 else "left", color=colour, fontsize=STYLE_SIZE + 1.0,
-            fontweight="bold",
-        )  # fmt: skip
-    left.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
-    left.set_xlabel("net savings over its life, USD of today", fontsize=STYLE_SIZE)
-    left.set_ylabel("share of cases, %", fontsize=STYLE_SIZE)
-
     shown = certainty.decides[certainty.decides["share"] > 0.0].head(MOST_BARS)
+    size = STYLE_SIZE - 2.0 if narrow else STYLE_SIZE
+    layout = ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12)
+    if narrow:
+        bars = 0.5 * max(len(shown), 1) + 0.9
+        figure = Figure(figsize=(5.4, 3.0 + bars), layout=layout)
+        # Of its own width each, whatever the names beside the bars.
+        parts: Any = figure.subfigures(2, 1, height_ratios=[3.0, bars])
+        spread, decides = (part.subplots() for part in parts)
+    else:
+        figure = Figure(figsize=(13.0, 6.4), layout=layout)
+        spread, decides = figure.subplots(1, 2, width_ratios=[1.35, 1.0])
+    _spread(spread, certainty, size)
+    if narrow:
+        spread.locator_params(axis="x", nbins=5)
+
     names = [_wrapped(in_words(str(name))) for name in shown.index]
-    _bars(right, names, 100.0 * shown["share"].to_numpy(float), "%")
+    _bars(decides, names, 100.0 * shown["share"].to_numpy(float), "%", size=size)
     if shown.empty:
-        right.text(0.5, 0.5, "no input by itself", ha="center", transform=right.transAxes)
-    right.set_title("what decides", loc="left", fontsize=STYLE_SIZE + 1.0)
-    right.set_xlabel("share of the spread that goes if it is known, %", fontsize=STYLE_SIZE)
-    n, lost = len(saved), len(certainty.cases) - len(saved)
+        decides.text(0.5, 0.5, "no input by itself", ha="center", transform=decides.transAxes)
+    decides.set_title("what decides", loc="left", fontsize=size + 1.0)
+    decides.set_xlabel(
+        ("share of the spread, %" if narrow else "share of the spread that goes if it is known, %"),
+        fontsize=size,
+    )
+    if narrow:
+        return figure
+    n, lost = len(certainty.counted), len(certainty.cases) - len(certainty.counted)
     figure.suptitle(
         "\n".join(textwrap.wrap(f"{certainty.option} instead of {certainty.against}", 90)),
         fontsize=STYLE_SIZE + 3.0,
@@ -90,6 +78,43 @@ def certainty_figure(certainty: Certainty) -> Figure:
         color=LIMIT,
     )  # fmt: skip
     return figure
+
+
+def _spread(ax: Axes, certainty: Certainty, size: float) -> None:
+    """Net savings over the cases, with the share on either side of nothing."""
+    saved = certainty.counted["net_savings_USD"].to_numpy(float)
+    # An edge at nothing, so that no bar is on both sides.
+    edges = np.histogram_bin_edges(saved, bins=min(40, max(8, int(np.sqrt(len(saved))) * 2)))
+    width = max(float(edges[1] - edges[0]), 1.0e-9)
+    edges = width * np.arange(np.floor(saved.min() / width), np.ceil(saved.max() / width) + 1.5)
+    counts, edges = np.histogram(saved, edges)
+    colours = [GAIN if edge > -0.5 * width else LOSS for edge in edges[:-1]]
+    ax.bar(
+        edges[:-1], 100.0 * counts / len(saved), width=width, align="edge", color=colours,
+        edgecolor="white", linewidth=0.5,
+    )  # fmt: skip
+    ax.axvline(0.0, color=LIMIT, lw=1.6)
+    style.plain(ax)
+    ax.tick_params(labelsize=size - 1.0)
+    ax.margins(x=0.12)
+    low, high = ax.get_xlim()
+    # Room for the words on either side of the line.
+    ax.set_xlim(min(low, -0.6 * high), max(high, -0.6 * low))
+    ax.set_ylim(0.0, 1.45 * ax.get_ylim()[1])
+    pays = certainty.probability
+    for share, side, colour, words in (
+        (1.0 - pays, -1.0, LOSS, "does not\npay back"),
+        (pays, 1.0, GAIN, "pays back"),
+    ):
+        ax.annotate(
+            f"{_share(share)}\n{words}", (0.0, 0.97), xycoords=("data", "axes fraction"),
+            xytext=(8.0 * side, 0.0), textcoords="offset points", va="top",
+            ha="right" if side < 0.0 else "left", color=colour, fontsize=size + 1.0,
+            fontweight="bold",
+        )  # fmt: skip
+    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    ax.set_xlabel("net savings over its life, USD of today", fontsize=size)
+    ax.set_ylabel("share of cases, %", fontsize=size)
 
 
 def error_budget_figure(budget: pd.DataFrame) -> Figure:
@@ -135,19 +160,20 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
 
 def _bars(
     ax: Axes, names: list[str], values: "np.ndarray[tuple[int], np.dtype[np.float64]]", unit: str,
-    colours: list[str] | None = None,
+    colours: list[str] | None = None, size: float = STYLE_SIZE,
 ) -> None:  # fmt: skip
     """Bars from above to below, each with its number."""
     at = np.arange(len(names))
     ax.barh(at, values, color=colours or GAIN, height=0.68)
-    ax.set_yticks(at, names, fontsize=STYLE_SIZE - 1.0)
+    ax.set_yticks(at, names, fontsize=size - 1.0)
     ax.set_ylim(max(len(names), 1) - 0.4, -0.6)
     ax.set_xlim(0.0, 1.25 * max(values, default=1.0) or 1.0)
     for y, value in enumerate(values.tolist()):
         spec = ",.1f" if 0.0 < value < 9.95 else ",.0f"
         text = f" {value:{spec}}{f' {unit}' if unit else ''}"
-        ax.text(value, y, text, va="center", fontsize=STYLE_SIZE - 1.0)
+        ax.text(value, y, text, va="center", fontsize=size - 1.0)
     style.plain(ax)
+    ax.tick_params(labelsize=size - 1.0)
     ax.spines["left"].set_visible(False)
     ax.tick_params(axis="y", length=0.0)
     ax.locator_params(axis="x", nbins=4)

@@ -7,11 +7,13 @@ from collections.abc import Collection
 import matplotlib
 from matplotlib.figure import Figure
 
+from moistsim.certainty import Certainty
 from moistsim.economics import Economics
-from moistsim.figures import cost_figure, humidity_figure, months_figure
+from moistsim.figures import certainty_figure, cost_figure, humidity_figure, months_figure
 from moistsim.report.records import Picture
 from moistsim.report.words import money, quoted
 from moistsim.study import Comparison
+from moistsim.uncertain import SOURCES, in_words, source_of
 
 ENERGY_WITHIN = 0.2
 """Half the width of the band around what is paid over the years, of the energy: our own round
@@ -83,4 +85,22 @@ def years(bought: Economics, banded: Collection[str]) -> Picture:
         f"What has been paid so far. The band of {' and that of '.join(map(quoted, banded))} shows the same with energy that costs "
         f"{100.0 * ENERGY_WITHIN:.0f} % more or less, which is no more than a habit of caution: a "
         "house described by guesses is easily that far off.",
+    )
+
+
+def certainty(found: Certainty) -> Picture:
+    """What is saved, case by case, and what moves it."""
+    saved = found.counted["net_savings_USD"].astype(float)
+    shares = found.decides["share"]
+    said = [f"{in_words(str(name))}: {100.0 * x:.0f} %" for name, x in shares[shares > 0.0].items()]
+    known = [name for name in SOURCES if name not in map(source_of, found.inputs.ranges)]
+    return Picture(
+        address(certainty_figure(found, narrow=True)),
+        f"Above, how many of the cases in which {quoted(found.option)} takes the place of "
+        f"{quoted(found.against)} end with a loss and how many with a saving: from "
+        f"{money(saved.min())} to {money(saved.max())}, half of them above {money(saved.median())}. "
+        f"Below, what decides it: {'; '.join(said) or 'no input by itself'}.",
+        "What is saved over its life, in today’s money: orange cases lose, blue ones save. Below, the "
+        "share of that spread which would go if an input were known for sure."
+        + (f" Taken as known: {', '.join(known)}." if known else ""),
     )
