@@ -11,7 +11,9 @@ import numba
 import pandas as pd
 import pytest
 
-from moistsim.__main__ import WIDTH, _hourly_files, _told_of_compiling, main
+from moistsim.__main__ import main
+from moistsim.commands.screen import WIDTH, told_of_compiling
+from moistsim.commands.study_files import hourly_files
 from moistsim.scenario import DEMO, read_scenario
 
 SAMPLES = Path(__file__).resolve().parent.parent / "weather_samples"
@@ -381,17 +383,17 @@ def test_compiling_is_told_once_and_only_when_it_happens(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     twice = numba.njit(lambda x: 2 * x)
-    with _told_of_compiling():
+    with told_of_compiling():
         twice(1)
         twice(1.0)
     assert capsys.readouterr().out == "First run on this machine: compiling, half a minute or so.\n"
-    with _told_of_compiling():
+    with told_of_compiling():
         twice(2)
     assert capsys.readouterr().out == ""
 
 
 def test_names_of_options_become_names_of_files_on_any_system() -> None:
-    assert list(_hourly_files(["CON", "a/b: c?", "A B C", "除湿", "Été"])) == [
+    assert list(hourly_files(["CON", "a/b: c?", "A B C", "除湿", "Été"])) == [
         "hourly-1-con.parquet",
         "hourly-2-a-b-c.parquet",
         "hourly-3-a-b-c.parquet",

@@ -16,7 +16,8 @@ from strategies_for_tests import house, stretch, two_stage
 from test_command_line import SCENARIO, write_weather
 
 import moistsim as ms
-from moistsim.__main__ import WIDTH, main
+from moistsim.__main__ import main
+from moistsim.commands.screen import WIDTH
 from moistsim.sizing.answer import WETTEST, in_units
 from moistsim.sizing.conditions import HOT, HUMID, MILD, conditions
 from moistsim.sizing.loads import loads

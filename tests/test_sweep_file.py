@@ -13,7 +13,8 @@ import pandas as pd
 import pytest
 
 import moistsim as ms
-from moistsim.__main__ import WIDTH, main
+from moistsim.__main__ import main
+from moistsim.commands.screen import WIDTH
 from moistsim.sampling import Range
 from moistsim.scenario import ScenarioError
 from moistsim.sweep_file import read_sweep

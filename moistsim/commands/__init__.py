@@ -1,0 +1,1 @@
+"""The commands, one a file: what each is asked and what it does. `screen` is what they share."""

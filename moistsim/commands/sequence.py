@@ -1,0 +1,83 @@
+"""`moistsim sequence`: the sheet for the wall, of one option of a scenario."""
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from moistsim.commands.screen import foot, plain, told_of_compiling
+from moistsim.scenario import ScenarioError, read_scenario
+from moistsim.units import one_of
+
+
+def add(commands: Any) -> None:
+    """What is asked on the command line."""
+    sequence = commands.add_parser(
+        "sequence",
+        help="the sheet for the wall beside the air handler: an option's sequence of operation",
+        description="Write one page (HTML that prints on Letter and A4) for an option of a "
+        "scenario: set-points, which call when, a day's timing, waits, what the gauges should show "
+        "at the readings entered, winter heat, and the cautions.",
+    )
+    sequence.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")
+    sequence.add_argument("option", metavar="OPTION", help="name of one of its options")
+    sequence.add_argument(
+        "--units", choices=("us", "si"), default="us", help="trade units (the default) or SI"
+    )
+    sequence.add_argument(
+        "--out", type=Path, metavar="FILE.html",
+        help="the page; left out, sequence- and the option's name, here",
+    )  # fmt: skip
+    for name, example in (
+        ("outdoor", "'95 degF'"),
+        ("outdoor-rh", "'45 %%'"),
+        ("indoor", "'75 degF'"),
+        ("indoor-rh", "'50 %%'"),
+    ):
+        sequence.add_argument(
+            f"--{name}", metavar="READING",
+            help=f"what the installer reads {'outdoors' if 'out' in name else 'in the return air'}; "
+            f"left out, {example}",
+        )  # fmt: skip
+    sequence.add_argument(
+        "--day", metavar="MM-DD", help="of the timing picture; left out, a mild, humid day"
+    )
+    sequence.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> None:
+    """Run what the sheet needs, and write it."""
+    from moistsim.sequence import gather, page, today
+
+    scenario = read_scenario(chosen.scenario)
+    options = scenario.study.options
+    if chosen.option not in options:
+        raise ScenarioError(
+            f"{scenario.path.name} OPTION", repr(chosen.option), one_of(chosen.option, options)
+        )
+    out = chosen.out or Path(f"sequence-{plain(chosen.option)}".rstrip("-") + ".html")
+    if out.is_dir():
+        raise ScenarioError(f"--out {out}", "a folder", "a file whose name ends in .html")
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise ScenarioError(f"--out {out}", "another kind of file", "a name that ends in .html")
+    if not out.parent.is_dir():
+        raise ScenarioError(f"--out {out}", "no such folder", "a file in a folder that exists")
+    readings = today(
+        outdoor=chosen.outdoor,
+        outdoor_rh=chosen.outdoor_rh,
+        indoor=chosen.indoor,
+        indoor_rh=chosen.indoor_rh,
+    )
+    with told_of_compiling():
+        sheet = gather(
+            scenario.study,
+            chosen.option,
+            name=scenario.name,
+            note=scenario.note,
+            today=readings,
+            units=chosen.units,
+            day=chosen.day,
+        )
+    out.write_text(page(sheet), encoding="utf-8", newline="\n")
+    print(f"{out}: {sheet.option}, for {sheet.today}")
+    for line in foot():
+        print(line)

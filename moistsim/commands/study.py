@@ -1,0 +1,168 @@
+"""`moistsim study`: the options of a scenario compared over a season."""
+
+import argparse
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from moistsim.commands.screen import foot, head, told_of_compiling
+from moistsim.commands.study_files import write, write_report
+from moistsim.commands.study_words import (
+    over_the_years,
+    refusals,
+    reheat_heat,
+    reviews,
+    table,
+    verdict,
+)
+from moistsim.economics import economics
+from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
+from moistsim.study import Comparison
+from moistsim.units import InputError
+
+if TYPE_CHECKING:
+    from moistsim.certainty import Certainty
+
+
+def add(commands: Any) -> None:
+    """What is asked on the command line."""
+    study = commands.add_parser(
+        "study",
+        help="compare the options of a scenario over a season",
+        description="Compare the options of a scenario over a season. A table goes to the screen; "
+        "report.html (one page for the customer), table.csv, hourly results (SI units), figures and the "
+        "scenario as run go to a folder.",
+    )
+    study.add_argument(
+        "scenario", nargs="?", type=Path, metavar="SCENARIO.toml",
+        help="the scenario; left out, the demo, an invented house",
+    )  # fmt: skip
+    study.add_argument(
+        "--out", type=Path, metavar="DIR",
+        help="folder for the results; left out, moistsim- and the scenario's file name, here",
+    )  # fmt: skip
+    study.add_argument(
+        "--units", choices=("us", "si"), default="us",
+        help="trade units (the default) or SI, for screen, table.csv and figures",
+    )  # fmt: skip
+    study.add_argument(
+        "--sources", action="store_true",
+        help="also where each litre and each kWh came from, which takes some four times as long",
+    )  # fmt: skip
+    study.add_argument(
+        "--pdf", action="store_true",
+        help="also report.pdf, on Letter (us) or A4 (si), printed by Chromium where there is one",
+    )  # fmt: skip
+    study.add_argument(
+        "--sure", type=int, metavar="N",
+        help="also how sure the verdict is: N cases within the scenario's ranges (such as 256), each "
+        "a run of all options, and what each source of error brings",
+    )  # fmt: skip
+    study.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    study.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> None:
+    """Run the options, print what they come to, and write the folder."""
+    path, units, quiet = chosen.scenario, chosen.units, chosen.quiet
+
+    def say(text: str = "") -> None:
+        if not quiet:
+            print(text)
+
+    program = _printer() if chosen.pdf else None
+    scenario = read_scenario(path or DEMO)
+    if chosen.sure is not None:
+        _check_sure(scenario, chosen.sure)
+    out = chosen.out or Path(f"moistsim-{scenario.path.stem}")
+    target = out / "scenario.toml"
+    if target.exists() and target.samefile(scenario.path):
+        raise ScenarioError(
+            f"--out {out}",
+            "the folder of the scenario itself, which the scenario as run would overwrite",
+            "another folder",
+        )
+    if out.exists() and not out.is_dir():
+        raise ScenarioError(f"--out {out}", "a file", "a folder, new or not")
+    # Made before the run, so that no result is lost for want of a place.
+    out.mkdir(parents=True, exist_ok=True)
+    if path is None:
+        say("No scenario given: this is the demo, an invented house.\n")
+    say("\n".join(head(scenario, units)) + "\n")
+    for line in reviews(scenario):
+        say(line)
+    try:
+        with nullcontext() if quiet else told_of_compiling():
+            comparison = scenario.study.run(progress=not quiet)
+    except InputError as error:
+        where = error.where.replace("simulate step", "[season] step")
+        raise InputError(f"{scenario.path.name} {where}", error.found, error.accepted) from None
+    say("\n".join(table(comparison, units)) + "\n")
+    bought = (
+        economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
+    )
+    if bought is not None:
+        say("\n".join(over_the_years(bought)) + "\n")
+    sure = None
+    if chosen.sure is not None:
+        sure = _sure(scenario, comparison, chosen.sure, progress=not quiet)
+        say("\n".join(verdict(*sure)) + "\n")
+    if chosen.sources:
+        say("\n".join(reheat_heat(comparison)) + "\n")
+    for line in (*refusals(comparison), *foot()):
+        say(line)
+    say()
+    say(f"Results in {out}:")
+    written = []
+    for name, words in write(scenario, comparison, bought, sure, out, units, chosen.sources):
+        say(f"  {name}: {words}" if name and words else f"  {name or words}")
+        written += [(name, words)] if name else []
+    for name, words in write_report(
+        scenario, comparison, sure, out, units, quiet, written, program
+    ):
+        say(f"  {name}: {words}")
+
+
+def _printer() -> str:
+    from moistsim.report.paper import browser
+
+    return browser()
+
+
+def _check_sure(scenario: Scenario, cases: int) -> None:
+    """Refuse, before any run, a scenario that nothing can be said of how sure it is.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    from moistsim.certainty import FEWEST
+
+    if cases < FEWEST:
+        raise ScenarioError("--sure", str(cases), f"a number of cases, {FEWEST} or more")
+    if not scenario.purchases:
+        accepted = "purchases, since a verdict is of money: a first_cost for each option"
+        raise ScenarioError(f"{scenario.path.name} --sure", "no purchases", accepted)
+    if len(scenario.study.options) < 2:
+        raise ScenarioError(f"{scenario.path.name} --sure", "one option", "two or more")
+    if not scenario.ranges:
+        raise ScenarioError(
+            f"{scenario.path.name} --sure",
+            "not one range",
+            "numbers with ±, such as ach50 = '2.0 ± 0.4', or { low = ..., high = ... }",
+        )
+
+
+def _sure(
+    scenario: Scenario, comparison: Comparison, cases: int, *, progress: bool
+) -> "tuple[Certainty, pd.DataFrame]":
+    from moistsim.certainty import how_sure
+    from moistsim.error_sources import error_budget
+
+    what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
+    how: dict[str, Any] = {"as_set": comparison, "executor": "processes", "progress": progress}
+    certainty = how_sure(*what, n=cases, **how)
+    pair = (certainty.option, certainty.against)
+    return certainty, error_budget(*what, options=pair, **how)

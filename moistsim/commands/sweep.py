@@ -1,0 +1,177 @@
+"""`moistsim sweep`: many cases of a scenario, kept as they come."""
+
+import argparse
+import json
+import sys
+import textwrap
+from collections.abc import Iterator
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import attrs
+import pandas as pd
+
+from moistsim.commands.screen import WIDTH, foot, item, number, told_of_compiling
+from moistsim.scenario import ScenarioError
+from moistsim.study import Units
+from moistsim.sweep import SweepError
+from moistsim.units import InputError, from_si
+
+if TYPE_CHECKING:
+    from moistsim.sweep_file import SweepFile
+
+
+def add(commands: Any) -> None:
+    """What is asked on the command line."""
+    sweep = commands.add_parser(
+        "sweep",
+        help="run many cases of a scenario: other houses, weathers, machines and prices",
+        description="Run all options of a scenario in many cases. Results are kept as they come; the "
+        "same command with the same folder goes on where it was stopped.",
+    )
+    sweep.add_argument("sweep", type=Path, metavar="SWEEP.toml", help="the sweep")
+    sweep.add_argument(
+        "--out", type=Path, metavar="DIR", required=True,
+        help="folder for the results: new, empty, or one that this sweep began",
+    )  # fmt: skip
+    sweep.add_argument("--workers", type=int, metavar="N", help="processes; left out, one a core")
+    sweep.add_argument(
+        "--units", choices=("us", "si"), default="us",
+        help="of the screen, trade units (the default) or SI; files are in SI",
+    )  # fmt: skip
+    sweep.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    sweep.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> None:
+    """Run the cases or go on with them, and print what they come to."""
+    from moistsim.sweep_file import read_sweep
+    from moistsim.sweep_store import MANIFEST, write_whole
+
+    out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
+    read = read_sweep(chosen.sweep)
+    if workers is not None and workers < 1:
+        raise ScenarioError("--workers", str(workers), "a number of processes, 1 or more")
+    begun = (out / MANIFEST).exists()
+    if not begun and out.exists() and (not out.is_dir() or any(out.iterdir())):
+        found = "a folder that holds something else" if out.is_dir() else "a file"
+        raise ScenarioError(
+            f"--out {out}", found, "a new or empty folder, or one that this sweep began"
+        )
+    if begun and read.hourly and not _kept_hourly(out / MANIFEST):
+        raise ScenarioError(
+            f"--out {out}", "a sweep begun without hourly tables", "hourly = false, or a new folder"
+        )
+    if not quiet:
+        for line in _sweep_head(read):
+            print(line)
+        print(f"Going on in {out}." if begun else f"Results are kept in {out} as they come.")
+    how: dict[str, Any] = {"workers": workers, "progress": not quiet}
+    executor: Any = "threads" if workers == 1 else "processes"
+    try:
+        # A day of each option, so that the code is compiled once and not by every worker.
+        study = read.sweep.base
+        first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
+        day = f"{first:%Y-%m-%d}"
+        with nullcontext() if quiet else told_of_compiling():
+            attrs.evolve(study, start=day, end=day).run(progress=False)
+        if begun:
+            frame = read.sweep.resume(out, executor, **how)
+        else:
+            frame = read.sweep.run(executor, out, hourly=read.hourly, **how)
+    except KeyboardInterrupt:
+        kept = "what is done is kept" if (out / MANIFEST).exists() else "nothing had run"
+        print(f"\nmoistsim: stopped; {kept}, and the same command goes on", file=sys.stderr)
+        raise SystemExit(130) from None
+    except SweepError as error:
+        print(f"moistsim: {error}. The same command goes on.", file=sys.stderr)
+        raise SystemExit(1) from None
+    except InputError as error:
+        if error.where == "Sweep.resume":
+            raise ScenarioError(f"--out {out}", str(error.found), error.accepted) from None
+        where = error.where.replace("simulate step", "[season] step")
+        raise InputError(
+            f"{read.scenario.path.name} {where}", error.found, error.accepted
+        ) from None
+    write_whole(out / "results.csv", frame.to_csv(index=False, lineterminator="\n").encode())
+    if quiet:
+        return
+    for line in (*_sweep_foot(frame, chosen.units), *foot()):
+        print(line)
+    hourly = ["hourly: a table a case"] if (out / "hourly").is_dir() else []
+    print(f"\nResults in {out}:")
+    for line in (
+        "results.csv: a row a case and option, in SI",
+        "parts: the same as a Parquet dataset, as it came",
+        *hourly,
+        f"{MANIFEST}: versions, seed and checksums of what was put in",
+    ):
+        print(f"  {line}")
+
+
+def _kept_hourly(manifest: Path) -> bool:
+    try:
+        return json.loads(manifest.read_text(encoding="utf-8")).get("hourly", False) is True
+    except ValueError:
+        return True  # Damaged, as the sweep itself will say.
+
+
+def _sweep_head(read: "SweepFile") -> Iterator[str]:
+    """What is varied, and how many cases and runs that is."""
+    sweep, study = read.sweep, read.sweep.base
+    yield from textwrap.wrap(read.name, WIDTH)
+    yield from textwrap.wrap(read.note, WIDTH)
+    yield ""
+    for name, words in read.varied.items():
+        yield from textwrap.wrap(f"{name}: {words}", WIDTH, subsequent_indent="    ")
+    stamps = study.weather.frame.index[study.weather.between(study.start, study.end)]
+    cases, options = len(sweep.cases()), len(study.options)
+    yield (
+        f"{cases:,} cases of {options} option{'s' * (options > 1)}: {cases * options:,} runs of "
+        f"{len(stamps) / 24:.0f} days"
+    )
+
+
+def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
+    """Which cases failed and why; cost and humidity of the others."""
+    from moistsim.sensitivity import MOST_GROUPS, quantiles
+
+    failed = frame[frame["status"] != "ok"]
+    cases, lost = frame["case"].nunique(), failed["case"].nunique()
+    yield ""
+    yield f"{cases:,} cases, of which {lost:,} failed" + (":" if lost else ".")
+    reasons = failed.groupby("status", sort=False)["case"].nunique().sort_values(ascending=False)
+    for reason, count in reasons.head(8).items():
+        yield from item(f"{count:,}: {reason}")
+    if len(reasons) > 8:
+        yield f"  - and {len(reasons) - 8:,} more reasons, in results.csv"
+    if lost == cases:
+        return
+    weathers = frame.get("weather", pd.Series(dtype=str)).nunique()
+    by = "weather" if 0 < weathers <= MOST_GROUPS else "all"
+    degree = "degF" if units == "us" else "degC"
+    for label, measure, spec, change in (
+        ("cost, USD", "cost_USD", ",.0f", float),
+        ("total electricity, kWh", "total_kWh", ",.0f", float),
+        (
+            f"mean indoor dew point, {degree}", "mean_dew_point_C", ".1f",
+            lambda value: from_si(value, "degC", degree),
+        ),
+        ("time above 60 % RH, h", "hours_over_60", ",.0f", float),
+    ):  # fmt: skip
+        table = quantiles(frame.assign(all="all cases"), measure, by=by)
+        shares = table.attrs["q"]
+        yield ""
+        heads = "".join(f"{f'{share:.0%}':>10}" for share in shares)
+        yield f"{label + ', quantiles':{WIDTH - 10 * len(shares)}}{heads}"
+        yield "-" * WIDTH
+        wide = WIDTH - 10 * len(shares)
+        for (group, option), row in zip(table.index, table[shares].to_numpy(float), strict=True):
+            if by == "weather" and option == table.index[0][1]:
+                yield from textwrap.wrap(str(group), WIDTH)
+            values = "".join(f"{number(change(value), spec):>10}" for value in row)
+            yield f"  {textwrap.shorten(str(option), wide - 4):{wide - 2}}{values}"
+    if lost:
+        yield "(of the cases in which no option failed)"
+    yield ""
