@@ -116,6 +116,15 @@ def test_any_house_closes(
     assert (audit_by_hour(season).abs().max() <= CLOSES).all()
 
 
+def test_a_store_of_next_to_nothing_is_none() -> None:
+    store = ms.MoistureStore(area=1e-313)
+    house = ms.House(floor_area=40.0, moisture_store=store)
+    season = ms.simulate(
+        house, ms.Equipment(), ms.strategies.temperature_only, stretch("miami", 0, 2), spin_up=0
+    )
+    assert (season.balance["relative"].abs() <= CLOSES).all()
+
+
 def test_dew_does_not_heat_surfaces_without_mass_beyond_its_own_point() -> None:
     """30 kg of vapour a day in a box of 40 m2 without any mass: wet, warm, and finite."""
     bare = {"roof_u": 0.0, "floor_u": 0.0, "fast_mass": 0.0, "slow_mass": 0.0, "mass_coupling": 0.0}

@@ -176,10 +176,15 @@ def test_the_folder_holds_every_result(folder: Path, us: Path, screen: str) -> N
         "hourly-4-colder.parquet",
         "hourly-5-box.parquet",
     ]
-    others = ["day.png", "report.html", "scenario.toml", "season.png", "table.csv"]
+    others = ["bills.csv", "day.png", "report.html", "scenario.toml", "season.png", "table.csv"]
     assert sorted([*hourly, *others]) == names
     for name in ("season.png", "day.png"):
         assert (us / name).read_bytes().startswith(b"\x89PNG")
+    bills = pd.read_csv(us / "bills.csv").groupby("option", sort=False)["total"].sum()
+    table = pd.read_csv(us / "table.csv", index_col="option")
+    assert list(bills.index) == list(table.index)
+    # Months are rounded to cents, the table's cost is not.
+    assert bills.to_numpy() == pytest.approx(table["cost_USD"].to_numpy(), abs=0.1)
     trade = pd.read_csv(us / "table.csv", index_col="option")
     metric = pd.read_csv(folder / "si" / "table.csv", index_col="option")
     assert trade["mean_dew_point_F"].tolist() == pytest.approx(
@@ -305,7 +310,8 @@ def test_an_error_is_one_sentence_and_code_2(
     assert capsys.readouterr().err == sentence
 
 
-PRICE, DISCOUNT, LIFE = 'price = "15 cent/kWh"', 'discount_rate = "3 %"', 'life = "10 year"'
+PRICE, LIFE = 'price = "15 ± 2 cent/kWh"', 'life = "10 ± 2 year"'
+DISCOUNT = 'discount_rate = { low = "1 %", likely = "3 %", high = "6 %" }'
 BAD_DECISIONS = {
     "negative price": (PRICE, 'price = "-15 cent/kWh"', "[tariff] price: found '-15 cent/kWh'; "),
     "cents as dollars": (PRICE, "price = 15", "[tariff] price: found 15; accepted: '15 cent/kWh' "),
@@ -315,7 +321,7 @@ BAD_DECISIONS = {
         "[economics] discount_rate: found 5; accepted: '5 %' if per cent is meant, ",
     ),
     "no first cost": (
-        'first_cost = "1,800 USD", ', "", "purchase] first_cost: found nothing, though it must be "
+        'first_cost = "1,800 ± 250 USD", ', "", "purchase] first_cost: found nothing, though it must be "
     ),
     "no purchase": (
         "purchase = { first_cost = 0 }", "",

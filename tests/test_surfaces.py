@@ -214,7 +214,8 @@ def refusal(kind: Any, **fields: Any) -> str:
         (ms.Surface, {"area": 1, "u": 1, "tilt": 91},
          "Surface.tilt: found 91; accepted: an angle at least 0 deg and at most 90 deg"),
         (ms.Surface, {"area": 1, "u": 1, "absorptance": 1.1},
-         "Surface.absorptance: found 1.1; accepted: a fraction at least 0 and at most 1"),
+         "Surface.absorptance: found 1.1; accepted: '1.1 %' if per cent is meant, or a fraction at "
+             "least 0 and at most 1"),
         (ms.Window, {"area": 1, "azimuth": -1},
          "Window.azimuth: found -1; accepted: an angle at least 0 deg and below 360 deg"),
         (ms.Window, {"area": 1, "azimuth": 0, "incidence": "glass"},

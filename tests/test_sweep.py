@@ -261,11 +261,11 @@ def first_part(folder: Path, process: subprocess.Popen[str]) -> None:
     "moment", [0, 1, *(pytest.param(k, marks=pytest.mark.slow) for k in range(2, 12))]
 )
 def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_path: Path) -> None:
-    n = 40
+    n = 120
     folder = tmp_path / "sweep"
     process = started("begin", folder, n)
     first_part(folder, process)
-    time.sleep(random.Random(moment).uniform(0.0, 0.8))
+    time.sleep(random.Random(moment).uniform(0.0, 0.5))
     process.send_signal(signal.SIGKILL)
     process.communicate()
     kept = kept_cases(folder)

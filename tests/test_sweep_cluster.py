@@ -1,6 +1,5 @@
 """Sweeps on a real Dask cluster of this machine: two workers, each a process with a nanny."""
 
-import _thread
 import os
 import signal
 import threading
@@ -119,7 +118,7 @@ def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
         add(store, columns)
         parts.append(columns)
         if len(parts) == 2:
-            _thread.interrupt_main()
+            raise KeyboardInterrupt  # As of a key pressed just then.
 
     monkeypatch.setattr(sweep_store.Store, "add", added)
     with pytest.raises(KeyboardInterrupt):

@@ -36,6 +36,9 @@ def write(
 
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
     yield "table.csv", "every column of the comparison"
+    months = {name: bill.months for name, bill in comparison.bills().items()}
+    pd.concat(months, names=["option"]).to_csv(out / "bills.csv", lineterminator="\n")
+    yield "bills.csv", "the bill of each option, month by month and line by line, USD"
     for name, file in zip(comparison.seasons, hourly_files(comparison.seasons), strict=True):
         comparison.seasons[name].hourly.to_parquet(out / file, engine="pyarrow")
         yield file, ""

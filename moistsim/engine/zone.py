@@ -22,6 +22,8 @@ GROUND_VAPOUR_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOUR * 20.0
 """Enthalpy of vapour from the ground or a basement, which comes at about 20 degC, J/kg."""
 SOURCE_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOUR * 33.0
 """Enthalpy of household vapour, which leaves skin and cooking at about 33 degC, J/kg."""
+NOTHING = 1.0e-300
+"""Less than this has a reciprocal that is no number: a store, or a mass, that is not there."""
 
 
 class Inflow(NamedTuple):
@@ -84,7 +86,7 @@ def pull_of(
     pull = a2 * (1.0 - deep_share)
     from_air = a1 * saturation
     total = surface_store + from_air + pull
-    if total <= 0.0:
+    if total < NOTHING:
         return Pull(0.0, 0.0, surface_rh, 0.0, deep_share)
     share = 1.0 / total
     idle = (surface_store * surface_rh + pull * deep_rh) * share
@@ -265,7 +267,7 @@ def step_heat(
     # Shares are of what never changes in a run, so that the compiled loop divides for them once.
     slow_total = zone.slow_capacity / dt + zone.fast_to_slow + zone.ground
     slow_share, slow_offset = 0.0, 0.0
-    if slow_total > 0.0:
+    if slow_total > NOTHING:
         slow_share = zone.fast_to_slow / slow_total
         slow_known = zone.slow_capacity / dt * t_slow + zone.ground * ground + to_slow
         slow_offset = slow_known * (1.0 / slow_total)
