@@ -187,9 +187,15 @@ def saturation_humidity_ratio(t: float, pressure: float) -> float:
 
 
 @compiled
+def share_of_saturation(humidity_ratio: float, pressure: float, saturation: float) -> float:
+    """Relative humidity, 0 to 1, where the saturation pressure is known: one division for two."""
+    return pressure * humidity_ratio / ((MOLE_RATIO + humidity_ratio) * saturation)
+
+
+@compiled
 def relative_humidity(t: float, humidity_ratio: float, pressure: float) -> float:
     """Relative humidity, 0 to 1: vapour pressure over saturation pressure (equation 22)."""
-    return pressure * humidity_ratio / ((MOLE_RATIO + humidity_ratio) * saturation_pressure(t))
+    return share_of_saturation(humidity_ratio, pressure, saturation_pressure(t))
 
 
 @compiled

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
-from moistsim.engine.airflow import exhausting, natural_infiltration
+from moistsim.engine.airflow import Exhausting, exhausting, natural_infiltration
 from moistsim.engine.bedroom import BedroomParameters, bedroom_after, hallway
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
 from moistsim.engine.ducts import duct_space, return_air, supply_air
@@ -162,8 +162,7 @@ def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, f
         t, w = state.entering_temperature, state.entering_humidity_ratio
         return t, air.relative_humidity(t, w, pressure)
     w = hallway(plant.bedroom, state.zone_humidity_ratio, state.bedroom_humidity_ratio)
-    vapour = air.vapour_pressure(w, pressure)
-    return state.zone_temperature, vapour / state.zone_saturation
+    return state.zone_temperature, air.share_of_saturation(w, pressure, state.zone_saturation)
 
 
 @compiled(inline=True)
@@ -361,7 +360,6 @@ def advance(
     if dryer.water > 0.0 and running.dehumidifier == 0.0:
         standby += dried.power
     standby *= minute.powered
-    vapour = air.vapour_enthalpy(t)
     # V dp is the work of the weather on air that keeps its volume.
     before = dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
     squeeze = (zone.volume * pressure - before) * per_second
@@ -381,7 +379,7 @@ def advance(
             stores, dt,
         )  # fmt: skip
         # What sorbs warms the fast mass, and what evaporates from it cools it.
-        sorbed = wet.to_surface + wet.to_contents + to_surfaces - minute.construction
+        sorbed = wet.sorbing + (to_surfaces - minute.construction)
         heat = step_heat(
             zone, t, w, dry_air, state.fast_temperature, state.slow_temperature,
             wet.humidity_ratio, outdoor,
@@ -389,11 +387,9 @@ def advance(
             + minute.ground_vapour * GROUND_VAPOUR_ENTHALPY
             + standby + squeeze,
             minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
-            minute.sun - sun_fast, sorbed * vapour, sorbed * (vapour - SORBED_ENTHALPY), minute.t_out, minute.sol_air, minute.ground, dt,
+            minute.sun - sun_fast, sorbed, wet.sorbing_rise, minute.t_out, minute.sol_air, minute.ground, dt,
         )  # fmt: skip
-        dry_air_end = zone.volume * air.dry_air_density(
-            heat.zone_temperature, wet.humidity_ratio, pressure
-        )
+        dry_air_end = zone.volume * pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
         leaving = leaked + ventilated + ducted + opened - (dry_air_end - dry_air) * per_second
         # What is metered must be what was solved: the last pass changes nothing any more.
         if leaving >= 0.0 or breath == MOST_BREATHS - 1:
@@ -404,7 +400,7 @@ def advance(
     t_end, w_end = heat.zone_temperature, wet.humidity_ratio
     h_end = air.enthalpy(t_end, w_end)
     zone_saturation = air.saturation_pressure(t_end)
-    rh = air.vapour_pressure(w_end, pressure) / zone_saturation
+    rh = air.share_of_saturation(w_end, pressure, zone_saturation)
     surrounding = duct_space(
         plant.ducts, t_space, w_space, back, lost, t_end,
         minute.roof if plant.ducts.under_roof > 0.0 else minute.ground,
@@ -417,9 +413,9 @@ def advance(
             plant.bedroom, state.bedroom_humidity_ratio - w, w_end, t_end, dry_air_end, blown,
             minute.moisture, zone.volume, minute.hour, pressure, dt,
         )  # fmt: skip
-        rh_bedroom = air.vapour_pressure(w_bedroom, pressure) / zone_saturation
+        rh_bedroom = air.share_of_saturation(w_bedroom, pressure, zone_saturation)
         w_hallway = hallway(plant.bedroom, w_end, w_bedroom)
-        rh_end = air.vapour_pressure(w_hallway, pressure) / zone_saturation
+        rh_end = air.share_of_saturation(w_hallway, pressure, zone_saturation)
     sensor = plant.sensor
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (
@@ -784,22 +780,32 @@ def run(
             nodes[2 * h + 1, 0],
         )
         gains, moisture, density = hours[h, 1], hours[h, 2], hours[h, 8]
+        # Most hours have no burst, and nothing to share out over their steps.
+        bursts = (
+            hours[h, SHOWER_SHARE]
+            + hours[h, COOKING_SHARE]
+            + (hours[h, DRYER] + hours[h, RANGE_HOOD] + hours[h, BATH_FANS])
+        )
         quarter, quarter_ends = 4 * h, quarter_steps
         for k in range(steps):
             if k == quarter_ends:
                 quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
-            # What of a step lies within a burst that lasts from the hour's start.
-            showering = min(max(hours[h, SHOWER_SHARE] * steps - k, 0.0), 1.0)
-            cooking = min(max(hours[h, COOKING_SHARE] * steps - k, 0.0), 1.0)
+            step_moisture, fans = moisture, Exhausting(0.0, 0.0)
+            if bursts > 0.0:
+                # What of a step lies within a burst that lasts from the hour's start.
+                showering = min(max(hours[h, SHOWER_SHARE] * steps - k, 0.0), 1.0)
+                cooking = min(max(hours[h, COOKING_SHARE] * steps - k, 0.0), 1.0)
+                step_moisture += hours[h, SHOWER] * showering + hours[h, COOKING] * cooking
+                fans = exhausting(
+                    plant.exhausts, hours[h, DRYER], hours[h, RANGE_HOOD], hours[h, BATH_FANS], k,
+                    steps,
+                )  # fmt: skip
             middle = 2.0 * (k + 0.5) / steps
             half = 1 if middle > 1.0 else 0
             f = middle - half
             end = 2.0 * (k + 1.0) / steps - half
             i = 2 * h + half
             t_out = nodes[i, 0] + f * (nodes[i + 1, 0] - nodes[i, 0])
-            fans = exhausting(
-                plant.exhausts, hours[h, DRYER], hours[h, RANGE_HOOD], hours[h, BATH_FANS], k, steps
-            )
             bits = int(faults[h, k]) if failing else 0
             powered = flag(bits & POWER_CUT == 0)
             blower = 1.0
@@ -816,7 +822,7 @@ def run(
                 natural,
                 density,
                 gains,
-                moisture + hours[h, SHOWER] * showering + hours[h, COOKING] * cooking,
+                step_moisture,
                 hours[h, 3] + 0.5 * middle,
                 hours[h, 5],
                 hours[h, GROUND],

@@ -47,6 +47,10 @@ class WaterStep(NamedTuple):
     to_contents: float
     """As the two above, of the second store."""
     to_contents_deep: float
+    sorbing: float
+    """What both stores would take of air without vapour, and what a humidity ratio of 1 adds, kg/s:
+    the two `to_…` together, but known before the humidity at the end is."""
+    sorbing_rise: float
 
 
 class Pull(NamedTuple):
@@ -81,16 +85,20 @@ def pull_of(
     a1, a2 : float
         Conductances times the step: air to surface layer (kg/Pa), that to the deep one (kg).
     """
+    # Both divisions by what is known at once, for neither to wait for the other.
     deep_total = deep_store + a2
     deep_share = a2 / deep_total if deep_total > 0.0 else 0.0
-    pull = a2 * (1.0 - deep_share)
     from_air = a1 * saturation
-    total = surface_store + from_air + pull
+    pull = a2 * deep_store
+    if deep_total <= 0.0:
+        deep_total = 1.0
+    total = (surface_store + from_air) * deep_total + pull
     if total < NOTHING:
         return Pull(0.0, 0.0, surface_rh, 0.0, deep_share)
     share = 1.0 / total
-    idle = (surface_store * surface_rh + pull * deep_rh) * share
-    return Pull(a1 * (1.0 - from_air * share), from_air * idle, idle, a1 * share, deep_share)
+    idle = (surface_store * deep_total * surface_rh + pull * deep_rh) * share
+    gain = a1 * deep_total * share
+    return Pull(a1 - from_air * gain, from_air * idle, idle, gain, deep_share)
 
 
 class Settled(NamedTuple):
@@ -212,6 +220,7 @@ def step_water(
     return WaterStep(
         w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
         content.surface_rh, content.deep_rh, content.to_surface, content.to_deep,
+        -known * (1.0 / dt), k * (1.0 / dt),
     )  # fmt: skip
 
 
@@ -221,6 +230,8 @@ class HeatStep(NamedTuple):
     """Of the air, as the windows felt it over the step."""
     fast_temperature: float
     slow_temperature: float
+    dry_air_share: float
+    """1 / (T (MOLE_RATIO + W)) at the end, which tells how much dry air the zone then holds."""
 
 
 @compiled(inline=True)
@@ -236,8 +247,8 @@ def step_heat(
     to_air: float,
     to_fast: float,
     to_slow: float,
-    by_sorption: float,
-    fast_by_sorption: float,
+    sorbed: float,
+    sorbed_rise: float,
     t_out: float,
     sol_air: float,
     ground: float,
@@ -258,9 +269,10 @@ def step_heat(
         Outdoor air, whose outflow carries the end state.
     to_air, to_fast, to_slow : float
         Heat (and the enthalpy of the water that comes and goes) into each, W, but for the next.
-    by_sorption, fast_by_sorption : float
-        Enthalpy that water on its way to the stores takes from the air, and leaves in the fast
-        mass, W: what is known last of a step, and joins last what was known before.
+    sorbed, sorbed_rise : float
+        Water on its way to the stores if the air ended without vapour, and what a humidity ratio
+        of 1 adds to it, kg/s. It takes the enthalpy of vapour from the air and leaves in the fast
+        mass what sorbed water has not.
     t_out, sol_air, ground : float
         Outdoor and sol-air temperature, and that under the floor, degC.
     """
@@ -285,11 +297,14 @@ def step_heat(
         + to_fast
         + before
     )
-    # Enthalpy is linear in temperature once the humidity at the end is known.
+    # Enthalpy is linear in temperature once the humidity at the end is known: it is known last of a
+    # step, and meets here all that could be added up before.
     held = dry_air * (1.0 / dt)
     mass = held + outdoor.dry_air
-    specific = air.CP_DRY_AIR + air.CP_VAPOUR * w_end
-    air_total = mass * specific + (weight * zone.windows + exchange * (1.0 - fast_share))
+    vapour = air.vapour_enthalpy(t)
+    bound = vapour - SORBED_ENTHALPY
+    from_air = fast_share * bound - vapour
+    air_total = mass * air.CP_DRY_AIR + (weight * zone.windows + exchange * (1.0 - fast_share))
     air_known = (
         held * air.enthalpy(t, w)
         + outdoor.heat
@@ -297,10 +312,17 @@ def step_heat(
         - before
         + zone.windows * (t_out - (1.0 - weight) * t)
         + fast_share * fast_known
+        + from_air * sorbed
     )
-    t_end = (
-        air_known + (fast_share * fast_by_sorption - by_sorption) - mass * air.H_EVAPORATION * w_end
-    ) / air_total
-    fast_end = (fast_known + fast_by_sorption) * (1.0 / fast_total) + fast_share * t_end
+    above = air_known + (from_air * sorbed_rise - mass * air.H_EVAPORATION) * w_end
+    below = air_total + mass * air.CP_VAPOUR * w_end
+    t_end = above / below
+    # As of t_end, but its division need not wait for that one.
+    dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + w_end))
+    fast_end = (fast_known + bound * (sorbed + sorbed_rise * w_end)) * (
+        1.0 / fast_total
+    ) + fast_share * t_end
     slow_end = slow_offset + slow_share * fast_end
-    return HeatStep(t_end, weight * t_end + (1.0 - weight) * t, fast_end, slow_end)
+    return HeatStep(
+        t_end, weight * t_end + (1.0 - weight) * t, fast_end, slow_end, dry_air_share
+    )  # fmt: skip
