@@ -382,7 +382,7 @@ def advance(
         sorbed = wet.sorbing + (to_surfaces - minute.construction)
         heat = step_heat(
             zone, t, w, dry_air, state.fast_temperature, state.slow_temperature,
-            wet.humidity_ratio, outdoor,
+            wet.humidity_ratio, wet.above, wet.below, outdoor,
             machine_heat + minute.gains * zone.gains_to_air + minute.moisture * SOURCE_ENTHALPY
             + minute.ground_vapour * GROUND_VAPOUR_ENTHALPY
             + standby + squeeze,

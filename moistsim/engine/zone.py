@@ -51,6 +51,10 @@ class WaterStep(NamedTuple):
     """What both stores would take of air without vapour, and what a humidity ratio of 1 adds, kg/s:
     the two `to_…` together, but known before the humidity at the end is."""
     sorbing_rise: float
+    above: float
+    """The humidity ratio at the end as a fraction: what is linear in it need not wait for the
+    division."""
+    below: float
 
 
 class Pull(NamedTuple):
@@ -206,9 +210,9 @@ def step_water(
     walls, contents, to_pressure = stores.walls, stores.contents, stores.to_pressure
     k = (walls.conductance + contents.conductance) * to_pressure
     known = walls.known + contents.known
-    w_end = (dry_air * w + known + dt * (outdoor.water + sources)) / (
-        dry_air + k + dt * outdoor.dry_air
-    )
+    above = dry_air * w + known + dt * (outdoor.water + sources)
+    below = dry_air + k + dt * outdoor.dry_air
+    w_end = above / below
     vapour = to_pressure * w_end
     wall = settle(
         walls, zone.surface_store, zone.deep_store, surface_rh, deep_rh, vapour, dt
@@ -220,7 +224,7 @@ def step_water(
     return WaterStep(
         w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
         content.surface_rh, content.deep_rh, content.to_surface, content.to_deep,
-        -known * (1.0 / dt), k * (1.0 / dt),
+        -known * (1.0 / dt), k * (1.0 / dt), above, below,
     )  # fmt: skip
 
 
@@ -243,6 +247,8 @@ def step_heat(
     t_fast: float,
     t_slow: float,
     w_end: float,
+    w_above: float,
+    w_below: float,
     outdoor: Inflow,
     to_air: float,
     to_fast: float,
@@ -265,6 +271,8 @@ def step_heat(
     ----------
     w, w_end : float
         Humidity ratio at the start and the end of the step.
+    w_above, w_below : float
+        `w_end` as a fraction.
     outdoor : Inflow
         Outdoor air, whose outflow carries the end state.
     to_air, to_fast, to_slow : float
@@ -314,8 +322,8 @@ def step_heat(
         + fast_share * fast_known
         + from_air * sorbed
     )
-    above = air_known + (from_air * sorbed_rise - mass * air.H_EVAPORATION) * w_end
-    below = air_total + mass * air.CP_VAPOUR * w_end
+    above = air_known * w_below + (from_air * sorbed_rise - mass * air.H_EVAPORATION) * w_above
+    below = air_total * w_below + mass * air.CP_VAPOUR * w_above
     t_end = above / below
     # As of t_end, but its division need not wait for that one.
     dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + w_end))
