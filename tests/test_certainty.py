@@ -539,7 +539,9 @@ def test_study_says_how_sure(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert (out / "sure.png").exists() and (out / "error_budget.png").exists()
     assert "of 8 cases (" in (out / "report.html").read_text(encoding="utf-8")
     assert main(["study", str(path), "--out", str(out), "--quiet"]) == 0
-    assert not (out / "sure.csv").exists() and not (out / "error_budget.png").exists()
+    assert not (out / "sure.csv").exists() and not (out / "sure.png").exists()
+    budget = pd.read_csv(out / "error_budget.csv", index_col="source")
+    assert budget.index[-1] == "together" and budget.loc["together", "kWh"] > 0.0
     assert "“--sure 256”" in (out / "report.html").read_text(encoding="utf-8")
 
 

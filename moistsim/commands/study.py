@@ -105,10 +105,10 @@ def run(chosen: argparse.Namespace) -> None:
     )
     if bought is not None:
         say("\n".join(over_the_years(bought)) + "\n")
-    sure = None
-    if chosen.sure is not None:
-        sure = _sure(scenario, comparison, chosen.sure, progress=not quiet)
-        say("\n".join(verdict(*sure)) + "\n")
+    certainty = budget = None
+    if scenario.purchases and len(comparison.seasons) > 1:
+        certainty, budget = _sure(scenario, comparison, chosen.sure, progress=not quiet)
+        say("\n".join(verdict(budget, certainty)) + "\n")
     if chosen.sources:
         say("\n".join(reheat_heat(comparison)) + "\n")
     for line in (*refusals(comparison), *foot()):
@@ -116,11 +116,13 @@ def run(chosen: argparse.Namespace) -> None:
     say()
     say(f"Results in {out}:")
     written = []
-    for name, words in write(scenario, comparison, bought, sure, out, units, chosen.sources):
+    for name, words in write(
+        scenario, comparison, bought, budget, certainty, out, units, chosen.sources
+    ):
         say(f"  {name}: {words}" if name and words else f"  {name or words}")
         written += [(name, words)] if name else []
     for name, words in write_report(
-        scenario, comparison, sure, out, units, quiet, written, program
+        scenario, comparison, budget, certainty, out, units, quiet, written, program
     ):
         say(f"  {name}: {words}")
 
@@ -156,13 +158,15 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
 
 
 def _sure(
-    scenario: Scenario, comparison: Comparison, cases: int, *, progress: bool
-) -> "tuple[Certainty, pd.DataFrame]":
-    from moistsim.certainty import how_sure
+    scenario: Scenario, comparison: Comparison, cases: int | None, *, progress: bool
+) -> "tuple[Certainty | None, pd.DataFrame]":
+    """In how many cases the dearest option pays back, if that is asked; and what each error brings."""
+    from moistsim.certainty import how_sure, usual_pair
     from moistsim.error_sources import error_budget
 
     what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
-    how: dict[str, Any] = {"as_set": comparison, "executor": "processes", "progress": progress}
-    certainty = how_sure(*what, n=cases, **how)
-    pair = (certainty.option, certainty.against)
-    return certainty, error_budget(*what, options=pair, **how)
+    how: dict[str, Any] = {"as_set": comparison, "progress": progress}
+    pair, certainty = usual_pair(comparison, scenario.purchases, scenario.terms), None
+    if cases is not None:
+        certainty = how_sure(*what, n=cases, options=pair, executor="processes", **how)
+    return certainty, error_budget(*what, options=pair, executor="processes", **how)

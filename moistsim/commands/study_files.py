@@ -20,7 +20,8 @@ def write(
     scenario: Scenario,
     comparison: Comparison,
     bought: Economics | None,
-    sure: "tuple[Certainty, pd.DataFrame] | None",
+    budget: pd.DataFrame | None,
+    certainty: "Certainty | None",
     out: Path,
     units: Units,
     sources: bool,
@@ -60,7 +61,7 @@ def write(
         yield "economics.csv", "what each option costs over the years"
         cost_figure(bought).savefig(out / "economics.png", dpi=150)
         yield "economics.png", "the same as a picture, year by year"
-    yield from _write_sure(sure, out)
+    yield from _write_sure(budget, certainty, out)
     for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
         (out / file).unlink(missing_ok=True)
     if sources:
@@ -81,7 +82,8 @@ def write(
 def write_report(
     scenario: Scenario,
     comparison: Comparison,
-    sure: "tuple[Certainty, pd.DataFrame] | None",
+    budget: pd.DataFrame | None,
+    certainty: "Certainty | None",
     out: Path,
     units: Units,
     quiet: bool,
@@ -96,7 +98,7 @@ def write_report(
     matched = None
     if len(comparison.seasons) > 1:
         matched = comparison.study.matched(MEASURE, as_set=comparison, progress=not quiet)
-    how = None if sure is None else sureness(*sure)
+    how = None if budget is None else sureness(budget, scenario, certainty)
     text = page(gather(scenario, comparison, matched, units=units, sure=how, deeper=written))
     (out / "report.html").write_text(text, encoding="utf-8", newline="\n")
     yield (
@@ -109,23 +111,25 @@ def write_report(
 
 
 def _write_sure(
-    sure: "tuple[Certainty, pd.DataFrame] | None", out: Path
+    budget: pd.DataFrame | None, certainty: "Certainty | None", out: Path
 ) -> Iterator[tuple[str, str]]:
     """Cases and error budget, as tables and pictures."""
-    if sure is None:
-        for file in ("sure.csv", "sure.png", "error_budget.csv", "error_budget.png"):
-            (out / file).unlink(missing_ok=True)
+    for name, made in (("sure", certainty), ("error_budget", budget)):
+        for end in () if made is not None else (".csv", ".png"):
+            (out / f"{name}{end}").unlink(missing_ok=True)
+    if budget is None:
         return
     from moistsim.figures import certainty_figure, error_budget_figure
 
-    certainty, budget = sure
-    certainty.cases.to_csv(out / "sure.csv", lineterminator="\n")
-    yield "sure.csv", "each case, what was drawn (SI units) and what came of it"
-    certainty_figure(certainty).savefig(out / "sure.png", dpi=150)
-    yield "sure.png", "how sure the verdict is, and what decides"
+    if certainty is not None:
+        certainty.cases.to_csv(out / "sure.csv", lineterminator="\n")
+        yield "sure.csv", "each case, what was drawn (SI units) and what came of it"
+        certainty_figure(certainty).savefig(out / "sure.png", dpi=150)
+        yield "sure.png", "how sure the verdict is, and what decides"
     budget.to_csv(out / "error_budget.csv", lineterminator="\n")
+    yield "error_budget.csv", "what each source of error brings, and what was moved for it"
     error_budget_figure(budget).savefig(out / "error_budget.png", dpi=150)
-    yield "error_budget.csv, error_budget.png", "what each source of error brings"
+    yield "error_budget.png", "the same as a picture"
 
 
 def hourly_files(names: Iterable[str]) -> Iterator[str]:

@@ -119,12 +119,15 @@ def over_the_years(found: Economics) -> Iterator[str]:
         yield from textwrap.wrap(note, WIDTH)
 
 
-def verdict(certainty: "Certainty", budget: pd.DataFrame) -> Iterator[str]:
-    """How sure, what decides, and what each source of error brings."""
+def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str]:
+    """What all errors bring; and, if it was asked how sure that is, what decides and what each brings."""
     from moistsim.error_sources import budget_words
     from moistsim.uncertain import in_words
 
     yield "How sure:"
+    if certainty is None:
+        yield from item(budget_words(budget))
+        return
     yield from item(certainty.verdict)
     yield from item(budget_words(budget))
     yield ""

@@ -9,7 +9,6 @@ from moistsim.mould import CAUTIONS as OF_MOULD
 from moistsim.report import pictures, tables, words
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.showing import number, shown
-from moistsim.report.sureness import unasked
 from moistsim.report.verdict import Verdict
 from moistsim.risk import risk
 from moistsim.scenario import Scenario
@@ -56,7 +55,7 @@ def gather(
         options or more.
     units : {"us", "si"}
     sure : Sure, optional
-        How sure the answer is, as `sureness` draws it up; by default how to ask for it.
+        How sure the answer is, as `sureness` draws it up; left out, the page does not say.
     deeper : sequence of (str, str)
         Names of files that lie beside the page, each with what it holds.
 
@@ -101,7 +100,7 @@ def gather(
         cannot=() if matched is None else tuple(words.cannot(it)),
         years=None if bought is None else _years(it, bought),
         risks=tables.risks(risky),
-        sure=sure or unasked(scenario),
+        sure=sure,
         **values,
         cautions=(*CAUTIONS, *OF_MOULD),
         deeper=tuple(deeper),

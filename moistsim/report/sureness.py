@@ -1,8 +1,9 @@
-"""How sure the answer is, where the scenario has ranges: a share of cases, what decides, errors."""
+"""How sure the answer is: each source of error, and, of ranges, a share of cases and what decides."""
 
 import pandas as pd
 
 from moistsim.certainty import DECIDES, Certainty, per_cent
+from moistsim.purchase import Terms
 from moistsim.report import pictures
 from moistsim.report.records import Sure, Table
 from moistsim.report.tables import row
@@ -26,34 +27,36 @@ _MANY = 100
 """Cases below which a share of the spread is not to be taken at its word."""
 
 
-def sureness(certainty: Certainty, budget: pd.DataFrame) -> Sure:
+def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | None = None) -> Sure:
     """Draw up the section on how sure the answer is.
 
     Parameters
     ----------
-    certainty : Certainty
-        What `how_sure` gave.
     budget : DataFrame
-        What `error_budget` gave, of the same two options.
+        What `error_budget` gave.
+    scenario : Scenario
+        What it is of, with purchases.
+    certainty : Certainty, optional
+        What `how_sure` gave of the same two options, if that was asked for.
 
     Returns
     -------
     Sure
     """
-    terms = certainty.terms
+    terms = scenario.terms or Terms()
     years = f"{terms.years:.0f} year{'s' if terms.years > 1 else ''}"
     columns = {
         "kWh": "± kWh a year",
         "USD": "± USD a year to run",
         "net_savings_USD": f"± USD saved over {years}",
     }
+    sentences = [_errors(budget, years, certainty), _as_set(certainty)]
+    if certainty is not None:
+        sentences = [_share(certainty), _decides(certainty), *sentences]
+    elif scenario.ranges:
+        sentences.append(_unasked(scenario))
     return Sure(
-        (
-            _share(certainty),
-            _decides(certainty),
-            _errors(certainty, budget, years),
-            _as_set(certainty),
-        ),
+        tuple(sentences),
         Table(
             "Source of error",
             tuple(columns.values()),
@@ -62,21 +65,16 @@ def sureness(certainty: Certainty, budget: pd.DataFrame) -> Sure:
                 for source in budget.index
             ),
         ),
-        pictures.certainty(certainty),
+        None if certainty is None else pictures.certainty(certainty),
     )
 
 
-def unasked(scenario: Scenario) -> Sure | None:
-    """How to ask, if the scenario has ranges of which it could be asked."""
-    if not scenario.ranges or not scenario.purchases or len(scenario.study.options) < 2:
-        return None
+def _unasked(scenario: Scenario) -> str:
     first, *more = map(in_words, scenario.ranges)
-    return Sure(
-        (
-            f"Some of what went in is known only within a range ({first}{' and others' if more else ''}), "
-            "and this page takes the middle of each: “moistsim study” with “--sure 256” adds in how "
-            "many of 256 cases from within these ranges the dearest option pays back.",
-        )
+    return (
+        f"Some of what went in is known only within a range ({first}{' and others' if more else ''}), "
+        "and this page takes the middle of each: “moistsim study” with “--sure 256” adds in how "
+        "many of 256 cases from within these ranges the dearest option pays back."
     )
 
 
@@ -121,18 +119,20 @@ def _decides(certainty: Certainty) -> str:
     return text
 
 
-def _errors(certainty: Certainty, budget: pd.DataFrame, years: str) -> str:
+def _errors(budget: pd.DataFrame, years: str, certainty: Certainty | None) -> str:
     both, numbers = budget.loc["together"], budget.attrs
     kwh, usd, saved = (
         f"{abs(numbers[name]):,.0f} ± {both[name]:,.0f}"
         for name in ("kWh", "USD", "net_savings_USD")
     )
     over = f"the {years} that this page looks at"
-    if (certainty.counted["life_years"].astype(float) != certainty.terms.years).any():
-        over += ", and not over its life"
+    if certainty is not None:
+        lives = certainty.counted["life_years"].astype(float)
+        if (lives != certainty.terms.years).any():
+            over += ", and not over its life"
     text = (
-        f"With every value at its middle, {quoted(certainty.option)} takes {kwh} kWh of electricity a "
-        f"year {_more(numbers['kWh'])} than {quoted(certainty.against)}, costs {usd} USD a year "
+        f"With every value at its middle, {quoted(numbers['option'])} takes {kwh} kWh of electricity a "
+        f"year {_more(numbers['kWh'])} than {quoted(numbers['against'])}, costs {usd} USD a year "
         f"{_more(numbers['USD'])} to run and {'saves' if numbers['net_savings_USD'] >= 0.0 else 'loses'} {saved} USD in all over "
         f"{over}; two times in three the truth should lie within the ±, which takes the errors below together."
     )
@@ -145,11 +145,13 @@ def _errors(certainty: Certainty, budget: pd.DataFrame, years: str) -> str:
     return text
 
 
-def _as_set(certainty: Certainty) -> str:
+def _as_set(certainty: Certainty | None) -> str:
     text = (
         "All this is of the two options as they are set, whichever is advised above; the sums above "
         "are of options brought to equal humidity, so the two need not agree"
     )
+    if certainty is None:
+        return f"{text}."
     gap = certainty.counted["dew_point_difference_K"].astype(float)
     for share, word in (((gap < -ALIKE).mean(), "drier"), ((gap > ALIKE).mean(), "damper")):
         if share >= 0.005:

@@ -389,7 +389,7 @@ def weighed(scenario: Scenario) -> Weighed:
     found = ms.how_sure(*what, n=16, as_set=ran, progress=False)
     pair = (found.option, found.against)
     budget = ms.error_budget(*what, options=pair, as_set=ran, progress=False)
-    return found, budget, page(gather(ranged, ran, sure=sureness(found, budget)))
+    return found, budget, page(gather(ranged, ran, sure=sureness(budget, ranged, found)))
 
 
 def section(text: str) -> str:
@@ -441,33 +441,34 @@ def test_how_sure_says_the_share_what_decides_and_of_what(weighed: Weighed) -> N
         assert f"{amount:,.0f} USD".replace("-", "\N{MINUS SIGN}") in alternative
 
 
-def test_cases_without_a_result_and_without_a_lone_decider_are_said(weighed: Weighed) -> None:
+def test_cases_without_a_result_and_without_a_lone_decider_are_said(
+    weighed: Weighed, scenario: Scenario
+) -> None:
     found, budget, _ = weighed
     cases = found.cases.copy()
     cases.loc[cases.index[:3], "status"] = "a reason"
-    lost = sureness(attrs.evolve(found, cases=cases), budget).sentences
+    lost = sureness(budget, scenario, attrs.evolve(found, cases=cases)).sentences
     assert (
         "of 13 cases" in lost[0]
         and "Not counted: 3 without a result, such as: a reason." in lost[0]
     )
     same = attrs.evolve(found, cases=found.cases.assign(net_savings_USD=5.0))
-    assert sureness(same, budget).sentences[1].startswith("No input by itself")
+    assert sureness(budget, scenario, same).sentences[1].startswith("No input by itself")
 
 
 def test_ranges_that_nobody_asked_of(
-    scenario: Scenario, ran: Comparison, report: Report, us: str
+    weighed: Weighed, scenario: Scenario, report: Report, us: str
 ) -> None:
     assert "How sure this is" not in us and report.sure is None
+    _, budget, _ = weighed
     ranged = with_ranges(scenario.path.parent)
-    asked = gather(ranged, ran).sure
-    assert asked is not None and asked.budget is None and asked.picture is None
-    (sentence,) = asked.sentences
-    assert is_one_sentence(sentence) and "“--sure 256”" in sentence
-    assert "leakage at 50 Pa and others" in sentence
-    # Without prices the question would be refused.
-    house = {"house.ach50": ranged.ranges["house.ach50"]}
-    unpriced = attrs.evolve(ranged, ranges=house, purchases={}, terms=None)
-    assert gather(unpriced, ran).sure is None
+    errors, of, asked = sureness(budget, ranged).sentences
+    assert is_one_sentence(asked) and "“--sure 256”" in asked
+    assert "leakage at 50 Pa and others" in asked
+    assert "With every value at its middle" in errors and "as they are set" in of
+    made = sureness(budget, ranged)
+    assert made.picture is None and made.budget is not None
+    assert sureness(budget, scenario).sentences == (errors, of)
 
 
 def test_the_narrow_picture_stays_within_its_width(weighed: Weighed) -> None:
