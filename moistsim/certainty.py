@@ -87,12 +87,6 @@ class Certainty:
         return float(self.counted["pays_back"].astype(float).mean())
 
     @property
-    def standard_error(self) -> float:
-        """Of `probability`, as of a plain random sample: a Sobol sequence is nearer as a rule."""
-        share = self.probability
-        return float(np.sqrt(share * (1.0 - share) / len(self.counted)))
-
-    @property
     def band(self) -> tuple[float, float]:
         """Within which 95 % of plain random samples of this size have the true share (Wilson)."""
         from scipy.stats import binomtest
