@@ -326,26 +326,25 @@ def dew_point_near(vapour_pressure: float, guess: float) -> float:
     return dew_point(vapour_pressure)
 
 
-@compiled
-def wet_bulb_step(
-    t: float, humidity_ratio: float, pressure: float, t_wet: float
-) -> tuple[float, float]:
-    """How far a wet bulb is too high, K, by `closer`, and by Newton's method (see `wet_bulb`)."""
-    w_wet, w_slope, w_bend, w_twist = saturation_humidity_curve(t_wet, pressure)
+@compiled(inline=True)
+def wet_bulb_balance(
+    t: float, humidity_ratio: float, t_wet: float, w_wet: float, slope: float, bend: float, twist: float
+) -> tuple[float, float, float, float]:
+    """What is left of the equations of a wet bulb (see `wet_bulb`) at a guess, J/kg, and its first
+    three derivatives; the last four arguments are as `saturation_humidity_curve` gives them."""
     if t_wet >= 0.0:
         latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
     else:
         latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
     taken_up = latent - per_kelvin * t_wet
-    residual = (
+    return (
         taken_up * w_wet
         - CP_DRY_AIR * (t - t_wet)
-        - (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+        - (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio,
+        taken_up * slope - per_kelvin * w_wet + CP_DRY_AIR + liquid * humidity_ratio,
+        taken_up * bend - 2.0 * per_kelvin * slope,
+        taken_up * twist - 3.0 * per_kelvin * bend,
     )
-    slope = taken_up * w_slope - per_kelvin * w_wet + CP_DRY_AIR + liquid * humidity_ratio
-    bend = taken_up * w_bend - 2.0 * per_kelvin * w_slope
-    twist = taken_up * w_twist - 3.0 * per_kelvin * w_bend
-    return closer(residual, 1.0 / slope, bend, twist)
 
 
 @compiled
@@ -361,11 +360,33 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
     """
     t_wet = guess
     for _ in range(60):
-        change, step = wet_bulb_step(t, humidity_ratio, pressure, t_wet)
+        w_wet, w_slope, w_bend, w_twist = saturation_humidity_curve(t_wet, pressure)
+        residual, slope, bend, twist = wet_bulb_balance(
+            t, humidity_ratio, t_wet, w_wet, w_slope, w_bend, w_twist
+        )
+        change, step = closer(residual, 1.0 / slope, bend, twist)
         t_wet -= change
         if is_last(t_wet + change, t_wet, step):
             break
     return t_wet
+
+
+@compiled(inline=True)
+def wet_bulb_followed(
+    t: float, humidity_ratio: float, pressure: float, guess: float
+) -> tuple[float, float]:
+    """Wet bulb, degC, of air that has hardly changed since it was `guess`, and the humidity ratio
+    of saturated air there, kg/kg.
+
+    One step of Newton's, and along the saturation curve's own derivatives to where it leads, which
+    spares a second look at the table: over a tenth of a kelvin they are off by less than 1e-7 of it.
+    """
+    w_wet, w_slope, w_bend, w_twist = saturation_humidity_curve(guess, pressure)
+    residual, slope, _, _ = wet_bulb_balance(
+        t, humidity_ratio, guess, w_wet, w_slope, w_bend, w_twist
+    )
+    step = -residual / slope
+    return guess + step, w_wet + step * (w_slope + step * (0.5 * w_bend + step * (w_twist / 6.0)))
 
 
 @compiled

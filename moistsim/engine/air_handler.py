@@ -1,6 +1,5 @@
 """The air stream of the air handler: coil, hot gas, blower, heat pump, furnace, strips."""
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -8,7 +7,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.compiled import compiled
-from moistsim.engine.coil import CoilResult, cool, ramp, reevaporation, stage_at
+from moistsim.engine.coil import CoilResult, contact_with, cool, ramp, reevaporation, stage_at
 from moistsim.engine.heating import heat_pump
 from moistsim.engine.interlocks import Running
 from moistsim.engine.records import AirHandlerParameters, State
@@ -128,18 +127,12 @@ def run_air_handler(
     elif water > 0.0:
         if moved > 0.0:
             wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
+            w_wet = air.saturation_humidity_ratio(wet_bulb_guess, pressure)
         else:
             # One step of Newton's a minute keeps up with a room at rest, for a third of the time.
-            wet_bulb_guess -= air.wet_bulb_step(t, w, pressure, wet_bulb_guess)[1]
-        reevaporated = reevaporation(
-            water,
-            unit.water_held,
-            1.0 - math.exp(-unit.coil_conductance * per_dry_air),
-            dry_air,
-            w,
-            air.saturation_humidity_ratio(wet_bulb_guess, pressure),
-            dt,
-        )
+            wet_bulb_guess, w_wet = air.wet_bulb_followed(t, w, pressure, wet_bulb_guess)
+        contact = contact_with(unit.coil_conductance * per_dry_air)
+        reevaporated = reevaporation(water, unit.water_held, contact, dry_air, w, w_wet, dt)
         w_out = w + reevaporated * per_dry_air
         h = h_entering + reevaporated * CONDENSATE_ENTHALPY * per_dry_air
     water += (condensed - reevaporated) * dt

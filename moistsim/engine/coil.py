@@ -107,6 +107,13 @@ def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: flo
 
 
 @compiled(inline=True)
+def contact_with(transfer_units: float) -> float:
+    """Share of the air that meets the coil: 1 less the bypass factor exp(-A0 / flow)."""
+    # An exponential below half the last bit of 1 takes nothing off it.
+    return 1.0 - math.exp(-transfer_units) if transfer_units < 40.0 else 1.0
+
+
+@compiled(inline=True)
 def cool(
     stage: StageParameters,
     t: float,
@@ -128,7 +135,7 @@ def cool(
     flow, per_dry_air = dry_air / stage.dry_air, 1.0 / dry_air
     wet_bulb = air.wet_bulb(t, w, pressure, wet_bulb_guess)
     h = air.enthalpy(t, w)
-    contact = 1.0 - math.exp(-stage.conductance * per_dry_air)
+    contact = contact_with(stage.conductance * per_dry_air)
     capacity = capacity_at(stage, wet_bulb, t_out, flow)
     apparatus = air.saturation_temperature(
         h - capacity * per_dry_air / contact, pressure, apparatus_guess
