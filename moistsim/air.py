@@ -311,18 +311,14 @@ def dew_point(vapour_pressure: float) -> float:
     return t
 
 
-@compiled
+@compiled(inline=True)
 def dew_point_near(vapour_pressure: float, guess: float) -> float:
-    """As `dew_point`, from a guess: without a logarithm where that is within a kelvin or so."""
-    t = guess
-    for _ in range(2):
-        p, slope, bend, twist = saturation_curve(t)
-        if not abs(p - vapour_pressure) < 0.05 * p:
-            break
+    """As `dew_point`, from a guess: without a logarithm where that is within a tenth of a kelvin."""
+    p, slope, bend, twist = saturation_curve(guess)
+    if abs(p - vapour_pressure) < 0.05 * p:
         change, step = closer(p - vapour_pressure, 1.0 / slope, bend, twist)
-        t -= change
-        if is_last(t + change, t, step):
-            return t
+        if is_last(guess, guess - change, step):
+            return guess - change
     return dew_point(vapour_pressure)
 
 
@@ -390,12 +386,13 @@ def wet_bulb_followed(
 
 
 @compiled
-def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> float:
-    """Temperature, degC, at which saturated air has this enthalpy, by `closer` from a guess."""
+def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float, float]:
+    """Temperature, degC, and humidity ratio of saturated air of this enthalpy, by `closer` from a
+    guess of the temperature."""
     t = guess
     for _ in range(60):
         w, w_slope, w_bend, w_twist = saturation_humidity_curve(t, pressure)
-        vapour = H_EVAPORATION + CP_VAPOUR * t
+        vapour = vapour_enthalpy(t)
         h = CP_DRY_AIR * t + w * vapour
         slope = CP_DRY_AIR + CP_VAPOUR * w + vapour * w_slope
         bend = vapour * w_bend + 2.0 * CP_VAPOUR * w_slope
@@ -404,7 +401,8 @@ def saturation_temperature(enthalpy: float, pressure: float, guess: float) -> fl
         t -= change
         if is_last(t + change, t, step):
             break
-    return t
+    # What the enthalpy leaves for vapour: nearer than a second look at the saturation curve.
+    return t, (enthalpy - CP_DRY_AIR * t) / vapour_enthalpy(t)
 
 
 def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.float64]:

@@ -137,10 +137,9 @@ def cool(
     h = air.enthalpy(t, w)
     contact = contact_with(stage.conductance * per_dry_air)
     capacity = capacity_at(stage, wet_bulb, t_out, flow)
-    apparatus = air.saturation_temperature(
+    apparatus, w_apparatus = air.saturated_at(
         h - capacity * per_dry_air / contact, pressure, apparatus_guess
     )
-    w_apparatus = air.saturation_humidity_ratio(apparatus, pressure)
     dry = 0.0
     w_leaving = w - contact * (w - w_apparatus)
     if w_apparatus >= w:

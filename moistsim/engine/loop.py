@@ -72,6 +72,7 @@ from moistsim.engine.zone import (
     SORBED_ENTHALPY,
     SOURCE_ENTHALPY,
     Inflow,
+    Stores,
     step_heat,
     step_water,
     stores_at,
@@ -165,11 +166,46 @@ def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, f
     return state.zone_temperature, air.share_of_saturation(w, pressure, state.zone_saturation)
 
 
+class Outset(NamedTuple):
+    """What only the start of a step decides, whatever the control then says."""
+
+    temperature: float
+    """Where the sensor hangs, degC."""
+    rh: float
+    """The same, 0 to 1."""
+    takes: float
+    """Heat that the fast mass passes on, or holds in a step, W/K."""
+    saturation: float
+    """Saturation pressure at the fast mass's temperature, Pa."""
+    stores: Stores
+
+
+@compiled(inline=True)
+def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
+    """The room as a step finds it, and what its stores will do to the air."""
+    zone = plant.zone
+    t, rh = at_the_sensor(plant, state, pressure)
+    saturation = air.saturation_pressure(state.fast_temperature)
+    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
+    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
+    # up no more than half of what would bring their vapour pressure to the air's.
+    sorbing = 1.0
+    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
+    if heats * STEEPEST > takes:
+        swing = heats * air.saturation_rise(state.fast_temperature)[1]
+        sorbing = min(1.0, 0.5 * takes / swing)
+    stores = stores_at(
+        zone, state.zone_humidity_ratio, state.surface_rh, state.deep_rh, state.contents_rh,
+        state.contents_deep_rh, saturation, pressure, dt, sorbing,
+    )  # fmt: skip
+    return Outset(t, rh, takes, saturation, stores)
+
+
 @compiled(inline=True)
 def read(
     plant: Plant,
     state: State,
-    pressure: float,
+    begins: Outset,
     t_out: float,
     outdoor_rh: float,
     outdoor_dew_point: float,
@@ -185,9 +221,10 @@ def read(
     it would act half a step late on the average, an error of first order in the step.
     """
     sensor, unit = plant.sensor, plant.unit
-    t, rh = at_the_sensor(plant, state, pressure)
-    sensed_t = state.sensed_temperature + sensor.temperature_half * (t - state.sensed_temperature)
-    sensed_rh = state.sensed_rh + sensor.humidity_half * (rh - state.sensed_rh)
+    sensed_t = state.sensed_temperature + sensor.temperature_half * (
+        begins.temperature - state.sensed_temperature
+    )
+    sensed_rh = state.sensed_rh + sensor.humidity_half * (begins.rh - state.sensed_rh)
     return Readings(
         sensed_t,
         100.0 * sensed_rh,
@@ -222,6 +259,7 @@ def advance(
     stages: NDArray[np.float64],
     strips: NDArray[np.float64],
     state: State,
+    begins: Outset,
     calls: CallSet,
     minute: Minute,
     dt: float,
@@ -242,23 +280,8 @@ def advance(
     per_second, outdoor_volume = 1.0 / dt, 1.0 / minute.density
     t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
     pressure = minute.pressure
-    # First what only the start of the step decides: a processor works on it beside the controls.
-    saturation = air.saturation_pressure(state.fast_temperature)
-    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
-    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
-    # up no more than half of what would bring their vapour pressure to the air's.
-    sorbing = 1.0
-    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
-    if heats * STEEPEST > takes:
-        swing = heats * air.saturation_rise(state.fast_temperature)[1]
-        sorbing = min(1.0, 0.5 * takes / swing)
-    stores = stores_at(
-        zone, w, state.surface_rh, state.deep_rh, state.contents_rh, state.contents_deep_rh,
-        saturation, pressure, dt, sorbing,
-    )  # fmt: skip
     dry_air_full = unit.full_flow * (pressure * (1.0 / air.STANDARD_PRESSURE))
     h = air.enthalpy(t, w)
-    t_start, rh_start = at_the_sensor(plant, state, pressure)
 
     going = ventilate(
         plant.ventilation, calls.ventilation, t, w, minute.t_out, minute.w_out, pressure,
@@ -266,7 +289,7 @@ def advance(
     )  # fmt: skip
     blower_this_hour = blower_before(state, minute.hour, dt)
     drying_call = own_humidistat(
-        dryer, state, calls.dehumidifier, rh_start, plant.sensor.humidity_half
+        dryer, state, calls.dehumidifier, begins.rh, plant.sensor.humidity_half
     )
     # Machines that answer themselves call as a control does, and are refused as it is.
     calls = CallSet(
@@ -335,14 +358,14 @@ def advance(
     # Air wetter than its surfaces wets them, limited to half the excess in one step and to what
     # warms them, and all that they pass heat on to, up to its dew point.
     to_surfaces = 0.0
-    excess = stores.to_pressure * w - saturation
+    excess = begins.stores.to_pressure * w - begins.saturation
     if excess > 0.0:
-        beyond = w - air.humidity_ratio(saturation, pressure)
+        beyond = w - air.humidity_ratio(begins.saturation, pressure)
         colder = air.dew_point(air.vapour_pressure(w, pressure)) - state.fast_temperature
         to_surfaces = min(
             zone.condensing * excess,
             0.5 * dry_air * beyond / dt,
-            takes * colder / air.H_EVAPORATION,
+            begins.takes * colder / air.H_EVAPORATION,
         )
 
     machine_water = stream.dry_air * (stream.w_supply - w_mixed) + dried.dry_air * (
@@ -376,7 +399,7 @@ def advance(
             state.contents_deep_rh, outdoor,
             machine_water + minute.moisture - to_surfaces + minute.ground_vapour
             + minute.construction,
-            stores, dt,
+            begins.stores, dt,
         )  # fmt: skip
         # What sorbs warms the fast mass, and what evaporates from it cools it.
         sorbed = wet.sorbing + (to_surfaces - minute.construction)
@@ -420,13 +443,13 @@ def advance(
     # A first-order lag behind a room that moves in a straight line from state to state.
     sensed_t = (
         state.sensed_temperature
-        + sensor.temperature_gain * (t_start - state.sensed_temperature)
+        + sensor.temperature_gain * (begins.temperature - state.sensed_temperature)
         + sensor.temperature_follow * (t_end - t)
     )
     sensed_rh = (
         state.sensed_rh
-        + sensor.humidity_gain * (rh_start - state.sensed_rh)
-        + sensor.humidity_follow * (rh_end - rh_start)
+        + sensor.humidity_gain * (begins.rh - state.sensed_rh)
+        + sensor.humidity_follow * (rh_end - begins.rh)
     )
 
     cooling_switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
@@ -761,7 +784,7 @@ def run(
     memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """
-    dt, quarter_steps = 3600.0 / steps, steps // 4
+    dt, quarter_steps, halves = 3600.0 / steps, steps // 4, 2.0 / steps
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
     hourly, states, memories = record.hourly, record.states, record.memories
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
@@ -800,10 +823,10 @@ def run(
                     plant.exhausts, hours[h, DRYER], hours[h, RANGE_HOOD], hours[h, BATH_FANS], k,
                     steps,
                 )  # fmt: skip
-            middle = 2.0 * (k + 0.5) / steps
+            middle = (k + 0.5) * halves
             half = 1 if middle > 1.0 else 0
             f = middle - half
-            end = 2.0 * (k + 1.0) / steps - half
+            end = (k + 1.0) * halves - half
             i = 2 * h + half
             t_out = nodes[i, 0] + f * (nodes[i + 1, 0] - nodes[i, 0])
             bits = int(faults[h, k]) if failing else 0
@@ -843,10 +866,12 @@ def run(
             if sensing_outdoors:
                 t_seen, rh_seen = outdoors[h, k], outdoors[h, steps + k]
                 dew_seen = air.dew_point(0.01 * rh_seen * air.saturation_pressure(t_seen))
+            # Ahead of the control, beside which a processor then works on it.
+            begins = outset(plant, state, minute.pressure, dt)
             readings = read(
                 plant,
                 state,
-                minute.pressure,
+                begins,
                 t_seen,
                 rh_seen,
                 dew_seen,
@@ -891,7 +916,7 @@ def run(
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
             state, step, working = advance(
-                plant, stages, strips, state, calls, minute, dt, dew_point_read
+                plant, stages, strips, state, begins, calls, minute, dt, dew_point_read
             )
             add_to(hourly, h, step, working)
             hottest[h, 0] = max(hottest[h, 0], step.supply_temperature)

@@ -530,7 +530,7 @@ class Cooling:
 def _coils(h: float, w: float, h_leaving: float) -> tuple[tuple[float, float], ...]:
     """Apparatus dew points from the warmest (no bypass) to freezing, each with the slope dw/dh of
     the line to it."""
-    warmest = air.saturation_temperature(h_leaving, air.STANDARD_PRESSURE, 10.0)
+    warmest = air.saturated_at(h_leaving, air.STANDARD_PRESSURE, 10.0)[0]
     pairs = []
     for t in np.linspace(warmest - 1e-9, 0.0, 400):
         w_sat = air.saturation_humidity_ratio(t, air.STANDARD_PRESSURE)

@@ -468,7 +468,7 @@ def _sensible(
     for i, (t, w) in enumerate(states):
         contact = 1.0 - np.exp(-conductance / dry_air[i])
         h = air.enthalpy(t, w) - total[i] / (dry_air[i] * contact)
-        apparatus = air.saturation_temperature(h, air.STANDARD_PRESSURE, 10.0)
+        apparatus = air.saturated_at(h, air.STANDARD_PRESSURE, 10.0)[0]
         taken = contact * (w - air.saturation_humidity_ratio(apparatus, air.STANDARD_PRESSURE))
         result[i] = total[i] - dry_air[i] * max(taken, 0.0) * air.vapour_enthalpy(t)
     return result

@@ -135,7 +135,9 @@ def test_what_is_solved_for_from_a_guess_is_solved(off: float) -> None:
         p = air.saturation_pressure(t)
         assert air.dew_point_near(p, t + off) == pytest.approx(t, abs=2.0e-7)
         h = air.enthalpy(t, saturated)
-        assert air.saturation_temperature(h, pressure, t + off) == pytest.approx(t, abs=2.0e-7)
+        found, w_found = air.saturated_at(h, pressure, t + off)
+        assert found == pytest.approx(t, abs=2.0e-7)
+        assert w_found == pytest.approx(saturated, abs=2.0e-10)
         # Humidity ratio of air 8 K warmer that has this wet bulb (equations 33 and 35).
         latent, per_kelvin, liquid = (
             (2_501_000.0, 2326.0, 4186.0) if t >= 0.0 else (2_830_000.0, 240.0, 2100.0)
