@@ -368,21 +368,29 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
 
 
 @compiled(inline=True)
-def wet_bulb_followed(
-    t: float, humidity_ratio: float, pressure: float, guess: float
-) -> tuple[float, float]:
-    """Wet bulb, degC, of air that has hardly changed since it was `guess`, and the humidity ratio
-    of saturated air there, kg/kg.
-
-    One step of Newton's, and along the saturation curve's own derivatives to where it leads, which
-    spares a second look at the table: over a tenth of a kelvin they are off by less than 1e-7 of it.
-    """
+def wet_bulb_near(t: float, humidity_ratio: float, pressure: float, guess: float) -> float:
+    """As `wet_bulb`, where one step from the guess is expected to do."""
     w_wet, w_slope, w_bend, w_twist = saturation_humidity_curve(guess, pressure)
-    residual, slope, _, _ = wet_bulb_balance(
+    residual, slope, bend, twist = wet_bulb_balance(
         t, humidity_ratio, guess, w_wet, w_slope, w_bend, w_twist
     )
-    step = -residual / slope
-    return guess + step, w_wet + step * (w_slope + step * (0.5 * w_bend + step * (w_twist / 6.0)))
+    change, step = closer(residual, 1.0 / slope, bend, twist)
+    if is_last(guess, guess - change, step):
+        return guess - change
+    return wet_bulb(t, humidity_ratio, pressure, guess - change)
+
+
+@compiled(inline=True)
+def saturated_at_wet_bulb(t: float, humidity_ratio: float, t_wet: float) -> float:
+    """Humidity ratio, kg/kg, that air of this wet bulb has when water has saturated it: equations 33
+    and 35 solved for it, which is nearer than a second look at the saturation curve."""
+    if t_wet >= 0.0:
+        latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
+    else:
+        latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
+    taken_up = CP_DRY_AIR * (t - t_wet)
+    taken_up += (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+    return taken_up / (latent - per_kelvin * t_wet)
 
 
 @compiled

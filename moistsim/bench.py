@@ -33,7 +33,6 @@ WATER, RAMP = State._fields.index("coil_water"), State._fields.index("coil_ramp"
 STAGE, TIME = State._fields.index("cooling_stage"), State._fields.index("cooling_time")
 AIRFLOW = State._fields.index("airflow")
 APPARATUS = State._fields.index("apparatus_guess")
-WET_BULB = State._fields.index("wet_bulb_guess")
 
 
 @compiled
@@ -59,12 +58,16 @@ def run_span(
         went back and that drained (kg); its last place becomes 1 if the coil frosts.
     """
     calls = Calls(cooling=cooling)
+    still = load(table)
+    wet_bulb = air.wet_bulb(
+        still.zone_temperature, still.zone_humidity_ratio, air.STANDARD_PRESSURE, 17.0
+    )
     for _ in range(steps):
         state = load(table)
         running = obey(calls, state, unit, dryer, stages, t_out, False, state.zone_temperature)
         stream = run_air_handler(
-            running, state, state.zone_temperature, state.zone_humidity_ratio, unit, stages, 0.0,
-            t_out, air.STANDARD_PRESSURE, unit.full_flow, dt,
+            running, state, state.zone_temperature, state.zone_humidity_ratio, wet_bulb, unit, stages,
+            0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow, dt,
         )  # fmt: skip
         switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
         table[0, WATER] = stream.coil_water
@@ -73,7 +76,6 @@ def run_span(
         table[0, TIME] = dt if switched else state.cooling_time + dt
         table[0, AIRFLOW] = running.airflow
         table[0, APPARATUS] = stream.apparatus_guess
-        table[0, WET_BULB] = stream.wet_bulb_guess
         sums[0] += stream.total * dt
         sums[1] += stream.condensed * dt
         sums[2] += stream.reevaporated * dt
@@ -168,7 +170,6 @@ def coil_bench(
         cooling_time=math.inf,
         heating_time=math.inf,
         apparatus_guess=10.0,
-        wet_bulb_guess=17.0,
     )
     fixed = (
         unit, dehumidifier_parameters(machines), stage_table(cooling), t_out,

@@ -42,7 +42,6 @@ class Stream(NamedTuple):
     dry_coil: float
     off_curve: float
     apparatus_guess: float
-    wet_bulb_guess: float
     hot_gas: float
     """Heat of the refrigerant's hot gas to the air."""
     furnace: float
@@ -59,6 +58,7 @@ def run_air_handler(
     state: State,
     t: float,
     w: float,
+    wet_bulb: float,
     unit: AirHandlerParameters,
     stages: NDArray[np.float64],
     strip: float,
@@ -79,7 +79,7 @@ def run_air_handler(
 
     Parameters
     ----------
-    t, w : float
+    t, w, wet_bulb : float
         Entering air: the zone's, with what a central duct and leaks of the return bring, degC and
         kg/kg.
     strip : float
@@ -94,7 +94,7 @@ def run_air_handler(
     if airflow <= 0.0:
         return Stream(
             0.0, air.enthalpy(t, w), w, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
-            state.coil_water, 0.0, 0.0, 0.0, 0.0, state.apparatus_guess, state.wet_bulb_guess,
+            state.coil_water, 0.0, 0.0, 0.0, 0.0, state.apparatus_guess,
             0.0, 0.0, 0.0, t,
         )  # fmt: skip
     dry_air = airflow * dry_air_full
@@ -104,12 +104,12 @@ def run_air_handler(
     compressor, refrigerant, total, sensible = 0.0, 0.0, 0.0, 0.0
     condensed, reevaporated = 0.0, 0.0
     reached, frost, dry_coil, off_curve = 0.0, 0.0, 0.0, 0.0
-    apparatus_guess, wet_bulb_guess = state.apparatus_guess, state.wet_bulb_guess
+    apparatus_guess = state.apparatus_guess
     water = state.coil_water
     if running.cooling > 0.0:
         stage = stage_at(stages, running.cooling - 1.0)
         coil: CoilResult = cool(
-            stage, t, w, pressure, t_out, dry_air, wet_bulb_guess, apparatus_guess
+            stage, t, w, wet_bulb, pressure, t_out, dry_air, apparatus_guess
         )
         before = state.coil_ramp if state.cooling_stage > 0.0 else 0.0
         reached, share = ramp(before, unit.start_up_time, dt)
@@ -123,14 +123,9 @@ def run_air_handler(
         refrigerant = total - condensed * CONDENSATE_ENTHALPY
         frost = 1.0 if coil.apparatus_dew_point < unit.frost_limit else 0.0
         dry_coil, off_curve = coil.dry, coil.off_curve
-        apparatus_guess, wet_bulb_guess = coil.apparatus_dew_point, coil.wet_bulb
+        apparatus_guess = coil.apparatus_dew_point
     elif water > 0.0:
-        if moved > 0.0:
-            wet_bulb_guess = air.wet_bulb(t, w, pressure, wet_bulb_guess)
-            w_wet = air.saturation_humidity_ratio(wet_bulb_guess, pressure)
-        else:
-            # One step of Newton's a minute keeps up with a room at rest, for a third of the time.
-            wet_bulb_guess, w_wet = air.wet_bulb_followed(t, w, pressure, wet_bulb_guess)
+        w_wet = air.saturated_at_wet_bulb(t, w, wet_bulb)
         contact = contact_with(unit.coil_conductance * per_dry_air)
         reevaporated = reevaporation(water, unit.water_held, contact, dry_air, w, w_wet, dt)
         w_out = w + reevaporated * per_dry_air
@@ -161,5 +156,5 @@ def run_air_handler(
     return Stream(
         dry_air, h, w_out, compressor, fan, strip, heat_input, heat, refrigerant, total, sensible,
         condensed, reevaporated, drained, water, reached, frost, dry_coil, off_curve,
-        apparatus_guess, wet_bulb_guess, hot_gas, furnace, rise, at_limit,
+        apparatus_guess, hot_gas, furnace, rise, at_limit,
     )  # fmt: skip

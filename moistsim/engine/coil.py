@@ -118,13 +118,13 @@ def cool(
     stage: StageParameters,
     t: float,
     w: float,
+    wet_bulb: float,
     pressure: float,
     t_out: float,
     dry_air: float,
-    wet_bulb_guess: float,
     apparatus_guess: float,
 ) -> CoilResult:
-    """The coil at full capacity in air of `t` degC and `w` kg/kg, `dry_air` kg/s of it.
+    """The coil at full capacity in `dry_air` kg/s of air of `t` degC, `w` kg/kg and that wet bulb.
 
     The air leaves on the straight line from its entering state to saturation at the apparatus dew
     point, short of it by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC Systems and
@@ -133,7 +133,6 @@ def cool(
     this air's wet bulb, all of it sensible.
     """
     flow, per_dry_air = dry_air / stage.dry_air, 1.0 / dry_air
-    wet_bulb = air.wet_bulb(t, w, pressure, wet_bulb_guess)
     h = air.enthalpy(t, w)
     contact = contact_with(stage.conductance * per_dry_air)
     capacity = capacity_at(stage, wet_bulb, t_out, flow)

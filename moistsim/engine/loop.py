@@ -175,8 +175,8 @@ class Outset(NamedTuple):
     """The same, 0 to 1."""
     takes: float
     """Heat that the fast mass passes on, or holds in a step, W/K."""
-    saturation: float
-    """Saturation pressure at the fast mass's temperature, Pa."""
+    wet_bulb: float
+    """Of the room, degC."""
     stores: Stores
 
 
@@ -185,7 +185,9 @@ def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
     """The room as a step finds it, and what its stores will do to the air."""
     zone = plant.zone
     t, rh = at_the_sensor(plant, state, pressure)
-    saturation = air.saturation_pressure(state.fast_temperature)
+    wet_bulb = air.wet_bulb_near(
+        state.zone_temperature, state.zone_humidity_ratio, pressure, state.wet_bulb_guess
+    )
     takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
     # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
     # up no more than half of what would bring their vapour pressure to the air's.
@@ -196,9 +198,9 @@ def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
         sorbing = min(1.0, 0.5 * takes / swing)
     stores = stores_at(
         zone, state.zone_humidity_ratio, state.surface_rh, state.deep_rh, state.contents_rh,
-        state.contents_deep_rh, saturation, pressure, dt, sorbing,
+        state.contents_deep_rh, state.fast_saturation, pressure, dt, sorbing,
     )  # fmt: skip
-    return Outset(t, rh, takes, saturation, stores)
+    return Outset(t, rh, takes, wet_bulb, stores)
 
 
 @compiled(inline=True)
@@ -330,8 +332,11 @@ def advance(
         h_mixed = air.enthalpy(t_mixed, w_mixed)
     back = return_air(plant.ducts, t_mixed, w_mixed, t_space, w_space, blown)
     in_stream = bank.power if moved > 0.0 else 0.0
+    wet_bulb = begins.wet_bulb
+    if back.temperature != t or back.humidity_ratio != w:
+        wet_bulb = air.wet_bulb(back.temperature, back.humidity_ratio, pressure, wet_bulb)
     stream = run_air_handler(
-        running, state, back.temperature, back.humidity_ratio, unit, stages, in_stream,
+        running, state, back.temperature, back.humidity_ratio, wet_bulb, unit, stages, in_stream,
         minute.t_out, pressure, dry_air_full, dt, minute.blower,
     )  # fmt: skip
     lost = supply_air(plant.ducts, stream.h_supply, stream.w_supply, t_space, blown)
@@ -358,9 +363,9 @@ def advance(
     # Air wetter than its surfaces wets them, limited to half the excess in one step and to what
     # warms them, and all that they pass heat on to, up to its dew point.
     to_surfaces = 0.0
-    excess = begins.stores.to_pressure * w - begins.saturation
+    excess = begins.stores.to_pressure * w - state.fast_saturation
     if excess > 0.0:
-        beyond = w - air.humidity_ratio(begins.saturation, pressure)
+        beyond = w - air.humidity_ratio(state.fast_saturation, pressure)
         colder = air.dew_point(air.vapour_pressure(w, pressure)) - state.fast_temperature
         to_surfaces = min(
             zone.condensing * excess,
@@ -473,6 +478,7 @@ def advance(
         zone_dry_air=dry_air_end,
         zone_saturation=zone_saturation,
         fast_temperature=heat.fast_temperature,
+        fast_saturation=air.saturation_pressure(heat.fast_temperature),
         slow_temperature=heat.slow_temperature,
         surface_rh=wet.surface_rh,
         deep_rh=wet.deep_rh,
@@ -492,7 +498,7 @@ def advance(
         frosted=frosted,
         refused=float(running.refused),
         apparatus_guess=stream.apparatus_guess,
-        wet_bulb_guess=stream.wet_bulb_guess,
+        wet_bulb_guess=begins.wet_bulb,
         dew_point_guess=dew_point_read,
         blower_time=(state.blower_time + dt) * flag(running.airflow > 0.0),
         strip_level=bank.level,

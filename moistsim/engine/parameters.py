@@ -495,6 +495,7 @@ def initial_state(
         zone_dry_air=parameters.zone.volume * air.dry_air_density(temperature, w, pressure),
         zone_saturation=air.saturation_pressure(temperature),
         fast_temperature=temperature,
+        fast_saturation=air.saturation_pressure(temperature),
         slow_temperature=temperature,
         surface_rh=rh,
         deep_rh=rh,

@@ -316,6 +316,8 @@ class State(NamedTuple):
     zone_saturation: float
     """Saturation pressure at the zone's temperature, Pa."""
     fast_temperature: float
+    fast_saturation: float
+    """Saturation pressure at the fast mass's temperature, Pa."""
     slow_temperature: float
     surface_rh: float
     """Relative humidity with which the surface layer is in balance, 0 to 1."""
@@ -347,8 +349,9 @@ class State(NamedTuple):
     apparatus_guess: float
     """Last apparatus dew point, from which the next solve starts, degC."""
     wet_bulb_guess: float
+    """Of the zone, at the start of the last step, as above."""
     dew_point_guess: float
-    """Last dew point that was read, as the two above."""
+    """Last dew point that was read, as above."""
     blower_time: float
     """Since the blower began to move air, s; 0 while it does not."""
     strip_level: float

@@ -285,8 +285,9 @@ class Rig:
         strips = running.backup * len(self.powers) + running.reheat
         power = float(strip_power(self.powers, strips)) if strips else 0.0
         w = self._humidity_ratio(air_now)
+        wet_bulb = air.wet_bulb(t, w, self.pressure, t - 5.0)
         stream = run_air_handler(
-            running, settled, t, w, unit, self.stages, power, air_now.outdoor, self.pressure,
+            running, settled, t, w, wet_bulb, unit, self.stages, power, air_now.outdoor, self.pressure,
             unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,
         )  # fmt: skip
         if stream.frost > 0.0:
@@ -298,7 +299,7 @@ class Rig:
             kind=kind,
             airflow=running.airflow * unit.full_flow / air.STANDARD_DENSITY,
             return_temperature=t,
-            return_wet_bulb=float(air.wet_bulb(t, w, self.pressure, t - 5.0)),
+            return_wet_bulb=float(wet_bulb),
             supply_temperature=supply,
             supply_wet_bulb=float(air.wet_bulb(supply, stream.w_supply, self.pressure, supply)),
             strip_rise=float(stream.strip_rise),
