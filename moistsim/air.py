@@ -257,21 +257,6 @@ def is_last(before: float, after: float, step: float) -> bool:
     return abs(step) < SHORT_STEP or (same_curve and abs(step) < LAST_STEP)
 
 
-@compiled(inline=True)
-def saturation_humidity_curve(t: float, pressure: float) -> tuple[float, float, float, float]:
-    """Humidity ratio of saturated air, kg/kg, and its first three derivatives with temperature."""
-    p, slope, bend, twist = saturation_curve(t)
-    per_dry = 1.0 / (pressure - p)
-    per_pascal = MOLE_RATIO * pressure * (per_dry * per_dry)
-    rise = slope * per_dry
-    return (
-        MOLE_RATIO * p * per_dry,
-        slope * per_pascal,
-        (bend + 2.0 * slope * rise) * per_pascal,
-        (twist + 6.0 * rise * (bend + slope * rise)) * per_pascal,
-    )
-
-
 @compiled
 def dew_point(vapour_pressure: float) -> float:
     """Dew or frost point, degC: the temperature at which this vapour pressure saturates.
@@ -323,23 +308,35 @@ def dew_point_near(vapour_pressure: float, guess: float) -> float:
 
 
 @compiled(inline=True)
-def wet_bulb_balance(
-    t: float, humidity_ratio: float, t_wet: float, w_wet: float, slope: float, bend: float, twist: float
-) -> tuple[float, float, float, float]:
-    """What is left of the equations of a wet bulb (see `wet_bulb`) at a guess, J/kg, and its first
-    three derivatives; the last four arguments are as `saturation_humidity_curve` gives them."""
+def wet_bulb_heats(t_wet: float) -> tuple[float, float, float]:
+    """Coefficients of equations 33 (water) and 35 (ice): what a wet bulb takes up at 0 degC, J/kg,
+    by how much less it is a kelvin above, and the specific heat of its water or ice, J/(kg K)."""
     if t_wet >= 0.0:
-        latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
-    else:
-        latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
-    taken_up = latent - per_kelvin * t_wet
-    return (
-        taken_up * w_wet
-        - CP_DRY_AIR * (t - t_wet)
-        - (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio,
-        taken_up * slope - per_kelvin * w_wet + CP_DRY_AIR + liquid * humidity_ratio,
-        taken_up * bend - 2.0 * per_kelvin * slope,
-        taken_up * twist - 3.0 * per_kelvin * bend,
+        return H_EVAPORATION, 2326.0, CP_WATER
+    return 2_830_000.0, 240.0, 2100.0
+
+
+@compiled(inline=True)
+def wet_bulb_step(
+    t: float, humidity_ratio: float, pressure: float, t_wet: float
+) -> tuple[float, float]:
+    """What to take off a guess of a wet bulb, and Newton's own step, as `closer` gives them.
+
+    Equations 33 and 35, multiplied by the pressure of the dry air so that nothing is divided by it.
+    """
+    p, rise, bend, twist = saturation_curve(t_wet)
+    latent, per_kelvin, liquid = wet_bulb_heats(t_wet)
+    taken_up, dry = MOLE_RATIO * (latent - per_kelvin * t_wet), pressure - p
+    given = CP_DRY_AIR * (t - t_wet)
+    given += (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+    falls, cools = CP_DRY_AIR + liquid * humidity_ratio, MOLE_RATIO * per_kelvin
+    both, lost = taken_up + given, cools + falls
+    slope = both * rise - cools * p + falls * dry
+    return closer(
+        taken_up * p - given * dry,
+        1.0 / slope,
+        both * bend - 2.0 * lost * rise,
+        both * twist - 3.0 * lost * bend,
     )
 
 
@@ -356,11 +353,7 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
     """
     t_wet = guess
     for _ in range(60):
-        w_wet, w_slope, w_bend, w_twist = saturation_humidity_curve(t_wet, pressure)
-        residual, slope, bend, twist = wet_bulb_balance(
-            t, humidity_ratio, t_wet, w_wet, w_slope, w_bend, w_twist
-        )
-        change, step = closer(residual, 1.0 / slope, bend, twist)
+        change, step = wet_bulb_step(t, humidity_ratio, pressure, t_wet)
         t_wet -= change
         if is_last(t_wet + change, t_wet, step):
             break
@@ -370,11 +363,7 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
 @compiled(inline=True)
 def wet_bulb_near(t: float, humidity_ratio: float, pressure: float, guess: float) -> float:
     """As `wet_bulb`, where one step from the guess is expected to do."""
-    w_wet, w_slope, w_bend, w_twist = saturation_humidity_curve(guess, pressure)
-    residual, slope, bend, twist = wet_bulb_balance(
-        t, humidity_ratio, guess, w_wet, w_slope, w_bend, w_twist
-    )
-    change, step = closer(residual, 1.0 / slope, bend, twist)
+    change, step = wet_bulb_step(t, humidity_ratio, pressure, guess)
     if is_last(guess, guess - change, step):
         return guess - change
     return wet_bulb(t, humidity_ratio, pressure, guess - change)
@@ -384,10 +373,7 @@ def wet_bulb_near(t: float, humidity_ratio: float, pressure: float, guess: float
 def saturated_at_wet_bulb(t: float, humidity_ratio: float, t_wet: float) -> float:
     """Humidity ratio, kg/kg, that air of this wet bulb has when water has saturated it: equations 33
     and 35 solved for it, which is nearer than a second look at the saturation curve."""
-    if t_wet >= 0.0:
-        latent, per_kelvin, liquid = H_EVAPORATION, 2326.0, CP_WATER
-    else:
-        latent, per_kelvin, liquid = 2_830_000.0, 240.0, 2100.0
+    latent, per_kelvin, liquid = wet_bulb_heats(t_wet)
     taken_up = CP_DRY_AIR * (t - t_wet)
     taken_up += (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
     return taken_up / (latent - per_kelvin * t_wet)
@@ -399,13 +385,17 @@ def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float,
     guess of the temperature."""
     t = guess
     for _ in range(60):
-        w, w_slope, w_bend, w_twist = saturation_humidity_curve(t, pressure)
-        vapour = vapour_enthalpy(t)
-        h = CP_DRY_AIR * t + w * vapour
-        slope = CP_DRY_AIR + CP_VAPOUR * w + vapour * w_slope
-        bend = vapour * w_bend + 2.0 * CP_VAPOUR * w_slope
-        twist = vapour * w_twist + 3.0 * CP_VAPOUR * w_bend
-        change, step = closer(h - enthalpy, 1.0 / slope, bend, twist)
+        p, rise, bend, twist = saturation_curve(t)
+        vapour, dry, short = vapour_enthalpy(t), pressure - p, CP_DRY_AIR * t - enthalpy
+        # Multiplied by the pressure of the dry air, as in `wet_bulb_step`.
+        both, gains = MOLE_RATIO * vapour - short, MOLE_RATIO * CP_VAPOUR
+        slope = both * rise + gains * p + CP_DRY_AIR * dry
+        change, step = closer(
+            MOLE_RATIO * vapour * p + short * dry,
+            1.0 / slope,
+            both * bend + 2.0 * (gains - CP_DRY_AIR) * rise,
+            both * twist + 3.0 * (gains - CP_DRY_AIR) * bend,
+        )
         t -= change
         if is_last(t + change, t, step):
             break
