@@ -107,7 +107,7 @@ def saturation_pressure(t: float) -> float:
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
     """
-    down = HOTTEST - (t - TRIPLE_POINT)
+    down = HOTTEST + TRIPLE_POINT - t
     if not 0.0 <= down < HOTTEST - COLDEST:
         return math.exp(log_saturation_pressure(t))
     i = int(down)
@@ -116,14 +116,14 @@ def saturation_pressure(t: float) -> float:
     y = x * x
     high = _PIECES[i, 4] + _PIECES[i, 5] * x + _PIECES[i, 6] * y
     middle = _PIECES[i, 2] + _PIECES[i, 3] * x
-    return float(_PIECES[i, 0] + _PIECES[i, 1] * x + y * (middle + y * high))
+    return float(_PIECES[i, 0] + _PIECES[i, 1] * x + y * middle + y * y * high)
 
 
 @compiled(inline=True)
 def saturation_curve(t: float) -> tuple[float, float, float, float]:
     """Saturation pressure, Pa, as `saturation_pressure`, its derivative with temperature, Pa/K, and
     about its second and third ones."""
-    down = HOTTEST - (t - TRIPLE_POINT)
+    down = HOTTEST + TRIPLE_POINT - t
     if not 0.0 <= down < HOTTEST - COLDEST:
         p, relative = math.exp(log_saturation_pressure(t)), saturation_slope(t)
         return p, p * relative, p * relative**2, p * relative**3
@@ -135,8 +135,8 @@ def saturation_curve(t: float) -> tuple[float, float, float, float]:
     steep = _SLOPES[i, 4] + _SLOPES[i, 5] * x
     rising = _SLOPES[i, 2] + _SLOPES[i, 3] * x
     return (
-        _PIECES[i, 0] + _PIECES[i, 1] * x + y * (middle + y * high),
-        _SLOPES[i, 0] + _SLOPES[i, 1] * x + y * (rising + y * steep),
+        _PIECES[i, 0] + _PIECES[i, 1] * x + y * middle + y * y * high,
+        _SLOPES[i, 0] + _SLOPES[i, 1] * x + y * rising + y * y * steep,
         _SLOPES[i, 1] + 2.0 * _SLOPES[i, 2] * x + 3.0 * _SLOPES[i, 3] * y,
         2.0 * _SLOPES[i, 2] + 6.0 * _SLOPES[i, 3] * x,
     )
