@@ -7,7 +7,7 @@ import numpy as np
 
 from moistsim import Equipment, House, air, strategies
 from moistsim.engine import parameters
-from moistsim.engine.loop import Minute, advance, load
+from moistsim.engine.loop import Minute, advance, load, outset
 from moistsim.engine.records import State, Step
 from moistsim.strategies.interface import Calls
 
@@ -55,11 +55,13 @@ def one_step(
         float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0, t_out,
         t_out, exhaust, 0.0,
     )  # fmt: skip
+    start = start._replace(**(state or {}))
     result: Any = advance(
         plant,
         parameters.stage_table(machines.cooling),
         np.array(machines.strips.stages if machines.strips else (), dtype=float),
-        start._replace(**(state or {})),
+        start,
+        outset(plant, start, minute.pressure, 60.0),
         Calls(**calls),
         minute,
         60.0,

@@ -41,7 +41,10 @@ def table_of(
                         t = (dry - 32.0) / 1.8
                         w = humidity_ratio(t, (wet - 32.0) / 1.8)
                         m = share * stage.dry_air
-                        coil = cool(stage, t, w, 101325.0, (outdoor - 32.0) / 1.8, m, 17.0, 10.0)
+                        coil = cool(
+                            stage, t, w, air.wet_bulb(t, w, 101325.0, 17.0), 101325.0,
+                            (outdoor - 32.0) / 1.8, m, 10.0,
+                        )  # fmt: skip
                         flow = m / air.STANDARD_DENSITY
                         fan = unit.fan_watts(flow)
                         latent = m * (w - coil.w_leaving) * air.vapour_enthalpy(t)

@@ -108,9 +108,7 @@ def run_air_handler(
     water = state.coil_water
     if running.cooling > 0.0:
         stage = stage_at(stages, running.cooling - 1.0)
-        coil: CoilResult = cool(
-            stage, t, w, wet_bulb, pressure, t_out, dry_air, apparatus_guess
-        )
+        coil: CoilResult = cool(stage, t, w, wet_bulb, pressure, t_out, dry_air, apparatus_guess)
         before = state.coil_ramp if state.cooling_stage > 0.0 else 0.0
         reached, share = ramp(before, unit.start_up_time, dt)
         share *= 1.0 - running.hot_gas * (1.0 - unit.hot_gas_capacity)

@@ -21,7 +21,7 @@ from moistsim import air
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.forcing import GROUND
-from moistsim.engine.loop import Minute, Plant, advance, load
+from moistsim.engine.loop import Minute, Plant, advance, load, outset
 from moistsim.engine.records import State
 from moistsim.strategies.interface import Calls
 
@@ -32,7 +32,9 @@ FIELDS = (
     "surface_rh", "deep_rh",
 )  # fmt: skip
 PLACES = np.array([State._fields.index(name) for name in FIELDS])
-DRY_AIR, SATURATION = (State._fields.index(f"zone_{name}") for name in ("dry_air", "saturation"))
+DRY_AIR, SATURATION, FAST_SATURATION = (
+    State._fields.index(name) for name in ("zone_dry_air", "zone_saturation", "fast_saturation")
+)
 
 
 @numba.njit(error_model="numpy")
@@ -56,6 +58,7 @@ def rates(
         row[0, PLACES[j]] = y[j]
     row[0, DRY_AIR] = plant.zone.volume * air.dry_air_density(y[0], y[1], now[4])
     row[0, SATURATION] = air.saturation_pressure(y[0])
+    row[0, FAST_SATURATION] = air.saturation_pressure(y[2])
     slope = (nodes[i + 1, 4] - nodes[i, 4]) / 1800.0
     minute = Minute(
         now[0], now[1], now[2], now[3], now[4] + slope * SHORT, natural, hours[hour, 8],
@@ -63,7 +66,8 @@ def rates(
         hours[hour, GROUND], now[5], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 1.0,
     )  # fmt: skip
     state = load(row)
-    after, _, _ = advance(plant, stages, strips, state, Calls(), minute, SHORT)
+    begins = outset(plant, state, minute.pressure, SHORT)
+    after, _, _ = advance(plant, stages, strips, state, begins, Calls(), minute, SHORT)
     return np.array([
         after.zone_temperature - y[0], after.zone_humidity_ratio - y[1],
         after.fast_temperature - y[2], after.slow_temperature - y[3],

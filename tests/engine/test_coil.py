@@ -34,7 +34,7 @@ def leaving(
     """The coil in air of `t` degC and `rh` (0 to 1), at a fraction of its rated flow."""
     row = STAGES[stage]
     w = air.humidity_ratio_at(t, rh, p)
-    return cool(row, t, w, p, t_out, flow * row.dry_air, 17.0, 10.0)  # type: ignore[no-any-return]
+    return cool(row, t, w, air.wet_bulb(t, w, p, 17.0), p, t_out, flow * row.dry_air, 10.0)  # type: ignore[no-any-return]
 
 
 stages = st.sampled_from(list(STAGES))
@@ -55,7 +55,7 @@ def test_at_the_rating_point_the_label_comes_back(stage: tuple[str, int]) -> Non
     cooling = COOLINGS[name]
     label, row = cooling.stages[k], STAGES[stage]
     t, w = rated_entering_air()
-    coil = cool(row, t, w, P, 35.0, row.dry_air, 19.0, 10.0)
+    coil = cool(row, t, w, air.wet_bulb(t, w, P, 19.0), P, 35.0, row.dry_air, 10.0)
     fan = cooling.fan_watts(label.airflow)
     net = coil.capacity - fan
     latent = row.dry_air * (w - coil.w_leaving) * air.vapour_enthalpy(t)
@@ -88,8 +88,8 @@ def test_the_start_of_the_solve_does_not_matter(
 ) -> None:
     row = STAGES[stage]
     w = air.humidity_ratio_at(t, rh, p)
-    a = cool(row, t, w, p, t_out, flow * row.dry_air, 5.0, 25.0)
-    b = cool(row, t, w, p, t_out, flow * row.dry_air, 25.0, -5.0)
+    a = cool(row, t, w, air.wet_bulb(t, w, p, 5.0), p, t_out, flow * row.dry_air, 25.0)
+    b = cool(row, t, w, air.wet_bulb(t, w, p, 25.0), p, t_out, flow * row.dry_air, -5.0)
     assert a.capacity == pytest.approx(b.capacity, rel=1e-6)
     assert a.w_leaving == pytest.approx(b.w_leaving, rel=1e-5)
 
@@ -126,7 +126,8 @@ def test_no_jump_between_dry_and_wet(
     results = []
     for dew_point in dew_points:
         w = air.humidity_ratio(air.saturation_pressure(dew_point), P)
-        results.append((w, cool(row, t, w, P, t_out, flow * row.dry_air, 15.0, 8.0)))
+        wet_bulb = air.wet_bulb(t, w, P, 15.0)
+        results.append((w, cool(row, t, w, wet_bulb, P, t_out, flow * row.dry_air, 8.0)))
     capacity = np.array([coil.capacity for _, coil in results])
     latent = np.array(
         [flow * row.dry_air * (w - coil.w_leaving) * air.H_EVAPORATION for w, coil in results]

@@ -150,7 +150,10 @@ def test_the_coil_of_a_central_duct_meets_the_mixed_air() -> None:
     t_mixed = air.temperature_at_enthalpy(h, w_mixed)
     stage = stage_at(parameters.stage_table(unit), 0.0)
     dry_air = flow * air.STANDARD_DENSITY
-    by_hand = cool(stage, t_mixed, w_mixed, pressure, 33.0, dry_air, 17.0, 10.0)
+    by_hand = cool(
+        stage, t_mixed, w_mixed, air.wet_bulb(t_mixed, w_mixed, pressure, 17.0), pressure, 33.0,
+        dry_air, 10.0,
+    )  # fmt: skip
     got = {}
     for share in (0.0, 0.1):
         vent = ms.Ventilation(kind="central", airflow=share * flow, least_run="1 min")

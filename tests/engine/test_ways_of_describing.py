@@ -60,7 +60,7 @@ def stage(way: str, part: float) -> StageParameters:
 
 def leaving(row: StageParameters, t: float, rh: float, t_out: float, flow: float) -> CoilResult:
     w = air.humidity_ratio_at(t, rh, P)
-    return cool(row, t, w, P, t_out, flow * row.dry_air, 17.0, 10.0)  # type: ignore[no-any-return]
+    return cool(row, t, w, air.wet_bulb(t, w, P, 17.0), P, t_out, flow * row.dry_air, 10.0)  # type: ignore[no-any-return]
 
 
 def sensible(row: StageParameters, coil: CoilResult, t: float, rh: float, flow: float) -> float:

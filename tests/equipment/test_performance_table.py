@@ -64,7 +64,7 @@ def test_the_loop_s_coil_gives_the_table_back() -> None:
     for row in TABLES["single"].itertuples(index=False):
         wet, t, outdoor = ((x - 32.0) / 1.8 for x in row[:3])
         w, m = humidity_ratio(t, wet), row[3] * CFM * 1.204
-        coil = cool(stage, t, w, 101325.0, outdoor, m, 17.0, 10.0)
+        coil = cool(stage, t, w, wet, 101325.0, outdoor, m, 10.0)
         fan = unit.fan_watts(row[3] * CFM)
         latent = m * (w - coil.w_leaving) * (2501e3 + 1860.0 * t)
         given = np.array([row[4], row[5]]) * 1000.0 * 0.29307107

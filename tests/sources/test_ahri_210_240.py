@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 import moistsim as ms
+from moistsim import air
 from moistsim.engine import parameters
 from moistsim.engine.coil import capacity_at, cool, input_ratio_at, ramp, stage_at
 from moistsim.equipment import seasonal_rating
@@ -130,7 +131,10 @@ def test_tests_of_the_procedure_are_the_loop_s(name: str) -> None:
         row = stage_at(table, float(call) - 1.0)
         fan = unit.fan_watts(row.flow * unit.full_airflow)
         for outdoor in (67.0, 82.0, 87.0, 95.0):
-            coil = cool(row, t, w, 101325.0, (outdoor - 32.0) / 1.8, row.dry_air, 19.0, 10.0)
+            coil = cool(
+                row, t, w, air.wet_bulb(t, w, 101325.0, 19.0), 101325.0, (outdoor - 32.0) / 1.8,
+                row.dry_air, 10.0,
+            )  # fmt: skip
             test = steady_test(unit, float(call), outdoor)
             assert test.capacity == pytest.approx(coil.capacity - fan, rel=1e-6)
             assert test.input == pytest.approx(coil.input + fan, rel=1e-6)

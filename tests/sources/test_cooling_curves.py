@@ -88,7 +88,10 @@ def test_coil_gives_back_its_gross_rating(
     rating = unit.gross_rating(number)
     stage = stage_at(parameters.stage_table(unit), number)
     t, w = rated_entering_air()
-    coil = cool(stage, t, w, SEA_LEVEL, celsius(95.0), rating.dry_air, 20.0, 10.0)
+    coil = cool(
+        stage, t, w, air.wet_bulb(t, w, SEA_LEVEL, 20.0), SEA_LEVEL, celsius(95.0),
+        rating.dry_air, 10.0,
+    )  # fmt: skip
     assert coil.dry == 0.0 and coil.off_curve == 0.0
     assert coil.capacity == pytest.approx(rating.capacity, rel=1e-6)
     assert coil.input == pytest.approx(rating.input, rel=1e-6)
@@ -121,14 +124,13 @@ def at_rating(unit: Cooling, number: int) -> tuple[Stream, float]:
             "coil_ramp": 1.0,
             "cooling_stage": number + 1.0,
             "apparatus_guess": 10.0,
-            "wet_bulb_guess": 17.0,
         }
     )
     flow = stage_at(table, number).flow
     nothing: dict[str, Any] = {**dict.fromkeys(Running._fields, 0.0), "refused": 0}
     running = Running(**{**nothing, "cooling": number + 1.0, "airflow": flow})
     stream = run_air_handler(
-        running, state, t, w, handler, table, 0.0, celsius(95.0), SEA_LEVEL,
+        running, state, t, w, celsius(67.0), handler, table, 0.0, celsius(95.0), SEA_LEVEL,
         handler.full_flow, 60.0,
     )  # fmt: skip
     return stream, air.enthalpy(t, w)

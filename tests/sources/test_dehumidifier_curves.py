@@ -10,7 +10,7 @@ import pytest
 from moistsim import Dehumidifier, Equipment, air, strategies
 from moistsim.engine import parameters
 from moistsim.engine.drying import dehumidifier_factors
-from moistsim.engine.loop import Minute, advance, load
+from moistsim.engine.loop import Minute, advance, load, outset
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 from moistsim.strategies.interface import Calls
 
@@ -64,8 +64,9 @@ def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> No
         RATED_INLET, RATED_INLET, 0.0, 0.0,
     )  # fmt: skip
     after, step, _ = advance(
-        plant, np.zeros((0, 23)), np.zeros(0), state, Calls(dehumidifier=1.0), minute, 60.0
-    )
+        plant, np.zeros((0, 23)), np.zeros(0), state, outset(plant, state, minute.pressure, 60.0),
+        Calls(dehumidifier=1.0), minute, 60.0,
+    )  # fmt: skip
     removed = -step.water_dehumidifier
     assert removed * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)
     assert removed * 3.6e6 / DENSITY / step.dehumidifier == pytest.approx(litres_per_kwh, rel=1e-6)

@@ -100,7 +100,7 @@ STAGE = stage_at(stage_table(UNIT), 0)
 def steady(t: float, rh: float) -> tuple[CoilResult, float, float]:
     """The coil that runs on: its result, its condensation (kg/s), the pull of the wet bulb."""
     w = air.humidity_ratio_at(t, rh, P)
-    coil = cool(STAGE, t, w, P, OUTDOORS, STAGE.dry_air, 17.0, 10.0)
+    coil = cool(STAGE, t, w, air.wet_bulb(t, w, P, 17.0), P, OUTDOORS, STAGE.dry_air, 10.0)
     wet_bulb = air.wet_bulb(t, w, P, 17.0)
     pull = air.saturation_humidity_ratio(wet_bulb, P) - w
     return coil, STAGE.dry_air * (w - coil.w_leaving), pull

@@ -119,7 +119,10 @@ def test_dry_coil() -> None:
 
     stage = stage_at(parameters.stage_table(UNIT), 0)
     t, w = table["zone_temperature_C"].mean(), table["zone_humidity_ratio"].mean()
-    coil = cool(stage, t, w, air.STANDARD_PRESSURE, OUTDOORS, stage.dry_air, 15.0, 10.0)
+    coil = cool(
+        stage, t, w, air.wet_bulb(t, w, air.STANDARD_PRESSURE, 15.0), air.STANDARD_PRESSURE,
+        OUTDOORS, stage.dry_air, 10.0,
+    )  # fmt: skip
     fan = 0.42 * 1080.0
     runtime = load / (coil.capacity - fan)
     ran = table["cooling_stage_1_h"].sum() / hours
