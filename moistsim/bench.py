@@ -15,8 +15,8 @@ from moistsim import air
 from moistsim.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.interlocks import obey
-from moistsim.engine.loop import load
 from moistsim.engine.parameters import air_handler_parameters, dehumidifier_parameters, stage_table
+from moistsim.engine.recording import load
 from moistsim.engine.records import AirHandlerParameters, DehumidifierParameters, State
 from moistsim.equipment import Cooling, Equipment
 from moistsim.strategies.interface import Calls

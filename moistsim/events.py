@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from moistsim.engine.driver import Machine
 from moistsim.engine.forcing import Forcing
-from moistsim.engine.loop import LOGGED, Record
+from moistsim.engine.recording import LOGGED, Record
 from moistsim.engine.records import REFUSALS, Step
 from moistsim.strategies.interface import Calls, CallSet
 

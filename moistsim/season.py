@@ -17,7 +17,7 @@ from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.disturbance import disturb, window
 from moistsim.engine.driver import Machine
 from moistsim.engine.forcing import OUTDOOR_RH, Forcing, force
-from moistsim.engine.loop import Record
+from moistsim.engine.recording import Record
 from moistsim.engine.records import REFUSALS, State, Step
 from moistsim.engine.zone import SORBED_ENTHALPY
 from moistsim.equipment import Equipment

@@ -7,8 +7,9 @@ import numpy as np
 
 from moistsim import Equipment, House, air, strategies
 from moistsim.engine import parameters
-from moistsim.engine.loop import Minute, advance, load, outset
+from moistsim.engine.recording import load
 from moistsim.engine.records import State, Step
+from moistsim.engine.step import Minute, advance, outset
 from moistsim.strategies.interface import Calls
 
 SEA_LEVEL = air.STANDARD_PRESSURE

@@ -33,7 +33,7 @@ from strategies_for_tests import (
 
 import moistsim as ms
 import moistsim.season as season_module
-from moistsim.engine import air_handler, drying, ducts, loop, ventilating, zone
+from moistsim.engine import air_handler, drying, ducts, loop, step, ventilating, zone
 from moistsim.engine.records import FIRST_OF_GROUP, State, Step
 
 CLOSES = 1e-9
@@ -308,7 +308,7 @@ ADVANCE, AIR_HANDLER, WATER, HEAT = "advance", "run_air_handler", "step_water", 
 SETTLE, STORES = "settle", "stores_at"
 DRY, OUTDOORS, RETURN, SUPPLY = "dry", "outdoor_air", "return_air", "supply_air"
 MODULE: dict[str, ModuleType] = {
-    ADVANCE: loop,
+    ADVANCE: step,
     AIR_HANDLER: air_handler,
     WATER: zone,
     SETTLE: zone,
@@ -576,8 +576,8 @@ def mutated_balances() -> dict[str, Any]:
 
     Two days, since a heat pump and a furnace do not stand in one house.
 
-    Runs uncompiled: a mutated function takes the place of the sound one in its module and in the
-    loop.
+    Runs uncompiled: a mutated function takes the place of the sound one in its module, in the step
+    and in the loop.
     """
     weather = stretch("miami", 190, 1)
     rooms = house(
@@ -620,13 +620,13 @@ def mutated_balances() -> dict[str, Any]:
         scope: dict[str, Any] = {}
         code = "from __future__ import annotations\n" + source.replace(mutation.old, mutation.new)
         exec(compile(code, f"<mutated {name}>", "exec"), module.__dict__, scope)
-        for place in (module, loop):
+        for place in (module, step, loop):
             if hasattr(place, name):
                 setattr(place, name, scope[name])
         try:
             return worst(run())
         finally:
-            for place in (module, loop):
+            for place in (module, step, loop):
                 if hasattr(place, name):
                     setattr(place, name, sound)
 

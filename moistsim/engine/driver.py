@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
 from moistsim.engine.forcing import Forcing
-from moistsim.engine.loop import LOGGED, Plant, Record, run
+from moistsim.engine.loop import run
+from moistsim.engine.recording import LOGGED, Record
 from moistsim.engine.records import State, Step
+from moistsim.engine.step import Plant
 from moistsim.strategies.interface import SIGNATURE, Strategy
 from moistsim.strategies.interpreted import carrying
 

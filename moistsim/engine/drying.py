@@ -83,7 +83,7 @@ def own_humidistat(
 ) -> float:
     """The call that counts: of its own humidistat where it has one, else `called`.
 
-    It reads in the middle of the step, as the house's sensor does (see `loop.read`).
+    It reads in the middle of the step, as the house's sensor does (see `step.read`).
     """
     if dryer.humidistat_on == 0.0:
         return called

@@ -13,7 +13,6 @@ from moistsim.engine.airflow import infiltration
 from moistsim.engine.bedroom import BedroomParameters
 from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
-from moistsim.engine.loop import Plant
 from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
@@ -26,6 +25,7 @@ from moistsim.engine.records import (
     VentilationParameters,
     ZoneParameters,
 )
+from moistsim.engine.step import Plant
 from moistsim.engine.window_opening import COOLER_BY, DISCHARGE, GRAVITY, OpeningParameters
 from moistsim.engine.wiring import line_floats
 from moistsim.equipment import Cooling, Equipment, Ventilation

@@ -20,8 +20,8 @@ from moistsim.engine.interlocks import (
     Running,
     obey,
 )
-from moistsim.engine.loop import Plant
 from moistsim.engine.records import State
+from moistsim.engine.step import Plant
 from moistsim.engine.strips import locked_out, strip_power
 from moistsim.engine.ventilating import Ventilating, ventilate
 from moistsim.equipment import Equipment

@@ -21,8 +21,9 @@ from moistsim import air
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.forcing import GROUND
-from moistsim.engine.loop import Minute, Plant, advance, load, outset
+from moistsim.engine.recording import load
 from moistsim.engine.records import State
+from moistsim.engine.step import Minute, Plant, advance, outset
 from moistsim.strategies.interface import Calls
 
 SHORT = 1.0e-3

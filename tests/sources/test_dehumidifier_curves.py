@@ -10,7 +10,8 @@ import pytest
 from moistsim import Dehumidifier, Equipment, air, strategies
 from moistsim.engine import parameters
 from moistsim.engine.drying import dehumidifier_factors
-from moistsim.engine.loop import Minute, advance, load, outset
+from moistsim.engine.recording import load
+from moistsim.engine.step import Minute, advance, outset
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 from moistsim.strategies.interface import Calls
 
