@@ -190,6 +190,22 @@ def test_tags_of_any_house_add_up(
     assert check_against_the_meter(season.attribution(), season.hourly) <= CLOSES
 
 
+def test_what_a_machine_draws_for_nothing_is_shared_out() -> None:
+    """A dehumidifier in a room whose air is as dry as it may make it takes nothing and draws on."""
+    season = ms.simulate(
+        house(gains=ms.Gains(moisture="0 kg/day")),
+        ms.Equipment(
+            dehumidifier=ms.Dehumidifier(capacity="70 pint/day", low_inlet_limit="1 degC")
+        ),
+        ms.strategies.with_dehumidifier(target_rh=35.0),
+        stretch("greensboro", 12, 3),
+        spin_up="3 day",
+    )
+    assert season.hourly["water_dehumidifier_kg"].sum() == 0.0
+    assert season.hourly["dehumidifier_kWh"].sum() > 0.0
+    assert check_against_the_meter(season.attribution(), season.hourly) <= CLOSES
+
+
 # --- A day --------------------------------------------------------------------------------------
 
 

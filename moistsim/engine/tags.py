@@ -312,7 +312,12 @@ def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float6
         for part in parts:
             carried_by.setdefault(part, set()).add(field)
     idle |= {part for part, fields in carried_by.items() if fields <= idle}
-    flows = tuple(flow for flow in ledger.flows if flow.field not in idle)
+    # A machine may draw and take nothing: what it draws is shared out all the same.
+    flows = tuple(
+        flow
+        for flow in ledger.flows
+        if flow.field not in idle or (flow.drives is not None and flow.drives not in idle)
+    )
     moves = tuple(move for move in ledger.moves if move.field not in idle)
     touched = {flow.reservoir for flow in flows}.union(*({m.origin, m.destination} for m in moves))
     full: list[bool] = [bool(row.any()) for row in held]
