@@ -403,6 +403,17 @@ def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float,
     return t, (enthalpy - CP_DRY_AIR * t) / vapour_enthalpy(t)
 
 
+@compiled(allocates=True)
+def dew_points(
+    humidity_ratio: NDArray[np.float64], pressure: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Dew or frost points, degC, of as many states: `dew_point` in a compiled loop, for long runs."""
+    found = np.empty(len(humidity_ratio))
+    for i in range(len(humidity_ratio)):
+        found[i] = dew_point(vapour_pressure(humidity_ratio[i], pressure[i]))
+    return found
+
+
 def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.float64]:
     """Apply one of the scalars above to arrays, element by element, with numpy's broadcasting.
 

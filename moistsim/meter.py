@@ -115,10 +115,8 @@ def read_meter(
         "furnace": "furnace_starts",
         "dehumidifier": "dehumidifier_starts",
     }
-    by_hour = quarters.groupby(quarters.index.floor("60min")).mean()  # type: ignore[attr-defined]
-    if (quarters.index[0].minute % 60) != 0:
-        # A weather offset of half an hour: hours run from the first row, not from the clock.
-        by_hour = quarters.resample("60min", origin="start").mean()
+    # Hours run from the first row, which a weather may begin at half past.
+    by_hour = pd.Series(quarters.to_numpy().reshape(-1, 4).mean(axis=1), quarters.index[::4])
     peaks = {"15 min": quarters, "60 min": by_hour}
     comfort = {}
     if "cooling_setpoint" in setpoints:

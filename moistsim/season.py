@@ -216,9 +216,6 @@ class Season:
         """One row an hour, indexed by its start in local standard time; see `COLUMNS`."""
         return self._table(
             self._record.hourly, self._record.states, self._index, self._machine.steps
-        ).assign(
-            supply_temperature_max_C=self._record.hottest[:, 0],
-            strip_limit_temperature_max_C=self._record.hottest[:, 1],
         )
 
     def _table(
@@ -239,17 +236,10 @@ class Season:
             "sum": 1.0,
         }
         shown = [column for column in COLUMNS if column.how != "end" or states is not None]
-        # One array, a row a column of the table, which pandas takes as it is.
-        data = np.empty((len(shown), len(sums)))
-        for column, values in zip(shown, data, strict=True):
-            if column.how != "end":
-                k = Step._fields.index(column.field)
-                np.multiply(sums[:, k], factor[column.how], out=values)
-            elif states is not None:
-                scale = 100.0 if column.name.endswith("_pct") else 1.0
-                np.multiply(states[:, State._fields.index(column.field)], scale, out=values)
-        frame = pd.DataFrame(data.T, index=index, columns=[c.name for c in shown], copy=False)
+        names = [column.name for column in shown]
+        names.insert(3, "zone_dew_point_C")
         pressure = self._forcing.nodes[1::2, 4]
+        extra: dict[str, NDArray[np.float64]] = {}
         if states is None:
             pressure = np.interp(
                 index.asi8,
@@ -257,16 +247,30 @@ class Season:
                 pressure,
             )
         else:
+            stages, hottest = self._record.stages, self._record.hottest
             for k in range(len(self._machine.stages)):
-                frame[f"cooling_stage_{k + 1}_h"] = (
-                    self._record.stages[:, 2 * k] * self.step / 3600.0
-                )
-                frame[f"cooling_stage_{k + 1}_starts"] = self._record.stages[:, 2 * k + 1]
-        vapour = air.over(
-            air.vapour_pressure, frame["zone_humidity_ratio"].to_numpy(float), pressure
+                extra[f"cooling_stage_{k + 1}_h"] = stages[:, 2 * k] * self.step / 3600.0
+                extra[f"cooling_stage_{k + 1}_starts"] = stages[:, 2 * k + 1]
+            extra["supply_temperature_max_C"] = hottest[:, 0]
+            extra["strip_limit_temperature_max_C"] = hottest[:, 1]
+        names += extra
+        # One array, a row a column of the table, which pandas takes as it is.
+        data = np.empty((len(names), len(sums)))
+        rows = dict(zip(names, data, strict=True))
+        for column in shown:
+            if column.how != "end":
+                k = Step._fields.index(column.field)
+                np.multiply(sums[:, k], factor[column.how], out=rows[column.name])
+            elif states is not None:
+                scale = 100.0 if column.name.endswith("_pct") else 1.0
+                k = State._fields.index(column.field)
+                np.multiply(states[:, k], scale, out=rows[column.name])
+        rows["zone_dew_point_C"][:] = air.dew_points(
+            rows["zone_humidity_ratio"], np.ascontiguousarray(pressure)
         )
-        frame.insert(3, "zone_dew_point_C", air.over(air.dew_point, vapour))
-        return frame
+        for name, values in extra.items():
+            rows[name][:] = values
+        return pd.DataFrame(data.T, index=index, columns=names, copy=False)
 
     @property
     def spin_up_report(self) -> pd.DataFrame:
