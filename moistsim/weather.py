@@ -17,11 +17,12 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import timedelta, timezone
 from functools import cached_property
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import attrs
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.units import from_si
@@ -75,6 +76,16 @@ def _frame_digest(frame: pd.DataFrame) -> bytes:
     numbers = frame.drop(columns="humidity_ratio").to_numpy(dtype="<f8").round(6) + 0.0
     stamps = frame.index.to_numpy().astype("datetime64[s]").astype("<i8")
     return hashlib.sha256(stamps.tobytes() + numbers.tobytes()).digest()
+
+
+class SolarPosition(NamedTuple):
+    """Where the sun stands in the middle of each hour, degrees; read-only."""
+
+    apparent_zenith: NDArray[np.float64]
+    """With refraction."""
+    azimuth: NDArray[np.float64]
+    elevation: NDArray[np.float64]
+    """Without refraction."""
 
 
 # Its hash is a digest of all rows, and asked for by every run.
@@ -499,7 +510,9 @@ class Weather:
             notes=(*notes, *told),
         )
         position = (latitude, longitude, elevation)
-        check_pressure_and_sun(frame, weather.midpoints, position, origin, where)
+        check_pressure_and_sun(
+            frame, weather.midpoints, position, weather.solar_position.elevation, origin, where
+        )
         return weather
 
     # ------------------------------------------------------------------ reading it
@@ -520,6 +533,19 @@ class Weather:
         """Middles of the hours, with the fixed offset from UTC: where to put the sun."""
         zone = timezone(timedelta(hours=self.utc_offset))
         return hours_of(self._frame).tz_localize(zone) + HOUR / 2
+
+    @cached_property
+    def solar_position(self) -> SolarPosition:
+        """The sun at the `midpoints`, by pvlib. Kept, since it takes longer than to read the file."""
+        from pvlib.solarposition import get_solarposition  # slow to import
+
+        sun = get_solarposition(
+            self.midpoints, self.latitude, self.longitude, altitude=self.elevation
+        )
+        found = SolarPosition(*(sun[name].to_numpy(float) for name in SolarPosition._fields))
+        for array in found:
+            array.setflags(write=False)
+        return found
 
     @cached_property
     def checksum(self) -> str:

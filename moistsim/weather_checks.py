@@ -230,14 +230,16 @@ def check_pressure_and_sun(
     frame: pd.DataFrame,
     midpoints: pd.DatetimeIndex,
     position: tuple[float, float, float],
+    sun: _Floats,
     origin: str,
     where: Callable[[int], str],
 ) -> None:
     """Hold the columns against the place: air pressure to elevation, irradiance to the sun.
 
-    The sun's place is from pvlib (imported here because it is slow to import). Global irradiance
-    must be the sum of its parts, ghi = dhi + dni cos(zenith), at the middle of the hour; where
-    the sum fits much better with the sun half an hour or an hour away, the stamps are wrong.
+    `sun` is its elevation at the midpoints, degrees; pvlib tells it for other times (imported here
+    because it is slow to import). Global irradiance must be the sum of its parts, ghi = dhi + dni
+    cos(zenith), at the middle of the hour; where the sum fits much better with the sun half an hour
+    or an hour away, the stamps are wrong.
     """
     from pvlib.atmosphere import alt2pres
     from pvlib.solarposition import get_solarposition
@@ -256,12 +258,11 @@ def check_pressure_and_sun(
 
     ghi, dni, dhi = (frame[name].to_numpy() for name in ("ghi", "dni", "dhi"))
 
-    def elevation_of_sun(rows: NDArray[np.intp] | slice, minutes: int = 0) -> _Floats:
+    def elevation_of_sun(rows: NDArray[np.intp], minutes: int) -> _Floats:
         when = midpoints[rows] + pd.Timedelta(minutes=minutes)
-        sun = get_solarposition(when, latitude, longitude)
-        return np.asarray(sun["elevation"], dtype=float)
+        there = get_solarposition(when, latitude, longitude, altitude=elevation)
+        return np.asarray(there["elevation"], dtype=float)
 
-    sun = elevation_of_sun(slice(None))
     cure = "a label, utc_offset and longitude that agree (one of them is wrong)"
     # The sun moves at most 7.5 degrees in half an hour: only hours dark in their middle are in
     # doubt, and a sound file has none that are also bright.

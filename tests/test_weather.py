@@ -70,6 +70,8 @@ def test_samples_are_whole_years_stamped_at_the_start(miami: Weather) -> None:
     assert len(frame) == len(miami) == 8760
     assert frame.notna().all().all()
     assert miami.midpoints[0] == pd.Timestamp("1990-01-01 00:30", tz="Etc/GMT+5")
+    with pytest.raises(ValueError, match="read-only"):
+        miami.solar_position.azimuth[0] = 0.0  # kept: every house at the place reads it
     assert repr(miami) == (
         "<Weather Miami FL 12839: 8760 h, 1990-01-01 00:00 to 1991-01-01 00:00 (UTC-5 h), "
         f"25.80, -80.27, 2 m, {miami.checksum}>"

@@ -142,19 +142,11 @@ def _sky(weather: Weather) -> tuple[NDArray[np.float64], ...]:
     for all houses."""
     import pvlib
 
-    times = weather.midpoints
-    position = pvlib.solarposition.get_solarposition(
-        times, weather.latitude, weather.longitude, altitude=weather.elevation
-    )
+    sun = weather.solar_position
     # On plain arrays: the frame's index is local, the midpoints' is aware.
-    found = (
-        position["apparent_zenith"].to_numpy(float),
-        position["azimuth"].to_numpy(float),
-        pvlib.irradiance.get_extra_radiation(times).to_numpy(float),
-    )
-    for array in found:
-        array.setflags(write=False)
-    return found
+    extra = pvlib.irradiance.get_extra_radiation(weather.midpoints).to_numpy(float)
+    extra.setflags(write=False)
+    return sun.apparent_zenith, sun.azimuth, extra
 
 
 def sun(house: House, weather: Weather) -> Sun:
