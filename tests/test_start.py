@@ -4,10 +4,14 @@ import ast
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
+import pandas as pd
 import pytest
+from pvlib import solarposition
 
 import moistsim as ms
+from moistsim.engine import forcing
 from moistsim.units import registry
 
 
@@ -24,6 +28,46 @@ def test_an_import_loads_nothing_that_is_not_asked_for() -> None:
     later = "{'pvlib', 'matplotlib', 'moistsim.sweep', 'moistsim.tuning', 'moistsim.sensitivity'}"
     code = f"import sys, moistsim as ms; ms.House; ms.simulate; print({later} & {{*sys.modules}})"
     assert fresh(code) == "set()"
+
+
+def test_a_first_result_loads_what_it_needs_and_no_more() -> None:
+    needed = "{'numba', 'pandas', 'pint', 'pvlib', 'moistsim.season'}"
+    others = (
+        "{'matplotlib', 'pythermalcomfort', 'scipy.stats', 'tqdm', 'moistsim.figures', 'moistsim.report', "
+        "'moistsim.scenario', 'moistsim.study', 'moistsim.sweep'}"
+    )
+    code = f"""
+import sys
+import moistsim as ms
+season = ms.simulate(
+    ms.House(floor_area="2000 ft2"),
+    ms.Equipment(cooling=ms.Cooling(stages=[ms.Stage(capacity="2 ton")])),
+    ms.strategies.temperature_only,
+    ms.Weather.sample("miami"),
+    start="07-01",
+    end="07-01",
+    spin_up="0 s",
+)
+assert season.meter.total_kwh > 0.0
+print({needed} - {{*sys.modules}}, {others} & {{*sys.modules}})
+"""
+    assert fresh(code) == "set() set()"
+
+
+def test_the_suns_year_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It takes as long as reading the file, checking it and forcing a house do together."""
+    asked = []
+
+    def counted(times: pd.DatetimeIndex, *place: float, **more: Any) -> Any:
+        asked.append(len(times))
+        return ask(times, *place, **more)
+
+    ask = solarposition.get_solarposition
+    monkeypatch.setattr(solarposition, "get_solarposition", counted)
+    forcing._sky.cache_clear()
+    weather = ms.Weather.sample("miami")
+    forcing.force(ms.House(floor_area="2000 ft2"), weather)
+    assert asked.count(len(weather)) == 1
 
 
 def test_every_name_is_what_the_stub_says_though_modules_were_loaded_before() -> None:
