@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
+from numba.extending import register_jitable
 from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
@@ -17,15 +18,18 @@ from moistsim.strategies.interface import CallSet
 
 
 def _unrolled(name: str, body: str) -> Callable[..., Any]:
-    """A compiled function of one long line a field, which numba's own unrolling runs far slower."""
+    """A function of one long line a field, which numba's own unrolling runs far slower."""
     scope: dict[str, Any] = {"__name__": __name__, "State": State}
     exec(compile(f"def {name}{body}", __file__, "exec"), scope)
     function: Callable[..., Any] = scope[name]
-    return compiled(function, inline=True)
+    # Compiled into what calls it alone: to make it ready for calls from Python as well, which would
+    # unpack dozens of fields, costs a cold compile a second or two.
+    register_jitable(forceinline=True, _nrt=False)(function)
+    return function
 
 
 def _adding(name: str, first: int, last: int) -> Callable[..., Any]:
-    """A compiled function that adds the fields of a step from `first` up to `last` to a row."""
+    """A function that adds the fields of a step from `first` up to `last` to a row."""
     lines = (f"    table[row, {j}] += values[{j}]\n" for j in range(first, last))
     return _unrolled(name, "(table, row, values):\n" + "".join(lines))
 
