@@ -149,6 +149,18 @@ def _sky(weather: Weather) -> tuple[NDArray[np.float64], ...]:
     return sun.apparent_zenith, sun.azimuth, extra
 
 
+@lru_cache(maxsize=8)
+def _outdoor_air(weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Relative humidity, 0 to 1, and dry air, kg/m3, outdoors: the same for all houses."""
+    state = tuple(
+        weather.frame[name].to_numpy(float) for name in ("temp_air", "humidity_ratio", "pressure")
+    )
+    found = air.over(air.relative_humidity, *state), air.over(air.dry_air_density, *state)
+    for array in found:
+        array.setflags(write=False)
+    return found
+
+
 def sun(house: House, weather: Weather) -> Sun:
     """Sol-air temperatures and the sun through the windows.
 
@@ -253,7 +265,7 @@ def force(house: House, weather: Weather) -> Forcing:
     home = household(house, index)
     opening = house.window_opening
     open_area = opening.area if opening is not None else 0.0
-    rh = air.over(air.relative_humidity, t_out, w_out, pressure)
+    rh, density = _outdoor_air(weather)
     hours = np.column_stack(
         [
             wind,
@@ -264,7 +276,7 @@ def force(house: House, weather: Weather) -> Forcing:
             index.month,
             100.0 * rh,
             frame["temp_dew"].to_numpy(float),
-            air.over(air.dry_air_density, t_out, w_out, pressure),
+            density,
             below_floor(house.envelope.foundation, weather),
             *(
                 np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
