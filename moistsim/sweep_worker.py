@@ -16,7 +16,8 @@ from typing import Any, NamedTuple
 import attrs
 import pandas as pd
 
-from moistsim.season import COLUMNS, simulate
+from moistsim.hourly_columns import COLUMNS
+from moistsim.season import simulate
 from moistsim.study import Comparison, Study, row_of
 from moistsim.sweep_paths import varied
 from moistsim.units import InputError

@@ -32,7 +32,7 @@ from strategies_for_tests import (
 )
 
 import moistsim as ms
-import moistsim.season as season_module
+from moistsim.balance import BALANCES
 from moistsim.engine import air_handler, drying, ducts, loop, step, ventilating, zone
 from moistsim.engine.records import FIRST_OF_GROUP, State, Step
 
@@ -86,7 +86,7 @@ def audit_by_hour(season: ms.Season) -> pd.DataFrame:
         {
             name: (np.diff(held[name]) - hourly[list(flows)].sum(axis=1))
             / hourly[list(flows)].abs().sum(axis=1).clip(lower=1e-6)
-            for name, flows in season_module.BALANCES.items()
+            for name, flows in BALANCES.items()
         }
     )
 
@@ -272,7 +272,7 @@ def runs() -> list[ms.Season]:
 
 @pytest.mark.parametrize(
     ("balance", "column"),
-    [(name, column) for name, flows in season_module.BALANCES.items() for column in flows],
+    [(name, column) for name, flows in BALANCES.items() for column in flows],
 )
 def test_a_flow_left_out_opens_the_audit(
     balance: str, column: str, runs: list[ms.Season], monkeypatch: pytest.MonkeyPatch
@@ -286,8 +286,8 @@ def test_a_flow_left_out_opens_the_audit(
     assert working, f"no run of this test has any {column}"
     for run in working:
         assert abs(run.balance.loc[balance, "relative"]) <= CLOSES
-    kept = tuple(flow for flow in season_module.BALANCES[balance] if flow != column)
-    monkeypatch.setitem(season_module.BALANCES, balance, kept)
+    kept = tuple(flow for flow in BALANCES[balance] if flow != column)
+    monkeypatch.setitem(BALANCES, balance, kept)
     opened = [float(attrs.evolve(run).balance.loc[balance, "relative"]) for run in working]
     print(f"without {column}: {opened}")
     assert all(abs(residual) > CLOSES for residual in opened)
@@ -656,7 +656,7 @@ def mutated_balances() -> dict[str, Any]:
     sound_run = run()
     idle = [
         column
-        for flows in season_module.BALANCES.values()
+        for flows in BALANCES.values()
         for column in flows
         if all(day.hourly[column].abs().sum() == 0.0 for day in sound_run)
     ]

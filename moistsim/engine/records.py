@@ -384,7 +384,7 @@ class State(NamedTuple):
 class Step(NamedTuple):
     """What one step is metered by: means over the step, in SI, rates per second.
 
-    The name says how an hour adds it up (see `season.COLUMNS`). Flows into the zone are positive.
+    The name says how an hour adds it up (see `hourly_columns.COLUMNS`). Flows into the zone are positive.
     Behind what every step has stand groups that most steps have nothing of (see `Working`).
     """
 

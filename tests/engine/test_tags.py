@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-import moistsim.season as season_module
+from moistsim.balance import BALANCES
 from moistsim.engine import tags
 from moistsim.engine.records import Step
+from moistsim.hourly_columns import COLUMNS
 
 WATER_IN = ("infiltration", "ventilation", "household_vapour")
 
@@ -167,11 +168,11 @@ def test_the_inverse_of_the_reservoirs() -> None:
 
 @pytest.mark.parametrize("balance", ["water", "energy"])
 def test_every_flow_across_the_skin_has_a_tag(balance: str) -> None:
-    """A flow that someone adds to `season.BALANCES` must be declared in `WATER` or `HEAT`."""
+    """A flow that someone adds to `balance.BALANCES` must be declared in `WATER` or `HEAT`."""
     ledger = {"water": tags.WATER, "energy": tags.HEAT}[balance]
-    field_of = {column.name: column.field for column in season_module.COLUMNS}
+    field_of = {column.name: column.field for column in COLUMNS}
     tagged = {flow.field for flow in ledger.flows}
-    for column in season_module.BALANCES[balance]:
+    for column in BALANCES[balance]:
         field = field_of[column]
         if field in tags.CARRIED:
             assert set(tags.CARRIED[field]) <= tagged
