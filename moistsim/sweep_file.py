@@ -9,20 +9,12 @@ import attrs
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.sampling import Range
-from moistsim.scenario import (
-    _PLAIN,
-    Scenario,
-    ScenarioError,
-    _build,
-    _check_keys,
-    _house,
-    _Place,
-    _text,
-    _toml,
-    _weather,
-    read_scenario,
-    scenario_in,
-)
+from moistsim.scenario import Scenario, ScenarioError, read_scenario
+from moistsim.scenario.descriptions import WITHOUT_UNIT, build, house_of
+from moistsim.scenario.places import Place, check_keys, line_of, text_of
+from moistsim.scenario.reading import scenario_in
+from moistsim.scenario.toml_file import read_toml
+from moistsim.scenario.weather import weather_of
 from moistsim.study import Study
 from moistsim.sweep import Sweep
 from moistsim.sweep_paths import Parameter, find
@@ -92,14 +84,14 @@ def read_sweep(path: str | Path) -> SweepFile:
         One sentence: file, table and key, what was found, what is accepted.
     """
     path = Path(path)
-    place = _Place(path.name, folder=path.parent)
-    table = _toml(path)
+    place = Place(path.name, folder=path.parent)
+    table = read_toml(path)
     if "vary" not in table:
         accepted = "a table [vary]: dotted names such as house.ach50, each with its values"
         raise place.error("", "no [vary]", accepted)
     if "scenario" in table:
-        _check_keys(table, ("name", "note", *_OWN), place)
-        file = path.parent / _text(table, "scenario", place)
+        check_keys(table, ("name", "note", *_OWN), place)
+        file = path.parent / text_of(table, "scenario", place)
         if not file.is_file():
             accepted = "the path of a scenario, as seen from this file's folder"
             raise place.error("scenario", f"{table['scenario']!r}, which is no file", accepted)
@@ -123,8 +115,8 @@ def read_sweep(path: str | Path) -> SweepFile:
     except InputError as error:
         raise _moved(error, place) from None
     return SweepFile(
-        " ".join(_text(table, "name", place, scenario.name).split()),
-        " ".join(_text(table, "note", place, scenario.note).split()),
+        line_of(table, "name", place, scenario.name),
+        line_of(table, "note", place, scenario.note),
         scenario,
         sweep,
         hourly,
@@ -143,11 +135,11 @@ def _words(value: Any, unit: str) -> str:
         items = [*value]
         text = ", ".join(map(str, items[:8]))
         end = f" and {len(items) - 8} more" if len(items) > 8 else ""
-    bare = unit not in _PLAIN and all(isinstance(item, int | float) for item in items)
+    bare = unit not in WITHOUT_UNIT and all(isinstance(item, int | float) for item in items)
     return text + (f" {unit}" if bare and unit else "") + end
 
 
-def _named(table: Any, place: _Place, before: str = "") -> Iterator[tuple[str, Any]]:
+def _named(table: Any, place: Place, before: str = "") -> Iterator[tuple[str, Any]]:
     """Dotted names and their values; a key without quotes makes tables within tables."""
     if not isinstance(table, dict):
         raise place.error("", repr(table), "a table of dotted names and values")
@@ -160,7 +152,7 @@ def _named(table: Any, place: _Place, before: str = "") -> Iterator[tuple[str, A
             yield before + key, value
 
 
-def _values(study: Study, name: str, value: Any, place: _Place) -> Any:
+def _values(study: Study, name: str, value: Any, place: Place) -> Any:
     """A value of ``[vary]`` as `Sweep` takes it."""
     try:
         parameter = find(study, name)
@@ -183,11 +175,11 @@ def _values(study: Study, name: str, value: Any, place: _Place) -> Any:
             raise item.error("", repr(row), f"a table with {what}")
         rest = {k: v for k, v in row.items() if k != "label"}
         if name == "weather":
-            made: Any = _weather(rest, place.folder / place.file, item)[0]
-            label = _text(row, "label", item, made.name or made.checksum)
+            made: Any = weather_of(rest, item)[0]
+            label = text_of(row, "label", item, made.name or made.checksum)
         else:
             made = _part(parameter, rest, item)
-            label = _text(row, "label", item)
+            label = text_of(row, "label", item)
         if not label.strip():
             raise item.error("label", "nothing", "a text that stands for it in the tables")
         if label in labelled:
@@ -196,11 +188,11 @@ def _values(study: Study, name: str, value: Any, place: _Place) -> Any:
     return labelled
 
 
-def _range(parameter: Parameter, table: dict[str, Any], place: _Place) -> Range:
+def _range(parameter: Parameter, table: dict[str, Any], place: Place) -> Range:
     inner = place.inside(parameter.name)
     if parameter.kind != "number":
         raise inner.error("", "a range", "a list of values: it is no number")
-    _check_keys(table, _RANGE, inner)
+    check_keys(table, _RANGE, inner)
     ends = []
     for key in ("from", "to"):
         if key not in table:
@@ -218,7 +210,7 @@ def _range(parameter: Parameter, table: dict[str, Any], place: _Place) -> Range:
     return Range(table["from"], table["to"], scale == "log")
 
 
-def _part(parameter: Parameter, table: dict[str, Any], place: _Place) -> Any:
+def _part(parameter: Parameter, table: dict[str, Any], place: Place) -> Any:
     """A whole part of a study by its table."""
     if "absent" in table:
         if table != {"absent": True}:
@@ -226,13 +218,13 @@ def _part(parameter: Parameter, table: dict[str, Any], place: _Place) -> Any:
         return None
     kind, many = _kind(parameter.path)
     if kind is None or many:
-        rows = _check_keys(table, ("list",), place).get("list")
+        rows = check_keys(table, ("list",), place).get("list")
         if not isinstance(rows, list):
             raise place.error("list", repr(rows), "a list of what the part holds")
         if kind is not None:
-            return [_build(kind, row, place.inside("list", k)) for k, row in enumerate(rows, 1)]
+            return [build(kind, row, place.inside("list", k)) for k, row in enumerate(rows, 1)]
         return rows
-    return _house(table, place) if kind is House else _build(kind, table, place)
+    return house_of(table, place) if kind is House else build(kind, table, place)
 
 
 def _kind(path: tuple[str, ...]) -> tuple[Any, bool]:
@@ -248,7 +240,7 @@ def _kind(path: tuple[str, ...]) -> tuple[Any, bool]:
     return kind, many
 
 
-def _moved(error: InputError, place: _Place) -> ScenarioError:
+def _moved(error: InputError, place: Place) -> ScenarioError:
     """The error of `Sweep`, in the words of the file."""
     where = error.where
     for before, after in (("Sweep.vary['", "']"), ("Sweep '", "'")):

@@ -11,7 +11,7 @@ from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.showing import number, shown
 from moistsim.report.verdict import Verdict
 from moistsim.risk import risk
-from moistsim.scenario import Scenario
+from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
 from moistsim.study import Comparison, Units
 from moistsim.units import from_si
@@ -136,7 +136,7 @@ def _facts(scenario: Scenario, units: Units) -> Iterator[tuple[str, str]]:
 
 
 def _values(scenario: Scenario, origin: str, units: Units) -> Iterator[Value]:
-    for item in scenario.inputs():
+    for item in inputs(scenario):
         if item.origin == origin:
             text = shown(item.value, item.unit, units, item.key)
             yield Value(item.key.removeprefix(item.table), text, item.help, item.option)
@@ -181,7 +181,7 @@ def _made_by(scenario: Scenario, comparison: Comparison) -> dict[str, str]:
     return {
         "moistsim": package_version("moistsim"),
         "numba, numpy": ", ".join(package_version(name) for name in ("numba", "numpy")),
-        "scenario": f"{scenario.path.name} {scenario.checksum}",
+        "scenario": f"{scenario.path.name} {checksum(scenario)}",
         "weather": f"{weather.name} {weather.checksum}",
         **({"weather's source": weather.source} if weather.source else {}),
         "step": f"{number(season.step)} s",

@@ -1,15 +1,14 @@
 """Every value that a scenario is made of, and whether it was measured, stated or left to us."""
 
-import json
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from typing import Any, Literal, NamedTuple, cast
 
 import attrs
 
-from moistsim.purchase import Purchase, Terms
+from moistsim.scenario.names import covers, quoted
+from moistsim.scenario.record import Scenario
 from moistsim.strategies import Strategy
-from moistsim.study import Study
 
 Origin = Literal["measured", "stated", "assumed"]
 
@@ -34,52 +33,15 @@ class Input(NamedTuple):
         return f"options.{quoted(self.option)}." if self.option else ""
 
 
-def quoted(key: str) -> str:
-    """A key as TOML writes it."""
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
-
-
-def keys_of(table: Mapping[str, Any], stem: str = "") -> Iterator[str]:
-    """Dotted names of all values of a table, such as ``equipment.cooling.stages[1].capacity``."""
-    for key, value in table.items():
-        name = f"{stem}.{quoted(key)}" if stem else quoted(key)
-        if isinstance(value, dict):
-            yield from keys_of(value, name)
-        elif isinstance(value, list) and value and all(isinstance(row, dict) for row in value):
-            for number, row in enumerate(value, 1):
-                yield from keys_of(row, f"{name}[{number}]")
-        else:
-            yield name
-
-
-def covers(stem: str, key: str) -> bool:
-    """Whether a name is a key's own, or that of what holds it."""
-    return key == stem or key.startswith((f"{stem}.", f"{stem}["))
-
-
-def inputs(
-    study: Study,
-    purchases: Mapping[str, Purchase],
-    terms: Terms | None,
-    stated: Collection[str],
-    measured: Collection[str],
-) -> Iterator[Input]:
-    """All values of a scenario, but for what is absent; machines that all options share once.
-
-    Parameters
-    ----------
-    study : Study
-    purchases : dict of Purchase
-    terms : Terms, optional
-    stated, measured : collection of str
-        Dotted names, of values or of what holds them.
-    """
+def inputs(scenario: Scenario) -> Iterator[Input]:
+    """All values of a scenario, but for what is absent; machines that all options share once."""
+    study, purchases, terms = scenario.study, scenario.purchases, scenario.terms
 
     def origin(*names: str) -> Origin:
         # A name further on stands in the place of the first.
-        if any(covers(stem, name) for name in names for stem in measured):
+        if any(covers(stem, name) for name in names for stem in scenario.measured):
             return "measured"
-        if any(covers(stem, name) for name in names for stem in stated):
+        if any(covers(stem, name) for name in names for stem in scenario.stated):
             return "stated"
         return "assumed"
 

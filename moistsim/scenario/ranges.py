@@ -8,7 +8,7 @@ study itself has the middle: the number before ±, the likely one, half way betw
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import attrs
@@ -17,10 +17,14 @@ from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.purchase import Purchase, Terms
 from moistsim.sampling import Distribution, Normal, Range, Triangular, plus_minus
+from moistsim.scenario.descriptions import as_text
+from moistsim.scenario.places import Place, ScenarioError
+from moistsim.study import Study
 from moistsim.tariff import Tariff
+from moistsim.uncertain import Uncertain, uncertain_inputs
 from moistsim.units import InputError
 
-Path = tuple[str | int, ...]
+Keys = tuple[str | int, ...]
 """Keys, and positions in lists, down to a value in the file."""
 
 _KEYS = ("low", "likely", "high", "scale")
@@ -28,24 +32,29 @@ _NUMBER = re.compile(r"^\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 
 
 def taken_out(
-    tables: Mapping[str, Any], refused: Callable[[Path, Any, str], Exception]
-) -> tuple[dict[str, Any], dict[Path, Distribution]]:
+    tables: Mapping[str, Any], place: Place
+) -> tuple[dict[str, Any], dict[Keys, Distribution]]:
     """The tables with the middle of each range in its place, and the ranges by where they stood.
 
     Parameters
     ----------
     tables : dict
         What a scenario holds.
-    refused : callable
-        The error for a path, what stands there, and what would be accepted.
-    """
-    found: dict[Path, Distribution] = {}
+    place : Place
+        The scenario.
 
-    def walked(value: Any, path: Path, kind: Any) -> Any:
-        if not _may_vary(path):
+    Raises
+    ------
+    ScenarioError
+        Of a range that is none.
+    """
+    found: dict[Keys, Distribution] = {}
+
+    def walked(value: Any, keys: Keys, kind: Any) -> Any:
+        if not _may_vary(keys):
             return value
         # Tables that are something else may have keys that are called so.
-        is_number = not kind and len(path) >= (4 if path[0] == "options" else 2)
+        is_number = not kind and len(keys) >= (4 if keys[0] == "options" else 2)
         is_table = isinstance(value, dict) and is_number and value and not value.keys() - {*_KEYS}
         if isinstance(value, str) or is_table:
             try:
@@ -54,41 +63,87 @@ def taken_out(
                     return value
                 middle = _middle(of)
             except InputError as error:
-                raise refused(path, value, error.accepted) from None
-            found[path] = of
+                raise refused(tables, keys, place, error.accepted) from None
+            found[keys] = of
             return middle
-        return inner(value, path, kind)
+        return inner(value, keys, kind)
 
-    def inner(value: Any, path: Path, kind: Any) -> Any:
+    def inner(value: Any, keys: Keys, kind: Any) -> Any:
         if isinstance(value, dict):
             return {
-                key: walked(item, (*path, key), _kind((*path, key), kind))
+                key: walked(item, (*keys, key), _kind((*keys, key), kind))
                 for key, item in value.items()
             }
         if isinstance(value, list):
-            return [walked(item, (*path, k), kind) for k, item in enumerate(value)]
+            return [walked(item, (*keys, k), kind) for k, item in enumerate(value)]
         return value
 
     return inner(tables, (), None), found
 
 
-def _kind(path: Path, owner: Any) -> Any:
+def refused(tables: Any, keys: Keys, place: Place, accepted: str) -> ScenarioError:
+    """The error of a range, which names it as the file has it."""
+    for key in keys[:-1]:
+        place = place._replace(number=key + 1) if isinstance(key, int) else place.inside(key)
+    for key in keys:
+        tables = tables[key]
+    return place.error(str(keys[-1]), repr(tables), accepted)
+
+
+def by_name(
+    ranges: Mapping[Keys, Distribution],
+    tables: Mapping[str, Any],
+    place: Place,
+    study: Study,
+    purchases: Mapping[str, Purchase],
+    terms: Terms | None,
+) -> dict[str, Uncertain]:
+    """The ranges that were taken out, by dotted name and in SI, as `how_sure` takes them.
+
+    Parameters
+    ----------
+    ranges, tables, place
+        From `taken_out`, and what it was given.
+    study, purchases, terms
+        What the tables without them describe.
+
+    Raises
+    ------
+    ScenarioError
+        Of a range that means nothing there, or whose machine an option has another one of.
+    """
+    named: dict[str, Uncertain] = {}
+    for keys, of in ranges.items():
+        if keys[0] == "equipment" and len(keys) > 1:
+            for option, own in tables["options"].items():
+                if keys[1] in own.get("equipment", {}):
+                    accepted = f"a number, since option {option!r} has another one in its place; "
+                    accepted += "ranges in the options' own tables"
+                    raise refused(tables, keys, place, accepted)
+        try:
+            named |= uncertain_inputs(study, purchases, terms, {_dotted(keys): of}, "").ranges
+        except InputError as error:
+            raise refused(tables, keys, place, error.accepted) from None
+    return named
+
+
+def _kind(keys: Keys, owner: Any) -> Any:
     """The description that a table is read as, if any, within that of its owner."""
-    if path[0] == "options" and len(path) == 3:
-        return {"equipment": Equipment, "purchase": Purchase}.get(str(path[2]))
-    if len(path) == 1:
+    if keys[0] == "options" and len(keys) == 3:
+        return {"equipment": Equipment, "purchase": Purchase}.get(str(keys[2]))
+    if len(keys) == 1:
         return {"house": House, "tariff": Tariff, "equipment": Equipment, "economics": Terms}.get(
-            str(path[0])
+            str(keys[0])
         )
-    field = attrs.fields_dict(owner).get(str(path[-1])) if owner else None
+    field = attrs.fields_dict(owner).get(str(keys[-1])) if owner else None
     return None if field is None else field.metadata.get("part")
 
 
-def _may_vary(path: Path) -> bool:
+def _may_vary(keys: Keys) -> bool:
     """Whether numbers at or below a place in the file may be ranges."""
-    if path[0] != "options":
-        return path[0] in ("house", "tariff", "equipment", "economics")
-    return len(path) < 3 or path[2] in ("set_points", "equipment", "purchase")
+    if keys[0] != "options":
+        return keys[0] in ("house", "tariff", "equipment", "economics")
+    return len(keys) < 3 or keys[2] in ("set_points", "equipment", "purchase")
 
 
 def _of_table(table: Mapping[str, Any]) -> Distribution:
@@ -123,17 +178,15 @@ def _middle(of: Distribution) -> Any:
     return f"{middle!r} {units[0]}" if units[0] else middle
 
 
-def dotted(path: Path) -> str:
+def _dotted(keys: Keys) -> str:
     """The name of a value (see `uncertain`) by where it stands in a file."""
-    keys = [str(key + 1) if isinstance(key, int) else key for key in path]
-    if keys[0] == "options" and keys[2] == "set_points":
-        keys[2] = "strategy"
-    return ".".join(keys)
+    names = [str(key + 1) if isinstance(key, int) else key for key in keys]
+    if names[0] == "options" and names[2] == "set_points":
+        names[2] = "strategy"
+    return ".".join(names)
 
 
-def put_in(
-    tables: dict[str, Any], name: str, of: Distribution, written: Callable[[float], float | str]
-) -> None:
+def put_in(tables: dict[str, Any], name: str, of: Distribution, unit: str) -> None:
     """Write a range where its middle stands.
 
     Parameters
@@ -144,8 +197,8 @@ def put_in(
         Dotted.
     of : Range, Triangular or Normal
         In SI.
-    written : callable
-        A number in SI as the file has it.
+    unit : str
+        That SI unit, a key of `units.KINDS`.
 
     Raises
     ------
@@ -153,7 +206,7 @@ def put_in(
         If the value has another middle, or options that differ share the range of a machine.
     """
     owner, key = _owner(tables, name)
-    centre, here = written(of.centre), owner.get(key) if isinstance(owner, dict) else None
+    centre, here = as_text(of.centre, unit), owner.get(key) if isinstance(owner, dict) else None
     if here is None or not math.isclose(_plain(here), _plain(centre), rel_tol=1.0e-9):
         raise InputError(
             f"write_scenario ranges[{name!r}]",
@@ -161,12 +214,12 @@ def put_in(
             f"the study's own value, {here!r}, as its middle",
         )
     if isinstance(of, Normal):
-        unit = str(here).partition(" ")[2] if isinstance(here, str) else ""
-        owner[key] = f"{_plain(here)!r} ± {of.deviation!r} {unit}".strip()
+        after = str(here).partition(" ")[2] if isinstance(here, str) else ""
+        owner[key] = f"{_plain(here)!r} ± {of.deviation!r} {after}".strip()
     elif isinstance(of, Triangular):
-        owner[key] = dict(zip(_KEYS, map(written, of), strict=False))
+        owner[key] = dict(zip(_KEYS, (as_text(value, unit) for value in of), strict=False))
     else:
-        owner[key] = {"low": written(of.low), "high": written(of.high)}
+        owner[key] = {"low": as_text(of.low, unit), "high": as_text(of.high, unit)}
         owner[key] |= {"scale": "log"} if of.logarithmic else {}
 
 

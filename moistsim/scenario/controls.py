@@ -1,0 +1,95 @@
+"""The control of an option: a strategy by its name or as rows, additions on top, and set-points."""
+
+import re
+from typing import Any
+
+from moistsim.scenario.descriptions import as_text
+from moistsim.scenario.places import Place, check_keys
+from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy, rule_table
+from moistsim.strategies.rules import SETPOINTS
+from moistsim.units import InputError, one_of
+
+
+def control_of(table: dict[str, Any], place: Place) -> Strategy:
+    """The strategy that an option's table describes.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    given = [key for key in ("strategy", "rules") if key in table]
+    if len(given) != 1:
+        found = "both strategy and rules" if given else "neither strategy nor rules"
+        accepted = f"strategy, {one_of('', BUILT_IN)}; or rules, a list of rows"
+        raise place.error("", found, accepted)
+    points, names = table.get("set_points", {}), table.get("additions", [])
+    inner = place.inside("set_points")
+    if "rules" in table:
+        # The rows hold their own thresholds; a key that is none is said before they are read.
+        known = [*SETPOINTS]
+        for name in names if isinstance(names, list) else []:
+            known += [*ADDITIONS[name].settings] if name in list(ADDITIONS) else []
+        base: Strategy = _rules(table["rules"], check_keys(points, known, inner), place)
+        strategy = _with_additions(base, names, place)
+    else:
+        name = table["strategy"]
+        if name not in list(BUILT_IN):
+            raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
+        strategy = _with_additions(BUILT_IN[name], names, place)
+        check_keys(points, strategy.settings, inner)
+    try:
+        return strategy(**points)
+    except InputError as error:
+        # Of all parts, the one whose check refused.
+        raise inner.moved(error, error.where.partition(".")[0], points) from None
+
+
+def _with_additions(strategy: Strategy, names: Any, place: Place) -> Strategy:
+    if not isinstance(names, list):
+        raise place.error("additions", repr(names), 'a list of names: ["set_back"]')
+    for name in names:
+        if name not in list(ADDITIONS):
+            raise place.error("additions", repr(name), one_of(str(name), ADDITIONS))
+        try:
+            strategy = strategy + ADDITIONS[name]
+        except InputError as error:
+            raise place.error("additions", str(error.found), error.accepted) from None
+    return strategy
+
+
+def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
+    """A strategy by its rows."""
+    given = {key: value for key, value in points.items() if key in SETPOINTS}
+    try:
+        return rule_table(rows, name="rules", **given)
+    except InputError as error:
+        at = re.fullmatch(
+            r"rule_table(?: row (\d+))?(?: (\w+))?|strategy rules\.(\w+)", error.where
+        )
+        row, field, setting = at.groups() if at is not None else (None, None, None)
+        key = setting or field or ""
+        inner = place.inside("rules", int(row or 0))
+        if key in SETPOINTS:
+            inner = place.inside("set_points")
+        found = f"the key {error.found!r}, which is not known" if row and not key else error.found
+        if key and not isinstance(found, str | list | tuple):
+            found = given.get(key, found) if key in SETPOINTS else found
+        written = found == "nothing, though it must be given" or (row and not key)
+        raise inner.error(key, str(found) if written else repr(found), error.accepted) from None
+
+
+def control_as_table(strategy: Strategy) -> dict[str, Any]:
+    """What a file says of a strategy: its name or rows, and its set-points."""
+    points = {
+        key: as_text(value, strategy.units.get(key, "count"))
+        for key, value in strategy.settings.items()
+    }
+    base, additions = strategy.base, strategy.additions
+    said: dict[str, Any] = {"strategy": base.name}
+    if isinstance(base, RuleTable):
+        said = {"rules": base.sentences}
+        known = [*SETPOINTS, *(key for addition in additions for key in addition.settings)]
+        points = {key: value for key, value in points.items() if key in known}
+    if additions:
+        said["additions"] = [addition.name for addition in additions]
+    return {**said, **({"set_points": points} if points else {})}

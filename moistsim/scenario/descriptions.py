@@ -1,0 +1,178 @@
+"""Descriptions made from tables, and written as tables.
+
+Keys are the fields of the descriptions themselves: there is no other list of them.
+"""
+
+import inspect
+from typing import Any
+
+import attrs
+
+from moistsim.equipment import Cooling
+from moistsim.hourly_profile import HourlyProfile
+from moistsim.house import House
+from moistsim.scenario.places import Place, ScenarioError, check_keys, text_of
+from moistsim.typical import TypicalHouse, replaced
+from moistsim.units import KINDS, InputError, expected
+
+_OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
+    Cooling: {
+        "label": (
+            "from_label",
+            ("capacity", "seer2", "eer2", "kind", "shr", "airflow", "lower_stages"),
+        ),
+        "table": ("from_table", ("file", "airflow", "capacities", "inputs", "tolerance")),
+        "typical": ("typical", ("capacity", "kind", "year", "shr", "airflow", "lower_stages")),
+    },
+    HourlyProfile: {"table": ("from_table", ("file", "column"))},
+}
+"""Other ways of describing than by the fields: a table of its name within the description's own,
+the method that reads it, and the keys that it may hold."""
+WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
+"""Units whose numbers stand in a file without one."""
+
+
+def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
+    """The values that a table gives for the fields of a description, its parts made.
+
+    Parameters
+    ----------
+    kind : class of a description
+    table
+        What the file holds.
+    place : Place
+        Where it does.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    fields = attrs.fields_dict(kind)
+    check_keys(table, fields, place)
+    values = {}
+    for name, value in table.items():
+        metadata = fields[name].metadata
+        if "part" not in metadata:
+            values[name] = value
+        elif metadata.get("many"):
+            if not isinstance(value, list):
+                raise place.error(name, repr(value), f"a list of tables: {metadata['help']}")
+            values[name] = [
+                build(metadata["part"], row, place.inside(name, number))
+                for number, row in enumerate(value, 1)
+            ]
+        else:
+            values[name] = build(metadata["part"], value, place.inside(name))
+    return values
+
+
+def build(kind: Any, table: Any, place: Place) -> Any:
+    """A description made from a table; every error names the file, the table and the key.
+
+    Parameters
+    ----------
+    kind : class of a description
+    table
+        What the file holds: its fields, or one of its `_OTHER_WAYS` and further fields.
+    place : Place
+        Where it does.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    if isinstance(table, dict) and any(way in table for way in _OTHER_WAYS.get(kind, ())):
+        return _build_by_way(kind, table, place)
+    values = fields_in(kind, table, place)
+    for name, field in attrs.fields_dict(kind).items():
+        if field.default is attrs.NOTHING and name not in values:
+            metadata = field.metadata
+            accepted = f"{metadata['help']}: "
+            accepted += "a list, each " if metadata.get("list") else ""
+            accepted += (
+                expected(metadata["unit"])
+                if "unit" in metadata
+                else metadata.get("accepted", "a list of tables")
+            )
+            raise place.error(name, "nothing, though it must be given", accepted)
+    try:
+        return kind(**values)
+    except InputError as error:
+        raise place.moved(error, kind.__name__, table) from None
+
+
+def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
+    """A description made by one of its `_OTHER_WAYS`, with what further fields the table gives."""
+    given = [way for way in _OTHER_WAYS[kind] if way in table]
+    rest = {key: value for key, value in table.items() if key not in given}
+    # What must be given where no way is taken.
+    plain = [f.name for f in attrs.fields(kind) if f.default is attrs.NOTHING]
+    both = [*given, *(key for key in plain if key in rest)]
+    if len(both) > 1:
+        raise place.error(
+            "",
+            " and ".join(both) + " together",
+            "one of " + ", ".join([*_OTHER_WAYS[kind], *plain]),
+        )
+    name, known = _OTHER_WAYS[kind][given[0]]
+    inner, method = place.inside(given[0]), getattr(kind, name)
+    told = dict(check_keys(table[given[0]], known, inner))
+    needed = [p.name for p in inspect.signature(method).parameters.values()
+              if p.default is p.empty and p.kind is p.POSITIONAL_OR_KEYWORD]  # fmt: skip
+    for key in ("file" if key == "source" else key for key in needed):
+        if key not in told:
+            raise inner.error(key, "nothing, though it must be given", "a value for " + key)
+    if "file" in told:
+        file = place.folder / text_of(told, "file", inner)
+        if not file.is_file():
+            accepted = "the path of a CSV file, as seen from the scenario's folder"
+            raise inner.error("file", f"{told['file']!r}, which is no file", accepted)
+        told["source"] = file
+        del told["file"]
+    try:
+        return method(**told, **fields_in(kind, rest, place))
+    except ScenarioError:
+        raise
+    except InputError as error:
+        owner = f"{kind.__name__}.{name}"
+        if error.where.startswith(owner):
+            raise inner.moved(error, owner, told) from None
+        if error.where.split(".")[0] == kind.__name__:
+            raise place.moved(error, kind.__name__, rest) from None
+        raise inner.error(error.where, str(error.found), error.accepted) from None
+
+
+def house_of(table: Any, place: Place) -> House:
+    """A house by its fields, or by `typical` ones and those that replace what they give; as `build`."""
+    if isinstance(table, dict) and "typical" in table:
+        typical = build(TypicalHouse, table["typical"], place.inside("typical"))
+        given = {key: value for key, value in table.items() if key != "typical"}
+        table = replaced(typical.fields(), given)
+    house: House = build(House, table, place)
+    return house
+
+
+def as_text(value: float, unit: str) -> float | str:
+    """A number in SI with its unit, as `to_si` reads it; the same number if it stands without one."""
+    return value if unit in WITHOUT_UNIT else f"{value!r} {unit}"
+
+
+def as_table(described: Any) -> dict[str, Any]:
+    """A description as a table of all its fields; what is absent (None) stays left out."""
+    table: dict[str, Any] = {}
+    for field in attrs.fields(type(described)):
+        value, metadata = getattr(described, field.name), field.metadata
+        if value is None:
+            continue
+        if "part" in metadata:
+            table[field.name] = (
+                [as_table(item) for item in value] if metadata.get("many") else as_table(value)
+            )
+        elif metadata.get("list"):
+            table[field.name] = [as_text(item, metadata["unit"]) for item in value]
+        elif metadata.get("profile"):
+            table[field.name] = list(value)
+        else:
+            unit = metadata.get("unit")
+            table[field.name] = as_text(value, unit) if unit in KINDS else value
+    return table

@@ -1,0 +1,56 @@
+"""An option: its machines, its control, and what it costs to buy."""
+
+from typing import Any
+
+import attrs
+
+from moistsim.equipment import Equipment
+from moistsim.purchase import Purchase
+from moistsim.scenario.controls import control_of
+from moistsim.scenario.descriptions import build, fields_in
+from moistsim.scenario.places import Place, check_keys
+from moistsim.strategies import Strategy
+from moistsim.units import InputError
+
+
+def option_of(table: Any, shared: dict[str, Any], place: Place) -> tuple[Equipment, Strategy]:
+    """An option's machines, added to the shared ones or in their place, and its control.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    known = ("strategy", "rules", "additions", "set_points", "equipment", "purchase")
+    check_keys(table, known, place)
+    strategy = control_of(table, place)
+    inner = place.inside("equipment")
+    own = fields_in(Equipment, table.get("equipment", {}), inner)
+    try:
+        return Equipment(**{**shared, **own}), strategy
+    except InputError as error:
+        # A plain value that only the shared table gives is at fault there.
+        key = error.where.removeprefix("Equipment.")
+        if key in shared and key not in own and not attrs.has(type(shared[key])):
+            inner = place._replace(table="equipment", number=0)
+        raise inner.moved(error, "Equipment", {**shared, **own}) from None
+
+
+def purchases_of(options: dict[str, Any], place: Place) -> dict[str, Purchase]:
+    """What each option costs to buy.
+
+    Raises
+    ------
+    ScenarioError
+        If one of them does not say so, by its name.
+    """
+    purchases = {}
+    for name, option in options.items():
+        inner = place.inside("options").inside(name)
+        if "purchase" not in option:
+            raise inner.error(
+                "",
+                "no purchase, though the scenario asks for economics",
+                "a table purchase with a first_cost, 0 if nothing is bought",
+            )
+        purchases[name] = build(Purchase, option["purchase"], inner.inside("purchase"))
+    return purchases

@@ -1,0 +1,54 @@
+"""Which values of a file were given by its author, and which of these were measured."""
+
+from typing import Any
+
+from moistsim.scenario.names import covers, keys_of
+from moistsim.scenario.places import Place
+from moistsim.units import one_of
+
+
+def stated_in(table: dict[str, Any]) -> frozenset[str]:
+    """What the file gives as its author's own: all of it, but for what a run made explicit."""
+    given = frozenset(keys_of(table))
+    before = _before(table, "stated")
+    if before is not None:
+        return before
+    own = set(given)
+    for key in given:
+        # Certificate and table are stages in other words; what is typical is nobody's knowledge.
+        for way in ("label", "table"):
+            stem, _, rest = key.partition(f".cooling.{way}.")
+            if rest:
+                own.add(f"{stem}.cooling.stages")
+        if ".table." in key:
+            own.add(key.partition(".table.")[0] + ".values")
+        if ".rules[" in key:
+            own.add(key.partition(".rules[")[0] + ".rules")
+        if key.startswith("house.typical."):
+            own.add(key.replace("house.typical.", "house."))
+    return frozenset(own)
+
+
+def measured_in(table: dict[str, Any], place: Place) -> frozenset[str]:
+    """What the file says was measured, or said before it was run.
+
+    Raises
+    ------
+    ScenarioError
+        If it names what it does not give.
+    """
+    names = table.get("measured", [])
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        raise place.error("measured", repr(names), 'a list of names such as ["house.ach50"]')
+    given = [key for key in keys_of(table) if key != "measured"]
+    for name in names:
+        if not any(covers(name, key) for key in given):
+            raise place.error("measured", repr(name), one_of(name, given))
+    return frozenset(names) | (_before(table, "measured") or frozenset())
+
+
+def _before(table: dict[str, Any], key: str) -> frozenset[str] | None:
+    """Names that the run noted which wrote the file, if one did."""
+    run = table.get("provenance", {})
+    names = run.get(key) if isinstance(run, dict) else None
+    return frozenset(map(str, names)) if isinstance(names, list) else None

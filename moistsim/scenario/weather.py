@@ -1,0 +1,118 @@
+"""Which weather, or which of several years, and which days of it."""
+
+import datetime
+import os
+from pathlib import Path
+from typing import Any
+
+from moistsim.scenario.places import Place, check_keys, text_of
+from moistsim.study import Study
+from moistsim.units import InputError, one_of, to_si
+from moistsim.weather import Weather
+from moistsim.weather_checks import WeatherError
+
+
+def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
+    """A weather, and the name of its sample or its file.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    check_keys(table, ("sample", "file", "checksum"), place)
+    given = [key for key in ("sample", "file") if key in table]
+    if len(given) != 1:
+        found = "both sample and file" if given else "neither sample nor file"
+        raise place.error("", found, "one of sample = 'name' and file = 'path'")
+    text = text_of(table, given[0], place)
+    source: str | Path = text if "sample" in table else place.folder / text
+    if isinstance(source, Path) and not source.is_file():
+        accepted = "the path of a weather file, as seen from the scenario's folder"
+        raise place.error("file", f"{text!r}, which is no file", accepted)
+    try:
+        weather = Weather.read(source) if isinstance(source, Path) else Weather.sample(source)
+    except OSError as error:
+        raise place.error("file", f"{text!r} ({error.strerror})", "a readable file") from None
+    except WeatherError as error:
+        if isinstance(source, Path):
+            at = ", ".join(["file", error.where, *([error.column] if error.column else [])])
+            raise place.error(at, str(error.found), error.accepted) from None
+        # The sentence of `Weather.sample` lists the samples that there are.
+        known = error.accepted.split(" or ")
+        raise place.error("sample", str(error.found), one_of(source, known)) from None
+    sum_given = text_of(table, "checksum", place, weather.checksum)
+    if sum_given != weather.checksum:
+        raise place.error(
+            "checksum",
+            f"{sum_given!r}, while the weather's own is {weather.checksum!r}",
+            "the weather that the scenario was run with, or no checksum",
+        )
+    return weather, source
+
+
+def season_of(table: Any, weather: Weather, place: Place) -> dict[str, Any]:
+    """Start, end and step as `Study` takes them, as far as they are given.
+
+    Raises
+    ------
+    ScenarioError
+        If the weather does not hold these days.
+    """
+    check_keys(table, ("start", "end", "step"), place)
+    # TOML has dates of its own: a day that is written without quotes arrives as one.
+    season = {
+        key: value.isoformat() if isinstance(value, datetime.date) else value
+        for key, value in table.items()
+    }
+    try:
+        if "step" in season:
+            to_si(season["step"], "s", "step")
+        weather.between(season.get("start"), season.get("end"))
+    except WeatherError as error:
+        # What is None to the library is left out in a file.
+        accepted = error.accepted.replace("None for", "left out for")
+        raise place.error(error.column or "", str(error.found), accepted) from None
+    except InputError as error:
+        raise place.moved(error, "", season) from None
+    return season
+
+
+def years_of(
+    table: dict[str, Any], place: Place, study: Study
+) -> tuple[dict[str, Weather], dict[str, str | Path]]:
+    """The weathers of which each is as likely, and where they come from, by label.
+
+    Raises
+    ------
+    ScenarioError
+        If one of them does not hold the study's season.
+    """
+    rows = table.get("years", [])
+    if not isinstance(rows, list) or ("years" in table and not rows):
+        raise place.error("years", repr(rows), "a list of tables, each with a sample or a file")
+    weathers: dict[str, Weather] = {}
+    sources: dict[str, str | Path] = {}
+    for number, row in enumerate(rows, 1):
+        inner = place.inside("years", number)
+        weather, source = weather_of(row, inner)
+        season_of(
+            {k: v for k, v in (("start", study.start), ("end", study.end)) if v}, weather, inner
+        )
+        label = source if isinstance(source, str) else source.name
+        while label in weathers:
+            label += "'"
+        weathers[label], sources[label] = weather, source
+    return weathers, sources
+
+
+def weather_as_table(folder: Path, source: str | Path, weather: Weather) -> dict[str, Any]:
+    """A weather in the words of a file that is to lie in a folder."""
+    where = {"file": _seen_from(folder, source)} if isinstance(source, Path) else {"sample": source}
+    return {**where, "checksum": weather.checksum}
+
+
+def _seen_from(folder: Path, file: Path) -> str:
+    try:
+        return Path(os.path.relpath(file, folder)).as_posix()
+    except ValueError:  # another drive
+        return file.resolve().as_posix()

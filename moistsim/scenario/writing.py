@@ -1,0 +1,127 @@
+"""A scenario written as it is run, so that it can be repeated, and the checksum of that."""
+
+import hashlib
+from pathlib import Path
+from typing import Any
+
+from moistsim.sampling import DISTRIBUTIONS
+from moistsim.scenario.controls import control_as_table
+from moistsim.scenario.descriptions import as_table
+from moistsim.scenario.inputs import inputs
+from moistsim.scenario.ranges import put_in
+from moistsim.scenario.record import Scenario
+from moistsim.scenario.weather import weather_as_table
+from moistsim.season import package_version
+from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy
+from moistsim.uncertain import uncertain_inputs
+from moistsim.units import InputError
+
+
+def write_scenario(scenario: Scenario, path: str | Path) -> None:
+    """Write a scenario as it is run: every default made explicit, so that it can be repeated.
+
+    Reading the file gives equal descriptions. Quantities carry the unit that they are kept in.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    path : str or Path
+        The file; a weather file is named as seen from its folder.
+
+    Raises
+    ------
+    InputError
+        If an option's strategy is neither built in nor a rule table, so that no file can say it.
+    """
+    import tomli_w
+
+    path = Path(path)
+    head = (
+        f"# {scenario.path.name} as run, with every default made explicit: run this file to repeat "
+        "it.\n# [provenance] says what made it. Its stated names the values that were given, all others "
+        "are\n# defaults: add the names of what you change, and to measured those of what was measured.\n\n"
+    )
+    path.write_text(
+        head + tomli_w.dumps(_as_run(scenario, path.parent)), encoding="utf-8", newline="\n"
+    )
+
+
+def checksum(scenario: Scenario) -> str:
+    """Sixteen hexadecimal digits (sha256) of all that is run, wherever its file lies."""
+    import tomli_w
+
+    table = _as_run(scenario, scenario.path.parent)
+    del table["provenance"]
+    table["weather"] = scenario.study.weather.checksum
+    return hashlib.sha256(tomli_w.dumps(table).encode()).hexdigest()[:16]
+
+
+def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
+    study, weather = scenario.study, scenario.study.weather
+    for name, (_, strategy) in study.options.items():
+        _check_known(name, strategy)
+    season = {key: getattr(study, key) for key in ("start", "end", "step")}
+    stamps = weather.frame.index[weather.between(study.start, study.end)]
+    machines = {name: as_table(equipment) for name, (equipment, _) in study.options.items()}
+    first = next(iter(machines.values()))
+    shared = {
+        key: value
+        for key, value in first.items()
+        if all(other.get(key) == value for other in machines.values())
+    }
+    weathers: Any = scenario.ranges.get("weather", {})
+    years = [weather_as_table(folder, scenario.years[k], one) for k, one in weathers.items()]
+    options = {}
+    for name, (_, strategy) in study.options.items():
+        own = {key: value for key, value in machines[name].items() if key not in shared}
+        bought = scenario.purchases.get(name)
+        options[name] = {
+            **control_as_table(strategy),
+            **({"equipment": own} if own else {}),
+            **({"purchase": as_table(bought)} if bought is not None else {}),
+        }
+    said = {
+        "name": scenario.name,
+        "note": scenario.note,
+        "base": study.base or next(iter(options)),
+        "provenance": {
+            "moistsim": package_version("moistsim"),
+            "scenario": scenario.path.name,
+            "weather": weather.name,
+            "weather_source": weather.source,
+            "season": f"{stamps[0]:%Y-%m-%d} to {stamps[-1]:%Y-%m-%d}",
+            "measured": [i.key for i in inputs(scenario) if i.origin == "measured"],
+            "stated": [i.key for i in inputs(scenario) if i.origin == "stated"],
+        },
+        "weather": {
+            **weather_as_table(folder, scenario.weather, weather),
+            **({"years": years} if years else {}),
+        },
+        "season": {key: value for key, value in season.items() if value is not None},
+        "house": as_table(study.house),
+        "tariff": as_table(study.tariff),
+        **({"economics": as_table(scenario.terms)} if scenario.terms is not None else {}),
+        **({} if study.emissions is None else {"emissions": as_table(study.emissions)}),
+        "equipment": shared,
+        "options": options,
+    }
+    for name, of in scenario.ranges.items():
+        if isinstance(of, DISTRIBUTIONS):
+            it = (study, scenario.purchases, scenario.terms, {name: of})
+            put_in(said, name, of, uncertain_inputs(*it, "write_scenario").units[name])
+    return said
+
+
+def _check_known(option: str, strategy: Strategy) -> None:
+    """Refuse a control that no file can name."""
+    parts: list[tuple[Any, dict[str, Any]]] = [
+        (strategy.base, BUILT_IN),
+        *((addition, ADDITIONS) for addition in strategy.additions),
+    ]
+    for part, known in parts:
+        if isinstance(part, RuleTable):
+            continue
+        if part.name not in known or known[part.name].function is not part.function:
+            raise InputError(
+                f"write_scenario option {option!r}", part.name, "one of " + ", ".join(known)
+            )
