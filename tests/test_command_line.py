@@ -1,7 +1,6 @@
 """The command line: what stands on the screen, what lies in the folder, how it fails."""
 
 import io
-import itertools
 import subprocess
 import sys
 from contextlib import redirect_stderr, redirect_stdout
@@ -10,13 +9,12 @@ from pathlib import Path
 import numba
 import pandas as pd
 import pytest
+from scenarios_for_tests import write_ten_days
 
 from moistsim.__main__ import main
 from moistsim.commands.screen import WIDTH, told_of_compiling
 from moistsim.commands.study_files import hourly_files
 from moistsim.scenario import DEMO, read_scenario
-
-SAMPLES = Path(__file__).resolve().parent.parent / "weather_samples"
 
 SCENARIO = """\
 name = "House of the tests"
@@ -53,18 +51,10 @@ capacity = "70 pint/day"
 """
 
 
-def write_weather(folder: Path) -> None:
-    """Ten days of the Miami sample."""
-    lines = (SAMPLES / "miami.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    head = [line for line in lines if line.startswith(("#", "time"))]
-    days = itertools.dropwhile(lambda line: not line.startswith("1990-10-17T01"), lines)
-    (folder / "october.csv").write_text("".join([*head, *itertools.islice(days, 240)]), "utf-8")
-
-
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     here = tmp_path_factory.mktemp("command")
-    write_weather(here)
+    write_ten_days(here / "october.csv", "10-17")
     (here / "house.toml").write_text(SCENARIO, encoding="utf-8")
     return here
 
@@ -303,7 +293,7 @@ def test_an_error_is_one_sentence_and_code_2(
 ) -> None:
     arguments, files, sentence = REFUSED[case]
     monkeypatch.chdir(tmp_path)
-    write_weather(tmp_path)
+    write_ten_days(tmp_path / "october.csv", "10-17")
     for name, text in files.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     assert main(arguments) == 2

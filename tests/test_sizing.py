@@ -12,8 +12,9 @@ import pytest
 from machines_at_a_point import one_step
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
+from scenarios_for_tests import write_ten_days
 from strategies_for_tests import house, stretch, two_stage
-from test_command_line import SCENARIO, write_weather
+from test_command_line import SCENARIO
 
 import moistsim as ms
 from moistsim.__main__ import main
@@ -409,7 +410,7 @@ def test_no_mild_day_leaves_it_out():
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory) -> Path:
     here = tmp_path_factory.mktemp("size")
-    write_weather(here)
+    write_ten_days(here / "october.csv", "10-17")
     text = SCENARIO.replace('start = "10-22"\nend = "10-25"', 'start = "10-18"\nend = "10-26"')
     (here / "house.toml").write_text(text, encoding="utf-8")
     return here

@@ -1,6 +1,5 @@
 """A sweep as a file, and on the command line: read, refused in a sentence, stopped, gone on with."""
 
-import itertools
 import json
 import os
 import signal
@@ -11,6 +10,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from scenarios_for_tests import write_ten_days
 
 import moistsim as ms
 from moistsim.__main__ import main
@@ -19,8 +19,6 @@ from moistsim.sampling import Range
 from moistsim.scenario import ScenarioError
 from moistsim.sweep_file import read_sweep
 from moistsim.sweep_store import MANIFEST, PARTS
-
-SAMPLES = Path(__file__).resolve().parent.parent / "weather_samples"
 
 SCENARIO = """\
 name = "House of the tests"
@@ -75,10 +73,7 @@ list = [{ capacity = "1.5 ton" }, { capacity = "2 ton" }]
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where a scenario and its weather, ten days of the Miami sample, lie."""
-    lines = (SAMPLES / "miami.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    head = [line for line in lines if line.startswith(("#", "time"))]
-    days = itertools.dropwhile(lambda line: "-07-08T01" not in line, lines)
-    (tmp_path / "july.csv").write_text("".join([*head, *itertools.islice(days, 240)]), "utf-8")
+    write_ten_days(tmp_path / "july.csv", "07-08")
     (tmp_path / "house.toml").write_text(SCENARIO, encoding="utf-8")
     (tmp_path / "sweep.toml").write_text(SWEEP, encoding="utf-8")
     monkeypatch.chdir(tmp_path)

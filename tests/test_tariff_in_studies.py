@@ -1,19 +1,17 @@
 """Tariffs and emissions in scenario files, studies and sweeps."""
 
-import itertools
 from pathlib import Path
 
 import attrs
 import numpy as np
 import pandas as pd
 import pytest
+from scenarios_for_tests import write_ten_days
 
 import moistsim as ms
 from moistsim.__main__ import main
 from moistsim.scenario import Scenario, ScenarioError, read_scenario, write_scenario
 from moistsim.study import Comparison
-
-SAMPLES = Path(__file__).resolve().parent.parent / "weather_samples"
 
 FILE = """\
 name = "House of the tests"
@@ -79,10 +77,7 @@ strategy = "overcooling"
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     here = tmp_path_factory.mktemp("tariffs")
-    lines = (SAMPLES / "miami.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    head = [line for line in lines if line.startswith(("#", "time"))]
-    june = itertools.dropwhile(lambda line: not line.startswith("1990-06-26T01"), lines)
-    (here / "june.csv").write_text("".join([*head, *itertools.islice(june, 240)]), encoding="utf-8")
+    write_ten_days(here / "june.csv", "06-26")
     index = pd.date_range("2019-01-01", periods=8760, freq="1h")
     sun = np.maximum(0.0, 3.0 * np.sin((index.hour - 6) / 12.0 * np.pi)).round(3)
     roof = pd.DataFrame({"kW": sun, "degC": 25.0}, index=index)

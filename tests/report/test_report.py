@@ -2,7 +2,6 @@
 opens anywhere."""
 
 import html
-import itertools
 import os
 import re
 import subprocess
@@ -14,6 +13,7 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
+from scenarios_for_tests import write_ten_days
 
 import moistsim as ms
 from moistsim.__main__ import main
@@ -34,7 +34,6 @@ from moistsim.scenario import (
 from moistsim.study import Comparison
 from moistsim.uncertain import in_words
 
-SAMPLES = Path(__file__).resolve().parents[2] / "weather_samples"
 SCENARIO = """\
 name = "House of the tests"
 note = "Invented."
@@ -74,11 +73,7 @@ PLAIN, REHEAT, DRY = "Plain", "Reheat", "A <b>dry</b> house"
 @pytest.fixture(scope="module")
 def scenario(tmp_path_factory: pytest.TempPathFactory) -> Scenario:
     here = tmp_path_factory.mktemp("report")
-    lines = (SAMPLES / "miami.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    head = [line for line in lines if line.startswith(("#", "time"))]
-    days = itertools.dropwhile(lambda line: not line.startswith("1990-10-17T01"), lines)
-    text = "".join([*head, *itertools.islice(days, 240)])
-    (here / "october.csv").write_text(text, encoding="utf-8")
+    write_ten_days(here / "october.csv", "10-17")
     (here / "house.toml").write_text(SCENARIO, encoding="utf-8")
     return read_scenario(here / "house.toml")
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from scenarios_for_tests import write_ten_days
 from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
@@ -16,7 +17,6 @@ from moistsim.__main__ import main
 from moistsim.sequence import Sheet, gather, page, probe, today
 from moistsim.sequence.winter import coldest_week, prove
 
-SAMPLES = Path(__file__).resolve().parents[2] / "weather_samples"
 SCENARIO = """\
 name = "House of the tests"
 note = "Invented."
@@ -260,11 +260,7 @@ def test_machines_without_heating_say_so() -> None:
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     here = tmp_path_factory.mktemp("sheet")
-    lines = (SAMPLES / "miami.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    head = [line for line in lines if line.startswith(("#", "time"))]
-    days = itertools.dropwhile(lambda line: not line.startswith("1990-10-17T01"), lines)
-    text = "".join([*head, *itertools.islice(days, 240)])
-    (here / "october.csv").write_text(text, encoding="utf-8")
+    write_ten_days(here / "october.csv", "10-17")
     (here / "house.toml").write_text(SCENARIO, encoding="utf-8")
     return here
 

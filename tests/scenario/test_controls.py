@@ -1,0 +1,113 @@
+"""Controls in a scenario: strategies by name, additions on top of them, their set-points."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import attrs
+import pytest
+from scenarios_for_tests import HOUSE, read, refused
+
+import moistsim as ms
+from moistsim.scenario import write_scenario
+
+ADDED = HOUSE.replace(
+    'strategy = "with_dehumidifier"',
+    """strategy = "overcooling"
+additions = ["set_back", "slower_airflow"]
+set_points = { target_rh = "50 %", cooling_set_back = "5 delta_degF", slow_down_by = "25 %" }""",
+)
+
+
+def test_additions_stand_beside_the_strategy(folder: Path, tmp_path: Path) -> None:
+    scenario = read(folder, ADDED)
+    strategy = scenario.study.options["with box"][1]
+    own = ms.strategies
+    assert strategy == (own.overcooling + own.set_back + own.slower_airflow)(
+        target_rh="50 %", cooling_set_back="5 delta_degF", slow_down_by="25 %"
+    )
+    write_scenario(scenario, tmp_path / "scenario.toml")
+    table = tomllib.loads((tmp_path / "scenario.toml").read_text(encoding="utf-8"))
+    assert table["options"]["with box"]["strategy"] == "overcooling"
+    assert table["options"]["with box"]["additions"] == ["set_back", "slower_airflow"]
+    assert "additions" not in table["options"]["plain"]
+    assert list(table["options"]["with box"]["set_points"]) == list(strategy.settings)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "text"),
+    [
+        (
+            '"slower_airflow"]', '"slow_airflow"]',
+            "house.toml [options.\"with box\"] additions: found 'slow_airflow'; accepted: "
+            "'slower_airflow', which is near it, or another of 'dew_point_control', "
+            "'held_back_ventilation', 'set_back', 'drying_by_dehumidifier'",
+        ),
+        (
+            '["set_back", "slower_airflow"]', '"set_back"',
+            "house.toml [options.\"with box\"] additions: found 'set_back'; accepted: a list of "
+            'names: ["set_back"]',
+        ),
+        (
+            '"slower_airflow"]', '"set_back"]',
+            "house.toml [options.\"with box\"] additions: found set_back twice; accepted: set_back "
+            "once",
+        ),
+        (
+            '"overcooling"\nadditions = ["set_back"', '"temperature_only"\nadditions = ["dew_point_control"',
+            "house.toml [options.\"with box\"] additions: found no set-point target_rh in "
+            "temperature_only; accepted: a strategy with the set-point target_rh, which "
+            "dew_point_control works on",
+        ),
+        (
+            "slow_down_by =", "slow_down =",
+            "house.toml [options.\"with box\".set_points]: found the key 'slow_down', which is not "
+            "known; accepted: 'slow_down_by', which is near it, or another of 'cooling_setpoint', "
+            "'heating_setpoint', 'deadband', 'second_stage_at', 'target_rh', 'humidity_deadband', "
+            "'overcool_by', 'cooling_set_back', 'heating_set_back'",
+        ),
+        (
+            '"25 %"', '"75 %"',
+            "house.toml [options.\"with box\".set_points] slow_down_by: found 0.75; accepted: from 0 to "
+            "0.5",
+        ),
+        (
+            '"25 %"', '"75 K"',
+            "house.toml [options.\"with box\".set_points] slow_down_by: found '75 K'; accepted: a "
+            "fraction, such as '0.75' or '75 %'",
+        ),
+    ],
+)  # fmt: skip
+def test_additions_that_cannot_be(folder: Path, old: str, new: str, text: str) -> None:
+    assert old in ADDED
+    assert refused(folder, ADDED.replace(old, new)) == text
+
+
+def test_an_addition_that_no_file_can_name_is_refused(folder: Path, tmp_path: Path) -> None:
+    @ms.addition
+    def mine(readings: Any, memory: Any) -> Any:
+        return readings
+
+    scenario = read(folder, HOUSE)
+    options = {"mine": (scenario.study.options["plain"][0], ms.strategies.overcooling + mine)}
+    study = attrs.evolve(scenario.study, options=options)
+    with pytest.raises(ms.InputError) as caught:
+        write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
+    assert str(caught.value) == (
+        "write_scenario option 'mine': found 'mine'; accepted: one of slower_airflow, "
+        "dew_point_control, held_back_ventilation, set_back, drying_by_dehumidifier"
+    )
+
+
+def test_a_strategy_that_no_file_can_name_is_refused(folder: Path, tmp_path: Path) -> None:
+    scenario = read(folder, HOUSE)
+    own = attrs.evolve(ms.strategies.overcooling, name="own")
+    study = attrs.evolve(
+        scenario.study, options={"mine": (scenario.study.options["plain"][0], own)}
+    )
+    with pytest.raises(ms.InputError) as caught:
+        write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
+    assert str(caught.value) == (
+        "write_scenario option 'mine': found 'own'; accepted: one of temperature_only, "
+        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier"
+    )

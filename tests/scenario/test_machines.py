@@ -1,0 +1,127 @@
+"""Machines in a scenario: strips, furnace and hot gas; a unit by its label, its maker's table or its
+class."""
+
+from pathlib import Path
+
+import pytest
+from performance_tables import table_of
+from scenarios_for_tests import HOUSE, read, refused
+
+import moistsim as ms
+from moistsim.scenario import read_scenario, write_scenario
+
+
+def test_strips_furnace_and_hot_gas_in_a_file(folder: Path) -> None:
+    """Voltage, lockout and shares are read, and written back as they were."""
+    text = HOUSE.replace(
+        "[equipment.ventilation]",
+        """[equipment.strips]
+stages = ["5 kW", "5 kW"]
+voltage = "208 V"
+proportional = true
+lockout_hours = [14.5, 18]
+lockout_months = [6, 9]
+[equipment.furnace]
+capacity = "40 kBtu/h"
+efficiency = "95 %"
+[equipment.hot_gas]
+share = 0.4
+[equipment.ventilation]""",
+    )
+    scenario = read(folder, text)
+    machines = scenario.study.options["plain"][0]
+    assert machines.strips == ms.Strips(
+        stages=["5 kW", "5 kW"], voltage=208, proportional=True, lockout_hours=[14.5, 18],
+        lockout_months=[6, 9],
+    )  # fmt: skip
+    assert machines.furnace == ms.Furnace(capacity="40 kBtu/h", efficiency="95 %")
+    assert machines.hot_gas == ms.HotGas(share=0.4)
+    write_scenario(scenario, folder / "as_run.toml")
+    again = read_scenario(folder / "as_run.toml").study
+    assert again.options["plain"][0] == machines
+    bad = text.replace("[14.5, 18]", '"14-18"')
+    assert refused(folder, bad) == (
+        "house.toml [equipment.strips] lockout_hours: found '14-18'; accepted: two different "
+        "hours from 0 to 24, such as [14, 18], or none: []"
+    )
+
+
+STAGES = '[equipment.cooling]\nstages = [{ capacity = "2 ton" }]\n'
+
+
+def with_cooling(text: str) -> str:
+    assert STAGES in HOUSE
+    return HOUSE.replace(STAGES, text)
+
+
+def test_a_unit_described_by_its_label_its_table_or_its_class(folder: Path) -> None:
+    """As the library makes it from the same numbers; written back as run, stage by stage."""
+    label = '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15.2\neer2 = 12\n'
+    fan = '[equipment.cooling]\nfan_power = "0.3 W/cfm"\n'
+    expected = ms.Cooling.from_label("2 ton", 15.2, 12, fan_power="0.3 W/cfm")
+    for text, unit in (
+        (fan + label, expected),
+        (
+            '[equipment.cooling.typical]\ncapacity = "2 ton"\nkind = "variable"\nyear = 2016\n',
+            ms.Cooling.typical("2 ton", kind="variable", year=2016),
+        ),
+    ):
+        scenario = read(folder, with_cooling(text))
+        machines = scenario.study.options["plain"][0]
+        assert machines.cooling == unit
+        write_scenario(scenario, folder / "as_run.toml")
+        again = read_scenario(folder / "as_run.toml")
+        assert again.study.options["plain"][0] == machines
+    table_of(ms.Cooling(stages=[ms.Stage(capacity="2 ton")])).to_csv(
+        folder / "unit.csv", index=False
+    )
+    given = '[equipment.cooling.table]\nfile = "unit.csv"\n'
+    machines = read(folder, with_cooling(given)).study.options["plain"][0]
+    assert machines.cooling == ms.Cooling.from_table(folder / "unit.csv")
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 44\n',
+            "house.toml [equipment.cooling.label] seer2: found 44; accepted: from 6 to 40 Btu/h/W",
+        ),
+        (
+            '[equipment.cooling.label]\nseer2 = 15\n',
+            "house.toml [equipment.cooling.label] capacity: found nothing, though it must be given",
+        ),
+        (
+            '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\nseer = 16\n',
+            "house.toml [equipment.cooling.label]: found the key 'seer', which is not known; "
+            "accepted: 'seer2'",
+        ),
+        (
+            '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\n'
+            '[equipment.cooling.typical]\ncapacity = "2 ton"\n',
+            "house.toml [equipment.cooling]: found label and typical together; accepted: one of",
+        ),
+        (
+            '[equipment.cooling]\nstages = [{ capacity = "2 ton" }]\n'
+            '[equipment.cooling.typical]\ncapacity = "2 ton"\n',
+            "house.toml [equipment.cooling]: found typical and stages together; accepted: one of",
+        ),
+        (
+            '[equipment.cooling.table]\nfile = "nowhere.csv"\n',
+            "house.toml [equipment.cooling.table] file: found 'nowhere.csv', which is no file",
+        ),
+        (
+            '[equipment.cooling]\nfan_power = "-1 W/cfm"\n'
+            '[equipment.cooling.typical]\ncapacity = "2 ton"\n',
+            "house.toml [equipment.cooling] fan_power: found '-1 W/cfm'; accepted:",
+        ),
+        (
+            '[equipment.cooling.typical]\ncapacity = "2 parsec"\n',
+            "house.toml [equipment.cooling.typical]",
+        ),
+        ("[equipment]\ncooling = { label = 3 }\n", "house.toml [equipment.cooling.label]: found 3"),
+    ],
+)  # fmt: skip
+def test_a_wrong_way_of_describing_names_its_table(folder: Path, text: str, sentence: str) -> None:
+    found = refused(folder, with_cooling(text))
+    assert found.startswith(sentence), found

@@ -1,0 +1,252 @@
+"""What is wrong in a scenario file is said in one sentence: where, what was found, what is accepted."""
+
+import pickle
+import tomllib
+from pathlib import Path
+
+import pytest
+import tomli_w
+from scenarios_for_tests import HOUSE, refused
+
+import moistsim as ms
+from moistsim.scenario import ScenarioError, read_scenario
+
+KNOWN = "'name', 'note', 'base', 'weather', 'season', 'house', 'emissions', 'equipment', 'options', 'economics', 'provenance', 'measured'"
+TOML = (
+    "accepted: TOML: [table], key = number or key = 'text with a unit', each key once "
+    "(the reader of TOML says: "
+)
+REFUSED = {
+    "key with one near": (
+        ("wall_u", "wal_u"),
+        "house.toml [house.envelope]: found the key 'wal_u', which is not known; accepted: "
+        "'wall_u', which is near it",
+    ),
+    "key with none near": (
+        ('price = "11 cent/kWh"', "zzz = 1"),
+        "house.toml [tariff]: found the key 'zzz', which is not known; accepted: one of 'tiers', "
+        "'periods', 'seasons', 'price', 'gas_price', 'gas_fixed_charge', 'demand', 'fixed_charge', "
+        "'daily_charge', 'minimum', 'tax', 'tax_per_kwh', 'other_use', 'other_use_profile', "
+        "'solar', 'export', 'export_price', 'zone', 'holidays', 'year'",
+    ),
+    "table": (
+        ("[tariff]", "[tarif]"),
+        "house.toml: found the key 'tarif', which is not known; accepted: 'tariff', which is near "
+        f"it, or another of {KNOWN}",
+    ),
+    "machine": (
+        ("[equipment.ventilation]", "[equipment.ventilaton]"),
+        "house.toml [equipment]: found the key 'ventilaton', which is not known; accepted: "
+        "'ventilation', which is near it, or another of 'cooling', 'strips', 'dehumidifier', "
+        "'heating', 'furnace', 'hot_gas', 'sensor', 'outdoor_sensor', 'relays', 'enable', "
+        "'standby_power'",
+    ),
+    "set-point": (
+        ("cooling_setpoint", "cooling_set_point"),
+        "house.toml [options.plain.set_points]: found the key 'cooling_set_point', which is not "
+        "known; accepted: 'cooling_setpoint', which is near it, or another of 'heating_setpoint', "
+        "'deadband', 'second_stage_at'",
+    ),
+    "strategy": (
+        ('"temperature_only"', '"Temperatur_only"'),
+        "house.toml [options.plain] strategy: found 'Temperatur_only'; accepted: "
+        "'temperature_only', which is near it, or another of 'overcooling', 'staged_reheat', "
+        "'hot_gas_reheat', 'with_dehumidifier'",
+    ),
+    "no strategy": (
+        ('strategy = "temperature_only"', ""),
+        "house.toml [options.plain]: found neither strategy nor rules; accepted: strategy, "
+        "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
+        "'with_dehumidifier'; or rules, a list of rows",
+    ),
+    "sample": (
+        ('file = "june.csv"', 'sample = "miammi"'),
+        "house.toml [weather] sample: found 'miammi'; accepted: 'miami', which is near it, or "
+        "another of 'greensboro', 'sand_point'",
+    ),
+    "base": (
+        ("name =", 'base = "plane"\nname ='),
+        "house.toml base: found 'plane'; accepted: 'plain', which is near it, or another of "
+        "'with box'",
+    ),
+    "required key": (
+        ('floor_area = "1500 ft2"', ""),
+        "house.toml [house] floor_area: found nothing, though it must be given; accepted: "
+        "conditioned floor, all storeys: an area as a number in m2, or a text such as '186 m2' or "
+        "'2000 ft2'",
+    ),
+    "required key, a list of tables": (
+        ('stages = [{ capacity = "2 ton" }]', ""),
+        "house.toml [equipment.cooling] stages: found nothing, though it must be given; accepted: "
+        "ratings by stage, the smallest first: a list of tables",
+    ),
+    "unit": (
+        ("1500 ft2", "1500 cfm"),
+        "house.toml [house] floor_area: found '1500 cfm'; accepted: an area as a number in m2, or "
+        "a text such as '186 m2' or '2000 ft2'",
+    ),
+    "unit of a set-point": (
+        ("77 degF", "77 %"),
+        "house.toml [options.plain.set_points] cooling_setpoint: found '77 %'; accepted: a "
+        "temperature as a number in degC, or a text such as '24 degC' or '75 degF'",
+    ),
+    "range in the user's unit": (
+        ("1500 ft2", "-1500 ft2"),
+        "house.toml [house] floor_area: found '-1500 ft2'; accepted: an area above 0 ft2 and at "
+        "most 53,820 ft2",
+    ),
+    "range of a percentage": (
+        ("70 %", "120 %"),
+        "house.toml [equipment.ventilation] sensible_recovery: found '120 %'; accepted: a fraction "
+        "at least 0 % and at most 95 %",
+    ),
+    "fields that contradict": (
+        ('kind = "balanced"', 'kind = "supply"'),
+        "house.toml [equipment.ventilation] sensible_recovery: found '70 %'; accepted: 0 for "
+        "supply ventilation: only a balanced machine recovers",
+    ),
+    "set-points that contradict": (
+        ("77 degF", "18 degC"),
+        "house.toml [options.plain.set_points]: found cooling down to 17.5 degC (63.5 degF) with "
+        "heating at 20.0 degC (68.0 degF); accepted: a room no cooler than 21.0 degC (69.8 degF), "
+        "one deadband above the heating set-point: the heating would be hidden reheat",
+    ),
+    "machines that contradict": (
+        ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),
+        "house.toml [options.plain.equipment] heating: found HeatPump without cooling; accepted: "
+        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, whose blower they "
+        "share",
+    ),
+    "word": (
+        ('"balanced"', '"balance"'),
+        "house.toml [equipment.ventilation] kind: found 'balance'; accepted: one of exhaust, "
+        "supply, balanced, central",
+    ),
+    "true or false": (
+        ("deep = false", 'deep = "no"'),
+        "house.toml [house.moisture_store] deep: found 'no'; accepted: true or false",
+    ),
+    "item of a list": (
+        ('capacity = "2 ton"', 'capacity = "2 lb"'),
+        "house.toml [equipment.cooling.stages] number 1 capacity: found '2 lb'; accepted: a power "
+        "as a number in W, or a text such as '7000 W' or '24000 Btu/h'",
+    ),
+    "no list": (
+        ('[{ capacity = "2 ton" }]', "5"),
+        "house.toml [equipment.cooling] stages: found 5; accepted: a list of tables: ratings by "
+        "stage, the smallest first",
+    ),
+    "no table": (
+        ("[house.envelope]\nwall_u", "envelope"),
+        "house.toml [house.envelope]: found 0.5; accepted: a table of keys and values",
+    ),
+    "no text": (
+        ('"House of the tests"', "5"),
+        "house.toml name: found 5; accepted: a text in quotation marks",
+    ),
+    "plain value of the shared equipment": (
+        ("[equipment.cooling]", "[equipment]\nstandby_power = '-1 W'\n[equipment.cooling]"),
+        "house.toml [equipment] standby_power: found '-1 W'; accepted: a power at least 0 W",
+    ),
+    "two weathers": (
+        ("[weather]", '[weather]\nsample = "miami"'),
+        "house.toml [weather]: found both sample and file; accepted: one of sample = 'name' and "
+        "file = 'path'",
+    ),
+    "no weather": (
+        ('file = "june.csv"', 'checksum = "1"'),
+        "house.toml [weather]: found neither sample nor file; accepted: one of sample = 'name' and "
+        "file = 'path'",
+    ),
+    "no weather file": (
+        ("june.csv", "july.csv"),
+        "house.toml [weather] file: found 'july.csv', which is no file; accepted: the path of a "
+        "weather file, as seen from the scenario's folder",
+    ),
+    "no weather in the file": (
+        ("june.csv", "house.toml"),
+        "house.toml [weather] file, house.toml, latitude: found none; accepted: a line "
+        "'# latitude: value' above the table",
+    ),
+    "day": (
+        ("06-05", "6-5"),
+        "house.toml [season] end: found '6-5'; accepted: MM-DD or YYYY-MM-DD, or left out for all "
+        "of the data",
+    ),
+    "season": (
+        ("06-05", "07-05"),
+        "house.toml [season]: found 06-02 to 07-05, not held by data of 1990-06-01 00:00 to "
+        "1990-06-11 00:00; accepted: a season that lies within the data without a break (MM-DD or "
+        "YYYY-MM-DD)",
+    ),
+    "step": (
+        ("[season]", '[season]\nstep = "60 ft"'),
+        "house.toml [season] step: found '60 ft'; accepted: a time as a number in s, or a text "
+        "such as '300 s' or '5 min'",
+    ),
+    "syntax": (
+        ("ach50 = 4", "ach50 4"),
+        f"house.toml line 9: found 'ach50 4'; {TOML}Expected '=' after a key in a key/value pair)",
+    ),
+    "syntax at the end": (
+        ('capacity = "50 pint/day"', 'capacity = [ "50 pint/day"'),
+        f"house.toml, at its end: found text that is no TOML; {TOML}Unclosed array)",
+    ),
+    "name that cannot be printed": (
+        ("[options.plain]", '[options."a\\nb"]'),
+        "house.toml options: found the name 'a\\nb'; accepted: a name that can be printed",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_what_is_wrong_is_said_in_one_sentence(folder: Path, case: str) -> None:
+    (old, new), sentence = REFUSED[case]
+    assert old in HOUSE
+    assert refused(folder, HOUSE.replace(old, new, 1)) == sentence
+
+
+def test_a_scenario_needs_a_house(folder: Path) -> None:
+    without = HOUSE[: HOUSE.index("[house]")] + HOUSE[HOUSE.index("[tariff]") :]
+    assert refused(folder, without) == (
+        "house.toml: found no [house], or an empty one; accepted: a table [house] with a floor_area"
+    )
+
+
+def test_another_weather_than_that_of_the_run_is_refused(folder: Path) -> None:
+    own = ms.Weather.read(folder / "june.csv").checksum
+    assert refused(folder, HOUSE.replace("[season]", 'checksum = "0123"\n[season]')) == (
+        f"house.toml [weather] checksum: found '0123', while the weather's own is '{own}'; "
+        "accepted: the weather that the scenario was run with, or no checksum"
+    )
+
+
+@pytest.mark.parametrize("table", ["house", "options", "weather", "season", "tariff", "equipment"])
+def test_what_is_no_table_is_refused_by_its_name(folder: Path, table: str) -> None:
+    kept = tomllib.loads(HOUSE)
+    kept[table] = 5
+    place = "options" if table == "options" else f"[{table}]"
+    assert refused(folder, tomli_w.dumps(kept)).startswith(f"house.toml {place}: found 5; accepted")
+
+
+def test_a_file_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(tmp_path / "none.toml")
+    assert str(caught.value) == (
+        f"{tmp_path / 'none.toml'}: found no such file; accepted: the path of a scenario file"
+    )
+    with pytest.raises(ScenarioError, match=r"found a folder; accepted: the path of a scenario"):
+        read_scenario(tmp_path)
+    (tmp_path / "latin.toml").write_bytes("name = 'Hütte'".encode("latin-1"))
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(tmp_path / "latin.toml")
+    assert str(caught.value) == (
+        "latin.toml: found something that is no UTF-8 text; accepted: a TOML file"
+    )
+
+
+def test_an_error_survives_pickling() -> None:
+    error = ScenarioError("house.toml [house] ach50", "'x'", "a number")
+    again = pickle.loads(pickle.dumps(error))
+    assert isinstance(again, ScenarioError)
+    assert (again.where, again.found, again.accepted) == (error.where, error.found, error.accepted)
