@@ -98,3 +98,4 @@ def assert_same_run(one: Scenario, two: Scenario) -> None:
     assert (b.start, b.end, b.step) == (a.start, a.end, a.step)
     assert b.base == (a.base or next(iter(a.options)))
     assert (two.purchases, two.terms) == (one.purchases, one.terms)
+    assert two.risk_basis == one.risk_basis

@@ -69,7 +69,7 @@ def gather(
         matched = comparison.study.matched(MEASURE, as_set=comparison, progress=False)
     alike = comparison if matched is None else matched.comparison
     bought = economics(alike, scenario.purchases, scenario.terms) if scenario.purchases else None
-    risky = risk(comparison)
+    risky = risk(comparison, scenario.risk_basis)
     it = Verdict(
         as_set=comparison,
         matched=matched,

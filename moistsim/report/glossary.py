@@ -20,6 +20,7 @@ GLOSSARY = {
     "IANA": "the list of the world's time zones",
     "US": "United States",
     "SI": "the metric system of units",
+    "ISO": "the international body for standards",
     "CSV": "a table as plain text, which any spreadsheet opens",
     "HTML": "a page for a browser",
     "TOML": "plain text with names and values",

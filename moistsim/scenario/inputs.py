@@ -68,6 +68,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
         yield from of(study.emissions, "emissions")
     if terms is not None:
         yield from of(terms, "economics")
+    yield from of(scenario.risk_basis, "risk")
     machines = [equipment for equipment, _ in study.options.values()]
     shared = {
         field.name

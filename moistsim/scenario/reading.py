@@ -8,6 +8,7 @@ import attrs
 from moistsim.emissions import Emissions
 from moistsim.equipment import Equipment
 from moistsim.purchase import Terms
+from moistsim.risk import RiskBasis
 from moistsim.scenario.descriptions import build, fields_in, house_of
 from moistsim.scenario.options import option_of, purchases_of
 from moistsim.scenario.origins import measured_in, stated_in
@@ -25,7 +26,7 @@ DEMO = Path(__file__).with_name("demo.toml")
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "provenance", "measured",
+    "options", "economics", "risk", "provenance", "measured",
 )  # fmt: skip
 
 
@@ -58,6 +59,8 @@ def read_scenario(path: str | Path) -> Scenario:
         `Purchase`, of all options or of none.
     ``[economics]``
         The fields of `Terms`; options then need a purchase each.
+    ``[risk]``
+        The fields of `RiskBasis`, by which the report judges mould, wood, comfort and wear.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
         ``file`` of performance data, as seen from the scenario's folder, and what `fit_table`
@@ -160,6 +163,7 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
         path,
         purchases,
         terms,
+        build(RiskBasis, table.get("risk", {}), place.inside("risk")),
         stated=stated_in(table),
         measured=measured_in(table, place),
     )

@@ -5,6 +5,7 @@ from pathlib import Path
 import attrs
 
 from moistsim.purchase import Purchase, Terms
+from moistsim.risk import RiskBasis
 from moistsim.study import Study
 from moistsim.uncertain import Uncertain
 
@@ -25,6 +26,8 @@ class Scenario:
     """One for each option, or none at all."""
     terms: Terms | None = None
     """Of the economics; there are some if there are purchases."""
+    risk_basis: RiskBasis = RiskBasis()
+    """What mould, mites, wood, comfort and wear are judged by, as `risk` takes it."""
     ranges: dict[str, Uncertain] = attrs.field(factory=dict)
     """What is uncertain, by dotted name, as `how_sure` takes it; the study has the middle of each."""
     years: dict[str, str | Path] = attrs.field(factory=dict)

@@ -251,6 +251,21 @@ def test_risks_are_those_of_the_library(ran: Comparison, us: str) -> None:
     assert "it is no survey" in us and "find and stop the water first" in us
 
 
+def test_risks_are_judged_by_what_the_scenario_says(scenario: Scenario) -> None:
+    alone = attrs.evolve(scenario.study, options={PLAIN: scenario.study.options[PLAIN]})
+    ran = alone.run(progress=False)
+    basis = ms.RiskBasis(metabolic_rate=1.0, contactor_operations=500_000)
+    given = attrs.evolve(scenario, study=alone, purchases={}, terms=None, risk_basis=basis)
+    shown = {row.label: row.cells for row in gather(given, ran).risks.rows}
+    judged, usual = ms.risk(ran, basis), ms.risk(ran)
+    for label, column in (
+        ("hours at home that are too cool", "too_cool_h"),
+        ("years until its switch has worn", "contactor_years"),
+    ):
+        assert numbers(shown[label]) == pytest.approx(judged[column].tolist(), abs=0.51)
+        assert judged.loc[PLAIN, column] > usual.loc[PLAIN, column] + 1.0
+
+
 # ---------------------------------------------------------------------- sentences
 
 

@@ -11,7 +11,6 @@ from scenarios_for_tests import HOUSE, refused
 import moistsim as ms
 from moistsim.scenario import ScenarioError, read_scenario
 
-KNOWN = "'name', 'note', 'base', 'weather', 'season', 'house', 'emissions', 'equipment', 'options', 'economics', 'provenance', 'measured'"
 TOML = (
     "accepted: TOML: [table], key = number or key = 'text with a unit', each key once "
     "(the reader of TOML says: "
@@ -31,8 +30,13 @@ REFUSED = {
     ),
     "table": (
         ("[tariff]", "[tarif]"),
-        "house.toml: found the key 'tarif', which is not known; accepted: 'tariff', which is near "
-        f"it, or another of {KNOWN}",
+        "house.toml: found the key 'tarif', which is not known; accepted: 'tariff', which is near it",
+    ),
+    "table with none near": (
+        ("[tariff]", "[zzz]"),
+        "house.toml: found the key 'zzz', which is not known; accepted: one of 'name', 'note', "
+        "'base', 'weather', 'season', 'house', 'tariff', 'emissions', 'equipment', 'options', "
+        "'economics', 'risk', 'provenance', 'measured'",
     ),
     "machine": (
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
