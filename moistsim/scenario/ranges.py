@@ -6,6 +6,7 @@ likely (``scale = "log"``: their logarithms), or ``{ low = , likely = , high = }
 study itself has the middle: the number before ±, the likely one, half way between the ends.
 """
 
+import copy
 import math
 import re
 from collections.abc import Mapping
@@ -240,7 +241,7 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
             # What one option is uncertain in cannot stand in the table of all.
             shared = tables["equipment"].pop(machine)
             for own in tables["options"].values():
-                own.setdefault("equipment", {})[machine] = _copy(shared)
+                own.setdefault("equipment", {})[machine] = copy.deepcopy(shared)
     elif name.startswith("strategy."):
         raise InputError(
             f"write_scenario ranges[{name!r}]",
@@ -251,9 +252,3 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
     for key in keys[:-1]:
         owner = owner[int(key) - 1] if isinstance(owner, list) else owner.get(key, {})
     return owner, keys[-1]
-
-
-def _copy(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _copy(item) for key, item in value.items()}
-    return [_copy(item) for item in value] if isinstance(value, list) else value

@@ -57,6 +57,7 @@ def checksum(scenario: Scenario) -> str:
 
 
 def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
+    """What a file that lies in a folder says of a scenario."""
     study, weather = scenario.study, scenario.study.weather
     for name, (_, strategy) in study.options.items():
         _check_known(name, strategy)
