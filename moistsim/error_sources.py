@@ -30,7 +30,7 @@ from moistsim.uncertain import (
     source_of,
     uncertain_inputs,
 )
-from moistsim.units import InputError, to_si
+from moistsim.units import WITHOUT_UNIT, InputError, to_si
 from moistsim.weighing import weigh
 from moistsim.yearly_cases import energy_of, yearly_cases
 
@@ -47,9 +47,6 @@ HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.plugs_an
 """Shares by which a house misses its description: stand-ins, own round figures."""
 ENERGY_PRICE, FIRST_COST = 0.10, 0.10
 """Shares by which prices miss: stand-ins, own round figures."""
-
-_BARE = ("count", "fraction", "W/W", "1/year")
-"""Units whose numbers are written without one."""
 
 MEASURES = ("kWh", "USD", "net_savings_USD")
 
@@ -225,7 +222,7 @@ def _moves(
         yield from _house(study)
     for name, of in ranges.items():
         if isinstance(of, DISTRIBUTIONS):
-            unit = "" if units[name] in _BARE else f" {units[name]}"
+            unit = "" if units[name] in WITHOUT_UNIT else f" {units[name]}"
             said = f"{in_words(name)} {of.centre:.4g} ± {of.deviation:.3g}{unit}"
             yield _Move(
                 source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said

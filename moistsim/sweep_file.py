@@ -10,7 +10,7 @@ from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.sampling import Range
 from moistsim.scenario import Scenario, ScenarioError, read_scenario
-from moistsim.scenario.descriptions import WITHOUT_UNIT, build, house_of
+from moistsim.scenario.descriptions import build, house_of
 from moistsim.scenario.places import Place, check_keys, line_of, text_of
 from moistsim.scenario.reading import scenario_in
 from moistsim.scenario.toml_file import read_toml
@@ -19,7 +19,7 @@ from moistsim.study import Study
 from moistsim.sweep import Sweep
 from moistsim.sweep_paths import Parameter, find
 from moistsim.tariff import Tariff
-from moistsim.units import InputError, one_of
+from moistsim.units import WITHOUT_UNIT, InputError, one_of
 
 _OWN = ("scenario", "sample", "n", "seed", "hourly", "vary")
 _RANGE = ("from", "to", "scale")

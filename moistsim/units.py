@@ -69,14 +69,7 @@ KINDS = {
 }
 """Every unit that a description is kept in. The keys are what fields and settings name."""
 
-_PINT_NAME = {
-    "fraction": "dimensionless",
-    "count": "dimensionless",
-    "W/W": "dimensionless",
-    "1/year": "dimensionless",
-}
-
-_BARE = ("count", "fraction", "1/year")
+WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
 """Units whose numbers are written without one."""
 
 # Type marks for the set-points of a strategy: `cooling_setpoint: ms.units.DegC = 24.0`.
@@ -169,14 +162,15 @@ _NUMBER_AND_UNIT = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\
 
 
 def _pint_unit(unit: str) -> str:
-    return _PINT_NAME.get(unit, unit)
+    return "dimensionless" if unit in WITHOUT_UNIT else unit
 
 
 def expected(unit: str) -> str:
     """Half a sentence that says what a quantity kept in `unit` may look like."""
     kind = KINDS[unit]
     texts = [f"'{kind.si}'"] + ([f"'{kind.trade}'"] if kind.trade != kind.si else [])
-    if unit in _BARE:
+    # An efficiency in trade units has one.
+    if unit in WITHOUT_UNIT and kind.trade == kind.si:
         return f"{kind.name}, such as {' or '.join(texts)}"
     return f"{kind.name} as a number in {unit}, or a text such as {' or '.join(texts)}"
 
@@ -356,7 +350,7 @@ def _limits(
     def text(limit: float) -> str:
         number = limit if shown == unit else from_si(limit, unit, shown)
         digits = f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
-        return digits + ("" if shown in _BARE else f" {shown}")
+        return digits + ("" if shown in WITHOUT_UNIT else f" {shown}")
 
     parts = [
         f"{words} {text(limit)}"

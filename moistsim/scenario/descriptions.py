@@ -13,7 +13,7 @@ from moistsim.hourly_profile import HourlyProfile
 from moistsim.house import House
 from moistsim.scenario.places import Place, ScenarioError, check_keys, text_of
 from moistsim.typical import TypicalHouse, replaced
-from moistsim.units import KINDS, InputError, expected
+from moistsim.units import KINDS, WITHOUT_UNIT, InputError, expected
 
 _OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {
@@ -28,8 +28,6 @@ _OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
 }
 """Other ways of describing than by the fields: a table of its name within the description's own,
 the method that reads it, and the keys that it may hold."""
-WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
-"""Units whose numbers stand in a file without one."""
 
 
 def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
