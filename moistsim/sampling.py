@@ -293,7 +293,7 @@ def points(
         return
     assert n is not None
     if sample == "saltelli":
-        from moistsim.sensitivity import saltelli_cases
+        from moistsim.sensitivity.saltelli import saltelli_cases
 
         cases = saltelli_cases({str(k): side for k, side in enumerate(sides)}, n, seed)
         yield from cases.itertuples(index=False, name=None)
@@ -301,16 +301,12 @@ def points(
     # Deferred: half a second of import, for sweeps alone.
     from scipy.stats import qmc
 
+    from moistsim.sensitivity.drawing import drawn
+
     rng = np.random.default_rng(seed)
     if sample == "sobol":
         # The whole power of two is drawn, of which the first n are the same points.
         cube = qmc.Sobol(len(sides), seed=rng).random_base2(math.ceil(math.log2(n)))[:n]
     else:
         cube = qmc.LatinHypercube(len(sides), seed=rng).random(n)
-    for row in cube:
-        yield tuple(
-            side.at(float(u))
-            if isinstance(side, DISTRIBUTIONS)
-            else side[min(int(u * len(side)), len(side) - 1)]
-            for side, u in zip(sides, row, strict=True)
-        )
+    yield from zip(*map(drawn, map(str, range(len(sides))), sides, cube.T), strict=True)

@@ -16,7 +16,6 @@ from scipy import stats
 from test_figures import SIGHT, differ, lab
 
 import moistsim as ms
-from moistsim import sensitivity
 from moistsim.figures import (
     break_even_figure,
     quantiles_figure,
@@ -24,6 +23,7 @@ from moistsim.figures import (
     tornado_figure,
 )
 from moistsim.figures.sensitivity import DIVERGING
+from moistsim.sensitivity import surface
 
 A, B = "strips as reheat", "stand-alone dehumidifier"
 ACH, PRICE = "house.ach50", "tariff.price"
@@ -596,4 +596,4 @@ def test_degrees_stop_where_cases_cannot_tell_them_apart() -> None:
     """Six cases have no surface of the second degree (six terms) and a case to spare."""
     frame = sweep(scattered(64).iloc[:6], linear)
     assert ms.break_even(frame, (A, B), ACH, PRICE).attrs["degree"] == 1
-    assert sensitivity.HIGHEST_DEGREE > 2
+    assert surface.HIGHEST_DEGREE > 2

@@ -135,7 +135,7 @@ def _sweep_head(read: "SweepFile") -> Iterator[str]:
 
 def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
     """Which cases failed and why; cost and humidity of the others."""
-    from moistsim.sensitivity import MOST_GROUPS, quantiles
+    from moistsim.sensitivity.quantiles import MOST_GROUPS, quantiles
 
     failed = frame[frame["status"] != "ok"]
     cases, lost = frame["case"].nunique(), failed["case"].nunique()

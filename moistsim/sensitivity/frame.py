@@ -1,0 +1,120 @@
+"""A sweep's frame as every answer reads it: one number a case, beside the case's parameters."""
+
+from collections.abc import Hashable, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from moistsim.sensitivity.values import numeric
+from moistsim.units import InputError, one_of
+
+
+class Outcome(NamedTuple):
+    """One number a case, and the case's parameters."""
+
+    values: "pd.Series[float]"
+    inputs: pd.DataFrame
+    about: dict[Hashable, Any]
+    """What the answer says of itself: measure, options, cases read and left out."""
+
+
+def check_frame(frame: pd.DataFrame, where: str) -> None:
+    """Refuse what is no sweep's."""
+    for column in ("case", "option", "status"):
+        if column not in frame:
+            raise InputError(
+                f"{where}(frame)", f"no column {column!r}", "the frame that a sweep gives"
+            )
+
+
+def parameters_of(frame: pd.DataFrame) -> list[str]:
+    """Between case and option; wherever they stand, dotted names and the weather."""
+    names = [str(c) for c in frame.columns]
+    first, last = names.index("case"), names.index("option")
+    between = names[first + 1 : last]
+    return [c for c in names if c in between or "." in c or c == "weather"]
+
+
+def measures_of(frame: pd.DataFrame) -> list[str]:
+    """Its results."""
+    inputs = {*parameters_of(frame), "case", "option", "status"}
+    return [str(c) for c in frame.columns if c not in inputs and numeric(frame[c])]
+
+
+def options_of(frame: pd.DataFrame) -> list[str]:
+    """By name, in their order."""
+    # A case that failed before its options were made may be a row without one.
+    named = frame["option"].astype(object)
+    return [str(name) for name in named[named.notna() & (named != "")].unique()]
+
+
+def by_option(
+    frame: pd.DataFrame, where: str, measure: str, options: Sequence[str]
+) -> tuple[pd.DataFrame, int]:
+    """The measure by case and option, and how many cases have not all of it."""
+    measures = measures_of(frame)
+    if measure not in measures:
+        raise InputError(f"{where}(measure)", measure, one_of(measure, measures))
+    known = options_of(frame)
+    for option in options:
+        if option not in known:
+            raise InputError(f"{where}(option)", option, one_of(str(option), known))
+    rows = frame[(frame["status"] == "ok") & frame["option"].isin(list(options))]
+    twice = rows.duplicated(["case", "option"])
+    if twice.any():
+        case, option = rows.loc[twice, ["case", "option"]].iloc[0]
+        raise InputError(f"{where}(frame)", f"case {case} of {option!r} twice", "one row of each")
+    values = rows[measure].astype(float).to_numpy()
+    if not np.isfinite(values).all():
+        case, option = rows[["case", "option"]].iloc[int(np.argmin(np.isfinite(values)))]
+        raise InputError(
+            f"{where}(measure)",
+            f"no {measure} in case {case} of {option!r}",
+            "a result that each of these options has",
+        )
+    table = rows.assign(option=rows["option"].astype(object), **{measure: values}).pivot(
+        index="case", columns="option", values=measure
+    )
+    table = table.reindex(columns=list(options)).dropna().sort_index()
+    return table, int(frame["case"].nunique()) - len(table)
+
+
+def outcome(
+    frame: pd.DataFrame,
+    where: str,
+    measure: str,
+    option: str | None,
+    options: tuple[str, str] | None,
+) -> Outcome:
+    """One option's measure, or the first's less the second's."""
+    check_frame(frame, where)
+    if options is None:
+        known = options_of(frame)
+        if option is None and len(known) != 1:
+            raise InputError(f"{where}(option)", None, one_of("", known))
+        chosen = [known[0] if option is None else option]
+    else:
+        if option is not None:
+            raise InputError(f"{where}(option)", option, "option or options, not both")
+        chosen = [options] if isinstance(options, str) else list(options)
+        if len(chosen) != 2 or chosen[0] == chosen[1]:
+            raise InputError(f"{where}(options)", options, "two options")
+    wide, left_out = by_option(frame, where, measure, chosen)
+    values = wide[chosen[0]] if len(chosen) == 1 else wide[chosen[0]] - wide[chosen[1]]
+    inputs = frame.drop_duplicates("case").set_index("case")[parameters_of(frame)]
+    about: dict[Hashable, Any] = {
+        "measure": measure,
+        "of": " less ".join(chosen),
+        "difference": len(chosen) == 2,
+        "left_out": left_out,
+        "cases": len(values),
+    }
+    return Outcome(values, inputs.reindex(values.index), about)
+
+
+def reason(frame: pd.DataFrame, case: Hashable) -> str:
+    """Why a case has no result."""
+    status = frame.loc[frame["case"] == case, "status"].astype(str)
+    failed = status[status != "ok"]
+    return failed.iloc[0] if len(failed) else "not run"

@@ -1,0 +1,145 @@
+"""One parameter at a time: its cases, and the tornado of how far each moves a result."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from moistsim.sensitivity.drawing import choices, drawn, quantile_of
+from moistsim.sensitivity.frame import outcome, reason
+from moistsim.sensitivity.values import numeric, same, same_as
+from moistsim.units import InputError, one_of
+
+
+def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.DataFrame:
+    """Cases for `tornado`: the base, then each value of each parameter alone.
+
+    Parameters
+    ----------
+    base : dict
+        The base case's value of each parameter.
+    vary : dict
+        By name: a list of values, a range, whose bounds are taken, or a distribution without any,
+        of which the 5 and the 95 % points are.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Indexed by `case`; case 0 is the base.
+
+    Raises
+    ------
+    InputError
+        If a parameter has no base, or cannot be drawn from.
+    """
+    rows = [dict(base)]
+    for name, of in vary.items():
+        if name not in base:
+            raise InputError("one_at_a_time_cases(vary)", name, one_of(name, base))
+        if hasattr(of, "low") and (quantile := quantile_of(name, of)) is not None:
+            values = quantile(np.array([0.0, 1.0]))
+        elif hasattr(of, "ppf") or hasattr(of, "at"):
+            values = drawn(name, of, np.array([0.05, 0.95]))
+        else:
+            values = choices(name, of)
+        rows += [{**base, name: value} for value in values if not same(value, base[name])]
+    cases = pd.DataFrame(rows)
+    cases.index.name = "case"
+    return cases
+
+
+def tornado(
+    frame: pd.DataFrame,
+    base: int | Mapping[str, Any],
+    measure: str,
+    *,
+    option: str | None = None,
+    options: tuple[str, str] | None = None,
+) -> pd.DataFrame:
+    """How far each parameter alone moves a result from the base case.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        What a sweep gave whose cases differ from the base in one parameter (`one_at_a_time_cases`);
+        a grid holds such cases among others, which are not read.
+    base : int or dict
+        The base case's number, or its parameters.
+    measure, option, options
+        As for `sobol_from`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        By `parameter`, the greatest swing first: `low` and `high`, its least and greatest value
+        (of a parameter without numbers, such as the weather, those of the least and the greatest
+        result); `at_low` and `at_high`, the results there; `swing`, the greatest result less the
+        least over all values tried, the base's among them. ``attrs["base"]`` is the base's result.
+
+    Raises
+    ------
+    InputError
+        If a measure, option, parameter or the base is not there, the base has no result, or a
+        parameter that varies is never varied alone.
+    """
+    where = "tornado"
+    read = outcome(frame, where, measure, option, options)
+    names = [str(name) for name in read.inputs.columns]
+    all_inputs = frame.drop_duplicates("case").set_index("case")[names]
+    if isinstance(base, Mapping):
+        for name in base:
+            if name not in names:
+                raise InputError(f"{where}(base)", name, one_of(str(name), names))
+        lacking = [name for name in names if name not in base]
+        if lacking:
+            raise InputError(f"{where}(base)", dict(base), f"a value of {lacking[0]!r} too")
+        at = all_inputs[same_as(all_inputs, base).all(axis=1)]
+        if at.empty:
+            raise InputError(f"{where}(base)", dict(base), "the parameters of one of the cases")
+        with_result = at.index.intersection(read.values.index)
+        number = (with_result if len(with_result) else at.index)[0]
+    elif base in all_inputs.index:
+        number = base
+    else:
+        raise InputError(f"{where}(base)", base, f"one of the {len(all_inputs)} cases, or a dict")
+    if number not in read.values.index:
+        raise InputError(
+            f"{where}(base)",
+            f"case {number}: {reason(frame, number)}",
+            "a base case with a result",
+        )
+    centre = all_inputs.loc[number].to_dict()
+    in_all = same_as(all_inputs, centre)
+    alike = in_all.loc[read.inputs.index].to_numpy(bool)
+    result = float(read.values[number])
+    rows = {}
+    for k, name in enumerate(names):
+        if in_all[name].all():
+            continue
+        alone = alike[:, np.arange(len(names)) != k].all(axis=1) & ~alike[:, k]
+        if not alone.any():
+            raise InputError(
+                f"{where}(frame)",
+                f"no case with a result that differs from the base in {name} alone",
+                "cases by one_at_a_time_cases, or a grid that the base belongs to",
+            )
+        tried = [(centre[name], result)]
+        tried += zip(read.inputs.loc[alone, name], read.values[alone], strict=True)
+        order = (lambda pair: pair[0]) if numeric(read.inputs[name]) else (lambda pair: pair[1])
+        low, high = min(tried, key=order), max(tried, key=order)
+        reached = [float(value) for _, value in tried]
+        rows[name] = {
+            "low": low[0],
+            "high": high[0],
+            "at_low": float(low[1]),
+            "at_high": float(high[1]),
+            "swing": max(reached) - min(reached),
+        }
+    if not rows:
+        raise InputError(f"{where}(frame)", f"{len(all_inputs)} cases alike", "a varied parameter")
+    table = pd.DataFrame.from_dict(rows, orient="index")
+    table.index.name = "parameter"
+    table = table.sort_values("swing", ascending=False, kind="stable")
+    table.attrs = {**read.about, "base": result, "base_values": centre}
+    return table

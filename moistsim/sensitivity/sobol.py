@@ -1,0 +1,189 @@
+"""Sobol indices: the share of a result's variance that each parameter brings, with its band."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from moistsim.sensitivity.frame import outcome, reason
+from moistsim.sensitivity.saltelli import saltelli_cases, sample_size
+from moistsim.sensitivity.values import finite, same
+from moistsim.units import InputError, one_of
+
+
+def sobol_indices(
+    function: Callable[[dict[str, Any]], float],
+    vary: Mapping[str, Any],
+    *,
+    n: int = 256,
+    seed: int = 0,
+    confidence: float = 0.95,
+    resamples: int = 999,
+) -> pd.DataFrame:
+    """How much of a function's variance each parameter brings, alone and with the others.
+
+    Parameters
+    ----------
+    function : callable
+        A case as a dict to a number; called n (d + 2) times.
+    vary, n, seed
+        As for `saltelli_cases`.
+    confidence, resamples
+        As for `sobol_from`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        As `sobol_from`.
+
+    Raises
+    ------
+    InputError
+        As `saltelli_cases`, or if the function gives what is no number, or one number for all.
+    """
+    design = saltelli_cases(vary, n, seed)
+    values = np.array([float(function(case)) for case in _records(design)])
+    if not np.isfinite(values).all():
+        case = int(np.argmin(np.isfinite(values)))
+        raise InputError(
+            "sobol_indices(function)",
+            float(values[case]),
+            f"a number for each case; case {case} is {_records(design)[case]}",
+        )
+    name = getattr(function, "__name__", "function")
+    table = _indices("sobol_indices", values, list(vary), seed, confidence, resamples)
+    table.attrs |= {"measure": name, "of": "", "difference": False, "left_out": 0}
+    return table
+
+
+def sobol_from(
+    frame: pd.DataFrame,
+    design: pd.DataFrame,
+    measure: str,
+    *,
+    option: str | None = None,
+    options: tuple[str, str] | None = None,
+    seed: int = 0,
+    confidence: float = 0.95,
+    resamples: int = 999,
+) -> pd.DataFrame:
+    """Sobol indices of a sweep's result: first-order and total, each with a confidence band.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        What a sweep over `design` gave.
+    design : DataFrame
+        What `saltelli_cases` gave; the same arguments give it again.
+    measure : str
+        A column of results.
+    option : str, optional
+        Whose result; may be left out where there is one only.
+    options : (str, str), optional
+        Instead: the first's result less the second's, case by case.
+    seed : int
+        Of the resampling.
+    confidence : float
+        Width of the bands, between 0 and 1.
+    resamples : int
+        Percentile bootstrap over the n rows of the design.
+
+    Returns
+    -------
+    pandas.DataFrame
+        By `parameter`, the greatest total first: `first` (the share of the variance that would go
+        if this parameter were known), `total` (the share that would stay if all but it were),
+        and `_low` and `_high` of both. An index near nothing may come out a little below zero.
+
+    Raises
+    ------
+    InputError
+        If a measure or option is not there, a case of the design is missing or has no result, the
+        frame is of another design, or the result is the same in all cases.
+
+    Notes
+    -----
+    `scipy.stats.sobol_indices`: Saltelli et al. (2010), doi:10.1016/j.cpc.2009.09.018. Its own
+    bootstrap takes no seed; the same function is resampled here, so that bands can be repeated.
+    """
+    where = "sobol_from"
+    n, names = sample_size(design), [str(name) for name in design.columns]
+    read = outcome(frame, where, measure, option, options)
+    missing = design.index.difference(read.values.index)
+    if len(missing):
+        raise InputError(
+            f"{where}(frame)",
+            f"{len(design) - len(missing)} of {len(design)} cases with a result; "
+            f"case {missing[0]}: {reason(frame, missing[0])}",
+            "a result for each case of the design, since indices cannot be had from a part of it",
+        )
+    inputs = read.inputs.loc[design.index]
+    for name in names:
+        if name not in inputs:
+            raise InputError(f"{where}(design)", name, one_of(name, inputs.columns))
+        pairs = zip(design.index, design[name], inputs[name], strict=True)
+        other = next((row for row in pairs if not same(*row[1:])), None)
+        if other is not None:
+            raise InputError(
+                f"{where}(frame)",
+                f"{name} = {other[2]} in case {other[0]}",
+                f"the design's own value, {other[1]}",
+            )
+    values = read.values.loc[design.index].to_numpy(float)
+    assert len(values) == n * (len(names) + 2)
+    table = _indices(f"{where}(measure={measure!r})", values, names, seed, confidence, resamples)
+    table.attrs |= read.about
+    return table
+
+
+def _indices(
+    where: str, values: Any, names: list[str], seed: int, confidence: float, resamples: int
+) -> pd.DataFrame:
+    from scipy import stats
+
+    if not finite(confidence) or not 0.0 < confidence < 1.0:
+        raise InputError(f"{where}: confidence", confidence, "a number between 0 and 1")
+    if isinstance(resamples, bool) or not isinstance(resamples, int) or resamples < 100:
+        raise InputError(f"{where}: resamples", resamples, "100 or more")
+    n = len(values) // (len(names) + 2)
+    a, b, *pages = np.asarray(values, float).reshape(-1, n)
+    # What rounding leaves of a constant is no variance.
+    if np.ptp([a, b]) <= 1e-12 * np.abs([a, b]).max():
+        raise InputError(where, f"{a[0]:g} in all cases", "a result that varies")
+    ab = np.array(pages)
+
+    def both(rows: Any) -> Any:
+        found = stats.sobol_indices(
+            func={
+                "f_A": a[rows].reshape(1, -1),
+                "f_B": b[rows].reshape(1, -1),
+                "f_AB": ab[:, rows].reshape(len(names), 1, -1),
+            },
+            n=n,
+        )
+        return np.array([found.first_order, found.total_order])
+
+    rows = np.arange(n)
+    first, total = both(rows)
+    band: Any = stats.bootstrap(
+        (rows,), both, n_resamples=resamples, confidence_level=confidence, vectorized=False,
+        method="percentile", random_state=np.random.default_rng(seed),
+    ).confidence_interval  # fmt: skip
+    table = pd.DataFrame(
+        {
+            "first": first,
+            "first_low": band.low[0],
+            "first_high": band.high[0],
+            "total": total,
+            "total_low": band.low[1],
+            "total_high": band.high[1],
+        },
+        index=pd.Index(names, name="parameter"),
+    ).sort_values("total", ascending=False, kind="stable")
+    table.attrs = {"n": n, "cases": len(values), "confidence": float(confidence)}
+    return table
+
+
+def _records(design: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(k): v for k, v in row.items()} for row in design.to_dict("records")]
