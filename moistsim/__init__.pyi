@@ -86,7 +86,7 @@ from .study import Study as Study
 from .surfaces import Surface as Surface
 from .surfaces import Window as Window
 from .sweep import Sweep as Sweep
-from .sweep import SweepError as SweepError
+from .sweep_parts import SweepError as SweepError
 from .tariff import Tariff as Tariff
 from .tuning import Tuned as Tuned
 from .tuning import tune as tune

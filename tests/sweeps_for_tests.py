@@ -12,8 +12,7 @@ import pyarrow.parquet as parquet
 from strategies_for_tests import house, machines, stretch
 
 import moistsim as ms
-import moistsim.sweep
-from moistsim import season
+from moistsim import season, sweep_parts
 from moistsim.sweep_store import PARTS, Store
 
 REHEAT, PLAIN = "strip reheat", "temperature only"
@@ -82,13 +81,13 @@ def begin(folder: str, n: str, executor: Any = "threads") -> None:
     """What a test kills: the sweep, in parts of two cases."""
     # A shell that starts tests in the background has Ctrl-C ignored by all that they start.
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    moistsim.sweep.PART = 2
+    sweep_parts.PART = 2
     small(int(n)).run(executor, folder, workers=2, progress=False)
 
 
 def fill(folder: str) -> None:
     """The sweep on a disk that takes two parts and then no more than a kilobyte of any."""
-    moistsim.sweep.PART = 2
+    sweep_parts.PART = 2
     add, taken = Store.add, []
 
     def counted(self: Store, columns: Any) -> None:

@@ -20,7 +20,7 @@ from strategies_for_tests import house, machines, stretch
 from sweeps_for_tests import PLAIN, REHEAT, kept_cases, same, small, study, undisturbed
 
 import moistsim as ms
-from moistsim import sweep, sweep_worker
+from moistsim import sweep_run, sweep_worker
 from moistsim.sweep_store import MANIFEST, PARTS
 
 FORKS = multiprocessing.get_start_method() == "fork"
@@ -369,7 +369,7 @@ def test_where_all_cases_kill_their_workers_the_sweep_ends(
         ms.Sweep(study(), {"house.ach50": [1.0 * k for k in range(1, 9)]}).run(
             "processes", folder, workers=2, progress=False
         )
-    assert len(kept_cases(folder)) == sweep.DEADLY
+    assert len(kept_cases(folder)) == sweep_run.DEADLY
 
 
 @forked

@@ -20,7 +20,7 @@ from sweeps_for_tests import (
 )
 
 import moistsim as ms
-from moistsim import sweep, sweep_store
+from moistsim import sweep_parts, sweep_store
 
 distributed = pytest.importorskip("distributed")
 
@@ -87,7 +87,7 @@ def test_a_worker_that_is_killed_costs_nothing(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Dask runs its cases elsewhere; the worker that takes its place is sent the study too."""
-    monkeypatch.setattr(sweep, "PART", 2)
+    monkeypatch.setattr(sweep_parts, "PART", 2)
     killing = kill_a_worker_once_something_is_kept(client, tmp_path)
     frame = small(80).run(client.get_executor(), tmp_path, progress=False)
     killing.join()
@@ -99,7 +99,7 @@ def test_a_worker_that_is_killed_costs_nothing(
 def test_what_the_cluster_gives_up_runs_again_alone(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sweep, "PART", 2)
+    monkeypatch.setattr(sweep_parts, "PART", 2)
     monkeypatch.setattr(client.cluster.scheduler, "allowed_failures", 0)
     killing = kill_a_worker_once_something_is_kept(client, tmp_path)
     frame = small(80).run(client.get_executor(), tmp_path, progress=False)
@@ -111,7 +111,7 @@ def test_what_the_cluster_gives_up_runs_again_alone(
 def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sweep, "PART", 2)
+    monkeypatch.setattr(sweep_parts, "PART", 2)
     add, parts = sweep_store.Store.add, []
 
     def added(store: sweep_store.Store, columns: Any) -> None:
@@ -133,7 +133,7 @@ def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Workers in this process are enough here."""
-    monkeypatch.setattr(sweep, "PART", 2)
+    monkeypatch.setattr(sweep_parts, "PART", 2)
     with (
         distributed.LocalCluster(
             n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None

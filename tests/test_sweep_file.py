@@ -331,8 +331,8 @@ PROCESS = """
 import signal, sys
 # A shell that starts tests in the background has Ctrl-C ignored by all that they start.
 signal.signal(signal.SIGINT, signal.default_int_handler)
-import moistsim.sweep
-moistsim.sweep.PART = 2
+from moistsim import sweep_parts
+sweep_parts.PART = 2
 from moistsim.__main__ import main
 sys.exit(main(["sweep", "sweep.toml", "--out", sys.argv[1], "--workers", "1"]))
 """

@@ -15,7 +15,7 @@ import pandas as pd
 from moistsim.commands.screen import WIDTH, foot, item, number, told_of_compiling
 from moistsim.scenario import ScenarioError
 from moistsim.study import Units
-from moistsim.sweep import SweepError
+from moistsim.sweep_parts import SweepError
 from moistsim.units import InputError, from_si
 
 if TYPE_CHECKING:
