@@ -169,8 +169,8 @@ class Sweep:
         InputError
             Before any run.
         SweepError
-            If the disk is full, or workers die for no fault of a case; what is done is kept in the
-            folder.
+            If the disk is full, workers die for no fault of a case, or a cluster has none left; what
+            is done is kept in the folder.
 
         Notes
         -----
@@ -180,7 +180,9 @@ class Sweep:
 
         A Dask client's executor, ``client.get_executor()``, spreads the cases over a cluster (extra
         ``cluster``). Its workers need the packages of this process, which is checked; each is sent the
-        study once, a worker that comes later too.
+        study once, a worker that comes later too. Where a cluster has no worker
+        left, one is waited for, five minutes, which the progress bar says; then the sweep ends and
+        can be resumed. Who queues for the first one waits with ``client.wait_for_workers(1)``.
         """
         if hourly and folder is None:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")

@@ -53,6 +53,8 @@ class Cluster:
         self._client: Client = executor._client
         self._study: _Study | None = None
         self._threads, self._asked = 0, float("-inf")
+        self._seen = time.monotonic()
+        """When there was a worker last, or this began."""
 
     def begin(self, digest: str, sent: bytes) -> None:
         """Let all workers have the study.
@@ -79,12 +81,22 @@ class Cluster:
     @property
     def threads(self) -> int:
         """Of all workers, 1 at least."""
+        self._ask()
+        return max(self._threads, 1)
+
+    def without_workers(self) -> float:
+        """s for which it has had no worker; 0 where it has one."""
+        self._ask()
+        return 0.0 if self._threads else time.monotonic() - self._seen
+
+    def _ask(self) -> None:
         if time.monotonic() - self._asked > ASKED:
             self._asked = time.monotonic()
             # Who asks while the scheduler is away goes on with what was last heard.
             with contextlib.suppress(OSError, TimeoutError, ValueError):
                 self._threads = sum(self._client.nthreads().values())
-        return max(self._threads, 1)
+            if self._threads:
+                self._seen = self._asked
 
     def end(self) -> None:
         """Take the study back."""

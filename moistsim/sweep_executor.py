@@ -36,6 +36,8 @@ class Pool:
         """What says that a worker has died, or the whole of the executor."""
         self.how: dict[str, Any] = {}
         """What the executor is told with each case."""
+        self.ended = "a worker died"
+        """In words, what has happened where it runs on no more."""
         self._cluster: Any = None
         self._given_to = ""
         # Who has a Dask client has Dask; others need not.
@@ -45,6 +47,7 @@ class Pool:
             self._cluster = Cluster(executor)
             self.lost += self._cluster.lost
             self.how = self._cluster.how
+            self.ended = "the cluster went away"
         own = getattr(executor, "_max_workers", None) if not self.own else None
         self._workers = workers or own
         self._event: Any = None
@@ -71,6 +74,10 @@ class Pool:
                 initargs=(self._event, digest, packed(shared)),
             )
         return self.executor
+
+    def without_workers(self) -> float:
+        """s for which a cluster has had no worker."""
+        return 0.0 if self._cluster is None else float(self._cluster.without_workers())
 
     def outlives(self, died: Exception) -> bool:
         """Whether the other cases under way run on: a cluster has more workers."""

@@ -16,6 +16,9 @@ AHEAD = 4
 """Cases under way for each worker, so that none waits and memory does not grow with the cases."""
 DEADLY = 3
 """Cases one after the other that may take their worker with them; more, and it is not the cases."""
+WORKERLESS = 300.0
+"""s for which a sweep waits for a worker of a cluster that has none: as long as Dask's own
+``worker-ttl``, after which it takes a silent worker for dead."""
 
 
 def run_cases(
@@ -67,6 +70,8 @@ class Run:
         self.deadly: list[int] = []
         """Suspects that took their worker with them, since a case last came to its end."""
         self.sent: bytes | None = None
+        self.alone = False
+        """Whether it was said that a cluster has no worker."""
 
     def through(self, waiting: Iterator[int]) -> None:
         """Run the cases at these positions, and write the results."""
@@ -102,6 +107,7 @@ class Run:
                 first = False
             if died is not None:
                 self._bury(died)
+            self._look_for_workers()
             if self.parts.due:
                 self.parts.write()
 
@@ -146,6 +152,25 @@ class Run:
         self.parts.add(position, done)
         self.bar.update()
 
+    def _look_for_workers(self) -> None:
+        """Say that a cluster has no worker, and wait for one as long as Dask would.
+
+        Raises
+        ------
+        SweepError
+            If none comes.
+        """
+        seconds = self.pool.without_workers()
+        if self.alone != (seconds > 0.0):
+            self.alone = seconds > 0.0
+            self.bar.set_postfix_str("no worker, waiting for one" if self.alone else "")
+        if seconds > WORKERLESS:
+            self.parts.write()
+            raise SweepError(
+                f"Sweep.run: the cluster has had no worker for {seconds:.0f} s, with "
+                f"{len(self.under_way)} cases under way; {self.parts.kept()}"
+            )
+
     def _bury(self, died: Exception) -> None:
         """After a worker has died: keep what ended, and suspect the cases that did not.
 
@@ -176,7 +201,7 @@ class Run:
         if not (self.pool.own or self.pool.outlives(died)) or len(self.deadly) > DEADLY:
             self.parts.write()
             raise SweepError(
-                f"Sweep.run: {'worker after worker' if self.deadly else 'a worker'} died "
+                f"Sweep.run: {'worker after worker died' if self.deadly else self.pool.ended} "
                 f"with {len(lost)} cases under way; {self.parts.kept()}"
             ) from died
         self.suspects += lost[::-1]

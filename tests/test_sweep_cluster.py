@@ -2,9 +2,12 @@
 
 import os
 import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +23,7 @@ from sweeps_for_tests import (
 )
 
 import moistsim as ms
-from moistsim import sweep_parts, sweep_store
+from moistsim import sweep_cluster, sweep_parts, sweep_run, sweep_store
 
 distributed = pytest.importorskip("distributed")
 
@@ -141,11 +144,92 @@ def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
         distributed.Client(cluster) as client,
     ):
         going = once_something_is_kept(tmp_path, client.close)
-        with pytest.raises(ms.SweepError, match="Sweep.run: .* is whole, and Sweep.resume"):
+        with pytest.raises(
+            ms.SweepError,
+            match="Sweep.run: the cluster went away with .* is whole, and Sweep.resume",
+        ):
             small(80).run(client.get_executor(), tmp_path, progress=False)
         going.join()
     assert 0 < len(kept_cases(tmp_path)) < 80
     assert same(small(80).resume(tmp_path, progress=False), undisturbed(80))
+
+
+class Bare:
+    """A cluster of one worker at most, which nothing starts again."""
+
+    def __init__(self, cluster: Any, client: Any) -> None:
+        self.cluster, self.client = cluster, client
+        self.worker: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        module = "distributed.cli.dask_worker"
+        where = self.cluster.scheduler_address
+        how = ["--no-nanny", "--no-dashboard", "--nthreads", "1"]
+        self.worker = subprocess.Popen(
+            [sys.executable, "-m", module, where, *how],
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+            stderr=subprocess.DEVNULL,
+        )
+
+    def kill(self) -> None:
+        if self.worker is not None:
+            self.worker.kill()
+            self.worker.wait()
+
+
+@contextmanager
+def bare() -> Iterator[Bare]:
+    with (
+        distributed.LocalCluster(n_workers=0, dashboard_address=None) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        here = Bare(cluster, client)
+        here.start()
+        try:
+            client.wait_for_workers(1, timeout=60)
+            yield here
+        finally:
+            here.kill()
+
+
+def test_a_cluster_that_loses_its_last_worker_ends_the_sweep_with_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_cluster, "ASKED", 0.1)
+    monkeypatch.setattr(sweep_run, "WORKERLESS", 1.0)
+    with bare() as here:
+        killing = once_something_is_kept(tmp_path, here.kill)
+        with pytest.raises(
+            ms.SweepError,
+            match=r"no worker for [1-9] s, with [1-9] cases under way; .* is whole, and Sweep.resume",
+        ):
+            small(80).run(here.client.get_executor(), tmp_path)
+        killing.join()
+    assert "no worker, waiting for one" in capsys.readouterr().err
+    assert 0 < len(kept_cases(tmp_path)) < 80
+    assert same(small(80).resume(tmp_path, progress=False), undisturbed(80))
+
+
+@pytest.mark.slow
+def test_a_worker_that_comes_in_time_goes_on_with_the_sweep(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Not sent the study by anybody but the cluster."""
+    monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_cluster, "ASKED", 0.1)
+    with bare() as here:
+
+        def another() -> None:
+            here.kill()
+            time.sleep(1.0)
+            here.start()
+
+        killing = once_something_is_kept(tmp_path, another)
+        frame = small(80).run(here.client.get_executor(), tmp_path)
+        killing.join()
+    assert "no worker, waiting for one" in capsys.readouterr().err
+    assert same(frame, undisturbed(80))
 
 
 def test_a_worker_with_other_code_is_refused_before_any_run(
