@@ -180,9 +180,9 @@ class Sweep:
 
         A Dask client's executor, ``client.get_executor()``, spreads the cases over a cluster (extra
         ``cluster``). Its workers need the packages of this process, which is checked; each is sent the
-        study once, a worker that comes later too. Where a cluster has no worker
-        left, one is waited for, five minutes, which the progress bar says; then the sweep ends and
-        can be resumed. Who queues for the first one waits with ``client.wait_for_workers(1)``.
+        study once, a worker that comes later too. Where no worker is left, one is waited for, for
+        five minutes, which the progress bar says; then the sweep ends and can be resumed. Who queues
+        for the first one waits for it beforehand, with ``client.wait_for_workers(1)``.
         """
         if hourly and folder is None:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")

@@ -2,6 +2,7 @@
 
 import atexit
 import gc
+import textwrap
 from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from typing import Any
@@ -123,7 +124,7 @@ class Run:
         except Exception as error:
             self.parts.write()
             raise SweepError(
-                f"Sweep.run: the executor took no more cases ({type(error).__name__}: {error}); "
+                f"Sweep.run: the executor took no more cases ({_short(error)}); "
                 + self.parts.kept()
             ) from error
         self.under_way[future] = position
@@ -138,7 +139,7 @@ class Run:
         except Exception as error:
             self.parts.write()
             raise SweepError(
-                f"Sweep.run: a worker failed ({type(error).__name__}: {error}); {self.parts.kept()}"
+                f"Sweep.run: a worker failed ({_short(error)}); {self.parts.kept()}"
             ) from error
         if done is None:
             # A process that does not have the study yet is sent it.
@@ -215,3 +216,8 @@ class Run:
         for future in self.under_way:
             future.cancel()
         self.pool.end()
+
+
+def _short(error: Exception) -> str:
+    """An executor's own words, which may hold all of what it was to send."""
+    return textwrap.shorten(f"{type(error).__name__}: {error}", 200)

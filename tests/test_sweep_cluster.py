@@ -144,9 +144,11 @@ def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
         distributed.Client(cluster) as client,
     ):
         going = once_something_is_kept(tmp_path, client.close)
+        # It may be found out by a case under way, or by the next one that it does not take.
         with pytest.raises(
             ms.SweepError,
-            match="Sweep.run: the cluster went away with .* is whole, and Sweep.resume",
+            match=r"^Sweep.run: (the cluster went away with \d+ cases under way|the executor took no "
+            r"more cases \([^;]{,210}\)); .* is whole, and Sweep.resume",
         ):
             small(80).run(client.get_executor(), tmp_path, progress=False)
         going.join()
