@@ -33,8 +33,8 @@ def add(commands: Any) -> None:
 
 def run(chosen: argparse.Namespace) -> None:
     """Size, and print loads and sizes."""
+    from moistsim.figures import sizing_figure
     from moistsim.sizing import size
-    from moistsim.sizing.picture import sizing_figure
     from moistsim.sizing.words import CAUTIONS as OF_SIZES
     from moistsim.sizing.words import lines
 

@@ -18,6 +18,7 @@ from moistsim.figures.sensitivity import (
     sobol_figure,
     tornado_figure,
 )
+from moistsim.figures.sizing import sizing_figure
 from moistsim.figures.sources import loads_figure, sources_figure
 from moistsim.figures.tuning import tuning_figure
 
@@ -35,6 +36,7 @@ __all__ = [
     "mould_figure",
     "quantiles_figure",
     "season_figure",
+    "sizing_figure",
     "sobol_figure",
     "sources_figure",
     "spells_figure",

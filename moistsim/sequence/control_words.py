@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
+from moistsim import commissioning
 from moistsim.engine.interlocks import OUTDOOR_COLD
 from moistsim.equipment import Equipment
 from moistsim.figures import style
-from moistsim.sequence import commissioning
 from moistsim.sequence.probing import DRY, Probe, SetPoint
 from moistsim.sequence.records import NOTHING, SetPointRow, StateRow
 from moistsim.sequence.showing import Show

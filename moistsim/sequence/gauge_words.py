@@ -5,9 +5,8 @@ from collections.abc import Iterator
 
 import attrs
 
-from moistsim.equipment import Equipment
-from moistsim.sequence import commissioning
-from moistsim.sequence.commissioning import (
+from moistsim import commissioning
+from moistsim.commissioning import (
     AMPS_BAND,
     BLOWER_BAND,
     CONDENSATE_BAND,
@@ -19,6 +18,7 @@ from moistsim.sequence.commissioning import (
     Rig,
     Today,
 )
+from moistsim.equipment import Equipment
 from moistsim.sequence.probing import Probe
 from moistsim.sequence.records import NOTHING, Cell, Reading
 from moistsim.sequence.showing import Show

@@ -2,14 +2,14 @@
 
 import pandas as pd
 
-from moistsim.figures import style
-from moistsim.season import package_version
-from moistsim.sequence.cautions import caution_words
-from moistsim.sequence.commissioning import (
+from moistsim.commissioning import (
     DEHUMIDIFIER_VOLTAGE,
     Rig,
     Today,
 )
+from moistsim.figures import style
+from moistsim.season import package_version
+from moistsim.sequence.cautions import caution_words
 from moistsim.sequence.control_words import (
     fact_rows,
     purpose_words,

@@ -6,12 +6,12 @@ from typing import NamedTuple
 import attrs
 
 from moistsim import air
+from moistsim.commissioning import REASONS, Rig, Today
 from moistsim.engine.drying import own_humidistat
 from moistsim.engine.interlocks import Running
 from moistsim.engine.ventilating import Ventilating
 from moistsim.engine.wiring import through_relays
 from moistsim.equipment import Equipment
-from moistsim.sequence.commissioning import REASONS, Rig, Today
 from moistsim.sequence.probing import (
     DRY,
     MILD_DEW_POINT,

@@ -1,6 +1,6 @@
 """How big: loads at design and on the worst mild day, what dries them, and what more would help.
 
-`picture.sizing_figure` draws it, and `words.lines` says it.
+`figures.sizing_figure` draws it, and `words.lines` says it.
 """
 
 from moistsim.sizing.answer import Sizing, size

@@ -1,20 +1,18 @@
 """What machines do at a condition: the engine's own, settled, in the room at its set-points."""
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from moistsim import air
+from moistsim.commissioning import Amps, Refused, Rig, Today
 from moistsim.equipment import Dehumidifier, Equipment, Strips
 from moistsim.equipment.dehumidifier import RATING_INLETS
 from moistsim.house import House
 from moistsim.sizing.conditions import Condition
 from moistsim.strategies import Calls, Strategy
 from moistsim.units import to_si
-
-if TYPE_CHECKING:
-    from moistsim.sequence.commissioning import Amps
 
 CONTINUOUS = 1.25
 """Factor on the current of a load that may run for three hours or more, heating elements and the
@@ -36,7 +34,7 @@ class Capacity(NamedTuple):
     sensible: float
     latent: float
     water: float
-    amps: "Amps"
+    amps: Amps
 
 
 def capacity(
@@ -49,9 +47,6 @@ def capacity(
     stage : int
         From 1.
     """
-    # Deferred: the sheet's package brings templates and pictures with it.
-    from moistsim.sequence.commissioning import Refused, Rig, Today
-
     rig = Rig(house, machines, strategy, at.pressure)
     now = Today(at.outdoor, at.outdoor_rh, room.temperature, room.rh)
     found = rig.expect("", "cooling", Calls(cooling=float(stage)), now)
@@ -81,8 +76,6 @@ def deratings(
     dict
         By the rating point that the label is of (`Dehumidifier.rating`); the same for every size.
     """
-    from moistsim.sequence.commissioning import Refused, Rig, Today
-
     found, size = {}, to_si("40 pint/day", "kg/s", "")
     for rating in RATING_INLETS:
         dryer = Dehumidifier(capacity=size, rating=rating, filter_factor=filter_factor)

@@ -6,7 +6,7 @@ from strategies_for_tests import house, machines, two_stage
 
 import moistsim as ms
 from moistsim import air
-from moistsim.sequence.commissioning import (
+from moistsim.commissioning import (
     Expected,
     ExpectedDrying,
     Refused,
