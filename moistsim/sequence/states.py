@@ -23,7 +23,7 @@ from moistsim.sequence.probing import (
 )
 from moistsim.strategies.interface import CallSet, Strategy
 
-COLD_OUTDOORS, COLD_DEW_POINT = 2.0, 0.0
+COLD_OUTDOORS = 2.0
 """Outdoors while the room is cold, degC: where frost costs a heat pump most."""
 
 
