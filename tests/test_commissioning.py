@@ -6,15 +6,7 @@ from strategies_for_tests import house, machines, two_stage
 
 import moistsim as ms
 from moistsim import air
-from moistsim.commissioning import (
-    Expected,
-    ExpectedDrying,
-    Refused,
-    Rig,
-    Today,
-    cases,
-    today,
-)
+from moistsim.commissioning import Expected, ExpectedDrying, Refused, Rig, Today, cases, today
 from moistsim.sequence.probing import probe
 from moistsim.strategies.interface import Calls
 from moistsim.units import InputError

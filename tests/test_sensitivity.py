@@ -22,7 +22,7 @@ from moistsim.figures import (
     sobol_figure,
     tornado_figure,
 )
-from moistsim.figures.sensitivity import DIVERGING
+from moistsim.figures.break_even import DIVERGING
 from moistsim.sensitivity import surface
 
 A, B = "strips as reheat", "stand-alone dehumidifier"

@@ -4,22 +4,20 @@ Each function returns a matplotlib Figure with no state of its own kept anywhere
 notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing).
 """
 
+from moistsim.figures.break_even import break_even_figure
 from moistsim.figures.certainty import certainty_figure, error_budget_figure
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.day import day_figure
 from moistsim.figures.economics import bridge_figure, cost_figure
 from moistsim.figures.humidity import humidity_figure
 from moistsim.figures.months import months_figure
+from moistsim.figures.quantiles import quantiles_figure
 from moistsim.figures.risk import mould_figure, spells_figure
 from moistsim.figures.season import season_figure
-from moistsim.figures.sensitivity import (
-    break_even_figure,
-    quantiles_figure,
-    sobol_figure,
-    tornado_figure,
-)
 from moistsim.figures.sizing import sizing_figure
+from moistsim.figures.sobol import sobol_figure
 from moistsim.figures.sources import loads_figure, sources_figure
+from moistsim.figures.tornado import tornado_figure
 from moistsim.figures.tuning import tuning_figure
 
 __all__ = [

@@ -2,11 +2,7 @@
 
 import pandas as pd
 
-from moistsim.commissioning import (
-    DEHUMIDIFIER_VOLTAGE,
-    Rig,
-    Today,
-)
+from moistsim.commissioning import DEHUMIDIFIER_VOLTAGE, Rig, Today
 from moistsim.figures import style
 from moistsim.season import package_version
 from moistsim.sequence.cautions import caution_words
