@@ -169,8 +169,7 @@ def expected(unit: str) -> str:
     """Half a sentence that says what a quantity kept in `unit` may look like."""
     kind = KINDS[unit]
     texts = [f"'{kind.si}'"] + ([f"'{kind.trade}'"] if kind.trade != kind.si else [])
-    # An efficiency in trade units has one.
-    if unit in WITHOUT_UNIT and kind.trade == kind.si:
+    if unit in WITHOUT_UNIT and unit not in kind.si:
         return f"{kind.name}, such as {' or '.join(texts)}"
     return f"{kind.name} as a number in {unit}, or a text such as {' or '.join(texts)}"
 
