@@ -1,73 +1,41 @@
-"""Hourly weather: read it, check it, describe its climate.
+"""Hourly weather at one place: the front door to reading it, checking it and describing its climate.
 
 A `Weather` is an unbroken run of hourly rows at one place. Nothing in it is guessed, filled or
 clipped: a gap, a wrong unit or a label that puts the sun in the wrong half hour is refused in one
-sentence that names the row, what was found and what is accepted.
-
-Sources of the definitions: humidity ratio from `moistsim.air` (ASHRAE Handbook, Fundamentals,
-ch. 1); design conditions by annual cumulative frequency and mean coincident values after ASHRAE
-Handbook, Fundamentals, ch. 14 (Climatic Design Information).
+sentence that names the row, what was found and what is accepted. What is done to a table of hours
+stands in the modules named `weather_...`, one thing in each.
 """
 
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Callable, Iterable, Sequence
-from datetime import timedelta, timezone
 from functools import cached_property
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Literal
 
 import attrs
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from moistsim import air
-from moistsim.units import from_si
 from moistsim.weather_checks import (
-    BEFORE_LABEL,
-    HOUR,
     WeatherError,
-    check_pressure_and_sun,
-    dew_point_of,
-    hours_of,
-    metres,
-    number_between,
-    starts_of_hours,
-    values_in_range,
+    check_pressure,
+    checked_label,
+    checked_place,
+    checked_stamps,
 )
-from moistsim.weather_deriving import checked_derive, derived, renamed
-from moistsim.weather_file import header_number, read_header, read_table, read_times
+from moistsim.weather_climate import KINDS, climate
+from moistsim.weather_clock import HOUR, hours_of, middles_of
+from moistsim.weather_deriving import renamed
+from moistsim.weather_file import read_weather_file, sample_file, write_weather_file
+from moistsim.weather_hours import hours_from
+from moistsim.weather_normals import normals_of
 from moistsim.weather_resampling import hourly_means
+from moistsim.weather_seasons import rows_between, whole_years
 from moistsim.weather_shifting import shifted_months
-from moistsim.weather_synthetic import checked_normals, normals_of, synthetic_hours
-
-DAY = pd.Timedelta(days=1)
-
-#: What a run of hours is, and how `Weather.describe` calls it.
-KINDS = {
-    "": "this one file, not a many-year record",
-    "typical": "design dew points of one typical year, not of a many-year record",
-    "actual": "design dew points of these hours alone, not of a many-year record",
-    "synthetic": "design dew points of a synthetic year made from twelve normals: no measurement",
-}
-
-#: The year that hours without a year of their own are stamped with: it has no leap day.
-YEAR_OF_NO_YEAR = 1990
-
-#: Columns of `Weather.frame`, in this order.
-COLUMNS = (
-    "temp_air",
-    "temp_dew",
-    "humidity_ratio",
-    "pressure",
-    "wind_speed",
-    "ghi",
-    "dni",
-    "dhi",
-)
+from moistsim.weather_sun import SolarPosition, check_sun, solar_position
+from moistsim.weather_synthetic import synthetic_hours
 
 
 def _frame_digest(frame: pd.DataFrame) -> bytes:
@@ -76,16 +44,6 @@ def _frame_digest(frame: pd.DataFrame) -> bytes:
     numbers = frame.drop(columns="humidity_ratio").to_numpy(dtype="<f8").round(6) + 0.0
     stamps = frame.index.to_numpy().astype("datetime64[s]").astype("<i8")
     return hashlib.sha256(stamps.tobytes() + numbers.tobytes()).digest()
-
-
-class SolarPosition(NamedTuple):
-    """Where the sun stands in the middle of each hour, degrees; read-only."""
-
-    apparent_zenith: NDArray[np.float64]
-    """With refraction."""
-    azimuth: NDArray[np.float64]
-    elevation: NDArray[np.float64]
-    """Without refraction."""
 
 
 # Its hash is a digest of all rows, and asked for by every run.
@@ -152,38 +110,8 @@ class Weather:
             One sentence: file, line, column, what was found, what is accepted.
         """
         path = Path(path)
-        try:
-            text = path.read_text(encoding="utf-8-sig")
-        except FileNotFoundError:
-            raise WeatherError(
-                str(path), None, "no such file", "the path of a weather file"
-            ) from None
-        except (UnicodeDecodeError, IsADirectoryError) as error:
-            raise WeatherError(
-                path.name, None, f"something that is no text file ({error})", "UTF-8 text"
-            ) from None
-        lines = text.splitlines()
-        header = read_header(path.name, lines)
-        table, first_line = read_table(path.name, lines)
-        times = read_times(path.name, table["time"], first_line)
-
-        def where(row: int) -> str:
-            return f"{path.name} line {first_line + row} ({table['time'].iloc[row]})"
-
-        return cls._checked(
-            table.drop(columns="time").set_index(times),
-            path.name,
-            where,
-            latitude=header_number(path.name, header, "latitude"),
-            longitude=header_number(path.name, header, "longitude"),
-            utc_offset=header_number(path.name, header, "utc_offset"),
-            elevation=header_number(path.name, header, "elevation"),
-            label=header["label"],
-            name=header.get("station", path.stem),
-            source=header.get("source", ""),
-            kind=header.get("kind", ""),
-            notes=tuple(text for key, text in header.items() if key.startswith("note")),
-        )
+        table, where, fields = read_weather_file(path)
+        return cls._checked(table, path.name, where, **fields)
 
     @classmethod
     def from_frame(
@@ -268,7 +196,7 @@ class Weather:
                 utc_offset=meta["TZ"], elevation=meta["altitude"], label="start", kind="typical",
             )
         """
-        stamps = _stamps(frame)
+        stamps = checked_stamps(frame)
 
         def where(row: int) -> str:
             return f"frame row {stamps[row]}"
@@ -331,11 +259,7 @@ class Weather:
         vapour pressures, of which the dew point is taken, so that no moisture is made or lost; a
         mean of dew points or of relative humidities would not do.
         """
-        _stamps(frame)
-        if label not in BEFORE_LABEL:
-            raise WeatherError("log", "label", repr(label), "start, middle or end")
-        utc_offset = number_between("log", "utc_offset", utc_offset, -12, 14, "h")
-        hours, note = hourly_means(renamed(frame), utc_offset, label)
+        hours, note = hourly_means(frame, utc_offset, label)
         made = cls.from_frame(
             hours,
             latitude=latitude,
@@ -402,19 +326,8 @@ class Weather:
         and cold snaps are no more extreme than a skewed normal law makes them: size nothing on a
         synthetic year.
         """
-        latitude = number_between("synthetic", "latitude", latitude, -90, 90, "degrees")
-        longitude = number_between("synthetic", "longitude", longitude, -180, 180, "degrees")
-        utc_offset = number_between("synthetic", "utc_offset", utc_offset, -12, 14, "h")
-        elevation = number_between(
-            "synthetic", "elevation", metres("synthetic", elevation), -430, 6000, "m"
-        )
-        if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
-            raise WeatherError("synthetic", "seed", repr(seed), "a whole number, 0 or more")
-        starts = pd.date_range(f"{YEAR_OF_NO_YEAR}-01-01", periods=8760, freq="h")
-        midpoints = starts.tz_localize(timezone(timedelta(hours=utc_offset))) + HOUR / 2
-        table = checked_normals(normals)
         return cls.from_frame(
-            synthetic_hours(table, midpoints, (latitude, longitude, elevation), int(seed)),
+            synthetic_hours(normals, latitude, longitude, utc_offset, elevation, seed),
             latitude=latitude,
             longitude=longitude,
             utc_offset=utc_offset,
@@ -443,15 +356,7 @@ class Weather:
         WeatherError
             If there is no such sample; the sentence lists those that exist.
         """
-        package = Path(__file__).resolve().parent
-        # Inside the wheel the samples stand in the package, in a checkout beside it.
-        for folder in (package / "weather_samples", package.parent / "weather_samples"):
-            files = {path.stem: path for path in sorted(folder.glob("*.csv"))}
-            if files:
-                break
-        if name not in files:
-            raise WeatherError("weather samples", None, repr(name), " or ".join(files) or "none")
-        return cls.read(files[name])
+        return cls.read(sample_file(name))
 
     @classmethod
     def _checked(
@@ -472,47 +377,26 @@ class Weather:
         derive: Iterable[str] = (),
     ) -> Weather:
         """Check position, stamps, values and sun, in this order, and make the canonical frame."""
-        latitude = number_between(origin, "latitude", latitude, -90, 90, "degrees, north positive")
-        longitude = number_between(
-            origin, "longitude", longitude, -180, 180, "degrees, east positive"
-        )
-        utc_offset = number_between(origin, "utc_offset", utc_offset, -12, 14, "h")
-        elevation = number_between(origin, "elevation", metres(origin, elevation), -430, 6000, "m")
-        if label not in BEFORE_LABEL:
-            raise WeatherError(origin, "label", repr(label), "start, middle or end")
+        place = checked_place(origin, latitude, longitude, utc_offset, elevation)
+        checked_label(origin, label)
         if kind not in KINDS:
             raise WeatherError(origin, "kind", repr(kind), "typical, actual or synthetic, or none")
-
-        starts = starts_of_hours(table, origin, where, utc_offset, label)
-        lacking = checked_derive(derive, table, origin)
-        columns = values_in_range(table, origin, where, lacking)
-        dew = dew_point_of(columns, where)
-        middles = starts.tz_localize(timezone(timedelta(hours=utc_offset))) + HOUR / 2
-        made, told = derived(lacking, columns, middles, (latitude, longitude, elevation))
-        columns = {**columns, **made, "temp_dew": dew}
-        # Of the dew point always, so that a file that holds it gives the same bits.
-        columns["humidity_ratio"] = air.over(
-            air.humidity_ratio, air.over(air.saturation_pressure, dew), columns["pressure"]
-        )
-        frame = pd.DataFrame(columns, index=pd.DatetimeIndex(starts, name="time"), dtype=float)[
-            list(COLUMNS)
-        ]
+        frame, told = hours_from(table, origin, where, place, label, derive)
         weather = cls(
             frame=frame,
-            latitude=latitude,
-            longitude=longitude,
-            utc_offset=utc_offset,
-            elevation=elevation,
+            latitude=place.latitude,
+            longitude=place.longitude,
+            utc_offset=place.utc_offset,
+            elevation=place.elevation,
             label=label,
             name=name,
             source=source,
             kind=kind,
             notes=(*notes, *told),
         )
-        position = (latitude, longitude, elevation)
-        check_pressure_and_sun(
-            frame, weather.midpoints, position, weather.solar_position.elevation, origin, where
-        )
+        check_pressure(frame, place.elevation, origin)
+        height = weather.solar_position.elevation
+        check_sun(frame, weather.midpoints, place, height, origin, where)
         return weather
 
     # ------------------------------------------------------------------ reading it
@@ -531,21 +415,12 @@ class Weather:
     @property
     def midpoints(self) -> pd.DatetimeIndex:
         """Middles of the hours, with the fixed offset from UTC: where to put the sun."""
-        zone = timezone(timedelta(hours=self.utc_offset))
-        return hours_of(self._frame).tz_localize(zone) + HOUR / 2
+        return middles_of(hours_of(self._frame), self.utc_offset)
 
     @cached_property
     def solar_position(self) -> SolarPosition:
         """The sun at the `midpoints`, by pvlib. Kept, since it takes longer than to read the file."""
-        from pvlib.solarposition import get_solarposition  # slow to import
-
-        sun = get_solarposition(
-            self.midpoints, self.latitude, self.longitude, altitude=self.elevation
-        )
-        found = SolarPosition(*(sun[name].to_numpy(float) for name in SolarPosition._fields))
-        for array in found:
-            array.setflags(write=False)
-        return found
+        return solar_position(self.midpoints, self.latitude, self.longitude, self.elevation)
 
     @cached_property
     def checksum(self) -> str:
@@ -585,34 +460,7 @@ class Weather:
         WeatherError
             If the data do not hold the season without a break, or hold several.
         """
-        stamps = hours_of(self._frame)
-        first, last = stamps[0], stamps[-1] + HOUR
-        cover = f"data of {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}"
-        years = range(first.year, stamps[-1].year + 1)
-        starts = [first] if start is None else _dates("start", start, years, cover)
-        # `ends` are the moments at which the season is over.
-        ends = [last] if end is None else [d + DAY for d in _dates("end", end, years, cover)]
-        if start is not None and end is not None:
-            # A season runs from its start to the next end, and of several starts the last counts.
-            next_end = {s: min((e for e in ends if e > s), default=None) for s in starts}
-            last_start = {e: s for s, e in next_end.items() if e is not None}
-            pairs = [(s, e) for e, s in last_start.items()]
-        else:
-            pairs = [(s, e) for s in starts for e in ends if s < e]
-        # Hours that begin at half past leave part of the first day bare: that is no gap.
-        held = [(s, e) for s, e in pairs if first < s + HOUR and last > e - HOUR]
-        asked = f"{start or 'the first hour'} to {end or 'the last hour'}"
-        if len(held) != 1:
-            raise WeatherError(
-                "season",
-                None,
-                f"{asked}, {'not held by' if not held else f'held {len(held)} times by'} {cover}",
-                "a season that lies within the data without a break (MM-DD or YYYY-MM-DD)"
-                if not held
-                else "dates with their years (YYYY-MM-DD)",
-            )
-        begin, over = held[0]
-        return slice(int(stamps.searchsorted(begin)), int(stamps.searchsorted(over)))
+        return rows_between(hours_of(self._frame), start, end)
 
     def years(self) -> dict[int, Weather]:
         """The whole calendar years of a record of several, each a weather of its own.
@@ -630,18 +478,7 @@ class Weather:
         WeatherError
             If the data hold no whole calendar year.
         """
-        stamps = hours_of(self._frame)
-        whole = {}
-        for year in sorted(set(stamps.year)):
-            rows = stamps.year == year
-            hours = (pd.Timestamp(year + 1, 1, 1) - pd.Timestamp(year, 1, 1)) // HOUR
-            if rows.sum() == hours:
-                whole[int(year)] = rows
-        if not whole:
-            raise WeatherError(
-                "years", None, f"data of {stamps[0]:%Y-%m-%d %H:%M} to {stamps[-1] + HOUR:%Y-%m-%d %H:%M}",
-                "a record that holds a whole calendar year",
-            )  # fmt: skip
+        whole = whole_years(hours_of(self._frame))
         left = len(self) - sum(int(rows.sum()) for rows in whole.values())
         told = (f"{left} h of the record lie in no whole calendar year, and are left out",)
         return {
@@ -718,23 +555,8 @@ class Weather:
         path : str or Path
             The file; one that is there is overwritten.
         """
-        header = {
-            "station": self.name,
-            "latitude": repr(self.latitude),
-            "longitude": repr(self.longitude),
-            "elevation": repr(self.elevation),
-            "utc_offset": repr(self.utc_offset),
-            "label": self.label,
-            "kind": self.kind,
-            "source": self.source,
-            **{f"note {k}" if k > 1 else "note": note for k, note in enumerate(self.notes, 1)},
-        }
-        table = self._frame.drop(columns="humidity_ratio")
-        stamps = hours_of(table) + BEFORE_LABEL[self.label]
-        table.insert(0, "time", stamps.strftime("%Y-%m-%dT%H:%M:%S"))
-        lines = [f"# {key}: {' '.join(value.split())}\n" for key, value in header.items() if value]
-        text = "".join(lines) + table.to_csv(index=False, lineterminator="\n")
-        Path(path).write_text(text, encoding="utf-8", newline="\n")
+        fields = attrs.asdict(self, recurse=False)
+        write_weather_file(Path(path), self._frame, fields)
 
     def describe(self, units: Literal["si", "us"] = "si") -> pd.Series:
         """The climate in the trade's terms.
@@ -765,63 +587,6 @@ class Weather:
           brings in moisture while the thermostat has little reason to cool.
         * A dew point of 18.3 degC (65 degF) is that of a room at 24 degC and 70 per cent RH.
         """
-        if units not in ("si", "us"):
-            raise WeatherError("describe", "units", repr(units), "'si' or 'us'")
-        frame = self._frame
-        dry, dew = frame["temp_air"], frame["temp_dew"]
-        humid_mild = (dew > 15.6) & (dry < 25.6) & (dry > 12.8)
-        degree, ratio = ("degF", "grains/lb") if units == "us" else ("degC", "g/kg")
-        threshold = "65 degF" if units == "us" else "18.3 degC"
-
-        def shown(celsius: float) -> float:
-            return from_si(celsius, "degC", "degF") if units == "us" else celsius
-
-        rows: dict[str, float] = {
-            "hours": float(len(frame)),
-            f"mean dry bulb [{degree}]": shown(float(dry.mean())),
-            f"mean dew point [{degree}]": shown(float(dew.mean())),
-            f"dew point above {threshold} [h]": float((dew > 18.3).sum()),
-            "humid mild hours [h]": float(humid_mild.sum()),
-        }
-        for per_cent in (0.4, 1.0, 2.0):
-            design = float(np.quantile(dew, 1 - per_cent / 100))
-            coincident = frame[(dew - design).abs() <= 0.5]
-            vapour = float(air.saturation_pressure(design))
-            humidity_ratio = float(air.humidity_ratio(vapour, float(coincident["pressure"].mean())))
-            head = f"dew point {per_cent:g} %"
-            rows[f"{head} [{degree}]"] = shown(design)
-            rows[f"{head} humidity ratio [{ratio}]"] = from_si(
-                humidity_ratio, "fraction", "grain/pound" if units == "us" else "g/kg"
-            )
-            rows[f"{head} MCDB [{degree}]"] = shown(float(coincident["temp_air"].mean()))
+        rows = climate(self._frame, units)
         name = f"{self.name or 'weather'} ({KINDS[self.kind]})"
         return pd.Series(rows, name=name)
-
-
-def _stamps(frame: pd.DataFrame) -> pd.DatetimeIndex:
-    if not isinstance(frame.index, pd.DatetimeIndex):
-        raise WeatherError(
-            "frame", "index", f"a {type(frame.index).__name__}", "a DatetimeIndex of hours"
-        )
-    return frame.index
-
-
-# ---------------------------------------------------------------------- dates of a season
-
-
-def _dates(which: str, text: str, years: Iterable[int], cover: str) -> list[pd.Timestamp]:
-    """The days that 'MM-DD' (in each year of the data) or 'YYYY-MM-DD' can mean."""
-    match = re.fullmatch(r"(?:(\d{4})-)?(\d{2})-(\d{2})", text) if isinstance(text, str) else None
-    accepted = "MM-DD or YYYY-MM-DD, or None for all of the data"
-    if match is None:
-        raise WeatherError("season", which, repr(text), accepted)
-    year, month, day = match.groups()
-    days = []
-    for candidate in [int(year)] if year else years:
-        try:
-            days.append(pd.Timestamp(candidate, int(month), int(day)))
-        except ValueError:
-            continue
-    if not days:
-        raise WeatherError("season", which, f"{text}, a day that is not in {cover}", accepted)
-    return days

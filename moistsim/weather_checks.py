@@ -7,8 +7,7 @@ refused with the row, the column, what was found and what is accepted.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from datetime import timedelta, timezone
-from typing import Any
+from typing import Any, NamedTuple
 
 import attrs
 import numpy as np
@@ -17,11 +16,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.units import InputError, to_si
-
-HOUR = pd.Timedelta(hours=1)
-
-#: What a label says: how much of the hour lies before the stamp.
-BEFORE_LABEL = {"start": 0 * HOUR, "middle": HOUR / 2, "end": HOUR}
+from moistsim.weather_clock import BEFORE_LABEL, hours_of, in_standard_time
 
 #: A dew point may stand this far above the dry bulb, K: both are commonly rounded to 0.1 K (or
 #: to 0.1 °F), each on its own, so a saturated hour can be off by one last digit. Within it the
@@ -65,13 +60,6 @@ INPUTS = {
     "dhi": _Column(0.0, 1000.0, "W/m2", _SUN_HINT),
 }
 
-# Sun checks. Refraction and the sun's radius lift its edge by about 0.8 deg at the horizon, and
-# deep twilight is worth a few W/m2 at most.
-_SUN_DOWN = -1.0  # deg, elevation below which an hour has no sun
-_DARK_LIMIT = 20.0  # W/m2, more than twilight and a pyranometer's offset
-_BRIGHT = 200.0  # W/m2, hours in which the three sun columns are compared
-_CLOSURE_GOOD = 20.0  # W/m2 rms; typical years close to 1-10, half an hour off gives 25-45
-_CLOSURE_BAD = 100.0  # W/m2 rms; no time shift needed to call the columns contradictory
 _PRESSURE_OFF = 0.05  # of the standard atmosphere; the means of typical years stay within 0.01
 
 
@@ -113,17 +101,54 @@ def number_between(origin: str, key: str, value: Any, low: float, high: float, u
     return number
 
 
-def metres(origin: str, elevation: float | str) -> float:
+def _metres(origin: str, elevation: float | str) -> float:
     try:
         return to_si(elevation, "m", "elevation")
     except InputError as error:
         raise WeatherError(origin, "elevation", repr(elevation), error.accepted) from None
 
 
-def hours_of(frame: pd.DataFrame) -> pd.DatetimeIndex:
-    index = frame.index
-    assert isinstance(index, pd.DatetimeIndex)
-    return index
+class Place(NamedTuple):
+    """Where weather is from: degrees north and east, hours ahead of UTC, metres."""
+
+    latitude: float
+    longitude: float
+    utc_offset: float
+    elevation: float
+
+
+def checked_place(
+    origin: str, latitude: Any, longitude: Any, utc_offset: Any, elevation: Any
+) -> Place:
+    return Place(
+        number_between(origin, "latitude", latitude, -90, 90, "degrees, north positive"),
+        number_between(origin, "longitude", longitude, -180, 180, "degrees, east positive"),
+        checked_offset(origin, utc_offset),
+        checked_elevation(origin, elevation),
+    )
+
+
+def checked_offset(origin: str, utc_offset: Any) -> float:
+    return number_between(origin, "utc_offset", utc_offset, -12, 14, "h")
+
+
+def checked_elevation(origin: str, elevation: Any) -> float:
+    return number_between(origin, "elevation", _metres(origin, elevation), -430, 6000, "m")
+
+
+def checked_label(origin: str, label: str) -> str:
+    if label not in BEFORE_LABEL:
+        raise WeatherError(origin, "label", repr(label), "start, middle or end")
+    return label
+
+
+def checked_stamps(frame: pd.DataFrame) -> pd.DatetimeIndex:
+    """The index of a user's frame."""
+    if not isinstance(frame.index, pd.DatetimeIndex):
+        raise WeatherError(
+            "frame", "index", f"a {type(frame.index).__name__}", "a DatetimeIndex of hours"
+        )
+    return frame.index
 
 
 def starts_of_hours(
@@ -141,8 +166,7 @@ def starts_of_hours(
     missing = np.flatnonzero(stamps.isna())
     if missing.size:
         raise WeatherError(f"{origin} row {missing[0] + 1}", "index", "no time", accepted)
-    if stamps.tz is not None:
-        stamps = stamps.tz_convert(timezone(timedelta(hours=utc_offset))).tz_localize(None)
+    stamps = in_standard_time(stamps, utc_offset)
     steps = np.diff(stamps.to_numpy()) / np.timedelta64(1, "h")
     wrong = np.flatnonzero(steps != 1.0)
     if wrong.size:
@@ -226,25 +250,10 @@ def dew_point_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> _F
     return dew
 
 
-def check_pressure_and_sun(
-    frame: pd.DataFrame,
-    midpoints: pd.DatetimeIndex,
-    position: tuple[float, float, float],
-    sun: _Floats,
-    origin: str,
-    where: Callable[[int], str],
-) -> None:
-    """Hold the columns against the place: air pressure to elevation, irradiance to the sun.
+def check_pressure(frame: pd.DataFrame, elevation: float, origin: str) -> None:
+    """Hold air pressure against the elevation."""
+    from pvlib.atmosphere import alt2pres  # slow to import
 
-    `sun` is its elevation at the midpoints, degrees; pvlib tells it for other times (imported here
-    because it is slow to import). Global irradiance must be the sum of its parts, ghi = dhi + dni
-    cos(zenith), at the middle of the hour; where the sum fits much better with the sun half an hour
-    or an hour away, the stamps are wrong.
-    """
-    from pvlib.atmosphere import alt2pres
-    from pvlib.solarposition import get_solarposition
-
-    latitude, longitude, elevation = position
     standard = float(alt2pres(elevation))
     mean = float(frame["pressure"].mean())
     if abs(mean / standard - 1) > _PRESSURE_OFF:
@@ -254,65 +263,4 @@ def check_pressure_and_sun(
             f"a mean of {mean:.0f} Pa at an elevation of {elevation:g} m",
             f"within {_PRESSURE_OFF:.0%} of {standard:.0f} Pa, the standard atmosphere there "
             "(station pressure, not reduced to sea level; elevation in m, not ft)",
-        )
-
-    ghi, dni, dhi = (frame[name].to_numpy() for name in ("ghi", "dni", "dhi"))
-
-    def elevation_of_sun(rows: NDArray[np.intp], minutes: int) -> _Floats:
-        when = midpoints[rows] + pd.Timedelta(minutes=minutes)
-        there = get_solarposition(when, latitude, longitude, altitude=elevation)
-        return np.asarray(there["elevation"], dtype=float)
-
-    cure = "a label, utc_offset and longitude that agree (one of them is wrong)"
-    # The sun moves at most 7.5 degrees in half an hour: only hours dark in their middle are in
-    # doubt, and a sound file has none that are also bright.
-    doubt = np.flatnonzero((ghi > _DARK_LIMIT) & (sun < _SUN_DOWN))
-    if doubt.size:
-        edges = np.maximum(elevation_of_sun(doubt, -30), elevation_of_sun(doubt, 30))
-        dark = doubt[edges < _SUN_DOWN]
-        if dark.size:
-            row = int(dark[0])
-            raise WeatherError(
-                where(row),
-                "ghi",
-                f"{ghi[row]:g} W/m2 while the sun is below the horizon all hour "
-                f"(such hours: {dark.size})",
-                cure,
-            )
-    high = sun > 10.0
-    if high.sum() > FEWEST_ROWS and ghi.max() < _DARK_LIMIT:
-        raise WeatherError(
-            origin,
-            "ghi",
-            f"at most {ghi.max():g} W/m2 in {high.sum()} hours of sun above 10 degrees",
-            "global horizontal irradiance in W/m2 (1 kW/m2 is 1000 W/m2)",
-        )
-    bright = np.flatnonzero((ghi > _BRIGHT) | (dni > _BRIGHT))
-    if bright.size < FEWEST_ROWS:
-        return
-
-    def closure(height: _Floats) -> float:
-        sine = np.maximum(np.sin(np.radians(height)), 0.0)
-        gap = ghi[bright] - dhi[bright] - dni[bright] * sine
-        return float(np.sqrt(np.mean(gap**2)))
-
-    as_given = closure(sun[bright])
-    if as_given <= _CLOSURE_GOOD:
-        return
-    best, minutes = min(
-        (closure(elevation_of_sun(bright, m)), m) for m in (-90, -60, -30, 30, 60, 90)
-    )
-    if best < as_given / 2:
-        raise WeatherError(
-            origin,
-            "ghi, dni, dhi",
-            f"sums that fit the sun of {abs(minutes)} min {'later' if minutes > 0 else 'earlier'}",
-            cure,
-        )
-    if as_given > _CLOSURE_BAD:
-        raise WeatherError(
-            origin,
-            "ghi, dni, dhi",
-            f"ghi {as_given:.0f} W/m2 (rms) away from dhi + dni * cos(zenith)",
-            f"three columns that agree within {_CLOSURE_BAD:g} W/m2",
         )

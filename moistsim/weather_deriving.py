@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.weather_checks import WeatherError
+from moistsim.weather_checks import Place, WeatherError
 
 _Floats = NDArray[np.float64]
 
@@ -48,7 +48,7 @@ def derived(
     lacking: tuple[str, ...],
     columns: dict[str, _Floats],
     midpoints: pd.DatetimeIndex,
-    position: tuple[float, float, float],
+    place: Place,
 ) -> tuple[dict[str, _Floats], tuple[str, ...]]:
     """The columns, and what was done in words.
 
@@ -58,12 +58,11 @@ def derived(
     told: list[str] = []
     if "temp_dew" not in columns:
         told.append("dew point from relative humidity and dry bulb")
-    latitude, longitude, elevation = position
     if "pressure" in lacking:
         from pvlib.atmosphere import alt2pres
 
-        out["pressure"] = np.full(len(midpoints), float(alt2pres(elevation)))
-        told.append(f"pressure that of the standard atmosphere at {elevation:g} m, constant")
+        out["pressure"] = np.full(len(midpoints), float(alt2pres(place.elevation)))
+        told.append(f"pressure that of the standard atmosphere at {place.elevation:g} m, constant")
     sun = [name for name in lacking if name != "pressure"]
     if not sun:
         return out, tuple(told)
@@ -71,7 +70,8 @@ def derived(
     from pvlib.irradiance import erbs, get_extra_radiation
     from pvlib.solarposition import get_solarposition
 
-    zenith = get_solarposition(midpoints, latitude, longitude)["zenith"].to_numpy(dtype=float)
+    sun_at = get_solarposition(midpoints, place.latitude, place.longitude)
+    zenith = sun_at["zenith"].to_numpy(dtype=float)
     cosine = np.maximum(np.cos(np.radians(zenith)), 0.0)
     if len(sun) == 2:
         parts = erbs(columns["ghi"], zenith, midpoints)

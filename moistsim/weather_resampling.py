@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
-from datetime import timedelta, timezone
+from collections.abc import Callable
 
 import numpy as np
 import pandas as pd
 
 from moistsim import air
 from moistsim.weather_checks import (
-    BEFORE_LABEL,
-    HOUR,
     INPUTS,
     WeatherError,
+    checked_label,
+    checked_offset,
+    checked_stamps,
     dew_point_of,
-    hours_of,
     values_in_range,
 )
+from moistsim.weather_clock import BEFORE_LABEL, HOUR, in_standard_time
+from moistsim.weather_deriving import renamed
 
 _ALWAYS = ("temp_air", "wind_speed")
 
 
 def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd.DataFrame, str]:
     """Hours of local standard time, stamped at their start, from an evenly spaced log."""
-    stamps = hours_of(frame)
+    stamps = checked_stamps(frame)
+    label, utc_offset = checked_label("log", label), checked_offset("log", utc_offset)
+    frame = renamed(frame)
 
     def where(row: int) -> str:
         return f"log row {stamps[row]}"
@@ -34,10 +38,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
         )
     spacing = _spacing(stamps, where)
     minutes = spacing / pd.Timedelta(minutes=1)
-    local = stamps
-    if local.tz is not None:
-        local = local.tz_convert(timezone(timedelta(hours=utc_offset))).tz_localize(None)
-    starts = local - BEFORE_LABEL[label] * (spacing / HOUR)
+    starts = in_standard_time(stamps, utc_offset) - BEFORE_LABEL[label] * (spacing / HOUR)
     off = np.flatnonzero(
         starts != starts.floor("h") + (starts - starts.floor("h")) // spacing * spacing
     )
@@ -67,7 +68,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
     return hours, note
 
 
-def _spacing(stamps: pd.DatetimeIndex, where) -> pd.Timedelta:  # type: ignore[no-untyped-def]
+def _spacing(stamps: pd.DatetimeIndex, where: Callable[[int], str]) -> pd.Timedelta:
     """The one distance between rows; any other is a gap, a repeat or disorder, and is named."""
     missing = np.flatnonzero(stamps.isna())
     if missing.size:

@@ -10,8 +10,9 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.weather import YEAR_OF_NO_YEAR, Weather
-from moistsim.weather_checks import HOUR, WeatherError, number_between
+from moistsim.weather import Weather
+from moistsim.weather_checks import WeatherError, checked_offset, number_between
+from moistsim.weather_clock import BEFORE_LABEL, YEAR_OF_NO_YEAR
 
 #: The service; anything that answers like it may stand in its place.
 PVGIS = "https://re.jrc.ec.europa.eu/api/"
@@ -68,7 +69,7 @@ def fetch_typical_year(
     if utc_offset is None:
         offset, reason = float(round(longitude / 15.0)), "the longitude's own, not a legal zone"
     else:
-        offset = number_between("PVGIS", "utc_offset", utc_offset, -12, 14, "h")
+        offset = checked_offset("PVGIS", utc_offset)
         reason = "as asked for"
     frame, meta = _answer(latitude, longitude, PVGIS if url is None else url, timeout)
     try:
@@ -86,13 +87,11 @@ def fetch_typical_year(
         ) from None
 
     label = "middle" if abs(sun_after % 1.0 - 0.5) > 0.25 else "start"
-    starts = utc + timedelta(hours=offset) - (HOUR / 2 if label == "middle" else 0 * HOUR)
+    starts = utc + timedelta(hours=offset) - BEFORE_LABEL[label]
     # Months of several years stand under one; so do the hours that the shift moves across it.
     starts = pd.DatetimeIndex([stamp.replace(year=YEAR_OF_NO_YEAR) for stamp in starts])
     order = np.argsort(starts, kind="stable")
-    local = columns.iloc[order].set_axis(starts[order])
-    if label == "middle":
-        local.index = local.index + HOUR / 2
+    local = columns.iloc[order].set_axis(starts[order] + BEFORE_LABEL[label])
     made = Weather.from_frame(
         local,
         latitude=latitude,

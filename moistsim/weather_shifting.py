@@ -10,7 +10,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.units import InputError, to_si
-from moistsim.weather_checks import WeatherError, hours_of
+from moistsim.weather_checks import WeatherError
+from moistsim.weather_clock import hours_of
 
 
 def shifted_months(frame: pd.DataFrame, temp_air: Any, temp_dew: Any) -> tuple[pd.DataFrame, str]:

@@ -9,24 +9,21 @@ forbid.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.weather_checks import WeatherError, hours_of
+from moistsim.weather_checks import (
+    WeatherError,
+    checked_elevation,
+    checked_offset,
+    number_between,
+)
+from moistsim.weather_clock import YEAR_OF_NO_YEAR, middles_of
+from moistsim.weather_normals import NORMALS, checked_normals
+from moistsim.weather_sun import sun_above_the_air
 
 _Floats = NDArray[np.float64]
-
-#: Columns of a table of normals: accepted range, unit.
-NORMALS = {
-    "temp_air": (-50.0, 45.0, "degC, mean of the month"),
-    "daily_range": (0.5, 30.0, "K, mean of each day's highest hour less its lowest"),
-    "temp_dew": (-60.0, 32.0, "degC, mean of the month"),
-    "wind_speed": (0.1, 20.0, "m/s, mean of the month"),
-    "clearness": (0.1, 0.8, "sun on the ground / sun above the air, both horizontal, of the month"),
-}
 
 #: What is drawn together from day to day, in the order of the tables below.
 DAILY = ("temp_air", "temp_dew", "daily_range", "clearness", "wind_speed")
@@ -118,91 +115,15 @@ def _restlessness(normals: pd.DataFrame) -> tuple[_Floats, _Floats]:
     )
 
 
-def sun_above_the_air(
-    midpoints: pd.DatetimeIndex, latitude: float, longitude: float
-) -> tuple[pd.DataFrame, _Floats]:
-    """The sun's place, by pvlib, and what reaches a horizontal plane above the air, W/m2."""
-    from pvlib.irradiance import get_extra_radiation
-    from pvlib.solarposition import get_solarposition
-
-    sun = get_solarposition(midpoints, latitude, longitude)
-    sine = np.maximum(np.sin(np.radians(sun["elevation"].to_numpy(dtype=float))), 0.0)
-    return sun, np.asarray(get_extra_radiation(midpoints), dtype=float) * sine
-
-
-def daily_values(
-    frame: pd.DataFrame, midpoints: pd.DatetimeIndex, latitude: float, longitude: float
-) -> pd.DataFrame:
-    """Each day's mean dry bulb, dew point and wind, its range, and its clearness."""
-    _, above = sun_above_the_air(midpoints, latitude, longitude)
-    by_day = frame.assign(above=above).groupby(hours_of(frame).normalize())
-    dry = by_day["temp_air"]
-    out: pd.DataFrame = by_day[["temp_air", "temp_dew", "wind_speed"]].mean()
-    out["daily_range"] = dry.max() - dry.min()
-    out["above"] = by_day["above"].sum()
-    out["clearness"] = by_day["ghi"].sum() / out["above"].where(out["above"] > 0.0)
-    return out
-
-
-def normals_of(
-    frame: pd.DataFrame, midpoints: pd.DatetimeIndex, latitude: float, longitude: float
-) -> pd.DataFrame:
-    """The twelve normals of hours that have all twelve months: see `Weather.normals`."""
-    months = hours_of(frame).month
-    missing = [month for month in range(1, 13) if month not in months]
-    if missing:
-        raise WeatherError(
-            "normals", None, f"no hour of month {missing[0]}", "weather with all twelve months"
-        )
-    days = daily_values(frame, midpoints, latitude, longitude)
-    # Clearness is that of the month's sums: a dark day does not count as much as a bright one.
-    days["clearness"] = (days["clearness"] * days["above"]).fillna(0.0)
-    by_month = days.groupby(hours_of(days).month)
-    out: pd.DataFrame = by_month[list(NORMALS)].mean()
-    out["clearness"] /= by_month["above"].mean()
-    out.index.name = "month"
-    return out
-
-
-def checked_normals(normals: Any) -> pd.DataFrame:
-    """The twelve rows in order, as floats, each value in its range."""
-    accepted = "a DataFrame of 12 rows, January first, with columns " + ", ".join(NORMALS)
-    if not isinstance(normals, pd.DataFrame):
-        raise WeatherError("normals", None, f"a {type(normals).__name__}", accepted)
-    if len(normals) != 12:
-        raise WeatherError("normals", None, f"{len(normals)} rows", accepted)
-    if sorted(normals.index) not in (list(range(12)), list(range(1, 13))):
-        raise WeatherError("normals", "index", f"{list(normals.index)}", "the months 1 to 12")
-    normals = normals.sort_index()
-    out = {}
-    for name, (low, high, unit) in NORMALS.items():
-        if list(normals.columns).count(name) != 1:
-            raise WeatherError("normals", name, "no such column, or several", accepted)
-        values = pd.to_numeric(normals[name], errors="coerce").to_numpy(dtype=float)
-        bad = np.flatnonzero(~((values >= low) & (values <= high)))
-        if bad.size:
-            raise WeatherError(
-                f"normals month {bad[0] + 1}", name, str(normals[name].iloc[bad[0]]),
-                f"{low:g} to {high:g} {unit}",
-            )  # fmt: skip
-        out[name] = values
-    damp = np.flatnonzero(out["temp_dew"] > out["temp_air"])
-    if damp.size:
-        month = int(damp[0])
-        raise WeatherError(
-            f"normals month {month + 1}", "temp_dew", f"{out['temp_dew'][month]:g} degC",
-            f"at most the mean dry bulb of {out['temp_air'][month]:g} degC",
-        )  # fmt: skip
-    return pd.DataFrame(out, index=pd.RangeIndex(1, 13, name="month"))
-
-
 def synthetic_hours(
     normals: pd.DataFrame,
-    midpoints: pd.DatetimeIndex,
-    position: tuple[float, float, float],
+    latitude: float,
+    longitude: float,
+    utc_offset: float,
+    elevation: float | str,
     seed: int,
 ) -> pd.DataFrame:
-    """A frame for `Weather.from_frame`, of whole days, stamped at the start of the hour.
+    """A frame for `Weather.from_frame`, of 8760 h, stamped at the start of the hour.
 
     Days are drawn together (dry bulb, dew point, range, clearness, wind) by a first-order vector
     autoregression that keeps the correlations of one day and of one day with the next (Wilks,
@@ -215,8 +136,15 @@ def synthetic_hours(
     from pvlib.clearsky import haurwitz
     from pvlib.irradiance import erbs
 
-    latitude, longitude, elevation = position
-    stamps = (midpoints - pd.Timedelta(minutes=30)).tz_localize(None)
+    latitude = number_between("synthetic", "latitude", latitude, -90, 90, "degrees")
+    longitude = number_between("synthetic", "longitude", longitude, -180, 180, "degrees")
+    utc_offset = checked_offset("synthetic", utc_offset)
+    elevation = checked_elevation("synthetic", elevation)
+    if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
+        raise WeatherError("synthetic", "seed", repr(seed), "a whole number, 0 or more")
+    normals = checked_normals(normals)
+    stamps = pd.date_range(f"{YEAR_OF_NO_YEAR}-01-01", periods=8760, freq="h")
+    midpoints = middles_of(stamps, utc_offset)
     month_of_hour = stamps.month.to_numpy() - 1
     day_of_hour = np.arange(len(stamps)) // 24
     month = month_of_hour[::24]
@@ -236,7 +164,7 @@ def synthetic_hours(
     def by_days(hours: _Floats) -> _Floats:
         return np.asarray(np.bincount(day_of_hour, hours), dtype=float)
 
-    random = np.random.default_rng(seed)
+    random = np.random.default_rng(int(seed))
     course = {name: _smooth(wanted[name], month) for name in DAILY}
     drawn = _days(course["temp_air"], random)
     days = {}

@@ -12,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moistsim import air
-from moistsim.weather import COLUMNS, Weather
+from moistsim.weather import Weather
 from moistsim.weather_checks import DEW_POINT_TOLERANCE, WeatherError
+from moistsim.weather_hours import COLUMNS
 
 HOUR = pd.Timedelta(hours=1)
 PLACE = {"latitude": 25.8, "longitude": -80.2667, "utc_offset": -5.0, "elevation": 2.0}
