@@ -8,7 +8,7 @@ from strategies.test_rules import tables
 from strategies_for_tests import machines
 
 import moistsim as ms
-from moistsim.review import HUMIDITY_RATE, TEMPERATURE_RATE
+from moistsim.review.deadbands import HUMIDITY_RATE, TEMPERATURE_RATE
 from moistsim.strategies import RuleTable
 
 AGE = "message age > 15 min"

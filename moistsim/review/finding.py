@@ -1,0 +1,18 @@
+"""What a review says: one finding, one sentence."""
+
+import attrs
+
+
+@attrs.frozen
+class Finding:
+    """One thing to look at in a rule table; its text is the sentence."""
+
+    row: int
+    """Counted from 1; 0 for all of them."""
+    kind: str
+    """"release side", "deadband", "fight", "never acts", "strips alone", "strips above cooling"
+    or "no end"."""
+    sentence: str
+
+    def __str__(self) -> str:
+        return self.sentence
