@@ -1,20 +1,11 @@
-"""Logs averaged to hours, years side by side, and climates shifted."""
+"""Logs averaged to hours."""
 
 import numpy as np
 import pandas as pd
 import pytest
+from miami_frames import HOUR, PLACE
 
-import moistsim as ms
 from moistsim import Weather, WeatherError, air
-from moistsim.scenario import DEMO, read_scenario
-
-HOUR = pd.Timedelta(hours=1)
-PLACE = {"latitude": 25.8, "longitude": -80.2667, "utc_offset": -5.0, "elevation": 2.0}
-
-
-@pytest.fixture(scope="module")
-def miami() -> Weather:
-    return Weather.sample("miami")
 
 
 @pytest.fixture(scope="module")
@@ -41,9 +32,6 @@ def log(miami: Weather) -> pd.DataFrame:
 
 def take(frame: pd.DataFrame, label: str = "end", **changes: object) -> Weather:
     return Weather.from_log(frame, label=label, **{**PLACE, **changes})
-
-
-# ---------------------------------------------------------------------- logs
 
 
 def test_hours_are_means_that_keep_the_water(log: pd.DataFrame) -> None:
@@ -157,102 +145,3 @@ def test_planted_defects_of_a_log(log: pd.DataFrame, defect: str) -> None:
     with pytest.raises(WeatherError) as caught:
         take(plant(log))
     assert str(caught.value) == sentence
-
-
-# ---------------------------------------------------------------------- years
-
-
-@pytest.fixture(scope="module")
-def record(miami: Weather) -> Weather:
-    """Two whole years and the start of a third: the second 1 K damper. Invented."""
-    first = miami.frame.drop(columns="humidity_ratio")
-    year = pd.DateOffset(years=1)
-    second = first.set_axis(first.index + year)
-    second = second.assign(temp_dew=np.minimum(second["temp_dew"] + 1.0, second["temp_air"]))
-    third = first.iloc[:48].set_axis(first.index[:48] + 2 * year)
-    return Weather.from_frame(
-        pd.concat([first, second, third]), **PLACE, label="start", name="Record", kind="actual"
-    )
-
-
-def test_years_side_by_side(record: Weather, miami: Weather) -> None:
-    years = record.years()
-    assert list(years) == [1990, 1991]
-    assert years[1990].name == "Record 1990" and len(years[1991]) == 8760
-    assert years[1990].checksum == miami.checksum
-    assert years[1991].notes == (
-        "48 h of the record lie in no whole calendar year, and are left out",
-    )
-
-
-def test_a_record_without_a_whole_year(log: pd.DataFrame) -> None:
-    with pytest.raises(WeatherError) as caught:
-        take(log).years()
-    assert str(caught.value) == (
-        "years: found data of 1990-06-01 12:00 to 1990-06-06 12:00; accepted: a record that holds a "
-        "whole calendar year"
-    )
-
-
-def test_a_study_over_years_shows_their_spread(record: Weather) -> None:
-    demo = read_scenario(DEMO).study
-    study = ms.Study(demo.house, record, demo.options, base=demo.base, start="06-01", end="06-10")
-    table = study.over(record.years(), progress=False)
-    assert table.index.names == ["weather", "option"]
-    assert len(table) == 2 * len(demo.options)
-    box = table.xs("Stand-alone dehumidifier", level="option")["dehumidifier_kWh"]
-    assert box[1991] > 1.02 * box[1990] > 0.0
-    alone = ms.Study(
-        demo.house, record.years()[1991], demo.options, base=demo.base, start="06-01", end="06-10"
-    )
-    pd.testing.assert_series_equal(
-        table.loc[1991]["total_kWh"], alone.run(progress=False).table()["total_kWh"]
-    )
-    with pytest.raises(ms.InputError, match="accepted: one weather or more"):
-        study.over({})
-
-
-# ---------------------------------------------------------------------- another climate
-
-
-def test_a_shift_by_months(miami: Weather) -> None:
-    months = [0.5 * k for k in range(12)]
-    made = miami.shifted(temp_air=months, temp_dew="1.8 delta_degF")
-    moved = made.frame["temp_air"] - miami.frame["temp_air"]
-    np.testing.assert_allclose(moved, 0.5 * (miami.frame.index.month - 1), atol=1e-9)
-    free = made.frame["temp_dew"] < made.frame["temp_air"]
-    moved = (made.frame["temp_dew"] - miami.frame["temp_dew"])[free]
-    np.testing.assert_allclose(moved, 1.0, atol=1e-9)
-    assert (made.name, made.label, made.kind) == ("Miami FL 12839 (shifted)", "end", "typical")
-
-
-def test_a_shift_keeps_to_saturation_and_says_how_often(miami: Weather) -> None:
-    frame = miami.frame
-    made = miami.shifted(temp_air=1.0, temp_dew=2.5)
-    held = int((frame["temp_dew"] + 2.5 > frame["temp_air"] + 1.0).sum())
-    assert held > 100
-    after = made.frame
-    humidity = air.over(
-        air.relative_humidity, after["temp_air"], after["humidity_ratio"], after["pressure"]
-    )
-    assert humidity.max() <= 1.0 + 1e-9
-    past = frame["temp_dew"] + 2.5 > frame["temp_air"] + 1.0
-    assert (after["temp_dew"] == after["temp_air"])[past].all()
-    np.testing.assert_allclose(after["temp_dew"][~past], frame["temp_dew"][~past] + 2.5)
-    assert made.notes[-1] == (
-        f"dry bulb moved by +1 K and dew point by +2.5 K; {held} of 8760 h held at saturation; sun, "
-        "wind and pressure unchanged"
-    )
-
-
-@pytest.mark.parametrize(
-    ("shift", "found"),
-    [([1.0, 2.0], "2 values"), (40.0, "40 K"), ("2 kg", "2 kg"), (float("nan"), "nan")],
-)
-def test_a_shift_that_is_none(miami: Weather, shift: object, found: str) -> None:
-    with pytest.raises(WeatherError) as caught:
-        miami.shifted(temp_dew=shift)  # type: ignore[arg-type]
-    assert str(caught.value) == (
-        f"shifted, column temp_dew: found {found}; accepted: a difference within 15 K such as 2.0 "
-        "or '3.6 delta_degF', or twelve, January first"
-    )

@@ -10,15 +10,9 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
+from miami_frames import HOUR
 
 from moistsim import Weather, WeatherError, air
-
-HOUR = pd.Timedelta(hours=1)
-
-
-@pytest.fixture(scope="module")
-def miami() -> Weather:
-    return Weather.sample("miami")
 
 
 @pytest.fixture(scope="module")
@@ -201,47 +195,3 @@ def test_what_cannot_be_derived(
     with pytest.raises(WeatherError) as caught:
         Weather.from_frame(hours.drop(columns=drop), **place, label="start", derive=derive)
     assert str(caught.value) == sentence
-
-
-# ---------------------------------------------------------------------- written and read back
-
-
-def test_a_written_file_is_read_back_bit_for_bit(
-    hours: pd.DataFrame, place: dict[str, float], tmp_path
-) -> None:  # type: ignore[no-untyped-def]
-    odd = hours.assign(
-        relative_humidity=relative_humidity(hours) / 1.01 + 1.0 / 3.0,
-        temp_air=hours.temp_air + 1 / 7,
-    ).drop(columns="temp_dew")
-    made = Weather.from_frame(
-        odd.set_axis(odd.index + HOUR), **place, label="end", name="Odd\nplace", kind="actual",
-        source="invented",
-    )  # fmt: skip
-    made.write(tmp_path / "odd.csv")
-    back = Weather.read(tmp_path / "odd.csv")
-    pd.testing.assert_frame_equal(back.frame, made.frame, check_exact=True, check_freq=False)
-    assert back == made.__class__.read(tmp_path / "odd.csv") and back.checksum == made.checksum
-    assert (back.name, back.kind, back.label, back.source, back.notes) == (
-        "Odd place", "actual", "end", "invented", made.notes,
-    )  # fmt: skip
-
-
-def test_a_kind_that_is_none(hours: pd.DataFrame, place: dict[str, float]) -> None:
-    with pytest.raises(WeatherError) as caught:
-        Weather.from_frame(hours, **place, label="start", kind="usual")
-    assert str(caught.value) == (
-        "frame, kind: found 'usual'; accepted: typical, actual or synthetic, or none"
-    )
-
-
-def test_design_dew_points_say_of_what_year_they_are(
-    miami: Weather, hours: pd.DataFrame, place: dict[str, float]
-) -> None:
-    assert miami.kind == "typical"
-    assert miami.describe().name == (
-        "Miami FL 12839 (design dew points of one typical year, not of a many-year record)"
-    )
-    actual = Weather.from_frame(hours, **place, label="start", kind="actual", name="There")
-    assert actual.describe().name == (
-        "There (design dew points of these hours alone, not of a many-year record)"
-    )

@@ -4,10 +4,10 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
+from miami_frames import PLACE
 
 from moistsim import Weather, WeatherError, air
 
-PLACE = {"latitude": 25.8, "longitude": -80.2667, "utc_offset": -5.0, "elevation": 2.0}
 COLUMNS = "temp_air, daily_range, temp_dew, wind_speed, clearness"
 TABLE = f"a DataFrame of 12 rows, January first, with columns {COLUMNS}"
 
