@@ -3,7 +3,8 @@
 A `Weather` is an unbroken run of hourly rows at one place. Nothing in it is guessed, filled or
 clipped: a gap, a wrong unit or a label that puts the sun in the wrong half hour is refused in one
 sentence that names the row, what was found and what is accepted. What is done to a table of hours
-stands in the modules named `weather_...`, one thing in each.
+stands in the modules named `weather_...`, one thing in each; those that a first result does not need
+are imported by the methods that do.
 """
 
 from __future__ import annotations
@@ -30,12 +31,8 @@ from moistsim.weather_clock import HOUR, hours_of, middles_of
 from moistsim.weather_deriving import renamed
 from moistsim.weather_file import read_weather_file, sample_file, write_weather_file
 from moistsim.weather_hours import hours_from
-from moistsim.weather_normals import normals_of
-from moistsim.weather_resampling import hourly_means
 from moistsim.weather_seasons import rows_between, whole_years
-from moistsim.weather_shifting import shifted_months
 from moistsim.weather_sun import SolarPosition, check_sun, solar_position
-from moistsim.weather_synthetic import synthetic_hours
 
 
 def _frame_digest(frame: pd.DataFrame) -> bytes:
@@ -259,6 +256,8 @@ class Weather:
         vapour pressures, of which the dew point is taken, so that no moisture is made or lost; a
         mean of dew points or of relative humidities would not do.
         """
+        from moistsim.weather_resampling import hourly_means
+
         hours, note = hourly_means(frame, utc_offset, label)
         made = cls.from_frame(
             hours,
@@ -326,6 +325,8 @@ class Weather:
         and cold snaps are no more extreme than a skewed normal law makes them: size nothing on a
         synthetic year.
         """
+        from moistsim.weather_synthetic import synthetic_hours
+
         return cls.from_frame(
             synthetic_hours(normals, latitude, longitude, utc_offset, elevation, seed),
             latitude=latitude,
@@ -506,6 +507,8 @@ class Weather:
         WeatherError
             If a month is missing.
         """
+        from moistsim.weather_normals import normals_of
+
         return normals_of(self._frame, self.midpoints, self.latitude, self.longitude)
 
     def shifted(
@@ -533,6 +536,8 @@ class Weather:
         WeatherError
             One sentence: argument, what was found, what is accepted.
         """
+        from moistsim.weather_shifting import shifted_months
+
         frame, note = shifted_months(self._frame, temp_air, temp_dew)
         made = Weather.from_frame(
             frame,

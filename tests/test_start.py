@@ -34,7 +34,8 @@ def test_a_first_result_loads_what_it_needs_and_no_more() -> None:
     needed = "{'numba', 'pandas', 'pint', 'pvlib', 'moistsim.season'}"
     others = (
         "{'matplotlib', 'pythermalcomfort', 'scipy.stats', 'tqdm', 'moistsim.figures', 'moistsim.report', "
-        "'moistsim.scenario', 'moistsim.study', 'moistsim.sweep'}"
+        "'moistsim.scenario', 'moistsim.study', 'moistsim.sweep', 'moistsim.weather_normals', "
+        "'moistsim.weather_resampling', 'moistsim.weather_shifting', 'moistsim.weather_synthetic'}"
     )
     code = f"""
 import sys
