@@ -89,8 +89,8 @@ class Weather:
         The file is plain text: commented header lines ``# key: value``, then a table. Required
         keys: ``latitude``, ``longitude`` (degrees), ``elevation`` (m), ``utc_offset`` (h) and
         ``label`` (start, middle or end); ``station``, ``source`` and ``kind`` (typical, actual or
-        synthetic) are kept, and so is every key that begins with ``note``. The table has the columns ``time`` (ISO, local standard time), and those of
-        `from_frame`.
+        synthetic) are kept, and so is every key that begins with ``note``. The table has the
+        columns ``time`` (ISO, local standard time), and those of `from_frame`.
 
         Parameters
         ----------
@@ -560,8 +560,7 @@ class Weather:
         path : str or Path
             The file; one that is there is overwritten.
         """
-        fields = attrs.asdict(self, recurse=False)
-        write_weather_file(Path(path), self._frame, fields)
+        write_weather_file(Path(path), self._frame, attrs.asdict(self, recurse=False))
 
     def describe(self, units: Literal["si", "us"] = "si") -> pd.Series:
         """The climate in the trade's terms.

@@ -15,12 +15,10 @@ import pandas as pd
 from moistsim.weather_checks import WeatherError
 from moistsim.weather_clock import BEFORE_LABEL, hours_of
 
-_NUMBERS = ("latitude", "longitude", "utc_offset", "elevation")
+_NUMBERS = ("latitude", "longitude", "elevation", "utc_offset")
 
 
-def read_weather_file(
-    path: Path,
-) -> tuple[pd.DataFrame, Callable[[int], str], dict[str, Any]]:
+def read_weather_file(path: Path) -> tuple[pd.DataFrame, Callable[[int], str], dict[str, Any]]:
     """The table by its stamps, what names a row of it, and the header by `Weather`'s fields."""
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -54,10 +52,7 @@ def write_weather_file(path: Path, frame: pd.DataFrame, fields: Mapping[str, Any
     notes = enumerate(fields["notes"], 1)
     header = {
         "station": fields["name"],
-        "latitude": repr(fields["latitude"]),
-        "longitude": repr(fields["longitude"]),
-        "elevation": repr(fields["elevation"]),
-        "utc_offset": repr(fields["utc_offset"]),
+        **{key: repr(fields[key]) for key in _NUMBERS},
         **{key: fields[key] for key in ("label", "kind", "source")},
         **{f"note {k}" if k > 1 else "note": note for k, note in notes},
     }

@@ -16,8 +16,8 @@ from moistsim.weather_checks import FEWEST_ROWS, Place, WeatherError
 
 _Floats = NDArray[np.float64]
 
-# Refraction and the sun's radius lift its edge by about 0.8 deg at the horizon, and
-# deep twilight is worth a few W/m2 at most.
+# Refraction and the sun's radius lift its edge by about 0.8 deg at the horizon, and deep twilight is
+# worth a few W/m2 at most.
 _SUN_DOWN = -1.0  # deg, elevation below which an hour has no sun
 _DARK_LIMIT = 20.0  # W/m2, more than twilight and a pyranometer's offset
 _BRIGHT = 200.0  # W/m2, hours in which the three sun columns are compared
