@@ -15,6 +15,8 @@ from typing import Any, TypeVar, overload
 import numba
 from numba.core.caching import FunctionCache
 
+from moistsim.loading import uncollected
+
 _PACKAGE = Path(__file__).parent
 
 
@@ -52,6 +54,11 @@ class _Cache(FunctionCache):  # type: ignore[misc]
     def __init__(self, function: Callable[..., Any]) -> None:
         super().__init__(function)
         self._cache_file._source_stamp = (_STAMP, function.__module__)
+
+    def load_overload(self, signature: Any, target_context: Any) -> Any:
+        """What is kept, if anything; the first time, numba loads most of itself for it."""
+        with uncollected():
+            return super().load_overload(signature, target_context)
 
     def save_overload(self, signature: Any, result: Any) -> None:
         """Keep what was compiled; a full disk is no reason to lose the run."""

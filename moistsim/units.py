@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, dataclass_transfor
 
 import attrs
 
+from moistsim.loading import uncollected
+
 if TYPE_CHECKING:
     import pint
 
@@ -115,6 +117,7 @@ def one_of(word: str, known: Iterable[str]) -> str:
 
 
 @lru_cache(maxsize=1)
+@uncollected()
 def registry() -> "pint.UnitRegistry[float]":
     """The unit registry, with the trade's names that pint lacks or reads as something else."""
     import pint

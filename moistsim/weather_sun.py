@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.loading import uncollected
 from moistsim.weather_checks import FEWEST_ROWS, Place, WeatherError
 
 _Floats = NDArray[np.float64]
@@ -39,7 +40,8 @@ def solar_position(
     midpoints: pd.DatetimeIndex, latitude: float, longitude: float, elevation: float
 ) -> SolarPosition:
     """The sun at the midpoints, by pvlib."""
-    from pvlib.solarposition import get_solarposition
+    with uncollected():
+        from pvlib.solarposition import get_solarposition
 
     sun = get_solarposition(midpoints, latitude, longitude, altitude=elevation)
     found = SolarPosition(*(sun[name].to_numpy(float) for name in SolarPosition._fields))

@@ -55,6 +55,28 @@ print({needed} - {{*sys.modules}}, {others} & {{*sys.modules}})
     assert fresh(code) == "set() set()"
 
 
+def test_the_collector_of_garbage_is_left_as_it_was() -> None:
+    """It pauses while libraries come in, and only then."""
+    code = """
+import gc
+{}
+import moistsim as ms
+ms.simulate, ms.Weather.sample("miami")
+print(gc.isenabled())
+"""
+    assert fresh(code.format("gc.enable()")) == "True"
+    assert fresh(code.format("gc.disable()")) == "False"
+    raising = """
+import gc
+import moistsim as ms
+try:
+    ms.nothing_of_this_name
+except AttributeError:
+    print(gc.isenabled())
+"""
+    assert fresh(raising) == "True"
+
+
 def test_the_suns_year_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """It takes as long as reading the file, checking it and forcing a house do together."""
     asked = []
