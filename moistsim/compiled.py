@@ -143,6 +143,7 @@ def compiled(
     except RuntimeError:  # numba's, where it finds no folder
         _warn_of_no_cache()
     if signature is not None:
-        dispatcher.compile(signature)
+        with uncollected():  # Of what it makes, little is garbage before its end.
+            dispatcher.compile(signature)
         dispatcher.disable_compile()
     return dispatcher
