@@ -137,7 +137,7 @@ def cool(
     contact = contact_with(stage.conductance * per_dry_air)
     capacity = capacity_at(stage, wet_bulb, t_out, flow)
     apparatus, w_apparatus = air.saturated_at(
-        h - capacity * per_dry_air / contact, pressure, apparatus_guess
+        h - capacity * (per_dry_air / contact), pressure, apparatus_guess
     )
     dry = 0.0
     w_leaving = w - contact * (w - w_apparatus)

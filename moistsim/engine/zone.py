@@ -212,7 +212,7 @@ def step_water(
     known = walls.known + contents.known
     above = dry_air * w + known + dt * (outdoor.water + sources)
     below = dry_air + k + dt * outdoor.dry_air
-    w_end = above / below
+    w_end = above * (1.0 / below)
     vapour = to_pressure * w_end
     wall = settle(
         walls, zone.surface_store, zone.deep_store, surface_rh, deep_rh, vapour, dt
@@ -324,7 +324,7 @@ def step_heat(
     )
     above = air_known * w_below + (from_air * sorbed_rise - mass * air.H_EVAPORATION) * w_above
     below = air_total * w_below + mass * air.CP_VAPOUR * w_above
-    t_end = above / below
+    t_end = above * (1.0 / below)
     # As of t_end, but its division need not wait for that one.
     dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + w_end))
     fast_end = (fast_known + bound * (sorbed + sorbed_rise * w_end)) * (
