@@ -168,11 +168,16 @@ def _pint_unit(unit: str) -> str:
     return "dimensionless" if unit in WITHOUT_UNIT else unit
 
 
+def _is_bare(unit: str) -> bool:
+    """Whether a sentence says a number alone: an efficiency shows which of two it is."""
+    return unit in WITHOUT_UNIT and unit not in KINDS[unit].si
+
+
 def expected(unit: str) -> str:
     """Half a sentence that says what a quantity kept in `unit` may look like."""
     kind = KINDS[unit]
     texts = [f"'{kind.si}'"] + ([f"'{kind.trade}'"] if kind.trade != kind.si else [])
-    if unit in WITHOUT_UNIT and unit not in kind.si:
+    if _is_bare(unit):
         return f"{kind.name}, such as {' or '.join(texts)}"
     return f"{kind.name} as a number in {unit}, or a text such as {' or '.join(texts)}"
 
@@ -352,7 +357,7 @@ def _limits(
     def text(limit: float) -> str:
         number = limit if shown == unit else from_si(limit, unit, shown)
         digits = f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
-        return digits + ("" if shown in WITHOUT_UNIT else f" {shown}")
+        return digits + ("" if _is_bare(shown) else f" {shown}")
 
     parts = [
         f"{words} {text(limit)}"
