@@ -44,12 +44,12 @@ class RiskBasis:
         "practice, no source)", default="2 %", above=0.0, at_most=0.2,
     )  # fmt: skip
     metabolic_rate: float = quantity(
-        "count", "of people in the room, met (1 is sitting quietly); 1.2 is sedentary life in a "
+        "met", "of people in the room (1 is sitting quietly); 1.2 is sedentary life in a "
         "dwelling (ISO 7730, from memory)", default=1.2, at_least=1.0, at_most=4.0,
     )  # fmt: skip
     air_speed: float = quantity("m/s", "of the room's air", default=0.1, at_least=0.0, at_most=2.0)
     clothing: float | None = quantity(
-        "count", "clo (0.5 is worn in summer, 1 in winter); left out, by each morning's outdoor "
+        "clo", "of clothes (0.5 is worn in summer, 1 in winter); left out, by each morning's outdoor "
         "temperature (ASHRAE 55)",
         default=None, at_least=0.0, at_most=1.5, optional=True,
     )  # fmt: skip

@@ -67,6 +67,8 @@ KINDS = {
     "kWh/year": Kind("a use a year", "6000 kWh/year", "500 kWh/month"),
     "kg/kWh": Kind("an emission factor", "0.4 kg/kWh", "880 lb/MWh"),
     "count": Kind("a number", "4", "4"),
+    "met": Kind("a metabolic rate", "1.2 met", "1.2 met"),
+    "clo": Kind("an insulation by clothes", "0.5 clo", "0.5 clo"),
     "V": Kind("a voltage", "240 V", "240 V"),
 }
 """Every unit that a description is kept in. The keys are what fields and settings name."""
@@ -139,6 +141,9 @@ def registry() -> "pint.UnitRegistry[float]":
         "cent = 0.01 * USD",
         "cfm = foot ** 3 / minute",
         "kBtu = 1000 * Btu",
+        # As ASHRAE 55 and ISO 7730 define them (from memory).
+        "met = 58.2 * watt / meter ** 2",
+        "clo = 0.155 * kelvin * meter ** 2 / watt",
     ):
         units.define(line)
     # 8.33 lb/gal (0.998 kg/L): the density that rating standards use to turn pints into pounds.

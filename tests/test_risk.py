@@ -285,7 +285,7 @@ def test_basis_errors_are_one_sentence() -> None:
         ("temperature_factor", 1.5, "a fraction at least 0 and at most 1"),
         ("corner_material", "wood", "one of very sensitive, sensitive"),
         ("cupping_rise", "-2 %", "a fraction above 0"),
-        ("metabolic_rate", 0.5, "at least 1 and at most 4"),
+        ("metabolic_rate", 0.5, "at least 1 met and at most 4 met"),
         ("air_speed", "5 mph", "a speed at least 0 mph and at most 4.474 mph"),
         ("contactor_operations", 0, "a number above 0"),
     ):

@@ -28,6 +28,9 @@ CONVERSIONS = [
     ("50 L/s", "m3/s", 0.05),
     ("60 cfm/kW", "m3/s/W", 60 * CFM / 1000),
     ("24000 Btu/h", "W", 24000 * BTU / 3600),
+    # ASHRAE 55, from memory: 1 met is 58.2 W/m2, 1 clo 0.155 m2 K/W.
+    ("116.4 W/m2", "met", 2.0),
+    ("0.31 m2 K/W", "clo", 2.0),
     ("24 kBtu/h", "W", 24000 * BTU / 3600),
     ("2 ton", "W", 24000 * BTU / 3600),
     ("2.5 tons", "W", 30000 * BTU / 3600),

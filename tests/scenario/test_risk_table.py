@@ -14,6 +14,7 @@ JUDGED = (
     + """[risk]
 corner_material = "medium resistant"
 floor_moisture = "8 %"
+metabolic_rate = "1.4 met"
 air_speed = "40 ft/min"
 clothing = 0.5
 """
@@ -23,8 +24,8 @@ clothing = 0.5
 def test_what_risks_are_judged_by_is_read_and_written_as_run(folder: Path, tmp_path: Path) -> None:
     scenario = read(folder, JUDGED)
     assert scenario.risk_basis == ms.RiskBasis(
-        corner_material="medium resistant", floor_moisture=0.08, air_speed=40 * 0.3048 / 60,
-        clothing=0.5,
+        corner_material="medium resistant", floor_moisture=0.08, metabolic_rate=1.4,
+        air_speed=40 * 0.3048 / 60, clothing=0.5,
     )  # fmt: skip
     write_scenario(scenario, tmp_path / "as_run.toml")
     again = read_scenario(tmp_path / "as_run.toml")
@@ -47,7 +48,7 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
         "risk.mould_decline": "assumed",
         "risk.floor_moisture": "measured",
         "risk.cupping_rise": "assumed",
-        "risk.metabolic_rate": "assumed",
+        "risk.metabolic_rate": "stated",
         "risk.air_speed": "stated",
         "risk.clothing": "stated",
         "risk.contactor_operations": "assumed",
@@ -84,7 +85,13 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
         ),
         (
             "clothing = 0.5", 'clothing = "0.5 ± 0.1"',
-            "house.toml [risk] clothing: found '0.5 ± 0.1'; accepted: a number, such as '4'",
+            "house.toml [risk] clothing: found '0.5 ± 0.1'; accepted: an insulation by clothes as a "
+            "number in clo, or a text such as '0.5 clo'",
+        ),
+        (
+            '"1.4 met"', '"1.4 clo"',
+            "house.toml [risk] metabolic_rate: found '1.4 clo'; accepted: a metabolic rate as a "
+            "number in met, or a text such as '1.2 met'",
         ),
         (
             JUDGED, "risk = 5\n" + HOUSE,
