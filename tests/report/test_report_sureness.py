@@ -1,0 +1,121 @@
+"""The page says how sure it is, and of what."""
+
+import html
+import re
+
+import attrs
+import pytest
+from report_pages import (
+    Weighed,
+    is_one_sentence,
+    numbers,
+    table,
+    with_ranges,
+)
+
+from moistsim.figures import certainty_figure
+from moistsim.report import Report, sureness
+from moistsim.scenario import (
+    Scenario,
+)
+from moistsim.uncertain import in_words
+
+
+def section(text: str) -> str:
+    return text.split("<h2>How sure this is</h2>")[1].split("</section>")[0]
+
+
+def test_the_errors_on_the_page_are_those_of_the_budget(weighed: Weighed) -> None:
+    _, budget, text = weighed
+    shown = table(text, "Source of error")
+    assert shown.pop("Source of error") == [
+        "± kWh a year", "± USD a year to run", "± USD saved over 10 years",
+    ]  # fmt: skip
+    assert len(shown) == len(budget) and [*shown][-1] == "all of these together"
+    for cells, source in zip(shown.values(), budget.index, strict=True):
+        errors = budget.loc[source, ["kWh", "USD", "net_savings_USD"]].tolist()
+        assert numbers(cells) == pytest.approx(errors, abs=0.51)
+    said = section(text)
+    for name, words in (("kWh", "kWh of electricity a year"), ("USD", "USD a year")):
+        number = f"{abs(budget.attrs[name]):,.0f} ± {budget.loc['together', name]:,.0f} {words}"
+        assert f"{number} {'more' if budget.attrs[name] >= 0.0 else 'less'}" in said
+    saved = budget.attrs["net_savings_USD"]
+    verb, error = "saves" if saved >= 0.0 else "loses", budget.loc["together", "net_savings_USD"]
+    assert f"{verb} {abs(saved):,.0f} ± {error:,.0f} USD in all over the 10 years" in said
+    # The option lives eight years, not ten.
+    assert "and not over its life" in said
+    assert "a round figure of our own" in said
+
+
+def test_how_sure_says_the_share_what_decides_and_of_what(weighed: Weighed) -> None:
+    found, _, text = weighed
+    said = html.unescape(section(text))
+    many = int(found.counted["pays_back"].astype(bool).sum())
+    assert f"In {many} of 16 cases ({100.0 * found.probability:.0f} %)" in said
+    assert f"“{found.option}” instead of “{found.against}”" in said
+    assert "within its life (8 years)" in said
+    low, high = found.band
+    assert f"between {100.0 * low:.0f} % and {100.0 * high:.0f} %" in said
+    first = found.decides.iloc[0]
+    assert f"What decides most is {in_words(str(found.decides.index[0]))}" in said
+    assert f"({100.0 * first['share']:.0f} % of the spread" in said
+    for end, where in (("low", "on average where it is low"), ("high", "where it is high")):
+        amount = float(first[f"{end}_USD"])
+        assert f"{abs(amount):,.0f} USD {'saved' if amount >= 0.0 else 'lost'} {where}" in said
+    assert "From so few cases" in said and "Taken as known: weather year" in said
+    assert "options as they are set" in said and "brought to equal humidity" in said
+    alternative = re.findall(r'alt="(.*?)"', section(text))[0]
+    saved = found.counted["net_savings_USD"].astype(float)
+    for amount in (saved.min(), saved.max(), saved.median()):
+        assert f"{amount:,.0f} USD".replace("-", "\N{MINUS SIGN}") in alternative
+
+
+def test_cases_without_a_result_and_without_a_lone_decider_are_said(
+    weighed: Weighed, scenario: Scenario
+) -> None:
+    found, budget, _ = weighed
+    cases = found.cases.copy()
+    cases.loc[cases.index[:3], "status"] = "a reason"
+    lost = sureness(budget, scenario, attrs.evolve(found, cases=cases)).sentences
+    assert (
+        "of 13 cases" in lost[0]
+        and "Not counted: 3 without a result, such as: a reason." in lost[0]
+    )
+    same = attrs.evolve(found, cases=found.cases.assign(net_savings_USD=5.0))
+    assert sureness(budget, scenario, same).sentences[1].startswith("No input by itself")
+
+
+def test_ranges_that_nobody_asked_of(
+    weighed: Weighed, scenario: Scenario, report: Report, us: str
+) -> None:
+    assert "How sure this is" not in us and report.sure is None
+    _, budget, _ = weighed
+    ranged = with_ranges(scenario.path.parent)
+    errors, of, asked = sureness(budget, ranged).sentences
+    assert is_one_sentence(asked) and "“--sure 256”" in asked
+    assert "leakage at 50 Pa and others" in asked
+    assert "With every value at its middle" in errors and "as they are set" in of
+    made = sureness(budget, ranged)
+    assert made.picture is None and made.budget is not None
+    assert sureness(budget, scenario).sentences == (errors, of)
+
+
+def test_the_narrow_picture_stays_within_its_width(weighed: Weighed) -> None:
+    figure = certainty_figure(weighed[0], narrow=True)
+    figure.draw_without_rendering()
+    assert figure.get_figwidth() == pytest.approx(5.4)
+    spread, decides = figure.axes
+    width, height = figure.canvas.get_width_height()
+    for ax in (spread, decides):
+        box = ax.get_tightbbox()
+        assert box is not None
+        assert box.x0 >= 0.0 and box.y0 >= 0.0 and box.x1 <= width and box.y1 <= height
+    upper, lower = spread.get_tightbbox(), decides.get_tightbbox()
+    assert upper is not None and lower is not None and upper.y0 >= lower.y1
+    # Words of either side stand within the axes and over no bar.
+    inside = spread.get_window_extent()
+    bars = [bar.get_window_extent() for bar in spread.patches if bar.get_height() > 0.0]
+    for words in spread.texts:
+        box = words.get_window_extent()
+        assert inside.x0 <= box.x0 and box.x1 <= inside.x1
+        assert not any(box.overlaps(bar) for bar in bars)
