@@ -284,7 +284,7 @@ class Tariff:
 
     def free_days(self, dates: pd.DatetimeIndex) -> NDArray[np.bool_]:
         """Whether each date is a Saturday, a Sunday or a holiday."""
-        free = dates.dayofweek.to_numpy() >= 5
+        free = dates.day_of_week.to_numpy() >= 5
         if self.holidays:
             days = _dates_of(self.holidays, int(dates[0].year), int(dates[-1].year))
             free |= np.isin(dates.to_numpy().astype("datetime64[D]"), days)

@@ -173,7 +173,7 @@ def test_summer_hours_are_an_hour_earlier_by_standard_time(
 ) -> None:
     tariff = ms.Tariff(periods=[PEAK, REST], zone=EASTERN)
     wednesday = pd.Timestamp(f"2026-{month}-01")
-    wednesday += pd.Timedelta(days=(2 - wednesday.dayofweek) % 7)
+    wednesday += pd.Timedelta(days=(2 - wednesday.day_of_week) % 7)
     for hour in range(24):
         one = np.zeros(96)
         one[4 * hour : 4 * hour + 4] = 1.0
@@ -198,7 +198,7 @@ def test_weekends_and_holidays() -> None:
     )
     index = pd.date_range("2026-06-29", "2026-09-13")
     free = index[tariff.free_days(index)]
-    weekdays = [f"{day:%m-%d}" for day in free if day.dayofweek < 5]
+    weekdays = [f"{day:%m-%d}" for day in free if day.day_of_week < 5]
     assert weekdays == ["07-03", "08-12", "08-14", "09-07"]
     for day, price in (("2026-09-04", 0.31), ("2026-09-05", 0.09), ("2026-09-07", 0.09)):
         afternoon = np.zeros(96)

@@ -55,7 +55,7 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
         )  # fmt: skip
     lived = occupancy.stayed_in(index)
     split = moisture_of_a_day(house, occupancy)
-    weekend = (index.dayofweek >= 5).astype(int)
+    weekend = (index.day_of_week >= 5).astype(int)
     asleep = occupancy.asleep(hour)
     home = np.array((occupancy.weekday, occupancy.weekend))[weekend, hour] * gains.occupants * lived
     awake, rest = ACTIVITIES[occupancy.activity], ACTIVITIES["asleep"]

@@ -107,7 +107,7 @@ def test_time_of_use_with_demand() -> None:
         zone="America/New_York",
     )
     power = even("2026-07", 744)
-    hour, weekday = power.index.hour, power.index.dayofweek < 5
+    hour, weekday = power.index.hour, power.index.day_of_week < 5
     power[weekday & np.isin(hour, (15, 16))] += 3.0  # standard time
     month = ms.bill(tariff, power, utc_offset=-5.0).months.iloc[0]
     assert month["energy June to September on peak"] == 32.91  # 242 x 0.136

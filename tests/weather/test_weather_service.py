@@ -44,7 +44,7 @@ def invented_answer(
     erbs = pvlib.irradiance.erbs(ghi, zenith["zenith"].to_numpy(), sun_at)
     parts = {name: np.asarray(values) for name, values in erbs.items()}
     solar_hour = (stamps.hour + longitude / 15.0) % 24.0
-    year = -np.cos(2 * np.pi * (stamps.dayofyear - 20) / 365.0)
+    year = -np.cos(2 * np.pi * (stamps.day_of_year - 20) / 365.0)
     dry = 23.0 + 4.0 * year + 4.0 * np.cos(2 * np.pi * (solar_hour - 15.0) / 24.0)
     rows = [
         {
