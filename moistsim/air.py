@@ -126,7 +126,8 @@ def saturation_curve(t: float) -> tuple[float, float, float, float]:
     down = HOTTEST + TRIPLE_POINT - t
     if not 0.0 <= down < HOTTEST - COLDEST:
         p, relative = math.exp(log_saturation_pressure(t)), saturation_slope(t)
-        return p, p * relative, p * relative**2, p * relative**3
+        slope = p * relative
+        return p, slope, slope * relative, slope * relative * relative
     i = int(down)
     x = i + 0.5 - down
     y = x * x
@@ -403,15 +404,22 @@ def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float,
     return t, (enthalpy - CP_DRY_AIR * t) / vapour_enthalpy(t)
 
 
-@compiled(allocates=True)
 def dew_points(
     humidity_ratio: NDArray[np.float64], pressure: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Dew or frost points, degC, of as many states: `dew_point` in a compiled loop, for long runs."""
     found = np.empty(len(humidity_ratio))
-    for i in range(len(humidity_ratio)):
-        found[i] = dew_point(vapour_pressure(humidity_ratio[i], pressure[i]))
+    _fill_dew_points(humidity_ratio, pressure, found)
     return found
+
+
+@compiled
+def _fill_dew_points(
+    humidity_ratio: NDArray[np.float64], pressure: NDArray[np.float64], found: NDArray[np.float64]
+) -> None:
+    # Into an array of the caller's: to make one in here would compile an allocator as well.
+    for i in range(len(found)):
+        found[i] = dew_point(vapour_pressure(humidity_ratio[i], pressure[i]))
 
 
 def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.float64]:

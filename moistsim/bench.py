@@ -58,12 +58,12 @@ def run_span(
         went back and that drained (kg); its last place becomes 1 if the coil frosts.
     """
     calls = Calls(cooling=cooling)
-    still = load(table)
+    still = load(table, 0)
     wet_bulb = air.wet_bulb(
         still.zone_temperature, still.zone_humidity_ratio, air.STANDARD_PRESSURE, 17.0
     )
     for _ in range(steps):
-        state = load(table)
+        state = load(table, 0)
         running = obey(calls, state, unit, dryer, stages, t_out, False, state.zone_temperature)
         stream = run_air_handler(
             running, state, state.zone_temperature, state.zone_humidity_ratio, wet_bulb, unit, stages,

@@ -14,6 +14,7 @@ from typing import Any, TypeVar, overload
 
 import numba
 from numba.core.caching import FunctionCache
+from numba.extending import register_jitable
 
 from moistsim.loading import uncollected
 
@@ -101,8 +102,7 @@ def compiled(
     cache : bool
         Keep the machine code on disk. Not for functions typed into a notebook cell.
     inline : bool
-        Write the machine code into its callers. The pieces of a step hand each other tuples of
-        dozens of floats, which cost more to pass than to compute with.
+        Write the machine code into its compiled callers too, as that of a `piece`.
     allocates : bool
         It makes arrays of its own. Functions of the package otherwise count no references, which
         took a seventh of the loop; those written elsewhere may always allocate.
@@ -147,3 +147,17 @@ def compiled(
             dispatcher.compile(signature)
         dispatcher.disable_compile()
     return dispatcher
+
+
+def piece(function: Function) -> Function:
+    """A piece of the step: its machine code is written into what calls it, and stands nowhere else.
+
+    Pieces hand each other tuples of dozens of floats, which cost more to pass than to compute with.
+    Called from Python a piece is what it reads as, plain Python on floats, with the same bits: to
+    make all of them ready for calls from outside, and for unpacking those tuples there, took a
+    sixth of a cold compile.
+    """
+    register_jitable(forceinline=True, error_model="numpy", no_cfunc_wrapper=True, _nrt=False)(
+        function
+    )
+    return function

@@ -50,7 +50,7 @@ def one_step(
         strategies.temperature_only,
         60.0,
     )
-    start = load(parameters.initial_state(plant, t, rh, SEA_LEVEL).reshape(1, -1))
+    start = load(parameters.initial_state(plant, t, rh, SEA_LEVEL).reshape(1, -1), 0)
     minute = Minute(
         t_out, w_out, t_out, 0.0, SEA_LEVEL, natural,
         float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0, t_out,

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.coil import CoilResult, contact_with, cool, ramp, reevaporation, stage_at
 from moistsim.engine.heating import heat_pump
 from moistsim.engine.interlocks import Running
@@ -52,7 +52,7 @@ class Stream(NamedTuple):
     """What the strips' limit switch sees, degC."""
 
 
-@compiled(inline=True)
+@piece
 def run_air_handler(
     running: Running,
     state: State,

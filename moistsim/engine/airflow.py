@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import ExhaustParameters
 from moistsim.house import House
 from moistsim.leakage import (
@@ -160,7 +160,7 @@ class Exhausting(NamedTuple):
     """W."""
 
 
-@compiled
+@piece
 def runs_in_step(share: float, step: int, steps: int) -> float:
     """Share of a step of the hour in which a fan runs that has a share of the hour, from its start.
 
@@ -170,7 +170,7 @@ def runs_in_step(share: float, step: int, steps: int) -> float:
     return min(max(share * steps - step, 0.0), 1.0)
 
 
-@compiled(inline=True)
+@piece
 def exhausting(
     fans: ExhaustParameters, dryer: float, hood: float, bath: float, step: int, steps: int
 ) -> Exhausting:
@@ -184,7 +184,7 @@ def exhausting(
     )
 
 
-@compiled
+@piece
 def natural_infiltration(
     stack: float, exponent: float, wind_flow: float, t_in: float, t_out: float
 ) -> float:
@@ -198,7 +198,7 @@ def natural_infiltration(
     return math.sqrt(stack_flow * stack_flow + wind_flow * wind_flow)
 
 
-@compiled
+@piece
 def total_outdoor_air(natural: float, balanced: float, unbalanced: float) -> float:
     """All outdoor air, m3/s: balanced flow adds, unbalanced combines in quadrature.
 

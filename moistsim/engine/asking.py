@@ -7,17 +7,17 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.compiled import compiled
+from moistsim.compiled import compiled, piece
 from moistsim.strategies.interface import SIGNATURE, Calls, CallSet, Readings
 
 
-@compiled
+@piece
 def since(minutes: float, was: float, now: float, step: float) -> float:
     """Minutes since a machine last started or stopped, after one more step."""
     return minutes + step if (was > 0.0) == (now > 0.0) else step
 
 
-@compiled
+@piece
 def answered(readings: Readings, calls: CallSet) -> Readings:
     """The readings of the next minute, in which the machines do what they were called to.
 
@@ -57,7 +57,7 @@ def answered(readings: Readings, calls: CallSet) -> Readings:
     )
 
 
-@compiled
+@piece
 def row_of(table: NDArray[np.float64], i: int, machines: NDArray[np.float64], j: int) -> Readings:
     """Readings of row `i`, and of the machines what row `j` of the other table says."""
     r, m = table[i], machines[j]

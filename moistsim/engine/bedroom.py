@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 
 
 class BedroomParameters(NamedTuple):
@@ -21,7 +21,7 @@ class BedroomParameters(NamedTuple):
     closed_to: float
 
 
-@compiled(inline=True)
+@piece
 def hallway(bedroom: BedroomParameters, w: float, w_bedroom: float) -> float:
     """Humidity ratio of the rest of the house, from its mean and the bedroom's."""
     if bedroom.share <= 0.0:
@@ -29,7 +29,7 @@ def hallway(bedroom: BedroomParameters, w: float, w_bedroom: float) -> float:
     return (w - bedroom.share * w_bedroom) / (1.0 - bedroom.share)
 
 
-@compiled(inline=True)
+@piece
 def bedroom_after(
     bedroom: BedroomParameters,
     apart: float,

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import StageParameters
+from moistsim.engine.rows import interpolator, reader
 
 
 class CoilResult(NamedTuple):
@@ -28,7 +29,10 @@ class CoilResult(NamedTuple):
     """1 if a curve is held at the limit of its range."""
 
 
-@compiled(inline=True)
+at_row, between_rows = reader(StageParameters), interpolator(StageParameters)
+
+
+@piece
 def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
     """Row `i` of the stage table as a named tuple; between two rows, on the line between them.
 
@@ -37,29 +41,12 @@ def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
     """
     k = int(i)
     f = i - k
-    r = table[k]
     if f == 0.0:
-        return StageParameters(
-            r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11], r[12], r[13],
-            r[14], r[15], r[16], r[17], r[18], r[19], r[20], r[21], r[22], r[23], r[24], r[25],
-            r[26], r[27], r[28],
-        )  # fmt: skip
-    q = table[min(k + 1, len(table) - 1)]
-    return StageParameters(
-        r[0] + f * (q[0] - r[0]), r[1] + f * (q[1] - r[1]), r[2] + f * (q[2] - r[2]),
-        r[3] + f * (q[3] - r[3]), r[4] + f * (q[4] - r[4]), r[5] + f * (q[5] - r[5]),
-        r[6] + f * (q[6] - r[6]), r[7] + f * (q[7] - r[7]), r[8] + f * (q[8] - r[8]),
-        r[9] + f * (q[9] - r[9]), r[10] + f * (q[10] - r[10]), r[11] + f * (q[11] - r[11]),
-        r[12] + f * (q[12] - r[12]), r[13] + f * (q[13] - r[13]), r[14] + f * (q[14] - r[14]),
-        r[15] + f * (q[15] - r[15]), r[16] + f * (q[16] - r[16]), r[17] + f * (q[17] - r[17]),
-        r[18] + f * (q[18] - r[18]), r[19] + f * (q[19] - r[19]), r[20] + f * (q[20] - r[20]),
-        r[21] + f * (q[21] - r[21]), r[22] + f * (q[22] - r[22]), r[23] + f * (q[23] - r[23]),
-        r[24] + f * (q[24] - r[24]), r[25] + f * (q[25] - r[25]), r[26] + f * (q[26] - r[26]),
-        r[27] + f * (q[27] - r[27]), r[28] + f * (q[28] - r[28]),
-    )  # fmt: skip
+        return at_row(table, k)  # type: ignore[no-any-return]
+    return between_rows(table, k, min(k + 1, len(table) - 1), f)  # type: ignore[no-any-return]
 
 
-@compiled
+@piece
 def held_biquadratic(
     a: float, b: float, c: float, d: float, e: float, f: float, x: float, y: float, rises: float
 ) -> float:
@@ -74,7 +61,7 @@ def held_biquadratic(
     return a + x * (b + c * x + f * y) + y * (d + e * y)
 
 
-@compiled
+@piece
 def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
     """Gross total capacity, W, at an entering wet bulb and outdoor dry bulb, degC.
 
@@ -92,7 +79,7 @@ def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float)
     return s.capacity * by_state * by_flow
 
 
-@compiled
+@piece
 def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
     """Compressor and outdoor fan input per unit of capacity, W/W (same source)."""
     s = stage
@@ -106,14 +93,14 @@ def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: flo
     return s.input / s.capacity * by_state * by_flow
 
 
-@compiled(inline=True)
+@piece
 def contact_with(transfer_units: float) -> float:
     """Share of the air that meets the coil: 1 less the bypass factor exp(-A0 / flow)."""
     # An exponential below half the last bit of 1 takes nothing off it.
     return 1.0 - math.exp(-transfer_units) if transfer_units < 40.0 else 1.0
 
 
-@compiled(inline=True)
+@piece
 def cool(
     stage: StageParameters,
     t: float,
@@ -165,7 +152,7 @@ def cool(
     )  # fmt: skip
 
 
-@compiled
+@piece
 def _dry_coil(
     stage: StageParameters,
     t: float,
@@ -202,7 +189,7 @@ def _dry_coil(
     return wet_bulb, capacity, surface
 
 
-@compiled
+@piece
 def ramp(reached: float, start_up_time: float, dt: float) -> tuple[float, float]:
     """Share of full capacity at the end of a step and its mean over it, from a first-order rise."""
     if start_up_time <= 0.0:
@@ -212,7 +199,7 @@ def ramp(reached: float, start_up_time: float, dt: float) -> tuple[float, float]
     return 1.0 - (1.0 - reached) * fall, mean
 
 
-@compiled
+@piece
 def reevaporation(
     water: float, held: float, contact: float, dry_air: float, w: float, w_wet: float, dt: float
 ) -> float:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Any
 
 import attrs
 import numba
@@ -14,6 +13,7 @@ from moistsim.engine.forcing import Forcing
 from moistsim.engine.loop import run
 from moistsim.engine.recording import LOGGED, Record
 from moistsim.engine.records import State, Step
+from moistsim.engine.rows import flat
 from moistsim.engine.step import Plant
 from moistsim.strategies.interface import SIGNATURE, Strategy
 from moistsim.strategies.interpreted import carrying
@@ -59,7 +59,7 @@ class Machine:
             log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )
         arguments = (
-            self.plant, self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
+            np.array([flat(self.plant)]), self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
             forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled, self.strategy.packed_settings,
             memory, state.reshape(1, -1), record,
         )  # fmt: skip
@@ -76,17 +76,11 @@ def _loop() -> Callable[..., None]:
     floats = numba.types.Array(numba.float64, 1, "C")
     table = numba.types.Array(numba.float64, 2, "C")
 
-    def tuple_of(kind: Any) -> Any:
-        return numba.types.NamedUniTuple(numba.float64, len(kind._fields), kind)
-
-    plant = numba.types.NamedTuple(
-        [tuple_of(Plant.__annotations__[name]) for name in Plant._fields], Plant
-    )
     record = numba.types.NamedTuple(
         [table, table, table, table, floats, table, table, table], Record
     )
     signature = numba.void(
-        plant, table, floats, table, table, table, table, table, numba.int64,
+        table, table, floats, table, table, table, table, table, numba.int64,
         numba.types.FunctionType(SIGNATURE), floats, floats, table, record,
     )  # fmt: skip
     return compiled(run, signature=signature)

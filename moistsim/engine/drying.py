@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.records import DehumidifierParameters, State
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
@@ -23,7 +23,7 @@ _W_RATED = WATER_REMOVAL.at(RATED_INLET, RATED_RH)
 _E_RATED = ENERGY_FACTOR.at(RATED_INLET, RATED_RH)
 
 
-@compiled
+@piece
 def dehumidifier_factors(t: float, rh: float) -> tuple[float, float, float]:
     """Water removal and input over their rated values, and 1 if a curve is held.
 
@@ -77,7 +77,7 @@ class Dried(NamedTuple):
     """Share of the time that goes to defrosting."""
 
 
-@compiled(inline=True)
+@piece
 def own_humidistat(
     dryer: DehumidifierParameters, state: State, called: float, rh: float, humidity_half: float
 ) -> float:
@@ -95,7 +95,7 @@ def own_humidistat(
     return state.humidistat
 
 
-@compiled(inline=True)
+@piece
 def bucket_after(
     dryer: DehumidifierParameters, state: State, removed: float, hour: float, dt: float
 ) -> float:
@@ -108,7 +108,7 @@ def bucket_after(
     return state.bucket + removed * dt
 
 
-@compiled(inline=True)
+@piece
 def inlet_air(
     dryer: DehumidifierParameters,
     t: float,
@@ -138,7 +138,7 @@ def inlet_air(
     return Inlet(t, w, h, 0.0)
 
 
-@compiled
+@piece
 def defrosting(dryer: DehumidifierParameters, t: float) -> float:
     """Share of the time that goes to defrosting at an inlet of `t`, 0 to `MOST_DEFROST`.
 
@@ -151,7 +151,7 @@ def defrosting(dryer: DehumidifierParameters, t: float) -> float:
     return MOST_DEFROST * x * x * (3.0 - 2.0 * x)
 
 
-@compiled(inline=True)
+@piece
 def dry(dryer: DehumidifierParameters, on: float, inlet: Inlet, pressure: float) -> Dried:
     """Dry the inlet air; all electricity and the heat of condensation stay in it.
 

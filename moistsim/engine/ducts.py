@@ -17,7 +17,7 @@ import math
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import DuctParameters
 
 
@@ -53,7 +53,7 @@ class DuctSpace(NamedTuple):
     humidity_ratio: float
 
 
-@compiled(inline=True)
+@piece
 def return_air(
     ducts: DuctParameters, t: float, w: float, t_space: float, w_space: float, dry_air: float
 ) -> ReturnAir:
@@ -73,7 +73,7 @@ def return_air(
     )
 
 
-@compiled(inline=True)
+@piece
 def supply_air(
     ducts: DuctParameters, h: float, w: float, t_space: float, dry_air: float
 ) -> SupplyAir:
@@ -87,7 +87,7 @@ def supply_air(
     return SupplyAir(leak, leak * w, leak * (h + walls / dry_air), walls)
 
 
-@compiled(inline=True)
+@piece
 def duct_space(
     ducts: DuctParameters,
     t_space: float,

@@ -1,13 +1,13 @@
 """The heat pump in heating: straight lines between its ratings, and what frost takes off them."""
 
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import AirHandlerParameters
 
 COLD_RATING, FROST_RATING, FROST_END = (17.0 - 32.0) / 1.8, (35.0 - 32.0) / 1.8, (45.0 - 32.0) / 1.8
 """Outdoor temperatures between which frost builds, and the rating where it costs most, degC."""
 
 
-@compiled
+@piece
 def frost(t_out: float) -> float:
     """How much of the frost penalty at 1.7 degC (35 degF) there is: 1 there, 0 at -8.3 degC (17
     degF) and below and at 7.2 degC (45 degF) and above, cubics 3x² - 2x³ between.
@@ -24,7 +24,7 @@ def frost(t_out: float) -> float:
     return x * x * (3.0 - 2.0 * x)
 
 
-@compiled
+@piece
 def heat_pump(unit: AirHandlerParameters, t_out: float) -> tuple[float, float]:
     """Heating capacity and input, W: straight lines through the 47 and 17 degF rating points, less
     what frost on the outdoor coil and its defrost take, as a mean over the defrost cycle."""

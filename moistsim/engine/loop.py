@@ -26,14 +26,14 @@ from moistsim.engine.forcing import (
     SHOWER_SHARE,
 )
 from moistsim.engine.recording import (
-    CALLED,
-    TOLD,
     Record,
     add_to,
     load,
-    log_calls,
+    log_called,
+    log_told,
     store,
 )
+from moistsim.engine.rows import reader
 from moistsim.engine.step import Minute, Plant, advance, flag, outset, read
 from moistsim.engine.wiring import (
     BLOWER_FAILED,
@@ -48,9 +48,11 @@ from moistsim.engine.wiring import (
 )
 from moistsim.strategies.interface import Calls, CallSet
 
+plant_of = reader(Plant)
+
 
 def run(
-    plant: Plant,
+    parameters: NDArray[np.float64],
     stages: NDArray[np.float64],
     strips: NDArray[np.float64],
     nodes: NDArray[np.float64],
@@ -70,6 +72,9 @@ def run(
 
     Parameters
     ----------
+    parameters : array
+        `Plant`, flat in one row: to take hundreds of numbers out of tuples was a quarter of all
+        machine code.
     steps : int
         Steps an hour, a multiple of 4.
     memory, state_table : array
@@ -83,8 +88,9 @@ def run(
     tracing = trace.shape[0] > 0
     failing, erring = faults.shape[1] > 0, errors.shape[1] > 0
     sensing_outdoors = outdoors.shape[1] > 0
+    plant = plant_of(parameters, 0)
     zone, line = plant.zone, plant.line
-    state = load(state_table)
+    state = load(state_table, 0)
     for h in range(hours.shape[0]):
         natural = natural_infiltration(
             zone.stack,
@@ -184,7 +190,7 @@ def run(
             else:
                 calls = strategy(readings, memory, settings)
             if tracing:
-                log_calls(log, steps * h + k, CALLED, calls)
+                log_called(log, steps * h + k, calls)
             # Adds nothing, unless a call is no number: then the hour is none either, and
             # `simulate` says so.
             hourly[h, 0] += 0.0 * (
@@ -203,7 +209,7 @@ def run(
                 if powered == 0.0:
                     calls = CallSet(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
                 if tracing:
-                    log_calls(log, steps * h + k, TOLD, calls)
+                    log_told(log, steps * h + k, calls)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
             state, step, working = advance(

@@ -1,47 +1,23 @@
 """What a run keeps: the hours' sums of its steps, the states between them, and traced steps."""
 
-from collections.abc import Callable
-from typing import Any, NamedTuple
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
-from numba.extending import register_jitable
 from numpy.typing import NDArray
 
-from moistsim.compiled import compiled
-from moistsim.engine.records import (
-    FIRST_OF_GROUP,
-    State,
-    Step,
-    Working,
-)
+from moistsim.compiled import piece
+from moistsim.engine.records import FIRST_OF_GROUP, State, Step, Working
+from moistsim.engine.rows import adder, reader, writer
 from moistsim.strategies.interface import CallSet
-
-
-def _unrolled(name: str, body: str) -> Callable[..., Any]:
-    """A function of one long line a field, which numba's own unrolling runs far slower."""
-    scope: dict[str, Any] = {"__name__": __name__, "State": State}
-    exec(compile(f"def {name}{body}", __file__, "exec"), scope)
-    function: Callable[..., Any] = scope[name]
-    # Compiled into what calls it alone: to make it ready for calls from Python as well, which would
-    # unpack dozens of fields, costs a cold compile a second or two.
-    register_jitable(forceinline=True, _nrt=False)(function)
-    return function
-
-
-def _adding(name: str, first: int, last: int) -> Callable[..., Any]:
-    """A function that adds the fields of a step from `first` up to `last` to a row."""
-    lines = (f"    table[row, {j}] += values[{j}]\n" for j in range(first, last))
-    return _unrolled(name, "(table, row, values):\n" + "".join(lines))
-
 
 _BOUNDS = [0, *(Step._fields.index(name) for name in FIRST_OF_GROUP), len(Step._fields)]
 add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapour, add_refused = (
-    _adding(f"add_{name}", first, last)
-    for name, first, last in zip(("room", *Working._fields), _BOUNDS[:-1], _BOUNDS[1:], strict=True)
+    adder(first, last) for first, last in pairwise(_BOUNDS)
 )
 
 
-@compiled(inline=True)
+@piece
 def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -> None:
     """Add a step's values to a row of a table, those of the groups that have any."""
     add_room(table, row, step)
@@ -59,18 +35,9 @@ def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -
         add_refused(table, row, step)
 
 
-store = _unrolled(
-    "store",
-    "(table, row, values):\n"
-    + "".join(f"    table[row, {j}] = values[{j}]\n" for j in range(len(State._fields))),
-)
+store = writer()
 """Write a state to a row of a table."""
-load = _unrolled(
-    "load",
-    "(table):\n    return State("
-    + ", ".join(f"{name}=table[0, {j}]" for j, name in enumerate(State._fields))
-    + ")\n",
-)
+load = reader(State)
 """The state that `store` wrote."""
 
 LOGGED = (
@@ -80,14 +47,10 @@ LOGGED = (
 """What a traced step is logged by beside its `Step`: what the control read of the room (degC, per
 cent), whether the strips' limit switch is open and the dehumidifier's own humidistat calls at the
 step's end, the control's calls and, where wires can change them, what the machines were told."""
-log_calls = _unrolled(
-    "log_calls",
-    "(table, row, first, calls):\n"
-    + "".join(f"    table[row, first + {j}] = calls[{j}]\n" for j in range(len(CallSet._fields))),
-)
-"""Write calls to a row of a table of `LOGGED`, from the column `first` on."""
 CALLED, TOLD = LOGGED.index("cooling"), LOGGED.index("told_cooling")
 """Columns of `LOGGED` from which calls stand."""
+log_called, log_told = writer(CALLED), writer(TOLD)
+"""Write calls to a row of a table of `LOGGED`."""
 
 
 class Record(NamedTuple):

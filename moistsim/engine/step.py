@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.bedroom import BedroomParameters, bedroom_after, hallway
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
@@ -118,13 +118,13 @@ class Minute(NamedTuple):
     powered: float = 1.0
 
 
-@compiled
+@piece
 def flag(condition: bool) -> float:
     """1 or 0 to be added up."""
     return 1.0 if condition else 0.0
 
 
-@compiled(inline=True)
+@piece
 def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, float]:
     """Dry bulb, degC, and relative humidity, 0 to 1, where the sensor hangs."""
     if plant.sensor.in_return > 0.0:
@@ -148,7 +148,7 @@ class Outset(NamedTuple):
     stores: Stores
 
 
-@compiled(inline=True)
+@piece
 def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
     """The room as a step finds it, and what its stores will do to the air."""
     zone = plant.zone
@@ -171,7 +171,7 @@ def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
     return Outset(t, rh, takes, wet_bulb, stores)
 
 
-@compiled(inline=True)
+@piece
 def read(
     plant: Plant,
     state: State,
@@ -223,7 +223,7 @@ def read(
     )
 
 
-@compiled(inline=True)
+@piece
 def advance(
     plant: Plant,
     stages: NDArray[np.float64],

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import AirHandlerParameters, State
 
 LIMIT_LAG = 30.0
@@ -33,7 +33,7 @@ class Bank(NamedTuple):
     """Stages on at its end; a share only of proportional strips."""
 
 
-@compiled
+@piece
 def strip_power(table: NDArray[np.float64], stages: float) -> float:
     """Power of the first `stages` strips, W; a fraction is a share of the next one."""
     power = 0.0
@@ -46,7 +46,7 @@ def strip_power(table: NDArray[np.float64], stages: float) -> float:
     return power
 
 
-@compiled(inline=True)
+@piece
 def locked_out(unit: AirHandlerParameters, hour: float, month: float) -> bool:
     """Whether a relay keeps the strips off now: spans of hours and of months, each of which may
     go past its midnight or its new year."""
@@ -55,14 +55,14 @@ def locked_out(unit: AirHandlerParameters, hour: float, month: float) -> bool:
     )
 
 
-@compiled
+@piece
 def _within(value: float, start: float, end: float) -> bool:
     if start <= end:
         return start <= value < end
     return value >= start or value < end
 
 
-@compiled(inline=True)
+@piece
 def sequence(
     called: float,
     airflow: float,
@@ -120,7 +120,7 @@ class Guarded(NamedTuple):
     """Of the step's power, what the switch let through."""
 
 
-@compiled(inline=True)
+@piece
 def limit_switch(
     state: State,
     unit: AirHandlerParameters,

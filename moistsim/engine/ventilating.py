@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.airflow import total_outdoor_air
 from moistsim.engine.records import State, VentilationParameters
 
@@ -43,7 +43,7 @@ class OutdoorAir(NamedTuple):
     """Of the ventilated air, without its fans', W."""
 
 
-@compiled
+@piece
 def effectiveness(rated: float, flow: float) -> float:
     """Effectiveness of an exchanger at `flow` times its rated flow, both streams equal.
 
@@ -57,7 +57,7 @@ def effectiveness(rated: float, flow: float) -> float:
     return rated / (rated + (1.0 - rated) * flow) if rated > 0.0 else 0.0
 
 
-@compiled(inline=True)
+@piece
 def ventilate(
     vent: VentilationParameters,
     called: float,
@@ -109,14 +109,14 @@ def ventilate(
     )
 
 
-@compiled(inline=True)
+@piece
 def blower_before(state: State, hour: float, dt: float) -> float:
     """Time that the blower has run in the clock hour in which a step at `hour` begins, s."""
     into = 3600.0 * (hour - math.floor(hour)) - 0.5 * dt
     return state.blower_this_hour if into > 0.5 * dt else 0.0
 
 
-@compiled(inline=True)
+@piece
 def with_least_run(
     vent: VentilationParameters,
     called: float,
@@ -137,7 +137,7 @@ def with_least_run(
     return called
 
 
-@compiled(inline=True)
+@piece
 def through_central_duct(
     vent: VentilationParameters, going: Ventilating, blower: float
 ) -> Ventilating:
@@ -154,7 +154,7 @@ def through_central_duct(
     )
 
 
-@compiled(inline=True)
+@piece
 def with_central_air(
     going: Ventilating, density: float, dry_air: float, t: float, w: float
 ) -> tuple[float, float]:
@@ -174,7 +174,7 @@ def with_central_air(
     return air.temperature_at_enthalpy(h_mixed, w_mixed), w_mixed
 
 
-@compiled(inline=True)
+@piece
 def outdoor_air(
     going: Ventilating,
     drawn: float,

@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 
 WIND_EFFECTIVENESS = 0.3
 """Of an opening, wind at an angle (ASHRAE Fundamentals ch. 16: 0.5 to 0.6 straight on, 0.25 to 0.35
@@ -31,7 +31,7 @@ class OpeningParameters(NamedTuple):
     """Outdoors, Pa; above it they stay shut."""
 
 
-@compiled(inline=True)
+@piece
 def windows_open(
     opening: OpeningParameters,
     was: float,
@@ -64,7 +64,7 @@ def windows_open(
     return 0.0
 
 
-@compiled(inline=True)
+@piece
 def opening_flow(
     opening: OpeningParameters, is_open: float, wind: float, t: float, t_out: float
 ) -> float:

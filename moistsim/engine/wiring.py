@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import LineParameters
 from moistsim.strategies.interface import Calls, CallSet, Readings
 
@@ -40,18 +40,18 @@ def line_floats(late_readings: int, late_calls: int) -> int:
     return _RING + 3 * late_readings + _CALLS * late_calls
 
 
-@compiled
+@piece
 def _rounded(value: float, step: float) -> float:
     return math.floor(value / step + 0.5) * step if step > 0.0 else value
 
 
-@compiled
+@piece
 def _begins(every: float, now: float, dt: float) -> bool:
     """Whether a new span of `every` seconds of the clock has begun in the step around `now`."""
     return every <= dt or math.floor(now / every) != math.floor((now - dt) / every)
 
 
-@compiled
+@piece
 def hear(
     readings: Readings,
     memory: NDArray[np.float64],
@@ -132,7 +132,7 @@ def hear(
     )
 
 
-@compiled
+@piece
 def forget(memory: NDArray[np.float64], line: LineParameters, bits: int) -> None:
     """A control that wakes up with nothing."""
     if bits & FORGETS:
@@ -140,7 +140,7 @@ def forget(memory: NDArray[np.float64], line: LineParameters, bits: int) -> None
             memory[j] = 0.0
 
 
-@compiled
+@piece
 def deliver(
     calls: CallSet,
     memory: NDArray[np.float64],
@@ -201,7 +201,7 @@ def deliver(
     return through_relays(told, line, bits, cuts)
 
 
-@compiled
+@piece
 def through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) -> CallSet:
     """Relays that stick, and after them the enable's open contact."""
     cooling, reheat, heating = told.cooling, told.reheat, told.heating
@@ -247,13 +247,13 @@ def through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) ->
     )  # fmt: skip
 
 
-@compiled
+@piece
 def _hold(memory: NDArray[np.float64], k: int, calls: CallSet) -> None:
     for j in range(_CALLS):
         memory[k + j] = calls[j]
 
 
-@compiled
+@piece
 def _held(memory: NDArray[np.float64], k: int) -> CallSet:
     return CallSet(
         memory[k], memory[k + 1], memory[k + 2], memory[k + 3], memory[k + 4], memory[k + 5],
@@ -261,7 +261,7 @@ def _held(memory: NDArray[np.float64], k: int) -> CallSet:
     )  # fmt: skip
 
 
-@compiled
+@piece
 def _differs(memory: NDArray[np.float64], k: int, calls: CallSet) -> bool:
     found = False
     for j in range(_CALLS):

@@ -13,7 +13,7 @@ air that the zone then holds, pV/(R T).
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.compiled import piece
 from moistsim.engine.records import ZoneParameters
 
 SORBED_ENTHALPY = air.CP_WATER * 20.0
@@ -72,7 +72,7 @@ class Pull(NamedTuple):
     """Of the surface layer's change of RH that the deep layer follows."""
 
 
-@compiled(inline=True)
+@piece
 def pull_of(
     surface_store: float,
     deep_store: float,
@@ -114,7 +114,7 @@ class Settled(NamedTuple):
     to_deep: float
 
 
-@compiled(inline=True)
+@piece
 def settle(
     store: Pull,
     surface_store: float,
@@ -141,7 +141,7 @@ class Stores(NamedTuple):
     """Vapour pressure for humidity ratio, Pa, about the room's."""
 
 
-@compiled(inline=True)
+@piece
 def stores_at(
     zone: ZoneParameters,
     w: float,
@@ -178,7 +178,7 @@ def stores_at(
     return Stores(walls, contents, pressure / (air.MOLE_RATIO + w))
 
 
-@compiled(inline=True)
+@piece
 def step_water(
     zone: ZoneParameters,
     w: float,
@@ -238,7 +238,7 @@ class HeatStep(NamedTuple):
     """1 / (T (MOLE_RATIO + W)) at the end, which tells how much dry air the zone then holds."""
 
 
-@compiled(inline=True)
+@piece
 def step_heat(
     zone: ZoneParameters,
     t: float,

@@ -59,7 +59,7 @@ def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> No
     w = air.humidity_ratio_at(RATED_INLET, 0.60, air.STANDARD_PRESSURE)
     plant = parameters.plant(houses.bare_house(), machines, strategies.temperature_only, 60.0)
     at_rest = parameters.initial_state(plant, RATED_INLET, 0.60, air.STANDARD_PRESSURE)
-    state = load(at_rest.reshape(1, -1))
+    state = load(at_rest.reshape(1, -1), 0)
     minute = Minute(
         RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0, 12.0, 7.0,
         RATED_INLET, RATED_INLET, 0.0, 0.0,

@@ -1,0 +1,145 @@
+"""Named tuples of floats in the rows of tables: read, written and added to as a whole.
+
+numba types and lowers each ``table[row, j]`` anew, hundreds of them in the loop, which took an eighth
+of a cold compile. The functions that are made here therefore say themselves what they are compiled
+into, a load or a store a field; called from Python they are what they read as.
+"""
+
+from collections.abc import Callable, Iterator
+from itertools import count
+from typing import Any
+
+import numpy as np
+from numba import types
+from numba.core.cgutils import get_item_pointer
+from numba.extending import lower_builtin, type_callable
+from numba.np.arrayobj import make_array
+from numpy.typing import NDArray
+
+
+def compiled_type(kind: Any) -> Any:
+    """numba's type of a named tuple of floats, or of such tuples."""
+    parts = [part for part in kind.__annotations__.values() if part is not float]
+    if parts:
+        return types.NamedTuple([compiled_type(part) for part in parts], kind)
+    return types.NamedUniTuple(types.float64, len(kind._fields), kind)
+
+
+def flat(values: Any) -> list[float]:
+    """The floats of a named tuple, or of named tuples in one, in their order."""
+    if isinstance(values, tuple):
+        return [number for part in values for number in flat(part)]
+    return [values]
+
+
+def _built(kind: Any, numbers: Iterator[Any]) -> Any:
+    """What `flat` took apart."""
+    if kind is float:
+        return next(numbers)
+    return kind(*(_built(part, numbers) for part in kind.__annotations__.values()))
+
+
+def _cells(
+    context: Any, builder: Any, table_type: Any, table: Any, row: Any, first: int = 0
+) -> Iterator[Any]:
+    """Pointers to a row's cells, from the column `first` on."""
+    array = make_array(table_type)(context, builder, table)
+    place = [row, row.type(first)]
+    start = get_item_pointer(context, builder, table_type, array, place)
+    return (builder.gep(start, [row.type(j)], inbounds=True) for j in count())
+
+
+def reader(kind: Any) -> Callable[[NDArray[np.float64], int], Any]:
+    """A function of a table and a row: the named tuple of that kind whose floats stand there."""
+
+    def read_row(table: NDArray[np.float64], row: int) -> Any:
+        return _built(kind, iter(table[row]))
+
+    @type_callable(read_row)  # type: ignore[untyped-decorator]
+    def typed(context: Any) -> Any:
+        return lambda table, row: compiled_type(kind)
+
+    @lower_builtin(read_row, types.Array, types.Integer)  # type: ignore[untyped-decorator]
+    def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        table, row = arguments
+        cells = _cells(context, builder, signature.args[0], table, row)
+
+        def build(kind: Any) -> Any:
+            if kind is float:
+                return builder.load(next(cells))
+            parts = [build(part) for part in kind.__annotations__.values()]
+            return context.make_tuple(builder, compiled_type(kind), parts)
+
+        return build(kind)
+
+    return read_row
+
+
+def interpolator(kind: Any) -> Callable[[NDArray[np.float64], int, int, float], Any]:
+    """A function of a table, two rows and a share: the named tuple that lies so far on the line from
+    the first row to the second."""
+
+    def between_rows(table: NDArray[np.float64], row: int, other: int, share: float) -> Any:
+        return kind(*(table[row] + share * (table[other] - table[row])))
+
+    @type_callable(between_rows)  # type: ignore[untyped-decorator]
+    def typed(context: Any) -> Any:
+        return lambda table, row, other, share: compiled_type(kind)
+
+    @lower_builtin(between_rows, types.Array, types.Integer, types.Integer, types.Float)  # type: ignore[untyped-decorator]
+    def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        table, row, other, share = arguments
+        lows, highs = (
+            _cells(context, builder, signature.args[0], table, place) for place in (row, other)
+        )
+        fields = []
+        for _ in kind._fields:
+            low, high = builder.load(next(lows)), builder.load(next(highs))
+            rise = builder.fmul(share, builder.fsub(high, low))
+            fields.append(builder.fadd(low, rise))
+        return context.make_tuple(builder, compiled_type(kind), fields)
+
+    return between_rows
+
+
+def writer(first: int = 0) -> Callable[[NDArray[np.float64], int, Any], None]:
+    """A function of a table, a row and a tuple of floats: it writes them from a column on."""
+
+    def write_row(table: NDArray[np.float64], row: int, values: Any) -> None:
+        table[row, first : first + len(values)] = values
+
+    @type_callable(write_row)  # type: ignore[untyped-decorator]
+    def typed(context: Any) -> Any:
+        return lambda table, row, values: types.void
+
+    @lower_builtin(write_row, types.Array, types.Integer, types.BaseTuple)  # type: ignore[untyped-decorator]
+    def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        table, row, values = arguments
+        cells = _cells(context, builder, signature.args[0], table, row, first)
+        for j in range(len(signature.args[2])):
+            builder.store(builder.extract_value(values, j), next(cells))
+        return context.get_dummy_value()
+
+    return write_row
+
+
+def adder(first: int, last: int) -> Callable[[NDArray[np.float64], int, Any], None]:
+    """A function of a table, a row and a tuple of floats: it adds those from `first` up to `last`
+    to the columns of the same numbers."""
+
+    def add_to_row(table: NDArray[np.float64], row: int, values: Any) -> None:
+        table[row, first:last] += values[first:last]
+
+    @type_callable(add_to_row)  # type: ignore[untyped-decorator]
+    def typed(context: Any) -> Any:
+        return lambda table, row, values: types.void
+
+    @lower_builtin(add_to_row, types.Array, types.Integer, types.BaseTuple)  # type: ignore[untyped-decorator]
+    def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        table, row, values = arguments
+        cells = _cells(context, builder, signature.args[0], table, row, first)
+        for j, cell in zip(range(first, last), cells, strict=False):
+            builder.store(builder.fadd(builder.load(cell), builder.extract_value(values, j)), cell)
+        return context.get_dummy_value()
+
+    return add_to_row
