@@ -9,6 +9,7 @@ the constants are the handbook's, so that results agree with its tables and with
 
 import math
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -34,7 +35,7 @@ CP_WATER = 4186.0
 """Specific heat of liquid water, J/(kg K)."""
 TRIPLE_POINT = 0.01
 LOG_ICE_POINT = math.log(611.2)
-"""Of the saturation pressure at 0 degC, Pa, rounded: where the guesses of `dew_point` count from."""
+"""Of the saturation pressure at 0 degC, Pa, rounded: where guesses of dew points count from."""
 LAST_STEP = 0.15
 """Of what `closer` solves: a step of Newton's, K, that needs no other. With its curvature and what
 bends that, dew points, wet bulbs and apparatus dew points from -30 to 40 degC are then off by less
@@ -70,6 +71,15 @@ def log_saturation_pressure(t: float) -> float:
 
 COLDEST, HOTTEST, ORDER = -80, 120, 6
 """Of the table below: its first and last whole kelvin from the triple point, and its polynomials."""
+_NODES = 0.5 * np.cos(math.pi * (np.arange(ORDER + 1) + 0.5) / (ORDER + 1))
+"""Chebyshev points of a piece of a table, counted from its middle in the piece's width."""
+_BY_POWERS = np.linalg.inv(np.vander(_NODES, ORDER + 1, increasing=True)).T
+"""Makes a polynomial's coefficients of its values at these points."""
+
+
+def _plain(function: Any) -> Any:
+    """The function as plain Python, so that the import compiles nothing."""
+    return getattr(function, "py_func", function)
 
 
 def _pieces() -> NDArray[np.float64]:
@@ -80,16 +90,12 @@ def _pieces() -> NDArray[np.float64]:
     comes first, so that cutting off the fraction finds the row and a whole kelvin belongs to the
     piece below it: the curve over ice holds at the triple point itself.
     """
-    count = ORDER + 1
-    nodes = 0.5 * np.cos(math.pi * (np.arange(count) + 0.5) / count)
-    inverse = np.linalg.inv(np.vander(nodes, count, increasing=True))
-    # As plain Python: the import compiles nothing.
-    plain = getattr(log_saturation_pressure, "py_func", log_saturation_pressure)
+    plain = _plain(log_saturation_pressure)
     values = [
-        [math.exp(plain(TRIPLE_POINT + kelvin + 0.5 + node)) for node in nodes]
+        [math.exp(plain(TRIPLE_POINT + kelvin + 0.5 + node)) for node in _NODES]
         for kelvin in reversed(range(COLDEST, HOTTEST))
     ]
-    return np.ascontiguousarray(np.array(values) @ inverse.T)
+    return np.ascontiguousarray(np.array(values) @ _BY_POWERS)
 
 
 _PIECES = _pieces()
@@ -259,31 +265,82 @@ def is_last(before: float, after: float, step: float) -> bool:
 
 
 @compiled
+def _dew_point_guess(logarithm: float) -> float:
+    """Of the logarithm of a vapour pressure in Pa: a dew point off by less than 4e-5 K from -60 to
+    50 degC by a polynomial, beyond them by Magnus' form."""
+    x = logarithm - LOG_ICE_POINT
+    if x < -6.3 or x > 3.0:
+        return 243.04 * x / (17.625 - x)
+    if x > 7.5e-4:
+        return -2.97348e-4 + x * (
+            13.7656591
+            + x * (7.78069702e-1 + x * (4.82907202e-2 + x * (2.41106959e-3 + x * 3.34070784e-4)))
+        )
+    return 8.85031775e-4 + x * (
+        12.1434183
+        + x * (5.4437127e-1 + x * (2.46803025e-2 + x * (1.01294198e-3 + x * 2.56598845e-5)))
+    )
+
+
+DRIEST, DAMPEST = -20, 116
+"""Of the table of dew points: its ends, in roots of a pascal from that of the triple point's vapour
+pressure: -34 and 60 degC."""
+_ROOT_OF_TRIPLE = math.exp(0.5 * _plain(log_saturation_pressure)(TRIPLE_POINT))
+
+
+def _dew_pieces() -> NDArray[np.float64]:
+    """Coefficients of one polynomial a root of a pascal through the dew point, degC, as those of
+    `_pieces`; off by less than 1e-8 K at the dry end and 1e-11 K from -20 degC on."""
+    guess, pressure, slope = map(
+        _plain, (_dew_point_guess, log_saturation_pressure, saturation_slope)
+    )
+
+    def solved(root: float) -> float:
+        target = 2.0 * math.log(root)
+        t = guess(target)
+        for _ in range(2):
+            t -= (pressure(t) - target) / slope(t)
+        return float(t)
+
+    values = [
+        [solved(_ROOT_OF_TRIPLE + piece + 0.5 + node) for node in _NODES]
+        for piece in range(DRIEST, DAMPEST)
+    ]
+    return np.ascontiguousarray(np.array(values) @ _BY_POWERS)
+
+
+_DEW_PIECES = _dew_pieces()
+
+
+@compiled(inline=True)
 def dew_point(vapour_pressure: float) -> float:
     """Dew or frost point, degC: the temperature at which this vapour pressure saturates.
 
-    The first guess is a polynomial of the pressure's logarithm, off by less than 4e-5 K from -60
-    to 50 degC, so that one step of `closer` leaves nothing; beyond them it is of Magnus' form.
+    From a table by the pressure's root, along which it bends little; beyond the table's ends it is
+    solved for.
 
     >>> round(float(dew_point(2338.8)), 2)
     20.0
     """
+    # Held, since of a negative pressure there is no root.
+    along = math.sqrt(max(vapour_pressure, 0.0)) - _ROOT_OF_TRIPLE - DRIEST
+    if not 0.0 <= along < DAMPEST - DRIEST:
+        return _solved_dew_point(vapour_pressure)
+    i = int(along)
+    x = along - i - 0.5
+    y = x * x
+    high = _DEW_PIECES[i, 4] + _DEW_PIECES[i, 5] * x + _DEW_PIECES[i, 6] * y
+    middle = _DEW_PIECES[i, 2] + _DEW_PIECES[i, 3] * x
+    return float(_DEW_PIECES[i, 0] + _DEW_PIECES[i, 1] * x + y * middle + y * y * high)
+
+
+@compiled
+def _solved_dew_point(vapour_pressure: float) -> float:
+    """`dew_point` of any vapour pressure."""
     # Below 1 mPa there is no dew point within the range of the saturation curve.
     held = max(vapour_pressure, 1.0e-3)
     target = math.log(held)
-    x = target - LOG_ICE_POINT
-    if x < -6.3 or x > 3.0:
-        t = 243.04 * x / (17.625 - x)
-    elif x > 7.5e-4:
-        t = -2.97348e-4 + x * (
-            13.7656591
-            + x * (7.78069702e-1 + x * (4.82907202e-2 + x * (2.41106959e-3 + x * 3.34070784e-4)))
-        )
-    else:
-        t = 8.85031775e-4 + x * (
-            12.1434183
-            + x * (5.4437127e-1 + x * (2.46803025e-2 + x * (1.01294198e-3 + x * 2.56598845e-5)))
-        )
+    t = _dew_point_guess(target)
     for _ in range(50):
         p, slope, bend, twist = saturation_curve(t)
         # Near enough on the pressure itself, which spares a logarithm; else on its logarithm.
@@ -295,17 +352,6 @@ def dew_point(vapour_pressure: float) -> float:
         if is_last(t + change, t, step):
             break
     return t
-
-
-@compiled(inline=True)
-def dew_point_near(vapour_pressure: float, guess: float) -> float:
-    """As `dew_point`, from a guess: without a logarithm where that is within a tenth of a kelvin."""
-    p, slope, bend, twist = saturation_curve(guess)
-    if abs(p - vapour_pressure) < 0.05 * p:
-        change, step = closer(p - vapour_pressure, 1.0 / slope, bend, twist)
-        if is_last(guess, guess - change, step):
-            return guess - change
-    return dew_point(vapour_pressure)
 
 
 @compiled(inline=True)

@@ -60,8 +60,8 @@ class Machine:
         )
         arguments = (
             np.array([flat(self.plant)]), self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
-            forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled, self.strategy.packed_settings,
-            memory, state.reshape(1, -1), record,
+            forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled,
+            self.strategy.takes_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
             _loop()(*arguments)
@@ -81,6 +81,6 @@ def _loop() -> Callable[..., None]:
     )
     signature = numba.void(
         table, table, floats, table, table, table, table, table, numba.int64,
-        numba.types.FunctionType(SIGNATURE), floats, floats, table, record,
+        numba.types.FunctionType(SIGNATURE), numba.boolean, floats, floats, table, record,
     )  # fmt: skip
     return compiled(run, signature=signature)

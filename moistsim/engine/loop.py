@@ -62,6 +62,7 @@ def run(
     outdoors: NDArray[np.float64],
     steps: int,
     strategy: Callable[..., CallSet],
+    dew_point_taken: bool,
     settings: NDArray[np.float64],
     memory: NDArray[np.float64],
     state_table: NDArray[np.float64],
@@ -77,6 +78,8 @@ def run(
         machine code.
     steps : int
         Steps an hour, a multiple of 4.
+    dew_point_taken : bool
+        `Strategy.takes_dew_point`.
     memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """
@@ -176,9 +179,10 @@ def run(
                 hours[h, 4],
                 minute.month,
                 minute.occupied,
+                dew_point_taken,
                 dt,
             )
-            wired_rh, dew_point_read = readings.relative_humidity, readings.dew_point
+            wired_rh = readings.relative_humidity
             now = 86400.0 * (hours[h, 4] - 1.0) + 3600.0 * minute.hour
             if line.acts > 0.0:
                 t_error = errors[h, k] if erring else 0.0
@@ -212,9 +216,7 @@ def run(
                     log_told(log, steps * h + k, calls)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
-            state, step, working = advance(
-                plant, stages, strips, state, begins, calls, minute, dt, dew_point_read
-            )
+            state, step, working = advance(plant, stages, strips, state, begins, calls, minute, dt)
             add_to(hourly, h, step, working)
             hottest[h, 0] = max(hottest[h, 0], step.supply_temperature)
             hottest[h, 1] = max(hottest[h, 1], state.limit_temperature)

@@ -516,7 +516,6 @@ def initial_state(
         refused=0.0,
         apparatus_guess=10.0,
         wet_bulb_guess=17.0,
-        dew_point_guess=10.0,
         blower_time=0.0,
         strip_level=0.0,
         limit_temperature=temperature,

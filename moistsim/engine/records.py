@@ -350,8 +350,6 @@ class State(NamedTuple):
     """Last apparatus dew point, from which the next solve starts, degC."""
     wet_bulb_guess: float
     """Of the zone, at the start of the last step, as above."""
-    dew_point_guess: float
-    """Last dew point that was read, as above."""
     blower_time: float
     """Since the blower began to move air, s; 0 while it does not."""
     strip_level: float

@@ -1,5 +1,6 @@
 """One step of a house: sensors, interlocks, machines, zone, and what the step is metered by."""
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -183,22 +184,31 @@ def read(
     day: float,
     month: float,
     occupied: float,
+    dew_point_taken: bool,
     dt: float,
 ) -> Readings:
     """What the sensors say in the middle of a step, as far as the room at its start tells.
 
     A crossing falls anywhere within a step and the control acts on whole steps: read at the start
     it would act half a step late on the average, an error of first order in the step.
+
+    Parameters
+    ----------
+    dew_point_taken : bool
+        Whether the control may look at the dew point; for one that does not, there is none.
     """
     sensor, unit = plant.sensor, plant.unit
     sensed_t = state.sensed_temperature + sensor.temperature_half * (
         begins.temperature - state.sensed_temperature
     )
     sensed_rh = state.sensed_rh + sensor.humidity_half * (begins.rh - state.sensed_rh)
+    dew_point = math.nan
+    if dew_point_taken:
+        dew_point = air.dew_point(sensed_rh * air.saturation_pressure(sensed_t))
     return Readings(
         sensed_t,
         100.0 * sensed_rh,
-        air.dew_point_near(sensed_rh * air.saturation_pressure(sensed_t), state.dew_point_guess),
+        dew_point,
         t_out,
         outdoor_rh,
         outdoor_dew_point,
@@ -233,17 +243,11 @@ def advance(
     calls: CallSet,
     minute: Minute,
     dt: float,
-    dew_point_read: float = 10.0,
 ) -> tuple[State, Step, Working]:
     """One step: what the machines do with the calls, and where that leaves the zone.
 
     Machines meet the air as it is at the start of the step; the zone, its masses and its stores
     are solved for the end of it.
-
-    Parameters
-    ----------
-    dew_point_read : float
-        Of the room, in the middle of the step: where the next one's is looked for, degC.
     """
     zone, unit, dryer = plant.zone, plant.unit, plant.dryer
     # What does not change within a run or an hour, the compiled loop divides for once.
@@ -467,7 +471,6 @@ def advance(
         refused=float(running.refused),
         apparatus_guess=stream.apparatus_guess,
         wet_bulb_guess=begins.wet_bulb,
-        dew_point_guess=dew_point_read,
         blower_time=(state.blower_time + dt) * flag(running.airflow > 0.0),
         strip_level=bank.level,
         limit_temperature=guarded.temperature,

@@ -104,10 +104,14 @@ def hear(
             at = 0
             memory[i + _RING_FULL] = 1.0
         memory[i + _RING_AT] = at
+    dew_point = readings.dew_point
+    # None where the control does not look at it.
+    if not math.isnan(dew_point):
+        dew_point = air.dew_point(0.01 * rh * air.saturation_pressure(t))
     return Readings(
         t,
         rh,
-        air.dew_point(0.01 * rh * air.saturation_pressure(t)),
+        dew_point,
         readings.outdoor_temperature,
         readings.outdoor_relative_humidity,
         readings.outdoor_dew_point,

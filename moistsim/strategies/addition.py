@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from moistsim.compiled import compiled
 from moistsim.strategies.interface import SIGNATURE, CallSet, Strategy, pack, set_points_of
 from moistsim.strategies.replacing import teach
+from moistsim.strategies.taken import may_take
 from moistsim.units import InputError, to_si
 
 teach()
@@ -173,6 +174,12 @@ class Combination(Strategy):
                 *(np.array([*a.settings.values()], dtype=float) for a in self.additions),
             ]
         )
+
+    @property
+    def takes_dew_point(self) -> bool:
+        """Whether any of its parts may."""
+        functions = (self.base.function, *(addition.function for addition in self.additions))
+        return any(may_take(function, "dew_point") for function in functions)
 
     def _packed(self) -> Callable[..., CallSet]:
         """Additions to the readings in their order, the strategy, additions to the calls."""

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
 from moistsim.strategies.interpreted import interpreted, reason_of
+from moistsim.strategies.taken import may_take
 from moistsim.units import KINDS, InputError, to_si
 
 MEMORY_SIZE = 16
@@ -208,6 +209,11 @@ class Strategy:
     def packed_settings(self) -> NDArray[np.float64]:
         """The set-points in the order in which the function takes them."""
         return np.array([*self.settings.values()], dtype=float)
+
+    @property
+    def takes_dew_point(self) -> bool:
+        """Whether it may look at the room's dew point, which is worked out for those alone."""
+        return may_take(self.function, "dew_point")
 
     @cached_property
     def compiled(self) -> Callable[..., CallSet]:

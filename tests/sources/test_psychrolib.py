@@ -125,15 +125,33 @@ def test_the_table_of_the_saturation_pressure() -> None:
         assert rise == pytest.approx(p * air.saturation_slope(t), rel=1.0e-10)
 
 
+def test_dew_points_are_those_of_the_equations() -> None:
+    """The table of dew points and what is solved beyond it, over their whole range and beside each
+    seam, on both sides of freezing. The answer is known beforehand."""
+    roots = air._ROOT_OF_TRIPLE + np.arange(air.DRIEST, air.DAMPEST + 1)
+    seams = [
+        air.dew_point(root * root * side) for root in roots for side in (1.0 - 1e-13, 1.0 + 1e-13)
+    ]
+    near_triple = air.TRIPLE_POINT + np.array([-1e-3, -1e-6, 0.0, 1e-6, 1e-3])
+    for t in [*np.linspace(-90.0, 150.0, 24001), *seams, *near_triple]:
+        found = air.dew_point(math.exp(air.log_saturation_pressure(t)))
+        if abs(t - air.TRIPLE_POINT) < 1.0e-5:
+            within = 2.0e-7  # the curves over ice and over water are so far apart where they meet
+        elif -34.0 < t < 59.8:
+            within = 1.0e-8 if t < -20.0 else 5.0e-11
+        else:
+            within = 5.0e-5  # solved from a guess that is as near
+        assert found == pytest.approx(t, abs=within), t
+    assert air.dew_point(0.0) == air.dew_point(-1.0) < -80.0
+
+
 @pytest.mark.parametrize("off", [-0.15, -0.04, 0.04, 0.15])
 def test_what_is_solved_for_from_a_guess_is_solved(off: float) -> None:
-    """Dew point, apparatus dew point and wet bulb from a guess that is almost one step away, or
+    """Apparatus dew point and wet bulb from a guess that is almost one step away, or
     across freezing: below the 2e-7 K that `LAST_STEP` promises. The answer is known beforehand."""
     pressure = 101_325.0
     for t in [*np.linspace(-30.0, 40.0, 281), -0.1, -0.02, 0.005, 0.02, 0.1]:
         saturated = air.saturation_humidity_ratio(t, pressure)
-        p = air.saturation_pressure(t)
-        assert air.dew_point_near(p, t + off) == pytest.approx(t, abs=2.0e-7)
         h = air.enthalpy(t, saturated)
         found, w_found = air.saturated_at(h, pressure, t + off)
         assert found == pytest.approx(t, abs=2.0e-7)
