@@ -17,7 +17,7 @@ from moistsim.rates import (
     periods_of_day,
     season_of_day,
 )
-from moistsim.tariff import STANDARD, Tariff
+from moistsim.tariff import STANDARD, Tariff, free_days
 from moistsim.units import InputError
 
 Array = NDArray[np.float64]
@@ -141,7 +141,8 @@ def bill(
         raise InputError(
             "bill power", "hours", "quarters of an hour, since the demand charge is of 15 min"
         )
-    calendar = _calendar(tariff, index[0], len(kw), utc_offset)
+    when = _clock(tariff.zone, tariff.year, tariff.holidays, index[0], len(kw), utc_offset)
+    calendar = _calendar(tariff, when)
     stamps = pd.date_range(index[0], periods=len(kw), freq=QUARTER)
     net = kw + tariff.other_power(stamps)
     if tariff.solar is not None:
@@ -285,53 +286,79 @@ class _Calendar:
         return out
 
 
-def _civil(tariff: Tariff, index: pd.DatetimeIndex, utc_offset: float | None) -> pd.DatetimeIndex:
+class _Clock(NamedTuple):
+    """What the clock and the calendar say of each quarter of a run, whatever it costs."""
+
+    month_of: NDArray[np.intp]
+    """Ordinal of the monthly period, in standard time."""
+    civil_month: NDArray[np.intp]
+    day: NDArray[np.intp]
+    """Of a common year, from 0, in standard time."""
+    civil_day: NDArray[np.intp]
+    quarter: NDArray[np.intp]
+    """Of the civil day."""
+    free: NDArray[np.bool_]
+    """Whether the civil day is a Saturday, a Sunday or a holiday."""
+    hour: NDArray[np.intp]
+    """Number of the clock hour, from 0."""
+
+
+@lru_cache(maxsize=8)
+def _clock(
+    zone: str, year: int | None, holidays: tuple[str, ...], start: pd.Timestamp, quarters: int,
+    utc_offset: float | None,
+) -> _Clock:  # fmt: skip
+    standard = pd.date_range(start, periods=quarters, freq=QUARTER)
+    if year is not None and year != start.year:
+        moved = standard + pd.DateOffset(years=year - start.year)
+        if moved[-1] - moved[0] != standard[-1] - standard[0] or not moved.is_unique:
+            raise InputError(
+                "Tariff.year", year, f"a year with the same February 29 as {start.year}"
+            )
+        standard = pd.DatetimeIndex(moved)
+    civil = _civil(zone, standard, utc_offset)
+    codes, dates = pd.factorize(civil.normalize())
+    hour = (standard.as_unit("s").asi8 // 3600).astype(np.intp)
+    return _Clock(
+        _month_ordinal(standard),
+        _month_ordinal(civil),
+        day_of_year(standard),
+        day_of_year(civil),
+        (4 * civil.hour + civil.minute // 15).to_numpy(),
+        free_days(holidays, pd.DatetimeIndex(dates))[codes],
+        hour - hour[0],
+    )
+
+
+def _civil(zone: str, index: pd.DatetimeIndex, utc_offset: float | None) -> pd.DatetimeIndex:
     """Local civil time of times in local standard time."""
-    if tariff.zone == STANDARD:
+    if zone == STANDARD:
         return index
     if utc_offset is None:
         # Daylight saving is what lies ahead of the lesser of a year's offsets.
         year = index[0].year
-        ends = pd.DatetimeIndex([f"{year}-01-01", f"{year}-07-01"]).tz_localize(tariff.zone)
+        ends = pd.DatetimeIndex([f"{year}-01-01", f"{year}-07-01"]).tz_localize(zone)
         ahead = ends.tz_localize(None) - ends.tz_convert("UTC").tz_localize(None)
         utc_offset = float(ahead.min() / pd.Timedelta(hours=1))
     utc = (index - pd.Timedelta(hours=utc_offset)).tz_localize("UTC")
-    return utc.tz_convert(tariff.zone).tz_localize(None)
+    return utc.tz_convert(zone).tz_localize(None)
 
 
-@lru_cache(maxsize=8)
-def _calendar(
-    tariff: Tariff, start: pd.Timestamp, quarters: int, utc_offset: float | None
-) -> _Calendar:
-    standard = pd.date_range(start, periods=quarters, freq=QUARTER)
-    if tariff.year is not None and tariff.year != start.year:
-        moved = standard + pd.DateOffset(years=tariff.year - start.year)
-        if moved[-1] - moved[0] != standard[-1] - standard[0] or not moved.is_unique:
-            raise InputError(
-                "Tariff.year", tariff.year, f"a year with the same February 29 as {start.year}"
-            )
-        standard = pd.DatetimeIndex(moved)
-    civil = _civil(tariff, standard, utc_offset)
-    month_of, civil_month = _month_ordinal(standard), _month_ordinal(civil)
-    first, last = int(month_of[0]), int(month_of[-1])
-    month = np.clip(civil_month, first, last) - first
+def _calendar(tariff: Tariff, clock: _Clock) -> _Calendar:
+    first, last = int(clock.month_of[0]), int(clock.month_of[-1])
+    month = np.clip(clock.civil_month, first, last) - first
     count = last - first + 1
     length = _months(first, count).days_in_month.to_numpy(float)
     seasons = tariff.parts_of_year
     season_of = season_of_day(seasons)
-    season = season_of[day_of_year(civil)]
-    share = np.zeros((len(seasons), count))
-    np.add.at(share, (season_of[day_of_year(standard)], month_of - first), 1.0 / QUARTERS)
-    # Sums of 1/96 do not come out at whole days to the last bit.
-    days = np.round(share.sum(axis=0) * QUARTERS) / QUARTERS
-    share = np.round(share * QUARTERS) / QUARTERS / length
-    quarter = (4 * civil.hour + civil.minute // 15).to_numpy()
-    free = _free(tariff, civil)
-    group, groups = _grouped(seasons, season, quarter, free)
-    hour = (standard.as_unit("s").asi8 // 3600).astype(np.intp)
+    season = season_of[clock.civil_day]
+    cell = season_of[clock.day] * count + clock.month_of - first
+    of_season = np.bincount(cell, minlength=len(seasons) * count).reshape(-1, count)
+    days = of_season.sum(axis=0) / QUARTERS
+    group, groups = _grouped(seasons, season, clock.quarter, clock.free)
     return _Calendar(
-        first, month, group, groups, season, quarter, free, days / length, share, days,
-        hour - hour[0],
+        first, month, group, groups, season, clock.quarter, clock.free, days / length,
+        of_season / QUARTERS / length, days, clock.hour,
     )  # fmt: skip
 
 
@@ -347,12 +374,6 @@ def _month_ordinal(index: pd.DatetimeIndex) -> NDArray[np.intp]:
     return np.asarray(
         12 * (index.year.to_numpy() - 1970) + index.month.to_numpy() - 1, dtype=np.intp
     )
-
-
-def _free(tariff: Tariff, civil: pd.DatetimeIndex) -> NDArray[np.bool_]:
-    dates = civil.normalize()
-    codes, days = pd.factorize(dates)
-    return tariff.free_days(pd.DatetimeIndex(days))[codes]
 
 
 def _grouped(

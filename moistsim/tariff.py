@@ -282,19 +282,20 @@ class Tariff:
             return power
         return power * (self.other_use / 8760.0 / mean)
 
-    def free_days(self, dates: pd.DatetimeIndex) -> NDArray[np.bool_]:
-        """Whether each date is a Saturday, a Sunday or a holiday."""
-        free = dates.day_of_week.to_numpy() >= 5
-        if self.holidays:
-            days = _dates_of(self.holidays, int(dates[0].year), int(dates[-1].year))
-            free |= np.isin(dates.to_numpy().astype("datetime64[D]"), days)
-        return free
-
 
 def _all_year(price: float | None, tiers: Any, periods: Any) -> RateSeason:
     return RateSeason(
         name="all year", days=("01-01 to 12-31",), price=price, tiers=tiers, periods=periods
     )
+
+
+def free_days(holidays: tuple[str, ...], dates: pd.DatetimeIndex) -> NDArray[np.bool_]:
+    """Whether each date is a Saturday, a Sunday or one of the holidays, as `Tariff` has them."""
+    free = dates.day_of_week.to_numpy() >= 5
+    if holidays:
+        days = _dates_of(holidays, int(dates[0].year), int(dates[-1].year))
+        free |= np.isin(dates.to_numpy().astype("datetime64[D]"), days)
+    return free
 
 
 @lru_cache(maxsize=64)

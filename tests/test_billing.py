@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import moistsim as ms
-from moistsim.billing import _calendar
+from moistsim.billing import _clock
+from moistsim.tariff import free_days
 
 EASTERN = "America/New_York"
 SUMMER = ["06-01 to 09-30"]
@@ -135,15 +136,14 @@ def test_more_use_never_costs_less(kind: str, factor: float) -> None:
 
 def test_the_days_on_which_clocks_change_have_23_and_25_hours() -> None:
     """2026 in the eastern United States: March 8 and November 1."""
-    tariff = ms.Tariff(zone=EASTERN)
     index = pd.date_range("2026-01-01", periods=35040, freq="15min")
-    calendar = _calendar(tariff, index[0], len(index), -5.0)
+    quarter = _clock(EASTERN, None, (), index[0], len(index), -5.0).quarter
     spring, autumn = (np.flatnonzero(index.normalize() == day)[0] for day in (
         "2026-03-08", "2026-11-01"))  # fmt: skip
     # 2:00 is 3:00 on the first; 1:00 to 2:00 comes twice on the second.
-    assert calendar.quarter[spring + 7] == 7 and calendar.quarter[spring + 8] == 12
-    assert list(calendar.quarter[autumn + 3 : autumn + 5]) == [7, 4]
-    day = np.flatnonzero(np.diff(calendar.quarter, prepend=100) < -1)
+    assert quarter[spring + 7] == 7 and quarter[spring + 8] == 12
+    assert list(quarter[autumn + 3 : autumn + 5]) == [7, 4]
+    day = np.flatnonzero(np.diff(quarter, prepend=100) < -1)
     lengths = dict(zip(index[day[:-1]].strftime("%m-%d %H"), np.diff(day), strict=True))
     assert lengths["03-08 00"] == 92
     twice = [k for k in range(len(day)) if index[day[k]].strftime("%m-%d") == "11-01"]
@@ -197,7 +197,7 @@ def test_weekends_and_holidays() -> None:
         periods=[PEAK, REST], holidays=["Labor Day", "Independence Day", "08-12", "2026-08-14"]
     )
     index = pd.date_range("2026-06-29", "2026-09-13")
-    free = index[tariff.free_days(index)]
+    free = index[free_days(tariff.holidays, index)]
     weekdays = [f"{day:%m-%d}" for day in free if day.day_of_week < 5]
     assert weekdays == ["07-03", "08-12", "08-14", "09-07"]
     for day, price in (("2026-09-04", 0.31), ("2026-09-05", 0.09), ("2026-09-07", 0.09)):
@@ -209,7 +209,7 @@ def test_weekends_and_holidays() -> None:
 def test_new_years_day_observed_in_the_old_year() -> None:
     """January 1, 2022 was a Saturday."""
     days = pd.date_range("2021-12-27", "2021-12-31")
-    assert list(ms.Tariff(holidays=["US federal"]).free_days(days)) == [False] * 4 + [True]
+    assert list(free_days(("US federal",), days)) == [False] * 4 + [True]
 
 
 def test_a_typical_year_follows_its_stamps_or_the_year_given() -> None:

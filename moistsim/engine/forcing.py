@@ -5,7 +5,7 @@ hold it every half hour. People and appliances are steps from hour to hour; `hou
 """
 
 import math
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -161,6 +161,47 @@ def _outdoor_air(weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.floa
     return found
 
 
+class _Light(NamedTuple):
+    """What falls on a plane by hour, W/m2."""
+
+    whole: NDArray[np.float64]
+    beam: NDArray[np.float64]
+    from_sky: NDArray[np.float64]
+    from_ground: NDArray[np.float64]
+
+
+@lru_cache(maxsize=16)
+def _light(weather: Weather, tilt: float, bearing: float) -> _Light:
+    """On a plane, by Hay & Davies: the same for all houses that have one such."""
+    import pvlib
+
+    zenith, azimuth, extra = _sky(weather)
+    dni, ghi, dhi = (weather.frame[name].to_numpy(float) for name in ("dni", "ghi", "dhi"))
+    planes = pvlib.irradiance.get_total_irradiance(
+        tilt, bearing, zenith, azimuth, dni, ghi, dhi,
+        dni_extra=extra, albedo=GROUND_ALBEDO, model="haydavies",
+    )  # fmt: skip
+    names = ("poa_global", "poa_direct", "poa_sky_diffuse", "poa_ground_diffuse")
+    found = _Light(*(np.asarray(planes[name], float) for name in names))
+    for array in found:
+        array.setflags(write=False)
+    return found
+
+
+@lru_cache(maxsize=16)
+def _modified_beam(
+    weather: Weather, glass: str, tilt: float, bearing: float
+) -> NDArray[np.float64]:
+    """The beam on glass in a plane, as its angle lets it through, W/m2."""
+    import pvlib
+
+    zenith, azimuth, _ = _sky(weather)
+    incidence = pvlib.irradiance.aoi(tilt, bearing, zenith, azimuth)
+    found = _light(weather, tilt, bearing).beam * modifier(glass)(incidence)
+    found.setflags(write=False)
+    return found
+
+
 def sun(house: House, weather: Weather) -> Sun:
     """Sol-air temperatures and the sun through the windows.
 
@@ -168,20 +209,10 @@ def sun(house: House, weather: Weather) -> Sun:
     t_out + a I / h_o - e dR / h_o (ASHRAE Fundamentals ch. 18). A level roof has the measured
     global horizontal. The light around the sun meets an overhang as the beam does.
     """
-    import pvlib
-
     frame = weather.frame
     zenith, azimuth, extra = _sky(weather)
     dni, ghi, dhi = (frame[name].to_numpy(float) for name in ("dni", "ghi", "dhi"))
     t_out = frame["temp_air"].to_numpy(float)
-
-    @cache
-    def on_plane(tilt: float, bearing: float) -> dict[str, NDArray[np.float64]]:
-        planes = pvlib.irradiance.get_total_irradiance(
-            tilt, bearing, zenith, azimuth, dni, ghi, dhi,
-            dni_extra=extra, albedo=GROUND_ALBEDO, model="haydavies",
-        )  # fmt: skip
-        return {name: np.asarray(values, float) for name, values in planes.items()}
 
     surfaces, panes = skin(house)
     conductance = 0.0
@@ -189,7 +220,7 @@ def sun(house: House, weather: Weather) -> Sun:
     roof_area, roof = 0.0, np.zeros(len(t_out))
     for surface in surfaces:
         level = surface.tilt == 0.0
-        falling = ghi if level else on_plane(surface.tilt, surface.azimuth)["poa_global"]
+        falling = ghi if level else _light(weather, surface.tilt, surface.azimuth).whole
         loss = EMISSIVITY * SKY_LOSS * cosine_of_tilt(surface.tilt)
         ua = surface.u * surface.area
         conductance += ua
@@ -199,19 +230,16 @@ def sun(house: House, weather: Weather) -> Sun:
             roof_area += surface.area
             roof += surface.area * here
 
-    @cache
-    def modified_beam(glass: str, tilt: float, bearing: float) -> NDArray[np.float64]:
-        incidence = pvlib.irradiance.aoi(tilt, bearing, zenith, azimuth)
-        return on_plane(tilt, bearing)["poa_direct"] * modifier(glass)(incidence)
-
     windows = np.zeros(len(t_out))
     winter = in_winter(weather)
     for window in panes:
-        plane = on_plane(window.tilt, window.azimuth)
+        plane = _light(weather, window.tilt, window.azimuth)
         to_sky, to_ground = diffuse_modifier(window.incidence, window.tilt)
-        beam = modified_beam(window.incidence, window.tilt, window.azimuth)
-        sky = plane["poa_sky_diffuse"]
+        beam = _modified_beam(weather, window.incidence, window.tilt, window.azimuth)
+        sky = plane.from_sky
         if window.overhang_depth > 0.0:
+            import pvlib
+
             parts = pvlib.irradiance.haydavies(
                 window.tilt, window.azimuth, dhi, dni, extra, zenith, azimuth,
                 return_components=True,
@@ -220,7 +248,7 @@ def sun(house: House, weather: Weather) -> Sun:
             around_the_sun = np.asarray(parts["poa_circumsolar"], float)
             beam = beam * lit
             sky = around_the_sun * lit + (sky - around_the_sun) * sky_past_overhang(window)
-        through = beam + sky * to_sky + plane["poa_ground_diffuse"] * to_ground
+        through = beam + sky * to_sky + plane.from_ground * to_ground
         cold_half = window.shading if window.shading_winter is None else window.shading_winter
         shading = np.where(winter, cold_half, window.shading)
         windows += window.area * window.shgc * shading * through

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 import moistsim as ms
-from moistsim.billing import _calendar
+from moistsim.billing import _clock
 
 PEAK = ms.RatePeriod(name="on peak", price=0.3, hours=["14:00 to 20:00"], days="weekdays")
 TARIFF = ms.Tariff(
@@ -54,12 +54,12 @@ def main() -> None:
         house, weather, {"one": (machines, ms.strategies.temperature_only)}, tariff=TARIFF
     )
 
-    def new_tariff() -> None:
-        _calendar.cache_clear()
+    def new_clock() -> None:
+        _clock.cache_clear()
         study.bill(season)
 
     whole = best(year, 3)
-    for name, action in (("known tariff", lambda: study.bill(season)), ("new tariff", new_tariff)):
+    for name, action in (("known clock", lambda: study.bill(season)), ("another clock", new_clock)):
         seconds = best(action)
         print(
             f"bill of a year, {name}: {1000.0 * seconds:.1f} ms, {seconds / whole:.3f} of its run"
