@@ -1,6 +1,7 @@
 """What a season used and how humid it was: totals from the hourly sums, nothing computed anew."""
 
 import re
+from collections.abc import Mapping
 
 import attrs
 import pandas as pd
@@ -80,24 +81,22 @@ class Meter:
 
 
 def read_meter(
-    hourly: pd.DataFrame, stages: int, quarters: pd.Series, setpoints: set[str]
+    totals: Mapping[str, float], hours: int, stages: int, quarters: pd.Series, setpoints: set[str]
 ) -> Meter:
     """Add up a season.
 
     Parameters
     ----------
-    hourly : DataFrame
-        As `Season.hourly`.
-    stages : int
-        Cooling stages.
+    totals : dict of float
+        Sums of the columns of `Season.hourly`; of `supply_temperature_max_C`, the highest.
+    hours, stages : int
+        Hours of the season; cooling stages.
     quarters : Series
         Mean power of each clock quarter, kW, by its start.
     setpoints : set of str
         The set-points that the strategy declares.
     """
-    # A dict: looking a number up in a Series takes longer than adding it up.
-    total = hourly.sum().to_dict()
-    strips_h = total["reheat_h"] + total["backup_heat_h"]
+    strips_h = totals["reheat_h"] + totals["backup_heat_h"]
     runs = {
         **{f"cooling_stage_{k}": f"cooling_stage_{k}_h" for k in range(1, stages + 1)},
         "reheat": "reheat_h",
@@ -120,16 +119,16 @@ def read_meter(
     peaks = {"15 min": quarters, "60 min": by_hour}
     comfort = {}
     if "cooling_setpoint" in setpoints:
-        comfort["above_cooling_setpoint"] = total["warm_h"]
-        comfort["below_cooling_setpoint"] = total["cool_h"]
+        comfort["above_cooling_setpoint"] = totals["warm_h"]
+        comfort["below_cooling_setpoint"] = totals["cool_h"]
     if "heating_setpoint" in setpoints:
-        comfort["below_heating_setpoint"] = total["cold_h"]
-    refusals = [name for name in hourly.columns if name.startswith("refused_")]
+        comfort["below_heating_setpoint"] = totals["cold_h"]
+    refusals = [name for name in totals if name.startswith("refused_")]
     return Meter(
-        kwh=pd.Series({use: total[f"{use}_kWh"] for use in END_USES}, name="kWh"),
-        runtime_h=pd.Series({name: total[column] for name, column in runs.items()}, name="h"),
+        kwh=pd.Series({use: totals[f"{use}_kWh"] for use in END_USES}, name="kWh"),
+        runtime_h=pd.Series({name: totals[column] for name, column in runs.items()}, name="h"),
         starts=pd.Series(
-            {name: round(total[column]) for name, column in begun.items()}, name="starts"
+            {name: round(totals[column]) for name, column in begun.items()}, name="starts"
         ),
         peak_kw=pd.DataFrame(
             {
@@ -140,39 +139,39 @@ def read_meter(
         ),
         water_kg=pd.Series(
             {
-                "coil": 0.0 - total["water_coil_kg"] - total["water_reevaporated_kg"],
+                "coil": 0.0 - totals["water_coil_kg"] - totals["water_reevaporated_kg"],
                 # 0.0 less: a machine that is not there removes 0, not -0.
-                "dehumidifier": 0.0 - total["water_dehumidifier_kg"],
+                "dehumidifier": 0.0 - totals["water_dehumidifier_kg"],
             },
             name="kg",
         ),
         humidity=pd.Series(
             {
-                "mean_dew_point_C": hourly["zone_dew_point_C"].mean(),
-                "mean_rh_pct": hourly["zone_rh_pct"].mean(),
-                "rh_hours_over_55": total["rh_over_55_pct_h"],
-                "rh_hours_over_60": total["rh_over_60_pct_h"],
-                **{f"hours_over_{x}": total[f"above_{x}_h"] for x in (50, 55, 60, 65)},
+                "mean_dew_point_C": totals["zone_dew_point_C"] / hours,
+                "mean_rh_pct": totals["zone_rh_pct"] / hours,
+                "rh_hours_over_55": totals["rh_over_55_pct_h"],
+                "rh_hours_over_60": totals["rh_over_60_pct_h"],
+                **{f"hours_over_{x}": totals[f"above_{x}_h"] for x in (50, 55, 60, 65)},
             },
             name="humidity",
         ),
         comfort_h=pd.Series(comfort, name="h", dtype=float),
         refused=pd.Series(
-            {name.removeprefix("refused_"): round(total[name]) for name in refusals}, name="calls"
+            {name.removeprefix("refused_"): round(totals[name]) for name in refusals}, name="calls"
         ),
-        gas_kwh=float(total["gas_kWh"]),
+        gas_kwh=float(totals["gas_kWh"]),
         strips=pd.Series(
             {
-                "trips": total["strip_trips"],
-                "mean_rise_K": total["strip_rise_K_h"] / strips_h if strips_h else 0.0,
-                "highest_supply_C": hourly["supply_temperature_max_C"].max(),
+                "trips": totals["strip_trips"],
+                "mean_rise_K": totals["strip_rise_K_h"] / strips_h if strips_h else 0.0,
+                "highest_supply_C": totals["supply_temperature_max_C"],
             },
             name="strips",
         ),
         ventilation=pd.Series(
             {
-                "mean_rate_m3_s": total["ventilation_m3"] / (3600.0 * len(hourly)),
-                "locked_h": total["ventilation_locked_h"],
+                "mean_rate_m3_s": totals["ventilation_m3"] / (3600.0 * hours),
+                "locked_h": totals["ventilation_locked_h"],
             },
             name="ventilation",
         ),

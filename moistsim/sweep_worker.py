@@ -150,11 +150,9 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     names = [column.name for column in COLUMNS]
     names += ["zone_dew_point_C", "supply_temperature_max_C"]
     names += [f"cooling_stage_{k}_{what}" for k in range(1, stages + 1) for what in ("h", "starts")]
-    index = pd.date_range("2001-01-01", periods=1, freq="h")
-    empty = pd.DataFrame(0.0, index=index, columns=names)
-    quarters = pd.Series(0.0, index=pd.date_range(index[0], periods=4, freq="15min"))
+    quarters = pd.Series(0.0, index=pd.date_range("2001-01-01", periods=4, freq="15min"))
     setpoints = {key for _, strategy in study.options.values() for key in strategy.settings}
-    meter = read_meter(empty, stages, quarters, setpoints)
+    meter = read_meter(dict.fromkeys(names, 0.0), 1, stages, quarters, setpoints)
     row = row_of(meter, 0.0, None if study.emissions is None else 0.0)
     return tuple(name for name, value in row.items() if isinstance(value, int | float))
 

@@ -1,7 +1,7 @@
 """Sweeps by workers, by cases and by step, by hand: ``python tests/benchmarks/sweeps.py``.
 
 Every line is a ratio to its table's first line, run a moment before on the same machine. Houses differ from
-case to case, so that each has its own forcing; two summer weeks at one-minute steps for the workers
+case to case, so that each has its own forcing; whole years at one-minute steps for the workers
 and the steps, two days in coarse steps for memory and the number of cases. Each line runs in a fresh process.
 """
 
@@ -75,7 +75,7 @@ def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cases", type=int, default=2000, help="for the workers")
-    parser.add_argument("--days", type=int, default=14, help="of the season, for the workers")
+    parser.add_argument("--days", type=int, default=365, help="of the season, for the workers")
     parser.add_argument("--most", type=int, default=10_000, help="for memory and linearity")
     given = parser.parse_args()
 
