@@ -43,7 +43,7 @@ def _warn_of_no_cache() -> None:
     """Once a process."""
     warnings.warn(
         f"compiled code cannot be kept, since neither {_PACKAGE} nor the user's cache folder takes it, "
-        "and each new process compiles for half a minute or so; NUMBA_CACHE_DIR names another folder",
+        "and each new process compiles for a quarter of a minute or so; NUMBA_CACHE_DIR names another folder",
         RuntimeWarning,
         stacklevel=3,
     )

@@ -108,17 +108,14 @@ def foot() -> Iterator[str]:
 
 
 def told_of_compiling() -> AbstractContextManager[Any]:
-    """Say so, once, when the loop is really compiled rather than read from numba's cache."""
+    """Say so when the loop is really compiled rather than read from numba's cache; what else may be
+    takes a second or two."""
     from numba.core import event
     from tqdm import tqdm
 
-    told = False
-
-    def on_start(_listener: object, _event: object) -> None:
-        nonlocal told
-        if not told:
-            told = True
-            tqdm.write("First run on this machine: compiling, half a minute or so.")
+    def on_start(_listener: object, begun: Any) -> None:
+        if begun.data["dispatcher"].py_func.__module__ == "moistsim.engine.loop":
+            tqdm.write("First run on this machine: compiling, a quarter of a minute or so.")
 
     # Made by hand, since numba ships no types that a class statement could be checked against.
     once = type("Once", (event.Listener,), {"on_start": on_start, "on_end": lambda *_: None})

@@ -21,11 +21,11 @@ import numpy as np
 WEEKS = ("01-10", "01-16"), ("04-10", "04-16"), ("07-10", "07-16"), ("10-10", "10-16")
 KINDS = ("saturation", "exp", "log", "root", "division")
 NEEDED = {
-    # The room's at the end (for its RH), the stores', the sensor's, and the dew point's, which
-    # begins from the last one. Divisions: vapour pressure by humidity ratio; RH in the middle and
-    # at the end; the dew point's correction; the store's balance; the room's humidity, its
-    # temperature and its dry air. The root adds leaks and fans in quadrature.
-    "step": {"saturation": 4, "division": 8, "root": 1},
+    # The room's at the end (for its RH) and the stores'. Divisions: vapour pressure by humidity
+    # ratio; RH in the middle and at the end; the store's balance; the room's humidity, its
+    # temperature and its dry air. The root adds leaks and fans in quadrature. The control takes no
+    # dew point.
+    "step": {"saturation": 2, "division": 7, "root": 1},
     # Bypass factor; wet bulb and apparatus dew point, each of a saturated humidity ratio and a
     # correction (two divisions); flow over rated flow, one over flow, one over contact, supply.
     "cooling": {"exp": 1, "saturation": 2, "division": 8},

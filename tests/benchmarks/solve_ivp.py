@@ -66,7 +66,7 @@ def rates(
         hours[hour, 1], hours[hour, 2], hours[hour, 3] + into, hours[hour, 5],
         hours[hour, GROUND], now[5], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 1.0,
     )  # fmt: skip
-    state = load(row)
+    state = load(row, 0)
     begins = outset(plant, state, minute.pressure, SHORT)
     after, _, _ = advance(plant, stages, strips, state, begins, Calls(), minute, SHORT)
     return np.array([
