@@ -141,8 +141,7 @@ def bill(
         raise InputError(
             "bill power", "hours", "quarters of an hour, since the demand charge is of 15 min"
         )
-    when = _clock(tariff.zone, tariff.year, tariff.holidays, index[0], len(kw), utc_offset)
-    calendar = _calendar(tariff, when)
+    calendar = _calendar(tariff, index[0], len(kw), utc_offset)
     stamps = pd.date_range(index[0], periods=len(kw), freq=QUARTER)
     net = kw + tariff.other_power(stamps)
     if tariff.solar is not None:
@@ -344,7 +343,11 @@ def _civil(zone: str, index: pd.DatetimeIndex, utc_offset: float | None) -> pd.D
     return utc.tz_convert(zone).tz_localize(None)
 
 
-def _calendar(tariff: Tariff, clock: _Clock) -> _Calendar:
+@lru_cache(maxsize=8)
+def _calendar(
+    tariff: Tariff, start: pd.Timestamp, quarters: int, utc_offset: float | None
+) -> _Calendar:
+    clock = _clock(tariff.zone, tariff.year, tariff.holidays, start, quarters, utc_offset)
     first, last = int(clock.month_of[0]), int(clock.month_of[-1])
     month = np.clip(clock.civil_month, first, last) - first
     count = last - first + 1

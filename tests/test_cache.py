@@ -10,6 +10,7 @@ import numba
 import pytest
 
 import moistsim
+from moistsim.engine import driver
 
 pytestmark = pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing compiles")
 
@@ -121,3 +122,19 @@ resource.setrlimit(resource.RLIMIT_FSIZE, (1000, resource.RLIM_INFINITY))
     # What was half written does no harm once there is room.
     assert process(installed, home)[0] >= 2
     assert process(installed, home) == (0, value, "")
+
+
+def test_compiling_the_loop_is_told_and_reading_it_is_not(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def compiles(run: object, signature: object) -> object:
+        piece = numba.njit(lambda x: x + 1)
+        whole = numba.njit(lambda x: piece(x) + piece(x + 1.0))
+        return whole(1)
+
+    monkeypatch.setattr(driver, "compiled", lambda run, signature: "from disk")
+    assert driver._loop.__wrapped__() == "from disk"
+    assert caplog.messages == []
+    monkeypatch.setattr(driver, "compiled", compiles)
+    driver._loop.__wrapped__()
+    assert caplog.messages == ["First run on this machine: compiling, a quarter of a minute or so."]

@@ -1,18 +1,18 @@
 """The command line: what stands on the screen, what lies in the folder, how it fails."""
 
 import io
+import logging
 import subprocess
 import sys
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
-import numba
 import pandas as pd
 import pytest
 from scenarios_for_tests import write_ten_days
 
 from moistsim.__main__ import main
-from moistsim.commands.screen import WIDTH, told_of_compiling
+from moistsim.commands.screen import WIDTH, told
 from moistsim.commands.study_files import hourly_files
 from moistsim.scenario import DEMO, read_scenario
 
@@ -374,25 +374,17 @@ def test_it_runs_as_a_module_and_starts_light() -> None:
     assert ran.stdout == "set()\n"
 
 
-@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing compiles")
-def test_compiling_is_told_when_the_loop_is_and_only_then(
+def test_what_the_library_tells_goes_to_the_screen_or_nowhere(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    def twice(x: float) -> float:
-        return 2 * x
-
-    with told_of_compiling():
-        numba.njit(twice)(1)
-    assert capsys.readouterr().out == ""
-    twice.__module__ = "moistsim.engine.loop"
-    loop = numba.njit(twice)
-    with told_of_compiling():
-        loop(1)
-    said = "First run on this machine: compiling, a quarter of a minute or so.\n"
-    assert capsys.readouterr().out == said
-    with told_of_compiling():
-        loop(2)
-    assert capsys.readouterr().out == ""
+    logger = logging.getLogger("moistsim")
+    with told():
+        logger.warning("First run.")
+    with told(quiet=True):
+        logger.warning("Another.")
+    said = capsys.readouterr()
+    assert said.out == "First run.\n"
+    assert said.err == ""
 
 
 def test_names_of_options_become_names_of_files_on_any_system() -> None:

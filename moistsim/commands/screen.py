@@ -1,11 +1,11 @@
 """What the commands share: how wide a text is, lists and columns, the head and the cautions."""
 
+import logging
 import re
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
-from contextlib import AbstractContextManager
-from typing import Any, cast
+from contextlib import contextmanager
 
 import pandas as pd
 
@@ -107,19 +107,23 @@ def foot() -> Iterator[str]:
         yield from item(caution)
 
 
-def told_of_compiling() -> AbstractContextManager[Any]:
-    """Say so when the loop is really compiled rather than read from numba's cache; what else may be
-    takes a second or two."""
-    from numba.core import event
-    from tqdm import tqdm
+class _AboveTheBar(logging.Handler):
+    def emit(self, record: logging.LogRecord) -> None:
+        from tqdm import tqdm
 
-    def on_start(_listener: object, begun: Any) -> None:
-        if begun.data["dispatcher"].py_func.__module__ == "moistsim.engine.loop":
-            tqdm.write("First run on this machine: compiling, a quarter of a minute or so.")
+        tqdm.write(record.getMessage())
 
-    # Made by hand, since numba ships no types that a class statement could be checked against.
-    once = type("Once", (event.Listener,), {"on_start": on_start, "on_end": lambda *_: None})
-    return cast(AbstractContextManager[Any], event.install_listener("numba:compile", once()))
+
+@contextmanager
+def told(*, quiet: bool = False) -> Iterator[None]:
+    """What the library has to tell meanwhile goes to the screen, above a progress bar; or nowhere."""
+    logger = logging.getLogger("moistsim")
+    handler = logging.NullHandler() if quiet else _AboveTheBar()
+    logger.addHandler(handler)
+    try:
+        yield
+    finally:
+        logger.removeHandler(handler)
 
 
 def plain(name: str) -> str:

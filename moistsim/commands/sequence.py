@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from moistsim.commands.screen import foot, plain, told_of_compiling
+from moistsim.commands.screen import foot, plain, told
 from moistsim.scenario import ScenarioError, read_scenario
 from moistsim.units import one_of
 
@@ -67,7 +67,7 @@ def run(chosen: argparse.Namespace) -> None:
         indoor=chosen.indoor,
         indoor_rh=chosen.indoor_rh,
     )
-    with told_of_compiling():
+    with told():
         sheet = gather(
             scenario.study,
             chosen.option,

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from moistsim.commands.screen import CAUTIONS, head, item, told_of_compiling
+from moistsim.commands.screen import CAUTIONS, head, item, told
 from moistsim.scenario import ScenarioError, read_scenario
 from moistsim.units import InputError
 
@@ -45,7 +45,7 @@ def run(chosen: argparse.Namespace) -> None:
     if out is not None and not out.parent.is_dir():
         raise ScenarioError(f"--figure {out}", "no such folder", "a file in a folder that exists")
     try:
-        with told_of_compiling():
+        with told():
             sizing = size(scenario.study, temperature=chosen.indoor, rh=chosen.indoor_rh)
     except InputError as error:
         where = error.where

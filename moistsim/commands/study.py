@@ -1,13 +1,12 @@
 """`moistsim study`: the options of a scenario compared over a season."""
 
 import argparse
-from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from moistsim.commands.screen import foot, head, told_of_compiling
+from moistsim.commands.screen import foot, head, told
 from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
     over_the_years,
@@ -94,7 +93,7 @@ def run(chosen: argparse.Namespace) -> None:
     for line in reviews(scenario):
         say(line)
     try:
-        with nullcontext() if quiet else told_of_compiling():
+        with told(quiet=quiet):
             comparison = scenario.study.run(progress=not quiet)
     except InputError as error:
         where = error.where.replace("simulate step", "[season] step")

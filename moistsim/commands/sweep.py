@@ -5,14 +5,13 @@ import json
 import sys
 import textwrap
 from collections.abc import Iterator
-from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import attrs
 import pandas as pd
 
-from moistsim.commands.screen import WIDTH, foot, item, number, told_of_compiling
+from moistsim.commands.screen import WIDTH, foot, item, number, told
 from moistsim.scenario import ScenarioError
 from moistsim.study import Units
 from moistsim.sweep_parts import SweepError
@@ -74,7 +73,7 @@ def run(chosen: argparse.Namespace) -> None:
         study = read.sweep.base
         first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
         day = f"{first:%Y-%m-%d}"
-        with nullcontext() if quiet else told_of_compiling():
+        with told(quiet=quiet):
             attrs.evolve(study, start=day, end=day).run(progress=False)
         if begun:
             frame = read.sweep.resume(out, executor, **how)

@@ -1,11 +1,14 @@
 """Runs the compiled loop: allocates what it fills, and compiles it once for every strategy."""
 
+import logging
 from collections.abc import Callable
 from functools import lru_cache
+from typing import Any
 
 import attrs
 import numba
 import numpy as np
+from numba.core import event
 from numpy.typing import NDArray
 
 from moistsim.compiled import compiled
@@ -17,6 +20,9 @@ from moistsim.engine.rows import flat
 from moistsim.engine.step import Plant
 from moistsim.strategies.interface import SIGNATURE, Strategy
 from moistsim.strategies.interpreted import carrying
+
+# Where a program sets up no logging, a warning goes to the screen.
+_log = logging.getLogger("moistsim")
 
 
 @attrs.frozen(eq=False)
@@ -68,6 +74,22 @@ class Machine:
         return record
 
 
+class _Telling(event.Listener):  # type: ignore[misc]
+    """Says that the loop is compiled, where it is rather than read from numba's cache."""
+
+    def __init__(self) -> None:
+        self.told = False
+
+    def on_start(self, begun: Any) -> None:
+        """At the loop itself, before the pieces that it is made of."""
+        if not self.told:
+            self.told = True
+            _log.warning("First run on this machine: compiling, a quarter of a minute or so.")
+
+    def on_end(self, ended: Any) -> None:
+        """Nothing more to say."""
+
+
 @lru_cache(maxsize=1)
 def _loop() -> Callable[..., None]:
     """The loop, compiled for any strategy; types do not depend on how many stages there are."""
@@ -83,4 +105,5 @@ def _loop() -> Callable[..., None]:
         table, table, floats, table, table, table, table, table, numba.int64,
         numba.types.FunctionType(SIGNATURE), numba.boolean, floats, floats, table, record,
     )  # fmt: skip
-    return compiled(run, signature=signature)
+    with event.install_listener("numba:compile", _Telling()):
+        return compiled(run, signature=signature)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 import moistsim as ms
-from moistsim.billing import _clock
+from moistsim.billing import _calendar, _clock
 
 PEAK = ms.RatePeriod(name="on peak", price=0.3, hours=["14:00 to 20:00"], days="weekdays")
 TARIFF = ms.Tariff(
@@ -54,12 +54,17 @@ def main() -> None:
         house, weather, {"one": (machines, ms.strategies.temperature_only)}, tariff=TARIFF
     )
 
-    def new_clock() -> None:
-        _clock.cache_clear()
+    def new_prices() -> None:
+        _calendar.cache_clear()
         study.bill(season)
 
+    def new_clock() -> None:
+        _clock.cache_clear()
+        new_prices()
+
     whole = best(year, 3)
-    for name, action in (("known clock", lambda: study.bill(season)), ("another clock", new_clock)):
+    known = ("known tariff", lambda: study.bill(season))
+    for name, action in (known, ("new prices", new_prices), ("new clock", new_clock)):
         seconds = best(action)
         print(
             f"bill of a year, {name}: {1000.0 * seconds:.1f} ms, {seconds / whole:.3f} of its run"
