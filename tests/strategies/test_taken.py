@@ -1,5 +1,6 @@
 """What is known of the readings that a control looks at, and that the loop works out no others."""
 
+import functools
 from collections.abc import Callable
 from typing import Any
 
@@ -98,6 +99,15 @@ def goes_round(readings: Any, left: int) -> float:
     return goes_round(readings, left - 1) if left > 0 else 0.0
 
 
+@functools.wraps(by_another_name)
+def decorated(*arguments: Any) -> float:
+    return by_another_name(*arguments)
+
+
+def never_used(readings: Any) -> float:
+    return 1.0
+
+
 def compared(readings: Any, other: Any) -> bool:
     return bool(readings == other)
 
@@ -107,7 +117,7 @@ def compared(readings: Any, other: Any) -> bool:
     [
         by_another_name, by_choice, by_place, one_after_another, all_at_once, by_the_words_name,
         unpacked, spread_out, handed_on, handed_on_twice, changed, given_back, kept, in_a_closure,
-        goes_round, compared,
+        goes_round, decorated, compared,
     ],
 )  # fmt: skip
 def test_whatever_may_take_the_dew_point_counts_as_taking_it(function: Callable[..., Any]) -> None:
@@ -116,6 +126,7 @@ def test_whatever_may_take_the_dew_point_counts_as_taking_it(function: Callable[
 
 def test_other_readings_by_their_names_are_told_apart() -> None:
     assert not may_take(by_name, "dew_point")
+    assert not may_take(never_used, "dew_point")
     assert may_take(by_name, NO_RH)
     assert may_take(hands_on.function, NO_RH)
     assert not hands_on.takes_dew_point
