@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
 import attrs
+import numpy as np
 import pandas as pd
 
 END_USES = (
@@ -80,6 +82,21 @@ class Meter:
         return float(self.kwh.sum())
 
 
+@lru_cache(maxsize=64)
+def _index(names: tuple[str, ...]) -> pd.Index:
+    return pd.Index(names, dtype=object if not names else None)
+
+
+def _series(values: Mapping[str, float], name: str) -> pd.Series:
+    """The values by their names, whose index a sweep makes once and not each time."""
+    whole = all(isinstance(value, int) for value in values.values()) and len(values) > 0
+    return pd.Series(
+        np.array([*values.values()], dtype=int if whole else float),
+        _index(tuple(values)),
+        name=name,
+    )
+
+
 def read_meter(
     totals: Mapping[str, float], hours: int, stages: int, quarters: pd.Series, setpoints: set[str]
 ) -> Meter:
@@ -125,9 +142,9 @@ def read_meter(
         comfort["below_heating_setpoint"] = totals["cold_h"]
     refusals = [name for name in totals if name.startswith("refused_")]
     return Meter(
-        kwh=pd.Series({use: totals[f"{use}_kWh"] for use in END_USES}, name="kWh"),
-        runtime_h=pd.Series({name: totals[column] for name, column in runs.items()}, name="h"),
-        starts=pd.Series(
+        kwh=_series({use: totals[f"{use}_kWh"] for use in END_USES}, name="kWh"),
+        runtime_h=_series({name: totals[column] for name, column in runs.items()}, name="h"),
+        starts=_series(
             {name: round(totals[column]) for name, column in begun.items()}, name="starts"
         ),
         peak_kw=pd.DataFrame(
@@ -137,7 +154,7 @@ def read_meter(
             },
             index=list(peaks),
         ),
-        water_kg=pd.Series(
+        water_kg=_series(
             {
                 "coil": 0.0 - totals["water_coil_kg"] - totals["water_reevaporated_kg"],
                 # 0.0 less: a machine that is not there removes 0, not -0.
@@ -145,7 +162,7 @@ def read_meter(
             },
             name="kg",
         ),
-        humidity=pd.Series(
+        humidity=_series(
             {
                 "mean_dew_point_C": totals["zone_dew_point_C"] / hours,
                 "mean_rh_pct": totals["zone_rh_pct"] / hours,
@@ -155,12 +172,12 @@ def read_meter(
             },
             name="humidity",
         ),
-        comfort_h=pd.Series(comfort, name="h", dtype=float),
-        refused=pd.Series(
+        comfort_h=_series(comfort, name="h"),
+        refused=_series(
             {name.removeprefix("refused_"): round(totals[name]) for name in refusals}, name="calls"
         ),
         gas_kwh=float(totals["gas_kWh"]),
-        strips=pd.Series(
+        strips=_series(
             {
                 "trips": totals["strip_trips"],
                 "mean_rise_K": totals["strip_rise_K_h"] / strips_h if strips_h else 0.0,
@@ -168,7 +185,7 @@ def read_meter(
             },
             name="strips",
         ),
-        ventilation=pd.Series(
+        ventilation=_series(
             {
                 "mean_rate_m3_s": totals["ventilation_m3"] / (3600.0 * hours),
                 "locked_h": totals["ventilation_locked_h"],

@@ -128,9 +128,8 @@ class Season:
         """The hourly table's sums, and of its hottest supply air the highest, without the table: a
         sweep asks for nothing else."""
         record, factor = self._record, self._factors(self._machine.steps)
-        sums = record.hourly.sum(axis=0)
         totals = {
-            column.name: factor[column.how] * float(sums[Step._fields.index(column.field)])
+            column.name: factor[column.how] * float(self._sums[Step._fields.index(column.field)])
             for column in COLUMNS
             if column.how != "end"
         }
@@ -142,6 +141,11 @@ class Season:
         totals["zone_dew_point_C"] = float(dew_points.sum())
         totals["supply_temperature_max_C"] = float(record.hottest[:, 0].max())
         return totals
+
+    @cached_property
+    def _sums(self) -> NDArray[np.float64]:
+        """Of each field of `Step`, over all steps."""
+        return np.asarray(self._record.hourly.sum(axis=0))
 
     @property
     def spin_up_report(self) -> pd.DataFrame:
@@ -550,15 +554,16 @@ def simulate(
     first_state, first_memory = state.copy(), memory.copy()
     record = machine.run(forcing, state, memory)
     index = pd.DatetimeIndex(weather.frame.index[rows])
-    if not np.isfinite(record.hourly.sum() + record.states.sum()):
+    season = Season(
+        house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
+        forcing, index, first_state, first_memory, record, day_before, step_before,
+        faults=tuple(faults),
+    )  # fmt: skip
+    if not np.isfinite(season._sums.sum() + record.states.sum()):
         finite = np.isfinite(record.hourly).all(axis=1) & np.isfinite(record.states).all(axis=1)
         raise InputError(
             f"simulate with strategy {strategy.name}",
             f"a result that is not a number at {index[int(np.argmin(finite))]}",
             "calls that are numbers, and a house whose state stays finite",
         )
-    return Season(
-        house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record, day_before, step_before,
-        faults=tuple(faults),
-    )  # fmt: skip
+    return season

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from strategies_for_tests import house, machines, sample, uncompiled
+from strategies_for_tests import house, machines, sample, two_stage, uncompiled
 
 import moistsim as ms
 
@@ -14,6 +14,7 @@ CASES = {
     "miami additions": ("miami", "staged_reheat", "07-10", "07-10"),
     "miami own controls": ("miami", "temperature_only", "07-10", "07-10"),
     "miami leaks": ("miami", "temperature_only", "07-10", "07-10"),
+    "miami between stages": ("miami", "temperature_only", "07-10", "07-10"),
     "miami faults": ("miami", "staged_reheat", "07-10", "07-11"),
     "sand_point heating": ("sand_point", "temperature_only", "01-15", "01-15"),
 }
@@ -27,6 +28,7 @@ MACHINES = {
             capacity="70 pint/day", humidistat=50.0, bucket=4.0, defrost_below=25.0
         ),
     ),
+    "miami between stages": machines(cooling=two_stage(modulation="variable")),
     "miami faults": machines(
         sensor=ms.Sensor(
             humidity_noise="2 %",

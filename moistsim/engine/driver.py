@@ -20,6 +20,7 @@ from moistsim.engine.rows import flat
 from moistsim.engine.step import Plant
 from moistsim.strategies.interface import SIGNATURE, Strategy
 from moistsim.strategies.interpreted import carrying
+from moistsim.turns import away
 
 # Where a program sets up no logging, a warning goes to the screen.
 _log = logging.getLogger("moistsim")
@@ -69,8 +70,9 @@ class Machine:
             forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled,
             self.strategy.takes_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
-        with carrying():
-            _loop()(*arguments)
+        loop = _loop()
+        with carrying(), away():
+            loop(*arguments)
         return record
 
 

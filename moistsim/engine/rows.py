@@ -18,11 +18,13 @@ from numpy.typing import NDArray
 
 
 def compiled_type(kind: Any) -> Any:
-    """numba's type of a named tuple of floats, or of such tuples."""
-    parts = [part for part in kind.__annotations__.values() if part is not float]
-    if parts:
-        return types.NamedTuple([compiled_type(part) for part in parts], kind)
-    return types.NamedUniTuple(types.float64, len(kind._fields), kind)
+    """numba's type of a float, or of a named tuple of what has one."""
+    if kind is float:
+        return types.float64
+    parts = [compiled_type(part) for part in kind.__annotations__.values()]
+    if set(parts) == {types.float64}:
+        return types.NamedUniTuple(types.float64, len(parts), kind)
+    return types.NamedTuple(parts, kind)
 
 
 def flat(values: Any) -> list[float]:
