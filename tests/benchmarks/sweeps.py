@@ -21,7 +21,8 @@ def sweep(n, days, step):
         "reheat": (machines(dehumidifier=None), ms.strategies.staged_reheat),
         "dehumidifier": (machines(), ms.strategies.with_dehumidifier),
     }}
-    base = ms.Study(house(), stretch("miami", 180, days), options, step=step)
+    first = max(min(180, 365 - days), 0)
+    base = ms.Study(house(), stretch("miami", first, days), options, step=step)
     vary = {{"house.ach50": ms.uniform(1, 7), "tariff.price": ms.uniform(0.1, 0.3)}}
     return ms.Sweep(base, vary, sample="latin_hypercube", n=n)
 def resident():
