@@ -5,6 +5,7 @@ of a cold compile. The functions that are made here therefore say themselves wha
 into, a load or a store a field; called from Python they are what they read as.
 """
 
+import inspect
 from collections.abc import Callable, Iterator
 from itertools import count
 from typing import Any
@@ -51,17 +52,26 @@ def _cells(
     return (builder.gep(start, [row.type(j)], inbounds=True) for j in count())
 
 
+def _compiles_into(
+    function: Any, result: Any, *arguments: Any
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Says of what type a function's result is in compiled code, and decorates what makes it."""
+
+    def type_of(*_: Any) -> Any:
+        return result
+
+    type_of.__signature__ = inspect.signature(function)  # type: ignore[attr-defined]
+    type_callable(function)(lambda _: type_of)
+    return lower_builtin(function, *arguments)  # type: ignore[no-any-return]
+
+
 def reader(kind: Any) -> Callable[[NDArray[np.float64], int], Any]:
     """A function of a table and a row: the named tuple of that kind whose floats stand there."""
 
     def read_row(table: NDArray[np.float64], row: int) -> Any:
         return _built(kind, iter(table[row]))
 
-    @type_callable(read_row)  # type: ignore[untyped-decorator]
-    def typed(context: Any) -> Any:
-        return lambda table, row: compiled_type(kind)
-
-    @lower_builtin(read_row, types.Array, types.Integer)  # type: ignore[untyped-decorator]
+    @_compiles_into(read_row, compiled_type(kind), types.Array, types.Integer)
     def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         table, row = arguments
         cells = _cells(context, builder, signature.args[0], table, row)
@@ -84,11 +94,9 @@ def interpolator(kind: Any) -> Callable[[NDArray[np.float64], int, int, float], 
     def between_rows(table: NDArray[np.float64], row: int, other: int, share: float) -> Any:
         return kind(*(table[row] + share * (table[other] - table[row])))
 
-    @type_callable(between_rows)  # type: ignore[untyped-decorator]
-    def typed(context: Any) -> Any:
-        return lambda table, row, other, share: compiled_type(kind)
-
-    @lower_builtin(between_rows, types.Array, types.Integer, types.Integer, types.Float)  # type: ignore[untyped-decorator]
+    @_compiles_into(
+        between_rows, compiled_type(kind), types.Array, types.Integer, types.Integer, types.Float
+    )
     def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         table, row, other, share = arguments
         lows, highs = (
@@ -110,11 +118,7 @@ def writer(first: int = 0) -> Callable[[NDArray[np.float64], int, Any], None]:
     def write_row(table: NDArray[np.float64], row: int, values: Any) -> None:
         table[row, first : first + len(values)] = values
 
-    @type_callable(write_row)  # type: ignore[untyped-decorator]
-    def typed(context: Any) -> Any:
-        return lambda table, row, values: types.void
-
-    @lower_builtin(write_row, types.Array, types.Integer, types.BaseTuple)  # type: ignore[untyped-decorator]
+    @_compiles_into(write_row, types.void, types.Array, types.Integer, types.BaseTuple)
     def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         table, row, values = arguments
         cells = _cells(context, builder, signature.args[0], table, row, first)
@@ -132,11 +136,7 @@ def adder(first: int, last: int) -> Callable[[NDArray[np.float64], int, Any], No
     def add_to_row(table: NDArray[np.float64], row: int, values: Any) -> None:
         table[row, first:last] += values[first:last]
 
-    @type_callable(add_to_row)  # type: ignore[untyped-decorator]
-    def typed(context: Any) -> Any:
-        return lambda table, row, values: types.void
-
-    @lower_builtin(add_to_row, types.Array, types.Integer, types.BaseTuple)  # type: ignore[untyped-decorator]
+    @_compiles_into(add_to_row, types.void, types.Array, types.Integer, types.BaseTuple)
     def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         table, row, values = arguments
         cells = _cells(context, builder, signature.args[0], table, row, first)
