@@ -84,17 +84,12 @@ class Meter:
 
 @lru_cache(maxsize=64)
 def _index(names: tuple[str, ...]) -> pd.Index:
-    return pd.Index(names, dtype=object if not names else None)
+    return pd.Index(names)
 
 
 def _series(values: Mapping[str, float], name: str) -> pd.Series:
     """The values by their names, whose index a sweep makes once and not each time."""
-    whole = all(isinstance(value, int) for value in values.values()) and len(values) > 0
-    return pd.Series(
-        np.array([*values.values()], dtype=int if whole else float),
-        _index(tuple(values)),
-        name=name,
-    )
+    return pd.Series(np.array([*values.values()]), _index(tuple(values)), name=name)
 
 
 def read_meter(

@@ -20,7 +20,6 @@ from moistsim.hourly_columns import COLUMNS
 from moistsim.season import simulate
 from moistsim.study import Comparison, Study, row_of
 from moistsim.sweep_paths import varied
-from moistsim.turns import turn
 from moistsim.units import InputError
 
 KEPT = 4
@@ -73,7 +72,6 @@ def begin_process(event: Any, digest: str, sent: bytes) -> None:
     keep(digest, pickle.loads(sent))
 
 
-@turn()
 def run_case(
     digest: str, case: int, values: Mapping[str, Any], hourly: bool, sent: bytes | None = None
 ) -> Done | None:

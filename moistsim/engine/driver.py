@@ -20,7 +20,6 @@ from moistsim.engine.rows import flat
 from moistsim.engine.step import Plant
 from moistsim.strategies.interface import SIGNATURE, Strategy
 from moistsim.strategies.interpreted import carrying
-from moistsim.turns import away
 
 # Where a program sets up no logging, a warning goes to the screen.
 _log = logging.getLogger("moistsim")
@@ -70,9 +69,8 @@ class Machine:
             forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled,
             self.strategy.takes_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
-        loop = _loop()
-        with carrying(), away():
-            loop(*arguments)
+        with carrying():
+            _loop()(*arguments)
         return record
 
 
