@@ -8,7 +8,7 @@ from typing import Any
 
 import lazy_loader
 
-from moistsim.loading import uncollected
+from moistsim.core.loading import uncollected
 
 _load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
 

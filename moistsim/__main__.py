@@ -5,8 +5,8 @@ import sys
 from collections.abc import Sequence
 
 from moistsim.commands import sequence, size, study, sweep, weather
+from moistsim.core.errors import InputError
 from moistsim.season import package_version
-from moistsim.units import InputError
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

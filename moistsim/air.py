@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from moistsim.compiled import compiled
+from moistsim.core.compiled import compiled
 
 STANDARD_PRESSURE = 101_325.0
 """Pressure of the standard atmosphere at sea level, Pa."""

@@ -20,9 +20,9 @@ import pvlib
 from scipy.stats import skew
 
 import moistsim as ms
-from moistsim.weather_normals import daily_values
-from moistsim.weather_sun import sun_above_the_air
-from moistsim.weather_synthetic import DAILY, DRY_BULB_BY_HOUR
+from moistsim.weather.normals import daily_values
+from moistsim.weather.sun import sun_above_the_air
+from moistsim.weather.synthetic import DAILY, DRY_BULB_BY_HOUR
 
 CLASSES = {"cold": (-60.0, 12.0), "mild": (12.0, 22.0), "warm": (22.0, 60.0)}
 """Monthly mean dry bulbs, degC."""

@@ -9,9 +9,9 @@ from contextlib import contextmanager
 
 import pandas as pd
 
+from moistsim.core.units import from_si
 from moistsim.scenario import Scenario
 from moistsim.study import Units
-from moistsim.units import from_si
 
 WIDTH = 100
 """Columns of the screen that a text may fill."""

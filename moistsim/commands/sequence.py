@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import foot, plain, told
+from moistsim.core.errors import one_of
 from moistsim.scenario import ScenarioError, read_scenario
-from moistsim.units import one_of
 
 
 def add(commands: Any) -> None:
@@ -46,7 +46,8 @@ def add(commands: Any) -> None:
 
 def run(chosen: argparse.Namespace) -> None:
     """Run what the sheet needs, and write it."""
-    from moistsim.sequence import gather, page, today
+    from moistsim.machine_checks import today
+    from moistsim.sheet import gather, page
 
     scenario = read_scenario(chosen.scenario)
     options = scenario.study.options

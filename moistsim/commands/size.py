@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import CAUTIONS, head, item, told
+from moistsim.core.errors import InputError
 from moistsim.scenario import ScenarioError, read_scenario
-from moistsim.units import InputError
 
 
 def add(commands: Any) -> None:
@@ -34,9 +34,8 @@ def add(commands: Any) -> None:
 def run(chosen: argparse.Namespace) -> None:
     """Size, and print loads and sizes."""
     from moistsim.figures import sizing_figure
-    from moistsim.sizing import size
-    from moistsim.sizing.words import CAUTIONS as OF_SIZES
-    from moistsim.sizing.words import lines
+    from moistsim.sizing import CAUTIONS as OF_SIZES
+    from moistsim.sizing import lines, size
 
     scenario = read_scenario(chosen.scenario)
     out = chosen.figure

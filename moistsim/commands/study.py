@@ -16,13 +16,13 @@ from moistsim.commands.study_words import (
     table,
     verdict,
 )
+from moistsim.core.errors import InputError
 from moistsim.economics import economics
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 from moistsim.study import Comparison
-from moistsim.units import InputError
 
 if TYPE_CHECKING:
-    from moistsim.certainty import Certainty
+    from moistsim.uncertainty import Certainty
 
 
 def add(commands: Any) -> None:
@@ -127,7 +127,7 @@ def run(chosen: argparse.Namespace) -> None:
 
 
 def _printer() -> str:
-    from moistsim.report.paper import browser
+    from moistsim.report import browser
 
     return browser()
 
@@ -139,7 +139,7 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
     ------
     ScenarioError
     """
-    from moistsim.certainty import FEWEST
+    from moistsim.uncertainty import FEWEST
 
     if cases < FEWEST:
         raise ScenarioError("--sure", str(cases), f"a number of cases, {FEWEST} or more")
@@ -160,8 +160,7 @@ def _sure(
     scenario: Scenario, comparison: Comparison, cases: int | None, *, progress: bool
 ) -> "tuple[Certainty | None, pd.DataFrame]":
     """In how many cases the dearest option pays back, if that is asked; and what each error brings."""
-    from moistsim.certainty import how_sure, usual_pair
-    from moistsim.error_sources import error_budget
+    from moistsim.uncertainty import error_budget, how_sure, usual_pair
 
     what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
     how: dict[str, Any] = {"as_set": comparison, "progress": progress}

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from moistsim.commands.screen import plain
+from moistsim.core.errors import InputError
 from moistsim.economics import Economics
 from moistsim.scenario import Scenario, write_scenario
 from moistsim.study import Comparison, Units
-from moistsim.units import InputError
 
 if TYPE_CHECKING:
-    from moistsim.certainty import Certainty
+    from moistsim.uncertainty import Certainty
 
 
 def write(
@@ -91,8 +91,7 @@ def write_report(
     program: str | None,
 ) -> Iterator[tuple[str, str]]:
     """The page for the customer, which names the files beside it, and the same on paper."""
-    from moistsim.report import MEASURE, gather, page, printed
-    from moistsim.report.sureness import sureness
+    from moistsim.report import MEASURE, gather, page, printed, sureness
 
     (out / "report.pdf").unlink(missing_ok=True)
     matched = None

@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from moistsim.commands.screen import WIDTH, columns, item, number
+from moistsim.controls import RuleTable, review
+from moistsim.core.units import from_si
 from moistsim.economics import Economics
-from moistsim.meter import END_USES
-from moistsim.review import review
 from moistsim.scenario import Scenario
-from moistsim.strategies import RuleTable
+from moistsim.season import END_USES
 from moistsim.study import Comparison, Units
-from moistsim.units import from_si
 
 if TYPE_CHECKING:
-    from moistsim.certainty import Certainty
+    from moistsim.uncertainty import Certainty
 
 
 def table(comparison: Comparison, units: Units) -> Iterator[str]:
@@ -121,8 +120,7 @@ def over_the_years(found: Economics) -> Iterator[str]:
 
 def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str]:
     """What all errors bring; and, if it was asked how sure that is, what decides and what each brings."""
-    from moistsim.error_sources import budget_words
-    from moistsim.uncertain import in_words
+    from moistsim.uncertainty import budget_words, in_words
 
     yield "How sure:"
     if certainty is None:

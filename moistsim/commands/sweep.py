@@ -12,13 +12,14 @@ import attrs
 import pandas as pd
 
 from moistsim.commands.screen import WIDTH, foot, item, number, told
+from moistsim.core.errors import InputError
+from moistsim.core.units import from_si
 from moistsim.scenario import ScenarioError
 from moistsim.study import Units
-from moistsim.sweep_parts import SweepError
-from moistsim.units import InputError, from_si
+from moistsim.sweep import SweepError
 
 if TYPE_CHECKING:
-    from moistsim.sweep_file import SweepFile
+    from moistsim.scenario import SweepFile
 
 
 def add(commands: Any) -> None:
@@ -45,8 +46,8 @@ def add(commands: Any) -> None:
 
 def run(chosen: argparse.Namespace) -> None:
     """Run the cases or go on with them, and print what they come to."""
-    from moistsim.sweep_file import read_sweep
-    from moistsim.sweep_store import MANIFEST, write_whole
+    from moistsim.scenario import read_sweep
+    from moistsim.sweep import MANIFEST, write_whole
 
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)
@@ -134,7 +135,7 @@ def _sweep_head(read: "SweepFile") -> Iterator[str]:
 
 def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
     """Which cases failed and why; cost and humidity of the others."""
-    from moistsim.sensitivity.quantiles import MOST_GROUPS, quantiles
+    from moistsim.sensitivity import MOST_GROUPS, quantiles
 
     failed = frame[frame["status"] != "ok"]
     cases, lost = frame["case"].nunique(), failed["case"].nunique()

@@ -32,7 +32,7 @@ def add(commands: Any) -> None:
 
 def run(chosen: argparse.Namespace) -> None:
     """Fetch the year, write it, and say what it is."""
-    from moistsim.weather_service import fetch_typical_year
+    from moistsim.weather import fetch_typical_year
 
     if chosen.out.exists():
         raise ScenarioError(f"--out {chosen.out}", "what is there already", "a new file")

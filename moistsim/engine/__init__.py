@@ -1,1 +1,86 @@
 """The compiled run: forcing arrays and parameters in, hourly sums and states out."""
+
+from moistsim.engine import parameters, tags
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
+from moistsim.engine.asking import leading
+from moistsim.engine.disturbance import disturb, window
+from moistsim.engine.driver import Machine
+from moistsim.engine.drying import Inlet, dry, inlet_air, own_humidistat
+from moistsim.engine.forcing import OUTDOOR_RH, Forcing, force, skin
+from moistsim.engine.heating import COLD_RATING, FROST_END, FROST_RATING
+from moistsim.engine.household import household
+from moistsim.engine.interlocks import (
+    COIL_FROST,
+    DEHUMIDIFIER_COLD,
+    NOT_INSTALLED,
+    OUTDOOR_COLD,
+    REHEAT_ALONE,
+    STRIPS_LOCKED_OUT,
+    Running,
+    obey,
+)
+from moistsim.engine.parameters import air_handler_parameters, dehumidifier_parameters, stage_table
+from moistsim.engine.recording import LOGGED, Record, load
+from moistsim.engine.records import (
+    REFUSALS,
+    AirHandlerParameters,
+    DehumidifierParameters,
+    State,
+    Step,
+    ZoneParameters,
+)
+from moistsim.engine.step import Plant
+from moistsim.engine.strips import locked_out, strip_power
+from moistsim.engine.ventilating import Ventilating, ventilate
+from moistsim.engine.wiring import through_relays
+from moistsim.engine.zone import SORBED_ENTHALPY
+
+__all__ = [
+    "AirHandlerParameters",
+    "COIL_FROST",
+    "COLD_RATING",
+    "CONDENSATE_ENTHALPY",
+    "DEHUMIDIFIER_COLD",
+    "DehumidifierParameters",
+    "FROST_END",
+    "FROST_RATING",
+    "Forcing",
+    "Inlet",
+    "LOGGED",
+    "Machine",
+    "NOT_INSTALLED",
+    "OUTDOOR_COLD",
+    "OUTDOOR_RH",
+    "Plant",
+    "REFUSALS",
+    "REHEAT_ALONE",
+    "Record",
+    "Running",
+    "SORBED_ENTHALPY",
+    "STRIPS_LOCKED_OUT",
+    "State",
+    "Step",
+    "Ventilating",
+    "ZoneParameters",
+    "air_handler_parameters",
+    "dehumidifier_parameters",
+    "disturb",
+    "dry",
+    "force",
+    "household",
+    "inlet_air",
+    "leading",
+    "load",
+    "locked_out",
+    "obey",
+    "own_humidistat",
+    "parameters",
+    "run_air_handler",
+    "skin",
+    "stage_table",
+    "strip_power",
+    "tags",
+    "through_relays",
+    "ventilate",
+    "window",
+]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.coil import CoilResult, contact_with, cool, ramp, reevaporation, stage_at
 from moistsim.engine.heating import heat_pump
 from moistsim.engine.interlocks import Running

@@ -3,16 +3,16 @@
 import math
 from typing import NamedTuple
 
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.records import ExhaustParameters
-from moistsim.house import House
-from moistsim.leakage import (
+from moistsim.house import (
     BASIC_BY_STOREYS,
     FLAT_SHARE_BY_STOREYS,
     LEAKAGE_BY_STOREYS,
     SHELTER_FACTOR,
     TERRAINS,
     WIND_OVER_CRAWL_SPACE,
+    House,
 )
 
 AIR_DENSITY = 1.2

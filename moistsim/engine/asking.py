@@ -7,8 +7,8 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.compiled import compiled, piece
-from moistsim.strategies.interface import SIGNATURE, Calls, CallSet, Readings
+from moistsim.controls import SIGNATURE, Calls, CallSet, Readings
+from moistsim.core.compiled import compiled, piece
 
 
 @piece

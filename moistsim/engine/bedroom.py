@@ -1,9 +1,9 @@
-"""The closed bedroom's humidity, apart from the house's mean; see `moistsim.bedroom`."""
+"""The closed bedroom's humidity, apart from the house's mean; see `moistsim.house.bedroom`."""
 
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 
 
 class BedroomParameters(NamedTuple):

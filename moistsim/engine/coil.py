@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.records import StageParameters
 from moistsim.engine.rows import interpolator, reader
 

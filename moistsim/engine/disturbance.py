@@ -7,9 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.engine import wiring
-from moistsim.equipment import Equipment, Sensor
-from moistsim.faults import (
+from moistsim.controls import (
     KINDS,
     LINKS,
     RELAYS,
@@ -25,7 +23,9 @@ from moistsim.faults import (
     StuckRelay,
     WeldedStrips,
 )
-from moistsim.units import InputError
+from moistsim.core.errors import InputError
+from moistsim.engine import wiring
+from moistsim.equipment import Equipment, Sensor
 
 YEAR_H = 8760.0
 _PLAIN = {
@@ -166,7 +166,7 @@ def _bits(
     single: set[object] = set()
     for fault in faults:
         if not isinstance(fault, KINDS):
-            raise InputError("simulate faults", fault, "faults of moistsim.faults")
+            raise InputError("simulate faults", fault, "faults of ms.faults")
         first, last = window(fault, index, rows, steps)
         acting = bits[first:last]
         key: object = (type(fault), getattr(fault, "link", ""))

@@ -11,15 +11,14 @@ import numpy as np
 from numba.core import event
 from numpy.typing import NDArray
 
-from moistsim.compiled import compiled
+from moistsim.controls import SIGNATURE, Strategy, carrying
+from moistsim.core.compiled import compiled
 from moistsim.engine.forcing import Forcing
 from moistsim.engine.loop import run
 from moistsim.engine.recording import LOGGED, Record
 from moistsim.engine.records import State, Step
 from moistsim.engine.rows import flat
 from moistsim.engine.step import Plant
-from moistsim.strategies.interface import SIGNATURE, Strategy
-from moistsim.strategies.interpreted import carrying
 
 # Where a program sets up no logging, a warning goes to the screen.
 _log = logging.getLogger("moistsim")

@@ -3,10 +3,10 @@
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.records import DehumidifierParameters, State
-from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
+from moistsim.equipment import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 
 LOW_INLET, HIGH_INLET = 15.0, 33.0
 """Inlet dry bulb, degC, within which the curves are used."""

@@ -17,7 +17,7 @@ import math
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.records import DuctParameters
 
 

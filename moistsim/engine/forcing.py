@@ -15,22 +15,11 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.engine.airflow import infiltration, local_wind
 from moistsim.engine.disturbance import Disturbance, nothing
-from moistsim.engine.glass import (
-    beam_past_overhang,
-    diffuse_modifier,
-    modifier,
-    sky_past_overhang,
-)
+from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
 from moistsim.engine.ground import below_floor
-from moistsim.engine.household import (
-    construction_moisture,
-    ground_vapour,
-    household,
-    may_open,
-)
+from moistsim.engine.household import construction_moisture, ground_vapour, household, may_open
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
-from moistsim.house import House
-from moistsim.surfaces import UPRIGHT, Surface, Window
+from moistsim.house import UPRIGHT, House, Surface, Window
 from moistsim.weather import Weather
 
 OUTDOOR_FILM = 17.0

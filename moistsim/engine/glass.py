@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.surfaces import GLASS, Window
+from moistsim.house import GLASS, Window
 
 REFRACTIVE_INDEX = 1.526
 """Of glass (Duffie & Beckman, from memory)."""

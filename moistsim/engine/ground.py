@@ -7,8 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.foundation import SLAB, Foundation
-from moistsim.house import House
+from moistsim.house import SLAB, Foundation, House
 from moistsim.weather import Weather
 
 YEAR = 365.0

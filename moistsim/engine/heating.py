@@ -1,6 +1,6 @@
 """The heat pump in heating: straight lines between its ratings, and what frost takes off them."""
 
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.records import AirHandlerParameters
 
 COLD_RATING, FROST_RATING, FROST_END = (17.0 - 32.0) / 1.8, (35.0 - 32.0) / 1.8, (45.0 - 32.0) / 1.8

@@ -6,16 +6,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.house import House
-from moistsim.people import (
+from moistsim.core.errors import InputError
+from moistsim.house import (
     ACTIVITIES,
     LATENT_PER_KG,
+    House,
     Occupancy,
     WindowOpening,
     hours_within,
     on_day,
 )
-from moistsim.units import InputError
 
 HOUR = 3600.0
 

@@ -8,15 +8,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.compiled import piece
+from moistsim.controls import CallSet
+from moistsim.core.compiled import piece
 from moistsim.engine.records import (
     AirHandlerParameters,
     DehumidifierParameters,
     StageParameters,
     State,
 )
-from moistsim.equipment.cooling import LEAST_BLOWER_FLOW
-from moistsim.strategies.interface import CallSet
+from moistsim.equipment import LEAST_BLOWER_FLOW
 
 MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.controls import Calls, CallSet
 from moistsim.engine.airflow import Exhausting, exhausting, natural_infiltration
 from moistsim.engine.forcing import (
     BATH_FANS,
@@ -25,14 +26,7 @@ from moistsim.engine.forcing import (
     SHOWER,
     SHOWER_SHARE,
 )
-from moistsim.engine.recording import (
-    Record,
-    add_to,
-    load,
-    log_called,
-    log_told,
-    store,
-)
+from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
 from moistsim.engine.rows import reader
 from moistsim.engine.step import Minute, Plant, advance, flag, outset, read
 from moistsim.engine.wiring import (
@@ -46,7 +40,6 @@ from moistsim.engine.wiring import (
     forget,
     hear,
 )
-from moistsim.strategies.interface import Calls, CallSet
 
 plant_of = reader(Plant)
 

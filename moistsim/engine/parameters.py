@@ -7,8 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.bedroom import Bedroom
-from moistsim.ducts import GARAGE_SHARE
+from moistsim.controls import Fault, FouledCoil, LateMessages, Strategy
 from moistsim.engine.airflow import infiltration
 from moistsim.engine.bedroom import BedroomParameters
 from moistsim.engine.forcing import skin
@@ -28,17 +27,22 @@ from moistsim.engine.records import (
 from moistsim.engine.step import Plant
 from moistsim.engine.window_opening import COOLER_BY, DISCHARGE, GRAVITY, OpeningParameters
 from moistsim.engine.wiring import line_floats
-from moistsim.equipment import Cooling, Equipment, Ventilation
-from moistsim.equipment.cooling import RATED_OUTDOOR, RATED_WET_BULB
-from moistsim.equipment.dehumidifier import FILTER_POWER, FILTER_WATER
-from moistsim.equipment.heating import LIMIT_ENTERING, HeatPump, Strips
-from moistsim.equipment.ventilation import ashrae_62_2_rate, intermittent_airflow
-from moistsim.equipment.wires import CUTS
-from moistsim.faults import Fault, FouledCoil, LateMessages
-from moistsim.house import House
-from moistsim.moisture import MoistureStore
-from moistsim.people import WindowOpening
-from moistsim.strategies.interface import Strategy
+from moistsim.equipment import (
+    CUTS,
+    FILTER_POWER,
+    FILTER_WATER,
+    LIMIT_ENTERING,
+    RATED_OUTDOOR,
+    RATED_WET_BULB,
+    Cooling,
+    Equipment,
+    HeatPump,
+    Strips,
+    Ventilation,
+    ashrae_62_2_rate,
+    intermittent_airflow,
+)
+from moistsim.house import GARAGE_SHARE, Bedroom, House, MoistureStore, WindowOpening
 
 SUN_TO_FAST = 0.6
 """Share of the sun through windows that furniture, board and floor surface take; the slab and the

@@ -6,10 +6,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.compiled import piece
+from moistsim.controls import CallSet
+from moistsim.core.compiled import piece
 from moistsim.engine.records import FIRST_OF_GROUP, State, Step, Working
 from moistsim.engine.rows import adder, reader, writer
-from moistsim.strategies.interface import CallSet
 
 _BOUNDS = [0, *(Step._fields.index(name) for name in FIRST_OF_GROUP), len(Step._fields)]
 add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapour, add_refused = (

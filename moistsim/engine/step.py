@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.controls import CallSet, Readings
+from moistsim.core.compiled import piece
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
 from moistsim.engine.bedroom import BedroomParameters, bedroom_after, hallway
 from moistsim.engine.drying import bucket_after, dry, inlet_air, own_humidistat
@@ -46,7 +47,6 @@ from moistsim.engine.zone import (
     step_water,
     stores_at,
 )
-from moistsim.strategies.interface import CallSet, Readings
 
 DRY_ROOM = 0.45
 """RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.records import AirHandlerParameters, State
 
 LIMIT_LAG = 30.0

@@ -60,7 +60,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import compiled
+from moistsim.core.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.records import State, Step, ZoneParameters
 from moistsim.engine.zone import SORBED_ENTHALPY

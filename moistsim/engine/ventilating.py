@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.airflow import total_outdoor_air
 from moistsim.engine.records import State, VentilationParameters
 

@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 
 WIND_EFFECTIVENESS = 0.3
 """Of an opening, wind at an angle (ASHRAE Fundamentals ch. 16: 0.5 to 0.6 straight on, 0.25 to 0.35

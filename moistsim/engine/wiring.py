@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.controls import Calls, CallSet, Readings
+from moistsim.core.compiled import piece
 from moistsim.engine.records import LineParameters
-from moistsim.strategies.interface import Calls, CallSet, Readings
 
 LOST_READING, LOST_CALL, LATE_READINGS, LATE_CALLS = 1, 2, 4, 8
 FROZEN, POWER_CUT, CONTROL_DOWN, FORGETS, RELAYS_OPEN = 16, 32, 64, 128, 256

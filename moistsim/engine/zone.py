@@ -13,7 +13,7 @@ air that the zone then holds, pV/(R T).
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.compiled import piece
+from moistsim.core.compiled import piece
 from moistsim.engine.records import ZoneParameters
 
 SORBED_ENTHALPY = air.CP_WATER * 20.0

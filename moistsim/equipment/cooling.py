@@ -13,7 +13,8 @@ import attrs
 import numpy as np
 
 from moistsim import air
-from moistsim.units import InputError, choice, description, quantity
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, quantity
 
 
 class Biquadratic(NamedTuple):

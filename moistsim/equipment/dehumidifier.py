@@ -5,7 +5,9 @@ from typing import NamedTuple
 import attrs
 
 from moistsim import air
-from moistsim.units import InputError, choice, description, from_si, quantity
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, quantity
+from moistsim.core.units import from_si
 
 
 class Quadratic(NamedTuple):

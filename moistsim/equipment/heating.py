@@ -2,7 +2,9 @@
 
 import attrs
 
-from moistsim.units import InputError, description, hours_between, quantity, switch, to_si
+from moistsim.core.errors import InputError
+from moistsim.core.fields import description, hours_between, quantity, switch
+from moistsim.core.units import to_si
 
 LIMIT_ENTERING = (70.0 - 32.0) / 1.8
 """Air entering the strips for which their least air flow is stated, degC (common practice)."""

@@ -1,6 +1,6 @@
 """Hot-gas reheat: condenser heat given back to the supply air instead of the outdoors."""
 
-from moistsim.units import description, quantity
+from moistsim.core.fields import description, quantity
 
 
 @description

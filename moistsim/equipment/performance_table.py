@@ -23,6 +23,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.core.errors import InputError
+from moistsim.core.units import KINDS, from_si, to_si
 from moistsim.equipment.cooling import (
     HIGH,
     LOW,
@@ -35,7 +37,6 @@ from moistsim.equipment.cooling import (
     Stage,
     rated_entering_air,
 )
-from moistsim.units import KINDS, InputError, from_si, to_si
 
 Floats = NDArray[np.float64]
 

@@ -11,6 +11,8 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
+from moistsim.core.errors import InputError
+from moistsim.core.units import to_si
 from moistsim.equipment.cooling import (
     RATED_OUTDOOR,
     RATED_WET_BULB,
@@ -20,7 +22,6 @@ from moistsim.equipment.cooling import (
     Curves,
     Stage,
 )
-from moistsim.units import InputError, to_si
 
 BINS = (
     (67.0, 0.214), (72.0, 0.231), (77.0, 0.216), (82.0, 0.161),

@@ -1,6 +1,6 @@
 """Sensors that the controls read: how they lag, err, round and report."""
 
-from moistsim.units import choice, description, quantity
+from moistsim.core.fields import choice, description, quantity
 
 
 @description

@@ -4,7 +4,8 @@ import math
 
 import attrs
 
-from moistsim.units import InputError, choice, description, quantity
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, quantity
 
 
 def _fan_power(ventilation: "Ventilation") -> str | float:

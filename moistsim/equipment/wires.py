@@ -2,7 +2,8 @@
 
 import attrs
 
-from moistsim.units import InputError, description, quantity
+from moistsim.core.errors import InputError
+from moistsim.core.fields import description, quantity
 
 CUTS = ("strips", "hot gas", "second stage", "cooling", "dehumidifier")
 """What a hard-wired enable may cut; strips as reheat, not as heat."""

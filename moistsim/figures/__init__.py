@@ -4,6 +4,7 @@ Each function returns a matplotlib Figure with no state of its own kept anywhere
 notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing).
 """
 
+from moistsim.figures import style
 from moistsim.figures.break_even import break_even_figure
 from moistsim.figures.certainty import certainty_figure, error_budget_figure
 from moistsim.figures.coil import effective_shr_figure
@@ -17,6 +18,7 @@ from moistsim.figures.season import season_figure
 from moistsim.figures.sizing import sizing_figure
 from moistsim.figures.sobol import sobol_figure
 from moistsim.figures.sources import loads_figure, sources_figure
+from moistsim.figures.timing import timing_figure
 from moistsim.figures.tornado import tornado_figure
 from moistsim.figures.tuning import tuning_figure
 
@@ -38,6 +40,8 @@ __all__ = [
     "sobol_figure",
     "sources_figure",
     "spells_figure",
+    "style",
+    "timing_figure",
     "tornado_figure",
     "tuning_figure",
 ]

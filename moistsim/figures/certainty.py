@@ -9,10 +9,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-from moistsim.certainty import Certainty
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
-from moistsim.uncertain import in_words
+from moistsim.uncertainty import Certainty, in_words
 
 GAIN, LOSS, PLAIN = "#17456e", "#bd4312", "#8ec1e6"
 """Told apart by lightness as well, and by the side of the line."""

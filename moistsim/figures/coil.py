@@ -6,10 +6,10 @@ import attrs
 import numpy as np
 from matplotlib.figure import Figure
 
-from moistsim.bench import coil_bench
 from moistsim.equipment import Cooling
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLOURS, LIMIT, ROOM, STYLE_SIZE
+from moistsim.machine_checks import coil_bench
 
 
 def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:

@@ -11,6 +11,7 @@ from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.core.units import from_si
 from moistsim.figures import style
 from moistsim.figures.style import (
     END_USE_COLOURS,
@@ -21,10 +22,8 @@ from moistsim.figures.style import (
     ROOM,
     STYLE_SIZE,
 )
-from moistsim.meter import END_USES
-from moistsim.season import Season
+from moistsim.season import END_USES, Season
 from moistsim.study import Comparison, Units
-from moistsim.units import from_si
 
 
 def day_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:

@@ -10,10 +10,10 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.text import Annotation, Text
 from matplotlib.ticker import MaxNLocator
 
-from moistsim.cash_flow import Plan
 from moistsim.economics import Bridge, Economics
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
+from moistsim.prices import Plan
 
 
 def cost_figure(

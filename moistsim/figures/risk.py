@@ -12,13 +12,12 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from moistsim import mould
 from moistsim.figures import style
 from moistsim.figures.season import date_axis
 from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
-from moistsim.risk import RiskBasis, risk_hours
+from moistsim.risk import RiskBasis, risk_hours, spells
+from moistsim.risk import mold as mould
 from moistsim.season import Season
-from moistsim.spells import spells
 from moistsim.study import Comparison, Units
 
 MARKS = (60.0, 65.0)

@@ -13,8 +13,7 @@ from matplotlib.patches import Patch
 
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLOURS, END_USE_NAMES, HUMID, LIMIT, ROOM, STYLE_SIZE
-from moistsim.meter import END_USES
-from moistsim.season import Season
+from moistsim.season import END_USES, Season
 from moistsim.study import Comparison, Units
 
 

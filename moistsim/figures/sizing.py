@@ -8,12 +8,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+from moistsim.core.units import from_si
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
-from moistsim.sizing.answer import Sizing
-from moistsim.sizing.conditions import HOT, HUMID, MILD
+from moistsim.sizing import HOT, HUMID, MILD, Sizing
 from moistsim.study import Units
-from moistsim.units import from_si
 
 CONDITION_COLOURS = {HUMID: "#17456e", HOT: "#cf4f1f", MILD: "#efb94b"}
 LEVELS = {55: ("#8ec1e6", "o"), 60: ("#17456e", "s"), 65: ("#cf4f1f", "^")}

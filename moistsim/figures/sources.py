@@ -9,11 +9,11 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.patches import Patch
 
+from moistsim.core.units import from_si
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
 from moistsim.season import Season
 from moistsim.study import Comparison, Units
-from moistsim.units import from_si
 
 SOURCE_GROUPS = {
     "sun": ("sun",),

@@ -9,10 +9,10 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from moistsim.meter import END_USES
-from moistsim.season import Season
+from moistsim.core.errors import InputError
+from moistsim.core.units import from_si
+from moistsim.season import END_USES, Season
 from moistsim.study import Study, Units
-from moistsim.units import InputError, from_si
 
 # Lightness as well as hue differs between neighbours in a stack, so that the colours hold for
 # colour-blind eyes and on a grey printer (a test measures this).

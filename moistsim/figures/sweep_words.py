@@ -6,9 +6,9 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.core.errors import InputError
 from moistsim.figures import style
 from moistsim.study import Units
-from moistsim.units import InputError
 
 
 def about_of(table: pd.DataFrame, where: str, keys: tuple[str, ...]) -> dict[Any, Any]:

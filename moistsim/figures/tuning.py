@@ -14,8 +14,7 @@ from matplotlib.transforms import Bbox
 
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
-from moistsim.study import Units
-from moistsim.tuning import Tuned, shown_unit
+from moistsim.study import Tuned, Units, shown_unit
 
 # Told apart by shape and lightness as well as by hue.
 CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#9a9a9a", "#17456e", "#efb94b", "#cf4f1f", "#169a86"

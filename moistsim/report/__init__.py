@@ -5,8 +5,17 @@
 
 from moistsim.report.gather import MEASURE, gather
 from moistsim.report.page import page
-from moistsim.report.paper import printed
+from moistsim.report.paper import browser, printed
 from moistsim.report.records import Report, Sure
 from moistsim.report.sureness import sureness
 
-__all__ = ["MEASURE", "Report", "Sure", "gather", "page", "printed", "sureness"]
+__all__ = [
+    "MEASURE",
+    "Report",
+    "Sure",
+    "browser",
+    "gather",
+    "page",
+    "printed",
+    "sureness",
+]

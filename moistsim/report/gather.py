@@ -2,19 +2,18 @@
 
 from collections.abc import Iterator, Sequence
 
+from moistsim.core.units import from_si
 from moistsim.economics import Economics, economics
 from moistsim.figures import style
-from moistsim.matching import Matched
-from moistsim.mould import CAUTIONS as OF_MOULD
 from moistsim.report import pictures, tables, words
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.showing import number, shown
 from moistsim.report.verdict import Verdict
+from moistsim.risk import CAUTIONS as OF_MOULD
 from moistsim.risk import risk
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
-from moistsim.study import Comparison, Units
-from moistsim.units import from_si
+from moistsim.study import Comparison, Matched, Units
 
 CAUTIONS = (
     "This is a model’s estimate, not a design, a quotation or a permit. Before anything is bought or "

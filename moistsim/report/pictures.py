@@ -7,13 +7,12 @@ from collections.abc import Collection
 import matplotlib
 from matplotlib.figure import Figure
 
-from moistsim.certainty import Certainty
 from moistsim.economics import Economics
 from moistsim.figures import certainty_figure, cost_figure, humidity_figure, months_figure
 from moistsim.report.records import Picture
 from moistsim.report.words import money, quoted
 from moistsim.study import Comparison
-from moistsim.uncertain import SOURCES, in_words, source_of
+from moistsim.uncertainty import SOURCES, Certainty, in_words, source_of
 
 ENERGY_WITHIN = 0.2
 """Half the width of the band around what is paid over the years, of the energy: our own round

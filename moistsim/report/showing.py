@@ -4,8 +4,8 @@ import math
 import re
 from typing import Any
 
+from moistsim.core.units import KINDS, from_si
 from moistsim.study import Units
-from moistsim.units import KINDS, from_si
 
 _SIGNS = (
     ("delta_deg", "°"), ("degC", "°C"), ("degF", "°F"), ("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"),

@@ -2,15 +2,14 @@
 
 import pandas as pd
 
-from moistsim.certainty import DECIDES, Certainty, per_cent
-from moistsim.purchase import Terms
+from moistsim.prices import Terms
 from moistsim.report import pictures
 from moistsim.report.records import Sure, Table
 from moistsim.report.tables import row
 from moistsim.report.words import money, quoted
 from moistsim.scenario import Scenario
 from moistsim.study import ALIKE
-from moistsim.uncertain import in_words
+from moistsim.uncertainty import DECIDES, Certainty, in_words, per_cent
 
 _SOURCES = {
     "time step": "the steps in which the computer reckons",

@@ -5,14 +5,13 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.controls import thresholds
+from moistsim.core.units import from_si
 from moistsim.economics import Bridge, Economics
-from moistsim.matching import Matched
-from moistsim.meter import END_USES
 from moistsim.report.records import Row, Table
-from moistsim.sequence.showing import Show
-from moistsim.study import Comparison, Units
-from moistsim.thresholds import thresholds
-from moistsim.units import from_si
+from moistsim.season import END_USES
+from moistsim.sheet import Show
+from moistsim.study import Comparison, Matched, Units
 
 NOTHING = "–"
 

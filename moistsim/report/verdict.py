@@ -5,12 +5,10 @@ from functools import cached_property
 
 import attrs
 
-from moistsim.economics import Economics
-from moistsim.matching import Matched
-from moistsim.mould import CRITERION
+from moistsim.economics import Economics, Pair
+from moistsim.risk import CRITERION
 from moistsim.season import Season
-from moistsim.study import Comparison
-from moistsim.weighing import Pair
+from moistsim.study import Comparison, Matched
 
 NEAR = 0.5
 """Hours, USD and years below which there is nothing to tell."""

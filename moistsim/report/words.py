@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
+from moistsim.core.units import from_si
+from moistsim.economics import Pair
 from moistsim.report.verdict import NEAR, Verdict
 from moistsim.study import ALIKE, Comparison
-from moistsim.units import from_si
-from moistsim.weighing import Pair
 
 
 def money(amount: float) -> str:

@@ -9,6 +9,7 @@ from moistsim.scenario.inputs import Input, inputs
 from moistsim.scenario.places import ScenarioError
 from moistsim.scenario.reading import DEMO, read_scenario
 from moistsim.scenario.record import Scenario
+from moistsim.scenario.sweep_file import SweepFile, read_sweep
 from moistsim.scenario.writing import checksum, write_scenario
 
 __all__ = [
@@ -16,8 +17,10 @@ __all__ = [
     "Input",
     "Scenario",
     "ScenarioError",
+    "SweepFile",
     "checksum",
     "inputs",
     "read_scenario",
+    "read_sweep",
     "write_scenario",
 ]

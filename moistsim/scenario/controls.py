@@ -3,11 +3,10 @@
 import re
 from typing import Any
 
+from moistsim.controls import ADDITIONS, BUILT_IN, SETPOINTS, RuleTable, Strategy, rule_table
+from moistsim.core.errors import InputError, one_of
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, check_keys
-from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy, rule_table
-from moistsim.strategies.rules import SETPOINTS
-from moistsim.units import InputError, one_of
 
 
 def control_of(table: dict[str, Any], place: Place) -> Strategy:

@@ -8,12 +8,12 @@ from typing import Any
 
 import attrs
 
+from moistsim.core.errors import InputError
+from moistsim.core.units import KINDS, WITHOUT_UNIT, expected
 from moistsim.equipment import Cooling
-from moistsim.hourly_profile import HourlyProfile
-from moistsim.house import House
+from moistsim.house import House, TypicalHouse, replaced
+from moistsim.prices import HourlyProfile
 from moistsim.scenario.places import Place, ScenarioError, check_keys, text_of
-from moistsim.typical import TypicalHouse, replaced
-from moistsim.units import KINDS, WITHOUT_UNIT, InputError, expected
 
 _OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {

@@ -6,9 +6,9 @@ from typing import Any, Literal, NamedTuple, cast
 
 import attrs
 
+from moistsim.controls import Strategy
 from moistsim.scenario.names import covers, quoted
 from moistsim.scenario.record import Scenario
-from moistsim.strategies import Strategy
 
 Origin = Literal["measured", "stated", "assumed"]
 

@@ -4,13 +4,13 @@ from typing import Any
 
 import attrs
 
+from moistsim.controls import Strategy
+from moistsim.core.errors import InputError
 from moistsim.equipment import Equipment
-from moistsim.purchase import Purchase
+from moistsim.prices import Purchase
 from moistsim.scenario.controls import control_of
 from moistsim.scenario.descriptions import build, fields_in
 from moistsim.scenario.places import Place, check_keys
-from moistsim.strategies import Strategy
-from moistsim.units import InputError
 
 
 def option_of(table: Any, shared: dict[str, Any], place: Place) -> tuple[Equipment, Strategy]:

@@ -2,9 +2,9 @@
 
 from typing import Any
 
+from moistsim.core.errors import one_of
 from moistsim.scenario.names import covers, keys_of
 from moistsim.scenario.places import Place
-from moistsim.units import one_of
 
 
 def stated_in(table: dict[str, Any]) -> frozenset[str]:

@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from moistsim.core.errors import InputError, one_of
 from moistsim.scenario.names import quoted
-from moistsim.units import InputError, one_of
 
 
 class ScenarioError(InputError):

@@ -14,16 +14,15 @@ from typing import Any
 
 import attrs
 
+from moistsim.core.errors import InputError
 from moistsim.equipment import Equipment
 from moistsim.house import House
-from moistsim.purchase import Purchase, Terms
-from moistsim.sampling import Distribution, Normal, Range, Triangular, plus_minus
+from moistsim.prices import Purchase, Tariff, Terms
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, ScenarioError
+from moistsim.sensitivity import Distribution, Normal, Range, Triangular, plus_minus
 from moistsim.study import Study
-from moistsim.tariff import Tariff
-from moistsim.uncertain import Uncertain, uncertain_inputs
-from moistsim.units import InputError
+from moistsim.uncertainty import Uncertain, uncertain_inputs
 
 Keys = tuple[str | int, ...]
 """Keys, and positions in lists, down to a value in the file."""

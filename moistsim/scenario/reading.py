@@ -5,9 +5,9 @@ from typing import Any
 
 import attrs
 
-from moistsim.emissions import Emissions
+from moistsim.core.errors import one_of
 from moistsim.equipment import Equipment
-from moistsim.purchase import Terms
+from moistsim.prices import Emissions, Tariff, Terms
 from moistsim.risk import RiskBasis
 from moistsim.scenario.descriptions import build, fields_in, house_of
 from moistsim.scenario.options import option_of, purchases_of
@@ -18,8 +18,6 @@ from moistsim.scenario.record import Scenario
 from moistsim.scenario.toml_file import read_toml
 from moistsim.scenario.weather import season_of, weather_of, years_of
 from moistsim.study import Study
-from moistsim.tariff import Tariff
-from moistsim.units import one_of
 
 DEMO = Path(__file__).with_name("demo.toml")
 """The scenario that comes with the package."""

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import attrs
 
-from moistsim.purchase import Purchase, Terms
+from moistsim.prices import Purchase, Terms
 from moistsim.risk import RiskBasis
 from moistsim.study import Study
-from moistsim.uncertain import Uncertain
+from moistsim.uncertainty import Uncertain
 
 
 @attrs.frozen(eq=False)

@@ -5,11 +5,11 @@ import os
 from pathlib import Path
 from typing import Any
 
+from moistsim.core.errors import InputError, one_of
+from moistsim.core.units import to_si
 from moistsim.scenario.places import Place, check_keys, text_of
 from moistsim.study import Study
-from moistsim.units import InputError, one_of, to_si
-from moistsim.weather import Weather
-from moistsim.weather_checks import WeatherError
+from moistsim.weather import Weather, WeatherError
 
 
 def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:

@@ -4,7 +4,8 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-from moistsim.sampling import DISTRIBUTIONS
+from moistsim.controls import ADDITIONS, BUILT_IN, RuleTable, Strategy
+from moistsim.core.errors import InputError
 from moistsim.scenario.controls import control_as_table
 from moistsim.scenario.descriptions import as_table
 from moistsim.scenario.inputs import inputs
@@ -12,9 +13,8 @@ from moistsim.scenario.ranges import put_in
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.weather import weather_as_table
 from moistsim.season import package_version
-from moistsim.strategies import ADDITIONS, BUILT_IN, RuleTable, Strategy
-from moistsim.uncertain import uncertain_inputs
-from moistsim.units import InputError
+from moistsim.sensitivity import DISTRIBUTIONS
+from moistsim.uncertainty import uncertain_inputs
 
 
 def write_scenario(scenario: Scenario, path: str | Path) -> None:

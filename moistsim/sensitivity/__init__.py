@@ -5,3 +5,50 @@ parameter (those between `case` and `option`), `option`, the results, and `statu
 case has none. Cases without a result are left out and counted in ``attrs["left_out"]``; of several
 options only cases that all of them finished are read, so that all are judged on the same houses.
 """
+
+from moistsim.sensitivity.break_even import break_even
+from moistsim.sensitivity.one_at_a_time import one_at_a_time_cases, tornado
+from moistsim.sensitivity.quantiles import MOST_GROUPS, quantiles
+from moistsim.sensitivity.saltelli import saltelli_cases
+from moistsim.sensitivity.sampling import (
+    DISTRIBUTIONS,
+    Distribution,
+    Normal,
+    Range,
+    Sample,
+    Triangular,
+    check_sample,
+    in_si,
+    log_uniform,
+    normal,
+    plus_minus,
+    points,
+    triangular,
+    uniform,
+)
+from moistsim.sensitivity.sobol import sobol_from, sobol_indices
+
+__all__ = [
+    "DISTRIBUTIONS",
+    "Distribution",
+    "MOST_GROUPS",
+    "Normal",
+    "Range",
+    "Sample",
+    "Triangular",
+    "break_even",
+    "check_sample",
+    "in_si",
+    "log_uniform",
+    "normal",
+    "one_at_a_time_cases",
+    "plus_minus",
+    "points",
+    "quantiles",
+    "saltelli_cases",
+    "sobol_from",
+    "sobol_indices",
+    "tornado",
+    "triangular",
+    "uniform",
+]

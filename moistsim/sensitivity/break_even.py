@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import InputError, one_of
 from moistsim.sensitivity.frame import outcome
 from moistsim.sensitivity.surface import best_surface
 from moistsim.sensitivity.values import finite, numeric
-from moistsim.units import InputError, one_of
 
 
 def break_even(

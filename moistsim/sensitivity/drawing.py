@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from moistsim.units import InputError
+from moistsim.core.errors import InputError
 
 
 def quantile_of(name: str, of: Any) -> Callable[[Any], list[float]] | None:

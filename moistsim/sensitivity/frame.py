@@ -6,8 +6,8 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import InputError, one_of
 from moistsim.sensitivity.values import numeric
-from moistsim.units import InputError, one_of
 
 
 class Outcome(NamedTuple):

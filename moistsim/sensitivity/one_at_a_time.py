@@ -6,10 +6,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import InputError, one_of
 from moistsim.sensitivity.drawing import choices, drawn, quantile_of
 from moistsim.sensitivity.frame import outcome, reason
 from moistsim.sensitivity.values import numeric, same, same_as
-from moistsim.units import InputError, one_of
 
 
 def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.DataFrame:

@@ -5,9 +5,9 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.core.errors import InputError, one_of
 from moistsim.sensitivity.frame import by_option, check_frame, measures_of, options_of
 from moistsim.sensitivity.values import finite
-from moistsim.units import InputError, one_of
 
 MOST_GROUPS = 30
 """More groups than this are a parameter to be put into classes first."""

@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import InputError
 from moistsim.sensitivity.drawing import drawn
-from moistsim.units import InputError
 
 
 def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFrame:

@@ -6,10 +6,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import InputError, one_of
 from moistsim.sensitivity.frame import outcome, reason
 from moistsim.sensitivity.saltelli import saltelli_cases, sample_size
 from moistsim.sensitivity.values import finite, same
-from moistsim.units import InputError, one_of
 
 
 def sobol_indices(

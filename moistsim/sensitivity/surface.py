@@ -4,7 +4,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from moistsim.units import InputError
+from moistsim.core.errors import InputError
 
 HIGHEST_DEGREE = 6
 """Of a surface, however many cases there are."""

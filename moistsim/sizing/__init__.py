@@ -4,5 +4,15 @@
 """
 
 from moistsim.sizing.answer import Sizing, size
+from moistsim.sizing.conditions import HOT, HUMID, MILD
+from moistsim.sizing.words import CAUTIONS, lines
 
-__all__ = ["Sizing", "size"]
+__all__ = [
+    "CAUTIONS",
+    "HOT",
+    "HUMID",
+    "MILD",
+    "Sizing",
+    "lines",
+    "size",
+]

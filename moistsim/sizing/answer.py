@@ -9,6 +9,9 @@ import numpy as np
 import pandas as pd
 
 from moistsim import air
+from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
+from moistsim.core.errors import InputError
+from moistsim.core.units import from_si, to_si
 from moistsim.equipment import Dehumidifier, Equipment
 from moistsim.season import Season, simulate
 from moistsim.sizing.conditions import HOT, MILD, Condition, conditions
@@ -23,10 +26,7 @@ from moistsim.sizing.sweeps import (
     of_size,
     scaled,
 )
-from moistsim.strategies import Strategy, temperature_only, with_dehumidifier
 from moistsim.study import Study, Units
-from moistsim.thresholds import moved, thresholds
-from moistsim.units import InputError, from_si, to_si
 
 SCALES = (0.7, 0.85, 1.0, 1.25, 1.5, 2.0)
 """Of the air conditioner."""

@@ -8,8 +8,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.core.errors import InputError
 from moistsim.season import Season
-from moistsim.units import InputError
 from moistsim.weather import Weather
 
 HUMID, HOT, MILD = "dew point", "dry bulb", "mild day"

@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.household import household
+from moistsim.engine import household
 from moistsim.season import Season
 
 EXCHANGED = {

@@ -6,13 +6,12 @@ import numpy as np
 import pandas as pd
 
 from moistsim import air
-from moistsim.commissioning import Amps, Refused, Rig, Today
-from moistsim.equipment import Dehumidifier, Equipment, Strips
-from moistsim.equipment.dehumidifier import RATING_INLETS
+from moistsim.controls import Calls, Strategy
+from moistsim.core.units import to_si
+from moistsim.equipment import RATING_INLETS, Dehumidifier, Equipment, Strips
 from moistsim.house import House
+from moistsim.machine_checks import Amps, Refused, Rig, Today
 from moistsim.sizing.conditions import Condition
-from moistsim.strategies import Calls, Strategy
-from moistsim.units import to_si
 
 CONTINUOUS = 1.25
 """Factor on the current of a load that may run for three hours or more, heating elements and the

@@ -9,9 +9,9 @@ import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import InputError
 from moistsim.equipment import Cooling, Dehumidifier, Equipment
 from moistsim.season import Season
-from moistsim.units import InputError
 
 ENOUGH = 0.99
 """Share of the excess humidity that the largest size takes away, at which more stops helping."""

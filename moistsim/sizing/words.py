@@ -6,12 +6,12 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.core.units import from_si
 from moistsim.sizing.answer import Sizing, in_trade
 from moistsim.sizing.conditions import HOT, MILD
 from moistsim.sizing.machines import CONTINUOUS
 from moistsim.sizing.sweeps import ENOUGH
 from moistsim.study import Units
-from moistsim.units import from_si
 
 WIDTH, LABEL, CELL = 100, 40, 15
 RATINGS = {

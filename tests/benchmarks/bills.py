@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 import moistsim as ms
-from moistsim.billing import _calendar, _clock
+from moistsim.prices.billing import _calendar, _clock
 
 PEAK = ms.RatePeriod(name="on peak", price=0.3, hours=["14:00 to 20:00"], days="weekdays")
 TARIFF = ms.Tariff(

@@ -96,7 +96,7 @@ def counted() -> dict[str, float]:
 
     class Finder(importlib.abc.MetaPathFinder):
         def find_spec(self, name: str, path: Any, target: Any = None) -> Any:
-            if not name.startswith(("moistsim.air", "moistsim.engine.", "moistsim.strategies.")):
+            if not name.startswith(("moistsim.air", "moistsim.engine.", "moistsim.controls.")):
                 return None
             spec = importlib.machinery.PathFinder.find_spec(name, path)
             if spec is not None and spec.origin is not None:

@@ -18,13 +18,13 @@ from scipy.integrate import solve_ivp
 
 import moistsim as ms
 from moistsim import air
+from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.forcing import GROUND
 from moistsim.engine.recording import load
 from moistsim.engine.records import State
 from moistsim.engine.step import Minute, Plant, advance, outset
-from moistsim.strategies.interface import Calls
 
 SHORT = 1.0e-3
 """s."""

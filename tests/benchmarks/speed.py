@@ -66,7 +66,7 @@ def ratio(name, strategy, other, hours=744):
     print(name, one / two)
 def typed(old, new):
     "A built-in strategy as if it were typed into a notebook, with a change."
-    module = {**vars(sys.modules["moistsim.strategies.overcooling"]), "__name__": "__main__"}
+    module = {**vars(sys.modules["moistsim.controls.built_in.overcooling"]), "__name__": "__main__"}
     exec(inspect.getsource(own.overcooling.function).replace(old, new), module)
     return module["overcooling"]
 warnings.simplefilter("ignore")

@@ -15,7 +15,7 @@ SETUP = """
 import json, os, resource, sys, time
 sys.path.insert(0, {tests!r})
 import moistsim as ms
-from strategies_for_tests import house, machines, stretch
+from support.descriptions import house, machines, stretch
 def sweep(n, days, step):
     options = {{
         "reheat": (machines(dehumidifier=None), ms.strategies.staged_reheat),

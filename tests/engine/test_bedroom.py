@@ -1,9 +1,8 @@
 """A bedroom behind a closed door: by hand, and that the house as a whole is left alone."""
 
-import climates
-import houses
 import pytest
-from strategies_for_tests import house, machines, stretch
+from support import climates, houses
+from support.descriptions import house, machines, stretch
 
 import moistsim as ms
 from moistsim import air

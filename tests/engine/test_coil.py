@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies_for_tests import floats, two_stage
+from support.descriptions import floats, two_stage
 
 import moistsim as ms
 from moistsim import air

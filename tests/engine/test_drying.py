@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from machines_at_a_point import SEA_LEVEL, one_step
-from strategies_for_tests import house, machines, stretch
+from support.descriptions import house, machines, stretch
+from support.machines_at_a_point import SEA_LEVEL, one_step
 
 import moistsim as ms
 from moistsim import air

@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from strategies_for_tests import house, machines, stretch, two_stage
+from support.descriptions import house, machines, stretch, two_stage
 
 import moistsim as ms
 

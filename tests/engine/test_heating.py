@@ -6,12 +6,12 @@ import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
-from strategies_for_tests import floats, house, machines, stretch, two_stage
+from support.descriptions import floats, house, machines, stretch, two_stage
 
 import moistsim as ms
 from moistsim.engine import parameters
 from moistsim.engine.heating import frost, heat_pump
-from moistsim.study import Comparison
+from moistsim.study.study import Comparison
 
 PUMP = ms.HeatPump(capacity=7000.0)
 UNIT = parameters.air_handler_parameters(machines(heating=PUMP))

@@ -14,7 +14,7 @@ from moistsim.engine.household import (
     household,
     moisture_of_a_day,
 )
-from moistsim.people import ACTIVITIES, LATENT_PER_KG
+from moistsim.house.people import ACTIVITIES, LATENT_PER_KG
 
 YEAR = pd.date_range("2001-01-01", periods=8760, freq="h")
 """1 January 2001 was a Monday."""

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies_for_tests import house, machines, stretch
+from support.descriptions import house, machines, stretch
 
 import moistsim as ms
 from moistsim.engine import interlocks, parameters

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
-from strategies_for_tests import floats, house, machines, stretch, two_stage
+from support.descriptions import floats, house, machines, stretch, two_stage
 
 import moistsim as ms
 from moistsim import air

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from moistsim.balance import BALANCES
 from moistsim.engine import tags
 from moistsim.engine.records import Step
-from moistsim.hourly_columns import COLUMNS
+from moistsim.season.balance import BALANCES
+from moistsim.season.columns import COLUMNS
 
 WATER_IN = ("infiltration", "ventilation", "household_vapour")
 

@@ -5,8 +5,8 @@ from typing import Any
 import attrs
 import numpy as np
 import pytest
-from machines_at_a_point import SEA_LEVEL, one_step
-from strategies_for_tests import house, machines, stretch
+from support.descriptions import house, machines, stretch
+from support.machines_at_a_point import SEA_LEVEL, one_step
 
 import moistsim as ms
 from moistsim import air

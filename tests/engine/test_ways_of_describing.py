@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from performance_tables import table_of
-from strategies_for_tests import floats, house, stretch, two_stage
+from support.descriptions import floats, house, stretch, two_stage
+from support.performance_tables import table_of
 
 import moistsim as ms
 from moistsim import air

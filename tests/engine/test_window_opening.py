@@ -3,10 +3,9 @@
 import math
 
 import attrs
-import climates
-import houses
 import numpy as np
 import pytest
+from support import climates, houses
 
 import moistsim as ms
 from moistsim import air

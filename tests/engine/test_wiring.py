@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from strategies_for_tests import house, machines, stretch
+from support.descriptions import house, machines, stretch
 
 import moistsim as ms
-from moistsim import faults
+from moistsim.controls import faults
 from moistsim.engine import wiring
 from moistsim.equipment.wires import CUTS
 

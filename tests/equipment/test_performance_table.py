@@ -10,8 +10,8 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
-from performance_tables import CFM, humidity_ratio, table_of
-from strategies_for_tests import house, stretch, two_stage
+from support.descriptions import house, stretch, two_stage
+from support.performance_tables import CFM, humidity_ratio, table_of
 
 import moistsim as ms
 from moistsim.engine import parameters

@@ -3,17 +3,14 @@
 from collections.abc import Callable
 
 import pytest
-from report_pages import SCENARIO, Weighed, verdict, with_ranges
-from scenarios_for_tests import write_ten_days
+from support.report_pages import SCENARIO, Weighed, verdict, with_ranges
+from support.scenario_files import write_ten_days
 
 import moistsim as ms
 from moistsim.report import Report, gather, page, sureness
 from moistsim.report.verdict import Verdict
-from moistsim.scenario import (
-    Scenario,
-    read_scenario,
-)
-from moistsim.study import Comparison
+from moistsim.scenario import Scenario, read_scenario
+from moistsim.study.study import Comparison
 
 
 @pytest.fixture(scope="session")

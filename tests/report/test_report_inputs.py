@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from report_pages import SCENARIO
+from support.report_pages import SCENARIO
 
 from moistsim.scenario import (
     Scenario,

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import attrs
 import numpy as np
 import pytest
-from report_pages import (
+from support.report_pages import (
     DRY,
     PLAIN,
     REHEAT,
@@ -18,10 +18,8 @@ import moistsim as ms
 from moistsim.figures import cost_figure
 from moistsim.report import MEASURE, gather
 from moistsim.report.verdict import Verdict
-from moistsim.scenario import (
-    Scenario,
-)
-from moistsim.study import Comparison
+from moistsim.scenario import Scenario
+from moistsim.study.study import Comparison
 
 
 def test_each_number_of_the_tables_is_that_of_the_library(

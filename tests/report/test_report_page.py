@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from report_pages import (
+from support.report_pages import (
     DRY,
     PLAIN,
     REHEAT,
@@ -24,9 +24,7 @@ import moistsim as ms
 from moistsim.__main__ import main
 from moistsim.report.glossary import GLOSSARY
 from moistsim.report.paper import browser, printed
-from moistsim.scenario import (
-    Scenario,
-)
+from moistsim.scenario import Scenario
 
 
 def test_it_fetches_nothing_and_runs_nothing(us: str) -> None:

@@ -4,7 +4,7 @@ import html
 from collections.abc import Callable
 
 import attrs
-from report_pages import (
+from support.report_pages import (
     DRY,
     PLAIN,
     REHEAT,
@@ -18,11 +18,8 @@ import moistsim as ms
 from moistsim.report import Report, gather, page
 from moistsim.report.verdict import Verdict
 from moistsim.report.words import answer, trades
-from moistsim.scenario import (
-    Scenario,
-    checksum,
-)
-from moistsim.study import Comparison
+from moistsim.scenario import Scenario, checksum
+from moistsim.study.study import Comparison
 
 
 def test_what_happens_if_nothing_is_done(of: Callable[..., Verdict], ran: Comparison) -> None:

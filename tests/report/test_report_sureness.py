@@ -5,7 +5,7 @@ import re
 
 import attrs
 import pytest
-from report_pages import (
+from support.report_pages import (
     Weighed,
     is_one_sentence,
     numbers,
@@ -15,10 +15,8 @@ from report_pages import (
 
 from moistsim.figures import certainty_figure
 from moistsim.report import Report, sureness
-from moistsim.scenario import (
-    Scenario,
-)
-from moistsim.uncertain import in_words
+from moistsim.scenario import Scenario
+from moistsim.uncertainty.ranges import in_words
 
 
 def section(text: str) -> str:

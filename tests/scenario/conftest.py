@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from scenarios_for_tests import write_ten_days
+from support.scenario_files import write_ten_days
 
 
 @pytest.fixture(scope="module")

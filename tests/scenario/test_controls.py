@@ -6,7 +6,7 @@ from typing import Any
 
 import attrs
 import pytest
-from scenarios_for_tests import HOUSE, read, refused
+from support.scenario_files import HOUSE, read, refused
 
 import moistsim as ms
 from moistsim.scenario import write_scenario

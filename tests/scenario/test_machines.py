@@ -4,8 +4,8 @@ class."""
 from pathlib import Path
 
 import pytest
-from performance_tables import table_of
-from scenarios_for_tests import HOUSE, read, refused
+from support.performance_tables import table_of
+from support.scenario_files import HOUSE, read, refused
 
 import moistsim as ms
 from moistsim.scenario import read_scenario, write_scenario

@@ -3,11 +3,11 @@
 from pathlib import Path
 from typing import Any
 
-from scenarios_for_tests import HOUSE, read
+from support.scenario_files import HOUSE, read
 
 import moistsim as ms
+from moistsim.controls.strategies import BUILT_IN
 from moistsim.scenario import DEMO, read_scenario
-from moistsim.strategies import BUILT_IN
 
 
 def test_a_scenario_is_the_descriptions_that_a_notebook_would_make(folder: Path) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import tomli_w
-from scenarios_for_tests import HOUSE, refused
+from support.scenario_files import HOUSE, refused
 
 import moistsim as ms
 from moistsim.scenario import ScenarioError, read_scenario

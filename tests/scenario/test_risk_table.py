@@ -4,7 +4,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from scenarios_for_tests import HOUSE, assert_same_run, read, refused
+from support.scenario_files import HOUSE, assert_same_run, read, refused
 
 import moistsim as ms
 from moistsim.scenario import inputs, read_scenario, write_scenario

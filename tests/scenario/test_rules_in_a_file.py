@@ -8,6 +8,7 @@ import tomli_w
 
 import moistsim as ms
 from moistsim.__main__ import main
+from moistsim.controls import RuleTable
 from moistsim.scenario import ScenarioError, read_scenario, write_scenario
 
 ROWS = [
@@ -137,7 +138,7 @@ def test_rules_with_additions(tmp_path: Path) -> None:
     }
     read = read_scenario(scenario(tmp_path, ROWS, **extra))
     control = read.study.options["mine"][1]
-    assert isinstance(control.base, ms.strategies.RuleTable)
+    assert isinstance(control.base, RuleTable)
     assert control.settings["cooling_set_back"] == 3.0
     assert len(control.description["rules"]) == len(ROWS)
     write_scenario(read, tmp_path / "again.toml")

@@ -8,11 +8,11 @@ import attrs
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scenarios_for_tests import HOUSE, assert_same_run, read
+from support.scenario_files import HOUSE, assert_same_run, read
 
 import moistsim as ms
+from moistsim.controls.strategies import ADDITIONS, BUILT_IN
 from moistsim.scenario import DEMO, Scenario, read_scenario, write_scenario
-from moistsim.strategies import ADDITIONS, BUILT_IN
 
 
 def test_the_demo_as_run_reads_as_the_demo(tmp_path: Path) -> None:

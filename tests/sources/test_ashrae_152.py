@@ -7,18 +7,18 @@ without the heat that a duct holds; the ducts here are held to it at equal humid
 import math
 from typing import Any
 
-import houses
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from machines_at_a_point import SEA_LEVEL, one_step
-from strategies_for_tests import floats, house, machines, stretch, two_stage
+from support import houses
+from support.descriptions import floats, house, machines, stretch, two_stage
+from support.machines_at_a_point import SEA_LEVEL, one_step
 
 import moistsim as ms
 from moistsim import air
+from moistsim.core.units import from_si
 from moistsim.engine import parameters
 from moistsim.engine.ducts import ReturnAir, SupplyAir, duct_space, return_air, supply_air
-from moistsim.units import from_si
 
 UNVENTILATED = machines(ventilation=None)
 

@@ -5,7 +5,7 @@
 import pandas as pd
 import pytest
 
-from moistsim.comfort import comfort_hours
+from moistsim.risk.comfort import comfort_hours
 
 # Air and mean radiant temperature, degC; RH, per cent; clo; PMV.
 ROWS = [

@@ -5,23 +5,13 @@ All from memory: rate, coefficients and the rule of combination were not read in
 
 import math
 
-import climates
-import houses
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from support import climates, houses
 
-from moistsim import (
-    Cooling,
-    Equipment,
-    House,
-    InputError,
-    Stage,
-    Ventilation,
-    air,
-    simulate,
-    strategies,
-)
+from moistsim import Cooling, Equipment, House, InputError, Stage, Ventilation, air, simulate
+from moistsim.controls import strategies
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration, total_outdoor_air
 from moistsim.engine.forcing import force

@@ -3,17 +3,18 @@ ENERGY STAR Dehumidifiers, NREL/TP-5500-52791; coefficients from memory. The val
 from running the remembered polynomials, normalised at 80 degF/60 % RH, in another program.
 """
 
-import houses
 import numpy as np
 import pytest
+from support import houses
 
-from moistsim import Dehumidifier, Equipment, air, strategies
+from moistsim import Dehumidifier, Equipment, air
+from moistsim.controls import strategies
+from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.drying import dehumidifier_factors
 from moistsim.engine.recording import load
 from moistsim.engine.step import Minute, advance, outset
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
-from moistsim.strategies.interface import Calls
 
 PINT = 0.473176473
 """L."""

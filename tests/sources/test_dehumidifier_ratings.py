@@ -8,7 +8,7 @@ integrated energy factor. From memory: none of the points, hours or formulas was
 
 import attrs
 import pytest
-from machines_at_a_point import one_step
+from support.machines_at_a_point import one_step
 
 from moistsim import Dehumidifier, Equipment, InputError, Ventilation, air
 from moistsim.equipment.dehumidifier import litres_per_kwh, low_power_energy

@@ -13,14 +13,14 @@ and 50 (the market's own renaming; from memory).
 
 import numpy as np
 import pytest
-from climates import flat
-from houses import bare_house
+from support.climates import flat
+from support.houses import bare_house
 
 from moistsim import Cooling, Dehumidifier, Equipment, Stage, Ventilation, air, simulate
+from moistsim.controls.built_in import temperature_only
+from moistsim.core.units import from_si
 from moistsim.sizing.loads import loads
 from moistsim.sizing.machines import Room, deratings
-from moistsim.strategies import temperature_only
-from moistsim.units import from_si
 
 BTU_H, GRAIN = 0.29307107, 7000.0
 

@@ -4,7 +4,7 @@ ASHRAE Handbook, HVAC Systems and Equipment, chapter on fans, table of fan laws;
 """
 
 import pytest
-from strategies_for_tests import house, stretch, two_stage
+from support.descriptions import house, stretch, two_stage
 
 import moistsim as ms
 

@@ -13,7 +13,7 @@ from moistsim.engine.glass import (
     sky_past_overhang,
     through_panes,
 )
-from moistsim.surfaces import GLASS
+from moistsim.house.surfaces import GLASS
 
 ANGLES = [0.0, 40.0, 50.0, 60.0, 70.0, 80.0]
 # Solar heat gain coefficients of uncoated clear glass, 3 mm, at these angles, and for diffuse

@@ -8,12 +8,11 @@ periodic heat flows of ISO 13370 (from memory) for the default depth.
 import math
 
 import attrs
-import climates
-import houses
 import numpy as np
 import pandas as pd
 import pytest
 from scipy.linalg import solve_banded
+from support import climates, houses
 
 import moistsim as ms
 from moistsim.engine import ground

@@ -8,14 +8,14 @@ import pytest
 from scipy.optimize import brentq
 
 import moistsim as ms
-from moistsim.discounting import (
+from moistsim.economics.life_cycle import Economics
+from moistsim.prices.discounting import (
     internal_rates,
     level_payment,
     single_present_value,
     uniform_present_value,
 )
-from moistsim.economics import Economics
-from moistsim.purchase import restated
+from moistsim.prices.purchase import restated
 
 
 @pytest.mark.parametrize(

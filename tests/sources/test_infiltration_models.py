@@ -7,15 +7,14 @@ equations are held to an integration of the leaks over their heights, done here.
 
 from typing import Any
 
-import climates
-import houses
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from machines_at_a_point import one_step
 from scipy.optimize import brentq
-from strategies_for_tests import floats, stretch
+from support import climates, houses
+from support.descriptions import floats, stretch
+from support.machines_at_a_point import one_step
 
 import moistsim as ms
 from moistsim import air

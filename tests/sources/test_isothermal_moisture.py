@@ -14,15 +14,15 @@ leave 0.1 to 0.2 per cent of the swing. Implicit steps of 10 s add dt / (2 tau),
 """
 
 import attrs
-import climates
-import houses
 import numpy as np
 import pandas as pd
 import pytest
 from numpy.typing import NDArray
 from scipy.linalg import expm
+from support import climates, houses
 
-from moistsim import Equipment, House, MoistureStore, Season, Ventilation, air, simulate, strategies
+from moistsim import Equipment, House, MoistureStore, Season, Ventilation, air, simulate
+from moistsim.controls import strategies
 from moistsim.engine.parameters import store_layers
 
 PRESSURE = 101_325.0

@@ -12,24 +12,16 @@ model needs a law for water on surfaces.
 from functools import lru_cache
 
 import attrs
-import climates
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
+from support import climates
 from test_isothermal_moisture import AIRFLOW, PRESSURE, SATURATION, TEMPERATURE, VOLUME, room
 
-from moistsim import (
-    MATERIALS,
-    Equipment,
-    MoistureStore,
-    Ventilation,
-    Weather,
-    air,
-    simulate,
-    strategies,
-)
-from moistsim.moisture import Isotherm
+from moistsim import MATERIALS, Equipment, MoistureStore, Ventilation, Weather, air, simulate
+from moistsim.controls import strategies
+from moistsim.house.moisture import Isotherm
 
 DRY_DAYS, DAYS = 24, 33
 SLICES = 40

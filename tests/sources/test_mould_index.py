@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import moistsim as ms
-from moistsim import mould
-from moistsim.mould import mould_index
+from moistsim.risk import mold as mould
+from moistsim.risk.mold import mould_index
 
 WEEK = 168
 

@@ -14,10 +14,9 @@ air and contents are one mass. The load is appliances. The machine has no minimu
 and a dry coil, and outdoors is as warm as its rating, so that Q hardly moves; sensors do not lag.
 """
 
-import climates
-import houses
 import numpy as np
 import pytest
+from support import climates, houses
 
 import moistsim as ms
 from moistsim import air

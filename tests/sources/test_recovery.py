@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from machines_at_a_point import SEA_LEVEL, one_step
+from support.machines_at_a_point import SEA_LEVEL, one_step
 
 from moistsim import Equipment, Ventilation, air
 from moistsim.engine.ventilating import effectiveness

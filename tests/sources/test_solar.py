@@ -3,13 +3,12 @@ isotropic (Hottel & Woertz 1942) and Perez et al. (1990); and the long-wave term
 temperature, ASHRAE Handbook of Fundamentals ch. 18 (from memory): 63 W/m2 to a clear sky.
 """
 
-import climates
-import houses
 import numpy as np
 import pandas as pd
 import pvlib
 import pytest
 from numpy.typing import NDArray
+from support import climates, houses
 
 from moistsim import Envelope, House, Surface, Weather
 from moistsim.engine.forcing import sun

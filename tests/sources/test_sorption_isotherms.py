@@ -12,7 +12,7 @@
 import pytest
 
 from moistsim import MATERIALS, InputError, MoistureStore
-from moistsim.wood import equilibrium_moisture
+from moistsim.risk.wood import equilibrium_moisture
 
 WOOD = {
     0.1: 2.5,

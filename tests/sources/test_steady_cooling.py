@@ -6,20 +6,11 @@ takes part: no heat through the envelope, no leaks, no start-up loss, no drying 
 95 degF (AHRI 210/240, from memory).
 """
 
-import climates
-import houses
 import pytest
+from support import climates, houses
 
-from moistsim import (
-    Cooling,
-    Equipment,
-    Season,
-    Sensor,
-    Stage,
-    air,
-    simulate,
-    strategies,
-)
+from moistsim import Cooling, Equipment, Season, Sensor, Stage, air, simulate
+from moistsim.controls import strategies
 from moistsim.engine import parameters
 from moistsim.engine.coil import cool, stage_at
 from moistsim.equipment.cooling import rated_entering_air

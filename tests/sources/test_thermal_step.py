@@ -6,14 +6,14 @@ temperature with the same water in it. Tolerances: the room's air breathes as it
 its mass, taken as constant here, changes by dT / T; the steps are implicit, which is first order.
 """
 
-import climates
-import houses
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.linalg import expm
+from support import climates, houses
 
-from moistsim import Equipment, House, Season, Ventilation, air, simulate, strategies
+from moistsim import Equipment, House, Season, Ventilation, air, simulate
+from moistsim.controls import strategies
 
 START = 23.0
 W = float(air.humidity_ratio_at(START, 0.5, air.STANDARD_PRESSURE))

@@ -5,7 +5,7 @@ The published values are from memory; nobody here has read them in the tables.
 
 import pytest
 
-from moistsim.weather import Weather
+from moistsim.weather.weather import Weather
 
 
 def test_miami_dew_point_exceeded_in_0_4_per_cent_of_hours() -> None:

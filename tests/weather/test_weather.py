@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from miami_frames import HOUR, PLACE, take
+from support.miami_frames import HOUR, PLACE, take
 
 from moistsim import air
-from moistsim.weather import Weather
-from moistsim.weather_checks import WeatherError
-from moistsim.weather_hours import COLUMNS
+from moistsim.weather.checks import WeatherError
+from moistsim.weather.hours import COLUMNS
+from moistsim.weather.weather import Weather
 
 # ---------------------------------------------------------------------- samples and readers
 

@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from miami_frames import AGREE, HOUR, HOURLY, PRESSURE, SUN, TEMPERATURE, take
+from support.miami_frames import AGREE, HOUR, HOURLY, PRESSURE, SUN, TEMPERATURE, take
 
-from moistsim.weather_checks import DEW_POINT_TOLERANCE, WeatherError
+from moistsim.weather.checks import DEW_POINT_TOLERANCE, WeatherError
 
 
 @pytest.mark.parametrize(

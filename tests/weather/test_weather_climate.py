@@ -2,7 +2,7 @@
 
 import pandas as pd
 import pytest
-from miami_frames import take
+from support.miami_frames import take
 
 from moistsim import Weather, WeatherError
 

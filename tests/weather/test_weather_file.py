@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from miami_frames import HOURLY, PRESSURE, TEMPERATURE, take
+from support.miami_frames import HOURLY, PRESSURE, TEMPERATURE, take
 
 from moistsim import Weather, WeatherError
-from moistsim.weather_file import sample_file
+from moistsim.weather.file import sample_file
 
 
 def lines_of_sample() -> list[str]:

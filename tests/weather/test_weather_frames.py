@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
-from miami_frames import HOUR
+from support.miami_frames import HOUR
 
 from moistsim import Weather, WeatherError, air
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from miami_frames import HOUR, PLACE
+from support.miami_frames import HOUR, PLACE
 
 from moistsim import Weather, WeatherError, air
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from miami_frames import PLACE, take
+from support.miami_frames import PLACE, take
 
 import moistsim as ms
 from moistsim import Weather, WeatherError

@@ -24,9 +24,9 @@ import pvlib
 import pytest
 
 import moistsim as ms
-from moistsim import weather_service
 from moistsim.__main__ import main
 from moistsim.scenario import DEMO, read_scenario
+from moistsim.weather import service as weather_service
 
 LATITUDE, LONGITUDE = 25.8, -80.2667
 YEARS = [2008, 2011, 2015, 2009, 2013, 2018, 2006, 2010, 2012, 2019, 2007, 2016]

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
-from miami_frames import PLACE
+from support.miami_frames import PLACE
 
 from moistsim import Weather, WeatherError, air
 

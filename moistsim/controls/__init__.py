@@ -1,0 +1,66 @@
+"""Controls: the interface, built-in strategies, additions, rule tables, their review, and faults."""
+
+from moistsim.controls import faults, strategies
+from moistsim.controls.additions.addition import Addition, addition
+from moistsim.controls.faults import (
+    KINDS,
+    LINKS,
+    RELAYS,
+    FailedBlower,
+    Fault,
+    FouledCoil,
+    FrozenSensor,
+    LateMessages,
+    LostLink,
+    LostMessages,
+    PowerCut,
+    StoppedDehumidifier,
+    StuckRelay,
+    WeldedStrips,
+)
+from moistsim.controls.interface import SIGNATURE, Calls, CallSet, Readings, Strategy, strategy
+from moistsim.controls.interpreted import carrying
+from moistsim.controls.review import Finding, review
+from moistsim.controls.rules.rules import SETPOINTS, RuleTable, rule_table
+from moistsim.controls.strategies import ADDITIONS, BUILT_IN, temperature_only, with_dehumidifier
+from moistsim.controls.thresholds import moved, reach, thresholds
+
+__all__ = [
+    "ADDITIONS",
+    "Addition",
+    "BUILT_IN",
+    "CallSet",
+    "Calls",
+    "FailedBlower",
+    "Fault",
+    "Finding",
+    "FouledCoil",
+    "FrozenSensor",
+    "KINDS",
+    "LINKS",
+    "LateMessages",
+    "LostLink",
+    "LostMessages",
+    "PowerCut",
+    "RELAYS",
+    "Readings",
+    "RuleTable",
+    "SETPOINTS",
+    "SIGNATURE",
+    "StoppedDehumidifier",
+    "Strategy",
+    "StuckRelay",
+    "WeldedStrips",
+    "addition",
+    "carrying",
+    "faults",
+    "moved",
+    "reach",
+    "review",
+    "rule_table",
+    "strategies",
+    "strategy",
+    "temperature_only",
+    "thresholds",
+    "with_dehumidifier",
+]

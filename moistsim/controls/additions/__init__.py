@@ -1,0 +1,1 @@
+"""What may be put on top of a strategy, one file each."""

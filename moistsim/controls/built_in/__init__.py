@@ -1,0 +1,1 @@
+"""The strategies that a scenario may name, one file each."""

@@ -1,0 +1,37 @@
+"""Cooling below the set-point to dry: no extra machine, a colder room."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.controls.interface import Calls, CallSet, Readings, strategy
+from moistsim.controls.parts import check_thermostat, cooling_stage, heating_stage, latch
+from moistsim.core.units import DegC, DeltaC, Percent
+
+
+def _check(settings: dict[str, float]) -> None:
+    coldest = settings["cooling_setpoint"] - settings["overcool_by"]
+    check_thermostat("overcooling", settings, coldest)
+
+
+@strategy(check=_check)
+def overcooling(
+    readings: Readings,
+    memory: NDArray[np.float64],
+    *,
+    cooling_setpoint: DegC = 24.5,
+    heating_setpoint: DegC = 20.0,
+    deadband: DeltaC = 1.0,
+    second_stage_at: DeltaC = 1.2,
+    target_rh: Percent = 52.0,
+    humidity_deadband: Percent = 5.0,
+    overcool_by: DeltaC = 1.5,
+) -> CallSet:
+    """While the air is humid, the cooling set-point is lowered by `overcool_by`."""
+    half = 0.5 * humidity_deadband
+    memory[2] = latch(memory[2], readings.relative_humidity, target_rh + half, target_rh - half)
+    lowered = overcool_by * memory[2]
+    memory[0] = cooling_stage(
+        memory[0], readings, cooling_setpoint, deadband, second_stage_at, lowered
+    )
+    memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
+    return Calls(cooling=memory[0], heating=memory[1])

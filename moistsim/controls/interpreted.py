@@ -1,0 +1,160 @@
+"""A control that numba cannot compile, called by the interpreter from within the compiled loop."""
+
+import itertools
+import threading
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import numba
+import numpy as np
+
+from moistsim.core.errors import InputError
+
+
+class _Run(threading.local):
+    """What a control raised in this thread's run, with its name; None outside of a run."""
+
+    failures: list[tuple[str, BaseException]] | None = None
+
+
+_run = _Run()
+
+
+@contextmanager
+def carrying() -> Iterator[None]:
+    """Carry out of a run what a control of the interpreter raised in it.
+
+    Raises
+    ------
+    InputError
+        One sentence that names the strategy and what its function raised.
+    """
+    # A function that is called by its address can raise nothing itself.
+    failures: list[tuple[str, BaseException]] = []
+    _run.failures = failures
+    try:
+        yield
+    finally:
+        _run.failures = None
+    if not failures:
+        return
+    where, error = failures[0]
+    if not isinstance(error, Exception):  # an interrupt from the keyboard
+        raise error
+    raise InputError(
+        where,
+        f"{type(error).__name__}: {reason_of(error)}",
+        "a function that runs on any readings, memory and set-points, and returns ms.Calls(...), "
+        "or the readings if it changes them",
+    ) from error
+
+
+def reason_of(error: BaseException) -> str:
+    """What an error says, numba's many lines cut to what they say first of the function."""
+    lines = [line.strip(" -") for line in str(error).splitlines()]
+    said = [line for line in lines if line and not line.startswith("Failed in nopython")]
+    ends = ("During", "File ", "There are ")
+    return " ".join(itertools.takewhile(lambda line: not line.startswith(ends), said))[:400]
+
+
+def interpreted(
+    function: Callable[..., Any],
+    settings: dict[str, float],
+    memory_size: int,
+    where: str,
+    leading: str,
+    signature: Any,
+    reason: str,
+) -> Callable[..., Any]:
+    """A function of `signature` that has the interpreter call `function`.
+
+    The same arithmetic in double precision, so that it gives the bits that the compiled one would.
+    What the function keeps must be in `memory`: it is tried once before the run.
+
+    Parameters
+    ----------
+    settings : dict of float
+        Its set-points, in the order of the last argument, and values to try it with.
+    memory_size : int
+        Floats of memory that it has.
+    where : str
+        Names the control in a sentence.
+    leading : str
+        Names of its first arguments, with commas.
+    signature : numba signature
+        Of the result: the leading arguments and an array of set-points.
+    reason : str
+        What kept numba from compiling it, for the warning.
+
+    Raises
+    ------
+    InputError
+        If the function fails, or returns something else, on one set of readings.
+    """
+    names = tuple(settings)
+    kind = signature.return_type.instance_class
+    # What is left of a run after a failure is thrown away: nothing is called for in it.
+    nothing = (0.0,) * len(kind._fields)
+
+    def call(*given: Any) -> tuple[float, ...]:
+        if _run.failures:
+            return nothing
+        *first, values = given
+        try:
+            result = function(*first, **dict(zip(names, map(float, values), strict=True)))
+            if not isinstance(result, kind):
+                raise TypeError(f"it returned {result!r}")
+            return tuple(map(float, result))
+        except BaseException as error:
+            if _run.failures is None:
+                raise
+            _run.failures.append((where, error))
+            return nothing
+
+    with carrying():
+        call(*_trial(signature, memory_size), np.array([*settings.values()]))
+    warnings.warn(
+        f"{where} is called by the interpreter, which makes a run some {SLOWER} times as long, "
+        f"since numba cannot compile it: {reason}",
+        stacklevel=2,
+    )
+    arguments = f"{leading}, settings"
+    result = ", ".join(f"result[{i}]" for i in range(len(nothing)))
+    scope: dict[str, Any] = {"objmode": numba.objmode, "call": call, "kind": kind}
+    source = (
+        f"def packed({arguments}):\n"
+        f"    with objmode(result='UniTuple(float64, {len(nothing)})'):\n"
+        f"        result = call({arguments})\n"
+        f"    return kind({result})\n"
+    )
+    # Of no module, or numba would look there for `call`.
+    exec(compile(source, f"<{where}>", "exec"), scope)
+    # The block takes the interpreter's lock itself, whoever calls it.
+    packed: Callable[..., Any] = numba.njit(signature, error_model="numpy")(scope["packed"])
+    return packed
+
+
+SLOWER = 200
+"""How much longer a run takes with a short control of the interpreter, to one figure: 190 to 260
+times, measured by `tests/benchmarks/speed.py`."""
+
+_SUMMER = {
+    "temperature": 24.0, "relative_humidity": 50.0, "dew_point": 12.9, "outdoor_temperature": 30.0,
+    "outdoor_relative_humidity": 60.0, "outdoor_dew_point": 21.4, "hour": 12.0, "day": 196.0,
+    "month": 7.0,
+}  # fmt: skip
+
+
+def _trial(signature: Any, memory_size: int) -> list[Any]:
+    """Readings of a summer's noon, a memory and calls, as far as the signature has them."""
+    trial: list[Any] = []
+    for argument in signature.args[:-1]:
+        kind = getattr(argument, "instance_class", None)
+        trial.append(
+            np.zeros(memory_size)
+            if kind is None
+            else kind(*(_SUMMER.get(name, 1.0) for name in kind._fields))
+        )
+    return trial

@@ -1,0 +1,75 @@
+"""Releases on the wrong side of their condition, and deadbands that the sensor cannot keep."""
+
+from collections.abc import Iterator
+
+from moistsim.controls.review.finding import Finding
+from moistsim.controls.review.table import Table
+from moistsim.controls.review.words import number, said, title, unit_of
+
+TEMPERATURE_RATE = 0.1 / 60.0
+"""K/s that a room moves by with strips or compressor on: our own round figure, 1 K in 10 min."""
+HUMIDITY_RATE = 0.3 / 60.0
+"""Per cent RH a second, likewise: our own round figure, 3 % in 10 min."""
+
+
+def release_side(table: Table) -> Iterator[Finding]:
+    """Releases that hold where their condition does, or only beyond it."""
+    for k, row in enumerate(table.rows):
+        pairs = list(table.bands(k))
+        others = len(row.releases) > len(pairs)
+        for release, opposite, gap in pairs:
+            if opposite and gap < 0.0:
+                text = "holds already where the condition begins, and wins"
+            elif not opposite and gap >= 0.0:
+                text = "holds wherever the condition does, and wins: the row is never on"
+            elif not opposite and not others and not any(way for _, way, _ in pairs):
+                text = "lies beyond the condition, so that the call stays on when the reading goes back"
+            else:
+                continue
+            table.unfit.add(k)
+            yield Finding(
+                k + 1, "release side",
+                f"{title(table, k)}: its release, {said(table, release)}, is on the wrong side of its "
+                f"condition, {said(table, row.when)}: it {text}.",
+            )  # fmt: skip
+
+
+def _carried(table: Table, reading: str) -> tuple[float, float]:
+    """Resolution of a room reading, and what the sensor's lag carries it by."""
+    sensor = table.sensor
+    if reading == "temperature":
+        return sensor.temperature_resolution, TEMPERATURE_RATE * sensor.temperature_lag
+    if reading == "relative_humidity":
+        return sensor.humidity_resolution, HUMIDITY_RATE * sensor.humidity_lag
+    if reading == "dew_point":
+        lag = max(sensor.temperature_lag, sensor.humidity_lag)
+        return sensor.temperature_resolution, TEMPERATURE_RATE * lag
+    return 0.0, 0.0
+
+
+def deadband(table: Table) -> Iterator[Finding]:
+    """Deadbands within the sensor's resolution, or within what its lag carries."""
+    for k, row in enumerate(table.rows):
+        unit = unit_of(row.when.left)
+        if unit not in ("degC", "percent"):
+            continue
+        unit = "delta_degC" if unit == "degC" else unit
+        resolution, carried = _carried(table, row.when.left)
+        for _, opposite, gap in table.bands(k):
+            if not opposite or gap < 0.0:
+                continue
+            band = f"{title(table, k)}: its deadband of {number(gap, unit)}"
+            if gap < resolution:
+                text = f"is narrower than the sensor's resolution of {number(resolution, unit)}"
+            elif gap < carried:
+                rate = TEMPERATURE_RATE if unit == "delta_degC" else HUMIDITY_RATE
+                text = (
+                    "is narrower than what the sensor's lag will carry, "
+                    f"{number(carried, unit)}: a room that moves by {number(60.0 * rate, unit)} a "
+                    "minute (a round figure) times the lag"
+                )
+            elif gap == 0.0:
+                text = "lets the call chatter"
+            else:
+                continue
+            yield Finding(k + 1, "deadband", f"{band} {text}.")

@@ -1,0 +1,189 @@
+"""A rule table at points of readings: which rows hold, are released, can be on or must be."""
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.controls.review.readings import OWN_TIMES, SIDES, USUAL, air_around, values_around
+from moistsim.controls.rules.rules import SETPOINTS, Condition, RuleTable
+from moistsim.equipment import Equipment, Sensor
+
+MOST_POINTS = 100_000
+"""That the review looks at for a pair of rows; of more, every second along the longest axis."""
+
+Points = Mapping[str, NDArray[np.float64]]
+Truth = NDArray[np.bool_]
+
+
+class Table:
+    """A rule table at points of readings."""
+
+    def __init__(self, strategy: RuleTable, machines: Equipment | None) -> None:
+        self.rows, self.settings, self.machines = strategy.rows, strategy.settings, machines
+        self.sensor = Sensor() if machines is None else machines.sensor
+        self.unfit: set[int] = set()
+        """Rows whose release is on the wrong side, of which no more need be said; the first check
+        fills it."""
+
+    def threshold(self, condition: Condition) -> float:
+        """Of a condition, that of a set-point as a quantity."""
+        at = self.settings[condition.key]
+        return at + self.settings[condition.right] if condition.right in SETPOINTS else at
+
+    def compared(self, condition: Condition) -> tuple[str, str]:
+        """What is compared with what: '' for a quantity."""
+        return condition.left, "" if condition.right in SETPOINTS else condition.right
+
+    # ------------------------------------------------------------------ what releases a row
+
+    def bands(self, k: int) -> Iterator[tuple[Condition, bool, float]]:
+        """Releases that compare what the row's condition compares: whether in the opposite
+        direction, and by how much the release lies behind the condition."""
+        when = self.rows[k].when
+        for release in self.rows[k].releases:
+            if self.compared(release) == self.compared(when):
+                gap = self.threshold(when) - self.threshold(release)
+                yield release, release.above != when.above, gap if when.above else -gap
+
+    # ------------------------------------------------------------------ truth at points
+
+    def holds(self, condition: Condition, points: Points) -> Truth:
+        left, right = self.compared(condition)
+        difference = points[left] - (points[right] if right else 0.0)
+        threshold = self.threshold(condition)
+        if condition.or_equal:
+            truth = difference >= threshold if condition.above else difference <= threshold
+        else:
+            truth = difference > threshold if condition.above else difference < threshold
+        return np.asarray(truth)
+
+    def when(self, k: int, points: Points) -> Truth:
+        return self.holds(self.rows[k].when, points)
+
+    def released(self, k: int, points: Points) -> Truth:
+        truths = [self.holds(it, points) for it in self.rows[k].releases]
+        return np.asarray(np.logical_or.reduce(truths))
+
+    def open(self, k: int, points: Points) -> Truth:
+        """Its windows of hours and months."""
+        truth = np.ones(len(points["hour"]), dtype=bool)
+        for window in self.rows[k].windows:
+            begun, ended = points[window.of] >= window.first, points[window.of] >= window.end
+            truth &= begun & ~ended if window.first < window.end else begun | ~ended
+        return truth
+
+    def can_be_on(
+        self,
+        k: int,
+        points: Points,
+        beside: frozenset[int] = frozenset(),
+        wanted: frozenset[frozenset[int]] = frozenset(),
+    ) -> Truth:
+        """Whether a row that has been made can stay on.
+
+        The rows `beside` it are on, as was looked at already; of each set that is `wanted` one must be on too.
+        """
+        truth = self.open(k, points) & ~self.released(k, points)
+        beside |= {k}
+        wanted |= {frozenset({r}) for r in beside | self.needed(k)}
+        wanted |= {frozenset(each.rows) for each in self.rows[k].whiles if each.on}
+        for each in self.rows[k].whiles:
+            if each.on:
+                if not beside.intersection(each.rows):
+                    others = [self.can_be_on(r, points, beside, wanted) for r in each.rows]
+                    truth &= np.logical_or.reduce(others)
+            elif any(group.issubset(each.rows) for group in wanted):
+                truth &= False
+            else:
+                for r in each.rows:
+                    truth &= ~self.must_be_on(r, points, frozenset())
+        return truth
+
+    def must_be_on(self, k: int, points: Points, asked: frozenset[int]) -> Truth:
+        """Whether a row is surely on, once its `for` is over."""
+        if k in asked or self.rows[k].limit:
+            return np.zeros(len(points["hour"]), dtype=bool)
+        truth = self.when(k, points) & ~self.released(k, points) & self.open(k, points)
+        asked |= {k}
+        for each in self.rows[k].whiles:
+            surely = [self.must_be_on(r, points, asked) for r in each.rows]
+            if each.on:
+                truth &= np.logical_or.reduce(surely)
+            else:
+                # That they are off is sure only where nothing could have made them.
+                for r in each.rows:
+                    truth &= ~self.open(r, points) | self.released(r, points)
+        return truth
+
+    # ----------------------------------------------------------------------- points to look at
+
+    def concerned(self, rows: Iterable[int]) -> list[int]:
+        """Rows and all that their whiles lead to."""
+        known: list[int] = []
+        waiting = list(rows)
+        while waiting:
+            k = waiting.pop()
+            if k not in known:
+                known.append(k)
+                waiting += [r for each in self.rows[k].whiles for r in each.rows]
+        return known
+
+    def needed(self, k: int, asked: frozenset[int] = frozenset()) -> frozenset[int]:
+        """The row and those that must be on for it to be."""
+        if k in asked:
+            return frozenset()
+        own = frozenset({k})
+        return own.union(
+            *(self.needed(each.rows[0], asked | own)
+              for each in self.rows[k].whiles if each.on and len(each.rows) == 1)
+        )  # fmt: skip
+
+    def points(
+        self, rows: Iterable[int], more: Sequence[str] = ()
+    ) -> dict[str, NDArray[np.float64]]:
+        """Readings on either side of, and at, each threshold of the rows, in all combinations."""
+        concerned = [self.rows[k] for k in self.concerned(rows)]
+        conditions = [it for row in concerned for it in (row.when, *row.releases)]
+        marks: dict[str, set[float]] = {name: set() for name in more}
+        for it in conditions:
+            left, right = self.compared(it)
+            marks.setdefault(left, set())
+            if right:
+                marks.setdefault(right, set())
+            else:
+                marks[left].add(self.threshold(it))
+        for row in concerned:
+            for window in row.windows:
+                marks.setdefault(window.of, set()).update((window.first, window.end))
+        for it in conditions:
+            left, right = self.compared(it)
+            if right:
+                middle = USUAL.get(right, 1.0)
+                offset = self.threshold(it)
+                shifted = {mark + offset for mark in marks[right] or {middle}}
+                marks[left] |= shifted
+                marks[right] |= {mark - offset for mark in marks[left]}
+        axes: list[tuple[tuple[str, ...], list[tuple[float, ...]]]] = []
+        for side in SIDES:
+            axes.append((side, air_around(side, marks)))
+        marks.setdefault("hour", set())
+        marks.setdefault("month", set())
+        for name, at in marks.items():
+            if not any(name in side for side in SIDES):
+                axes.append(((name,), [(value,) for value in values_around(name, at)]))
+        timed = {name for row in concerned for name in self.compared(row.when)}
+        for name in set(OWN_TIMES) - timed:
+            # Which only ends calls, as it must have begun: a moment at which it does not.
+            axes = [axis for axis in axes if axis[0] != (name,)]
+            axes.append(((name,), [(0.0,)]))
+        while math.prod(len(values) for _, values in axes) > MOST_POINTS:
+            longest = max(range(len(axes)), key=lambda i: len(axes[i][1]))
+            axes[longest] = (axes[longest][0], axes[longest][1][::2])
+        every = np.indices([len(values) for _, values in axes]).reshape(len(axes), -1)
+        return {
+            name: np.array(values, dtype=float)[chosen, i]
+            for (group, values), chosen in zip(axes, every, strict=True)
+            for i, name in enumerate(group)
+        }

@@ -1,0 +1,1 @@
+"""Rule tables: rows in sentences, and what runs them."""

@@ -1,0 +1,179 @@
+"""Runs a rule table: one compiled function for every table, whose rows travel as floats.
+
+The array that it is handed begins with `HEAD`; row after row follows, each `ROW` and then the
+conditions, windows and whiles that it has. Readings are named by their places in the memory.
+"""
+
+from collections.abc import Callable
+from enum import IntEnum
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim.controls.interface import SIGNATURE, CallSet, Readings
+from moistsim.core.compiled import compiled
+
+IN_MINUTES = tuple(name for name in Readings._fields if name.endswith("_minutes")) + (
+    "message_age",
+)
+"""Readings that come in minutes; a row sees them in seconds, as its other times."""
+_MINUTES = tuple(Readings._fields.index(name) for name in IN_MINUTES)
+_STEP = Readings._fields.index("step_minutes")
+
+NOTHING = len(Readings._fields)
+"""Place in the memory of a reading that is always zero, beside those of `Readings`."""
+COOLING_SETPOINT, HEATING_SETPOINT = NOTHING + 1, NOTHING + 2
+"""Places of the thermostat's set-points as they are set back now."""
+OUTPUTS = HEATING_SETPOINT + 1
+"""Place of the first call in the memory, in the order of `Output`."""
+
+
+class Output(IntEnum):
+    """What a row may call, in the order of `CallSet`."""
+
+    COOLING = 0
+    STRIPS = 1
+    HEATING = 2
+    DEHUMIDIFIER = 3
+    BLOWER = 4
+    BLOWER_SPEED = 5
+    VENTILATION = 6
+    HOT_GAS = 7
+    SLOW_DOWN = 8
+
+
+_SPEED, _VENTILATION = OUTPUTS + 5, OUTPUTS + 6
+"""Of these two the lowest call counts, of the others the highest."""
+
+RUNNING = OUTPUTS + len(Output)
+"""Place of a number with a bit for each row that is on."""
+MOST_ROWS = 50
+"""A float holds as many bits without loss, and two to spare."""
+STATES = RUNNING + 1
+"""Place of the first row's state: its phase and its timer."""
+IDLE, WAITING, ON, SPENT = 0.0, 1.0, 2.0, 3.0
+"""Phases of a row: off; its condition holds, but not for long enough; on; off since it was on for
+`at_most`, until its condition has been false."""
+
+HEAD = 3
+"""Count of rows; cooling and heating set-point."""
+ROW = 12
+"""How a row begins: length of it all, output, level, `for`, `at_most`, the condition of `when`,
+how many releases, windows and whiles follow, in this order."""
+CONDITION = 4
+"""Readings left and right, 1 for above or -1 for below, and the limit that their difference, or
+less it, must be above."""
+WINDOW = 3
+"""Reading, first value, value at which it ends; past the end of the day or year if before it."""
+WHILE = 2
+"""1 if a row of a set must be on, 0 if none may; the set, a bit for each row."""
+
+
+@compiled(inline=True)
+def _holds(memory: NDArray[np.float64], settings: NDArray[np.float64], at: int) -> bool:
+    left, right = memory[int(settings[at])], memory[int(settings[at + 1])]
+    return bool(settings[at + 2] * (left - right) > settings[at + 3])
+
+
+@compiled(inline=True)
+def _may_be_on(
+    memory: NDArray[np.float64], settings: NDArray[np.float64], row: int, running: int
+) -> bool:
+    """Whether nothing releases the row, its windows are open and its whiles true."""
+    at = row + ROW
+    may = True
+    for _ in range(int(settings[row + 9])):
+        may &= not _holds(memory, settings, at)
+        at += CONDITION
+    for _ in range(int(settings[row + 10])):
+        value, first, end = memory[int(settings[at])], settings[at + 1], settings[at + 2]
+        begun, ended = value >= first, value >= end
+        may &= (begun & (not ended)) if first < end else (begun | (not ended))
+        at += WINDOW
+    for _ in range(int(settings[row + 11])):
+        may &= ((running & int(settings[at + 1])) != 0) == (settings[at] > 0.0)
+        at += WHILE
+    return may
+
+
+def interpret(
+    readings: Readings, memory: NDArray[np.float64], settings: NDArray[np.float64]
+) -> CallSet:
+    """Calls of a rule table in this step; see `rules.rule_table` for what its rows mean.
+
+    Parameters
+    ----------
+    readings : Readings
+    memory : array
+        Readings and calls of this step, then phase and timer of each row.
+    settings : array
+        As `RuleTable.packed_settings` packs it.
+    """
+    # A named tuple is indexed by a number only through a table of branches; an array, at once.
+    place = 0
+    for reading in readings:
+        memory[place] = reading
+        place += 1  # noqa: SIM113 - numba unrolls a loop over a tuple, not over its enumeration
+    for place in _MINUTES:
+        memory[place] *= 60.0
+    step = memory[_STEP]
+    memory[NOTHING] = 0.0
+    memory[COOLING_SETPOINT] = settings[1] + readings.cooling_set_back
+    memory[HEATING_SETPOINT] = settings[2] - readings.heating_set_back
+    for output in range(OUTPUTS, RUNNING):
+        memory[output] = 0.0
+    memory[_SPEED] = memory[_VENTILATION] = np.inf
+    # A bit for each row that is on: of this step as far as it has been gone through, of the last
+    # one behind that.
+    running, bit = int(memory[RUNNING]), 1
+    row, state = HEAD, STATES
+    for _ in range(int(settings[0])):
+        phase = memory[state]
+        held = phase == ON or _holds(memory, settings, row + 5)
+        if not held:
+            phase = IDLE
+        elif phase != SPENT:
+            if not _may_be_on(memory, settings, row, running):
+                phase = IDLE
+            elif phase == ON:
+                memory[state + 1] += step
+                if memory[state + 1] >= settings[row + 4]:
+                    phase = SPENT
+            else:
+                memory[state + 1] = memory[state + 1] + step if phase == WAITING else 0.0
+                phase = WAITING
+                if memory[state + 1] >= settings[row + 3]:
+                    memory[state + 1] = 0.0
+                    phase = ON
+        memory[state] = phase
+        running &= ~bit
+        if phase == ON:
+            running |= bit
+            at, level = OUTPUTS + int(settings[row + 1]), settings[row + 2]
+            lowest = _SPEED <= at <= _VENTILATION
+            memory[at] = min(memory[at], level) if lowest else max(memory[at], level)
+        row += int(settings[row])
+        state += 2
+        bit <<= 1
+    memory[RUNNING] = float(running)
+    speed, ventilation = memory[_SPEED], memory[_VENTILATION]
+    return CallSet(
+        memory[OUTPUTS],
+        memory[OUTPUTS + 1],
+        memory[OUTPUTS + 2],
+        memory[OUTPUTS + 3],
+        memory[OUTPUTS + 4],
+        0.0 if speed == np.inf else speed,
+        1.0 if ventilation == np.inf else ventilation,
+        memory[OUTPUTS + 7],
+        memory[OUTPUTS + 8],
+    )
+
+
+@lru_cache(maxsize=1)
+def compiled_interpreter() -> Callable[..., CallSet]:
+    """`interpret` compiled, when it is first needed rather than at the import."""
+    function: Any = compiled(interpret, signature=SIGNATURE)
+    return function  # type: ignore[no-any-return]

@@ -1,0 +1,524 @@
+"""What the options of a comparison cost over the years, by the year and by the month.
+
+Prices and terms stand in `purchase.py`, what is paid in which year in `cash_flow.py`, and how two
+options are judged in `weighing.py`.
+"""
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import Any
+
+import attrs
+import numpy as np
+import pandas as pd
+
+from moistsim.core.errors import InputError, one_of
+from moistsim.economics.weighing import BreakEven, Pair, break_even, weigh
+from moistsim.prices import (
+    CashFlow,
+    Plan,
+    Purchase,
+    Stay,
+    Terms,
+    YearlyEnergy,
+    cash_flow,
+    kept,
+    level_payment,
+    uniform_present_value,
+)
+from moistsim.study import ALIKE, Comparison
+
+NOT_ALIKE = "Not all options keep the house equally dry: their sums alone do not say which is best."
+"""What a reader must know where mean dew points differ by more than `study.ALIKE`."""
+
+
+@attrs.frozen(eq=False, kw_only=True)
+class Economics:
+    """Options over the years, from what they cost to buy and what they use.
+
+    `economics` makes one of a comparison.
+    """
+
+    base: str
+    purchases: Mapping[str, Purchase]
+    terms: Terms
+    bills: pd.DataFrame
+    """Indexed by `option` and `month` (1 to 12), in the order in which the months come:
+    `electricity_kWh`, `electricity_USD` and `gas_USD` of a year at the prices of year 0."""
+    dew_points: Mapping[str, float]
+    """Mean indoor dew point by option, degC, which says who is equally dry."""
+    notes: tuple[str, ...] = ()
+    """What a reader must know, in sentences."""
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """Names, in the order of the study."""
+        return tuple(self.dew_points)
+
+    @cached_property
+    def yearly(self) -> dict[str, YearlyEnergy]:
+        """Energy of a year by option."""
+        columns = ["electricity_kWh", "electricity_USD", "gas_USD"]
+        return {
+            option: YearlyEnergy(
+                *self.bills.loc[option][columns].to_numpy(float).sum(axis=0).tolist()
+            )
+            for option in self.options
+        }
+
+    def _plan(self, plan: str | Plan) -> Plan:
+        if isinstance(plan, str):
+            self._known(plan)
+            return kept(plan, self.terms)
+        self._known(*(stay.option for stay in plan))
+        lengths = [stay.years for stay in plan]
+        if sum(lengths) != self.terms.years or min(lengths) < 0:
+            accepted = f"stays that add up to {self.terms.years:.0f} years, none negative"
+            raise InputError("economics plan", f"{lengths} years", accepted)
+        return plan
+
+    def _known(self, *options: str) -> None:
+        for option in options:
+            if option not in self.options:
+                raise InputError("economics option", option, one_of(str(option), self.options))
+
+    def flow(self, plan: str | Plan, terms: Terms | None = None) -> CashFlow:
+        """What an option, or several in turn, costs by year, as arrays.
+
+        Parameters
+        ----------
+        plan : str or sequence of Stay
+            As for `cash_flow`.
+        terms : Terms, optional
+            In the place of the economics' own.
+
+        Raises
+        ------
+        InputError
+            If there is no such option, or the years are others.
+        """
+        return cash_flow(self._plan(plan), self.purchases, self.yearly, terms or self.terms)
+
+    def cash_flow(self, plan: str | Plan) -> pd.DataFrame:
+        """What an option, or several in turn, costs by year: `CashFlow.table`.
+
+        Parameters
+        ----------
+        plan : str or sequence of Stay
+            An option, or several whose years add up to the study period.
+
+        Raises
+        ------
+        InputError
+            If there is no such option, or the years are others.
+        """
+        return self.flow(plan).table()
+
+    def life_cycle_cost(self, plan: str | Plan) -> float:
+        """Present value of all that an option (or a plan of several) costs, USD."""
+        return self.flow(plan).present_value
+
+    def financed_cost(self, option: str) -> float:
+        """Life-cycle cost with the first purchase paid by the terms' loan, USD.
+
+        Payments fall at the ends of months, in dollars of their day.
+
+        Raises
+        ------
+        InputError
+            If there is no such option, or the terms have no loan.
+        """
+        loan, lent = self.terms.loan, self._lent(option)
+        if loan is None:
+            raise InputError("financed_cost", "terms without a loan", "Terms(loan=Loan(...))")
+        if lent == 0.0:
+            return self.life_cycle_cost(option)
+        monthly = (1.0 + self.terms.restated("nominal").discount_rate) ** (1.0 / 12.0) - 1.0
+        due = self.loan_payment(option) * uniform_present_value(monthly, loan.months)
+        return self.life_cycle_cost(option) - lent + due
+
+    def _lent(self, option: str) -> float:
+        self._known(option)
+        loan = self.terms.loan
+        return 0.0 if loan is None else max(self.purchases[option].paid - loan.down_payment, 0.0)
+
+    def loan_payment(self, option: str) -> float:
+        """What the loan for an option's first purchase takes each month, USD; 0 without a loan."""
+        loan, lent = self.terms.loan, self._lent(option)
+        if loan is None or lent == 0.0:
+            return 0.0
+        return level_payment(lent, loan.rate / 12.0, loan.months)
+
+    def monthly(self, plan: str | Plan, *, financed: bool = True) -> pd.DataFrame:
+        """What a customer pays month by month, in dollars of the day whatever the terms' rates.
+
+        Bills are those of the season's months at each year's prices; months add up to the nominal
+        cash flow of their year. The first month is the season's first.
+
+        Parameters
+        ----------
+        plan : str or sequence of Stay
+            An option, or several in turn.
+        financed : bool
+            Pay the first purchase of a single option by the terms' loan, if there is one;
+            replacements, and what a plan of several options buys, are paid at once.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By `month`, counted from 0, the day of the purchase: `year`, `calendar_month` (0 for
+            that day), `purchase_USD`, `loan_USD`, `maintenance_USD`, `electricity_USD`,
+            `gas_USD`, `total_USD` and `spent_USD`, their running sum.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        stays, years = self._plan(plan), int(self.terms.years)
+        terms = self.terms.restated("nominal")
+        flow = self.flow(stays, terms)
+        month = np.arange(12 * years + 1)
+        order = self.bills.loc[self.options[0]].index.to_numpy()
+        bought, lent = np.zeros(len(month)), np.zeros(len(month))
+        bought[::12] = flow.purchase
+        loan = self.terms.loan
+        if financed and isinstance(plan, str) and loan is not None:
+            bought[0] -= self._lent(plan)
+            lent[1 : loan.months + 1] = self.loan_payment(plan)
+        columns: dict[str, Any] = {
+            "year": -(-month // 12),
+            "calendar_month": np.r_[0, np.tile(order, years)],
+            "purchase_USD": bought,
+            "loan_USD": lent,
+            "maintenance_USD": np.r_[0.0, np.repeat(flow.maintenance[1:] / 12.0, 12)],
+        }
+        rises = {
+            "electricity_USD": terms.electricity_escalation,
+            "gas_USD": terms.gas_escalation,
+        }
+        who = [stay.option for stay in stays for _ in range(stay.years)]
+        for name, rise in rises.items():
+            by_year = [
+                self.bills.loc[option][name].to_numpy(float) * (1.0 + rise) ** t
+                for t, option in enumerate(who, 1)
+            ]
+            columns[name] = np.concatenate([[0.0], *by_year])
+        table = pd.DataFrame(columns, index=pd.Index(month, name="month"))
+        table["total_USD"] = table.drop(columns=["year", "calendar_month"]).sum(axis=1)
+        table["spent_USD"] = table["total_USD"].cumsum()
+        return table
+
+    def pair(self, option: str, against: str | None = None) -> Pair:
+        """One option instead of another, by default the base.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        against = self.base if against is None else against
+        self._known(option, against)
+        return weigh(option, against, self.purchases, self.yearly, self.terms, self.dew_points)
+
+    def trade_offs(self) -> tuple[Pair, ...]:
+        """Every pair of options of which the one is dearer to buy and cheaper to run."""
+        pairs = (self.pair(a, b) for a in self.options for b in self.options if a != b)
+        return tuple(pair for pair in pairs if pair.simple_payback is not None)
+
+    def table(self, against: str | None = None) -> pd.DataFrame:
+        """One row an option; the unit stands in each column's name.
+
+        Parameters
+        ----------
+        against : str, optional
+            The option that the others are measured by; by default the base.
+
+        Returns
+        -------
+        pandas.DataFrame
+            `first_cost_USD` (less rebate), `yearly_energy_USD`, `maintenance_USD` (of a year),
+            `life_cycle_cost_USD`, then, if the terms have a loan, `loan_payment_USD` (of a month)
+            and `financed_cost_USD`, then the measures of `Pair`, missing where there is none
+            (`Pair.words` says why), and `verdict`, a sentence.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        against = self.base if against is None else against
+        yearly = self.yearly
+        rows = {}
+        for option in self.options:
+            purchase, pair = self.purchases[option], self.pair(option, against)
+            row: dict[str, float | None] = {
+                "first_cost_USD": purchase.paid,
+                "yearly_energy_USD": yearly[option].cost,
+                "maintenance_USD": purchase.maintenance,
+                "life_cycle_cost_USD": self.life_cycle_cost(option),
+            }
+            if self.terms.loan is not None:
+                row["loan_payment_USD"] = self.loan_payment(option)
+                row["financed_cost_USD"] = self.financed_cost(option)
+            row |= {
+                "net_savings_USD": pair.net_savings,
+                "simple_payback_years": pair.simple_payback,
+                "discounted_payback_years": pair.discounted_payback,
+                "savings_to_investment": pair.savings_to_investment,
+                "adjusted_internal_rate_pct": _per_cent(pair.adjusted_internal_rate),
+                "internal_rate_pct": _per_cent(pair.internal_rate),
+            }
+            rows[option] = row
+        table = pd.DataFrame.from_dict(rows, orient="index").astype("Float64")
+        table.index.name = "option"
+        table["verdict"] = [
+            "base" if option == against else self.pair(option, against).verdict
+            for option in self.options
+        ]
+        return table
+
+    def break_even(self, option: str, against: str | None = None) -> BreakEven:
+        """First cost, price of electricity and usage at which two options cost the same.
+
+        Parameters
+        ----------
+        option : str
+        against : str, optional
+            By default the base.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        against = self.base if against is None else against
+        self._known(option, against)
+        return break_even(option, against, self.purchases, self.yearly, self.terms)
+
+    def bridge(self, first: str, then: str, seasons: int | None = None) -> "Bridge":
+        """Run one option for some years, then buy another: for who cannot pay at once.
+
+        Parameters
+        ----------
+        first : str
+            What is run until then, such as reheat; what it takes (relay, strips) is its own
+            first cost, of which nothing comes back.
+        then : str
+            What is bought after n years, at its price of that day and with its rebate.
+        seasons : int, optional
+            The longest bridge, 1 to the years of the study; by default all of these, at which the
+            other is never bought.
+
+        Raises
+        ------
+        InputError
+            If there is no such option, both are the same, or `seasons` lies outside.
+        """
+        self._known(first, then)
+        if first == then:
+            raise InputError("bridge then", then, "another option than the first")
+        years = int(self.terms.years)
+        longest = years if seasons is None else seasons
+        if isinstance(longest, bool) or not isinstance(longest, int) or not 1 <= longest <= years:
+            raise InputError("bridge seasons", seasons, f"a whole number from 1 to {years}")
+        plans = {n: (Stay(first, n), Stay(then, years - n)) for n in range(longest + 1)}
+        return Bridge(economics=self, first=first, then=then, plans=plans)
+
+
+def _per_cent(rate: float | None) -> float | None:
+    return None if rate is None else 100.0 * rate
+
+
+@attrs.frozen(eq=False, kw_only=True)
+class Bridge:
+    """One option for n years, then another, for each n."""
+
+    economics: Economics
+    first: str
+    then: str
+    plans: Mapping[int, Plan]
+    """By n: 0 buys the other at once; n = the years of the study never buys it."""
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """By n, `seasons`: what is paid on the first day, for purchases and for energy and
+        maintenance through the study period, and the life-cycle cost, with how much that is above
+        the least. All but the last two are plain sums, in the terms' dollars."""
+        rows = {}
+        for n, plan in self.plans.items():
+            flow = self.economics.flow(plan)
+            rows[n] = {
+                "first_day_USD": flow.purchase[0],
+                "purchases_USD": flow.purchase.sum(),
+                "running_USD": flow.in_use.sum(),
+                "life_cycle_cost_USD": flow.present_value,
+            }
+        table = pd.DataFrame.from_dict(rows, orient="index")
+        table.index.name = "seasons"
+        cost = table["life_cycle_cost_USD"]
+        table["above_least_USD"] = cost - cost.min()
+        return table
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Those of the economics, without the one on dryness where these two are equally dry."""
+        dry = self.economics.dew_points
+        alike = abs(dry[self.first] - dry[self.then]) <= ALIKE
+        return tuple(x for x in self.economics.notes if not (alike and x == NOT_ALIKE))
+
+    @property
+    def best(self) -> int:
+        """The n of the least life-cycle cost; of several, the shortest."""
+        cost = self.table["life_cycle_cost_USD"].round(2)
+        return list(self.plans)[int(cost.to_numpy().argmin())]
+
+    @property
+    def verdict(self) -> str:
+        """The best n in one sentence."""
+        n, cost = self.best, self.table["life_cycle_cost_USD"]
+        years = int(self.economics.terms.years)
+        words = (
+            f"buy {self.then!r} at once"
+            if n == 0
+            else f"stay with {self.first!r}"
+            if n == years
+            else f"run {self.first!r} for {n} season{'s' if n > 1 else ''}, then buy {self.then!r}"
+        )
+        text = f"cheapest over {years} years: {words}, {cost[n]:,.0f} USD of today"
+        if n > 0:
+            text += f" ({cost[0] - cost[n]:,.0f} less than buying at once)"
+        elif 1 in cost:
+            text += f"; one season of {self.first!r} first costs {cost[1] - cost[0]:,.0f} more"
+        return text
+
+    def cash_flow(self, seasons: int) -> pd.DataFrame:
+        """By year, with the other option bought after so many seasons: `Economics.cash_flow`.
+
+        Raises
+        ------
+        InputError
+            If it was not asked for so many.
+        """
+        return self.economics.cash_flow(self._of(seasons))
+
+    def monthly(self, seasons: int) -> pd.DataFrame:
+        """By month, paid without a loan: `Economics.monthly`.
+
+        Raises
+        ------
+        InputError
+            If it was not asked for so many.
+        """
+        return self.economics.monthly(self._of(seasons), financed=False)
+
+    def _of(self, seasons: int) -> Plan:
+        if seasons not in self.plans:
+            raise InputError(
+                "bridge seasons", seasons, f"a whole number from 0 to {max(self.plans)}"
+            )
+        return self.plans[seasons]
+
+
+def economics(
+    comparison: Comparison, purchases: Mapping[str, Purchase], terms: Terms | None = None
+) -> Economics:
+    """What the options of a comparison cost over the years.
+
+    A season shorter than a year is all the energy that is counted: what the other months cost is
+    taken as equal among the options, and left out of every sum.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What `Study.run` returned.
+    purchases : dict of Purchase
+        One for each option; ``Purchase(first_cost=0)`` where nothing is bought.
+    terms : Terms, optional
+        By default those of `Terms`.
+
+    Returns
+    -------
+    Economics
+
+    Raises
+    ------
+    InputError
+        If an option has no purchase, a purchase no option, or the season is longer than a year.
+    """
+    names = list(comparison.seasons)
+    for option, purchase in purchases.items():
+        where = f"economics purchases[{option!r}]"
+        if option not in names:
+            raise InputError("economics purchases", option, one_of(str(option), names))
+        if not isinstance(purchase, Purchase):
+            raise InputError(where, purchase, "a Purchase")
+    for option in names:
+        if option not in purchases:
+            raise InputError(
+                f"economics purchases[{option!r}]",
+                "nothing",
+                "a Purchase with a first_cost, 0 if nothing is bought",
+            )
+    if terms is not None and not isinstance(terms, Terms):
+        raise InputError("economics terms", terms, "Terms")
+    terms = Terms() if terms is None else terms
+    hours = comparison.seasons[names[0]].hourly.index
+    if len(hours) > 366 * 24:
+        raise InputError(
+            "economics comparison", f"a season of {len(hours) / 24:.0f} days", "a year at most"
+        )
+    dew_points = {
+        option: float(season.meter.humidity["mean_dew_point_C"])
+        for option, season in comparison.seasons.items()
+    }
+    return Economics(
+        base=comparison.base,
+        purchases={option: purchases[option] for option in names},
+        terms=terms,
+        bills=_bills(comparison),
+        dew_points=dew_points,
+        notes=_notes(hours, terms, dew_points),
+    )
+
+
+def _bills(comparison: Comparison) -> pd.DataFrame:
+    """Energy and its cost by calendar month, from the season's first month on."""
+    tables = {}
+    for option, bill in comparison.bills().items():
+        gas = bill.months.reindex(columns=["gas", "gas fixed"], fill_value=0.0).sum(axis=1)
+        electricity = bill.months["total"] - gas
+        table = pd.DataFrame(
+            {
+                "electricity_kWh": bill.use["bought_kWh"],
+                # The sums before rounding: the cents of a month would make differences uneven.
+                "electricity_USD": electricity * (bill.electricity / (electricity.sum() or 1.0)),
+                "gas_USD": gas * ((bill.unrounded - bill.electricity) / (gas.sum() or 1.0)),
+            }
+        )
+        begin = int(table.index[0].month)
+        # A year that begins within a month ends in the same one.
+        table = table.groupby(pd.PeriodIndex(table.index).month).sum()
+        order = pd.Index([(begin + k - 1) % 12 + 1 for k in range(12)], name="month")
+        tables[option] = table.reindex(order, fill_value=0.0)
+    return pd.concat(tables, names=["option"])
+
+
+def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[str, ...]:
+    dollars = (
+        "Rates are nominal, with general inflation in them, and sums in dollars of their own year"
+        if terms.nominal
+        else "Rates are real, without general inflation, and sums in constant dollars"
+    )
+    notes = [
+        f"{dollars}; what is paid a year later counts {100.0 * terms.discount_rate:.3g} % less."
+    ]
+    if max(dew_points.values()) - min(dew_points.values()) > ALIKE:
+        notes.append(NOT_ALIKE)
+    if len(hours) < 365 * 24:
+        first, last = hours[0], hours[-1]
+        notes.append(
+            f"Energy is that of the season, {first.day} {first:%B} to {last.day} {last:%B}: what "
+            "the other months cost is taken as equal among the options, and left out."
+        )
+    return tuple(notes)

@@ -1,0 +1,258 @@
+"""One option instead of another: the measures of NIST Handbook 135 (from memory), and where the
+verdict turns."""
+
+from collections.abc import Mapping
+from typing import Any, cast
+
+import attrs
+
+from moistsim.prices import (
+    CashFlow,
+    Purchase,
+    Terms,
+    YearlyEnergy,
+    cash_flow,
+    internal_rates,
+    kept,
+    payback,
+)
+from moistsim.study import ALIKE
+
+
+@attrs.frozen(kw_only=True)
+class Pair:
+    """One option instead of another, by the measures of NIST Handbook 135.
+
+    A measure that does not exist is None, and `words` says why.
+    """
+
+    option: str
+    against: str
+    extra_first_cost: float
+    """First cost less rebate above the other's, USD."""
+    yearly_saving: float
+    """Energy and maintenance below the other's, USD a year at the prices of year 0."""
+    net_savings: float
+    """The other's life-cycle cost less this one's, present USD."""
+    simple_payback: float | None
+    """Years: extra first cost over yearly saving, which may be more than the study period."""
+    discounted_payback: float | None
+    """Years until savings, with escalation, replacements and discount, have made up for it; within
+    a year in a straight line."""
+    savings_to_investment: float | None
+    """Present value of what is saved in use, over that of what is spent more on purchases."""
+    adjusted_internal_rate: float | None
+    """A year, savings invested again at the discount rate; in the terms' convention."""
+    internal_rate: float | None
+    """A year, of the difference of the two cash flows; in the terms' convention."""
+    words: dict[str, str]
+    """By measure that is None: why."""
+    dew_point_difference: float
+    """Mean indoor dew point less the other's, K: sums alone decide only between houses that are
+    equally dry (`study.ALIKE`)."""
+
+    @property
+    def verdict(self) -> str:
+        """The trade between the two in one sentence."""
+        extra, saving = self.extra_first_cost, self.yearly_saving
+        sides = [
+            f"{abs(value):,.0f} USD {word}"
+            for value, word in (
+                (extra, "more to buy" if extra > 0.0 else "less to buy"),
+                (saving, "less a year to run" if saving > 0.0 else "more a year to run"),
+            )
+            if abs(value) >= 0.5
+        ]
+        text = ", ".join(sides) or "the same to buy and to run"
+        if self.simple_payback is None:
+            text += f"; {self.words['simple_payback']}"
+        else:
+            text += f"; pays back in {self.simple_payback:.1f} years, with discount "
+            text += (
+                self.words["discounted_payback"]
+                if self.discounted_payback is None
+                else f"{self.discounted_payback:.1f}"
+            )
+        side = "saves" if self.net_savings >= 0.0 else "costs"
+        text += f"; over the years {side} {abs(self.net_savings):,.0f} USD of today"
+        gap = self.dew_point_difference
+        if abs(gap) <= ALIKE:
+            return text
+        return text + f", in a house that is {'drier' if gap < 0.0 else 'damper'} with it"
+
+
+@attrs.frozen(kw_only=True)
+class BreakEven:
+    """Where one option becomes as cheap as another over the study period, all else as it is.
+
+    What no value brings about is None, and `words` says so.
+    """
+
+    option: str
+    against: str
+    first_cost: float | None
+    """First cost of the option before rebate, USD: below it the option is the better buy."""
+    electricity_price: float | None
+    """USD/kWh of year 0, of the kWh in which the two differ; both bills move in proportion."""
+    usage: float | None
+    """Times the energy that both use now: 0.5 is a house, or a year, that needs half of it."""
+    words: dict[str, str]
+    """By measure: a sentence, on which side the option is the better buy or why there is none."""
+
+
+def weigh(
+    option: str,
+    against: str,
+    purchases: Mapping[str, Purchase],
+    energy: Mapping[str, YearlyEnergy],
+    terms: Terms,
+    dew_points: Mapping[str, float],
+) -> Pair:
+    """One option instead of another.
+
+    Parameters
+    ----------
+    option, against : str
+    purchases : dict of Purchase
+    energy : dict of YearlyEnergy
+    terms : Terms
+    dew_points : dict of float
+        Mean indoor dew points, degC.
+    """
+    own, base = (
+        cash_flow(kept(name, terms), purchases, energy, terms) for name in (option, against)
+    )
+    # What the option saves, so that an investment is negative.
+    bought, in_use, factors = base.purchase - own.purchase, base.in_use - own.in_use, own.factors
+    extra = purchases[option].paid - purchases[against].paid
+    saving = energy[against].cost - energy[option].cost
+    saving += purchases[against].maintenance - purchases[option].maintenance
+    words: dict[str, str] = {}
+    simple = discounted = None
+    if extra > 0.0 and saving > 0.0:
+        simple = extra / saving
+        discounted = payback((bought + in_use) * factors)
+        if discounted is None:
+            words["discounted_payback"] = f"not within the {terms.years:.0f} years studied"
+    elif extra <= 0.0:
+        words["simple_payback"] = (
+            "nothing to pay back" if saving >= 0.0 else "no payback: dearer to run"
+        )
+    else:
+        words["simple_payback"] = "saves nothing: no payback"
+    if simple is None:
+        words["discounted_payback"] = words["simple_payback"]
+    invested = -float((bought + base.residual - own.residual) @ factors)
+    worth = float(in_use @ factors)
+    ratio = adjusted = None
+    if invested > 0.0:
+        ratio = worth / invested
+        if ratio > 0.0:
+            adjusted = (1.0 + terms.discount_rate) * ratio ** (1.0 / terms.years) - 1.0
+        else:
+            words["adjusted_internal_rate"] = "saves nothing: no return"
+    else:
+        words["savings_to_investment"] = "no more is invested"
+        words["adjusted_internal_rate"] = words["savings_to_investment"]
+    # Without savings a residual value alone would have a rate, which means nothing.
+    rates = internal_rates(base.total - own.total) if invested > 0.0 < worth else ()
+    if len(rates) != 1:
+        words["internal_rate"] = (
+            "no more is invested"
+            if invested <= 0.0
+            else "saves nothing: no return"
+            if worth <= 0.0
+            else f"not one only: {len(rates)} rates fit"
+            if rates
+            else "no rate: what is spent does not come back"
+        )
+    return Pair(
+        option=option,
+        against=against,
+        extra_first_cost=extra,
+        yearly_saving=saving,
+        net_savings=base.present_value - own.present_value,
+        simple_payback=simple,
+        discounted_payback=discounted,
+        savings_to_investment=ratio,
+        adjusted_internal_rate=adjusted,
+        internal_rate=rates[0] if len(rates) == 1 else None,
+        words=words,
+        dew_point_difference=dew_points[option] - dew_points[against],
+    )
+
+
+def break_even(
+    option: str,
+    against: str,
+    purchases: Mapping[str, Purchase],
+    energy: Mapping[str, YearlyEnergy],
+    terms: Terms,
+) -> BreakEven:
+    """First cost, price of electricity and usage at which two options cost the same.
+
+    Life-cycle cost is a straight line in each of them, so that each is one division.
+
+    Parameters
+    ----------
+    option, against, purchases, energy, terms
+        As for `weigh`.
+    """
+
+    def costs(name: str, **changes: float) -> CashFlow:
+        bought = {name: attrs.evolve(cast(Any, purchases[name]), **changes)}
+        return cash_flow(kept(name, terms), bought, energy, terms)
+
+    own, base = costs(option), costs(against)
+    savings = base.present_value - own.present_value
+    cheaper = option if savings > 0.0 else against
+    words: dict[str, str] = {}
+
+    now, rebate = purchases[option].first_cost, purchases[option].rebate
+    slope = (costs(option, first_cost=now + 1000.0).present_value - own.present_value) / 1000.0
+    # A discount far below zero may pay for anything that keeps its value.
+    first_cost: float | None = now + savings / slope if slope > 0.0 else None
+    if first_cost is not None and first_cost >= rebate:
+        words["first_cost"] = f"the better buy below {first_cost:,.0f} USD"
+    else:
+        first_cost = None
+        words["first_cost"] = (
+            "at no first cost: dearer over the years even as a gift"
+            if slope > 0.0
+            else "at any first cost: at this discount it keeps more than it costs"
+        )
+
+    electric = float((base.electricity - own.electricity) @ own.factors)
+    gas = float((base.gas - own.gas) @ own.factors)
+    kwh = energy[against].kwh - energy[option].kwh
+    per_kwh = (energy[against].electricity - energy[option].electricity) / kwh if kwh else 0.0
+    price = _turn(savings, electric) if per_kwh > 0.0 else None
+    if price is not None:
+        price *= per_kwh
+        side = "above" if electric > 0.0 else "below"
+        words["electricity_price"] = (
+            f"the better buy {side} {price:.3f} USD/kWh for the kWh in which the two differ, "
+            f"now {per_kwh:.3f}"
+        )
+    else:
+        words["electricity_price"] = f"at no price of electricity: {cheaper!r} is always cheaper"
+    usage = _turn(savings, electric + gas)
+    if usage is not None:
+        side = "above" if electric + gas > 0.0 else "below"
+        words["usage"] = f"the better buy {side} {usage:.2f} times the energy now used"
+    else:
+        words["usage"] = f"at no usage: {cheaper!r} is always cheaper"
+    return BreakEven(
+        option=option,
+        against=against,
+        first_cost=first_cost,
+        electricity_price=price,
+        usage=usage,
+        words=words,
+    )
+
+
+def _turn(savings: float, part: float) -> float | None:
+    """By what a part of the savings is to be multiplied for all of them to be nothing."""
+    times = 1.0 - savings / part if part else -1.0
+    return times if times >= 0.0 else None

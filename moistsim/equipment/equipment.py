@@ -1,0 +1,86 @@
+"""The machines of a house, each described by what its label says."""
+
+import attrs
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import description, part, quantity
+from moistsim.equipment.cooling import Cooling
+from moistsim.equipment.dehumidifier import Dehumidifier
+from moistsim.equipment.heating import Furnace, HeatPump, Strips
+from moistsim.equipment.hot_gas import HotGas
+from moistsim.equipment.sensor import Sensor
+from moistsim.equipment.ventilation import Ventilation
+from moistsim.equipment.wires import Enable, Relays
+
+
+@description
+class Equipment:
+    """All machines of a house. What is left out is not there."""
+
+    cooling: Cooling | None = part(Cooling, "air conditioner", default=None, optional=True)
+    strips: Strips | None = part(Strips, "electric strips", default=None, optional=True)
+    dehumidifier: Dehumidifier | None = part(
+        Dehumidifier, "stand-alone dehumidifier", default=None, optional=True
+    )
+    ventilation: Ventilation | None = part(
+        Ventilation, "mechanical ventilation", default=None, optional=True
+    )
+    heating: HeatPump | None = part(HeatPump, "heat pump", default=None, optional=True)
+    furnace: Furnace | None = part(
+        Furnace, "gas furnace, in place of a heat pump", default=None, optional=True
+    )
+    hot_gas: HotGas | None = part(HotGas, "hot-gas reheat", default=None, optional=True)
+    sensor: Sensor = part(
+        Sensor, "what the controls sense the room with", default=attrs.Factory(Sensor)
+    )
+    outdoor_sensor: Sensor | None = part(
+        Sensor, "what they sense outdoors with; None for an exact one", default=None, optional=True
+    )
+    relays: Relays = part(
+        Relays, "what the controls call the machines with", default=attrs.Factory(Relays)
+    )
+    enable: Enable | None = part(
+        Enable, "hard-wired humidistat contact in series with relays", default=None, optional=True
+    )
+    standby_power: float = quantity(
+        "W", "draw of controls and transformers, day and night", default=6.0, at_least=0.0
+    )
+
+    def __attrs_post_init__(self) -> None:
+        for name, wanted in (("sensor", ("room", "return")), ("outdoor_sensor", ("outdoors",))):
+            sensor = getattr(self, name)
+            if sensor is not None and sensor.place not in wanted:
+                raise InputError(
+                    f"{type(self).__name__}.{name}",
+                    f"one in place {sensor.place!r}",
+                    "place " + " or ".join(repr(place) for place in wanted),
+                )
+        if self.cooling is None:
+            for name in ("strips", "heating", "furnace", "hot_gas"):
+                if getattr(self, name) is not None:
+                    raise InputError(
+                        f"{type(self).__name__}.{name}",
+                        f"{type(getattr(self, name)).__name__} without cooling",
+                        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, "
+                        "whose blower they share",
+                    )
+            if self.ventilation is not None and self.ventilation.kind == "central":
+                raise InputError(
+                    f"{type(self).__name__}.ventilation",
+                    "central ventilation without cooling",
+                    "a central duct only beside Equipment.cooling, whose blower draws its air",
+                )
+        if self.dehumidifier is not None and self.dehumidifier.inlet == "ventilation":
+            kind = "no" if self.ventilation is None else self.ventilation.kind
+            if kind not in ("balanced", "supply"):
+                raise InputError(
+                    f"{type(self).__name__}.dehumidifier",
+                    f"inlet ventilation with {kind} ventilation",
+                    "balanced or supply ventilation, whose incoming air the machine takes",
+                )
+        if self.heating is not None and self.furnace is not None:
+            raise InputError(
+                f"{type(self).__name__}.furnace",
+                "Furnace beside a HeatPump",
+                "one of heating (a heat pump) and furnace",
+            )

@@ -1,0 +1,219 @@
+"""How a house leaks, and the fans that draw its air out: what infiltration is computed from."""
+
+from typing import NamedTuple
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, part, profile, quantity
+
+
+class LeakageClass(NamedTuple):
+    """Coefficients of the enhanced infiltration model for a number of storeys, without a flue."""
+
+    stack: float
+    """Stack coefficient, (Pa/K)^n."""
+    wind: float
+    """Wind coefficient, (Pa s²/m²)^n."""
+    speed_multiplier: float
+    """Wind at eaves height over wind at the weather station."""
+
+
+# ASHRAE Handbook of Fundamentals, ch. 16, enhanced model: stack, wind (slab or basement) and wind
+# speed multipliers for one, two and three storeys without a flue; from memory.
+LEAKAGE_BY_STOREYS = {
+    1: LeakageClass(0.054, 0.156, 0.48),
+    2: LeakageClass(0.078, 0.170, 0.59),
+    3: LeakageClass(0.098, 0.170, 0.67),
+}
+WIND_OVER_CRAWL_SPACE = {1: 0.128, 2: 0.142, 3: 0.151}
+"""The wind coefficients of a house over a crawl space, same source, from memory."""
+# Same chapter, enhanced shelter factors without a flue, classes 1 (open) to 5 (dense); from memory.
+SHELTER_FACTOR = {1: 1.00, 2: 0.90, 3: 0.70, 4: 0.50, 5: 0.30}
+
+
+class BasicClass(NamedTuple):
+    """Coefficients of the basic model for a number of storeys."""
+
+    stack: float
+    """(L/s)² / (cm⁴ K)."""
+    wind: tuple[float, ...]
+    """(L/s)² / (cm⁴ (m/s)²), by shelter class from 1 to 5."""
+
+
+# Same chapter, basic (effective leakage area) model; from memory.
+BASIC_BY_STOREYS = {
+    1: BasicClass(0.000145, (0.000319, 0.000246, 0.000174, 0.000104, 0.000032)),
+    2: BasicClass(0.000290, (0.000420, 0.000325, 0.000231, 0.000137, 0.000042)),
+    3: BasicClass(0.000435, (0.000494, 0.000382, 0.000271, 0.000161, 0.000049)),
+}
+FLAT_SHARE_BY_STOREYS = {1: 0.25, 2: 0.15, 3: 0.10}
+"""Leaks of the ceiling over all leaks, and as much of the floor, where a distribution is asked for
+and not given: with these the model's own equations give the tabulated coefficients."""
+
+
+class Terrain(NamedTuple):
+    """The boundary layer of the wind over a kind of country."""
+
+    exponent: float
+    layer: float
+    """Thickness, m."""
+
+
+# ASHRAE Handbook of Fundamentals ch. 24, atmospheric boundary layer parameters; from memory.
+TERRAINS = {
+    "city centre": Terrain(0.33, 460.0),
+    "suburbs": Terrain(0.22, 370.0),
+    "open country": Terrain(0.14, 270.0),
+    "open water": Terrain(0.10, 210.0),
+}
+
+
+@description
+class Leakage:
+    """How much a house leaks, where, and which model makes infiltration of it.
+
+    The amount is given once: by `House.ach50`, by `cfm50` or by `effective_area`; the exponent of
+    the line between the three is `House.leakage_exponent`.
+
+    The enhanced model takes the coefficients that ASHRAE tabulates for the number of storeys.
+    Where a flue, a distribution of the leaks or an eaves height is given, it computes them by the
+    equations that the tables come from (AIM-2: Walker & Wilson 1998). Where `terrain` is given,
+    the station's wind is carried to eaves height over it; else by the tabulated multiplier.
+
+    The basic model has all of this in its own coefficients, and takes none of it.
+    """
+
+    cfm50: float | None = quantity(
+        "m3/s", "flow at 50 Pa, from a blower door", default=None, at_least=0.0, at_most=20.0,
+        optional=True,
+    )  # fmt: skip
+    effective_area: float | None = quantity(
+        "m2", "effective leakage area at 4 Pa, discharge coefficient 1", default=None,
+        at_least=0.0, at_most=2.0, optional=True,
+    )  # fmt: skip
+    model: str = choice("infiltration model of ASHRAE", "enhanced", "basic", default="enhanced")
+    ceiling_share: float | None = quantity(
+        "fraction", "leaks of the ceiling over all leaks; left out, by the number of storeys",
+        default=None, at_least=0.0, at_most=1.0, optional=True,
+    )  # fmt: skip
+    floor_share: float | None = quantity(
+        "fraction", "leaks at floor level over all leaks; left out, by the number of storeys",
+        default=None, at_least=0.0, at_most=1.0, optional=True,
+    )  # fmt: skip
+    flue_share: float = quantity(
+        "fraction", "an open flue or chimney over all leaks", default=0.0, at_least=0.0,
+        at_most=0.6,
+    )  # fmt: skip
+    flue_height: float | None = quantity(
+        "m", "top of the flue over the ground floor; left out, 2 m over the eaves", default=None,
+        above=0.0, at_most=40.0, optional=True,
+    )  # fmt: skip
+    flue_shelter: float = quantity(
+        "fraction", "shelter factor of the flue's top, 1 if nothing is as high", default=1.0,
+        at_least=0.0, at_most=1.0,
+    )  # fmt: skip
+    foundation: str = choice(
+        "what is under the ground floor, for the wind on it", "slab or basement", "crawl space",
+        default="slab or basement",
+    )  # fmt: skip
+    eaves_height: float | None = quantity(
+        "m", "eaves over the ground floor; left out, the height of all storeys", default=None,
+        above=1.5, at_most=30.0, optional=True,
+    )  # fmt: skip
+    terrain: str = choice(
+        "country around the house, for the wind at its eaves", "as tabulated", *TERRAINS,
+        default="as tabulated",
+    )  # fmt: skip
+    station_terrain: str = choice(
+        "country around the weather station", *TERRAINS, default="open country"
+    )
+    station_height: float = quantity(
+        "m", "anemometer of the weather station over ground", default=10.0, above=1.0, at_most=200.0
+    )
+
+    def __attrs_post_init__(self) -> None:
+        where = type(self).__name__
+        if self.cfm50 is not None and self.effective_area is not None:
+            raise InputError(
+                f"{where}.effective_area",
+                f"{self.effective_area:g} m2 beside a cfm50",
+                "one of cfm50 and effective_area",
+            )
+        shares = (self.ceiling_share or 0.0) + (self.floor_share or 0.0) + self.flue_share
+        if shares > 1.0 + 1e-12:
+            raise InputError(
+                f"{where}.ceiling_share",
+                f"ceiling, floor and flue that come to {shares:g}",
+                "shares that come to at most 1, the walls having the rest",
+            )
+        if self.model == "basic":
+            for name, none in (
+                ("ceiling_share", None), ("floor_share", None), ("flue_share", 0.0),
+                ("eaves_height", None), ("terrain", "as tabulated"),
+                ("foundation", "slab or basement"),
+            ):  # fmt: skip
+                if getattr(self, name) != none:
+                    raise InputError(
+                        f"{where}.{name}", getattr(self, name),
+                        "the enhanced model; the basic one has this in its coefficients",
+                    )  # fmt: skip
+
+    @property
+    def tabulated(self) -> bool:
+        """Whether the tabulated coefficients of the enhanced model hold."""
+        return self.flue_share == 0.0 and (
+            self.ceiling_share is self.floor_share is self.eaves_height is None
+        )
+
+
+@description
+class ExhaustFan:
+    """A fan that draws room air out for some time of the day, and outdoor air in through leaks.
+
+    In an hour that has some of its time, it runs from the hour's start. Its motor stands in the
+    air that leaves: its power is metered with the ventilation's fans and heats nothing.
+    """
+
+    airflow: float = quantity("m3/s", "air drawn out", at_least=0.0, at_most=2.0)
+    runtime: float = quantity("s", "time a day", at_least=0.0, at_most=86400.0)
+    schedule: tuple[float, ...] = profile(
+        "shape of its time, by hour; left out, the evening from 18 to 22 o'clock",
+        default=(0,) * 18 + (1,) * 4 + (0,) * 2,
+    )
+    fan_power: float = quantity(
+        "W/(m3/s)", "power of the fan per air flow", default="0.3 W/cfm", at_least=0.0
+    )
+
+    def __attrs_post_init__(self) -> None:
+        longest = max(self.share_of_hour)
+        if longest > 1.0 + 1e-9:
+            raise InputError(
+                f"{type(self).__name__}.runtime",
+                f"{self.runtime / 3600.0:g} h, of which {longest:.2f} h fall in one hour",
+                "a time that fits into the hours of its schedule",
+            )
+
+    @property
+    def share_of_hour(self) -> tuple[float, ...]:
+        """Share of each hour of the day for which it runs."""
+        return tuple(self.runtime / 86400.0 * shape for shape in self.schedule)
+
+
+@description
+class Exhausts:
+    """Fans that unbalance the house by the hour. What a dryer's motor and heater draw is the
+    household's, so that `fan_power` of a dryer is best 0."""
+
+    dryer: ExhaustFan | None = part(
+        ExhaustFan, "clothes dryer that is vented outdoors", default=None, optional=True
+    )
+    range_hood: ExhaustFan | None = part(
+        ExhaustFan, "range hood that is vented outdoors", default=None, optional=True
+    )
+    bath_fans: ExhaustFan | None = part(
+        ExhaustFan, "bath fans, taken together", default=None, optional=True
+    )
+
+    @property
+    def fans(self) -> tuple[ExhaustFan | None, ...]:
+        """In the order of the engine."""
+        return self.dryer, self.range_hood, self.bath_fans

@@ -1,0 +1,370 @@
+"""People: who is at home when, what heat and water they give off, and which windows they open."""
+
+import datetime
+import re
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, hours_between, profile, quantity
+
+EXPECTED_MOISTURE = 2.2 / 86400.0
+"""Our expected household moisture per person, kg/s."""
+
+DESIGN_MOISTURE = {1: 8.0, 2: 12.0, 3: 14.0, 4: 15.0}
+"""Residential design moisture of ASHRAE 160, L/day by bedrooms (a bedroom more, 1 L/day more), for
+one occupant more than bedrooms; from memory."""
+
+
+def design_moisture(bedrooms: float) -> float:
+    """Household moisture for the mould check, kg/s (ASHRAE 160, `DESIGN_MOISTURE`).
+
+    It is meant to be seldom exceeded, about twice what families emit: a `Gains.moisture` for the
+    check of a design, not for what a season costs.
+
+    Parameters
+    ----------
+    bedrooms : float
+        None counts as one.
+
+    Examples
+    --------
+    >>> round(design_moisture(3) * 86400.0, 1), round(design_moisture(6) * 86400.0, 1)
+    (14.0, 17.0)
+    """
+    rooms = max(round(bedrooms), 1)
+    return (DESIGN_MOISTURE[min(rooms, 4)] + max(rooms - 4, 0)) / 86400.0
+
+
+class Activity(NamedTuple):
+    """Heat of one person, W: sensible, and latent in the vapour of breath and skin."""
+
+    sensible: float
+    latent: float
+
+
+ACTIVITIES = {
+    "asleep": Activity(50.0, 25.0),
+    "seated": Activity(70.0, 35.0),
+    "light work": Activity(75.0, 55.0),
+    "housework": Activity(80.0, 80.0),
+    "exercise": Activity(210.0, 315.0),
+}
+"""After ASHRAE Fundamentals ch. 18, heat gain from occupants (seated; office work; light bench
+work; athletics), from memory; asleep: our own figure at 0.7 met."""
+LATENT_PER_KG = 2.43e6
+"""Evaporation at skin temperature, by which latent heat is vapour, J/kg."""
+
+
+@description
+class Gains:
+    """People and what they do: heat and water vapour by the hour, the same every day.
+
+    The default for appliances and lights, with three people, comes to the internal gains of a
+    three-bedroom reference home of ANSI/RESNET/ICC 301 of 186 m2 (2000 ft2), sensible share 0.8,
+    from memory.
+    """
+
+    occupants: float = quantity("count", "people", default=3.0, at_least=0.0)
+    sensible_per_person: float = quantity(
+        "W", "sensible heat of a person at rest or light work", default=70.0, at_least=0.0
+    )
+    presence: tuple[float, ...] = profile(
+        "share of the people at home, by hour",
+        default=(1,) * 7 + (0.9, 0.6, 0.4, 0.4, 0.4, 0.5, 0.4, 0.4, 0.5, 0.6, 0.8, 0.9) + (1,) * 5,
+    )
+    home_fraction: float = quantity(
+        "fraction", "share of the day at home", default=0.75, at_least=0.0, at_most=1.0
+    )
+    moisture: float | None = quantity(
+        "kg/s",
+        "all household moisture: people, cooking, bathing, washing, plants; left out, "
+        "2.2 kg a day for each person, an expected rate (families emit about half to one and a "
+        "half times that; the design rates of ASHRAE 160 are about twice it)",
+        default=None,
+        at_least=0.0,
+        optional=True,
+    )
+    moisture_profile: tuple[float, ...] = profile(
+        "shape of the household's moisture, by hour",
+        default=(0.7,) * 6
+        + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5)
+        + (0.6, 0.9, 1.5, 2.0, 1.6, 1.2, 1.3, 1.0, 0.8),
+    )  # fmt: skip
+    plugs_and_lights: float = quantity(
+        "W", "mean sensible gain of appliances and lights", default=600.0, at_least=0.0
+    )
+    plugs_profile: tuple[float, ...] = profile(
+        "shape of appliances and lights, by hour",
+        default=(0.6,) * 6
+        + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8)
+        + (0.9, 1.1, 1.5, 1.7, 1.7, 1.6, 1.4, 1.1, 0.8),
+    )  # fmt: skip
+    plugs_by_month: tuple[float, ...] = profile(
+        "shape of appliances and lights through the year, by month, such as lights in winter",
+        default=(1.0,) * 12,
+        each="month",
+        start="January",
+    )
+
+
+def _shares(values: Any, instance: Any, field: Any) -> tuple[float, ...]:
+    """24 numbers from 0 to 1."""
+    where = f"{type(instance).__name__}.{field.name}"
+    accepted = "24 numbers from 0 to 1, one an hour from midnight"
+    try:
+        numbers = tuple(float(x) for x in values)
+    except (TypeError, ValueError):
+        raise InputError(where, values, accepted) from None
+    if len(numbers) != 24 or not all(0.0 <= x <= 1.0 for x in numbers):
+        raise InputError(where, values, accepted)
+    return numbers
+
+
+def _span(text: Any, where: str) -> str:
+    """Two days, such as "07-04 to 07-18"."""
+    accepted = "two days such as '07-04 to 07-18' or '2026-07-04 to 2026-07-18'"
+    match = re.fullmatch(r"((?:\d{4}-)?\d\d-\d\d) to ((?:\d{4}-)?\d\d-\d\d)", str(text).strip())
+    if match is None or len(match[1]) != len(match[2]):
+        raise InputError(where, text, accepted)
+    for day in match.groups():
+        try:
+            # A leap year knows every day that there is.
+            datetime.date.fromisoformat(day if len(day) > 5 else f"2000-{day}")
+        except ValueError:
+            raise InputError(where, text, accepted) from None
+    if len(match[1]) > 5 and match[1] > match[2]:
+        raise InputError(where, text, accepted + ", the first one first")
+    return str(text).strip()
+
+
+def _spans(values: Any, instance: Any, field: Any) -> tuple[str, ...]:
+    where = f"{type(instance).__name__}.{field.name}"
+    if isinstance(values, str) or not hasattr(values, "__iter__"):
+        raise InputError(where, values, "a list of days, such as ['07-04 to 07-18']")
+    return tuple(_span(text, where) for text in values)
+
+
+def _day(value: Any, instance: Any, field: Any) -> str:
+    text = value.isoformat() if isinstance(value, datetime.date) else value
+    try:
+        datetime.date.fromisoformat(text if re.match(r"\d{4}-", text) else f"2000-{text}")
+    except (TypeError, ValueError):
+        raise InputError(
+            f"{type(instance).__name__}.{field.name}",
+            value,
+            "a day such as '07-04' or '2026-07-04'",
+        ) from None
+    return str(text)
+
+
+def _spans_field(help: str) -> Any:
+    return attrs.field(
+        default=(),
+        converter=attrs.Converter(_spans, takes_self=True, takes_field=True),
+        metadata={"help": help},
+    )
+
+
+def _shares_field(help: str, default: tuple[float, ...]) -> Any:
+    return attrs.field(
+        default=default,
+        converter=attrs.Converter(_shares, takes_self=True, takes_field=True),
+        metadata={"help": help, "profile": True},
+    )
+
+
+@description
+class Party:
+    """Guests on one day of the year, beside the people who live there."""
+
+    day: str = attrs.field(
+        converter=attrs.Converter(_day, takes_self=True, takes_field=True),
+        metadata={"help": "the day", "accepted": "'MM-DD' or 'YYYY-MM-DD'"},
+    )
+    guests: float = quantity("count", "people beside the household", above=0.0, at_most=500)
+    start: float = quantity("count", "hour of the day", default=18.0, at_least=0.0, below=24.0)
+    hours: float = quantity("count", "how long, within the day", default=5.0, above=0.0, at_most=24)
+    activity: str = choice("what they do", *ACTIVITIES, default="light work")
+
+
+def _parties(values: Any, instance: Any) -> tuple[Party, ...]:
+    where = f"{type(instance).__name__}.parties"
+    if not isinstance(values, list | tuple) or not all(isinstance(x, Party) for x in values):
+        raise InputError(where, values, "a list of Party")
+    for one in values:
+        if one.start + one.hours > 24.0:
+            raise InputError(
+                where, f"{one.hours:g} hours from {one.start:g} h", "an end by midnight"
+            )
+    return tuple(values)
+
+
+@description
+class Occupancy:
+    """Who is at home when, and what they do.
+
+    It takes the place of `Gains.presence`, `Gains.home_fraction` and `Gains.sensible_per_person`.
+    `Gains.moisture` (or the expected rate) stays what the household emits on the mean day of a week
+    in which people live there; this says when. From it come first the people themselves by
+    activity, the showers and the cooking; what is left (washing, drying, plants) follows
+    `Gains.moisture_profile` and is spread over the hours in which anyone is at home. Guests come on
+    top. While nobody stays there is none of it, and of appliances and lights what
+    `empty_plugs` says.
+
+    Week-days are those of the weather's own dates: in a typical year, whose months come from
+    different years, they are only as good as any.
+    """
+
+    weekday: tuple[float, ...] = _shares_field(
+        "share of the people at home on Monday to Friday, by hour",
+        (1.0,) * 7 + (0.8, 0.4) + (0.2,) * 6 + (0.4, 0.5, 0.7, 0.9) + (1.0,) * 5,
+    )
+    weekend: tuple[float, ...] = _shares_field(
+        "the same on Saturday and Sunday",
+        (1.0,) * 9 + (0.8, 0.7, 0.6, 0.7, 0.6, 0.5, 0.5, 0.6, 0.8, 0.9) + (1.0,) * 5,
+    )
+    sleep_from: float = quantity("count", "hour of the day", default=23.0, at_least=0.0, below=24.0)
+    sleep_until: float = quantity("count", "hour of the day", default=7.0, at_least=0.0, below=24.0)
+    activity: str = choice("what people awake at home do", *ACTIVITIES, default="light work")
+    vacations: tuple[str, ...] = _spans_field(
+        "days away, the first and the last counted, such as ['07-04 to 07-18']"
+    )
+    stays: tuple[str, ...] = _spans_field(
+        "for a house that is let: the day of arrival and that of departure of each stay; the house "
+        "is empty between them. None: lived in all the year"
+    )
+    check_in: float = quantity(
+        "count", "hour of arrival for a stay", default=16.0, at_least=0.0, below=24.0
+    )
+    check_out: float = quantity(
+        "count", "hour of departure from one", default=11.0, at_least=0.0, below=24.0
+    )
+    empty_plugs: float = quantity(
+        "fraction", "appliances and lights while nobody stays, of their ordinary mean",
+        default=0.3, at_least=0.0, at_most=1.0,
+    )  # fmt: skip
+    shower_water: float = quantity(
+        "kg", "vapour of one shower that is left in the house", default=0.25, at_least=0.0
+    )
+    shower_time: float = quantity("s", "one shower", default="8 min", above=0.0)
+    showers: float = quantity("count", "a day and person", default=1.0, at_least=0.0, at_most=10)
+    shower_hour: float = quantity(
+        "count", "hour of the day at whose start they begin, one after the other", default=7.0,
+        at_least=0.0, at_most=23.0,
+    )  # fmt: skip
+    cooking_water: float = quantity(
+        "kg", "vapour of a day's main meal that the hood leaves", default=0.6, at_least=0.0
+    )
+    cooking_time: float = quantity(
+        "s", "how long it cooks", default="40 min", above=0.0, at_most=3600.0
+    )
+    cooking_hour: float = quantity(
+        "count", "hour of the day at whose start it begins", default=18.0, at_least=0.0,
+        at_most=23.0,
+    )  # fmt: skip
+    parties: tuple[Party, ...] = attrs.field(
+        default=(),
+        converter=attrs.Converter(_parties, takes_self=True),
+        metadata={"help": "days with guests", "part": Party, "many": True},
+    )
+
+    def __attrs_post_init__(self) -> None:
+        for name in ("shower_hour", "cooking_hour"):
+            if getattr(self, name) % 1.0:
+                raise InputError(
+                    f"{type(self).__name__}.{name}", getattr(self, name), "a whole hour"
+                )
+
+    def stayed_in(self, index: pd.DatetimeIndex) -> NDArray[np.bool_]:
+        """Whether the house is lived in, by hour of `index`: no vacation, and within a stay."""
+        lived = np.zeros(len(index), dtype=bool) if self.stays else np.ones(len(index), dtype=bool)
+        for text in self.stays:
+            lived |= _within(index, text, self.check_in, self.check_out)
+        for text in self.vacations:
+            lived &= ~_within(index, text, 0.0, 24.0)
+        return lived
+
+    def asleep(self, hour: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Whether people at home sleep, by hour of the day."""
+        return hours_within(hour, self.sleep_from, self.sleep_until)
+
+
+def hours_within(hour: NDArray[np.int64], start: float, end: float) -> NDArray[np.bool_]:
+    """Whether the middle of each hour lies between two hours of the day, over midnight or not."""
+    middle = hour + 0.5
+    if start <= end:
+        return (middle >= start) & (middle < end)
+    return (middle >= start) | (middle < end)
+
+
+def _within(
+    index: pd.DatetimeIndex, text: str, first_hour: float, last_hour: float
+) -> NDArray[np.bool_]:
+    """Hours whose middle lies between an hour of a first and one of a last day."""
+    first, last = text.split(" to ")
+    middle = index.hour + index.minute / 60.0 + 0.5
+    if len(first) > 5:
+        days = (index.normalize() - pd.Timestamp(first)).days
+        length = (pd.Timestamp(last) - pd.Timestamp(first)).days
+        at = np.asarray(24.0 * days + middle)
+        return (at >= first_hour) & (at < 24.0 * length + last_hour)
+    at = np.asarray(24.0 * (31 * index.month + index.day) + middle)
+    start, end = (
+        24.0 * (31 * int(day[:2]) + int(day[3:])) + hour
+        for day, hour in ((first, first_hour), (last, last_hour))
+    )
+    if start <= end:
+        return (at >= start) & (at < end)
+    return (at >= start) | (at < end)
+
+
+def on_day(index: pd.DatetimeIndex, day: str) -> NDArray[np.bool_]:
+    """Whether each hour is of a day, 'MM-DD' or 'YYYY-MM-DD'."""
+    return np.asarray(index.strftime("%m-%d" if len(day) == 5 else "%Y-%m-%d") == day)
+
+
+@description
+class WindowOpening:
+    """Windows that people open on mild days.
+
+    People look once an hour, at its start, and open while the house is lived in, the hour is within
+    `hours` and it is mild outdoors, from `low` to `high`; by the rule `temperature` only if the room
+    is also above `indoor_above` and outdoors at least 1 K cooler than the room; by `dew point` only
+    if, besides, the outdoor dew point is below `dew_point`; by `habit` whatever the room is.
+    The machines know nothing of it: what they then do for the outdoors is what they would do.
+    """
+
+    rule: str = choice(
+        "by what people decide", "temperature", "habit", "dew point", default="temperature"
+    )
+    area: float = quantity(
+        "m2", "open area through which air comes in; as much lets it out", default=0.5, above=0.0
+    )
+    height: float = quantity(
+        "m", "from the middle of the openings that let air in to the neutral level", default=0.5,
+        at_least=0.0,
+    )  # fmt: skip
+    low: float = quantity("degC", "outdoors, from which windows are opened", default=16.0)
+    high: float = quantity("degC", "outdoors, up to which they are", default=25.0)
+    indoor_above: float = quantity("degC", "room, from which they are, but by habit", default=23.0)
+    dew_point: float = quantity(
+        "degC", "outdoors, below which they are, by dew point", default=13.0
+    )
+    hours: tuple[float, ...] = hours_between(
+        "hours of the day, local standard time, from and to, in which people do so",
+        default=(7.0, 22.0),
+        example="[7, 22], over midnight or not",
+    )
+
+    def __attrs_post_init__(self) -> None:
+        if self.high <= self.low:
+            raise InputError(
+                f"{type(self).__name__}.high",
+                f"{self.high:.1f} degC",
+                f"a temperature above the low one, {self.low:.1f} degC",
+            )

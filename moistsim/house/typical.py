@@ -1,0 +1,139 @@
+"""A whole house from ten fields: what a house of its year, climate and kind usually is.
+
+The figures are our own round ones after common practice and the energy codes of their years in the
+United States; no source. Every one of them can be replaced.
+"""
+
+from typing import Any, NamedTuple
+
+import attrs
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, quantity
+
+
+class Practice(NamedTuple):
+    """How houses of some years were built in a climate."""
+
+    wall_u: float
+    """W/(m2 K), as the next ones."""
+    roof_u: float
+    floor_u: float
+    """Of a floor over a space; a slab is the same in all years."""
+    window_u: float
+    window_shgc: float
+    window_incidence: str
+    ach50: float
+
+
+CLIMATES = ("hot", "mixed", "cold")
+SLAB_U = 0.3
+"""A slab with its soil, W/(m2 K)."""
+PRACTICE = {
+    # First year: by climate. Walls without insulation, single glass; a little in the cold.
+    1900: (
+        Practice(1.40, 0.50, 1.5, 6.0, 0.75, "one pane", 12.0),
+        Practice(1.40, 0.45, 1.5, 5.0, 0.70, "one pane", 12.0),
+        Practice(0.60, 0.35, 1.5, 3.0, 0.65, "two panes", 10.0),
+    ),
+    # Filled stud walls; double glass first where it is cold.
+    1980: (
+        Practice(0.50, 0.25, 0.5, 5.5, 0.70, "one pane", 8.0),
+        Practice(0.50, 0.22, 0.5, 3.0, 0.65, "two panes", 8.0),
+        Practice(0.40, 0.18, 0.5, 2.8, 0.60, "two panes", 6.0),
+    ),
+    # Low-emissivity glass.
+    2000: (
+        Practice(0.47, 0.20, 0.3, 3.0, 0.40, "two panes", 5.0),
+        Practice(0.47, 0.18, 0.3, 2.3, 0.40, "two panes", 5.0),
+        Practice(0.34, 0.15, 0.3, 2.0, 0.40, "two panes", 4.0),
+    ),
+    # Blower doors in the codes.
+    2012: (
+        Practice(0.45, 0.18, 0.3, 2.0, 0.25, "two panes", 4.0),
+        Practice(0.34, 0.14, 0.3, 1.9, 0.30, "two panes", 3.0),
+        Practice(0.27, 0.12, 0.2, 1.7, 0.40, "two panes", 2.5),
+    ),
+}
+"""By the first year of a class, for the three climates."""
+
+
+@description
+class TypicalHouse:
+    """The ten fields of `House.typical`."""
+
+    floor_area: float = quantity("m2", "conditioned floor, all storeys", above=0, at_most=5000)
+    storeys: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
+    year: float = quantity("count", "in which it was built, or last renewed", default=2000.0)
+    climate: str = choice(
+        "hot (no winter to speak of), mixed, cold (winter decides)", *CLIMATES, default="mixed"
+    )
+    glazing_ratio: float = quantity(
+        "fraction", "window area over gross wall, all sides", default=0.15, at_least=0.0,
+        at_most=0.95,
+    )  # fmt: skip
+    orientation: float = quantity(
+        "deg", "compass bearing that the front faces", default=180.0, at_least=0, below=360
+    )
+    foundation: str = choice(
+        "what is under the floor", "slab", "crawl space", "sealed crawl space", "basement",
+        default="slab",
+    )  # fmt: skip
+    construction: str = choice(
+        "thermal mass (`house.CONSTRUCTION`); left out, light over a crawl space and else medium",
+        "light", "medium", "heavy",
+        default=attrs.Factory(lambda self: "light" if "crawl" in self.foundation else "medium", True),
+    )  # fmt: skip
+    ach50: float | None = quantity(
+        "1/hour", "air changes an hour at 50 Pa; left out, by year and climate", default=None,
+        at_least=0, at_most=60, optional=True,
+    )  # fmt: skip
+    occupants: float = quantity("count", "people", default=3.0, at_least=0.0)
+
+    def __attrs_post_init__(self) -> None:
+        first, last = min(PRACTICE), 2100
+        if not first <= self.year <= last or self.year % 1.0:
+            raise InputError(
+                f"{type(self).__name__}.year", self.year, f"a whole year from {first} to {last}"
+            )
+
+    @property
+    def practice(self) -> Practice:
+        """How houses of its year and climate were built."""
+        first = max(year for year in PRACTICE if year <= self.year)
+        return PRACTICE[first][CLIMATES.index(self.climate)]
+
+    def fields(self) -> dict[str, Any]:
+        """Fields of `House` and, as tables within, of its parts, as a scenario file holds them."""
+        practice = self.practice
+        raised = self.foundation != "slab"
+        return {
+            "floor_area": self.floor_area,
+            "storeys": self.storeys,
+            "ach50": practice.ach50 if self.ach50 is None else self.ach50,
+            "gains": {"occupants": self.occupants},
+            "envelope": {
+                "orientation": self.orientation,
+                "wall_u": practice.wall_u,
+                "roof_u": practice.roof_u,
+                "floor_u": practice.floor_u if raised else SLAB_U,
+                "window_u": practice.window_u,
+                "window_shgc": practice.window_shgc,
+                "window_incidence": practice.window_incidence,
+                **{
+                    f"window_fraction_{side}": self.glazing_ratio
+                    for side in ("front", "back", "left", "right")
+                },
+                "construction": self.construction,
+                "foundation": {"kind": self.foundation},
+            },
+        }
+
+
+def replaced(usual: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    """`usual` with what is `given` in its place, table by table within tables."""
+    merged = {**usual, **given}
+    for name, value in given.items():
+        if isinstance(usual.get(name), dict) and isinstance(value, dict):
+            merged[name] = replaced(usual[name], value)
+    return merged

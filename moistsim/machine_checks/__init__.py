@@ -1,0 +1,39 @@
+"""Machines by themselves: a coil on the bench, and what gauges show."""
+
+from moistsim.machine_checks import commissioning
+from moistsim.machine_checks.bench import coil_bench
+from moistsim.machine_checks.commissioning import (
+    AMPS_BAND,
+    BLOWER_BAND,
+    CONDENSATE_BAND,
+    DEHUMIDIFIER_VOLTAGE,
+    REASONS,
+    RISE_BAND,
+    SUPPLY_BAND,
+    WET_BULB_BAND,
+    Amps,
+    Expected,
+    Refused,
+    Rig,
+    Today,
+    today,
+)
+
+__all__ = [
+    "AMPS_BAND",
+    "Amps",
+    "BLOWER_BAND",
+    "CONDENSATE_BAND",
+    "DEHUMIDIFIER_VOLTAGE",
+    "Expected",
+    "REASONS",
+    "RISE_BAND",
+    "Refused",
+    "Rig",
+    "SUPPLY_BAND",
+    "Today",
+    "WET_BULB_BAND",
+    "coil_bench",
+    "commissioning",
+    "today",
+]

@@ -1,0 +1,222 @@
+"""A coil on a bench: air that never changes, a compressor that cycles by the clock.
+
+What a room hides, because it answers, shows here: how much of the water that a coil takes from the
+air goes down the drain, and how much the idle coil gives back.
+"""
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.controls import Calls
+from moistsim.core.compiled import compiled
+from moistsim.core.errors import InputError
+from moistsim.core.units import to_si
+from moistsim.engine import (
+    CONDENSATE_ENTHALPY,
+    AirHandlerParameters,
+    DehumidifierParameters,
+    State,
+    air_handler_parameters,
+    dehumidifier_parameters,
+    load,
+    obey,
+    run_air_handler,
+    stage_table,
+)
+from moistsim.equipment import Cooling, Equipment
+
+RUNTIME_FRACTIONS = tuple(round(0.025 * k, 3) for k in range(2, 41))
+STEP = 10.0
+"""Longest step, s."""
+SETTLED = 1.0e-9
+"""Change of the water on the coil over a cycle, of what it can hold, below which cycles repeat."""
+MOST_CYCLES = 20_000
+
+WATER, RAMP = State._fields.index("coil_water"), State._fields.index("coil_ramp")
+STAGE, TIME = State._fields.index("cooling_stage"), State._fields.index("cooling_time")
+AIRFLOW = State._fields.index("airflow")
+APPARATUS = State._fields.index("apparatus_guess")
+
+
+@compiled
+def run_span(
+    cooling: float,
+    steps: int,
+    dt: float,
+    unit: AirHandlerParameters,
+    dryer: DehumidifierParameters,
+    stages: NDArray[np.float64],
+    t_out: float,
+    table: NDArray[np.float64],
+    sums: NDArray[np.float64],
+) -> None:
+    """Run the compressor, or rest it, for some steps in air that stays as it is.
+
+    Parameters
+    ----------
+    table : array
+        The state, in one row; only the air handler's part of it moves.
+    sums : array
+        Gains the enthalpy that the coil took from the air (J), the water that condensed, that
+        went back and that drained (kg); its last place becomes 1 if the coil frosts.
+    """
+    calls = Calls(cooling=cooling)
+    still = load(table, 0)
+    wet_bulb = air.wet_bulb(
+        still.zone_temperature, still.zone_humidity_ratio, air.STANDARD_PRESSURE, 17.0
+    )
+    for _ in range(steps):
+        state = load(table, 0)
+        running = obey(calls, state, unit, dryer, stages, t_out, False, state.zone_temperature)
+        stream = run_air_handler(
+            running, state, state.zone_temperature, state.zone_humidity_ratio, wet_bulb, unit, stages,
+            0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow, dt,
+        )  # fmt: skip
+        switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
+        table[0, WATER] = stream.coil_water
+        table[0, RAMP] = stream.coil_ramp
+        table[0, STAGE] = running.cooling
+        table[0, TIME] = dt if switched else state.cooling_time + dt
+        table[0, AIRFLOW] = running.airflow
+        table[0, APPARATUS] = stream.apparatus_guess
+        sums[0] += stream.total * dt
+        sums[1] += stream.condensed * dt
+        sums[2] += stream.reevaporated * dt
+        sums[3] += stream.drained * dt
+        sums[4] = max(sums[4], stream.frost)
+
+
+def coil_bench(
+    cooling: Cooling,
+    *,
+    stage: int | None = None,
+    temperature: float | str = "80 degF",
+    relative_humidity: float | str = "51.1 %",
+    outdoor_temperature: float | str = "95 degF",
+    cycles_per_hour: float = 3.0,
+    runtime_fractions: Iterable[float] = RUNTIME_FRACTIONS,
+) -> pd.DataFrame:
+    """Cycle an air conditioner by the clock in unchanging air until its cycles repeat.
+
+    On and off times are those of a thermostat on a one-mass room, N = 4 Nmax X (1 - X) cycles an
+    hour at runtime fraction X (NEMA DC 3, from memory), so that
+    on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan does what the machine's settings
+    say: `idle_airflow`, `fan_off_delay`, `off_cycle_airflow`. Minimum times and the lockout by
+    outdoor cold are passed by.
+
+    Parameters
+    ----------
+    cooling : Cooling
+        The machine.
+    stage : int, optional
+        Stage that cycles, from 1; by default the last.
+    temperature, relative_humidity, outdoor_temperature : float or str
+        Air that enters (degC, per cent, at sea level) and air outdoors (degC), or texts with
+        units. By default the rating point of AHRI 210/240.
+    cycles_per_hour : float
+        Nmax, the rate at half load.
+    runtime_fractions : iterable of float
+        X, above 0 to 1.
+
+    Returns
+    -------
+    DataFrame
+        One row a runtime fraction (the index): `on_min` and `off_min` (1 has no off time);
+        `condensed_kg_h`, `reevaporated_kg_h` and `drained_kg_h`, means over a whole cycle; `shr`,
+        the effective sensible heat ratio: of all that the coil took from the air in a cycle, less
+        what it gave back, the share that is no water removed. Fan heat is not in it.
+
+    Raises
+    ------
+    InputError
+        If a number is out of range, or the coil frosts in this air.
+    """
+    fractions = [to_si(x, "fraction", "coil_bench runtime_fractions") for x in runtime_fractions]
+    for x in fractions:
+        if not 0.0 < x <= 1.0:
+            raise InputError("coil_bench runtime_fractions", x, "fractions above 0 and at most 1")
+    rate = to_si(cycles_per_hour, "count", "coil_bench cycles_per_hour")
+    if not 0.1 <= rate <= 20.0:
+        raise InputError("coil_bench cycles_per_hour", rate, "from 0.1 to 20 cycles an hour")
+    number = len(cooling.stages) if stage is None else stage
+    if number not in range(1, len(cooling.stages) + 1):
+        raise InputError("coil_bench stage", stage, f"a stage from 1 to {len(cooling.stages)}")
+    t = to_si(temperature, "degC", "coil_bench temperature")
+    rh = to_si(relative_humidity, "percent", "coil_bench relative_humidity") / 100.0
+    t_out = to_si(outdoor_temperature, "degC", "coil_bench outdoor_temperature")
+    for where, value, low, high in (
+        ("temperature", t, 10.0, 40.0),
+        ("outdoor_temperature", t_out, -20.0, 55.0),
+        ("relative_humidity", 100.0 * rh, 1.0, 100.0),
+    ):
+        if not low <= value <= high:
+            unit_of = "%" if where == "relative_humidity" else "degC"
+            raise InputError(
+                f"coil_bench {where}",
+                f"{value:.1f} {unit_of}",
+                f"from {low:g} to {high:g} {unit_of}",
+            )
+
+    machines = Equipment(cooling=cooling)
+    unit = air_handler_parameters(machines)._replace(
+        minimum_on=0.0,
+        minimum_off=0.0,
+        low_outdoor_limit=-math.inf,
+        # The delay ends with a step, whose time is summed to within rounding.
+        fan_off_delay=(1.0 - 1.0e-9) * cooling.fan_off_delay,
+    )
+    w = air.humidity_ratio_at(t, rh, air.STANDARD_PRESSURE)
+    start = State(*(0.0 for _ in State._fields))._replace(
+        zone_temperature=t,
+        zone_humidity_ratio=w,
+        coil_water=unit.water_held,
+        cooling_time=math.inf,
+        heating_time=math.inf,
+        apparatus_guess=10.0,
+    )
+    fixed = (
+        unit, dehumidifier_parameters(machines), stage_table(cooling), t_out,
+    )  # fmt: skip
+    rows = []
+    for x in fractions:
+        table = np.array([start], dtype=float)
+        on = 900.0 / (rate * (1.0 - x)) if x < 1.0 else 3600.0
+        off = 900.0 / (rate * x) if x < 1.0 else 0.0
+        delay = min(cooling.fan_off_delay, off)
+        for _ in range(MOST_CYCLES):
+            sums, before = np.zeros(5), table[0, WATER]
+            for call, time in ((float(number), on), (0.0, delay), (0.0, off - delay)):
+                steps = math.ceil(time / STEP)
+                run_span(call, steps, time / max(steps, 1), *fixed, table, sums)
+            if abs(table[0, WATER] - before) <= SETTLED * unit.water_held:
+                break
+        else:
+            raise InputError(
+                "coil_bench runtime_fractions", x, "one at which the water on the coil settles"
+            )
+        enthalpy, condensed, returned, drained, frost = sums
+        if frost:
+            raise InputError(
+                "coil_bench temperature",
+                f"{t:.1f} degC at {100.0 * rh:.0f} %",
+                f"air in which the coil stays above its frost limit of {cooling.frost_limit:.1f} "
+                "degC",
+            )
+        latent = (condensed - returned) * air.vapour_enthalpy(t)
+        hours = (on + off) / 3600.0
+        rows.append(
+            {
+                "on_min": on / 60.0 if x < 1.0 else math.inf,
+                "off_min": off / 60.0,
+                "condensed_kg_h": condensed / hours,
+                "reevaporated_kg_h": returned / hours,
+                "drained_kg_h": drained / hours,
+                "shr": 1.0 - latent / (enthalpy - returned * CONDENSATE_ENTHALPY),
+            }
+        )
+    return pd.DataFrame(rows, index=pd.Index(fractions, name="runtime_fraction"))

@@ -1,0 +1,396 @@
+"""What the gauges should say today: each machine in steady state at the readings entered."""
+
+import math
+from typing import NamedTuple
+
+import attrs
+import numpy as np
+
+from moistsim import air
+from moistsim.controls import Calls, CallSet, Strategy
+from moistsim.core.errors import InputError
+from moistsim.core.units import to_si
+from moistsim.engine import (
+    COIL_FROST,
+    DEHUMIDIFIER_COLD,
+    NOT_INSTALLED,
+    OUTDOOR_COLD,
+    REHEAT_ALONE,
+    STRIPS_LOCKED_OUT,
+    Inlet,
+    Plant,
+    Running,
+    State,
+    Ventilating,
+    dry,
+    inlet_air,
+    locked_out,
+    obey,
+    parameters,
+    run_air_handler,
+    strip_power,
+    ventilate,
+)
+from moistsim.equipment import Equipment
+from moistsim.house import House
+
+VOLTAGE = 240.0
+"""Of machines where no strips say another, V."""
+DEHUMIDIFIER_VOLTAGE = 120.0
+COMPRESSOR_POWER_FACTOR, BLOWER_POWER_FACTOR = 0.95, 0.6
+"""Our own round figures: a compressor with its run capacitor and outdoor fan, and an electronically
+commutated blower without correction."""
+DEHUMIDIFIER_POWER_FACTOR = 0.95
+"""Our own round figure."""
+SUPPLY_BAND, WET_BULB_BAND = 1.5, 1.5
+"""Pass bands either way, K. These and the next are our own round figures: wide enough for a
+thermometer in a duct, narrow enough to show half the air or a lost charge."""
+RISE_BAND, AMPS_BAND, CONDENSATE_BAND, BLOWER_BAND = 0.10, 0.10, 0.15, 0.25
+"""Pass bands either way, of the value."""
+HEATING_RATING = (47.0 - 32.0) / 1.8
+"""Outdoors for which a heat pump's heating is told when it is warmer than anyone heats, degC."""
+HEATING_BELOW = 18.0
+"""Outdoors from which on that is so, degC."""
+HEATING_ROOM = (70.0 - 32.0) / 1.8
+"""Return air for which heating is then told, degC: that of the rating."""
+STEP = 60.0
+REASONS = {
+    OUTDOOR_COLD: "outdoors below the compressor's limit",
+    COIL_FROST: "the coil would frost",
+    REHEAT_ALONE: "reheat waits for the compressor",
+    STRIPS_LOCKED_OUT: "strips locked out",
+    DEHUMIDIFIER_COLD: "its air below the limit of frost",
+    NOT_INSTALLED: "not installed",
+}
+"""Refusals that can meet a machine after a long rest, in the words of a sheet."""
+
+
+@attrs.frozen
+class Today:
+    """The air that the installer reads."""
+
+    outdoor: float = (95.0 - 32.0) / 1.8
+    """degC."""
+    outdoor_rh: float = 45.0
+    """Per cent."""
+    indoor: float = (75.0 - 32.0) / 1.8
+    """Return air at the air handler, degC."""
+    indoor_rh: float = 50.0
+    """Per cent."""
+
+
+LIMITS = {
+    "outdoor": (-30.0, 50.0, "degC"),
+    "outdoor-rh": (5.0, 100.0, "percent"),
+    "indoor": (15.0, 35.0, "degC"),
+    "indoor-rh": (20.0, 90.0, "percent"),
+}
+"""What may be entered: outdoors where people live, indoors where an air conditioner is tested."""
+
+
+def today(**given: str | float | None) -> Today:
+    """The readings entered, checked.
+
+    Parameters
+    ----------
+    **given
+        `outdoor`, `outdoor_rh`, `indoor`, `indoor_rh`: numbers in SI or texts with a unit; None
+        for the default.
+
+    Raises
+    ------
+    InputError
+        If one is of another kind or out of range.
+    """
+    values = {}
+    for name, value in given.items():
+        if value is None:
+            continue
+        option = name.replace("_", "-")
+        low, high, unit = LIMITS[option]
+        number = to_si(value, unit, f"--{option}")
+        if not low <= number <= high:
+            accepted = (
+                f"from {low:g} to {high:g} %"
+                if unit == "percent"
+                else f"from {low:g} to {high:g} degC ({1.8 * low + 32:g} to {1.8 * high + 32:g} degF)"
+            )
+            raise InputError(f"--{option}", value, accepted)
+        values[name] = number
+    return Today(**values)
+
+
+class Amps(NamedTuple):
+    """Currents of the parts of an air handler and its outdoor unit, A."""
+
+    compressor: float
+    blower: float
+    strips: float
+
+    @property
+    def together(self) -> float:
+        return self.compressor + self.blower + self.strips
+
+
+@attrs.frozen
+class Expected:
+    """One thing that is made to run, and what it then shows."""
+
+    name: str
+    kind: str
+    """cooling, reheat, heating or strips."""
+    airflow: float
+    """Standard air, m3/s."""
+    return_temperature: float
+    return_wet_bulb: float
+    supply_temperature: float
+    supply_wet_bulb: float
+    strip_rise: float
+    """K."""
+    compressor: float
+    """With the outdoor fan, W."""
+    blower: float
+    """W."""
+    strips: float
+    """W."""
+    condensate: float
+    """To the drain once the coil is as wet as it gets, kg/s."""
+    outdoor: float
+    """degC."""
+    amps: Amps
+    held: bool
+    """Whether a performance curve is at its limit, beyond which it is not known."""
+
+    @property
+    def split(self) -> float:
+        """Return less supply dry bulb, K: above 0 in cooling, below 0 in heating."""
+        return self.return_temperature - self.supply_temperature
+
+
+@attrs.frozen
+class Refused:
+    """One thing that would not run today, and why."""
+
+    name: str
+    why: str
+
+
+@attrs.frozen
+class ExpectedDrying:
+    """The dehumidifier in the air that it takes today."""
+
+    inlet: float
+    """degC."""
+    condensate: float
+    """kg/s."""
+    power: float
+    """W."""
+    amps: float
+
+
+class Rig:
+    """The engine's own machines at a point that someone chooses, everything settled.
+
+    Parameters
+    ----------
+    house, machines, strategy
+        As for `simulate`.
+    pressure : float
+        Of the air, Pa.
+    hour, month : float
+        At which a lockout by the clock is looked at.
+    """
+
+    def __init__(
+        self,
+        house: House,
+        machines: Equipment,
+        strategy: Strategy,
+        pressure: float,
+        hour: float = 12.5,
+        month: float = 7.0,
+    ) -> None:
+        self.machines, self.pressure, self.hour, self.month = machines, pressure, hour, month
+        self.plant: Plant = parameters.plant(house, machines, strategy, STEP)
+        self.stages = parameters.stage_table(machines.cooling)
+        self.powers = np.array(machines.strips.powers if machines.strips else (), dtype=float)
+        self.voltage = machines.strips.voltage if machines.strips else VOLTAGE
+
+    def resting(self, t: float, rh: float) -> State:
+        """Every machine long idle in this room (degC, per cent)."""
+        start = parameters.initial_state(self.plant, t, 0.01 * rh, self.pressure)
+        return State(*(float(x) for x in start))
+
+    def running(self, calls: CallSet, air_now: Today) -> Running:
+        """What the machines make of calls that come after a long rest."""
+        return self._obeyed(calls, self.resting(air_now.indoor, air_now.indoor_rh), air_now)
+
+    def _obeyed(self, calls: CallSet, state: State, air_now: Today) -> Running:
+        closed = bool(locked_out(self.plant.unit, self.hour, self.month))
+        running: Running = obey(
+            calls, state, self.plant.unit, self.plant.dryer, self.stages, air_now.outdoor, closed,
+            self.inlet(air_now).temperature,
+        )  # fmt: skip
+        return running
+
+    def ventilating(self, air_now: Today, factor: float = 1.0) -> Ventilating:
+        """The ventilation's fans, in the first minute of an hour: those that run for a part of it
+        begin with it."""
+        first_minute = math.floor(self.hour) + 0.5 * STEP / 3600.0
+        going: Ventilating = ventilate(
+            self.plant.ventilation, factor, air_now.indoor, self._humidity_ratio(air_now),
+            air_now.outdoor, self._outdoor_ratio(air_now), self.pressure, first_minute, STEP,
+        )  # fmt: skip
+        return going
+
+    def inlet(self, air_now: Today) -> Inlet:
+        """The air that the dehumidifier takes."""
+        going = self.ventilating(air_now)
+        w_out = self._outdoor_ratio(air_now)
+        density = air.dry_air_density(air_now.outdoor, w_out, self.pressure)
+        taken: Inlet = inlet_air(
+            self.plant.dryer, air_now.indoor, self._humidity_ratio(air_now), air_now.outdoor,
+            w_out, going.supply * density, going.temperature, going.humidity_ratio,
+        )  # fmt: skip
+        return taken
+
+    def _humidity_ratio(self, air_now: Today) -> float:
+        rh = 0.01 * air_now.indoor_rh
+        return float(air.humidity_ratio_at(air_now.indoor, rh, self.pressure))
+
+    def _outdoor_ratio(self, air_now: Today) -> float:
+        rh = 0.01 * air_now.outdoor_rh
+        return float(air.humidity_ratio_at(air_now.outdoor, rh, self.pressure))
+
+    def expect(self, name: str, kind: str, calls: CallSet, air_now: Today) -> Expected | Refused:
+        """What calls show when the machines have followed them until nothing moves any more.
+
+        The compressor is at full capacity, the coil holds all the water that it can, every strip
+        stage that is called for is on. The return air is what was read at the air handler, behind
+        all that ducts leak in.
+
+        Parameters
+        ----------
+        name, kind
+            As in `Expected`.
+        calls : CallSet
+        air_now : Today
+        """
+        unit, t = self.plant.unit, air_now.indoor
+        rest = self.resting(t, air_now.indoor_rh)
+        running = self._obeyed(calls, rest, air_now)
+        for bit, why in REASONS.items():
+            if running.refused & bit:
+                return Refused(name, why)
+        settled = rest._replace(
+            cooling_stage=running.cooling,
+            coil_ramp=1.0,
+            coil_water=unit.water_held if running.cooling > 0.0 else 0.0,
+        )
+        strips = running.backup * len(self.powers) + running.reheat
+        power = float(strip_power(self.powers, strips)) if strips else 0.0
+        w = self._humidity_ratio(air_now)
+        wet_bulb = air.wet_bulb(t, w, self.pressure, t - 5.0)
+        stream = run_air_handler(
+            running, settled, t, w, wet_bulb, unit, self.stages, power, air_now.outdoor, self.pressure,
+            unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,
+        )  # fmt: skip
+        if stream.frost > 0.0:
+            return Refused(name, REASONS[COIL_FROST])
+        supply = float(air.temperature_at_enthalpy(stream.h_supply, stream.w_supply))
+        compressor = float(stream.compressor + stream.heat_pump_input)
+        return Expected(
+            name=name,
+            kind=kind,
+            airflow=running.airflow * unit.full_flow / air.STANDARD_DENSITY,
+            return_temperature=t,
+            return_wet_bulb=float(wet_bulb),
+            supply_temperature=supply,
+            supply_wet_bulb=float(air.wet_bulb(supply, stream.w_supply, self.pressure, supply)),
+            strip_rise=float(stream.strip_rise),
+            compressor=compressor,
+            blower=float(stream.fan),
+            strips=float(stream.strips),
+            condensate=float(stream.drained),
+            outdoor=air_now.outdoor,
+            amps=Amps(
+                compressor / (self.voltage * COMPRESSOR_POWER_FACTOR),
+                float(stream.fan) / (self.voltage * BLOWER_POWER_FACTOR),
+                float(stream.strips) / self.voltage,
+            ),
+            held=bool(stream.off_curve > 0.0),
+        )
+
+    def expect_drying(self, air_now: Today) -> ExpectedDrying | Refused:
+        """The dehumidifier, settled."""
+        inlet = self.inlet(air_now)
+        if inlet.temperature < self.plant.dryer.low_inlet_limit:
+            return Refused("dehumidifier", REASONS[DEHUMIDIFIER_COLD])
+        dried = dry(self.plant.dryer, 1.0, inlet, self.pressure)
+        power = float(dried.power)
+        return ExpectedDrying(
+            inlet=float(inlet.temperature),
+            condensate=float(dried.water),
+            power=power,
+            amps=power / (DEHUMIDIFIER_VOLTAGE * DEHUMIDIFIER_POWER_FACTOR),
+        )
+
+
+def cases(
+    machines: Equipment, together: dict[tuple[int, int], CallSet], hot_gas: bool, air_now: Today
+) -> list[tuple[str, str, CallSet, Today]]:
+    """All that is to be made to run: name, kind, calls, and the air in which it is told.
+
+    Each cooling stage alone; with each strip stage, and with hot gas, where the control ever runs
+    them together; heating, and strips alone. Heating on a day too warm for it is told for the
+    rating point.
+
+    Parameters
+    ----------
+    together : dict
+        Calls of a control by cooling stage and strip stages, as `Probe.together`: at which speed
+        the blower then runs.
+    """
+    rows: list[tuple[str, str, CallSet, Today]] = []
+    count = len(machines.cooling.stages) if machines.cooling else 0
+    strips = len(machines.strips.stages) if machines.strips else 0
+    most = max((j for _, j in together), default=0)
+
+    def staged(k: int) -> str:
+        return f"Cooling, stage {k}" if count > 1 else "Cooling"
+
+    for k in range(1, count + 1):
+        rows.append((staged(k), "cooling", Calls(cooling=float(k)), air_now))
+    for k in range(1, count + 1):
+        for j in range(1, most + 1):
+            calls = together.get((k, j)) or next(
+                (calls for (_, other), calls in together.items() if other == j), None
+            )
+            if calls is None:
+                continue
+            name = f"{staged(k)} + {_strips(j, strips)}"
+            speed = {"airflow": calls.airflow, "slow_down": calls.slow_down}
+            rows.append(
+                (name, "reheat", Calls(cooling=float(k), reheat=float(j), **speed), air_now)
+            )
+        if hot_gas:
+            calls = Calls(cooling=float(k), hot_gas=1.0)
+            rows.append((f"{staged(k)} + all hot gas", "reheat", calls, air_now))
+    cold = air_now if air_now.outdoor < HEATING_BELOW else attrs.evolve(
+        air_now, outdoor=HEATING_RATING, indoor=HEATING_ROOM
+    )  # fmt: skip
+    if machines.heating is not None:
+        rows.append(("Heat pump", "heating", Calls(heating=1.0), cold))
+        if strips:
+            rows.append(("Heat pump + all strips", "heating", Calls(heating=2.0), cold))
+    elif machines.furnace is not None:
+        rows.append(("Furnace", "heating", Calls(heating=1.0), cold))
+    elif strips:
+        rows.append(("Strips as heat", "heating", Calls(heating=1.0), cold))
+    return rows
+
+
+def _strips(j: int, count: int) -> str:
+    if count == 1:
+        return "strips"
+    return "strip stage 1" if j == 1 else f"strip stages 1–{j}"

@@ -1,0 +1,331 @@
+"""Prices by block, hour and season, and on demand: the parts of a tariff, and whether they hold
+every hour once."""
+
+import datetime
+import re
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, quantity, several
+
+WEEKDAYS, FREE_DAYS, EVERY_DAY = "weekdays", "weekends and holidays", "every day"
+QUARTERS = 96
+"""Of a day."""
+MOST_PRICE = 5.0
+"""USD/kWh; above what any household pays, so that 15 for 15 cents is no price."""
+
+
+# ---------------------------------------------------------------------- fields of words
+
+
+def words_field(
+    read: Callable[[str], object], accepted: str, help: str, example: str, **default: Any
+) -> Any:
+    """A field that is a list of texts, each of which `read` understands or raises ValueError."""
+
+    def convert(values: Any, instance: Any, field: Any) -> tuple[str, ...]:
+        where = f"{type(instance).__name__}.{field.name}"
+        if isinstance(values, str) or not hasattr(values, "__iter__"):
+            raise InputError(where, values, f"a list such as {example}")
+        texts = [v.isoformat() if isinstance(v, datetime.date) else v for v in values]
+        for text in texts:
+            try:
+                read(text)
+            except (ValueError, TypeError, AttributeError):
+                raise InputError(where, text, accepted) from None
+        return tuple(texts)
+
+    return attrs.field(
+        converter=attrs.Converter(convert, takes_self=True, takes_field=True),
+        metadata={"help": help, "accepted": f"a list such as {example}"},
+        **default,
+    )
+
+
+def _quarters_of(text: str) -> NDArray[np.intp]:
+    """Quarters of the day of "14:00 to 20:00", over midnight or not."""
+    match = re.fullmatch(r"(\d\d?):(\d\d) to (\d\d?):(\d\d)", text.strip())
+    if match is None:
+        raise ValueError(text)
+    hour, minute, last_hour, last_minute = (int(x) for x in match.groups())
+    start, end = 4 * hour + minute // 15, 4 * last_hour + last_minute // 15
+    if minute % 15 or last_minute % 15 or max(minute, last_minute) > 45 or start == end:
+        raise ValueError(text)
+    if max(start, end) > QUARTERS:
+        raise ValueError(text)
+    return np.arange(start, end if end > start else end + QUARTERS) % QUARTERS
+
+
+def _month_day(text: str) -> int:
+    """Day of a common year, from 0; February 29 is as the 28th."""
+    text = "02-28" if text == "02-29" else text
+    return datetime.date.fromisoformat(f"2001-{text}").timetuple().tm_yday - 1
+
+
+def _days_of(text: str) -> NDArray[np.intp]:
+    """Days of a common year of "06-01 to 09-30", over New Year or not."""
+    match = re.fullmatch(r"(\d\d-\d\d) to (\d\d-\d\d)", text.strip())
+    if match is None:
+        raise ValueError(text)
+    first, last = (_month_day(day) for day in match.groups())
+    return np.arange(first, last + 1 if last >= first else last + 366) % 365
+
+
+def _hours_field(help: str) -> Any:
+    return words_field(
+        _quarters_of,
+        "two different times of the day at quarters of an hour, such as '14:00 to 20:00'",
+        help,
+        "['14:00 to 20:00']",
+        default=(),
+    )
+
+
+def _name_field(help: str, **default: Any) -> Any:
+    def check(instance: Any, field: Any, value: Any) -> None:
+        if not isinstance(value, str) or not (value.strip() or default):
+            raise InputError(f"{type(instance).__name__}.{field.name}", value, "a name")
+
+    return attrs.field(validator=check, metadata={"help": help, "accepted": "a name"}, **default)
+
+
+def day_mask(hours: Iterable[str]) -> NDArray[np.bool_]:
+    """Quarters of a day that texts name; all where there are none."""
+    mask = np.zeros(QUARTERS, dtype=bool)
+    for text in hours:
+        mask[_quarters_of(text)] = True
+    return mask if mask.any() else ~mask
+
+
+# ---------------------------------------------------------------------- the parts of a tariff
+
+
+@description
+class RateTier:
+    """A block of a month's use and its price; those below it are used up first.
+
+    A block of which the month's days are not all covered, or in two seasons of the year, is in
+    proportion to its days.
+    """
+
+    price: float = quantity(
+        "USD/kWh", "of the use within the block", at_least=0.0, at_most=MOST_PRICE
+    )
+    up_to: float | None = quantity(
+        "kWh", "a month's use at which the block ends; left out for the last one alone",
+        default=None, above=0.0, optional=True,
+    )  # fmt: skip
+
+
+@description
+class RatePeriod:
+    """Hours of the day and their price, for time of use.
+
+    One that states neither hours nor days takes all that the others leave. Hours beyond midnight
+    belong to the day on which they fall.
+    """
+
+    name: str = _name_field("as on the bill, such as 'on peak'")
+    price: float = quantity(
+        "USD/kWh", "of the use in these hours", at_least=0.0, at_most=MOST_PRICE
+    )
+    hours: tuple[str, ...] = _hours_field("local civil time, from and to; none: all day")
+    days: str = choice("on which they are", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY)
+
+    @property
+    def takes_the_rest(self) -> bool:
+        """Whether it states neither hours nor days."""
+        return not self.hours and self.days == EVERY_DAY
+
+
+@description
+class RateSeason:
+    """A part of the year with prices of its own: one price, tiers or periods."""
+
+    name: str = _name_field("as on the bill, such as 'summer'")
+    days: tuple[str, ...] = words_field(
+        _days_of,
+        "two days of the year such as '06-01 to 09-30', the last one counted",
+        "first and last days",
+        "['06-01 to 09-30']",
+    )
+    price: float | None = quantity(
+        "USD/kWh", "of all use; left out beside tiers or periods", default=None, at_least=0.0,
+        at_most=MOST_PRICE, optional=True,
+    )  # fmt: skip
+    tiers: tuple[RateTier, ...] = several(RateTier, "blocks of a month's use, the first one first")
+    periods: tuple[RatePeriod, ...] = several(RatePeriod, "prices by time of use")
+
+    def __attrs_post_init__(self) -> None:
+        check_prices(self, ("price", "tiers", "periods"))
+
+
+@description
+class DemandCharge:
+    """A charge on the highest mean power that is bought in a month."""
+
+    price: float = quantity("USD/kW", "a month", at_least=0.0)
+    window: str = choice(
+        "clock time over which the power is averaged", "15 min", "60 min", default="15 min"
+    )
+    name: str = _name_field("as on the bill; may be left out", default="")
+    hours: tuple[str, ...] = _hours_field("local civil time in which it counts; none: all day")
+    days: str = choice("on which it counts", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY)
+    season: str = _name_field("name of the season in which it counts; left out: all", default="")
+    ratchet: float = quantity(
+        "fraction", "of the highest of the eleven months before, as far as the run has them, that "
+        "is billed at least", default=0.0, at_least=0.0, at_most=1.0,
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------------- checks that name names
+
+
+def check_prices(owner: Any, ways: tuple[str, ...]) -> None:
+    kind = type(owner).__name__
+    given = [way for way in ways if getattr(owner, way) not in (None, ())]
+    if len(given) != 1:
+        found = " and ".join(given) + " together" if given else "no prices"
+        raise InputError(
+            f"{kind}.{given[-1] if given else ways[0]}", found, "one of " + ", ".join(ways)
+        )
+    _check_tiers(owner.tiers, f"{kind}.tiers")
+    if owner.periods:
+        check_names(owner.periods, f"{kind}.periods")
+        periods_of_day(owner.periods, f"{kind}.periods")
+
+
+def check_names(parts: Iterable[Any], where: str) -> None:
+    names = [one.name for one in parts]
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(where, f"{name!r} twice", "names that differ")
+
+
+def _check_tiers(tiers: tuple[RateTier, ...], where: str) -> None:
+    below = 0.0
+    for k, tier in enumerate(tiers):
+        last = k == len(tiers) - 1
+        if tier.up_to is None:
+            if not last:
+                raise InputError(
+                    f"{where}[{k}].up_to", "nothing, though another tier comes after it",
+                    "where it ends, in kWh a month",
+                )  # fmt: skip
+        elif last:
+            raise InputError(
+                f"{where}[{k}].up_to", f"{tier.up_to:g} kWh, and no price of what is beyond",
+                "a last tier without up_to",
+            )  # fmt: skip
+        elif tier.up_to <= below:
+            raise InputError(
+                f"{where}[{k}].up_to", f"{tier.up_to:g} kWh",
+                f"more than the {below:g} kWh of the tier before it: tiers rise",
+            )  # fmt: skip
+        else:
+            below = tier.up_to
+
+
+def _clock(quarter: int) -> str:
+    return f"{quarter // 4:02d}:{quarter % 4 * 15:02d}"
+
+
+def _first_run(mask: NDArray[np.bool_]) -> tuple[int, int]:
+    first = int(np.argmax(mask))
+    rest = ~mask[first:]
+    return first, first + int(np.argmax(rest)) if rest.any() else len(mask)
+
+
+def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> NDArray[np.intp]:
+    """Position of the period of each quarter: a row for weekdays and one for free days.
+
+    Raises
+    ------
+    InputError
+        If a quarter belongs to no period or to two, with their names.
+    """
+    rest = [k for k, period in enumerate(periods) if period.takes_the_rest]
+    if len(rest) > 1:
+        found = (
+            " and ".join(repr(periods[k].name) for k in rest[:2]) + ", neither with hours or days"
+        )
+        raise InputError(where, found, "one such period, which takes what the others leave")
+    out = np.full((2, QUARTERS), rest[0] if rest else -1)
+    for row, days in enumerate((WEEKDAYS, FREE_DAYS)):
+        taken = np.full(QUARTERS, -1)
+        for k, period in enumerate(periods):
+            if period.takes_the_rest or period.days not in (EVERY_DAY, days):
+                continue
+            mask = day_mask(period.hours)
+            both = mask & (taken >= 0)
+            if both.any():
+                first, last = _first_run(both)
+                other = periods[int(taken[first])].name
+                raise InputError(
+                    where,
+                    f"{other!r} and {period.name!r} both on {days} from {_clock(first)} to "
+                    f"{_clock(last)}",
+                    "periods that hold each hour once",
+                )
+            taken[mask] = k
+        out[row] = np.where(taken >= 0, taken, out[row])
+        gap = out[row] < 0
+        if gap.any():
+            first, last = _first_run(gap)
+            raise InputError(
+                where,
+                f"no period on {days} from {_clock(first)} to {_clock(last)}",
+                "periods that hold each hour once; one without hours and days takes all others",
+            )
+    return out
+
+
+def day_of_year(index: pd.DatetimeIndex) -> NDArray[np.intp]:
+    """Day of a common year of each time, from 0; February 29 is as the 28th."""
+    day = index.day_of_year.to_numpy().astype(np.intp)
+    leap = index.is_leap_year & (day > 59)
+    return np.asarray(day - 1 - leap, dtype=np.intp)
+
+
+def season_of_day(seasons: tuple[RateSeason, ...], where: str = "seasons") -> NDArray[np.intp]:
+    """Position of the season of each day of a common year.
+
+    Raises
+    ------
+    InputError
+        If a day is in no season or in two, with their names.
+    """
+    out = np.full(365, -1)
+
+    def date(day: int) -> str:
+        return f"{datetime.date(2001, 1, 1) + datetime.timedelta(days=day):%m-%d}"
+
+    for k, season in enumerate(seasons):
+        for text in season.days:
+            days = np.zeros(365, dtype=bool)
+            days[_days_of(text)] = True
+            both = days & (out >= 0)
+            if both.any():
+                first, last = _first_run(both)
+                other = seasons[int(out[first])].name
+                raise InputError(
+                    where,
+                    f"{other!r} and {season.name!r} both from {date(first)} to {date(last - 1)}",
+                    "seasons that hold each day of the year once",
+                )
+            out[days] = k
+    gap = out < 0
+    if gap.any():
+        first, last = _first_run(gap)
+        raise InputError(
+            where,
+            f"no season from {date(first)} to {date(last - 1)}",
+            "seasons that hold each day of the year once",
+        )
+    return out

@@ -1,0 +1,206 @@
+"""Mould on a surface, from the temperature and the relative humidity there, hour by hour.
+
+The index runs from 0 (no growth) over 1 (seen under the microscope) and 3 (seen by eye) to 6 (the
+surface covered). It is a model of clean samples in a laboratory, fitted to constant conditions; on a
+wall it ranks one way of drying against another better than it foretells a spot.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from moistsim.core.errors import InputError, one_of
+
+
+class Sensitivity(NamedTuple):
+    """What a class of material does to the growth on pine sapwood."""
+
+    before: float
+    """Speed of growth up to index 1, of that on pine."""
+    after: float
+    """Speed from index 1 on, of that of pine below it."""
+    start: float
+    linear: float
+    quadratic: float
+    """Of the highest index that an RH lets grow: at the least RH, and how it rises from there."""
+    least_rh: float
+    """RH below which nothing grows at 20 degC or more, per cent."""
+    example: str
+
+
+SENSITIVITIES = {
+    "very sensitive": Sensitivity(1.0, 2.0, 1.0, 7.0, 2.0, 80.0, "untreated pine sapwood"),
+    "sensitive": Sensitivity(
+        0.578, 0.386, 0.3, 6.0, 1.0, 80.0, "planed spruce, paper-faced board, wood-based board"
+    ),
+    "medium resistant": Sensitivity(
+        0.072, 0.097, 0.0, 5.0, 1.5, 85.0, "concrete, plaster, mineral wool"
+    ),
+    "resistant": Sensitivity(0.033, 0.014, 0.0, 3.0, 1.0, 85.0, "glass, metal, polished plastics"),
+}
+"""Viitanen, Vinha, Salminen, Ojanen, Peuhkuri, Paajanen & Lähdesmäki (2010), Moisture and
+bio-deterioration risk of building materials and structures, J. Building Physics 33; from memory, as
+are the examples. The classes' wood species and surface terms are left at 0, which is the faster
+growth (spruce: by 15 per cent)."""
+
+HARDLY_DECLINES = 0.1
+"""Decline in dry hours over that of pine: ASHRAE 160-2016's figure where nothing better is known,
+from memory."""
+
+COLDEST, HOTTEST = 0.0, 50.0
+"""Between which mould grows, degC (Hukka & Viitanen 1999)."""
+
+CRITERION = 3.0
+"""ASHRAE 160-2016: the index stays below it."""
+
+THIRTY_DAY_RH, THIRTY_DAY_TEMPERATURES = 80.0, (5.0, 40.0)
+"""ASHRAE 160-2009 with its addendum a, from memory: the 30-day running mean of surface RH stays below
+80 per cent while that of the temperature is 5 to 40 degC."""
+
+CAUTIONS = (
+    "A mould index compares options on a surface that is described by a few numbers; it is no survey "
+    "of a house and no finding about health.",
+    "Where mould is seen or smelt, find and stop the water first: leaks, drains, wet ducts, "
+    "rising damp. Drying the air does not cure them.",
+    "Cleaning up can spread spores and uncover asbestos or lead paint: local codes and licensed "
+    "trades come first.",
+)
+"""To be said wherever the index is shown."""
+
+
+def critical_rh(temperature: ArrayLike, sensitivity: str = "very sensitive") -> NDArray[np.float64]:
+    """RH from which mould grows in the end, per cent, at a temperature, degC.
+
+    Hukka & Viitanen (1999), eq. 1: a cubic up to 20 degC and the class's least RH above.
+    """
+    t = np.asarray(temperature, float)
+    cubic = 100.0 + t * (-3.13 + t * (0.160 - t * 0.00267))
+    least = _of(sensitivity).least_rh
+    return np.where(t > 20.0, least, np.maximum(cubic, least))
+
+
+def weeks_to_index_1(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.float64]:
+    """Weeks of one temperature (degC) and RH (per cent) until index 1 on pine sapwood.
+
+    Viitanen (1997); Hukka & Viitanen (1999), eq. 3, resawn pine.
+    """
+    t, humid = np.asarray(temperature, float), np.asarray(rh, float)
+    return np.asarray(np.exp(-0.68 * np.log(t) - 13.9 * np.log(humid) + 66.02))
+
+
+def mould_index(
+    temperature: ArrayLike,
+    rh: ArrayLike,
+    sensitivity: str = "sensitive",
+    *,
+    decline: float = HARDLY_DECLINES,
+    start: float = 0.0,
+) -> NDArray[np.float64]:
+    """Mould index at the end of each hour.
+
+    Hukka & Viitanen (1999), A mathematical model of mould growth on wooden material, Wood Science
+    and Technology 33, with the classes of Viitanen et al. (2010): growth while the surface is
+    within 0 to 50 degC and above the critical RH, at a speed by temperature and RH, which fades
+    towards the highest index that this RH can bring; decline while it is dry, quick in the first six
+    hours, none until 24, slow from then on. Equations from memory.
+
+    Parameters
+    ----------
+    temperature : array_like (n,)
+        Of the surface, mean of each hour, degC.
+    rh : array_like (n,)
+        At the surface, per cent, 0 to 100.
+    sensitivity : str
+        One of `SENSITIVITIES`.
+    decline : float
+        Speed of decline over that of pine sapwood, 0 to 1.
+    start : float
+        Index before the first hour, 0 to 6.
+
+    Returns
+    -------
+    ndarray (n,)
+
+    Raises
+    ------
+    InputError
+        If the two differ in length, a value is not a number, RH is beyond 0 to 100, or a choice is
+        out of range.
+
+    Examples
+    --------
+    A month at 20 degC and 97 per cent on pine sapwood:
+
+    >>> float(mould_index([20.0] * 720, [97.0] * 720, "very sensitive")[-1].round(1))
+    4.7
+    """
+    kind = _of(sensitivity)
+    t, humid = np.atleast_1d(np.asarray(temperature, float)), np.asarray(rh, float)
+    if t.ndim != 1 or t.shape != humid.shape:
+        raise InputError(
+            "mould_index", f"temperatures of shape {t.shape} and RH of {humid.shape}",
+            "one temperature and one RH an hour",
+        )  # fmt: skip
+    for name, values, low, high in (
+        ("temperature", t, -100.0, 200.0), ("rh", humid, 0.0, 100.0),
+        ("decline", np.array([decline]), 0.0, 1.0), ("start", np.array([start]), 0.0, 6.0),
+    ):  # fmt: skip
+        bad = ~((values >= low) & (values <= high))
+        if bad.any():
+            at = int(np.argmax(bad))
+            raise InputError(
+                f"mould_index {name}[{at}]" if len(values) > 1 else f"mould_index {name}",
+                float(values[at]), f"a number from {low:g} to {high:g}",
+            )  # fmt: skip
+    critical = critical_rh(t, sensitivity)
+    grows = (t > COLDEST) & (t <= HOTTEST) & (humid >= critical)
+    # Where nothing grows, any condition with a logarithm will do.
+    an_hour = np.where(
+        grows,
+        1.0 / (168.0 * weeks_to_index_1(np.where(grows, t, 20.0), np.where(grows, humid, 80.0))),
+        0.0,
+    )
+    share = np.where(grows, (critical - humid) / (critical - 100.0 - 1e-9), 0.0)
+    highest = kind.start + share * (kind.linear - kind.quadratic * share)
+
+    index, dry = float(start), 0
+    out = []
+    for speed, top in zip(an_hour.tolist(), highest.tolist(), strict=True):
+        if speed > 0.0:
+            dry = 0
+            fading = 1.0 - math.exp(2.3 * (index - top))
+            if fading > 0.0:
+                index += speed * (kind.before if index < 1.0 else kind.after) * fading
+        else:
+            dry += 1
+            if dry <= 6:
+                index -= 0.00133 * decline
+            elif dry > 24:
+                index -= 0.000667 * decline
+            index = max(index, 0.0)
+        out.append(index)
+    return np.array(out)
+
+
+def thirty_day_rh(temperature: pd.Series, rh: pd.Series) -> pd.Series:
+    """30-day running mean of surface RH, per cent, in the hours in which that of the temperature is
+    within `THIRTY_DAY_TEMPERATURES`; empty for less than 30 days (ASHRAE 160-2009).
+
+    Parameters
+    ----------
+    temperature, rh : Series
+        By the hour, degC and per cent.
+    """
+    hours = 30 * 24
+    mean_t, mean_rh = (s.rolling(hours).mean() for s in (temperature, rh))
+    low, high = THIRTY_DAY_TEMPERATURES
+    return mean_rh[mean_t.between(low, high)]
+
+
+def _of(sensitivity: str) -> Sensitivity:
+    if sensitivity not in SENSITIVITIES:
+        raise InputError("mould sensitivity", sensitivity, one_of(str(sensitivity), SENSITIVITIES))
+    return SENSITIVITIES[sensitivity]

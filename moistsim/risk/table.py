@@ -1,0 +1,279 @@
+"""What each option risks and how comfortable it is: one row an option, read from its season."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, quantity
+from moistsim.risk import dust_mites, wood
+from moistsim.risk import mold as mould
+from moistsim.risk.cold_surfaces import STEP_FIELDS, surface_hours
+from moistsim.risk.comfort import COMFORTABLE, comfort_hours
+from moistsim.risk.spells import longest
+from moistsim.risk.wear import RUNNING, contactor_years, wear
+from moistsim.season import Season
+from moistsim.study import Comparison, Units, trade_units
+
+
+@description
+class RiskBasis:
+    """What risks are judged by: surfaces, materials, people, and what a contactor bears."""
+
+    temperature_factor: float | None = quantity(
+        "fraction",
+        "of the coldest corner, (surface - outdoors) / (room - outdoors); left out, from the "
+        "envelope's highest U-value",
+        default=None, at_least=0.0, at_most=1.0, optional=True,
+    )  # fmt: skip
+    corner_material: str = choice(
+        "how readily mould grows there", *mould.SENSITIVITIES, default="sensitive"
+    )
+    register_material: str = choice(
+        "the same of the board beside a supply register", *mould.SENSITIVITIES, default="sensitive"
+    )
+    mould_decline: float = quantity(
+        "fraction", "decline of mould in dry hours, over that on pine",
+        default=mould.HARDLY_DECLINES, at_least=0.0, at_most=1.0,
+    )  # fmt: skip
+    floor_moisture: float = quantity(
+        "fraction", "water in a wooden floor when it was laid, over its dry mass; the default is at "
+        "rest with 50 % RH", default="9 %", above=0.0, at_most=0.25,
+    )  # fmt: skip
+    cupping_rise: float = quantity(
+        "fraction", "rise above it that cups a floor: wide planks 2 %, narrow strip 4 % (common "
+        "practice, no source)", default="2 %", above=0.0, at_most=0.2,
+    )  # fmt: skip
+    metabolic_rate: float = quantity(
+        "met", "of people in the room (1 is sitting quietly); 1.2 is sedentary life in a "
+        "dwelling (ISO 7730, from memory)", default=1.2, at_least=1.0, at_most=4.0,
+    )  # fmt: skip
+    air_speed: float = quantity("m/s", "of the room's air", default=0.1, at_least=0.0, at_most=2.0)
+    clothing: float | None = quantity(
+        "clo", "of clothes (0.5 is worn in summer, 1 in winter); left out, by each morning's outdoor "
+        "temperature (ASHRAE 55)",
+        default=None, at_least=0.0, at_most=1.5, optional=True,
+    )  # fmt: skip
+    contactor_operations: float = quantity(
+        "count", "that a compressor's contactor is good for at its load (common practice, from "
+        "memory)", default=100_000.0, above=0.0,
+    )  # fmt: skip
+
+
+MEANINGS = {
+    "hours_over_60": "hours above 60 % RH in the room, by the step",
+    "hours_over_65": "hours above 65 % RH",
+    "longest_over_60_h": "longest run of hours with a mean RH above 60 %",
+    "longest_over_65_h": "longest run of hours with a mean RH above 65 %",
+    "coldest_corner_C": "lowest temperature of the coldest corner",
+    "mould_index_corner": "highest mould index at the coldest corner, 0 to 6, from 0 at the start (Hukka "
+    "& Viitanen 1999; Viitanen et al. 2010)",
+    "mould_index_register": "the same of the board beside a supply register",
+    "ashrae_160_met": "whether both indices stay below 3 (ASHRAE 160-2016)",
+    "highest_30_day_rh_pct": "highest 30-day running mean of RH at either surface while that of its "
+    "temperature is 5 to 40 degC; unknown for less than 30 days",
+    "ashrae_160_30_day_met": "whether it stays below 80 % (ASHRAE 160-2009, addendum a)",
+    "mite_h": "hours above the RH at which dust mites gain water (Arlian & Veselica 1981)",
+    "mite_days": "days with a mean above 50 % RH, on which their colonies grow (Arlian et al. 1999)",
+    "longest_mite_days": "longest run of such days",
+    "highest_floor_moisture_pct": "highest moisture content of a wooden floor, a 30-day mean (Wood "
+    "Handbook, ch. 4); unknown for less than 30 days",
+    "cupping_days": "days on which it is so far above that of laying that boards cup",
+    "longest_cupping_days": "longest run of such days",
+    "grille_wet_h": "hours with the room's dew point above the temperature of a supply grille that blows",
+    "longest_grille_wet_h": "longest run of hours in each of which that happened",
+    "window_wet_h": "hours with the room's dew point above the inside of the glass; unknown without "
+    "windows",
+    "longest_window_wet_h": "longest run of such hours",
+    "comfortable_pct": "share of occupied hours with a predicted mean vote within 0.5 of neutral "
+    "(ASHRAE 55)",
+    "mean_ppd_pct": "predicted percentage of dissatisfied people, mean of occupied hours",
+    "too_cool_h": "occupied hours with a vote below -0.5",
+    "too_warm_h": "occupied hours with a vote above 0.5",
+    "overcooled_h": "occupied hours more than 1 K below the cooling set-point, of hours in which the "
+    "compressor cooled; unknown without one",
+    "compressor_starts_per_day": "starts of the compressor, cooling and heating, a day",
+    "compressor_starts_worst_hour": "most starts in an hour",
+    "compressor_minutes_per_run": "mean length of its runs",
+    "compressor_runs_under_5_min_pct": "share of its runs shorter than 5 minutes",
+    "compressor_runs_under_10_min_pct": "share of its runs shorter than 10 minutes",
+    "contactor_years": "years until its contactor has worn, were every day like these",
+    "strips_starts": "times that strips came on",
+    "strips_h": "hours with strips on, as reheat or heat",
+    "dehumidifier_starts": "starts of the dehumidifier",
+    "dehumidifier_minutes_per_run": "mean length of its runs",
+    "dehumidifier_runs_under_10_min_pct": "share of its runs shorter than 10 minutes",
+}
+"""Every column of `risk`, in words, with its source."""
+
+
+def risk(
+    of: Season | Comparison, basis: RiskBasis | None = None, units: Units = "si"
+) -> pd.DataFrame:
+    """Humid spells, mould, mites, wood, condensation, comfort and wear, one row an option.
+
+    Parameters
+    ----------
+    of : Season or Comparison
+    basis : RiskBasis, optional
+        By default ``RiskBasis()``.
+    units : {"si", "us"}
+        As for `Comparison.table`.
+
+    Returns
+    -------
+    DataFrame
+        The columns of `MEANINGS`, which says what each is and where it comes from. What cannot be
+        known is missing (<NA>): a 30-day mean of a week, runs of a machine that never ran.
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+
+    Notes
+    -----
+    ASHRAE 160 wants its own design moisture (`House.design_moisture`) and weather; a season has the
+    household and the weather that it was given, so that its criterion is met here for these. The
+    mould index begins at 0 and knows nothing of other years. `mould.CAUTIONS` are to be read with it.
+    """
+    if units not in ("si", "us"):
+        raise InputError("risk units", units, "'si' or 'us'")
+    basis = basis or RiskBasis()
+    seasons = of.seasons if isinstance(of, Comparison) else {of.strategy.name: of}
+    table = pd.DataFrame.from_dict(
+        {name: _row(season, basis) for name, season in seasons.items()}, orient="index"
+    )
+    table.index.name = "option"
+    for name in table.columns:
+        if name.endswith("_met"):
+            table[name] = table[name].astype("boolean")
+        elif table[name].isna().any():
+            table[name] = table[name].astype("Float64")
+    return trade_units(table) if units == "us" else table
+
+
+def risk_hours(season: Season, basis: RiskBasis | None = None) -> pd.DataFrame:
+    """What `risk` adds up, hour by hour, in SI.
+
+    Parameters
+    ----------
+    season : Season
+    basis : RiskBasis, optional
+
+    Returns
+    -------
+    DataFrame
+        Indexed as the hourly table: its room RH; the columns of `cold_surfaces.surface_hours`; the
+        mould index at both surfaces; dust mites' critical RH; predicted mean vote, percentage
+        dissatisfied and clothing.
+    """
+    return _hours(season, season.steps(*STEP_FIELDS), basis or RiskBasis())
+
+
+def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFrame:
+    hourly = season.hourly
+    surfaces = surface_hours(season, steps, basis.temperature_factor)
+    indices = {
+        f"mould_index_{place}": mould.mould_index(
+            surfaces[f"{place}_temperature_C"], surfaces[f"{place}_rh_pct"], material,
+            decline=basis.mould_decline,
+        )
+        for place, material in (
+            ("corner", basis.corner_material), ("register", basis.register_material)
+        )
+    }  # fmt: skip
+    comfort = comfort_hours(
+        hourly,
+        metabolic_rate=basis.metabolic_rate,
+        air_speed=basis.air_speed,
+        clothing=basis.clothing,
+    )
+    return pd.concat(
+        [
+            hourly["zone_rh_pct"],
+            surfaces.assign(**indices),
+            pd.Series(
+                dust_mites.critical_rh(hourly["zone_temperature_C"]),
+                index=hourly.index, name="mite_critical_rh_pct",
+            ),
+            comfort,
+        ],
+        axis=1,
+    )  # fmt: skip
+
+
+def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
+    hourly, meter = season.hourly, season.meter
+    fields = {*STEP_FIELDS, *(name for names in RUNNING.values() for name in names)}
+    steps = season.steps(*sorted(fields))
+    hours = _hours(season, steps, basis)
+    rh, room = hours["zone_rh_pct"], hourly["zone_temperature_C"]
+    row: dict[str, Any] = {f"hours_over_{x}": meter.humidity[f"hours_over_{x}"] for x in (60, 65)}
+    row |= {f"longest_over_{x}_h": longest(rh > x) for x in (60, 65)}
+
+    row["coldest_corner_C"] = hours["corner_temperature_C"].min()
+    worst = hours[["mould_index_corner", "mould_index_register"]].max()
+    row |= {str(name): value for name, value in worst.items()}
+    row["ashrae_160_met"] = bool(worst.max() < mould.CRITERION)
+    running = pd.concat(
+        [
+            mould.thirty_day_rh(hours[f"{place}_temperature_C"], hours[f"{place}_rh_pct"])
+            for place in ("corner", "register")
+        ]
+    )
+    row["highest_30_day_rh_pct"] = _highest(running)
+    row["ashrae_160_30_day_met"] = (
+        bool(running.max() < mould.THIRTY_DAY_RH) if len(running) else None
+    )
+
+    row["mite_h"] = int((rh > hours["mite_critical_rh_pct"]).sum())
+    growing = dust_mites.growing_days(rh)
+    row["mite_days"], row["longest_mite_days"] = int(growing.sum()), longest(growing)
+
+    floor = wood.floor_moisture(room, rh)
+    cupped = floor > 100.0 * (basis.floor_moisture + basis.cupping_rise)
+    row["highest_floor_moisture_pct"] = _highest(floor)
+    row["cupping_days"] = int(cupped.sum()) if len(floor) else None
+    row["longest_cupping_days"] = longest(cupped) if len(floor) else None
+
+    row["grille_wet_h"] = hours["grille_wet_h"].sum()
+    row["longest_grille_wet_h"] = longest(hours["grille_wet_h"] > 0.0)
+    glazed = "window_wet" in hours
+    row["window_wet_h"] = int(hours["window_wet"].sum()) if glazed else None
+    row["longest_window_wet_h"] = longest(hours["window_wet"]) if glazed else None
+
+    occupied = hourly["occupied_h"].to_numpy(float)
+    vote, lived = hours["pmv"].to_numpy(float), float(occupied.sum())
+    fine = np.abs(vote) <= COMFORTABLE
+    row["comfortable_pct"] = 100.0 * float(occupied[fine].sum()) / lived if lived else None
+    row["mean_ppd_pct"] = float(hours["ppd_pct"] @ occupied) / lived if lived else None
+    row["too_cool_h"] = float(occupied[vote < -COMFORTABLE].sum())
+    row["too_warm_h"] = float(occupied[vote > COMFORTABLE].sum())
+    cooled = (hourly.filter(regex=r"^cooling_stage_\d+_h$") > 0.0).any(axis=1)
+    known = "below_cooling_setpoint" in meter.comfort_h
+    row["overcooled_h"] = float(hourly["cool_h"][cooled].sum()) if known else None
+
+    compressor = wear(season, steps, "compressor")
+    row["compressor_starts_per_day"] = compressor.starts_per_day
+    row["compressor_starts_worst_hour"] = compressor.starts_worst_hour
+    row["compressor_minutes_per_run"] = compressor.minutes_per_run
+    row["compressor_runs_under_5_min_pct"] = _percent(compressor.short_runs[0])
+    row["compressor_runs_under_10_min_pct"] = _percent(compressor.short_runs[1])
+    row["contactor_years"] = contactor_years(compressor.starts_per_day, basis.contactor_operations)
+    row["strips_starts"] = meter.starts["strips"]
+    row["strips_h"] = meter.runtime_h["reheat"] + meter.runtime_h["backup_heat"]
+    dehumidifier = wear(season, steps, "dehumidifier")
+    row["dehumidifier_starts"] = meter.starts["dehumidifier"]
+    row["dehumidifier_minutes_per_run"] = dehumidifier.minutes_per_run
+    row["dehumidifier_runs_under_10_min_pct"] = _percent(dehumidifier.short_runs[1])
+    return row
+
+
+def _highest(values: pd.Series) -> float | None:
+    return float(values.max()) if len(values) else None
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None else 100.0 * share

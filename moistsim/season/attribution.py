@@ -1,0 +1,317 @@
+"""What each machine took, split by where it came from: tables of `engine.tags` for people.
+
+The run is stepped once more, day by day, with every step kept, and the tags follow it: a day's
+steps are all that is in memory at a time.
+"""
+
+from typing import NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.engine import Forcing, Machine, State, Step, tags
+
+J_PER_KWH = 3.6e6
+HELD = "held"
+"""The column of what is still in the house at the end."""
+
+
+class Day(NamedTuple):
+    """One ledger through a day, in kg or J; arrays by source, as in `tags.Account`."""
+
+    before: NDArray[np.float64]
+    """By source, in all of the house, at the day's start."""
+    brought: NDArray[np.float64]
+    left: NDArray[np.float64]
+    driven: NDArray[np.float64]
+    after: NDArray[np.float64]
+    """By source and reservoir, at the day's end."""
+    state: NDArray[np.float64]
+    """By reservoir at the day's end, from the state and not from the tags."""
+
+
+class Tally(NamedTuple):
+    """Every day of a run, in order, and the electricity that the machines used, J."""
+
+    water: list[Day]
+    heat: list[Day]
+    reheat: list[float]
+    dates: list[pd.Timestamp]
+    ledgers: tuple[tags.Ledger, tags.Ledger]
+    """That were followed: those parts of water's and heat's that the run uses."""
+
+
+def tally(
+    machine: Machine,
+    forcing: Forcing,
+    index: pd.DatetimeIndex,
+    first_state: NDArray[np.float64],
+    first_memory: NDArray[np.float64],
+    states: NDArray[np.float64],
+    hourly: NDArray[np.float64],
+    below: float = 0.0,
+    ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
+) -> Tally:
+    """Follow the tags through a run.
+
+    Parameters
+    ----------
+    machine, forcing, index, first_state, first_memory, states, hourly
+        Of the run: `states` at the end of each of its hours, `hourly` sums over each.
+    below : float
+        How far the zeros of heat are lowered, K; see `engine.tags`.
+    ledgers : tuple
+        Of water and of heat.
+    """
+    zone = machine.plant.zone
+    room = np.array([1.0, zone.fast_capacity, zone.slow_capacity, 0.0]) * (tags.MARGIN + below)
+    every = State(*np.vstack([first_state, states]).T)
+    water, levels = tags.held(zone, every, np.zeros(len(tags.HEAT.reservoirs)))
+    # Heat has its four reservoirs in every house: their zeros are counted by place.
+    ledgers = (
+        tags.at_work(ledgers[0], hourly, water),
+        tags.at_work(ledgers[1], hourly, np.ones_like(levels)),
+    )
+    # The air is counted from a temperature, and the vapour from no water.
+    zero = np.array([np.min(every.zone_temperature), *levels[1:3].min(axis=1), 0.0]) - room
+    run = (machine, forcing, index, first_state, first_memory, states)
+    result, lowest = _follow(*run, zero, below, ledgers)
+    if (lowest < 0.0).any():
+        # Within some hour the house was colder than at any hour's end: count from there.
+        zero += np.minimum(lowest, 0.0) - room * (lowest < 0.0)
+        result, _ = _follow(*run, zero, below, ledgers)
+    return result
+
+
+def _follow(
+    machine: Machine,
+    forcing: Forcing,
+    index: pd.DatetimeIndex,
+    first_state: NDArray[np.float64],
+    first_memory: NDArray[np.float64],
+    states: NDArray[np.float64],
+    zero: NDArray[np.float64],
+    below: float,
+    ledgers: tuple[tags.Ledger, tags.Ledger],
+) -> tuple[Tally, NDArray[np.float64]]:
+    """One pass, and how far the room (K) and the masses (J) went below their zeros."""
+    zone, dt = machine.plant.zone, 3600.0 / machine.steps
+    tables = tuple(tags.table(ledger) for ledger in ledgers)
+    accounts = tuple(tags.account(ledger) for ledger in ledgers)
+    begin = State(*(float(x) for x in first_state))
+    places = [
+        [whole.reservoirs.index(name) for name in ledger.reservoirs]
+        for whole, ledger in zip((tags.WATER, tags.HEAT), ledgers, strict=True)
+    ]
+    for one, ledger, amount, place in zip(
+        accounts, ledgers, tags.held(zone, begin, zero), places, strict=True
+    ):
+        one.content[ledger.sources.index(tags.INITIAL)] = amount[place]
+    state, memory = first_state.copy(), first_memory.copy()
+    t, coldest = begin.zone_temperature, begin.zone_temperature
+    lowest = np.zeros(len(ledgers[1].reservoirs))
+    days = index.normalize()
+    bounds = [0, *(np.flatnonzero(days[1:] != days[:-1]) + 1), len(index)]
+    ends = tags.held(zone, State(*states[np.array(bounds[1:]) - 1].T), zero)
+    longest = machine.steps * int(np.diff(bounds).max())
+    all_rates = np.empty((longest, len(tags.Derived._fields)))
+    all_water, all_heat = (np.empty((longest, len(one.reservoirs))) for one in ledgers)
+    result = Tally([], [], [], [], ledgers)
+    for first, last in zip(bounds[:-1], bounds[1:], strict=True):
+        record = machine.run(forcing.part(first, last), state, memory, trace=True)
+        before = [one.content.sum(axis=1) for one in accounts]
+        for one in accounts:
+            for count in (one.brought, one.left, one.driven):
+                count[:] = 0.0
+        steps = record.trace
+        rates, water = all_rates[: len(steps)], all_water[: len(steps)]
+        contents = all_heat[: len(steps)]
+        tags.carry(steps, rates, dt, tables[0], accounts[0], water)
+        tags.derive(steps, water, zone, t, zero[0], below, rates)
+        tags.carry(steps, rates, dt, tables[1], accounts[1], contents)
+        lowest = np.minimum(lowest, contents.min(axis=0))
+        t = float(steps[-1, _ROOM])
+        coldest = min(coldest, float(steps[:, _ROOM].min()))
+        for log, one, earlier, amounts, place in zip(
+            (result.water, result.heat), accounts, before, ends, places, strict=True
+        ):
+            sums = (one.brought.copy(), one.left.copy(), one.driven.copy(), one.content.copy())
+            log.append(Day(earlier, *sums, amounts[place, len(result.dates)]))
+        result.reheat.append(float(steps[:, _REHEAT].sum()) * dt)
+        result.dates.append(days[first])
+        # Two days' steps at once would not stay in the processor's cache.
+        del record, steps
+    lowest[0], lowest[3] = coldest - zero[0], 0.0
+    return result, lowest
+
+
+_ROOM, _REHEAT = Step._fields.index("zone_temperature"), Step._fields.index("reheat")
+
+
+@attrs.frozen(eq=False)
+class Attribution:
+    """Where each litre and each kWh came from and went to, over a season or a day.
+
+    The method, and what "came from" means for heat, which has no zero, stand in `engine.tags`.
+    """
+
+    water: pd.DataFrame
+    """kg, source by sink; the last column, `held`, is what is still in the house. A row's sum is
+    what `water_sources` says of it."""
+    water_sources: pd.DataFrame
+    """kg, by source: `held_before` in the house at the start and `brought` since."""
+    heat: pd.DataFrame
+    """kWh of heat, source by sink, as `water`. What the coil took is apart in `coil_sensible` and
+    `coil_latent`."""
+    heat_sources: pd.DataFrame
+    """kWh, as `water_sources`."""
+    kwh: pd.DataFrame
+    """Electricity of the machines that take heat, by the source of the heat and by where it went,
+    kWh: the compressor (with the outdoor fan) in `coil_sensible` and `coil_latent`, shared out
+    step by step by what the coil then took; the dehumidifier by the vapour that it took."""
+    reheat_kwh: float
+    """Strips as reheat."""
+    residual: pd.DataFrame
+    """Rows water (kg) and heat (kWh): what the states say is in the house at the end, what the
+    tags say, their `residual` (of the reservoir in which it is largest), the `gross` flow and the
+    residual `relative` to it."""
+
+    @property
+    def compressor_kwh(self) -> pd.Series:
+        """Compressor's electricity by source of the heat that the coil took, kWh: so much of it
+        went into heat that strips had added, `compressor_kwh["reheat"]`."""
+        return self.kwh[["coil_sensible", "coil_latent"]].sum(axis=1).rename("kWh")
+
+    @property
+    def loads(self) -> pd.DataFrame:
+        """The balance of water (kg) and of heat (kWh), source by source.
+
+        Returns
+        -------
+        DataFrame
+            Rows are sources. ``water_in_kg`` came in under the source's name; the other columns say
+            where as much went: a column a sink, such as ``water_coil_kg``, and ``water_stored_kg``,
+            how much more of it the house holds at the end than at the start (less, for what it gave
+            back). Likewise ``heat_in_kWh`` and the sinks of heat, which is latent and sensible heat
+            together; what the coil took is apart in ``heat_coil_latent_kWh`` and
+            ``heat_coil_sensible_kWh``. ``initial`` is what was in the house at the run's start.
+        """
+        frames = []
+        for name, unit, table, came in (
+            ("water", "kg", self.water, self.water_sources),
+            ("heat", "kWh", self.heat, self.heat_sources),
+        ):
+            went = table.drop(columns=HELD)
+            frames.append(
+                pd.DataFrame(
+                    {
+                        f"{name}_in_{unit}": came["brought"],
+                        **{f"{name}_{sink}_{unit}": went[sink] for sink in went},
+                        f"{name}_stored_{unit}": table[HELD] - came["held_before"],
+                    }
+                )
+            )
+        # Sun brings no water: that is no gap in what is known.
+        return pd.concat(frames, axis=1).fillna(0.0)
+
+    @property
+    def compressor_per_reheat(self) -> float:
+        """Compressor's electricity that went into taking a kWh of the strips' reheat away again,
+        kWh; nan without reheat."""
+        if self.reheat_kwh <= 0.0:
+            return float("nan")
+        return float(self.compressor_kwh["reheat"]) / self.reheat_kwh
+
+    @property
+    def litres(self) -> pd.DataFrame:
+        """Water that the coil (by its drain) and the dehumidifier took out of the house, litres
+        by source."""
+        return self.water[["coil", "dehumidifier"]]
+
+    @property
+    def per_litre(self) -> pd.DataFrame:
+        """What a litre of water took, by machine.
+
+        Returns
+        -------
+        DataFrame
+            Rows coil and dehumidifier. `litres`; `own_kWh`: the compressor's electricity that went
+            into the vapour's heat, or the dehumidifier's; `strips_kWh`: strips as reheat, without
+            which the coil could not have run; `compressor_kWh`: the compressor's electricity that
+            took away the heat which strips and hot gas as reheat, or the dehumidifier, had added to
+            the house; their sum by litre, `kWh_per_litre` (nan where nothing was taken). Blowers are not in it. It is
+            the mean of all litres, most of which the coil takes while it cools anyway; it is not
+            what the next litre, or that of another option, would cost.
+        """
+        compressor = self.compressor_kwh
+        frame = pd.DataFrame(
+            {
+                "litres": self.litres.sum(),
+                "own_kWh": {
+                    "coil": self.kwh["coil_latent"].sum(),
+                    "dehumidifier": self.kwh["dehumidifier"].sum(),
+                },
+                "strips_kWh": {"coil": self.reheat_kwh, "dehumidifier": 0.0},
+                "compressor_kWh": {
+                    "coil": compressor["reheat"] + compressor["hot_gas"],
+                    "dehumidifier": compressor["dehumidifier"]
+                    + compressor["dehumidifier_condensing"],
+                },
+            }
+        )
+        total = frame[["own_kWh", "strips_kWh", "compressor_kWh"]].sum(axis=1)
+        frame["kWh_per_litre"] = total / frame["litres"].where(frame["litres"] > 0.0)
+        return frame
+
+
+def attribution(
+    result: Tally,
+    day: int | None = None,
+    ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
+) -> Attribution:
+    """The tables of a whole run, or of one of its days by number."""
+    chosen = slice(None) if day is None else slice(day, day + 1)
+    rows, residuals = [], {}
+    for name, log, ledger, whole, unit in (
+        ("water", result.water[chosen], result.ledgers[0], ledgers[0], 1.0),
+        ("heat", result.heat[chosen], result.ledgers[1], ledgers[1], J_PER_KWH),
+    ):
+        sources, sinks = list(ledger.sources), list(ledger.sinks)
+        left = np.sum([one.left for one in log], axis=0) / unit
+        after, state = log[-1].after / unit, log[-1].state / unit
+        table = pd.DataFrame(np.vstack([left, after.sum(axis=1)]).T, sources, [*sinks, HELD])
+        came = pd.DataFrame(
+            {
+                "held_before": log[0].before / unit,
+                "brought": np.sum([one.brought for one in log], axis=0) / unit,
+            },
+            index=sources,
+        )
+        driven = np.sum([one.driven for one in log], axis=0) / unit
+        machines = pd.DataFrame(driven.T, sources, sinks)
+        used = dict.fromkeys(f.sink for f in whole.flows if f.drives and f.sink)
+        # What was not at work is nothing, not unknown.
+        names = list(whole.sources)
+        rows.append(
+            (
+                table.reindex(index=names, columns=[*whole.sinks, HELD], fill_value=0.0),
+                came.reindex(index=names, fill_value=0.0),
+                machines.reindex(index=names, columns=list(used), fill_value=0.0),
+            )
+        )
+        gap = state - after.sum(axis=0)
+        worst = float(gap[np.abs(gap).argmax()])
+        gross = float(came["brought"].sum() + left.sum())
+        residuals[name] = (
+            float(state.sum()), float(after.sum()), worst, gross, worst / gross if gross else 0.0,
+        )  # fmt: skip
+    (water, water_sources, _), (heat, heat_sources, kwh) = rows
+    return Attribution(
+        water, water_sources, heat, heat_sources, kwh,
+        sum(result.reheat[chosen]) / J_PER_KWH,
+        pd.DataFrame.from_dict(
+            residuals, orient="index", columns=["states", "tags", "residual", "gross", "relative"]
+        ),
+    )  # fmt: skip

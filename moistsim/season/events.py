@@ -1,0 +1,156 @@
+"""What a control called and what the machines did, change by change, each with its minute.
+
+As for the tags, the run is stepped once more, day by day, with every step kept: what a house's own
+log holds is what changes, and most steps change nothing.
+"""
+
+from collections.abc import Callable, Iterable
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.controls import Calls, CallSet
+from moistsim.engine import LOGGED, REFUSALS, Forcing, Machine, Record, Step
+
+
+class Change(NamedTuple):
+    """A change that no control made."""
+
+    time: pd.Timestamp
+    what: str
+    was: float
+    now: float
+
+
+class _Watched(NamedTuple):
+    """One thing that can change from step to step."""
+
+    kind: str
+    what: str
+    of: Callable[[Record], NDArray[np.float64]]
+    """Its value in every step of a traced run."""
+
+
+def _step(name: str) -> Callable[[Record], NDArray[np.float64]]:
+    place = Step._fields.index(name)
+    return lambda record: record.trace[:, place]
+
+
+def _logged(name: str) -> Callable[[Record], NDArray[np.float64]]:
+    place = LOGGED.index(name)
+    return lambda record: record.log[:, place]
+
+
+WATCHED = (
+    *(_Watched("call", name.replace("_", " "), _logged(name)) for name in CallSet._fields),
+    _Watched("call", "dehumidifier's own humidistat", _logged("own_humidistat")),
+    *(
+        _Watched("relay", name.replace("_", " "), _logged(f"told_{name}"))
+        for name in CallSet._fields
+    ),
+    *(
+        _Watched("refusal", name.removeprefix("refused_").replace("_", " "), _step(name))
+        for name in REFUSALS
+    ),
+    _Watched("machine", "cooling stage", _step("cooling_stage")),
+    _Watched("machine", "reheat stage", _step("reheat_stage")),
+    _Watched("machine", "strips as heat", _step("backup_on")),
+    _Watched("machine", "strips' limit switch open", _logged("limit_switch_open")),
+    _Watched("machine", "hot gas", _step("hot_gas_on")),
+    _Watched("machine", "heating stage", _step("heating_stage")),
+    _Watched("machine", "heat pump", _step("heat_pump_on")),
+    _Watched("machine", "dehumidifier", _step("dehumidifier_on")),
+    _Watched("machine", "bucket full", _step("bucket_full")),
+    _Watched("machine", "blower", _step("airflow")),
+    _Watched("machine", "ventilation locked out", _step("ventilation_locked")),
+    _Watched("machine", "windows open", _step("windows_open")),
+)
+"""All that is logged, in the order in which the events of one step stand."""
+
+_REFUSAL = np.array([one.kind == "refusal" for one in WATCHED])
+_KINDS = np.array([one.kind for one in WATCHED], dtype=object)
+_WHATS = np.array([one.what for one in WATCHED], dtype=object)
+_CALLS = [k for k, one in enumerate(WATCHED) if one.kind == "call"][: len(CallSet._fields)]
+_RELAYS = [k for k, one in enumerate(WATCHED) if one.kind == "relay"]
+
+
+def _watch(record: Record) -> NDArray[np.float64]:
+    """What is watched, one row a step."""
+    return np.column_stack([one.of(record) for one in WATCHED])
+
+
+def last_step(record: Record) -> NDArray[np.float64]:
+    """What is watched in the last step of a traced run, with which the next one is compared."""
+    last: NDArray[np.float64] = _watch(record)[-1].copy()
+    return last
+
+
+def log_events(
+    machine: Machine,
+    forcing: Forcing,
+    index: pd.DatetimeIndex,
+    first_state: NDArray[np.float64],
+    first_memory: NDArray[np.float64],
+    before: NDArray[np.float64] | None,
+    faults: Iterable[Change] = (),
+) -> pd.DataFrame:
+    """Step through a run once more and keep what changed; the table is that of `Season.events`.
+
+    Parameters
+    ----------
+    machine, forcing, index, first_state, first_memory
+        Of the run.
+    before : array, optional
+        `last_step` of what ran before it; without one, all that runs or is called in the first
+        step is an event of it.
+    faults : iterable of Change
+        Dated changes to be logged beside the others; those outside the run are left out.
+    """
+    if before is None:
+        # At rest: nothing runs, and the control has asked for nothing.
+        before = np.zeros(len(WATCHED))
+        before[_CALLS] = Calls()
+        if machine.plant.line.acts > 0.0:
+            before[_RELAYS] = Calls()
+    state, memory = first_state.copy(), first_memory.copy()
+    step = pd.Timedelta(hours=1) / machine.steps
+    days = index.normalize()
+    bounds = [0, *(np.flatnonzero(days[1:] != days[:-1]) + 1), len(index)]
+    dated = list(faults)
+    times, places, was, now, read = [], [], [], [], []
+    rows: list[tuple[Any, ...]] = []
+    for first, end in zip(bounds[:-1], bounds[1:], strict=True):
+        record = machine.run(forcing.part(first, end), state, memory, trace=True)
+        values = _watch(record)
+        earlier = np.vstack([before, values[:-1]])
+        before = values[-1].copy()
+        # A refusal is marked in the step in which it begins, and may begin again in the next.
+        earlier[:, _REFUSAL] = 0.0
+        steps, columns = np.nonzero(values != earlier)
+        stamps = pd.date_range(index[first], periods=len(values), freq=step).to_numpy()
+        times.append(stamps[steps])
+        places.append(columns)
+        was.append(earlier[steps, columns])
+        now.append(values[steps, columns])
+        read.append(record.log[steps, :2])
+        for fault in dated:
+            if index[first] <= fault.time < index[first] + len(values) * step:
+                at = (fault.time - index[first]) // step
+                rows.append((fault.time, "fault", *fault[1:], *record.log[at, :2]))
+    place, readings = np.concatenate(places), np.concatenate(read)
+    table = pd.DataFrame(
+        {
+            "time": np.concatenate(times),
+            "kind": _KINDS[place],
+            "what": _WHATS[place],
+            "was": np.concatenate(was),
+            "now": np.concatenate(now),
+            "temperature_C": readings[:, 0],
+            "rh_pct": readings[:, 1],
+        }
+    )
+    if rows:
+        table = pd.concat([pd.DataFrame(rows, columns=table.columns), table])
+    return table.set_index("time").sort_index(kind="stable")

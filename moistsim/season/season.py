@@ -1,0 +1,575 @@
+"""One run and its result: an hourly table, the meter, the balances, and what made them."""
+
+import os
+from collections.abc import Iterator, Sequence
+from functools import cached_property, lru_cache
+from typing import Any, cast
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.controls import Fault, Strategy
+from moistsim.core.errors import InputError, one_of
+from moistsim.core.units import to_si
+from moistsim.engine import (
+    OUTDOOR_RH,
+    Forcing,
+    Machine,
+    Record,
+    State,
+    Step,
+    disturb,
+    force,
+    parameters,
+    window,
+)
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.season.attribution import Attribution, Tally, attribution, tally
+from moistsim.season.balance import balance, contents
+from moistsim.season.columns import COLUMNS, SLOW_STATES
+from moistsim.season.events import Change, last_step, log_events
+from moistsim.season.meter import END_USES, Meter, read_meter
+from moistsim.weather import Weather
+
+START_TEMPERATURE, START_RH = 23.0, 0.5
+"""State of the house before the spin-up, degC and 0 to 1."""
+
+
+@attrs.frozen(eq=False)
+class Season:
+    """The result of one run, with everything that made it attached."""
+
+    house: House
+    machines: Equipment
+    strategy: Strategy
+    weather: Weather
+    start: str | None
+    end: str | None
+    step: float
+    """s."""
+    spin_up: float
+    """Time simulated before the first row and not counted, s."""
+    _machine: Machine = attrs.field(repr=False)
+    _forcing: Forcing = attrs.field(repr=False)
+    _index: pd.DatetimeIndex = attrs.field(repr=False)
+    _first_state: NDArray[np.float64] = attrs.field(repr=False)
+    _first_memory: NDArray[np.float64] = attrs.field(repr=False)
+    _record: Record = attrs.field(repr=False)
+    _day_before: NDArray[np.float64] = attrs.field(repr=False)
+    """The state 24 hours before the first row."""
+    _step_before: NDArray[np.float64] | None = attrs.field(repr=False)
+    """The last step before the first row, as `events` watches it; None without a spin-up."""
+    faults: tuple[Fault, ...] = attrs.field(default=(), kw_only=True)
+
+    @cached_property
+    def hourly(self) -> pd.DataFrame:
+        """One row an hour, indexed by its start in local standard time; see `COLUMNS`."""
+        return self._table(
+            self._record.hourly, self._record.states, self._index, self._machine.steps
+        )
+
+    def _table(
+        self,
+        sums: NDArray[np.float64],
+        states: NDArray[np.float64] | None,
+        index: pd.DatetimeIndex,
+        steps: int,
+    ) -> pd.DataFrame:
+        """Sums over `steps` steps a row as a table of `COLUMNS`."""
+        factor = self._factors(steps)
+        shown = [column for column in COLUMNS if column.how != "end" or states is not None]
+        names = [column.name for column in shown]
+        names.insert(3, "zone_dew_point_C")
+        pressure = self._forcing.nodes[1::2, 4]
+        extra: dict[str, NDArray[np.float64]] = {}
+        if states is None:
+            pressure = np.interp(
+                index.asi8,
+                self._index.asi8 + (self._index[1] - self._index[0]).value // 2,
+                pressure,
+            )
+        else:
+            stages, hottest = self._record.stages, self._record.hottest
+            for k in range(len(self._machine.stages)):
+                extra[f"cooling_stage_{k + 1}_h"] = stages[:, 2 * k] * self.step / 3600.0
+                extra[f"cooling_stage_{k + 1}_starts"] = stages[:, 2 * k + 1]
+            extra["supply_temperature_max_C"] = hottest[:, 0]
+            extra["strip_limit_temperature_max_C"] = hottest[:, 1]
+        names += extra
+        # One array, a row a column of the table, which pandas takes as it is.
+        data = np.empty((len(names), len(sums)))
+        rows = dict(zip(names, data, strict=True))
+        for column in shown:
+            if column.how != "end":
+                k = Step._fields.index(column.field)
+                np.multiply(sums[:, k], factor[column.how], out=rows[column.name])
+            elif states is not None:
+                scale = 100.0 if column.name.endswith("_pct") else 1.0
+                k = State._fields.index(column.field)
+                np.multiply(states[:, k], scale, out=rows[column.name])
+        rows["zone_dew_point_C"][:] = air.dew_points(
+            rows["zone_humidity_ratio"], np.ascontiguousarray(pressure)
+        )
+        for name, values in extra.items():
+            rows[name][:] = values
+        return pd.DataFrame(data.T, index=index, columns=names, copy=False)
+
+    def _factors(self, steps: int) -> dict[str, float]:
+        """What sums over `steps` steps are multiplied by, for each way to make a column of them."""
+        return {
+            "mean": 1.0 / steps,
+            "percent": 100.0 / steps,
+            "h": self.step / 3600.0,
+            "kWh": self.step / 3.6e6,
+            "kg": self.step,
+            "m3": self.step,
+            "sum": 1.0,
+        }
+
+    def _totals(self) -> dict[str, float]:
+        """The hourly table's sums, and of its hottest supply air the highest, without the table: a
+        sweep asks for nothing else."""
+        record, factor = self._record, self._factors(self._machine.steps)
+        totals = {
+            column.name: factor[column.how] * float(self._sums[Step._fields.index(column.field)])
+            for column in COLUMNS
+            if column.how != "end"
+        }
+        for k, (ran, begun) in enumerate(record.stages.sum(axis=0).reshape(-1, 2), 1):
+            totals[f"cooling_stage_{k}_h"] = float(ran) * self.step / 3600.0
+            totals[f"cooling_stage_{k}_starts"] = float(begun)
+        wet = record.hourly[:, Step._fields.index("zone_humidity_ratio")] * factor["mean"]
+        dew_points = air.dew_points(wet, np.ascontiguousarray(self._forcing.nodes[1::2, 4]))
+        totals["zone_dew_point_C"] = float(dew_points.sum())
+        totals["supply_temperature_max_C"] = float(record.hottest[:, 0].max())
+        return totals
+
+    @cached_property
+    def _sums(self) -> NDArray[np.float64]:
+        """Of each field of `Step`, over all steps."""
+        return np.asarray(self._record.hourly.sum(axis=0))
+
+    @property
+    def spin_up_report(self) -> pd.DataFrame:
+        """How far what is slow still moved in the last day of the spin-up.
+
+        A house that has forgotten how it began moves with the weather alone; a deep layer or a
+        slab that still drifts by much more than its neighbours wants a longer `spin_up`.
+
+        Returns
+        -------
+        DataFrame
+            Rows by the hourly table's columns of masses (degC) and stores (per cent RH);
+            `day_before` and `first` (at the start of the season's first row), `moved`, their
+            difference. Without a spin-up nothing has moved.
+        """
+        rows = {}
+        for column in COLUMNS:
+            if column.field not in SLOW_STATES:
+                continue
+            k = State._fields.index(column.field)
+            scale = 100.0 if column.name.endswith("_pct") else 1.0
+            before, first = scale * self._day_before[k], scale * self._first_state[k]
+            rows[column.name] = (before, first, first - before)
+        return pd.DataFrame.from_dict(
+            rows, orient="index", columns=["day_before", "first", "moved"]
+        )
+
+    @property
+    def memory(self) -> pd.DataFrame:
+        """What the strategy kept in its memory at the end of each hour, by slot."""
+        own = self._record.memories[:, : self.strategy.memory_size]
+        return pd.DataFrame(own, index=self._index)
+
+    @cached_property
+    def quarters(self) -> pd.Series:
+        """Mean electric power of each clock quarter, kW, by its start in local standard time."""
+        return pd.Series(
+            self._record.quarters / 1000.0,
+            index=pd.date_range(
+                self._index[0], periods=len(self._record.quarters), freq="15min", name="time"
+            ),
+            name="kW",
+        )
+
+    @cached_property
+    def meter(self) -> Meter:
+        """Totals of the season."""
+        return read_meter(
+            self._totals(), len(self._index), len(self._machine.stages), self.quarters,
+            set(self.strategy.settings),
+        )  # fmt: skip
+
+    def minutes(self, day: str) -> pd.DataFrame:
+        """One day at the run's own step.
+
+        The day is simulated again from the state at its midnight, which gives the same bits.
+
+        Parameters
+        ----------
+        day : str
+            "MM-DD" or "YYYY-MM-DD".
+
+        Returns
+        -------
+        DataFrame
+            The columns of `hourly` that a step has, each for the step (energies and masses are
+            the step's own), with `cooling_stage`, `reheat_stage`, `heating_stage` and
+            `supply_temperature_C` beside them, and `power_kW`, the whole house's machines.
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        first, last = self._hours_of(day, "Season.minutes")
+        if first == 0:
+            state, memory = self._first_state.copy(), self._first_memory.copy()
+        else:
+            state = self._record.states[first - 1].copy()
+            memory = self._record.memories[first - 1].copy()
+        record = self._machine.run(self._forcing.part(first, last), state, memory, trace=True)
+        index = pd.date_range(
+            self._index[first], periods=len(record.trace), freq=f"{self.step:g}s", name="time"
+        )
+        frame = self._table(record.trace, None, index, 1)
+        for name, field in (
+            ("cooling_stage", "cooling_stage"),
+            ("reheat_stage", "reheat_stage"),
+            ("heating_stage", "heating_stage"),
+            ("supply_temperature_C", "supply_temperature"),
+        ):
+            frame[name] = record.trace[:, Step._fields.index(field)]
+        frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
+        return frame
+
+    def steps(self, *fields: str) -> pd.DataFrame:
+        """Some quantities of every step of the season, which is stepped once more for them.
+
+        Parameters
+        ----------
+        *fields : str
+            Names of `engine.records.Step`, in SI.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `time`, the start of each step; `minutes` is the same of one day, with units.
+
+        Raises
+        ------
+        InputError
+            If a step has no such field.
+        """
+        for name in fields:
+            if name not in Step._fields:
+                raise InputError("Season.steps", name, one_of(name, Step._fields))
+        chosen = [Step._fields.index(name) for name in fields]
+        hours, steps = len(self._index), self._machine.steps
+        values = np.empty((hours * steps, len(chosen)))
+        state, memory = self._first_state.copy(), self._first_memory.copy()
+        # Day by day, since a traced step holds everything.
+        for first in range(0, hours, 24):
+            part = self._forcing.part(first, min(first + 24, hours))
+            traced = self._machine.run(part, state, memory, trace=True).trace
+            values[first * steps : first * steps + len(traced)] = traced[:, chosen]
+        index = pd.date_range(
+            self._index[0], periods=len(values), freq=f"{self.step:g}s", name="time"
+        )
+        return pd.DataFrame(values, index=index, columns=list(fields))
+
+    @cached_property
+    def events(self) -> pd.DataFrame:
+        """Every call, change of a machine and refusal of the season with its minute.
+
+        The season is stepped once more, the first time that this is asked for. Filter it as any
+        DataFrame: ``events.loc["1990-07-15"]``, ``events.query("kind == 'refusal'")``; write it
+        with ``events.to_csv(file)``.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `time`, the start (local standard time) of the step in which the change is
+            seen; in a step what is called stands before what is refused and what runs. ``kind`` is
+            "fault", "call" (of the control), "relay" (what the machines were told, where messages,
+            relays or an enable stand between), "refusal" (it begins; the reasons are those of
+            `meter.refused`) or "machine"; ``what`` has changed, from ``was`` to ``now``, in the
+            units of `Calls` and of stages (the blower as a fraction of its full flow; 0 and 1 for
+            off and on). ``temperature_C`` and ``rh_pct`` are the room as the control read it in
+            that step. A call in proportion or a compressor that follows it changes step by step,
+            and each change is a row.
+        """
+        return log_events(
+            self._machine, self._forcing, self._index, self._first_state, self._first_memory,
+            self._step_before, self._fault_changes(),
+        )  # fmt: skip
+
+    def _fault_changes(self) -> Iterator[Change]:
+        """Each fault of the run as it begins and, within the season, ends."""
+        steps, rows = self._machine.steps, slice(0, len(self._index))
+        for fault in self.faults:
+            spell = window(fault, self._index, rows, steps)
+            for at, was in ((spell.first, 0.0), (spell.last, 1.0)):
+                time = self._index[0] + at * pd.Timedelta(hours=1) / steps
+                yield Change(time, fault.words, was, 1.0 - was)
+
+    def _hours_of(self, day: str, where: str) -> tuple[int, int]:
+        """First and last row, not counted, of a day."""
+        rows = np.flatnonzero(
+            [day in (stamp.strftime("%m-%d"), stamp.strftime("%Y-%m-%d")) for stamp in self._index]
+        )
+        if not len(rows):
+            raise InputError(
+                where,
+                day,
+                f"a day such as '07-15' within the season, {self._index[0]:%Y-%m-%d} to "
+                f"{self._index[-1]:%Y-%m-%d}",
+            )
+        return int(rows[0]), int(rows[-1]) + 1
+
+    def attribution(self, day: str | None = None) -> Attribution:
+        """Where each litre and each kWh came from that a machine took, and where all went.
+
+        The season is stepped once more, the first time that this is asked for, and the tags of
+        `engine.tags` follow every step.
+
+        Parameters
+        ----------
+        day : str, optional
+            "MM-DD" or "YYYY-MM-DD"; by default the whole season. A day begins with what the days
+            before it left in the house, under its own tags.
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        if day is None:
+            return attribution(self._tally)
+        first, _ = self._hours_of(day, "Season.attribution")
+        return attribution(self._tally, self._tally.dates.index(self._index[first].normalize()))
+
+    def loads(self, day: str | None = None) -> pd.DataFrame:
+        """Water and heat by source, a day: what comes in, where it goes, what machines must take.
+
+        Parameters
+        ----------
+        day : str, optional
+            "MM-DD" or "YYYY-MM-DD"; by default the mean day of the season.
+
+        Returns
+        -------
+        DataFrame
+            As `Attribution.loads`, for a day, from the tags that account for the electricity too.
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        table = self.attribution(day).loads
+        return table if day is not None else table / (len(self._index) / 24.0)
+
+    def mild_humid_day(self) -> str:
+        """The most humid day on which the thermostat is nearly satisfied.
+
+        Among the days on which the compressor runs less than a quarter of the time and nothing
+        heats, the one with the highest mean indoor dew point; "YYYY-MM-DD".
+
+        Raises
+        ------
+        InputError
+            If the season has no such day.
+        """
+        hourly = self.hourly
+        stages = [c for c in hourly.columns if c.startswith("cooling_stage_") and c.endswith("_h")]
+        by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
+        running = by_day[stages].sum().sum(axis=1)
+        heating = by_day[["heat_pump_h", "furnace_h", "backup_heat_h"]].sum().sum(axis=1)
+        mild = (running < 6.0) & (heating == 0.0)
+        if not mild.any():
+            raise InputError(
+                "mild_humid_day",
+                "no day with cooling under a quarter of the time and no heating",
+                "a season that has one",
+            )
+        return str(by_day["zone_dew_point_C"].mean()[mild].idxmax())
+
+    @cached_property
+    def _tally(self) -> Tally:
+        return self._tags()
+
+    def _tags(self, **choices: Any) -> Tally:
+        """The tags through the season; `choices` as for `tally`."""
+        return tally(
+            self._machine, self._forcing, self._index, self._first_state, self._first_memory,
+            self._record.states, self._record.hourly, **choices,
+        )  # fmt: skip
+
+    @cached_property
+    def balance(self) -> pd.DataFrame:
+        """Residual of the dry-air, water and energy balance of the season.
+
+        An audit from outside: what the house holds at the end less what it held at the start,
+        against what crossed its skin, by the meter's own columns. Energy is drawn up from the
+        electricity that went in, not from the air streams that stepped the state: fans, strips
+        and dehumidifier count as their kWh, the coil as the refrigerant's heat. Contents are
+        recomputed from temperatures, humidities and pV/(R T).
+
+        Returns
+        -------
+        DataFrame
+            Rows dry_air (kg), water (kg), energy (kWh); columns `change` of contents, `net` flow,
+            `residual`, `gross` (the sum of all flows' absolute values) and `relative`.
+        """
+        zone, nodes = self._machine.plant.zone, self._forcing.nodes
+        return balance(
+            self.hourly,
+            contents(zone, self._first_state, nodes[0, 4]),
+            contents(zone, self._record.states[-1], nodes[-1, 4]),
+        )
+
+    @property
+    def provenance(self) -> dict[str, Any]:
+        """What produced this result: versions, inputs, weather checksum."""
+        return {
+            **{name: package_version(name) for name in ("moistsim", "numba", "numpy")},
+            "weather": f"{self.weather.name} {self.weather.checksum}",
+            "season": f"{self._index[0]:%Y-%m-%d} to {self._index[-1]:%Y-%m-%d}",
+            "step_s": self.step,
+            "spin_up_s": self.spin_up,
+            "spin_up_last_day_moved": self.spin_up_report["moved"].to_dict(),
+            "strategy": {self.strategy.name: self.strategy.description},
+            "house": attrs.asdict(cast(Any, self.house)),
+            "machines": attrs.asdict(cast(Any, self.machines)),
+        }
+
+
+def package_version(name: str) -> str:
+    """Version of an installed package; a source tree that is not installed has none."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "not installed"
+
+
+_forced = lru_cache(maxsize=max(4, 2 * (os.cpu_count() or 1)))(force)
+
+
+def simulate(
+    house: House,
+    machines: Equipment,
+    strategy: Strategy,
+    weather: Weather,
+    *,
+    start: str | None = None,
+    end: str | None = None,
+    step: float | str = "60 s",
+    spin_up: float | str = "21 day",
+    faults: Sequence[Fault] = (),
+) -> Season:
+    """Simulate a house through a season.
+
+    Parameters
+    ----------
+    house, machines, strategy, weather
+        The descriptions.
+    start, end : str, optional
+        First and last day, "MM-DD" or "YYYY-MM-DD"; by default all that the weather has.
+    step : float or str
+        Seconds, or a text with a unit; must divide a quarter of an hour.
+    spin_up : float or str
+        Time simulated ahead of the season and not counted, so that masses and the moisture store
+        forget how they began. It is the weather before `start`; where there is not enough of it,
+        the season's own first days are run ahead of it.
+    faults : sequence, optional
+        What fails, and when, as `ms.faults` describes it. Nothing fails in the spin-up.
+
+    Returns
+    -------
+    Season
+
+    Raises
+    ------
+    InputError, WeatherError
+        Before the run, if anything cannot be used.
+    """
+    seconds = to_si(step, "s", "simulate step")
+    steps = round(3600.0 / seconds) if seconds > 0.0 else 0
+    if steps < 4 or steps % 4 or abs(steps * seconds - 3600.0) > 1e-6:
+        raise InputError(
+            "simulate step", step, "a time that divides 15 min into whole steps, such as '60 s'"
+        )
+    if not isinstance(strategy, Strategy):
+        raise InputError("simulate strategy", strategy, "a strategy, made by @ms.strategy")
+    rows = weather.between(start, end)
+    whole = _forced(house, weather)
+    frame = weather.frame
+    disturbance = disturb(
+        machines,
+        faults,
+        pd.DatetimeIndex(frame.index),
+        np.column_stack([frame["temp_air"], whole.hours[:, OUTDOOR_RH]]),
+        rows,
+        steps,
+    )
+    whole = whole._replace(disturbance=disturbance)
+    parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
+    machine = Machine(
+        parameters_of_run,
+        parameters.stage_table(machines.cooling),
+        np.array(machines.strips.powers if machines.strips else (), dtype=float),
+        strategy,
+        steps,
+    )
+    forcing = whole.part(rows.start, rows.stop)
+    days = int(to_si(spin_up, "s", "simulate spin_up") // 86400.0)
+    warm_up = min(24 * days, rows.start)
+    if warm_up < 24 * days:
+        warm_up = min(24 * days, len(forcing.hours) // 24 * 24)
+        ahead = forcing.part(0, warm_up)
+    else:
+        ahead = whole.part(rows.start - warm_up, rows.start)
+    state = parameters.initial_state(
+        parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
+    )
+    ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
+    memory = parameters.memory(parameters_of_run)
+    day_before = state.copy()
+    step_before = None
+    if warm_up:
+        settling = machine.run(ahead.part(0, warm_up - 1), state, memory).states
+        if len(settling) >= 24:
+            day_before = settling[-24].copy()
+        step_before = last_step(
+            machine.run(ahead.part(warm_up - 1, warm_up), state, memory, trace=True)
+        )
+        # The season's first pressure may differ from that at the end of the spin-up.
+        column = State._fields.index
+        state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
+            state[column("zone_temperature")],
+            state[column("zone_humidity_ratio")],
+            forcing.nodes[0, 4],
+        )
+    first_state, first_memory = state.copy(), memory.copy()
+    record = machine.run(forcing, state, memory)
+    index = pd.DatetimeIndex(weather.frame.index[rows])
+    season = Season(
+        house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
+        forcing, index, first_state, first_memory, record, day_before, step_before,
+        faults=tuple(faults),
+    )  # fmt: skip
+    if not np.isfinite(season._sums.sum() + record.states.sum()):
+        finite = np.isfinite(record.hourly).all(axis=1) & np.isfinite(record.states).all(axis=1)
+        raise InputError(
+            f"simulate with strategy {strategy.name}",
+            f"a result that is not a number at {index[int(np.argmin(finite))]}",
+            "calls that are numbers, and a house whose state stays finite",
+        )
+    return season

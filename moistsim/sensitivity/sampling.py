@@ -1,0 +1,313 @@
+"""Between what a value is drawn, and the points of a sweep: every combination, or a spread."""
+
+import itertools
+import math
+import re
+from collections.abc import Callable, Iterator, Sequence
+from statistics import NormalDist
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+
+from moistsim.core.errors import InputError, one_of
+from moistsim.core.units import to_si
+
+Sample = Literal["grid", "sobol", "latin_hypercube", "saltelli"]
+SAMPLES = ("grid", "sobol", "latin_hypercube", "saltelli")
+
+
+class Range(NamedTuple):
+    """Between what a value is drawn; `uniform` and `log_uniform` make one."""
+
+    low: Any
+    high: Any
+    logarithmic: bool = False
+
+    def at(self, quantile: float) -> float:
+        """The value below which that share of all lies."""
+        if self.logarithmic:
+            low, high = math.log(self.low), math.log(self.high)
+            drawn = math.exp(low + quantile * (high - low))
+            # The last bit of the logarithm may lie beyond.
+            return float(min(max(drawn, self.low), self.high))
+        return float(self.low + quantile * (self.high - self.low))
+
+    @property
+    def centre(self) -> float:
+        """The median."""
+        return self.at(0.5)
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation."""
+        if self.logarithmic:
+            span = math.log(self.high / self.low)
+            mean = (self.high - self.low) / span
+            return math.sqrt((self.high**2 - self.low**2) / (2.0 * span) - mean**2)
+        return float(self.high - self.low) / math.sqrt(12.0)
+
+
+class Triangular(NamedTuple):
+    """Values that are most likely at one place, and less so in straight lines to both ends."""
+
+    low: Any
+    likely: Any
+    high: Any
+
+    def at(self, quantile: float) -> float:
+        """The value below which that share of all lies."""
+        from scipy.stats import triang
+
+        span = self.high - self.low
+        place = (self.likely - self.low) / span
+        return float(triang.ppf(quantile, place, loc=self.low, scale=span))
+
+    @property
+    def centre(self) -> float:
+        """The most likely value."""
+        return float(self.likely)
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation."""
+        a, b, c = self.low, self.likely, self.high
+        return math.sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18.0)
+
+
+class Normal(NamedTuple):
+    """The bell curve; `normal` makes one. What lies beyond a limit is dealt out to the rest."""
+
+    mean: Any
+    deviation: Any
+    """Standard deviation."""
+    least: float = -math.inf
+    """A limit of the value itself, such as no leakage below nothing."""
+    most: float = math.inf
+
+    def at(self, quantile: float) -> float:
+        """The value below which that share of all lies."""
+        curve = NormalDist(self.mean, self.deviation)
+        below, within = curve.cdf(self.least), curve.cdf(self.most)
+        # The very ends of the curve are nowhere.
+        share = min(max(below + quantile * (within - below), 1.0e-12), 1.0 - 1.0e-12)
+        return float(min(max(curve.inv_cdf(share), self.least), self.most))
+
+    @property
+    def centre(self) -> float:
+        """The mean, before anything is cut off."""
+        return float(self.mean)
+
+
+Distribution = Range | Triangular | Normal
+DISTRIBUTIONS = (Range, Triangular, Normal)
+
+
+def normal(mean: float | str, deviation: float | str) -> Normal:
+    """Values about `mean`; two of three lie within one standard deviation, `deviation`, of it.
+
+    Numbers in SI or texts with units; of a temperature the deviation is a difference. A deviation
+    in per cent is that share of the mean, unless the value is itself kept in per cent or as a
+    fraction. What a description forbids, such as leakage below nothing, is cut off, and what was
+    there dealt out to the rest.
+    """
+    return Normal(mean, deviation)
+
+
+def triangular(low: float | str, likely: float | str, high: float | str) -> Triangular:
+    """Values from `low` to `high` that are most likely at `likely`: numbers in SI or texts with
+    units."""
+    return Triangular(low, likely, high)
+
+
+def uniform(low: float | str, high: float | str) -> Range:
+    """Values that are all as likely, from `low` to `high`: numbers in SI or texts with units."""
+    return Range(low, high)
+
+
+def log_uniform(low: float | str, high: float | str) -> Range:
+    """Values whose logarithms are all as likely; both above zero."""
+    return Range(low, high, logarithmic=True)
+
+
+# ---------------------------------------------------------------------- as people write them
+
+_PLUS_MINUS = re.compile(r"^\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)([^±]*?)\s*(?:±|\+/?-)\s*(.*?)\s*$")
+_AMOUNT = re.compile(r"^([\d.,]+(?:[eE][+-]?\d+)?)\s*(.*)$")
+_OWN_PER_CENT = ("percent", "fraction", "1/year")
+"""Units in which a per cent is an amount and not a share of the value."""
+
+
+def plus_minus(text: str, where: str) -> Normal | None:
+    """What ``"1.5 ± 0.4"`` or ``"80 +- 15 cfm"`` says; None of a text that says nothing of the kind.
+
+    The unit may stand once, behind both, or twice.
+
+    Raises
+    ------
+    InputError
+        If there is no number behind the sign, or a bare number stands before one in per cent.
+    """
+    match = _PLUS_MINUS.match(text)
+    if match is None:
+        return None
+    number, unit, rest = match[1], match[2].strip(), match[3]
+    amount = _AMOUNT.match(rest)
+    if amount is None:
+        raise InputError(
+            where, text, "a number behind ±, its standard deviation, such as '1.5 ± 0.4'"
+        )
+    deviation, behind = amount[1], amount[2].strip()
+    if behind == "%" and not unit:
+        raise InputError(
+            where, text, "units on both sides, such as '3 % ± 1 %' or '80 cfm ± 20 %', or ± in the "
+            "value's own unit",
+        )  # fmt: skip
+    return Normal(f"{number} {unit or behind}".strip(), f"{deviation} {behind or unit}".strip())
+
+
+def in_si(
+    of: Distribution, read: Callable[[Any], float], unit: str | None, where: str
+) -> Distribution:
+    """The same distribution in SI, checked.
+
+    Parameters
+    ----------
+    of : Range, Triangular or Normal
+        Numbers in SI or texts with units.
+    read : callable
+        A value as it is kept; raises InputError for what is not taken.
+    unit : str
+        What the value is kept in.
+    where : str
+        For the words of an error.
+
+    Raises
+    ------
+    InputError
+        If a number is not taken, or ends stand the wrong way about.
+    """
+    if isinstance(of, Normal):
+        mean = read(of.mean)
+        deviation = _deviation(of, mean, unit, where)
+
+        def end(side: float) -> float:
+            """How far the curve goes to a side: without end, or as far as values are taken."""
+            taken, refused = mean, mean + side * 8.0 * deviation
+            if _is_taken(read, refused):
+                return side * math.inf
+            for _ in range(50):
+                middle = 0.5 * (taken + refused)
+                taken, refused = (middle, refused) if _is_taken(read, middle) else (taken, middle)
+            return taken
+
+        return Normal(mean, deviation, end(-1.0), end(1.0))
+    low, high = read(of.low), read(of.high)
+    if not low < high:
+        raise InputError(where, f"{of.low!r} to {of.high!r}", "a range from low to high")
+    if isinstance(of, Triangular):
+        likely = read(of.likely)
+        if not low <= likely <= high:
+            raise InputError(
+                where,
+                f"{of.likely!r}, likely, of {of.low!r} to {of.high!r}",
+                "one between the ends",
+            )
+        return Triangular(low, likely, high)
+    if of.logarithmic and not low > 0.0:
+        raise InputError(where, of.low, "bounds above zero for a logarithmic range")
+    return Range(low, high, of.logarithmic)
+
+
+def _deviation(of: Normal, mean: float, unit: str | None, where: str) -> float:
+    given = of.deviation
+    per_cent = isinstance(given, str) and given.rstrip().endswith("%")
+    if per_cent and unit not in _OWN_PER_CENT:
+        if unit == "degC":
+            raise InputError(where, given, "a temperature difference such as '1 K' or '2 degF'")
+        deviation = abs(mean) * to_si(given, "fraction", where)
+    else:
+        deviation = to_si(given, "delta_degC" if unit == "degC" else unit or "count", where)
+    if not deviation > 0.0:
+        raise InputError(where, given, "a standard deviation above zero")
+    return deviation
+
+
+def _is_taken(read: Callable[[Any], Any], value: float) -> bool:
+    try:
+        read(value)
+    except InputError:
+        return False
+    return True
+
+
+# ---------------------------------------------------------------------- points
+
+
+def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
+    """Refuse what `points` cannot make.
+
+    Parameters
+    ----------
+    sample, n, seed
+        As for `Sweep`.
+    ranges : sequence of str
+        Names of the parameters that are ranges.
+
+    Raises
+    ------
+    InputError
+    """
+    if sample not in SAMPLES:
+        raise InputError("Sweep.sample", sample, one_of(str(sample), SAMPLES))
+    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
+        raise InputError("Sweep.seed", seed, "a whole number, 0 or more")
+    if sample == "grid":
+        if n is not None:
+            raise InputError(
+                "Sweep.n", n, "none beside sample='grid', whose lists say how many cases there are"
+            )
+        if ranges:
+            raise InputError(
+                f"Sweep.vary[{ranges[0]!r}]",
+                "a range in a grid",
+                "a list of values; or sample='sobol' or 'latin_hypercube'",
+            )
+    elif isinstance(n, bool) or not isinstance(n, int) or n < 1:
+        raise InputError("Sweep.n", n, "the number of cases to draw, 1 or more")
+
+
+def points(
+    sides: Sequence[Distribution | tuple[Any, ...]], sample: Sample, n: int | None, seed: int
+) -> Iterator[tuple[Any, ...]]:
+    """Points one by one, a value for each side.
+
+    A grid runs through the last side first. Else the unit cube is filled by scipy's scrambled
+    Sobol sequence, or its Latin hypercube, and each coordinate is the quantile of its side: of
+    k values in a list, each has 1/k of the cube. The first n points of a Sobol sequence are best
+    balanced where n is a power of two. A Saltelli design has n (d + 2) points, in the order that
+    `sobol_from` needs.
+    """
+    if sample == "grid":
+        yield from itertools.product(
+            *(side for side in sides if not isinstance(side, DISTRIBUTIONS))
+        )
+        return
+    assert n is not None
+    if sample == "saltelli":
+        from moistsim.sensitivity.saltelli import saltelli_cases
+
+        cases = saltelli_cases({str(k): side for k, side in enumerate(sides)}, n, seed)
+        yield from cases.itertuples(index=False, name=None)
+        return
+    # Deferred: half a second of import, for sweeps alone.
+    from scipy.stats import qmc
+
+    from moistsim.sensitivity.drawing import drawn
+
+    rng = np.random.default_rng(seed)
+    if sample == "sobol":
+        # The whole power of two is drawn, of which the first n are the same points.
+        cube = qmc.Sobol(len(sides), seed=rng).random_base2(math.ceil(math.log2(n)))[:n]
+    else:
+        cube = qmc.LatinHypercube(len(sides), seed=rng).random(n)
+    yield from zip(*map(drawn, map(str, range(len(sides))), sides, cube.T), strict=True)

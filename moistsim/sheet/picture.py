@@ -1,0 +1,106 @@
+"""One simulated day of the option as a picture in the page, and in words."""
+
+import io
+
+import matplotlib
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.figures import timing_figure
+from moistsim.season import Season, simulate
+from moistsim.sheet.probing import DRY, Probe, SetPoint
+from moistsim.sheet.showing import Show
+from moistsim.study import Study, Units
+
+
+def run_season(study: Study, option: str) -> Season:
+    """An option's season."""
+    machines, strategy = study.options[option]
+    return simulate(
+        study.house, machines, strategy, study.weather,
+        start=study.start, end=study.end, step=study.step,
+    )  # fmt: skip
+
+
+def check_day(study: Study, day: str | None) -> None:
+    """Refuse a day of the picture that the season does not have, before anything is run."""
+    stamps = pd.DatetimeIndex(
+        study.weather.frame.index[study.weather.between(study.start, study.end)]
+    )
+    days = {*stamps.strftime("%m-%d"), *stamps.strftime("%Y-%m-%d")}
+    if day is not None and day not in days:
+        raise InputError(
+            "sequence day",
+            day,
+            f"a day of the season as MM-DD, from {stamps[0]:%m-%d} to {stamps[-1]:%m-%d}",
+        )
+
+
+def picture_day(study: Study, option: str, season: Season, day: str | None) -> tuple[str, str]:
+    """The day of the picture, and what kind of day it is."""
+    if day is not None:
+        return day, "The day chosen"
+    base = study.base or next(iter(study.options))
+    try:
+        of_base = season if base == option else run_season(study, base)
+        return of_base.mild_humid_day(), "A mild, humid day"
+    except InputError:
+        hourly = season.hourly
+        dew_point = hourly["zone_dew_point_C"].groupby(pd.DatetimeIndex(hourly.index).date).mean()
+        return str(dew_point.idxmax()), "The most humid day (none is mild)"
+
+
+def day_picture(season: Season, day: str, units: Units, found: Probe) -> str:
+    """The timing picture as SVG that stands in a page: no header, no date, the same ids again."""
+    rh = [p for p in found.set_points if p.reading == "relative_humidity"][:2]
+    t = [
+        p
+        for call in ("cooling", "reheat", "hot_gas")
+        for p in found.of(call, "temperature")
+        if not p.when and (call != "cooling" or p.relative_humidity == DRY)
+    ]
+    t = [p for k, p in enumerate(t) if p.level.call not in [q.level.call for q in t[:k]]][:2]
+    figure = timing_figure(
+        season, day, units, rh_marks=_marks(rh, short=True), temperature_marks=_marks(t)
+    )
+    text = io.StringIO()
+    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+    with matplotlib.rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
+        figure.savefig(text, format="svg", metadata=nothing)
+    svg = text.getvalue()
+    return svg[svg.index("<svg") :]
+
+
+def _marks(points: list[SetPoint], short: bool = False) -> list[tuple[float, str]]:
+    marks = []
+    for point in points:
+        name = point.level.name
+        name = {"reheat": "strips", "hot_gas": "hot gas"}.get(point.level.call, name.split(",")[0])
+        if short and ", " in point.level.name:
+            name = point.level.name.split(", ")[-1]
+        marks.append((point.on, f"{name} on"))
+        if point.off is not None and abs(point.off - point.on) > 0.2:
+            marks.append((point.off, f"{name} off"))
+    return marks
+
+
+def picture_words(season: Season, day: str, show: Show) -> str:
+    """The picture in words, for who cannot see it."""
+    frame = season.minutes(day)
+    rh, t = frame["zone_rh_pct"], frame["zone_temperature_C"]
+    hours = season.step / 3600.0
+    words = [
+        f"Room RH from {rh.min():.0f} to {rh.max():.0f} %",
+        f"room from {show.temperature(t.min())} to {show.temperature(t.max())}",
+    ]
+    for name, column in (
+        ("cooling", "cooling_stage"),
+        ("strips as reheat", "reheat_stage"),
+        ("hot gas", "hot_gas_h"),
+        ("heating", "heating_stage"),
+        ("dehumidifier", "dehumidifier_h"),
+    ):
+        on = float((frame[column] > 0.0).sum()) * hours
+        if on > 0.0:
+            words.append(f"{name} on for {on:.1f} h")
+    return "; ".join(words) + "."

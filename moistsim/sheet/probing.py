@@ -1,0 +1,533 @@
+"""Where a control turns what on and off, found by asking it and not by reading its set-points.
+
+Readings are moved slowly up and down past a control with its memory, so that what a sheet says can
+never drift from what the code does, whoever wrote the control.
+"""
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.controls import CallSet, Readings, Strategy
+from moistsim.engine import leading
+from moistsim.equipment import Equipment
+
+HOLD = 60
+"""Minutes for which a reading stands still before the calls are looked at: longer than a timer."""
+TEMPERATURE_STEP, RH_STEP = 0.1, 0.5
+"""Of a sweep, K and per cent. A call that comes and goes within one is not seen."""
+FINEST = 1.0 / 64.0
+"""Share of a sweep's step to which a change is then narrowed: 0.0016 K, 0.008 % RH."""
+DRY, HUMID, VERY_HUMID = 30.0, 65.0, 75.0
+"""Per cent RH of dry air, and of humid air for a control that no humidity moves."""
+MILD_OUTDOORS, MILD_DEW_POINT = 27.0, 20.0
+"""Outdoors while the room is swept, degC."""
+WARMEST = 27.0
+"""A room that is called satisfied, at most, degC: what turns on beyond is no thermostat's."""
+COLDEST = 15.0
+"""Down to which a room is swept that nothing heats, degC."""
+SILENCE = 24 * 60
+"""Minutes for which a sensor is not heard, at most."""
+SAME = 0.02
+"""K or per cent RH between two findings of one set-point."""
+
+
+class Level(NamedTuple):
+    """Something that is on or off: a call, from a value on."""
+
+    call: str
+    """Field of `CallSet`."""
+    least: float
+    """Value from which it is on; for ventilation that is held back, at and below which."""
+    name: str
+    held_back: bool = False
+
+    def on(self, calls: CallSet) -> bool:
+        value = float(getattr(calls, self.call))
+        return value <= self.least if self.held_back else value >= self.least
+
+
+class SetPoint(NamedTuple):
+    """Where a level turns on and off as one reading moves."""
+
+    level: Level
+    reading: str
+    """Field of `Readings`."""
+    on: float
+    off: float | None
+    """None if it never turned off within the sweep."""
+    rising: bool
+    """Whether it turns on as the reading rises."""
+    temperature: float | None
+    """Of the room meanwhile, degC; None where it is what moved."""
+    relative_humidity: float | None
+    """Of the room meanwhile, per cent; None where it is what moved."""
+    when: str = ""
+    """What else must be so, such as the hours of the day."""
+
+
+def levels_of(machines: Equipment) -> tuple[Level, ...]:
+    """Everything that a control can turn on in these machines."""
+    return tuple(_levels(machines))
+
+
+def _levels(machines: Equipment) -> Iterator[Level]:
+    cooling, strips = machines.cooling, machines.strips
+    if cooling is not None:
+        count = len(cooling.stages)
+        if cooling.modulation == "variable" and count > 1:
+            yield Level("cooling", 0.5, "cooling, lowest speed")
+            yield Level("cooling", count - 1e-6, "cooling, full speed")
+        else:
+            for k in range(1, count + 1):
+                yield Level("cooling", k - 0.5, f"cooling, stage {k}" if count > 1 else "cooling")
+    if machines.hot_gas is not None:
+        yield Level("hot_gas", 0.001, "hot-gas reheat begins")
+        yield Level("hot_gas", 0.999, "hot-gas reheat, all")
+    if strips is not None:
+        count = len(strips.stages)
+        if strips.proportional:
+            yield Level("reheat", 0.001, "strips as reheat begin")
+            yield Level("reheat", count - 1e-6, "strips as reheat, all")
+        else:
+            for k in range(1, count + 1):
+                stage = f", stage {k}" if count > 1 else ""
+                yield Level("reheat", k - 0.5, "strips as reheat" + stage)
+    if machines.furnace is not None:
+        yield Level("heating", 0.5, "furnace")
+    elif machines.heating is not None:
+        yield Level("heating", 0.5, "heat pump")
+        if strips is not None:
+            yield Level("heating", 1.5, "strips as heat")
+    elif strips is not None:
+        yield Level("heating", 0.5, "strips as heat")
+    if machines.dehumidifier is not None and machines.dehumidifier.humidistat is None:
+        yield Level("dehumidifier", 1e-12, "dehumidifier")
+    if cooling is not None:
+        yield Level("fan", 1e-12, "blower alone")
+        yield Level("slow_down", 1e-6, "slower blower")
+    if machines.ventilation is not None:
+        yield Level("ventilation", 0.999, "ventilation held back", held_back=True)
+        yield Level("ventilation", 1.001, "ventilation raised")
+
+
+class Control:
+    """A control with its memory, whose readings someone chooses.
+
+    The machines that it reads of do what it calls at once: their own refusals are not its doing.
+
+    Parameters
+    ----------
+    strategy : Strategy
+    machines : Equipment
+    **fixed
+        Readings that differ from a July noon with people at home.
+    """
+
+    def __init__(self, strategy: Strategy, machines: Equipment, **fixed: float) -> None:
+        cooling = machines.cooling
+        readings = dict.fromkeys(Readings._fields, 0.0) | {
+            "temperature": 22.0,
+            "relative_humidity": DRY,
+            "outdoor_temperature": MILD_OUTDOORS,
+            "outdoor_dew_point": MILD_DEW_POINT,
+            "hour": 12.5,
+            "day": 196.0,
+            "month": 7.0,
+            "cooling_minutes": 1440.0,
+            "heating_minutes": 1440.0,
+            "dehumidifier_minutes": 1440.0,
+            "occupied": 1.0,
+            "cooling_stages": float(len(cooling.stages)) if cooling else 0.0,
+            "variable_speed": float(cooling is not None and cooling.modulation == "variable"),
+            "step_minutes": 1.0,
+        }
+        self.strategy = strategy
+        self.readings = Readings(**{**readings, **fixed})
+        self.memory = np.zeros(strategy.memory_size)
+        self._settings = strategy.packed_settings
+
+    def lead(
+        self, readings: list[dict[str, float]], minutes: int = HOLD, *, afresh: bool = False
+    ) -> list[tuple[CallSet, "Control"]]:
+        """What it calls after `minutes` at each of these readings, one after another, and the
+        control as it then is.
+
+        Readings that a row does not name are those of now. With `afresh`, every row is come to
+        from rest instead of from the row before it.
+        """
+        rows = [self.readings._replace(**row) for row in readings]
+        table = np.array(rows, dtype=float)
+        column = Readings._fields.index
+        vapour = (
+            0.01
+            * table[:, column("relative_humidity")]
+            * air.over(air.saturation_pressure, table[:, column("temperature")])
+        )
+        table[:, column("dew_point")] = air.over(air.dew_point, vapour)
+        outdoors = air.over(air.saturation_pressure, table[:, column("outdoor_dew_point")])
+        outdoors /= air.over(air.saturation_pressure, table[:, column("outdoor_temperature")])
+        table[:, column("outdoor_relative_humidity")] = np.minimum(100.0 * outdoors, 100.0)
+        calls = np.zeros((len(rows), len(CallSet._fields)))
+        memories = np.zeros((len(rows), len(self.memory)))
+        leading()(
+            self.strategy.compiled, table, self.memory, self._settings, minutes, int(afresh),
+            calls, memories,
+        )  # fmt: skip
+        self.readings = Readings(*table[-1].tolist())
+        return [
+            (CallSet(*called), self._as(Readings(*after), memory))
+            for called, after, memory in zip(calls.tolist(), table.tolist(), memories, strict=True)
+        ]
+
+    def _as(self, readings: Readings, memory: NDArray[np.float64]) -> "Control":
+        other = object.__new__(Control)
+        other.__dict__ = {**self.__dict__, "readings": readings, "memory": memory.copy()}
+        return other
+
+    def copy(self) -> "Control":
+        """The same control in the same state, to be led another way."""
+        return self._as(self.readings, self.memory)
+
+    def at(self, **readings: float) -> CallSet:
+        """What it calls an hour after it began to read this; others stay as they were."""
+        return self.lead([readings])[0][0]
+
+
+class Change(NamedTuple):
+    """A level that turned on or off in a sweep."""
+
+    level: Level
+    at: float
+    became: bool
+    rising: bool
+
+
+def sweep(
+    control: Control,
+    reading: str,
+    turns: tuple[float, ...],
+    step: float,
+    levels: tuple[Level, ...],
+    *,
+    hold_dew_point: bool = False,
+    seen: list[CallSet] | None = None,
+) -> list[Change]:
+    """Lead one reading from turn to turn in small steps, and note what turns on and off where.
+
+    Parameters
+    ----------
+    control : Control
+        At rest, or where another sweep left it; it is left at the last turn.
+    reading : str
+        Field of `Readings`.
+    turns : tuple of float
+        Where the reading begins and turns back.
+    step : float
+        Each change is then narrowed to `FINEST` of it.
+    hold_dew_point : bool
+        Keep the room's dew point, not its RH, as its temperature moves.
+    seen : list, optional
+        Gains the calls of every step.
+
+    Returns
+    -------
+    list of Change
+        In the order in which they happened; a level that is on at the first turn has no change
+        there.
+    """
+    humid = control.readings
+    vapour = 0.01 * humid.relative_humidity * air.saturation_pressure(humid.temperature)
+
+    def readings(value: float) -> dict[str, float]:
+        if not hold_dew_point:
+            return {reading: value}
+        return {
+            reading: value,
+            "relative_humidity": min(100.0 * vapour / air.saturation_pressure(value), 100.0),
+        }
+
+    changes: list[Change] = []
+    points, ways = [turns[0]], [True]
+    for start, end in zip(turns, turns[1:], strict=False):
+        leg = np.linspace(start, end, max(round(abs(end - start) / step), 1) + 1)[1:].tolist()
+        points += leg
+        ways += [end > start] * len(leg)
+    led = control.lead([readings(point) for point in points])
+    for k in range(1, len(points)):
+        (calls, before), (after, _) = led[k - 1], led[k]
+        if seen is not None:
+            seen.append(after)
+        if after != calls:
+            found = [
+                Change(
+                    level, _narrowed(before, level, readings, points[k - 1], points[k]),
+                    level.on(after), ways[k],
+                )
+                for level in levels
+                if level.on(calls) != level.on(after)
+            ]  # fmt: skip
+            changes += sorted(found, key=lambda change: change.at, reverse=not ways[k])
+    return changes
+
+
+def _narrowed(before: Control, level: Level, readings: Any, low: float, high: float) -> float:
+    """Where between two readings a level changes, each half-way point come to from `low`."""
+    was = before.copy()
+    on = level.on(was.copy().at(**readings(low)))
+    least = FINEST * abs(high - low)
+    while abs(high - low) > least:
+        middle = 0.5 * (low + high)
+        there = was.copy()
+        if level.on(there.at(**readings(middle))) == on:
+            was, low = there, middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def set_points_of(changes: list[Change], reading: str, control: Control) -> list[SetPoint]:
+    """One set-point a level: where it first turned on, and where it then turned off.
+
+    A level that was on to begin with has turned off first.
+    """
+    r = control.readings
+    t = None if reading == "temperature" else r.temperature
+    rh = None if reading == "relative_humidity" else r.relative_humidity
+    found = []
+    for level in dict.fromkeys(change.level for change in changes):
+        own = [change for change in changes if change.level == level]
+        ons = [k for k, change in enumerate(own) if change.became]
+        if not ons:
+            # On from the start, and turned off for good: the same set-point, seen from above.
+            change = own[0]
+            found.append(SetPoint(level, reading, change.at, change.at, not change.rising, t, rh))
+            continue
+        later = [change.at for change in own[ons[0] :] if not change.became]
+        earlier = [change.at for change in own[: ons[0]] if not change.became]
+        off = later[0] if later else earlier[-1] if earlier else None
+        found.append(SetPoint(level, reading, own[ons[0]].at, off, own[ons[0]].rising, t, rh))
+    return found
+
+
+@attrs.frozen
+class Probe:
+    """All that was found out about a control."""
+
+    set_points: tuple[SetPoint, ...]
+    satisfied: float
+    """Room in which nothing is called by temperature, degC, just below where cooling stops."""
+    humid: float
+    """Per cent RH at which humidity's first calls are on, and not yet its last, if there are two."""
+    very_humid: float
+    """Per cent RH at which all of humidity's calls are on."""
+    together: dict[tuple[int, int], CallSet]
+    """Calls that were seen, by cooling stage and strip stages, both above 0."""
+    hot_gas: bool
+    """Whether it ever calls for hot gas while it cools."""
+    hour: float
+    """Of the day at which it was asked: where hours matter, when it does most."""
+    month: float
+    lost: tuple[float, CallSet] | None
+    """A sensor that is not heard any more, in a humid, cool room: minutes until the calls change,
+    and what they become. None if they stay as they are."""
+
+    def of(self, call: str, reading: str | None = None) -> list[SetPoint]:
+        """Set-points of a call, as one reading moves or any."""
+        return [
+            point
+            for point in self.set_points
+            if point.level.call == call and reading in (None, point.reading)
+        ]
+
+
+def probe(strategy: Strategy, machines: Equipment) -> Probe:
+    """Ask a control everything.
+
+    It is asked as on a July noon with people at home. Where it does something else at other hours,
+    in other months or in an empty house (looked for on a grid of half a kelvin and 2 % RH), it is
+    asked again then, and its set-points that differ say when they hold. Hours are looked through
+    in July and months at noon: what only an hour of a month tells apart is not seen.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Built in, combined, of rules, or a user's own.
+    machines : Equipment
+        What it can call; its refusals play no part.
+    """
+    variants = list(_variants(strategy, machines))
+    asked = [(when, fixed, _ask(strategy, machines, fixed)) for when, fixed in variants]
+    # The sheet tells of the hours in which the control does most; noon, where all are alike.
+    at_home = [one for one in asked if one[1].get("occupied", 1.0) == 1.0]
+    first = max(at_home, key=lambda one: len(one[2].set_points))
+    points = [
+        point._replace(when=first[0] if len(at_home) > 1 else "") for point in first[2].set_points
+    ]
+    for when, _, other in asked:
+        if when != first[0]:
+            points += [
+                point._replace(when=when)
+                for point in other.set_points
+                if not any(_same(point, known) for known in first[2].set_points)
+            ]
+    return attrs.evolve(first[2], set_points=tuple(points))
+
+
+def _same(a: SetPoint, b: SetPoint) -> bool:
+    def near(x: float | None, y: float | None) -> bool:
+        return x == y or (x is not None and y is not None and abs(x - y) <= SAME)
+
+    alike = a.level == b.level and a.reading == b.reading and a.rising == b.rising
+    return alike and near(a.on, b.on) and near(a.off, b.off)
+
+
+def _variants(strategy: Strategy, machines: Equipment) -> Iterator[tuple[str, dict[str, float]]]:
+    """When the control is to be asked: noon in July, and whenever it does something else."""
+    known: dict[tuple[CallSet, ...], tuple[str, dict[str, float]]] = {}
+    hours = {h: _answers(strategy, machines, hour=h + 0.5) for h in range(24)}
+    for noon in (12, *(h for h in range(24) if h != 12)):
+        alike = [h for h in hours if hours[h] == hours[noon]]
+        if hours[noon] not in known:
+            known[hours[noon]] = (
+                f"at hours {_runs(alike)}" if len(alike) < 24 else "",
+                {"hour": noon + 0.5},
+            )
+    months = {
+        m: _answers(strategy, machines, month=float(m), day=30.4 * m - 15.0) for m in range(1, 13)
+    }
+    for m in months:
+        if months[m] not in known:
+            alike = [k for k in months if months[k] == months[m]]
+            known[months[m]] = (
+                f"in months {_runs(alike)}",
+                {"month": float(m), "day": 30.4 * m - 15.0},
+            )
+    away = _answers(strategy, machines, occupied=0.0)
+    if away not in known:
+        known[away] = ("while nobody lives there", {"occupied": 0.0})
+    yield from known.values()
+
+
+def _runs(numbers: list[int]) -> str:
+    """[0, 1, 2, 5] as '0-2, 5'."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
+
+
+def _answers(strategy: Strategy, machines: Equipment, **fixed: float) -> tuple[CallSet, ...]:
+    """What it calls from rest, over a grid of rooms."""
+    rooms = [(t, rh) for rh in (DRY, HUMID, VERY_HUMID) for t in np.arange(13.0, 32.0, 0.5)]
+    rooms += [(t, rh) for t in (22.0, 24.0) for rh in np.arange(32.0, 86.0, 2.0)]
+    readings = [{"temperature": float(t), "relative_humidity": float(rh)} for t, rh in rooms]
+    rest = Control(strategy, machines, **fixed)
+    return tuple(calls for calls, _ in rest.lead(readings, afresh=True))
+
+
+def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Probe:
+    """All sweeps, at one time of the day and the year."""
+    levels = levels_of(machines)
+    found: list[SetPoint] = []
+    seen: list[CallSet] = []
+
+    def gain(points: list[SetPoint]) -> None:
+        found.extend(point for point in points if not any(_same(point, one) for one in found))
+
+    def swept(
+        control: Control, reading: str, turns: tuple[float, ...], step: float, **how: Any
+    ) -> list[SetPoint]:
+        changes = sweep(control, reading, turns, step, levels, seen=seen, **how)
+        return set_points_of(changes, reading, control)
+
+    start = _mild(strategy)
+    dry = Control(strategy, machines, **fixed)
+    gain(swept(dry, "temperature", (start, 40.0, 5.0, start), TEMPERATURE_STEP))
+    cooling = [p for p in found if p.level.call == "cooling"]
+    heating = [p for p in found if p.level.call == "heating"]
+    warmest_off = [p.off for p in cooling if p.off is not None]
+    # Below where the thermostat lets go, so that what then calls for cooling is humidity.
+    satisfied = min(min(warmest_off) - 0.1, WARMEST) if warmest_off else start
+
+    room = Control(strategy, machines, **fixed, temperature=satisfied)
+    by_rh = swept(room, "relative_humidity", (20.0, 95.0, 20.0), RH_STEP)
+    gain(by_rh)
+    on_at = sorted({round(p.on, 1) for p in by_rh if p.rising})
+    humid, very_humid = HUMID, VERY_HUMID
+    if on_at:
+        first, last = on_at[0], on_at[-1]
+        humid = 0.5 * (first + on_at[1]) if len(on_at) > 1 else min(first + 1.0, 97.0)
+        very_humid = min(last + (2.0 if len(on_at) > 1 else 8.0), 99.0)
+
+    coldest = max((p.on for p in heating), default=COLDEST) + 0.2
+    coldest = min(coldest, satisfied - 1.0)
+    # Twice down, since what is on at first turns off before it turns on.
+    down = (satisfied, coldest, 40.0, coldest, satisfied)
+    for how in ({}, {"hold_dew_point": True}):
+        for rh in (humid, very_humid):
+            wet = Control(strategy, machines, **fixed, temperature=satisfied, relative_humidity=rh)
+            wet.at()
+            points = swept(wet, "temperature", down, TEMPERATURE_STEP, **how)
+            if how:
+                # RH moves with the room here: only what was not seen yet is worth telling.
+                points = [p for p in points if all(p.level != one.level for one in found)]
+            gain([p._replace(relative_humidity=rh) for p in points])
+
+    reheat = [p.on for p in found if p.level.call in ("reheat", "hot_gas") and not p.rising]
+    cool = max(min(reheat, default=satisfied - 1.0) - 0.3, coldest)
+    outdoors: tuple[tuple[str, tuple[float, ...], float, float], ...] = (
+        ("outdoor_dew_point", (0.0, 26.0, 0.0), satisfied, DRY),
+        ("outdoor_dew_point", (0.0, 26.0, 0.0), satisfied, very_humid),
+        ("outdoor_temperature", (20.0, 45.0, -25.0, 20.0), satisfied, DRY),
+        ("outdoor_temperature", (20.0, 45.0, -25.0, 20.0), cool, very_humid),
+        ("outdoor_temperature", (20.0, 45.0, -25.0, 20.0), coldest - 3.0, DRY),
+    )
+    for reading, turns, t, rh in outdoors:
+        inside = Control(strategy, machines, **fixed, temperature=t, relative_humidity=rh)
+        inside.at(**{reading: turns[0]})
+        gain(swept(inside, reading, turns, 0.5))
+
+    silent = Control(strategy, machines, **fixed, temperature=cool, relative_humidity=very_humid)
+    return Probe(
+        set_points=tuple(found),
+        satisfied=satisfied,
+        humid=humid,
+        very_humid=very_humid,
+        together=_together(seen),
+        hot_gas=any(calls.cooling > 0.0 and calls.hot_gas > 0.0 for calls in seen),
+        hour=silent.readings.hour,
+        month=silent.readings.month,
+        lost=_silence(silent),
+    )
+
+
+def _mild(strategy: Strategy) -> float:
+    """A room that neither thermostat minds, degC; half-way between the set-points if it has both."""
+    cooling = strategy.settings.get("cooling_setpoint", 24.0)
+    return 0.5 * (cooling + strategy.settings.get("heating_setpoint", cooling - 4.0))
+
+
+def _together(seen: list[CallSet]) -> dict[tuple[int, int], CallSet]:
+    """Calls with strips on while the compressor runs, by stages."""
+    together: dict[tuple[int, int], CallSet] = {}
+    for calls in seen:
+        key = (int(calls.cooling + 0.5), int(np.ceil(calls.reheat - 1e-9)))
+        if key[0] > 0 and key[1] > 0:
+            together.setdefault(key, calls)
+    return together
+
+
+def _silence(control: Control) -> tuple[float, CallSet] | None:
+    """Minutes of silence after which the calls change, and what they are a day after it began."""
+    before = control.at()
+    led = control.lead([{"message_age": float(age)} for age in range(1, SILENCE + 1)], minutes=1)
+    changed = [age for age, (calls, _) in enumerate(led, 1) if calls != before]
+    return (float(changed[0]), led[-1][0]) if changed else None

@@ -1,0 +1,120 @@
+"""The sheet beside the air handler, gathered from all that knows of it."""
+
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.figures import style
+from moistsim.machine_checks import DEHUMIDIFIER_VOLTAGE, Rig, Today
+from moistsim.season import package_version
+from moistsim.sheet.cautions import caution_words
+from moistsim.sheet.control_words import (
+    fact_rows,
+    purpose_words,
+    set_point_notes,
+    set_point_rows,
+    state_cell,
+    state_row,
+    wait_rows,
+)
+from moistsim.sheet.gauge_words import amps_together, gauge_names, gauge_rows, reading_notes
+from moistsim.sheet.picture import check_day, day_picture, picture_day, picture_words, run_season
+from moistsim.sheet.probing import probe
+from moistsim.sheet.records import COLUMN_NAMES, NOTHING, Sheet
+from moistsim.sheet.showing import Show
+from moistsim.sheet.states import answers, columns
+from moistsim.sheet.winter import heats, prove
+from moistsim.sheet.winter_words import winter_rows, winter_steps, winter_words
+from moistsim.study import Study, Units
+
+
+def gather(
+    study: Study,
+    option: str,
+    *,
+    name: str = "",
+    note: str = "",
+    today: Today | None = None,
+    units: Units = "us",
+    day: str | None = None,
+) -> Sheet:
+    """Everything that the sheet of an option says.
+
+    Parameters
+    ----------
+    study : Study
+        Holds the option; its base option chooses the day of the picture.
+    option : str
+    name, note : str
+        Of the scenario.
+    today : Today, optional
+        Readings that the installer enters.
+    units : {"us", "si"}
+    day : str, optional
+        "MM-DD" or "YYYY-MM-DD" of the picture; by default the base's mild, humid day.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    InputError
+        If there is no such option, or the season has no such day.
+    """
+    style.check(units)
+    if option not in study.options:
+        raise InputError("sequence option", option, "one of " + ", ".join(study.options))
+    check_day(study, day)
+    machines, strategy = study.options[option]
+    show, air_now = Show(units), today or Today()
+    found = probe(strategy, machines)
+    pressure = float(study.weather.frame["pressure"].mean())
+    rig = Rig(study.house, machines, strategy, pressure, found.hour, found.month)
+    season = run_season(study, option)
+    chosen, what = picture_day(study, option, season, day)
+    readings, drying, held = gauge_rows(machines, rig, found, air_now, show)
+    winter = (
+        prove(study.house, machines, strategy, study.weather, study.step)
+        if heats(machines)
+        else None
+    )
+    came_to = answers(strategy, machines, found, rig)
+    table = {
+        key: [state_cell(key, one, machines, show) for one in came_to] for key in columns(machines)
+    }
+    used = [key for key, cells in table.items() if set(cells) != {NOTHING}]
+    never = [COLUMN_NAMES[key].lower() for key in table if key not in used]
+    return Sheet(
+        option=option,
+        scenario=name,
+        note=" ".join(note.split()),
+        purpose=purpose_words(found, machines, show),
+        facts=tuple(fact_rows(study, machines, strategy, units, show)),
+        version=package_version("moistsim"),
+        set_points=tuple(set_point_rows(found, machines, show)),
+        set_point_notes=tuple(set_point_notes(found)),
+        state_columns=tuple(COLUMN_NAMES[key] for key in used),
+        states=tuple(
+            state_row(one, tuple(table[key][k] for key in used), show)
+            for k, one in enumerate(came_to)
+        ),
+        never=f"Not called in any of these: {', '.join(never)}." if never else "",
+        picture=day_picture(season, chosen, units, found),
+        picture_title=f"{what}: {style.date(pd.Timestamp(season.minutes(chosen).index[0]))}",
+        picture_text=picture_words(season, chosen, show),
+        times=tuple(wait_rows(machines, show)),
+        today=(
+            f"outdoors {show.temperature(air_now.outdoor)}, {air_now.outdoor_rh:.0f} % RH; return "
+            f"air {show.temperature(air_now.indoor)}, {air_now.indoor_rh:.0f} % RH"
+        ),
+        gauges=gauge_names(show),
+        readings=readings,
+        drying=drying,
+        dehumidifier_volts=f"{DEHUMIDIFIER_VOLTAGE:.0f}",
+        reading_notes=tuple(reading_notes(rig, held, show)),
+        winter=tuple(winter_rows(winter, machines, show)) if winter else (),
+        winter_text=winter_words(winter, study, strategy, show),
+        winter_steps=tuple(winter_steps(machines, found)) if winter else (),
+        amps_together=amps_together(study, machines, rig, found, air_now, show),
+        cautions=tuple(caution_words(machines)),
+    )

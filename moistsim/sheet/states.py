@@ -1,0 +1,170 @@
+"""Which call is on when: a control led from rest into one situation after another."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import attrs
+
+from moistsim import air
+from moistsim.controls import CallSet, Strategy
+from moistsim.engine import Running, Ventilating, own_humidistat, through_relays
+from moistsim.equipment import Equipment
+from moistsim.machine_checks import REASONS, Rig, Today
+from moistsim.sheet.probing import (
+    DRY,
+    MILD_DEW_POINT,
+    MILD_OUTDOORS,
+    Control,
+    Level,
+    Probe,
+    levels_of,
+)
+
+COLD_OUTDOORS = 2.0
+"""Outdoors while the room is cold, degC: where frost costs a heat pump most."""
+
+
+class Situation(NamedTuple):
+    """A room and the outdoors."""
+
+    name: str
+    temperature: float
+    """degC."""
+    relative_humidity: float
+    """Per cent."""
+    outdoor: float = MILD_OUTDOORS
+    """degC."""
+    occupied: float = 1.0
+    silent: bool = False
+    """Whether the sensor is not heard any more, for a day."""
+
+
+@attrs.frozen
+class Answer:
+    """What a situation leads to."""
+
+    situation: Situation
+    calls: CallSet
+    running: Running
+    """What the machines make of the calls after a long rest."""
+    ventilating: Ventilating
+    refused: tuple[str, ...]
+    """Why something that is called for does not run."""
+    stays: bool = False
+    """Of a silent sensor: whether the calls stay as they were."""
+    after: float = 0.0
+    """Of a silent sensor: minutes until the calls change."""
+
+
+def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
+    """Rooms between a control's own set-points, so that each shows what lies beyond one more."""
+    satisfied = probe.satisfied
+    dry = [p for p in probe.of("cooling", "temperature") if p.rising and p.when == ""]
+    dry = [p for p in dry if p.relative_humidity == DRY] or dry
+    on = sorted(p.on for p in dry)
+    if on:
+        warm = 0.5 * (on[0] + on[1]) if len(on) > 1 else on[0] + 0.5
+        yield Situation("Dry and warm", warm, DRY)
+        if len(on) > 1:
+            yield Situation("Dry and hot", on[-1] + 0.5, DRY)
+    yield Situation("Dry, satisfied", satisfied, DRY)
+    yield Situation("Humid, satisfied", satisfied, probe.humid)
+    yield Situation("Very humid, satisfied", satisfied, probe.very_humid)
+    points = [p for p in (*probe.of("hot_gas"), *probe.of("reheat")) if not p.rising]
+    below = sorted({round(p.on, 2) for p in points}, reverse=True)
+    names = {round(p.on, 2): p.level for p in points}
+    cool = satisfied - 1.0
+    for k, point in enumerate(below):
+        cool = 0.5 * (point + below[k + 1]) if k + 1 < len(below) else point - 0.3
+        yield Situation(f"Humid and cool: {_below(names[point])}", cool, probe.humid)
+    if not below:
+        yield Situation("Humid and cool", cool, probe.humid)
+    heating = sorted((p.on for p in probe.of("heating", "temperature") if not p.when), reverse=True)
+    cooling = machines.cooling
+    if cooling is not None:
+        outdoors = cooling.low_outdoor_limit - 2.0
+        yield Situation("The same, too cold outdoors to cool", cool, probe.very_humid, outdoors)
+    if heating:
+        cold = 0.5 * (heating[0] + heating[1]) if len(heating) > 1 else heating[0] - 0.5
+        yield Situation("Cold", cold, DRY, COLD_OUTDOORS)
+        yield Situation("Cold and humid", cold, probe.very_humid, COLD_OUTDOORS)
+        if len(heating) > 1:
+            yield Situation("Very cold", heating[-1] - 0.5, DRY, COLD_OUTDOORS)
+    if any("nobody" in p.when for p in probe.set_points):
+        warm = on[-1] + 0.5 if on else satisfied + 2.0
+        yield Situation("Nobody lives there, dry and hot", warm, DRY, occupied=0.0)
+    yield Situation("Sensor silent for a day", cool, probe.very_humid, silent=True)
+
+
+def _below(level: Level) -> str:
+    return {"hot_gas": "hot gas", "reheat": "strips"}[level.call] + (
+        f" ({level.name.split(', ')[-1]})" if "," in level.name else ""
+    )
+
+
+def answers(strategy: Strategy, machines: Equipment, probe: Probe, rig: Rig) -> list[Answer]:
+    """Each situation come to from rest, in a room that nothing minds, and held for an hour."""
+    return [_answer(one, strategy, machines, probe, rig) for one in situations(machines, probe)]
+
+
+def _answer(
+    here: Situation, strategy: Strategy, machines: Equipment, probe: Probe, rig: Rig
+) -> Answer:
+    control = Control(
+        strategy, machines, hour=probe.hour, month=probe.month, occupied=here.occupied,
+        temperature=probe.satisfied, relative_humidity=DRY,
+    )  # fmt: skip
+    control.at()
+    dew_point = MILD_DEW_POINT if here.outdoor > MILD_DEW_POINT else here.outdoor - 2.0
+    calls = control.at(
+        temperature=here.temperature,
+        relative_humidity=here.relative_humidity,
+        outdoor_temperature=here.outdoor,
+        outdoor_dew_point=dew_point,
+    )
+    stays = here.silent and probe.lost is None
+    if here.silent and probe.lost is not None:
+        calls = probe.lost[1]
+    outdoor_rh = float(
+        100.0 * air.saturation_pressure(dew_point) / air.saturation_pressure(here.outdoor)
+    )
+    now = Today(here.outdoor, outdoor_rh, here.temperature, here.relative_humidity)
+    rest = rig.resting(now.indoor, now.indoor_rh)
+    calls = calls._replace(
+        dehumidifier=float(
+            own_humidistat(
+                rig.plant.dryer, rest, calls.dehumidifier, 0.01 * now.indoor_rh,
+                rig.plant.sensor.humidity_half,
+            )
+        )
+    )  # fmt: skip
+    enable, line = machines.enable, rig.plant.line
+    # Come to from dry air, in which its contact is open.
+    if enable is not None and here.relative_humidity <= enable.on_above:
+        calls = through_relays(calls, line, 0, int(line.enable_cuts))
+    running = rig.running(calls, now)
+    return Answer(
+        here,
+        calls,
+        running,
+        rig.ventilating(now, calls.ventilation),
+        tuple(why for bit, why in REASONS.items() if running.refused & bit),
+        stays,
+        probe.lost[0] if here.silent and probe.lost else 0.0,
+    )
+
+
+def columns(machines: Equipment) -> list[str]:
+    """Calls that these machines can answer, by the names of `CallSet`; strips as heat apart."""
+    calls = [level.call for level in levels_of(machines)]
+    names = ["cooling", "hot_gas", "reheat", "heating"]
+    found = [name for name in names if name in calls]
+    if machines.strips is not None and machines.heating is not None:
+        found.append("backup")
+    if machines.dehumidifier is not None:
+        found.append("dehumidifier")
+    if machines.cooling is not None:
+        found.append("blower")
+    if machines.ventilation is not None:
+        found.append("ventilation")
+    return found

@@ -1,0 +1,129 @@
+"""Whether winter heat still works as before: the coldest week, with this control and with a plain
+thermostat of the same machines and set-points."""
+
+from typing import Any
+
+import attrs
+import pandas as pd
+
+from moistsim.controls import Strategy, temperature_only
+from moistsim.engine import COLD_RATING, FROST_END, FROST_RATING
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.season import Season, simulate
+from moistsim.weather import Weather
+
+DAYS = 7
+LEAST_FROST = 1.0
+"""Hours of heating in frost without which the week proves nothing about defrost."""
+MOST_COLDER = 15.0
+"""K, the most by which a weather can be shifted."""
+
+
+@attrs.frozen(eq=False)
+class Winter:
+    """The coldest week twice."""
+
+    first: pd.Timestamp
+    last: pd.Timestamp
+    coldest_outdoors: float
+    """degC, as run."""
+    colder_by: float
+    """K by which the week was made colder, so that there was heat and frost in it; mostly 0."""
+    option: Season
+    thermostat: Season
+
+    def table(self) -> dict[str, tuple[float, float]]:
+        """Both runs' figures by name: hours, kWh and degC, this control's first."""
+        figures = [_figures(season) for season in (self.option, self.thermostat)]
+        return {name: (figures[0][name], figures[1][name]) for name in figures[0]}
+
+    @property
+    def same(self) -> bool:
+        """Whether heating did exactly the same in every hour."""
+        columns = [
+            "heat_pump_h", "furnace_h", "backup_heat_h", "heat_pump_kWh", "backup_heat_kWh",
+            "gas_kWh",
+        ]  # fmt: skip
+        return bool((self.option.hourly[columns] == self.thermostat.hourly[columns]).all(axis=None))
+
+
+def heats(machines: Equipment) -> bool:
+    """Whether anything there heats the house."""
+    return any((machines.heating, machines.furnace, machines.strips))
+
+
+def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """First and last day of the seven whole days of the lowest mean dry bulb.
+
+    Of a weather of fewer days, all of them.
+    """
+    temperature = weather.frame["temp_air"]
+    dates = pd.DatetimeIndex(temperature.index).normalize()
+    days: Any = temperature.groupby(dates).agg(["mean", "size"])
+    whole = days.loc[days["size"] == 24, "mean"]
+    if whole.empty:
+        whole = days["mean"]
+    if len(whole) <= DAYS:
+        return whole.index[0], whole.index[-1]
+    last = int(whole.rolling(DAYS).mean().to_numpy()[DAYS - 1 :].argmin()) + DAYS - 1
+    return whole.index[last - DAYS + 1], whole.index[last]
+
+
+def plain_thermostat(strategy: Strategy) -> Strategy:
+    """Temperature only, at those set-points of a strategy that it has too."""
+    shared = {k: v for k, v in strategy.settings.items() if k in temperature_only.settings}
+    thermostat: Strategy = temperature_only(**shared)
+    return thermostat
+
+
+def prove(
+    house: House, machines: Equipment, strategy: Strategy, weather: Weather, step: float | str
+) -> Winter:
+    """Run the coldest week of a weather with a strategy and with the plain thermostat.
+
+    Where that week has no heating in frost it is run again, colder: about the temperature at which
+    frost costs most.
+    """
+    first, last = coldest_week(weather)
+
+    def run(there: Weather, colder_by: float) -> Winter:
+        option, thermostat = (
+            simulate(
+                house,
+                machines,
+                control,
+                there,
+                start=f"{first:%Y-%m-%d}",
+                end=f"{last:%Y-%m-%d}",
+                step=step,
+            )  # fmt: skip
+            for control in (strategy, plain_thermostat(strategy))
+        )
+        coldest = float(option.hourly["outdoor_temperature_C"].min())
+        return Winter(first, last, coldest, colder_by, option, thermostat)
+
+    found = run(weather, 0.0)
+    mean = float(found.option.hourly["outdoor_temperature_C"].mean())
+    colder_by = min(round(mean - FROST_RATING), MOST_COLDER)
+    if found.table()["frost_h"][1] >= LEAST_FROST or machines.heating is None or colder_by < 1.0:
+        return found
+    return run(weather.shifted(temp_air=-colder_by, temp_dew=-colder_by), colder_by)
+
+
+def _figures(season: Season) -> dict[str, float]:
+    hourly: Any = season.hourly
+    outdoors = hourly["outdoor_temperature_C"]
+    frosting = (outdoors > COLD_RATING) & (outdoors < FROST_END)
+    kwh = season.meter.kwh
+    return {
+        "heat_pump_h": float(hourly["heat_pump_h"].sum()),
+        "frost_h": float(hourly.loc[frosting, "heat_pump_h"].sum()),
+        "furnace_h": float(hourly["furnace_h"].sum()),
+        "strips_h": float(hourly["backup_heat_h"].sum()),
+        "heat_kWh": float(kwh["heat_pump"] + kwh["backup_heat"]),
+        "gas_kWh": float(hourly["gas_kWh"].sum()),
+        "reheat_h": float(hourly["reheat_h"].sum()),
+        "total_kWh": float(season.meter.total_kwh),
+        "coldest_C": float(hourly["zone_temperature_C"].min()),
+    }

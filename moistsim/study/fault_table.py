@@ -1,0 +1,205 @@
+"""What each fault does to each option: damp, cold, heat, money, and how soon anybody would notice."""
+
+import os
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from typing import Any, cast
+
+import attrs
+import numpy as np
+import pandas as pd
+
+from moistsim.controls import Fault
+from moistsim.core.errors import InputError
+from moistsim.engine import window
+from moistsim.equipment import Enable, Equipment
+from moistsim.season import Season, simulate
+from moistsim.study.study import Study, Units, trade_units
+
+ROOM_OFF, ROOM_OFF_H = 2.0, 2
+"""The room this far beyond its set-points, K, for so many hours is noticed."""
+DAMP_RH, DAMP_H = 65.0, 24
+"""So is RH above this, per cent, for so many hours."""
+BILL_UP = 0.20
+"""And a month's bill that is so much higher."""
+
+
+def fault_table(
+    study: Study,
+    faults: Mapping[str, Fault | Sequence[Fault]],
+    *,
+    enable: Enable | None = None,
+    units: Units = "si",
+    progress: bool = True,
+    workers: int | None = None,
+) -> pd.DataFrame:
+    """Every option of a study with every fault, with the hard-wired enable and without.
+
+    Parameters
+    ----------
+    study : Study
+    faults : dict
+        By name: a fault, or several at once; `ms.faults.usual` gives a set.
+    enable : Enable, optional
+        What is wired; by default ``Enable()``. An option's own enable, if it has one, is used
+        instead, and taken out in the rows without.
+    units : {"si", "us"}
+    progress : bool
+        Show a progress bar.
+    workers : int, optional
+        Threads; by default one a core.
+
+    Returns
+    -------
+    DataFrame
+        Indexed by option, fault and enable ("none", "hard-wired"). Hours above 60 % RH; the
+        coldest and the hottest hour of the room; `wasted_kWh`, what the season uses more than the
+        same option, wired the same way, without the fault (negative where the fault withholds a
+        service); minutes in which strips and cooling fought (both on in a room drier than 45 % RH
+        or warmer than its set-point); minutes of strips in still air, the highest temperature at
+        their limit switch and the times that it opened; `shows_after_h`, from the fault's first
+        minute until it would be noticed, and `shows_by`, what is noticed first: the room 2 K
+        beyond a set-point for two hours, RH above 65 % for a day, or a month's bill 20 % up,
+        each where the option without the fault does not do so itself. The first rows, "none",
+        are without a fault.
+
+    Raises
+    ------
+    InputError
+        If there is no fault, a name is "none", or a fault does not fit the season.
+    """
+    from tqdm import tqdm
+
+    if not faults or "none" in faults:
+        raise InputError("fault_table faults", list(faults), "faults by name, none called 'none'")
+    sets: dict[str, tuple[Fault, ...]] = {"none": ()}
+    for name, given in faults.items():
+        sets[name] = tuple(given) if isinstance(given, Sequence) else (given,)
+
+    def run(option: str, wired: str, failing: tuple[Fault, ...]) -> Season:
+        machines, strategy = study.options[option]
+        return simulate(
+            study.house, _wired(machines, wired, enable), strategy, study.weather,
+            start=study.start, end=study.end, step=study.step, faults=failing,
+        )  # fmt: skip
+
+    ways = [(option, wired) for option in study.options for wired in ("none", "hard-wired")]
+    rows: dict[tuple[str, str, str], dict[str, float | str]] = {}
+    with (
+        tqdm(
+            total=len(ways) * len(sets), desc="faults", unit="season", disable=not progress
+        ) as bar,
+        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+    ):
+        # The first run computes the forcing, which the others then share.
+        first, others = ways[0], ways[1:]
+        normal = {first: run(first[0], first[1], ())}
+        normal |= zip(others, pool.map(lambda way: run(way[0], way[1], ()), others), strict=True)
+
+        def row(option: str, fault: str, wired: str) -> dict[str, float | str]:
+            # Made where the season is run, so that no more seasons are kept than there are threads.
+            before = normal[option, wired]
+            season = run(option, wired, sets[fault]) if sets[fault] else before
+            return _row(season, before, study)
+
+        tasks = {
+            pool.submit(row, option, fault, wired): (option, fault, wired)
+            for fault in sets
+            for option, wired in ways
+        }
+        for task in as_completed(tasks):
+            rows[tasks[task]] = task.result()
+            bar.update()
+    order = [(o, f, w) for o in study.options for f in sets for w in ("none", "hard-wired")]
+    table = pd.DataFrame.from_dict(rows, orient="index").reindex(order)
+    table.index = pd.MultiIndex.from_tuples(order, names=["option", "fault", "enable"])
+    return trade_units(table) if units == "us" else table
+
+
+def _wired(machines: Equipment, wired: str, enable: Enable | None) -> Equipment:
+    contact = (machines.enable or enable or Enable()) if wired == "hard-wired" else None
+    wired_so: Equipment = attrs.evolve(cast(Any, machines), enable=contact)
+    return wired_so
+
+
+def _row(season: Season, normal: Season, study: Study) -> dict[str, float | str]:
+    hourly = season.hourly
+    room = hourly["zone_temperature_C"]
+    after, by = shows(season, normal, study)
+    return {
+        "hours_over_60": season.meter.humidity["hours_over_60"],
+        "coldest_C": room.min(),
+        "hottest_C": room.max(),
+        "wasted_kWh": season.meter.total_kwh - normal.meter.total_kwh,
+        "fought_min": 60.0 * hourly["fighting_h"].sum(),
+        "strips_without_air_min": 60.0 * hourly["strips_without_air_h"].sum(),
+        "limit_switch_max_C": hourly["strip_limit_temperature_max_C"].max(),
+        "strip_trips": hourly["strip_trips"].sum(),
+        "shows_after_h": after,
+        "shows_by": by,
+    }
+
+
+def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
+    """Hours from the fault's first minute until it would be noticed, and by what.
+
+    Returns
+    -------
+    tuple
+        Infinity and "never" if it would not be within the season; NaN and "" without a fault.
+    """
+    if not season.faults:
+        return float("nan"), ""
+    hourly, before = season.hourly, normal.hourly
+    index = pd.DatetimeIndex(hourly.index)
+    began = min(
+        window(fault, index, slice(0, len(index)), 60).first for fault in season.faults
+    ) / 60.0  # fmt: skip
+    after = np.arange(len(index)) + 1.0 > began
+    found = {
+        "room": _first_run(after & _off(season, hourly) & ~_off(season, before), ROOM_OFF_H),
+        "damp": _first_run(
+            after & (hourly["zone_rh_pct"] > DAMP_RH).to_numpy()
+            & ~(before["zone_rh_pct"] > DAMP_RH).to_numpy(),
+            DAMP_H,
+        ),
+        "bill": _first_bill(season, normal, study, index, began),
+    }  # fmt: skip
+    by = min(found, key=lambda name: found[name])
+    hours = found[by] - began
+    return (hours, by) if np.isfinite(hours) else (float("inf"), "never")
+
+
+def _off(season: Season, hourly: pd.DataFrame) -> np.ndarray:
+    """Hours in which the room is beyond its set-points; a control without any has none."""
+    room, settings = hourly["zone_temperature_C"].to_numpy(), season.strategy.settings
+    warmest = settings.get("cooling_setpoint", np.inf) + ROOM_OFF
+    coldest = settings.get("heating_setpoint", -np.inf) - ROOM_OFF
+    off: np.ndarray = (room > warmest) | (room < coldest)
+    return off
+
+
+def _first_run(states: np.ndarray, length: int) -> float:
+    """End of the first run of `length` hours, counted in hours from the first; infinity if none."""
+    run = np.convolve(states.astype(int), np.ones(length, dtype=int))[: len(states)] == length
+    return float(np.argmax(run)) + 1.0 if run.any() else float("inf")
+
+
+def _first_bill(
+    season: Season, normal: Season, study: Study, index: pd.DatetimeIndex, began: float
+) -> float:
+    """End of the first month whose bill is up; the last one ends with the season."""
+    bills = [_bills(one, study) for one in (season, normal)]
+    up = bills[0] > (1.0 + BILL_UP) * bills[1] + 1.0e-9
+    months = index.month.to_numpy()
+    for month in bills[0].index[up]:
+        end = float(np.flatnonzero(months == month)[-1]) + 1.0
+        if end > began:
+            return end
+    return float("inf")
+
+
+def _bills(season: Season, study: Study) -> pd.Series:
+    """Cost by month, USD."""
+    total = study.bill(season).months["total"]
+    return total.groupby(pd.PeriodIndex(total.index).month).sum()

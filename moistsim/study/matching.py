@@ -1,0 +1,449 @@
+"""Options at the same humidity: each one's set-points moved until all hold what one of them holds."""
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+
+from moistsim.controls import Strategy, moved, reach, thresholds
+from moistsim.core.errors import InputError
+from moistsim.core.units import to_si
+from moistsim.equipment import Equipment
+from moistsim.season import Season, read_humidity, simulate
+from moistsim.study.study import Comparison, Study, Units, trade_units
+
+MOST_RUNS = 8
+"""Runs that an option may take beyond the one of its set-points as they are."""
+FINEST = 0.05
+"""Per cent RH within which a set-point is found: finer than any humidistat can be set."""
+FLAT = 0.05
+"""Share of what was expected below which a move that changes so little is taken for no answer, so
+that the search goes to the end of the range."""
+
+MEASURE = "mean dew point"
+
+
+class Measure(NamedTuple):
+    """A humidity over a season that moves steadily with the set-points."""
+
+    words: str
+    name: str
+    """In `Meter.humidity`."""
+    unit: str
+    within: float
+    """How near is the same, unless told otherwise."""
+    step: float | None
+    """What 1 per cent RH of the set-points moves it by at most; None if not known beforehand."""
+
+    def of(self, season: Season) -> float:
+        """Its value."""
+        return float(season.meter.humidity[self.name])
+
+    def shown(self, value: float) -> str:
+        """A value as a sentence says it."""
+        if self.unit == "degC":
+            return f"{value:.1f} degC ({1.8 * value + 32.0:.1f} degF)"
+        return f"{value:.1f} %" if self.unit == "percent" else f"{value:,.0f} % h"
+
+    def gap(self, value: float) -> str:
+        """A difference as a sentence says it."""
+        if self.unit == "degC":
+            return f"{abs(value):.2f} K ({1.8 * abs(value):.2f} degF)"
+        return f"{abs(value):.1f} % RH" if self.unit == "percent" else f"{abs(value):,.0f} % h"
+
+
+_KNOWN = {
+    "mean_dew_point_C": (0.2, 0.3),
+    "mean_rh_pct": (0.5, 1.0),
+    "rh_hours_over_55": (20.0, None),
+    "rh_hours_over_60": (20.0, None),
+}
+ACCEPTED = (
+    "'mean dew point', 'mean RH', 'RH-hours above 55 %' or 'RH-hours above 60 %', which move "
+    "steadily with the set-points"
+)
+
+
+def read_measure(words: object) -> Measure:
+    """What is held alike, from its words.
+
+    Raises
+    ------
+    InputError
+        If it is none, or one that does not move steadily, as hours above a level do not.
+    """
+    found = read_humidity(words) if isinstance(words, str) else None
+    if found is None or found[0] not in _KNOWN:
+        raise InputError("matched measure", words, ACCEPTED)
+    assert isinstance(words, str)
+    return Measure(" ".join(words.split()), *found, *_KNOWN[found[0]])
+
+
+def _amount(measure: Measure, value: float | str, where: str, *, difference: bool) -> float:
+    unit = {"degC": "delta_degC" if difference else "degC", "percent": "percent"}
+    if measure.unit in unit:
+        return to_si(value, unit[measure.unit], where)
+    return to_si(value.removesuffix("% h") if isinstance(value, str) else value, "count", where)
+
+
+def read_within(within: float | str | None, measure: Measure) -> float:
+    """How near is the same, in the measure's unit.
+
+    Raises
+    ------
+    InputError
+        If it is no such difference, or not above zero.
+    """
+    if within is None:
+        return measure.within
+    number = _amount(measure, within, "matched within", difference=True)
+    if number <= 0.0:
+        raise InputError("matched within", within, f"a difference above zero of {measure.words}")
+    return number
+
+
+@attrs.frozen(eq=False)
+class MatchedOption:
+    """One option with its humidity set-points moved as near to a target as they bring it."""
+
+    machines: Equipment
+    strategy: Strategy
+    season: Season
+    shift: float
+    """How far its set-points were moved, per cent RH; see `thresholds.moved`."""
+    as_set: float
+    """The measure with the set-points as they were."""
+    reached: float
+    """The measure now."""
+    target: float
+    within: float
+    runs: int
+    """Seasons that were simulated to find it."""
+    why_not: str
+    """A sentence where it does not hold the target; '' where it does."""
+
+    @property
+    def matched(self) -> bool:
+        """Whether it holds the target."""
+        return abs(self.reached - self.target) <= self.within
+
+    @property
+    def set_points(self) -> dict[str, float]:
+        """Its humidity set-points as they are now, in SI; those of a machine by its name too."""
+        return {
+            x.name if x.owner == "strategy" else f"{x.owner} {x.name}": x.value
+            for x in thresholds(self.machines, self.strategy)
+        }
+
+
+def match_option(
+    study: Study,
+    option: str,
+    target: float | str,
+    within: float | str | None = None,
+    *,
+    measure: str = MEASURE,
+    as_set: Season | None = None,
+) -> MatchedOption:
+    """Move all humidity set-points of one option together until it holds a humidity.
+
+    On/off controls answer in small jumps, so that what is found is a run within the tolerance, by
+    brackets and Brent's method (scipy.optimize.brentq), or the nearest run there was.
+
+    Parameters
+    ----------
+    study : Study
+    option : str
+        Whose set-points are moved.
+    target : float or str
+        The humidity to be held: a number in SI or a text with its unit.
+    within : float or str, optional
+        How near is near enough; by default 0.2 K, 0.5 % RH or 20 % h.
+    measure : str
+        As for `Study.matched`.
+    as_set : Season, optional
+        The option's season with its set-points as they are, where it has been run.
+
+    Returns
+    -------
+    MatchedOption
+
+    Raises
+    ------
+    InputError
+        If something named is not there or no such quantity.
+    """
+    if option not in study.options:
+        raise InputError("matched option", option, "one of " + ", ".join(study.options))
+    of = read_measure(measure)
+    return _matched(
+        study,
+        option,
+        _amount(of, target, "matched target", difference=False),
+        read_within(within, of),
+        of,
+        as_set,
+    )
+
+
+def _run(study: Study, machines: Equipment, strategy: Strategy) -> Season:
+    return simulate(
+        study.house, machines, strategy, study.weather,
+        start=study.start, end=study.end, step=study.step,
+    )  # fmt: skip
+
+
+def _matched(
+    study: Study, option: str, target: float, within: float, measure: Measure, as_set: Season | None
+) -> MatchedOption:
+    machines, strategy = study.options[option]
+    first = as_set or _run(study, machines, strategy)
+    low, high = reach(machines, strategy)
+    # Only the best is kept: a season holds every hour.
+    best: list[tuple[float, Season]] = [(0.0, first)]
+
+    def away(shift: float) -> float:
+        season = _run(study, *moved(machines, strategy, shift))
+        gap = measure.of(season) - target
+        if abs(gap) < abs(measure.of(best[0][1]) - target):
+            best[0] = shift, season
+        return gap
+
+    gap = measure.of(first) - target
+    tried = _search(away, gap, (low, high), within, measure.step)
+    shift, season = best[0]
+    reached = measure.of(season)
+    why = ""
+    if abs(reached - target) > within:
+        now = f"{option}: {measure.words} {measure.shown(reached)}, {measure.gap(reached - target)}"
+        now += f" {'above' if reached > target else 'below'} the target, "
+        why = now + _why_not(tried, shift, within, movable=low != high)
+    return MatchedOption(
+        *moved(machines, strategy, shift), season, shift, measure.of(first), reached, target,
+        within, len(tried) - (as_set is not None), why,
+    )  # fmt: skip
+
+
+def _search(
+    away: Callable[[float], float],
+    gap: float,
+    limits: tuple[float, float],
+    within: float,
+    step: float | None,
+) -> dict[float, float]:
+    """Gaps by shift: that of none, brackets outwards from it, then Brent's method between them.
+
+    Parameters
+    ----------
+    away : callable
+        The gap to the target at a shift, which rises with it.
+    gap : float
+        That of no shift.
+    limits : tuple
+        Least and greatest shift.
+    within : float
+        A gap that is none.
+    step : float, optional
+        By how much a unit of shift moves the gap at most.
+    """
+    from scipy.optimize import brentq
+
+    tried = {0.0: gap}
+
+    def once(shift: float) -> float:
+        if shift not in tried:
+            tried[shift] = away(shift)
+        return 0.0 if abs(tried[shift]) <= within else tried[shift]
+
+    limit = limits[0] if gap > 0.0 else limits[1]
+    if abs(gap) <= within or limit == 0.0:
+        return tried
+    slope = expected = step or abs(gap) / 3.0
+    at, here = 0.0, gap
+    while len(tried) <= MOST_RUNS:
+        # A little too far is worth more than not far enough: it closes the bracket.
+        nearer, further = at, at - 1.2 * here / slope
+        at = max(further, limit) if limit < 0.0 else min(further, limit)
+        if len(tried) > MOST_RUNS // 2 or slope < FLAT * expected:
+            at = limit
+        before, here = here, once(at)
+        if here == 0.0 or (at == limit and here * gap > 0.0):
+            break
+        if here * gap < 0.0:
+            left = MOST_RUNS + 1 - len(tried)
+            if left > 0:
+                brentq(once, nearer, at, xtol=FINEST, maxiter=left, disp=False)
+            break
+        slope = max((here - before) / (at - nearer), 0.01 * expected)
+    return tried
+
+
+def _why_not(tried: dict[float, float], best: float, within: float, *, movable: bool) -> str:
+    """Why the nearest run holds no target, as the end of a sentence."""
+    if not movable:
+        return "since it has no set-point of humidity that could be moved"
+    gaps = [*tried.values()]
+    if min(gaps) < 0.0 < max(gaps):
+        return f"in the nearest of {len(tried)} runs: on and off, it jumps over the target"
+    furthest = max(tried, key=abs)
+    if max(gaps) - min(gaps) < FLAT * within:
+        return "since its set-points of humidity decide nothing here"
+    if best != furthest:
+        return f"and moving its set-points further, up to {furthest:+.0f} % RH, brings it no nearer"
+    return f"with its set-points moved as far as they go ({furthest:+.0f} % RH)"
+
+
+_BESIDE = {
+    "total_kWh": "_kWh",
+    "cost_USD": "_USD",
+    "mean_rh_pct": "_pct",
+    "below_cooling_setpoint_h": "_h",
+}
+"""What a table of matched options shows before and after, and the ends of the columns' names."""
+
+
+@attrs.frozen(eq=False)
+class Matched:
+    """A study's options as set, and moved to the same humidity."""
+
+    as_set: Comparison
+    options: dict[str, MatchedOption]
+    measure: Measure
+    target: float
+    """The humidity that all should hold, in the unit of `measure`."""
+    within: float
+
+    @cached_property
+    def comparison(self) -> Comparison:
+        """The options as matched; one that cannot is there as near as it comes."""
+        options: Any = {name: (x.machines, x.strategy) for name, x in self.options.items()}
+        study = attrs.evolve(self.as_set.study, options=options)
+        return Comparison(study, {name: x.season for name, x in self.options.items()})
+
+    @property
+    def cannot(self) -> dict[str, str]:
+        """By option that does not hold the target: the humidity it reaches and why, a sentence."""
+        return {name: x.why_not for name, x in self.options.items() if not x.matched}
+
+    def table(self, units: Units = "si") -> pd.DataFrame:
+        """One row an option, as set and as matched; the unit stands in each column's name.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+
+        Returns
+        -------
+        DataFrame
+            `moved_pct_RH`, how far its set-points were moved (missing where it has none);
+            `set_points`, in words, as they are now; the measure `as_set` and `reached`, its
+            `target`, and whether it is `matched`; `total_kWh`, `cost_USD`, and what the measure
+            does not tell, `mean_rh_pct` and `below_cooling_setpoint_h` (a house may hold a dew
+            point by being cold; unknown without a set-point), `as_set` and `matched`; `why_not`.
+
+        Raises
+        ------
+        InputError
+            If `units` is neither.
+        """
+        if units not in ("si", "us"):
+            raise InputError("table units", units, "'si' or 'us'")
+        unit = "_C" if self.measure.unit == "degC" else ""
+        stem = self.measure.name.removesuffix("_C")
+        before, after = self.as_set.table(), self.comparison.table()
+        rows = {}
+        for name, x in self.options.items():
+            points = thresholds(x.machines, x.strategy)
+            rows[name] = {
+                "moved_pct_RH": x.shift if points else np.nan,
+                "set_points": ", ".join(
+                    f"{point} {_said(value, kind, units)}"
+                    for (point, value), kind in zip(
+                        x.set_points.items(), (p.unit for p in points), strict=True
+                    )
+                ),
+                f"{stem}_as_set{unit}": x.as_set,
+                f"{stem}_reached{unit}": x.reached,
+                f"{stem}_target{unit}": x.target,
+                "matched": x.matched,
+                **{
+                    f"{what.removesuffix(end)}_{when}{end}": frame.loc[name, what]
+                    for what, end in _BESIDE.items()
+                    if what in before and what in after
+                    for when, frame in (("as_set", before), ("matched", after))
+                },
+                "why_not": x.why_not,
+            }
+        table = pd.DataFrame.from_dict(rows, orient="index")
+        table.index.name = "option"
+        for column in table.columns[table.columns.str.startswith("below_cooling_setpoint")]:
+            table[column] = table[column].astype("Float64")
+        return trade_units(table) if units == "us" else table
+
+
+def _said(value: float, unit: str, units: Units) -> str:
+    if unit == "percent":
+        return f"{value:.1f} %"
+    return f"{value:.1f} degC" if units == "si" else f"{1.8 * value + 32.0:.1f} degF"
+
+
+def match(
+    study: Study,
+    measure: str = MEASURE,
+    within: float | str | None = None,
+    *,
+    target: float | str | None = None,
+    as_set: Comparison | None = None,
+    workers: int | None = None,
+    progress: bool = True,
+) -> Matched:
+    """Options of a study at the same humidity; see `Study.matched`."""
+    from tqdm import tqdm
+
+    of = read_measure(measure)
+    near = read_within(within, of)
+    wanted = None
+    if target is not None and target not in study.options:
+        try:
+            wanted = _amount(of, target, "matched target", difference=False)
+        except InputError as error:
+            options = ", ".join(study.options)
+            accepted = f"an option ({options}) or {error.accepted}"
+            raise InputError("matched target", target, accepted) from None
+    if as_set is None:
+        before = study.run(progress=progress, workers=workers)
+    else:
+        for field in ("house", "weather", "options", "start", "end", "step"):
+            if getattr(as_set.study, field) != getattr(study, field):
+                raise InputError(
+                    "matched as_set",
+                    f"a comparison of a study with {field} of its own",
+                    "what this study's `run` returned",
+                )
+        # Tariff and base may be others: neither moves a season.
+        before = Comparison(study, as_set.seasons)
+    if wanted is None:
+        value = {name: of.of(season) for name, season in before.seasons.items()}
+        if target is None:
+            movable = [n for n, option in study.options.items() if reach(*option) != (0.0, 0.0)]
+            wanted = min(value[name] for name in movable or value)
+        else:
+            wanted = value[str(target)]
+
+    def one(name: str) -> MatchedOption:
+        return _matched(study, name, wanted, near, of, before.seasons[name])
+
+    with (
+        tqdm(total=len(study.options), desc="matching", unit="option", disable=not progress) as bar,
+        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+    ):
+        matched: dict[str, MatchedOption] = {}
+        for name, moved_one in zip(study.options, pool.map(one, study.options), strict=True):
+            matched[name] = moved_one
+            bar.update()
+    return Matched(before, matched, of, wanted, near)

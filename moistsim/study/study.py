@@ -1,0 +1,373 @@
+"""Several ways of drying one house in one weather year, side by side."""
+
+import os
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from typing import TYPE_CHECKING, Any, Literal
+
+import attrs
+import pandas as pd
+
+from moistsim.controls import Strategy
+from moistsim.core.errors import InputError, one_of
+from moistsim.core.units import from_si
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.prices import Bill, Emissions, Tariff, bill
+from moistsim.season import END_USES, Meter, Season, simulate
+from moistsim.weather import Weather
+
+if TYPE_CHECKING:
+    from moistsim.study.matching import Matched
+
+Units = Literal["si", "us"]
+
+ALIKE = 0.3
+"""Mean dew points this close, K, are the same dryness."""
+
+
+@attrs.frozen(eq=False)
+class Study:
+    """Options for one house: each a set of machines and the strategy that runs them.
+
+    Parameters
+    ----------
+    house, weather
+        What all options share.
+    options : dict of str to (Equipment, Strategy)
+        By name, in the order in which they are shown.
+    tariff : Tariff
+    emissions : Emissions, optional
+        With it tables have a column of what the options emit.
+    base : str, optional
+        The option that the others are compared with; the first by default.
+    start, end, step
+        As for `simulate`.
+    """
+
+    house: House
+    weather: Weather
+    options: Mapping[str, tuple[Equipment, Strategy]] = attrs.field(converter=dict)
+    tariff: Tariff = attrs.field(factory=Tariff, kw_only=True)
+    emissions: Emissions | None = attrs.field(default=None, kw_only=True)
+    base: str | None = attrs.field(default=None, kw_only=True)
+    start: str | None = attrs.field(default=None, kw_only=True)
+    end: str | None = attrs.field(default=None, kw_only=True)
+    step: float | str = attrs.field(default="60 s", kw_only=True)
+
+    def __attrs_post_init__(self) -> None:
+        if not self.options:
+            raise InputError("Study.options", dict(self.options), "one option or more")
+        for name, option in self.options.items():
+            if not (
+                isinstance(option, tuple)
+                and len(option) == 2
+                and isinstance(option[0], Equipment)
+                and isinstance(option[1], Strategy)
+            ):
+                raise InputError(f"Study.options[{name!r}]", option, "a pair (Equipment, strategy)")
+        if self.base is not None and self.base not in self.options:
+            raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
+
+    def run(self, *, progress: bool = True, workers: int | None = None) -> "Comparison":
+        """Simulate every option, on threads: the loop releases the interpreter lock.
+
+        Parameters
+        ----------
+        progress : bool
+            Show a progress bar.
+        workers : int, optional
+            Threads; by default one a core.
+        """
+        from tqdm import tqdm
+
+        # The first run computes the forcing, which the others then share, and loads the loop.
+        def one(name: str) -> Season:
+            machines, strategy = self.options[name]
+            return simulate(
+                self.house, machines, strategy, self.weather,
+                start=self.start, end=self.end, step=self.step,
+            )  # fmt: skip
+
+        first, *others = self.options
+        with (
+            tqdm(
+                total=len(self.options), desc="options", unit="season", disable=not progress
+            ) as bar,
+            ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ):
+            seasons = {first: one(first)}
+            bar.update()
+            tasks = {pool.submit(one, name): name for name in others}
+            for task in as_completed(tasks):
+                seasons[tasks[task]] = task.result()
+                bar.update()
+        return Comparison(self, {name: seasons[name] for name in self.options})
+
+    def matched(
+        self,
+        measure: str = "mean dew point",
+        within: float | str | None = None,
+        *,
+        target: float | str | None = None,
+        as_set: "Comparison | None" = None,
+        progress: bool = True,
+        workers: int | None = None,
+    ) -> "Matched":
+        """Options at the same humidity, so that their bills may be compared.
+
+        All humidity set-points of an option are moved by one amount, so that they keep their
+        order, until it holds the target.
+
+        Parameters
+        ----------
+        measure : str
+            What is held alike: "mean dew point", "mean RH", or "RH-hours above 55 %" (or 60 %),
+            the excess integrated. Hours above a level are not taken: they stay at zero in a dry
+            house.
+        within : float or str, optional
+            How near is the same; by default 0.2 K, 0.5 % RH or 20 % h.
+        target : str or float, optional
+            An option, whose humidity as set all should hold, or a humidity such as "54 degF"; by
+            default that of the driest option that has set-points of humidity.
+        as_set : Comparison, optional
+            This study's own, if it has been run; tariff and base may have been others.
+        progress : bool
+            Show a progress bar.
+        workers : int, optional
+            Threads; by default one a core.
+
+        Returns
+        -------
+        Matched
+            Its `comparison` and `table` show the options as matched, its `cannot` those that
+            cannot hold the target, and why.
+
+        Raises
+        ------
+        InputError
+            Before any run, if something cannot be used.
+        """
+        from moistsim.study.matching import match
+
+        return match(
+            self, measure, within, target=target, as_set=as_set, progress=progress, workers=workers
+        )
+
+    def bill(self, season: Season) -> Bill:
+        """The bill of a season by this study's tariff."""
+        return bill(
+            self.tariff,
+            season.quarters,
+            gas=None if season.machines.furnace is None else season.hourly["gas_kWh"],
+            utc_offset=season.weather.utc_offset,
+        )
+
+    def over(
+        self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units = "si"
+    ) -> pd.DataFrame:
+        """The same study in several weathers, such as the actual years of one place.
+
+        Parameters
+        ----------
+        weathers : dict of Weather
+            By year or name; `Weather.years` gives one.
+        progress : bool
+            Show a progress bar for each.
+        units
+            As for `Comparison.table`.
+
+        Returns
+        -------
+        pandas.DataFrame
+            The tables of all, indexed by weather and option, so that the spread of an option is
+            ``table.groupby("option")["total_kWh"].describe()``.
+
+        Raises
+        ------
+        InputError
+            If there is no weather.
+        """
+        if not weathers:
+            raise InputError("Study.over", dict(weathers), "one weather or more")
+        tables = {
+            name: attrs.evolve(self, weather=weather).run(progress=progress).table(units)
+            for name, weather in weathers.items()
+        }
+        out: pd.DataFrame = pd.concat(tables, names=["weather", "option"])
+        return out
+
+
+@attrs.frozen(eq=False)
+class Comparison:
+    """The seasons of a study, by option."""
+
+    study: Study
+    seasons: dict[str, Season]
+
+    @property
+    def base(self) -> str:
+        """Name of the option that the others are compared with."""
+        return self.study.base or next(iter(self.seasons))
+
+    def table(self, units: Units = "si") -> pd.DataFrame:
+        """One row an option; the unit stands in each column's name.
+
+        Columns hold electricity by end use, gas, the cost of both (before `Bill` rounds its lines),
+        emissions where the study has factors for them, peaks, runtimes, starts, water
+        by machine, the humidity reached, comfort, and the differences from the base option.
+        `humidity_against_base`
+        says in words whether an option's bill may be set against the base's: only houses whose
+        mean dew points lie within `ALIKE` are equally dry.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+            Trade units turn degC into degF and kg of water into pints.
+        """
+        if units not in ("si", "us"):
+            raise InputError("table units", units, "'si' or 'us'")
+        rows = {name: self.row(name) for name in self.seasons}
+        table = pd.DataFrame.from_dict(rows, orient="index")
+        table.index.name = "option"
+        for name in table.columns[table.isna().any()]:
+            # A stage that an option lacks ran for no hours; comfort without a set-point is unknown.
+            known = name.endswith("_setpoint_h")
+            table[name] = table[name].astype("Float64") if known else table[name].fillna(0)
+        base = table.loc[self.base]
+        table["difference_kWh"] = table["total_kWh"] - base["total_kWh"]
+        table["difference_USD"] = table["cost_USD"] - base["cost_USD"]
+        water = table["coil_water_kg"] + table["dehumidifier_water_kg"]
+        table["difference_water_kg"] = water - water[self.base]
+        gap = table["mean_dew_point_C"] - base["mean_dew_point_C"]
+        table["dew_point_difference_K"] = gap
+        table["humidity_against_base"] = [
+            "base" if name == self.base else _dryness(value, units) for name, value in gap.items()
+        ]
+        return trade_units(table) if units == "us" else table
+
+    def bills(self) -> dict[str, Bill]:
+        """The bill of each option."""
+        return {name: self.study.bill(season) for name, season in self.seasons.items()}
+
+    def marginal_price(self, option: str) -> float | None:
+        """What a kWh costs by which an option uses more than the base (or less), USD/kWh.
+
+        It is exact for just these two: the difference of their bills for electricity over that of
+        their kWh bought. None for the base itself, and where both buy the same.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        if option not in self.seasons:
+            raise InputError("Comparison.marginal_price", option, one_of(option, self.seasons))
+        own, base = (self.study.bill(self.seasons[name]) for name in (option, self.base))
+        more = float(own.use["bought_kWh"].sum() - base.use["bought_kWh"].sum())
+        return (own.electricity - base.electricity) / more if more else None
+
+    def row(self, option: str) -> dict[str, float | str]:
+        """What `table` says of one option by itself, in SI."""
+        season, emissions = self.seasons[option], self.study.emissions
+        emitted = None
+        if emissions is not None:
+            emitted = emissions.of(season.quarters, season.hourly["gas_kWh"])
+        return row_of(season.meter, self.study.bill(season).unrounded, emitted)
+
+    def sources(self, day: str | None = None, units: Units = "si") -> pd.DataFrame:
+        """Where the water came from that each machine took, and the heat that its electricity moved.
+
+        Parameters
+        ----------
+        day : str, optional
+            "MM-DD" or "YYYY-MM-DD"; by default the whole season.
+        units : {"si", "us"}
+            Trade units turn kg of water into pints.
+
+        Returns
+        -------
+        DataFrame
+            Rows are options and, within each, sources (see `Attribution`); a machine's column adds
+            up to what its meter says.
+
+        Raises
+        ------
+        InputError
+            If `units` is neither, or the season has no such day.
+        """
+        if units not in ("si", "us"):
+            raise InputError("sources units", units, "'si' or 'us'")
+        tables = {}
+        for name, season in self.seasons.items():
+            found = season.attribution(day)
+            table = pd.DataFrame(
+                {
+                    "coil_water_kg": found.litres["coil"],
+                    "dehumidifier_water_kg": found.litres["dehumidifier"],
+                    "compressor_kWh": found.compressor_kwh,
+                    "dehumidifier_kWh": found.kwh["dehumidifier"],
+                }
+            ).fillna(0.0)  # The sources of heat that carry no water, and the other way about.
+            tables[name] = table.loc[(table != 0.0).any(axis=1)]
+        table = pd.concat(tables, names=["option", "source"])
+        return trade_units(table) if units == "us" else table
+
+    def mild_humid_day(self) -> str:
+        """The base option's `Season.mild_humid_day`, on which the options are best compared."""
+        return self.seasons[self.base].mild_humid_day()
+
+
+def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float | str]:
+    """What a table says of one option by itself, in SI.
+
+    Parameters
+    ----------
+    meter : Meter
+    cost : float
+        USD.
+    emitted : float or None
+        kg CO2e, where it is known.
+    """
+    row: dict[str, float | str] = {f"{use}_kWh": meter.kwh[use] for use in END_USES}
+    row["total_kWh"] = meter.total_kwh
+    row["cost_USD"] = cost
+    if emitted is not None:
+        row["emissions_kgCO2e"] = emitted
+    for window in meter.peak_kw.index:
+        row[f"peak_{window.replace(' ', '_')}_kW"] = meter.peak_kw.loc[window, "kW"]
+        row[f"peak_{window.replace(' ', '_')}_begins"] = meter.peak_kw.loc[window, "begins"]
+    row |= {f"{name}_h": hours for name, hours in meter.runtime_h.items()}
+    row |= {f"{name}_starts": starts for name, starts in meter.starts.items()}
+    row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
+    row |= {str(name): value for name, value in meter.humidity.items()}
+    row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
+    row["gas_kWh"] = meter.gas_kwh
+    row["strip_trips"] = int(meter.strips["trips"])
+    row["calls_refused"] = int(meter.refused.sum())
+    return row
+
+
+def _dryness(gap: float, units: Units) -> str:
+    if abs(gap) <= ALIKE:
+        return "as dry as the base"
+    amount = f"{abs(gap):.1f} K" if units == "si" else f"{abs(gap) * 1.8:.1f} degF"
+    side = "drier" if gap < 0.0 else "damper"
+    return f"{side} by {amount} of dew point: bills are not like for like"
+
+
+def trade_units(table: pd.DataFrame) -> pd.DataFrame:
+    """The same table in trade units, by the unit at the end of each column's name."""
+    pint = from_si(1.0, "kg", "pint")
+    out = {}
+    for name, column in table.items():
+        label = str(name)
+        if label.endswith("_C"):
+            out[label.removesuffix("C") + "F"] = column * 1.8 + 32.0
+        elif label.endswith("_K"):
+            out[label.removesuffix("K") + "degF"] = column * 1.8
+        elif label.endswith("_kg"):
+            out[label.removesuffix("kg") + "pint"] = column * pint
+        else:
+            out[label] = column
+    return pd.DataFrame(out, index=table.index)

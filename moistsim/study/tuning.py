@@ -1,0 +1,499 @@
+"""The cheapest set-points that keep a house dry enough, and what drier or damper would cost."""
+
+import difflib
+import os
+import re
+from collections.abc import Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.controls import Strategy
+from moistsim.core.errors import InputError
+from moistsim.core.units import as_written, to_si
+from moistsim.season import END_USES, HUMIDITY_WORDS, Season, simulate
+from moistsim.study.study import Study, Units
+
+MEMBERS = 5
+"""Points of a generation for each set-point that is varied: the fewest that differential evolution
+takes, so that a small budget buys many generations."""
+MUTATION, RECOMBINATION = (0.3, 0.8), 0.9
+"""Of differential evolution: more eager than scipy's own, for budgets of dozens of runs and not of
+thousands. Tried on the fortnight of the tests: best and worst of six seeds then lay 3 per cent apart
+at 80 runs of four set-points, and 9 with scipy's own."""
+FINENESS = 50
+"""Into at least so many steps the range of a set-point is divided; the step is a power of ten of
+the unit that its bounds are written in."""
+PATIENCE = 3
+"""Generations without a new point after which the search is over."""
+# Above any cost, so that whatever holds is better than whatever does not, and that than what the
+# strategy refuses (feasibility first: Deb 2000, Computer Methods in Applied Mechanics and
+# Engineering 186, from memory).
+_DAMP, _REFUSED = 1.0e9, 1.0e12
+
+
+class Bounds(NamedTuple):
+    """Between what a set-point is varied, as the user wrote it."""
+
+    low: float
+    high: float
+    unit: str
+    """Of the two, as written."""
+    kept: str
+    """The SI unit that the set-point is kept in."""
+
+    @property
+    def digits(self) -> int:
+        """Decimals of the step by which it is varied."""
+        return int(-np.floor(np.log10((self.high - self.low) / FINENESS) + 1.0e-9))
+
+    def rounded(self, number: float) -> float:
+        """The nearest number that one would set, within the bounds."""
+        return min(max(round(float(number), self.digits), self.low), self.high)
+
+    def si(self, number: float) -> float:
+        """A number in the written unit as the set-point is kept."""
+        return number if self.unit == self.kept else to_si(f"{number!r} {self.unit}", self.kept, "")
+
+    def written(self, si: float) -> float:
+        """The other way: units are straight lines to each other."""
+        low, high = self.si(self.low), self.si(self.high)
+        number = self.low + (si - low) / (high - low) * (self.high - self.low)
+        # Without the last bits of the conversion, or one point would be two.
+        near = self.rounded(number)
+        return near if abs(near - number) < 1.0e-9 * (self.high - self.low) else number
+
+
+class Hold(NamedTuple):
+    """A humidity, comfort or wear that must be held: a measure and its limit."""
+
+    text: str
+    measure: str
+    """A column of `Tuned.runs`."""
+    limit: float
+    scale: float
+    """Of the measure, by which shortfalls of several are added up."""
+
+    def short(self, row: Any) -> float:
+        """How far a run, by column, misses it, in scales; 0 where it holds."""
+        return max(float(row[self.measure]) - self.limit, 0.0) / self.scale
+
+
+ACCEPTED = (
+    "'RH-hours above 55 % <= 200' (or 60 %), 'hours above 60 % <= 100' (or 50, 55, 65 %), "
+    "'mean dew point <= 55 degF', 'mean RH <= 52 %', or, each by more than 1 K, "
+    "'hours below the cooling set-point <= 50', 'hours above the cooling set-point <= 50', "
+    "'hours below the heating set-point <= 50', and 'compressor starts <= 5000' or "
+    "'strip starts <= 5000'"
+)
+_MEASURES = (
+    *HUMIDITY_WORDS,
+    (r"hours (above|below) (?:the )?cooling set-?point", "{}_cooling_setpoint_h", "h"),
+    (r"hours (below) (?:the )?heating set-?point", "{}_heating_setpoint_h", "h"),
+    (r"compressor starts", "cooling_stage_1_starts", "count"),
+    (r"strips? starts", "strips_starts", "count"),
+)
+
+
+def read_hold(text: Any, strategy: Strategy) -> Hold:
+    """A text such as ``"RH-hours above 55 % <= 200"`` as a limit on a measure.
+
+    Raises
+    ------
+    InputError
+        If it says nothing that is measured, or the limit is no such quantity.
+    """
+    where = "tune hold"
+    sides = re.split(r"<=|≤", text) if isinstance(text, str) else []
+    if len(sides) != 2:
+        raise InputError(where, text, ACCEPTED)
+    words, amount = " ".join(sides[0].lower().split()), sides[1].strip()
+    for pattern, name, unit in _MEASURES:
+        match = re.fullmatch(pattern, words)
+        if match is None:
+            continue
+        if unit == "% h":
+            amount = re.sub(r"\s*%\s*h$", "", amount)
+        if unit in ("degC", "percent"):
+            limit, scale = to_si(amount, unit, f"{where} {text!r}"), 1.0
+        elif unit == "h" and not re.fullmatch(r"[\d.eE+-]+", amount):
+            limit = to_si(amount, "s", f"{where} {text!r}") / 3600.0
+            scale = max(limit, 1.0)
+        else:
+            limit = to_si(amount, "count", f"{where} {text!r}")
+            scale = max(limit, 1.0)
+        measure = name.format(*match.groups())
+        if measure.endswith("_setpoint_h"):
+            needed = measure.split("_", 1)[1].removesuffix("_h")
+            if needed not in strategy.settings:
+                raise InputError(where, text, f"a strategy with a set-point named {needed}")
+        return Hold(" ".join(text.split()), measure, limit, scale)
+    raise InputError(where, text, ACCEPTED)
+
+
+def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
+    where = f"tune vary[{name!r}]"
+    if name not in strategy.settings:
+        near = difflib.get_close_matches(str(name), strategy.settings, n=1)
+        accepted = (f"{near[0]!r}, which is near it, or another of " if near else "one of ") + (
+            ", ".join(strategy.settings)
+        )
+        raise InputError("tune vary", name, f"a set-point of {strategy.name}: {accepted}")
+    if isinstance(pair, str) or not hasattr(pair, "__len__") or len(pair) != 2:
+        raise InputError(where, pair, "a pair of bounds, the lower one first")
+    kept = strategy.units.get(name, "count")
+    (low, unit), (high, other) = (as_written(bound, kept, where) for bound in pair)
+    if other != unit:
+        low, high, unit = to_si(pair[0], kept, where), to_si(pair[1], kept, where), kept
+    if not low < high:
+        raise InputError(where, pair, "a lower bound that is below the upper one")
+    return Bounds(low, high, unit, kept)
+
+
+@attrs.frozen(eq=False)
+class Tuned:
+    """What a search for the cheapest set-points found, with every point that was tried."""
+
+    study: Study
+    option: str
+    vary: dict[str, Bounds]
+    holds: tuple[Hold, ...]
+    seed: int
+    strategy: Strategy
+    """That of the option with the cheapest set-points that hold."""
+    runs: pd.DataFrame
+    """One row a point in the order in which they were tried, the option's own set-points first:
+    those that are varied (in SI), `cost_USD`, electricity and gas (kWh), humidity, comfort and starts
+    as in `Comparison.table`, `holds` (true or false) and `refused`, the sentence with which the
+    strategy refused the point, which was then not run."""
+    best: int
+    """Row of `runs` that is the result."""
+    others: pd.DataFrame
+    """The study's other options, by name, in the columns of `runs`."""
+
+    @property
+    def settings(self) -> dict[str, float]:
+        """The tuned ones of the varied set-points, in SI."""
+        return {name: self.strategy.settings[name] for name in self.vary}
+
+    @property
+    def default(self) -> pd.Series:
+        """The row of the option's own set-points."""
+        return self.runs.iloc[0]
+
+    @property
+    def tuned(self) -> pd.Series:
+        """The row of the tuned set-points."""
+        return self.runs.iloc[self.best]
+
+    @property
+    def objective(self) -> str:
+        """The column of `runs` that was made least: cost, or energy where energy is free."""
+        return _objective(self.study)
+
+    @cached_property
+    def season(self) -> Season:
+        """The season with the tuned set-points, run again."""
+        return _simulate(self.study, self.option, self.strategy)
+
+    @property
+    def envelope(self) -> pd.DataFrame:
+        """The cheapest of the points tried for each dryness: none other is both drier and cheaper.
+
+        Rows of `runs`, dampest last, by the measure of the first `hold`.
+        """
+        measure, cost = self.holds[0].measure, self.objective
+        tried = self.runs[self.runs["refused"] == ""].sort_values([measure, cost], kind="stable")
+        return tried[tried[cost] < tried[cost].cummin().shift(fill_value=np.inf)]
+
+    def table(self, units: Units = "si") -> pd.DataFrame:
+        """Set-points and what they lead to, the option's own and the tuned side by side.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+            Of the mean dew point. Set-points have the unit in which their bounds were written.
+
+        Returns
+        -------
+        DataFrame
+            Columns `unit`, `default` and `tuned`.
+
+        Raises
+        ------
+        InputError
+            If `units` is neither.
+        """
+        if units not in ("si", "us"):
+            raise InputError("table units", units, "'si' or 'us'")
+        rows: dict[str, tuple[str, float, float]] = {}
+        for name, bounds in self.vary.items():
+            own, found = (bounds.written(float(row[name])) for row in (self.default, self.tuned))
+            rows[name] = (shown_unit(bounds), own, round(found, bounds.digits + 2))
+        for name in self.runs.columns[len(self.vary) : -2]:
+            own, found = float(self.default[name]), float(self.tuned[name])
+            if own == found == 0.0 and name.endswith("_kWh"):
+                continue
+            stem, unit = _parted(name)
+            if unit == "degC" and units == "us":
+                own, found, unit = own * 1.8 + 32.0, found * 1.8 + 32.0, "degF"
+            rows[stem] = (unit, own, found)
+        return pd.DataFrame.from_dict(rows, orient="index", columns=["unit", "default", "tuned"])
+
+
+def shown_unit(bounds: Bounds) -> str:
+    """The unit of a set-point's bounds as one writes it."""
+    plain = {"percent": "%", "delta_degC": "K", "fraction": "", "count": ""}
+    return plain.get(bounds.unit, bounds.unit)
+
+
+def _parted(column: str) -> tuple[str, str]:
+    """A column's name without its unit, and the unit."""
+    if column.endswith("_starts"):
+        return column, ""
+    for ending, unit in (("_C", "degC"), ("_pct", "%"), ("_kWh", "kWh"), ("_USD", "USD")):
+        if column.endswith(ending):
+            return column.removesuffix(ending), unit
+    return column.removesuffix("_h"), "% h" if column.startswith("rh_hours") else "h"
+
+
+def _objective(study: Study) -> str:
+    return "total_kWh" if study.tariff.is_free else "cost_USD"
+
+
+def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
+    return simulate(
+        study.house, study.options[option][0], strategy, study.weather,
+        start=study.start, end=study.end, step=study.step,
+    )  # fmt: skip
+
+
+def _row(study: Study, season: Season) -> dict[str, Any]:
+    """What is kept of a run: its tables of hours would not fit in memory two hundred times."""
+    meter = season.meter
+    return {
+        "cost_USD": study.bill(season).unrounded,
+        "total_kWh": meter.total_kwh,
+        "gas_kWh": meter.gas_kwh,
+        **{f"{use}_kWh": float(meter.kwh[use]) for use in END_USES},
+        **{str(name): float(value) for name, value in meter.humidity.items()},
+        **{f"{name}_h": float(hours) for name, hours in meter.comfort_h.items()},
+        **{f"{name}_starts": int(meter.starts.get(name, 0)) for name in _STARTS},
+    }
+
+
+_STARTS = ("cooling_stage_1", "strips")
+"""Whose starts are kept: what wears, and what narrow deadbands buy their dryness with."""
+
+
+class _Search:
+    """Runs each point once, a generation on threads at a time, and remembers all."""
+
+    def __init__(
+        self, study: Study, option: str, vary: dict[str, Bounds], holds: tuple[Hold, ...],
+        most: int, pool: ThreadPoolExecutor, bar: Any,
+    ) -> None:  # fmt: skip
+        self.study, self.option, self.vary, self.holds = study, option, vary, holds
+        self.most, self.pool, self.bar = most, pool, bar
+        self.rows: dict[tuple[float, ...], dict[str, Any]] = {}
+        self.idle = 0
+
+    def strategy(self, point: tuple[float, ...]) -> Strategy:
+        """The option's, with a point's set-points."""
+        pairs = zip(self.vary.items(), point, strict=True)
+        return self.study.options[self.option][1](**{n: b.si(x) for (n, b), x in pairs})
+
+    def one(self, point: tuple[float, ...]) -> dict[str, Any]:
+        """A row of the table of runs."""
+        try:
+            strategy = self.strategy(point)
+        except InputError as error:
+            pairs = zip(self.vary.items(), point, strict=True)
+            return {**{n: b.si(x) for (n, b), x in pairs}, "holds": False, "refused": str(error)}
+        return self.of(strategy)
+
+    def of(self, strategy: Strategy) -> dict[str, Any]:
+        """A row of the table of runs, of set-points that the strategy took."""
+        row = _row(self.study, _simulate(self.study, self.option, strategy))
+        held = all(hold.short(row) == 0.0 for hold in self.holds)
+        settings = {name: strategy.settings[name] for name in self.vary}
+        return {**settings, **row, "holds": held, "refused": ""}
+
+    def energies(self, numbers: NDArray[np.float64]) -> NDArray[np.float64]:
+        """What the optimiser compares, of a whole generation: one column of `numbers` a point."""
+        points = [
+            tuple(b.rounded(x) for b, x in zip(self.vary.values(), column, strict=True))
+            for column in np.atleast_2d(numbers.T)
+        ]
+        new = [p for p in dict.fromkeys(points) if p not in self.rows]
+        new = new[: self.most - len(self.rows)]
+        self.idle = 0 if new else self.idle + 1
+        for point, row in zip(new, self.pool.map(self.one, new), strict=True):
+            self.rows[point] = row
+            self.bar.update()
+        # What the budget has no room for is no better than anything.
+        return np.array([self.energy(self.rows[p]) if p in self.rows else np.inf for p in points])
+
+    def energy(self, row: dict[str, Any]) -> float:
+        """Cost where all holds; else above all costs, by how far it does not."""
+        if row["refused"]:
+            return _REFUSED
+        short = sum(hold.short(row) for hold in self.holds)
+        return _DAMP + short if short > 0.0 else float(row[_objective(self.study)])
+
+    def over(self, *_: Any) -> bool:
+        """Whether a further generation would bring nothing."""
+        return len(self.rows) >= self.most or self.idle >= PATIENCE
+
+
+def tune(
+    study: Study,
+    option: str,
+    vary: Mapping[str, tuple[Any, Any]],
+    hold: str | Iterable[str],
+    *,
+    most_runs: int = 200,
+    seed: int = 0,
+    workers: int | None = None,
+    progress: bool = True,
+) -> Tuned:
+    """Find the cheapest set-points of an option that keep the house dry enough.
+
+    Differential evolution (scipy.optimize) over whole seasons. Set-points are tried in steps that
+    one would set, and each point is run once. The option's own set-points are tried too, so that
+    the result is never dearer than they are if they lie within the bounds and hold. It is the
+    cheapest of the points tried, not proven to be the cheapest of all: another `seed` or more runs
+    show by how much it may be missed.
+
+    Parameters
+    ----------
+    study : Study
+        Its tariff is what is made least; electricity (kWh) where its price is zero.
+    option : str
+        Whose set-points are varied.
+    vary : dict of str to (low, high)
+        Set-points of the option's strategy, with bounds as numbers in SI or texts with a unit.
+        Combinations that the strategy refuses count as set-points that do not hold.
+    hold : str or list of str
+        What must be held over the season, each as ``"RH-hours above 55 % <= 200"`` (see
+        `ACCEPTED`). What is not held is given away: where strips may come on later, a colder room
+        is cheaper, and a narrow deadband dries with many starts. Hold comfort and starts too.
+    most_runs : int
+        Points that the search may try at most; fewer if it finds nothing new. The study's other
+        options are run besides, once each, to be compared with.
+    seed : int
+        The same seed gives the same result, on any number of workers.
+    workers : int, optional
+        Threads; by default one a core.
+    progress : bool
+        Show a progress bar.
+
+    Returns
+    -------
+    Tuned
+
+    Raises
+    ------
+    InputError
+        Before any run, if something cannot be used; after them, if no point holds: the sentence
+        says how far the nearest one comes.
+
+    Examples
+    --------
+    >>> tuned = ms.tune(  # doctest: +SKIP
+    ...     study, "Staged compressor with strip reheat",
+    ...     vary={"target_rh": (45, 58), "reheat_below": ("0.5 K", "3 K")},
+    ...     hold=["RH-hours above 55 % <= 200", "hours below the cooling set-point <= 100"],
+    ... )
+    """
+    from scipy import optimize
+    from tqdm import tqdm
+
+    if option not in study.options:
+        raise InputError("tune option", option, "one of " + ", ".join(study.options))
+    own = study.options[option][1]
+    if not isinstance(vary, Mapping) or not vary:
+        accepted = "a table of one set-point or more, each with its two bounds, of: "
+        raise InputError("tune vary", vary, accepted + ", ".join(own.settings))
+    bounds = {str(name): _bounds(name, pair, own) for name, pair in vary.items()}
+    texts = [hold] if isinstance(hold, str) else hold
+    if not isinstance(texts, Iterable) or not (texts := [*texts]):
+        raise InputError("tune hold", hold, ACCEPTED)
+    holds = tuple(read_hold(text, own) for text in texts)
+    least = 2 * MEMBERS * len(bounds) + 1
+    if not isinstance(most_runs, int) or most_runs < least:
+        accepted = f"a whole number from {least}: the set-points as they are, and two generations"
+        raise InputError("tune most_runs", most_runs, accepted)
+
+    here = np.array([b.written(own.settings[name]) for name, b in bounds.items()])
+    sides = np.array([(b.low, b.high) for b in bounds.values()])
+    within = bool(((sides[:, 0] <= here) & (here <= sides[:, 1])).all())
+    names = [name for name in study.options if name != option]
+    with (
+        tqdm(
+            total=most_runs + len(names), desc="tuning", unit="season", disable=not progress
+        ) as bar,
+        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+    ):
+        search = _Search(study, option, bounds, holds, most_runs, pool, bar)
+        # Alone, since it computes the forcing, which the others then share.
+        search.rows[tuple(here)] = search.of(own)
+        bar.update()
+        others = {}
+        for name, row in zip(
+            names,
+            pool.map(lambda n: _row(study, _simulate(study, n, study.options[n][1])), names),
+            strict=True,
+        ):
+            others[name] = row
+            bar.update()
+        # Untyped: the types of scipy know no function of a whole generation.
+        evolve: Any = optimize.differential_evolution
+        evolve(
+            search.energies, [*sides], popsize=MEMBERS, maxiter=most_runs, tol=0.0, polish=False,
+            mutation=MUTATION, recombination=RECOMBINATION,
+            seed=np.random.default_rng(seed), callback=search.over, x0=here if within else None,
+            updating="deferred", vectorized=True,
+        )  # fmt: skip
+    runs = pd.DataFrame([*search.rows.values()])
+    runs = runs[[c for c in runs if c not in ("holds", "refused")] + ["holds", "refused"]]
+    energies = np.array([search.energy(row) for row in search.rows.values()])
+    best = int(energies.argmin())
+    point = [*search.rows][best]
+    if energies[best] >= _DAMP:
+        raise _nothing_holds(bounds, holds, runs, point, best)
+    found = search.strategy(point) if best else own
+    table = pd.DataFrame.from_dict(others, orient="index")
+    table.index.name = "option"
+    return Tuned(study, option, bounds, holds, seed, found, runs, best, table)
+
+
+def _nothing_holds(
+    vary: dict[str, Bounds],
+    holds: tuple[Hold, ...],
+    runs: pd.DataFrame,
+    point: tuple[float, ...],
+    best: int,
+) -> InputError:
+    """The sentence that says how far the nearest of the points comes."""
+    settings = ", ".join(
+        f"{name} = {x:.10g} {shown_unit(b)}".rstrip()
+        for (name, b), x in zip(vary.items(), point, strict=True)
+    )
+    row = runs.iloc[best]
+    if row["refused"]:
+        return InputError("tune vary", row["refused"], "bounds with set-points that it takes")
+    reached = " and ".join(
+        f"{row[h.measure]:,.4g} in the place of '{h.text}'" for h in holds if h.short(row) > 0.0
+    )
+    return InputError(
+        "tune hold",
+        " and ".join(h.text for h in holds),
+        f"what the option can reach within its bounds: the nearest of {len(runs)} points tried "
+        f"gives {reached}, at {settings}",
+    )

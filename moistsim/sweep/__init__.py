@@ -1,0 +1,18 @@
+"""Many houses: the cases of a sweep, and their run on threads, processes or a cluster."""
+
+from moistsim.sweep.parts import SweepError
+from moistsim.sweep.paths import Parameter, changed, find, find_field, varied
+from moistsim.sweep.store import MANIFEST, write_whole
+from moistsim.sweep.sweep import Sweep
+
+__all__ = [
+    "MANIFEST",
+    "Parameter",
+    "Sweep",
+    "SweepError",
+    "changed",
+    "find",
+    "find_field",
+    "varied",
+    "write_whole",
+]

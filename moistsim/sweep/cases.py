@@ -1,0 +1,127 @@
+"""The cases of a sweep: the points of its sample, what follows from them, and which are kept."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.sensitivity import Sample, points
+from moistsim.sweep.varied import Varied
+
+if TYPE_CHECKING:
+    import pyarrow
+
+
+class Cases:
+    """The cases that are run.
+
+    Parameters
+    ----------
+    varied : Varied
+    numbered : iterator
+        Numbers of cases, with a value for each of `varied.sides`.
+    dependent, keep : callable, optional
+        As for `Sweep`.
+
+    Attributes
+    ----------
+    table : pandas.DataFrame
+        One row a case by its number, in SI and by label.
+
+    Raises
+    ------
+    InputError
+        If `dependent` gives what is no value, or `keep` keeps none.
+    """
+
+    def __init__(
+        self,
+        varied: Varied,
+        numbered: Iterator[tuple[int, tuple[Any, ...]]],
+        dependent: Callable[[dict[str, Any]], Mapping[str, Any]] | None,
+        keep: Callable[[dict[str, Any]], bool] | None,
+    ) -> None:
+        numbers: list[int] = []
+        columns: dict[str, list[Any]] = {name: [] for name in varied.sides}
+        for number, point in numbered:
+            case = dict(zip(varied.sides, point, strict=True))
+            if dependent is not None:
+                case |= varied.followed(number, dependent(dict(case)))
+            if keep is not None and not keep(dict(case)):
+                continue
+            for name in case:
+                if name not in columns:
+                    columns[name] = [None] * len(numbers)
+            for name, column in columns.items():
+                column.append(case.get(name))
+            numbers.append(number)
+        if not numbers:
+            raise InputError("Sweep.keep", "not one case that it keeps", "True for some of them")
+        self.kinds = {name: varied.kind(name) for name in columns}
+        self.units = {
+            name: varied.parameters[name].unit or ""
+            for name, kind in self.kinds.items()
+            if kind == "number"
+        }
+        self.table = pd.DataFrame(
+            {
+                name: pd.Series(
+                    column, index=numbers, dtype=float if name in self.units else object
+                )
+                for name, column in columns.items()
+            },
+            index=pd.Index(numbers, name="case"),
+        )
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+    def number(self, position: int) -> int:
+        """Of the case at a position in the table."""
+        return int(self.table.index[position])
+
+    def values(self, position: int) -> dict[str, Any]:
+        """A case's values; what it does not give is the base study's."""
+        row: dict[str, Any] = {
+            str(name): column.iat[position] for name, column in self.table.items()
+        }
+        return {
+            name: float(value) if name in self.units else value
+            for name, value in row.items()
+            if value is not None and value == value
+        }
+
+    def missing(self, done: set[int]) -> list[int]:
+        """Positions of the cases to run, those of one house and weather beside each other."""
+        shared = [c for c in self.kinds if c == "weather" or c.startswith("house")]
+        order = self.table[shared].reset_index(drop=True)
+        order = order.sort_values(shared, kind="stable") if shared else order
+        numbers = self.table.index.to_numpy()
+        return [int(k) for k in order.index if int(numbers[k]) not in done]
+
+    def schema(self, results: tuple[str, ...]) -> "pyarrow.Schema":
+        """Columns of the sweep's frame, a row a case and option."""
+        import pyarrow
+
+        kinds = {"number": pyarrow.float64(), "switch": pyarrow.bool_()}
+        return pyarrow.schema(
+            [
+                ("case", pyarrow.int64()),
+                *((name, kinds.get(kind, pyarrow.string())) for name, kind in self.kinds.items()),
+                ("option", pyarrow.string()),
+                *((name, pyarrow.float64()) for name in results),
+                ("status", pyarrow.string()),
+            ]
+        )
+
+
+def sampled(
+    varied: Varied, sample: Sample | pd.DataFrame, n: int | None, seed: int
+) -> Iterator[tuple[int, tuple[Any, ...]]]:
+    """Numbers of cases, with a value for each side."""
+    sides = [*varied.sides.values()]
+    if not isinstance(sample, pd.DataFrame):
+        return enumerate(points(sides, sample, n, seed))
+    numbers = [int(number) for number in sample.index]
+    return zip(numbers, zip(*sides, strict=True), strict=True)

@@ -1,0 +1,106 @@
+"""A Dask cluster under a sweep: the study for each of its workers, and how many cases it can take.
+
+Only imported for the executor of a Dask client.
+"""
+
+import contextlib
+import pickle
+import time
+from types import MappingProxyType
+
+from distributed import Client, KilledWorker, Worker, WorkerPlugin
+from distributed.cfexecutor import ClientExecutor
+
+from moistsim.core.errors import InputError
+from moistsim.sweep.store import differences, versions
+from moistsim.sweep.worker import keep, stop
+
+ASKED = 5.0
+"""s between two questions how many workers there are: a cluster may grow and shrink."""
+
+
+class _Study(WorkerPlugin):
+    """The study, for every worker that the cluster has or will have: sent once to each of them.
+
+    Parameters
+    ----------
+    digest : str
+    sent : bytes
+        By `sweep_worker.packed`.
+    """
+
+    def __init__(self, digest: str, sent: bytes) -> None:
+        self.name, self.digest, self.sent = f"moistsim study {digest}", digest, sent
+
+    def setup(self, worker: Worker) -> None:
+        """Before the worker's first case."""
+        keep(self.digest, pickle.loads(self.sent))
+
+    def teardown(self, worker: Worker) -> None:
+        """Its cases end after their present option."""
+        stop(self.digest)
+
+
+class Cluster:
+    """What a sweep needs of a Dask client beyond its executor."""
+
+    lost = (KilledWorker,)
+    """Raised for a case whose workers died, as often as the cluster allows."""
+    how = MappingProxyType({"pure": False})
+    """Told with each case; else Dask would answer one by what it remembers of it, a failure too."""
+
+    def __init__(self, executor: ClientExecutor) -> None:
+        self._client: Client = executor._client
+        self._study: _Study | None = None
+        self._threads, self._asked = 0, float("-inf")
+        self._seen = time.monotonic()
+        """When there was a worker last, or this began."""
+
+    def begin(self, digest: str, sent: bytes) -> None:
+        """Let all workers have the study.
+
+        Raises
+        ------
+        InputError
+            If a worker would compute by other code than this process. One that comes later is not asked.
+        """
+        here = versions()
+        for worker, there in self._client.run(versions, on_error="return").items():
+            if isinstance(there, Exception):
+                different = f"without moistsim ({type(there).__name__}: {there})"
+            else:
+                different = "; ".join(differences(there, here))
+            if different:
+                raise InputError(
+                    "Sweep.run executor", f"a worker at {worker} that differs: {different}",
+                    "workers with the packages of this process",
+                )  # fmt: skip
+        self._study = _Study(digest, sent)
+        self._client.register_plugin(self._study)
+
+    @property
+    def threads(self) -> int:
+        """Of all workers, 1 at least."""
+        self._ask()
+        return max(self._threads, 1)
+
+    def without_workers(self) -> float:
+        """s for which it has had no worker; 0 where it has one."""
+        self._ask()
+        return 0.0 if self._threads else time.monotonic() - self._seen
+
+    def _ask(self) -> None:
+        if time.monotonic() - self._asked > ASKED:
+            self._asked = time.monotonic()
+            # Who asks while the scheduler is away goes on with what was last heard.
+            with contextlib.suppress(OSError, TimeoutError, ValueError):
+                self._threads = sum(self._client.nthreads().values())
+            if self._threads:
+                self._seen = self._asked
+
+    def end(self) -> None:
+        """Take the study back."""
+        if self._study is not None and self._client.status == "running":
+            with contextlib.suppress(OSError, TimeoutError, ValueError):
+                self._client.unregister_worker_plugin(self._study.name)
+        self._study = None

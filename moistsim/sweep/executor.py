@@ -1,0 +1,94 @@
+"""What a sweep's cases run on: threads, processes, an executor that was given, or a Dask cluster."""
+
+import multiprocessing
+import os
+from concurrent.futures import (
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    ProcessPoolExecutor,
+    ThreadPoolExecutor,
+)
+from typing import Any
+
+from moistsim.core.errors import InputError
+from moistsim.sweep.worker import Shared, begin_process, packed
+
+
+class Pool:
+    """The executor that was given, or one that the sweep makes, and makes again if it breaks."""
+
+    def __init__(self, executor: Any, workers: Any) -> None:
+        if workers is not None and (
+            isinstance(workers, bool) or not isinstance(workers, int) or workers < 1
+        ):
+            raise InputError("Sweep.run workers", workers, "a number of workers, 1 or more")
+        kinds = ("threads", "processes")
+        if executor is not None and executor not in kinds and not isinstance(executor, Executor):
+            raise InputError(
+                "Sweep.run executor", executor, "'threads', 'processes' or an Executor of "
+                "concurrent.futures",
+            )  # fmt: skip
+        self.own = not isinstance(executor, Executor)
+        self.kind = "given" if not self.own else executor or "threads"
+        self.executor: Executor | None = None if self.own else executor
+        self.lost: tuple[type[Exception], ...] = (BrokenExecutor, CancelledError)
+        """What says that a worker has died, or the whole of the executor."""
+        self.how: dict[str, Any] = {}
+        """What the executor is told with each case."""
+        self.ended = "a worker died"
+        """In words, what has happened where it runs on no more."""
+        self._cluster: Any = None
+        self._given_to = ""
+        # Who has a Dask client has Dask; others need not.
+        if type(executor).__module__.startswith("distributed."):
+            from moistsim.sweep.cluster import Cluster
+
+            self._cluster = Cluster(executor)
+            self.lost += self._cluster.lost
+            self.how = self._cluster.how
+            self.ended = "the cluster went away"
+        own = getattr(executor, "_max_workers", None) if not self.own else None
+        self._workers = workers or own
+        self._event: Any = None
+
+    @property
+    def workers(self) -> int:
+        """How many cases run at once."""
+        return int(
+            self._workers or (self._cluster and self._cluster.threads) or os.cpu_count() or 1
+        )
+
+    def make(self, digest: str, shared: Shared) -> Executor:
+        """The executor, ready for a sweep."""
+        if self._cluster is not None and self._given_to != digest:
+            self._given_to = digest
+            self._cluster.begin(digest, packed(shared))
+        if self.executor is None and self.kind == "threads":
+            self.executor = ThreadPoolExecutor(self.workers)
+        elif self.executor is None:
+            self._event = multiprocessing.Event()
+            self.executor = ProcessPoolExecutor(
+                self.workers,
+                initializer=begin_process,
+                initargs=(self._event, digest, packed(shared)),
+            )
+        return self.executor
+
+    def without_workers(self) -> float:
+        """s for which a cluster has had no worker."""
+        return 0.0 if self._cluster is None else float(self._cluster.without_workers())
+
+    def outlives(self, died: Exception) -> bool:
+        """Whether the other cases under way run on: a cluster has more workers."""
+        return self._cluster is not None and isinstance(died, self._cluster.lost)
+
+    def end(self) -> None:
+        """Let cases under way end after their present option, and go of an executor of our own."""
+        if self._cluster is not None:
+            self._cluster.end()
+        if self._event is not None:
+            self._event.set()
+        if self.own and self.executor is not None:
+            self.executor.shutdown(wait=False, cancel_futures=True)
+            self.executor = None

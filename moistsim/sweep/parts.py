@@ -1,0 +1,94 @@
+"""What a sweep has finished, on its way to the disk; and how to go on if that is its end."""
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+from moistsim.sweep.cases import Cases
+from moistsim.sweep.store import Store
+from moistsim.sweep.worker import Done
+
+PART = 64
+"""Finished cases that are written as a part; a few more, where several finish at once."""
+PATIENCE = 30.0
+"""s after which what is done is written, though it fills no part."""
+
+
+class SweepError(RuntimeError):
+    """A sweep that ended before its last case: what stopped it and how to go on, in a sentence."""
+
+
+class Parts:
+    """Finished cases, gathered and written as parts.
+
+    Parameters
+    ----------
+    cases : Cases
+    results : tuple of str
+        Names of the numbers of each `Done`, in their order.
+    store : Store
+    """
+
+    def __init__(self, cases: Cases, results: tuple[str, ...], store: Store) -> None:
+        self.cases, self.results, self.store = cases, results, store
+        self._finished: list[tuple[int, Done]] = []
+        self._written = time.monotonic()
+
+    def add(self, position: int, done: Done) -> None:
+        """One more case.
+
+        Raises
+        ------
+        SweepError
+            If the disk does not take its hourly table.
+        """
+        if done.hourly is not None:
+            table = done.hourly
+            self._on_disk(lambda: self.store.add_hourly(done.case, table))
+        self._finished.append((position, done._replace(hourly=None)))
+
+    @property
+    def due(self) -> bool:
+        """Whether there is enough for a part, or it has waited long."""
+        return len(self._finished) >= PART or time.monotonic() - self._written > PATIENCE
+
+    def write(self) -> None:
+        """Write what is finished as a part.
+
+        Raises
+        ------
+        SweepError
+            If the disk does not take it.
+        """
+        self._written = time.monotonic()
+        if not self._finished:
+            return
+        columns: dict[str, list[Any]] = {name: [] for name in self.store.schema.names}
+        for position, done in self._finished:
+            values = self.cases.values(position)
+            for option, status, results in done.rows:
+                row = {"case": done.case, **values, "option": option, "status": status}
+                row |= zip(self.results, results, strict=True)
+                for name, column in columns.items():
+                    column.append(row.get(name))
+        self._on_disk(lambda: self.store.add(columns))
+        self._finished = []
+
+    def _on_disk(self, write: Callable[[], None]) -> None:
+        try:
+            write()
+        except OSError as error:
+            self._finished = []
+            raise SweepError(
+                f"Sweep.run: {self.store.folder} took no more ({error.strerror or error}); "
+                + self.kept()
+            ) from error
+
+    def kept(self) -> str:
+        """How to go on."""
+        if self.store.folder is None:
+            return "without a folder nothing is kept"
+        return (
+            f"all that was written in {self.store.folder} is whole, and Sweep.resume(folder) runs "
+            "the rest"
+        )

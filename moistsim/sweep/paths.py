@@ -1,0 +1,307 @@
+"""Dotted names into a study: what ``house.envelope.wall_u`` is, and a study in which it differs."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+import attrs
+
+from moistsim.controls import Strategy
+from moistsim.core.errors import InputError, one_of
+from moistsim.core.units import to_si
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.prices import Tariff
+from moistsim.study import Study
+from moistsim.weather import Weather
+
+ROOTS = ("house", "weather", "tariff", "equipment", "strategy", "options")
+
+
+@attrs.frozen
+class Parameter:
+    """A value within a study that may be varied."""
+
+    name: str
+    """Dotted."""
+    kind: str
+    """"number", "text", "switch" or "whole": a description, which goes by a label."""
+    unit: str | None
+    """What a number is kept in."""
+    options: tuple[str, ...] | None
+    """The options that it belongs to; None for all, as of the house."""
+    path: tuple[str, ...]
+    """Within the house, the tariff, or an option's ``equipment`` or ``strategy``."""
+    taken: Callable[[Any], Any]
+    """A value as the description keeps it, which alone is checked; raises InputError."""
+
+    def read(self, value: Any) -> Any:
+        """As `taken`, in a sentence that names the parameter."""
+        try:
+            if self.kind == "switch" and type(value).__name__ == "bool_":
+                value = bool(value)  # numpy's own
+            return self.taken(value)
+        except InputError as error:
+            raise InputError(f"Sweep {self.name!r}", error.found, error.accepted) from None
+
+
+def find(study: Study, name: Any) -> Parameter:
+    """What a dotted name is in a study.
+
+    Raises
+    ------
+    InputError
+        If it is nothing there, with the name that is near it.
+    """
+    if not isinstance(name, str):
+        raise InputError("Sweep.vary", name, "dotted names such as 'house.ach50'")
+    root, _, rest = name.partition(".")
+    if root not in ROOTS:
+        raise InputError("Sweep.vary", name, "a name that begins with " + one_of(root, ROOTS))
+    if name == "weather":
+        return Parameter(name, "whole", None, None, ("weather",), _only(Weather))
+    if root in ("house", "tariff"):
+        whole = getattr(study, root)
+        found = _find_field(name, whole, root, rest.split(".") if rest else [])
+        if found is None:
+            raise _absent(name)
+        return _of_field(name, found, None, (root, *(rest.split(".") if rest else ())))
+    if root == "options":
+        known = sorted((o for o in study.options if rest.startswith(f"{o}.")), key=len)
+        if not known:
+            meant = re.split(r"\.(?:strategy|equipment)\b", rest)[0]
+            accepted = one_of(meant, study.options)
+            raise InputError(
+                "Sweep.vary", name, "options.NAME.strategy... or options.NAME.equipment..., NAME "
+                + accepted,
+            )  # fmt: skip
+        # Of names that begin alike the longer one.
+        options: tuple[str, ...] = (known[-1],)
+        root, _, rest = rest.removeprefix(f"{options[0]}.").partition(".")
+        if root not in ("strategy", "equipment"):
+            raise InputError("Sweep.vary", name, one_of(root, ("strategy", "equipment")))
+    else:
+        options = tuple(study.options)
+    if root == "strategy":
+        return _find_set_point(study, name, options, rest)
+    if not rest:
+        raise InputError("Sweep.vary", name, "a machine or a field of one: equipment.cooling...")
+    fields = {
+        option: _find_field(name, study.options[option][0], "equipment", rest.split("."))
+        for option in options
+    }
+    having = {option: field for option, field in fields.items() if field is not None}
+    if not having:
+        raise _absent(name)
+    return _of_field(
+        name, next(iter(having.values())), tuple(having), ("equipment", *rest.split("."))
+    )
+
+
+def find_field(name: str, whole: Any, rest: str) -> Parameter:
+    """A field of a description outside a study, such as a purchase.
+
+    Parameters
+    ----------
+    name : str
+        All of the dotted name, for the words of an error.
+    whole : object
+        The description.
+    rest : str
+        What of the name stands within it.
+
+    Raises
+    ------
+    InputError
+        If there is no such field.
+    """
+    keys = rest.split(".")
+    found = _find_field(name, whole, name.removesuffix(f".{rest}"), keys)
+    if found is None:
+        raise _absent(name)
+    return _of_field(name, found, None, tuple(keys))
+
+
+def changed(whole: Any, changes: Mapping[tuple[str, ...], Any]) -> Any:
+    """A description with values in place of its own, by their paths, all at once.
+
+    Raises
+    ------
+    InputError
+        If its checks refuse them.
+    """
+    return _changed(whole, _tree(changes))
+
+
+def _absent(name: str) -> InputError:
+    return InputError(
+        "Sweep.vary", name, "a part that the base study has, since only then it has a field"
+    )
+
+
+def _only(kind: type) -> Callable[[Any], Any]:
+    def taken(value: Any) -> Any:
+        if not isinstance(value, kind):
+            raise InputError(kind.__name__, value, f"a {kind.__name__}")
+        return value
+
+    return taken
+
+
+def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[Any, str] | None:
+    """The owner of the last key, and that key; None if a part on the way is not there."""
+    owner, last = whole, ""
+    for position, key in enumerate(keys):
+        if position:
+            owner = _inner(owner, last)
+        if owner is None:
+            return None
+        if isinstance(owner, tuple):
+            known = [str(number) for number in range(1, len(owner) + 1)]
+        else:
+            known = [f.name for f in attrs.fields(type(owner))] if attrs.has(type(owner)) else []
+        if key not in known:
+            at = ".".join([prefix, *keys[:position]])
+            raise InputError(
+                "Sweep.vary", name, f"in the place of {key!r} in {at}: {one_of(key, known)}"
+            )
+        last = key
+    return owner, last
+
+
+def _inner(owner: Any, key: str) -> Any:
+    return owner[int(key) - 1] if isinstance(owner, tuple) else getattr(owner, key)
+
+
+def _of_field(
+    name: str, found: tuple[Any, str], options: tuple[str, ...] | None, path: tuple[str, ...]
+) -> Parameter:
+    owner, key = found
+    if not key or isinstance(owner, tuple):
+        inner = owner if not key else _inner(owner, key)
+        if not attrs.has(type(inner)):
+            raise InputError("Sweep.vary", name, "a field of a description, not a number in a list")
+        return Parameter(name, "whole", None, options, path, _only(type(inner)))
+    field = getattr(attrs.fields(type(owner)), key)
+    metadata = field.metadata
+
+    def taken(value: Any) -> Any:
+        converter = field.converter
+        if isinstance(converter, attrs.Converter):
+            # Untyped: the types of attrs keep its parts to themselves.
+            adapted: Any = converter
+            more = [owner] if adapted.takes_self else []
+            more += [field] if adapted.takes_field else []
+            value = adapted.converter(value, *more)
+        elif converter is not None:
+            value = converter(value)
+        if field.validator is not None:
+            field.validator(owner, field, value)
+        return value
+
+    kind = "whole"
+    if "unit" in metadata and "list" not in metadata:
+        kind = "number"
+    elif "options" in metadata:
+        kind = "text"
+    elif isinstance(getattr(owner, key), bool):
+        kind = "switch"
+    return Parameter(name, kind, metadata.get("unit"), options, path, taken)
+
+
+def _find_set_point(study: Study, name: str, options: tuple[str, ...], key: str) -> Parameter:
+    having = tuple(option for option in options if key in study.options[option][1].settings)
+    if not having:
+        known = [*dict.fromkeys(k for o in options for k in study.options[o][1].settings)]
+        raise InputError("Sweep.vary", name, f"in the place of {key!r}: {one_of(key, known)}")
+    units = {study.options[option][1].units.get(key, "count") for option in having}
+    if len(units) > 1:
+        raise InputError(
+            "Sweep.vary", name, "options.NAME.strategy..., since options keep it in different units"
+        )
+    unit = units.pop()
+    return Parameter(
+        name, "number", unit, having, ("strategy", key), lambda value: to_si(value, unit, name)
+    )
+
+
+# ---------------------------------------------------------------------- a study that differs
+
+
+_SAME = object()
+
+
+@attrs.define
+class _Node:
+    """What changes at one place: its own value, and what is within it."""
+
+    value: Any = _SAME
+    within: dict[str, "_Node"] = attrs.field(factory=dict)
+
+
+def _tree(changes: Mapping[tuple[str, ...], Any]) -> _Node:
+    root = _Node()
+    for path, value in changes.items():
+        node = root
+        for key in path:
+            node = node.within.setdefault(key, _Node())
+        node.value = value
+    return root
+
+
+def _changed(whole: Any, node: _Node) -> Any:
+    """A description with all its changes at once, so that its checks see the whole of them."""
+    if node.value is not _SAME:
+        whole = node.value
+    if whole is None or not node.within:
+        return whole
+    inner = {key: _changed(_inner(whole, key), n) for key, n in node.within.items()}
+    if isinstance(whole, tuple):
+        return tuple(inner.get(str(k), item) for k, item in enumerate(whole, 1))
+    return attrs.evolve(whole, **inner)
+
+
+def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study | InputError]]:
+    """A study of one option for each option, in which the values hold.
+
+    Parameters
+    ----------
+    study : Study
+    values : dict
+        By dotted name, as the descriptions keep them. What is said of one option counts for it
+        before what is said of all.
+
+    Yields
+    ------
+    option : str
+    study or InputError
+        The error where a description refuses the values.
+    """
+    found = [(find(study, name), value) for name, value in values.items()]
+    # Those of one option last, which overwrites.
+    found.sort(key=lambda item: item[0].name.startswith("options."))
+    try:
+        shared = _tree({p.path: value for p, value in found if p.options is None}).within
+        house: House = _changed(study.house, shared.get("house", _Node()))
+        weather: Weather = _changed(study.weather, shared.get("weather", _Node()))
+        tariff: Tariff = _changed(study.tariff, shared.get("tariff", _Node()))
+    except InputError as error:
+        for option in study.options:
+            yield option, error
+        return
+    for option, (machines, strategy) in study.options.items():
+        own = _tree(
+            {p.path: value for p, value in found if p.options is not None and option in p.options}
+        ).within
+        try:
+            equipment: Equipment = _changed(machines, own.get("equipment", _Node()))
+            points = {k: n.value for k, n in own.get("strategy", _Node()).within.items()}
+            control: Strategy = strategy(**points) if points else strategy
+            changes: Any = {option: (equipment, control)}
+            changed = attrs.evolve(
+                study, house=house, weather=weather, tariff=tariff, base=None, options=changes
+            )  # fmt: skip
+        except InputError as error:
+            yield option, error
+        else:
+            yield option, changed

@@ -1,0 +1,223 @@
+"""One pass through the cases of a sweep, until the last of them or to what stops it."""
+
+import atexit
+import gc
+import textwrap
+from collections.abc import Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from typing import Any
+
+from moistsim.core.errors import InputError
+from moistsim.sweep.cases import Cases
+from moistsim.sweep.executor import Pool
+from moistsim.sweep.parts import Parts, SweepError
+from moistsim.sweep.worker import Done, Shared, keep, packed, run_case, stop
+
+AHEAD = 4
+"""Cases under way for each worker, so that none waits and memory does not grow with the cases."""
+DEADLY = 3
+"""Cases one after the other that may take their worker with them; more, and it is not the cases."""
+WORKERLESS = 300.0
+"""s for which a sweep waits for a worker of a cluster that has none: as long as Dask's own
+``worker-ttl``, after which it takes a silent worker for dead."""
+
+
+def run_cases(
+    cases: Cases, shared: Shared, digest: str, pool: Pool, parts: Parts, before: set[int],
+    *, hourly: bool, progress: bool,
+) -> None:  # fmt: skip
+    """Run the cases that have not run before, with a progress bar; Ctrl-C keeps what is done.
+
+    Raises
+    ------
+    SweepError
+        As `Sweep.run`.
+    """
+    from tqdm import tqdm
+
+    keep(digest, shared)
+    with tqdm(
+        total=len(cases), initial=len(before), desc="sweep", unit="case", disable=not progress
+    ) as bar:
+        run = Run(cases, shared, digest, pool, parts, hourly, bar)
+        try:
+            run.through(iter(cases.missing(before)))
+        except BaseException as error:
+            if isinstance(error, KeyboardInterrupt):
+                # A process that ends now need not look for garbage first: half a second.
+                atexit.register(gc.freeze)
+            parts.write()
+            if parts.store.folder is not None and not isinstance(error, SweepError):
+                error.add_note(parts.kept())
+            raise
+        finally:
+            run.end()
+
+
+class Run:
+    """One pass through the cases of a sweep that are missing."""
+
+    def __init__(
+        self, cases: Cases, shared: Shared, digest: str, pool: Pool, parts: Parts, hourly: bool,
+        bar: Any,
+    ) -> None:  # fmt: skip
+        self.cases, self.shared, self.digest = cases, shared, digest
+        self.pool, self.parts, self.hourly, self.bar = pool, parts, hourly, bar
+        self.under_way: dict[Future[Done | None], int] = {}
+        self.suspects: list[int] = []
+        """Positions of cases that were under way as a worker died: each runs again, alone."""
+        self.tried: int | None = None
+        """The suspect that runs."""
+        self.deadly: list[int] = []
+        """Suspects that took their worker with them, since a case last came to its end."""
+        self.sent: bytes | None = None
+        self.alone = False
+        """Whether it was said that a cluster has no worker."""
+
+    def through(self, waiting: Iterator[int]) -> None:
+        """Run the cases at these positions, and write the results."""
+        # In threads the first one alone, which loads the loop for the others.
+        first = self.pool.kind == "threads"
+        while True:
+            alone = first or self.suspects or self.tried is not None
+            most = 1 if alone else AHEAD * self.pool.workers
+            died: Exception | None = None
+            while len(self.under_way) < most:
+                position = self.suspects.pop() if self.suspects else next(waiting, None)
+                if position is None:
+                    break
+                self.tried = position if alone and not first else None
+                try:
+                    self._submit(position)
+                except self.pool.lost as error:
+                    self.suspects.append(position)
+                    died = error
+                    break
+            if not self.under_way and not self.suspects:
+                self.parts.write()
+                return
+            # A waiting main thread does not see Ctrl-C on every system.
+            ended, _ = wait(self.under_way, timeout=0.5, return_when=FIRST_COMPLETED)
+            for future in ended:
+                try:
+                    self._take(self.under_way[future], future)
+                except self.pool.lost as error:
+                    died = error
+                    continue
+                del self.under_way[future]
+                first = False
+            if died is not None:
+                self._bury(died)
+            self._look_for_workers()
+            if self.parts.due:
+                self.parts.write()
+
+    def _submit(self, position: int, sent: bytes | None = None) -> None:
+        executor = self.pool.make(self.digest, self.shared)
+        case, values = self.cases.number(position), self.cases.values(position)
+        try:
+            future = executor.submit(
+                run_case, self.digest, case, values, self.hourly, sent, **self.pool.how
+            )
+        except self.pool.lost:
+            raise
+        except Exception as error:
+            self.parts.write()
+            raise SweepError(
+                f"Sweep.run: the executor took no more cases ({_short(error)}); "
+                + self.parts.kept()
+            ) from error
+        self.under_way[future] = position
+
+    def _take(self, position: int, future: "Future[Done | None]") -> None:
+        try:
+            done = future.result()
+        except self.pool.lost:
+            raise
+        except (InputError, KeyboardInterrupt):
+            raise
+        except Exception as error:
+            self.parts.write()
+            raise SweepError(
+                f"Sweep.run: a worker failed ({_short(error)}); {self.parts.kept()}"
+            ) from error
+        if done is None:
+            # A process that does not have the study yet is sent it.
+            self.sent = self.sent or packed(self.shared)
+            self._submit(position, self.sent)
+            return
+        self.deadly, self.tried = [], None
+        self._finish(position, done)
+
+    def _finish(self, position: int, done: Done) -> None:
+        self.parts.add(position, done)
+        self.bar.update()
+
+    def _look_for_workers(self) -> None:
+        """Say that a cluster has no worker, and wait for one as long as Dask would.
+
+        Raises
+        ------
+        SweepError
+            If none comes.
+        """
+        seconds = self.pool.without_workers()
+        if self.alone != (seconds > 0.0):
+            self.alone = seconds > 0.0
+            self.bar.set_postfix_str("no worker, waiting for one" if self.alone else "")
+        if seconds > WORKERLESS:
+            self.parts.write()
+            raise SweepError(
+                f"Sweep.run: the cluster has had no worker for {seconds:.0f} s, with "
+                f"{len(self.under_way)} cases under way; {self.parts.kept()}"
+            )
+
+    def _bury(self, died: Exception) -> None:
+        """After a worker has died: keep what ended, and suspect the cases that did not.
+
+        Raises
+        ------
+        SweepError
+            If the executor that was given has died with it, or worker after worker dies.
+        """
+        lost = []
+        for future, position in [*self.under_way.items()]:
+            if future.done() and not future.cancelled() and future.exception() is None:
+                self._take(position, future)
+            elif future.done() or not self.pool.outlives(died):
+                lost.append(position)
+            else:
+                continue
+            del self.under_way[future]
+        tried, self.tried = self.tried, None
+        if tried in lost and self.deadly[-1:] == [tried]:
+            # Twice alone: it is the case, which is a row as any case that fails.
+            lost = []
+            status = "the process that ran it died, twice and with no other case under way"
+            nothing = [float("nan")] * len(self.shared.columns)
+            rows = [(option, status, nothing) for option in self.shared.study.options]
+            self._finish(tried, Done(self.cases.number(tried), rows, None))
+        elif tried in lost:
+            self.deadly.append(tried)
+        if not (self.pool.own or self.pool.outlives(died)) or len(self.deadly) > DEADLY:
+            self.parts.write()
+            raise SweepError(
+                f"Sweep.run: {'worker after worker died' if self.deadly else self.pool.ended} "
+                f"with {len(lost)} cases under way; {self.parts.kept()}"
+            ) from died
+        self.suspects += lost[::-1]
+        if self.pool.own:
+            self.pool.end()
+
+    def end(self) -> None:
+        """Let go of what is still under way."""
+        if self.under_way:
+            stop(self.digest)
+        for future in self.under_way:
+            future.cancel()
+        self.pool.end()
+
+
+def _short(error: Exception) -> str:
+    """An executor's own words, which may hold all of what it was to send."""
+    return textwrap.shorten(f"{type(error).__name__}: {error}", 200)

@@ -1,0 +1,228 @@
+"""A sweep's results as they come: parts of a Parquet dataset, each of them whole or not there.
+
+A folder holds ``manifest.json``, which says what makes the results; ``parts/``, a dataset that any
+reader of Parquet reads; and, if asked for, ``hourly/``, a table a case. Every file is written under
+another name, brought to the disk and then renamed.
+"""
+
+import contextlib
+import hashlib
+import json
+import os
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.season import package_version
+
+if TYPE_CHECKING:
+    import pyarrow
+
+MANIFEST, PARTS, HOURLY = "manifest.json", "parts", "hourly"
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """A file that is there with all its bytes, or not at all.
+
+    Raises
+    ------
+    OSError
+        If the disk does not take it; nothing of it is left then.
+    """
+    half = path.with_name(path.name + ".half")
+    try:
+        with half.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        half.replace(path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            half.unlink()
+        raise
+
+
+def source_digest() -> str:
+    """Digest of the package's own source, which its version alone does not tell."""
+    digest = hashlib.sha256()
+    folder = Path(__file__).parents[1]
+    for path in sorted(folder.rglob("*.py")):
+        digest.update(path.relative_to(folder).as_posix().encode() + b"\n")
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def versions() -> dict[str, str]:
+    """What computes here: packages whose version may move a bit, and this one's source."""
+    names = ("moistsim", "numba", "numpy", "pandas", "pvlib", "scipy")
+    return {**{name: package_version(name) for name in names}, "source": source_digest()}
+
+
+def differences(found: Any, wanted: Any, at: str = "") -> Iterator[str]:
+    """Names of what differs between two manifests."""
+    if isinstance(found, Mapping) and isinstance(wanted, Mapping):
+        for key in [*wanted, *(key for key in found if key not in wanted)]:
+            if key not in found or key not in wanted:
+                yield f"{at}{key}"
+            else:
+                yield from differences(found[key], wanted[key], f"{at}{key}: ")
+    elif found != wanted:
+        short = all(isinstance(x, str | int | float | None) for x in (found, wanted))
+        yield f"{at}{found!r}, here {wanted!r}" if short else at.removesuffix(": ")
+
+
+class Store:
+    """Where the results of a sweep go: a folder, or memory.
+
+    Parameters
+    ----------
+    schema : pyarrow.Schema
+        Of all parts.
+    folder : Path, optional
+        By default memory.
+    """
+
+    def __init__(self, schema: "pyarrow.Schema", folder: Path | None = None) -> None:
+        self.schema, self.folder = schema, folder
+        self._tables: dict[int, pyarrow.Table] = {}
+
+    def begin(self, manifest: Mapping[str, Any], hourly: bool) -> None:
+        """Make the folder, the manifest first.
+
+        Raises
+        ------
+        InputError
+            If there is something in it already.
+        """
+        assert self.folder is not None
+        if (self.folder / MANIFEST).exists():
+            raise InputError(
+                "Sweep.run folder", str(self.folder) + ", which holds a sweep",
+                "a new folder; or Sweep.resume, which goes on with the sweep that is there",
+            )  # fmt: skip
+        if self.folder.exists() and (not self.folder.is_dir() or any(self.folder.iterdir())):
+            raise InputError(
+                "Sweep.run folder", str(self.folder) + ", which holds something else",
+                "a new folder, or an empty one",
+            )  # fmt: skip
+        self.folder.mkdir(parents=True, exist_ok=True)
+        text = json.dumps({**manifest, "hourly": hourly}, indent=1, ensure_ascii=False)
+        write_whole(self.folder / MANIFEST, text.encode())
+        (self.folder / PARTS).mkdir(exist_ok=True)
+
+    def resume(self, manifest: Mapping[str, Any]) -> tuple[set[int], bool]:
+        """Check that the folder holds this sweep.
+
+        Returns
+        -------
+        done : set of int
+            Cases that have run.
+        hourly : bool
+            Whether their hourly tables are kept.
+
+        Raises
+        ------
+        InputError
+            If it holds none, or another one.
+        """
+        assert self.folder is not None
+        path = self.folder / MANIFEST
+        if not path.is_file():
+            raise InputError(
+                "Sweep.resume", f"no {MANIFEST} in {self.folder}", "a folder that Sweep.run began"
+            )
+        # As JSON has it: a tuple is a list.
+        wanted = json.loads(json.dumps(manifest))
+        try:
+            found = json.loads(path.read_text(encoding="utf-8"))
+        except ValueError as error:
+            raise InputError(
+                "Sweep.resume", f"a damaged {path} ({error})", "the manifest that Sweep.run wrote"
+            ) from None
+        hourly = bool(found.pop("hourly", False))
+        different = [*differences(found, wanted)]
+        if different:
+            more = f" and {len(different) - 3} more" if len(different) > 3 else ""
+            raise InputError(
+                "Sweep.resume",
+                f"{self.folder}, whose sweep differs in {'; '.join(different[:3])}{more}",
+                "the sweep and the versions that began it",
+            )
+        (self.folder / PARTS).mkdir(exist_ok=True)
+        for folder in (PARTS, HOURLY):
+            for half in (self.folder / folder).glob("*.half"):
+                half.unlink()
+        done: set[int] = set()
+        import pyarrow.parquet as parquet
+
+        for path in self._paths():
+            # By the file: a folder of the name "a=b" is no partition here.
+            done.update(parquet.ParquetFile(path).read(columns=["case"])["case"].to_pylist())
+        return done, hourly
+
+    def _paths(self) -> list[Path]:
+        assert self.folder is not None
+        return sorted((self.folder / PARTS).glob("part-*.parquet"))
+
+    def add(self, columns: Mapping[str, list[Any]]) -> None:
+        """One more part, under the number of its first case: the same rows again replace it.
+
+        Raises
+        ------
+        OSError
+            If the disk does not take it.
+        """
+        import pyarrow
+
+        table = pyarrow.table(dict(columns), schema=self.schema)
+        first = columns["case"][0]
+        if self.folder is None:
+            self._tables[first] = table
+        else:
+            write_whole(self.folder / PARTS / f"part-{first:08d}.parquet", _parquet(table))
+
+    def add_hourly(self, case: int, frame: pd.DataFrame) -> None:
+        """The hourly tables of a case, in a file of its own.
+
+        Raises
+        ------
+        OSError
+            If the disk does not take it.
+        """
+        import pyarrow
+
+        assert self.folder is not None
+        folder = self.folder / HOURLY
+        folder.mkdir(exist_ok=True)
+        table = pyarrow.Table.from_pandas(frame, preserve_index=False)
+        write_whole(folder / f"case-{case:08d}.parquet", _parquet(table))
+
+    def frame(self, options: list[str]) -> pd.DataFrame:
+        """All rows, by case and, within it, in the order of the options."""
+        import pyarrow
+        import pyarrow.parquet as parquet
+
+        tables = [*self._tables.values()]
+        if self.folder is not None:
+            tables = [parquet.ParquetFile(path).read() for path in self._paths()]
+        whole = pyarrow.concat_tables([self.schema.empty_table(), *tables]).to_pandas()
+        order = whole["option"].map({name: k for k, name in enumerate(options)})
+        frame: pd.DataFrame = (
+            whole.assign(_order=order)
+            .sort_values(["case", "_order"], kind="stable", ignore_index=True)
+            .drop(columns="_order")
+        )
+        return frame
+
+
+def _parquet(table: "pyarrow.Table") -> bytes:
+    import pyarrow
+    import pyarrow.parquet as parquet
+
+    out = pyarrow.BufferOutputStream()
+    parquet.write_table(table, out, compression="zstd")
+    content: bytes = out.getvalue().to_pybytes()
+    return content

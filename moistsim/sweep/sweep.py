@@ -1,0 +1,299 @@
+"""Many cases of a study: other houses, weathers, machines, set-points and prices."""
+
+import hashlib
+import json
+import math
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Literal
+
+import attrs
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.equipment import Cooling
+from moistsim.sensitivity import DISTRIBUTIONS, Sample, check_sample
+from moistsim.study import Study
+from moistsim.sweep.cases import Cases, sampled
+from moistsim.sweep.executor import Pool
+from moistsim.sweep.parts import Parts, SweepError
+from moistsim.sweep.run import run_cases
+from moistsim.sweep.store import Store, versions
+from moistsim.sweep.varied import Varied
+from moistsim.sweep.worker import Shared, described, result_columns
+from moistsim.weather import Weather
+
+
+@attrs.frozen(eq=False)
+class Sweep:
+    """Cases of a study, each with values of its own in place of some of the study's.
+
+    Parameters
+    ----------
+    base : Study
+        What is not varied. All its options run in each case, in the same house and weather.
+    vary : dict
+        By dotted name, what is varied: a list of values; `uniform`, `log_uniform`, `triangular` or
+        `normal`; or a dict of values by label. Names begin with
+
+        ``house.``, ``tariff.``
+            fields, down through parts: ``house.ach50``, ``house.envelope.window_shgc``,
+            ``tariff.price``;
+        ``equipment.``
+            of the options that have the machine: ``equipment.ventilation.airflow``; items of a
+            list by their number from 1: ``equipment.cooling.stages.1.capacity``;
+        ``strategy.``
+            a set-point of the options that have it;
+        ``options.NAME.strategy.``, ``options.NAME.equipment.``
+            of one option, which counts before what is said of all;
+
+        and ``weather`` is a list of `Weather`. Numbers are in SI or texts with units. A whole part
+        (``equipment.dehumidifier``, ``house.envelope``, ``house``) goes by a dict, whose labels
+        stand in the tables: ``{"none": None, "70 pint": ms.Dehumidifier(...)}``.
+    sample : {"grid", "sobol", "latin_hypercube", "saltelli"} or DataFrame
+        Every combination of lists; or `n` points that fill all ranges evenly, where a list is
+        chosen from by quantile. See `sampling.points`. Or the cases themselves, one a row by its
+        number, a column a dotted name, such as `one_at_a_time_cases` and `saltelli_cases` give;
+        `vary` is then needed only for what the labels in a column mean. An empty cell leaves what
+        the study has.
+    n : int, optional
+        Points to draw; not for a grid or a frame.
+    seed : int
+        Of the draw.
+    dependent : callable, optional
+        ``f(case) -> dict`` of values that follow from others, by dotted name. `case` is a dict of
+        SI numbers, texts and labels. It changes values or adds further ones.
+    keep : callable, optional
+        ``f(case) -> bool``, after `dependent`: whether to run the case. Cases keep their numbers.
+
+    Raises
+    ------
+    InputError
+        If a name is nothing in the study, or a value, a bound or the sample cannot be used.
+
+    Notes
+    -----
+    A field whose default follows from another one, such as a stage's air flow from its capacity,
+    stays as it is in the base study unless it is varied or made `dependent` too. Only the values
+    of a case together can tell whether they contradict: such a case is a row that says why.
+    """
+
+    base: Study
+    vary: Mapping[str, Any] = attrs.field(converter=dict, factory=dict)
+    sample: Sample | pd.DataFrame = attrs.field(default="grid", kw_only=True)
+    n: int | None = attrs.field(default=None, kw_only=True)
+    seed: int = attrs.field(default=0, kw_only=True)
+    dependent: Callable[[dict[str, Any]], Mapping[str, Any]] | None = attrs.field(
+        default=None, kw_only=True
+    )
+    keep: Callable[[dict[str, Any]], bool] | None = attrs.field(default=None, kw_only=True)
+    _varied: Varied = attrs.field(init=False, repr=False)
+
+    @_varied.default
+    def _read(self) -> Varied:
+        if not isinstance(self.base, Study):
+            raise InputError("Sweep.base", self.base, "a Study")
+        varied = Varied(self.base)
+        if isinstance(self.sample, pd.DataFrame):
+            if self.n is not None:
+                raise InputError("Sweep.n", self.n, "none beside a frame, which has its cases")
+            varied.read_cases(self.sample, self.vary)
+            return varied
+        if not self.vary:
+            raise InputError("Sweep.vary", {}, "one name or more with their values")
+        for name, values in self.vary.items():
+            varied.read(name, values)
+        check_sample(self.sample, self.n, self.seed, varied.ranges)
+        return varied
+
+    @cached_property
+    def _cases(self) -> Cases:
+        numbered = sampled(self._varied, self.sample, self.n, self.seed)
+        return Cases(self._varied, numbered, self.dependent, self.keep)
+
+    def cases(self) -> pd.DataFrame:
+        """The cases that are run, one a row by their number, in SI and by label.
+
+        Raises
+        ------
+        InputError
+            If `dependent` gives what is no value, or `keep` keeps none.
+        """
+        return self._cases.table.copy()
+
+    @property
+    def units(self) -> dict[str, str]:
+        """The SI unit of each varied number."""
+        return dict(self._cases.units)
+
+    def run(
+        self,
+        executor: Executor | Literal["threads", "processes"] | None = None,
+        folder: str | Path | None = None,
+        *,
+        workers: int | None = None,
+        hourly: bool = False,
+        progress: bool = True,
+    ) -> pd.DataFrame:
+        """Simulate all options of all cases.
+
+        Parameters
+        ----------
+        executor : Executor, "threads" or "processes"
+            Any of `concurrent.futures`, which is left open, or a Dask client's
+            ``client.get_executor()``; by default threads of its own. Houses
+            that differ are prepared in Python, where threads wait for each other: for them
+            processes are quicker.
+        folder : str or Path, optional
+            New or empty: where results are kept as they come, so that `resume` can go on. Without
+            one they are kept in memory alone, and lost if the sweep is stopped.
+        workers : int, optional
+            Threads or processes; by default one a core.
+        hourly : bool
+            Keep the hourly tables as ``hourly/case-NNNNNNNN.parquet`` in the folder.
+        progress : bool
+            Show a progress bar with the rate and the time left.
+
+        Returns
+        -------
+        DataFrame
+            One row a case and option, by case: ``case``; the varied values in SI (the unit of each
+            in `units`) or by label; ``option``; the numbers of `Comparison.table`, without
+            differences; ``status``, "ok" or why there are no numbers. It is the same to the last bit
+            for any executor on one type of machine.
+
+        Raises
+        ------
+        InputError
+            Before any run.
+        SweepError
+            If the disk is full, workers die for no fault of a case, or a cluster has none left; what
+            is done is kept in the folder.
+
+        Notes
+        -----
+        Where a worker dies, the cases that were under way run again, one at a time; one that takes
+        its worker with it twice is a row that says so. A pool of processes that was given dies with
+        its worker and ends the sweep, which can be resumed.
+
+        A Dask client's executor, ``client.get_executor()``, spreads the cases over a cluster (extra
+        ``cluster``). Its workers need the packages of this process, which is checked; each is sent the
+        study once, a worker that comes later too. Where no worker is left, one is waited for, for
+        five minutes, which the progress bar says; then the sweep ends and can be resumed. Who queues
+        for the first one waits for it beforehand, with ``client.wait_for_workers(1)``.
+        """
+        if hourly and folder is None:
+            raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
+        pool = Pool(executor, workers)
+        store = Store(self._cases.schema(self._results), None if folder is None else Path(folder))
+        if folder is not None:
+            try:
+                store.begin(self.manifest(), hourly)
+            except OSError as error:
+                raise SweepError(
+                    f"Sweep.run: {folder} cannot be written ({error.strerror or error}), and "
+                    "nothing has run"
+                ) from error
+        return self._run(pool, store, set(), hourly, progress)
+
+    def resume(
+        self,
+        folder: str | Path,
+        executor: Executor | Literal["threads", "processes"] | None = None,
+        *,
+        workers: int | None = None,
+        progress: bool = True,
+    ) -> pd.DataFrame:
+        """Run the cases that are missing in a folder, and give the frame of all.
+
+        The sweep must be described as it was when `run` began the folder; both are compared. On one
+        type of machine the frame is the same to the last bit as if nothing had stopped it.
+
+        Parameters
+        ----------
+        folder, executor, workers, progress
+            As for `run`.
+
+        Raises
+        ------
+        InputError
+            If the folder holds no sweep, or one that differs: the sentence says in what.
+        SweepError
+            As `run`.
+        """
+        pool = Pool(executor, workers)
+        store = Store(self._cases.schema(self._results), Path(folder))
+        done, hourly = store.resume(self.manifest())
+        return self._run(pool, store, done, hourly, progress)
+
+    def _run(
+        self, pool: Pool, store: Store, before: set[int], hourly: bool, progress: bool
+    ) -> pd.DataFrame:
+        shared = Shared(self.base, self._varied.labels, self._results)
+        parts = Parts(self._cases, self._results, store)
+        run_cases(
+            self._cases, shared, _digest(described(shared._asdict())), pool, parts, before,
+            hourly=hourly, progress=progress,
+        )  # fmt: skip
+        return store.frame([*self.base.options])
+
+    @cached_property
+    def _results(self) -> tuple[str, ...]:
+        coolings = [machines.cooling for machines, _ in self.base.options.values()]
+        counts = [len(cooling.stages) for cooling in coolings if cooling is not None]
+        for name, values in self._varied.labels.items():
+            for value in values.values():
+                if isinstance(value, Cooling):
+                    counts.append(len(value.stages))
+                elif name.endswith("cooling.stages"):
+                    counts.append(len(value))
+        return result_columns(self.base, max(counts, default=0))
+
+    def manifest(self) -> dict[str, Any]:
+        """What makes the results: versions, the sample and its seed, and digests of all inputs."""
+        varied, cases = self._varied, self._cases
+        given = isinstance(self.sample, pd.DataFrame)
+
+        def shown(name: str) -> Any:
+            side = varied.sides[name]
+            if given and name not in varied.labels:
+                return _digest(side)
+            if isinstance(side, DISTRIBUTIONS):
+                numbers = [float(number) if math.isfinite(number) else None for number in side]
+                return {type(side).__name__.lower(): numbers}
+            if name in varied.labels:
+                return {k: _digest(described(v)) for k, v in varied.labels[name].items()}
+            return list(side)
+
+        weathers = {"base": self.base.weather, **varied.labels.get("weather", {})}
+        table = {name: [*column.array] for name, column in cases.table.items()}
+        functions = {"dependent": self.dependent, "keep": self.keep}
+        return {
+            **versions(),
+            "sample": "a frame" if given else self.sample,
+            "n": self.n,
+            "seed": self.seed,
+            "vary": {name: shown(name) for name in varied.sides},
+            "units": cases.units,
+            **{k: None if f is None else _digest(described(f)) for k, f in functions.items()},
+            "cases": {"count": len(cases), "digest": _digest([[*cases.table.index], table])},
+            "base": {
+                **{
+                    name: _digest(described(getattr(self.base, name)))
+                    for name in ("house", "options", "tariff", "emissions")
+                },
+                **{name: getattr(self.base, name) for name in ("start", "end", "step")},
+            },
+            "weathers": {
+                name: weather.checksum
+                for name, weather in weathers.items()
+                if isinstance(weather, Weather)
+            },
+        }
+
+
+def _digest(value: Any) -> str:
+    text = json.dumps(value, sort_keys=True, default=repr)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]

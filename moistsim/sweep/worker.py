@@ -1,0 +1,225 @@
+"""One case of a sweep where it runs: in a thread, in a process, on another machine.
+
+A case travels as its number and its values. The study that all cases share is kept by its digest in
+each process; a worker that does not have it says so, and is sent it once.
+"""
+
+import io
+import pickle
+import signal
+import sys
+import types
+from collections import OrderedDict
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import attrs
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.season import COLUMNS, simulate
+from moistsim.study import Comparison, Study, row_of
+from moistsim.sweep.paths import varied
+
+KEPT = 4
+"""Studies that a process keeps, the latest ones."""
+
+
+class Shared(NamedTuple):
+    """What all cases of a sweep share."""
+
+    study: Study
+    labels: dict[str, dict[str, Any]]
+    """By parameter, the values that go by a label."""
+    columns: tuple[str, ...]
+    """Of results, in their order; see `result_columns`."""
+
+
+class Done(NamedTuple):
+    """A case that has run."""
+
+    case: int
+    rows: list[tuple[str, str, list[float]]]
+    """Each option's name, its status and its results, in the order of the columns."""
+    hourly: pd.DataFrame | None
+
+
+_shared: OrderedDict[str, Shared] = OrderedDict()
+_stopped: set[str] = set()
+_event: list[Any] = []
+"""Of this process, if a sweep made it: set when its cases shall end."""
+
+
+def keep(digest: str, shared: Shared) -> None:
+    """Let this process, and those that are forked from it, know a study by its digest."""
+    _stopped.discard(digest)
+    _shared[digest] = shared
+    while len(_shared) > KEPT:
+        _shared.popitem(last=False)
+
+
+def stop(digest: str) -> None:
+    """Let the cases that run in threads of this process end after their present option."""
+    _stopped.add(digest)
+
+
+def begin_process(event: Any, digest: str, sent: bytes) -> None:
+    """Make a process ready for a sweep that made it."""
+    # Ctrl-C is for the process that waits for the results; it tells the others.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _event[:] = [event]
+    keep(digest, pickle.loads(sent))
+
+
+def run_case(
+    digest: str, case: int, values: Mapping[str, Any], hourly: bool, sent: bytes | None = None
+) -> Done | None:
+    """Simulate all options of a case, in the same weather and house.
+
+    Parameters
+    ----------
+    digest : str
+        Of the study.
+    case : int
+    values : dict
+        SI numbers, texts and labels by dotted name.
+    hourly : bool
+        Give the hourly tables too.
+    sent : bytes, optional
+        The study itself, by `packed`.
+
+    Returns
+    -------
+    Done or None
+        None if this process does not have the study, or the sweep was stopped meanwhile.
+    """
+    if sent is not None:
+        keep(digest, pickle.loads(sent))
+    shared = _shared.get(digest)
+    if shared is None:
+        return None
+    labels = shared.labels
+    values = {k: labels[k][v] if k in labels else v for k, v in values.items()}
+    rows, tables = [], {}
+    for option, study in varied(shared.study, values):
+        if digest in _stopped or any(event.is_set() for event in _event):
+            return None
+        status, results = "ok", [float("nan")] * len(shared.columns)
+        try:
+            if isinstance(study, InputError):
+                raise study
+            machines, strategy = study.options[option]
+            season = simulate(
+                study.house, machines, strategy, study.weather,
+                start=study.start, end=study.end, step=study.step,
+            )  # fmt: skip
+            row = Comparison(study, {option: season}).row(option)
+            # As in a table: a stage that an option lacks ran for no hours; comfort without a
+            # set-point is unknown.
+            results = [
+                float(row.get(name, float("nan") if name.endswith("_setpoint_h") else 0.0))
+                for name in shared.columns
+            ]
+            if hourly:
+                tables[option] = season.hourly
+        except (MemoryError, OSError):
+            raise  # Of the machine and not of the case.
+        except InputError as error:
+            status = str(error)
+        except Exception as error:
+            status = f"{type(error).__name__}: {error}"
+        rows.append((option, status, results))
+    table = pd.concat(tables, names=["option", "time"]).reset_index() if tables else None
+    return Done(case, rows, table)
+
+
+def result_columns(study: Study, stages: int) -> tuple[str, ...]:
+    """Names of the numbers in a row of `Comparison.table`, without the differences.
+
+    They are read off a season of one empty hour, so that there is no second list of them.
+
+    Parameters
+    ----------
+    study : Study
+    stages : int
+        Of the air conditioner that has the most.
+    """
+    from moistsim.season import read_meter
+
+    names = [column.name for column in COLUMNS]
+    names += ["zone_dew_point_C", "supply_temperature_max_C"]
+    names += [f"cooling_stage_{k}_{what}" for k in range(1, stages + 1) for what in ("h", "starts")]
+    quarters = pd.Series(0.0, index=pd.date_range("2001-01-01", periods=4, freq="15min"))
+    setpoints = {key for _, strategy in study.options.values() for key in strategy.settings}
+    meter = read_meter(dict.fromkeys(names, 0.0), 1, stages, quarters, setpoints)
+    row = row_of(meter, 0.0, None if study.emissions is None else 0.0)
+    return tuple(name for name, value in row.items() if isinstance(value, int | float))
+
+
+# ---------------------------------------------------------------------- on the way to a process
+
+
+def _undecorated(module: str, name: str) -> Any:
+    """The plain function of a strategy or an addition that a module holds under its name."""
+    __import__(module)
+    return getattr(sys.modules[module], name).function
+
+
+class _Pickler(pickle.Pickler):
+    """Knows that a strategy's function is found under the name of the strategy."""
+
+    def reducer_override(self, value: Any) -> Any:
+        if isinstance(value, types.FunctionType) and value.__module__ in sys.modules:
+            module, name = value.__module__, value.__name__
+            held = getattr(sys.modules[module], name, None)
+            if held is not value and getattr(held, "function", None) is value:
+                return _undecorated, (module, name)
+        return NotImplemented
+
+
+def packed(shared: Shared) -> bytes:
+    """What all cases share, for another process.
+
+    Raises
+    ------
+    InputError
+        If a strategy's function cannot be found by its name in another process.
+    """
+    out = io.BytesIO()
+    try:
+        _Pickler(out, pickle.HIGHEST_PROTOCOL).dump(shared)
+    except (pickle.PicklingError, AttributeError, TypeError) as error:
+        raise InputError(
+            "Sweep.run executor",
+            f"a study that cannot be sent to another process ({error})",
+            "strategies at the top of a module that can be imported; or threads",
+        ) from None
+    return out.getvalue()
+
+
+def described(value: Any) -> Any:
+    """A study or a part of one as plain values that JSON can hold, for its digest."""
+    if isinstance(value, types.FunctionType):
+        code = value.__code__
+        return [
+            value.__module__,
+            value.__qualname__,
+            code.co_code.hex(),
+            repr(value.__kwdefaults__),
+        ]
+    if hasattr(value, "checksum"):  # a weather
+        return [value.name, value.checksum]
+    if attrs.has(type(value)):
+        fields = {f.name: described(getattr(value, f.name)) for f in attrs.fields(type(value))}
+        return {type(value).__name__: fields}
+    if isinstance(value, Mapping):
+        return {str(key): described(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [described(item) for item in value]
+    if value is None or isinstance(value, bool | int | float | str):
+        return value
+    if hasattr(value, "tolist"):  # numpy's
+        return value.tolist()
+    if hasattr(value, "py_func"):  # compiled
+        return described(value.py_func)
+    return f"{type(value).__module__}.{type(value).__qualname__}"

@@ -1,0 +1,28 @@
+"""Inputs that are not known for sure, and how sure a verdict is."""
+
+from moistsim.uncertainty.certainty import (
+    DECIDES,
+    FEWEST,
+    Certainty,
+    how_sure,
+    per_cent,
+    usual_pair,
+)
+from moistsim.uncertainty.error_sources import budget_words, error_budget
+from moistsim.uncertainty.ranges import SOURCES, Uncertain, in_words, source_of, uncertain_inputs
+
+__all__ = [
+    "Certainty",
+    "DECIDES",
+    "FEWEST",
+    "SOURCES",
+    "Uncertain",
+    "budget_words",
+    "error_budget",
+    "how_sure",
+    "in_words",
+    "per_cent",
+    "source_of",
+    "uncertain_inputs",
+    "usual_pair",
+]

@@ -1,0 +1,419 @@
+"""How sure a verdict is: the share of cases in which the dearer option pays back, and what decides.
+
+A case is one draw of all that is uncertain, each input independent of the others. All options meet
+it in the same house, weather and prices (common random numbers), so that what they share cancels in
+their difference.
+
+An option *pays back within its life* in a case if its net savings over its own life are above
+zero: the other's life-cycle cost less its own, at the discount rate and the escalations of the
+terms, with replacements and residual values, over as many years as it lasts. That is stricter than
+a simple payback (extra first cost over a year's saving) within its life, which is counted beside it.
+"""
+
+from collections.abc import Mapping
+from concurrent.futures import Executor
+from functools import cached_property
+from typing import Any, Literal, cast
+
+import attrs
+import numpy as np
+import pandas as pd
+
+from moistsim.core.errors import InputError, one_of
+from moistsim.economics import economics, weigh
+from moistsim.prices import Purchase, Terms, cash_flow, kept
+from moistsim.study import ALIKE, Comparison, Study
+from moistsim.uncertainty.cases import HUMIDITY, energy_of, yearly_cases
+from moistsim.uncertainty.ranges import (
+    SOURCES,
+    Inputs,
+    in_words,
+    priced,
+    source_of,
+    uncertain_inputs,
+)
+
+FEWEST = 8
+"""Cases; fewer say nothing of a share."""
+
+QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
+
+PAIR = (
+    "extra_first_cost_USD", "yearly_saving_USD", "life_years", "net_savings_USD",
+    "study_net_savings_USD", "simple_payback_years", "pays_back", "pays_back_simply",
+    "dew_point_difference_K", "status",
+)  # fmt: skip
+"""Columns of `Certainty.cases` beside the inputs."""
+
+DECIDES = 0.05
+"""Share of the spread from which an input is named in the verdict."""
+
+
+@attrs.frozen(eq=False, kw_only=True)
+class Certainty:
+    """A verdict over many cases; `how_sure` makes one."""
+
+    option: str
+    """Which is judged."""
+    against: str
+    """What it is bought in the place of."""
+    cases: pd.DataFrame
+    """By `case`: the value drawn of each input, in SI or by label (`units`); of the pair
+    `extra_first_cost_USD`, `yearly_saving_USD`, `life_years`, `net_savings_USD` (over the option's
+    life), `study_net_savings_USD` (over the study period), `simple_payback_years` (missing if there
+    is none), `pays_back`, `pays_back_simply`, `dew_point_difference_K`; and `status`, "ok" or why
+    the case has no result."""
+    results: pd.DataFrame
+    """By `case` and `option`: energy, its cost and humidity of a year, `running_USD` (energy and
+    maintenance), `life_cycle_cost_USD` over the study period, `status`."""
+    inputs: Inputs
+    """What was drawn from."""
+    terms: Terms
+    seed: int
+
+    @property
+    def units(self) -> dict[str, str]:
+        """The SI unit of each input that is a number."""
+        return self.inputs.units
+
+    @cached_property
+    def counted(self) -> pd.DataFrame:
+        """The cases that have a result."""
+        return self.cases[self.cases["status"] == "ok"]
+
+    @property
+    def failed(self) -> "pd.Series[int]":
+        """How many cases have no result, by the reason."""
+        return self.cases.loc[self.cases["status"] != "ok", "status"].value_counts()
+
+    @property
+    def probability(self) -> float:
+        """Share of the counted cases in which the option pays back within its life."""
+        return float(self.counted["pays_back"].astype(float).mean())
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """Within which 95 % of plain random samples of this size have the true share (Wilson)."""
+        from scipy.stats import binomtest
+
+        many = int(self.counted["pays_back"].astype(bool).sum())
+        found = binomtest(many, len(self.counted)).proportion_ci(0.95, method="wilson")
+        return float(found.low), float(found.high)
+
+    @property
+    def simple_probability(self) -> float:
+        """Share of the counted cases whose simple payback is no longer than the option's life."""
+        return float(self.counted["pays_back_simply"].astype(float).mean())
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """Quantiles over the counted cases, by `option` and `measure`; columns are the shares.
+
+        Measures are `running_USD`, `life_cycle_cost_USD`, those of humidity and, of the option that
+        is judged, `net_savings_USD` and `yearly_saving_USD`.
+        """
+        shares = list(QUANTILES)
+        rows = {}
+        ok = self.results[self.results.index.get_level_values("case").isin(self.counted.index)]
+        for option in dict.fromkeys(self.results.index.get_level_values("option")):
+            own = ok.xs(option, level="option")
+            for measure in ("running_USD", "life_cycle_cost_USD", *HUMIDITY):
+                rows[option, measure] = own[measure].astype(float).quantile(shares)
+        for measure in ("yearly_saving_USD", "net_savings_USD"):
+            rows[self.option, measure] = self.counted[measure].astype(float).quantile(shares)
+        table = pd.DataFrame.from_dict(rows, orient="index")
+        table.index = pd.MultiIndex.from_tuples([*rows], names=["option", "measure"])
+        return table
+
+    @cached_property
+    def decides(self) -> pd.DataFrame:
+        """The inputs that move the net savings most, the greatest first.
+
+        Returns
+        -------
+        pandas.DataFrame
+            By `input`: `share`, of the variance that would go if this input were known (the
+            first-order index); `correlation`, Spearman's, whose sign says which way (missing for
+            weathers); `low_USD` and `high_USD`, the mean net savings in the lowest and the highest
+            third of the input's values (of weathers, in the least and the greatest).
+
+        Notes
+        -----
+        The index is estimated from the cases at hand: R² of the net savings on a parabola in the
+        input's rank, adjusted for its two terms and not below zero; of weathers, of their means. It
+        sees an input by itself, and too little of one that bends more than once: `sobol_from` on a
+        design of its own sees all, interactions too.
+        """
+        saved = self.counted["net_savings_USD"].to_numpy(float)
+        rows = {
+            name: _moved_by(self.counted[name], saved, name in self.units)
+            for name in self.inputs.ranges
+        }
+        columns = ["share", "correlation", "low_USD", "high_USD"]
+        table = pd.DataFrame.from_dict(rows, orient="index", columns=columns)
+        table.index.name = "input"
+        return table.sort_values("share", ascending=False, kind="stable")
+
+    @property
+    def verdict(self) -> str:
+        """How sure, in a few sentences."""
+        cases, low_high = self.counted, self.band
+        n = len(cases)
+        lives = cases["life_years"].astype(float)
+        life = f"{lives.median():.0f} years" + (" or so" if lives.nunique() > 1 else "")
+        saved = cases["net_savings_USD"].astype(float)
+        middle = float(saved.median())
+        text = (
+            f"{self.option!r} instead of {self.against!r} pays back within its life ({life}) in "
+            f"{per_cent(self.probability)} of {n:,} cases (the true share lies, with 95 per cent "
+            f"confidence, from {per_cent(low_high[0])} to {per_cent(low_high[1])}); in half of "
+            f"them it {'saves' if middle >= 0.0 else 'loses'} {abs(middle):,.0f} USD of today or "
+            "more over its life"
+        )
+        named = self.decides[self.decides["share"] >= DECIDES].head(3)
+        if len(named):
+            text += ". What decides most: " + ", ".join(
+                f"{in_words(str(name))} ({per_cent(share)} of the spread)"
+                for name, share in named["share"].items()
+            )
+        gap = cases["dew_point_difference_K"].astype(float)
+        for share, word in (((gap < -ALIKE).mean(), "drier"), ((gap > ALIKE).mean(), "damper")):
+            if share >= 0.005:
+                text += f". In {per_cent(float(share))} of cases the house is {word} with it"
+        known = [name for name in SOURCES if name not in map(source_of, self.inputs.ranges)]
+        if known:
+            text += f". Taken as known: {', '.join(known)}"
+        lost = len(self.cases) - n
+        if lost:
+            text += (
+                f". Not counted: {lost:,} of {len(self.cases):,} cases without a result, such as: "
+                f"{self.failed.index[0]}"
+            )
+        return text
+
+
+def per_cent(share: float) -> str:
+    """A share in words that never round to certainty what is none."""
+    if 0.0 < share < 0.005 or 0.995 < share < 1.0:
+        return f"{100.0 * share:.1f} per cent" if 0.0005 < share < 0.9995 else (
+            "fewer than 0.1 per cent" if share < 0.5 else "more than 99.9 per cent"
+        )  # fmt: skip
+    return f"{100.0 * share:.0f} per cent"
+
+
+def _moved_by(
+    values: "pd.Series[Any]", saved: Any, is_number: bool
+) -> tuple[float, float, float, float]:
+    """What `Certainty.decides` says of one input."""
+    from scipy.stats import rankdata, spearmanr
+
+    spread = float(((saved - saved.mean()) ** 2).sum())
+    n = len(saved)
+    if is_number:
+        numbers = values.to_numpy(float)
+        if np.ptp(numbers) == 0.0 or spread == 0.0:
+            return 0.0, np.nan, float(saved.mean()), float(saved.mean())
+        place = 2.0 * (rankdata(numbers) - 0.5) / n - 1.0
+        columns = np.polynomial.legendre.legvander(place, 2)
+        fitted = columns @ np.linalg.lstsq(columns, saved, rcond=None)[0]
+        terms = 2
+        correlation = float(spearmanr(numbers, saved).statistic)
+        low, high = (float(saved[part].mean()) for part in (place < -1 / 3, place > 1 / 3))
+    else:
+        groups = pd.Series(saved).groupby(values.to_numpy(), sort=False)
+        fitted = groups.transform("mean").to_numpy()
+        terms = groups.ngroups - 1
+        correlation = np.nan
+        low, high = float(groups.mean().min()), float(groups.mean().max())
+    if spread <= 1.0e-12 * float((saved**2).sum()) or n <= terms + 1:
+        return 0.0, correlation, low, high
+    left = float(((saved - fitted) ** 2).sum()) / (n - terms - 1)
+    return max(1.0 - left / (spread / (n - 1)), 0.0), correlation, low, high
+
+
+def how_sure(
+    study: Study,
+    purchases: Mapping[str, Purchase],
+    terms: Terms | None,
+    ranges: Mapping[str, Any],
+    *,
+    options: tuple[str, str] | None = None,
+    n: int = 256,
+    seed: int = 0,
+    as_set: Comparison | None = None,
+    executor: Executor | Literal["threads", "processes"] | None = None,
+    workers: int | None = None,
+    progress: bool = True,
+) -> Certainty:
+    """In what share of cases one option pays back, and which inputs decide that.
+
+    Options are weighed as they are set; ``study.matched().comparison.study`` is one whose options
+    hold the same humidity.
+
+    Parameters
+    ----------
+    study : Study
+    purchases : dict of Purchase
+        One for each option.
+    terms : Terms, optional
+        By default those of `Terms`.
+    ranges : dict
+        By dotted name, what is uncertain: `normal`, `uniform`, `log_uniform` or `triangular`; of
+        ``weather``, a list of `Weather`, each as likely. Names are those of `Sweep`, and
+        ``options.NAME.purchase.first_cost`` (or another field of `Purchase`) and
+        ``economics.discount_rate`` (or another of `Terms`). A life that is drawn is rounded to
+        years. Inputs are independent of each other.
+    options : (str, str), optional
+        The option to judge, and what it is bought in the place of; by default `usual_pair`.
+    n : int
+        Cases. The first m of n are those of a run with m; a power of two fills the ranges best.
+    seed : int
+        Of the draw: the same seed gives the same bits, whatever the executor and its workers.
+    as_set : Comparison, optional
+        This study's own, if it has been run.
+    executor, workers, progress
+        As for `Sweep.run`; nothing is simulated where only prices are uncertain.
+
+    Returns
+    -------
+    Certainty
+
+    Raises
+    ------
+    InputError
+        If nothing is uncertain, a name is nothing in the study, a range cannot be used, or no case
+        has a result.
+    """
+    where = "how_sure"
+    terms = Terms() if terms is None else terms
+    if isinstance(n, bool) or not isinstance(n, int) or n < FEWEST:
+        raise InputError(f"{where} n", n, f"a number of cases, {FEWEST} or more")
+    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
+        raise InputError(f"{where} seed", seed, "a whole number, 0 or more")
+    if not ranges:
+        raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
+    known = uncertain_inputs(study, purchases, terms, ranges, where)
+    check_pair(study, purchases, options, where)
+    as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
+    option, against = options or usual_pair(as_set, purchases, terms)
+    drawn = known.draw(n, seed)
+    results = yearly_cases(
+        study, drawn, {"weather": known.weathers()}, as_set,
+        executor=executor, workers=workers, progress=progress,
+    )  # fmt: skip
+    judged, results = _judged(drawn, results, purchases, terms, option, against)
+    cases = drawn.join(judged)
+    if not (cases["status"] == "ok").any():
+        raise InputError(
+            f"{where} ranges", f"not one of {n} cases with a result: {cases['status'].iloc[0]}",
+            "ranges that the descriptions take together",
+        )  # fmt: skip
+    return Certainty(
+        option=option, against=against, cases=cases, results=results, inputs=known, terms=terms,
+        seed=seed,
+    )  # fmt: skip
+
+
+def check_pair(study: Study, purchases: Mapping[str, Purchase], options: Any, where: str) -> None:
+    """Refuse what are no two options of a study, or an option without a purchase.
+
+    Raises
+    ------
+    InputError
+    """
+    if len(study.options) < 2:
+        raise InputError(f"{where} study", [*study.options], "two options or more")
+    for name in study.options:
+        if name not in purchases:
+            accepted = "a Purchase with a first_cost, 0 if nothing is bought"
+            raise InputError(f"{where} purchases[{name!r}]", "nothing", accepted)
+    if options is None:
+        return
+    if isinstance(options, str) or len(options) != 2 or options[0] == options[1]:
+        raise InputError(f"{where} options", options, "two options: one, and in whose place")
+    for name in options:
+        if name not in study.options:
+            raise InputError(f"{where} options", name, one_of(str(name), study.options))
+
+
+def usual_pair(
+    comparison: Comparison, purchases: Mapping[str, Purchase], terms: Terms | None = None
+) -> tuple[str, str]:
+    """The option that is dearest to buy, and what it is weighed against: of the others that are
+    dearer to run (or, if there are none, of all others) that which keeps the house most nearly as
+    dry. Whether the dearer box pays for itself is asked of these two.
+
+    Raises
+    ------
+    InputError
+        As `economics`.
+    """
+    found = economics(comparison, purchases, terms)
+    dearest = max(found.options, key=lambda option: purchases[option].paid)
+    others = [option for option in found.options if option != dearest]
+    dearer = [pair.against for pair in found.trade_offs() if pair.option == dearest]
+    others = dearer or others
+    dew_point = found.dew_points[dearest]
+    return dearest, min(others, key=lambda option: abs(found.dew_points[option] - dew_point))
+
+
+def _judged(
+    drawn: pd.DataFrame,
+    results: pd.DataFrame,
+    purchases: Mapping[str, Purchase],
+    terms: Terms,
+    option: str,
+    against: str,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The pair by case, and the results with what each option costs."""
+    by = results.to_dict("index")
+    names = list(dict.fromkeys(results.index.get_level_values("option")))
+    rows: list[dict[str, Any]] = []
+    costs: dict[Any, dict[str, float]] = {}
+    for case, values in zip(drawn.index, drawn.to_dict("records"), strict=True):
+        seasons = {name: by[case, name] for name in names}
+        lost = [
+            f"{name}: {row['status']}" for name, row in seasons.items() if row["status"] != "ok"
+        ]
+        if lost:
+            rows.append({"status": lost[0]})
+            continue
+        energy = {name: energy_of(row) for name, row in seasons.items()}
+        dew_points = {name: float(row["mean_dew_point_C"]) for name, row in seasons.items()}
+        try:
+            bought, agreed = priced(purchases, terms, {str(k): v for k, v in values.items()})
+            life = bought[option].life
+            through_life: Any = attrs.evolve(cast(Any, agreed), years=life, loan=None)
+        except InputError as error:
+            rows.append({"status": str(error)})
+            continue
+        pair = weigh(option, against, bought, energy, through_life, dew_points)
+        life_cycle = {
+            name: cash_flow(kept(name, agreed), bought, energy, agreed).present_value
+            for name in names
+        }
+        simple = pair.simple_payback
+        # Nothing more to buy and nothing more to run needs no paying back.
+        free = pair.extra_first_cost <= 0.0 and pair.yearly_saving >= 0.0
+        rows.append(
+            {
+                "extra_first_cost_USD": pair.extra_first_cost,
+                "yearly_saving_USD": pair.yearly_saving,
+                "life_years": life,
+                "net_savings_USD": pair.net_savings,
+                "study_net_savings_USD": life_cycle[against] - life_cycle[option],
+                "simple_payback_years": np.nan if simple is None else simple,
+                "pays_back": pair.net_savings > 0.0,
+                "pays_back_simply": free or (simple is not None and simple <= life),
+                "dew_point_difference_K": pair.dew_point_difference,
+                "status": "ok",
+            }
+        )
+        for name in names:
+            costs[case, name] = {
+                "running_USD": energy[name].cost + bought[name].maintenance,
+                "life_cycle_cost_USD": life_cycle[name],
+            }
+    judged = pd.DataFrame(rows, index=drawn.index).reindex(columns=PAIR)
+    money = pd.DataFrame([costs.get(key, {}) for key in results.index], index=results.index)
+    return judged, results.join(money.reindex(columns=["running_USD", "life_cycle_cost_USD"]))

@@ -1,0 +1,357 @@
+"""The error budget of a verdict: what each source of error moves it by, in kWh and in money.
+
+Each source is moved by itself, one standard deviation to either side, in the same house, weather and
+prices otherwise; half the difference of the two is what it brings. Sources are taken as independent,
+so that together they bring the root of the sum of their squares. What no range is given for is moved
+by a round figure of our own, and the table says so: a stand-in, not a finding.
+"""
+
+from collections.abc import Iterator, Mapping
+from concurrent.futures import Executor
+from typing import Any, Literal, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.core.errors import InputError
+from moistsim.core.units import WITHOUT_UNIT, to_si
+from moistsim.economics import weigh
+from moistsim.prices import Purchase, Terms, YearlyEnergy
+from moistsim.sensitivity import DISTRIBUTIONS
+from moistsim.study import Comparison, Study
+from moistsim.uncertainty.cases import energy_of, yearly_cases
+from moistsim.uncertainty.certainty import check_pair, usual_pair
+from moistsim.uncertainty.ranges import (
+    find_input,
+    in_words,
+    is_price,
+    priced,
+    restricted,
+    rounded,
+    source_of,
+    uncertain_inputs,
+)
+
+SIDES = (0.158655, 0.841345)
+"""Shares of a normal distribution below one standard deviation to either side of its mean."""
+
+YEARS_APART = 1.0
+"""K of dry bulb and of dew point between one year and another: a stand-in, an own round figure."""
+MACHINE = {"capacity": 0.05, "cop": 0.05, "energy_factor": 0.10}
+"""Shares by which machines miss their rating: stand-ins, own round figures."""
+SENSIBLE_RATIO = 0.02
+"""By which a sensible heat ratio misses its rating: a stand-in."""
+HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.plugs_and_lights": 0.2}
+"""Shares by which a house misses its description: stand-ins, own round figures."""
+ENERGY_PRICE, FIRST_COST = 0.10, 0.10
+"""Shares by which prices miss: stand-ins, own round figures."""
+
+MEASURES = ("kWh", "USD", "net_savings_USD")
+
+
+_Numbers = NDArray[np.float64]
+"""`MEASURES` of a verdict, in their order."""
+
+
+class _Move(NamedTuple):
+    """An input that is moved by itself."""
+
+    source: str
+    of: str
+    sides: list[dict[str, Any]]
+    """What differs from the study, to either side, by dotted name."""
+    said: str
+
+    @property
+    def is_money(self) -> bool:
+        """Whether nothing has to be simulated for it."""
+        return all(is_price(name) for side in self.sides for name in side)
+
+
+def error_budget(
+    study: Study,
+    purchases: Mapping[str, Purchase],
+    terms: Terms | None,
+    ranges: Mapping[str, Any],
+    *,
+    options: tuple[str, str] | None = None,
+    as_set: Comparison | None = None,
+    executor: Executor | Literal["threads", "processes"] | None = None,
+    workers: int | None = None,
+    progress: bool = True,
+) -> pd.DataFrame:
+    """What each source of error moves the verdict between two options by.
+
+    Parameters
+    ----------
+    study, purchases, terms, ranges, options, as_set, executor, workers, progress
+        As for `how_sure`. Ranges may be empty: then all is a stand-in.
+
+    Returns
+    -------
+    pandas.DataFrame
+        By `source` (time step, weather year, machine coefficients, house description, set-points if
+        they have ranges, prices, and all together), one standard deviation of the option less the
+        other: `kWh` a year of electricity, `USD` a year of energy and maintenance, and
+        `net_savings_USD` over the study period; `basis` says what was moved and by how much.
+        ``attrs`` has the `option`, what it is `against`, the verdict itself under the same three
+        names, and the number of `cases` that were simulated for it.
+
+    Raises
+    ------
+    InputError
+        As `how_sure`, or if one source can be moved to neither side.
+
+    Notes
+    -----
+    Time step: twice what half the step changes, as of a method whose error shrinks with the step.
+    Weather: the standard deviation over the years that ``ranges["weather"]`` lists; without a list
+    the year is made warmer and moister, and cooler and drier, by `YEARS_APART`. Others: see
+    `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `ENERGY_PRICE`, `FIRST_COST`.
+    """
+    where = "error_budget"
+    terms = Terms() if terms is None else terms
+    known = uncertain_inputs(study, purchases, terms, ranges, where)
+    check_pair(study, purchases, options, where)
+    as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
+    pair = options or usual_pair(as_set, purchases, terms)
+    own, purchases = restricted(study, pair), {option: purchases[option] for option in pair}
+    seasons = Comparison(own, {option: as_set.seasons[option] for option in pair})
+    # A range of an option that is not of the pair moves nothing.
+    named = {k: of for k, of in known.ranges.items() if _is_of(own, purchases, terms, k)}
+    years = known.weathers()
+    weathers = years or {
+        "warmer and moister": study.weather.shifted(temp_air=YEARS_APART, temp_dew=YEARS_APART),
+        "cooler and drier": study.weather.shifted(temp_air=-YEARS_APART, temp_dew=-YEARS_APART),
+    }
+    how: dict[str, Any] = {"executor": executor, "workers": workers, "progress": progress}
+    verdict = _Verdict(purchases, terms, *pair)
+    here = yearly_cases(own, _table([{}]), {}, seasons, **how)
+    centre = verdict.of(here, [{}])[0]
+    halved = attrs.evolve(own, step=0.5 * to_si(study.step, "s", f"{where} step"))
+    run = halved.run(progress=progress, workers=workers)
+    finer = verdict.of(yearly_cases(halved, _table([{}]), {}, run, **how), [{}])[0]
+    assert centre is not None and finer is not None
+    rows = {"time step": 2.0 * np.abs(finer - centre)}
+    basis = {"time step": [f"twice what half the step of {study.step} changes"]}
+
+    inputs_moved = [*_moves(own, named, known.units, purchases, weathers, bool(years))]
+    simulated = [move for move in inputs_moved if not move.is_money]
+    billed = [move for move in inputs_moved if move.is_money]
+    results: dict[int, list[_Numbers | None]] = {}
+    for moves in filter(None, (simulated, billed)):
+        values = [side for move in moves for side in move.sides]
+        frame = yearly_cases(own, _table(values), {"weather": weathers}, seasons, **how)
+        found = iter(verdict.of(frame, values))
+        results |= {id(move): [next(found) for _ in move.sides] for move in moves}
+    for move in inputs_moved:
+        spread = _spread(
+            results[id(move)], centre, move, of_years=move.of == "weather" and bool(years)
+        )
+        rows[move.source] = np.hypot(rows.get(move.source, 0.0), spread)
+        basis.setdefault(move.source, []).append(move.said)
+    if not any(name.startswith("tariff.") for name in named):
+        energy = {option: energy_of(here.loc[(0, option)]) for option in pair}
+        low, high = (
+            verdict.weighed(
+                {o: _dearer(e, 1.0 + side * ENERGY_PRICE) for o, e in energy.items()}, {}
+            )
+            for side in (-1.0, 1.0)
+        )
+        rows["prices"] = np.hypot(rows.get("prices", 0.0), 0.5 * np.abs(high - low))
+        basis.setdefault("prices", []).append(f"energy by {100.0 * ENERGY_PRICE:g} % (a stand-in)")
+    rows["together"] = np.sqrt(sum(row**2 for row in rows.values()))
+    basis["together"] = ["root of the sum of squares: the sources are taken as independent"]
+    table = pd.DataFrame.from_dict(rows, orient="index", columns=[*MEASURES])
+    table.index.name = "source"
+    table["basis"] = ["; ".join(basis[str(source)]) for source in table.index]
+    table.attrs = {
+        "option": pair[0],
+        "against": pair[1],
+        **dict(zip(MEASURES, map(float, centre), strict=True)),
+        "cases": 1 + sum(len(move.sides) for move in simulated),
+    }
+    return table
+
+
+def budget_words(table: pd.DataFrame) -> str:
+    """The verdict with its ±, in a sentence.
+
+    Parameters
+    ----------
+    table : DataFrame
+        What `error_budget` gave.
+    """
+    all_of = table.loc["together"]
+    numbers: dict[str, float] = {name: table.attrs[name] for name in MEASURES}
+    kwh, usd, saved = (f"{numbers[name]:+,.0f} ± {all_of[name]:,.0f}" for name in MEASURES)
+    return (
+        f"{table.attrs['option']!r} instead of {table.attrs['against']!r}: {kwh} kWh a year, {usd} USD "
+        f"a year to run, {saved} USD of today saved over the study period (one standard deviation)"
+    )
+
+
+# ---------------------------------------------------------------------- what is moved
+
+
+def _is_of(study: Study, purchases: Mapping[str, Purchase], terms: Terms, name: str) -> bool:
+    try:
+        find_input(study, purchases, terms, name)
+    except InputError:
+        return False
+    return True
+
+
+def _moves(
+    study: Study,
+    ranges: Mapping[str, Any],
+    units: Mapping[str, str],
+    purchases: Mapping[str, Purchase],
+    weathers: Mapping[str, Any],
+    of_years: bool,
+) -> Iterator[_Move]:
+    """All inputs but the time step and the stand-in of the price of energy."""
+    said = f"± {YEARS_APART:g} K of dry bulb and dew point, for other years (a stand-in)"
+    if of_years:
+        said = f"the spread of {len(weathers)} years"
+    yield _Move("weather year", "weather", [{"weather": label} for label in weathers], said)
+    yield from _machines(study, ranges)
+    if not any(name.startswith("house") for name in ranges):
+        yield from _house(study)
+    for name, of in ranges.items():
+        if isinstance(of, DISTRIBUTIONS):
+            unit = "" if units[name] in WITHOUT_UNIT else f" {units[name]}"
+            said = f"{in_words(name)} {of.centre:.4g} ± {of.deviation:.3g}{unit}"
+            yield _Move(
+                source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
+            )
+    if not any(".purchase." in name for name in ranges):
+        for option, purchase in purchases.items():
+            if purchase.first_cost > 0.0:
+                name = f"options.{option}.purchase.first_cost"
+                yield _scaled("prices", {name: purchase.first_cost}, FIRST_COST)
+
+
+def _scaled(source: str, values: Mapping[str, float], share: float, of: str = "") -> _Move:
+    """A stand-in: values that are all moved by a share of themselves."""
+    sides = [
+        {name: value * (1.0 + sign * share) for name, value in values.items()}
+        for sign in (-1.0, 1.0)
+    ]
+    of = of or next(iter(values))
+    return _Move(source, of, sides, f"{in_words(of)} by {100.0 * share:g} % (a stand-in)")
+
+
+def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
+    """Stand-ins for machines' ratings that have no range."""
+
+    def is_known(machine: str, field: str) -> bool:
+        return any(
+            f"equipment.{machine}." in name and name.endswith(f".{field}") for name in ranges
+        )
+
+    source = "machine coefficients"
+    for field in ("capacity", "cop", "shr"):
+        values = {
+            f"options.{option}.equipment.cooling.stages.{k}.{field}": getattr(stage, field)
+            for option, (machines, _) in study.options.items() if machines.cooling is not None
+            for k, stage in enumerate(machines.cooling.stages, 1)
+        }  # fmt: skip
+        if not values or is_known("cooling", field):
+            continue
+        of = f"equipment.cooling.{field}"
+        if field == "shr":
+            sides = [
+                {name: value + sign * SENSIBLE_RATIO for name, value in values.items()}
+                for sign in (-1.0, 1.0)
+            ]
+            said = f"{in_words(of)} by {SENSIBLE_RATIO:g} (a stand-in)"
+            yield _Move(source, of, sides, said)
+        else:
+            yield _scaled(source, values, MACHINE[field], of)
+    for fields in (("capacity",), ("energy_factor", "integrated_energy_factor")):
+        # The one of the two factors that the machine was described with.
+        values = {
+            f"options.{option}.equipment.dehumidifier.{field}": value
+            for option, (machines, _) in study.options.items()
+            for field in fields
+            if (value := getattr(machines.dehumidifier, field, None)) is not None
+        }
+        if values and not any(is_known("dehumidifier", field) for field in fields):
+            of = f"equipment.dehumidifier.{fields[0]}"
+            yield _scaled(source, values, MACHINE[fields[0]], of)
+
+
+def _house(study: Study) -> Iterator[_Move]:
+    """Stand-ins for a house without ranges."""
+    house = study.house
+    values = {
+        "house.ach50": house.ach50,
+        "house.gains.moisture": house.moisture_gain,
+        "house.gains.plugs_and_lights": house.gains.plugs_and_lights,
+    }
+    for name, value in values.items():
+        if value:
+            yield _scaled("house description", {name: value}, HOUSE[name])
+
+
+# ---------------------------------------------------------------------- what it brings
+
+
+def _table(values: list[dict[str, Any]]) -> pd.DataFrame:
+    return pd.DataFrame(values, index=pd.RangeIndex(len(values), name="case"))
+
+
+def _dearer(energy: YearlyEnergy, times: float) -> YearlyEnergy:
+    return energy._replace(electricity=energy.electricity * times, gas=energy.gas * times)
+
+
+class _Verdict(NamedTuple):
+    """Of one option instead of another."""
+
+    purchases: Mapping[str, Purchase]
+    terms: Terms
+    option: str
+    against: str
+
+    def of(self, frame: pd.DataFrame, values: list[dict[str, Any]]) -> list[_Numbers | None]:
+        """By case; None of one that has no result."""
+        by = frame.to_dict("index")
+        found: list[_Numbers | None] = []
+        for case, case_values in enumerate(values):
+            rows = {name: by[case, name] for name in (self.option, self.against)}
+            energy = {name: energy_of(row) for name, row in rows.items()}
+            try:
+                ran = all(row["status"] == "ok" for row in rows.values())
+                found.append(self.weighed(energy, case_values) if ran else None)
+            except InputError:
+                found.append(None)
+        return found
+
+    def weighed(self, energy: Mapping[str, YearlyEnergy], values: Mapping[str, Any]) -> _Numbers:
+        """Of a year's energy, at purchases and terms in which the values hold."""
+        bought, terms = priced(self.purchases, self.terms, values)
+        level = dict.fromkeys(energy, 0.0)
+        pair = weigh(self.option, self.against, bought, energy, terms, level)
+        more = energy[self.option].kwh - energy[self.against].kwh
+        return np.array([more, -pair.yearly_saving, pair.net_savings])
+
+
+def _spread(
+    sides: list[_Numbers | None], centre: _Numbers, move: _Move, *, of_years: bool
+) -> _Numbers:
+    """One standard deviation of what an input brings."""
+    ran = [side for side in sides if side is not None]
+    if not ran:
+        raise InputError(
+            f"error_budget {move.of}", "no result to either side of what the study has",
+            "a range that the descriptions take",
+        )  # fmt: skip
+    if len(ran) == 1:
+        return np.abs(ran[0] - centre)
+    if of_years:
+        spread: _Numbers = np.std(ran, axis=0, ddof=1)
+        return spread
+    return 0.5 * np.abs(ran[1] - ran[0])

@@ -1,0 +1,249 @@
+"""What is uncertain: ranges by dotted name, checked, drawn, and put into purchases and terms.
+
+Names are those of a sweep (`Sweep`), and besides them ``options.NAME.purchase.`` with a field of
+`Purchase` and ``economics.`` with one of `Terms`.
+"""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import attrs
+import pandas as pd
+
+from moistsim.core.errors import InputError
+from moistsim.prices import Purchase, Terms
+from moistsim.sensitivity import DISTRIBUTIONS, Distribution, in_si, points
+from moistsim.study import Study
+from moistsim.sweep import Parameter, changed, find, find_field, varied
+from moistsim.weather import Weather
+
+Uncertain = Distribution | Mapping[str, Weather]
+"""Between what a value lies, or the weathers, by label, of which each is as likely."""
+
+_WHOLE = ("life", "years")
+"""Fields in whole years: what is drawn is rounded."""
+
+
+def find_input(
+    study: Study, purchases: Mapping[str, Purchase], terms: Terms | None, name: Any
+) -> Parameter:
+    """What a dotted name is in a study, its purchases or its terms.
+
+    Raises
+    ------
+    InputError
+        If it is nothing there, with the name that is near it.
+    """
+    option, field = _of_purchase(name, purchases)
+    if option is not None:
+        return find_field(name, purchases[option], field)
+    if isinstance(name, str) and name.startswith("economics."):
+        return find_field(name, terms or Terms(), name.removeprefix("economics."))
+    try:
+        return find(study, name)
+    except InputError as error:
+        accepted = error.accepted
+        if isinstance(name, str) and ".purchase" in name:
+            accepted = "options.NAME.purchase... of an option with a purchase"
+        elif accepted.startswith("a name that begins with"):
+            accepted += ", 'economics'"
+        raise InputError(error.where, error.found, accepted) from None
+
+
+def _of_purchase(name: Any, purchases: Mapping[str, Purchase]) -> tuple[str | None, str]:
+    """The option and the field that a name of a purchase means."""
+    # Of names that begin alike the longer one.
+    for option in sorted(purchases, key=len, reverse=True):
+        if isinstance(name, str) and name.startswith(f"options.{option}.purchase."):
+            return option, name.removeprefix(f"options.{option}.purchase.")
+    return None, ""
+
+
+def is_money(name: str) -> bool:
+    """Whether a name is of a purchase or the terms, for which nothing runs."""
+    return name.startswith("economics.") or (name.startswith("options.") and ".purchase." in name)
+
+
+def _is_whole(name: str) -> bool:
+    return is_money(name) and name.rpartition(".")[2] in _WHOLE
+
+
+def rounded(name: str, value: float) -> float:
+    """A drawn value as it can be: lives in whole years."""
+    return max(round(value), 1.0) if _is_whole(name) else value
+
+
+_WORDS = {
+    "ach50": "leakage at 50 Pa",
+    "shr": "sensible heat ratio",
+    "cop": "coefficient of performance",
+    "occupants": "number of people",
+    "moisture": "household moisture",
+    "tariff.price": "price of electricity",
+    "weather": "weather year",
+}
+"""What is said of names that are no plain words."""
+
+
+def in_words(name: str) -> str:
+    """A dotted name for a reader: "first cost of Stand-alone dehumidifier"."""
+    option, rest = "", name
+    for part in (".purchase.", ".equipment.", ".strategy."):
+        if name.startswith("options.") and part in name:
+            option, _, rest = name.removeprefix("options.").partition(part)
+            rest = f"{part[1:]}{rest}"
+            break
+    keys = rest.split(".")
+    text = _WORDS.get(rest) or _WORDS.get(keys[-1]) or keys[-1].replace("_", " ")
+    of = [option] if option else []
+    if keys[0] == "equipment" and len(keys) > 2:
+        stage = f", stage {keys[3]}" if keys[2:3] == ["stages"] else ""
+        of = [keys[1].replace("_", " ") + stage, *([] if keys[1] in option else of)]
+    return " of ".join([text, *of])
+
+
+SOURCES = (
+    "weather year", "machine coefficients", "house description", "set-points", "prices",
+)  # fmt: skip
+"""Kinds of what is uncertain, beside the time step."""
+
+
+def source_of(name: str) -> str:
+    """Which of `SOURCES` a dotted name belongs to."""
+    if name == "weather":
+        return "weather year"
+    if is_price(name):
+        return "prices"
+    if name.startswith("house"):
+        return "house description"
+    return "set-points" if "strategy." in name else "machine coefficients"
+
+
+def is_price(name: str) -> bool:
+    """Whether a name is of the tariff, a purchase or the terms."""
+    return is_money(name) or name.startswith("tariff.")
+
+
+class Inputs(NamedTuple):
+    """What is uncertain, in SI."""
+
+    ranges: dict[str, Uncertain]
+    units: dict[str, str]
+    """Of each number."""
+
+    def weathers(self) -> dict[str, Weather]:
+        """By label, of which each is as likely; none if the weather is certain."""
+        found = self.ranges.get("weather", {})
+        return dict(found) if isinstance(found, Mapping) else {}
+
+    def draw(self, n: int, seed: int) -> pd.DataFrame:
+        """Cases by number, a column for each name: a scrambled Sobol sequence, of which the first
+        cases are the same however many there are."""
+        sides = [of if isinstance(of, DISTRIBUTIONS) else tuple(of) for of in self.ranges.values()]
+        table = pd.DataFrame(points(sides, "sobol", n, seed), columns=pd.Index([*self.ranges]))
+        for name in table:
+            if _is_whole(str(name)):
+                table[name] = [rounded(str(name), value) for value in table[name]]
+        table.index.name = "case"
+        return table
+
+
+def uncertain_inputs(
+    study: Study,
+    purchases: Mapping[str, Purchase],
+    terms: Terms | None,
+    ranges: Mapping[str, Any],
+    where: str,
+) -> Inputs:
+    """Ranges in SI, checked.
+
+    Parameters
+    ----------
+    study, purchases, terms
+        What holds the named values.
+    ranges : dict
+        By dotted name: a distribution, or, of the weather, a list or a dict of weathers.
+    where : str
+        Who asks, for the words of an error.
+
+    Raises
+    ------
+    InputError
+        If a name is nothing there, or what it is given cannot be used.
+    """
+    read: dict[str, Uncertain] = {}
+    units = {}
+    for name, of in ranges.items():
+        at = f"{where} ranges[{name!r}]"
+        try:
+            parameter = find_input(study, purchases, terms, name)
+            if name == "weather":
+                read[name] = _weathers(of, at)
+                continue
+            if not isinstance(of, DISTRIBUTIONS):
+                accepted = "ms.normal(mean, deviation), ms.uniform(low, high) or ms.triangular(...)"
+                raise InputError(at, of, accepted)
+            if parameter.kind != "number":
+                raise InputError(at, "a range", "none: it is no number")
+
+            def read_whole(value: Any, name: str = name, parameter: Parameter = parameter) -> Any:
+                """A value that all else, as it stands, can go with."""
+                taken = parameter.read(value)
+                if is_money(name):
+                    priced(purchases, terms or Terms(), {name: rounded(name, taken)})
+                else:
+                    for _, made in varied(study, {name: taken}):
+                        if isinstance(made, InputError):
+                            raise made
+                return taken
+
+            read[name] = in_si(of, read_whole, parameter.unit, at)
+            units[name] = parameter.unit or ""
+        except InputError as error:
+            raise InputError(at, error.found, error.accepted) from None
+    return Inputs(read, units)
+
+
+def _weathers(of: Any, where: str) -> dict[str, Weather]:
+    if isinstance(of, list | tuple):
+        names = [getattr(one, "name", "") or getattr(one, "checksum", "") for one in of]
+        alike = [name if names.count(name) == 1 else f"{name} {k}" for k, name in enumerate(names)]
+        of = dict(zip(alike, of, strict=True))
+    found = {str(label): weather for label, weather in of.items()} if hasattr(of, "items") else {}
+    if not found or not all(isinstance(weather, Weather) for weather in found.values()):
+        raise InputError(where, of, "a list of Weather, or a dict of them by label")
+    return found
+
+
+def priced(
+    purchases: Mapping[str, Purchase], terms: Terms, values: Mapping[str, float]
+) -> tuple[dict[str, Purchase], Terms]:
+    """Purchases and terms in which the values hold, by dotted name in SI; others are not read.
+
+    Raises
+    ------
+    InputError
+        If their checks refuse the values.
+    """
+    by_option: dict[str, dict[tuple[str, ...], float]] = {}
+    own: dict[tuple[str, ...], float] = {}
+    for name, value in values.items():
+        if value != value:
+            continue  # An empty cell leaves what is there.
+        option, field = _of_purchase(name, purchases)
+        if option is not None:
+            by_option.setdefault(option, {})[tuple(field.split("."))] = value
+        elif name.startswith("economics."):
+            own[tuple(name.removeprefix("economics.").split("."))] = value
+    changed_terms: Any = changed(terms, own)
+    return {
+        option: changed(purchase, by_option[option]) if option in by_option else purchase
+        for option, purchase in purchases.items()
+    }, changed_terms
+
+
+def restricted(study: Study, options: tuple[str, ...]) -> Study:
+    """The study of these options alone, compared with the last."""
+    chosen: Any = {option: study.options[option] for option in options}
+    only: Study = attrs.evolve(study, options=chosen, base=options[-1])
+    return only

@@ -1,0 +1,100 @@
+"""Columns that a weather frame lacks, derived from those that it has, and only on demand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.weather.checks import Place, WeatherError
+
+_Floats = NDArray[np.float64]
+
+#: What may be derived, in the order in which it is said.
+DERIVABLE = ("pressure", "ghi", "dni", "dhi")
+
+_LOW_SUN = 87.0
+"""Zenith, degrees, past which a beam is not told from its horizontal trace."""
+
+
+def renamed(frame: pd.DataFrame) -> pd.DataFrame:
+    """The same frame with `atmospheric_pressure`, pvlib's name for an EPW's column, as pressure."""
+    if "pressure" in frame.columns:
+        return frame
+    return frame.rename(columns={"atmospheric_pressure": "pressure"})
+
+
+def checked_derive(derive: Iterable[str], table: pd.DataFrame, origin: str) -> tuple[str, ...]:
+    """Names to derive, none of which the table has."""
+    names = (derive,) if isinstance(derive, str) else tuple(derive)
+    for name in names:
+        if name not in DERIVABLE:
+            raise WeatherError(origin, "derive", repr(name), ", ".join(DERIVABLE))
+        if name in table.columns:
+            raise WeatherError(
+                origin, "derive", f"{name}, which is there already", "columns that are missing"
+            )
+    sun = {"ghi", "dni", "dhi"} & set(names)
+    if "ghi" in sun and len(sun) > 1:
+        raise WeatherError(
+            origin, "derive", " and ".join(sorted(sun)), "dni and dhi from ghi, or one of the three"
+        )
+    return names
+
+
+def derived(
+    lacking: tuple[str, ...],
+    columns: dict[str, _Floats],
+    midpoints: pd.DatetimeIndex,
+    place: Place,
+) -> tuple[dict[str, _Floats], tuple[str, ...]]:
+    """The columns, and what was done in words.
+
+    Sun's columns are tied by ghi = dhi + dni cos(zenith) at the middle of the hour.
+    """
+    out: dict[str, _Floats] = {}
+    told: list[str] = []
+    if "temp_dew" not in columns:
+        told.append("dew point from relative humidity and dry bulb")
+    if "pressure" in lacking:
+        from pvlib.atmosphere import alt2pres
+
+        out["pressure"] = np.full(len(midpoints), float(alt2pres(place.elevation)))
+        told.append(f"pressure that of the standard atmosphere at {place.elevation:g} m, constant")
+    sun = [name for name in lacking if name != "pressure"]
+    if not sun:
+        return out, tuple(told)
+
+    from pvlib.irradiance import erbs, get_extra_radiation
+    from pvlib.solarposition import get_solarposition
+
+    sun_at = get_solarposition(midpoints, place.latitude, place.longitude)
+    zenith = sun_at["zenith"].to_numpy(dtype=float)
+    cosine = np.maximum(np.cos(np.radians(zenith)), 0.0)
+    if len(sun) == 2:
+        parts = erbs(columns["ghi"], zenith, midpoints)
+        out["dni"] = np.asarray(parts["dni"], dtype=float)
+        out["dhi"] = np.asarray(parts["dhi"], dtype=float)
+        told.append("dni and dhi from ghi by Erbs's correlation")
+    elif sun == ["ghi"]:
+        out["ghi"] = columns["dhi"] + columns["dni"] * cosine
+        told.append("ghi from dni and dhi")
+    elif sun == ["dhi"]:
+        beam = columns["dni"] * cosine
+        out["dhi"] = np.maximum(columns["ghi"] - beam, 0.0)
+        held = int((beam > columns["ghi"] + 1.0).sum())
+        told.append(f"dhi from ghi and dni; {held} h whose dni exceeds their ghi have none")
+    else:
+        beam = np.maximum(columns["ghi"] - columns["dhi"], 0.0)
+        most = np.asarray(get_extra_radiation(midpoints), dtype=float)
+        found = np.divide(beam, cosine, out=np.zeros_like(beam), where=zenith < _LOW_SUN)
+        out["dni"] = np.minimum(found, most)
+        told.append(
+            f"dni from ghi and dhi, none while the sun is within {90 - _LOW_SUN:g} degrees of the "
+            f"horizon; {int((found > most).sum())} h held at the sun's own strength, and "
+            f"{int((columns['dhi'] > columns['ghi'] + 1.0).sum())} h whose dhi exceeds their ghi "
+            "have none"
+        )
+    return out, tuple(told)

@@ -1,0 +1,150 @@
+"""The weather file: reading it, writing it, and where those of the samples are.
+
+Plain text: header lines ``# key: value``, then a table. `Weather.read` tells its keys and columns.
+"""
+
+import csv
+import io
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from moistsim.weather.checks import WeatherError
+from moistsim.weather.clock import BEFORE_LABEL, hours_of
+
+_NUMBERS = ("latitude", "longitude", "elevation", "utc_offset")
+
+
+def read_weather_file(path: Path) -> tuple[pd.DataFrame, Callable[[int], str], dict[str, Any]]:
+    """The table by its stamps, what names a row of it, and the header by `Weather`'s fields."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise WeatherError(str(path), None, "no such file", "the path of a weather file") from None
+    except (UnicodeDecodeError, IsADirectoryError) as error:
+        raise WeatherError(
+            path.name, None, f"something that is no text file ({error})", "UTF-8 text"
+        ) from None
+    lines = text.splitlines()
+    header = _header(path.name, lines)
+    table, first_line = _table(path.name, lines)
+    times = _times(path.name, table["time"], first_line)
+
+    def where(row: int) -> str:
+        return f"{path.name} line {first_line + row} ({table['time'].iloc[row]})"
+
+    fields = {
+        **{key: _number(path.name, header, key) for key in _NUMBERS},
+        "label": header["label"],
+        "name": header.get("station", path.stem),
+        "source": header.get("source", ""),
+        "kind": header.get("kind", ""),
+        "notes": tuple(text for key, text in header.items() if key.startswith("note")),
+    }
+    return table.drop(columns="time").set_index(times), where, fields
+
+
+def write_weather_file(path: Path, frame: pd.DataFrame, fields: Mapping[str, Any]) -> None:
+    """Write what `read_weather_file` reads back bit for bit; `fields` are those of `Weather`."""
+    notes = enumerate(fields["notes"], 1)
+    header = {
+        "station": fields["name"],
+        **{key: repr(fields[key]) for key in _NUMBERS},
+        **{key: fields[key] for key in ("label", "kind", "source")},
+        **{f"note {k}" if k > 1 else "note": note for k, note in notes},
+    }
+    table = frame.drop(columns="humidity_ratio")
+    stamps = hours_of(table) + BEFORE_LABEL[fields["label"]]
+    table.insert(0, "time", stamps.strftime("%Y-%m-%dT%H:%M:%S"))
+    lines = [f"# {key}: {' '.join(value.split())}\n" for key, value in header.items() if value]
+    text = "".join(lines) + table.to_csv(index=False, lineterminator="\n")
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def sample_file(name: str) -> Path:
+    """The file of one of the sample years that come with the package."""
+    package = Path(__file__).resolve().parents[1]
+    # Inside the wheel the samples stand in the package, in a checkout beside it.
+    for folder in (package / "weather_samples", package.parent / "weather_samples"):
+        files = {path.stem: path for path in sorted(folder.glob("*.csv"))}
+        if files:
+            break
+    if name not in files:
+        raise WeatherError("weather samples", None, repr(name), " or ".join(files) or "none")
+    return files[name]
+
+
+def _header(file: str, lines: list[str]) -> dict[str, str]:
+    header: dict[str, str] = {}
+    for number, line in enumerate(lines, start=1):
+        if not line.startswith("#"):
+            break
+        key, colon, value = line[1:].partition(":")
+        key, value = key.strip(), value.strip()
+        if not colon:
+            continue  # a remark
+        if key in header:
+            raise WeatherError(f"{file} line {number}", key, "a second one", "each key once")
+        header[key] = value
+    for key in (*_NUMBERS, "label"):
+        if key not in header:
+            raise WeatherError(file, key, "none", f"a line '# {key}: value' above the table")
+    return header
+
+
+def _number(file: str, header: dict[str, str], key: str) -> float:
+    try:
+        return float(header[key])
+    except ValueError:
+        raise WeatherError(file, key, repr(header[key]), "a number") from None
+
+
+def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
+    """The table as text, and the line number of its first row."""
+    comments = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
+    table = lines[comments:]
+    if not table:
+        raise WeatherError(file, None, "no table", "a line of column names, then hourly rows")
+    names = [name.strip() for name in table[0].split(",")]
+    # pandas would fill a short row, and skip an empty one.
+    for row, line in enumerate(table[1:]):
+        if line.count(",") != len(names) - 1:
+            fields = line.count(",") + 1 if line.strip() else 0
+            raise WeatherError(
+                f"{file} line {comments + 2 + row}",
+                None,
+                f"{fields} fields",
+                f"{len(names)} fields, as in the line of column names",
+            )
+    if names.count("time") != 1:
+        found = f"{names.count('time')} of them" if "time" in names else "none"
+        raise WeatherError(file, "time", found, "one column 'time' of ISO time stamps")
+    parsed = pd.read_csv(
+        io.StringIO("\n".join(table)),
+        dtype=str,
+        keep_default_na=False,
+        skipinitialspace=True,
+        quoting=csv.QUOTE_NONE,
+    )
+    parsed.columns = pd.Index(names)  # as written: pandas renames a repeated name
+    return parsed, comments + 2
+
+
+def _times(file: str, text: pd.Series, first_line: int) -> pd.DatetimeIndex:
+    accepted = "an ISO time such as 1990-07-01T14:00, either all or none with an offset from UTC"
+    try:
+        times = pd.to_datetime(text, format="ISO8601", errors="coerce")
+    except ValueError:
+        raise WeatherError(
+            file, "time", "stamps with different offsets from UTC", accepted
+        ) from None
+    bad = np.flatnonzero(times.isna())
+    if bad.size:
+        row = int(bad[0])
+        raise WeatherError(
+            f"{file} line {first_line + row}", "time", repr(text.iloc[row]), accepted
+        )
+    return pd.DatetimeIndex(times)

@@ -1,0 +1,141 @@
+"""The sun over a run of hours: where it stands, and whether irradiance agrees with it.
+
+pvlib is imported where it is called, because it is slow to import.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim.core.loading import uncollected
+from moistsim.weather.checks import FEWEST_ROWS, Place, WeatherError
+
+_Floats = NDArray[np.float64]
+
+# Refraction and the sun's radius lift its edge by about 0.8 deg at the horizon, and deep twilight is
+# worth a few W/m2 at most.
+_SUN_DOWN = -1.0  # deg, elevation below which an hour has no sun
+_DARK_LIMIT = 20.0  # W/m2, more than twilight and a pyranometer's offset
+_BRIGHT = 200.0  # W/m2, hours in which the three sun columns are compared
+_CLOSURE_GOOD = 20.0  # W/m2 rms; typical years close to 1-10, half an hour off gives 25-45
+_CLOSURE_BAD = 100.0  # W/m2 rms; no time shift needed to call the columns contradictory
+
+
+class SolarPosition(NamedTuple):
+    """Where the sun stands in the middle of each hour, degrees; read-only."""
+
+    apparent_zenith: NDArray[np.float64]
+    """With refraction."""
+    azimuth: NDArray[np.float64]
+    elevation: NDArray[np.float64]
+    """Without refraction."""
+
+
+def solar_position(
+    midpoints: pd.DatetimeIndex, latitude: float, longitude: float, elevation: float
+) -> SolarPosition:
+    """The sun at the midpoints, by pvlib."""
+    with uncollected():
+        from pvlib.solarposition import get_solarposition
+
+    sun = get_solarposition(midpoints, latitude, longitude, altitude=elevation)
+    found = SolarPosition(*(sun[name].to_numpy(float) for name in SolarPosition._fields))
+    for array in found:
+        array.setflags(write=False)
+    return found
+
+
+def sun_above_the_air(
+    midpoints: pd.DatetimeIndex, latitude: float, longitude: float
+) -> tuple[pd.DataFrame, _Floats]:
+    """The sun's place, by pvlib, and what reaches a horizontal plane above the air, W/m2."""
+    from pvlib.irradiance import get_extra_radiation
+    from pvlib.solarposition import get_solarposition
+
+    sun = get_solarposition(midpoints, latitude, longitude)
+    sine = np.maximum(np.sin(np.radians(sun["elevation"].to_numpy(dtype=float))), 0.0)
+    return sun, np.asarray(get_extra_radiation(midpoints), dtype=float) * sine
+
+
+def check_sun(
+    frame: pd.DataFrame,
+    midpoints: pd.DatetimeIndex,
+    place: Place,
+    sun: _Floats,
+    origin: str,
+    where: Callable[[int], str],
+) -> None:
+    """Hold irradiance against the sun of the place.
+
+    `sun` is its elevation at the midpoints, degrees; pvlib tells it for other times. Global
+    irradiance must be the sum of its parts, ghi = dhi + dni cos(zenith), at the middle of the
+    hour; where the sum fits much better with the sun half an hour or an hour away, the stamps are
+    wrong.
+    """
+    from pvlib.solarposition import get_solarposition
+
+    ghi, dni, dhi = (frame[name].to_numpy() for name in ("ghi", "dni", "dhi"))
+
+    def elevation_of_sun(rows: NDArray[np.intp], minutes: int) -> _Floats:
+        when = midpoints[rows] + pd.Timedelta(minutes=minutes)
+        there = get_solarposition(when, place.latitude, place.longitude, altitude=place.elevation)
+        return np.asarray(there["elevation"], dtype=float)
+
+    cure = "a label, utc_offset and longitude that agree (one of them is wrong)"
+    # The sun moves at most 7.5 degrees in half an hour: only hours dark in their middle are in
+    # doubt, and a sound file has none that are also bright.
+    doubt = np.flatnonzero((ghi > _DARK_LIMIT) & (sun < _SUN_DOWN))
+    if doubt.size:
+        edges = np.maximum(elevation_of_sun(doubt, -30), elevation_of_sun(doubt, 30))
+        dark = doubt[edges < _SUN_DOWN]
+        if dark.size:
+            row = int(dark[0])
+            raise WeatherError(
+                where(row),
+                "ghi",
+                f"{ghi[row]:g} W/m2 while the sun is below the horizon all hour "
+                f"(such hours: {dark.size})",
+                cure,
+            )
+    high = sun > 10.0
+    if high.sum() > FEWEST_ROWS and ghi.max() < _DARK_LIMIT:
+        raise WeatherError(
+            origin,
+            "ghi",
+            f"at most {ghi.max():g} W/m2 in {high.sum()} hours of sun above 10 degrees",
+            "global horizontal irradiance in W/m2 (1 kW/m2 is 1000 W/m2)",
+        )
+    bright = np.flatnonzero((ghi > _BRIGHT) | (dni > _BRIGHT))
+    if bright.size < FEWEST_ROWS:
+        return
+
+    def closure(height: _Floats) -> float:
+        sine = np.maximum(np.sin(np.radians(height)), 0.0)
+        gap = ghi[bright] - dhi[bright] - dni[bright] * sine
+        return float(np.sqrt(np.mean(gap**2)))
+
+    as_given = closure(sun[bright])
+    if as_given <= _CLOSURE_GOOD:
+        return
+    best, minutes = min(
+        (closure(elevation_of_sun(bright, m)), m) for m in (-90, -60, -30, 30, 60, 90)
+    )
+    if best < as_given / 2:
+        raise WeatherError(
+            origin,
+            "ghi, dni, dhi",
+            f"sums that fit the sun of {abs(minutes)} min {'later' if minutes > 0 else 'earlier'}",
+            cure,
+        )
+    if as_given > _CLOSURE_BAD:
+        raise WeatherError(
+            origin,
+            "ghi, dni, dhi",
+            f"ghi {as_given:.0f} W/m2 (rms) away from dhi + dni * cos(zenith)",
+            f"three columns that agree within {_CLOSURE_BAD:g} W/m2",
+        )

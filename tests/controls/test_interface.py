@@ -1,0 +1,323 @@
+"""What a strategy may be, and every sentence with which another is refused."""
+
+import types
+from typing import Any
+
+import attrs
+import numba
+import numpy as np
+import pytest
+from support.descriptions import house, machines, stretch
+
+import moistsim as ms
+from moistsim.controls import interface
+from moistsim.controls.interface import SIGNATURE
+
+BUILT_IN = ms.strategies.BUILT_IN
+
+
+def sentence(call: Any) -> str:
+    """The refusal of a call that must be refused."""
+    with pytest.raises(ms.InputError) as refusal:
+        call()
+    return str(refusal.value)
+
+
+def test_setting_gives_a_copy() -> None:
+    base = BUILT_IN["overcooling"]
+    warmer = base(cooling_setpoint="76 degF", overcool_by="2 degF", target_rh=48)
+    assert warmer.settings["cooling_setpoint"] == pytest.approx(44.0 / 1.8)
+    assert warmer.settings["overcool_by"] == pytest.approx(2.0 / 1.8)
+    assert warmer.settings["target_rh"] == 48.0
+    assert base.settings["cooling_setpoint"] == 24.5
+    assert list(warmer.packed_settings) == list(warmer.settings.values())
+    with pytest.raises(AttributeError):
+        base.name = "other"
+
+
+@pytest.mark.parametrize(
+    ("name", "settings", "text"),
+    [
+        (
+            "temperature_only", {"target": 50},
+            "strategy temperature_only: found 'target'; accepted: the set-points cooling_setpoint, "
+            "heating_setpoint, deadband, second_stage_at",
+        ),
+        (
+            "temperature_only", {"cooling_setpoint": "75 %"},
+            "strategy temperature_only.cooling_setpoint: found '75 %'; accepted: a temperature as "
+            "a number in degC, or a text such as '24 degC' or '75 degF'",
+        ),
+        (
+            "overcooling", {"overcool_by": "2 kW"},
+            "strategy overcooling.overcool_by: found '2 kW'; accepted: a temperature difference "
+            "as a number in delta_degC, or a text such as '1 K' or '2 delta_degF'",
+        ),
+        (
+            "with_dehumidifier", {"target_rh": None},
+            "strategy with_dehumidifier.target_rh: found None; accepted: a relative humidity as a "
+            "number in percent, or a text such as '55 %'",
+        ),
+        (
+            "with_dehumidifier", {"target_rh": float("nan")},
+            "strategy with_dehumidifier.target_rh: found nan; accepted: a relative humidity as a "
+            "number in percent, or a text such as '55 %'",
+        ),
+        (
+            "overcooling", {"overcool_by": 4.0},
+            "strategy overcooling: found 'cooling down to 20.0 degC (68.0 degF) with heating at 20.0 degC (68.0 degF)'; "
+            "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
+            "set-point: the heating would be hidden reheat",
+        ),
+        (
+            "staged_reheat", {"reheat_below": "6.3 degF"},
+            "strategy staged_reheat: found 'cooling down to 20.5 degC (68.9 degF) with heating at 20.0 degC (68.0 degF)'; "
+            "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
+            "set-point: the heating would be hidden reheat",
+        ),
+        (
+            "temperature_only", {"heating_setpoint": 23.5},
+            "strategy temperature_only: found 'cooling down to 24.0 degC (75.2 degF) with heating at 23.5 degC (74.3 degF)'; "
+            "accepted: a room no cooler than 24.5 degC (76.1 degF), one deadband above the heating "
+            "set-point: the heating would be hidden reheat",
+        ),
+        (
+            "with_dehumidifier", {"target_rh": 0.55},
+            "strategy with_dehumidifier.target_rh: found '0.55 % RH'; accepted: from 15 % RH to "
+            "95 % RH",
+        ),
+        (
+            "temperature_only", {"cooling_setpoint": "20 K"},
+            "strategy temperature_only.cooling_setpoint: found '-253.1 degC (-423.7 degF)'; "
+            "accepted: from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)",
+        ),
+        (
+            "overcooling", {"deadband": -1.0},
+            "strategy overcooling.deadband: found '-1 K'; accepted: from 0.1 K to 10 K",
+        ),
+        (
+            "staged_reheat", {"stage_1_off": 2.5},
+            "strategy staged_reheat.stage_1_off: found 2.5; accepted: a value below stage_1_on, "
+            "which is 2.5",
+        ),
+        (
+            "staged_reheat", {"stage_2_off": 8},
+            "strategy staged_reheat.stage_2_off: found 8.0; accepted: a value below stage_2_on, "
+            "which is 7",
+        ),
+    ],
+)  # fmt: skip
+def test_set_points_that_cannot_be(name: str, settings: dict[str, Any], text: str) -> None:
+    assert sentence(lambda: BUILT_IN[name](**settings)) == text
+
+
+def test_the_edge_of_hidden_reheat() -> None:
+    """24.5 less 3.0 less half a deadband is 21.0, one deadband above heating at 20: just let by."""
+    assert BUILT_IN["overcooling"](overcool_by=3.0).settings["overcool_by"] == 3.0
+    with pytest.raises(ms.InputError):
+        BUILT_IN["overcooling"](overcool_by=3.01)
+
+
+def test_signatures_that_are_no_strategy() -> None:
+    def swapped(memory: Any, readings: Any) -> Any: ...
+
+    def positional(readings: Any, memory: Any, dry_above: float = 55.0) -> Any: ...
+
+    def without_default(readings: Any, memory: Any, *, dry_above: float) -> Any: ...
+
+    assert sentence(lambda: ms.strategy(swapped)) == (
+        "strategy swapped: found '(memory: Any, readings: Any) -> Any'; accepted: a function of "
+        "(readings, memory, *, set-points with defaults)"
+    )
+    assert sentence(lambda: ms.strategy(positional)) == (
+        "strategy positional.dry_above: found 'dry_above: float = 55.0'; accepted: a keyword-only "
+        "set-point (after *) with a default"
+    )
+    assert sentence(lambda: ms.strategy(without_default)) == (
+        "strategy without_default.dry_above: found 'dry_above: float'; accepted: a keyword-only "
+        "set-point (after *) with a default"
+    )
+
+
+def test_a_default_with_a_wrong_unit() -> None:
+    def wrong(readings: Any, memory: Any, *, limit: ms.units.DegC = "5 kW") -> Any: ...
+
+    assert sentence(lambda: ms.strategy(wrong)) == (
+        "strategy wrong.limit: found '5 kW'; accepted: a temperature as a number in degC, or a "
+        "text such as '24 degC' or '75 degF'"
+    )
+
+
+def test_functions_that_numba_cannot_compile_and_that_do_not_run() -> None:
+    """Tried once by the interpreter, before any run."""
+
+    @ms.strategy
+    def opens_a_file(readings: Any, memory: Any) -> Any:
+        return open("calls.txt")
+
+    @ms.strategy
+    def forgets_to_return(readings: Any, memory: Any) -> Any:
+        memory[0] = readings.temperature
+
+    @ms.strategy
+    def misspells(readings: Any, memory: Any) -> Any:
+        return ms.Calls(cooling=readings.temprature)
+
+    for strategy, found in (
+        (opens_a_file, "FileNotFoundError: [Errno 2] No such file or directory: 'calls.txt'"),
+        (forgets_to_return, "TypeError: it returned None"),
+        (misspells, "AttributeError: 'Readings' object has no attribute 'temprature'"),
+    ):
+        text = sentence(lambda strategy=strategy: strategy.compiled)
+        assert text == (
+            f"strategy {strategy.name}: found {found!r}; accepted: a function that runs on any "
+            "readings, memory and set-points, and returns ms.Calls(...), or the readings if it "
+            "changes them"
+        )
+
+
+def by_a_name(readings: Any, memory: Any, *, setpoint: ms.units.DegC = "75 degF") -> Any:
+    """What numba cannot compile: a name that is made of a number."""
+    memory[1] += len(f"{readings.temperature:.1f}")
+    on = readings.temperature + 0.5 * memory[0] > setpoint
+    memory[0] = 1.0 if on else 0.0
+    return ms.Calls(cooling=memory[0], ventilation=0.5)
+
+
+def test_one_that_numba_cannot_compile_says_so_once() -> None:
+    own = ms.strategy(by_a_name)
+    with pytest.warns(UserWarning) as said:
+        assert own.compiled is own(setpoint="76 degF").compiled
+    assert len(said) == 1
+    text = str(said[0].message)
+    assert text.startswith("strategy by_a_name is called by the interpreter, which makes a run ")
+    assert "since numba cannot compile it: " in text
+    assert "\n" not in text
+    season = ms.simulate(house(), machines(), own, stretch("miami", 190, 1), spin_up=0)
+    # "24.1" has four characters; the trial before the run left nothing in the memory.
+    assert season._record.memories[-1, 1] == 4 * 1440
+    assert 0.0 < season.meter.runtime_h["cooling_stage_1"] < 24.0
+
+
+def as_typed(part: Any) -> Any:
+    """A built-in strategy or addition as if it were typed into a notebook."""
+    f = part.function
+    typed = types.FunctionType(f.__code__, f.__globals__, f.__name__, None, f.__closure__)
+    typed.__module__, typed.__kwdefaults__ = "notebook", f.__kwdefaults__
+    return attrs.evolve(part, function=typed)
+
+
+@pytest.mark.parametrize("name", ["staged_reheat", "with_dehumidifier"])
+def test_the_interpreter_gives_the_same_bits(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A built-in strategy and additions of both kinds over a week, compiled and not."""
+    own = ms.strategies
+    parts = [BUILT_IN[name], own.dew_point_control, own.held_back_ventilation]
+
+    def week(strategy: ms.Strategy, *additions: ms.Addition) -> ms.Season:
+        for addition in additions:
+            strategy = strategy + addition
+        weather = stretch("miami", 190, 9)
+        return ms.simulate(house(), machines(), strategy, weather, spin_up=0)
+
+    def refuses(function: Any, **options: Any) -> Any:
+        if options.get("signature") is not None:
+            raise numba.core.errors.TypingError("as asked")
+        return function
+
+    compiled = week(*parts)
+    with monkeypatch.context() as patch, pytest.warns(UserWarning, match="as asked") as said:
+        patch.setattr(interface, "compiled", refuses)
+        interpreted = week(*(as_typed(part) for part in parts))
+    assert [w.category for w in said].count(UserWarning) == len(parts)
+    assert compiled.meter.runtime_h["cooling_stage_1"] > 10.0
+    assert 0.0 < compiled.hourly["ventilation_m3"].min() < compiled.hourly["ventilation_m3"].max()
+    assert interpreted.hourly.to_numpy().tobytes() == compiled.hourly.to_numpy().tobytes()
+    assert interpreted.memory.to_numpy().tobytes() == compiled.memory.to_numpy().tobytes()
+
+
+def test_what_fails_within_the_run_stops_it_with_a_sentence() -> None:
+    @ms.strategy
+    def fails_at_night(readings: Any, memory: Any) -> Any:
+        return ms.Calls(cooling=[0.0, 1.0, 2.0][int(f"{readings.hour:.0f}") // 7])
+
+    @ms.strategy
+    def is_interrupted(readings: Any, memory: Any) -> Any:
+        if f"{readings.hour:.1f}" == "2.0":
+            raise KeyboardInterrupt
+        return ms.Calls()
+
+    weather = stretch("miami", 190, 1)
+    run = (house(), machines())
+    with pytest.warns(UserWarning, match="is called by the interpreter"):
+        text = sentence(lambda: ms.simulate(*run, fails_at_night, weather, spin_up=0))
+    assert text.startswith("strategy fails_at_night: found 'IndexError: list index out of range'")
+    with (
+        pytest.warns(UserWarning, match="is called by the interpreter"),
+        pytest.raises(KeyboardInterrupt),
+    ):
+        ms.simulate(*run, is_interrupted, weather, spin_up=0)
+    # Nothing of it is left for the next run of this thread.
+    assert ms.simulate(*run, BUILT_IN["overcooling"], weather, spin_up=0).meter.kwh.sum() > 0.0
+
+
+def test_a_strategy_compiles_to_the_one_signature() -> None:
+    for strategy in BUILT_IN.values():
+        assert strategy.compiled.nopython_signatures == [SIGNATURE]
+
+
+def test_only_a_strategy_is_simulated() -> None:
+    def plain(readings: Any, memory: Any) -> Any: ...
+
+    text = sentence(lambda: ms.simulate(house(), machines(), plain, stretch("miami", 0, 1)))
+    assert text.startswith("simulate strategy: found <function ")
+    assert text.endswith("; accepted: a strategy, made by @ms.strategy")
+
+
+def test_calls_defaults() -> None:
+    assert tuple(ms.Calls()) == (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    assert ms.Calls(cooling=2).cooling == 2.0
+
+
+@ms.strategy
+def records_what_it_sees(readings: Any, memory: Any, *, setpoint: ms.units.DegC = 24.0) -> Any:
+    """Keeps its last readings in memory."""
+    memory[0] = readings.temperature
+    memory[1] = readings.relative_humidity
+    memory[2] = readings.outdoor_temperature
+    memory[3] = readings.hour
+    memory[4] = readings.day
+    memory[5] = readings.month
+    memory[6] = readings.dew_point
+    memory[7] = readings.cooling_minutes
+    memory[8] = readings.outdoor_relative_humidity
+    memory[9] = readings.outdoor_dew_point
+    memory[10] = memory[10] + 1.0
+    return ms.Calls(cooling=1.0 if readings.temperature > setpoint else 0.0)
+
+
+def test_readings_are_the_sensors_and_the_clock() -> None:
+    weather = stretch("miami", 190, 2)
+    season = ms.simulate(house(), machines(), records_what_it_sees, weather, spin_up=0)
+    memory = season._record.memories
+    hour = np.arange(48) % 24
+    # The last step of an hour is read in its middle, half a minute before the hour is over.
+    np.testing.assert_allclose(memory[:, 3], hour + 59.5 / 60.0)
+    assert set(memory[:, 4]) == {191.0, 192.0}
+    assert set(memory[:, 5]) == {7.0}
+    assert list(memory[:, 10]) == [60.0 * (k + 1) for k in range(48)]
+    # Sensors lag: within a deadband of the room, and never the same bits.
+    room = season.hourly["zone_temperature_C"].to_numpy()
+    assert np.abs(memory[:, 0] - room).max() < 2.0
+    assert (memory[:, 0] != room).all()
+    assert ((memory[:, 1] > 1.0) & (memory[:, 1] < 100.0)).all()
+    assert (memory[:, 6] < memory[:, 0]).all()
+    assert (memory[:, 9] <= weather.frame["temp_air"].max()).all()
+
+
+def test_memory_starts_at_zero_and_settings_reach_the_function() -> None:
+    never = ms.simulate(
+        house(), machines(), records_what_it_sees(setpoint="140 degF"), stretch("miami", 190, 1),
+        spin_up=0,
+    )  # fmt: skip
+    assert never.meter.kwh["compressor"] == 0.0
+    assert never._first_memory.tolist() == [0.0] * 16

@@ -1,0 +1,212 @@
+"""Each built-in control by hand: readings in, calls out, call after call."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+from support.descriptions import house, machines, stretch
+
+import moistsim as ms
+from moistsim.controls.interface import MEMORY_SIZE
+
+BUILT_IN = ms.strategies.BUILT_IN
+
+
+class Control:
+    """A strategy that keeps its memory from one reading to the next, as in a run."""
+
+    def __init__(self, strategy: ms.Strategy, stages: float = 2.0, variable: bool = False) -> None:
+        self.strategy = strategy
+        self.machine = {"cooling_stages": stages, "variable_speed": float(variable)}
+        self.memory = np.zeros(MEMORY_SIZE)
+
+    def __call__(self, temperature: float, rh: float) -> Any:
+        fields = dict.fromkeys(ms.Readings._fields, 0.0)
+        fields |= {"temperature": temperature, "relative_humidity": rh, **self.machine}
+        fields["occupied"] = 1.0
+        return self.strategy.compiled(
+            ms.Readings(**fields), self.memory, self.strategy.packed_settings
+        )
+
+
+def calls(control: Control, readings: list[tuple[float, float]], *names: str) -> list[Any]:
+    """The named calls for each reading in turn."""
+    got = [control(*reading) for reading in readings]
+    return [getattr(c, names[0]) if len(names) == 1 else tuple(getattr(c, n) for n in names)
+            for c in got]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", BUILT_IN)
+def test_the_thermostat_in_every_strategy(name: str) -> None:
+    """Set-point 24.5, deadband 1, stage 2 at +1.2: on above 25.0, off below 24.0, stage 2 above
+    25.7 until below 24.5. Air too dry for any humidity call."""
+    rising = [24.5, 24.9, 25.0, 25.1, 25.7, 25.8]
+    falling = [25.0, 24.5, 24.4, 24.0, 23.9, 24.9, 25.1]
+    control = Control(BUILT_IN[name])
+    got = calls(control, [(t, 30.0) for t in rising + falling], "cooling")
+    assert got == [0, 0, 0, 1, 1, 2, 2, 2, 1, 1, 0, 0, 1]
+
+
+@pytest.mark.parametrize("name", BUILT_IN)
+def test_the_thermostat_calls_what_there_is(name: str) -> None:
+    """The same set-points. One stage: never a second. Three: the third joins at +2.4 K, 26.9, and
+    leaves at +1.2, 25.7. Variable: from 24.5 to 25.7 its call rises by a stage, in proportion."""
+    readings = [25.1, 25.8, 26.8, 27.0, 25.8, 25.6, 24.6, 24.4, 23.9]
+    dry = [(t, 30.0) for t in readings]
+    one = calls(Control(BUILT_IN[name], stages=1.0), dry, "cooling")
+    assert one == [1, 1, 1, 1, 1, 1, 1, 1, 0]
+    three = calls(Control(BUILT_IN[name], stages=3.0), dry, "cooling")
+    assert three == [1, 2, 2, 3, 3, 2, 2, 1, 0]
+    speed = calls(Control(BUILT_IN[name], stages=2.0, variable=True), dry, "cooling")
+    expected = [1.5, 2.0, 2.0, 2.0, 2.0, 1.0 + 1.1 / 1.2, 1.0 + 0.1 / 1.2, 1.0, 0.0]
+    assert speed == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("name", BUILT_IN)
+def test_the_heating_in_every_strategy(name: str) -> None:
+    """Set-point 20, deadband 1: on below 19.5, off above 20.5; strips below 18.5 until above
+    19.7 (1.5 and 0.3 K below the set-point)."""
+    readings = [20.0, 19.5, 19.4, 18.5, 18.4, 19.0, 19.7, 19.8, 20.5, 20.6, 19.6]
+    got = calls(Control(BUILT_IN[name]), [(t, 30.0) for t in readings], "heating")
+    assert got == [0, 0, 1, 1, 2, 2, 2, 1, 1, 0, 0]
+    both = calls(Control(BUILT_IN[name]), [(t, 99.0) for t in readings], "cooling", "heating")
+    assert not any(cooling > 0.0 and heating > 0.0 for cooling, heating in both)
+
+
+def test_temperature_only_is_blind_to_humidity() -> None:
+    for rh in (10.0, 99.0):
+        assert calls(
+            Control(BUILT_IN["temperature_only"]), [(24.4, rh), (25.2, rh)], "cooling"
+        ) == [
+            0,
+            1,
+        ]
+
+
+def test_overcooling_lowers_the_set_point_while_it_is_humid() -> None:
+    """Target 52 %, deadband 5: humid above 54.5 until below 49.5. Then the set-point is 23.0:
+    on above 23.5, off below 22.5; stage 2 stays at 25.7."""
+    control = Control(BUILT_IN["overcooling"])
+    readings = [
+        (24.0, 54.5), (24.0, 54.6), (23.0, 54.0), (22.4, 54.0), (23.4, 50.0), (23.6, 50.0),
+        (25.6, 50.0), (25.8, 50.0), (24.4, 49.4), (23.9, 50.0),
+    ]  # fmt: skip
+    assert calls(control, readings, "cooling") == [0, 1, 1, 0, 0, 1, 1, 2, 1, 0]
+
+
+def test_the_humidistat_drives_the_dehumidifier_alone() -> None:
+    control = Control(BUILT_IN["with_dehumidifier"])
+    readings = [(24.0, 54.5), (24.0, 54.6), (24.0, 49.6), (24.0, 49.4), (24.0, 54.0)]
+    assert calls(control, readings, "cooling", "dehumidifier") == [
+        (0, 0), (0, 1), (0, 1), (0, 0), (0, 0),
+    ]  # fmt: skip
+
+
+def test_staged_reheat_stages_on_humidity() -> None:
+    """Target 52 %: stage 1 above 54.5 until below 49.5; stage 2 above 59 until below 54."""
+    control = Control(BUILT_IN["staged_reheat"])
+    rh = [54.5, 54.6, 59.0, 59.1, 54.1, 53.9, 49.6, 49.4, 54.0]
+    assert calls(control, [(24.0, h) for h in rh], "cooling") == [0, 1, 1, 2, 2, 1, 1, 0, 0]
+
+
+def test_staged_reheat_holds_the_room_with_strips() -> None:
+    """Strips 1.2 K below 24.5: on below 23.0, off above 23.6; the second 0.8 K further down: on
+    below 22.2, off above 22.8. The blower stays at the compressor stage's own flow (airflow 0),
+    unless `strip_airflow` says another."""
+    control = Control(BUILT_IN["staged_reheat"])
+    t = [24.0, 23.0, 22.9, 22.2, 22.1, 22.7, 22.9, 23.5, 23.7]
+    got = calls(control, [(x, 58.0) for x in t], "cooling", "reheat", "airflow")
+    assert [reheat for _, reheat, _ in got] == [0, 0, 1, 1, 2, 2, 1, 1, 0]
+    assert all(cooling == 1 for cooling, _, _ in got)
+    assert all(airflow == 0 for _, _, airflow in got)
+    faster = Control(BUILT_IN["staged_reheat"](strip_airflow="80 %"))
+    got = calls(faster, [(x, 58.0) for x in t], "reheat", "airflow")
+    assert [airflow for _, airflow in got] == [0, 0, 0.8, 0.8, 0.8, 0.8, 0.8, 0.8, 0]
+
+
+def test_staged_reheat_never_reheats_without_a_humidity_call() -> None:
+    control = Control(BUILT_IN["staged_reheat"])
+    assert calls(control, [(22.0, 50.0), (22.0, 54.0)], "cooling", "reheat") == [(0, 0), (0, 0)]
+    # It stops reheating when the call ends, however cold the room.
+    assert calls(control, [(22.0, 58.0), (22.0, 49.0)], "cooling", "reheat") == [(1, 2), (0, 0)]
+
+
+def test_staged_reheat_does_not_dry_a_room_that_calls_for_heat() -> None:
+    control = Control(BUILT_IN["staged_reheat"])
+    readings = [(19.0, 70.0), (20.4, 70.0), (20.6, 70.0)]
+    assert calls(control, readings, "cooling", "heating") == [(0, 1), (0, 1), (2, 0)]
+
+
+def test_hot_gas_reheat_modulates_before_strips() -> None:
+    """Strips' point 24.5 less 1.2 = 23.3: hot gas 0 at 23.6 to 1 at 23.0; strips below 22.2 until
+    above 22.8; stage 1 above 54.5 until 49.5, stage 2 above 59 until 54."""
+    control = Control(BUILT_IN["hot_gas_reheat"])
+    t = [24.0, 23.6, 23.45, 23.3, 23.0, 22.3, 22.1, 22.7, 22.9, 23.7]
+    got = calls(control, [(x, 58.0) for x in t], "cooling", "hot_gas", "reheat")
+    assert [hot_gas for _, hot_gas, _ in got] == pytest.approx(
+        [0, 0, 0.25, 0.5, 1, 1, 1, 1, 1, 0], abs=1e-9
+    )
+    assert [reheat for _, _, reheat in got] == [0, 0, 0, 0, 0, 0, 1, 1, 0, 0]
+    assert all(cooling == 1 for cooling, _, _ in got)
+    rh = [54.0, 54.6, 59.1, 54.1, 53.9, 49.4]
+    got = calls(Control(BUILT_IN["hot_gas_reheat"]), [(23.0, h) for h in rh], "cooling", "hot_gas")
+    assert got == [(0, 0), (1, 1), (2, 1), (2, 1), (1, 1), (0, 0)]
+
+
+COMMON_PRACTICE = BUILT_IN["staged_reheat"](
+    # Common practice, no source: stage 1 on above 55 % and off at 50; stage 2 on above 60 and off
+    # at 55; all enabled by a humidity call at 50 %; cooling at 75 degF; strips on below 72.5 degF
+    # and off above 73.5 degF, which is 2 degF below the set-point and half a degF either way; the
+    # blower full with stage 2 and with strips.
+    cooling_setpoint="75 degF",
+    target_rh="50 %",
+    enable_over="0 %",
+    stage_1_on="5 %",
+    stage_1_off="0 %",
+    stage_2_on="10 %",
+    stage_2_off="5 %",
+    reheat_below="2 degF",
+    reheat_deadband="1 degF",
+    strip_airflow=1.0,
+)
+
+
+def fahrenheit(t: float) -> float:
+    """degC of a number in degF."""
+    return (t - 32.0) / 1.8
+
+
+def test_common_practice_stages() -> None:
+    room = fahrenheit(74.5)
+    control = Control(COMMON_PRACTICE)
+    rh = [54.9, 55.1, 59.9, 60.1, 55.1, 54.9, 50.1, 49.9, 54.9, 55.1]
+    assert calls(control, [(room, h) for h in rh], "cooling") == [0, 1, 1, 2, 2, 1, 1, 0, 0, 1]
+
+
+def test_common_practice_strips_and_blower() -> None:
+    control = Control(COMMON_PRACTICE)
+    t = [74.0, 72.6, 72.4, 73.4, 73.6, 72.6, 72.4]
+    got = calls(control, [(fahrenheit(x), 58.0) for x in t], "cooling", "reheat", "airflow")
+    assert [reheat for _, reheat, _ in got] == [0, 0, 1, 1, 0, 0, 1]
+    assert [airflow for _, _, airflow in got] == [0, 0, 1, 1, 0, 0, 1]
+
+
+def test_common_practice_blower_is_full_with_stage_2_and_with_strips() -> None:
+    """Full blower as the air handler runs it, not only as it is called for."""
+    season = ms.simulate(
+        house(gains=ms.Gains(moisture="25 kg/day")), machines(), COMMON_PRACTICE,
+        stretch("miami", 190, 3), spin_up="1 day",
+    )  # fmt: skip
+    m = season.minutes("07-11")
+    two, strips = m["cooling_stage"] == 2.0, m["reheat_stage"] > 0.0
+    assert two.sum() > 10
+    assert strips.sum() > 10
+    assert (m.loc[two | strips, "airflow_fraction"] == 1.0).all()
+    alone = (m["cooling_stage"] == 1.0) & ~strips
+    assert (m.loc[alone, "airflow_fraction"] < 1.0).all()
+
+
+def test_common_practice_thermostat_at_75() -> None:
+    control = Control(COMMON_PRACTICE)
+    t = [75.0, 75.8, 76.0, 75.0, 74.2, 74.0]
+    assert calls(control, [(fahrenheit(x), 40.0) for x in t], "cooling") == [0, 0, 1, 1, 1, 0]

@@ -1,0 +1,423 @@
+"""Figures say what the seasons say, and nothing on them is cut off or written over."""
+
+import io
+import itertools
+
+import attrs
+import matplotlib
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+import moistsim as ms
+from moistsim.engine import tags
+from moistsim.figures import (
+    day_figure,
+    effective_shr_figure,
+    humidity_figure,
+    loads_figure,
+    months_figure,
+    mould_figure,
+    season_figure,
+    sources_figure,
+    spells_figure,
+)
+from moistsim.figures.sources import DESTINATIONS, SOURCE_COLOURS, SOURCE_GROUPS
+from moistsim.figures.style import END_USE_COLOURS
+from moistsim.season.meter import END_USES
+from moistsim.study.study import Comparison
+
+LONG = "a compressor staged on humidity, with two strip stages that hold the room at its set-point"
+UNITS = ("us", "si")
+
+
+def compare(names: dict[str, ms.Strategy], start: str, end: str, place: str) -> Comparison:
+    machines = ms.Equipment(
+        cooling=ms.Cooling(stages=[ms.Stage(capacity="17 kBtu/h"), ms.Stage(capacity="24 kBtu/h")]),
+        strips=ms.Strips(stages=["3.6 kW", "3.6 kW"]),
+        dehumidifier=ms.Dehumidifier(capacity="80 pint/day"),
+        heating=ms.HeatPump(capacity="24 kBtu/h"),
+        ventilation=ms.Ventilation(airflow="80 cfm"),
+    )
+    house = ms.House(floor_area="1900 ft2", ach50=2.0)
+    options = {name: (machines, strategy) for name, strategy in names.items()}
+    study = ms.Study(house, ms.Weather.sample(place), options, start=start, end=end)
+    return study.run(progress=False)
+
+
+@pytest.fixture(scope="module")
+def two() -> Comparison:
+    names = {"temperature only": ms.strategies.temperature_only, LONG: ms.strategies.staged_reheat}
+    return compare(names, "10-10", "11-15", "miami")
+
+
+@pytest.fixture(scope="module")
+def six() -> Comparison:
+    own = ms.strategies
+    names = {
+        "temperature only": own.temperature_only,
+        "overcooling": own.overcooling,
+        LONG: own.staged_reheat,
+        "stand-alone dehumidifier": own.with_dehumidifier,
+        "stand-alone dehumidifier, set at 48 % relative humidity": own.with_dehumidifier(
+            target_rh=48
+        ),
+        "overcooling by 1.2 K": own.overcooling(overcool_by=1.2),
+    }
+    return compare(names, "03-01", "06-15", "sand_point")
+
+
+def drawn(figure: Figure) -> FigureCanvasAgg:
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    return canvas
+
+
+def written(figure: Figure) -> str:
+    return "\n".join(text.get_text() for text in figure.findobj(Text))
+
+
+# ---------------------------------------------------------------------- what they say
+
+
+def test_bars_begin_at_zero_and_add_up_to_the_meter(two: Comparison) -> None:
+    figure = season_figure(two)
+    drawn(figure)
+    rows = [figure.axes[k] for k in (1, 3)]
+    for ax, season in zip(rows, two.seasons.values(), strict=True):
+        left = [bar.get_x() for bar in ax.patches]
+        width = [bar.get_width() for bar in ax.patches]
+        assert left[0] == 0.0 and ax.get_xlim()[0] == 0.0
+        np.testing.assert_allclose(left[1:], np.cumsum(width)[:-1])
+        assert sum(width) == pytest.approx(season.meter.total_kwh)
+        assert ax.get_xlim()[1] > sum(width)
+        colours = [matplotlib.colors.to_hex(bar.get_facecolor()) for bar in ax.patches]
+        uses = [use for use in END_USES if season.meter.kwh[use] > 0.0]
+        assert colours == [END_USE_COLOURS[use] for use in uses]
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_each_bill_stands_beside_its_dryness(two: Comparison, units: str) -> None:
+    figure = season_figure(two, units)
+    for k, season in enumerate(two.seasons.values()):
+        celsius = season.meter.humidity["mean_dew_point_C"]
+        dew_point = f"{celsius * 1.8 + 32:.1f} °F" if units == "us" else f"{celsius:.1f} °C"
+        hours = f"{season.meter.humidity['hours_over_60']:,.0f} h above 60 % RH"
+        assert figure.axes[2 * k].get_title(loc="left") == f"mean dew point {dew_point}, {hours}"
+        cost = ms.Tariff().price * season.meter.total_kwh
+        bill = f"{season.meter.total_kwh:,.0f} kWh, {cost:,.0f} USD"
+        assert figure.axes[2 * k + 1].get_title(loc="left") == bill
+    assert ("1,900 ft²" if units == "us" else "177 m²") in written(figure)
+    assert "Miami" in written(figure) and "October 10 to November 15" in written(figure)
+
+
+def test_rooms_share_one_scale_that_holds_them_all(two: Comparison) -> None:
+    figure = season_figure(two)
+    limits = {figure.axes[k].get_ylim() for k in (0, 2)}
+    assert len(limits) == 1
+    ((low, high),) = limits
+    for k, season in zip((0, 2), two.seasons.values(), strict=True):
+        rh = season.hourly["zone_rh_pct"]
+        daily = rh.groupby(rh.index.date)
+        mean = figure.axes[k].lines[0].get_ydata()
+        np.testing.assert_allclose(mean, daily.mean())
+        assert low <= daily.quantile(0.05).min() and daily.quantile(0.95).max() <= high
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_the_day_is_the_day(two: Comparison, units: str) -> None:
+    figure = day_figure(two, "10-20", units)
+    for column, season in enumerate(two.seasons.values()):
+        frame = season.minutes("10-20")
+        temperature, rh, _, power = (figure.axes[2 * row + column] for row in range(4))
+        dew, room = temperature.lines[1].get_ydata(), temperature.lines[2].get_ydata()
+        weather = season.weather.frame.loc["1990-10-20", "temp_dew"].to_numpy()
+        if units == "us":
+            dew, room, scale = (dew - 32) / 1.8, (room - 32) / 1.8, "°F"
+        else:
+            scale = "°C"
+        np.testing.assert_allclose(room, frame["zone_temperature_C"], rtol=1e-12)
+        # Half an hour into an hour the minutes run through the weather's own value. Its dew point
+        # was carried as a humidity ratio, at a pressure that moves within the hour.
+        np.testing.assert_allclose(dew[30::60], weather, atol=0.1)
+        np.testing.assert_allclose(rh.lines[0].get_ydata(), frame["zone_rh_pct"])
+        assert figure.axes[0].get_ylabel() == f"temperature, {scale}"
+        areas = [c for c in power.collections if isinstance(c, PolyCollection)]
+        top = max(float(area.get_paths()[0].vertices[:, 1].max()) for area in areas)
+        assert top == pytest.approx(frame["power_kW"].max())
+        assert power.get_ylim()[0] == 0.0
+
+
+def test_the_default_day_is_the_mild_humid_one(two: Comparison) -> None:
+    day = two.mild_humid_day()
+    date = pd.Timestamp(day)
+    assert f"{date:%B} {date.day} by the minute" in written(day_figure(two))
+
+
+def test_unknown_units_are_refused(two: Comparison) -> None:
+    season = next(iter(two.seasons.values()))
+    with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+        loads_figure(season, units="imperial")  # type: ignore[arg-type]
+    for draw in (season_figure, day_figure, sources_figure, spells_figure, mould_figure):
+        with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+            draw(two, units="imperial")  # type: ignore[arg-type]
+    with pytest.raises(ms.InputError, match="found '12-24'"):
+        day_figure(two, "12-24")
+    with pytest.raises(ms.InputError, match="found '12-24'"):
+        sources_figure(two, "12-24")
+
+
+@pytest.mark.parametrize("day", [None, "10-20"])
+def test_sources_begin_at_zero_and_add_up_to_what_was_taken(
+    two: Comparison, day: str | None
+) -> None:
+    figure = sources_figure(two, day, "si")
+    drawn(figure)
+    for k, season in enumerate(two.seasons.values()):
+        found = season.attribution(day)
+        water, energy = figure.axes[2 * k : 2 * k + 2]
+        frame = season.hourly if day is None else season.minutes(day)
+        assert sum(bar.get_width() for bar in water.patches) == pytest.approx(
+            -frame["water_drained_kg"].sum() - frame["water_dehumidifier_kg"].sum()
+        )
+        assert sum(bar.get_width() for bar in energy.patches) == pytest.approx(
+            frame["compressor_kWh"].sum()
+        )
+        assert energy.patches[0].get_x() == 0.0 == energy.get_xlim()[0]
+        strips = [
+            bar.get_width()
+            for bar in energy.patches
+            if matplotlib.colors.to_hex(bar.get_facecolor()) == SOURCE_COLOURS["strips"]
+        ]
+        assert sum(strips) == pytest.approx(
+            found.compressor_kwh["reheat"] + found.compressor_kwh["backup_heat"]
+        )
+        # 0.1 in the day's title, 1 in the season's.
+        added = strips[0] if strips else 0.0
+        assert f"{added:,.{0 if day is None else 1}f} of it on heat" in energy.get_title(loc="left")
+    assert found.compressor_kwh["reheat"] > 0.0
+
+
+@pytest.mark.parametrize("day", [None, "10-20"])
+def test_loads_are_as_long_as_what_came_in(two: Comparison, day: str | None) -> None:
+    season = next(iter(two.seasons.values()))
+    figure = loads_figure(season, day, "si")
+    drawn(figure)
+    loads = season.loads(day)
+    for ax, came in zip(figure.axes, ("water_in_kg", "heat_in_kWh"), strict=True):
+        whole = sum(bar.get_width() for bar in ax.patches)
+        # Rows of next to nothing are left out.
+        assert whole == pytest.approx(loads[came].sum(), rel=0.01)
+    rows = [text.get_text().replace("\n", " ") for text in figure.axes[0].get_yticklabels()]
+    assert {"ventilation air", "household vapour"} <= set(rows)
+
+
+def test_every_sink_has_one_place_in_the_figure_of_loads(two: Comparison) -> None:
+    columns = set(next(iter(two.seasons.values())).loads("10-20"))
+    placed = [
+        f"{kind}_{sink}_{unit}"
+        for kind, unit in (("water", "kg"), ("heat", "kWh"))
+        for sinks in DESTINATIONS[kind].values()
+        for sink in sinks
+    ]
+    assert len(placed) == len(set(placed))
+    assert {*placed, "water_in_kg", "heat_in_kWh"} == columns
+
+
+def test_every_source_has_one_place_in_the_figure() -> None:
+    grouped = [source for group in SOURCE_GROUPS.values() for source in group]
+    assert len(grouped) == len(set(grouped))
+    assert set(grouped) == {*tags.WATER.sources, *tags.HEAT.sources}
+
+
+def test_spells_show_every_hour_and_name_the_longest(two: Comparison) -> None:
+    figure = spells_figure(two)
+    for ax, season in zip(figure.axes, two.seasons.values(), strict=True):
+        rh = season.hourly["zone_rh_pct"].to_numpy()
+        cells = ax.collections[0].get_array()
+        assert cells.shape == (24, len(rh) // 24)
+        np.testing.assert_array_equal(cells.T.ravel(), rh)
+        hours = season.meter.humidity["hours_over_60"]
+        assert ax.get_title(loc="left").startswith(f"{hours:,.0f} h above 60 %")
+    damp = next(iter(two.seasons.values())).hourly["zone_rh_pct"] > 60.0
+    # Longest spell by another way: runs numbered by where the answer changes.
+    runs = damp[damp].groupby((damp != damp.shift()).cumsum()[damp]).size()
+    assert f"longest spell {runs.max():,} h, from" in figure.axes[0].get_title(loc="left")
+
+
+def test_a_month_is_as_high_as_its_bill(two: Comparison) -> None:
+    figure = months_figure(two)
+    for ax, (name, bill) in zip(figure.axes, two.bills().items(), strict=True):
+        heights = [bar.get_height() for bar in ax.patches]  # type: ignore[attr-defined]
+        assert heights == pytest.approx(bill.months["total"].tolist())
+        assert [float(text.get_text()) for text in ax.texts] == pytest.approx(heights, abs=0.51)
+        title = " ".join(ax.get_title(loc="left").split())
+        assert title == f"{name}: {bill.total:,.0f} USD"
+        assert ax.get_ylim()[0] == 0.0
+    # The base's own months are marked beside those of the others.
+    marks = figure.axes[1].lines[0].get_ydata()
+    assert list(marks) == pytest.approx(two.bills()[two.base].months["total"].tolist())
+
+
+def test_what_is_humid_is_named_by_its_hours(two: Comparison) -> None:
+    figure = humidity_figure(two)
+    for ax, (name, season) in zip(figure.axes, two.seasons.items(), strict=True):
+        hours = season.meter.humidity["hours_over_60"]
+        title = " ".join(ax.get_title(loc="left").split())
+        assert title == f"{name}: {hours:,.0f} hours above 60 %"
+        rh = season.hourly["zone_rh_pct"]
+        line = np.asarray(ax.lines[0].get_ydata(), float)
+        assert line == pytest.approx(rh.groupby(rh.index.normalize()).mean().to_numpy())
+        low, high = ax.get_ylim()
+        assert low <= line.min() and line.max() <= high and low < 60.0 < high
+
+
+def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
+    figure = mould_figure(two, ms.RiskBasis(register_material="resistant"))
+    for k, season in enumerate(two.seasons.values()):
+        hours = ms.risk_hours(season, ms.RiskBasis(register_material="resistant"))
+        for column, place in enumerate(("corner", "register")):
+            humid, index = figure.axes[column], figure.axes[2 + column]
+            # Beside the options stands the limit.
+            daily = hours[f"{place}_rh_pct"].resample("D").mean()
+            np.testing.assert_allclose(humid.lines[k].get_ydata(), daily)
+            np.testing.assert_allclose(index.lines[k].get_ydata(), hours[f"mould_index_{place}"])
+    assert list(figure.axes[1].lines[-1].get_ydata()) == [85.0, 85.0]
+    assert list(figure.axes[3].lines[-1].get_ydata()) == [3.0, 3.0]
+
+
+# ---------------------------------------------------------------------- how they look
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize(
+    "kind", ["season", "day", "sources", "loads", "spells", "mould", "humidity", "months"]
+)
+@pytest.mark.parametrize("options", ["two", "six"])
+def test_no_text_is_cut_off_or_written_over(
+    request: pytest.FixtureRequest, options: str, kind: str, units: str
+) -> None:
+    comparison = request.getfixturevalue(options)
+    if kind == "season":
+        figure = season_figure(comparison, units)
+    elif kind == "sources":
+        figure = sources_figure(comparison, units=units)  # type: ignore[arg-type]
+    elif kind == "humidity":
+        figure = humidity_figure(comparison)
+    elif kind == "months":
+        figure = months_figure(comparison)
+    elif kind == "spells":
+        figure = spells_figure(comparison, units)
+    elif kind == "mould":
+        figure = mould_figure(comparison, units=units)
+    elif kind == "loads":
+        figure = loads_figure(list(comparison.seasons.values())[-1], units=units)  # type: ignore[arg-type]
+    else:
+        figure = day_figure(comparison, "10-20" if options == "two" else "05-20", units)
+    renderer = drawn(figure).get_renderer()
+    page = figure.bbox
+    boxes = {
+        text: text.get_window_extent(renderer)
+        for text in figure.findobj(Text)
+        if text.get_visible() and text.get_text().strip()
+    }
+    # Ticks beyond an axis' limits keep their text, and are not drawn.
+    outside = {
+        label
+        for ax in figure.axes
+        for axis in (ax.xaxis, ax.yaxis)
+        for tick in axis.get_major_ticks()
+        for label in (tick.label1, tick.label2)
+        if not label.get_visible()
+        or not min(axis.get_view_interval()) <= tick.get_loc() <= max(axis.get_view_interval())
+    }
+    shown = {text: box for text, box in boxes.items() if text not in outside}
+    assert len(shown) > (7 if kind in ("months", "humidity") else 20)
+    for text, box in shown.items():
+        inside = page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
+        assert inside, f"cut off: {text.get_text()!r}"
+    for (one, a), (other, b) in itertools.combinations(shown.items(), 2):
+        across = min(a.x1, b.x1) - max(a.x0, b.x0)
+        along = min(a.y1, b.y1) - max(a.y0, b.y0)
+        assert min(across, along) < 1.0, f"{one.get_text()!r} over {other.get_text()!r}"
+
+
+def test_both_fans_of_a_coil(two: Comparison) -> None:
+    """The lines are the bench's numbers, and no text leaves the page."""
+    cooling = two.study.options["temperature only"][0].cooling
+    conditions = {"temperature": "75 degF", "relative_humidity": 55.0, "stage": 1}
+    figure = effective_shr_figure(attrs.evolve(cooling, fan_off_delay=60.0), **conditions)
+    steady, continuous, automatic = figure.axes[0].lines
+    flow = 17.0 / 24.0
+    for line, changes in (
+        (continuous, {"idle_airflow": flow}),
+        (automatic, {"fan_off_delay": 60.0}),
+    ):
+        unit = attrs.evolve(cooling, **{"fan_off_delay": 60.0, **changes})
+        table = ms.coil_bench(unit, **conditions)
+        np.testing.assert_allclose(line.get_xydata()[:, 1], table["shr"], atol=1e-9)
+    assert steady.get_ydata()[0] == automatic.get_ydata()[-1] == continuous.get_ydata()[-1]
+    assert (continuous.get_ydata()[:-1] > automatic.get_ydata()[:-1]).all()
+    assert "continuous fan, 71 % of flow" in written(figure)
+    assert "automatic fan, 60 s after a run" in written(figure)
+    renderer = drawn(figure).get_renderer()
+    for text in figure.findobj(Text):
+        box = text.get_window_extent(renderer)
+        assert not text.get_text() or (box.x0 >= 0.0 and box.x1 <= figure.bbox.x1)
+
+
+def test_figures_are_vector_drawings_and_leave_no_state(two: Comparison) -> None:
+    import matplotlib.pyplot as plt
+
+    for figure in (season_figure(two), day_figure(two, "10-20"), sources_figure(two)):
+        file = io.StringIO()
+        figure.savefig(file, format="svg")
+        assert "<image" not in file.getvalue()
+    assert plt.get_fignums() == []
+
+
+# Machado, Oliveira & Fernandes (2009), "A physiologically-based model for simulation of color
+# vision deficiency", matrices of severity 1.0; from memory.
+SIGHT = {
+    "full": np.eye(3),
+    "protanopia": [
+        [0.152286, 1.052583, -0.204868],
+        [0.114503, 0.786281, 0.099216],
+        [-0.003882, -0.048116, 1.051998],
+    ],
+    "deuteranopia": [
+        [0.367322, 0.860646, -0.227968],
+        [0.280085, 0.672501, 0.047413],
+        [-0.011820, 0.042940, 0.968881],
+    ],
+}
+
+
+def lab(linear: np.ndarray) -> np.ndarray:
+    """CIE L*a*b* of linear sRGB (IEC 61966-2-1; white D65)."""
+    to_xyz = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+    f = np.array(to_xyz) @ linear / (0.9505, 1.0, 1.089)
+    f = np.where(f > (6 / 29) ** 3, np.cbrt(f), f / (3 * (6 / 29) ** 2) + 4 / 29)
+    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_colours_differ_to_every_eye(sight: str) -> None:
+    """A difference of 2.3 is just noticeable; patches apart from one another need far more."""
+    assert list(END_USE_COLOURS) == list(END_USES)
+    for colours in (END_USE_COLOURS, SOURCE_COLOURS):
+        differ(colours, sight)
+
+
+def differ(colours: dict[str, str], sight: str) -> None:
+    seen = {}
+    for use, colour in colours.items():
+        srgb = np.array(matplotlib.colors.to_rgb(colour))
+        linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
+        seen[use] = lab(np.clip(np.array(SIGHT[sight]) @ linear, 0.0, 1.0))
+    for one, other in itertools.combinations(seen, 2):
+        assert np.linalg.norm(seen[one] - seen[other]) > 12.0, f"{one} and {other}"

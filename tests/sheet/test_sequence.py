@@ -1,0 +1,354 @@
+"""The sheet: what stands on it, that it is self-contained, and how bad input is answered."""
+
+import io
+import itertools
+import re
+from contextlib import redirect_stderr, redirect_stdout
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from support.descriptions import house, machines, stretch
+from support.scenario_files import write_ten_days
+
+import moistsim as ms
+from moistsim.__main__ import main
+from moistsim.machine_checks import today
+from moistsim.sheet import Sheet, gather, page, probe
+from moistsim.sheet.winter import coldest_week, prove
+
+SCENARIO = """\
+name = "House of the tests"
+note = "Invented."
+[weather]
+file = "october.csv"
+[season]
+start = "10-22"
+end = "10-25"
+[house]
+floor_area = "1500 ft2"
+ach50 = 3
+[equipment.cooling]
+stages = [{ capacity = "2 ton" }]
+[options.Plain]
+strategy = "temperature_only"
+[options."A <b>dry</b> house"]
+strategy = "with_dehumidifier"
+[options."A <b>dry</b> house".equipment.dehumidifier]
+capacity = "70 pint/day"
+"""
+
+
+def study(strategy: ms.Strategy, equipment: ms.Equipment | None = None) -> ms.Study:
+    """Ten days of a Miami October, for which the sun is quick to compute."""
+    return ms.Study(
+        house(), stretch("miami", 289, 10), {"It": (equipment or machines(), strategy)},
+        start="10-22", end="10-25",
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def reheat() -> Sheet:
+    return gather(study(ms.strategies.staged_reheat), "It", today=today(indoor="75 degF"))
+
+
+def states(sheet: Sheet) -> dict[str, dict[str, str]]:
+    return {
+        row.name: dict(zip(sheet.state_columns, row.cells, strict=True)) for row in sheet.states
+    }
+
+
+def test_set_points_in_the_units_asked_for(reheat: Sheet) -> None:
+    """By the truth table: 25.0/24.0 and 25.7/24.5 degC are 77.0/75.2 and 78.3/76.1 degF."""
+    rows = [(row.name, row.on, row.off) for row in reheat.set_points]
+    assert rows[:2] == [
+        ("Cooling, stage 1", "above 77.0 °F", "below 75.2 °F"),
+        ("Cooling, stage 2", "above 78.3 °F", "below 76.1 °F"),
+    ]
+    assert ("Cooling, stage 2", "above 59.0 % RH", "below 54.0 % RH") in rows
+    assert ("Strips as reheat, stage 1", "below 73.4 °F", "above 74.5 °F") in rows
+    si = gather(study(ms.strategies.staged_reheat), "It", units="si")
+    rows = [(row.name, row.on, row.off) for row in si.set_points]
+    assert ("Strips as reheat, stage 1", "below 23.0 °C", "above 23.6 °C") in rows
+    assert not re.search(r"°F|cfm|Btu", page(si).split("</style>")[1])
+
+
+def test_states_by_hand(reheat: Sheet) -> None:
+    """What each situation must come to, from the words of the strategy alone."""
+    table = states(reheat)
+    full, low = "900 cfm", "620 cfm"
+    expected = {
+        "Dry and warm": ("stage 1", "–", "–", "–", low),
+        "Dry and hot": ("stage 2", "–", "–", "–", full),
+        "Dry, satisfied": ("–", "–", "–", "–", "–"),
+        "Humid, satisfied": ("stage 1", "–", "–", "–", low),
+        "Very humid, satisfied": ("stage 2", "–", "–", "–", full),
+        "Humid and cool: strips (stage 1)": ("stage 1", "stage 1", "–", "–", low),
+        "Humid and cool: strips (stage 2)": ("stage 1", "stages 1–2", "–", "–", low),
+        "The same, too cold outdoors to cool": ("held off", "held off", "–", "–", "–"),
+        "Cold": ("–", "–", "on", "–", full),
+        "Cold and humid": ("–", "–", "on", "–", full),
+        "Very cold": ("–", "–", "on", "all on", full),
+        "Sensor silent for a day": ("stage 2", "stages 1–2", "–", "–", full),
+    }
+    names = ("Cooling", "Strips as reheat", "Heating", "Strips as heat", "Blower")
+    assert {name: tuple(row[n] for n in names) for name, row in table.items()} == expected
+    notes = {row.name: row.note for row in reheat.states}
+    assert notes["Sensor silent for a day"] == "calls stay: nothing here ends them"
+    assert notes["The same, too cold outdoors to cool"] == "reheat waits for the compressor"
+
+
+def test_a_control_that_releases_says_after_how_long() -> None:
+    @ms.strategy
+    def careful(readings: Any, memory: Any) -> Any:
+        humid = readings.relative_humidity > 55.0 and readings.message_age < 30.0
+        return ms.Calls(dehumidifier=1.0 if humid else 0.0)
+
+    sheet = gather(study(careful), "It")
+    lost = sheet.states[-1]
+    assert lost.note == "so after 30 min without a message"
+    assert states(sheet)[lost.name]["Dehumidifier"] == "–"
+
+
+def test_what_is_never_called_has_no_column_and_is_named() -> None:
+    sheet = gather(study(ms.strategies.with_dehumidifier), "It")
+    assert sheet.never == "Not called in any of these: hot gas, strips as reheat."
+    assert "Strips as reheat" not in sheet.state_columns
+    assert states(sheet)["Humid, satisfied"]["Dehumidifier"] == "on"
+
+
+def test_an_own_humidistat_is_told_whatever_the_control_calls() -> None:
+    dryer = ms.Dehumidifier(capacity="70 pint/day", humidistat=48.0, deadband=4.0)
+    sheet = gather(study(ms.strategies.temperature_only, machines(dehumidifier=dryer)), "It")
+    rows = [(row.name, row.on, row.off) for row in sheet.set_points]
+    assert ("Dehumidifier, own humidistat", "above 50.0 % RH", "below 46.0 % RH") in rows
+    table = states(sheet)
+    assert table["Dry, satisfied"]["Dehumidifier"] == "–"
+    assert table["Humid, satisfied"]["Dehumidifier"] == "on"
+
+
+def test_waits_are_those_of_the_machines() -> None:
+    strips = ms.Strips(stages=["5 kW", "5 kW"], proof_time="20 s", stage_delay="45 s")
+    cooling = machines().cooling
+    assert cooling is not None
+    slow = ms.Cooling(
+        stages=cooling.stages, minimum_on="7 min", minimum_off="4 min", changeover_delay="9 min",
+        fan_off_delay="90 s",
+    )  # fmt: skip
+    of = machines(strips=strips, cooling=slow)
+    times = dict(gather(study(ms.strategies.temperature_only, of), "It").times)
+    assert times["Compressor"] == "runs 7 min, rests 4 min at least"
+    assert times["Between cooling and heating"] == "9 min at least"
+    assert times["Blower runs on"] == "90 s"
+    assert times["Strips wait"] == "for moving air 20 s; between stages 45 s"
+
+
+class Page(HTMLParser):
+    """Tags and what they point at."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.links: list[str] = []
+        self.ids: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: Any) -> None:
+        self.tags.append(tag)
+        for name, value in attrs:
+            if name in ("src", "href", "xlink:href", "srcset", "data", "action"):
+                self.links.append(value)
+            if name == "id":
+                self.ids.append(value)
+
+
+def test_the_page_fetches_nothing_and_names_its_picture(reheat: Sheet) -> None:
+    text = page(reheat)
+    seen = Page(text)
+    assert {"script", "link", "img", "iframe"}.isdisjoint(seen.tags)
+    assert all(link.startswith("#") for link in seen.links)
+    assert re.findall(r"url\((?!#|'#|\"#)", text) == []
+    assert "@import" not in text
+    assert len(seen.ids) == len(set(seen.ids))
+    assert seen.tags.count("svg") == 1
+    assert "<title id='timing'>" in text
+    assert reheat.picture_text.split(";")[0] in text
+    assert text.count("<h2>") == 7
+
+
+def test_letters_contrast_with_their_ground(reheat: Sheet) -> None:
+    """WCAG 2.1, 1.4.3: 4.5 to 1 for letters, on white and on the table heads' ground."""
+    colours = dict(re.findall(r"--(\w+): (#\w{6})", page(reheat)))
+
+    def luminance(colour: str) -> float:
+        channels = [int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    for ink, ground in itertools.product(("ink", "soft", "deep"), ("#ffffff", colours["head"])):
+        light, dark = luminance(ground), luminance(colours[ink])
+        assert (light + 0.05) / (dark + 0.05) >= 4.5, (ink, ground)
+
+
+def test_the_picture_is_the_same_again(reheat: Sheet) -> None:
+    again = gather(study(ms.strategies.staged_reheat), "It", today=today(indoor="75 degF"))
+    assert again.picture == reheat.picture
+    assert page(again) == page(reheat)
+
+
+def test_most_amps_are_those_of_the_worst_case(reheat: Sheet) -> None:
+    """10 kW at 240 V are 41.7 A; a compressor and a blower come on top of them."""
+    found = re.match(r"Most amps at once: (\d+) A at 240 V", reheat.amps_together)
+    assert found is not None
+    assert 10000.0 / 240.0 + 5.0 < float(found[1]) < 10000.0 / 240.0 + 20.0
+
+
+# ---------------------------------------------------------------------------------- winter
+
+
+def test_winter_heat_is_the_same_under_reheat() -> None:
+    """A cold week of Greensboro: the humidity call moves nothing in heating."""
+    cold = stretch("greensboro", 0, 20)
+    winter = prove(house(), machines(), ms.strategies.staged_reheat, cold, "60 s")
+    figures = winter.table()
+    assert winter.same
+    assert winter.colder_by == 0.0
+    assert figures["heat_pump_h"][0] == figures["heat_pump_h"][1] > 20.0
+    assert figures["frost_h"][0] > 10.0
+
+
+def test_a_control_that_disturbs_winter_heat_is_shown_up() -> None:
+    @ms.strategy
+    def meddling(readings: Any, memory: Any, *, heating_setpoint: ms.units.DegC = 20.0) -> Any:
+        cold = readings.temperature < heating_setpoint
+        return ms.Calls(heating=1.0 if cold and readings.outdoor_temperature > 0.0 else 0.0)
+
+    winter = prove(house(), machines(), meddling, stretch("greensboro", 0, 20), "60 s")
+    assert not winter.same
+    coldest = winter.table()["coldest_C"]
+    assert coldest[0] < coldest[1] - 0.5
+
+
+def test_a_week_without_frost_is_made_colder() -> None:
+    """A Miami October has no heating: the proof is run 15 K colder, or to where frost costs most."""
+    winter = prove(
+        house(), machines(), ms.strategies.staged_reheat, stretch("miami", 289, 10), "60 s"
+    )
+    assert winter.colder_by == 15.0
+
+
+def test_the_coldest_week() -> None:
+    weather = stretch("greensboro", 0, 20)
+    first, last = coldest_week(weather)
+    assert (last - first).days == 6
+    daily = weather.frame["temp_air"].resample("D").mean()
+    weeks = [daily.iloc[k : k + 7].mean() for k in range(14)]
+    assert daily[first:last].mean() == pytest.approx(min(weeks))
+
+
+def test_machines_without_heating_say_so() -> None:
+    of = ms.Equipment(cooling=machines().cooling)
+    sheet = gather(study(ms.strategies.temperature_only, of), "It")
+    assert sheet.winter == ()
+    assert "have no heating" in sheet.winter_text
+    assert "no heating" in page(sheet)
+
+
+# ---------------------------------------------------------------------------- command line
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    here = tmp_path_factory.mktemp("sheet")
+    write_ten_days(here / "october.csv", "10-17")
+    (here / "house.toml").write_text(SCENARIO, encoding="utf-8")
+    return here
+
+
+def test_the_command_writes_the_page(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(folder)
+    out = io.StringIO()
+    with redirect_stdout(out):
+        assert main(["sequence", "house.toml", "A <b>dry</b> house", "--indoor", "76 degF"]) == 0
+    file = folder / "sequence-a-b-dry-b-house.html"
+    assert out.getvalue().startswith(f"{file.name}: A <b>dry</b> house, for outdoors 95.0 °F")
+    text = file.read_text(encoding="utf-8")
+    assert "A &lt;b&gt;dry&lt;/b&gt; house" in text
+    assert "<b>dry" not in text
+    assert "76.0 °F, 50 % RH" in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (
+            ["Plane"],
+            "house.toml OPTION: found 'Plane'; accepted: 'Plain', which is near it, or another of "
+            "'A <b>dry</b> house'",
+        ),
+        (["Plain", "--out", "."], "--out .: found a folder; accepted: a file whose name ends in .html"),
+        (
+            ["Plain", "--out", "house.toml"],
+            "--out house.toml: found another kind of file; accepted: a name that ends in .html",
+        ),
+        (
+            ["Plain", "--out", "no/where.html"],
+            "--out no/where.html: found no such folder; accepted: a file in a folder that exists",
+        ),
+        (
+            ["Plain", "--indoor-rh", "5 %"],
+            "--indoor-rh: found '5 %'; accepted: from 20 to 90 %",
+        ),
+        (
+            ["Plain", "--day", "07-15"],
+            "sequence day: found '07-15'; accepted: a day of the season as MM-DD, from 10-22 to "
+            "10-25",
+        ),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_sentence(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, arguments: list[str], sentence: str
+) -> None:
+    monkeypatch.chdir(folder)
+    before = sorted(folder.iterdir())
+    errors = io.StringIO()
+    with redirect_stderr(errors), redirect_stdout(io.StringIO()):
+        assert main(["sequence", "house.toml", *arguments]) == 2
+    assert errors.getvalue().splitlines()[-1] == f"moistsim: {sentence}"
+    assert sorted(folder.iterdir()) == before
+
+
+def test_a_sheet_has_all_set_points_that_were_found_and_no_others() -> None:
+    """Each row of the table comes from the probe, none from elsewhere, and none is dropped."""
+    whole = ms.strategies.temperature_only + ms.strategies.set_back
+    for strategy in (ms.strategies.hot_gas_reheat, whole):
+        sheet = gather(study(strategy), "It")
+        found = probe(strategy, machines()).set_points
+        rest = [row for row in sheet.set_points if row.name in ("Blower", "Ventilation")]
+        assert len(sheet.set_points) == len(found) + len(rest)
+        assert "None" not in page(sheet)
+        assert "nan" not in page(sheet).split("<svg")[0]
+
+
+def test_an_enable_stands_on_the_sheet_and_cuts_in_the_state_table() -> None:
+    """Strips are on in humid, cool air; with a contact that closes only at 90 % RH they are not."""
+    study = ms.Study(
+        house(),
+        stretch("miami", 190, 3),
+        {
+            "free": (machines(), ms.strategies.staged_reheat),
+            "cut": (
+                machines(enable=ms.Enable(on_above=90.0, off_below=85.0)),
+                ms.strategies.staged_reheat,
+            ),
+        },
+    )
+    free, cut = (gather(study, option, units="us") for option in ("free", "cut"))
+    (row,) = [point for point in cut.set_points if "enable" in point.name]
+    assert row.on == "closes above 90.0 % RH"
+    assert "strips" in row.where
+    assert "Strips as reheat" in free.state_columns
+    assert "Strips as reheat" not in cut.state_columns
+    relays = dict(free.times)["Relays, if told by messages"]
+    assert relays == "told again every 5 min; keep their last call if messages stop"

@@ -1,0 +1,131 @@
+"""What tests of the page for the customer share: a house, and a way to read the page."""
+
+import html
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pandas as pd
+
+import moistsim as ms
+from moistsim.report import MEASURE
+from moistsim.report.verdict import Verdict
+from moistsim.scenario import Scenario, read_scenario
+from moistsim.study.study import Comparison
+
+SCENARIO = """\
+name = "House of the tests"
+note = "Invented."
+measured = ["house.ach50", "equipment.ventilation"]
+[weather]
+file = "october.csv"
+[season]
+start = "10-22"
+end = "10-25"
+[house]
+floor_area = "1500 ft2"
+ach50 = 3
+[tariff]
+price = "20 cent/kWh"
+[equipment.cooling]
+stages = [{ capacity = "2 ton" }]
+[equipment.strips]
+stages = ["5 kW"]
+[equipment.ventilation]
+airflow = "70 cfm"
+[options.Plain]
+strategy = "temperature_only"
+purchase = { first_cost = 0 }
+[options.Reheat]
+strategy = "staged_reheat"
+set_points = { target_rh = "50 %" }
+purchase = { first_cost = 300 }
+[options."A <b>dry</b> house"]
+strategy = "with_dehumidifier"
+purchase = { first_cost = 320 }
+[options."A <b>dry</b> house".equipment.dehumidifier]
+capacity = "70 pint/day"
+"""
+PLAIN, REHEAT, DRY = "Plain", "Reheat", "A <b>dry</b> house"
+
+
+class Parts(HTMLParser):
+    """Tags with what they hold, and tables as rows of texts."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.tables: list[list[list[str]]] = []
+        self.open: list[str] = []
+        self.feed(text)
+        assert self.open == []
+
+    def handle_starttag(self, tag: str, given: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(given)))
+        if tag not in ("meta", "img", "br", "link"):
+            self.open.append(tag)
+        if tag == "table":
+            self.tables.append([])
+        elif tag == "tr":
+            self.tables[-1].append([])
+        elif tag in ("td", "th"):
+            self.tables[-1][-1].append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, text: str) -> None:
+        if {"td", "th"} & {*self.open}:
+            self.tables[-1][-1][-1] += text
+
+
+def table(text: str, corner: str, nth: int = 0) -> dict[str, list[str]]:
+    """Rows of the page's table with this word in its corner."""
+    found = [rows for rows in Parts(text).tables if rows[0][0] == corner][nth]
+    assert len({len(cells) for cells in found}) == 1
+    return {cells[0]: cells[1:] for cells in found}
+
+
+def numbers(cells: list[str]) -> list[float]:
+    return [float(c.replace(",", "").replace("\N{MINUS SIGN}", "-").rstrip("% ")) for c in cells]
+
+
+def words_of(text: str, *, values: bool = True) -> str:
+    """What a reader reads, without what stands as code; `values` and what explains them too."""
+    body = text.split("</style>")[1]
+    if not values:
+        body = re.sub(r'<(ul|dl) class="(values|glossary)">.*?</\1>', " ", body, flags=re.S)
+    body = re.sub(r"<code>.*?</code>", " ", body, flags=re.S)
+    alternatives = " ".join(re.findall(r' alt="(.*?)"', body))
+    return html.unescape(re.sub(r"<[^>]+>", " ", body) + alternatives).replace("Miami FL", "Miami")
+
+
+def is_one_sentence(text: str) -> bool:
+    """A capital, one full stop at its end, no more."""
+    return bool(re.fullmatch(r"[A-Z](?:[^.!?]|(?<=\d)\.(?=\d))*\.", text))
+
+
+def verdict(
+    scenario: Scenario, ran: Comparison, mould: float = 0.0, **first_cost: float
+) -> Verdict:
+    """Of the options with other prices, without a run."""
+    matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
+    names = {"plain": PLAIN, "reheat": REHEAT, "dry": DRY}
+    bought = None
+    if first_cost:
+        purchases = {names[key]: ms.Purchase(first_cost=cost) for key, cost in first_cost.items()}
+        bought = ms.economics(matched.comparison, purchases)
+    return Verdict(
+        as_set=ran, matched=matched, bought=bought, mould=dict.fromkeys(ran.seasons, mould)
+    )
+
+
+Weighed = tuple[ms.Certainty, pd.DataFrame, str]
+
+
+def with_ranges(folder: Path) -> Scenario:
+    text = SCENARIO.replace("ach50 = 3", 'ach50 = "3 ± 0.6"').replace(
+        "first_cost = 320", 'first_cost = "320 ± 60 USD", life = 8'
+    )
+    (folder / "ranged.toml").write_text(text, encoding="utf-8")
+    return read_scenario(folder / "ranged.toml")
