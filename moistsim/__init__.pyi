@@ -46,7 +46,7 @@ from .house import MoistureStore as MoistureStore
 from .house import Occupancy as Occupancy
 from .house import Party as Party
 from .house import Surface as Surface
-from .house import VapourSources as VapourSources
+from .house import VaporSources as VaporSources
 from .house import Window as Window
 from .house import WindowOpening as WindowOpening
 from .house import design_moisture as design_moisture
@@ -65,7 +65,7 @@ from .prices import Tariff as Tariff
 from .prices import Terms as Terms
 from .prices import bill as bill
 from .risk import RiskBasis as RiskBasis
-from .risk import mould_index as mould_index
+from .risk import mold_index as mold_index
 from .risk import risk as risk
 from .risk import risk_hours as risk_hours
 from .season import Season as Season

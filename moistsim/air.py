@@ -1,4 +1,4 @@
-"""Moist air: the relations of an ideal mixture of dry air and water vapour.
+"""Moist air: the relations of an ideal mixture of dry air and water vapor.
 
 Scalars in, scalars out, compiled: temperature in degC, pressure in Pa, humidity ratio in kg of
 water per kg of dry air, enthalpy in J per kg of dry air. `over` applies any of them to arrays.
@@ -19,7 +19,7 @@ from moistsim.core.compiled import compiled
 STANDARD_PRESSURE = 101_325.0
 """Pressure of the standard atmosphere at sea level, Pa."""
 STANDARD_DENSITY = 1.204
-"""Density of standard air (20 degC, 101.325 kPa, dry), in which air flow is rated, kg/m3."""
+"""Density of standard air (20 degC, 101.325 kPa, dry), in which airflow is rated, kg/m3."""
 KELVIN = 273.15
 R_DRY_AIR = 287.042
 """Gas constant of dry air, J/(kg K)."""
@@ -27,10 +27,10 @@ MOLE_RATIO = 0.621945
 """Molar mass of water over that of dry air."""
 CP_DRY_AIR = 1006.0
 """Specific heat of dry air, J/(kg K)."""
-CP_VAPOUR = 1860.0
-"""Specific heat of water vapour, J/(kg K)."""
+CP_VAPOR = 1860.0
+"""Specific heat of water vapor, J/(kg K)."""
 H_EVAPORATION = 2_501_000.0
-"""Enthalpy of water vapour at 0 degC above liquid water at 0 degC, J/kg."""
+"""Enthalpy of water vapor at 0 degC above liquid water at 0 degC, J/kg."""
 CP_WATER = 4186.0
 """Specific heat of liquid water, J/(kg K)."""
 TRIPLE_POINT = 0.01
@@ -48,7 +48,7 @@ LONG_STEP = 1.0
 
 @compiled
 def log_saturation_pressure(t: float) -> float:
-    """Natural logarithm of the saturation pressure of water vapour in Pa, -100 to 200 degC.
+    """Natural logarithm of the saturation pressure of water vapor in Pa, -100 to 200 degC.
 
     Hyland and Wexler (1983) as in ASHRAE Fundamentals ch. 1, equations 5 (over ice) and 6 (over
     water); the two meet at the triple point.
@@ -105,7 +105,7 @@ _SLOPES = np.ascontiguousarray(_PIECES[:, 1:] * np.arange(1, ORDER + 1))
 
 @compiled
 def saturation_pressure(t: float) -> float:
-    """Saturation pressure of water vapour over ice or water, Pa, -100 to 200 degC.
+    """Saturation pressure of water vapor over ice or water, Pa, -100 to 200 degC.
 
     From a table of `log_saturation_pressure`, since a step of a house asks for it a dozen times;
     beyond the table's ends from the equations themselves.
@@ -176,14 +176,14 @@ def saturation_slope(t: float) -> float:
 
 
 @compiled
-def humidity_ratio(vapour_pressure: float, pressure: float) -> float:
-    """Humidity ratio, kg/kg, at a vapour pressure and a total pressure (equation 20)."""
-    return MOLE_RATIO * vapour_pressure / (pressure - vapour_pressure)
+def humidity_ratio(vapor_pressure: float, pressure: float) -> float:
+    """Humidity ratio, kg/kg, at a vapor pressure and a total pressure (equation 20)."""
+    return MOLE_RATIO * vapor_pressure / (pressure - vapor_pressure)
 
 
 @compiled
-def vapour_pressure(humidity_ratio: float, pressure: float) -> float:
-    """Vapour pressure, Pa, at a humidity ratio and a total pressure (equation 20 inverted)."""
+def vapor_pressure(humidity_ratio: float, pressure: float) -> float:
+    """Vapor pressure, Pa, at a humidity ratio and a total pressure (equation 20 inverted)."""
     return pressure * humidity_ratio / (MOLE_RATIO + humidity_ratio)
 
 
@@ -201,7 +201,7 @@ def share_of_saturation(humidity_ratio: float, pressure: float, saturation: floa
 
 @compiled
 def relative_humidity(t: float, humidity_ratio: float, pressure: float) -> float:
-    """Relative humidity, 0 to 1: vapour pressure over saturation pressure (equation 22)."""
+    """Relative humidity, 0 to 1: vapor pressure over saturation pressure (equation 22)."""
     return share_of_saturation(humidity_ratio, pressure, saturation_pressure(t))
 
 
@@ -218,19 +218,19 @@ def enthalpy(t: float, humidity_ratio: float) -> float:
     >>> round(float(enthalpy(25.0, 0.01)))
     50625
     """
-    return CP_DRY_AIR * t + humidity_ratio * (H_EVAPORATION + CP_VAPOUR * t)
+    return CP_DRY_AIR * t + humidity_ratio * (H_EVAPORATION + CP_VAPOR * t)
 
 
 @compiled
-def vapour_enthalpy(t: float) -> float:
-    """Enthalpy of water vapour, J/kg."""
-    return H_EVAPORATION + CP_VAPOUR * t
+def vapor_enthalpy(t: float) -> float:
+    """Enthalpy of water vapor, J/kg."""
+    return H_EVAPORATION + CP_VAPOR * t
 
 
 @compiled
 def temperature_at_enthalpy(enthalpy: float, humidity_ratio: float) -> float:
     """Dry bulb, degC, of air with this enthalpy and humidity ratio (equation 30 inverted)."""
-    return (enthalpy - H_EVAPORATION * humidity_ratio) / (CP_DRY_AIR + CP_VAPOUR * humidity_ratio)
+    return (enthalpy - H_EVAPORATION * humidity_ratio) / (CP_DRY_AIR + CP_VAPOR * humidity_ratio)
 
 
 @compiled
@@ -266,7 +266,7 @@ def is_last(before: float, after: float, step: float) -> bool:
 
 @compiled
 def _dew_point_guess(logarithm: float) -> float:
-    """Of the logarithm of a vapour pressure in Pa: a dew point off by less than 4e-5 K from -60 to
+    """Of the logarithm of a vapor pressure in Pa: a dew point off by less than 4e-5 K from -60 to
     50 degC by a polynomial, beyond them by Magnus' form."""
     x = logarithm - LOG_ICE_POINT
     if x < -6.3 or x > 3.0:
@@ -283,7 +283,7 @@ def _dew_point_guess(logarithm: float) -> float:
 
 
 DRIEST, DAMPEST = -20, 116
-"""Of the table of dew points: its ends, in roots of a pascal from that of the triple point's vapour
+"""Of the table of dew points: its ends, in roots of a pascal from that of the triple point's vapor
 pressure: -34 and 60 degC."""
 _ROOT_OF_TRIPLE = math.exp(0.5 * _plain(log_saturation_pressure)(TRIPLE_POINT))
 
@@ -313,8 +313,8 @@ _DEW_PIECES = _dew_pieces()
 
 
 @compiled(inline=True)
-def dew_point(vapour_pressure: float) -> float:
-    """Dew or frost point, degC: the temperature at which this vapour pressure saturates.
+def dew_point(vapor_pressure: float) -> float:
+    """Dew or frost point, degC: the temperature at which this vapor pressure saturates.
 
     From a table by the pressure's root, along which it bends little; beyond the table's ends it is
     solved for.
@@ -323,9 +323,9 @@ def dew_point(vapour_pressure: float) -> float:
     20.0
     """
     # Held, since of a negative pressure there is no root.
-    along = math.sqrt(max(vapour_pressure, 0.0)) - _ROOT_OF_TRIPLE - DRIEST
+    along = math.sqrt(max(vapor_pressure, 0.0)) - _ROOT_OF_TRIPLE - DRIEST
     if not 0.0 <= along < DAMPEST - DRIEST:
-        return _solved_dew_point(vapour_pressure)
+        return _solved_dew_point(vapor_pressure)
     i = int(along)
     x = along - i - 0.5
     y = x * x
@@ -335,10 +335,10 @@ def dew_point(vapour_pressure: float) -> float:
 
 
 @compiled
-def _solved_dew_point(vapour_pressure: float) -> float:
-    """`dew_point` of any vapour pressure."""
+def _solved_dew_point(vapor_pressure: float) -> float:
+    """`dew_point` of any vapor pressure."""
     # Below 1 mPa there is no dew point within the range of the saturation curve.
-    held = max(vapour_pressure, 1.0e-3)
+    held = max(vapor_pressure, 1.0e-3)
     target = math.log(held)
     t = _dew_point_guess(target)
     for _ in range(50):
@@ -375,7 +375,7 @@ def wet_bulb_step(
     latent, per_kelvin, liquid = wet_bulb_heats(t_wet)
     taken_up, dry = MOLE_RATIO * (latent - per_kelvin * t_wet), pressure - p
     given = CP_DRY_AIR * (t - t_wet)
-    given += (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+    given += (latent + CP_VAPOR * t - liquid * t_wet) * humidity_ratio
     falls, cools = CP_DRY_AIR + liquid * humidity_ratio, MOLE_RATIO * per_kelvin
     both, lost = taken_up + given, cools + falls
     slope = both * rise - cools * p + falls * dry
@@ -422,7 +422,7 @@ def saturated_at_wet_bulb(t: float, humidity_ratio: float, t_wet: float) -> floa
     and 35 solved for it, which is nearer than a second look at the saturation curve."""
     latent, per_kelvin, liquid = wet_bulb_heats(t_wet)
     taken_up = CP_DRY_AIR * (t - t_wet)
-    taken_up += (latent + CP_VAPOUR * t - liquid * t_wet) * humidity_ratio
+    taken_up += (latent + CP_VAPOR * t - liquid * t_wet) * humidity_ratio
     return taken_up / (latent - per_kelvin * t_wet)
 
 
@@ -433,12 +433,12 @@ def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float,
     t = guess
     for _ in range(60):
         p, rise, bend, twist = saturation_curve(t)
-        vapour, dry, short = vapour_enthalpy(t), pressure - p, CP_DRY_AIR * t - enthalpy
+        vapor, dry, short = vapor_enthalpy(t), pressure - p, CP_DRY_AIR * t - enthalpy
         # Multiplied by the pressure of the dry air, as in `wet_bulb_step`.
-        both, gains = MOLE_RATIO * vapour - short, MOLE_RATIO * CP_VAPOUR
+        both, gains = MOLE_RATIO * vapor - short, MOLE_RATIO * CP_VAPOR
         slope = both * rise + gains * p + CP_DRY_AIR * dry
         change, step = closer(
-            MOLE_RATIO * vapour * p + short * dry,
+            MOLE_RATIO * vapor * p + short * dry,
             1.0 / slope,
             both * bend + 2.0 * (gains - CP_DRY_AIR) * rise,
             both * twist + 3.0 * (gains - CP_DRY_AIR) * bend,
@@ -446,8 +446,8 @@ def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float,
         t -= change
         if is_last(t + change, t, step):
             break
-    # What the enthalpy leaves for vapour: nearer than a second look at the saturation curve.
-    return t, (enthalpy - CP_DRY_AIR * t) / vapour_enthalpy(t)
+    # What the enthalpy leaves for vapor: nearer than a second look at the saturation curve.
+    return t, (enthalpy - CP_DRY_AIR * t) / vapor_enthalpy(t)
 
 
 def dew_points(
@@ -465,7 +465,7 @@ def _fill_dew_points(
 ) -> None:
     # Into an array of the caller's: to make one in here would compile an allocator as well.
     for i in range(len(found)):
-        found[i] = dew_point(vapour_pressure(humidity_ratio[i], pressure[i]))
+        found[i] = dew_point(vapor_pressure(humidity_ratio[i], pressure[i]))
 
 
 def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.float64]:

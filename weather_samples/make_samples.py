@@ -11,10 +11,10 @@ them; this script only converts units, renames columns and sets the year.
 
 Two things are easy to get wrong, and are therefore done here once, in the open:
 
-* A TMY hour is labelled by its *end*: "hour 1" is midnight to one o'clock, and irradiance is the
+* A TMY hour is labeled by its *end*: "hour 1" is midnight to one o'clock, and irradiance is the
   total of the 60 minutes before the label. ``read_tmy3`` keeps that label (24:00 becomes 00:00 of
   the next day); ``read_tmy2`` moves it to the *start* (hour 1 becomes 00:00), so an hour is added
-  back here. All three samples are labelled by the end.
+  back here. All three samples are labeled by the end.
 * A typical year is joined from months of several years, and some of those were leap years whose
   29 February was left out. All three samples carry the one year `YEAR`, which has no leap day; its
   weekdays (1 January is a Monday) have nothing to do with the weather. The last row, whose
@@ -35,7 +35,7 @@ DECIMALS = {"temp_air": 1, "temp_dew": 1, "wind_speed": 1}  # as issued; the res
 
 
 def from_tmy2(file_name: str) -> tuple[pd.DataFrame, dict]:
-    """Read a TMY2 file: tenths of a degree and of a metre a second, millibar, labels at the start."""
+    """Read a TMY2 file: tenths of a degree and of a meter a second, millibar, labels at the start."""
     issued, meta = pvlib.iotools.read_tmy2(DATA / file_name)
     frame = pd.DataFrame(
         {
@@ -65,7 +65,7 @@ def write(name: str, station: str, source: str, frame: pd.DataFrame, meta: dict)
     """Write one sample: commented header, then the table."""
     expected = pd.date_range(f"{YEAR}-01-01 01:00", periods=8760, freq="h")
     if list(frame.index) != list(expected):
-        raise ValueError(f"{name}: the hours are not those of one year labelled by the end")
+        raise ValueError(f"{name}: the hours are not those of one year labeled by the end")
     header = {
         "station": station,
         "latitude": f"{meta['latitude']:.4f}",

@@ -25,8 +25,8 @@ CAUTIONS = (
     "electrician touch the first. Strips and compressor that draw at once may exceed the breaker "
     "and the wire sizes of either alone.",
     "Heat without airflow burns: strips need proof of airflow and their own limit switches.",
-    "Long humid hours grow mould, and a cold supply or an overcooled room can sweat; where there "
-    "is mould already, find its water first.",
+    "Long humid hours grow mold, and a cold supply or an overcooled room can sweat; where there "
+    "is mold already, find its water first.",
 )
 
 
@@ -64,9 +64,9 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
     yield from textwrap.wrap(scenario.name, WIDTH)
     yield from textwrap.wrap(scenario.note, WIDTH)
     yield ""
-    storeys = f"{house.storeys:.0f} storey" + ("s" if house.storeys > 1 else "")
+    stories = f"{house.stories:.0f} story" + ("s" if house.stories > 1 else "")
     facts = {
-        "House": f"{area:,.0f} {'ft2' if us else 'm2'}, {storeys}, {house.changes_at_50_pa:.4g} ACH50, "
+        "House": f"{area:,.0f} {'ft2' if us else 'm2'}, {stories}, {house.changes_at_50_pa:.4g} ACH50, "
         f"{house.gains.occupants:g} people, "
         + (
             f"{from_si(house.moisture_gain, 'kg/s', 'pint/day'):.0f} pints"

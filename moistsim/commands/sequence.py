@@ -15,7 +15,7 @@ def add(commands: Any) -> None:
         "sequence",
         help="the sheet for the wall beside the air handler: an option's sequence of operation",
         description="Write one page (HTML that prints on Letter and A4) for an option of a "
-        "scenario: set-points, which call when, a day's timing, waits, what the gauges should show "
+        "scenario: setpoints, which call when, a day's timing, waits, what the gauges should show "
         "at the readings entered, winter heat, and the cautions.",
     )
     sequence.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")

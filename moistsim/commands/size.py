@@ -25,7 +25,7 @@ def add(commands: Any) -> None:
     for name, words in (("indoor", "temperature"), ("indoor-rh", "relative humidity")):
         size.add_argument(
             f"--{name}", metavar="SET-POINT",
-            help=f"{words} that the room is to have; left out, the set-point of the option that dries",
+            help=f"{words} that the room is to have; left out, the setpoint of the option that dries",
         )  # fmt: skip
     size.add_argument("--figure", type=Path, metavar="FILE", help="also as a picture, png or svg")
     size.set_defaults(run=run)

@@ -48,7 +48,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     study.add_argument(
         "--sources", action="store_true",
-        help="also where each litre and each kWh came from, which takes some four times as long",
+        help="also where each liter and each kWh came from, which takes some four times as long",
     )  # fmt: skip
     study.add_argument(
         "--pdf", action="store_true",
@@ -159,7 +159,7 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
 def _sure(
     scenario: Scenario, comparison: Comparison, cases: int | None, *, progress: bool
 ) -> "tuple[Certainty | None, pd.DataFrame]":
-    """In how many cases the dearest option pays back, if that is asked; and what each error brings."""
+    """In how many cases the most expensive option pays back, if that is asked; and what each error brings."""
     from moistsim.uncertainty import error_budget, how_sure, usual_pair
 
     what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)

@@ -92,7 +92,7 @@ def _rows(comparison: Comparison, units: Units) -> Iterator[tuple[str, list[str]
 
 
 def over_the_years(found: Economics) -> Iterator[str]:
-    """What each option costs over the years, and which dearer one pays for itself."""
+    """What each option costs over the years, and which more expensive one pays for itself."""
     table, terms = found.table(), found.terms
     yield f"Over {terms.years:.0f} years:"
     shown = {
@@ -108,7 +108,7 @@ def over_the_years(found: Economics) -> Iterator[str]:
         if column in table and (table[column] != 0.0).any()
     ]
     yield from columns(list(found.options), rows)
-    yield "Dearer to buy and cheaper to run:"
+    yield "More expensive to buy and cheaper to run:"
     pairs = found.trade_offs()
     for pair in pairs:
         yield from item(f"{pair.option} instead of {pair.against}: {pair.verdict}")

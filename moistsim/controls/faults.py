@@ -150,7 +150,7 @@ class FouledCoil:
 
     words: ClassVar[str] = "coil fouled"
     airflow: float = quantity(
-        "fraction", "air flow, of the clean one", default=0.7, at_least=0.3, below=1.0
+        "fraction", "airflow, of the clean one", default=0.7, at_least=0.3, below=1.0
     )
     start: str | None = _start()
     lasts: float | None = _lasts()

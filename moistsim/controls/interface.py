@@ -27,13 +27,13 @@ class Readings(NamedTuple):
     temperature: float
     """Room, degC."""
     relative_humidity: float
-    """Room, per cent."""
+    """Room, percent."""
     dew_point: float
     """Room, degC, from the two above."""
     outdoor_temperature: float
     """degC."""
     outdoor_relative_humidity: float
-    """Per cent."""
+    """Percent."""
     outdoor_dew_point: float
     """degC."""
     hour: float
@@ -69,9 +69,9 @@ class Readings(NamedTuple):
     message_age: float = 0.0
     """Minutes since the room's sensor was last heard."""
     cooling_set_back: float = 0.0
-    """How far the cooling set-point is raised for now, K; see `parts.cooling_stage`."""
+    """How far the cooling setpoint is raised for now, K; see `parts.cooling_stage`."""
     heating_set_back: float = 0.0
-    """How far the heating set-point is lowered for now, K."""
+    """How far the heating setpoint is lowered for now, K."""
 
 
 class CallSet(NamedTuple):
@@ -152,9 +152,9 @@ SIGNATURE = numba.types.NamedUniTuple(numba.float64, len(CallSet._fields), CallS
 
 @attrs.frozen
 class Strategy:
-    """A control: one plain function and its set-points.
+    """A control: one plain function and its setpoints.
 
-    Calling a strategy with set-points gives a copy that has them:
+    Calling a strategy with setpoints gives a copy that has them:
     ``ms.strategies.overcooling(cooling_setpoint="76 degF")``.
     """
 
@@ -165,18 +165,18 @@ class Strategy:
     check: Callable[[dict[str, float]], None] | None = None
 
     def __call__(self, **changes: Any) -> "Strategy":
-        """A copy with changed set-points, each a number or a text with its unit.
+        """A copy with changed setpoints, each a number or a text with its unit.
 
         Raises
         ------
         InputError
-            If there is no such set-point, its unit is another kind, or the set contradicts itself.
+            If there is no such setpoint, its unit is another kind, or the set contradicts itself.
         """
         settings = dict(self.settings)
         for name, value in changes.items():
             if name not in settings:
                 raise InputError(
-                    f"strategy {self.name}", name, "the set-points " + ", ".join(settings)
+                    f"strategy {self.name}", name, "the setpoints " + ", ".join(settings)
                 )
             settings[name] = to_si(
                 value, self.units.get(name, "count"), f"strategy {self.name}.{name}"
@@ -198,7 +198,7 @@ class Strategy:
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result tells of it: its set-points."""
+        """What a result tells of it: its setpoints."""
         return dict(self.settings)
 
     @property
@@ -208,7 +208,7 @@ class Strategy:
 
     @property
     def packed_settings(self) -> NDArray[np.float64]:
-        """The set-points in the order in which the function takes them."""
+        """The setpoints in the order in which the function takes them."""
         return np.array([*self.settings.values()], dtype=float)
 
     @property
@@ -245,18 +245,18 @@ def pack(
     leading: str = "readings, memory",
     signature: Any = SIGNATURE,
 ) -> Callable[..., Any]:
-    """Set-points travel in one array, so that the loop compiles once for every strategy.
+    """Setpoints travel in one array, so that the loop compiles once for every strategy.
 
     Parameters
     ----------
     function, settings, memory_size
-        The function, its set-points in their order, and the floats of memory that it has.
+        The function, its setpoints in their order, and the floats of memory that it has.
     where : str
         Names it in a sentence, such as ``strategy overcooling``.
     leading : str
-        Names of the arguments ahead of the set-points.
+        Names of the arguments ahead of the setpoints.
     signature : numba signature
-        Of the result, whose arguments are the leading ones and an array of set-points.
+        Of the result, whose arguments are the leading ones and an array of setpoints.
     """
     if function in _packed_functions:
         return _packed_functions[function]
@@ -296,10 +296,10 @@ def pack(
     return packed
 
 
-def set_points_of(
+def setpoints_of(
     function: Callable[..., Any], where: str, leading: int
 ) -> tuple[dict[str, float], dict[str, str]]:
-    """Defaults and units of a function's set-points, its arguments from the one at `leading` on.
+    """Defaults and units of a function's setpoints, its arguments from the one at `leading` on.
 
     Raises
     ------
@@ -311,9 +311,7 @@ def set_points_of(
     for parameter in [*inspect.signature(function).parameters.values()][leading:]:
         at = f"{where}.{parameter.name}"
         if parameter.kind is not parameter.KEYWORD_ONLY or parameter.default is parameter.empty:
-            raise InputError(
-                at, str(parameter), "a keyword-only set-point (after *) with a default"
-            )
+            raise InputError(at, str(parameter), "a keyword-only setpoint (after *) with a default")
         hint = hints.get(parameter.name)
         if get_origin(hint) is Annotated and get_args(hint)[1] in KINDS:
             units[parameter.name] = get_args(hint)[1]
@@ -337,13 +335,13 @@ def strategy(
     Parameters
     ----------
     function : callable
-        ``f(readings, memory, *, set_point=default, ...)`` that returns `Calls`. `memory` is an
-        array of 16 floats, zero at the start, for latches and timers. A set-point marked with a
+        ``f(readings, memory, *, setpoint=default, ...)`` that returns `Calls`. `memory` is an
+        array of 16 floats, zero at the start, for latches and timers. A setpoint marked with a
         unit, as in ``cooling_setpoint: ms.units.DegC = 24.0``, may be given as a text with a unit.
-        Set-points named `cooling_setpoint` and `heating_setpoint` are also what comfort is
+        Setpoints named `cooling_setpoint` and `heating_setpoint` are also what comfort is
         measured against.
     check : callable, optional
-        Called with the set-points when they are changed; raises InputError if they contradict.
+        Called with the setpoints when they are changed; raises InputError if they contradict.
 
     Returns
     -------
@@ -366,9 +364,9 @@ def strategy(
             raise InputError(
                 f"strategy {name}",
                 str(inspect.signature(function)),
-                "a function of (readings, memory, *, set-points with defaults)",
+                "a function of (readings, memory, *, setpoints with defaults)",
             )
-        settings, units = set_points_of(function, f"strategy {name}", 2)
+        settings, units = setpoints_of(function, f"strategy {name}", 2)
         return Strategy(name, function, settings, units, check)
 
     return make if function is None else make(function)

@@ -46,7 +46,7 @@ def carrying() -> Iterator[None]:
     raise InputError(
         where,
         f"{type(error).__name__}: {reason_of(error)}",
-        "a function that runs on any readings, memory and set-points, and returns ms.Calls(...), "
+        "a function that runs on any readings, memory and setpoints, and returns ms.Calls(...), "
         "or the readings if it changes them",
     ) from error
 
@@ -76,7 +76,7 @@ def interpreted(
     Parameters
     ----------
     settings : dict of float
-        Its set-points, in the order of the last argument, and values to try it with.
+        Its setpoints, in the order of the last argument, and values to try it with.
     memory_size : int
         Floats of memory that it has.
     where : str
@@ -84,7 +84,7 @@ def interpreted(
     leading : str
         Names of its first arguments, with commas.
     signature : numba signature
-        Of the result: the leading arguments and an array of set-points.
+        Of the result: the leading arguments and an array of setpoints.
     reason : str
         What kept numba from compiling it, for the warning.
 

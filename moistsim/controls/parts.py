@@ -26,21 +26,21 @@ def cooling_stage(
 ) -> float:
     """Stage that a cooling thermostat asks for, set up for as many stages as there are.
 
-    Stage 1 turns on half a deadband above the set-point and off half a deadband below it; stage 2
-    joins when the room is `second_stage_at` above the set-point and stays until the room is back
-    at the set-point; each further stage joins and leaves another `second_stage_at` higher. A
+    Stage 1 turns on half a deadband above the setpoint and off half a deadband below it; stage 2
+    joins when the room is `second_stage_at` above the setpoint and stays until the room is back
+    at the setpoint; each further stage joins and leaves another `second_stage_at` higher. A
     compressor of variable speed is called in proportion instead: it rises by a stage for each
-    `second_stage_at` above the set-point.
+    `second_stage_at` above the setpoint.
 
     Parameters
     ----------
     was : float
         What this function last gave.
     lowered : float
-        How far stage 1 cools below the set-point, to dry; the others answer heat, not humidity,
+        How far stage 1 cools below the setpoint, to dry; the others answer heat, not humidity,
         and begin where they always do.
 
-    While the readings say that the thermostat is set back, its set-point is higher by as much.
+    While the readings say that the thermostat is set back, its setpoint is higher by as much.
     """
     setpoint += readings.cooling_set_back
     point, half = setpoint - lowered, 0.5 * deadband
@@ -58,9 +58,9 @@ def cooling_stage(
 
 @compiled
 def heating_stage(was: float, readings: Readings, setpoint: float, deadband: float) -> float:
-    """1 for the heat pump around the set-point, 2 when the room is 1.5 K below it.
+    """1 for the heat pump around the setpoint, 2 when the room is 1.5 K below it.
 
-    While the readings say that the thermostat is set back, its set-point is lower by as much.
+    While the readings say that the thermostat is set back, its setpoint is lower by as much.
     """
     temperature = readings.temperature
     setpoint -= readings.heating_set_back
@@ -77,14 +77,14 @@ LIMITS = {
     "humidity_deadband": (0.5, 30.0, "% RH"),
     "target_rh": (15.0, 95.0, "% RH"),
 }
-"""Least and greatest value of the set-points that a thermostat or humidistat can have."""
+"""Least and greatest value of the setpoints that a thermostat or humidistat can have."""
 
 
 Limits = dict[str, tuple[float, float, str]]
 
 
 def check_limits(where: str, settings: dict[str, float], limits: Limits) -> None:
-    """Refuse set-points beyond their limits; one that is not there is within them.
+    """Refuse setpoints beyond their limits; one that is not there is within them.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def check_humidistat(where: str, settings: dict[str, float]) -> None:
 
 
 def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> None:
-    """Refuse set-points beyond any control, and those that let cooling reach the heating.
+    """Refuse setpoints beyond any control, and those that let cooling reach the heating.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> N
             f"strategy {name}",
             f"cooling down to {_both(reached)} with heating at "
             f"{_both(settings['heating_setpoint'])}",
-            f"a room no cooler than {_both(limit)}, one deadband above the heating set-point: "
+            f"a room no cooler than {_both(limit)}, one deadband above the heating setpoint: "
             "the heating would be hidden reheat",
         )
 

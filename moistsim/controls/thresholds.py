@@ -1,4 +1,4 @@
-"""Which set-points of an option answer the room's humidity, and the option with all of them moved."""
+"""Which setpoints of an option answer the room's humidity, and the option with all of them moved."""
 
 from typing import Any, NamedTuple
 
@@ -11,17 +11,17 @@ from moistsim.core.errors import InputError
 from moistsim.equipment import Equipment
 
 K_PER_PERCENT = 0.3
-"""K of dew point that 1 per cent RH is at 24.5 degC and 52 %, where 14.0 degC is the dew point."""
+"""K of dew point that 1 percent RH is at 24.5 degC and 52 %, where 14.0 degC is the dew point."""
 LEAST_RH, MOST_RH, _ = LIMITS["target_rh"]
-"""What a control can be set to, per cent. A set-point below is a difference, such as a deadband."""
+"""What a control can be set to, percent. A setpoint below is a difference, such as a deadband."""
 LEAST_DEW_POINT, MOST_DEW_POINT = 0.0, 25.0
 """degC, as the control by dew point takes it."""
 OWN_LIMITS = {"humidistat": (25.0, 80.0), "on_above": (5.0, 95.0), "off_below": (5.0, 95.0)}
-"""Of humidistats that belong to machines, per cent."""
+"""Of humidistats that belong to machines, percent."""
 
 
 class Threshold(NamedTuple):
-    """A set-point of humidity: what it is called, where it stands, and what it may be."""
+    """A setpoint of humidity: what it is called, where it stands, and what it may be."""
 
     name: str
     owner: str
@@ -33,20 +33,20 @@ class Threshold(NamedTuple):
     most: float
 
     def at(self, shift: float) -> float:
-        """Its value when all are moved by `shift`, per cent RH."""
+        """Its value when all are moved by `shift`, percent RH."""
         return self.value + shift * (1.0 if self.unit == "percent" else K_PER_PERCENT)
 
     @property
     def range(self) -> tuple[float, float]:
-        """Least and greatest shift within its limits, per cent RH."""
+        """Least and greatest shift within its limits, percent RH."""
         scale = 1.0 if self.unit == "percent" else K_PER_PERCENT
         return (self.least - self.value) / scale, (self.most - self.value) / scale
 
 
 def thresholds(machines: Equipment, strategy: Strategy) -> tuple[Threshold, ...]:
-    """Set-points of the room's humidity that an option has.
+    """Setpoints of the room's humidity that an option has.
 
-    A strategy's are those in per cent RH and those of dew point, of the room and not of outdoors.
+    A strategy's are those in percent RH and those of dew point, of the room and not of outdoors.
     Deadbands and what is counted from a target are none: they follow it. Under the addition
     `dew_point_control` all are counted from its target dew point, which then is the only one. In
     a rule table they are what a row compares humidity or dew point with. A dehumidifier's own
@@ -107,14 +107,14 @@ def _threshold(name: str, value: float, unit: str) -> Threshold:
 
 
 def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipment, Strategy]:
-    """An option with all its humidity set-points moved together, so that their order stays.
+    """An option with all its humidity setpoints moved together, so that their order stays.
 
     Parameters
     ----------
     machines, strategy
         The option.
     shift : float
-        Per cent RH; set-points of dew point move by `K_PER_PERCENT` of it.
+        Percent RH; setpoints of dew point move by `K_PER_PERCENT` of it.
 
     Raises
     ------
@@ -134,7 +134,7 @@ def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipm
 
 
 def reach(machines: Equipment, strategy: Strategy) -> tuple[float, float]:
-    """Least and greatest shift that all of an option's humidity set-points take, per cent RH.
+    """Least and greatest shift that all of an option's humidity setpoints take, percent RH.
 
     0 and 0 where there is none to move.
     """

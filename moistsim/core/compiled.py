@@ -5,7 +5,9 @@ numba. Setting the environment variable ``NUMBA_DISABLE_JIT=1`` before the impor
 source uncompiled, for debugging.
 """
 
+import contextlib
 import hashlib
+import pickle
 import re
 import warnings
 from collections.abc import Callable
@@ -105,7 +107,13 @@ class _Cache(FunctionCache):  # type: ignore[misc]
     def load_overload(self, signature: Any, target_context: Any) -> Any:
         """What is kept, if anything; the first time, numba loads most of itself for it."""
         with uncollected():
-            return super().load_overload(signature, target_context)
+            try:
+                return super().load_overload(signature, target_context)
+            except (ImportError, AttributeError, EOFError, pickle.UnpicklingError):
+                # Kept by a release whose types stood elsewhere, or half written.
+                with contextlib.suppress(OSError):
+                    self.flush()
+                return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
         """Keep what was compiled; a full disk is no reason to lose the run."""

@@ -68,8 +68,8 @@ def quantity(
 
 
 _MEANT = {
-    "1/year": ("%", "per cent is"),
-    "fraction": ("%", "per cent is"),
+    "1/year": ("%", "percent is"),
+    "fraction": ("%", "percent is"),
     "USD/kWh": ("cent/kWh", "cents are"),
 }
 """By unit: the hundredth of it that a bare number, too large, was likely meant in."""

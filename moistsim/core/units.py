@@ -27,10 +27,10 @@ class Kind(NamedTuple):
 KINDS = {
     "m": Kind("a length", "2.4 m", "8 ft"),
     "m2": Kind("an area", "186 m2", "2000 ft2"),
-    "m3/s": Kind("an air flow", "0.05 m3/s", "110 cfm"),
-    "m3/s/W": Kind("an air flow per power", "0.03 m3/s/kW", "60 cfm/kW"),
+    "m3/s": Kind("an airflow", "0.05 m3/s", "110 cfm"),
+    "m3/s/W": Kind("an airflow per power", "0.03 m3/s/kW", "60 cfm/kW"),
     "W": Kind("a power", "7000 W", "24000 Btu/h"),
-    "W/(m3/s)": Kind("a fan power per air flow", "900 W/(m3/s)", "0.45 W/cfm"),
+    "W/(m3/s)": Kind("a fan power per airflow", "900 W/(m3/s)", "0.45 W/cfm"),
     "W/(m2 K)": Kind("a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 delta_degF)"),
     "m2 K/W": Kind("a thermal resistance", "1.06 m2 K/W", "6 ft2 h delta_degF/Btu"),
     "J/(m2 K)": Kind("a heat capacity per floor area", "50 kJ/(m2 K)", "2.4 Btu/(ft2 delta_degF)"),
@@ -44,10 +44,10 @@ KINDS = {
     "kg/(s m2)": Kind("a rate of water per area", "0.05 kg/(day m2)", "0.01 lb/(day ft2)"),
     "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pint/kWh"),
     "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
-    "kg/(m s Pa)": Kind("a vapour permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),
+    "kg/(m s Pa)": Kind("a vapor permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),
     "m2/s": Kind("a thermal diffusivity", "6e-7 m2/s", "0.023 ft2/hour"),
     "m/s": Kind("a speed", "3 m/s", "7 mph"),
-    "Pa m2 s/kg": Kind("a vapour resistance", "3e8 Pa m2 s/kg", "3e8 Pa m2 s/kg"),
+    "Pa m2 s/kg": Kind("a vapor resistance", "3e8 Pa m2 s/kg", "3e8 Pa m2 s/kg"),
     "1/hour": Kind("a rate of air changes", "1.5 1/hour", "1.5 1/hour"),
     "W/W": Kind("an efficiency", "3.6 W/W", "12.3 Btu/h/W"),
     "percent": Kind("a relative humidity", "55 %", "55 %"),
@@ -73,7 +73,7 @@ KINDS = {
 WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
 """Units whose numbers are written without one."""
 
-# Type marks for the set-points of a strategy: `cooling_setpoint: ms.units.DegC = 24.0`.
+# Type marks for the setpoints of a strategy: `cooling_setpoint: ms.units.DegC = 24.0`.
 DegC = Annotated[float, "degC"]
 DeltaC = Annotated[float, "delta_degC"]
 Percent = Annotated[float, "percent"]
@@ -171,7 +171,7 @@ def to_si(value: Any, unit: str, where: str) -> float:
     --------
     >>> round(to_si("2000 ft2", "m2", "floor"), 2)
     185.81
-    >>> round(to_si("75 degF", "degC", "set-point"), 2)
+    >>> round(to_si("75 degF", "degC", "setpoint"), 2)
     23.89
     """
     number = _convert(value, unit, where)[0]
@@ -224,7 +224,7 @@ def as_written(value: Any, unit: str, where: str) -> tuple[float, str]:
 
     Examples
     --------
-    >>> as_written("75 degF", "degC", "set-point")
+    >>> as_written("75 degF", "degC", "setpoint")
     (75.0, 'degF')
     """
     si, written = to_si(value, unit, where), _convert(value, unit, where)[1]

@@ -222,7 +222,7 @@ class Economics:
         return weigh(option, against, self.purchases, self.yearly, self.terms, self.dew_points)
 
     def trade_offs(self) -> tuple[Pair, ...]:
-        """Every pair of options of which the one is dearer to buy and cheaper to run."""
+        """Every pair of options of which the one is more expensive to buy and cheaper to run."""
         pairs = (self.pair(a, b) for a in self.options for b in self.options if a != b)
         return tuple(pair for pair in pairs if pair.simple_payback is not None)
 

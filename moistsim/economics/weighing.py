@@ -136,7 +136,7 @@ def weigh(
             words["discounted_payback"] = f"not within the {terms.years:.0f} years studied"
     elif extra <= 0.0:
         words["simple_payback"] = (
-            "nothing to pay back" if saving >= 0.0 else "no payback: dearer to run"
+            "nothing to pay back" if saving >= 0.0 else "no payback: more expensive to run"
         )
     else:
         words["simple_payback"] = "saves nothing: no payback"
@@ -217,7 +217,7 @@ def break_even(
     else:
         first_cost = None
         words["first_cost"] = (
-            "at no first cost: dearer over the years even as a gift"
+            "at no first cost: more expensive over the years even as a gift"
             if slope > 0.0
             else "at any first cost: at this discount it keeps more than it costs"
         )

@@ -117,7 +117,7 @@ def run_air_handler(
         compressor = coil.input * (1.0 - running.hot_gas * (1.0 - unit.hot_gas_input))
         total = share * coil.capacity
         condensed = dry_air * (w - w_out)
-        sensible = total - condensed * air.vapour_enthalpy(t)
+        sensible = total - condensed * air.vapor_enthalpy(t)
         refrigerant = total - condensed * CONDENSATE_ENTHALPY
         frost = 1.0 if coil.apparatus_dew_point < unit.frost_limit else 0.0
         dry_coil, off_curve = coil.dry, coil.off_curve

@@ -6,9 +6,9 @@ from typing import NamedTuple
 from moistsim.core.compiled import piece
 from moistsim.engine.records import ExhaustParameters
 from moistsim.house import (
-    BASIC_BY_STOREYS,
-    FLAT_SHARE_BY_STOREYS,
-    LEAKAGE_BY_STOREYS,
+    BASIC_BY_STORIES,
+    FLAT_SHARE_BY_STORIES,
+    LEAKAGE_BY_STORIES,
     SHELTER_FACTOR,
     TERRAINS,
     WIND_OVER_CRAWL_SPACE,
@@ -40,7 +40,7 @@ def wind_at_eaves(house: House) -> float:
     """Wind at the eaves' height in the house's terrain over that at the weather station."""
     leakage = house.leakage
     if leakage.terrain == "as tabulated":
-        return LEAKAGE_BY_STOREYS[int(house.storeys)].speed_multiplier
+        return LEAKAGE_BY_STORIES[int(house.stories)].speed_multiplier
     return wind_at(
         house.eaves_height, leakage.terrain, leakage.station_height, leakage.station_terrain
     )
@@ -49,29 +49,29 @@ def wind_at_eaves(house: House) -> float:
 def infiltration(house: House) -> Infiltration:
     """The enhanced or the basic model of ASHRAE Fundamentals ch. 16 for a house.
 
-    Enhanced: c C_s |dT|^n and c C_w (s G U)^(2n), C_s and C_w tabulated by storeys, or by
+    Enhanced: c C_s |dT|^n and c C_w (s G U)^(2n), C_s and C_w tabulated by stories, or by
     `stack_factor` and `wind_factor`; s is the shelter factor and G the multiplier of the station's
     wind. Basic: A_L sqrt(C_s |dT| + C_w U²), of which the exponent is one half.
     """
-    leakage, storeys, n = house.leakage, int(house.storeys), house.leakage_exponent
+    leakage, stories, n = house.leakage, int(house.stories), house.leakage_exponent
     shelter = int(house.shelter)
     c = house.flow_coefficient
     if leakage.model == "basic":
-        basic = BASIC_BY_STOREYS[storeys]
+        basic = BASIC_BY_STORIES[stories]
         # m2 to cm2, and L/s to m3/s.
         area = 10.0 * c * 4.0**n / math.sqrt(8.0 / AIR_DENSITY)
         wind = math.sqrt(basic.wind[shelter - 1])
         return Infiltration(area * math.sqrt(basic.stack), area * wind, 0.5)
     crawl = leakage.foundation == "crawl space"
-    table = LEAKAGE_BY_STOREYS[storeys]
+    table = LEAKAGE_BY_STORIES[stories]
     multiplier, sheltered = wind_at_eaves(house), SHELTER_FACTOR[shelter]
     height = house.eaves_height
     if leakage.tabulated:
         stack = table.stack
-        wind = WIND_OVER_CRAWL_SPACE[storeys] if crawl else table.wind
+        wind = WIND_OVER_CRAWL_SPACE[stories] if crawl else table.wind
     else:
         flue = leakage.flue_share
-        flat = FLAT_SHARE_BY_STOREYS[storeys]
+        flat = FLAT_SHARE_BY_STORIES[stories]
         ceiling = flat if leakage.ceiling_share is None else leakage.ceiling_share
         floor = flat if leakage.floor_share is None else leakage.floor_share
         # What a large flue leaves must do for the shares that were not given.

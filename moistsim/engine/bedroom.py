@@ -11,7 +11,7 @@ class BedroomParameters(NamedTuple):
 
     share: float
     """Of the house's volume."""
-    vapour: float
+    vapor: float
     """Of all sleepers, kg/s."""
     closed_airflow: float
     """m3/s."""
@@ -46,11 +46,11 @@ def bedroom_after(
     """Humidity ratio of the bedroom at the end of a step, implicit.
 
     What acts on bedroom and hallway alike, by volume, moves both with the house's mean w: stores,
-    outdoor air, and supply air. What holds them apart by d = w_b - w is who emits vapour where; the
+    outdoor air, and supply air. What holds them apart by d = w_b - w is who emits vapor where; the
     exchange Q through the door and the bedroom's share v of the blower's supply B bring them
     together. With m the bedroom's dry air, and the hallway at w - v d / (1 - v):
 
-        m dd/dt = vapour - v household - (Q / (1 - v) + v B) d
+        m dd/dt = vapor - v household - (Q / (1 - v) + v B) d
 
     At most saturation: what would be beyond it wets the room, and is the house's.
 
@@ -61,7 +61,7 @@ def bedroom_after(
     w, t, dry_air : float
         Mean humidity ratio, dry bulb (degC) and dry air (kg) of the house at the step's end.
     supplied, household : float
-        Supply air of the blower, and all of the household's vapour, kg/s.
+        Supply air of the blower, and all of the household's vapor, kg/s.
     """
     if bedroom.share <= 0.0:
         return w
@@ -70,9 +70,9 @@ def bedroom_after(
     if start > end:
         closed = (hour >= start) | (hour < end)
     flow = bedroom.closed_airflow if closed else bedroom.open_airflow
-    vapour = bedroom.vapour if closed else 0.0
+    vapor = bedroom.vapor if closed else 0.0
     mass = bedroom.share * dry_air / dt
     together = flow * dry_air / volume / (1.0 - bedroom.share) + bedroom.share * supplied
-    d = (mass * apart + vapour - bedroom.share * household) / (mass + together)
+    d = (mass * apart + vapor - bedroom.share * household) / (mass + together)
     most = min(air.saturation_humidity_ratio(t, pressure), w / bedroom.share)
     return min(max(w + d, 0.0), most)

@@ -37,7 +37,7 @@ def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
     """Row `i` of the stage table as a named tuple; between two rows, on the line between them.
 
     A unit of variable speed is described by its stages as a line through points: capacity, input,
-    air flow, coil and curves all move from one row to the next with the call.
+    airflow, coil and curves all move from one row to the next with the call.
     """
     k = int(i)
     f = i - k
@@ -65,7 +65,7 @@ def held_biquadratic(
 def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
     """Gross total capacity, W, at an entering wet bulb and outdoor dry bulb, degC.
 
-    Cutler et al. (2013), NREL/TP-5500-56354. `flow` is the fraction of rated air flow. Beyond the
+    Cutler et al. (2013), NREL/TP-5500-56354. `flow` is the fraction of rated airflow. Beyond the
     range of the curves they are held at its limit.
     """
     s = stage
@@ -169,7 +169,7 @@ def _dry_coil(
     The unknown is the surface temperature, between the dew point of the air and its dry bulb: the
     capacity rises with it, and what the air gives up to it falls.
     """
-    low, high = air.dew_point(air.vapour_pressure(w, pressure)), t
+    low, high = air.dew_point(air.vapor_pressure(w, pressure)), t
     capacity = 0.0
     surface = low
     for _ in range(40):
@@ -178,7 +178,7 @@ def _dry_coil(
         wet_bulb = air.wet_bulb(t, w_equivalent, pressure, wet_bulb)
         capacity = capacity_at(stage, wet_bulb, t_out, flow)
         sensible = (
-            dry_air * contact * (t - surface) * (air.CP_DRY_AIR + air.CP_VAPOUR * w_equivalent)
+            dry_air * contact * (t - surface) * (air.CP_DRY_AIR + air.CP_VAPOR * w_equivalent)
         )
         if capacity < sensible:
             low = surface

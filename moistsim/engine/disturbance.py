@@ -43,8 +43,8 @@ class Disturbance(NamedTuple):
     """Arrays of n hours; one that is not needed has no columns.
 
     `faults` (n, steps): the bits of `wiring`. `errors` (n, 2 steps): of the room's sensor,
-    temperature (K) for each step and then relative humidity (per cent). `outdoors` (n, 2 steps):
-    what the outdoor sensor reports, degC and per cent.
+    temperature (K) for each step and then relative humidity (percent). `outdoors` (n, 2 steps):
+    what the outdoor sensor reports, degC and percent.
     """
 
     faults: NDArray[np.float64]
@@ -135,7 +135,7 @@ def disturb(
     Parameters
     ----------
     outdoors : array
-        (n, 2) temperature, degC, and RH, per cent, of each row.
+        (n, 2) temperature, degC, and RH, percent, of each row.
     rows : slice
         The season, in which the faults act.
     steps : int
@@ -215,7 +215,7 @@ def _by_step(minutes: NDArray[np.float64], hours: int, steps: int) -> NDArray[np
 def _errors(
     sensor: Sensor, hours: int, steps: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Offset, drift and noise for each step, K and per cent."""
+    """Offset, drift and noise for each step, K and percent."""
     noise = np.random.default_rng([int(sensor.seed), 0]).standard_normal((2, 60 * hours))
     year = ((np.arange(hours * steps) + 0.5) / (steps * YEAR_H)).reshape(hours, steps)
     return (
@@ -231,7 +231,7 @@ def _errors(
 def _reported(
     sensor: Sensor, truth: NDArray[np.float64], steps: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """What an outdoor sensor says for each step, degC and per cent: lag, errors, steps, pauses."""
+    """What an outdoor sensor says for each step, degC and percent: lag, errors, steps, pauses."""
     from scipy.signal import lfilter
 
     hours = len(truth)

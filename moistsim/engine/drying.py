@@ -11,7 +11,7 @@ from moistsim.equipment import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOV
 LOW_INLET, HIGH_INLET = 15.0, 33.0
 """Inlet dry bulb, degC, within which the curves are used."""
 LOW_RH, HIGH_RH = 40.0, 85.0
-"""Inlet RH, per cent, within which they are used."""
+"""Inlet RH, percent, within which they are used."""
 MOST_DEFROST = 0.5
 """Share of the time that goes to defrosting at the low inlet limit (common practice)."""
 DEFROST_POWER = 0.15
@@ -56,7 +56,7 @@ class Inlet(NamedTuple):
     humidity_ratio: float
     enthalpy: float
     straight: float
-    """Share of its vapour that comes from outdoors without having met the room."""
+    """Share of its vapor that comes from outdoors without having met the room."""
 
 
 class Dried(NamedTuple):

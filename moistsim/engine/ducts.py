@@ -60,7 +60,7 @@ def return_air(
     """Room air as it arrives at the machines with `dry_air` kg/s, the room's own if that is 0."""
     if ducts.outside == 0.0 or dry_air <= 0.0:
         return ReturnAir(t, w, 0.0, 0.0, 0.0, 0.0)
-    specific = air.CP_DRY_AIR + air.CP_VAPOUR * w
+    specific = air.CP_DRY_AIR + air.CP_VAPOR * w
     lost = 1.0 - math.exp(-ducts.return_walls / (dry_air * specific))
     drawn = (1.0 - ducts.return_leak) * dry_air
     walls = drawn * specific * lost * (t_space - t)
@@ -80,7 +80,7 @@ def supply_air(
     """What becomes of air that the machines send out at (h, w)."""
     if ducts.outside == 0.0 or dry_air <= 0.0:
         return SupplyAir(0.0, 0.0, 0.0, 0.0)
-    specific = air.CP_DRY_AIR + air.CP_VAPOUR * w
+    specific = air.CP_DRY_AIR + air.CP_VAPOR * w
     lost = 1.0 - math.exp(-ducts.supply_walls / (dry_air * specific))
     walls = dry_air * specific * lost * (t_space - air.temperature_at_enthalpy(h, w))
     leak = ducts.supply_leak * dry_air
@@ -106,7 +106,7 @@ def duct_space(
 
     One node: to the roof's sol-air temperature or the ground, to the room, to outdoor air, to the
     supply air that is lost in it. Outdoor air comes by the space's own ventilation, and what the
-    ducts draw out of it more than they lose in it comes beside that. Vapour beyond saturation
+    ducts draw out of it more than they lose in it comes beside that. Vapor beyond saturation
     condenses on the space's surfaces and stays there; its heat is not counted.
 
     Parameters
@@ -121,7 +121,7 @@ def duct_space(
     if ducts.outside == 0.0:
         return DuctSpace(t_space, w_space)
     fresh = ducts.ventilation * density + max(back.leak - out.leak, 0.0)
-    specific = air.CP_DRY_AIR + air.CP_VAPOUR * w_out
+    specific = air.CP_DRY_AIR + air.CP_VAPOR * w_out
     lost_t, lost_w = t_space, w_space
     if out.leak > 0.0:
         lost_w = out.leak_water / out.leak

@@ -17,7 +17,7 @@ from moistsim.engine.airflow import infiltration, local_wind
 from moistsim.engine.disturbance import Disturbance, nothing
 from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
 from moistsim.engine.ground import below_floor
-from moistsim.engine.household import construction_moisture, ground_vapour, household, may_open
+from moistsim.engine.household import construction_moisture, ground_vapor, household, may_open
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import UPRIGHT, House, Surface, Window
 from moistsim.weather import Weather
@@ -33,7 +33,7 @@ GROUND_ALBEDO = 0.2
 OUTDOOR_RH, OUTDOOR_DEW_POINT = 6, 7
 (
     GROUND, DRYER, RANGE_HOOD, BATH_FANS, SHOWER, SHOWER_SHARE, COOKING, COOKING_SHARE, OCCUPIED,
-    GROUND_VAPOUR, CONSTRUCTION, OPENING_WIND, MAY_OPEN,
+    GROUND_VAPOR, CONSTRUCTION, OPENING_WIND, MAY_OPEN,
 ) = range(9, 22)  # fmt: skip
 """Columns of `Forcing.hours` beyond the first ones."""
 
@@ -45,10 +45,10 @@ class Forcing(NamedTuple):
     (degC), sun through the windows (W), pressure (Pa), sol-air temperature of the roof (degC), at
     each hour's start, middle, ... end.
     `hours` (n, 22): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
-    day, day of the year, month, outdoor RH (per cent), outdoor dew point (degC), density of
+    day, day of the year, month, outdoor RH (percent), outdoor dew point (degC), density of
     outdoor dry air (kg/m3); temperature under the floor (degC); share of the hour for which dryer,
-    range hood and bath fans run; vapour of showers and of cooking (kg/s), each with the share of
-    the hour, from its start, for which it lasts; whether people live there (1 or 0); vapour from
+    range hood and bath fans run; vapor of showers and of cooking (kg/s), each with the share of
+    the hour, from its start, for which it lasts; whether people live there (1 or 0); vapor from
     the ground and water from new materials (kg/s); wind's flow through open windows (m3/s), and
     whether people would open them (1 or 0).
     `disturbance`: errors of sensors, and faults.
@@ -82,10 +82,10 @@ def skin(house: House) -> Skin:
     envelope = house.envelope
     if envelope.surfaces:
         return Skin(envelope.surfaces, envelope.windows)
-    footprint = house.floor_area / house.storeys
+    footprint = house.floor_area / house.stories
     front = math.sqrt(footprint * envelope.aspect)
     side = footprint / front
-    height = house.ceiling_height * house.storeys
+    height = house.ceiling_height * house.stories
     walls, windows = [], []
     for turn, length, glazed in (
         (0.0, front, envelope.window_fraction_front),
@@ -304,7 +304,7 @@ def force(house: House, weather: Weather) -> Forcing:
             home.cooking,
             home.cooking_share,
             home.occupied,
-            ground_vapour(house, index),
+            ground_vapor(house, index),
             construction_moisture(house, index),
             WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
             may_open(house, opening, index, home.occupied),

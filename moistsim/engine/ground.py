@@ -109,7 +109,7 @@ def below_floor(foundation: Foundation, weather: Weather) -> NDArray[np.float64]
 
 def floor_conductance(house: House) -> float:
     """From the slow mass to the temperature of `below_floor`, W/K."""
-    footprint = house.floor_area / house.storeys
+    footprint = house.floor_area / house.stories
     envelope = house.envelope
     if envelope.foundation.kind == SLAB or envelope.floor_u == 0.0:
         return envelope.floor_u * footprint

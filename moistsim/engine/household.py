@@ -41,7 +41,7 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
     gains, occupancy = house.gains, house.occupancy
     hour = np.asarray(index.hour)
     plugs = (
-        gains.plugs_and_lights
+        gains.appliances_and_lights
         * np.array(gains.plugs_profile)[hour]
         * np.array(gains.plugs_by_month)[index.month.to_numpy() - 1]
     )
@@ -83,7 +83,7 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
 
 
 class DayOfMoisture(NamedTuple):
-    """How the household's vapour divides."""
+    """How the household's vapor divides."""
 
     people: float
     """kg on the mean day of a week, of the household itself."""
@@ -124,7 +124,7 @@ def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
     if left < -1e-9 * total:
         raise InputError(
             "House.occupancy",
-            f"{people:.1f} kg of vapour a day from people, {showers:.1f} kg from showers and "
+            f"{people:.1f} kg of vapor a day from people, {showers:.1f} kg from showers and "
             f"{cooking:.1f} kg from cooking",
             f"together at most the household's moisture, {total:.1f} kg/day (Gains.moisture)",
         )
@@ -134,32 +134,32 @@ def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
         raise InputError(
             "House.occupancy",
             "nobody at home at any hour",
-            "hours with people at home, or no vapour",
+            "hours with people at home, or no vapor",
         )
     return DayOfMoisture(people, showers, cooking, shape * (max(left, 0.0) / (spread or 1.0)))
 
 
-def ground_vapour(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
-    """Vapour from the ground and a wet basement, kg/s by hour."""
-    sources, month = house.vapour_sources, index.month.to_numpy()
+def ground_vapor(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
+    """Vapor from the ground and a wet basement, kg/s by hour."""
+    sources, month = house.vapor_sources, index.month.to_numpy()
     first, last = sources.basement_from, sources.basement_to
     wet = (
         (month >= first) & (month <= last) if first <= last else (month >= first) | (month <= last)
     )
-    rate = sources.ground * house.floor_area / house.storeys + sources.basement * wet
+    rate = sources.ground * house.floor_area / house.stories + sources.basement * wet
     return np.asarray(rate, dtype=float)
 
 
 def construction_moisture(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
     """Water that new materials give off, kg/s by hour: what was there falls by 1/e in every
     `construction_time`, and an hour's rate is what it loses in it."""
-    sources = house.vapour_sources
+    sources = house.vapor_sources
     first = 0
     if sources.construction_from is not None:
         rows = np.flatnonzero(on_day(index, sources.construction_from))
         if not len(rows):
             raise InputError(
-                "VapourSources.construction_from",
+                "VaporSources.construction_from",
                 sources.construction_from,
                 f"a day of the weather, {index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}",
             )

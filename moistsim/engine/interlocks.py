@@ -279,7 +279,7 @@ def obey(
     heats = heating > 0.0
     heat_pump = 1.0 if heats and unit.heat_capacity > 0.0 and t_out >= unit.heat_low_limit else 0.0
     furnace = 1.0 if heats and unit.furnace_capacity > 0.0 else 0.0
-    if (heat_pump > 0.0 or furnace > 0.0) and state.zone_temperature > HOTTEST_RETURN:
+    if (heat_pump > 0.0 or furnace > 0.0) and state.indoor_temperature > HOTTEST_RETURN:
         refused |= ROOM_HOT
         heating, heat_pump, furnace = 0.0, 0.0, 0.0
     backup = (

@@ -16,7 +16,7 @@ from moistsim.engine.forcing import (
     COOKING_SHARE,
     DRYER,
     GROUND,
-    GROUND_VAPOUR,
+    GROUND_VAPOR,
     MAY_OPEN,
     OCCUPIED,
     OPENING_WIND,
@@ -92,7 +92,7 @@ def run(
             zone.stack,
             zone.leakage_exponent,
             hours[h, 0],
-            state.zone_temperature,
+            state.indoor_temperature,
             nodes[2 * h + 1, 0],
         )
         gains, moisture, density = hours[h, 1], hours[h, 2], hours[h, 8]
@@ -145,7 +145,7 @@ def run(
                 nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
                 fans.flow * powered,
                 fans.power * powered,
-                hours[h, GROUND_VAPOUR],
+                hours[h, GROUND_VAPOR],
                 hours[h, CONSTRUCTION],
                 hours[h, OPENING_WIND],
                 hours[h, MAY_OPEN],

@@ -50,7 +50,7 @@ structure take the rest. Our own round figure, as is the next."""
 GAINS_TO_AIR = 0.5
 """Convective share of sensible gains."""
 WET_SURFACE_CONDUCTANCE = 2.5e-8
-"""Vapour conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
+"""Vapor conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
 STORE_TEMPERATURE = 24.0
 """Temperature at which the layers' penetration depth is taken, degC."""
 SUPPLY_AREA, RETURN_AREA = 0.27, 0.05
@@ -60,7 +60,7 @@ NEVER = 1.0e6
 
 
 def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
-    """Water capacity and vapour conductance of the two layers, per m2 of surface.
+    """Water capacity and vapor conductance of the two layers, per m2 of surface.
 
     Penetration depth of a cycle of period P: d = sqrt(D P / pi), with the moisture diffusivity
     D = permeability x saturation pressure / (density x slope) (Kerestecioglu, Swami & Kamel
@@ -154,7 +154,7 @@ def opening_parameters(opening: WindowOpening | None) -> OpeningParameters:
         high=opening.high,
         indoor_above=-NEVER if habit else opening.indoor_above,
         cooler_by=-NEVER if habit else COOLER_BY,
-        vapour_pressure=air.saturation_pressure(opening.dew_point) if dry else NEVER,
+        vapor_pressure=air.saturation_pressure(opening.dew_point) if dry else NEVER,
     )
 
 
@@ -164,7 +164,7 @@ def bedroom_parameters(bedroom: Bedroom | None, house: House) -> BedroomParamete
         return BedroomParameters(*(0.0 for _ in BedroomParameters._fields))
     return BedroomParameters(
         bedroom.floor_area / house.floor_area,
-        bedroom.sleepers * bedroom.vapour,
+        bedroom.sleepers * bedroom.vapor,
         bedroom.closed_airflow,
         bedroom.open_airflow,
         *bedroom.closed_hours,
@@ -177,7 +177,7 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         none = VentilationParameters(*(0.0 for _ in VentilationParameters._fields))
         # What is not there is not locked out either: no hours of it on the meter.
         return none._replace(
-            lockout_vapour_pressure=NEVER, lockout_above=NEVER, lockout_below=-NEVER
+            lockout_vapor_pressure=NEVER, lockout_above=NEVER, lockout_below=-NEVER
         )
     balanced, central = (ventilation.kind == kind for kind in ("balanced", "central"))
     flow = ventilation.airflow
@@ -203,7 +203,7 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         frost_limit=-NEVER if ventilation.frost_limit is None else ventilation.frost_limit,
         frost_bypass=float(ventilation.frost_control == "bypass"),
         frost_rests=float(ventilation.frost_control == "supply rests"),
-        lockout_vapour_pressure=NEVER if dew_point is None else air.saturation_pressure(dew_point),
+        lockout_vapor_pressure=NEVER if dew_point is None else air.saturation_pressure(dew_point),
         lockout_above=NEVER if above is None else above,
         lockout_below=-NEVER if below is None else below,
     )
@@ -223,7 +223,7 @@ def duct_parameters(house: House) -> DuctParameters:
     if ducts.location == "inside":
         nothing = dict.fromkeys(DuctParameters._fields, 0.0)
         return DuctParameters(**{**nothing, "closed_doors": ducts.closed_door_flow})
-    footprint = house.floor_area / house.storeys
+    footprint = house.floor_area / house.stories
     volume = footprint * ducts.space_height
     beside = {
         "attic": envelope.roof_u,
@@ -494,8 +494,8 @@ def initial_state(
     w = air.humidity_ratio_at(temperature, rh, pressure)
     long_ago = 86400.0
     state = State(
-        zone_temperature=temperature,
-        zone_humidity_ratio=w,
+        indoor_temperature=temperature,
+        indoor_humidity_ratio=w,
         zone_dry_air=parameters.zone.volume * air.dry_air_density(temperature, w, pressure),
         zone_saturation=air.saturation_pressure(temperature),
         fast_temperature=temperature,

@@ -12,7 +12,7 @@ from moistsim.engine.records import FIRST_OF_GROUP, State, Step, Working
 from moistsim.engine.rows import adder, reader, writer
 
 _BOUNDS = [0, *(Step._fields.index(name) for name in FIRST_OF_GROUP), len(Step._fields)]
-add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapour, add_refused = (
+add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapor, add_refused = (
     adder(first, last) for first, last in pairwise(_BOUNDS)
 )
 
@@ -29,8 +29,8 @@ def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -
         add_dryer(table, row, step)
     if working.ducts:
         add_ducts(table, row, step)
-    if working.vapour:
-        add_vapour(table, row, step)
+    if working.vapor:
+        add_vapor(table, row, step)
     if working.refused:
         add_refused(table, row, step)
 

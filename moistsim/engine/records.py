@@ -36,11 +36,11 @@ class ZoneParameters(NamedTuple):
     deep_store: float
     """Water at saturation, kg."""
     air_to_surface: float
-    """Vapour conductance, kg/(s Pa)."""
+    """Vapor conductance, kg/(s Pa)."""
     surface_to_deep: float
-    """Vapour conductance, kg/(s Pa)."""
+    """Vapor conductance, kg/(s Pa)."""
     condensing: float
-    """Vapour conductance from the air to wet surfaces, kg/(s Pa)."""
+    """Vapor conductance from the air to wet surfaces, kg/(s Pa)."""
     contents_store: float
     """The second store's surface layer, then its deep one, and their conductances, as above."""
     contents_deep_store: float
@@ -69,7 +69,7 @@ class VentilationParameters(NamedTuple):
     """degC; below it the core is protected, by one of the next two."""
     frost_bypass: float
     frost_rests: float
-    lockout_vapour_pressure: float
+    lockout_vapor_pressure: float
     """Outdoors, Pa; above it, and outside the next two (degC), the ventilation stops."""
     lockout_above: float
     lockout_below: float
@@ -245,14 +245,14 @@ class LineParameters(NamedTuple):
     tail: float
     """Where in the memory its own floats begin, behind the strategy's."""
     temperature_resolution: float
-    """K; 0 for none, as in the next (per cent)."""
+    """K; 0 for none, as in the next (percent)."""
     humidity_resolution: float
     report_every: float
     """s, as the next two."""
     repeat_every: float
     release_after: float
     enable_on: float
-    """Per cent."""
+    """Percent."""
     enable_off: float
     enable_cuts: float
     """The bits of `wiring`."""
@@ -261,7 +261,7 @@ class LineParameters(NamedTuple):
     late_calls: float
     strip_stages: float
     fouled_flow: float
-    """Air flow through a fouled coil, of a clean one's."""
+    """Airflow through a fouled coil, of a clean one's."""
 
 
 class StageParameters(NamedTuple):
@@ -300,16 +300,16 @@ class StageParameters(NamedTuple):
     """Outdoor dry bulb, degF."""
     high_outdoor: float
     low_flow: float
-    """Fraction of rated air flow."""
+    """Fraction of rated airflow."""
     high_flow: float
 
 
 class State(NamedTuple):
     """Everything that a run carries from one step to the next."""
 
-    zone_temperature: float
+    indoor_temperature: float
     """degC."""
-    zone_humidity_ratio: float
+    indoor_humidity_ratio: float
     """kg/kg."""
     zone_dry_air: float
     """kg."""
@@ -387,9 +387,9 @@ class Step(NamedTuple):
     """
 
     # The room and what is around it; time in states (1 or 0), and RH above a mark (integral).
-    zone_temperature: float
-    zone_humidity_ratio: float
-    zone_rh: float
+    indoor_temperature: float
+    indoor_humidity_ratio: float
+    indoor_rh: float
     sensed_temperature: float
     sensed_rh: float
     outdoor_temperature: float
@@ -504,13 +504,13 @@ class Step(NamedTuple):
     heat_return_leak: float
     heat_supply_leak: float
     heat_duct_walls: float
-    # Water on surfaces, a second store, vapour that no household makes, windows that people open, ventilation locked out.
+    # Water on surfaces, a second store, vapor that no household makes, windows that people open, ventilation locked out.
     ventilation_locked: float
     water_contents: float
     water_contents_deep: float
     water_ground: float
     water_construction: float
-    heat_ground_vapour: float
+    heat_ground_vapor: float
     heat_construction: float
     air_opening: float
     water_opening: float
@@ -544,7 +544,7 @@ class Working(NamedTuple):
     heat: bool
     dryer: bool
     ducts: bool
-    vapour: bool
+    vapor: bool
     refused: bool
 
 

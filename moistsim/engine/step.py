@@ -38,7 +38,7 @@ from moistsim.engine.ventilating import (
 )
 from moistsim.engine.window_opening import OpeningParameters, opening_flow, windows_open
 from moistsim.engine.zone import (
-    GROUND_VAPOUR_ENTHALPY,
+    GROUND_VAPOR_ENTHALPY,
     SORBED_ENTHALPY,
     SOURCE_ENTHALPY,
     Inflow,
@@ -102,7 +102,7 @@ class Minute(NamedTuple):
     """Of the exhaust fans, m3/s."""
     exhaust_power: float
     """W."""
-    ground_vapour: float = 0.0
+    ground_vapor: float = 0.0
     """kg/s."""
     construction: float = 0.0
     """Water from new materials, kg/s."""
@@ -131,8 +131,8 @@ def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, f
     if plant.sensor.in_return > 0.0:
         t, w = state.entering_temperature, state.entering_humidity_ratio
         return t, air.relative_humidity(t, w, pressure)
-    w = hallway(plant.bedroom, state.zone_humidity_ratio, state.bedroom_humidity_ratio)
-    return state.zone_temperature, air.share_of_saturation(w, pressure, state.zone_saturation)
+    w = hallway(plant.bedroom, state.indoor_humidity_ratio, state.bedroom_humidity_ratio)
+    return state.indoor_temperature, air.share_of_saturation(w, pressure, state.zone_saturation)
 
 
 class Outset(NamedTuple):
@@ -155,18 +155,18 @@ def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
     zone = plant.zone
     t, rh = at_the_sensor(plant, state, pressure)
     wet_bulb = air.wet_bulb_near(
-        state.zone_temperature, state.zone_humidity_ratio, pressure, state.wet_bulb_guess
+        state.indoor_temperature, state.indoor_humidity_ratio, pressure, state.wet_bulb_guess
     )
     takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
     # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
-    # up no more than half of what would bring their vapour pressure to the air's.
+    # up no more than half of what would bring their vapor pressure to the air's.
     sorbing = 1.0
     heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
     if heats * STEEPEST > takes:
         swing = heats * air.saturation_rise(state.fast_temperature)[1]
         sorbing = min(1.0, 0.5 * takes / swing)
     stores = stores_at(
-        zone, state.zone_humidity_ratio, state.surface_rh, state.deep_rh, state.contents_rh,
+        zone, state.indoor_humidity_ratio, state.surface_rh, state.deep_rh, state.contents_rh,
         state.contents_deep_rh, state.fast_saturation, pressure, dt, sorbing,
     )  # fmt: skip
     return Outset(t, rh, takes, wet_bulb, stores)
@@ -252,7 +252,7 @@ def advance(
     zone, unit, dryer = plant.zone, plant.unit, plant.dryer
     # What does not change within a run or an hour, the compiled loop divides for once.
     per_second, outdoor_volume = 1.0 / dt, 1.0 / minute.density
-    t, w, dry_air = state.zone_temperature, state.zone_humidity_ratio, state.zone_dry_air
+    t, w, dry_air = state.indoor_temperature, state.indoor_humidity_ratio, state.zone_dry_air
     pressure = minute.pressure
     dry_air_full = unit.full_flow * (pressure * (1.0 / air.STANDARD_PRESSURE))
     h = air.enthalpy(t, w)
@@ -338,7 +338,7 @@ def advance(
     excess = begins.stores.to_pressure * w - state.fast_saturation
     if excess > 0.0:
         beyond = w - air.humidity_ratio(state.fast_saturation, pressure)
-        colder = air.dew_point(air.vapour_pressure(w, pressure)) - state.fast_temperature
+        colder = air.dew_point(air.vapor_pressure(w, pressure)) - state.fast_temperature
         to_surfaces = min(
             zone.condensing * excess,
             0.5 * dry_air * beyond / dt,
@@ -374,7 +374,7 @@ def advance(
         wet = step_water(
             zone, w, dry_air, state.surface_rh, state.deep_rh, state.contents_rh,
             state.contents_deep_rh, outdoor,
-            machine_water + minute.moisture - to_surfaces + minute.ground_vapour
+            machine_water + minute.moisture - to_surfaces + minute.ground_vapor
             + minute.construction,
             begins.stores, dt,
         )  # fmt: skip
@@ -384,7 +384,7 @@ def advance(
             zone, t, w, dry_air, state.fast_temperature, state.slow_temperature,
             wet.humidity_ratio, wet.above, wet.below, outdoor,
             machine_heat + minute.gains * zone.gains_to_air + minute.moisture * SOURCE_ENTHALPY
-            + minute.ground_vapour * GROUND_VAPOUR_ENTHALPY
+            + minute.ground_vapor * GROUND_VAPOR_ENTHALPY
             + standby + squeeze,
             minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
             minute.sun - sun_fast, sorbed, wet.sorbing_rise, minute.t_out, minute.sol_air, minute.ground, dt,
@@ -397,7 +397,7 @@ def advance(
         # The zone breathes in more than leaks and fans bring: the rest comes in as infiltration.
         leaked -= leaving * (1.0 + 1.0e-6)
 
-    t_end, w_end = heat.zone_temperature, wet.humidity_ratio
+    t_end, w_end = heat.indoor_temperature, wet.humidity_ratio
     h_end = air.enthalpy(t_end, w_end)
     zone_saturation = air.saturation_pressure(t_end)
     rh = air.share_of_saturation(w_end, pressure, zone_saturation)
@@ -445,8 +445,8 @@ def advance(
     backup_on = flag(strips_on & (running.backup > 0.0))
     reheat_stage = bank.on * reheat_on
     new = State(
-        zone_temperature=t_end,
-        zone_humidity_ratio=w_end,
+        indoor_temperature=t_end,
+        indoor_humidity_ratio=w_end,
         zone_dry_air=dry_air_end,
         zone_saturation=zone_saturation,
         fast_temperature=heat.fast_temperature,
@@ -501,9 +501,9 @@ def advance(
     fights &= (rh < DRY_ROOM) | (t_end > sensor.warm_above - 1.0)
     gas = stream.furnace / unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
     step = Step(
-        zone_temperature=t_end,
-        zone_humidity_ratio=w_end,
-        zone_rh=rh,
+        indoor_temperature=t_end,
+        indoor_humidity_ratio=w_end,
+        indoor_rh=rh,
         sensed_temperature=sensed_t,
         sensed_rh=sensed_rh,
         outdoor_temperature=minute.t_out,
@@ -605,9 +605,9 @@ def advance(
         ventilation_volume=ventilated * outdoor_volume,
         water_contents=-wet.to_contents,
         water_contents_deep=-wet.to_contents_deep,
-        water_ground=minute.ground_vapour,
+        water_ground=minute.ground_vapor,
         water_construction=minute.construction,
-        heat_ground_vapour=minute.ground_vapour * GROUND_VAPOUR_ENTHALPY,
+        heat_ground_vapor=minute.ground_vapor * GROUND_VAPOR_ENTHALPY,
         heat_construction=minute.construction * SORBED_ENTHALPY,
         air_opening=opened,
         water_opening=opened * minute.w_out,
@@ -639,7 +639,7 @@ def advance(
         (running.dehumidifier > 0.0) | bucket_full,
         plant.ducts.outside > 0.0,
         (zone.contents_store > 0.0) | (windows > 0.0) | (to_surfaces > 0.0) | (going.locked > 0.0)
-        | (minute.ground_vapour != 0.0) | (minute.construction != 0.0),
+        | (minute.ground_vapor != 0.0) | (minute.construction != 0.0),
         begun != 0,
     )  # fmt: skip
     return new, step, working

@@ -19,14 +19,14 @@ is the check that the flows are complete (`Attribution.residual`).
 with the shares of the reservoir that it leaves, to the sink of its name.
 
 **Water** has a natural zero, no water, so every gram is counted: air that leaks in brings all its
-vapour, and air that leaves takes vapour of the room's shares. Water that a store, or the coil,
+vapor, and air that leaves takes vapor of the room's shares. Water that a store, or the coil,
 took and gives back keeps its tags.
 
 **Heat** has none: the heat in a kilogram of air, or in a slab, depends on where one begins to
 count, and with it how far the sources are mixed and how much of them leaves with the air. The
 choices made here, each the one that leaves least to choose:
 
-* *Water's enthalpy* is counted from the liquid that leaves, condensate. Vapour then carries what
+* *Water's enthalpy* is counted from the liquid that leaves, condensate. Vapor then carries what
   the coil must take to turn it into condensate, absolutely, like its mass; a drain carries
   nothing. The small warmth of sorbed water above condensate lies with the fast mass.
 * *Air that passes through* is counted from the room's own temperature at that moment, as in any
@@ -39,16 +39,16 @@ choices made here, each the one that leaves least to choose:
   tags. 1 K is room for what happens within an hour.
 * `below` lowers both zeros by some kelvins, to show how far the split hangs on them.
 
-The vapour is a reservoir of heat as well as of water. Evaporation from a store or an idle wet coil
+The vapor is a reservoir of heat as well as of water. Evaporation from a store or an idle wet coil
 takes heat from the fast mass or the air into it, with the tags of that heat; sorption gives heat
-to the fast mass with the tags of the vapour that carried it. Hence heat that strips put into the
-room and that dried a wall is still the strips' when the coil condenses it. The vapour is as warm
+to the fast mass with the tags of the vapor that carried it. Hence heat that strips put into the
+room and that dried a wall is still the strips' when the coil condenses it. The vapor is as warm
 as the room: what warms or cools it is exchanged with the dry air. Only the dehumidifier's
-condensing heat is given a tag of its own, since what machines add is the question: the vapour's
+condensing heat is given a tag of its own, since what machines add is the question: the vapor's
 heat ends in the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensing`.
 
 **What never met the room.** A dehumidifier in the ventilation's stream, or with its inlet outdoors,
-takes vapour that came in within the same step and was not mixed with anything (`Flow.straight`). It
+takes vapor that came in within the same step and was not mixed with anything (`Flow.straight`). It
 leaves under the ventilation's name, whatever the room's shares are.
 
 A new flow is one line in `WATER` or `HEAT`.
@@ -131,35 +131,35 @@ class Derived(NamedTuple):
     """Nothing unless the zero is moved: air leaves at the room's temperature."""
     breathing: float
     """Dry air that came in and did not leave, at the room's temperature."""
-    vapour_infiltration: float
-    vapour_ventilation: float
-    vapour_return_leak: float
-    vapour_supply_leak: float
-    vapour_out: float
-    vapour_household: float
+    vapor_infiltration: float
+    vapor_ventilation: float
+    vapor_return_leak: float
+    vapor_supply_leak: float
+    vapor_out: float
+    vapor_household: float
     sensible_coil: float
-    vapour_coil: float
-    vapour_dehumidifier: float
+    vapor_coil: float
+    vapor_dehumidifier: float
     condensing: float
     """Given back by the dehumidifier."""
-    vapour_dehumidifier_straight: float
-    """What of `vapour_dehumidifier` never met the room."""
-    vapour_surfaces: float
+    vapor_dehumidifier_straight: float
+    """What of `vapor_dehumidifier` never met the room."""
+    vapor_surfaces: float
     """What the water wiped off wet surfaces holds above condensate."""
     wetting: float
-    """Vapour to fast mass, on wet surfaces."""
+    """Vapor to fast mass, on wet surfaces."""
     evaporated_store: float
-    """Fast mass to vapour: from the stores and from new materials."""
-    vapour_content: float
-    """Heat in the vapour at the end of the step, J. What its flows leave open, the air gives: its
+    """Fast mass to vapor: from the stores and from new materials."""
+    vapor_content: float
+    """Heat in the vapor at the end of the step, J. What its flows leave open, the air gives: its
     warmth, and the evaporation from an idle wet coil."""
     gains_air: float
     gains_fast: float
     sun_fast: float
     sun_slow: float
     sensible_opening: float
-    vapour_opening: float
-    vapour_ground: float
+    vapor_opening: float
+    vapor_ground: float
     warmth_construction: float
     """What water in new materials holds above condensate."""
 
@@ -176,11 +176,11 @@ WATER = Ledger(
     flows=(
         Flow("water_infiltration", "air", "infiltration"),
         Flow("water_ventilation", "air", "ventilation"),
-        Flow("water_gains", "air", "household_vapour"),
+        Flow("water_gains", "air", "household_vapor"),
         Flow("water_return_leak", "air", "ducts"),
         Flow("water_supply_leak", "air", None, "ducts"),
         Flow("water_opening", "air", "window_opening"),
-        Flow("water_ground", "air", "ground_vapour"),
+        Flow("water_ground", "air", "ground_vapor"),
         Flow("water_construction", "air", "construction"),
         Flow("water_drained", "coil", None, "coil"),
         Flow(
@@ -205,7 +205,7 @@ WATER = Ledger(
 """Water, kg. The sink `coil` is its drain."""
 
 HEAT = Ledger(
-    reservoirs=("air", "fast_mass", "slow_mass", "vapour"),
+    reservoirs=("air", "fast_mass", "slow_mass", "vapor"),
     flows=(
         Flow("sun_fast", "fast_mass", "sun"),
         Flow("sun_slow", "slow_mass", "sun"),
@@ -213,22 +213,22 @@ HEAT = Ledger(
         Flow("heat_windows", "air", "windows", "windows"),
         Flow("heat_ground", "slow_mass", "ground", "ground"),
         Flow("sensible_infiltration", "air", "infiltration", "infiltration"),
-        Flow("vapour_infiltration", "vapour", "infiltration", "infiltration"),
+        Flow("vapor_infiltration", "vapor", "infiltration", "infiltration"),
         Flow("breathing", "air", "infiltration", "air_out"),
         Flow("sensible_ventilation", "air", "ventilation", "ventilation"),
-        Flow("vapour_ventilation", "vapour", "ventilation", "ventilation"),
+        Flow("vapor_ventilation", "vapor", "ventilation", "ventilation"),
         Flow("heat_duct_walls", "air", "ducts", "ducts"),
         Flow("sensible_return_leak", "air", "ducts", "ducts"),
-        Flow("vapour_return_leak", "vapour", "ducts", "ducts"),
+        Flow("vapor_return_leak", "vapor", "ducts", "ducts"),
         Flow("sensible_supply_leak", "air", "ducts", "ducts"),
-        Flow("vapour_supply_leak", "vapour", None, "ducts"),
+        Flow("vapor_supply_leak", "vapor", None, "ducts"),
         Flow("sensible_opening", "air", "window_opening", "window_opening"),
-        Flow("vapour_opening", "vapour", "window_opening", "window_opening"),
-        Flow("vapour_ground", "vapour", "ground_vapour"),
+        Flow("vapor_opening", "vapor", "window_opening", "window_opening"),
+        Flow("vapor_ground", "vapor", "ground_vapor"),
         Flow("warmth_construction", "fast_mass", "construction"),
         Flow("gains_air", "air", "people_and_appliances"),
         Flow("gains_fast", "fast_mass", "people_and_appliances"),
-        Flow("vapour_household", "vapour", "household_vapour"),
+        Flow("vapor_household", "vapor", "household_vapor"),
         Flow("indoor_fan", "air", "indoor_fan"),
         Flow("reheat", "air", "reheat"),
         Flow("backup_heat", "air", "backup_heat"),
@@ -241,43 +241,43 @@ HEAT = Ledger(
         Flow("heat_standby", "air", "standby"),
         Flow("heat_pressure", "air", "pressure", "pressure"),
         Flow("sensible_coil", "air", None, "coil_sensible", "compressor"),
-        Flow("vapour_coil", "vapour", None, "coil_latent", "compressor"),
+        Flow("vapor_coil", "vapor", None, "coil_latent", "compressor"),
         Flow(
-            "vapour_dehumidifier",
-            "vapour",
+            "vapor_dehumidifier",
+            "vapor",
             None,
             "dehumidifier",
             "dehumidifier",
-            straight=("vapour_dehumidifier_straight", "ventilation"),
+            straight=("vapor_dehumidifier_straight", "ventilation"),
         ),
         Flow("sensible_out", "air", None, "air_out"),
-        Flow("vapour_out", "vapour", None, "air_out"),
-        Flow("vapour_surfaces", "vapour", None, "surfaces"),
+        Flow("vapor_out", "vapor", None, "air_out"),
+        Flow("vapor_surfaces", "vapor", None, "surfaces"),
     ),
     moves=(
         Move("heat_stored", "fast_mass", "air"),
         Move("heat_stored_deep", "slow_mass", "fast_mass"),
-        Move("evaporated_store", "fast_mass", "vapour"),
-        Move("wetting", "vapour", "fast_mass"),
-        Move("vapour_content", "air", "vapour", closes=True),
+        Move("evaporated_store", "fast_mass", "vapor"),
+        Move("wetting", "vapor", "fast_mass"),
+        Move("vapor_content", "air", "vapor", closes=True),
     ),
 )
 """Heat, J. Electricity that becomes heat in the house is a source of its end use's name."""
 
 
 CARRIED: dict[str, tuple[str, ...]] = {
-    "heat_infiltration": ("sensible_infiltration", "vapour_infiltration", "breathing"),
-    "heat_ventilation": ("sensible_ventilation", "vapour_ventilation"),
-    "heat_out": ("sensible_out", "vapour_out", "breathing"),
-    "heat_return_leak": ("sensible_return_leak", "vapour_return_leak", "breathing"),
-    "heat_supply_leak": ("sensible_supply_leak", "vapour_supply_leak", "breathing"),
+    "heat_infiltration": ("sensible_infiltration", "vapor_infiltration", "breathing"),
+    "heat_ventilation": ("sensible_ventilation", "vapor_ventilation"),
+    "heat_out": ("sensible_out", "vapor_out", "breathing"),
+    "heat_return_leak": ("sensible_return_leak", "vapor_return_leak", "breathing"),
+    "heat_supply_leak": ("sensible_supply_leak", "vapor_supply_leak", "breathing"),
     "heat_sun": ("sun_fast", "sun_slow"),
     "heat_gains": ("gains_air", "gains_fast"),
-    "heat_moisture": ("vapour_household",),
-    "heat_refrigerant": ("sensible_coil", "vapour_coil"),
-    "heat_surfaces": ("vapour_surfaces",),
-    "heat_opening": ("sensible_opening", "vapour_opening"),
-    "heat_ground_vapour": ("vapour_ground",),
+    "heat_moisture": ("vapor_household",),
+    "heat_refrigerant": ("sensible_coil", "vapor_coil"),
+    "heat_surfaces": ("vapor_surfaces",),
+    "heat_opening": ("sensible_opening", "vapor_opening"),
+    "heat_ground_vapor": ("vapor_ground",),
     "heat_construction": ("warmth_construction",),
     # Condensate is the zero of water's enthalpy.
     "heat_drained": (),
@@ -287,9 +287,9 @@ CARRIED: dict[str, tuple[str, ...]] = {
 
 
 FOLLOWS = {
-    "vapour_dehumidifier": "water_dehumidifier",
+    "vapor_dehumidifier": "water_dehumidifier",
     "condensing": "water_dehumidifier",
-    "vapour_surfaces": "water_surfaces",
+    "vapor_surfaces": "water_surfaces",
     "wetting": "water_surfaces",
 }
 """Further fields of `Derived` that are nothing where a field of `Step` is."""
@@ -403,7 +403,7 @@ def held(
     zero : array
         What the contents of `HEAT` are counted from: degC for the air, J for the others.
     """
-    t, water = state.zone_temperature, state.zone_dry_air * state.zone_humidity_ratio
+    t, water = state.indoor_temperature, state.zone_dry_air * state.indoor_humidity_ratio
     surface, deep = zone.surface_store * state.surface_rh, zone.deep_store * state.deep_rh
     contents = zone.contents_store * state.contents_rh
     contents_deep = zone.contents_deep_store * state.contents_deep_rh
@@ -414,7 +414,7 @@ def held(
         + sorbed * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY)
         - zero[1],
         zone.slow_capacity * state.slow_temperature - zero[2],
-        water * (air.over(air.vapour_enthalpy, t) - CONDENSATE_ENTHALPY) - zero[3],
+        water * (air.over(air.vapor_enthalpy, t) - CONDENSATE_ENTHALPY) - zero[3],
     )
     held_water = (water, surface, deep, state.coil_water, contents, contents_deep)
     return np.array(held_water), np.array(heat)
@@ -431,14 +431,14 @@ _DERIVED = len(Derived._fields)
 ) = (
     Step._fields.index(name)
     for name in (
-        "zone_temperature", "air_infiltration", "air_ventilation", "air_out",
+        "indoor_temperature", "air_infiltration", "air_ventilation", "air_out",
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
         "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces",
         "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
         "heat_sun", "heat_refrigerant", "coil_sensible", "air_return_leak", "air_supply_leak",
         "water_return_leak", "water_supply_leak", "heat_return_leak", "heat_supply_leak",
         "water_contents", "air_opening", "water_opening", "heat_opening", "water_ground",
-        "heat_ground_vapour", "water_construction", "heat_construction",
+        "heat_ground_vapor", "water_construction", "heat_construction",
     )
 )  # fmt: skip
 
@@ -461,7 +461,7 @@ def derive(
     below: float,
     rates: NDArray[np.float64],
 ) -> None:
-    """What the meter of each step says of dry air and vapour apart.
+    """What the meter of each step says of dry air and vapor apart.
 
     Parameters
     ----------
@@ -470,7 +470,7 @@ def derive(
     contents : array
         Water in each reservoir at the end of each step, kg.
     start : float
-        Room temperature before the first step, degC. Machines and stores meet the vapour as it is
+        Room temperature before the first step, degC. Machines and stores meet the vapor as it is
         at the start of a step.
     air_zero, below : float
         What the air's content is counted from, degC, and how far below the room passing air is, K.
@@ -491,9 +491,9 @@ def derive(
         w_back, w_lost = steps[k, _W_BACK], steps[k, _W_LOST]
         t_back = temperature_of(air_back, w_back, steps[k, _H_BACK], t_end)
         t_lost = temperature_of(-air_lost, -w_lost, -steps[k, _H_LOST], t_end)
-        vapour = air.vapour_enthalpy(t) - CONDENSATE_ENTHALPY
-        vapour_end = air.vapour_enthalpy(t_end) - CONDENSATE_ENTHALPY
-        dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapour
+        vapor = air.vapor_enthalpy(t) - CONDENSATE_ENTHALPY
+        vapor_end = air.vapor_enthalpy(t_end) - CONDENSATE_ENTHALPY
+        dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapor
         surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
         gains_air = steps[k, _H_GAINS] * zone.gains_to_air
         sun_fast = steps[k, _H_SUN] * zone.sun_to_fast
@@ -506,28 +506,28 @@ def derive(
             breathing=air.CP_DRY_AIR
             * (air_in + air_vent + air_open + air_out + air_back + air_lost)
             * (t_end - air_zero - below),
-            vapour_infiltration=w_in * (air.vapour_enthalpy(t_in) - CONDENSATE_ENTHALPY),
-            vapour_ventilation=w_vent * (air.vapour_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
-            vapour_return_leak=w_back * (air.vapour_enthalpy(t_back) - CONDENSATE_ENTHALPY),
-            vapour_supply_leak=w_lost * (air.vapour_enthalpy(t_lost) - CONDENSATE_ENTHALPY),
-            vapour_out=steps[k, _W_OUT] * vapour_end,
-            vapour_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
+            vapor_infiltration=w_in * (air.vapor_enthalpy(t_in) - CONDENSATE_ENTHALPY),
+            vapor_ventilation=w_vent * (air.vapor_enthalpy(t_vent) - CONDENSATE_ENTHALPY),
+            vapor_return_leak=w_back * (air.vapor_enthalpy(t_back) - CONDENSATE_ENTHALPY),
+            vapor_supply_leak=w_lost * (air.vapor_enthalpy(t_lost) - CONDENSATE_ENTHALPY),
+            vapor_out=steps[k, _W_OUT] * vapor_end,
+            vapor_household=steps[k, _H_MOISTURE] - steps[k, _W_GAINS] * CONDENSATE_ENTHALPY,
             sensible_coil=-steps[k, _COIL_SENSIBLE],
-            vapour_coil=steps[k, _H_REFRIGERANT] + steps[k, _COIL_SENSIBLE],
-            vapour_dehumidifier=dehumidifier,
+            vapor_coil=steps[k, _H_REFRIGERANT] + steps[k, _COIL_SENSIBLE],
+            vapor_dehumidifier=dehumidifier,
             condensing=-dehumidifier,
-            vapour_dehumidifier_straight=steps[k, _W_STRAIGHT] * vapour,
-            vapour_surfaces=surfaces,
-            wetting=surfaces - steps[k, _W_SURFACES] * vapour,
-            evaporated_store=evaporated * vapour,
-            vapour_content=contents[k, 0] * vapour_end,
+            vapor_dehumidifier_straight=steps[k, _W_STRAIGHT] * vapor,
+            vapor_surfaces=surfaces,
+            wetting=surfaces - steps[k, _W_SURFACES] * vapor,
+            evaporated_store=evaporated * vapor,
+            vapor_content=contents[k, 0] * vapor_end,
             gains_air=gains_air,
             gains_fast=steps[k, _H_GAINS] - gains_air,
             sun_fast=sun_fast,
             sun_slow=steps[k, _H_SUN] - sun_fast,
             sensible_opening=air.CP_DRY_AIR * air_open * (t_open - t_end + below),
-            vapour_opening=w_open * (air.vapour_enthalpy(t_open) - CONDENSATE_ENTHALPY),
-            vapour_ground=steps[k, _H_GROUND] - steps[k, _W_GROUND] * CONDENSATE_ENTHALPY,
+            vapor_opening=w_open * (air.vapor_enthalpy(t_open) - CONDENSATE_ENTHALPY),
+            vapor_ground=steps[k, _H_GROUND] - steps[k, _W_GROUND] * CONDENSATE_ENTHALPY,
             warmth_construction=steps[k, _H_NEW] - steps[k, _W_NEW] * CONDENSATE_ENTHALPY,
         )
         for j in range(_DERIVED):

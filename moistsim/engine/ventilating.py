@@ -85,7 +85,7 @@ def ventilate(
     if factor > 0.0 and (
         t_out > vent.lockout_above
         or t_out < vent.lockout_below
-        or air.vapour_pressure(w_out, pressure) > vent.lockout_vapour_pressure
+        or air.vapor_pressure(w_out, pressure) > vent.lockout_vapor_pressure
     ):
         locked, factor = 1.0, 0.0
     rests, recovers = 0.0, 1.0

@@ -27,7 +27,7 @@ class OpeningParameters(NamedTuple):
     high: float
     indoor_above: float
     cooler_by: float
-    vapour_pressure: float
+    vapor_pressure: float
     """Outdoors, Pa; above it they stay shut."""
 
 
@@ -58,7 +58,7 @@ def windows_open(
         return was
     mild = (t_out >= opening.low) & (t_out <= opening.high)
     worth = (t > opening.indoor_above) & (t_out < t - opening.cooler_by)
-    dry = air.vapour_pressure(w_out, pressure) <= opening.vapour_pressure
+    dry = air.vapor_pressure(w_out, pressure) <= opening.vapor_pressure
     if (allowed > 0.0) & mild & worth & dry:
         return 1.0
     return 0.0

@@ -71,7 +71,7 @@ def hear(
     bits : int
         The faults of this step.
     temperature_error, rh_error : float
-        Of the sensor, K and per cent.
+        Of the sensor, K and percent.
     now : float
         Middle of the step, s of the year.
     """
@@ -84,7 +84,7 @@ def hear(
             memory[i + _TEMPERATURE] = _rounded(
                 readings.temperature + temperature_error, line.temperature_resolution
             )
-            # A sensor's scale ends here; no control is told of air without any vapour.
+            # A sensor's scale ends here; no control is told of air without any vapor.
             memory[i + _RH] = min(max(rh, 0.1), 100.0)
         age = 0.0
         memory[i + _HEARD] = 1.0
@@ -159,7 +159,7 @@ def deliver(
     Parameters
     ----------
     rh : float
-        What the enable's own humidistat hears, per cent.
+        What the enable's own humidistat hears, percent.
     """
     i = int(line.tail)
     speaks = bits & (POWER_CUT | CONTROL_DOWN) == 0

@@ -18,10 +18,10 @@ from moistsim.engine.records import ZoneParameters
 
 SORBED_ENTHALPY = air.CP_WATER * 20.0
 """Enthalpy of sorbed water and of water condensed on surfaces, taken at 20 degC, J/kg."""
-GROUND_VAPOUR_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOUR * 20.0
-"""Enthalpy of vapour from the ground or a basement, which comes at about 20 degC, J/kg."""
-SOURCE_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOUR * 33.0
-"""Enthalpy of household vapour, which leaves skin and cooking at about 33 degC, J/kg."""
+GROUND_VAPOR_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOR * 20.0
+"""Enthalpy of vapor from the ground or a basement, which comes at about 20 degC, J/kg."""
+SOURCE_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOR * 33.0
+"""Enthalpy of household vapor, which leaves skin and cooking at about 33 degC, J/kg."""
 NOTHING = 1.0e-300
 """Less than this has a reciprocal that is no number: a store, or a mass, that is not there."""
 
@@ -48,7 +48,7 @@ class WaterStep(NamedTuple):
     """As the two above, of the second store."""
     to_contents_deep: float
     sorbing: float
-    """What both stores would take of air without vapour, and what a humidity ratio of 1 adds, kg/s:
+    """What both stores would take of air without vapor, and what a humidity ratio of 1 adds, kg/s:
     the two `to_…` together, but known before the humidity at the end is."""
     sorbing_rise: float
     above: float
@@ -62,11 +62,11 @@ class Pull(NamedTuple):
     that in terms of the air."""
 
     conductance: float
-    """Water that it takes for a pascal of vapour pressure, kg/Pa."""
+    """Water that it takes for a pascal of vapor pressure, kg/Pa."""
     known: float
-    """Water that it gives to air without vapour, kg."""
+    """Water that it gives to air without vapor, kg."""
     idle: float
-    """RH of the surface layer at the end in air without vapour, and what a pascal adds to it."""
+    """RH of the surface layer at the end in air without vapor, and what a pascal adds to it."""
     gain: float
     deep_share: float
     """Of the surface layer's change of RH that the deep layer follows."""
@@ -121,11 +121,11 @@ def settle(
     deep_store: float,
     surface_rh: float,
     deep_rh: float,
-    vapour_pressure: float,
+    vapor_pressure: float,
     dt: float,
 ) -> Settled:
-    """The store when the vapour pressure at the end of the step is known."""
-    surface_end = store.idle + store.gain * vapour_pressure
+    """The store when the vapor pressure at the end of the step is known."""
+    surface_end = store.idle + store.gain * vapor_pressure
     deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
     to_deep = deep_store / dt * store.deep_share * (surface_end - deep_rh)
     to_surface = surface_store / dt * (surface_end - surface_rh) + to_deep
@@ -138,7 +138,7 @@ class Stores(NamedTuple):
     walls: Pull
     contents: Pull
     to_pressure: float
-    """Vapour pressure for humidity ratio, Pa, about the room's."""
+    """Vapor pressure for humidity ratio, Pa, about the room's."""
 
 
 @piece
@@ -161,7 +161,7 @@ def stores_at(
     saturation : float
         Saturation pressure at the stores' temperature, Pa.
     sorbing : float
-        Of the stores' vapour conductance, what their heat lets come about.
+        Of the stores' vapor conductance, what their heat lets come about.
     """
     a1 = dt * zone.air_to_surface * sorbing
     b1 = dt * zone.air_to_contents * sorbing
@@ -195,7 +195,7 @@ def step_water(
     """Humidity of the air and of the stores' layers at the end of the step.
 
     Effective moisture penetration depth with two layers (Woods, Winkler & Christensen 2013,
-    NREL/TP-5500-57441): vapour flows by the difference of vapour pressures, the layers' being
+    NREL/TP-5500-57441): vapor flows by the difference of vapor pressures, the layers' being
     their relative humidity times the saturation pressure at the fast mass's temperature.
 
     Parameters
@@ -213,13 +213,13 @@ def step_water(
     above = dry_air * w + known + dt * (outdoor.water + sources)
     below = dry_air + k + dt * outdoor.dry_air
     w_end = above * (1.0 / below)
-    vapour = to_pressure * w_end
+    vapor = to_pressure * w_end
     wall = settle(
-        walls, zone.surface_store, zone.deep_store, surface_rh, deep_rh, vapour, dt
+        walls, zone.surface_store, zone.deep_store, surface_rh, deep_rh, vapor, dt
     )  # fmt: skip
     content = settle(
         contents, zone.contents_store, zone.contents_deep_store, contents_rh, contents_deep_rh,
-        vapour, dt,
+        vapor, dt,
     )  # fmt: skip
     return WaterStep(
         w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
@@ -229,7 +229,7 @@ def step_water(
 
 
 class HeatStep(NamedTuple):
-    zone_temperature: float
+    indoor_temperature: float
     mean_temperature: float
     """Of the air, as the windows felt it over the step."""
     fast_temperature: float
@@ -278,8 +278,8 @@ def step_heat(
     to_air, to_fast, to_slow : float
         Heat (and the enthalpy of the water that comes and goes) into each, W, but for the next.
     sorbed, sorbed_rise : float
-        Water on its way to the stores if the air ended without vapour, and what a humidity ratio
-        of 1 adds to it, kg/s. It takes the enthalpy of vapour from the air and leaves in the fast
+        Water on its way to the stores if the air ended without vapor, and what a humidity ratio
+        of 1 adds to it, kg/s. It takes the enthalpy of vapor from the air and leaves in the fast
         mass what sorbed water has not.
     t_out, sol_air, ground : float
         Outdoor and sol-air temperature, and that under the floor, degC.
@@ -309,9 +309,9 @@ def step_heat(
     # step, and meets here all that could be added up before.
     held = dry_air * (1.0 / dt)
     mass = held + outdoor.dry_air
-    vapour = air.vapour_enthalpy(t)
-    bound = vapour - SORBED_ENTHALPY
-    from_air = fast_share * bound - vapour
+    vapor = air.vapor_enthalpy(t)
+    bound = vapor - SORBED_ENTHALPY
+    from_air = fast_share * bound - vapor
     air_total = mass * air.CP_DRY_AIR + (weight * zone.windows + exchange * (1.0 - fast_share))
     air_known = (
         held * air.enthalpy(t, w)
@@ -323,7 +323,7 @@ def step_heat(
         + from_air * sorbed
     )
     above = air_known * w_below + (from_air * sorbed_rise - mass * air.H_EVAPORATION) * w_above
-    below = air_total * w_below + mass * air.CP_VAPOUR * w_above
+    below = air_total * w_below + mass * air.CP_VAPOR * w_above
     t_end = above * (1.0 / below)
     # As of t_end, but its division need not wait for that one.
     dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + w_end))

@@ -46,7 +46,7 @@ class Curves(NamedTuple):
     """How one stage departs from its rating point.
 
     Input ratio is the input per unit of capacity over its rated value: input = capacity x ratio.
-    The flow polynomials are a + b f + c f² in the fraction f of rated air flow. Beyond the limits
+    The flow polynomials are a + b f + c f² in the fraction f of rated airflow. Beyond the limits
     the curves are held, and the minutes that a run spends there are counted.
     """
 
@@ -59,10 +59,10 @@ class Curves(NamedTuple):
     outdoor: tuple[float, float] = (65.0, 115.0)
     """Outdoor dry bulb within which they hold, degF."""
     flow: tuple[float, float] = (0.5, 1.5)
-    """Fraction of rated air flow within which the polynomials are used."""
+    """Fraction of rated airflow within which the polynomials are used."""
 
     def factors(self, x: float, y: float) -> tuple[float, float]:
-        """Gross capacity and input ratio over their rated values, at rated air flow.
+        """Gross capacity and input ratio over their rated values, at rated airflow.
 
         Parameters
         ----------
@@ -116,7 +116,7 @@ def rated_entering_air() -> tuple[float, float]:
     t, t_wet = _celsius(RATED_INDOOR), _celsius(RATED_WET_BULB)
     w_wet = air.saturation_humidity_ratio(t_wet, air.STANDARD_PRESSURE)
     w = ((air.H_EVAPORATION - 2326.0 * t_wet) * w_wet - air.CP_DRY_AIR * (t - t_wet)) / (
-        air.H_EVAPORATION + air.CP_VAPOUR * t - air.CP_WATER * t_wet
+        air.H_EVAPORATION + air.CP_VAPOR * t - air.CP_WATER * t_wet
     )
     return t, w
 
@@ -158,7 +158,7 @@ class Stage:
     )
     airflow: float = quantity(
         "m3/s",
-        "air flow over the coil, standard air",
+        "airflow over the coil, standard air",
         default=attrs.Factory(lambda self: self.capacity * _FLOW_PER_CAPACITY, takes_self=True),
         above=0.0,
     )
@@ -173,7 +173,7 @@ class Stage:
 
 
 _FLOW_PER_CAPACITY = 360.0 * 0.000471947443 / 3516.8528
-"""Our default air flow, 360 cfm a ton, in m3/s per W."""
+"""Our default airflow, 360 cfm a ton, in m3/s per W."""
 
 
 class GrossRating(NamedTuple):
@@ -216,7 +216,7 @@ def _check_order(self: "Cooling") -> None:
         raise InputError(
             where,
             [f"{flow:.3f} m3/s" for flow in flows],
-            "stages in rising order of air flow, stage 1 the smallest",
+            "stages in rising order of airflow, stage 1 the smallest",
         )
 
 
@@ -231,7 +231,7 @@ Shirey, Henderson & Raustad (2006), FSEC-CR-1537-05, measured; from memory. With
 above, a full coil is 12 min or so of the rated latent capacity."""
 
 _OFF_CYCLE_AIRFLOW = 0.005
-"""Our own estimate, no source: half a metre of air at its wet bulb, 7 K below the room's, is heavier
+"""Our own estimate, no source: half a meter of air at its wet bulb, 7 K below the room's, is heavier
 by 0.1 Pa, where the blower at full flow works against about 125 Pa. By the square law of ducts that
 drives 3 % of full flow, by the straight line of filters and fins 0.1 %; this lies between. That an
 automatic fan still lets a little dry off is a finding of Shirey, Henderson & Raustad (2006)."""
@@ -252,7 +252,7 @@ class Cooling:
     )
     fan_power: float = quantity(
         "W/(m3/s)",
-        "indoor fan power per air flow at full flow; at other flows by `fan_law`",
+        "indoor fan power per airflow at full flow; at other flows by `fan_law`",
         default="0.42 W/cfm",
         at_least=0.0,
     )
@@ -288,7 +288,7 @@ class Cooling:
     )
     coil_face_area: float = quantity(
         "m2",
-        "face of the indoor coil that the air meets; by default full air flow at 1.5 m/s (300 fpm)",
+        "face of the indoor coil that the air meets; by default full airflow at 1.5 m/s (300 fpm)",
         default=attrs.Factory(lambda self: self.full_airflow / _FACE_VELOCITY, takes_self=True),
         above=0.0,
         at_most=10.0,
@@ -324,7 +324,7 @@ class Cooling:
         default="staged",
     )
     fan_law: Literal["cubed", "proportional"] = choice(
-        "indoor fan power with the cube of the air flow, as a motor of controlled speed in one "
+        "indoor fan power with the cube of the airflow, as a motor of controlled speed in one "
         "duct system draws; or proportional to it, W per flow constant, as speed taps of an "
         "induction motor nearly do",
         "cubed",
@@ -443,7 +443,7 @@ class Cooling:
 
     @property
     def full_airflow(self) -> float:
-        """Air flow of the top stage, m3/s of standard air."""
+        """Airflow of the top stage, m3/s of standard air."""
         return self.stages[-1].airflow
 
     def curves(self, number: int) -> Curves:
@@ -457,7 +457,7 @@ class Cooling:
         return HIGH if number == len(self.stages) - 1 else LOW
 
     def fan_watts(self, airflow: float) -> float:
-        """Indoor fan power, W, at an air flow in m3/s, by `fan_law` from full flow."""
+        """Indoor fan power, W, at an airflow in m3/s, by `fan_law` from full flow."""
         exponent = 3 if self.fan_law == "cubed" else 1
         return self.fan_power * self.full_airflow * (airflow / self.full_airflow) ** exponent
 
@@ -476,7 +476,7 @@ class Cooling:
         Raises
         ------
         InputError
-            If no saturated coil gives the rated sensible heat ratio at the rated air flow, or the
+            If no saturated coil gives the rated sensible heat ratio at the rated airflow, or the
             fan alone draws more than the rated input.
         """
         stage = self.stages[number]
@@ -498,7 +498,7 @@ class Cooling:
         # Sensible heat is what cools the air at the humidity that it leaves with; the rest is
         # latent: h(t, w) - h(t, w_leaving).
         latent = capacity - sensible
-        w_leaving = w - latent / dry_air / air.vapour_enthalpy(t)
+        w_leaving = w - latent / dry_air / air.vapor_enthalpy(t)
         candidates = _coils(h, w, h_leaving)
         shr = sensible / capacity
         ratio = (w - w_leaving) / (h - h_leaving)
@@ -512,7 +512,7 @@ class Cooling:
                 bypass = 1.0 - (h - h_leaving) / (h - h_apparatus)
                 return GrossRating(capacity, compressor, shr, dry_air, apparatus, bypass)
         nets = [
-            (capacity * (1.0 - r * air.vapour_enthalpy(t)) - fan) / stage.capacity
+            (capacity * (1.0 - r * air.vapor_enthalpy(t)) - fan) / stage.capacity
             for _, r in candidates
         ]
         low, high = (

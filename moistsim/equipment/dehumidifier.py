@@ -11,7 +11,7 @@ from moistsim.core.units import from_si
 
 
 class Quadratic(NamedTuple):
-    """a + b T + c T² + d R + e R² + f T R: T inlet dry bulb in degC, R inlet RH in per cent."""
+    """a + b T + c T² + d R + e R² + f T R: T inlet dry bulb in degC, R inlet RH in percent."""
 
     a: float
     b: float
@@ -34,9 +34,9 @@ ENERGY_FACTOR = Quadratic(
     -1.902154518, 0.063466565, -0.000622839, 0.039540407, -0.000125637, -0.000176722
 )
 RATED_INLET = (80.0 - 32.0) / 1.8
-"""Inlet dry bulb to which the curves are normalised, degC (80 degF)."""
+"""Inlet dry bulb to which the curves are normalized, degC (80 degF)."""
 RATED_RH = 60.0
-"""Inlet relative humidity of all three ratings, per cent."""
+"""Inlet relative humidity of all three ratings, percent."""
 RATING_INLETS = {
     "26.7 degC": RATED_INLET,
     "18.3 degC portable": (65.0 - 32.0) / 1.8,
@@ -85,7 +85,7 @@ class Dehumidifier:
 
     The inlet is where its air comes from: the zone; the return duct; outdoors, which brings
     outdoor air in for as long as it runs; or the ventilation's supply stream, of which the machine
-    takes its own air flow or, where there is less, fills up with room air. In a house of one zone
+    takes its own airflow or, where there is less, fills up with room air. In a house of one zone
     the return is the zone, and an outlet into the supply duct is one into the zone: these choices
     are taken, and change nothing.
 
@@ -111,7 +111,7 @@ class Dehumidifier:
         above=0.0,
         optional=True,
     )
-    airflow: float = quantity("m3/s", "air flow through the machine", default="200 cfm", above=0.0)
+    airflow: float = quantity("m3/s", "airflow through the machine", default="200 cfm", above=0.0)
     standby_power: float = quantity("W", "draw while it rests", default=2.0, at_least=0.0)
     minimum_on: float = quantity("s", "least running time", default="5 min", at_least=0.0)
     minimum_off: float = quantity("s", "least rest between runs", default="5 min", at_least=0.0)
@@ -147,7 +147,7 @@ class Dehumidifier:
     )
     humidistat: float | None = quantity(
         "percent",
-        "set-point of its own humidistat; None leaves it to the strategy",
+        "setpoint of its own humidistat; None leaves it to the strategy",
         default=None,
         at_least=25.0,
         at_most=80.0,
@@ -163,7 +163,7 @@ class Dehumidifier:
         optional=True,
     )
     filter_factor: float = quantity(
-        "fraction", "air flow of the filter as it is, of the clean one's", default=1.0, above=0.1,
+        "fraction", "airflow of the filter as it is, of the clean one's", default=1.0, above=0.1,
         at_most=1.0,
     )  # fmt: skip
 
@@ -178,10 +178,10 @@ class Dehumidifier:
             )
         for name in ("energy_factor", "integrated_energy_factor"):
             value = getattr(self, name)
-            if value is not None and not 0.3 <= litres_per_kwh(value) <= 8.0:
+            if value is not None and not 0.3 <= liters_per_kwh(value) <= 8.0:
                 raise InputError(
                     f"{where}.{name}",
-                    f"{litres_per_kwh(value):.3g} L/kWh",
+                    f"{liters_per_kwh(value):.3g} L/kWh",
                     "from 0.3 to 8 L/kWh, which spans all machines made",
                 )
         if self.integrated_energy_factor is not None:
@@ -191,8 +191,8 @@ class Dehumidifier:
             if self.integrated_energy_factor > most:
                 raise InputError(
                     f"{where}.integrated_energy_factor",
-                    f"{litres_per_kwh(self.integrated_energy_factor):.3g} L/kWh",
-                    f"at most {litres_per_kwh(most):.3g} L/kWh, which this standby and off-cycle "
+                    f"{liters_per_kwh(self.integrated_energy_factor):.3g} L/kWh",
+                    f"at most {liters_per_kwh(most):.3g} L/kWh, which this standby and off-cycle "
                     "fan power leave to a machine of 8 L/kWh",
                 )
         if self.defrost_below is not None and not (
@@ -250,6 +250,6 @@ class Dehumidifier:
         return self.capacity / water, self.drying_power() * factor / water
 
 
-def litres_per_kwh(energy_factor: float) -> float:
+def liters_per_kwh(energy_factor: float) -> float:
     """An energy factor in kg/J as labels print it."""
     return energy_factor * 3.6e6 / 0.9982

@@ -7,7 +7,7 @@ from moistsim.core.fields import description, hours_between, quantity, switch
 from moistsim.core.units import to_si
 
 LIMIT_ENTERING = (70.0 - 32.0) / 1.8
-"""Air entering the strips for which their least air flow is stated, degC (common practice)."""
+"""Air entering the strips for which their least airflow is stated, degC (common practice)."""
 
 
 def _powers(values: object, instance: object) -> tuple[float, ...]:
@@ -39,8 +39,8 @@ class Strips:
 
     A limit switch guards them. It sits at the elements, where it is far hotter than in the mixed
     supply air: what it sees stands above the air that enters the strips in proportion to power
-    over air flow, and reaches `limit_temperature` at `least_airflow` with air entering at 21.1
-    degC (70 degF). Above that it opens, and closes by itself. The rule of least air flow is common
+    over airflow, and reaches `limit_temperature` at `least_airflow` with air entering at 21.1
+    degC (70 degF). Above that it opens, and closes by itself. The rule of least airflow is common
     practice; 120 degC is our own figure, high enough for the rule, more than the entering air, to
     decide: cold air behind a coil does not hide too low a flow. Cautions: strips and compressor
     draw at once, and air must move over hot strips; wiring is for licensed trades and local codes.
@@ -52,7 +52,7 @@ class Strips:
     )
     least_airflow: float = quantity(
         "m3/s/W",
-        "least air flow per power, at which the limit switch just stays closed; 0 for no switch",
+        "least airflow per power, at which the limit switch just stays closed; 0 for no switch",
         default="60 cfm/kW",
         at_least=0.0,
     )

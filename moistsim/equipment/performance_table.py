@@ -6,7 +6,7 @@ One row a test point. Columns, each but `stage` with its unit in brackets, as in
 `wet_bulb`    indoor (entering) wet bulb                            degC, degF
 `dry_bulb`    indoor (entering) dry bulb                            degC, degF
 `outdoor`     outdoor dry bulb                                      degC, degF
-`airflow`     indoor air flow, standard air                         m3/s, L/s, cfm
+`airflow`     indoor airflow, standard air                         m3/s, L/s, cfm
 `total`       total capacity                                        W, kW, kBtu/h, ton
 `sensible`    sensible capacity                                     likewise
 `input`       electric input                                        W, kW
@@ -53,7 +53,7 @@ COLUMNS = {
 COP_RANGE = (1.0, 12.0)
 """Total capacity over input that a real unit can have anywhere in its table."""
 FLOW_RANGE = (2.55e-5, 9.4e-5)
-"""Air flow over total capacity, m3/s per W: 190 to 700 cfm a ton, narrower than the factor between
+"""Airflow over total capacity, m3/s per W: 190 to 700 cfm a ton, narrower than the factor between
 cfm and L/s on either side of what is usual."""
 LEVELS = 3
 """Different wet bulbs and outdoor temperatures that a biquadratic needs."""
@@ -107,7 +107,7 @@ def fit_table(
     source : str, Path or DataFrame
         A CSV file, or its table, with the columns named at the top of this file.
     airflow : float, str or sequence of them, optional
-        Rated air flow of each stage; by default the middle one in its rows of the table.
+        Rated airflow of each stage; by default the middle one in its rows of the table.
     capacities : str
         "net" if total and sensible have the indoor fan's heat taken off, as ratings have, or
         "gross".
@@ -243,7 +243,7 @@ def _check_rows(table: pd.DataFrame, name: str) -> None:
         (
             ~(table[["airflow", "total", "sensible", "input"]] > 0.0).all(axis=1),
             "{airflow:.4g} m3/s, total {total:.0f} W, sensible {sensible:.0f} W, input {input:.0f} W",
-            "air flow, capacities and input above 0",
+            "airflow, capacities and input above 0",
         ),
         (
             table["sensible"] > 1.005 * table["total"],
@@ -258,7 +258,7 @@ def _check_rows(table: pd.DataFrame, name: str) -> None:
         ),
         (
             ~flow.between(*FLOW_RANGE),
-            "an air flow of {airflow:.4g} m3/s for {total:.0f} W",
+            "an airflow of {airflow:.4g} m3/s for {total:.0f} W",
             f"{FLOW_RANGE[0] * cfm * 3516.85:.0f} to {FLOW_RANGE[1] * cfm * 3516.85:.0f} cfm a ton; "
             "is a unit in the header another than the numbers'?",
         ),
@@ -456,7 +456,7 @@ def _entering(t: float, t_wet: float) -> tuple[float, float]:
     """Dry bulb and humidity ratio of the air, at sea level as the tables are."""
     w_wet = air.saturation_humidity_ratio(t_wet, air.STANDARD_PRESSURE)
     w = ((air.H_EVAPORATION - 2326.0 * t_wet) * w_wet - air.CP_DRY_AIR * (t - t_wet)) / (
-        air.H_EVAPORATION + air.CP_VAPOUR * t - air.CP_WATER * t_wet
+        air.H_EVAPORATION + air.CP_VAPOR * t - air.CP_WATER * t_wet
     )
     return t, max(w, 0.0)
 
@@ -471,7 +471,7 @@ def _sensible(
         h = air.enthalpy(t, w) - total[i] / (dry_air[i] * contact)
         apparatus = air.saturated_at(h, air.STANDARD_PRESSURE, 10.0)[0]
         taken = contact * (w - air.saturation_humidity_ratio(apparatus, air.STANDARD_PRESSURE))
-        result[i] = total[i] - dry_air[i] * max(taken, 0.0) * air.vapour_enthalpy(t)
+        result[i] = total[i] - dry_air[i] * max(taken, 0.0) * air.vapor_enthalpy(t)
     return result
 
 
@@ -499,7 +499,7 @@ def _coil(
 
     def excess(surface: float) -> float:
         """What such air's coil takes, over what this air gives up to the surface."""
-        cp = air.CP_DRY_AIR + air.CP_VAPOUR * air.saturation_humidity_ratio(
+        cp = air.CP_DRY_AIR + air.CP_VAPOR * air.saturation_humidity_ratio(
             surface, air.STANDARD_PRESSURE
         )
         contact = 1.0 - np.exp(-conductance / dry_air)
@@ -507,7 +507,7 @@ def _coil(
 
     total = capacity(x)
     sensible = float(_sensible(conductance, [state], np.array([total]), np.array([dry_air]))[0])
-    dew_point = air.dew_point(air.vapour_pressure(w, air.STANDARD_PRESSURE))
+    dew_point = air.dew_point(air.vapor_pressure(w, air.STANDARD_PRESSURE))
     if sensible >= total and excess(dew_point) < 0.0 < excess(t):
         x = just_wet(float(brentq(excess, dew_point, t, xtol=1e-6)))
         total = sensible = capacity(x)
@@ -562,6 +562,6 @@ def _check_fit(residual: pd.DataFrame, rows: pd.DataFrame, tolerance: float, whe
         raise InputError(
             f"{where} row {int(residual.index[i])}",
             f"{quantity} {float(rows[quantity].iloc[i]):.0f} W, {float(residual.to_numpy()[i, j]):+.1%} off the best fit",
-            f"a table that curves of temperatures and air flow describe within {tolerance:.0%}, "
+            f"a table that curves of temperatures and airflow describe within {tolerance:.0%}, "
             "of rows that are all of one unit",
         )

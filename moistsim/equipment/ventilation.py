@@ -57,7 +57,7 @@ class Ventilation:
     )
     fan_power: float = quantity(
         "W/(m3/s)",
-        "power of all its fans per air flow; left out, 0.3 W/cfm, or none for a central duct",
+        "power of all its fans per airflow; left out, 0.3 W/cfm, or none for a central duct",
         default=attrs.Factory(_fan_power, takes_self=True),
         at_least=0.0,
     )
@@ -111,7 +111,7 @@ class Ventilation:
             raise InputError(
                 f"{where}.airflow",
                 None,
-                "an air flow for a central duct, or a least_run from which to size it",
+                "an airflow for a central duct, or a least_run from which to size it",
             )
         low, high = self.lockout_below, self.lockout_above
         if low is not None and high is not None and low >= high:

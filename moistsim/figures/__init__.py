@@ -13,7 +13,7 @@ from moistsim.figures.economics import bridge_figure, cost_figure
 from moistsim.figures.humidity import humidity_figure
 from moistsim.figures.months import months_figure
 from moistsim.figures.quantiles import quantiles_figure
-from moistsim.figures.risk import mould_figure, spells_figure
+from moistsim.figures.risk import mold_figure, spells_figure
 from moistsim.figures.season import season_figure
 from moistsim.figures.sizing import sizing_figure
 from moistsim.figures.sobol import sobol_figure
@@ -32,8 +32,8 @@ __all__ = [
     "error_budget_figure",
     "humidity_figure",
     "loads_figure",
+    "mold_figure",
     "months_figure",
-    "mould_figure",
     "quantiles_figure",
     "season_figure",
     "sizing_figure",

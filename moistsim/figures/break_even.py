@@ -18,7 +18,7 @@ from moistsim.figures.style import STYLE_SIZE
 from moistsim.figures.sweep_page import caption, heading, new_page
 from moistsim.figures.sweep_words import about_of, label_of, short, unit_of
 
-# The ends are blue and orange, which no common colour-blindness confuses, and equally dark.
+# The ends are blue and orange, which no common color-blindness confuses, and equally dark.
 DIVERGING = LinearSegmentedColormap.from_list(
     "blue to orange", ["#17456e", "#7fb0d6", "#f5f5f2", "#efa661", "#a8480f"]
 )
@@ -92,9 +92,9 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     heading(figure, f"Which is {verb}{when}: {first}, or {second}?")
     empty = "" if len(parts["line"]) else " (none: one is so everywhere)"
 
-    def dot(marker: str, colour: Any, name: str) -> Line2D:
+    def dot(marker: str, color: Any, name: str) -> Line2D:
         return Line2D(
-            [], [], ls="", marker=marker, color=colour, markeredgecolor="#333333", label=name
+            [], [], ls="", marker=marker, color=color, markeredgecolor="#333333", label=name
         )
 
     style.legend(
@@ -108,7 +108,7 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     )
     # What rounding leaves of no error at all is none.
     error = about["error"] if about["error"] > 1e-9 * widest else 0.0
-    side = "dearer" if extra > 0.0 else "cheaper"
+    side = "more expensive" if extra > 0.0 else "cheaper"
     bought = f", {abs(extra):,.0f} USD {side} to buy," if extra else ""
     note = (
         f"{short(second)}{bought} is {verb} in {100.0 * about['second_better']:.0f} % of cases; "

@@ -87,9 +87,9 @@ def _spread(ax: Axes, certainty: Certainty, size: float) -> None:
     width = max(float(edges[1] - edges[0]), 1.0e-9)
     edges = width * np.arange(np.floor(saved.min() / width), np.ceil(saved.max() / width) + 1.5)
     counts, edges = np.histogram(saved, edges)
-    colours = [GAIN if edge > -0.5 * width else LOSS for edge in edges[:-1]]
+    colors = [GAIN if edge > -0.5 * width else LOSS for edge in edges[:-1]]
     ax.bar(
-        edges[:-1], 100.0 * counts / len(saved), width=width, align="edge", color=colours,
+        edges[:-1], 100.0 * counts / len(saved), width=width, align="edge", color=colors,
         edgecolor="white", linewidth=0.5,
     )  # fmt: skip
     ax.axvline(0.0, color=LIMIT, lw=1.6)
@@ -101,14 +101,14 @@ def _spread(ax: Axes, certainty: Certainty, size: float) -> None:
     ax.set_xlim(min(low, -0.6 * high), max(high, -0.6 * low))
     ax.set_ylim(0.0, 1.45 * ax.get_ylim()[1])
     pays = certainty.probability
-    for share, side, colour, words in (
+    for share, side, color, words in (
         (1.0 - pays, -1.0, LOSS, "does not\npay back"),
         (pays, 1.0, GAIN, "pays back"),
     ):
         ax.annotate(
             f"{_share(share)}\n{words}", (0.0, 0.97), xycoords=("data", "axes fraction"),
             xytext=(8.0 * side, 0.0), textcoords="offset points", va="top",
-            ha="right" if side < 0.0 else "left", color=colour, fontsize=size + 1.0,
+            ha="right" if side < 0.0 else "left", color=color, fontsize=size + 1.0,
             fontweight="bold",
         )  # fmt: skip
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
@@ -141,8 +141,8 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
         )
     ):
         names = [_wrapped(name) for name in map(str, budget.index)]
-        colours = [GAIN if name == "together" else PLAIN for name in budget.index]
-        _bars(ax, names, budget[measure].to_numpy(float), "", colours)
+        colors = [GAIN if name == "together" else PLAIN for name in budget.index]
+        _bars(ax, names, budget[measure].to_numpy(float), "", colors)
         most = float(budget[measure].to_numpy(float)[-1])
         verdict = f"{budget.attrs[measure]:+,.0f} ± {most:,.0f}"
         ax.set_title(f"{words}\n{verdict}", loc="left", fontsize=STYLE_SIZE)
@@ -159,11 +159,11 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
 
 def _bars(
     ax: Axes, names: list[str], values: "np.ndarray[tuple[int], np.dtype[np.float64]]", unit: str,
-    colours: list[str] | None = None, size: float = STYLE_SIZE,
+    colors: list[str] | None = None, size: float = STYLE_SIZE,
 ) -> None:  # fmt: skip
     """Bars from above to below, each with its number."""
     at = np.arange(len(names))
-    ax.barh(at, values, color=colours or GAIN, height=0.68)
+    ax.barh(at, values, color=colors or GAIN, height=0.68)
     ax.set_yticks(at, names, fontsize=size - 1.0)
     ax.set_ylim(max(len(names), 1) - 0.4, -0.6)
     ax.set_xlim(0.0, 1.25 * max(values, default=1.0) or 1.0)
@@ -184,7 +184,7 @@ def _wrapped(name: str) -> str:
 
 
 def _share(share: float) -> str:
-    """Per cent that never says certain of what is not."""
+    """Percent that never says certain of what is not."""
     if 0.0 < share < 0.005:
         return "< 0.5 %"
     if 0.995 < share < 1.0:

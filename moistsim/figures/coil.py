@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from moistsim.equipment import Cooling
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLOURS, LIMIT, ROOM, STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, LIMIT, ROOM, STYLE_SIZE
 from moistsim.machine_checks import coil_bench
 
 
@@ -44,11 +44,11 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
     style.plain(ax)
     ax.axhline(steady, color=LIMIT, lw=1.0, ls="--", label=f"coil that runs on: {steady:.2f}")
     delay = f", {cooling.fan_off_delay:.0f} s after a run" if cooling.fan_off_delay else ""
-    for table, colour, label in (
-        (continuous, END_USE_COLOURS["reheat"], f"continuous fan, {100.0 * idle:.0f} % of flow"),
+    for table, color, label in (
+        (continuous, END_USE_COLORS["reheat"], f"continuous fan, {100.0 * idle:.0f} % of flow"),
         (automatic, ROOM, f"automatic fan{delay}"),
     ):
-        ax.plot(table.index, table["shr"], color=colour, lw=2.5, label=label)
+        ax.plot(table.index, table["shr"], color=color, lw=2.5, label=label)
     ax.set_xlim(0.0, 1.0)
     ax.set_ylim(np.floor(10.0 * steady - 0.2) / 10.0, 1.01)
     ax.set_xlabel("runtime fraction", fontsize=STYLE_SIZE)

@@ -14,7 +14,7 @@ from moistsim import air
 from moistsim.core.units import from_si
 from moistsim.figures import style
 from moistsim.figures.style import (
-    END_USE_COLOURS,
+    END_USE_COLORS,
     END_USE_NAMES,
     HUMID,
     LIMIT,
@@ -73,7 +73,7 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
             column[0], name, _day_label(frame, season, units), round(9.0 * (width - 1.5) / n)
         )
         _temperatures(column[0], hours, frame, season, units)
-        column[1].plot(hours, frame["zone_rh_pct"], color=ROOM, lw=1.8)
+        column[1].plot(hours, frame["indoor_rh_pct"], color=ROOM, lw=1.8)
         column[1].axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
         _lane_steps(column[2], hours, frame, lanes)
         _power(column[3], hours, frame)
@@ -103,10 +103,8 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
             Line2D([], [], color=ROOM, lw=1.8, ls=":", label="room dew point"),
             Line2D([], [], color=OUTDOORS, lw=1.8, label="outdoors"),
             Line2D([], [], color=OUTDOORS, lw=1.8, ls=":", label="outdoor dew point"),
-            Line2D(
-                [], [], color=LIMIT, lw=1.0, ls="--", label=f"cooling set-point; {HUMID:g} % RH"
-            ),
-            *(Patch(color=END_USE_COLOURS[use], label=END_USE_NAMES[use]) for use in used),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"cooling setpoint; {HUMID:g} % RH"),
+            *(Patch(color=END_USE_COLORS[use], label=END_USE_NAMES[use]) for use in used),
         ],
     )
     first = next(iter(minutes.values())).index[0]
@@ -121,17 +119,17 @@ def _temperatures(
     ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, season: Season, units: Units
 ) -> None:
     pressure = season.weather.frame["pressure"].reindex(frame.index, method="ffill")
-    vapour = air.over(
-        air.vapour_pressure, frame["outdoor_humidity_ratio"].to_numpy(float), pressure.to_numpy()
+    vapor = air.over(
+        air.vapor_pressure, frame["outdoor_humidity_ratio"].to_numpy(float), pressure.to_numpy()
     )
-    outdoor_dew_point = air.over(air.dew_point, vapour)
-    for values, colour, dash in (
+    outdoor_dew_point = air.over(air.dew_point, vapor)
+    for values, color, dash in (
         (frame["outdoor_temperature_C"].to_numpy(float), OUTDOORS, "-"),
         (outdoor_dew_point, OUTDOORS, ":"),
-        (frame["zone_temperature_C"].to_numpy(float), ROOM, "-"),
-        (frame["zone_dew_point_C"].to_numpy(float), ROOM, ":"),
+        (frame["indoor_temperature_C"].to_numpy(float), ROOM, "-"),
+        (frame["indoor_dew_point_C"].to_numpy(float), ROOM, ":"),
     ):
-        ax.plot(hours, style.temperature(values, units), color=colour, lw=1.8, ls=dash)
+        ax.plot(hours, style.temperature(values, units), color=color, lw=1.8, ls=dash)
     setpoint = season.strategy.settings.get("cooling_setpoint")
     if setpoint is not None:
         ax.axhline(float(style.temperature(setpoint, units)), color=LIMIT, lw=1.0, ls="--")
@@ -150,7 +148,7 @@ def _day_label(frame: pd.DataFrame, season: Season, units: Units) -> str:
 class _Lane(NamedTuple):
     label: str
     column: str
-    colour: str
+    color: str
     stages: float
     """Installed; the lane is this many steps high."""
 
@@ -161,11 +159,11 @@ def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_La
     cooling = max((len(m.cooling.stages) for m in machines if m.cooling), default=1)
     strips = max((len(m.strips.stages) for m in machines if m.strips), default=1)
     every = (
-        _Lane("cooling", "cooling_stage", END_USE_COLOURS["compressor"], cooling),
-        _Lane("strips", "reheat_stage", END_USE_COLOURS["reheat"], strips),
-        _Lane("heating", "heating_stage", END_USE_COLOURS["heat_pump"], 2),
+        _Lane("cooling", "cooling_stage", END_USE_COLORS["compressor"], cooling),
+        _Lane("strips", "reheat_stage", END_USE_COLORS["reheat"], strips),
+        _Lane("heating", "heating_stage", END_USE_COLORS["heat_pump"], 2),
         # A machine without stages is on or off: its column holds hours of the step.
-        _Lane("dehumidifier", "dehumidifier_on", END_USE_COLOURS["dehumidifier"], 1),
+        _Lane("dehumidifier", "dehumidifier_on", END_USE_COLORS["dehumidifier"], 1),
     )
     for frame in minutes.values():
         frame["dehumidifier_on"] = (frame["dehumidifier_h"] > 0.0) * 1.0
@@ -182,7 +180,7 @@ def _lane_steps(
 ) -> None:
     for number, lane in enumerate(lanes):
         top = number + 0.8 * frame[lane.column].to_numpy(float) / lane.stages
-        ax.fill_between(hours, number, top, step="post", color=lane.colour, lw=0)
+        ax.fill_between(hours, number, top, step="post", color=lane.color, lw=0)
         ax.axhline(number, color="#bbbbbb", lw=0.7)
     ax.set_ylim(-0.1, len(lanes))
     labels = [
@@ -199,7 +197,5 @@ def _power(ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame) -> None:
     for use in END_USES:
         power = frame[f"{use}_kWh"].to_numpy(float) * per_hour
         if power.any():
-            ax.fill_between(
-                hours, base, base + power, step="post", color=END_USE_COLOURS[use], lw=0
-            )
+            ax.fill_between(hours, base, base + power, step="post", color=END_USE_COLORS[use], lw=0)
             base = base + power

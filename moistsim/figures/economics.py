@@ -1,4 +1,4 @@
-"""What options cost as the years go by, and how long a bridge to the dearer one may be."""
+"""What options cost as the years go by, and how long a bridge to the more expensive one may be."""
 
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -52,19 +52,19 @@ def cost_figure(
     ax = figure.add_subplot()
     ends, handles, top = [], [], 0.0
     for k, (name, plan) in enumerate(plans.items()):
-        colour, dash = LINES[k % len(LINES)]
+        color, dash = LINES[k % len(LINES)]
         flow = economics.cash_flow(plan)
         spent, bought = flow["spent_USD"].to_numpy(), flow["purchase_USD"].to_numpy()
         # What is bought at the end of a year is a step there.
         x, line = np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent])
-        handles += ax.plot(x, line.ravel(), color=colour, ls=dash, lw=2.2)
-        ends.append((name, float(spent[-1]), colour))
+        handles += ax.plot(x, line.ravel(), color=color, ls=dash, lw=2.2)
+        ends.append((name, float(spent[-1]), color))
         energy = np.cumsum(flow[["electricity_USD", "gas_USD"]].sum(axis=1).to_numpy())
         share = (energy_within or {}).get(name, 0.0)
         band = share * np.repeat(energy, 2)
         if share:
             ax.fill_between(
-                x, line.ravel() - band, line.ravel() + band, color=colour, alpha=0.18, lw=0
+                x, line.ravel() - band, line.ravel() + band, color=color, alpha=0.18, lw=0
             )
         top = max(top, float((line.ravel() + band).max()))
     years = int(economics.terms.years)
@@ -120,8 +120,8 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     figure = Figure(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     left, right = figure.subplots(1, 2, width_ratios=[1.0, 1.25])
     cost = bridge.table["life_cycle_cost_USD"]
-    colours = ["#17456e" if n == bridge.best else "#8ec1e6" for n in cost.index]
-    left.bar(cost.index, cost, color=colours, width=0.75)
+    colors = ["#17456e" if n == bridge.best else "#8ec1e6" for n in cost.index]
+    left.bar(cost.index, cost, color=colors, width=0.75)
     left.set_title(
         f"least, {cost[bridge.best]:,.0f} USD: {_when(bridge.best, years)}", loc="left",
         fontsize=STYLE_SIZE - 1.0,
@@ -133,11 +133,11 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     left.xaxis.set_major_locator(MaxNLocator(integer=True))
     ends = []
     for k, n in enumerate(shown):
-        colour, dash = LINES[k % len(LINES)]
+        color, dash = LINES[k % len(LINES)]
         spent = bridge.monthly(n)["spent_USD"]
-        right.plot(spent.index / 12.0, spent, color=colour, ls=dash, lw=2.0)
+        right.plot(spent.index / 12.0, spent, color=color, ls=dash, lw=2.0)
         last = float(spent.iloc[-1])
-        ends.append((f"{_when(n, years)}: {last:,.0f} USD", last, colour))
+        ends.append((f"{_when(n, years)}: {last:,.0f} USD", last, color))
     right.set_xlim(0.0, years)
     right.set_ylim(0.0, 1.05 * max(end for _, end, _ in ends) or 1.0)
     _label_ends(right, ends)
@@ -176,11 +176,11 @@ def _notes(figure: Figure, notes: Sequence[str]) -> None:
 
 def _label_ends(ax: Axes, ends: list[tuple[str, float, str]]) -> None:
     """A label right of each line's end; `_part_labels` moves those apart that would overlap."""
-    for text, value, colour in sorted(ends, key=lambda end: end[1]):
+    for text, value, color in sorted(ends, key=lambda end: end[1]):
         ax.annotate(
             text, (ax.get_xlim()[1], value), xytext=(14.0, 0.0), textcoords="offset points",
-            va="center", ha="left", fontsize=STYLE_SIZE - 1.0, color=colour, annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "color": colour, "lw": 0.8, "shrinkA": 1.0, "shrinkB": 0.0},
+            va="center", ha="left", fontsize=STYLE_SIZE - 1.0, color=color, annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": color, "lw": 0.8, "shrinkA": 1.0, "shrinkB": 0.0},
         )  # fmt: skip
 
 

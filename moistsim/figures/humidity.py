@@ -17,7 +17,7 @@ DAMP = "#cf4f1f"
 
 
 def humidity_figure(comparison: Comparison) -> Figure:
-    """Room humidity of each day, the mean and the band of its hours, and what lies above 60 per cent.
+    """Room humidity of each day, the mean and the band of its hours, and what lies above 60 percent.
 
     The figure is as wide as a column of text, so that it can be read on a phone.
 

@@ -47,10 +47,10 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
                 in_units(table.loc[(group, option), shares].to_numpy(float), about, units)
             )
             # Nested pairs, the inner one thicker, about the middle where there is one.
-            colour = OPTIONS[k % len(OPTIONS)]
+            color = OPTIONS[k % len(OPTIONS)]
             for depth in range(len(found) // 2):
                 ax.plot(
-                    [found[depth], found[-1 - depth]], [at, at], color=colour, zorder=2 + depth,
+                    [found[depth], found[-1 - depth]], [at, at], color=color, zorder=2 + depth,
                     lw=2.0 + 7.0 * depth / max(1, len(found) // 2 - 1), solid_capstyle="butt",
                 )  # fmt: skip
             if len(found) % 2:

@@ -16,12 +16,12 @@ from moistsim.figures import style
 from moistsim.figures.season import date_axis
 from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
 from moistsim.risk import RiskBasis, risk_hours, spells
-from moistsim.risk import mold as mould
+from moistsim.risk import mold as mold
 from moistsim.season import Season
 from moistsim.study import Comparison, Units
 
 MARKS = (60.0, 65.0)
-"""Per cent RH."""
+"""Percent RH."""
 
 DRY_TO_HUMID = ("#eef1f4", "#6aa5d8", "#7a1f0c")
 """Below, between and above `MARKS`: lighter to darker, so that it holds without hue."""
@@ -30,10 +30,10 @@ LIMIT_DASHES: Any = (0, (1, 2))
 
 
 def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
-    """When the room stands above 60 and above 65 per cent RH: days across, hours of the day upwards.
+    """When the room stands above 60 and above 65 percent RH: days across, hours of the day upwards.
 
     Each option's hours above both marks and its longest spell (consecutive hours with a mean above
-    60 per cent) stand in its label.
+    60 percent) stand in its label.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
 
 
 def _spells_words(season: Season) -> str:
-    humidity, rh = season.meter.humidity, season.hourly["zone_rh_pct"]
+    humidity, rh = season.meter.humidity, season.hourly["indoor_rh_pct"]
     low, high = (f"{mark:g}" for mark in MARKS)
     words = (
         f"{humidity[f'hours_over_{low}']:,.0f} h above {low} %, "
@@ -98,7 +98,7 @@ def _spells_words(season: Season) -> str:
 
 def _clock(ax: Axes, season: Season) -> None:
     """One cell an hour; hours that the season does not have stay white."""
-    rh = season.hourly["zone_rh_pct"]
+    rh = season.hourly["indoor_rh_pct"]
     index = pd.DatetimeIndex(rh.index)
     table = pd.Series(rh.to_numpy(float), index=[index.normalize(), index.hour]).unstack()
     days = date2num(pd.DatetimeIndex(table.index).to_pydatetime())  # type: ignore[no-untyped-call]
@@ -117,12 +117,12 @@ def _clock(ax: Axes, season: Season) -> None:
     style.plain(ax)
 
 
-def mould_figure(
+def mold_figure(
     comparison: Comparison, basis: RiskBasis | None = None, units: Units = "us"
 ) -> Figure:
-    """RH and mould index through the season, at the coldest corner and beside a supply register.
+    """RH and mold index through the season, at the coldest corner and beside a supply register.
 
-    Above, the daily mean RH at the surface, with the RH from which mould grows there in the end;
+    Above, the daily mean RH at the surface, with the RH from which mold grows there in the end;
     below, the index, with the limit of ASHRAE 160.
 
     Parameters
@@ -161,16 +161,16 @@ def mould_figure(
         )
     ):
         humid, index = axes[:, column]
-        least = mould.SENSITIVITIES[material].least_rh
+        least = mold.SENSITIVITIES[material].least_rh
         for k, (name, frame) in enumerate(hours.items()):
-            colour, dashes = LINES[k % len(LINES)]
-            look: Any = {"color": colour, "ls": dashes, "lw": 1.8}
+            color, dashes = LINES[k % len(LINES)]
+            look: Any = {"color": color, "ls": dashes, "lw": 1.8}
             daily = frame[f"{place}_rh_pct"].resample("D").mean()
             humid.plot(daily.index.to_numpy() + np.timedelta64(12, "h"), daily, **look)
-            index.plot(frame.index, frame[f"mould_index_{place}"], **look)
+            index.plot(frame.index, frame[f"mold_index_{place}"], **look)
             if column == 0:
                 handles.append(Line2D([], [], label=name, **look))
-        for ax, limit in ((humid, least), (index, mould.CRITERION)):
+        for ax, limit in ((humid, least), (index, mold.CRITERION)):
             ax.axhline(limit, color=LIMIT, lw=1.0, ls=LIMIT_DASHES)
         humid.set_title(title, loc="left", fontsize=STYLE_SIZE, fontweight="bold")
         index.set_title(f"on a {material} material", loc="left", fontsize=STYLE_SIZE - 1.0)
@@ -181,18 +181,18 @@ def mould_figure(
         date_axis(index, len(next(iter(hours.values()))) // 24)
     lowest = min(float(f[["corner_rh_pct", "register_rh_pct"]].min().min()) for f in hours.values())
     worst = max(
-        float(f[["mould_index_corner", "mould_index_register"]].max().max()) for f in hours.values()
+        float(f[["mold_index_corner", "mold_index_register"]].max().max()) for f in hours.values()
     )
     axes[0, 0].set_ylim(10.0 * np.floor(min(lowest, 40.0) / 10.0), 102.0)
     axes[1, 0].set_ylim(-0.1, max(4.0, np.ceil(worst)) + 0.1)
     axes[0, 0].set_ylabel("RH at the surface,\ndaily mean, %", fontsize=STYLE_SIZE)
-    axes[1, 0].set_ylabel("mould index,\n0 to 6", fontsize=STYLE_SIZE)
+    axes[1, 0].set_ylabel("mold index,\n0 to 6", fontsize=STYLE_SIZE)
     warm = f"{style.temperature(20.0, units):.0f} {'°F' if units == 'us' else '°C'}"
     growth = f"above: least RH of growth, warmer than {warm}; below: ASHRAE 160's limit"
     handles.append(Line2D([], [], color=LIMIT, lw=1.0, ls=LIMIT_DASHES, label=growth))
     style.legend(figure, handles, 1 if wordy else 3)
     figure.suptitle(
-        f"{style.place(comparison.study, units)}\nmould where the inside is coldest: a model that "
+        f"{style.place(comparison.study, units)}\nmold where the inside is coldest: a model that "
         "ranks options, no survey",
         fontsize=STYLE_SIZE + 2.0,
     )

@@ -12,7 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLOURS, END_USE_NAMES, HUMID, LIMIT, ROOM, STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, END_USE_NAMES, HUMID, LIMIT, ROOM, STYLE_SIZE
 from moistsim.season import END_USES, Season
 from moistsim.study import Comparison, Units
 
@@ -22,7 +22,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
 
     Left, the room's RH: the mean of each day, and a band from the 5th to the 95th percentile of
     the day's hours. Right, electricity by end use, with its total and cost. Each option's mean dew
-    point and hours above 60 per cent stand in its label, so that no bill is read without the
+    point and hours above 60 percent stand in its label, so that no bill is read without the
     dryness that it bought.
 
     Parameters
@@ -30,7 +30,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     comparison : Comparison
         What `Study.run` returned.
     units : {"us", "si"}
-        Of dew point and floor area; electricity is in kWh and RH in per cent in both.
+        Of dew point and floor area; electricity is in kWh and RH in percent in both.
 
     Returns
     -------
@@ -82,7 +82,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
             Line2D([], [], color=ROOM, lw=2.0, label="RH, mean of the day"),
             Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of its hours"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
-            *(Patch(color=END_USE_COLOURS[use], label=END_USE_NAMES[use]) for use in used),
+            *(Patch(color=END_USE_COLORS[use], label=END_USE_NAMES[use]) for use in used),
         ],
     )
     hourly = next(iter(seasons.values())).hourly
@@ -96,7 +96,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
 
 def daily_rh(season: Season) -> pd.DataFrame:
     """Mean, 5th and 95th percentile of each day's hours, at the day's noon."""
-    rh = season.hourly["zone_rh_pct"]
+    rh = season.hourly["indoor_rh_pct"]
     by_day = rh.groupby(rh.index.normalize())  # type: ignore[attr-defined]
     frame = pd.DataFrame(
         {"mean": by_day.mean(), "low": by_day.quantile(0.05), "high": by_day.quantile(0.95)}
@@ -125,12 +125,12 @@ def _bar(ax: Axes, season: Season, longest: float) -> None:
         kwh = float(season.meter.kwh[use])
         if kwh <= 0.0:
             continue
-        colour = END_USE_COLOURS[use]
-        ax.barh(0.0, kwh, left=left, height=0.55, color=colour, edgecolor="white", lw=0.8)
+        color = END_USE_COLORS[use]
+        ax.barh(0.0, kwh, left=left, height=0.55, color=color, edgecolor="white", lw=0.8)
         if kwh > 0.09 * longest:
             ax.text(
                 left + 0.5 * kwh, 0.0, f"{kwh:,.0f}", ha="center", va="center",
-                fontsize=STYLE_SIZE - 1.0, color=style.ink_on(colour),
+                fontsize=STYLE_SIZE - 1.0, color=style.ink_on(color),
             )  # fmt: skip
         left += kwh
     ax.set_xlim(0.0, 1.02 * longest if longest > 0.0 else 1.0)

@@ -14,9 +14,9 @@ from moistsim.figures.style import STYLE_SIZE
 from moistsim.sizing import HOT, HUMID, MILD, Sizing
 from moistsim.study import Units
 
-CONDITION_COLOURS = {HUMID: "#17456e", HOT: "#cf4f1f", MILD: "#efb94b"}
+CONDITION_COLORS = {HUMID: "#17456e", HOT: "#cf4f1f", MILD: "#efb94b"}
 LEVELS = {55: ("#8ec1e6", "o"), 60: ("#17456e", "s"), 65: ("#cf4f1f", "^")}
-"""Of RH, per cent: a colour and a mark, so that lines are told apart on a grey printer."""
+"""Of RH, percent: a color and a mark, so that lines are told apart on a gray printer."""
 SMALL = 0.02
 """Share of the longest bar below which a source is left out."""
 GRID = "#e3e3e3"
@@ -111,7 +111,7 @@ def _loads(ax: Axes, table: pd.DataFrame, sizing: Sizing) -> None:
     for k, (name, condition) in enumerate(chosen.items()):
         ax.barh(
             place + 0.4 - height * (k + 0.5), table.loc[shown, name].to_numpy(float), height=height,
-            color=CONDITION_COLOURS[name], label=condition.words,
+            color=CONDITION_COLORS[name], label=condition.words,
         )  # fmt: skip
     ax.set_yticks(place, shown)
     ax.axvline(0.0, color="#333333", lw=0.8)
@@ -130,9 +130,9 @@ def _ticks() -> Any:
 
 
 def _levels(ax: Axes, x: Any, table: pd.DataFrame) -> None:
-    for level, (colour, mark) in LEVELS.items():
+    for level, (color, mark) in LEVELS.items():
         ax.plot(
-            x, table[f"hours_over_{level}"], color=colour, marker=mark, lw=2.0,
+            x, table[f"hours_over_{level}"], color=color, marker=mark, lw=2.0,
             label=f"above {level} % RH", clip_on=False,
         )  # fmt: skip
 

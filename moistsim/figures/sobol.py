@@ -37,9 +37,9 @@ def sobol_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None
     about = about_of(table, "sobol_figure", ("n", "confidence"))
     figure, ax = new_page(2.6 + 0.62 * len(table))
     rows = np.arange(len(table))
-    for kind, shift, colour in (("total", -0.19, LOW), ("first", 0.19, HIGH)):
+    for kind, shift, color in (("total", -0.19, LOW), ("first", 0.19, HIGH)):
         value = table[kind].to_numpy(float)
-        ax.barh(rows + shift, value, height=0.36, color=colour, zorder=2)
+        ax.barh(rows + shift, value, height=0.36, color=color, zorder=2)
         for row, (at, low, high) in enumerate(
             zip(value, table[f"{kind}_low"], table[f"{kind}_high"], strict=True)
         ):

@@ -25,9 +25,9 @@ SOURCE_GROUPS = {
         "pressure",
     ),
     "ducts": ("ducts",),
-    "damp ground, new materials": ("ground_vapour", "construction"),
+    "damp ground, new materials": ("ground_vapor", "construction"),
     "people and appliances": ("people_and_appliances",),
-    "household vapour": ("household_vapour",),
+    "household vapor": ("household_vapor",),
     "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),
     "strips": ("reheat", "backup_heat"),
     "hot gas": ("hot_gas",),
@@ -38,7 +38,7 @@ SOURCE_GROUPS = {
 """Sources of `Attribution` as `sources_figure` shows them, each in one group."""
 
 
-SOURCE_COLOURS = dict(
+SOURCE_COLORS = dict(
     zip(
         SOURCE_GROUPS,
         ("#efb94b", "#8c7355", "#8ec1e6", "#d8f2b8", "#4a3fd0", "#17456e", "#7fb069", "#c9c9c9",
@@ -85,12 +85,12 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     shown: set[str] = set()
     longest = [0.0, 0.0]
     for (water, energy), (name, one) in zip(axes, found.items(), strict=True):
-        litres = {str(to): _grouped(parts * pint) for to, parts in one.litres.items()}
+        liters = {str(to): _grouped(parts * pint) for to, parts in one.liters.items()}
         compressor = _grouped(one.compressor_kwh)
-        taken = sum(sum(parts.values()) for parts in litres.values())
-        unit = "pints" if units == "us" else "litres"
+        taken = sum(sum(parts.values()) for parts in liters.values())
+        unit = "pints" if units == "us" else "liters"
         style.title(water, name, f"{taken:,.{digits}f} {unit} removed", 62)
-        _stacks(water, litres)
+        _stacks(water, liters)
         _stacks(energy, {"compressor": compressor})
         added = sum(compressor[group] for group in ("strips", "hot gas", "dehumidifier"))
         energy.set_title(
@@ -99,14 +99,14 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
             loc="left",
             fontsize=STYLE_SIZE - 1.0,
         )
-        longest[0] = max(longest[0], *(sum(parts.values()) for parts in litres.values()))
+        longest[0] = max(longest[0], *(sum(parts.values()) for parts in liters.values()))
         longest[1] = max(longest[1], sum(compressor.values()))
-        for parts in (*litres.values(), compressor):
+        for parts in (*liters.values(), compressor):
             shown.update(group for group, value in parts.items() if value > 0.0)
     for ax, end in zip(axes[-1], longest, strict=True):
         ax.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
     axes[-1, 0].set_xlabel(
-        f"water removed by source, {'pints' if units == 'us' else 'litres'}", fontsize=STYLE_SIZE
+        f"water removed by source, {'pints' if units == 'us' else 'liters'}", fontsize=STYLE_SIZE
     )
     axes[-1, 1].set_xlabel(
         "compressor's electricity by source of the heat that its coil took, kWh",
@@ -115,8 +115,8 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     style.legend(
         figure,
         [
-            Patch(color=colour, label=group)
-            for group, colour in SOURCE_COLOURS.items()
+            Patch(color=color, label=group)
+            for group, color in SOURCE_COLORS.items()
             if group in shown
         ],
     )
@@ -161,7 +161,7 @@ DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
 """Where water and heat go in `Attribution.loads`, as `loads_figure` shows them."""
 
 
-DESTINATION_COLOURS = {
+DESTINATION_COLORS = {
     "coil's drain": "#2a6f97", "coil, as water": "#2a6f97", "coil, sensible": "#8ec1e6",
     "dehumidifier": "#169a86", "dehumidifier's evaporator": "#169a86",
     "air that leaves": "#c9c9c9", "walls, roof, windows, ground": "#8c7355",
@@ -183,7 +183,7 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     day : str, optional
         "MM-DD" or "YYYY-MM-DD"; by default the mean day of the season.
     units : {"us", "si"}
-        Pints and kBtu, or litres and kWh, a day.
+        Pints and kBtu, or liters and kWh, a day.
 
     Returns
     -------
@@ -214,7 +214,7 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     for ax, (kind, unit, factor, label) in zip(
         axes,
         (
-            ("water", "kg", from_si(1.0, "kg", "pint" if us else "L"), "pints" if us else "litres"),
+            ("water", "kg", from_si(1.0, "kg", "pint" if us else "L"), "pints" if us else "liters"),
             ("heat", "kWh", from_si(1.0, "kWh", "kBtu") if us else 1.0, "kBtu" if us else "kWh"),
         ),
         strict=True,
@@ -231,7 +231,7 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
         _destinations(ax, parts, came)
         ax.set_xlabel(f"{kind}, {label} a day", fontsize=STYLE_SIZE)
         handles = [
-            Patch(color=DESTINATION_COLOURS[name], label=name)
+            Patch(color=DESTINATION_COLORS[name], label=name)
             for name in DESTINATIONS[kind]
             if parts[name].abs().sum() > 0.0
         ]
@@ -259,7 +259,7 @@ def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
         for name, value in row.items():
             start = right if value > 0.0 else left
             ax.barh(
-                y, value, left=start, height=0.6, color=DESTINATION_COLOURS[str(name)],
+                y, value, left=start, height=0.6, color=DESTINATION_COLORS[str(name)],
                 edgecolor="white", lw=0.8,
             )  # fmt: skip
             if value > 0.0:
@@ -298,7 +298,7 @@ def _stacks(ax: Axes, bars: dict[str, dict[str, float]]) -> None:
             if value <= 0.0:
                 continue
             ax.barh(
-                y, value, left=left, height=0.6, color=SOURCE_COLOURS[group], edgecolor="white",
+                y, value, left=left, height=0.6, color=SOURCE_COLORS[group], edgecolor="white",
                 lw=0.8,
             )  # fmt: skip
             left += value

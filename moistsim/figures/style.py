@@ -1,4 +1,4 @@
-"""What the figures share: colours, sizes, titles, legends."""
+"""What the figures share: colors, sizes, titles, legends."""
 
 import textwrap
 from collections.abc import Sequence
@@ -14,9 +14,9 @@ from moistsim.core.units import from_si
 from moistsim.season import END_USES, Season
 from moistsim.study import Study, Units
 
-# Lightness as well as hue differs between neighbours in a stack, so that the colours hold for
-# colour-blind eyes and on a grey printer (a test measures this).
-END_USE_COLOURS = {
+# Lightness as well as hue differs between neighbors in a stack, so that the colors hold for
+# color-blind eyes and on a gray printer (a test measures this).
+END_USE_COLORS = {
     "compressor": "#17456e",
     "indoor_fan": "#8ec1e6",
     "reheat": "#cf4f1f",
@@ -26,7 +26,7 @@ END_USE_COLOURS = {
     "ventilation_fan": "#c9c9c9",
     "standby": "#4b4b4b",
 }
-"""One colour an end use, the same in every figure."""
+"""One color an end use, the same in every figure."""
 
 
 END_USE_NAMES = {
@@ -47,7 +47,7 @@ LINES: Sequence[tuple[str, Any]] = (
     ("#5b9bd0", "-"),
     ("#8a8a8a", (0, (6, 2))),
 )
-"""Colour and dashes of an option by its place, the same in every figure: told apart by dash and
+"""Color and dashes of an option by its place, the same in every figure: told apart by dash and
 lightness as well as by hue, and dark enough for a thin line on white."""
 
 
@@ -64,16 +64,16 @@ MEASURE_NAMES = {
     "cooling_stage_1_starts": "starts of the compressor",
     "strips_starts": "starts of the strips",
     "mean_rh_pct": "mean room relative humidity, %",
-    "below_cooling_setpoint_h": "hours more than 1 K below the cooling set-point",
-    "above_cooling_setpoint_h": "hours more than 1 K above the cooling set-point",
-    "below_heating_setpoint_h": "hours more than 1 K below the heating set-point",
+    "below_cooling_setpoint_h": "hours more than 1 K below the cooling setpoint",
+    "above_cooling_setpoint_h": "hours more than 1 K above the cooling setpoint",
+    "below_heating_setpoint_h": "hours more than 1 K below the heating setpoint",
     **{f"hours_over_{x}": f"hours above {x} % RH" for x in (50, 55, 60, 65)},
 }
 """Results in words; what is not here is named by its column."""
 
 
 HUMID = 60.0
-"""Per cent RH whose hours are named beside each option."""
+"""Percent RH whose hours are named beside each option."""
 
 
 def dryness(season: Season, units: Units) -> str:
@@ -135,9 +135,9 @@ def plain(ax: Axes) -> None:
     ax.tick_params(labelsize=STYLE_SIZE - 1.0)
 
 
-def ink_on(colour: str) -> str:
+def ink_on(color: str) -> str:
     """Black or white, whichever contrasts more (relative luminance of WCAG 2)."""
-    channels = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255.0
+    channels = np.array([int(color[i : i + 2], 16) for i in (1, 3, 5)]) / 255.0
     linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
     return "white" if linear @ (0.2126, 0.7152, 0.0722) < 0.179 else "black"
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from moistsim.equipment import Equipment
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLOURS, LIMIT, OUTDOORS, ROOM
+from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM
 from moistsim.season import Season
 from moistsim.study import Units
 
@@ -25,7 +25,7 @@ class Lane(NamedTuple):
     label: str
     on: NDArray[np.float64]
     """By the minute, of all that it has: 0 to 1."""
-    colour: str
+    color: str
     hours: float
     """That it is on."""
 
@@ -50,7 +50,7 @@ def timing_figure(
     units : {"us", "si"}
         Of temperatures.
     rh_marks, temperature_marks : sequence of (float, str)
-        Set-points to be drawn, per cent and degC, with their names.
+        Setpoints to be drawn, percent and degC, with their names.
 
     Raises
     ------
@@ -68,25 +68,25 @@ def timing_figure(
         3, 1, sharex=True, gridspec_kw={"height_ratios": [1.0, 1.0, 0.2 * len(lanes)]}
     )
     rh, temperature, machines = axes
-    rh.plot(hours, frame["zone_rh_pct"], color=ROOM, lw=1.4)
-    last = float(frame["zone_rh_pct"].iloc[-1])
+    rh.plot(hours, frame["indoor_rh_pct"], color=ROOM, lw=1.4)
+    last = float(frame["indoor_rh_pct"].iloc[-1])
     _named(rh, [(last, "room RH", ROOM)], rh_marks, "RH, %")
     degree = "°F" if units == "us" else "°C"
     ends = []
-    for column, name, colour in (
-        ("zone_temperature_C", "room", ROOM),
+    for column, name, color in (
+        ("indoor_temperature_C", "room", ROOM),
         ("outdoor_temperature_C", "outdoors", OUTDOORS),
     ):
         values = style.temperature(frame[column].to_numpy(float), units)
-        temperature.plot(hours, values, color=colour, lw=1.4)
-        ends.append((float(values[-1]), name, colour))
+        temperature.plot(hours, values, color=color, lw=1.4)
+        ends.append((float(values[-1]), name, color))
     marks = [(float(style.temperature(at, units)), name) for at, name in temperature_marks]
     _named(temperature, ends, marks, degree)
     for number, lane in enumerate(reversed(lanes)):
         for start, end, share in _bars(lane.on):
             machines.broken_barh(
                 [(start * step_h, (end - start) * step_h)], (number, 0.8 * share),
-                color=lane.colour, lw=0,
+                color=lane.color, lw=0,
             )  # fmt: skip
         machines.axhline(number, color="#bbbbbb", lw=0.6)
         machines.annotate(
@@ -111,7 +111,7 @@ def timing_figure(
 def _named(
     ax: Axes, ends: list[tuple[float, str, str]], marks: Sequence[tuple[float, str]], label: str
 ) -> None:
-    """Set-points as dashed lines, and every line's name at its right end, none on another."""
+    """Setpoints as dashed lines, and every line's name at its right end, none on another."""
     for at, _ in marks:
         ax.axhline(at, color=LIMIT, lw=0.8, ls=(0, (4, 3)))
     low, high = ax.get_ylim()
@@ -127,10 +127,10 @@ def _named(
         places[-1] = high
         for k in range(len(places) - 2, -1, -1):
             places[k] = min(places[k], places[k + 1] - apart)
-    for (at, name, colour), y in zip(names, places, strict=True):
+    for (at, name, color), y in zip(names, places, strict=True):
         ax.annotate(
             name, (24.0, at), xytext=(24.25, y), textcoords="data", va="center", fontsize=SIZE,
-            color="#595959" if colour == OUTDOORS else colour, annotation_clip=False,
+            color="#595959" if color == OUTDOORS else color, annotation_clip=False,
         )  # fmt: skip
     ax.set_ylabel(label, fontsize=SIZE)
 
@@ -147,27 +147,27 @@ def _lanes(frame: pd.DataFrame, machines: Equipment) -> Iterator[Lane]:
     """Every machine that is there, from the top; the picture shows those that ran."""
     step_h = 24.0 / len(frame)
 
-    def lane(label: str, column: str, colour: str, stages: int = 1) -> Lane:
+    def lane(label: str, column: str, color: str, stages: int = 1) -> Lane:
         values = frame[column].to_numpy(float)
         if column.endswith("_h"):
             values = (values > 0.0) * 1.0
         hours = float((values > 0.0).sum()) * step_h
         name = f"{label} ({stages} stages)" if stages > 1 else label
-        return Lane(name, values / stages, colour, hours)
+        return Lane(name, values / stages, color, hours)
 
     strips = len(machines.strips.stages) if machines.strips else 0
     if machines.cooling:
         count = len(machines.cooling.stages)
-        yield lane("cooling", "cooling_stage", END_USE_COLOURS["compressor"], count)
+        yield lane("cooling", "cooling_stage", END_USE_COLORS["compressor"], count)
     if machines.hot_gas:
         yield lane("hot gas", "hot_gas_h", "#a3541a")
     if strips:
-        yield lane("strips, reheat", "reheat_stage", END_USE_COLOURS["reheat"], strips)
+        yield lane("strips, reheat", "reheat_stage", END_USE_COLORS["reheat"], strips)
     if machines.furnace:
-        yield lane("furnace", "furnace_h", END_USE_COLOURS["heat_pump"])
+        yield lane("furnace", "furnace_h", END_USE_COLORS["heat_pump"])
     if machines.heating:
-        yield lane("heat pump", "heat_pump_h", END_USE_COLOURS["heat_pump"])
+        yield lane("heat pump", "heat_pump_h", END_USE_COLORS["heat_pump"])
     if machines.dehumidifier:
-        yield lane("dehumidifier", "dehumidifier_h", END_USE_COLOURS["dehumidifier"])
+        yield lane("dehumidifier", "dehumidifier_h", END_USE_COLORS["dehumidifier"])
     if machines.cooling:
-        yield lane("blower", "airflow_fraction", END_USE_COLOURS["standby"])
+        yield lane("blower", "airflow_fraction", END_USE_COLORS["standby"])

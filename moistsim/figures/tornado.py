@@ -57,12 +57,12 @@ def tornado_figure(
         low, high = float(ends["at_low"][row]), float(ends["at_high"][row])
         # Where both ends move the result to one side, each has half the row.
         both = (low - base) * (high - base) > 0.0
-        for value, end, colour, shift, right in (
+        for value, end, color, shift, right in (
             (low, "low", LOW, -0.16, low > base or (low == base and high < base)),
             (high, "high", HIGH, 0.16, high > base or (high == base and low <= base)),
         ):
             at, height = (row + shift, 0.3) if both else (row, 0.6)
-            fill = colour if numbers[row] else OTHER
+            fill = color if numbers[row] else OTHER
             ax.barh(at, value - base, left=base, height=height, color=fill, zorder=2)
             words = _value(table.at[name, end])
             # An end that is the base's own value stands beside the row's name already.

@@ -1,4 +1,4 @@
-"""The trade-off behind tuned set-points: what each dryness costs, and where the options stand."""
+"""The trade-off behind tuned setpoints: what each dryness costs, and where the options stand."""
 
 import itertools
 import textwrap
@@ -24,13 +24,13 @@ axes; one farther away is named at the edge."""
 
 WIDE = 4.0
 """How far to the right hours are shown, in multiples of the limit or, if greater, of what the
-option's own or the tuned set-points give."""
+option's own or the tuned setpoints give."""
 
 
 def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     """Cost against humidity, a point a season.
 
-    Every point that was tried, the lower envelope of them, the option's own set-points and the
+    Every point that was tried, the lower envelope of them, the option's own setpoints and the
     tuned ones, the limit that was held, and where the study's other options stand. What lies far
     from the limit, an option or points, is named at the edge with its numbers.
 
@@ -75,20 +75,18 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         *((name, row, OTHER, "^", 120) for name, row in tuned.others.iterrows()),
     ]
     points = [
-        (str(name), float(shown(row[hold.measure])), float(row[cost]), colour, marker, size)
-        for name, row, colour, marker, size in marks
+        (str(name), float(shown(row[hold.measure])), float(row[cost]), color, marker, size)
+        for name, row, color, marker, size in marks
     ]
-    # Hours reach far beyond what anyone would hold, where set-points are wide apart.
+    # Hours reach far beyond what anyone would hold, where setpoints are wide apart.
     reach = WIDE * max(limit, points[0][1], points[1][1])
     close = x <= reach if hold.measure.endswith(("_h", "_55", "_60")) and reach > 0.0 else x == x
     near = _limits(ax, [*x[close], limit], [*y[close]], points)
     ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
     labels = []
-    for name, px, py, colour, marker, size in points:
+    for name, px, py, color, marker, size in points:
         if near(px, py):
-            ax.scatter(
-                [px], [py], s=size, color=colour, marker=marker, edgecolors="black", zorder=5
-            )
+            ax.scatter([px], [py], s=size, color=color, marker=marker, edgecolors="black", zorder=5)
             labels.append(("\n".join(textwrap.wrap(name, 46)), px, py))
     far = [p for p in points if not near(p[1], p[2])]
     money = cost == "cost_USD"
@@ -174,7 +172,7 @@ def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> An
 
 
 def _words(tuned: Tuned, found: bool) -> str:
-    """The varied set-points, as they are or as found."""
+    """The varied setpoints, as they are or as found."""
     row = tuned.tuned if found else tuned.default
     # A name is not broken from its number.
     return ", ".join(

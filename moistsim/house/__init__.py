@@ -5,9 +5,9 @@ from moistsim.house.ducts import GARAGE_SHARE, Ducts
 from moistsim.house.foundation import SLAB, Foundation
 from moistsim.house.house import Envelope, House
 from moistsim.house.leakage import (
-    BASIC_BY_STOREYS,
-    FLAT_SHARE_BY_STOREYS,
-    LEAKAGE_BY_STOREYS,
+    BASIC_BY_STORIES,
+    FLAT_SHARE_BY_STORIES,
+    LEAKAGE_BY_STORIES,
     SHELTER_FACTOR,
     TERRAINS,
     WIND_OVER_CRAWL_SPACE,
@@ -15,7 +15,7 @@ from moistsim.house.leakage import (
     Exhausts,
     Leakage,
 )
-from moistsim.house.moisture import MATERIALS, MoistureStore, VapourSources
+from moistsim.house.moisture import MATERIALS, MoistureStore, VaporSources
 from moistsim.house.people import (
     ACTIVITIES,
     LATENT_PER_KG,
@@ -32,20 +32,20 @@ from moistsim.house.typical import TypicalHouse, replaced
 
 __all__ = [
     "ACTIVITIES",
-    "BASIC_BY_STOREYS",
+    "BASIC_BY_STORIES",
     "Bedroom",
     "Ducts",
     "Envelope",
     "ExhaustFan",
     "Exhausts",
-    "FLAT_SHARE_BY_STOREYS",
+    "FLAT_SHARE_BY_STORIES",
     "Foundation",
     "GARAGE_SHARE",
     "GLASS",
     "Gains",
     "House",
     "LATENT_PER_KG",
-    "LEAKAGE_BY_STOREYS",
+    "LEAKAGE_BY_STORIES",
     "Leakage",
     "MATERIALS",
     "MoistureStore",
@@ -57,7 +57,7 @@ __all__ = [
     "TERRAINS",
     "TypicalHouse",
     "UPRIGHT",
-    "VapourSources",
+    "VaporSources",
     "WIND_OVER_CRAWL_SPACE",
     "Window",
     "WindowOpening",

@@ -8,7 +8,7 @@ from moistsim.core.fields import description, hours_between, quantity
 class Bedroom:
     """A second well-mixed volume of the house, in which people sleep behind a closed door.
 
-    The house's sensor hangs in the rest of it, the hallway. Sleepers' vapour goes to the bedroom;
+    The house's sensor hangs in the rest of it, the hallway. Sleepers' vapor goes to the bedroom;
     it is a part of the household's moisture, the rest of which goes to the hallway. Air is
     exchanged with the hallway by the gap under the door, or by the open door, and by the blower,
     which gives the bedroom its share of the supply air. All else, the stores and what leaks in or
@@ -18,7 +18,7 @@ class Bedroom:
 
     floor_area: float = quantity("m2", "of the bedroom", default="160 ft2", above=0.0)
     sleepers: float = quantity("count", "people in it", default=2.0, at_least=0.0, at_most=10.0)
-    vapour: float = quantity("kg/s", "of a sleeper", default="40 g/h", at_least=0.0)
+    vapor: float = quantity("kg/s", "of a sleeper", default="40 g/h", at_least=0.0)
     closed_airflow: float = quantity(
         "m3/s", "exchange with the hallway by the closed door's gaps", default="10 cfm",
         at_least=0.0,

@@ -59,7 +59,7 @@ class Ducts:
     The space is one node: an attic between the sun on the roof, the ceiling and outdoor air, a
     crawl space between the ground, the floor and outdoor air, a garage under the same sun as an
     attic but behind a wall of the house; all with what the ducts leave there.
-    Its air comes from outdoors, with no more vapour than it can hold; the vapour of wood, ground
+    Its air comes from outdoors, with no more vapor than it can hold; the vapor of wood, ground
     and cars is not in it. The heat that flows through the ceiling or the floor of the house is
     `Envelope`'s, which does not know of the node. Exhaust gas is no matter of humidity, but a
     return that leaks in a garage draws it in: it must be sealed, whatever this costs.
@@ -79,7 +79,7 @@ class Ducts:
     supply_area: float | None = quantity(
         "m2",
         "walls of the supply ducts outside the envelope; left out, 0.27 of the floor area, as "
-        "ASHRAE 152 takes it for one storey (from memory)",
+        "ASHRAE 152 takes it for one story (from memory)",
         default=None, at_least=0.0, at_most=1000.0, optional=True,
     )  # fmt: skip
     return_area: float | None = quantity(

@@ -31,13 +31,13 @@ class Foundation:
 
     A slab lies on the ground; a crawl space, or a basement that is not heated, lies between the
     floor and the ground, and its air is where the heat of the house, of the ground and of the
-    outdoors leaves it. A basement that is lived in is a storey of the house on a slab.
+    outdoors leaves it. A basement that is lived in is a story of the house on a slab.
 
     The ground's temperature is that of Kusuda & Achenbach at `depth`. Its mean, amplitude and
     coldest day are those of the weather's own months, unless all three are given; of a weather
     of less than a year nothing but its mean is known, and the ground is then held at it.
 
-    The default depth stands for the path under a house and around its edge: two metres of soil
+    The default depth stands for the path under a house and around its edge: two meters of soil
     damp and delay the year about as much (to 0.45, by 1.5 months) as ISO 13370 has an uninsulated
     slab do (to 0.45, by 1 month; from memory).
     """

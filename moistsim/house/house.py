@@ -9,8 +9,8 @@ from moistsim.core.fields import choice, description, part, quantity, several
 from moistsim.house.bedroom import Bedroom
 from moistsim.house.ducts import Ducts
 from moistsim.house.foundation import Foundation
-from moistsim.house.leakage import LEAKAGE_BY_STOREYS, SHELTER_FACTOR, Exhausts, Leakage
-from moistsim.house.moisture import MoistureStore, VapourSources
+from moistsim.house.leakage import LEAKAGE_BY_STORIES, SHELTER_FACTOR, Exhausts, Leakage
+from moistsim.house.moisture import MoistureStore, VaporSources
 from moistsim.house.people import (
     EXPECTED_MOISTURE,
     Gains,
@@ -49,7 +49,7 @@ class Envelope:
     `surfaces` and `windows` list what there is; the fields of the box then keep their defaults.
     Floor, foundation and mass are given in the same way for both.
 
-    The default windows come to about 15 per cent of the floor of a one-storey house, the window
+    The default windows come to about 15 percent of the floor of a one-story house, the window
     area of a reference home of ANSI/RESNET/ICC 301, from memory.
     """
 
@@ -185,8 +185,8 @@ class House:
     3.0
     """
 
-    floor_area: float = quantity("m2", "conditioned floor, all storeys", above=0, at_most=5000)
-    storeys: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
+    floor_area: float = quantity("m2", "conditioned floor, all stories", above=0, at_most=5000)
+    stories: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
     ceiling_height: float = quantity("m", "floor to ceiling", default=2.5, above=1.5, at_most=10)
     bedrooms: float = quantity("count", "bedrooms", default=3.0, at_least=0, at_most=20)
     ach50: float | None = quantity(
@@ -222,8 +222,8 @@ class House:
         default=None,
         optional=True,
     )
-    vapour_sources: VapourSources = part(
-        VapourSources, "vapour that no household makes", default=attrs.Factory(VapourSources)
+    vapor_sources: VaporSources = part(
+        VaporSources, "vapor that no household makes", default=attrs.Factory(VaporSources)
     )
     occupancy: Occupancy | None = part(
         Occupancy,
@@ -243,7 +243,7 @@ class House:
     )
 
     def __attrs_post_init__(self) -> None:
-        for name, table in (("storeys", LEAKAGE_BY_STOREYS), ("shelter", SHELTER_FACTOR)):
+        for name, table in (("stories", LEAKAGE_BY_STORIES), ("shelter", SHELTER_FACTOR)):
             if getattr(self, name) not in table:
                 raise InputError(
                     f"{type(self).__name__}.{name}",
@@ -278,7 +278,7 @@ class House:
     def eaves_height(self) -> float:
         """Eaves over the ground floor, m."""
         given = self.leakage.eaves_height
-        return self.storeys * self.ceiling_height if given is None else given
+        return self.stories * self.ceiling_height if given is None else given
 
     @property
     def flow_coefficient(self) -> float:
@@ -310,7 +310,7 @@ class House:
         ----------
         **fields
             Those of `typical.TypicalHouse`: ``floor_area`` (which alone must be given),
-            ``storeys``, ``year``, ``climate``, ``glazing_ratio``, ``orientation``, ``foundation``,
+            ``stories``, ``year``, ``climate``, ``glazing_ratio``, ``orientation``, ``foundation``,
             ``construction``, ``ach50`` and ``occupants``. Besides, any field of `House` that is to
             replace what they give; a part (``envelope={"wall_u": 0.3}``) as a table of the fields
             that differ, or whole.
@@ -355,7 +355,7 @@ class House:
 
     @property
     def design_moisture(self) -> float:
-        """ASHRAE 160's design rate by the number of bedrooms, kg/s: for the mould check."""
+        """ASHRAE 160's design rate by the number of bedrooms, kg/s: for the mold check."""
         return design_moisture(self.bedrooms)
 
 

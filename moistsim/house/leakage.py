@@ -7,7 +7,7 @@ from moistsim.core.fields import choice, description, part, profile, quantity
 
 
 class LeakageClass(NamedTuple):
-    """Coefficients of the enhanced infiltration model for a number of storeys, without a flue."""
+    """Coefficients of the enhanced infiltration model for a number of stories, without a flue."""
 
     stack: float
     """Stack coefficient, (Pa/K)^n."""
@@ -18,8 +18,8 @@ class LeakageClass(NamedTuple):
 
 
 # ASHRAE Handbook of Fundamentals, ch. 16, enhanced model: stack, wind (slab or basement) and wind
-# speed multipliers for one, two and three storeys without a flue; from memory.
-LEAKAGE_BY_STOREYS = {
+# speed multipliers for one, two and three stories without a flue; from memory.
+LEAKAGE_BY_STORIES = {
     1: LeakageClass(0.054, 0.156, 0.48),
     2: LeakageClass(0.078, 0.170, 0.59),
     3: LeakageClass(0.098, 0.170, 0.67),
@@ -31,7 +31,7 @@ SHELTER_FACTOR = {1: 1.00, 2: 0.90, 3: 0.70, 4: 0.50, 5: 0.30}
 
 
 class BasicClass(NamedTuple):
-    """Coefficients of the basic model for a number of storeys."""
+    """Coefficients of the basic model for a number of stories."""
 
     stack: float
     """(L/s)² / (cm⁴ K)."""
@@ -40,12 +40,12 @@ class BasicClass(NamedTuple):
 
 
 # Same chapter, basic (effective leakage area) model; from memory.
-BASIC_BY_STOREYS = {
+BASIC_BY_STORIES = {
     1: BasicClass(0.000145, (0.000319, 0.000246, 0.000174, 0.000104, 0.000032)),
     2: BasicClass(0.000290, (0.000420, 0.000325, 0.000231, 0.000137, 0.000042)),
     3: BasicClass(0.000435, (0.000494, 0.000382, 0.000271, 0.000161, 0.000049)),
 }
-FLAT_SHARE_BY_STOREYS = {1: 0.25, 2: 0.15, 3: 0.10}
+FLAT_SHARE_BY_STORIES = {1: 0.25, 2: 0.15, 3: 0.10}
 """Leaks of the ceiling over all leaks, and as much of the floor, where a distribution is asked for
 and not given: with these the model's own equations give the tabulated coefficients."""
 
@@ -60,7 +60,7 @@ class Terrain(NamedTuple):
 
 # ASHRAE Handbook of Fundamentals ch. 24, atmospheric boundary layer parameters; from memory.
 TERRAINS = {
-    "city centre": Terrain(0.33, 460.0),
+    "city center": Terrain(0.33, 460.0),
     "suburbs": Terrain(0.22, 370.0),
     "open country": Terrain(0.14, 270.0),
     "open water": Terrain(0.10, 210.0),
@@ -74,7 +74,7 @@ class Leakage:
     The amount is given once: by `House.ach50`, by `cfm50` or by `effective_area`; the exponent of
     the line between the three is `House.leakage_exponent`.
 
-    The enhanced model takes the coefficients that ASHRAE tabulates for the number of storeys.
+    The enhanced model takes the coefficients that ASHRAE tabulates for the number of stories.
     Where a flue, a distribution of the leaks or an eaves height is given, it computes them by the
     equations that the tables come from (AIM-2: Walker & Wilson 1998). Where `terrain` is given,
     the station's wind is carried to eaves height over it; else by the tabulated multiplier.
@@ -92,11 +92,11 @@ class Leakage:
     )  # fmt: skip
     model: str = choice("infiltration model of ASHRAE", "enhanced", "basic", default="enhanced")
     ceiling_share: float | None = quantity(
-        "fraction", "leaks of the ceiling over all leaks; left out, by the number of storeys",
+        "fraction", "leaks of the ceiling over all leaks; left out, by the number of stories",
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
     floor_share: float | None = quantity(
-        "fraction", "leaks at floor level over all leaks; left out, by the number of storeys",
+        "fraction", "leaks at floor level over all leaks; left out, by the number of stories",
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
     flue_share: float = quantity(
@@ -116,7 +116,7 @@ class Leakage:
         default="slab or basement",
     )  # fmt: skip
     eaves_height: float | None = quantity(
-        "m", "eaves over the ground floor; left out, the height of all storeys", default=None,
+        "m", "eaves over the ground floor; left out, the height of all stories", default=None,
         above=1.5, at_most=30.0, optional=True,
     )  # fmt: skip
     terrain: str = choice(
@@ -180,7 +180,7 @@ class ExhaustFan:
         default=(0,) * 18 + (1,) * 4 + (0,) * 2,
     )
     fan_power: float = quantity(
-        "W/(m3/s)", "power of the fan per air flow", default="0.3 W/cfm", at_least=0.0
+        "W/(m3/s)", "power of the fan per airflow", default="0.3 W/cfm", at_least=0.0
     )
 
     def __attrs_post_init__(self) -> None:

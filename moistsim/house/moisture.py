@@ -1,4 +1,4 @@
-"""Materials that hold water, with their sorption isotherms as data, and vapour from below and from
+"""Materials that hold water, with their sorption isotherms as data, and vapor from below and from
 new materials."""
 
 import datetime
@@ -47,7 +47,7 @@ class Isotherm(NamedTuple):
 
 
 class Material(NamedTuple):
-    """A material of a room: dry density (kg/m3), vapour permeability (kg/(m s Pa)), usual
+    """A material of a room: dry density (kg/m3), vapor permeability (kg/(m s Pa)), usual
     thickness that one surface reaches (m), isotherm."""
 
     density: float
@@ -66,7 +66,7 @@ MATERIALS: dict[str, Material] = {
     "nylon carpet": Material(180.0, 8.0e-11, 0.012, Isotherm(0.064, 0.95, 0.030, 6.0)),
     "paper": Material(700.0, 2.0e-12, 0.020, Isotherm(0.092, 0.62, 0.110, 6.0)),
 }
-"""From memory: orders of the catalogues of IEA ECBCS Annex 24 (Kumaran 1996) and of the Wood
+"""From memory: orders of the catalogs of IEA ECBCS Annex 24 (Kumaran 1996) and of the Wood
 Handbook, textiles by the regains of ASTM D1909, the coefficients fitted by us. Wood is softwood
 across the grain at 21 degC; paper stands in books and files, in at its edges; the carpets are pile
 with its backing. `tests/sources/test_sorption_isotherms.py` holds them to published points."""
@@ -74,7 +74,7 @@ with its backing. `tests/sources/test_sorption_isotherms.py` holds them to publi
 
 @description
 class MoistureStore:
-    """Two layers of material that take up and give back water vapour.
+    """Two layers of material that take up and give back water vapor.
 
     Effective moisture penetration depth (Kerestecioglu, Swami & Kamel 1990; Woods, Winkler &
     Christensen 2013, NREL/TP-5500-57441): each layer is as thick as a humidity cycle of its period
@@ -90,9 +90,9 @@ class MoistureStore:
     sorption_slope: float = quantity(
         "fraction", "water by dry mass per unit of RH (0 to 1)", default=0.07, above=0.0
     )
-    permeability: float = quantity("kg/(m s Pa)", "vapour permeability", default=3.0e-12, above=0.0)
+    permeability: float = quantity("kg/(m s Pa)", "vapor permeability", default=3.0e-12, above=0.0)
     coating: float = quantity(
-        "Pa m2 s/kg", "vapour resistance of air film and paint", default=3.0e8, above=0.0
+        "Pa m2 s/kg", "vapor resistance of air film and paint", default=3.0e8, above=0.0
     )
     thickness: float = quantity("m", "real thickness", default=0.0125, above=0.0)
     surface_period: float = quantity(
@@ -116,7 +116,7 @@ class MoistureStore:
         """A store of one material of `MATERIALS`, its isotherm made straight about `rh`.
 
         The slope is that of the isotherm at `rh`. What that costs, `Isotherm.line_error` says: for
-        wood about 50 % it is 2 per cent of the water moved between 40 and 60 %, and a fifth too
+        wood about 50 % it is 2 percent of the water moved between 40 and 60 %, and a fifth too
         little between 40 and 80 %; for cotton and paper a third too little there.
 
         Parameters
@@ -124,7 +124,7 @@ class MoistureStore:
         material : str
             A key of `MATERIALS`.
         rh : float or str
-            Relative humidity in per cent about which the house is expected to stay.
+            Relative humidity in percent about which the house is expected to stay.
         **changes
             Fields of the store: above all `area`, and `coating`, the resistance of film and paint.
 
@@ -176,22 +176,22 @@ def _date(value: Any, instance: Any, field: Any) -> str | None:
 
 
 @description
-class VapourSources:
-    """Water vapour that no household makes: from the ground, a wet basement, new materials.
+class VaporSources:
+    """Water vapor that no household makes: from the ground, a wet basement, new materials.
 
     By default there is none of it. Bare soil under a floor can give up to about 0.5 kg a day and
     m2, a covered and sealed one a twentieth of that; a basement whose walls are visibly damp some
     5 to 15 kg a day; a new house of concrete, plaster and green timber some 10 to 30 kg a m2 of
     floor in its first year or two (orders, from memory). Where water stands, its cause is to be
-    cured first: mould and rot are matters of health and of structure.
+    cured first: mold and rot are matters of health and of structure.
     """
 
     ground: float = quantity(
-        "kg/(s m2)", "vapour from the ground or the crawl space, over the ground floor's area",
+        "kg/(s m2)", "vapor from the ground or the crawl space, over the ground floor's area",
         default=0.0, at_least=0.0,
     )  # fmt: skip
     basement: float = quantity(
-        "kg/s", "vapour from a wet basement", default=0.0, at_least=0.0
+        "kg/s", "vapor from a wet basement", default=0.0, at_least=0.0
     )  # fmt: skip
     basement_from: float = quantity(
         "count", "first month in which the basement is wet", default=1.0, at_least=1, at_most=12

@@ -21,7 +21,7 @@ one occupant more than bedrooms; from memory."""
 
 
 def design_moisture(bedrooms: float) -> float:
-    """Household moisture for the mould check, kg/s (ASHRAE 160, `DESIGN_MOISTURE`).
+    """Household moisture for the mold check, kg/s (ASHRAE 160, `DESIGN_MOISTURE`).
 
     It is meant to be seldom exceeded, about twice what families emit: a `Gains.moisture` for the
     check of a design, not for what a season costs.
@@ -41,7 +41,7 @@ def design_moisture(bedrooms: float) -> float:
 
 
 class Activity(NamedTuple):
-    """Heat of one person, W: sensible, and latent in the vapour of breath and skin."""
+    """Heat of one person, W: sensible, and latent in the vapor of breath and skin."""
 
     sensible: float
     latent: float
@@ -57,12 +57,12 @@ ACTIVITIES = {
 """After ASHRAE Fundamentals ch. 18, heat gain from occupants (seated; office work; light bench
 work; athletics), from memory; asleep: our own figure at 0.7 met."""
 LATENT_PER_KG = 2.43e6
-"""Evaporation at skin temperature, by which latent heat is vapour, J/kg."""
+"""Evaporation at skin temperature, by which latent heat is vapor, J/kg."""
 
 
 @description
 class Gains:
-    """People and what they do: heat and water vapour by the hour, the same every day.
+    """People and what they do: heat and water vapor by the hour, the same every day.
 
     The default for appliances and lights, with three people, comes to the internal gains of a
     three-bedroom reference home of ANSI/RESNET/ICC 301 of 186 m2 (2000 ft2), sensible share 0.8,
@@ -95,7 +95,7 @@ class Gains:
         + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5)
         + (0.6, 0.9, 1.5, 2.0, 1.6, 1.2, 1.3, 1.0, 0.8),
     )  # fmt: skip
-    plugs_and_lights: float = quantity(
+    appliances_and_lights: float = quantity(
         "W", "mean sensible gain of appliances and lights", default=600.0, at_least=0.0
     )
     plugs_profile: tuple[float, ...] = profile(
@@ -249,7 +249,7 @@ class Occupancy:
         default=0.3, at_least=0.0, at_most=1.0,
     )  # fmt: skip
     shower_water: float = quantity(
-        "kg", "vapour of one shower that is left in the house", default=0.25, at_least=0.0
+        "kg", "vapor of one shower that is left in the house", default=0.25, at_least=0.0
     )
     shower_time: float = quantity("s", "one shower", default="8 min", above=0.0)
     showers: float = quantity("count", "a day and person", default=1.0, at_least=0.0, at_most=10)
@@ -258,7 +258,7 @@ class Occupancy:
         at_least=0.0, at_most=23.0,
     )  # fmt: skip
     cooking_water: float = quantity(
-        "kg", "vapour of a day's main meal that the hood leaves", default=0.6, at_least=0.0
+        "kg", "vapor of a day's main meal that the hood leaves", default=0.6, at_least=0.0
     )
     cooking_time: float = quantity(
         "s", "how long it cooks", default="40 min", above=0.0, at_most=3600.0

@@ -62,8 +62,8 @@ PRACTICE = {
 class TypicalHouse:
     """The ten fields of `House.typical`."""
 
-    floor_area: float = quantity("m2", "conditioned floor, all storeys", above=0, at_most=5000)
-    storeys: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
+    floor_area: float = quantity("m2", "conditioned floor, all stories", above=0, at_most=5000)
+    stories: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
     year: float = quantity("count", "in which it was built, or last renewed", default=2000.0)
     climate: str = choice(
         "hot (no winter to speak of), mixed, cold (winter decides)", *CLIMATES, default="mixed"
@@ -109,7 +109,7 @@ class TypicalHouse:
         raised = self.foundation != "slab"
         return {
             "floor_area": self.floor_area,
-            "storeys": self.storeys,
+            "stories": self.stories,
             "ach50": practice.ach50 if self.ach50 is None else self.ach50,
             "gains": {"occupants": self.occupants},
             "envelope": {

@@ -68,13 +68,13 @@ def run_span(
     calls = Calls(cooling=cooling)
     still = load(table, 0)
     wet_bulb = air.wet_bulb(
-        still.zone_temperature, still.zone_humidity_ratio, air.STANDARD_PRESSURE, 17.0
+        still.indoor_temperature, still.indoor_humidity_ratio, air.STANDARD_PRESSURE, 17.0
     )
     for _ in range(steps):
         state = load(table, 0)
-        running = obey(calls, state, unit, dryer, stages, t_out, False, state.zone_temperature)
+        running = obey(calls, state, unit, dryer, stages, t_out, False, state.indoor_temperature)
         stream = run_air_handler(
-            running, state, state.zone_temperature, state.zone_humidity_ratio, wet_bulb, unit, stages,
+            running, state, state.indoor_temperature, state.indoor_humidity_ratio, wet_bulb, unit, stages,
             0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow, dt,
         )  # fmt: skip
         switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
@@ -116,7 +116,7 @@ def coil_bench(
     stage : int, optional
         Stage that cycles, from 1; by default the last.
     temperature, relative_humidity, outdoor_temperature : float or str
-        Air that enters (degC, per cent, at sea level) and air outdoors (degC), or texts with
+        Air that enters (degC, percent, at sea level) and air outdoors (degC), or texts with
         units. By default the rating point of AHRI 210/240.
     cycles_per_hour : float
         Nmax, the rate at half load.
@@ -172,8 +172,8 @@ def coil_bench(
     )
     w = air.humidity_ratio_at(t, rh, air.STANDARD_PRESSURE)
     start = State(*(0.0 for _ in State._fields))._replace(
-        zone_temperature=t,
-        zone_humidity_ratio=w,
+        indoor_temperature=t,
+        indoor_humidity_ratio=w,
         coil_water=unit.water_held,
         cooling_time=math.inf,
         heating_time=math.inf,
@@ -207,7 +207,7 @@ def coil_bench(
                 f"air in which the coil stays above its frost limit of {cooling.frost_limit:.1f} "
                 "degC",
             )
-        latent = (condensed - returned) * air.vapour_enthalpy(t)
+        latent = (condensed - returned) * air.vapor_enthalpy(t)
         hours = (on + off) / 3600.0
         rows.append(
             {

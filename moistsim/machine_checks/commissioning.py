@@ -72,11 +72,11 @@ class Today:
     outdoor: float = (95.0 - 32.0) / 1.8
     """degC."""
     outdoor_rh: float = 45.0
-    """Per cent."""
+    """Percent."""
     indoor: float = (75.0 - 32.0) / 1.8
     """Return air at the air handler, degC."""
     indoor_rh: float = 50.0
-    """Per cent."""
+    """Percent."""
 
 
 LIMITS = {
@@ -217,7 +217,7 @@ class Rig:
         self.voltage = machines.strips.voltage if machines.strips else VOLTAGE
 
     def resting(self, t: float, rh: float) -> State:
-        """Every machine long idle in this room (degC, per cent)."""
+        """Every machine long idle in this room (degC, percent)."""
         start = parameters.initial_state(self.plant, t, 0.01 * rh, self.pressure)
         return State(*(float(x) for x in start))
 

@@ -90,8 +90,8 @@ class Bill:
             raise InputError("Bill.marginal_price kwh", kwh, "an amount above 0")
         hours = (self._power.index[1] - self._power.index[0]) / pd.Timedelta(hours=1)
         more = self._power + values * (kwh / (values.sum() * hours))
-        dearer = bill(self._tariff, more, utc_offset=self._utc_offset)
-        return (dearer.electricity - self.electricity) / kwh
+        raised = bill(self._tariff, more, utc_offset=self._utc_offset)
+        return (raised.electricity - self.electricity) / kwh
 
 
 def bill(

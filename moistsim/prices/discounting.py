@@ -70,7 +70,7 @@ def payback(flow: ArrayLike) -> float | None:
 
 
 def internal_rates(flow: ArrayLike) -> tuple[float, ...]:
-    """Every rate a year, from -95 to 1e5 per cent, at which a flow of money is worth nothing now.
+    """Every rate a year, from -95 to 1e5 percent, at which a flow of money is worth nothing now.
 
     Parameters
     ----------

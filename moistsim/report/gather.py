@@ -9,7 +9,7 @@ from moistsim.report import pictures, tables, words
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.showing import number, shown
 from moistsim.report.verdict import Verdict
-from moistsim.risk import CAUTIONS as OF_MOULD
+from moistsim.risk import CAUTIONS as OF_MOLD
 from moistsim.risk import risk
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
@@ -21,7 +21,7 @@ CAUTIONS = (
     "Electric strips carry mains voltage, and controls are low-voltage wiring with limits of its "
     "own: an electrician must keep the two apart. Strips and compressor that draw at once may ask "
     "for more than the breaker and wires of either.",
-    "Heat without moving air over the elements is a fire hazard: proof of air flow and limit "
+    "Heat without moving air over the elements is a fire hazard: proof of airflow and limit "
     "switches must stay.",
     "Exhaust fans and leaky ducts put a house under suction, which matters wherever anything burns "
     "fuel: chimneys and water heaters must be tested after a change.",
@@ -30,7 +30,7 @@ CAUTIONS = (
 
 MEASURE = "mean RH"
 """What options are brought to: a room that is cooler at the same dew point is more humid to people,
-wood and mould."""
+wood and mold."""
 
 
 def gather(
@@ -73,9 +73,9 @@ def gather(
         as_set=comparison,
         matched=matched,
         bought=bought,
-        mould={
+        mold={
             str(name): float(value)
-            for name, value in risky[["mould_index_corner", "mould_index_register"]]
+            for name, value in risky[["mold_index_corner", "mold_index_register"]]
             .max(axis=1)
             .items()
         },
@@ -101,7 +101,7 @@ def gather(
         risks=tables.risks(risky),
         sure=sure,
         **values,
-        cautions=(*CAUTIONS, *OF_MOULD),
+        cautions=(*CAUTIONS, *OF_MOLD),
         deeper=tuple(deeper),
         made_by=_made_by(scenario, comparison),
     )
@@ -116,8 +116,8 @@ def _facts(scenario: Scenario, units: Units) -> Iterator[tuple[str, str]]:
     people = f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}"
     yield (
         "House",
-        f"{area:,.0f} {'ft²' if us else 'm²'}, {house.storeys:.0f} storey{'s' if house.storeys > 1 else ''}; "
-        f"{people}, who bring {water:.{0 if us else 1}f} {'pints' if us else 'litres'} of water into the air "
+        f"{area:,.0f} {'ft²' if us else 'm²'}, {house.stories:.0f} story{'s' if house.stories > 1 else ''}; "
+        f"{people}, who bring {water:.{0 if us else 1}f} {'pints' if us else 'liters'} of water into the air "
         f"a day; leaks that would show as {house.changes_at_50_pa:.3g} air changes an hour in a blower-door test",
     )
     climate, degree = weather.describe(units), "F" if us else "C"

@@ -6,13 +6,13 @@ GLOSSARY = {
     "kWh": "kilowatt-hour, the unit in which electricity is billed",
     "kW": "kilowatt, 1,000 watts: how much is drawn at a moment",
     "USD": "United States dollar",
-    "RH": "relative humidity: how full of water the air is, in per cent of the most that it can hold "
+    "RH": "relative humidity: how full of water the air is, in percent of the most that it can hold "
     "at its temperature",
-    "RH-hours": "per cent above a level, times the hours for which it lasts",
-    "ASHRAE": "the society whose standards the trade uses for comfort, mould and fresh air",
+    "RH-hours": "percent above a level, times the hours for which it lasts",
+    "ASHRAE": "the society whose standards the trade uses for comfort, mold and fresh air",
     "Btu": "British thermal unit, a small amount of heat; 12,000 Btu/h is a ton of cooling",
     "Btu/h": "British thermal units an hour, in which the trade gives capacity; 12,000 of them are a ton",
-    "cfm": "cubic feet a minute, an air flow",
+    "cfm": "cubic feet a minute, an airflow",
     "COP": "coefficient of performance: heat moved for each unit of electricity",
     "EER": "energy efficiency ratio: British thermal units moved for each watt-hour",
     "CO2e": "greenhouse gases, counted as the carbon dioxide that would warm as much",

@@ -33,7 +33,7 @@ def humidity(comparison: Comparison) -> Picture:
     """Humidity by option through the season."""
     said = []
     for name, season in comparison.seasons.items():
-        rh = season.hourly["zone_rh_pct"]
+        rh = season.hourly["indoor_rh_pct"]
         daily = rh.groupby(rh.index.normalize()).mean()  # type: ignore[attr-defined]
         hours = season.meter.humidity["hours_over_60"]
         said.append(
@@ -57,7 +57,7 @@ def months(comparison: Comparison) -> Picture:
         total = bill.months["total"]
         month = total.index[int(total.to_numpy().argmax())].to_timestamp()
         said.append(
-            f"{quoted(name)}: {money(bill.total)}, the dearest month {month:%B} with {money(total.max())}"
+            f"{quoted(name)}: {money(bill.total)}, the most expensive month {month:%B} with {money(total.max())}"
         )
     several = len(comparison.seasons) > 1
     return Picture(

@@ -16,7 +16,7 @@ _SOURCES = {
     "weather year": "one year’s weather or another’s",
     "machine coefficients": "machines that differ from their ratings",
     "house description": "a house that differs from its description",
-    "set-points": "controls that are set otherwise",
+    "setpoints": "controls that are set otherwise",
     "prices": "prices",
     "together": "all of these together",
 }
@@ -73,7 +73,7 @@ def _unasked(scenario: Scenario) -> str:
     return (
         f"Some of what went in is known only within a range ({first}{' and others' if more else ''}), "
         "and this page takes the middle of each: “moistsim study” with “--sure 256” adds in how "
-        "many of 256 cases from within these ranges the dearest option pays back."
+        "many of 256 cases from within these ranges the most expensive option pays back."
     )
 
 
@@ -104,7 +104,7 @@ def _decides(certainty: Certainty) -> str:
         return "No input by itself decides how much it saves: it takes several at once."
     said = []
     for name, of in named.iterrows():
-        ends = ("in the least favourable", "in the most favourable")
+        ends = ("in the least favorable", "in the most favorable")
         if str(name) in certainty.units:
             ends = ("on average where it is low", "where it is high")
         low, high = (float(of[f"{end}_USD"]) for end in ("low", "high"))
@@ -167,4 +167,4 @@ def _more(number: float) -> str:
 
 
 def _percent(share: float) -> str:
-    return per_cent(share).replace(" per cent", " %")
+    return per_cent(share).replace(" percent", " %")

@@ -65,7 +65,7 @@ def as_set(comparison: Comparison, units: Units) -> Table:
         )  # fmt: skip
         removed = (table[f"coil_water_{water}"] + table[f"dehumidifier_water_{water}"]) / days
         yield row(
-            f"water taken from the air, {'pints' if us else 'litres'} a day",
+            f"water taken from the air, {'pints' if us else 'liters'} a day",
             removed, ".0f" if us else ".1f",
         )  # fmt: skip
         whole = "of the whole house " if comparison.study.tariff.is_of_whole_house else ""
@@ -164,8 +164,8 @@ _RISKS = (
     ("hours_over_60", "hours above 60 % relative humidity", ",.0f"),
     ("hours_over_65", "hours above 65 %", ",.0f"),
     ("longest_over_60_h", "longest spell above 60 %, hours", ",.0f"),
-    ("mould_index_corner", "mould on the coldest corner: 0 none, 1 begins, 3 seen, 6 covered", ".1f"),
-    ("mould_index_register", "the same beside a supply grille", ".1f"),
+    ("mold_index_corner", "mold on the coldest corner: 0 none, 1 begins, 3 seen, 6 covered", ".1f"),
+    ("mold_index_register", "the same beside a supply grille", ".1f"),
     ("ashrae_160_met", "stays below 3 at both, as ASHRAE standard 160 asks", ""),
     ("mite_days", "days humid enough for dust mites to spread", ",.0f"),
     ("cupping_days", "days on which a wooden floor may cup", ",.0f"),

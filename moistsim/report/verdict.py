@@ -23,8 +23,8 @@ class Verdict:
     """None of a single option."""
     bought: Economics | None
     """Of the options as matched; None where no purchases are described."""
-    mould: dict[str, float]
-    """Highest mould index of each option as set."""
+    mold: dict[str, float]
+    """Highest mold index of each option as set."""
 
     @property
     def base(self) -> str:
@@ -39,19 +39,19 @@ class Verdict:
     @property
     def is_humid(self) -> bool:
         """Whether there is anything to dry, with the base as it is set."""
-        return self._humid(self.as_set, self.base) or self.mould[self.base] >= 1.0
+        return self._humid(self.as_set, self.base) or self.mold[self.base] >= 1.0
 
     @property
-    def is_mouldy(self) -> bool:
-        """Whether mould could be seen with the base as it is set."""
-        return self.mould[self.base] >= CRITERION
+    def is_moldy(self) -> bool:
+        """Whether mold could be seen with the base as it is set."""
+        return self.mold[self.base] >= CRITERION
 
     def _humid(self, comparison: Comparison, option: str) -> bool:
         return self.humid_hours(comparison, option) >= NEAR
 
     @staticmethod
     def humid_hours(comparison: Comparison, option: str) -> float:
-        """Hours above 60 per cent relative humidity."""
+        """Hours above 60 percent relative humidity."""
         return float(comparison.seasons[option].meter.humidity["hours_over_60"])
 
     @cached_property

@@ -45,7 +45,7 @@ def answer(it: Verdict, longest: float) -> tuple[str, str, str]:
     ----------
     it : Verdict
     longest : float
-        The base's longest run of hours above 60 per cent.
+        The base's longest run of hours above 60 percent.
     """
     return _nothing_done(it, longest), _advice(it), _payback(it)
 
@@ -66,15 +66,15 @@ def _nothing_done(it: Verdict, longest: float) -> str:
         )
         if round(longest) > 1:
             text += f", up to {longest:,.0f} hours in a row"
-    index = it.mould[base]
-    mould = (
-        "mould that can be seen could grow on its coldest surfaces"
-        if it.is_mouldy
-        else "mould too fine to be seen could begin on its coldest surfaces"
+    index = it.mold[base]
+    mold = (
+        "mold that can be seen could grow on its coldest surfaces"
+        if it.is_moldy
+        else "mold too fine to be seen could begin on its coldest surfaces"
         if index >= 1.0
-        else "mould is not expected on its coldest surfaces"
+        else "mold is not expected on its coldest surfaces"
     )
-    return f"{text}, and by this model {mould}."
+    return f"{text}, and by this model {mold}."
 
 
 def _costs(it: Verdict, option: str) -> str:
@@ -192,7 +192,7 @@ def _comes_back(pair: Pair, years: float) -> str:
 
 
 def _it_pays(pair: Pair, years: float) -> str:
-    """An option that is dearer to buy and cheaper to run."""
+    """An option that is more expensive to buy and cheaper to run."""
     return (
         f"Against {quoted(pair.against)}, {quoted(pair.option)} {_sides(pair)}, so that its higher price "
         f"{_comes_back(pair, years)}"
@@ -203,7 +203,7 @@ def _it_pays(pair: Pair, years: float) -> str:
 
 
 def trades(it: Verdict) -> Iterator[str]:
-    """Every option that is dearer to buy and cheaper to run than another."""
+    """Every option that is more expensive to buy and cheaper to run than another."""
     assert it.bought is not None
     pairs = it.bought.trade_offs()
     for pair in pairs:
@@ -218,7 +218,7 @@ def trades(it: Verdict) -> Iterator[str]:
         yield text + ("." if alike else ", but the two do not keep the house equally dry.")
     if not pairs and len(it.bought.options) > 1:
         yield (
-            "No option is dearer to buy and cheaper to run than another, so that there is no price to "
+            "No option is more expensive to buy and cheaper to run than another, so that there is no price to "
             "come back."
         )
 

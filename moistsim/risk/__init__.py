@@ -1,7 +1,7 @@
 """What humidity does to people, materials and machines."""
 
 from moistsim.risk import mold
-from moistsim.risk.mold import CAUTIONS, CRITERION, mould_index
+from moistsim.risk.mold import CAUTIONS, CRITERION, mold_index
 from moistsim.risk.spells import spells
 from moistsim.risk.table import RiskBasis, risk, risk_hours
 
@@ -10,7 +10,7 @@ __all__ = [
     "CRITERION",
     "RiskBasis",
     "mold",
-    "mould_index",
+    "mold_index",
     "risk",
     "risk_hours",
     "spells",

@@ -10,7 +10,7 @@ from moistsim.house import House
 from moistsim.season import Season
 
 CORNER_RESISTANCE = 0.25
-"""Of the inside surface where mould is judged, m2 K/W: still air in corners and behind furniture (ISO
+"""Of the inside surface where mold is judged, m2 K/W: still air in corners and behind furniture (ISO
 13788, from memory)."""
 PLANE_RESISTANCE = 0.13
 """Of an inside wall in a U-value, and of glass, m2 K/W (ISO 6946, from memory)."""
@@ -21,7 +21,7 @@ CORNER_HEAT = 2.0
 a wall of 0.5 W/(m2 K) at a factor of 0.79 and one of 1 at 0.63; 0.7 is what good detailing keeps to."""
 
 SUPPLY_FILM, ROOM_FILM = 25.0, 8.0
-"""Of a supply grille, W/(m2 K): the side that the supply washes at a few metres a second (our own
+"""Of a supply grille, W/(m2 K): the side that the supply washes at a few meters a second (our own
 choice), and the side of the room (a round figure of still air and radiation)."""
 BESIDE_REGISTER = 0.5
 """Board around a register: how far it follows the grille, hour by hour. Our own choice."""
@@ -62,20 +62,20 @@ def grille_temperature(
     return supply + share * (room - supply)
 
 
-STEP_FIELDS = ("zone_temperature", "zone_rh", "supply_temperature", "fan_on")
+STEP_FIELDS = ("indoor_temperature", "indoor_rh", "supply_temperature", "fan_on")
 """What `surface_hours` needs of every step."""
 
 
 def surface_hours(
     season: Season, steps: pd.DataFrame, temperature_factor: float | None = None
 ) -> pd.DataFrame:
-    """Temperature and RH at the surfaces where mould and water show first, hour by hour.
+    """Temperature and RH at the surfaces where mold and water show first, hour by hour.
 
     The corner is shaded and outdoors (no sun on it, no loss to the sky); where board and contents
     are colder than it, as in a cooled house in summer, they stand for it. Air at every surface holds
-    the room's vapour. The grille has the air handler's supply, minute by minute: ducts that warm it
+    the room's vapor. The grille has the air handler's supply, minute by minute: ducts that warm it
     on the way make the grille warmer than it is here. The board beside the register follows the
-    grille's hourly mean by `BESIDE_REGISTER`. RH of a surface below the dew point is 100 per cent.
+    grille's hourly mean by `BESIDE_REGISTER`. RH of a surface below the dew point is 100 percent.
 
     Parameters
     ----------
@@ -97,31 +97,31 @@ def surface_hours(
     room, outdoors, mass, dew_point = (
         hourly[name].to_numpy(float)
         for name in (
-            "zone_temperature_C", "outdoor_temperature_C", "fast_mass_temperature_C",
-            "zone_dew_point_C",
+            "indoor_temperature_C", "outdoor_temperature_C", "fast_mass_temperature_C",
+            "indoor_dew_point_C",
         )
     )  # fmt: skip
-    vapour = air.over(air.saturation_pressure, dew_point)
+    vapor = air.over(air.saturation_pressure, dew_point)
     factor = corner_factor(season.house) if temperature_factor is None else temperature_factor
     corner = np.minimum(outdoors + factor * (room - outdoors), np.minimum(room, mass))
 
     minute = {name: steps[name].to_numpy(float) for name in STEP_FIELDS}
     blowing = minute["fan_on"] > 0.0
-    grille = minute["zone_temperature"].copy()
+    grille = minute["indoor_temperature"].copy()
     grille[blowing] = grille_temperature(minute["supply_temperature"][blowing], grille[blowing])
     # Only there can it be wet, and each saturation pressure costs.
-    cold = np.flatnonzero(blowing & (grille < minute["zone_temperature"]))
+    cold = np.flatnonzero(blowing & (grille < minute["indoor_temperature"]))
     wet = np.zeros(len(grille))
     saturated = air.over(air.saturation_pressure, grille[cold])
-    in_air = minute["zone_rh"][cold] * air.over(
-        air.saturation_pressure, minute["zone_temperature"][cold]
+    in_air = minute["indoor_rh"][cold] * air.over(
+        air.saturation_pressure, minute["indoor_temperature"][cold]
     )
     wet[cold] = in_air > saturated
     per_hour = len(grille) // len(hourly)
     register = room + BESIDE_REGISTER * (grille.reshape(-1, per_hour).mean(axis=1) - room)
 
     def rh(surface: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.minimum(100.0 * vapour / air.over(air.saturation_pressure, surface), 100.0)
+        return np.minimum(100.0 * vapor / air.over(air.saturation_pressure, surface), 100.0)
 
     table = pd.DataFrame(
         {

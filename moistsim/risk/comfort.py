@@ -66,10 +66,10 @@ def comfort_hours(
         # Air that hardly moves cools by nothing: the library takes 0 and says so, each time.
         warnings.filterwarnings("ignore", message="Cooling effect could not be calculated")
         found = pmv_ppd_ashrae(
-            tdb=hourly["zone_temperature_C"].to_numpy(float),
+            tdb=hourly["indoor_temperature_C"].to_numpy(float),
             tr=radiant,
             vr=float(v_relative(air_speed, metabolic_rate)),
-            rh=hourly["zone_rh_pct"].to_numpy(float),
+            rh=hourly["indoor_rh_pct"].to_numpy(float),
             met=metabolic_rate,
             clo=np.asarray(clo_dynamic_ashrae(clo, metabolic_rate), float),
             limit_inputs=False,

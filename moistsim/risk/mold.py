@@ -1,4 +1,4 @@
-"""Mould on a surface, from the temperature and the relative humidity there, hour by hour.
+"""Mold on a surface, from the temperature and the relative humidity there, hour by hour.
 
 The index runs from 0 (no growth) over 1 (seen under the microscope) and 3 (seen by eye) to 6 (the
 surface covered). It is a model of clean samples in a laboratory, fitted to constant conditions; on a
@@ -27,7 +27,7 @@ class Sensitivity(NamedTuple):
     quadratic: float
     """Of the highest index that an RH lets grow: at the least RH, and how it rises from there."""
     least_rh: float
-    """RH below which nothing grows at 20 degC or more, per cent."""
+    """RH below which nothing grows at 20 degC or more, percent."""
     example: str
 
 
@@ -44,26 +44,26 @@ SENSITIVITIES = {
 """Viitanen, Vinha, Salminen, Ojanen, Peuhkuri, Paajanen & Lähdesmäki (2010), Moisture and
 bio-deterioration risk of building materials and structures, J. Building Physics 33; from memory, as
 are the examples. The classes' wood species and surface terms are left at 0, which is the faster
-growth (spruce: by 15 per cent)."""
+growth (spruce: by 15 percent)."""
 
 HARDLY_DECLINES = 0.1
 """Decline in dry hours over that of pine: ASHRAE 160-2016's figure where nothing better is known,
 from memory."""
 
 COLDEST, HOTTEST = 0.0, 50.0
-"""Between which mould grows, degC (Hukka & Viitanen 1999)."""
+"""Between which mold grows, degC (Hukka & Viitanen 1999)."""
 
 CRITERION = 3.0
 """ASHRAE 160-2016: the index stays below it."""
 
 THIRTY_DAY_RH, THIRTY_DAY_TEMPERATURES = 80.0, (5.0, 40.0)
 """ASHRAE 160-2009 with its addendum a, from memory: the 30-day running mean of surface RH stays below
-80 per cent while that of the temperature is 5 to 40 degC."""
+80 percent while that of the temperature is 5 to 40 degC."""
 
 CAUTIONS = (
-    "A mould index compares options on a surface that is described by a few numbers; it is no survey "
+    "A mold index compares options on a surface that is described by a few numbers; it is no survey "
     "of a house and no finding about health.",
-    "Where mould is seen or smelt, find and stop the water first: leaks, drains, wet ducts, "
+    "Where mold is seen or smelt, find and stop the water first: leaks, drains, wet ducts, "
     "rising damp. Drying the air does not cure them.",
     "Cleaning up can spread spores and uncover asbestos or lead paint: local codes and licensed "
     "trades come first.",
@@ -72,7 +72,7 @@ CAUTIONS = (
 
 
 def critical_rh(temperature: ArrayLike, sensitivity: str = "very sensitive") -> NDArray[np.float64]:
-    """RH from which mould grows in the end, per cent, at a temperature, degC.
+    """RH from which mold grows in the end, percent, at a temperature, degC.
 
     Hukka & Viitanen (1999), eq. 1: a cubic up to 20 degC and the class's least RH above.
     """
@@ -83,7 +83,7 @@ def critical_rh(temperature: ArrayLike, sensitivity: str = "very sensitive") -> 
 
 
 def weeks_to_index_1(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.float64]:
-    """Weeks of one temperature (degC) and RH (per cent) until index 1 on pine sapwood.
+    """Weeks of one temperature (degC) and RH (percent) until index 1 on pine sapwood.
 
     Viitanen (1997); Hukka & Viitanen (1999), eq. 3, resawn pine.
     """
@@ -91,7 +91,7 @@ def weeks_to_index_1(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.float6
     return np.asarray(np.exp(-0.68 * np.log(t) - 13.9 * np.log(humid) + 66.02))
 
 
-def mould_index(
+def mold_index(
     temperature: ArrayLike,
     rh: ArrayLike,
     sensitivity: str = "sensitive",
@@ -99,9 +99,9 @@ def mould_index(
     decline: float = HARDLY_DECLINES,
     start: float = 0.0,
 ) -> NDArray[np.float64]:
-    """Mould index at the end of each hour.
+    """Mold index at the end of each hour.
 
-    Hukka & Viitanen (1999), A mathematical model of mould growth on wooden material, Wood Science
+    Hukka & Viitanen (1999), A mathematical model of mold growth on wooden material, Wood Science
     and Technology 33, with the classes of Viitanen et al. (2010): growth while the surface is
     within 0 to 50 degC and above the critical RH, at a speed by temperature and RH, which fades
     towards the highest index that this RH can bring; decline while it is dry, quick in the first six
@@ -112,7 +112,7 @@ def mould_index(
     temperature : array_like (n,)
         Of the surface, mean of each hour, degC.
     rh : array_like (n,)
-        At the surface, per cent, 0 to 100.
+        At the surface, percent, 0 to 100.
     sensitivity : str
         One of `SENSITIVITIES`.
     decline : float
@@ -132,16 +132,16 @@ def mould_index(
 
     Examples
     --------
-    A month at 20 degC and 97 per cent on pine sapwood:
+    A month at 20 degC and 97 percent on pine sapwood:
 
-    >>> float(mould_index([20.0] * 720, [97.0] * 720, "very sensitive")[-1].round(1))
+    >>> float(mold_index([20.0] * 720, [97.0] * 720, "very sensitive")[-1].round(1))
     4.7
     """
     kind = _of(sensitivity)
     t, humid = np.atleast_1d(np.asarray(temperature, float)), np.asarray(rh, float)
     if t.ndim != 1 or t.shape != humid.shape:
         raise InputError(
-            "mould_index", f"temperatures of shape {t.shape} and RH of {humid.shape}",
+            "mold_index", f"temperatures of shape {t.shape} and RH of {humid.shape}",
             "one temperature and one RH an hour",
         )  # fmt: skip
     for name, values, low, high in (
@@ -152,7 +152,7 @@ def mould_index(
         if bad.any():
             at = int(np.argmax(bad))
             raise InputError(
-                f"mould_index {name}[{at}]" if len(values) > 1 else f"mould_index {name}",
+                f"mold_index {name}[{at}]" if len(values) > 1 else f"mold_index {name}",
                 float(values[at]), f"a number from {low:g} to {high:g}",
             )  # fmt: skip
     critical = critical_rh(t, sensitivity)
@@ -186,13 +186,13 @@ def mould_index(
 
 
 def thirty_day_rh(temperature: pd.Series, rh: pd.Series) -> pd.Series:
-    """30-day running mean of surface RH, per cent, in the hours in which that of the temperature is
+    """30-day running mean of surface RH, percent, in the hours in which that of the temperature is
     within `THIRTY_DAY_TEMPERATURES`; empty for less than 30 days (ASHRAE 160-2009).
 
     Parameters
     ----------
     temperature, rh : Series
-        By the hour, degC and per cent.
+        By the hour, degC and percent.
     """
     hours = 30 * 24
     mean_t, mean_rh = (s.rolling(hours).mean() for s in (temperature, rh))
@@ -202,5 +202,5 @@ def thirty_day_rh(temperature: pd.Series, rh: pd.Series) -> pd.Series:
 
 def _of(sensitivity: str) -> Sensitivity:
     if sensitivity not in SENSITIVITIES:
-        raise InputError("mould sensitivity", sensitivity, one_of(str(sensitivity), SENSITIVITIES))
+        raise InputError("mold sensitivity", sensitivity, one_of(str(sensitivity), SENSITIVITIES))
     return SENSITIVITIES[sensitivity]

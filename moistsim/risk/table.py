@@ -8,7 +8,7 @@ import pandas as pd
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
 from moistsim.risk import dust_mites, wood
-from moistsim.risk import mold as mould
+from moistsim.risk import mold as mold
 from moistsim.risk.cold_surfaces import STEP_FIELDS, surface_hours
 from moistsim.risk.comfort import COMFORTABLE, comfort_hours
 from moistsim.risk.spells import longest
@@ -28,14 +28,14 @@ class RiskBasis:
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
     corner_material: str = choice(
-        "how readily mould grows there", *mould.SENSITIVITIES, default="sensitive"
+        "how readily mold grows there", *mold.SENSITIVITIES, default="sensitive"
     )
     register_material: str = choice(
-        "the same of the board beside a supply register", *mould.SENSITIVITIES, default="sensitive"
+        "the same of the board beside a supply register", *mold.SENSITIVITIES, default="sensitive"
     )
-    mould_decline: float = quantity(
-        "fraction", "decline of mould in dry hours, over that on pine",
-        default=mould.HARDLY_DECLINES, at_least=0.0, at_most=1.0,
+    mold_decline: float = quantity(
+        "fraction", "decline of mold in dry hours, over that on pine",
+        default=mold.HARDLY_DECLINES, at_least=0.0, at_most=1.0,
     )  # fmt: skip
     floor_moisture: float = quantity(
         "fraction", "water in a wooden floor when it was laid, over its dry mass; the default is at "
@@ -67,9 +67,9 @@ MEANINGS = {
     "longest_over_60_h": "longest run of hours with a mean RH above 60 %",
     "longest_over_65_h": "longest run of hours with a mean RH above 65 %",
     "coldest_corner_C": "lowest temperature of the coldest corner",
-    "mould_index_corner": "highest mould index at the coldest corner, 0 to 6, from 0 at the start (Hukka "
+    "mold_index_corner": "highest mold index at the coldest corner, 0 to 6, from 0 at the start (Hukka "
     "& Viitanen 1999; Viitanen et al. 2010)",
-    "mould_index_register": "the same of the board beside a supply register",
+    "mold_index_register": "the same of the board beside a supply register",
     "ashrae_160_met": "whether both indices stay below 3 (ASHRAE 160-2016)",
     "highest_30_day_rh_pct": "highest 30-day running mean of RH at either surface while that of its "
     "temperature is 5 to 40 degC; unknown for less than 30 days",
@@ -91,7 +91,7 @@ MEANINGS = {
     "mean_ppd_pct": "predicted percentage of dissatisfied people, mean of occupied hours",
     "too_cool_h": "occupied hours with a vote below -0.5",
     "too_warm_h": "occupied hours with a vote above 0.5",
-    "overcooled_h": "occupied hours more than 1 K below the cooling set-point, of hours in which the "
+    "overcooled_h": "occupied hours more than 1 K below the cooling setpoint, of hours in which the "
     "compressor cooled; unknown without one",
     "compressor_starts_per_day": "starts of the compressor, cooling and heating, a day",
     "compressor_starts_worst_hour": "most starts in an hour",
@@ -111,7 +111,7 @@ MEANINGS = {
 def risk(
     of: Season | Comparison, basis: RiskBasis | None = None, units: Units = "si"
 ) -> pd.DataFrame:
-    """Humid spells, mould, mites, wood, condensation, comfort and wear, one row an option.
+    """Humid spells, mold, mites, wood, condensation, comfort and wear, one row an option.
 
     Parameters
     ----------
@@ -136,7 +136,7 @@ def risk(
     -----
     ASHRAE 160 wants its own design moisture (`House.design_moisture`) and weather; a season has the
     household and the weather that it was given, so that its criterion is met here for these. The
-    mould index begins at 0 and knows nothing of other years. `mould.CAUTIONS` are to be read with it.
+    mold index begins at 0 and knows nothing of other years. `mold.CAUTIONS` are to be read with it.
     """
     if units not in ("si", "us"):
         raise InputError("risk units", units, "'si' or 'us'")
@@ -166,7 +166,7 @@ def risk_hours(season: Season, basis: RiskBasis | None = None) -> pd.DataFrame:
     -------
     DataFrame
         Indexed as the hourly table: its room RH; the columns of `cold_surfaces.surface_hours`; the
-        mould index at both surfaces; dust mites' critical RH; predicted mean vote, percentage
+        mold index at both surfaces; dust mites' critical RH; predicted mean vote, percentage
         dissatisfied and clothing.
     """
     return _hours(season, season.steps(*STEP_FIELDS), basis or RiskBasis())
@@ -176,9 +176,9 @@ def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFram
     hourly = season.hourly
     surfaces = surface_hours(season, steps, basis.temperature_factor)
     indices = {
-        f"mould_index_{place}": mould.mould_index(
+        f"mold_index_{place}": mold.mold_index(
             surfaces[f"{place}_temperature_C"], surfaces[f"{place}_rh_pct"], material,
-            decline=basis.mould_decline,
+            decline=basis.mold_decline,
         )
         for place, material in (
             ("corner", basis.corner_material), ("register", basis.register_material)
@@ -192,10 +192,10 @@ def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFram
     )
     return pd.concat(
         [
-            hourly["zone_rh_pct"],
+            hourly["indoor_rh_pct"],
             surfaces.assign(**indices),
             pd.Series(
-                dust_mites.critical_rh(hourly["zone_temperature_C"]),
+                dust_mites.critical_rh(hourly["indoor_temperature_C"]),
                 index=hourly.index, name="mite_critical_rh_pct",
             ),
             comfort,
@@ -209,23 +209,23 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     fields = {*STEP_FIELDS, *(name for names in RUNNING.values() for name in names)}
     steps = season.steps(*sorted(fields))
     hours = _hours(season, steps, basis)
-    rh, room = hours["zone_rh_pct"], hourly["zone_temperature_C"]
+    rh, room = hours["indoor_rh_pct"], hourly["indoor_temperature_C"]
     row: dict[str, Any] = {f"hours_over_{x}": meter.humidity[f"hours_over_{x}"] for x in (60, 65)}
     row |= {f"longest_over_{x}_h": longest(rh > x) for x in (60, 65)}
 
     row["coldest_corner_C"] = hours["corner_temperature_C"].min()
-    worst = hours[["mould_index_corner", "mould_index_register"]].max()
+    worst = hours[["mold_index_corner", "mold_index_register"]].max()
     row |= {str(name): value for name, value in worst.items()}
-    row["ashrae_160_met"] = bool(worst.max() < mould.CRITERION)
+    row["ashrae_160_met"] = bool(worst.max() < mold.CRITERION)
     running = pd.concat(
         [
-            mould.thirty_day_rh(hours[f"{place}_temperature_C"], hours[f"{place}_rh_pct"])
+            mold.thirty_day_rh(hours[f"{place}_temperature_C"], hours[f"{place}_rh_pct"])
             for place in ("corner", "register")
         ]
     )
     row["highest_30_day_rh_pct"] = _highest(running)
     row["ashrae_160_30_day_met"] = (
-        bool(running.max() < mould.THIRTY_DAY_RH) if len(running) else None
+        bool(running.max() < mold.THIRTY_DAY_RH) if len(running) else None
     )
 
     row["mite_h"] = int((rh > hours["mite_critical_rh_pct"]).sum())

@@ -10,7 +10,7 @@ no source: finished boards of 3/4 in take weeks."""
 
 
 def equilibrium_moisture(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.float64]:
-    """Moisture content of wood at rest in air, per cent of its dry mass.
+    """Moisture content of wood at rest in air, percent of its dry mass.
 
     Hailwood & Horrobin's (1946) two-hydrate solution with the coefficients of the Wood Handbook
     (Forest Products Laboratory, ch. 4, eq. 4-5), from memory.
@@ -20,7 +20,7 @@ def equilibrium_moisture(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.fl
     temperature : array_like
         degC.
     rh : array_like
-        Per cent.
+        Percent.
 
     Examples
     --------
@@ -38,14 +38,14 @@ def equilibrium_moisture(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.fl
 
 
 def floor_moisture(temperature: pd.Series, rh: pd.Series) -> pd.Series:
-    """Moisture content of a wooden floor, per cent, by day: the mean of the last `FLOOR_DAYS`.
+    """Moisture content of a wooden floor, percent, by day: the mean of the last `FLOOR_DAYS`.
 
     Days before so many have passed are left out.
 
     Parameters
     ----------
     temperature, rh : Series
-        Of the room, by the hour, degC and per cent.
+        Of the room, by the hour, degC and percent.
     """
     hourly = pd.Series(equilibrium_moisture(temperature, rh), index=temperature.index)
     return hourly.resample("D").mean().rolling(FLOOR_DAYS).mean().dropna()

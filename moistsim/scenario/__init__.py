@@ -1,7 +1,7 @@
 """A study as a TOML file: read into descriptions, and written back as run.
 
 The tables and keys are the fields of the descriptions themselves (`House`, `Equipment`, `Tariff`
-and what they hold), and the set-points those of the strategy named: there is no other list of
+and what they hold), and the setpoints those of the strategy named: there is no other list of
 them. Only the frame around them is this package's: weather, season and options.
 """
 

@@ -1,4 +1,4 @@
-"""The control of an option: a strategy by its name or as rows, additions on top, and set-points."""
+"""The control of an option: a strategy by its name or as rows, additions on top, and setpoints."""
 
 import re
 from typing import Any
@@ -21,8 +21,8 @@ def control_of(table: dict[str, Any], place: Place) -> Strategy:
         found = "both strategy and rules" if given else "neither strategy nor rules"
         accepted = f"strategy, {one_of('', BUILT_IN)}; or rules, a list of rows"
         raise place.error("", found, accepted)
-    points, names = table.get("set_points", {}), table.get("additions", [])
-    inner = place.inside("set_points")
+    points, names = table.get("setpoints", {}), table.get("additions", [])
+    inner = place.inside("setpoints")
     if "rules" in table:
         # The rows hold their own thresholds; a key that is none is said before they are read.
         known = [*SETPOINTS]
@@ -69,7 +69,7 @@ def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
         key = setting or field or ""
         inner = place.inside("rules", int(row or 0))
         if key in SETPOINTS:
-            inner = place.inside("set_points")
+            inner = place.inside("setpoints")
         found = f"the key {error.found!r}, which is not known" if row and not key else error.found
         if key and not isinstance(found, str | list | tuple):
             found = given.get(key, found) if key in SETPOINTS else found
@@ -78,7 +78,7 @@ def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
 
 
 def control_as_table(strategy: Strategy) -> dict[str, Any]:
-    """What a file says of a strategy: its name or rows, and its set-points."""
+    """What a file says of a strategy: its name or rows, and its setpoints."""
     points = {
         key: as_text(value, strategy.units.get(key, "count"))
         for key, value in strategy.settings.items()
@@ -91,4 +91,4 @@ def control_as_table(strategy: Strategy) -> dict[str, Any]:
         points = {key: value for key, value in points.items() if key in known}
     if additions:
         said["additions"] = [addition.name for addition in additions]
-    return {**said, **({"set_points": points} if points else {})}
+    return {**said, **({"setpoints": points} if points else {})}

@@ -93,11 +93,9 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
 
 def _of_strategy(strategy: Strategy, stem: str, origin: Any) -> Iterator[Input]:
     for key, value in strategy.settings.items():
-        name = f"{stem}.set_points.{key}"
+        name = f"{stem}.setpoints.{key}"
         # The thresholds of a rule table stand in its rows.
         names = (
             (name,) if key in ("cooling_setpoint", "heating_setpoint") else (name, f"{stem}.rules")
         )
-        yield Input(
-            name, value, strategy.units.get(key), "set-point of the control", origin(*names)
-        )
+        yield Input(name, value, strategy.units.get(key), "setpoint of the control", origin(*names))

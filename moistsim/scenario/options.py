@@ -20,7 +20,7 @@ def option_of(table: Any, shared: dict[str, Any], place: Place) -> tuple[Equipme
     ------
     ScenarioError
     """
-    known = ("strategy", "rules", "additions", "set_points", "equipment", "purchase")
+    known = ("strategy", "rules", "additions", "setpoints", "equipment", "purchase")
     check_keys(table, known, place)
     strategy = control_of(table, place)
     inner = place.inside("equipment")

@@ -143,7 +143,7 @@ def _may_vary(keys: Keys) -> bool:
     """Whether numbers at or below a place in the file may be ranges."""
     if keys[0] != "options":
         return keys[0] in ("house", "tariff", "equipment", "economics")
-    return len(keys) < 3 or keys[2] in ("set_points", "equipment", "purchase")
+    return len(keys) < 3 or keys[2] in ("setpoints", "equipment", "purchase")
 
 
 def _of_table(table: Mapping[str, Any]) -> Distribution:
@@ -181,7 +181,7 @@ def _middle(of: Distribution) -> Any:
 def _dotted(keys: Keys) -> str:
     """The name of a value (see `uncertain`) by where it stands in a file."""
     names = [str(key + 1) if isinstance(key, int) else key for key in keys]
-    if names[0] == "options" and names[2] == "set_points":
+    if names[0] == "options" and names[2] == "setpoints":
         names[2] = "strategy"
     return ".".join(names)
 
@@ -206,11 +206,11 @@ def put_in(tables: dict[str, Any], name: str, of: Distribution, unit: str) -> No
         If the value has another middle, or options that differ share the range of a machine.
     """
     owner, key = _owner(tables, name)
-    centre, here = as_text(of.centre, unit), owner.get(key) if isinstance(owner, dict) else None
-    if here is None or not math.isclose(_plain(here), _plain(centre), rel_tol=1.0e-9):
+    center, here = as_text(of.center, unit), owner.get(key) if isinstance(owner, dict) else None
+    if here is None or not math.isclose(_plain(here), _plain(center), rel_tol=1.0e-9):
         raise InputError(
             f"write_scenario ranges[{name!r}]",
-            centre,
+            center,
             f"the study's own value, {here!r}, as its middle",
         )
     if isinstance(of, Normal):
@@ -234,7 +234,7 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
         option = max((o for o in tables["options"] if name.startswith(f"options.{o}.")), key=len)
         owner, rest = tables["options"][option], name.removeprefix(f"options.{option}.")
         if rest.startswith("strategy."):
-            rest = "set_points." + rest.removeprefix("strategy.")
+            rest = "setpoints." + rest.removeprefix("strategy.")
         machine = rest.split(".")[1]
         if rest.startswith("equipment.") and machine in tables["equipment"]:
             # What one option is uncertain in cannot stand in the table of all.
@@ -245,7 +245,7 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
         raise InputError(
             f"write_scenario ranges[{name!r}]",
             name,
-            "set-points by option: options.NAME.strategy...",
+            "setpoints by option: options.NAME.strategy...",
         )
     keys = rest.split(".")
     for key in keys[:-1]:

@@ -50,7 +50,7 @@ def read_scenario(path: str | Path) -> Scenario:
     ``[options."name"]``
         ``strategy``, a name in `strategies.BUILT_IN`, or in its place ``rules``, a list of rows as
         `rule_table` takes them; ``additions``, a list of names in `strategies.ADDITIONS` that are
-        put on top; ``set_points``, a table of those of all of them that differ from their defaults
+        put on top; ``setpoints``, a table of those of all of them that differ from their defaults
         (of rules, `cooling_setpoint` and `heating_setpoint`); ``equipment``, machines of this
         option alone, each added to the
         shared ones or put, whole, in the place of the shared one; ``purchase``, the fields of
@@ -58,7 +58,7 @@ def read_scenario(path: str | Path) -> Scenario:
     ``[economics]``
         The fields of `Terms`; options then need a purchase each.
     ``[risk]``
-        The fields of `RiskBasis`, by which the report judges mould, wood, comfort and wear.
+        The fields of `RiskBasis`, by which the report judges mold, wood, comfort and wear.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
         ``file`` of performance data, as seen from the scenario's folder, and what `fit_table`
@@ -71,7 +71,7 @@ def read_scenario(path: str | Path) -> Scenario:
         what was given to that run; without them, all that the file gives counts as stated.
 
     Every quantity is a number in SI or a text with its unit. In ``[house]``, ``[tariff]``,
-    ``[economics]``, ``[equipment]`` and the set-points, equipment and purchases of options a number
+    ``[economics]``, ``[equipment]`` and the setpoints, equipment and purchases of options a number
     may be a range, for `how_sure`: ``"1.5 ± 0.4"`` (or ``+-``; ``"80 ± 15 cfm"``), whose second
     number is one standard deviation, and of a temperature a difference; ``{ low = 1, high = 3 }``,
     between which all is as likely (with ``scale = "log"``, all logarithms are); or ``{ low = 1,

@@ -27,7 +27,7 @@ class Scenario:
     terms: Terms | None = None
     """Of the economics; there are some if there are purchases."""
     risk_basis: RiskBasis = RiskBasis()
-    """What mould, mites, wood, comfort and wear are judged by, as `risk` takes it."""
+    """What mold, mites, wood, comfort and wear are judged by, as `risk` takes it."""
     ranges: dict[str, Uncertain] = attrs.field(factory=dict)
     """What is uncertain, by dotted name, as `how_sure` takes it; the study has the middle of each."""
     years: dict[str, str | Path] = attrs.field(factory=dict)

@@ -167,7 +167,7 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
         raise place.error(name, repr(value), accepted)
     if parameter.kind != "whole":
         return value
-    labelled: dict[str, Any] = {}
+    labeled: dict[str, Any] = {}
     for number, row in enumerate(value, 1):
         item = place.inside(name, number)
         if not isinstance(row, dict):
@@ -182,10 +182,10 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
             label = text_of(row, "label", item)
         if not label.strip():
             raise item.error("label", "nothing", "a text that stands for it in the tables")
-        if label in labelled:
+        if label in labeled:
             raise item.error("label", f"{label!r} twice", "a label of its own for each")
-        labelled[label] = made
-    return labelled
+        labeled[label] = made
+    return labeled
 
 
 def _range(parameter: Parameter, table: dict[str, Any], place: Place) -> Range:

@@ -74,8 +74,8 @@ def tally(
         tags.at_work(ledgers[0], hourly, water),
         tags.at_work(ledgers[1], hourly, np.ones_like(levels)),
     )
-    # The air is counted from a temperature, and the vapour from no water.
-    zero = np.array([np.min(every.zone_temperature), *levels[1:3].min(axis=1), 0.0]) - room
+    # The air is counted from a temperature, and the vapor from no water.
+    zero = np.array([np.min(every.indoor_temperature), *levels[1:3].min(axis=1), 0.0]) - room
     run = (machine, forcing, index, first_state, first_memory, states)
     result, lowest = _follow(*run, zero, below, ledgers)
     if (lowest < 0.0).any():
@@ -110,7 +110,7 @@ def _follow(
     ):
         one.content[ledger.sources.index(tags.INITIAL)] = amount[place]
     state, memory = first_state.copy(), first_memory.copy()
-    t, coldest = begin.zone_temperature, begin.zone_temperature
+    t, coldest = begin.indoor_temperature, begin.indoor_temperature
     lowest = np.zeros(len(ledgers[1].reservoirs))
     days = index.normalize()
     bounds = [0, *(np.flatnonzero(days[1:] != days[:-1]) + 1), len(index)]
@@ -147,12 +147,12 @@ def _follow(
     return result, lowest
 
 
-_ROOM, _REHEAT = Step._fields.index("zone_temperature"), Step._fields.index("reheat")
+_ROOM, _REHEAT = Step._fields.index("indoor_temperature"), Step._fields.index("reheat")
 
 
 @attrs.frozen(eq=False)
 class Attribution:
-    """Where each litre and each kWh came from and went to, over a season or a day.
+    """Where each liter and each kWh came from and went to, over a season or a day.
 
     The method, and what "came from" means for heat, which has no zero, stand in `engine.tags`.
     """
@@ -170,7 +170,7 @@ class Attribution:
     kwh: pd.DataFrame
     """Electricity of the machines that take heat, by the source of the heat and by where it went,
     kWh: the compressor (with the outdoor fan) in `coil_sensible` and `coil_latent`, shared out
-    step by step by what the coil then took; the dehumidifier by the vapour that it took."""
+    step by step by what the coil then took; the dehumidifier by the vapor that it took."""
     reheat_kwh: float
     """Strips as reheat."""
     residual: pd.DataFrame
@@ -225,30 +225,30 @@ class Attribution:
         return float(self.compressor_kwh["reheat"]) / self.reheat_kwh
 
     @property
-    def litres(self) -> pd.DataFrame:
-        """Water that the coil (by its drain) and the dehumidifier took out of the house, litres
+    def liters(self) -> pd.DataFrame:
+        """Water that the coil (by its drain) and the dehumidifier took out of the house, liters
         by source."""
         return self.water[["coil", "dehumidifier"]]
 
     @property
-    def per_litre(self) -> pd.DataFrame:
-        """What a litre of water took, by machine.
+    def per_liter(self) -> pd.DataFrame:
+        """What a liter of water took, by machine.
 
         Returns
         -------
         DataFrame
-            Rows coil and dehumidifier. `litres`; `own_kWh`: the compressor's electricity that went
-            into the vapour's heat, or the dehumidifier's; `strips_kWh`: strips as reheat, without
+            Rows coil and dehumidifier. `liters`; `own_kWh`: the compressor's electricity that went
+            into the vapor's heat, or the dehumidifier's; `strips_kWh`: strips as reheat, without
             which the coil could not have run; `compressor_kWh`: the compressor's electricity that
             took away the heat which strips and hot gas as reheat, or the dehumidifier, had added to
-            the house; their sum by litre, `kWh_per_litre` (nan where nothing was taken). Blowers are not in it. It is
-            the mean of all litres, most of which the coil takes while it cools anyway; it is not
-            what the next litre, or that of another option, would cost.
+            the house; their sum by liter, `kWh_per_liter` (nan where nothing was taken). Blowers are not in it. It is
+            the mean of all liters, most of which the coil takes while it cools anyway; it is not
+            what the next liter, or that of another option, would cost.
         """
         compressor = self.compressor_kwh
         frame = pd.DataFrame(
             {
-                "litres": self.litres.sum(),
+                "liters": self.liters.sum(),
                 "own_kWh": {
                     "coil": self.kwh["coil_latent"].sum(),
                     "dehumidifier": self.kwh["dehumidifier"].sum(),
@@ -262,7 +262,7 @@ class Attribution:
             }
         )
         total = frame[["own_kWh", "strips_kWh", "compressor_kWh"]].sum(axis=1)
-        frame["kWh_per_litre"] = total / frame["litres"].where(frame["litres"] > 0.0)
+        frame["kWh_per_liter"] = total / frame["liters"].where(frame["liters"] > 0.0)
         return frame
 
 

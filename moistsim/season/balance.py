@@ -54,7 +54,7 @@ BALANCES: dict[str, tuple[str, ...]] = {
         "heat_surfaces_kWh",
         "heat_pressure_kWh",
         "heat_opening_kWh",
-        "heat_ground_vapour_kWh",
+        "heat_ground_vapor_kWh",
         "heat_construction_kWh",
         "indoor_fan_kWh",
         "reheat_kWh",
@@ -68,7 +68,7 @@ BALANCES: dict[str, tuple[str, ...]] = {
 def contents(zone: ZoneParameters, row: NDArray[np.float64], pressure: float) -> dict[str, float]:
     """Dry air (kg), water (kg) and energy (kWh) that a house holds in a state."""
     state = State(*(float(x) for x in row))
-    t, w = state.zone_temperature, state.zone_humidity_ratio
+    t, w = state.indoor_temperature, state.indoor_humidity_ratio
     dry_air = zone.volume * air.dry_air_density(t, w, pressure)
     stored = (
         zone.surface_store * state.surface_rh

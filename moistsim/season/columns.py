@@ -20,9 +20,11 @@ class Column(NamedTuple):
 
 def _columns() -> Iterator[Column]:
     yield from (
-        Column("zone_temperature_C", "zone_temperature", "mean", "room dry bulb"),
-        Column("zone_humidity_ratio", "zone_humidity_ratio", "mean", "room humidity ratio, kg/kg"),
-        Column("zone_rh_pct", "zone_rh", "percent", "room relative humidity"),
+        Column("indoor_temperature_C", "indoor_temperature", "mean", "room dry bulb"),
+        Column(
+            "indoor_humidity_ratio", "indoor_humidity_ratio", "mean", "room humidity ratio, kg/kg"
+        ),
+        Column("indoor_rh_pct", "indoor_rh", "percent", "room relative humidity"),
         Column("sensed_temperature_C", "sensed_temperature", "mean", "sensor's dry bulb"),
         Column("sensed_rh_pct", "sensed_rh", "percent", "sensor's relative humidity"),
         Column("outdoor_temperature_C", "outdoor_temperature", "mean", "outdoor dry bulb"),
@@ -35,9 +37,9 @@ def _columns() -> Iterator[Column]:
             f"rh_over_{mark}_pct_h", f"rh_over_{mark}", "h", f"RH above {mark} %, integrated"
         )
     yield from (
-        Column("warm_h", "warm", "h", "time more than 1 K above the cooling set-point"),
-        Column("cool_h", "cool", "h", "time more than 1 K below the cooling set-point"),
-        Column("cold_h", "cold", "h", "time more than 1 K below the heating set-point"),
+        Column("warm_h", "warm", "h", "time more than 1 K above the cooling setpoint"),
+        Column("cool_h", "cool", "h", "time more than 1 K below the cooling setpoint"),
+        Column("cold_h", "cold", "h", "time more than 1 K below the heating setpoint"),
         Column("reheat_h", "reheat_on", "h", "time with strips on as reheat"),
         Column("heat_pump_h", "heat_pump_on", "h", "time with the heat pump heating"),
         Column("backup_heat_h", "backup_on", "h", "time with strips on as heat"),
@@ -92,7 +94,7 @@ def _columns() -> Iterator[Column]:
         ("sun", "sun through windows"),
         ("ground", "from the ground"),
         ("gains", "sensible, people and appliances"),
-        ("moisture", "enthalpy of the household's vapour"),
+        ("moisture", "enthalpy of the household's vapor"),
         ("ventilation_fan", "of the ventilation fan that stays in the house"),
         ("standby", "of controls and a resting dehumidifier"),
         ("refrigerant", "taken by the refrigerant (negative)"),
@@ -123,9 +125,9 @@ def _columns() -> Iterator[Column]:
         Column(
             "water_contents_deep_kg", "water_contents_deep", "kg", "water, deep in them to surface"
         ),
-        Column("water_ground_kg", "water_ground", "kg", "vapour from the ground or a basement"),
+        Column("water_ground_kg", "water_ground", "kg", "vapor from the ground or a basement"),
         Column("water_construction_kg", "water_construction", "kg", "water from new materials"),
-        Column("heat_ground_vapour_kWh", "heat_ground_vapour", "kWh", "enthalpy of that vapour"),
+        Column("heat_ground_vapor_kWh", "heat_ground_vapor", "kWh", "enthalpy of that vapor"),
         Column("heat_construction_kWh", "heat_construction", "kWh", "enthalpy of that water"),
         Column("windows_open_h", "windows_open", "h", "time with windows open"),
         Column("bedroom_rh_pct", "bedroom_rh", "percent", "bedroom behind its door; else the zone"),

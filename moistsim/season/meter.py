@@ -60,10 +60,10 @@ class Meter:
     water_kg: pd.Series
     """Water that left by each machine, kg: coil (net of re-evaporation) and dehumidifier."""
     humidity: pd.Series
-    """Mean dew point (degC), mean RH (per cent), RH-hours above 55 and 60 (the integral) and hours
-    above 50, 55, 60 and 65 per cent, counted by the step."""
+    """Mean dew point (degC), mean RH (percent), RH-hours above 55 and 60 (the integral) and hours
+    above 50, 55, 60 and 65 percent, counted by the step."""
     comfort_h: pd.Series
-    """Hours more than 1 K above and below the cooling set-point and below the heating set-point;
+    """Hours more than 1 K above and below the cooling setpoint and below the heating setpoint;
     empty if the strategy declares none."""
     refused: pd.Series
     """Calls that the machines would not follow, by reason."""
@@ -106,7 +106,7 @@ def read_meter(
     quarters : Series
         Mean power of each clock quarter, kW, by its start.
     setpoints : set of str
-        The set-points that the strategy declares.
+        The setpoints that the strategy declares.
     """
     strips_h = totals["reheat_h"] + totals["backup_heat_h"]
     runs = {
@@ -159,8 +159,8 @@ def read_meter(
         ),
         humidity=_series(
             {
-                "mean_dew_point_C": totals["zone_dew_point_C"] / hours,
-                "mean_rh_pct": totals["zone_rh_pct"] / hours,
+                "mean_dew_point_C": totals["indoor_dew_point_C"] / hours,
+                "mean_rh_pct": totals["indoor_rh_pct"] / hours,
                 "rh_hours_over_55": totals["rh_over_55_pct_h"],
                 "rh_hours_over_60": totals["rh_over_60_pct_h"],
                 **{f"hours_over_{x}": totals[f"above_{x}_h"] for x in (50, 55, 60, 65)},

@@ -83,7 +83,7 @@ class Season:
         factor = self._factors(steps)
         shown = [column for column in COLUMNS if column.how != "end" or states is not None]
         names = [column.name for column in shown]
-        names.insert(3, "zone_dew_point_C")
+        names.insert(3, "indoor_dew_point_C")
         pressure = self._forcing.nodes[1::2, 4]
         extra: dict[str, NDArray[np.float64]] = {}
         if states is None:
@@ -111,8 +111,8 @@ class Season:
                 scale = 100.0 if column.name.endswith("_pct") else 1.0
                 k = State._fields.index(column.field)
                 np.multiply(states[:, k], scale, out=rows[column.name])
-        rows["zone_dew_point_C"][:] = air.dew_points(
-            rows["zone_humidity_ratio"], np.ascontiguousarray(pressure)
+        rows["indoor_dew_point_C"][:] = air.dew_points(
+            rows["indoor_humidity_ratio"], np.ascontiguousarray(pressure)
         )
         for name, values in extra.items():
             rows[name][:] = values
@@ -142,9 +142,9 @@ class Season:
         for k, (ran, begun) in enumerate(record.stages.sum(axis=0).reshape(-1, 2), 1):
             totals[f"cooling_stage_{k}_h"] = float(ran) * self.step / 3600.0
             totals[f"cooling_stage_{k}_starts"] = float(begun)
-        wet = record.hourly[:, Step._fields.index("zone_humidity_ratio")] * factor["mean"]
+        wet = record.hourly[:, Step._fields.index("indoor_humidity_ratio")] * factor["mean"]
         dew_points = air.dew_points(wet, np.ascontiguousarray(self._forcing.nodes[1::2, 4]))
-        totals["zone_dew_point_C"] = float(dew_points.sum())
+        totals["indoor_dew_point_C"] = float(dew_points.sum())
         totals["supply_temperature_max_C"] = float(record.hottest[:, 0].max())
         return totals
 
@@ -158,12 +158,12 @@ class Season:
         """How far what is slow still moved in the last day of the spin-up.
 
         A house that has forgotten how it began moves with the weather alone; a deep layer or a
-        slab that still drifts by much more than its neighbours wants a longer `spin_up`.
+        slab that still drifts by much more than its neighbors wants a longer `spin_up`.
 
         Returns
         -------
         DataFrame
-            Rows by the hourly table's columns of masses (degC) and stores (per cent RH);
+            Rows by the hourly table's columns of masses (degC) and stores (percent RH);
             `day_before` and `first` (at the start of the season's first row), `moved`, their
             difference. Without a spin-up nothing has moved.
         """
@@ -332,7 +332,7 @@ class Season:
         return int(rows[0]), int(rows[-1]) + 1
 
     def attribution(self, day: str | None = None) -> Attribution:
-        """Where each litre and each kWh came from that a machine took, and where all went.
+        """Where each liter and each kWh came from that a machine took, and where all went.
 
         The season is stepped once more, the first time that this is asked for, and the tags of
         `engine.tags` follow every step.
@@ -397,7 +397,7 @@ class Season:
                 "no day with cooling under a quarter of the time and no heating",
                 "a season that has one",
             )
-        return str(by_day["zone_dew_point_C"].mean()[mild].idxmax())
+        return str(by_day["indoor_dew_point_C"].mean()[mild].idxmax())
 
     @cached_property
     def _tally(self) -> Tally:
@@ -553,8 +553,8 @@ def simulate(
         # The season's first pressure may differ from that at the end of the spin-up.
         column = State._fields.index
         state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
-            state[column("zone_temperature")],
-            state[column("zone_humidity_ratio")],
+            state[column("indoor_temperature")],
+            state[column("indoor_humidity_ratio")],
             forcing.nodes[0, 4],
         )
     first_state, first_memory = state.copy(), memory.copy()

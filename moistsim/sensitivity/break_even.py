@@ -67,7 +67,7 @@ def break_even(
     The surface is a least-squares sum of products of Legendre polynomials; of total degrees 1 to
     `surface.HIGHEST_DEGREE` that with the least leave-one-out error, which for least squares follows from
     residuals and leverages with no refitting (Allen 1974, from memory). A fit and no interpolation, since
-    where other parameters vary too, neighbours differ by more than their distance.
+    where other parameters vary too, neighbors differ by more than their distance.
     """
     import contourpy
     from scipy.spatial import Delaunay

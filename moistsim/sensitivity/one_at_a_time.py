@@ -109,8 +109,8 @@ def tornado(
             f"case {number}: {reason(frame, number)}",
             "a base case with a result",
         )
-    centre = all_inputs.loc[number].to_dict()
-    in_all = same_as(all_inputs, centre)
+    center = all_inputs.loc[number].to_dict()
+    in_all = same_as(all_inputs, center)
     alike = in_all.loc[read.inputs.index].to_numpy(bool)
     result = float(read.values[number])
     rows = {}
@@ -124,7 +124,7 @@ def tornado(
                 f"no case with a result that differs from the base in {name} alone",
                 "cases by one_at_a_time_cases, or a grid that the base belongs to",
             )
-        tried = [(centre[name], result)]
+        tried = [(center[name], result)]
         tried += zip(read.inputs.loc[alone, name], read.values[alone], strict=True)
         order = (lambda pair: pair[0]) if numeric(read.inputs[name]) else (lambda pair: pair[1])
         low, high = min(tried, key=order), max(tried, key=order)
@@ -141,5 +141,5 @@ def tornado(
     table = pd.DataFrame.from_dict(rows, orient="index")
     table.index.name = "parameter"
     table = table.sort_values("swing", ascending=False, kind="stable")
-    table.attrs = {**read.about, "base": result, "base_values": centre}
+    table.attrs = {**read.about, "base": result, "base_values": center}
     return table

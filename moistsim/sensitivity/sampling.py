@@ -33,7 +33,7 @@ class Range(NamedTuple):
         return float(self.low + quantile * (self.high - self.low))
 
     @property
-    def centre(self) -> float:
+    def center(self) -> float:
         """The median."""
         return self.at(0.5)
 
@@ -63,7 +63,7 @@ class Triangular(NamedTuple):
         return float(triang.ppf(quantile, place, loc=self.low, scale=span))
 
     @property
-    def centre(self) -> float:
+    def center(self) -> float:
         """The most likely value."""
         return float(self.likely)
 
@@ -93,7 +93,7 @@ class Normal(NamedTuple):
         return float(min(max(curve.inv_cdf(share), self.least), self.most))
 
     @property
-    def centre(self) -> float:
+    def center(self) -> float:
         """The mean, before anything is cut off."""
         return float(self.mean)
 
@@ -106,7 +106,7 @@ def normal(mean: float | str, deviation: float | str) -> Normal:
     """Values about `mean`; two of three lie within one standard deviation, `deviation`, of it.
 
     Numbers in SI or texts with units; of a temperature the deviation is a difference. A deviation
-    in per cent is that share of the mean, unless the value is itself kept in per cent or as a
+    in percent is that share of the mean, unless the value is itself kept in percent or as a
     fraction. What a description forbids, such as leakage below nothing, is cut off, and what was
     there dealt out to the rest.
     """
@@ -134,7 +134,7 @@ def log_uniform(low: float | str, high: float | str) -> Range:
 _PLUS_MINUS = re.compile(r"^\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)([^±]*?)\s*(?:±|\+/?-)\s*(.*?)\s*$")
 _AMOUNT = re.compile(r"^([\d.,]+(?:[eE][+-]?\d+)?)\s*(.*)$")
 _OWN_PER_CENT = ("percent", "fraction", "1/year")
-"""Units in which a per cent is an amount and not a share of the value."""
+"""Units in which a percent is an amount and not a share of the value."""
 
 
 def plus_minus(text: str, where: str) -> Normal | None:
@@ -145,7 +145,7 @@ def plus_minus(text: str, where: str) -> Normal | None:
     Raises
     ------
     InputError
-        If there is no number behind the sign, or a bare number stands before one in per cent.
+        If there is no number behind the sign, or a bare number stands before one in percent.
     """
     match = _PLUS_MINUS.match(text)
     if match is None:

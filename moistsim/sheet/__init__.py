@@ -6,14 +6,14 @@ reader's words, and `page` lays it out.
 """
 
 from moistsim.sheet.page import page
-from moistsim.sheet.probing import Probe, SetPoint, probe
+from moistsim.sheet.probing import Probe, Setpoint, probe
 from moistsim.sheet.records import Sheet
 from moistsim.sheet.sheet import gather
 from moistsim.sheet.showing import Show
 
 __all__ = [
     "Probe",
-    "SetPoint",
+    "Setpoint",
     "Sheet",
     "Show",
     "gather",

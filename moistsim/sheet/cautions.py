@@ -34,8 +34,8 @@ def caution_words(machines: Equipment) -> Iterator[str]:
         "runs; in longer drying it carries more water than before."
     )
     yield (
-        "Mould grows on cold ducts and registers in humid rooms, and on what stays wet: look for "
-        "sweating in the first humid week, and find the water first where mould is already."
+        "Mold grows on cold ducts and registers in humid rooms, and on what stays wet: look for "
+        "sweating in the first humid week, and find the water first where mold is already."
     )
     if machines.ventilation is not None:
         yield (

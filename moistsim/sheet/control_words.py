@@ -1,4 +1,4 @@
-"""The control in words: its purpose, its set-points, its states, its waits."""
+"""The control in words: its purpose, its setpoints, its states, its waits."""
 
 from collections.abc import Iterator
 
@@ -8,8 +8,8 @@ from moistsim.engine import OUTDOOR_COLD
 from moistsim.equipment import Equipment
 from moistsim.figures import style
 from moistsim.machine_checks import commissioning
-from moistsim.sheet.probing import DRY, Probe, SetPoint
-from moistsim.sheet.records import NOTHING, SetPointRow, StateRow
+from moistsim.sheet.probing import DRY, Probe, Setpoint
+from moistsim.sheet.records import NOTHING, SetpointRow, StateRow
 from moistsim.sheet.showing import Show
 from moistsim.sheet.states import Answer
 from moistsim.sheet.winter import heats
@@ -82,9 +82,9 @@ def fact_rows(
     yield "Machines", "; ".join(parts) or "none"
 
 
-def set_point_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[SetPointRow]:
-    """Each set-point with what turns it on and off, and in which air."""
-    for point in found.set_points:
+def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[SetpointRow]:
+    """Each setpoint with what turns it on and off, and in which air."""
+    for point in found.setpoints:
         above = ("above", "below") if point.rising else ("below", "above")
         what = "outdoor " if point.reading.startswith("outdoor") else ""
         what += "dew point " if point.reading == "outdoor_dew_point" else ""
@@ -93,7 +93,7 @@ def set_point_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Se
             if point.off is not None
             else NOTHING
         )
-        yield SetPointRow(
+        yield SetpointRow(
             point.level.name[0].upper() + point.level.name[1:],
             f"{what}{above[0]} {show.read(point.on, point.reading)}",
             off,
@@ -102,7 +102,7 @@ def set_point_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Se
     dryer = machines.dehumidifier
     if dryer is not None and dryer.humidistat is not None:
         half = 0.5 * dryer.deadband
-        yield SetPointRow(
+        yield SetpointRow(
             "Dehumidifier, own humidistat",
             f"above {dryer.humidistat + half:.1f} % RH",
             f"below {dryer.humidistat - half:.1f} % RH",
@@ -110,7 +110,7 @@ def set_point_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Se
         )
     enable = machines.enable
     if enable is not None:
-        yield SetPointRow(
+        yield SetpointRow(
             "Hard-wired enable, own humidistat",
             f"closes above {enable.on_above:.1f} % RH",
             f"opens below {enable.off_below:.1f} % RH",
@@ -119,7 +119,7 @@ def set_point_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Se
     if machines.cooling is not None and not found.of("fan"):
         idle = machines.cooling.idle_airflow
         rest = f"at {idle:.0%} of full flow with no call" if idle > 0.0 else "with no call"
-        yield SetPointRow("Blower", "with any cooling or heating", rest, "the machine's own")
+        yield SetpointRow("Blower", "with any cooling or heating", rest, "the machine's own")
     if machines.ventilation is not None and not found.of("ventilation"):
         least = machines.ventilation.least_run
         on = f"{show.time(least)} in each hour" if least > 0.0 else "always"
@@ -127,10 +127,10 @@ def set_point_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Se
             on = "with the blower" + (
                 f", {show.time(least)} in each hour at least" if least else ""
             )
-        yield SetPointRow("Ventilation", on, NOTHING, "not moved by this control")
+        yield SetpointRow("Ventilation", on, NOTHING, "not moved by this control")
 
 
-def _where(point: SetPoint, show: Show) -> str:
+def _where(point: Setpoint, show: Show) -> str:
     words = []
     if point.temperature is not None:
         words.append(f"room at {show.temperature(point.temperature)}")
@@ -142,13 +142,13 @@ def _where(point: SetPoint, show: Show) -> str:
     return "; ".join(words)
 
 
-def set_point_notes(found: Probe) -> Iterator[str]:
-    """How the set-points were found."""
+def setpoint_notes(found: Probe) -> Iterator[str]:
+    """How the setpoints were found."""
     yield (
         "Found by moving the control's readings slowly up and down, not copied from its settings; "
         "between ON and OFF a call stays as it was."
     )
-    if any(p.off is None for p in found.set_points):
+    if any(p.off is None for p in found.setpoints):
         yield f"{NOTHING}: did not turn off within the readings that were tried."
 
 

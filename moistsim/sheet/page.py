@@ -28,7 +28,7 @@ def _named(sheet: Sheet) -> markupsafe.Markup:
     """
     tag, rest = sheet.picture.split(">", 1)
     named = markupsafe.Markup(
-        "{} role='img' aria-labelledby='timing timing-text'>"
+        "{} role='img' aria-labeledby='timing timing-text'>"
         "<title id='timing'>{}</title><desc id='timing-text'>{}</desc>{}"
     )
     return named.format(

@@ -8,7 +8,7 @@ import pandas as pd
 from moistsim.core.errors import InputError
 from moistsim.figures import timing_figure
 from moistsim.season import Season, simulate
-from moistsim.sheet.probing import DRY, Probe, SetPoint
+from moistsim.sheet.probing import DRY, Probe, Setpoint
 from moistsim.sheet.showing import Show
 from moistsim.study import Study, Units
 
@@ -46,13 +46,13 @@ def picture_day(study: Study, option: str, season: Season, day: str | None) -> t
         return of_base.mild_humid_day(), "A mild, humid day"
     except InputError:
         hourly = season.hourly
-        dew_point = hourly["zone_dew_point_C"].groupby(pd.DatetimeIndex(hourly.index).date).mean()
+        dew_point = hourly["indoor_dew_point_C"].groupby(pd.DatetimeIndex(hourly.index).date).mean()
         return str(dew_point.idxmax()), "The most humid day (none is mild)"
 
 
 def day_picture(season: Season, day: str, units: Units, found: Probe) -> str:
     """The timing picture as SVG that stands in a page: no header, no date, the same ids again."""
-    rh = [p for p in found.set_points if p.reading == "relative_humidity"][:2]
+    rh = [p for p in found.setpoints if p.reading == "relative_humidity"][:2]
     t = [
         p
         for call in ("cooling", "reheat", "hot_gas")
@@ -71,7 +71,7 @@ def day_picture(season: Season, day: str, units: Units, found: Probe) -> str:
     return svg[svg.index("<svg") :]
 
 
-def _marks(points: list[SetPoint], short: bool = False) -> list[tuple[float, str]]:
+def _marks(points: list[Setpoint], short: bool = False) -> list[tuple[float, str]]:
     marks = []
     for point in points:
         name = point.level.name
@@ -87,7 +87,7 @@ def _marks(points: list[SetPoint], short: bool = False) -> list[tuple[float, str
 def picture_words(season: Season, day: str, show: Show) -> str:
     """The picture in words, for who cannot see it."""
     frame = season.minutes(day)
-    rh, t = frame["zone_rh_pct"], frame["zone_temperature_C"]
+    rh, t = frame["indoor_rh_pct"], frame["indoor_temperature_C"]
     hours = season.step / 3600.0
     words = [
         f"Room RH from {rh.min():.0f} to {rh.max():.0f} %",

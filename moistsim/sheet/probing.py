@@ -1,4 +1,4 @@
-"""Where a control turns what on and off, found by asking it and not by reading its set-points.
+"""Where a control turns what on and off, found by asking it and not by reading its setpoints.
 
 Readings are moved slowly up and down past a control with its memory, so that what a sheet says can
 never drift from what the code does, whoever wrote the control.
@@ -19,11 +19,11 @@ from moistsim.equipment import Equipment
 HOLD = 60
 """Minutes for which a reading stands still before the calls are looked at: longer than a timer."""
 TEMPERATURE_STEP, RH_STEP = 0.1, 0.5
-"""Of a sweep, K and per cent. A call that comes and goes within one is not seen."""
+"""Of a sweep, K and percent. A call that comes and goes within one is not seen."""
 FINEST = 1.0 / 64.0
 """Share of a sweep's step to which a change is then narrowed: 0.0016 K, 0.008 % RH."""
 DRY, HUMID, VERY_HUMID = 30.0, 65.0, 75.0
-"""Per cent RH of dry air, and of humid air for a control that no humidity moves."""
+"""Percent RH of dry air, and of humid air for a control that no humidity moves."""
 MILD_OUTDOORS, MILD_DEW_POINT = 27.0, 20.0
 """Outdoors while the room is swept, degC."""
 WARMEST = 27.0
@@ -33,7 +33,7 @@ COLDEST = 15.0
 SILENCE = 24 * 60
 """Minutes for which a sensor is not heard, at most."""
 SAME = 0.02
-"""K or per cent RH between two findings of one set-point."""
+"""K or percent RH between two findings of one setpoint."""
 
 
 class Level(NamedTuple):
@@ -51,7 +51,7 @@ class Level(NamedTuple):
         return value <= self.least if self.held_back else value >= self.least
 
 
-class SetPoint(NamedTuple):
+class Setpoint(NamedTuple):
     """Where a level turns on and off as one reading moves."""
 
     level: Level
@@ -65,7 +65,7 @@ class SetPoint(NamedTuple):
     temperature: float | None
     """Of the room meanwhile, degC; None where it is what moved."""
     relative_humidity: float | None
-    """Of the room meanwhile, per cent; None where it is what moved."""
+    """Of the room meanwhile, percent; None where it is what moved."""
     when: str = ""
     """What else must be so, such as the hours of the day."""
 
@@ -163,12 +163,12 @@ class Control:
         rows = [self.readings._replace(**row) for row in readings]
         table = np.array(rows, dtype=float)
         column = Readings._fields.index
-        vapour = (
+        vapor = (
             0.01
             * table[:, column("relative_humidity")]
             * air.over(air.saturation_pressure, table[:, column("temperature")])
         )
-        table[:, column("dew_point")] = air.over(air.dew_point, vapour)
+        table[:, column("dew_point")] = air.over(air.dew_point, vapor)
         outdoors = air.over(air.saturation_pressure, table[:, column("outdoor_dew_point")])
         outdoors /= air.over(air.saturation_pressure, table[:, column("outdoor_temperature")])
         table[:, column("outdoor_relative_humidity")] = np.minimum(100.0 * outdoors, 100.0)
@@ -241,14 +241,14 @@ def sweep(
         there.
     """
     humid = control.readings
-    vapour = 0.01 * humid.relative_humidity * air.saturation_pressure(humid.temperature)
+    vapor = 0.01 * humid.relative_humidity * air.saturation_pressure(humid.temperature)
 
     def readings(value: float) -> dict[str, float]:
         if not hold_dew_point:
             return {reading: value}
         return {
             reading: value,
-            "relative_humidity": min(100.0 * vapour / air.saturation_pressure(value), 100.0),
+            "relative_humidity": min(100.0 * vapor / air.saturation_pressure(value), 100.0),
         }
 
     changes: list[Change] = []
@@ -290,8 +290,8 @@ def _narrowed(before: Control, level: Level, readings: Any, low: float, high: fl
     return 0.5 * (low + high)
 
 
-def set_points_of(changes: list[Change], reading: str, control: Control) -> list[SetPoint]:
-    """One set-point a level: where it first turned on, and where it then turned off.
+def setpoints_of(changes: list[Change], reading: str, control: Control) -> list[Setpoint]:
+    """One setpoint a level: where it first turned on, and where it then turned off.
 
     A level that was on to begin with has turned off first.
     """
@@ -303,14 +303,14 @@ def set_points_of(changes: list[Change], reading: str, control: Control) -> list
         own = [change for change in changes if change.level == level]
         ons = [k for k, change in enumerate(own) if change.became]
         if not ons:
-            # On from the start, and turned off for good: the same set-point, seen from above.
+            # On from the start, and turned off for good: the same setpoint, seen from above.
             change = own[0]
-            found.append(SetPoint(level, reading, change.at, change.at, not change.rising, t, rh))
+            found.append(Setpoint(level, reading, change.at, change.at, not change.rising, t, rh))
             continue
         later = [change.at for change in own[ons[0] :] if not change.became]
         earlier = [change.at for change in own[: ons[0]] if not change.became]
         off = later[0] if later else earlier[-1] if earlier else None
-        found.append(SetPoint(level, reading, own[ons[0]].at, off, own[ons[0]].rising, t, rh))
+        found.append(Setpoint(level, reading, own[ons[0]].at, off, own[ons[0]].rising, t, rh))
     return found
 
 
@@ -318,13 +318,13 @@ def set_points_of(changes: list[Change], reading: str, control: Control) -> list
 class Probe:
     """All that was found out about a control."""
 
-    set_points: tuple[SetPoint, ...]
+    setpoints: tuple[Setpoint, ...]
     satisfied: float
     """Room in which nothing is called by temperature, degC, just below where cooling stops."""
     humid: float
-    """Per cent RH at which humidity's first calls are on, and not yet its last, if there are two."""
+    """Percent RH at which humidity's first calls are on, and not yet its last, if there are two."""
     very_humid: float
-    """Per cent RH at which all of humidity's calls are on."""
+    """Percent RH at which all of humidity's calls are on."""
     together: dict[tuple[int, int], CallSet]
     """Calls that were seen, by cooling stage and strip stages, both above 0."""
     hot_gas: bool
@@ -336,11 +336,11 @@ class Probe:
     """A sensor that is not heard any more, in a humid, cool room: minutes until the calls change,
     and what they become. None if they stay as they are."""
 
-    def of(self, call: str, reading: str | None = None) -> list[SetPoint]:
-        """Set-points of a call, as one reading moves or any."""
+    def of(self, call: str, reading: str | None = None) -> list[Setpoint]:
+        """Setpoints of a call, as one reading moves or any."""
         return [
             point
-            for point in self.set_points
+            for point in self.setpoints
             if point.level.call == call and reading in (None, point.reading)
         ]
 
@@ -350,7 +350,7 @@ def probe(strategy: Strategy, machines: Equipment) -> Probe:
 
     It is asked as on a July noon with people at home. Where it does something else at other hours,
     in other months or in an empty house (looked for on a grid of half a kelvin and 2 % RH), it is
-    asked again then, and its set-points that differ say when they hold. Hours are looked through
+    asked again then, and its setpoints that differ say when they hold. Hours are looked through
     in July and months at noon: what only an hour of a month tells apart is not seen.
 
     Parameters
@@ -364,21 +364,21 @@ def probe(strategy: Strategy, machines: Equipment) -> Probe:
     asked = [(when, fixed, _ask(strategy, machines, fixed)) for when, fixed in variants]
     # The sheet tells of the hours in which the control does most; noon, where all are alike.
     at_home = [one for one in asked if one[1].get("occupied", 1.0) == 1.0]
-    first = max(at_home, key=lambda one: len(one[2].set_points))
+    first = max(at_home, key=lambda one: len(one[2].setpoints))
     points = [
-        point._replace(when=first[0] if len(at_home) > 1 else "") for point in first[2].set_points
+        point._replace(when=first[0] if len(at_home) > 1 else "") for point in first[2].setpoints
     ]
     for when, _, other in asked:
         if when != first[0]:
             points += [
                 point._replace(when=when)
-                for point in other.set_points
-                if not any(_same(point, known) for known in first[2].set_points)
+                for point in other.setpoints
+                if not any(_same(point, known) for known in first[2].setpoints)
             ]
-    return attrs.evolve(first[2], set_points=tuple(points))
+    return attrs.evolve(first[2], setpoints=tuple(points))
 
 
-def _same(a: SetPoint, b: SetPoint) -> bool:
+def _same(a: Setpoint, b: Setpoint) -> bool:
     def near(x: float | None, y: float | None) -> bool:
         return x == y or (x is not None and y is not None and abs(x - y) <= SAME)
 
@@ -436,17 +436,17 @@ def _answers(strategy: Strategy, machines: Equipment, **fixed: float) -> tuple[C
 def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Probe:
     """All sweeps, at one time of the day and the year."""
     levels = levels_of(machines)
-    found: list[SetPoint] = []
+    found: list[Setpoint] = []
     seen: list[CallSet] = []
 
-    def gain(points: list[SetPoint]) -> None:
+    def gain(points: list[Setpoint]) -> None:
         found.extend(point for point in points if not any(_same(point, one) for one in found))
 
     def swept(
         control: Control, reading: str, turns: tuple[float, ...], step: float, **how: Any
-    ) -> list[SetPoint]:
+    ) -> list[Setpoint]:
         changes = sweep(control, reading, turns, step, levels, seen=seen, **how)
-        return set_points_of(changes, reading, control)
+        return setpoints_of(changes, reading, control)
 
     start = _mild(strategy)
     dry = Control(strategy, machines, **fixed)
@@ -497,7 +497,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
 
     silent = Control(strategy, machines, **fixed, temperature=cool, relative_humidity=very_humid)
     return Probe(
-        set_points=tuple(found),
+        setpoints=tuple(found),
         satisfied=satisfied,
         humid=humid,
         very_humid=very_humid,
@@ -510,7 +510,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
 
 
 def _mild(strategy: Strategy) -> float:
-    """A room that neither thermostat minds, degC; half-way between the set-points if it has both."""
+    """A room that neither thermostat minds, degC; half-way between the setpoints if it has both."""
     cooling = strategy.settings.get("cooling_setpoint", 24.0)
     return 0.5 * (cooling + strategy.settings.get("heating_setpoint", cooling - 4.0))
 

@@ -29,15 +29,15 @@ class Reading:
 
     name: str
     detail: str = ""
-    """Air flow, and outdoors where they are not those entered."""
+    """Airflow, and outdoors where they are not those entered."""
     cells: tuple[Cell, ...] = ()
     refused: str = ""
     """Why it would not run today; then it has no cells."""
 
 
 @attrs.frozen
-class SetPointRow:
-    """A set-point in words."""
+class SetpointRow:
+    """A setpoint in words."""
 
     name: str
     on: str
@@ -76,8 +76,8 @@ class Sheet:
     purpose: tuple[str, str]
     facts: tuple[tuple[str, str], ...]
     version: str
-    set_points: tuple[SetPointRow, ...]
-    set_point_notes: tuple[str, ...]
+    setpoints: tuple[SetpointRow, ...]
+    setpoint_notes: tuple[str, ...]
     state_columns: tuple[str, ...]
     states: tuple[StateRow, ...]
     never: str

@@ -10,8 +10,8 @@ from moistsim.sheet.cautions import caution_words
 from moistsim.sheet.control_words import (
     fact_rows,
     purpose_words,
-    set_point_notes,
-    set_point_rows,
+    setpoint_notes,
+    setpoint_rows,
     state_cell,
     state_row,
     wait_rows,
@@ -91,8 +91,8 @@ def gather(
         purpose=purpose_words(found, machines, show),
         facts=tuple(fact_rows(study, machines, strategy, units, show)),
         version=package_version("moistsim"),
-        set_points=tuple(set_point_rows(found, machines, show)),
-        set_point_notes=tuple(set_point_notes(found)),
+        setpoints=tuple(setpoint_rows(found, machines, show)),
+        setpoint_notes=tuple(setpoint_notes(found)),
         state_columns=tuple(COLUMN_NAMES[key] for key in used),
         states=tuple(
             state_row(one, tuple(table[key][k] for key in used), show)

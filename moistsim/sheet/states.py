@@ -31,7 +31,7 @@ class Situation(NamedTuple):
     temperature: float
     """degC."""
     relative_humidity: float
-    """Per cent."""
+    """Percent."""
     outdoor: float = MILD_OUTDOORS
     """degC."""
     occupied: float = 1.0
@@ -57,7 +57,7 @@ class Answer:
 
 
 def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
-    """Rooms between a control's own set-points, so that each shows what lies beyond one more."""
+    """Rooms between a control's own setpoints, so that each shows what lies beyond one more."""
     satisfied = probe.satisfied
     dry = [p for p in probe.of("cooling", "temperature") if p.rising and p.when == ""]
     dry = [p for p in dry if p.relative_humidity == DRY] or dry
@@ -90,7 +90,7 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
         yield Situation("Cold and humid", cold, probe.very_humid, COLD_OUTDOORS)
         if len(heating) > 1:
             yield Situation("Very cold", heating[-1] - 0.5, DRY, COLD_OUTDOORS)
-    if any("nobody" in p.when for p in probe.set_points):
+    if any("nobody" in p.when for p in probe.setpoints):
         warm = on[-1] + 0.5 if on else satisfied + 2.0
         yield Situation("Nobody lives there, dry and hot", warm, DRY, occupied=0.0)
     yield Situation("Sensor silent for a day", cool, probe.very_humid, silent=True)

@@ -1,5 +1,5 @@
 """Whether winter heat still works as before: the coldest week, with this control and with a plain
-thermostat of the same machines and set-points."""
+thermostat of the same machines and setpoints."""
 
 from typing import Any
 
@@ -71,7 +71,7 @@ def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
 
 
 def plain_thermostat(strategy: Strategy) -> Strategy:
-    """Temperature only, at those set-points of a strategy that it has too."""
+    """Temperature only, at those setpoints of a strategy that it has too."""
     shared = {k: v for k, v in strategy.settings.items() if k in temperature_only.settings}
     thermostat: Strategy = temperature_only(**shared)
     return thermostat
@@ -125,5 +125,5 @@ def _figures(season: Season) -> dict[str, float]:
         "gas_kWh": float(hourly["gas_kWh"].sum()),
         "reheat_h": float(hourly["reheat_h"].sum()),
         "total_kWh": float(season.meter.total_kwh),
-        "coldest_C": float(hourly["zone_temperature_C"].min()),
+        "coldest_C": float(hourly["indoor_temperature_C"].min()),
     }

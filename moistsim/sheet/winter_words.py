@@ -70,12 +70,12 @@ def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: 
             "control dries while it is cold outdoors."
         )
     bare = "" if "heating_setpoint" in strategy.settings else (
-        " This control names no heating set-point; the thermostat has its default."
+        " This control names no heating setpoint; the thermostat has its default."
     )  # fmt: skip
     return (
         f"The coldest week of {weather}, {days},{colder} down to "
         f"{show.temperature(winter.coldest_outdoors)} outdoors, run with this control and with a "
-        f"plain thermostat of the same machines and set-points. {verdict}{bare}"
+        f"plain thermostat of the same machines and setpoints. {verdict}{bare}"
     )
 
 

@@ -33,7 +33,7 @@ SCALES = (0.7, 0.85, 1.0, 1.25, 1.5, 2.0)
 SIZES = tuple(f"{x} pint/day" for x in (15, 20, 25, 30, 40, 50, 70, 90, 120, 150))
 """Rated, of dehumidifiers: our own round list; smaller than any that is made, to show the knee."""
 TEMPERATURE, RH = 24.5, 50.0
-"""The room where no control says another, degC and per cent."""
+"""The room where no control says another, degC and percent."""
 WETTEST = "wettest day in 100"
 """The row of `Sizing.need` for a day that one in a hundred exceeds."""
 HOLDING = 1.5
@@ -51,7 +51,7 @@ class Sizing:
     """By name; see `conditions`."""
     loads: pd.DataFrame
     """By condition and source: `latent_W`, `sensible_W`, `water_kg_day`, in the room held at its
-    set-points; `total` last."""
+    setpoints; `total` last."""
     air_conditioner: pd.DataFrame
     """By condition: the outdoor air; the held room; the lowest `stage` that carries the sensible
     load without a break, what it then takes and for what fraction of the time
@@ -61,10 +61,10 @@ class Sizing:
     room."""
     need: pd.DataFrame
     """By condition, and for the wettest day in a hundred: `still_kg_day`, water that is left to
-    remove at the set-points; `room_C`, as warm as the room then is; and the rated water that a
+    remove at the setpoints; `room_C`, as warm as the room then is; and the rated water that a
     machine needs for it there, a column for each rating point."""
     derating: dict[str, float]
-    """By rating point: water that a machine takes in the room at its set-points, over its rated
+    """By rating point: water that a machine takes in the room at its setpoints, over its rated
     water."""
     oversizing: pd.Series
     """At the hot condition: capacity over load, `sensible` and `total`, of the top stage; missing
@@ -159,7 +159,7 @@ def size(
     sizes: Iterable[float | str] = SIZES,
     progress: bool = True,
 ) -> Sizing:
-    """What a house needs to be held at its set-points, and what size of machines gives it.
+    """What a house needs to be held at its setpoints, and what size of machines gives it.
 
     Three conditions are looked at: the hours near the dew point that is exceeded in `per_cent` of
     all hours, those near such a dry bulb, and the most humid mild day, on which the thermostat is
@@ -173,7 +173,7 @@ def size(
         Its base option's machines, without what dries, are the air conditioner; the first option
         with a dehumidifier gives that machine's efficiency, rating point and control.
     temperature, rh : float or str, optional
-        The room, degC and per cent; by default the cooling set-point and the humidity set-point of
+        The room, degC and percent; by default the cooling setpoint and the humidity setpoint of
         that option (of the first that has one), else 24.5 degC and 50 %.
     per_cent : float
         0.4, 1 or 2.
@@ -330,8 +330,8 @@ def _cooled(
         "outdoor_C": at.outdoor,
         "outdoor_dew_point_C": at.outdoor_dew_point,
         "hours": float(hours.sum()),
-        "room_C": kept["zone_temperature_C"].mean(),
-        "room_rh_pct": kept["zone_rh_pct"].mean(),
+        "room_C": kept["indoor_temperature_C"].mean(),
+        "room_rh_pct": kept["indoor_rh_pct"].mean(),
         "stage": float(number),
         "stage_sensible_W": found.sensible if found else np.nan,
         "stage_latent_W": found.latent if found else np.nan,
@@ -339,7 +339,7 @@ def _cooled(
         "steady_water_kg_day": 86400.0 * found.water * min(fraction, 1.0) if found else np.nan,
         "alone_runtime_h_day": lonely[stages].to_numpy().sum() * per_day,
         "alone_water_kg_day": _coil_water(lonely) * per_day,
-        "alone_rh_pct": lonely["zone_rh_pct"].mean(),
+        "alone_rh_pct": lonely["indoor_rh_pct"].mean(),
         "held_water_kg_day": _coil_water(kept) * per_day,
     }
 
@@ -358,13 +358,13 @@ def _need(
     days = pd.DatetimeIndex(hourly.index).normalize()
     by_day = taken.groupby(days).sum()
     wettest = float(by_day.quantile(0.99))
-    # In which the machine stands then; the set-point's RH, at which it has to hold the room.
+    # In which the machine stands then; the setpoint's RH, at which it has to hold the room.
     hours = {name: x.hours for name, x in chosen.items()}
     hours[WETTEST] = days.isin(by_day.index[by_day >= wettest])
     rows = {}
     for name, of in hours.items():
         still = wettest if name == WETTEST else 24.0 * float(taken[of].mean())
-        t = float(hourly["zone_temperature_C"][of].mean())
+        t = float(hourly["indoor_temperature_C"][of].mean())
         rows[name] = {"still_kg_day": still, "room_C": t}
         factors = deratings(study.house, only, Room(t, room.rh), template.filter_factor)
         for rating, factor in factors.items():
@@ -400,7 +400,7 @@ def _with(machines: Equipment, dryer: Dehumidifier | None) -> Equipment:
 
 
 def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
-    """Set-points of a thermostat that another control has too."""
+    """Setpoints of a thermostat that another control has too."""
     have: dict[str, float] = {
         name: strategy.settings[name]
         for name in ("heating_setpoint", "deadband", "second_stage_at")
@@ -444,14 +444,14 @@ def _room(
     level = _level(machines, strategy, t) if rh is None else to_si(rh, "percent", "size rh")
     if level is None:
         level = RH
-    # Below and above, no dehumidifier of a house has a set-point.
+    # Below and above, no dehumidifier of a house has a setpoint.
     if not 30.0 <= level <= 75.0:
         raise InputError("size rh", f"{level:g} %", "from 30 to 75 % RH")
     return Room(t, level)
 
 
 def _level(machines: Equipment, strategy: Strategy, t: float) -> float | None:
-    """RH in a room at `t` that a control's humidity set-points lie about, per cent."""
+    """RH in a room at `t` that a control's humidity setpoints lie about, percent."""
     at = [
         x.value
         if x.unit == "percent"

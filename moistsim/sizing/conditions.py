@@ -13,7 +13,7 @@ from moistsim.season import Season
 from moistsim.weather import Weather
 
 HUMID, HOT, MILD = "dew point", "dry bulb", "mild day"
-"""The three conditions: the first two by what is exceeded in so many per cent of hours."""
+"""The three conditions: the first two by what is exceeded in so many percent of hours."""
 PER_CENTS = (0.4, 1.0, 2.0)
 """Of the hours of a year in which a design value is exceeded."""
 NEAR = 0.5
@@ -39,7 +39,7 @@ class Condition:
 
     @property
     def outdoor_rh(self) -> float:
-        """Per cent."""
+        """Percent."""
         ratio = air.humidity_ratio(air.saturation_pressure(self.outdoor_dew_point), self.pressure)
         return 100.0 * float(air.relative_humidity(self.outdoor, ratio, self.pressure))
 
@@ -70,7 +70,7 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
         If the season has no hour near a design value, or `per_cent` is another.
     """
     if per_cent not in PER_CENTS:
-        raise InputError("size per_cent", per_cent, "0.4, 1 or 2 (per cent of hours)")
+        raise InputError("size per_cent", per_cent, "0.4, 1 or 2 (percent of hours)")
     whole, frame = season.weather.frame, _rows(season)
     climate = season.weather.describe()
     head = f"dew point {per_cent:g} %"
@@ -86,7 +86,7 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
         ),
         HOT: (
             hot,
-            float(air.dew_point(air.vapour_pressure(ratio, at))),
+            float(air.dew_point(air.vapor_pressure(ratio, at))),
             (frame["temp_air"] - hot).abs() <= NEAR,
         ),
     }

@@ -59,15 +59,15 @@ def loads(season: Season) -> Loads:
     """Every hour's load by source.
 
     What outdoor air brings is counted from the room's own air, as in any load calculation (ASHRAE
-    Handbook, Fundamentals, ch. 18): with m the dry air that came in at t and w, the vapour is
-    m (w - w_room), its latent heat that of vapour at room temperature, and the sensible heat is
+    Handbook, Fundamentals, ch. 18): with m the dry air that came in at t and w, the vapor is
+    m (w - w_room), its latent heat that of vapor at room temperature, and the sensible heat is
     m (h(t, w) - h(t_room, w)). Flows of air, sun and gains are those that the run had. The heat
     of what cools, dries or blows is no load.
     """
     table = season.hourly
     index = pd.DatetimeIndex(table.index)
-    t, w = table["zone_temperature_C"], table["zone_humidity_ratio"]
-    vapour = pd.Series(air.over(air.vapour_enthalpy, t), index)
+    t, w = table["indoor_temperature_C"], table["indoor_humidity_ratio"]
+    vapor = pd.Series(air.over(air.vapor_enthalpy, t), index)
     dry_enthalpy = pd.Series(air.over(air.enthalpy, t, 0.0), index)
 
     def summed(what: str, flows: tuple[str, ...], unit: str) -> "pd.Series[float]":
@@ -78,7 +78,7 @@ def loads(season: Season) -> Loads:
         dry, moist = summed("air", flows, "kg"), summed("water", flows, "kg")
         water[source] = (moist - dry * w) / HOUR
         carried = summed("heat", flows, "kWh") * KWH
-        heat[source] = (carried - dry * dry_enthalpy - moist * vapour) / HOUR
+        heat[source] = (carried - dry * dry_enthalpy - moist * vapor) / HOUR
     for source, names in (
         ("household moisture", ("gains",)),
         ("ground", ("ground",)),
@@ -99,14 +99,14 @@ def loads(season: Season) -> Loads:
     heat["appliances and lights"] = table["heat_gains_kWh"] * KWH / HOUR - heat["people"]
     heat["heat stored inside"] = _given_back(season)
     rates = pd.DataFrame(water)
-    return Loads(rates, rates.mul(vapour, axis=0), pd.DataFrame(heat))
+    return Loads(rates, rates.mul(vapor, axis=0), pd.DataFrame(heat))
 
 
 def _people(season: Season, index: pd.DatetimeIndex) -> NDArray[np.float64]:
     """Their sensible heat, W: that of the household without appliances."""
     gains: Any = season.house.gains
     house: Any = season.house
-    alone = attrs.evolve(house, gains=attrs.evolve(gains, plugs_and_lights=0.0))
+    alone = attrs.evolve(house, gains=attrs.evolve(gains, appliances_and_lights=0.0))
     return household(alone, index).sensible
 
 

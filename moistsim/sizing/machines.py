@@ -1,4 +1,4 @@
-"""What machines do at a condition: the engine's own, settled, in the room at its set-points."""
+"""What machines do at a condition: the engine's own, settled, in the room at its setpoints."""
 
 from typing import NamedTuple
 
@@ -19,12 +19,12 @@ blower with them among these (common practice, no source)."""
 
 
 class Room(NamedTuple):
-    """The set-points that the house is to be held at."""
+    """The setpoints that the house is to be held at."""
 
     temperature: float
     """degC."""
     rh: float
-    """Per cent."""
+    """Percent."""
 
 
 class Capacity(NamedTuple):
@@ -54,8 +54,8 @@ def capacity(
     dry_air = found.airflow * air.STANDARD_DENSITY * at.pressure / air.STANDARD_PRESSURE
     ratio = air.humidity_ratio_at(room.temperature, 0.01 * room.rh, at.pressure)
     leaving = ratio - found.condensate / dry_air
-    moist = air.CP_DRY_AIR + leaving * air.CP_VAPOUR
-    latent = found.condensate * float(air.vapour_enthalpy(room.temperature))
+    moist = air.CP_DRY_AIR + leaving * air.CP_VAPOR
+    latent = found.condensate * float(air.vapor_enthalpy(room.temperature))
     return Capacity(dry_air * moist * found.split, latent, found.condensate, found.amps)
 
 

@@ -18,15 +18,15 @@ ENOUGH = 0.99
 
 
 class Control(NamedTuple):
-    """How a sized dehumidifier is controlled, per cent RH."""
+    """How a sized dehumidifier is controlled, percent RH."""
 
-    set_point: float
+    setpoint: float
     upper_edge: float
     """Where it turns on."""
 
 
 def scaled(machines: Equipment, scale: float) -> Equipment:
-    """The same with every cooling stage, its air flow and its coil so many times as large."""
+    """The same with every cooling stage, its airflow and its coil so many times as large."""
     cooling: Any = machines.cooling
     stages = [
         attrs.evolve(stage, capacity=scale * stage.capacity, airflow=scale * stage.airflow)
@@ -40,7 +40,7 @@ def scaled(machines: Equipment, scale: float) -> Equipment:
 
 
 def of_size(dryer: Dehumidifier, size: float) -> Dehumidifier:
-    """A dehumidifier of another rated water removal, kg/s, its air flow in proportion."""
+    """A dehumidifier of another rated water removal, kg/s, its airflow in proportion."""
     scale = size / dryer.capacity
     whole: Any = dryer
     try:
@@ -87,11 +87,11 @@ def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
     Parameters
     ----------
     edge : float
-        RH at which its humidistat turns it on, per cent. `excess_pct_h` is what lies above,
+        RH at which its humidistat turns it on, percent. `excess_pct_h` is what lies above,
         integrated over the season's hours.
     """
     meter = season.meter
-    above = np.maximum(season.hourly["zone_rh_pct"].to_numpy(float) - edge, 0.0)
+    above = np.maximum(season.hourly["indoor_rh_pct"].to_numpy(float) - edge, 0.0)
     return {
         "excess_pct_h": float(above.sum()),
         **humid(season),

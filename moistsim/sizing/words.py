@@ -29,7 +29,7 @@ CAUTIONS = (
     "The circuit is a sum of running currents by our own power factors, for an electrician to check "
     "against the nameplates (minimum circuit ampacity, maximum fuse). It is no wire and no breaker "
     "size. Local codes and licensed trades come first.",
-    "Strips need proof of air flow and limit switches of their own; their least air flow must be "
+    "Strips need proof of airflow and limit switches of their own; their least airflow must be "
     "there at the stage that runs with them.",
 )
 
@@ -162,13 +162,13 @@ class _Say:
             f"Still to remove, {self.a_day}",
             [names.get(x, x) for x in map(str, need.index)],
         )
-        yield self.row("at the set-points", need[self.name("still_kg_day")], spec)
+        yield self.row("at the setpoints", need[self.name("still_kg_day")], spec)
         yield self.row(f"room then, {self.degree}", need[self.name("room_C")], ".1f")
         for rating, words in self.rating.items():
             column = need[self.name(f"rated_{rating}_kg_day")]
             yield self.row(f"rated at {words}", column, spec)
         yield from self.text(
-            f"In the room at its set-points a machine takes {100.0 * it.derating[it.rating]:.0f} % of the water on a label of "
+            f"In the room at its setpoints a machine takes {100.0 * it.derating[it.rating]:.0f} % of the water on a label of "
             f"{self.rating[it.rating]}: the greatest need asks for {self.amount(it.rated)} on such a "
             "label, without a margin."
         )

@@ -17,9 +17,9 @@ from moistsim.season import Season, simulate
 from moistsim.study.study import Study, Units, trade_units
 
 ROOM_OFF, ROOM_OFF_H = 2.0, 2
-"""The room this far beyond its set-points, K, for so many hours is noticed."""
+"""The room this far beyond its setpoints, K, for so many hours is noticed."""
 DAMP_RH, DAMP_H = 65.0, 24
-"""So is RH above this, per cent, for so many hours."""
+"""So is RH above this, percent, for so many hours."""
 BILL_UP = 0.20
 """And a month's bill that is so much higher."""
 
@@ -56,10 +56,10 @@ def fault_table(
         coldest and the hottest hour of the room; `wasted_kWh`, what the season uses more than the
         same option, wired the same way, without the fault (negative where the fault withholds a
         service); minutes in which strips and cooling fought (both on in a room drier than 45 % RH
-        or warmer than its set-point); minutes of strips in still air, the highest temperature at
+        or warmer than its setpoint); minutes of strips in still air, the highest temperature at
         their limit switch and the times that it opened; `shows_after_h`, from the fault's first
         minute until it would be noticed, and `shows_by`, what is noticed first: the room 2 K
-        beyond a set-point for two hours, RH above 65 % for a day, or a month's bill 20 % up,
+        beyond a setpoint for two hours, RH above 65 % for a day, or a month's bill 20 % up,
         each where the option without the fault does not do so itself. The first rows, "none",
         are without a fault.
 
@@ -124,7 +124,7 @@ def _wired(machines: Equipment, wired: str, enable: Enable | None) -> Equipment:
 
 def _row(season: Season, normal: Season, study: Study) -> dict[str, float | str]:
     hourly = season.hourly
-    room = hourly["zone_temperature_C"]
+    room = hourly["indoor_temperature_C"]
     after, by = shows(season, normal, study)
     return {
         "hours_over_60": season.meter.humidity["hours_over_60"],
@@ -159,8 +159,8 @@ def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
     found = {
         "room": _first_run(after & _off(season, hourly) & ~_off(season, before), ROOM_OFF_H),
         "damp": _first_run(
-            after & (hourly["zone_rh_pct"] > DAMP_RH).to_numpy()
-            & ~(before["zone_rh_pct"] > DAMP_RH).to_numpy(),
+            after & (hourly["indoor_rh_pct"] > DAMP_RH).to_numpy()
+            & ~(before["indoor_rh_pct"] > DAMP_RH).to_numpy(),
             DAMP_H,
         ),
         "bill": _first_bill(season, normal, study, index, began),
@@ -171,8 +171,8 @@ def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
 
 
 def _off(season: Season, hourly: pd.DataFrame) -> np.ndarray:
-    """Hours in which the room is beyond its set-points; a control without any has none."""
-    room, settings = hourly["zone_temperature_C"].to_numpy(), season.strategy.settings
+    """Hours in which the room is beyond its setpoints; a control without any has none."""
+    room, settings = hourly["indoor_temperature_C"].to_numpy(), season.strategy.settings
     warmest = settings.get("cooling_setpoint", np.inf) + ROOM_OFF
     coldest = settings.get("heating_setpoint", -np.inf) - ROOM_OFF
     off: np.ndarray = (room > warmest) | (room < coldest)

@@ -1,4 +1,4 @@
-"""Options at the same humidity: each one's set-points moved until all hold what one of them holds."""
+"""Options at the same humidity: each one's setpoints moved until all hold what one of them holds."""
 
 import os
 from collections.abc import Callable
@@ -18,9 +18,9 @@ from moistsim.season import Season, read_humidity, simulate
 from moistsim.study.study import Comparison, Study, Units, trade_units
 
 MOST_RUNS = 8
-"""Runs that an option may take beyond the one of its set-points as they are."""
+"""Runs that an option may take beyond the one of its setpoints as they are."""
 FINEST = 0.05
-"""Per cent RH within which a set-point is found: finer than any humidistat can be set."""
+"""Percent RH within which a setpoint is found: finer than any humidistat can be set."""
 FLAT = 0.05
 """Share of what was expected below which a move that changes so little is taken for no answer, so
 that the search goes to the end of the range."""
@@ -29,7 +29,7 @@ MEASURE = "mean dew point"
 
 
 class Measure(NamedTuple):
-    """A humidity over a season that moves steadily with the set-points."""
+    """A humidity over a season that moves steadily with the setpoints."""
 
     words: str
     name: str
@@ -38,7 +38,7 @@ class Measure(NamedTuple):
     within: float
     """How near is the same, unless told otherwise."""
     step: float | None
-    """What 1 per cent RH of the set-points moves it by at most; None if not known beforehand."""
+    """What 1 percent RH of the setpoints moves it by at most; None if not known beforehand."""
 
     def of(self, season: Season) -> float:
         """Its value."""
@@ -65,7 +65,7 @@ _KNOWN = {
 }
 ACCEPTED = (
     "'mean dew point', 'mean RH', 'RH-hours above 55 %' or 'RH-hours above 60 %', which move "
-    "steadily with the set-points"
+    "steadily with the setpoints"
 )
 
 
@@ -109,15 +109,15 @@ def read_within(within: float | str | None, measure: Measure) -> float:
 
 @attrs.frozen(eq=False)
 class MatchedOption:
-    """One option with its humidity set-points moved as near to a target as they bring it."""
+    """One option with its humidity setpoints moved as near to a target as they bring it."""
 
     machines: Equipment
     strategy: Strategy
     season: Season
     shift: float
-    """How far its set-points were moved, per cent RH; see `thresholds.moved`."""
+    """How far its setpoints were moved, percent RH; see `thresholds.moved`."""
     as_set: float
-    """The measure with the set-points as they were."""
+    """The measure with the setpoints as they were."""
     reached: float
     """The measure now."""
     target: float
@@ -133,8 +133,8 @@ class MatchedOption:
         return abs(self.reached - self.target) <= self.within
 
     @property
-    def set_points(self) -> dict[str, float]:
-        """Its humidity set-points as they are now, in SI; those of a machine by its name too."""
+    def setpoints(self) -> dict[str, float]:
+        """Its humidity setpoints as they are now, in SI; those of a machine by its name too."""
         return {
             x.name if x.owner == "strategy" else f"{x.owner} {x.name}": x.value
             for x in thresholds(self.machines, self.strategy)
@@ -150,7 +150,7 @@ def match_option(
     measure: str = MEASURE,
     as_set: Season | None = None,
 ) -> MatchedOption:
-    """Move all humidity set-points of one option together until it holds a humidity.
+    """Move all humidity setpoints of one option together until it holds a humidity.
 
     On/off controls answer in small jumps, so that what is found is a run within the tolerance, by
     brackets and Brent's method (scipy.optimize.brentq), or the nearest run there was.
@@ -159,7 +159,7 @@ def match_option(
     ----------
     study : Study
     option : str
-        Whose set-points are moved.
+        Whose setpoints are moved.
     target : float or str
         The humidity to be held: a number in SI or a text with its unit.
     within : float or str, optional
@@ -167,7 +167,7 @@ def match_option(
     measure : str
         As for `Study.matched`.
     as_set : Season, optional
-        The option's season with its set-points as they are, where it has been run.
+        The option's season with its setpoints as they are, where it has been run.
 
     Returns
     -------
@@ -286,16 +286,16 @@ def _search(
 def _why_not(tried: dict[float, float], best: float, within: float, *, movable: bool) -> str:
     """Why the nearest run holds no target, as the end of a sentence."""
     if not movable:
-        return "since it has no set-point of humidity that could be moved"
+        return "since it has no setpoint of humidity that could be moved"
     gaps = [*tried.values()]
     if min(gaps) < 0.0 < max(gaps):
         return f"in the nearest of {len(tried)} runs: on and off, it jumps over the target"
     furthest = max(tried, key=abs)
     if max(gaps) - min(gaps) < FLAT * within:
-        return "since its set-points of humidity decide nothing here"
+        return "since its setpoints of humidity decide nothing here"
     if best != furthest:
-        return f"and moving its set-points further, up to {furthest:+.0f} % RH, brings it no nearer"
-    return f"with its set-points moved as far as they go ({furthest:+.0f} % RH)"
+        return f"and moving its setpoints further, up to {furthest:+.0f} % RH, brings it no nearer"
+    return f"with its setpoints moved as far as they go ({furthest:+.0f} % RH)"
 
 
 _BESIDE = {
@@ -340,11 +340,11 @@ class Matched:
         Returns
         -------
         DataFrame
-            `moved_pct_RH`, how far its set-points were moved (missing where it has none);
-            `set_points`, in words, as they are now; the measure `as_set` and `reached`, its
+            `moved_pct_RH`, how far its setpoints were moved (missing where it has none);
+            `setpoints`, in words, as they are now; the measure `as_set` and `reached`, its
             `target`, and whether it is `matched`; `total_kWh`, `cost_USD`, and what the measure
             does not tell, `mean_rh_pct` and `below_cooling_setpoint_h` (a house may hold a dew
-            point by being cold; unknown without a set-point), `as_set` and `matched`; `why_not`.
+            point by being cold; unknown without a setpoint), `as_set` and `matched`; `why_not`.
 
         Raises
         ------
@@ -361,10 +361,10 @@ class Matched:
             points = thresholds(x.machines, x.strategy)
             rows[name] = {
                 "moved_pct_RH": x.shift if points else np.nan,
-                "set_points": ", ".join(
+                "setpoints": ", ".join(
                     f"{point} {_said(value, kind, units)}"
                     for (point, value), kind in zip(
-                        x.set_points.items(), (p.unit for p in points), strict=True
+                        x.setpoints.items(), (p.unit for p in points), strict=True
                     )
                 ),
                 f"{stem}_as_set{unit}": x.as_set,

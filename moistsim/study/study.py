@@ -116,7 +116,7 @@ class Study:
     ) -> "Matched":
         """Options at the same humidity, so that their bills may be compared.
 
-        All humidity set-points of an option are moved by one amount, so that they keep their
+        All humidity setpoints of an option are moved by one amount, so that they keep their
         order, until it holds the target.
 
         Parameters
@@ -129,7 +129,7 @@ class Study:
             How near is the same; by default 0.2 K, 0.5 % RH or 20 % h.
         target : str or float, optional
             An option, whose humidity as set all should hold, or a humidity such as "54 degF"; by
-            default that of the driest option that has set-points of humidity.
+            default that of the driest option that has setpoints of humidity.
         as_set : Comparison, optional
             This study's own, if it has been run; tariff and base may have been others.
         progress : bool
@@ -231,7 +231,7 @@ class Comparison:
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
         for name in table.columns[table.isna().any()]:
-            # A stage that an option lacks ran for no hours; comfort without a set-point is unknown.
+            # A stage that an option lacks ran for no hours; comfort without a setpoint is unknown.
             known = name.endswith("_setpoint_h")
             table[name] = table[name].astype("Float64") if known else table[name].fillna(0)
         base = table.loc[self.base]
@@ -303,8 +303,8 @@ class Comparison:
             found = season.attribution(day)
             table = pd.DataFrame(
                 {
-                    "coil_water_kg": found.litres["coil"],
-                    "dehumidifier_water_kg": found.litres["dehumidifier"],
+                    "coil_water_kg": found.liters["coil"],
+                    "dehumidifier_water_kg": found.liters["dehumidifier"],
                     "compressor_kWh": found.compressor_kwh,
                     "dehumidifier_kWh": found.kwh["dehumidifier"],
                 }

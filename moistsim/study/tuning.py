@@ -1,4 +1,4 @@
-"""The cheapest set-points that keep a house dry enough, and what drier or damper would cost."""
+"""The cheapest setpoints that keep a house dry enough, and what drier or damper would cost."""
 
 import difflib
 import os
@@ -20,14 +20,14 @@ from moistsim.season import END_USES, HUMIDITY_WORDS, Season, simulate
 from moistsim.study.study import Study, Units
 
 MEMBERS = 5
-"""Points of a generation for each set-point that is varied: the fewest that differential evolution
+"""Points of a generation for each setpoint that is varied: the fewest that differential evolution
 takes, so that a small budget buys many generations."""
 MUTATION, RECOMBINATION = (0.3, 0.8), 0.9
 """Of differential evolution: more eager than scipy's own, for budgets of dozens of runs and not of
-thousands. Tried on the fortnight of the tests: best and worst of six seeds then lay 3 per cent apart
-at 80 runs of four set-points, and 9 with scipy's own."""
+thousands. Tried on the fortnight of the tests: best and worst of six seeds then lay 3 percent apart
+at 80 runs of four setpoints, and 9 with scipy's own."""
 FINENESS = 50
-"""Into at least so many steps the range of a set-point is divided; the step is a power of ten of
+"""Into at least so many steps the range of a setpoint is divided; the step is a power of ten of
 the unit that its bounds are written in."""
 PATIENCE = 3
 """Generations without a new point after which the search is over."""
@@ -38,14 +38,14 @@ _DAMP, _REFUSED = 1.0e9, 1.0e12
 
 
 class Bounds(NamedTuple):
-    """Between what a set-point is varied, as the user wrote it."""
+    """Between what a setpoint is varied, as the user wrote it."""
 
     low: float
     high: float
     unit: str
     """Of the two, as written."""
     kept: str
-    """The SI unit that the set-point is kept in."""
+    """The SI unit that the setpoint is kept in."""
 
     @property
     def digits(self) -> int:
@@ -57,7 +57,7 @@ class Bounds(NamedTuple):
         return min(max(round(float(number), self.digits), self.low), self.high)
 
     def si(self, number: float) -> float:
-        """A number in the written unit as the set-point is kept."""
+        """A number in the written unit as the setpoint is kept."""
         return number if self.unit == self.kept else to_si(f"{number!r} {self.unit}", self.kept, "")
 
     def written(self, si: float) -> float:
@@ -87,8 +87,8 @@ class Hold(NamedTuple):
 ACCEPTED = (
     "'RH-hours above 55 % <= 200' (or 60 %), 'hours above 60 % <= 100' (or 50, 55, 65 %), "
     "'mean dew point <= 55 degF', 'mean RH <= 52 %', or, each by more than 1 K, "
-    "'hours below the cooling set-point <= 50', 'hours above the cooling set-point <= 50', "
-    "'hours below the heating set-point <= 50', and 'compressor starts <= 5000' or "
+    "'hours below the cooling setpoint <= 50', 'hours above the cooling setpoint <= 50', "
+    "'hours below the heating setpoint <= 50', and 'compressor starts <= 5000' or "
     "'strip starts <= 5000'"
 )
 _MEASURES = (
@@ -131,7 +131,7 @@ def read_hold(text: Any, strategy: Strategy) -> Hold:
         if measure.endswith("_setpoint_h"):
             needed = measure.split("_", 1)[1].removesuffix("_h")
             if needed not in strategy.settings:
-                raise InputError(where, text, f"a strategy with a set-point named {needed}")
+                raise InputError(where, text, f"a strategy with a setpoint named {needed}")
         return Hold(" ".join(text.split()), measure, limit, scale)
     raise InputError(where, text, ACCEPTED)
 
@@ -143,7 +143,7 @@ def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
         accepted = (f"{near[0]!r}, which is near it, or another of " if near else "one of ") + (
             ", ".join(strategy.settings)
         )
-        raise InputError("tune vary", name, f"a set-point of {strategy.name}: {accepted}")
+        raise InputError("tune vary", name, f"a setpoint of {strategy.name}: {accepted}")
     if isinstance(pair, str) or not hasattr(pair, "__len__") or len(pair) != 2:
         raise InputError(where, pair, "a pair of bounds, the lower one first")
     kept = strategy.units.get(name, "count")
@@ -157,7 +157,7 @@ def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
 
 @attrs.frozen(eq=False)
 class Tuned:
-    """What a search for the cheapest set-points found, with every point that was tried."""
+    """What a search for the cheapest setpoints found, with every point that was tried."""
 
     study: Study
     option: str
@@ -165,9 +165,9 @@ class Tuned:
     holds: tuple[Hold, ...]
     seed: int
     strategy: Strategy
-    """That of the option with the cheapest set-points that hold."""
+    """That of the option with the cheapest setpoints that hold."""
     runs: pd.DataFrame
-    """One row a point in the order in which they were tried, the option's own set-points first:
+    """One row a point in the order in which they were tried, the option's own setpoints first:
     those that are varied (in SI), `cost_USD`, electricity and gas (kWh), humidity, comfort and starts
     as in `Comparison.table`, `holds` (true or false) and `refused`, the sentence with which the
     strategy refused the point, which was then not run."""
@@ -178,17 +178,17 @@ class Tuned:
 
     @property
     def settings(self) -> dict[str, float]:
-        """The tuned ones of the varied set-points, in SI."""
+        """The tuned ones of the varied setpoints, in SI."""
         return {name: self.strategy.settings[name] for name in self.vary}
 
     @property
     def default(self) -> pd.Series:
-        """The row of the option's own set-points."""
+        """The row of the option's own setpoints."""
         return self.runs.iloc[0]
 
     @property
     def tuned(self) -> pd.Series:
-        """The row of the tuned set-points."""
+        """The row of the tuned setpoints."""
         return self.runs.iloc[self.best]
 
     @property
@@ -198,7 +198,7 @@ class Tuned:
 
     @cached_property
     def season(self) -> Season:
-        """The season with the tuned set-points, run again."""
+        """The season with the tuned setpoints, run again."""
         return _simulate(self.study, self.option, self.strategy)
 
     @property
@@ -212,12 +212,12 @@ class Tuned:
         return tried[tried[cost] < tried[cost].cummin().shift(fill_value=np.inf)]
 
     def table(self, units: Units = "si") -> pd.DataFrame:
-        """Set-points and what they lead to, the option's own and the tuned side by side.
+        """Setpoints and what they lead to, the option's own and the tuned side by side.
 
         Parameters
         ----------
         units : {"si", "us"}
-            Of the mean dew point. Set-points have the unit in which their bounds were written.
+            Of the mean dew point. Setpoints have the unit in which their bounds were written.
 
         Returns
         -------
@@ -247,7 +247,7 @@ class Tuned:
 
 
 def shown_unit(bounds: Bounds) -> str:
-    """The unit of a set-point's bounds as one writes it."""
+    """The unit of a setpoint's bounds as one writes it."""
     plain = {"percent": "%", "delta_degC": "K", "fraction": "", "count": ""}
     return plain.get(bounds.unit, bounds.unit)
 
@@ -304,7 +304,7 @@ class _Search:
         self.idle = 0
 
     def strategy(self, point: tuple[float, ...]) -> Strategy:
-        """The option's, with a point's set-points."""
+        """The option's, with a point's setpoints."""
         pairs = zip(self.vary.items(), point, strict=True)
         return self.study.options[self.option][1](**{n: b.si(x) for (n, b), x in pairs})
 
@@ -318,7 +318,7 @@ class _Search:
         return self.of(strategy)
 
     def of(self, strategy: Strategy) -> dict[str, Any]:
-        """A row of the table of runs, of set-points that the strategy took."""
+        """A row of the table of runs, of setpoints that the strategy took."""
         row = _row(self.study, _simulate(self.study, self.option, strategy))
         held = all(hold.short(row) == 0.0 for hold in self.holds)
         settings = {name: strategy.settings[name] for name in self.vary}
@@ -362,11 +362,11 @@ def tune(
     workers: int | None = None,
     progress: bool = True,
 ) -> Tuned:
-    """Find the cheapest set-points of an option that keep the house dry enough.
+    """Find the cheapest setpoints of an option that keep the house dry enough.
 
-    Differential evolution (scipy.optimize) over whole seasons. Set-points are tried in steps that
-    one would set, and each point is run once. The option's own set-points are tried too, so that
-    the result is never dearer than they are if they lie within the bounds and hold. It is the
+    Differential evolution (scipy.optimize) over whole seasons. Setpoints are tried in steps that
+    one would set, and each point is run once. The option's own setpoints are tried too, so that
+    the result is never more expensive than they are if they lie within the bounds and hold. It is the
     cheapest of the points tried, not proven to be the cheapest of all: another `seed` or more runs
     show by how much it may be missed.
 
@@ -375,10 +375,10 @@ def tune(
     study : Study
         Its tariff is what is made least; electricity (kWh) where its price is zero.
     option : str
-        Whose set-points are varied.
+        Whose setpoints are varied.
     vary : dict of str to (low, high)
-        Set-points of the option's strategy, with bounds as numbers in SI or texts with a unit.
-        Combinations that the strategy refuses count as set-points that do not hold.
+        Setpoints of the option's strategy, with bounds as numbers in SI or texts with a unit.
+        Combinations that the strategy refuses count as setpoints that do not hold.
     hold : str or list of str
         What must be held over the season, each as ``"RH-hours above 55 % <= 200"`` (see
         `ACCEPTED`). What is not held is given away: where strips may come on later, a colder room
@@ -408,7 +408,7 @@ def tune(
     >>> tuned = ms.tune(  # doctest: +SKIP
     ...     study, "Staged compressor with strip reheat",
     ...     vary={"target_rh": (45, 58), "reheat_below": ("0.5 K", "3 K")},
-    ...     hold=["RH-hours above 55 % <= 200", "hours below the cooling set-point <= 100"],
+    ...     hold=["RH-hours above 55 % <= 200", "hours below the cooling setpoint <= 100"],
     ... )
     """
     from scipy import optimize
@@ -418,7 +418,7 @@ def tune(
         raise InputError("tune option", option, "one of " + ", ".join(study.options))
     own = study.options[option][1]
     if not isinstance(vary, Mapping) or not vary:
-        accepted = "a table of one set-point or more, each with its two bounds, of: "
+        accepted = "a table of one setpoint or more, each with its two bounds, of: "
         raise InputError("tune vary", vary, accepted + ", ".join(own.settings))
     bounds = {str(name): _bounds(name, pair, own) for name, pair in vary.items()}
     texts = [hold] if isinstance(hold, str) else hold
@@ -427,7 +427,7 @@ def tune(
     holds = tuple(read_hold(text, own) for text in texts)
     least = 2 * MEMBERS * len(bounds) + 1
     if not isinstance(most_runs, int) or most_runs < least:
-        accepted = f"a whole number from {least}: the set-points as they are, and two generations"
+        accepted = f"a whole number from {least}: the setpoints as they are, and two generations"
         raise InputError("tune most_runs", most_runs, accepted)
 
     here = np.array([b.written(own.settings[name]) for name, b in bounds.items()])
@@ -487,7 +487,7 @@ def _nothing_holds(
     )
     row = runs.iloc[best]
     if row["refused"]:
-        return InputError("tune vary", row["refused"], "bounds with set-points that it takes")
+        return InputError("tune vary", row["refused"], "bounds with setpoints that it takes")
     reached = " and ".join(
         f"{row[h.measure]:,.4g} in the place of '{h.text}'" for h in holds if h.short(row) > 0.0
     )

@@ -83,7 +83,7 @@ def find(study: Study, name: Any) -> Parameter:
     else:
         options = tuple(study.options)
     if root == "strategy":
-        return _find_set_point(study, name, options, rest)
+        return _find_setpoint(study, name, options, rest)
     if not rest:
         raise InputError("Sweep.vary", name, "a machine or a field of one: equipment.cooling...")
     fields = {
@@ -209,7 +209,7 @@ def _of_field(
     return Parameter(name, kind, metadata.get("unit"), options, path, taken)
 
 
-def _find_set_point(study: Study, name: str, options: tuple[str, ...], key: str) -> Parameter:
+def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) -> Parameter:
     having = tuple(option for option in options if key in study.options[option][1].settings)
     if not having:
         known = [*dict.fromkeys(k for o in options for k in study.options[o][1].settings)]

@@ -1,4 +1,4 @@
-"""Many cases of a study: other houses, weathers, machines, set-points and prices."""
+"""Many cases of a study: other houses, weathers, machines, setpoints and prices."""
 
 import hashlib
 import json
@@ -45,7 +45,7 @@ class Sweep:
             of the options that have the machine: ``equipment.ventilation.airflow``; items of a
             list by their number from 1: ``equipment.cooling.stages.1.capacity``;
         ``strategy.``
-            a set-point of the options that have it;
+            a setpoint of the options that have it;
         ``options.NAME.strategy.``, ``options.NAME.equipment.``
             of one option, which counts before what is said of all;
 
@@ -75,7 +75,7 @@ class Sweep:
 
     Notes
     -----
-    A field whose default follows from another one, such as a stage's air flow from its capacity,
+    A field whose default follows from another one, such as a stage's airflow from its capacity,
     stays as it is in the base study unless it is varied or made `dependent` too. Only the values
     of a case together can tell whether they contradict: such a case is a row that says why.
     """

@@ -91,10 +91,10 @@ class Varied:
         numbers = cases.index
         if not pd.api.types.is_integer_dtype(numbers) or numbers.min() < 0:
             raise InputError(where, f"cases by {numbers[0]!r}...", "cases by whole numbers from 0")
-        for name, labelled in vary.items():
+        for name, labeled in vary.items():
             if name not in cases:
                 raise InputError(f"Sweep.vary[{name!r}]", "no such column in the frame", "one")
-            self.read(name, labelled)
+            self.read(name, labeled)
         for label, column in cases.items():
             name = str(label)
             where = f"Sweep.sample[{name!r}]"

@@ -115,7 +115,7 @@ def run_case(
             )  # fmt: skip
             row = Comparison(study, {option: season}).row(option)
             # As in a table: a stage that an option lacks ran for no hours; comfort without a
-            # set-point is unknown.
+            # setpoint is unknown.
             results = [
                 float(row.get(name, float("nan") if name.endswith("_setpoint_h") else 0.0))
                 for name in shared.columns
@@ -147,7 +147,7 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     from moistsim.season import read_meter
 
     names = [column.name for column in COLUMNS]
-    names += ["zone_dew_point_C", "supply_temperature_max_C"]
+    names += ["indoor_dew_point_C", "supply_temperature_max_C"]
     names += [f"cooling_stage_{k}_{what}" for k in range(1, stages + 1) for what in ("h", "starts")]
     quarters = pd.Series(0.0, index=pd.date_range("2001-01-01", periods=4, freq="15min"))
     setpoints = {key for _, strategy in study.options.values() for key in strategy.settings}

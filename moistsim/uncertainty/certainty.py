@@ -1,4 +1,4 @@
-"""How sure a verdict is: the share of cases in which the dearer option pays back, and what decides.
+"""How sure a verdict is: the share of cases in which the more expensive option pays back, and what decides.
 
 A case is one draw of all that is uncertain, each input independent of the others. All options meet
 it in the same house, weather and prices (common random numbers), so that what they share cancels in
@@ -165,7 +165,7 @@ class Certainty:
         middle = float(saved.median())
         text = (
             f"{self.option!r} instead of {self.against!r} pays back within its life ({life}) in "
-            f"{per_cent(self.probability)} of {n:,} cases (the true share lies, with 95 per cent "
+            f"{per_cent(self.probability)} of {n:,} cases (the true share lies, with 95 percent "
             f"confidence, from {per_cent(low_high[0])} to {per_cent(low_high[1])}); in half of "
             f"them it {'saves' if middle >= 0.0 else 'loses'} {abs(middle):,.0f} USD of today or "
             "more over its life"
@@ -195,10 +195,10 @@ class Certainty:
 def per_cent(share: float) -> str:
     """A share in words that never round to certainty what is none."""
     if 0.0 < share < 0.005 or 0.995 < share < 1.0:
-        return f"{100.0 * share:.1f} per cent" if 0.0005 < share < 0.9995 else (
-            "fewer than 0.1 per cent" if share < 0.5 else "more than 99.9 per cent"
+        return f"{100.0 * share:.1f} percent" if 0.0005 < share < 0.9995 else (
+            "fewer than 0.1 percent" if share < 0.5 else "more than 99.9 percent"
         )  # fmt: skip
-    return f"{100.0 * share:.0f} per cent"
+    return f"{100.0 * share:.0f} percent"
 
 
 def _moved_by(
@@ -339,9 +339,9 @@ def check_pair(study: Study, purchases: Mapping[str, Purchase], options: Any, wh
 def usual_pair(
     comparison: Comparison, purchases: Mapping[str, Purchase], terms: Terms | None = None
 ) -> tuple[str, str]:
-    """The option that is dearest to buy, and what it is weighed against: of the others that are
-    dearer to run (or, if there are none, of all others) that which keeps the house most nearly as
-    dry. Whether the dearer box pays for itself is asked of these two.
+    """The option that is most expensive to buy, and what it is weighed against: of the others that are
+    more expensive to run (or, if there are none, of all others) that which keeps the house most nearly as
+    dry. Whether the more expensive box pays for itself is asked of these two.
 
     Raises
     ------
@@ -349,12 +349,12 @@ def usual_pair(
         As `economics`.
     """
     found = economics(comparison, purchases, terms)
-    dearest = max(found.options, key=lambda option: purchases[option].paid)
-    others = [option for option in found.options if option != dearest]
-    dearer = [pair.against for pair in found.trade_offs() if pair.option == dearest]
-    others = dearer or others
-    dew_point = found.dew_points[dearest]
-    return dearest, min(others, key=lambda option: abs(found.dew_points[option] - dew_point))
+    costliest = max(found.options, key=lambda option: purchases[option].paid)
+    others = [option for option in found.options if option != costliest]
+    cheaper = [pair.against for pair in found.trade_offs() if pair.option == costliest]
+    others = cheaper or others
+    dew_point = found.dew_points[costliest]
+    return costliest, min(others, key=lambda option: abs(found.dew_points[option] - dew_point))
 
 
 def _judged(

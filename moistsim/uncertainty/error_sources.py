@@ -43,7 +43,7 @@ MACHINE = {"capacity": 0.05, "cop": 0.05, "energy_factor": 0.10}
 """Shares by which machines miss their rating: stand-ins, own round figures."""
 SENSIBLE_RATIO = 0.02
 """By which a sensible heat ratio misses its rating: a stand-in."""
-HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.plugs_and_lights": 0.2}
+HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.appliances_and_lights": 0.2}
 """Shares by which a house misses its description: stand-ins, own round figures."""
 ENERGY_PRICE, FIRST_COST = 0.10, 0.10
 """Shares by which prices miss: stand-ins, own round figures."""
@@ -92,7 +92,7 @@ def error_budget(
     Returns
     -------
     pandas.DataFrame
-        By `source` (time step, weather year, machine coefficients, house description, set-points if
+        By `source` (time step, weather year, machine coefficients, house description, setpoints if
         they have ranges, prices, and all together), one standard deviation of the option less the
         other: `kWh` a year of electricity, `USD` a year of energy and maintenance, and
         `net_savings_USD` over the study period; `basis` says what was moved and by how much.
@@ -129,12 +129,12 @@ def error_budget(
     how: dict[str, Any] = {"executor": executor, "workers": workers, "progress": progress}
     verdict = _Verdict(purchases, terms, *pair)
     here = yearly_cases(own, _table([{}]), {}, seasons, **how)
-    centre = verdict.of(here, [{}])[0]
+    center = verdict.of(here, [{}])[0]
     halved = attrs.evolve(own, step=0.5 * to_si(study.step, "s", f"{where} step"))
     run = halved.run(progress=progress, workers=workers)
     finer = verdict.of(yearly_cases(halved, _table([{}]), {}, run, **how), [{}])[0]
-    assert centre is not None and finer is not None
-    rows = {"time step": 2.0 * np.abs(finer - centre)}
+    assert center is not None and finer is not None
+    rows = {"time step": 2.0 * np.abs(finer - center)}
     basis = {"time step": [f"twice what half the step of {study.step} changes"]}
 
     inputs_moved = [*_moves(own, named, known.units, purchases, weathers, bool(years))]
@@ -148,7 +148,7 @@ def error_budget(
         results |= {id(move): [next(found) for _ in move.sides] for move in moves}
     for move in inputs_moved:
         spread = _spread(
-            results[id(move)], centre, move, of_years=move.of == "weather" and bool(years)
+            results[id(move)], center, move, of_years=move.of == "weather" and bool(years)
         )
         rows[move.source] = np.hypot(rows.get(move.source, 0.0), spread)
         basis.setdefault(move.source, []).append(move.said)
@@ -170,7 +170,7 @@ def error_budget(
     table.attrs = {
         "option": pair[0],
         "against": pair[1],
-        **dict(zip(MEASURES, map(float, centre), strict=True)),
+        **dict(zip(MEASURES, map(float, center), strict=True)),
         "cases": 1 + sum(len(move.sides) for move in simulated),
     }
     return table
@@ -223,7 +223,7 @@ def _moves(
     for name, of in ranges.items():
         if isinstance(of, DISTRIBUTIONS):
             unit = "" if units[name] in WITHOUT_UNIT else f" {units[name]}"
-            said = f"{in_words(name)} {of.centre:.4g} ± {of.deviation:.3g}{unit}"
+            said = f"{in_words(name)} {of.center:.4g} ± {of.deviation:.3g}{unit}"
             yield _Move(
                 source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
             )
@@ -290,7 +290,7 @@ def _house(study: Study) -> Iterator[_Move]:
     values = {
         "house.ach50": house.ach50,
         "house.gains.moisture": house.moisture_gain,
-        "house.gains.plugs_and_lights": house.gains.plugs_and_lights,
+        "house.gains.appliances_and_lights": house.gains.appliances_and_lights,
     }
     for name, value in values.items():
         if value:
@@ -340,7 +340,7 @@ class _Verdict(NamedTuple):
 
 
 def _spread(
-    sides: list[_Numbers | None], centre: _Numbers, move: _Move, *, of_years: bool
+    sides: list[_Numbers | None], center: _Numbers, move: _Move, *, of_years: bool
 ) -> _Numbers:
     """One standard deviation of what an input brings."""
     ran = [side for side in sides if side is not None]
@@ -350,7 +350,7 @@ def _spread(
             "a range that the descriptions take",
         )  # fmt: skip
     if len(ran) == 1:
-        return np.abs(ran[0] - centre)
+        return np.abs(ran[0] - center)
     if of_years:
         spread: _Numbers = np.std(ran, axis=0, ddof=1)
         return spread

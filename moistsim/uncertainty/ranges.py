@@ -103,7 +103,7 @@ def in_words(name: str) -> str:
 
 
 SOURCES = (
-    "weather year", "machine coefficients", "house description", "set-points", "prices",
+    "weather year", "machine coefficients", "house description", "setpoints", "prices",
 )  # fmt: skip
 """Kinds of what is uncertain, beside the time step."""
 
@@ -116,7 +116,7 @@ def source_of(name: str) -> str:
         return "prices"
     if name.startswith("house"):
         return "house description"
-    return "set-points" if "strategy." in name else "machine coefficients"
+    return "setpoints" if "strategy." in name else "machine coefficients"
 
 
 def is_price(name: str) -> bool:

@@ -51,7 +51,7 @@ _SUN_HINT = "a small negative night reading must be set to 0 first"
 INPUTS = {
     "temp_air": _Column(-70.0, 60.0, "degC", _TEMPERATURE_HINT),
     "temp_dew": _Column(-90.0, 40.0, "degC", _TEMPERATURE_HINT),
-    "relative_humidity": _Column(0.1, 100.0, "per cent"),
+    "relative_humidity": _Column(0.1, 100.0, "percent"),
     "pressure": _Column(
         50000.0, 110000.0, "Pa", "station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is 1000 Pa"
     ),
@@ -102,7 +102,7 @@ def number_between(origin: str, key: str, value: Any, low: float, high: float, u
     return number
 
 
-def _metres(origin: str, elevation: float | str) -> float:
+def _meters(origin: str, elevation: float | str) -> float:
     try:
         return to_si(elevation, "m", "elevation")
     except InputError as error:
@@ -110,7 +110,7 @@ def _metres(origin: str, elevation: float | str) -> float:
 
 
 class Place(NamedTuple):
-    """Where weather is from: degrees north and east, hours ahead of UTC, metres."""
+    """Where weather is from: degrees north and east, hours ahead of UTC, meters."""
 
     latitude: float
     longitude: float
@@ -134,7 +134,7 @@ def checked_offset(origin: str, utc_offset: Any) -> float:
 
 
 def checked_elevation(origin: str, elevation: Any) -> float:
-    return number_between(origin, "elevation", _metres(origin, elevation), -430, 6000, "m")
+    return number_between(origin, "elevation", _meters(origin, elevation), -430, 6000, "m")
 
 
 def checked_label(origin: str, label: str) -> str:
@@ -200,7 +200,7 @@ def values_in_range(
     humidity = "temp_dew" if "temp_dew" in names else "relative_humidity"
     if humidity not in names:
         raise WeatherError(
-            origin, "temp_dew", "none", "temp_dew in degC or relative_humidity in per cent"
+            origin, "temp_dew", "none", "temp_dew in degC or relative_humidity in percent"
         )
     columns: dict[str, _Floats] = {}
     for name in ("temp_air", humidity, "pressure", "wind_speed", "ghi", "dni", "dhi"):
@@ -212,13 +212,13 @@ def values_in_range(
             raise WeatherError(origin, name, found, f"one column of {limits.accepted()}")
         given = table[name]
         values = pd.to_numeric(given, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
-        # No place stays below 1.5 per cent all day, and a fraction may overshoot 1 a little.
+        # No place stays below 1.5 percent all day, and a fraction may overshoot 1 a little.
         if name == "relative_humidity" and 0.0 < (top := np.nanmax(values, initial=0.0)) <= 1.5:
             raise WeatherError(
                 origin,
                 name,
                 f"no value above {top:g}",
-                "per cent, 0.1 to 100 (multiply a fraction by 100)",
+                "percent, 0.1 to 100 (multiply a fraction by 100)",
             )
         bad = np.flatnonzero(~((values >= limits.low) & (values <= limits.high)))
         if bad.size:

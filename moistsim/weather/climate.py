@@ -44,8 +44,8 @@ def climate(frame: pd.DataFrame, units: str) -> dict[str, float]:
     for per_cent in (0.4, 1.0, 2.0):
         design = float(np.quantile(dew, 1 - per_cent / 100))
         coincident = frame[(dew - design).abs() <= 0.5]
-        vapour = float(air.saturation_pressure(design))
-        humidity_ratio = float(air.humidity_ratio(vapour, float(coincident["pressure"].mean())))
+        vapor = float(air.saturation_pressure(design))
+        humidity_ratio = float(air.humidity_ratio(vapor, float(coincident["pressure"].mean())))
         head = f"dew point {per_cent:g} %"
         rows[f"{head} [{degree}]"] = shown(design)
         rows[f"{head} humidity ratio [{ratio}]"] = from_si(

@@ -50,9 +50,9 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
 
     lacking = [name for name in INPUTS if name not in frame.columns and name not in _ALWAYS]
     columns = values_in_range(frame, "log", where, lacking)
-    vapour = air.over(air.saturation_pressure, dew_point_of(columns, where))
+    vapor = air.over(air.saturation_pressure, dew_point_of(columns, where))
     columns.pop("relative_humidity", None)
-    columns["temp_dew"] = vapour
+    columns["temp_dew"] = vapor
     rows = pd.DataFrame(columns, index=starts)
     by_hour = rows.groupby(starts.floor("h"))
     an_hour = round(HOUR / spacing)
@@ -62,7 +62,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
     left = len(rows) - an_hour * len(hours)
     note = (
         f"hourly means of {an_hour} rows of {minutes:g} min each, stamped at their {label}: "
-        "arithmetic for dry bulb, pressure, wind speed and sun; dew point that of the mean vapour "
+        "arithmetic for dry bulb, pressure, wind speed and sun; dew point that of the mean vapor "
         f"pressure; {left} rows outside whole hours left out"
     )
     return hours, note

@@ -58,7 +58,7 @@ def fetch_typical_year(
 
     Notes
     -----
-    The service (PVGIS, European Commission, Joint Research Centre) gives readings of air at the
+    The service (PVGIS, European Commission, Joint Research Center) gives readings of air at the
     whole hour UTC, and sun at an instant some minutes after it, which its answer states. A row is
     therefore taken as the middle of its hour or as its start, whichever is nearer to the sun's
     instant; a dew point follows from its relative humidity. Hours of the turn of the year that the

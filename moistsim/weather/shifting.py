@@ -18,7 +18,7 @@ from moistsim.weather.clock import hours_of
 def shifted_months(frame: pd.DataFrame, temp_air: Any, temp_dew: Any) -> tuple[pd.DataFrame, str]:
     """The shifted frame, and what was done in words.
 
-    Relative humidity stays at or below 100 per cent: a dew point that would pass its dry bulb is
+    Relative humidity stays at or below 100 percent: a dew point that would pass its dry bulb is
     held there, and counted.
     """
     dry, dew = _by_month(temp_air, "temp_air"), _by_month(temp_dew, "temp_dew")

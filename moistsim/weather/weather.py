@@ -58,7 +58,7 @@ class Weather:
     utc_offset : float
         Local standard time less UTC, h; may be fractional. No daylight saving.
     elevation : float
-        Metres above sea level.
+        Meters above sea level.
     label : {"start", "middle", "end"}
         What the time stamps meant in the source; `frame` is always stamped at the start.
     name, source : str
@@ -130,7 +130,7 @@ class Weather:
         Parameters
         ----------
         frame : pandas.DataFrame
-            Columns ``temp_air`` (degC), ``temp_dew`` (degC) or ``relative_humidity`` (per cent),
+            Columns ``temp_air`` (degC), ``temp_dew`` (degC) or ``relative_humidity`` (percent),
             ``pressure`` (Pa, at the station), ``wind_speed`` (m/s), ``ghi``, ``dni``, ``dhi``
             (W/m2, means of the hour); others are ignored. With both measures of humidity
             ``temp_dew`` is used. A dew point below 0 degC is taken as ASHRAE tables it, over ice;
@@ -144,7 +144,7 @@ class Weather:
         utc_offset : float
             Local standard time less UTC, h; may be fractional.
         elevation : float or str
-            Metres above sea level, or a text with its unit.
+            Meters above sea level, or a text with its unit.
         label : {"start", "middle", "end"}
             Which part of its hour a time stamp marks. Half an hour wrong moves every façade's
             sun, so it is asked for, and checked against the sun.
@@ -253,7 +253,7 @@ class Weather:
         Notes
         -----
         Dry bulb, pressure, wind speed and sun are arithmetic means. Humidity is the mean of the
-        vapour pressures, of which the dew point is taken, so that no moisture is made or lost; a
+        vapor pressures, of which the dew point is taken, so that no moisture is made or lost; a
         mean of dew points or of relative humidities would not do.
         """
         from moistsim.weather.resampling import hourly_means
@@ -314,12 +314,12 @@ class Weather:
 
         Notes
         -----
-        The normals come back within rounding (the daily range within 1 per cent). How days
+        The normals come back within rounding (the daily range within 1 percent). How days
         vary about them is not in the normals: it is taken from nine typical years of the eastern
         and southern United States, and is an assumption elsewhere. From Miami's and Greensboro's
-        own normals the mean of three seeds has the real year's humid mild hours within 8 per cent;
+        own normals the mean of three seeds has the real year's humid mild hours within 8 percent;
         humid mild spells are a quarter longer in Greensboro; and what reheat uses beyond a
-        dehumidifier comes out 13 per cent too low in Miami and 16 in Greensboro, for single seeds
+        dehumidifier comes out 13 percent too low in Miami and 16 in Greensboro, for single seeds
         11 to 17 (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of the
         standard atmosphere, the dew point has no course of its own through the day, and heat waves
         and cold snaps are no more extreme than a skewed normal law makes them: size nothing on a
@@ -580,7 +580,7 @@ class Weather:
         -----
         * Percentages are of the hours present. For part of a year they are not annual.
         * Design conditions follow the annual cumulative frequency of ASHRAE Handbook,
-          Fundamentals, ch. 14: the dew point exceeded in 0.4, 1 or 2 per cent of hours, the
+          Fundamentals, ch. 14: the dew point exceeded in 0.4, 1 or 2 percent of hours, the
           humidity ratio at that dew point, and the mean coincident dry bulb (MCDB), here the mean
           over hours whose dew point lies within 0.5 K of the design value. The humidity ratio
           is at the mean pressure of those hours, where ASHRAE takes the standard pressure of the
@@ -589,7 +589,7 @@ class Weather:
         * *Humid mild hours*: dew point above 15.6 degC (60 degF) while the dry bulb is above 12.8
           and below 25.6 degC (55 and 78 degF). The definition is ours: hours in which ventilation
           brings in moisture while the thermostat has little reason to cool.
-        * A dew point of 18.3 degC (65 degF) is that of a room at 24 degC and 70 per cent RH.
+        * A dew point of 18.3 degC (65 degF) is that of a room at 24 degC and 70 percent RH.
         """
         rows = climate(self._frame, units)
         name = f"{self.name or 'weather'} ({KINDS[self.kind]})"

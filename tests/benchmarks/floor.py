@@ -21,7 +21,7 @@ import numpy as np
 WEEKS = ("01-10", "01-16"), ("04-10", "04-16"), ("07-10", "07-16"), ("10-10", "10-16")
 KINDS = ("saturation", "exp", "log", "root", "division")
 NEEDED = {
-    # The room's at the end (for its RH) and the stores'. Divisions: vapour pressure by humidity
+    # The room's at the end (for its RH) and the stores'. Divisions: vapor pressure by humidity
     # ratio; RH in the middle and at the end; the store's balance; the room's humidity, its
     # temperature and its dry air. The root adds leaks and fans in quadrature. The control takes no
     # dew point.

@@ -29,7 +29,7 @@ from moistsim.engine.step import Minute, Plant, advance, outset
 SHORT = 1.0e-3
 """s."""
 FIELDS = (
-    "zone_temperature", "zone_humidity_ratio", "fast_temperature", "slow_temperature",
+    "indoor_temperature", "indoor_humidity_ratio", "fast_temperature", "slow_temperature",
     "surface_rh", "deep_rh",
 )  # fmt: skip
 PLACES = np.array([State._fields.index(name) for name in FIELDS])
@@ -70,7 +70,7 @@ def rates(
     begins = outset(plant, state, minute.pressure, SHORT)
     after, _, _ = advance(plant, stages, strips, state, begins, Calls(), minute, SHORT)
     return np.array([
-        after.zone_temperature - y[0], after.zone_humidity_ratio - y[1],
+        after.indoor_temperature - y[0], after.indoor_humidity_ratio - y[1],
         after.fast_temperature - y[2], after.slow_temperature - y[3],
         after.surface_rh - y[4], after.deep_rh - y[5],
     ]) / SHORT  # fmt: skip

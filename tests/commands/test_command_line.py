@@ -97,15 +97,13 @@ def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
     assert max(map(len, lines)) <= WIDTH == 100
     assert all(line == line.rstrip() for line in lines)
     assert lines[:2] == ["House of the tests", "Invented."]
-    assert (
-        "House    139 m2, 1 storey, 3 ACH50, 3 people, 6.6 L of household moisture a day" in lines
-    )
+    assert "House    139 m2, 1 story, 3 ACH50, 3 people, 6.6 L of household moisture a day" in lines
     assert any(line.startswith("Weather  Miami FL 12839: mean dry bulb ") for line in lines)
     assert (
         "Season   22 October to 25 October, 4 days, step 60 s; electricity at 0.2 USD/kWh" in lines
     )
     text = " ".join(screen.split())
-    for words in ("breaker", "low-voltage", "Heat without airflow", "mould", "local codes"):
+    for words in ("breaker", "low-voltage", "Heat without airflow", "mold", "local codes"):
         assert words in text
     assert "  - Plain: base" in lines
     assert "not like for like" in text
@@ -233,7 +231,7 @@ def test_what_options_cost_over_the_years(folder: Path) -> None:
     assert row(screen, "first cost less rebate, USD") == [0, 1500, 500, 100, 1500]
     assert max(map(len, screen.splitlines())) <= WIDTH
     words = " ".join(screen.split())
-    assert "Over 10 years:" in words and "Dearer to buy and cheaper to run:" in words
+    assert "Over 10 years:" in words and "More expensive to buy and cheaper to run:" in words
     assert "22 October to 25 October: what the other months cost is taken as equal" in words
     assert (out / "economics.png").stat().st_size > 10_000
     screen = run(str(folder / "house.toml"), "--out", str(out))
@@ -248,7 +246,7 @@ def test_the_demo_needs_no_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert max(map(len, out.splitlines())) <= WIDTH
     table = pd.read_csv(tmp_path / "moistsim-demo" / "table.csv", index_col="option")
     assert table.index.tolist() == list(read_scenario(DEMO).study.options)
-    # Reheat pays for heat and for its removal: the dearest of the four, and the damp base the
+    # Reheat pays for heat and for its removal: the most expensive of the four, and the damp base the
     # cheapest (common practice, no source).
     assert table["total_kWh"].idxmax() == "Staged compressor with strip reheat"
     assert table["total_kWh"].idxmin() == "Cooling by temperature only"
@@ -308,7 +306,7 @@ BAD_DECISIONS = {
     "life of zero": (LIFE, "life = 0", "purchase] life: found 0; accepted: a span of years "),
     "discount of 5": (
         DISCOUNT, "discount_rate = 5",
-        "[economics] discount_rate: found 5; accepted: '5 %' if per cent is meant, ",
+        "[economics] discount_rate: found 5; accepted: '5 %' if percent is meant, ",
     ),
     "no first cost": (
         'first_cost = "1,800 ± 250 USD", ', "", "purchase] first_cost: found nothing, though it must be "

@@ -91,10 +91,10 @@ def test_slower_airflow_follows_a_variable_compressor() -> None:
     assert control(temperature=25.7, cooling_stage=1.5).slow_down == 0.0
 
 
-def test_dew_point_control_answers_vapour_alone() -> None:
+def test_dew_point_control_answers_vapor_alone() -> None:
     """The target dew point, in rooms of 20 and 28 degC, is the target RH; a dew point of twice its
-    vapour pressure is twice that. The dehumidifier is on above 54.5 % of 52, which is 1.048 of the
-    vapour pressure at 14 degC, whatever the room's own RH."""
+    vapor pressure is twice that. The dehumidifier is on above 54.5 % of 52, which is 1.048 of the
+    vapor pressure at 14 degC, whatever the room's own RH."""
     control = Control(OWN.with_dehumidifier + OWN.dew_point_control)
     es = air.saturation_pressure
     above, below = (air.dew_point(x / 52.0 * es(14.0)) for x in (54.5, 49.5))
@@ -128,7 +128,7 @@ def test_set_back_cools_less_while_nobody_lives_there() -> None:
     assert control(temperature=28.0).cooling == 2, "pulled down on arrival"
 
 
-def test_set_back_leaves_the_strips_at_the_set_point_of_home() -> None:
+def test_set_back_leaves_the_strips_at_the_setpoint_of_home() -> None:
     """Strips below 24.5 - 1.2 - 0.3 = 23.0 while it dries, though cooling rests until 29.5."""
     control = Control(OWN.staged_reheat + OWN.set_back, occupied=0.0, relative_humidity=58.0)
     assert control(temperature=23.1).reheat == 0
@@ -272,7 +272,7 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
             "addition set_back.heating_set_back: found '11.5 K'; accepted: from 0 K to 11 K",
         ),
         (
-            # The strategy's set-point alone takes the set-back out of its limits.
+            # The strategy's setpoint alone takes the set-back out of its limits.
             OWN.temperature_only + OWN.set_back, {"cooling_setpoint": 36.0},
             "addition set_back.cooling_set_back: found '4.5 K'; accepted: from 0 K to 4 K",
         ),
@@ -299,21 +299,21 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
             "48 hours",
         ),
         (
-            # A set-point of the strategy is checked as ever.
+            # A setpoint of the strategy is checked as ever.
             OWN.overcooling + OWN.held_back_ventilation, {"overcool_by": 4.0},
             "strategy overcooling: found 'cooling down to 20.0 degC (68.0 degF) with heating at 20.0 "
             "degC (68.0 degF)'; accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband "
-            "above the heating set-point: the heating would be hidden reheat",
+            "above the heating setpoint: the heating would be hidden reheat",
         ),
         (
             OWN.overcooling + OWN.set_back, {"away": 4.0},
-            "strategy overcooling + set_back: found 'away'; accepted: the set-points "
+            "strategy overcooling + set_back: found 'away'; accepted: the setpoints "
             "cooling_setpoint, heating_setpoint, deadband, second_stage_at, target_rh, "
             "humidity_deadband, overcool_by, cooling_set_back, heating_set_back",
         ),
     ],
 )  # fmt: skip
-def test_set_points_that_cannot_be(
+def test_setpoints_that_cannot_be(
     strategy: ms.Strategy, settings: dict[str, Any], text: str
 ) -> None:
     assert sentence(lambda: strategy(**settings)) == text
@@ -321,7 +321,7 @@ def test_set_points_that_cannot_be(
 
 @ms.strategy
 def own(readings: Any, memory: Any, *, on_above: ms.units.DegC = 25.0) -> Any:
-    """A strategy of a notebook: no set-point of the usual names."""
+    """A strategy of a notebook: no setpoint of the usual names."""
     memory[15] = readings.temperature
     return ms.Calls(cooling=1.0 if readings.temperature > on_above else 0.0)
 
@@ -333,8 +333,8 @@ def clashes(readings: Any, memory: Any, *, on_above: ms.units.Percent = 25.0) ->
 
 def test_sums_that_cannot_be() -> None:
     assert sentence(lambda: own + OWN.dew_point_control) == (
-        "strategy own + dew_point_control: found 'no set-point target_rh in own'; accepted: a "
-        "strategy with the set-point target_rh, which dew_point_control works on"
+        "strategy own + dew_point_control: found 'no setpoint target_rh in own'; accepted: a "
+        "strategy with the setpoint target_rh, which dew_point_control works on"
     )
     assert sentence(lambda: BLIND + OWN.set_back + OWN.slower_airflow + OWN.set_back) == (
         "strategy temperature_only + set_back + slower_airflow + set_back: found 'set_back twice'; "
@@ -342,14 +342,14 @@ def test_sums_that_cannot_be() -> None:
     )
     assert sentence(lambda: own + clashes) == (
         "strategy own + clashes.on_above: found 'percent in clashes and degC in own'; accepted: one "
-        "unit, since a set-point of the same name is the same set-point"
+        "unit, since a setpoint of the same name is the same setpoint"
     )
     assert sentence(lambda: OWN.overcooling + OWN.slower_airflow(target_rh=45)) == (
         "strategy overcooling + slower_airflow.target_rh: found '45 in slower_airflow and 52 in "
-        "overcooling'; accepted: one value, since a set-point of the same name is the same set-point"
+        "overcooling'; accepted: one value, since a setpoint of the same name is the same setpoint"
     )
     assert sentence(lambda: OWN.slower_airflow(slow_down_to=0.5)) == (
-        "addition slower_airflow: found 'slow_down_to'; accepted: the set-points target_rh, "
+        "addition slower_airflow: found 'slow_down_to'; accepted: the setpoints target_rh, "
         "humidity_deadband, slow_down_by"
     )
     with pytest.raises(TypeError):
@@ -365,11 +365,11 @@ def test_signatures_that_are_no_addition() -> None:
 
     for function in (no_memory, positional):
         assert sentence(lambda function=function: ms.addition(function)).endswith(
-            "accepted: a function of (readings, memory, *, set-points with defaults) or of "
-            "(readings, memory, calls, *, set-points with defaults)"
+            "accepted: a function of (readings, memory, *, setpoints with defaults) or of "
+            "(readings, memory, calls, *, setpoints with defaults)"
         )
     assert sentence(lambda: ms.addition(without_default)) == (
-        "addition without_default.much: found 'much: float'; accepted: a keyword-only set-point "
+        "addition without_default.much: found 'much: float'; accepted: a keyword-only setpoint "
         "(after *) with a default"
     )
 
@@ -377,7 +377,7 @@ def test_signatures_that_are_no_addition() -> None:
 # --- Together -----------------------------------------------------------------------------------
 
 
-def test_a_sum_is_a_strategy_with_the_set_points_of_all() -> None:
+def test_a_sum_is_a_strategy_with_the_setpoints_of_all() -> None:
     both = OWN.overcooling(target_rh=48) + OWN.slower_airflow + OWN.set_back
     assert both.name == "overcooling + slower_airflow + set_back"
     assert isinstance(both, ms.Strategy)
@@ -391,7 +391,7 @@ def test_a_sum_is_a_strategy_with_the_set_points_of_all() -> None:
     assert (OWN.overcooling.base, OWN.overcooling.additions) == (OWN.overcooling, ())
     with pytest.raises(AttributeError):
         both.name = "other"
-    # Whichever way a set-point was changed.
+    # Whichever way a setpoint was changed.
     assert both(target_rh=50, cooling_set_back="4 K") == (
         OWN.overcooling(target_rh=50) + OWN.slower_airflow + OWN.set_back(cooling_set_back="4 K")
     )
@@ -439,7 +439,7 @@ def doubles_calls(
     return calls._replace(cooling=two * calls.cooling)
 
 
-def test_order_memory_and_shared_set_points() -> None:
+def test_order_memory_and_shared_setpoints() -> None:
     """Readings in their order, the strategy, calls in their order, whatever stands between; each on
     memory of its own. (3 + 1) x 2 = 8 is seen, (8 + 1) x 2 = 18 called."""
     whole = (
@@ -491,9 +491,9 @@ def test_four_together_in_one_run() -> None:
     held = season.hourly["ventilation_m3"] / plain.hourly["ventilation_m3"]
     assert held.min() < 0.9
     empty = season.hourly["occupied_h"] == 0.0
-    # Drying goes on, as with the home set-point, but heat alone no longer calls.
-    assert season.hourly.loc[empty, "zone_temperature_C"].mean() > (
-        plain.hourly.loc[empty, "zone_temperature_C"].mean() - 2.0
+    # Drying goes on, as with the home setpoint, but heat alone no longer calls.
+    assert season.hourly.loc[empty, "indoor_temperature_C"].mean() > (
+        plain.hourly.loc[empty, "indoor_temperature_C"].mean() - 2.0
     )
 
 
@@ -536,7 +536,7 @@ def test_compiled_and_uncompiled_controls_agree() -> None:
 
 
 def test_additions_refuse_nothing_by_themselves() -> None:
-    """Runs in which the strategy alone is refused nothing for air flow or installation: nor with
+    """Runs in which the strategy alone is refused nothing for airflow or installation: nor with
     an addition, at the least flow that a stage may have."""
     low = ms.Stage(capacity="8000 Btu/h", airflow="310 cfm")
     slow = ms.Cooling(stages=[low, ms.Stage(capacity="30000 Btu/h", airflow="900 cfm")])
@@ -556,7 +556,7 @@ def test_less_air_dries_more_per_hour_of_cooling() -> None:
         ms.simulate(house(), machines(), s, stretch("miami", 190, 9), spin_up="2 day")
         for s in (BLIND, (BLIND + OWN.slower_airflow)(target_rh=45, slow_down_by=0.3))
     )
-    dew = [x.hourly["zone_humidity_ratio"].mean() for x in (plain, slowed)]
+    dew = [x.hourly["indoor_humidity_ratio"].mean() for x in (plain, slowed)]
     print(f"mean humidity ratio {dew[0]:.5f}, slowed {dew[1]:.5f}")
     assert dew[1] < dew[0]
     assert slowed.hourly["airflow_fraction"].mean() != plain.hourly["airflow_fraction"].mean()

@@ -40,7 +40,7 @@ def test_setting_gives_a_copy() -> None:
     [
         (
             "temperature_only", {"target": 50},
-            "strategy temperature_only: found 'target'; accepted: the set-points cooling_setpoint, "
+            "strategy temperature_only: found 'target'; accepted: the setpoints cooling_setpoint, "
             "heating_setpoint, deadband, second_stage_at",
         ),
         (
@@ -67,19 +67,19 @@ def test_setting_gives_a_copy() -> None:
             "overcooling", {"overcool_by": 4.0},
             "strategy overcooling: found 'cooling down to 20.0 degC (68.0 degF) with heating at 20.0 degC (68.0 degF)'; "
             "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
-            "set-point: the heating would be hidden reheat",
+            "setpoint: the heating would be hidden reheat",
         ),
         (
             "staged_reheat", {"reheat_below": "6.3 degF"},
             "strategy staged_reheat: found 'cooling down to 20.5 degC (68.9 degF) with heating at 20.0 degC (68.0 degF)'; "
             "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
-            "set-point: the heating would be hidden reheat",
+            "setpoint: the heating would be hidden reheat",
         ),
         (
             "temperature_only", {"heating_setpoint": 23.5},
             "strategy temperature_only: found 'cooling down to 24.0 degC (75.2 degF) with heating at 23.5 degC (74.3 degF)'; "
             "accepted: a room no cooler than 24.5 degC (76.1 degF), one deadband above the heating "
-            "set-point: the heating would be hidden reheat",
+            "setpoint: the heating would be hidden reheat",
         ),
         (
             "with_dehumidifier", {"target_rh": 0.55},
@@ -107,7 +107,7 @@ def test_setting_gives_a_copy() -> None:
         ),
     ],
 )  # fmt: skip
-def test_set_points_that_cannot_be(name: str, settings: dict[str, Any], text: str) -> None:
+def test_setpoints_that_cannot_be(name: str, settings: dict[str, Any], text: str) -> None:
     assert sentence(lambda: BUILT_IN[name](**settings)) == text
 
 
@@ -127,15 +127,15 @@ def test_signatures_that_are_no_strategy() -> None:
 
     assert sentence(lambda: ms.strategy(swapped)) == (
         "strategy swapped: found '(memory: Any, readings: Any) -> Any'; accepted: a function of "
-        "(readings, memory, *, set-points with defaults)"
+        "(readings, memory, *, setpoints with defaults)"
     )
     assert sentence(lambda: ms.strategy(positional)) == (
         "strategy positional.dry_above: found 'dry_above: float = 55.0'; accepted: a keyword-only "
-        "set-point (after *) with a default"
+        "setpoint (after *) with a default"
     )
     assert sentence(lambda: ms.strategy(without_default)) == (
         "strategy without_default.dry_above: found 'dry_above: float'; accepted: a keyword-only "
-        "set-point (after *) with a default"
+        "setpoint (after *) with a default"
     )
 
 
@@ -171,7 +171,7 @@ def test_functions_that_numba_cannot_compile_and_that_do_not_run() -> None:
         text = sentence(lambda strategy=strategy: strategy.compiled)
         assert text == (
             f"strategy {strategy.name}: found {found!r}; accepted: a function that runs on any "
-            "readings, memory and set-points, and returns ms.Calls(...), or the readings if it "
+            "readings, memory and setpoints, and returns ms.Calls(...), or the readings if it "
             "changes them"
         )
 
@@ -306,7 +306,7 @@ def test_readings_are_the_sensors_and_the_clock() -> None:
     assert set(memory[:, 5]) == {7.0}
     assert list(memory[:, 10]) == [60.0 * (k + 1) for k in range(48)]
     # Sensors lag: within a deadband of the room, and never the same bits.
-    room = season.hourly["zone_temperature_C"].to_numpy()
+    room = season.hourly["indoor_temperature_C"].to_numpy()
     assert np.abs(memory[:, 0] - room).max() < 2.0
     assert (memory[:, 0] != room).all()
     assert ((memory[:, 1] > 1.0) & (memory[:, 1] < 100.0)).all()

@@ -18,14 +18,14 @@ Rows = dict[str, dict[str, Any]]
 def staged() -> Rows:
     """Compressor staged on humidity with strips, as is common practice (no source): good."""
     return {
-        "thermostat": {"do": "cooling stage 1", "when": "temperature > cooling set-point + 1 degF",
-                       "release_when": ["temperature < cooling set-point - 1 degF", AGE]},
+        "thermostat": {"do": "cooling stage 1", "when": "temperature > cooling setpoint + 1 degF",
+                       "release_when": ["temperature < cooling setpoint - 1 degF", AGE]},
         "much heat": {"do": "cooling stage 2", "when": "temperature > 78 degF",
                       "release_when": "temperature < 76 degF", "within": "while thermostat is on"},
-        "heat": {"do": "heating", "when": "temperature < heating set-point - 0.5 K",
-                 "release_when": ["temperature > heating set-point + 0.5 K", AGE]},
-        "much cold": {"do": "heating with strips", "when": "temperature < heating set-point - 1.5 K",
-                      "release_when": "temperature > heating set-point - 0.3 K",
+        "heat": {"do": "heating", "when": "temperature < heating setpoint - 0.5 K",
+                 "release_when": ["temperature > heating setpoint + 0.5 K", AGE]},
+        "much cold": {"do": "heating with strips", "when": "temperature < heating setpoint - 1.5 K",
+                      "release_when": "temperature > heating setpoint - 0.3 K",
                       "within": "while heat is on"},
         "drying": {"do": "cooling stage 1", "when": "humidity > 55 %", "for": "5 min",
                    "release_when": ["humidity < 50 %", AGE], "within": "while heating is off"},
@@ -162,7 +162,7 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
         ("by what runs", planted("reheat", when="airflow > 50 %",
                                  release_when=["airflow < 10 %", AGE]), "strips alone", "compressor"),
         ("staged", planted("reheat", release_when="temperature > 75.5 degF"),
-         "strips above cooling", "turns off, 24.17 degC (75.5 degF), is above the cooling set-point"),
+         "strips above cooling", "turns off, 24.17 degC (75.5 degF), is above the cooling setpoint"),
         ("staged", planted("reheat", when="temperature < 75.5 degF",
                            release_when="temperature > 76.5 degF"), "strips above cooling",
          "turns on, 24.17 degC (75.5 degF)"),
@@ -271,7 +271,10 @@ def test_rates_are_of_the_order_that_the_model_gives() -> None:
         ms.Weather.sample("miami"), start="06-01", end="06-07",
     )  # fmt: skip
     day = season.minutes("06-03")
-    for column, rate in (("zone_temperature_C", TEMPERATURE_RATE), ("zone_rh_pct", HUMIDITY_RATE)):
+    for column, rate in (
+        ("indoor_temperature_C", TEMPERATURE_RATE),
+        ("indoor_rh_pct", HUMIDITY_RATE),
+    ):
         fastest = day[column].diff().abs().quantile(0.99)
         assert 0.1 < 60.0 * rate / fastest < 100.0
 

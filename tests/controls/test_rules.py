@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from support.descriptions import floats, house, machines, sample
 
 import moistsim as ms
-from moistsim.controls.built_in import staged_reheat
 from moistsim.controls.rules import interpreter
 from moistsim.controls.rules.interpreter import Output
 from moistsim.controls.rules.rules import READING_UNITS, READINGS, SETPOINTS, Condition, RuleTable
+from moistsim.controls.strategies import staged_reheat
 
 BASE = dict.fromkeys(ms.Readings._fields, 0.0) | {"step_minutes": 1.0, "hour": 12.0, "month": 7.0}
 DRY = {
@@ -240,16 +240,16 @@ def test_two_readings_with_an_offset() -> None:
     assert calls == [1, 0, 0, 0, 1]
 
 
-def test_set_points_move_rows_and_are_set_back_with_the_thermostat() -> None:
-    row = {**COOL, "when": "temperature > cooling set-point + 1 K",
+def test_setpoints_move_rows_and_are_set_back_with_the_thermostat() -> None:
+    row = {**COOL, "when": "temperature > cooling setpoint + 1 K",
            "release_when": "temperature < cooling setpoint"}  # fmt: skip
     control = Control(row, cooling_setpoint="24 degC")
     assert control.over("temperature", [25, 25.1, 24, 23.9], "cooling") == [0, 1, 1, 0]
     warmer = Control(row, cooling_setpoint=26)
     assert warmer.over("temperature", [27, 27.1, 26, 25.9], "cooling") == [0, 1, 1, 0]
     assert control(temperature=26.0, cooling_set_back=3.0).cooling == 0.0
-    heat = Control({**HEAT, "when": "temperature < heating set-point",
-                    "release_when": "temperature > heating set-point + 1 K"}, heating_setpoint=20)  # fmt: skip
+    heat = Control({**HEAT, "when": "temperature < heating setpoint",
+                    "release_when": "temperature > heating setpoint + 1 K"}, heating_setpoint=20)  # fmt: skip
     assert heat(temperature=19.0, heating_set_back=2.0).heating == 0.0
     assert heat(temperature=19.0).heating == 1.0
 
@@ -300,18 +300,18 @@ def test_one_function_for_all_tables() -> None:
 
 
 def common_practice() -> list[dict[str, Any]]:
-    """The thresholds that are common practice, no source, in rows: 55, 60, 55 and 50 per cent, strips
+    """The thresholds that are common practice, no source, in rows: 55, 60, 55 and 50 percent, strips
     about 73 degF with a deadband of 1 degF."""
     return [
         {"name": "thermostat", "do": "cooling stage 1",
-         "when": "temperature > cooling set-point + 0.5 K",
-         "release_when": "temperature < cooling set-point - 0.5 K"},
-        {"do": "cooling stage 2", "when": "temperature > cooling set-point + 1.2 K",
-         "release_when": "temperature < cooling set-point", "within": "while thermostat is on"},
-        {"name": "heat", "do": "heating", "when": "temperature < heating set-point - 0.5 K",
-         "release_when": "temperature > heating set-point + 0.5 K"},
-        {"do": "heating with strips", "when": "temperature < heating set-point - 1.5 K",
-         "release_when": "temperature > heating set-point - 0.3 K", "within": "while heat is on"},
+         "when": "temperature > cooling setpoint + 0.5 K",
+         "release_when": "temperature < cooling setpoint - 0.5 K"},
+        {"do": "cooling stage 2", "when": "temperature > cooling setpoint + 1.2 K",
+         "release_when": "temperature < cooling setpoint", "within": "while thermostat is on"},
+        {"name": "heat", "do": "heating", "when": "temperature < heating setpoint - 0.5 K",
+         "release_when": "temperature > heating setpoint + 0.5 K"},
+        {"do": "heating with strips", "when": "temperature < heating setpoint - 1.5 K",
+         "release_when": "temperature > heating setpoint - 0.3 K", "within": "while heat is on"},
         {"name": "drying", "do": "cooling stage 1", "when": "humidity > 55 %",
          "release_when": "humidity < 50 %", "within": "while heating is off"},
         {"do": "cooling stage 2", "when": "humidity > 60 %", "release_when": "humidity < 55 %",
@@ -373,7 +373,7 @@ def conditions(draw: st.DrawFn) -> str:
         st.sampled_from(
             [("temperature", "outdoor temperature"), ("humidity", "outdoor humidity"),
              ("dew point", "outdoor dew point"), ("cooling minutes", "message age"),
-             ("temperature", "cooling set-point")]
+             ("temperature", "cooling setpoint")]
         )
     )  # fmt: skip
     unit = {"humidity": "%", "cooling minutes": "min"}.get(left, "degC")
@@ -545,7 +545,7 @@ def test_what_is_written_reads_equal(table: RuleTable) -> None:
         ({"when": "humidity > dew point"}, "two different readings of one kind"),
         ({"when": "dew point > dew point + 1 K"}, "two different readings of one kind"),
         ({"when": "dew point > outdoor dew point + 3 %"}, "row 1 when: found '3 %'; accepted: a temperature difference"),
-        ({"when": "temperature > cooling set-point"}, "a cooling_setpoint given beside the rows"),
+        ({"when": "temperature > cooling setpoint"}, "a cooling_setpoint given beside the rows"),
         ({"release_when": None}, "row 1 release_when: found 'nothing, though it must be given'"),
         ({"release_when": []}, "at least one comparison that ends the call"),
         ({"release_when": ["humidity < 50 %", 3]}, "row 1 release_when: found 3;"),
@@ -589,7 +589,7 @@ def test_what_is_no_list_of_rows_is_refused(rows: Any) -> None:
         {"cooling_setpoint": "120 degF"},
     ],
 )
-def test_set_points_are_checked(wrong: dict[str, Any]) -> None:
+def test_setpoints_are_checked(wrong: dict[str, Any]) -> None:
     with pytest.raises(ms.InputError, match="cooling_setpoint"):
         ms.rule_table([DRY], **wrong)
 

@@ -169,8 +169,8 @@ def test_a_control_that_looks_is_told_and_one_that_does_not_is_not(
     named, placed = season(looks_by_name), season(looks_by_place)
     np.testing.assert_array_equal(named._record.hourly, placed._record.hourly)
     t, rh, dew_point = named._record.memories[:, :3].T
-    vapour = 0.01 * rh * air.over(air.saturation_pressure, t)
-    np.testing.assert_allclose(dew_point, air.over(air.dew_point, vapour), atol=1e-9)
+    vapor = 0.01 * rh * air.over(air.saturation_pressure, t)
+    np.testing.assert_allclose(dew_point, air.over(air.dew_point, vapor), atol=1e-9)
     assert named.hourly["dehumidifier_h"].sum() > 0.0
     # What the loop does for those that do not look, done to one that does.
     monkeypatch.setattr("moistsim.controls.interface.may_take", lambda *_: False)

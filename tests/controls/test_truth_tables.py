@@ -38,7 +38,7 @@ def calls(control: Control, readings: list[tuple[float, float]], *names: str) ->
 
 @pytest.mark.parametrize("name", BUILT_IN)
 def test_the_thermostat_in_every_strategy(name: str) -> None:
-    """Set-point 24.5, deadband 1, stage 2 at +1.2: on above 25.0, off below 24.0, stage 2 above
+    """Setpoint 24.5, deadband 1, stage 2 at +1.2: on above 25.0, off below 24.0, stage 2 above
     25.7 until below 24.5. Air too dry for any humidity call."""
     rising = [24.5, 24.9, 25.0, 25.1, 25.7, 25.8]
     falling = [25.0, 24.5, 24.4, 24.0, 23.9, 24.9, 25.1]
@@ -49,7 +49,7 @@ def test_the_thermostat_in_every_strategy(name: str) -> None:
 
 @pytest.mark.parametrize("name", BUILT_IN)
 def test_the_thermostat_calls_what_there_is(name: str) -> None:
-    """The same set-points. One stage: never a second. Three: the third joins at +2.4 K, 26.9, and
+    """The same setpoints. One stage: never a second. Three: the third joins at +2.4 K, 26.9, and
     leaves at +1.2, 25.7. Variable: from 24.5 to 25.7 its call rises by a stage, in proportion."""
     readings = [25.1, 25.8, 26.8, 27.0, 25.8, 25.6, 24.6, 24.4, 23.9]
     dry = [(t, 30.0) for t in readings]
@@ -64,8 +64,8 @@ def test_the_thermostat_calls_what_there_is(name: str) -> None:
 
 @pytest.mark.parametrize("name", BUILT_IN)
 def test_the_heating_in_every_strategy(name: str) -> None:
-    """Set-point 20, deadband 1: on below 19.5, off above 20.5; strips below 18.5 until above
-    19.7 (1.5 and 0.3 K below the set-point)."""
+    """Setpoint 20, deadband 1: on below 19.5, off above 20.5; strips below 18.5 until above
+    19.7 (1.5 and 0.3 K below the setpoint)."""
     readings = [20.0, 19.5, 19.4, 18.5, 18.4, 19.0, 19.7, 19.8, 20.5, 20.6, 19.6]
     got = calls(Control(BUILT_IN[name]), [(t, 30.0) for t in readings], "heating")
     assert got == [0, 0, 1, 1, 2, 2, 2, 1, 1, 0, 0]
@@ -83,8 +83,8 @@ def test_temperature_only_is_blind_to_humidity() -> None:
         ]
 
 
-def test_overcooling_lowers_the_set_point_while_it_is_humid() -> None:
-    """Target 52 %, deadband 5: humid above 54.5 until below 49.5. Then the set-point is 23.0:
+def test_overcooling_lowers_the_setpoint_while_it_is_humid() -> None:
+    """Target 52 %, deadband 5: humid above 54.5 until below 49.5. Then the setpoint is 23.0:
     on above 23.5, off below 22.5; stage 2 stays at 25.7."""
     control = Control(BUILT_IN["overcooling"])
     readings = [
@@ -156,7 +156,7 @@ def test_hot_gas_reheat_modulates_before_strips() -> None:
 COMMON_PRACTICE = BUILT_IN["staged_reheat"](
     # Common practice, no source: stage 1 on above 55 % and off at 50; stage 2 on above 60 and off
     # at 55; all enabled by a humidity call at 50 %; cooling at 75 degF; strips on below 72.5 degF
-    # and off above 73.5 degF, which is 2 degF below the set-point and half a degF either way; the
+    # and off above 73.5 degF, which is 2 degF below the setpoint and half a degF either way; the
     # blower full with stage 2 and with strips.
     cooling_setpoint="75 degF",
     target_rh="50 %",

@@ -3,6 +3,7 @@
 import ast
 import importlib
 import os
+import pickle
 import pkgutil
 import shutil
 import subprocess
@@ -144,6 +145,27 @@ def test_compiling_the_loop_is_told_and_reading_it_is_not(
     monkeypatch.setattr(driver, "compiled", compiles)
     driver._loop.__wrapped__()
     assert caplog.messages == ["First run on this machine: compiling, a quarter of a minute or so."]
+
+
+class Gone:
+    """A type that an earlier release kept machine code with, in a module that is no more."""
+
+    def __reduce__(self) -> tuple[object, tuple[str]]:
+        return importlib.import_module, ("moistsim.a_folder_that_was_renamed",)
+
+
+def test_code_kept_by_a_release_with_other_folders_is_compiled_anew(
+    installed: Path, tmp_path: Path
+) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    first = process(installed, home)
+    (index,) = home.rglob("air.dry_air_density*.nbi")
+    version = pickle.dumps(numba.__version__, protocol=-1)
+    index.write_bytes(version + pickle.dumps(Gone()))
+    count, value, said = process(installed, home)
+    assert (count >= 1, value, said) == (True, first[1], "")
+    assert process(installed, home) == (0, value, "")
 
 
 # ------------------------------------------------------------- what the machine code is made of

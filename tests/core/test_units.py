@@ -100,7 +100,7 @@ def test_there_and_back(case: tuple[str, str], number: float) -> None:
     assert from_si(there, unit, trade) == pytest.approx(number, rel=1e-9, abs=1e-9)
 
 
-def test_litres_of_water_come_back() -> None:
+def test_liters_of_water_come_back() -> None:
     assert from_si(1.0, "kg/s", "pint/day") == pytest.approx(86400 / (PINT * WATER), rel=1e-9)
     assert from_si(7e-7, "kg/J", "L/kWh") == pytest.approx(7e-7 * 3.6e6 / 0.9982, rel=1e-9)
     # Within 0.1 % of the pound a pint that the trade says.

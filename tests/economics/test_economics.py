@@ -163,7 +163,7 @@ def test_payments_pay_the_loan_back(
     for paid in table["loan_USD"][1:]:
         owed = owed * (1.0 + rate / 12.0) - paid
     assert owed == pytest.approx(0.0, abs=1e-6 * (1.0 + found.purchases[DEAR].paid))
-    # A loan at what money earns elsewhere costs nothing; a dearer one costs something.
+    # A loan at what money earns elsewhere costs nothing; a more expensive one costs something.
     nominal = found.terms.restated("nominal").discount_rate
     same = attrs.evolve(loan, rate=12.0 * ((1.0 + nominal) ** (1.0 / 12.0) - 1.0))
     for offered, change in ((same, 0.0), (attrs.evolve(same, rate=same.rate + 0.05), 1.0)):
@@ -267,19 +267,19 @@ def test_what_is_undefined_is_said_in_words() -> None:
     found = plain()
     other = found.pair(CHEAP, DEAR)
     assert other.simple_payback is None
-    assert other.words["simple_payback"] == "no payback: dearer to run"
+    assert other.words["simple_payback"] == "no payback: more expensive to run"
     assert other.words["internal_rate"] == "no more is invested"
-    dearer = attrs.evolve(found, bills=found.bills.iloc[::-1].set_axis(found.bills.index))
-    verdict = dearer.pair(DEAR).verdict
+    reversed_bills = attrs.evolve(found, bills=found.bills.iloc[::-1].set_axis(found.bills.index))
+    verdict = reversed_bills.pair(DEAR).verdict
     assert "1,200 USD more to buy, 340 USD more a year to run; saves nothing: no payback" in verdict
-    table = dearer.table()
+    table = reversed_bills.table()
     assert table["simple_payback_years"].isna().all()
     assert table.loc[CHEAP, "verdict"] == "base"
-    same = dearer.pair(DEAR, DEAR)
+    same = reversed_bills.pair(DEAR, DEAR)
     assert same.verdict.startswith("the same to buy and to run; nothing to pay back")
     short = plain(years=2).pair(DEAR)
     assert short.words["discounted_payback"] == "not within the 2 years studied"
-    assert "at no first cost" in dearer.break_even(DEAR).words["first_cost"]
+    assert "at no first cost" in reversed_bills.break_even(DEAR).words["first_cost"]
 
 
 def test_what_only_costs_more_has_no_rate_of_return() -> None:
@@ -304,13 +304,13 @@ def test_what_only_costs_more_has_no_rate_of_return() -> None:
         (lambda: ms.Purchase(first_cost=5, maintenance=-1), "Purchase.maintenance: found -1; accepted: a sum of money a year at least 0 USD/year"),
         (lambda: ms.Purchase(first_cost=5, rebate=6), "Purchase.rebate: found '6.00 USD'; accepted: at most the first cost, 5.00 USD"),
         (lambda: ms.Purchase(first_cost="1,80 USD"), "Purchase.first_cost: found '1,80 USD'; accepted: a sum of money as a number in USD, or a text such as '1800 USD' or '1,800 USD'"),
-        (lambda: ms.Terms(discount_rate=5), "Terms.discount_rate: found 5; accepted: '5 %' if per cent is meant, or a rate a year above -0.5 and below 1"),
-        (lambda: ms.Terms(discount_rate="3"), "Terms.discount_rate: found '3'; accepted: '3 %' if per cent is meant, or a rate a year above -0.5 and below 1"),
+        (lambda: ms.Terms(discount_rate=5), "Terms.discount_rate: found 5; accepted: '5 %' if percent is meant, or a rate a year above -0.5 and below 1"),
+        (lambda: ms.Terms(discount_rate="3"), "Terms.discount_rate: found '3'; accepted: '3 %' if percent is meant, or a rate a year above -0.5 and below 1"),
         (lambda: ms.Terms(electricity_escalation="-100 %"), "Terms.electricity_escalation: found '-100 %'; accepted: a rate a year above -50 % and below 100 %"),
         (lambda: ms.Terms(rates="mixed"), "Terms.rates: found 'mixed'; accepted: one of real, nominal"),
         (lambda: ms.Terms(years=0), "Terms.years: found 0; accepted: a span of years at least 1 year and at most 60 year"),
         (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: found 'a term of 5 years'; accepted: at most the study period, 3 years"),
-        (lambda: ms.Loan(rate=7, term=5), "Loan.rate: found 7; accepted: '7 %' if per cent is meant, or a rate a year at least 0 and below 1"),
+        (lambda: ms.Loan(rate=7, term=5), "Loan.rate: found 7; accepted: '7 %' if percent is meant, or a rate a year at least 0 and below 1"),
         (lambda: plain().pair("machin"), "economics option: found 'machin'; accepted: 'machine', which is near it, or another of 'reheat'"),
         (lambda: plain().cash_flow([Stay(CHEAP, 3), Stay(DEAR, 4)]), "economics plan: found '[3, 4] years'; accepted: stays that add up to 10 years, none negative"),
         (lambda: plain().financed_cost(DEAR), "financed_cost: found 'terms without a loan'; accepted: Terms(loan=Loan(...))"),

@@ -59,19 +59,19 @@ def test_the_sensor_hangs_in_the_hallway() -> None:
     season = run(bedroom=ms.Bedroom(floor_area="200 ft2", sleepers=2))
     night = season.hourly[season.hourly.index.hour == 5]
     # A little in the nights in which the blower runs, a lot in those in which it rests.
-    damper = night["bedroom_rh_pct"] - night["zone_rh_pct"]
+    damper = night["bedroom_rh_pct"] - night["indoor_rh_pct"]
     assert damper.min() > 0.05 and damper.max() > 4.0
-    sensed = (night["sensed_rh_pct"] - night["zone_rh_pct"])[damper > 1.0]
+    sensed = (night["sensed_rh_pct"] - night["indoor_rh_pct"])[damper > 1.0]
     assert len(sensed) > 0 and (sensed < -0.3).all()
     assert season.balance["relative"].abs().max() <= 1e-9
     plain = run()
-    assert (plain.hourly["bedroom_rh_pct"] == plain.hourly["zone_rh_pct"]).all()
+    assert (plain.hourly["bedroom_rh_pct"] == plain.hourly["indoor_rh_pct"]).all()
     # The thermostat knows no humidity: the house goes its way.
-    for column in ("zone_rh_pct", "compressor_kWh"):
+    for column in ("indoor_rh_pct", "compressor_kWh"):
         assert season.hourly[column].equals(plain.hourly[column])
     wider = run(bedroom=ms.Bedroom(floor_area="200 ft2", closed_airflow="60 cfm"))
     assert wider.hourly["bedroom_rh_pct"].max() < season.hourly["bedroom_rh_pct"].max()
-    fewer = run(bedroom=ms.Bedroom(floor_area="200 ft2", sleepers=1, vapour="30 g/h"))
+    fewer = run(bedroom=ms.Bedroom(floor_area="200 ft2", sleepers=1, vapor="30 g/h"))
     assert fewer.hourly["bedroom_rh_pct"].max() < season.hourly["bedroom_rh_pct"].max()
     shut = run(bedroom=ms.Bedroom(floor_area="200 ft2", closed_hours=[0, 24]))
     noon = shut.hourly.index.hour == 12

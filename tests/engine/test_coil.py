@@ -58,7 +58,7 @@ def test_at_the_rating_point_the_label_comes_back(stage: tuple[str, int]) -> Non
     coil = cool(row, t, w, air.wet_bulb(t, w, P, 19.0), P, 35.0, row.dry_air, 10.0)
     fan = cooling.fan_watts(label.airflow)
     net = coil.capacity - fan
-    latent = row.dry_air * (w - coil.w_leaving) * air.vapour_enthalpy(t)
+    latent = row.dry_air * (w - coil.w_leaving) * air.vapor_enthalpy(t)
     assert net == pytest.approx(label.capacity, rel=1e-6)
     assert net / (coil.input + fan) == pytest.approx(label.cop, rel=1e-6)
     assert (net - latent) / net == pytest.approx(label.shr, abs=1e-6)
@@ -155,7 +155,7 @@ def test_slower_air_dries_more_per_capacity() -> None:
         coil = leaving(("two-stage", 1), 24.0, 0.55, 32.0, flow)
         w = air.humidity_ratio_at(24.0, 0.55, P)
         dried = flow * STAGES["two-stage", 1].dry_air * (w - coil.w_leaving)
-        ratios.append(1.0 - dried * air.vapour_enthalpy(24.0) / coil.capacity)
+        ratios.append(1.0 - dried * air.vapor_enthalpy(24.0) / coil.capacity)
     print("sensible heat ratio at 0.6 to 1.2 of rated flow:", [round(r, 3) for r in ratios])
     assert ratios == sorted(ratios)
 

@@ -39,27 +39,27 @@ def closes(season: ms.Season) -> bool:
 # --- Its own humidistat -------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("set_point", [45.0, 50.0, 55.0])
-def test_own_humidistat_keeps_its_deadband(set_point: float) -> None:
+@pytest.mark.parametrize("setpoint", [45.0, 50.0, 55.0])
+def test_own_humidistat_keeps_its_deadband(setpoint: float) -> None:
     """Through a control that never calls for it. It runs until the reading is 2 % below."""
-    dryer = ms.Dehumidifier(capacity="120 pint/day", airflow="300 cfm", humidistat=set_point)
+    dryer = ms.Dehumidifier(capacity="120 pint/day", airflow="300 cfm", humidistat=setpoint)
     season = week(dryer, ms.strategies.temperature_only)
     assert closes(season)
     sensed = season.hourly["sensed_rh_pct"]
     print(
-        f"{set_point} %: reads {sensed.mean():.1f} % ({sensed.min():.1f} to {sensed.max():.1f}), "
+        f"{setpoint} %: reads {sensed.mean():.1f} % ({sensed.min():.1f} to {sensed.max():.1f}), "
         f"{season.meter.runtime_h['dehumidifier']:.0f} h, {season.meter.starts['dehumidifier']}"
     )
     assert season.meter.starts["dehumidifier"] > 10
-    assert sensed.max() < set_point + 4.0
+    assert sensed.max() < setpoint + 4.0
     minutes = season.minutes("07-18")
     on = minutes["dehumidifier_h"].to_numpy() > 0.0
     reads = minutes["sensed_rh_pct"].to_numpy()
     begins, ends = np.flatnonzero(~on[:-1] & on[1:]) + 1, np.flatnonzero(on[:-1] & ~on[1:]) + 1
     assert len(begins) and len(ends)
     # The humidistat reads half a step on; the reading of the step before is that close to it.
-    assert reads[begins - 1].min() > set_point + 2.0 - 0.6
-    assert reads[ends - 1].max() < set_point - 2.0 + 0.6
+    assert reads[begins - 1].min() > setpoint + 2.0 - 0.6
+    assert reads[ends - 1].max() < setpoint - 2.0 + 0.6
 
 
 def test_own_humidistat_is_deaf_to_the_control() -> None:

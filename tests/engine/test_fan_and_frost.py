@@ -21,7 +21,7 @@ def day(**changes: Any) -> pd.DataFrame:
 
 
 def rests(minutes: pd.DataFrame) -> list[list[float]]:
-    """Air flow by the minute of each whole rest of the compressor, the minute before it first."""
+    """Airflow by the minute of each whole rest of the compressor, the minute before it first."""
     groups = [
         (on, list(group))
         for on, group in groupby(

@@ -134,7 +134,7 @@ def test_furnace_by_hand(efficiency: str, airflow: float) -> None:
     bill = 0.2 * meter.total_kwh + 1.5 * meter.gas_kwh / 29.3071
     assert row["cost_USD"] == pytest.approx(bill, rel=1e-5)
     # Comfort: the room is held, so the heat went into it.
-    assert hourly["zone_temperature_C"].min() > 18.5
+    assert hourly["indoor_temperature_C"].min() > 18.5
 
 
 # --- Changeover ---------------------------------------------------------------------------------
@@ -246,12 +246,13 @@ def test_all_of_it_heats_the_room() -> None:
     net = sums["heat_hot_gas_kWh"] + sums["heat_refrigerant_kWh"]
     assert net == pytest.approx(sums["compressor_kWh"], rel=1e-9)
     assert (
-        season.hourly["zone_temperature_C"].iloc[-1] > season.hourly["zone_temperature_C"].iloc[0]
+        season.hourly["indoor_temperature_C"].iloc[-1]
+        > season.hourly["indoor_temperature_C"].iloc[0]
     )
 
 
 def test_the_built_in_uses_hot_gas_first_and_saves() -> None:
-    """Against strips at the same set-points: nearly as dry, with far less electricity."""
+    """Against strips at the same setpoints: nearly as dry, with far less electricity."""
     damp = house(gains=ms.Gains(moisture="16 kg/day"))
     weather = stretch("miami", 330, 14)
     gas, strips = (

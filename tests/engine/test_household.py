@@ -1,4 +1,4 @@
-"""People by schedule, vapour from below and from new materials: arrays worked by hand."""
+"""People by schedule, vapor from below and from new materials: arrays worked by hand."""
 
 from typing import Any
 
@@ -10,7 +10,7 @@ import moistsim as ms
 from moistsim.engine.household import (
     Household,
     construction_moisture,
-    ground_vapour,
+    ground_vapor,
     household,
     moisture_of_a_day,
 )
@@ -32,11 +32,11 @@ def lived_in(gains: dict[str, Any] | None = None, **occupancy: Any) -> ms.House:
 
 
 def hours(house: ms.House) -> tuple[Household, pd.DataFrame]:
-    """The household, and its vapour and heat by hour; bursts spread over their hour."""
+    """The household, and its vapor and heat by hour; bursts spread over their hour."""
     home = household(house, YEAR)
-    vapour = home.moisture + home.shower * home.shower_share + home.cooking * home.cooking_share
+    vapor = home.moisture + home.shower * home.shower_share + home.cooking * home.cooking_share
     return home, pd.DataFrame(
-        {"kg": 3600.0 * vapour, "W": home.sensible, "occupied": home.occupied}, index=YEAR
+        {"kg": 3600.0 * vapor, "W": home.sensible, "occupied": home.occupied}, index=YEAR
     )
 
 
@@ -66,7 +66,7 @@ def test_people_by_hand() -> None:
     Latent, W h a person: 8 x 25 + 8 x 55 = 640, week-ends 8 x 25 + 16 x 55 = 1080; the mean of a
     week (5 x 640 + 2 x 1080) / 7 = 765.7 W h, over 2.43 MJ/kg: 1.134 kg, three people 3.403 kg.
     """
-    house = lived_in({"plugs_and_lights": 0.0})
+    house = lived_in({"appliances_and_lights": 0.0})
     assert house.occupancy is not None
     split = moisture_of_a_day(house, house.occupancy)
     assert split.people == pytest.approx(3.403, abs=0.001)
@@ -107,16 +107,14 @@ def test_vacations_and_stays() -> None:
 
 
 def test_a_party_comes_on_top() -> None:
-    """Twenty guests in light work from 18 to 23 h: 20 x 75 W, and 20 x 55 W of vapour."""
+    """Twenty guests in light work from 18 to 23 h: 20 x 75 W, and 20 x 55 W of vapor."""
     plain, _ = hours(lived_in())
     home, _ = hours(lived_in(parties=[ms.Party(day="07-14", guests=20)]))
     extra = pd.Series(home.sensible - plain.sensible, index=YEAR)
     assert extra[extra > 0.0].index.equals(pd.date_range("2001-07-14 18:00", periods=5, freq="h"))
     assert extra.max() == pytest.approx(20 * 75.0)
-    vapour = (home.moisture - plain.moisture).sum() * 3600.0
-    assert vapour == pytest.approx(
-        5 * 3600.0 * 20 * ACTIVITIES["light work"].latent / LATENT_PER_KG
-    )
+    vapor = (home.moisture - plain.moisture).sum() * 3600.0
+    assert vapor == pytest.approx(5 * 3600.0 * 20 * ACTIVITIES["light work"].latent / LATENT_PER_KG)
 
 
 def test_lights_by_month_keep_their_mean() -> None:
@@ -128,17 +126,17 @@ def test_lights_by_month_keep_their_mean() -> None:
 
 
 def test_ground_basement_and_new_materials() -> None:
-    """20 g a day and m2 under the lower of two storeys; a basement wet from November to February;
+    """20 g a day and m2 under the lower of two stories; a basement wet from November to February;
     10 kg/m2 of which 1 - 1/e go in the first 120 days and nothing before the house was closed."""
     house = ms.House(
         floor_area=200.0,
-        storeys=2,
-        vapour_sources=ms.VapourSources(
+        stories=2,
+        vapor_sources=ms.VaporSources(
             ground="0.02 kg/(day m2)", basement="6 kg/day", basement_from=11, basement_to=2,
             construction="10 kg/m2", construction_from="03-01",
         ),
     )  # fmt: skip
-    day = ground_vapour(house, YEAR) * 86400.0
+    day = ground_vapor(house, YEAR) * 86400.0
     assert day[0] == pytest.approx(2.0 + 6.0) and day[5000] == pytest.approx(2.0)
     drying = construction_moisture(house, YEAR) * 3600.0
     first = int(np.flatnonzero(YEAR == "2001-03-01")[0])
@@ -175,14 +173,14 @@ def test_ground_basement_and_new_materials() -> None:
          f"Gains.plugs_by_month: found {[1.0] * 24}; accepted: 12 numbers, none negative and not "
          "all zero, one a month from January"),
         (lambda: hours(lived_in({"moisture": "2 kg/day"})),
-         "House.occupancy: found '3.4 kg of vapour a day from people, 0.8 kg from showers and "
+         "House.occupancy: found '3.4 kg of vapor a day from people, 0.8 kg from showers and "
          "0.6 kg from cooking'; accepted: together at most the household's moisture, 2.0 kg/day "
          "(Gains.moisture)"),
         (lambda: hours(lived_in(shower_time="30 min")),
          "Occupancy.shower_time: found 'showers of 90 min together'; accepted: showers that end "
          "within an hour"),
-        (lambda: ms.VapourSources(construction_from="spring"),
-         "VapourSources.construction_from: found 'spring'; accepted: a day such as '03-01' or "
+        (lambda: ms.VaporSources(construction_from="spring"),
+         "VaporSources.construction_from: found 'spring'; accepted: a day such as '03-01' or "
          "'2026-03-01'"),
         (lambda: ms.WindowOpening(low="25 degC", high="20 degC"),
          "WindowOpening.high: found '20.0 degC'; accepted: a temperature above the low one, "

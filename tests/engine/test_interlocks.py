@@ -36,7 +36,7 @@ def run(
 ) -> Running:
     """What runs after one call."""
     return obey(  # type: ignore[no-any-return]
-        ms.Calls(**calls), state, unit, dryer, STAGES, t_out, locked_out, state.zone_temperature
+        ms.Calls(**calls), state, unit, dryer, STAGES, t_out, locked_out, state.indoor_temperature
     )
 
 
@@ -136,9 +136,9 @@ TRIPPED = REST._replace(strips_open=60.0)
         (REST, WARM, {"cooling": 1, "reheat": 3, "airflow": 1}, {"reheat": 2}, {"not_installed"}),
         (REST, WARM, {"fan": 1, "airflow": 1.5}, {"airflow": 1.0}, {"not_installed"}),
         # A cold room would frost the dehumidifier.
-        (REST._replace(zone_temperature=7.9), WARM, {"dehumidifier": 1}, {"dehumidifier": 0},
+        (REST._replace(indoor_temperature=7.9), WARM, {"dehumidifier": 1}, {"dehumidifier": 0},
          {"dehumidifier_cold"}),
-        (DRYING._replace(zone_temperature=7.9, dehumidifier_time=60.0), WARM, {"dehumidifier": 1},
+        (DRYING._replace(indoor_temperature=7.9, dehumidifier_time=60.0), WARM, {"dehumidifier": 1},
          {"dehumidifier": 0}, {"dehumidifier_cold"}),
         # Heating: the heat pump, with strips at 2, or strips alone below its limit.
         (REST, 5.0, {"heating": 1}, {"heating": 1, "heat_pump": 1, "backup": 0, "airflow": 1},
@@ -255,7 +255,7 @@ def test_no_control_gets_round_the_machines(
             # Frost is let stop a compressor early.
             assert frost or minutes >= (minimum if on else minimum + 1)
         for on, minutes in spans(m["dehumidifier_h"]):
-            assert m["zone_temperature_C"].min() < 9.0 or minutes >= (
+            assert m["indoor_temperature_C"].min() < 9.0 or minutes >= (
                 minimum if on else minimum + 1
             )
 

@@ -9,7 +9,7 @@ from moistsim.engine.records import Step
 from moistsim.season.balance import BALANCES
 from moistsim.season.columns import COLUMNS
 
-WATER_IN = ("infiltration", "ventilation", "household_vapour")
+WATER_IN = ("infiltration", "ventilation", "household_vapor")
 
 
 def steps(count: int, **fields: float | NDArray[np.float64]) -> NDArray[np.float64]:
@@ -72,27 +72,27 @@ def test_a_well_mixed_room_tends_to_the_shares_of_its_flows() -> None:
 
 
 def test_a_store_gives_back_days_later_what_it_took() -> None:
-    """A pulse of household vapour goes into the store with 1 kg of other water in it; then for
-    three days outdoor vapour passes the room; then the store gives half of its content back.
+    """A pulse of household vapor goes into the store with 1 kg of other water in it; then for
+    three days outdoor vapor passes the room; then the store gives half of its content back.
 
     By hand: the room before the pulse holds 4 kg from the start and takes 1 kg. Mixed, a fifth is
     the household's, so the store takes 0.2 kg of it in its kilogram and is then a tenth household.
-    Half of that, 0.1 kg, comes back, though the room by then holds outdoor vapour alone.
+    Half of that, 0.1 kg, comes back, though the room by then holds outdoor vapor alone.
     """
     dt, quiet = 60.0, 3 * 1440
     pulse = steps(1, water_gains=1.0 / dt, water_stored=-1.0 / dt)
     passing = steps(quiet, water_infiltration=4e-3, water_out=-4e-3)
     back = steps(1, water_stored=1.0 / dt)
     held, _ = carried(np.vstack([pulse, passing]), dt, {"air": 4.0, "surface_store": 1.0})
-    assert held["surface_store"]["household_vapour"] == pytest.approx(0.2, rel=1e-12)
-    assert held["air"]["household_vapour"] < 1e-12
+    assert held["surface_store"]["household_vapor"] == pytest.approx(0.2, rel=1e-12)
+    assert held["air"]["household_vapor"] < 1e-12
     held, _ = carried(np.vstack([pulse, passing, back]), dt, {"air": 4.0, "surface_store": 1.0})
-    assert held["air"]["household_vapour"] == pytest.approx(0.1, rel=1e-9)
-    assert held["surface_store"]["household_vapour"] == pytest.approx(0.1, rel=1e-9)
+    assert held["air"]["household_vapor"] == pytest.approx(0.1, rel=1e-9)
+    assert held["surface_store"]["household_vapor"] == pytest.approx(0.1, rel=1e-9)
 
 
 def test_reevaporated_water_keeps_its_source() -> None:
-    """0.5 kg of a room that is half household vapour condenses and comes back: nothing changed."""
+    """0.5 kg of a room that is half household vapor condenses and comes back: nothing changed."""
     dt = 60.0
     trace = np.vstack(
         [
@@ -103,7 +103,7 @@ def test_reevaporated_water_keeps_its_source() -> None:
     )
     held, left = carried(trace, dt, {"air": 2.0})
     assert held["air"] == pytest.approx(
-        dict.fromkeys(tags.WATER.sources, 0.0) | {"household_vapour": 2.0, "initial": 2.0}
+        dict.fromkeys(tags.WATER.sources, 0.0) | {"household_vapor": 2.0, "initial": 2.0}
     )
     assert sum(held["coil"].values()) == pytest.approx(0.0, abs=1e-15)
     assert all(sum(sinks.values()) == 0.0 for sinks in left.values())

@@ -65,7 +65,7 @@ def leaving(row: StageParameters, t: float, rh: float, t_out: float, flow: float
 
 def sensible(row: StageParameters, coil: CoilResult, t: float, rh: float, flow: float) -> float:
     w = air.humidity_ratio_at(t, rh, P)
-    latent = flow * row.dry_air * (w - coil.w_leaving) * air.vapour_enthalpy(t)
+    latent = flow * row.dry_air * (w - coil.w_leaving) * air.vapor_enthalpy(t)
     return float(coil.capacity - latent)
 
 
@@ -84,7 +84,7 @@ box = {
 def test_finite_positive_and_continuous(
     way: str, part: float, t: float, rh: float, t_out: float, flow: float
 ) -> None:
-    """No step above 1 % of the rating for 0.1 K in or out, for 0.2 % RH or 0.2 % of the air flow;
+    """No step above 1 % of the rating for 0.1 K in or out, for 0.2 % RH or 0.2 % of the airflow;
     the sensible ratio is from 0 to 1."""
     row = stage(way, part)
     here = leaving(row, t, rh, t_out, flow)
@@ -140,7 +140,7 @@ def test_speed_is_continuous_and_more_is_more(
     way: str, call: float, t: float, rh: float, t_out: float
 ) -> None:
     """Along the speed: a thousandth of a stage moves nothing by more than 0.2 % of full capacity,
-    which runs from 35 % to 100 % over the stage; capacity, air flow and input rise."""
+    which runs from 35 % to 100 % over the stage; capacity, airflow and input rise."""
     rows = [stage_at(table(way), c - 1.0) for c in (call, call + 0.001)]
     low, high = (leaving(row, t, rh, t_out, 1.0) for row in rows)
     full = table(way)[-1]
@@ -179,10 +179,10 @@ NO_DRYER = DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields)
 
 
 def runs(cooling: ms.Cooling, call: float) -> tuple[float, float, int]:
-    """Stage, air flow and refusals of a call for cooling by a machine long at rest."""
+    """Stage, airflow and refusals of a call for cooling by a machine long at rest."""
     handler = parameters.air_handler_parameters(ms.Equipment(cooling=cooling))
     rest = dict.fromkeys(State._fields, 0.0)
-    state = State(**{**rest, "cooling_time": 1e5, "heating_time": 1e5, "zone_temperature": 25.0})
+    state = State(**{**rest, "cooling_time": 1e5, "heating_time": 1e5, "indoor_temperature": 25.0})
     running = obey(
         ms.Calls(cooling=call), state, handler, NO_DRYER, parameters.stage_table(cooling),
         30.0, False, 25.0,
@@ -205,7 +205,7 @@ def test_only_a_variable_unit_follows_a_fraction() -> None:
 
 @ms.strategy
 def proportional(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.0) -> Any:
-    """Speed in proportion to how far the room is above the set-point, off half a kelvin below."""
+    """Speed in proportion to how far the room is above the setpoint, off half a kelvin below."""
     gap = readings.temperature - cooling_setpoint
     if gap > 0.5:
         memory[0] = 1.0

@@ -70,7 +70,7 @@ def test_the_meter_counts_its_air() -> None:
     the rest, and each open hour's air by the formula; nobody opens on vacation."""
     weather = climates.flat(18.0, 0.008, days=3)
     house = houses.bare_house(
-        gains={"plugs_and_lights": 600.0, "plugs_profile": [1.0] * 24},
+        gains={"appliances_and_lights": 600.0, "plugs_profile": [1.0] * 24},
         envelope={"wall_u": 1.0},
         window_opening=ms.WindowOpening(rule="habit", area=0.1, height=1.0),
     )
@@ -85,7 +85,7 @@ def test_the_meter_counts_its_air() -> None:
     assert hourly["windows_open_h"].to_numpy() == pytest.approx(((at >= 7) & (at < 22)) * 1.0)
     steps = run.minutes("01-02")
     # Windows feel the room as it is at the start of a step, the end of the one before.
-    t = steps["zone_temperature_C"].to_numpy()[719:779]
+    t = steps["indoor_temperature_C"].to_numpy()[719:779]
     density = float(air.dry_air_density(18.0, 0.008, PRESSURE))
     flow = 0.65 * 0.1 * np.sqrt(2.0 * 9.81 * 1.0 * (t - 18.0) / (t + 273.15))
     assert hourly["air_opening_kg"].iloc[24 + 12] == pytest.approx(

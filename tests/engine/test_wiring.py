@@ -98,7 +98,7 @@ def test_a_sensor_in_the_return_duct_reads_what_the_blower_draws() -> None:
     for on in (0.0, 1.0):
         plant = machines(sensor=ms.Sensor(place="return", temperature_lag=0.0))
         season = ms.simulate(leaky, plant, blows(on=on), weather, spin_up=0)
-        rooms[on] = season.memory[0] - season.hourly["zone_temperature_C"]
+        rooms[on] = season.memory[0] - season.hourly["indoor_temperature_C"]
     # Within what the room itself moves in half an hour.
     assert rooms[0.0].abs().max() < 0.5
     afternoon = rooms[1.0].between_time("13:00", "15:00")
@@ -229,7 +229,7 @@ def test_the_enable_cuts_what_it_is_said_to_cut() -> None:
         ]
         told = minutes(sticks, enable=enable)
         rh, on = told["sensed_rh_pct"], told[column] > 0.0
-        # Sensed at the step's end; half a per cent for what moves within a step.
+        # Sensed at the step's end; half a percent for what moves within a step.
         assert not (on & (rh.shift(1, fill_value=55.0) < 57.5)).iloc[30:].any(), cuts
         free = minutes(sticks)
         assert (free[column] > 0.0).sum() > on.sum(), cuts

@@ -93,7 +93,7 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Cooling, {"stages": [ms.Stage(capacity=6000, airflow=0.4),
                                  ms.Stage(capacity=7000, airflow=0.3)]},
          "Cooling.stages: found ['0.400 m3/s', '0.300 m3/s']; accepted: stages in rising order of "
-         "air flow, stage 1 the smallest"),
+         "airflow, stage 1 the smallest"),
         (ms.Cooling, {"stages": []}, f"Cooling.stages: found []; accepted: {STAGES}"),
         (ms.Cooling, {"stages": STAGE}, f"Cooling.stages: found {STAGE!r}; accepted: {STAGES}"),
         (ms.Cooling, {"stages": [7000]}, f"Cooling.stages: found [7000]; accepted: {STAGES}"),
@@ -139,7 +139,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Strips.proportional: found 1; accepted: true or false"),
         # --- Furnace, hot gas
         (ms.Furnace, {"capacity": "60 kBtu/h", "efficiency": 80},
-         "Furnace.efficiency: found 80; accepted: '80 %' if per cent is meant, or a fraction at least 0.4 and at most 1"),
+         "Furnace.efficiency: found 80; accepted: '80 %' if percent is meant, or a fraction at least 0.4 and at most 1"),
         (ms.HotGas, {"share": 0},
          "HotGas.share: found 0; accepted: a fraction above 0 and at most 1"),
         (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
@@ -185,7 +185,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Dehumidifier.rating: found '80 degF'; accepted: one of 26.7 degC, 18.3 degC portable, "
          "22.8 degC whole-home"),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "airflow": "-200 cfm"},
-         "Dehumidifier.airflow: found '-200 cfm'; accepted: an air flow above 0 cfm"),
+         "Dehumidifier.airflow: found '-200 cfm'; accepted: an airflow above 0 cfm"),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "0.5"},
          "Dehumidifier.humidistat: found '0.5'; accepted: a relative humidity at least 25 percent "
          "and at most 80 percent"),
@@ -211,7 +211,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Ventilation.latent_recovery: found 0.5; accepted: 0 for supply ventilation: only a "
          "balanced machine recovers"),
         (ms.Ventilation, {"airflow": "-5 cfm"},
-         "Ventilation.airflow: found '-5 cfm'; accepted: an air flow at least 0 cfm"),
+         "Ventilation.airflow: found '-5 cfm'; accepted: an airflow at least 0 cfm"),
         (ms.Ventilation, {"kind": "central", "sensible_recovery": 0.5, "airflow": "90 cfm"},
          "Ventilation.sensible_recovery: found 0.5; accepted: 0 for central ventilation: only a "
          "balanced machine recovers"),
@@ -222,7 +222,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Ventilation.least_run: found '90 min'; accepted: a time at least 0 min and at most 60 "
          "min"),
         (ms.Ventilation, {"kind": "central"},
-         "Ventilation.airflow: found None; accepted: an air flow for a central duct, or a least_run "
+         "Ventilation.airflow: found None; accepted: an airflow for a central duct, or a least_run "
          "from which to size it"),
         (ms.Ventilation, {"lockout_below": "30 degC", "lockout_above": "25 degC"},
          "Ventilation.lockout_below: found '30 degC'; accepted: below lockout_above, 25 degC: "
@@ -255,7 +255,7 @@ def test_every_refusal(kind: Any, fields: dict[str, Any], text: str) -> None:
     assert str(refusal.value) == text
 
 
-def test_a_stage_without_air_flow_gets_ours() -> None:
+def test_a_stage_without_airflow_gets_ours() -> None:
     """360 cfm a ton, our own default (common practice is 350 to 400, no source)."""
     assert ms.Stage(capacity="3 ton").airflow / CFM == pytest.approx(3 * 360.0, rel=1e-6)
 

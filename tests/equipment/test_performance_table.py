@@ -114,7 +114,7 @@ def test_csv_in_si_is_the_same_table(tmp_path: Path) -> None:
     )
 
 
-def test_one_air_flow_leaves_the_published_polynomial() -> None:
+def test_one_airflow_leaves_the_published_polynomial() -> None:
     fit = ms.fit_table(table_of(UNITS["single"], flows=(1.0,)))
     curves = fit.cooling.curves(0)
     published = np.array(UNITS["single"].curves(0).capacity_by_flow)
@@ -158,7 +158,7 @@ ALL = (
          "of 1 to 12 times the input; is a unit in the header another than the numbers', such as "
          "kW for kBtu/h?"),
         (renamed(airflow="airflow [L/s]"), {},
-         "performance table row 2: found 'an air flow of 1.08 m3/s for 10589 W'; accepted: 190 to "
+         "performance table row 2: found 'an airflow of 1.08 m3/s for 10589 W'; accepted: 190 to "
          f"700 cfm a ton; {UNIT_QUESTION}"),
         (renamed(outdoor="outdoor [degC]"), {},
          "performance table row 1: found 'wet bulb 15.0, dry bulb 23.9, outdoors 75.0 degC'; "
@@ -186,11 +186,11 @@ ALL = (
         # Rows that cannot be.
         (changed("airflow [cfm]", 34, -1.0), {},
          "performance table row 34: found '-0.4332 m3/s, total 10300 W, sensible 10300 W, input "
-         "2475 W'; accepted: air flow, capacities and input above 0"),
+         "2475 W'; accepted: airflow, capacities and input above 0"),
         # What the curves cannot describe.
         (changed("total [kBtu/h]", 34, 1.4), {},
          "performance table row 34: found 'total 14420 W, -28.1% off the best fit'; accepted: a "
-         "table that curves of temperatures and air flow describe within 8%, of rows that are all "
+         "table that curves of temperatures and airflow describe within 8%, of rows that are all "
          "of one unit"),
         (TABLES["single"].assign(**{"outdoor [degF]": 190.0 - TABLES["single"]["outdoor [degF]"]}), {},
          "performance table: found 'a fit that runs the other way by 23.2% of the rating up to 115 "

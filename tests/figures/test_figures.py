@@ -20,18 +20,18 @@ from moistsim.figures import (
     effective_shr_figure,
     humidity_figure,
     loads_figure,
+    mold_figure,
     months_figure,
-    mould_figure,
     season_figure,
     sources_figure,
     spells_figure,
 )
-from moistsim.figures.sources import DESTINATIONS, SOURCE_COLOURS, SOURCE_GROUPS
-from moistsim.figures.style import END_USE_COLOURS
+from moistsim.figures.sources import DESTINATIONS, SOURCE_COLORS, SOURCE_GROUPS
+from moistsim.figures.style import END_USE_COLORS
 from moistsim.season.meter import END_USES
 from moistsim.study.study import Comparison
 
-LONG = "a compressor staged on humidity, with two strip stages that hold the room at its set-point"
+LONG = "a compressor staged on humidity, with two strip stages that hold the room at its setpoint"
 UNITS = ("us", "si")
 
 
@@ -95,9 +95,9 @@ def test_bars_begin_at_zero_and_add_up_to_the_meter(two: Comparison) -> None:
         np.testing.assert_allclose(left[1:], np.cumsum(width)[:-1])
         assert sum(width) == pytest.approx(season.meter.total_kwh)
         assert ax.get_xlim()[1] > sum(width)
-        colours = [matplotlib.colors.to_hex(bar.get_facecolor()) for bar in ax.patches]
+        colors = [matplotlib.colors.to_hex(bar.get_facecolor()) for bar in ax.patches]
         uses = [use for use in END_USES if season.meter.kwh[use] > 0.0]
-        assert colours == [END_USE_COLOURS[use] for use in uses]
+        assert colors == [END_USE_COLORS[use] for use in uses]
 
 
 @pytest.mark.parametrize("units", UNITS)
@@ -121,7 +121,7 @@ def test_rooms_share_one_scale_that_holds_them_all(two: Comparison) -> None:
     assert len(limits) == 1
     ((low, high),) = limits
     for k, season in zip((0, 2), two.seasons.values(), strict=True):
-        rh = season.hourly["zone_rh_pct"]
+        rh = season.hourly["indoor_rh_pct"]
         daily = rh.groupby(rh.index.date)
         mean = figure.axes[k].lines[0].get_ydata()
         np.testing.assert_allclose(mean, daily.mean())
@@ -140,11 +140,11 @@ def test_the_day_is_the_day(two: Comparison, units: str) -> None:
             dew, room, scale = (dew - 32) / 1.8, (room - 32) / 1.8, "°F"
         else:
             scale = "°C"
-        np.testing.assert_allclose(room, frame["zone_temperature_C"], rtol=1e-12)
+        np.testing.assert_allclose(room, frame["indoor_temperature_C"], rtol=1e-12)
         # Half an hour into an hour the minutes run through the weather's own value. Its dew point
         # was carried as a humidity ratio, at a pressure that moves within the hour.
         np.testing.assert_allclose(dew[30::60], weather, atol=0.1)
-        np.testing.assert_allclose(rh.lines[0].get_ydata(), frame["zone_rh_pct"])
+        np.testing.assert_allclose(rh.lines[0].get_ydata(), frame["indoor_rh_pct"])
         assert figure.axes[0].get_ylabel() == f"temperature, {scale}"
         areas = [c for c in power.collections if isinstance(c, PolyCollection)]
         top = max(float(area.get_paths()[0].vertices[:, 1].max()) for area in areas)
@@ -162,7 +162,7 @@ def test_unknown_units_are_refused(two: Comparison) -> None:
     season = next(iter(two.seasons.values()))
     with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
         loads_figure(season, units="imperial")  # type: ignore[arg-type]
-    for draw in (season_figure, day_figure, sources_figure, spells_figure, mould_figure):
+    for draw in (season_figure, day_figure, sources_figure, spells_figure, mold_figure):
         with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
             draw(two, units="imperial")  # type: ignore[arg-type]
     with pytest.raises(ms.InputError, match="found '12-24'"):
@@ -191,7 +191,7 @@ def test_sources_begin_at_zero_and_add_up_to_what_was_taken(
         strips = [
             bar.get_width()
             for bar in energy.patches
-            if matplotlib.colors.to_hex(bar.get_facecolor()) == SOURCE_COLOURS["strips"]
+            if matplotlib.colors.to_hex(bar.get_facecolor()) == SOURCE_COLORS["strips"]
         ]
         assert sum(strips) == pytest.approx(
             found.compressor_kwh["reheat"] + found.compressor_kwh["backup_heat"]
@@ -213,7 +213,7 @@ def test_loads_are_as_long_as_what_came_in(two: Comparison, day: str | None) -> 
         # Rows of next to nothing are left out.
         assert whole == pytest.approx(loads[came].sum(), rel=0.01)
     rows = [text.get_text().replace("\n", " ") for text in figure.axes[0].get_yticklabels()]
-    assert {"ventilation air", "household vapour"} <= set(rows)
+    assert {"ventilation air", "household vapor"} <= set(rows)
 
 
 def test_every_sink_has_one_place_in_the_figure_of_loads(two: Comparison) -> None:
@@ -237,13 +237,13 @@ def test_every_source_has_one_place_in_the_figure() -> None:
 def test_spells_show_every_hour_and_name_the_longest(two: Comparison) -> None:
     figure = spells_figure(two)
     for ax, season in zip(figure.axes, two.seasons.values(), strict=True):
-        rh = season.hourly["zone_rh_pct"].to_numpy()
+        rh = season.hourly["indoor_rh_pct"].to_numpy()
         cells = ax.collections[0].get_array()
         assert cells.shape == (24, len(rh) // 24)
         np.testing.assert_array_equal(cells.T.ravel(), rh)
         hours = season.meter.humidity["hours_over_60"]
         assert ax.get_title(loc="left").startswith(f"{hours:,.0f} h above 60 %")
-    damp = next(iter(two.seasons.values())).hourly["zone_rh_pct"] > 60.0
+    damp = next(iter(two.seasons.values())).hourly["indoor_rh_pct"] > 60.0
     # Longest spell by another way: runs numbered by where the answer changes.
     runs = damp[damp].groupby((damp != damp.shift()).cumsum()[damp]).size()
     assert f"longest spell {runs.max():,} h, from" in figure.axes[0].get_title(loc="left")
@@ -269,15 +269,15 @@ def test_what_is_humid_is_named_by_its_hours(two: Comparison) -> None:
         hours = season.meter.humidity["hours_over_60"]
         title = " ".join(ax.get_title(loc="left").split())
         assert title == f"{name}: {hours:,.0f} hours above 60 %"
-        rh = season.hourly["zone_rh_pct"]
+        rh = season.hourly["indoor_rh_pct"]
         line = np.asarray(ax.lines[0].get_ydata(), float)
         assert line == pytest.approx(rh.groupby(rh.index.normalize()).mean().to_numpy())
         low, high = ax.get_ylim()
         assert low <= line.min() and line.max() <= high and low < 60.0 < high
 
 
-def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
-    figure = mould_figure(two, ms.RiskBasis(register_material="resistant"))
+def test_mold_lines_are_the_hours_of_risk(two: Comparison) -> None:
+    figure = mold_figure(two, ms.RiskBasis(register_material="resistant"))
     for k, season in enumerate(two.seasons.values()):
         hours = ms.risk_hours(season, ms.RiskBasis(register_material="resistant"))
         for column, place in enumerate(("corner", "register")):
@@ -285,7 +285,7 @@ def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
             # Beside the options stands the limit.
             daily = hours[f"{place}_rh_pct"].resample("D").mean()
             np.testing.assert_allclose(humid.lines[k].get_ydata(), daily)
-            np.testing.assert_allclose(index.lines[k].get_ydata(), hours[f"mould_index_{place}"])
+            np.testing.assert_allclose(index.lines[k].get_ydata(), hours[f"mold_index_{place}"])
     assert list(figure.axes[1].lines[-1].get_ydata()) == [85.0, 85.0]
     assert list(figure.axes[3].lines[-1].get_ydata()) == [3.0, 3.0]
 
@@ -295,7 +295,7 @@ def test_mould_lines_are_the_hours_of_risk(two: Comparison) -> None:
 
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize(
-    "kind", ["season", "day", "sources", "loads", "spells", "mould", "humidity", "months"]
+    "kind", ["season", "day", "sources", "loads", "spells", "mold", "humidity", "months"]
 )
 @pytest.mark.parametrize("options", ["two", "six"])
 def test_no_text_is_cut_off_or_written_over(
@@ -312,8 +312,8 @@ def test_no_text_is_cut_off_or_written_over(
         figure = months_figure(comparison)
     elif kind == "spells":
         figure = spells_figure(comparison, units)
-    elif kind == "mould":
-        figure = mould_figure(comparison, units=units)
+    elif kind == "mold":
+        figure = mold_figure(comparison, units=units)
     elif kind == "loads":
         figure = loads_figure(list(comparison.seasons.values())[-1], units=units)  # type: ignore[arg-type]
     else:
@@ -406,17 +406,17 @@ def lab(linear: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("sight", SIGHT)
-def test_colours_differ_to_every_eye(sight: str) -> None:
+def test_colors_differ_to_every_eye(sight: str) -> None:
     """A difference of 2.3 is just noticeable; patches apart from one another need far more."""
-    assert list(END_USE_COLOURS) == list(END_USES)
-    for colours in (END_USE_COLOURS, SOURCE_COLOURS):
-        differ(colours, sight)
+    assert list(END_USE_COLORS) == list(END_USES)
+    for colors in (END_USE_COLORS, SOURCE_COLORS):
+        differ(colors, sight)
 
 
-def differ(colours: dict[str, str], sight: str) -> None:
+def differ(colors: dict[str, str], sight: str) -> None:
     seen = {}
-    for use, colour in colours.items():
-        srgb = np.array(matplotlib.colors.to_rgb(colour))
+    for use, color in colors.items():
+        srgb = np.array(matplotlib.colors.to_rgb(color))
         linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
         seen[use] = lab(np.clip(np.array(SIGHT[sight]) @ linear, 0.0, 1.0))
     for one, other in itertools.combinations(seen, 2):

@@ -8,7 +8,7 @@ import attrs
 import pytest
 
 import moistsim as ms
-from moistsim.house.house import LEAKAGE_BY_STOREYS, SHELTER_FACTOR
+from moistsim.house.house import LEAKAGE_BY_STORIES, SHELTER_FACTOR
 from moistsim.scenario import DEMO, read_scenario, write_scenario
 
 FOOT = 0.3048
@@ -95,10 +95,10 @@ PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight
         (ms.House, {"floor_area": 100, "ach50": -1},
          "House.ach50: found -1; accepted: a rate of air changes at least 0 1/hour and at most "
          "60 1/hour"),
-        (ms.House, {"floor_area": 100, "storeys": 1.5},
-         "House.storeys: found 1.5; accepted: one of 1, 2, 3"),
-        (ms.House, {"floor_area": 100, "storeys": 4},
-         "House.storeys: found 4; accepted: a number at least 1 and at most 3"),
+        (ms.House, {"floor_area": 100, "stories": 1.5},
+         "House.stories: found 1.5; accepted: one of 1, 2, 3"),
+        (ms.House, {"floor_area": 100, "stories": 4},
+         "House.stories: found 4; accepted: a number at least 1 and at most 3"),
         (ms.House, {"floor_area": 100, "shelter": 2.5},
          "House.shelter: found 2.5; accepted: one of 1, 2, 3, 4, 5"),
         (ms.House, {"floor_area": 100, "leakage_exponent": 1.2},
@@ -133,7 +133,7 @@ PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight
          "MoistureStore.deep_period: found '43200 s'; accepted: a period longer than the surface "
          "layer's 86400 s"),
         (ms.MoistureStore, {"coating": 0},
-         "MoistureStore.coating: found 0; accepted: a vapour resistance above 0 Pa m2 s/kg"),
+         "MoistureStore.coating: found 0; accepted: a vapor resistance above 0 Pa m2 s/kg"),
     ],
 )  # fmt: skip
 def test_every_refusal(kind: Any, fields: dict[str, Any], text: str) -> None:
@@ -163,7 +163,7 @@ def test_a_scenario_keeps_people_stores_and_windows(tmp_path: Path) -> None:
         .replace("[house.gains]", """[house.contents_store]
 area = 0.5
 
-[house.vapour_sources]
+[house.vapor_sources]
 ground = "0.02 kg/(day m2)"
 construction = "0.5 lb/ft2"
 construction_from = "03-01"
@@ -197,7 +197,7 @@ parties = [{ day = "05-10", guests = 12 }]
     assert str(refusal.value).endswith("accepted: the day: 'MM-DD' or 'YYYY-MM-DD'")
 
 
-def test_leakage_tables_rise_with_storeys_and_fall_with_shelter() -> None:
+def test_leakage_tables_rise_with_stories_and_fall_with_shelter() -> None:
     assert [*SHELTER_FACTOR.values()] == sorted(SHELTER_FACTOR.values(), reverse=True)
-    for column in zip(*LEAKAGE_BY_STOREYS.values(), strict=True):
+    for column in zip(*LEAKAGE_BY_STORIES.values(), strict=True):
         assert [*column] == sorted(column)

@@ -23,7 +23,7 @@ def test_a_house_that_is_let_drifts_while_empty_and_is_pulled_down_on_arrival() 
     let = house(occupancy=STAY)
     back = week(let, ms.strategies.temperature_only + ms.strategies.set_back)
     steady = week(let, ms.strategies.temperature_only)
-    room = back.hourly["zone_temperature_C"]
+    room = back.hourly["indoor_temperature_C"]
     year = room.index[0].year
     assert room[f"{year}-07-13"].max() > 27.0
     assert room[f"{year}-07-14 23:00"] < 25.5
@@ -37,7 +37,7 @@ def test_a_house_that_is_let_drifts_while_empty_and_is_pulled_down_on_arrival() 
     assert (back.balance["relative"].abs() < 1e-9).all()
 
 
-def test_a_shower_is_minutes_of_vapour_and_its_mass_is_whole_at_any_step() -> None:
+def test_a_shower_is_minutes_of_vapor_and_its_mass_is_whole_at_any_step() -> None:
     """Three of 8 min from 7 h: the first 24 min of the hour get 0.75 kg more than the rest of it
     would have given, in steps of a minute and of a quarter of an hour."""
     home = house(occupancy=ms.Occupancy())
@@ -73,7 +73,7 @@ def test_the_spin_up_says_how_far_things_still_moved() -> None:
 
 
 def test_open_windows_trade_heat_for_humidity() -> None:
-    """Greensboro in May: opened by temperature alone they bring more vapour than when people look
+    """Greensboro in May: opened by temperature alone they bring more vapor than when people look
     at the dew point first, and both spare cooling."""
 
     def may(opening: ms.WindowOpening | None) -> ms.Season:
@@ -86,7 +86,7 @@ def test_open_windows_trade_heat_for_humidity() -> None:
     warm, dry = (may(ms.WindowOpening(rule=rule)) for rule in ("temperature", "dew point"))
     hours = [s.hourly["windows_open_h"].sum() for s in (shut, warm, dry)]
     cooling = [s.meter.kwh["compressor"] for s in (shut, warm, dry)]
-    rh = [s.hourly["zone_rh_pct"].mean() for s in (shut, warm, dry)]
+    rh = [s.hourly["indoor_rh_pct"].mean() for s in (shut, warm, dry)]
     print(hours, cooling, rh)
     assert hours[0] == 0.0 < hours[2] < hours[1]
     assert cooling[1] < cooling[2] < cooling[0]

@@ -17,7 +17,7 @@ from moistsim.scenario import ScenarioError, read_scenario, write_scenario
 
 FLOOR, HIGH = 150.0, 2.5
 FRONT, SIDE = 15.0, 10.0
-"""A plan of 1.5 to 1, of one storey."""
+"""A plan of 1.5 to 1, of one story."""
 
 
 def box() -> ms.House:
@@ -214,7 +214,7 @@ def refusal(kind: Any, **fields: Any) -> str:
         (ms.Surface, {"area": 1, "u": 1, "tilt": 91},
          "Surface.tilt: found 91; accepted: an angle at least 0 deg and at most 90 deg"),
         (ms.Surface, {"area": 1, "u": 1, "absorptance": 1.1},
-         "Surface.absorptance: found 1.1; accepted: '1.1 %' if per cent is meant, or a fraction at "
+         "Surface.absorptance: found 1.1; accepted: '1.1 %' if percent is meant, or a fraction at "
              "least 0 and at most 1"),
         (ms.Window, {"area": 1, "azimuth": -1},
          "Window.azimuth: found -1; accepted: an angle at least 0 deg and below 360 deg"),
@@ -271,7 +271,7 @@ def test_heavy_houses_swing_less() -> None:
             house, ms.Equipment(), ms.strategies.temperature_only, stretch("greensboro", 130, 7),
             step="5 min", spin_up="3 day",
         )  # fmt: skip
-        daily = season.hourly["zone_temperature_C"].resample("D")
+        daily = season.hourly["indoor_temperature_C"].resample("D")
         swings.append((daily.max() - daily.min()).mean())
     print(swings)
     assert swings == sorted(swings, reverse=True)
@@ -301,12 +301,12 @@ def test_practice_got_no_worse(climate: str) -> None:
 
 def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
     house = ms.House.typical(
-        floor_area=150, storeys=2, glazing_ratio=0.1, ach50=1.5, bedrooms=4, year=1990,
+        floor_area=150, stories=2, glazing_ratio=0.1, ach50=1.5, bedrooms=4, year=1990,
         envelope={"wall_u": "0.3 W/(m2 K)", "foundation": {"depth": 1.0}},
-        gains={"plugs_and_lights": 300.0},
+        gains={"appliances_and_lights": 300.0},
         moisture_store=ms.MoistureStore(area=2.0),
     )  # fmt: skip
-    usual = ms.House.typical(floor_area=150, storeys=2, glazing_ratio=0.1, year=1990)
+    usual = ms.House.typical(floor_area=150, stories=2, glazing_ratio=0.1, year=1990)
     assert house == attrs.evolve(
         usual,
         ach50=1.5,
@@ -314,7 +314,7 @@ def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
         envelope=attrs.evolve(
             usual.envelope, wall_u=0.3, foundation=ms.Foundation(kind="slab", depth=1.0)
         ),
-        gains=ms.Gains(plugs_and_lights=300.0),
+        gains=ms.Gains(appliances_and_lights=300.0),
         moisture_store=ms.MoistureStore(area=2.0),
     )
     whole = ms.House.typical(floor_area=150, envelope=ms.Envelope(wall_u=0.2))
@@ -324,7 +324,7 @@ def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
 @pytest.mark.parametrize("field", [f.name for f in attrs.fields(TypicalHouse)])
 def test_each_of_the_ten_fields_shows(field: str) -> None:
     other: dict[str, Any] = {
-        "floor_area": 100.0, "storeys": 2, "year": 1985, "climate": "cold", "glazing_ratio": 0.3,
+        "floor_area": 100.0, "stories": 2, "year": 1985, "climate": "cold", "glazing_ratio": 0.3,
         "orientation": 90.0, "foundation": "basement", "construction": "heavy", "ach50": 1.0,
         "occupants": 5,
     }  # fmt: skip
@@ -346,8 +346,8 @@ def test_each_of_the_ten_fields_shows(field: str) -> None:
         ({"floor_area": 100, "foundation": "stilts"},
          "TypicalHouse.foundation: found 'stilts'; accepted: one of slab, crawl space, sealed "
          "crawl space, basement"),
-        ({"floor_area": 100, "storeys": 1.5},
-         "House.storeys: found 1.5; accepted: one of 1, 2, 3"),
+        ({"floor_area": 100, "stories": 1.5},
+         "House.stories: found 1.5; accepted: one of 1, 2, 3"),
     ],
 )  # fmt: skip
 def test_refusals_of_typical_houses(fields: dict[str, Any], text: str) -> None:
@@ -451,7 +451,7 @@ def test_a_typical_house_in_a_file(tmp_path: Path) -> None:
          "house.toml [house.envelope] roof_u: found -1; accepted: a U-value at least 0 W/(m2 K)"),
         (TYPICAL, 'floor_area = "1600 ft2"', "",
          "house.toml [house.typical] floor_area: found nothing, though it must be given; accepted: "
-         "conditioned floor, all storeys: an area as a number in m2, or a text such as '186 m2' "
+         "conditioned floor, all stories: an area as a number in m2, or a text such as '186 m2' "
          "or '2000 ft2'"),
     ],
 )  # fmt: skip

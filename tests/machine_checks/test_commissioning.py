@@ -46,7 +46,7 @@ def enthalpy(t: float, t_wet: float) -> float:
 
 @pytest.mark.parametrize("stage", [1, 2])
 def test_two_thermometers_give_the_rated_capacity(stage: int) -> None:
-    """At the rating point, air flow times the enthalpy between return and supply, both read off
+    """At the rating point, airflow times the enthalpy between return and supply, both read off
     dry and wet bulb, is the stage's net capacity; PsychroLib makes enthalpies of them."""
     seen = expected(Calls(cooling=float(stage)), RATED)
     rating = two_stage().stages[stage - 1]
@@ -149,9 +149,9 @@ def test_the_dehumidifier_at_its_rating() -> None:
     """80 degF and 60 %: 70 pints a day at 2.4 L/kWh, as its label says; 473.176 ml a pint."""
     seen = rig().expect_drying(today(indoor="80 degF", indoor_rh="60 %"))
     assert isinstance(seen, ExpectedDrying)
-    litres_h = 70.0 * 0.473176 / 24.0
-    assert seen.condensate * 60e3 == pytest.approx(litres_h / 60.0 * 1e3, rel=0.01)
-    assert seen.power == pytest.approx(litres_h / 2.4 * 1e3, rel=0.01)
+    liters_h = 70.0 * 0.473176 / 24.0
+    assert seen.condensate * 60e3 == pytest.approx(liters_h / 60.0 * 1e3, rel=0.01)
+    assert seen.power == pytest.approx(liters_h / 2.4 * 1e3, rel=0.01)
     assert seen.amps == pytest.approx(seen.power / (120.0 * 0.95))
 
 

@@ -477,9 +477,9 @@ REFUSED: dict[str, tuple[Any, str]] = {
         ),
         "Tariff.demand[0].season: found 'sumer'; accepted: 'summer', which is near it",
     ),
-    "tax as a number of per cent": (
+    "tax as a number of percent": (
         lambda: ms.Tariff(tax=7),
-        "Tariff.tax: found 7; accepted: '7 %' if per cent is meant, or a fraction at least 0",
+        "Tariff.tax: found 7; accepted: '7 %' if percent is meant, or a fraction at least 0",
     ),
     "cents as dollars": (
         lambda: ms.Tariff(price=15),

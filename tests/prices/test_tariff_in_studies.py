@@ -139,8 +139,8 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
             "house.toml [tariff.demand] number 1 hours: found 3 to 8 pm; accepted: two different",
         ),
         (
-            "2026-11-27]", '"Labour day"]',
-            "house.toml [tariff] holidays: found Labour day; accepted: a date such as '12-25'",
+            "2026-11-27]", '"Labor day"]',
+            "house.toml [tariff] holidays: found Labor day; accepted: a date such as '12-25'",
         ),
         (
             '"America/New_York"', '"America/NewYork"',
@@ -168,7 +168,7 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         ),
         (
             'tax = "6 %"', "tax = 6",
-            "house.toml [tariff] tax: found 6; accepted: '6 %' if per cent is meant, or a fraction at least 0",
+            "house.toml [tariff] tax: found 6; accepted: '6 %' if percent is meant, or a fraction at least 0",
         ),
         (
             'electricity = "0.4 kg/kWh"', "", "house.toml [emissions] electricity: found no factor",

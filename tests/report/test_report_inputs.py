@@ -25,8 +25,8 @@ def test_measured_stated_and_assumed(scenario: Scenario, us: str, tmp_path: Path
     assert origin["equipment.cooling.stages[1].capacity"] == "stated"
     assert origin["equipment.cooling.stages[1].shr"] == "assumed"
     assert origin["house.gains.occupants"] == "assumed"
-    assert origin["options.Reheat.set_points.target_rh"] == "stated"
-    assert origin["options.Reheat.set_points.cooling_setpoint"] == "assumed"
+    assert origin["options.Reheat.setpoints.target_rh"] == "stated"
+    assert origin["options.Reheat.setpoints.cooling_setpoint"] == "assumed"
     # What is shared stands once, what is an option's own in its place.
     assert not any(key.startswith("options.Plain.equipment") for key in origin)
     assert origin['options."A <b>dry</b> house".equipment.dehumidifier.capacity'] == "stated"
@@ -46,7 +46,7 @@ def test_measured_stated_and_assumed(scenario: Scenario, us: str, tmp_path: Path
     [
         ('measured = ["house.ach5"]', "house.toml measured: found 'house.ach5'; accepted: 'house.ach50'"),
         ('measured = "house.ach50"', "house.toml measured: found 'house.ach50'; accepted: a list of names"),
-        ('measured = ["house.storeys"]', "house.toml measured: found 'house.storeys'; accepted:"),
+        ('measured = ["house.stories"]', "house.toml measured: found 'house.stories'; accepted:"),
     ],
 )  # fmt: skip
 def test_what_is_measured_must_be_given(
@@ -74,7 +74,7 @@ first_cost = 1
     path.write_text(SCENARIO + rows, encoding="utf-8")
     read = read_scenario(path)
     origin = {item.key: item.origin for item in inputs(read)}
-    own = {key: o for key, o in origin.items() if key.startswith("options.Relays.set_points.")}
+    own = {key: o for key, o in origin.items() if key.startswith("options.Relays.setpoints.")}
     assert len(own) == 2 and {*own.values()} == {"stated"}
     write_scenario(read, scenario.path.parent / "rules-run.toml")
     again = read_scenario(scenario.path.parent / "rules-run.toml")

@@ -80,7 +80,7 @@ def test_equally_dry_and_over_the_years(scenario: Scenario, ran: Comparison, us:
 
 
 def test_the_bridge_is_that_of_the_economics(scenario: Scenario, ran: Comparison, us: str) -> None:
-    """Reheat, cheaper to buy and dearer to run, before the dehumidifier."""
+    """Reheat, cheaper to buy and more expensive to run, before the dehumidifier."""
     matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
     bought = ms.economics(matched.comparison, scenario.purchases, scenario.terms)
     assert bought.pair(DRY, REHEAT).simple_payback is not None
@@ -110,7 +110,7 @@ def test_risks_are_those_of_the_library(ran: Comparison, us: str) -> None:
     shown, frame = table(us, "As set", 1), ms.risk(ran)
     for label, column, within in (
         ("longest spell above 60 %, hours", "longest_over_60_h", 0.51),
-        ("mould on the coldest corner: 0 none, 1 begins, 3 seen, 6 covered", "mould_index_corner", 0.051),
+        ("mold on the coldest corner: 0 none, 1 begins, 3 seen, 6 covered", "mold_index_corner", 0.051),
         ("days humid enough for dust mites to spread", "mite_days", 0.51),
         ("comfortable share of the time at home, % (ASHRAE standard 55)", "comfortable_pct", 0.51),
         ("compressor starts a day", "compressor_starts_per_day", 0.051),

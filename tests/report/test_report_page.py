@@ -49,9 +49,9 @@ def test_every_picture_says_what_it_shows(us: str) -> None:
     assert [given.get("lang") for tag, given in Parts(us).tags if tag == "html"] == ["en"]
 
 
-def luminance(colour: str) -> float:
+def luminance(color: str) -> float:
     """Relative luminance of WCAG 2.1 (from memory)."""
-    channels = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255.0
+    channels = np.array([int(color[i : i + 2], 16) for i in (1, 3, 5)]) / 255.0
     linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
     return float(linear @ (0.2126, 0.7152, 0.0722))
 
@@ -100,8 +100,8 @@ def test_no_short_form_is_left_unexplained(us: str, si: str, weighed: Weighed) -
 def test_units_are_those_asked_for(us: str, si: str) -> None:
     in_si, in_us = words_of(si, values=False), words_of(us, values=False)
     assert not re.search(r"°F|pint|ft²|Btu|cfm|\blb\b", in_si)
-    assert "°C" in in_si and "litres" in in_si and "139 m²" in in_si
-    assert "°C" not in in_us and "litres" not in in_us and "1,500 ft²" in in_us
+    assert "°C" in in_si and "liters" in in_si and "139 m²" in in_si
+    assert "°C" not in in_us and "liters" not in in_us and "1,500 ft²" in in_us
     shown = re.findall(r"<strong>(.*?)</strong>", si.split('class="values"', 1)[1])
     assert not any(re.search(r"°F|pint|ft²|Btu|cfm", value) for value in shown)
 

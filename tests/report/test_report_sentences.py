@@ -28,9 +28,9 @@ def test_what_happens_if_nothing_is_done(of: Callable[..., Verdict], ran: Compar
     said = answer(of(), 7.0)[0]
     assert f"for {hours:,.0f} hours of the 96 from 22 October to 25 October" in said
     assert "up to 7 hours in a row" in said and said.startswith("If nothing changes (“Plain”)")
-    assert "mould is not expected" in said
-    assert "mould too fine to be seen could begin" in answer(of(1.5), 7.0)[0]
-    assert "mould that can be seen could grow" in answer(of(3.0), 7.0)[0]
+    assert "mold is not expected" in said
+    assert "mold too fine to be seen could begin" in answer(of(1.5), 7.0)[0]
+    assert "mold that can be seen could grow" in answer(of(3.0), 7.0)[0]
     # What has to be bought is no change of nothing.
     bought = answer(of(0.0, plain=50.0, reheat=300.0, dry=900.0), 7.0)[0]
     assert bought.startswith("With “Plain”")

@@ -85,15 +85,15 @@ def test_spells() -> None:
 
 def test_steps_are_the_minutes_of_every_day(week: Comparison) -> None:
     season = week.seasons["reheat"]
-    steps = season.steps("zone_temperature", "supply_temperature")
+    steps = season.steps("indoor_temperature", "supply_temperature")
     assert len(steps) == 7 * 1440
     for day in ("10-18", "10-20"):
         minutes = season.minutes(day)
         here = steps.loc[minutes.index]
-        assert (here["zone_temperature"] == minutes["zone_temperature_C"]).all()
+        assert (here["indoor_temperature"] == minutes["indoor_temperature_C"]).all()
         assert (here["supply_temperature"] == minutes["supply_temperature_C"]).all()
-    with pytest.raises(ms.InputError, match="'zone_rh', which is near it"):
-        season.steps("zone_rhh")
+    with pytest.raises(ms.InputError, match="'indoor_rh', which is near it"):
+        season.steps("indoor_rhh")
 
 
 def test_steps_of_days_that_do_not_begin_at_midnight() -> None:
@@ -105,9 +105,9 @@ def test_steps_of_days_that_do_not_begin_at_midnight() -> None:
         label="start", name="invented",
     )  # fmt: skip
     season = ms.simulate(house(), machines(), ms.strategies.temperature_only, odd, spin_up=0)
-    steps = season.steps("zone_temperature")["zone_temperature"]
+    steps = season.steps("indoor_temperature")["indoor_temperature"]
     by_hour = steps.to_numpy().reshape(39, 60).mean(axis=1)
-    np.testing.assert_allclose(by_hour, season.hourly["zone_temperature_C"], rtol=1e-13)
+    np.testing.assert_allclose(by_hour, season.hourly["indoor_temperature_C"], rtol=1e-13)
     ms.risk(season)
 
 
@@ -141,7 +141,7 @@ def frost(window_u: float, **basis: Any) -> tuple[ms.Season, pd.DataFrame, pd.Da
 
 def test_cold_surfaces_by_hand() -> None:
     season, hours, table = frost(4.0, temperature_factor=0.7)
-    room, dew = season.hourly["zone_temperature_C"], season.hourly["zone_dew_point_C"]
+    room, dew = season.hourly["indoor_temperature_C"], season.hourly["indoor_dew_point_C"]
     np.testing.assert_allclose(hours["corner_temperature_C"], -5.0 + 0.7 * (room + 5.0))
     np.testing.assert_allclose(hours["glass_temperature_C"], -5.0 + 0.48 * (room + 5.0))
     for rh, surface, point in zip(
@@ -154,7 +154,7 @@ def test_cold_surfaces_by_hand() -> None:
     assert table["overcooled_h"].iloc[0] == 0.0
     better, *_, drier = frost(1.0)
     assert drier["window_wet_h"].iloc[0] < wet.sum()
-    assert better.hourly["zone_dew_point_C"].max() < 20.0
+    assert better.hourly["indoor_dew_point_C"].max() < 20.0
 
 
 def test_a_house_without_windows_has_none_to_wet() -> None:
@@ -170,17 +170,17 @@ def test_the_grille_by_the_minute(week: Comparison) -> None:
     minutes = season.minutes("10-20")
     wet, grille = [], []
     for row in minutes.itertuples():
-        t, supply = row.zone_temperature_C, row.supply_temperature_C
+        t, supply = row.indoor_temperature_C, row.supply_temperature_C
         blows = row.airflow_fraction > 0.0
         surface = (25.0 * supply + 8.0 * t) / 33.0 if blows else t
-        dew = psychrolib.GetTDewPointFromRelHum(t, row.zone_rh_pct / 100.0)
+        dew = psychrolib.GetTDewPointFromRelHum(t, row.indoor_rh_pct / 100.0)
         wet.append(blows and dew > surface)
         grille.append(surface)
     hours = ms.risk_hours(season).loc[minutes.index[0] : minutes.index[-1]]
     by_hand = np.array(wet, float).reshape(24, 60).mean(axis=1)
     assert 0.0 < by_hand.sum() < 24.0
     np.testing.assert_allclose(hours["grille_wet_h"], by_hand, atol=1.01 / 60.0)
-    room = season.hourly.loc[hours.index, "zone_temperature_C"].to_numpy()
+    room = season.hourly.loc[hours.index, "indoor_temperature_C"].to_numpy()
     board = 0.5 * (room + np.array(grille).reshape(24, 60).mean(axis=1))
     np.testing.assert_allclose(hours["register_temperature_C"], board, rtol=1e-12)
 
@@ -188,9 +188,9 @@ def test_the_grille_by_the_minute(week: Comparison) -> None:
 def test_the_coldest_surface_is_never_warmer_than_the_room(week: Comparison) -> None:
     for season in week.seasons.values():
         hours = ms.risk_hours(season)
-        room = season.hourly["zone_temperature_C"]
+        room = season.hourly["indoor_temperature_C"]
         assert (hours["corner_temperature_C"] <= room).all()
-        assert (hours["corner_rh_pct"] >= season.hourly["zone_rh_pct"] - 0.5).all()
+        assert (hours["corner_rh_pct"] >= season.hourly["indoor_rh_pct"] - 0.5).all()
         assert hours[["corner_rh_pct", "register_rh_pct"]].max(axis=None) <= 100.0
 
 
@@ -209,11 +209,11 @@ def test_a_wetter_house_never_risks_less() -> None:
     ]  # fmt: skip
     frame = pd.concat(tables).reset_index()
     for name in (
-        "hours_over_60", "hours_over_65", "mould_index_corner", "highest_30_day_rh_pct", "mite_h",
+        "hours_over_60", "hours_over_65", "mold_index_corner", "highest_30_day_rh_pct", "mite_h",
         "mite_days", "highest_floor_moisture_pct", "cupping_days", "window_wet_h",
     ):  # fmt: skip
         assert frame[name].is_monotonic_increasing, name
-    assert frame["mould_index_corner"].iloc[-1] > 1.0 > frame["mould_index_corner"].iloc[0]
+    assert frame["mold_index_corner"].iloc[-1] > 1.0 > frame["mold_index_corner"].iloc[0]
     assert not frame["ashrae_160_30_day_met"].iloc[-1]
 
 
@@ -244,7 +244,7 @@ def test_an_overcooled_room_is_cooler_and_says_so() -> None:
     assert (warm["too_cool_h"] <= found["too_cool_h"]).all()
 
 
-def test_overcooling_is_unknown_without_a_set_point() -> None:
+def test_overcooling_is_unknown_without_a_setpoint() -> None:
     @ms.strategy
     def by_night(readings: Any, memory: Any) -> Any:
         return ms.Calls(cooling=1.0 if readings.hour < 6.0 else 0.0)

@@ -1,4 +1,4 @@
-"""Controls in a scenario: strategies by name, additions on top of them, their set-points."""
+"""Controls in a scenario: strategies by name, additions on top of them, their setpoints."""
 
 import tomllib
 from pathlib import Path
@@ -15,7 +15,7 @@ ADDED = HOUSE.replace(
     'strategy = "with_dehumidifier"',
     """strategy = "overcooling"
 additions = ["set_back", "slower_airflow"]
-set_points = { target_rh = "50 %", cooling_set_back = "5 delta_degF", slow_down_by = "25 %" }""",
+setpoints = { target_rh = "50 %", cooling_set_back = "5 delta_degF", slow_down_by = "25 %" }""",
 )
 
 
@@ -31,7 +31,7 @@ def test_additions_stand_beside_the_strategy(folder: Path, tmp_path: Path) -> No
     assert table["options"]["with box"]["strategy"] == "overcooling"
     assert table["options"]["with box"]["additions"] == ["set_back", "slower_airflow"]
     assert "additions" not in table["options"]["plain"]
-    assert list(table["options"]["with box"]["set_points"]) == list(strategy.settings)
+    assert list(table["options"]["with box"]["setpoints"]) == list(strategy.settings)
 
 
 @pytest.mark.parametrize(
@@ -55,25 +55,25 @@ def test_additions_stand_beside_the_strategy(folder: Path, tmp_path: Path) -> No
         ),
         (
             '"overcooling"\nadditions = ["set_back"', '"temperature_only"\nadditions = ["dew_point_control"',
-            "house.toml [options.\"with box\"] additions: found no set-point target_rh in "
-            "temperature_only; accepted: a strategy with the set-point target_rh, which "
+            "house.toml [options.\"with box\"] additions: found no setpoint target_rh in "
+            "temperature_only; accepted: a strategy with the setpoint target_rh, which "
             "dew_point_control works on",
         ),
         (
             "slow_down_by =", "slow_down =",
-            "house.toml [options.\"with box\".set_points]: found the key 'slow_down', which is not "
+            "house.toml [options.\"with box\".setpoints]: found the key 'slow_down', which is not "
             "known; accepted: 'slow_down_by', which is near it, or another of 'cooling_setpoint', "
             "'heating_setpoint', 'deadband', 'second_stage_at', 'target_rh', 'humidity_deadband', "
             "'overcool_by', 'cooling_set_back', 'heating_set_back'",
         ),
         (
             '"25 %"', '"75 %"',
-            "house.toml [options.\"with box\".set_points] slow_down_by: found 0.75; accepted: from 0 to "
+            "house.toml [options.\"with box\".setpoints] slow_down_by: found 0.75; accepted: from 0 to "
             "0.5",
         ),
         (
             '"25 %"', '"75 K"',
-            "house.toml [options.\"with box\".set_points] slow_down_by: found '75 K'; accepted: a "
+            "house.toml [options.\"with box\".setpoints] slow_down_by: found '75 K'; accepted: a "
             "fraction, such as '0.75' or '75 %'",
         ),
     ],

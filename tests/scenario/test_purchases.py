@@ -71,7 +71,7 @@ def test_purchases_and_terms_are_read_and_written_as_run(folder: Path, tmp_path:
         ),
         (
             '"4.5 %"', "4.5",
-            "house.toml [economics] discount_rate: found 4.5; accepted: '4.5 %' if per cent is meant, "
+            "house.toml [economics] discount_rate: found 4.5; accepted: '4.5 %' if percent is meant, "
             "or a rate a year above -0.5 and below 1",
         ),
         (

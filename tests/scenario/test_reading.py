@@ -48,7 +48,7 @@ def test_a_day_may_be_a_date_of_toml(folder: Path) -> None:
     assert read(folder, HOUSE.replace('"06-02"', "1990-06-02")).study.start == "1990-06-02"
 
 
-def test_the_demo_is_invented_and_takes_the_set_points_of_the_library() -> None:
+def test_the_demo_is_invented_and_takes_the_setpoints_of_the_library() -> None:
     scenario = read_scenario(DEMO)
     assert "invented" in scenario.note
     study = scenario.study

@@ -45,9 +45,9 @@ REFUSED = {
         "'heating', 'furnace', 'hot_gas', 'sensor', 'outdoor_sensor', 'relays', 'enable', "
         "'standby_power'",
     ),
-    "set-point": (
+    "setpoint": (
         ("cooling_setpoint", "cooling_set_point"),
-        "house.toml [options.plain.set_points]: found the key 'cooling_set_point', which is not "
+        "house.toml [options.plain.setpoints]: found the key 'cooling_set_point', which is not "
         "known; accepted: 'cooling_setpoint', which is near it, or another of 'heating_setpoint', "
         "'deadband', 'second_stage_at'",
     ),
@@ -76,7 +76,7 @@ REFUSED = {
     "required key": (
         ('floor_area = "1500 ft2"', ""),
         "house.toml [house] floor_area: found nothing, though it must be given; accepted: "
-        "conditioned floor, all storeys: an area as a number in m2, or a text such as '186 m2' or "
+        "conditioned floor, all stories: an area as a number in m2, or a text such as '186 m2' or "
         "'2000 ft2'",
     ),
     "required key, a list of tables": (
@@ -89,9 +89,9 @@ REFUSED = {
         "house.toml [house] floor_area: found '1500 cfm'; accepted: an area as a number in m2, or "
         "a text such as '186 m2' or '2000 ft2'",
     ),
-    "unit of a set-point": (
+    "unit of a setpoint": (
         ("77 degF", "77 %"),
-        "house.toml [options.plain.set_points] cooling_setpoint: found '77 %'; accepted: a "
+        "house.toml [options.plain.setpoints] cooling_setpoint: found '77 %'; accepted: a "
         "temperature as a number in degC, or a text such as '24 degC' or '75 degF'",
     ),
     "range in the user's unit": (
@@ -109,11 +109,11 @@ REFUSED = {
         "house.toml [equipment.ventilation] sensible_recovery: found '70 %'; accepted: 0 for "
         "supply ventilation: only a balanced machine recovers",
     ),
-    "set-points that contradict": (
+    "setpoints that contradict": (
         ("77 degF", "18 degC"),
-        "house.toml [options.plain.set_points]: found cooling down to 17.5 degC (63.5 degF) with "
+        "house.toml [options.plain.setpoints]: found cooling down to 17.5 degC (63.5 degF) with "
         "heating at 20.0 degC (68.0 degF); accepted: a room no cooler than 21.0 degC (69.8 degF), "
-        "one deadband above the heating set-point: the heating would be hidden reheat",
+        "one deadband above the heating setpoint: the heating would be hidden reheat",
     ),
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),

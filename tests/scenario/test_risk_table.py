@@ -33,7 +33,7 @@ def test_what_risks_are_judged_by_is_read_and_written_as_run(folder: Path, tmp_p
     table = tomllib.loads((tmp_path / "as_run.toml").read_text(encoding="utf-8"))
     # Every default is explicit, but for what the house itself gives.
     assert [*table["risk"]] == [
-        "corner_material", "register_material", "mould_decline", "floor_moisture", "cupping_rise",
+        "corner_material", "register_material", "mold_decline", "floor_moisture", "cupping_rise",
         "metabolic_rate", "air_speed", "clothing", "contactor_operations",
     ]  # fmt: skip
     assert read(folder, HOUSE).risk_basis == ms.RiskBasis()
@@ -45,7 +45,7 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
     assert origin == {
         "risk.corner_material": "stated",
         "risk.register_material": "assumed",
-        "risk.mould_decline": "assumed",
+        "risk.mold_decline": "assumed",
         "risk.floor_moisture": "measured",
         "risk.cupping_rise": "assumed",
         "risk.metabolic_rate": "stated",
@@ -65,7 +65,7 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
             "corner_material", "corner_materials",
             "house.toml [risk]: found the key 'corner_materials', which is not known; accepted: "
             "'corner_material', which is near it, or another of 'temperature_factor', "
-            "'register_material', 'mould_decline', 'floor_moisture', 'cupping_rise', "
+            "'register_material', 'mold_decline', 'floor_moisture', 'cupping_rise', "
             "'metabolic_rate', 'air_speed', 'clothing', 'contactor_operations'",
         ),
         (
@@ -75,7 +75,7 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
         ),
         (
             '"8 %"', "8",
-            "house.toml [risk] floor_moisture: found 8; accepted: '8 %' if per cent is meant, or a "
+            "house.toml [risk] floor_moisture: found 8; accepted: '8 %' if percent is meant, or a "
             "fraction above 0 and at most 0.25",
         ),
         (

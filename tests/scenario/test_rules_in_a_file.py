@@ -12,8 +12,8 @@ from moistsim.controls import RuleTable
 from moistsim.scenario import ScenarioError, read_scenario, write_scenario
 
 ROWS = [
-    {"name": "thermostat", "do": "cooling stage 1", "when": "temperature > cooling set-point + 1 degF",
-     "release_when": ["temperature < cooling set-point - 1 degF", "message age > 15 min"]},
+    {"name": "thermostat", "do": "cooling stage 1", "when": "temperature > cooling setpoint + 1 degF",
+     "release_when": ["temperature < cooling setpoint - 1 degF", "message age > 15 min"]},
     {"name": "drying", "do": "cooling stage 1", "when": "humidity > 55 %", "for": "5 min",
      "within": ["22:30 to 06:00", "November to May", "while thermostat is off"],
      "release_when": "humidity < 50 %", "at_most": "2 hour"},
@@ -38,7 +38,7 @@ def scenario(folder: Path, rows: Any, **option: Any) -> Path:
         },
         "options": {
             "plain": {"strategy": "temperature_only"},
-            "mine": {"set_points": {"cooling_setpoint": "75 degF"}, "rules": rows, **option},
+            "mine": {"setpoints": {"cooling_setpoint": "75 degF"}, "rules": rows, **option},
         },
     }
     table["options"]["mine"] = {k: v for k, v in table["options"]["mine"].items() if v is not None}
@@ -82,14 +82,14 @@ def changed(row: int, **change: Any) -> list[dict[str, Any]]:
         ([{"do": "heating", "when": "temperature < 20"}], {},
          "house.toml [options.mine.rules] number 1 release_when: found nothing, though it must be "
          "given; accepted: what ends the call"),
-        (ROWS, {"set_points": {"cooling_setpoint": "75 %"}},
-         "house.toml [options.mine.set_points] cooling_setpoint: found '75 %'; accepted: a "
+        (ROWS, {"setpoints": {"cooling_setpoint": "75 %"}},
+         "house.toml [options.mine.setpoints] cooling_setpoint: found '75 %'; accepted: a "
          "temperature"),
-        (ROWS, {"set_points": {"cooling_setpoint": "75 degF", "heating_setpoint": "80 degF"}},
-         "house.toml [options.mine.set_points] cooling_setpoint: found '23.9 degC'; accepted: a "
+        (ROWS, {"setpoints": {"cooling_setpoint": "75 degF", "heating_setpoint": "80 degF"}},
+         "house.toml [options.mine.setpoints] cooling_setpoint: found '23.9 degC'; accepted: a "
          "value above heating_setpoint, which is 26.7 degC"),
-        (ROWS, {"set_points": {"target_rh": 55}},
-         "house.toml [options.mine.set_points]: found the key 'target_rh'"),
+        (ROWS, {"setpoints": {"target_rh": 55}},
+         "house.toml [options.mine.setpoints]: found the key 'target_rh'"),
         (ROWS, {"strategy": "overcooling"},
          "house.toml [options.mine]: found both strategy and rules; accepted: strategy, one of"),
         (None, {}, "house.toml [options.mine]: found neither strategy nor rules; accepted: strategy, one of"),
@@ -130,7 +130,7 @@ def test_rules_with_additions(tmp_path: Path) -> None:
     """An addition on top of rows: read, run, written and read again as equal."""
     extra = {
         "additions": ["set_back"],
-        "set_points": {
+        "setpoints": {
             "cooling_setpoint": "76 degF",
             "heating_setpoint": "68 degF",
             "cooling_set_back": "3 K",
@@ -144,5 +144,5 @@ def test_rules_with_additions(tmp_path: Path) -> None:
     write_scenario(read, tmp_path / "again.toml")
     assert read_scenario(tmp_path / "again.toml").study.options["mine"][1] == control
     with pytest.raises(ScenarioError, match="found the key 'cooling_set_bakc'"):
-        wrong = {**extra, "set_points": {"cooling_set_bakc": "3 K"}}
+        wrong = {**extra, "setpoints": {"cooling_set_bakc": "3 K"}}
         read_scenario(scenario(tmp_path, ROWS, **wrong))

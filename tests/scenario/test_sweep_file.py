@@ -331,7 +331,7 @@ PROCESS = """
 import signal, sys
 # A shell that starts tests in the background has Ctrl-C ignored by all that they start.
 signal.signal(signal.SIGINT, signal.default_int_handler)
-from moistsim import sweep_parts
+from moistsim.sweep import parts as sweep_parts
 sweep_parts.PART = 2
 from moistsim.__main__ import main
 sys.exit(main(["sweep", "sweep.toml", "--out", sys.argv[1], "--workers", "1"]))

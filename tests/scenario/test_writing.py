@@ -58,7 +58,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         *(f"house.exhausts.{name}" for name in ("dryer", "range_hood", "bath_fans")),
         *(f"house.ducts.{name}" for name in ("supply_area", "return_area")),
         "house.contents_store",
-        "house.vapour_sources.construction_from",
+        "house.vapor_sources.construction_from",
         "house.occupancy",
         "house.window_opening",
         "house.bedroom",
@@ -84,7 +84,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         f"box.{name}"
         for name in ("integrated_energy_factor", "bucket", "humidistat", "defrost_below")
     ]
-    assert list(box["set_points"]) == list(ms.strategies.with_dehumidifier.settings)
+    assert list(box["setpoints"]) == list(ms.strategies.with_dehumidifier.settings)
     assert table["house"]["floor_area"] == f"{scenario.study.house.floor_area!r} m2"
     assert table["base"] == "plain"
     assert table["weather"]["checksum"] == scenario.study.weather.checksum
@@ -100,7 +100,7 @@ profiles = st.lists(st.floats(0.0, 10.0), min_size=24, max_size=24).filter(lambd
 houses = st.builds(
     ms.House,
     floor_area=st.floats(30.0, 900.0),
-    storeys=st.sampled_from([1, 2, 3]),
+    stories=st.sampled_from([1, 2, 3]),
     ach50=st.floats(0.0, 20.0),
     envelope=st.builds(ms.Envelope, wall_u=amounts, window_shgc=st.floats(0.0, 0.9)),
     gains=st.builds(ms.Gains, moisture=st.none() | st.floats(0.0, 1e-3), presence=profiles),

@@ -1,4 +1,4 @@
-"""Where each litre and each kWh came from: the tags close on the meter, and say what hand says."""
+"""Where each liter and each kWh came from: the tags close on the meter, and say what hand says."""
 
 import json
 from functools import lru_cache
@@ -58,7 +58,7 @@ def everything(gas: bool = False) -> Season:
             gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
             ducts=ms.Ducts(location="attic", supply_leakage=0.1),
             contents_store=ms.MoistureStore.of("paper", area=0.5),
-            vapour_sources=ms.VapourSources(ground="0.02 kg/(day m2)", construction="10 kg/m2"),
+            vapor_sources=ms.VaporSources(ground="0.02 kg/(day m2)", construction="10 kg/m2"),
             window_opening=ms.WindowOpening(rule="habit", high="40 degC", hours=[16, 18]),
         ),
         machines(
@@ -85,11 +85,11 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
         "water": [
             (came["infiltration"], total["water_infiltration_kg"]),
             (came["ventilation"], total["water_ventilation_kg"]),
-            (came["household_vapour"], total["water_gains_kg"]),
+            (came["household_vapor"], total["water_gains_kg"]),
             (came["ducts"], total["water_return_leak_kg"]),
             (water["ducts"].sum(), -total["water_supply_leak_kg"]),
             (came["window_opening"], total["water_opening_kg"]),
-            (came["ground_vapour"], total["water_ground_kg"]),
+            (came["ground_vapor"], total["water_ground_kg"]),
             (came["construction"], total["water_construction_kg"]),
             (water["coil"].sum(), -total["water_drained_kg"]),
             (water["dehumidifier"].sum(), -total["water_dehumidifier_kg"]),
@@ -100,7 +100,7 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
             (warmth["sun"], total["heat_sun_kWh"]),
             (warmth["people_and_appliances"], total["heat_gains_kWh"]),
             (
-                warmth["household_vapour"],
+                warmth["household_vapor"],
                 total["heat_moisture_kWh"] - liquid * total["water_gains_kg"],
             ),
             *(
@@ -114,7 +114,7 @@ def check_against_the_meter(found: Attribution, table: pd.DataFrame) -> float:
             *(
                 (warmth[source], total[f"heat_{name}_kWh"] - liquid * total[f"water_{mass}_kg"])
                 for source, name, mass in (
-                    ("ground_vapour", "ground_vapour", "ground"),
+                    ("ground_vapor", "ground_vapor", "ground"),
                     ("construction", "construction", "construction"),
                 )
             ),
@@ -268,7 +268,7 @@ def test_a_flow_left_out_opens_the_residual(name: str, part: str, number: int) -
 # --- Linear in the sources ----------------------------------------------------------------------
 
 
-def relabelled(ledger: tags.Ledger, name: str, other: str) -> tags.Ledger:
+def relabeled(ledger: tags.Ledger, name: str, other: str) -> tags.Ledger:
     def relabel(flow: tags.Flow) -> tags.Flow:
         straight = flow.straight
         if straight and straight[1] == name:
@@ -282,12 +282,12 @@ def relabelled(ledger: tags.Ledger, name: str, other: str) -> tags.Ledger:
 
 @pytest.mark.parametrize(
     ("name", "other"),
-    [("ventilation", "infiltration"), ("household_vapour", "infiltration"), ("sun", "reheat")],
+    [("ventilation", "infiltration"), ("household_vapor", "infiltration"), ("sun", "reheat")],
 )
 def test_two_tags_merged_before_are_two_tags_added_after(name: str, other: str) -> None:
     season = everything()
     apart = season.attribution()
-    ledgers = tuple(relabelled(one, name, other) for one in (tags.WATER, tags.HEAT))
+    ledgers = tuple(relabeled(one, name, other) for one in (tags.WATER, tags.HEAT))
     merged = attribution(season._tags(ledgers=ledgers), None, ledgers)  # type: ignore[arg-type]
     for part in ("water", "heat", "kwh"):
         before, after = getattr(apart, part).copy(), getattr(merged, part)
@@ -305,8 +305,8 @@ NO_MACHINES = {"standby_power": 0.0}
 
 
 def test_room_air_tends_to_the_shares_of_its_flows() -> None:
-    """No store and constant flows: what leaves is infiltration, ventilation and household vapour
-    as they come in, once the air has been changed some tens of times. 1e-4: the household's vapour
+    """No store and constant flows: what leaves is infiltration, ventilation and household vapor
+    as they come in, once the air has been changed some tens of times. 1e-4: the household's vapor
     comes at 33 degC and slowly warms the room, so that infiltration is not quite constant."""
     season = ms.simulate(
         houses.bare_house(ach50=8.0, gains={"moisture": "6 kg/day"}),
@@ -319,7 +319,7 @@ def test_room_air_tends_to_the_shares_of_its_flows() -> None:
     came = {
         "infiltration": minutes["water_infiltration_kg"],
         "ventilation": minutes["water_ventilation_kg"],
-        "household_vapour": minutes["water_gains_kg"],
+        "household_vapor": minutes["water_gains_kg"],
     }
     shares = found.water["air_out"] / found.water["air_out"].sum()
     for source, amount in came.items():
@@ -329,8 +329,8 @@ def test_room_air_tends_to_the_shares_of_its_flows() -> None:
     assert season.attribution("01-01").water["air_out"]["initial"] > 1.0
 
 
-def test_household_vapour_returns_days_later_under_its_own_name() -> None:
-    """10 kg of household vapour on the first day, none after, in a house with a store through
+def test_household_vapor_returns_days_later_under_its_own_name() -> None:
+    """10 kg of household vapor on the first day, none after, in a house with a store through
     which dry outdoor air passes. Three days later the air has been changed dozens of times, and
     what the store then gives back is still the household's."""
     home = houses.bare_house(
@@ -349,7 +349,7 @@ def test_household_vapour_returns_days_later_under_its_own_name() -> None:
         record.states, record.hourly,
     )  # fmt: skip
     whole, last = attribution(result), attribution(result, 4)
-    source = "household_vapour"
+    source = "household_vapor"
     assert whole.water.loc[source].sum() == pytest.approx(10.0, rel=1e-9)
     assert last.water_sources.loc[source, "brought"] == 0.0
     changes = last.water["air_out"].sum() / 0.004 / (250.0 * 1.19)
@@ -368,21 +368,21 @@ def cool_and_reheat(readings: Any, memory: Any) -> Any:
 
 @pytest.mark.parametrize(("strips", "other_heat"), [("6.3 kW", 0.0), ("4.8 kW", 1500.0)])
 def test_strips_against_the_coil(strips: str, other_heat: float) -> None:
-    """A room without skin, leaks or vapour: heat can leave by the coil alone.
+    """A room without skin, leaks or vapor: heat can leave by the coil alone.
 
     The room rests where the coil takes all that strips, blower and people give. There the strips'
     share of the coil's heat is strips / coil, and of the compressor's electricity the same.
     """
     season = ms.simulate(
         houses.bare_house(
-            gains={"plugs_and_lights": other_heat, "plugs_profile": (1.0,) * 24}
+            gains={"appliances_and_lights": other_heat, "plugs_profile": (1.0,) * 24}
         ),
         ms.Equipment(
             cooling=two_stage(frost_limit=-30.0), strips=ms.Strips(stages=[strips]), **NO_MACHINES
         ),
         cool_and_reheat, climates.flat(30.0, 0.004, days=50), spin_up=0,
     )  # fmt: skip
-    rooms = season.hourly["zone_temperature_C"].tail(24)
+    rooms = season.hourly["indoor_temperature_C"].tail(24)
     total = season.hourly.tail(24).sum()
     assert rooms.max() - rooms.min() < 1e-3 and total["cooling_stage_1_h"] == 24.0
     found = season.attribution("02-19")
@@ -398,7 +398,7 @@ def test_strips_against_the_coil(strips: str, other_heat: float) -> None:
 
 @pytest.mark.parametrize("inlet", ["zone", "outdoors", "ventilation"])
 def test_a_dehumidifier_outside_the_room_takes_what_never_met_it(inlet: str) -> None:
-    """A machine whose whole air comes from outdoors takes outdoor vapour alone, and its electricity
+    """A machine whose whole air comes from outdoors takes outdoor vapor alone, and its electricity
     is spent on that; one in the room takes the household's too."""
     season = ms.simulate(
         houses.bare_house(ach50=2.0, gains={"moisture": "30 kg/day"}),
@@ -413,7 +413,7 @@ def test_a_dehumidifier_outside_the_room_takes_what_never_met_it(inlet: str) -> 
     taken, electricity = found.water["dehumidifier"], found.kwh["dehumidifier"]
     assert taken.sum() > 50.0
     if inlet == "zone":
-        assert taken["household_vapour"] > 0.1 * taken.sum()
+        assert taken["household_vapor"] > 0.1 * taken.sum()
     else:
         assert taken["ventilation"] == pytest.approx(taken.sum(), rel=1e-12)
         assert electricity["ventilation"] == pytest.approx(electricity.sum(), rel=1e-12)
@@ -435,7 +435,7 @@ def test_a_zero_one_kelvin_lower_moves_the_split_little(place: str, strategy: st
 
     Counted from 1 K below the room, passing air carries off heat of all sources and brings as much
     under its own name: its share of the compressor rises by about a percentage point, and the
-    others fall in proportion. Litres do not move at all.
+    others fall in proportion. Liters do not move at all.
     """
     season = month(place, strategy)
     chosen, lower = season.attribution(), attribution(season._tags(below=1.0))
@@ -453,22 +453,22 @@ def test_a_zero_one_kelvin_lower_moves_the_split_little(place: str, strategy: st
 # --- What people read ---------------------------------------------------------------------------
 
 
-def test_a_litre_and_what_it_took() -> None:
+def test_a_liter_and_what_it_took() -> None:
     found = month("miami", "with_dehumidifier").attribution()
     meter = month("miami", "with_dehumidifier").meter
-    table = found.per_litre
+    table = found.per_liter
     assert table.loc["dehumidifier", "own_kWh"] == pytest.approx(meter.kwh["dehumidifier"])
-    assert table.loc["dehumidifier", "litres"] == pytest.approx(meter.water_kg["dehumidifier"])
+    assert table.loc["dehumidifier", "liters"] == pytest.approx(meter.water_kg["dehumidifier"])
     added = found.compressor_kwh[["dehumidifier", "dehumidifier_condensing"]].sum()
     assert table.loc["dehumidifier", "compressor_kWh"] == pytest.approx(added)
-    assert table.loc["dehumidifier", "kWh_per_litre"] == pytest.approx(
+    assert table.loc["dehumidifier", "kWh_per_liter"] == pytest.approx(
         (meter.kwh["dehumidifier"] + added) / meter.water_kg["dehumidifier"]
     )
     assert table.loc["coil", "own_kWh"] < meter.kwh["compressor"]
     bare = ms.simulate(
         house(), ms.Equipment(), ms.strategies.temperature_only, stretch("miami", 100, 2), spin_up=0
     ).attribution()
-    assert bare.per_litre["kWh_per_litre"].isna().all()
+    assert bare.per_liter["kWh_per_liter"].isna().all()
     assert bare.compressor_kwh.sum() == 0.0
 
 
@@ -484,7 +484,7 @@ def test_loads_balance_source_by_source(day: str | None) -> None:
         assert went.to_numpy() == pytest.approx(
             loads[f"{kind}_in_{unit}"].to_numpy(), abs=1e-9 * loads[columns].abs().sum().sum()
         )
-    assert loads["water_coil_kg"].sum() * days == pytest.approx(found.litres["coil"].sum())
+    assert loads["water_coil_kg"].sum() * days == pytest.approx(found.liters["coil"].sum())
     assert loads["water_dehumidifier_kg"].sum() > 0.5
     table = season.minutes(day) if day else season.hourly
     came = table[["water_infiltration_kg", "water_ventilation_kg", "water_gains_kg"]].sum()

@@ -53,14 +53,14 @@ def audit_by_hour(season: ms.Season) -> pd.DataFrame:
     """Residual over gross flow of every hour, from contents written out anew.
 
     Contents are summed here from the state at each hour's end: pV/(R T) of dry air, its enthalpy
-    and vapour, the stores, the masses and the coil, with water in stores at 20 degC and on the
+    and vapor, the stores, the masses and the coil, with water in stores at 20 degC and on the
     coil at 10 degC, as the engine states.
     """
     house = season._machine.plant.zone
     rows = np.vstack([season._first_state, season._record.states])
     state = State(*rows.T)
     pressure = season._forcing.nodes[::2, 4]
-    t, w = state.zone_temperature, state.zone_humidity_ratio
+    t, w = state.indoor_temperature, state.indoor_humidity_ratio
     air = house.volume * pressure / (287.042 * (t + 273.15) * (1.0 + w / 0.621945))
     np.testing.assert_allclose(air, state.zone_dry_air, rtol=1e-12)
     stored = (
@@ -154,7 +154,7 @@ def test_a_store_of_next_to_nothing_is_none() -> None:
 
 
 def test_dew_does_not_heat_surfaces_without_mass_beyond_its_own_point() -> None:
-    """30 kg of vapour a day in a box of 40 m2 without any mass: wet, warm, and finite."""
+    """30 kg of vapor a day in a box of 40 m2 without any mass: wet, warm, and finite."""
     bare = {"roof_u": 0.0, "floor_u": 0.0, "fast_mass": 0.0, "slow_mass": 0.0, "mass_coupling": 0.0}
     glass = {f"window_fraction_{side}": 0.0 for side in ("front", "back", "left", "right")}
     box = ms.House(
@@ -162,14 +162,14 @@ def test_dew_does_not_heat_surfaces_without_mass_beyond_its_own_point() -> None:
         ach50=1.0,
         shelter=1.0,
         envelope=ms.Envelope(**bare, **glass),
-        gains=ms.Gains(occupants=0, plugs_and_lights=0, moisture="30 kg/day"),
+        gains=ms.Gains(occupants=0, appliances_and_lights=0, moisture="30 kg/day"),
     )
     season = ms.simulate(
         box, ms.Equipment(), ms.strategies.temperature_only, stretch("miami", 0, 7),
         spin_up="2 day",
     )  # fmt: skip
     assert season.hourly["water_surfaces_kg"].sum() < -20.0
-    assert season.hourly["zone_temperature_C"].between(0.0, 60.0).all()
+    assert season.hourly["indoor_temperature_C"].between(0.0, 60.0).all()
     assert (season.balance["relative"].abs() <= CLOSES).all()
 
 
@@ -177,7 +177,7 @@ def test_the_sun_is_not_lost_in_a_house_without_slow_mass() -> None:
     """Nothing holds, couples or drains the slow node: the sun must reach the rest of the house."""
     sunny = ms.House(
         floor_area=40.0,
-        gains=ms.Gains(occupants=0, plugs_and_lights=0, moisture=0),
+        gains=ms.Gains(occupants=0, appliances_and_lights=0, moisture=0),
         moisture_store=ms.MoistureStore(area=0),
         envelope=ms.Envelope(
             wall_u=0.05, floor_u=0, fast_mass=0, slow_mass=0, mass_coupling=0
@@ -195,7 +195,7 @@ def test_a_zone_that_breathes_in_fast_still_closes() -> None:
     tight = ms.House(
         floor_area=40.0,
         ach50=0.0,
-        gains=ms.Gains(occupants=0, plugs_and_lights=3000.0, moisture=0),
+        gains=ms.Gains(occupants=0, appliances_and_lights=3000.0, moisture=0),
         envelope=ms.Envelope(wall_u=0.05, fast_mass=0, surface_film=0.01),
     )
     unit = ms.Cooling(stages=[ms.Stage(capacity=15000.0)], minimum_on=0, minimum_off=0)
@@ -214,7 +214,7 @@ def lived_in(**changes: Any) -> ms.House:
     """A house with contents, damp ground, new walls, people who come and go and open windows."""
     return house(
         contents_store=ms.MoistureStore.of("paper", area=0.5),
-        vapour_sources=ms.VapourSources(
+        vapor_sources=ms.VaporSources(
             ground="0.02 kg/(day m2)", basement="5 kg/day", construction="10 kg/m2"
         ),
         occupancy=ms.Occupancy(
@@ -388,7 +388,7 @@ MUTATIONS = {
         ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water + minute.moisture"
     ),
     "sorbed water keeps its enthalpy": Mutation(
-        HEAT, "bound = vapour - SORBED_ENTHALPY", "bound = vapour"
+        HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
     ),
     "ventilation fan does not heat": Mutation(
         ADVANCE, "outdoors.heat + going.heat", "outdoors.heat"
@@ -423,7 +423,7 @@ MUTATIONS = {
     "slow mass does not warm the fast": Mutation(
         HEAT, "+ zone.fast_to_slow * slow_offset\n", "\n"
     ),
-    "vapour with a little less heat of evaporation": Mutation(
+    "vapor with a little less heat of evaporation": Mutation(
         HEAT, "- mass * air.H_EVAPORATION)", "- 0.999 * mass * air.H_EVAPORATION)"
     ),
     "return draws air that does not heat the coil's air": Mutation(
@@ -454,11 +454,11 @@ MUTATIONS = {
     "new materials dry without water": Mutation(
         ADVANCE, "            + minute.construction,", "            + 0.0,"
     ),
-    "ground's vapour lost": Mutation(
-        ADVANCE, "- to_surfaces + minute.ground_vapour", "- to_surfaces"
+    "ground's vapor lost": Mutation(
+        ADVANCE, "- to_surfaces + minute.ground_vapor", "- to_surfaces"
     ),
-    "ground's vapour without its enthalpy": Mutation(
-        ADVANCE, "+ minute.ground_vapour * GROUND_VAPOUR_ENTHALPY\n", "\n"
+    "ground's vapor without its enthalpy": Mutation(
+        ADVANCE, "+ minute.ground_vapor * GROUND_VAPOR_ENTHALPY\n", "\n"
     ),
     "open windows let no air out": Mutation(
         ADVANCE, "leaving = leaked + ventilated + ducted + opened -",
@@ -471,7 +471,7 @@ MUTATIONS = {
     # What the meter writes down, changed in the metering only.
     "meter: windows shut": Mutation(ADVANCE, "air_opening=opened,", "air_opening=0.0,"),
     "meter: dry ground": Mutation(
-        ADVANCE, "water_ground=minute.ground_vapour", "water_ground=0.0"
+        ADVANCE, "water_ground=minute.ground_vapor", "water_ground=0.0"
     ),
     "meter: old walls": Mutation(
         ADVANCE, "water_construction=minute.construction", "water_construction=0.0"
@@ -586,7 +586,7 @@ def mutated_balances() -> dict[str, Any]:
         ducts=ms.Ducts(location="attic", supply_leakage=0.1, closed_door_flow=0.01),
         exhausts=ms.Exhausts(range_hood=ms.ExhaustFan(airflow="100 cfm", runtime="2 h")),
         contents_store=ms.MoistureStore.of("paper", area=0.5),
-        vapour_sources=ms.VapourSources(ground="0.02 kg/(day m2)", construction="10 kg/m2"),
+        vapor_sources=ms.VaporSources(ground="0.02 kg/(day m2)", construction="10 kg/m2"),
         window_opening=ms.WindowOpening(rule="habit", high="40 degC", hours=[16, 18]),
     )
     plant = machines(

@@ -22,7 +22,7 @@ def test_halving_the_step_moves_little(place: str, strategy: str) -> None:
     )  # fmt: skip
 
     def moves(a: float, b: float) -> float:
-        """Per cent."""
+        """Percent."""
         return 100.0 * abs(b / a - 1.0)
 
     kwh = moves(coarse.total_kwh, fine.total_kwh)
@@ -41,7 +41,7 @@ def test_halving_the_step_moves_little(place: str, strategy: str) -> None:
     assert abs(humid_fine - humid) < max(0.01 * humid, 10.0)
     assert starts
     for name, (count, count_fine) in starts.items():
-        # A handful of starts in a season has no 3 per cent. One case misses it: strips behind hot
+        # A handful of starts in a season has no 3 percent. One case misses it: strips behind hot
         # gas in Greensboro start 275, 283, 285, 285, 287 times at 60, 50, 30, 20 and 15 s.
         missed = (place, strategy, name) == ("greensboro", "hot_gas_reheat", "strips")
         assert abs(count_fine - count) < max((0.05 if missed else 0.03) * count, 3.0)
@@ -77,7 +77,7 @@ def test_minutes_add_up_to_the_hours(strategy: str, day: str) -> None:
     sums = minutes.groupby(minutes.index.floor("60min")).sum()
     compared = 0
     for column in hours:
-        if column not in minutes or column == "zone_dew_point_C":
+        if column not in minutes or column == "indoor_dew_point_C":
             continue
         is_mean = column.endswith(("_C", "_pct", "_fraction", "_ratio"))
         ours = (means if is_mean else sums)[column]

@@ -48,7 +48,7 @@ def clocked(days: int = 1, **choices: Any) -> Season:
 
 
 LOW = 620.0 / 900.0
-"""Air flow of the lower stage."""
+"""Airflow of the lower stage."""
 ONE_DAY = [
     ("10:00", "call", "cooling", 0, 1),
     ("10:00", "machine", "cooling stage", 0, 1),
@@ -121,7 +121,7 @@ def test_the_first_step_is_compared_with_what_ran_before() -> None:
 
 
 def test_readings_are_those_on_which_the_control_acted() -> None:
-    """Every call of this control is on its side of the set-point, by the log's own reading."""
+    """Every call of this control is on its side of the setpoint, by the log's own reading."""
 
     @ms.strategy
     def warm(readings: Any, memory: Any, *, on: ms.units.DegC = 24.0) -> Any:

@@ -127,7 +127,7 @@ def machine(part: str, **changes: Any) -> Callable[[Case], Case]:
 
 
 def recovering(case: Case) -> Case:
-    """Balanced ventilation with recovery of heat and vapour."""
+    """Balanced ventilation with recovery of heat and vapor."""
     ventilation = ms.Ventilation(kind="balanced", sensible_recovery=0.7, latent_recovery=0.5)
     return case[0], attrs.evolve(case[1], ventilation=ventilation)
 
@@ -184,7 +184,7 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     # name: where, the case with the item, the item set to zero (or left out) in it.
     "infiltration": (SUMMER, SAME, rooms(ach50=0.0)),
     "wind (densest shelter for none)": (SUMMER, rooms(shelter=1), rooms(shelter=5)),
-    "stack (leaks of one storey for three)": (WINTER, rooms(storeys=3), rooms(storeys=1)),
+    "stack (leaks of one story for three)": (WINTER, rooms(stories=3), rooms(stories=1)),
     "bedrooms (in the ventilation rate)": (SUMMER, SAME, rooms(bedrooms=0)),
     "ventilation": (SUMMER, SAME, machine("ventilation", airflow=0.0)),
     "ventilation fan power": (SUMMER, SAME, machine("ventilation", fan_power=0.0)),
@@ -230,7 +230,7 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "sensible heat of a person": (SUMMER, SAME, gains(sensible_per_person=0.0)),
     "time at home": (SUMMER, SAME, gains(home_fraction=0.0)),
     "household moisture": (SUMMER, SAME, gains(moisture=0.0)),
-    "plugs and lights": (SUMMER, SAME, gains(plugs_and_lights=0.0)),
+    "plugs and lights": (SUMMER, SAME, gains(appliances_and_lights=0.0)),
     "hours of presence": (SUMMER, SAME, gains(presence=(1,) * 6 + (0,) * 18)),
     "hours of moisture": (SUMMER, SAME, gains(moisture_profile=(0,) * 18 + (1,) * 6)),
     "hours of plugs": (SUMMER, SAME, gains(plugs_profile=(0,) * 18 + (1,) * 6)),
@@ -269,7 +269,7 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
         machine("cooling", defrost_time=0.0),
     ),
     "strips as reheat": (REHEAT, SAME, equipment(strips=None)),
-    "least air flow of the strips": (
+    "least airflow of the strips": (
         REHEAT, machine("strips", least_airflow="250 cfm/kW"), machine("strips", least_airflow=0.0),
     ),
     "limit switch of the strips": (
@@ -301,7 +301,7 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
         CHANGEOVER, SAME, machine("cooling", changeover_delay="2 h"),
     ),
     "furnace": (WINTER, gas, equipment(furnace=None)),
-    "furnace's air flow": (WINTER, gas, machine("furnace", airflow=0.6)),
+    "furnace's airflow": (WINTER, gas, machine("furnace", airflow=0.6)),
     "hot gas": (HOT_GAS, SAME, equipment(hot_gas=None)),
     "hot gas, its share": (HOT_GAS, SAME, machine("hot_gas", share=0.3)),
     "hot gas, cooling capacity": (HOT_GAS, SAME, machine("hot_gas", capacity_ratio=1.0)),
@@ -416,7 +416,7 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "eaves": (WINTER, leaks(eaves_height=6.0), leaks()),
     "terrain": (SUMMER, leaks(terrain="open water"), leaks()),
     "terrain of the station": (
-        SUMMER, leaks(terrain="suburbs"), leaks(terrain="suburbs", station_terrain="city centre"),
+        SUMMER, leaks(terrain="suburbs"), leaks(terrain="suburbs", station_terrain="city center"),
     ),
     "height of the anemometer": (
         SUMMER, leaks(terrain="suburbs"), leaks(terrain="suburbs", station_height=3.0),
@@ -508,7 +508,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         # What is not there by default: `tests/engine/test_household.py`,
         # `tests/engine/test_window_opening.py`, `test_bedroom.py`, `tests/test_people.py` and
         # `tests/sources/test_isothermal_moisture.py` hold them.
-        "House.contents_store", "House.vapour_sources", "House.occupancy",
+        "House.contents_store", "House.vapor_sources", "House.occupancy",
         "House.window_opening", "House.bedroom", "Gains.plugs_by_month",
     }  # fmt: skip
     assert fields - changed - sizes == set()

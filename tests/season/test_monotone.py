@@ -1,6 +1,6 @@
-"""What more moisture, a lower humidity set-point and reheat must do over a season.
+"""What more moisture, a lower humidity setpoint and reheat must do over a season.
 
-With heating off (its set-point out of reach) and no lockout by outdoor temperature;
+With heating off (its setpoint out of reach) and no lockout by outdoor temperature;
 June to August of the sample years.
 """
 
@@ -65,7 +65,7 @@ def test_more_moisture_never_lowers_the_water_removed(
     lower=floats(1.0, 8.0),
     ach50=floats(0.5, 8.0),
 )
-def test_a_lower_humidity_set_point_never_lowers_kwh(
+def test_a_lower_humidity_setpoint_never_lowers_kwh(
     name: str, place: str, target: float, lower: float, ach50: float
 ) -> None:
     kwh = [
@@ -115,22 +115,22 @@ def test_reheat_never_costs_less_than_none(place: str) -> None:
     def run(strips: ms.Strips | None, watts: float) -> ms.Season:
         plant = machines(cooling=NO_LOCKOUT, heating=None, dehumidifier=None, strips=strips)
         return ms.simulate(
-            house(gains=ms.Gains(plugs_and_lights=watts)), plant, hold_with_reheat,
+            house(gains=ms.Gains(appliances_and_lights=watts)), plant, hold_with_reheat,
             stretch(place, 190, 28), spin_up="7 day",
         )  # fmt: skip
 
     reheated = run(ms.Strips(stages=["4 kW"]), 380.0)
-    warm = reheated.hourly["zone_temperature_C"].mean()
+    warm = reheated.hourly["indoor_temperature_C"].mean()
     low, high = 380.0, 3000.0
     for _ in range(12):
         watts = 0.5 * (low + high)
         plain = run(None, watts)
-        if plain.hourly["zone_temperature_C"].mean() < warm:
+        if plain.hourly["indoor_temperature_C"].mean() < warm:
             low = watts
         else:
             high = watts
     dry = [s.meter.humidity["mean_dew_point_C"] for s in (reheated, plain)]
-    temperature = [s.hourly["zone_temperature_C"].mean() for s in (reheated, plain)]
+    temperature = [s.hourly["indoor_temperature_C"].mean() for s in (reheated, plain)]
     kwh = [s.meter.total_kwh for s in (reheated, plain)]
     print(
         f"{place}: reheat {kwh[0]:.0f} kWh at {temperature[0]:.2f}/{dry[0]:.2f} degC, without "
@@ -157,6 +157,6 @@ def test_the_same_cooling_with_and_without_strips(place: str) -> None:
     )
     assert reheated.meter.kwh["reheat"] > 0.0
     assert reheated.meter.total_kwh > plain.meter.total_kwh + 0.5 * reheated.meter.kwh["reheat"]
-    warmer = reheated.hourly["zone_temperature_C"] - plain.hourly["zone_temperature_C"]
+    warmer = reheated.hourly["indoor_temperature_C"] - plain.hourly["indoor_temperature_C"]
     print(f"{place}: warmer by {warmer.mean():.2f} K, at the least {warmer.min():.2f} K")
     assert (warmer > 0.0).all()

@@ -194,12 +194,12 @@ def test_the_tornado_of_a_straight_line(base: Any) -> None:
     cases = alone()
     assert len(cases) == 1 + 2 + 2 + 1
     table = ms.tornado(sweep(cases, linear), base, "cost_USD", option=B)
-    centre = 300.0 - 20.0 * 3.0 + 2400.0 * 0.15 + 40.0
-    assert table.attrs["base"] == pytest.approx(centre)
+    center = 300.0 - 20.0 * 3.0 + 2400.0 * 0.15 + 40.0
+    assert table.attrs["base"] == pytest.approx(center)
     assert list(table.index) == [PRICE, ACH, "weather"]
     assert table["swing"].tolist() == pytest.approx([240.0, 120.0, 40.0])
-    assert table["at_low"].tolist() == pytest.approx([centre - 120, centre + 40, centre - 40])
-    assert table["at_high"].tolist() == pytest.approx([centre + 120, centre - 80, centre])
+    assert table["at_low"].tolist() == pytest.approx([center - 120, center + 40, center - 40])
+    assert table["at_high"].tolist() == pytest.approx([center + 120, center - 80, center])
     assert table["low"].tolist() == [0.1, 1.0, "dry"]
     assert table["high"].tolist() == [0.2, 7.0, "humid"]
     both = ms.tornado(sweep(cases, linear), base, "cost_USD", options=(A, B))
@@ -469,7 +469,7 @@ def written(figure: Figure) -> str:
     return " ".join(" ".join(t.get_text().split()) for t in figure.findobj(Text))
 
 
-LONG = "a compressor staged on humidity, with two strip stages that hold the room at its set-point"
+LONG = "a compressor staged on humidity, with two strip stages that hold the room at its setpoint"
 NAMES = {A: LONG, B: B}
 
 
@@ -563,7 +563,7 @@ def test_bars_of_the_indices_are_the_indices() -> None:
 
 
 @pytest.mark.parametrize("sight", SIGHT)
-def test_the_diverging_colours_part_to_every_eye(sight: str) -> None:
+def test_the_diverging_colors_part_to_every_eye(sight: str) -> None:
     """Both halves darken evenly from a pale middle, and never look alike at the same depth."""
 
     def seen(at: float) -> Any:

@@ -11,9 +11,9 @@ from moistsim.sheet.probing import Control, Probe, levels_of, probe, sweep
 
 BUILT_IN = ms.strategies.BUILT_IN
 FOUND = 0.02
-"""K or per cent RH: finer than the sheet shows."""
+"""K or percent RH: finer than the sheet shows."""
 
-# Set-point 24.5, deadband 1, stage 2 at +1.2 until the set-point; heating at 20, deadband 1, strips
+# Setpoint 24.5, deadband 1, stage 2 at +1.2 until the setpoint; heating at 20, deadband 1, strips
 # 1.5 below until 0.3 below: the same thresholds that the truth tables hold.
 THERMOSTAT = [
     ("cooling, stage 1", "temperature", 25.0, 24.0),
@@ -23,8 +23,8 @@ THERMOSTAT = [
 ]
 BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     "temperature_only": [],
-    # Humid above 54.5 until 49.5; the set-point then 23.0: stage 1 on 23.5, off 22.5; stage 2
-    # joins where it always does and stays as much longer as the set-point is lower.
+    # Humid above 54.5 until 49.5; the setpoint then 23.0: stage 1 on 23.5, off 22.5; stage 2
+    # joins where it always does and stays as much longer as the setpoint is lower.
     "overcooling": [
         ("cooling, stage 1", "relative_humidity", 54.5, 49.5),
         ("cooling, stage 1", "temperature", 23.5, 22.5),
@@ -56,7 +56,7 @@ EMPTY = ms.strategies.temperature_only + ms.strategies.set_back
 
 
 def found(of: Probe) -> list[tuple[str, str, float, float | None]]:
-    return [(p.level.name, p.reading, p.on, p.off) for p in of.set_points]
+    return [(p.level.name, p.reading, p.on, p.off) for p in of.setpoints]
 
 
 def alike(got: Any, expected: Any) -> None:
@@ -104,7 +104,7 @@ def test_common_practice_in_degrees_fahrenheit() -> None:
 
 
 def test_what_is_found_moves_with_the_code_and_not_with_its_names() -> None:
-    """A set-point that is named and never used is not on a sheet; one that is used, is."""
+    """A setpoint that is named and never used is not on a sheet; one that is used, is."""
 
     @ms.strategy
     def own(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.0) -> Any:
@@ -142,7 +142,7 @@ def test_hours_are_looked_through() -> None:
 
     of = probe(night, machines())
     alike(found(of), [("dehumidifier", "relative_humidity", 54.0, 54.0)])
-    assert of.set_points[0].when == "at hours 0–5"
+    assert of.setpoints[0].when == "at hours 0–5"
     assert of.hour == 0.5
 
 
@@ -152,7 +152,7 @@ def test_months_are_looked_through() -> None:
         above = 56.0 if 5.0 <= readings.month <= 9.0 else 62.0
         return ms.Calls(dehumidifier=1.0 if readings.relative_humidity > above else 0.0)
 
-    points = probe(summer, machines()).set_points
+    points = probe(summer, machines()).setpoints
     assert [(round(p.on, 1), p.when) for p in points] == [
         (56.0, ""), (62.0, "in months 1–4, 10–12"),
     ]  # fmt: skip
@@ -160,7 +160,7 @@ def test_months_are_looked_through() -> None:
 
 def test_an_empty_house_is_told_apart() -> None:
     of = probe(EMPTY, machines())
-    assert {p.when for p in of.set_points} == {"", "while nobody lives there"}
+    assert {p.when for p in of.setpoints} == {"", "while nobody lives there"}
     assert all(p.on in (pytest.approx(25.0, abs=FOUND), pytest.approx(25.7, abs=FOUND))
                for p in of.of("cooling") if not p.when)  # fmt: skip
 
@@ -222,9 +222,9 @@ def test_variable_speed_has_a_lowest_and_a_full_speed() -> None:
     ]  # fmt: skip
 
 
-def test_machines_that_are_not_there_have_no_set_point() -> None:
+def test_machines_that_are_not_there_have_no_setpoint() -> None:
     of = probe(BUILT_IN["staged_reheat"], ms.Equipment(cooling=two_stage()))
-    assert {p.level.call for p in of.set_points} == {"cooling"}
+    assert {p.level.call for p in of.setpoints} == {"cooling"}
 
 
 def results() -> list[Any]:

@@ -59,9 +59,9 @@ def states(sheet: Sheet) -> dict[str, dict[str, str]]:
     }
 
 
-def test_set_points_in_the_units_asked_for(reheat: Sheet) -> None:
+def test_setpoints_in_the_units_asked_for(reheat: Sheet) -> None:
     """By the truth table: 25.0/24.0 and 25.7/24.5 degC are 77.0/75.2 and 78.3/76.1 degF."""
-    rows = [(row.name, row.on, row.off) for row in reheat.set_points]
+    rows = [(row.name, row.on, row.off) for row in reheat.setpoints]
     assert rows[:2] == [
         ("Cooling, stage 1", "above 77.0 °F", "below 75.2 °F"),
         ("Cooling, stage 2", "above 78.3 °F", "below 76.1 °F"),
@@ -69,7 +69,7 @@ def test_set_points_in_the_units_asked_for(reheat: Sheet) -> None:
     assert ("Cooling, stage 2", "above 59.0 % RH", "below 54.0 % RH") in rows
     assert ("Strips as reheat, stage 1", "below 73.4 °F", "above 74.5 °F") in rows
     si = gather(study(ms.strategies.staged_reheat), "It", units="si")
-    rows = [(row.name, row.on, row.off) for row in si.set_points]
+    rows = [(row.name, row.on, row.off) for row in si.setpoints]
     assert ("Strips as reheat, stage 1", "below 23.0 °C", "above 23.6 °C") in rows
     assert not re.search(r"°F|cfm|Btu", page(si).split("</style>")[1])
 
@@ -121,7 +121,7 @@ def test_what_is_never_called_has_no_column_and_is_named() -> None:
 def test_an_own_humidistat_is_told_whatever_the_control_calls() -> None:
     dryer = ms.Dehumidifier(capacity="70 pint/day", humidistat=48.0, deadband=4.0)
     sheet = gather(study(ms.strategies.temperature_only, machines(dehumidifier=dryer)), "It")
-    rows = [(row.name, row.on, row.off) for row in sheet.set_points]
+    rows = [(row.name, row.on, row.off) for row in sheet.setpoints]
     assert ("Dehumidifier, own humidistat", "above 50.0 % RH", "below 46.0 % RH") in rows
     table = states(sheet)
     assert table["Dry, satisfied"]["Dehumidifier"] == "–"
@@ -179,15 +179,15 @@ def test_the_page_fetches_nothing_and_names_its_picture(reheat: Sheet) -> None:
 
 def test_letters_contrast_with_their_ground(reheat: Sheet) -> None:
     """WCAG 2.1, 1.4.3: 4.5 to 1 for letters, on white and on the table heads' ground."""
-    colours = dict(re.findall(r"--(\w+): (#\w{6})", page(reheat)))
+    colors = dict(re.findall(r"--(\w+): (#\w{6})", page(reheat)))
 
-    def luminance(colour: str) -> float:
-        channels = [int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
+    def luminance(color: str) -> float:
+        channels = [int(color[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
         linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
         return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
-    for ink, ground in itertools.product(("ink", "soft", "deep"), ("#ffffff", colours["head"])):
-        light, dark = luminance(ground), luminance(colours[ink])
+    for ink, ground in itertools.product(("ink", "soft", "deep"), ("#ffffff", colors["head"])):
+        light, dark = luminance(ground), luminance(colors[ink])
         assert (light + 0.05) / (dark + 0.05) >= 4.5, (ink, ground)
 
 
@@ -319,14 +319,14 @@ def test_bad_input_is_one_sentence(
     assert sorted(folder.iterdir()) == before
 
 
-def test_a_sheet_has_all_set_points_that_were_found_and_no_others() -> None:
+def test_a_sheet_has_all_setpoints_that_were_found_and_no_others() -> None:
     """Each row of the table comes from the probe, none from elsewhere, and none is dropped."""
     whole = ms.strategies.temperature_only + ms.strategies.set_back
     for strategy in (ms.strategies.hot_gas_reheat, whole):
         sheet = gather(study(strategy), "It")
-        found = probe(strategy, machines()).set_points
-        rest = [row for row in sheet.set_points if row.name in ("Blower", "Ventilation")]
-        assert len(sheet.set_points) == len(found) + len(rest)
+        found = probe(strategy, machines()).setpoints
+        rest = [row for row in sheet.setpoints if row.name in ("Blower", "Ventilation")]
+        assert len(sheet.setpoints) == len(found) + len(rest)
         assert "None" not in page(sheet)
         assert "nan" not in page(sheet).split("<svg")[0]
 
@@ -345,7 +345,7 @@ def test_an_enable_stands_on_the_sheet_and_cuts_in_the_state_table() -> None:
         },
     )
     free, cut = (gather(study, option, units="us") for option in ("free", "cut"))
-    (row,) = [point for point in cut.set_points if "enable" in point.name]
+    (row,) = [point for point in cut.setpoints if "enable" in point.name]
     assert row.on == "closes above 90.0 % RH"
     assert "strips" in row.where
     assert "Strips as reheat" in free.state_columns

@@ -86,11 +86,11 @@ def test_loads_are_what_machines_took(of):
     by_day = pd.DatetimeIndex(table.index).date
     gap = brought.groupby(by_day).sum() + took.groupby(by_day).sum()
     assert gap.abs().max() < 3.0
-    vapour = 2501e3 + 1860.0 * table["zone_temperature_C"]
-    dried = -table["water_dehumidifier_kg"] * vapour / 3.6e6 + table["heat_dehumidifier_drain_kWh"]
+    vapor = 2501e3 + 1860.0 * table["indoor_temperature_C"]
+    dried = -table["water_dehumidifier_kg"] * vapor / 3.6e6 + table["heat_dehumidifier_drain_kWh"]
     own = table["indoor_fan_kWh"] + table["dehumidifier_kWh"] + dried
     # Drying off, an idle coil cools the air.
-    cooled = table["water_reevaporated_kg"] * vapour / 3.6e6
+    cooled = table["water_reevaporated_kg"] * vapor / 3.6e6
     sensible = found.sensible.sum(axis=1).sum() / 1000.0
     taken = (table["coil_sensible_kWh"] - own + cooled).sum()
     assert sensible == pytest.approx(taken, rel=0.005)
@@ -130,7 +130,7 @@ def test_conditions_are_of_the_hours_that_they_name():
     assert 50.0 < found[HUMID].outdoor_rh < 100.0
 
 
-def test_loads_are_at_the_set_points():
+def test_loads_are_at_the_setpoints():
     found = sized()
     assert found.room == (24.5, 50.0)
     held = found.air_conditioner
@@ -278,7 +278,7 @@ def test_drier_asks_for_more_and_the_room_may_be_chosen():
         study(), rh="45 %", temperature="74 degF", sizes=["60 pint/day"], progress=False
     )
     assert found.room == (pytest.approx((74.0 - 32.0) / 1.8), 45.0)
-    assert found.control.set_point == 45.0
+    assert found.control.setpoint == 45.0
     assert found.rated > 1.2 * sized().rated
     assert found.derating["26.7 degC"] < sized().derating["26.7 degC"]
 
@@ -431,7 +431,7 @@ def test_command_prints_and_draws(folder):
     for words in (
         "House of the tests", "Sensible load, Btu/h", "Latent load, Btu/h", "Still to remove",
         "More stops helping", "circuit", "Cautions:", "wire", "licensed trades",
-        "Strips need proof of air flow",
+        "Strips need proof of airflow",
     ):  # fmt: skip
         assert words in text
     assert picture.stat().st_size > 20_000

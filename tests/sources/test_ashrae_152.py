@@ -88,7 +88,7 @@ def test_the_whole_engine_delivers_what_ashrae_152_says(
     delivered = put_in + skin - net * air.enthalpy(t, w)
     # By the standard: areas from the floor, 0.27 and 0.05, and R in SI.
     flow = 900.0 * 0.000471947443 * air.STANDARD_DENSITY
-    capacity = flow * (air.CP_DRY_AIR + air.CP_VAPOUR * w)
+    capacity = flow * (air.CP_DRY_AIR + air.CP_VAPOR * w)
     resistance = r_value * 0.1761101838
     b_s, b_r = (math.exp(-area / resistance / capacity) for area in (27.0, 5.0))
     below = t - around
@@ -162,7 +162,7 @@ def test_closed_doors_unbalance_while_the_blower_runs() -> None:
         assert step.air_infiltration == pytest.approx(total * density, rel=1e-9)
 
 
-def test_a_return_leak_brings_the_attics_vapour_to_the_coil() -> None:
+def test_a_return_leak_brings_the_attics_vapor_to_the_coil() -> None:
     """A tenth of the air from an attic of 40 degC and 0.020, the rest from a room of 25 degC and
     50 % (0.00988): the coil sees W = 0.9 x 0.00988 + 0.1 x 0.020, and takes more water than it
     takes from the room's air alone."""
@@ -223,7 +223,7 @@ def test_the_space_keeps_what_the_ducts_leave(
     t_space: float, w_space: float, supply: float, back: float, blown: float, dt: float
 ) -> None:
     """Water that comes and goes is the change of what the space holds; and so is the heat, counted
-    by differences to its temperature at the step's end, but for the vapour of the air."""
+    by differences to its temperature at the step's end, but for the vapor of the air."""
     ducts = parameters_of(location="attic", supply_leakage=supply, return_leakage=back)
     t, w, t_out, w_out, density = 24.0, 0.009, 31.0, 0.017, 1.14
     drawn = return_air(ducts, t, w, t_space, w_space, blown)
@@ -244,7 +244,7 @@ def test_the_space_keeps_what_the_ducts_leave(
     else:
         # The rest has condensed.
         assert gained <= dt * came + 1e-9
-    specific = air.CP_DRY_AIR + air.CP_VAPOUR * w_out
+    specific = air.CP_DRY_AIR + air.CP_VAPOR * w_out
     register = 0.0
     if lost.leak > 0.0:
         register = air.temperature_at_enthalpy(lost.leak_heat / lost.leak, sent_w)

@@ -27,6 +27,6 @@ def test_the_expected_rate_is_about_half_and_has_a_range() -> None:
     assert 4.0 < low * 86400.0 < high * 86400.0 < 14.0
 
 
-def test_a_run_for_the_mould_check() -> None:
+def test_a_run_for_the_mold_check() -> None:
     house = ms.House(floor_area=180.0, gains=ms.Gains(moisture=ms.design_moisture(3)))
     assert house.moisture_gain * 86400.0 == pytest.approx(14.0)

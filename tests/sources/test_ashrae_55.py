@@ -7,7 +7,7 @@ import pytest
 
 from moistsim.risk.comfort import comfort_hours
 
-# Air and mean radiant temperature, degC; RH, per cent; clo; PMV.
+# Air and mean radiant temperature, degC; RH, percent; clo; PMV.
 ROWS = [
     (19.6, 86.0, 1.0, -0.5),
     (23.9, 66.0, 1.0, 0.5),
@@ -21,9 +21,9 @@ ROWS = [
 def room(t: float, rh: float, outdoors: float = 30.0) -> pd.DataFrame:
     return pd.DataFrame(
         {
-            "zone_temperature_C": t,
+            "indoor_temperature_C": t,
             "fast_mass_temperature_C": t,
-            "zone_rh_pct": rh,
+            "indoor_rh_pct": rh,
             "outdoor_temperature_C": outdoors,
         },
         index=pd.date_range("2001-06-01", periods=24, freq="h"),
@@ -35,7 +35,7 @@ def test_the_corners_of_the_comfort_zone(t: float, rh: float, clo: float, pmv: f
     """0.07 m/s in the room is 0.10 m/s past a body at 1.1 met."""
     found = comfort_hours(room(t, rh), metabolic_rate=1.1, air_speed=0.07, clothing=clo)
     assert found["pmv"].to_numpy() == pytest.approx(pmv, abs=0.05)
-    # Fanger: ten per cent dissatisfied at a vote of half a point either way.
+    # Fanger: ten percent dissatisfied at a vote of half a point either way.
     assert found["ppd_pct"].to_numpy() == pytest.approx(10.0, abs=1.0)
 
 

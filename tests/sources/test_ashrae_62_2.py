@@ -31,7 +31,7 @@ def test_total_rate_in_trade_units() -> None:
     """2000 ft2, 3 bedrooms: 0.03 x 2000 + 7.5 x 4 = 90 cfm.
 
     The standard's two sets of constants are rounded apart: 0.15 L/s per m2 is 0.0295 cfm/ft2 and
-    3.5 L/s is 7.42 cfm, 1.6 and 1.1 per cent less. The code has the SI set, hence 88.7 cfm.
+    3.5 L/s is 7.42 cfm, 1.6 and 1.1 percent less. The code has the SI set, hence 88.7 cfm.
     """
     rate = ashrae_62_2_rate(2000.0 * SQUARE_FOOT, 3.0) / CFM
     assert rate == pytest.approx(90.0, rel=0.016)
@@ -51,7 +51,7 @@ def test_ventilation_without_a_rate_is_that_of_the_standard() -> None:
 
 
 def leaky(**changes: float) -> House:
-    """200 m2 x 2.5 m, one storey, 3 air changes an hour at 50 Pa, exponent 0.65."""
+    """200 m2 x 2.5 m, one story, 3 air changes an hour at 50 Pa, exponent 0.65."""
     return houses.bare_house(
         **{"floor_area": 200.0, "ach50": 3.0, "leakage_exponent": 0.65, "shelter": 3, **changes}
     )
@@ -65,7 +65,7 @@ def infiltration(house: House, t_in: float, t_out: float, wind: float) -> float:
 
 
 def test_enhanced_model_by_hand() -> None:
-    """One storey, no flue, shelter class 3, 20 K, 4 m/s at the station.
+    """One story, no flue, shelter class 3, 20 K, 4 m/s at the station.
 
     c   = 3 x 500 / 3600 / 50^0.65 = 0.41667 / 12.715 = 0.032769 m3/(s Pa^n)
     Q_s = c 0.054 20^0.65          = 0.032769 x 0.054 x 7.009           = 0.012403 m3/s
@@ -78,13 +78,13 @@ def test_enhanced_model_by_hand() -> None:
     assert infiltration(leaky(), 2.0, 2.0, 4.0) == pytest.approx(0.007508, rel=2e-4)
 
 
-def test_enhanced_model_of_two_sheltered_storeys_by_hand() -> None:
-    """Two storeys, shelter class 5, same house and weather.
+def test_enhanced_model_of_two_sheltered_stories_by_hand() -> None:
+    """Two stories, shelter class 5, same house and weather.
 
     Q_s = 0.032769 x 0.078 x 7.009 = 0.017915;  Q_w = 0.032769 x 0.170 (0.30 x 0.59 x 4)^1.3
         = 0.032769 x 0.170 x 0.63840 = 0.003556;  Q = 0.018265 m3/s
     """
-    flow = infiltration(leaky(storeys=2, shelter=5), 22.0, 2.0, 4.0)
+    flow = infiltration(leaky(stories=2, shelter=5), 22.0, 2.0, 4.0)
     assert flow == pytest.approx(0.018265, rel=2e-4)
 
 

@@ -49,7 +49,7 @@ RATINGS = (
 
 @pytest.mark.parametrize("curves", [SINGLE, LOW, HIGH], ids=["single", "low", "high"])
 def test_published_curves_are_nearly_one_at_rating(curves: Curves) -> None:
-    """Within 1 per cent at 67/95 degF and at rated air flow; they are fits."""
+    """Within 1 percent at 67/95 degF and at rated airflow; they are fits."""
     assert curves.capacity.at(67.0, 95.0) == pytest.approx(1.0, abs=0.01)
     assert curves.input_ratio.at(67.0, 95.0) == pytest.approx(1.0, abs=0.01)
     assert sum(curves.capacity_by_flow) == pytest.approx(1.0, abs=0.01)
@@ -57,7 +57,7 @@ def test_published_curves_are_nearly_one_at_rating(curves: Curves) -> None:
 
 
 @pytest.mark.parametrize(("unit", "number", "capacity", "eer", "shr", "cfm"), RATINGS)
-def test_normalised_curves_are_one_at_rating(
+def test_normalized_curves_are_one_at_rating(
     unit: Cooling, number: int, capacity: float, eer: float, shr: float, cfm: float
 ) -> None:
     table = parameters.stage_table(unit)
@@ -72,8 +72,8 @@ def test_normalised_curves_are_one_at_rating(
 def test_entering_air_of_the_rating() -> None:
     """80/67 degF at sea level: CoolProp (run) gives W 0.011224.
 
-    Saturated ideal air holds 0.47 per cent less at 67 degF; at a given wet bulb the whole of that
-    difference, 6e-5 kg/kg, comes off W, which is 0.55 per cent of it.
+    Saturated ideal air holds 0.47 percent less at 67 degF; at a given wet bulb the whole of that
+    difference, 6e-5 kg/kg, comes off W, which is 0.55 percent of it.
     """
     t, w = rated_entering_air()
     assert t == pytest.approx(celsius(80.0), abs=1e-12)
@@ -95,7 +95,7 @@ def test_coil_gives_back_its_gross_rating(
     assert coil.dry == 0.0 and coil.off_curve == 0.0
     assert coil.capacity == pytest.approx(rating.capacity, rel=1e-6)
     assert coil.input == pytest.approx(rating.input, rel=1e-6)
-    latent = rating.dry_air * (w - coil.w_leaving) * air.vapour_enthalpy(t)
+    latent = rating.dry_air * (w - coil.w_leaving) * air.vapor_enthalpy(t)
     assert 1.0 - latent / coil.capacity == pytest.approx(rating.shr, rel=1e-6)
     assert coil.apparatus_dew_point == pytest.approx(rating.apparatus_dew_point, abs=1e-4)
     # It leaves on the line from where it entered to the apparatus dew point, short of it by the
@@ -119,8 +119,8 @@ def at_rating(unit: Cooling, number: int) -> tuple[Stream, float]:
     state = State(
         **{
             **zeros,
-            "zone_temperature": t,
-            "zone_humidity_ratio": w,
+            "indoor_temperature": t,
+            "indoor_humidity_ratio": w,
             "coil_ramp": 1.0,
             "cooling_stage": number + 1.0,
             "apparatus_guess": 10.0,

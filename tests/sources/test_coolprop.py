@@ -1,9 +1,9 @@
 """Moist air against CoolProp's `HAPropsSI`, a real gas (Herrmann, Kretzschmar & Gatley 2009).
 
 Ours is the ideal mixture of ASHRAE Fundamentals ch. 1. The two differ by the enhancement factor
-f, the partial pressure of vapour at saturation over the vapour's own saturation pressure, 1.003 to
+f, the partial pressure of vapor at saturation over the vapor's own saturation pressure, 1.003 to
 1.006 here. With f taken out, W agrees to 1e-4; with it left in, ideal air of a given RH holds 0.3
-to 0.65 per cent less water, and all other tolerances follow from that. CoolProp runs here; the
+to 0.65 percent less water, and all other tolerances follow from that. CoolProp runs here; the
 printed values beside it come from another run of it (version 8).
 """
 
@@ -41,13 +41,13 @@ def test_coolprop_still_prints_what_it_printed(state: tuple[float, ...]) -> None
 def test_four_states_from_their_relative_humidity(state: tuple[float, ...]) -> None:
     """Wet bulb and dew point depend on f twice, in W and in saturation, and it cancels: 0.01 K.
 
-    Enthalpy is short by what 0.5 per cent of W carries, 0.005 W h_g, up to 180 J/kg.
+    Enthalpy is short by what 0.5 percent of W carries, 0.005 W h_g, up to 180 J/kg.
     """
     t, rh, pressure, w, wet_bulb, dew_point, h = state
     ours = air.humidity_ratio_at(t, rh, pressure)
     assert 0.003 < 1.0 - ours / w < 0.0055
     assert air.wet_bulb(t, ours, pressure, t) == pytest.approx(wet_bulb, abs=0.01)
-    assert air.dew_point(air.vapour_pressure(ours, pressure)) == pytest.approx(dew_point, abs=0.01)
+    assert air.dew_point(air.vapor_pressure(ours, pressure)) == pytest.approx(dew_point, abs=0.01)
     assert air.enthalpy(t, ours) == pytest.approx(h, abs=0.0055 * w * 2.56e6)
 
 
@@ -68,8 +68,8 @@ def test_enhancement_factor_explains_the_humidity_ratio() -> None:
 
 
 def test_enthalpy_and_volume_at_the_same_humidity_ratio() -> None:
-    """Within 0.1 per cent of volume (real gas) and 320 J/kg: constant specific heats, at 50 degC
-    and saturated, are 0.1 per cent of 275 kJ/kg short."""
+    """Within 0.1 percent of volume (real gas) and 320 J/kg: constant specific heats, at 50 degC
+    and saturated, are 0.1 percent of 275 kJ/kg short."""
     for t, rh, pressure in grid():
         w = real("W", t, rh, pressure)
         volume = 1.0 / air.dry_air_density(t, w, pressure)
@@ -79,7 +79,7 @@ def test_enthalpy_and_volume_at_the_same_humidity_ratio() -> None:
 
 
 def test_wet_bulb_and_dew_point_at_the_same_humidity_ratio() -> None:
-    """Now f counts once: 0.5 per cent of W is 0.03 to 0.12 K of dew point, and of wet bulb as much
+    """Now f counts once: 0.5 percent of W is 0.03 to 0.12 K of dew point, and of wet bulb as much
     in saturated air (where the two are one), less in dry air.
 
     Above a wet bulb of 2 degC: at 0 degC the bulb's ice makes two answers (see PsychroLib's).
@@ -87,7 +87,7 @@ def test_wet_bulb_and_dew_point_at_the_same_humidity_ratio() -> None:
     compared = 0
     for t, rh, pressure in grid():
         w = real("W", t, rh, pressure)
-        dew_point = air.dew_point(air.vapour_pressure(w, pressure))
+        dew_point = air.dew_point(air.vapor_pressure(w, pressure))
         assert dew_point == pytest.approx(real("D", t, rh, pressure) - air.KELVIN, abs=0.12)
         wet_bulb = real("B", t, rh, pressure) - air.KELVIN
         if wet_bulb > 2.0:

@@ -1,6 +1,6 @@
 """Dehumidifier curves of Winkler, Christensen & Tomerlin (2011), Laboratory Test Report for Six
 ENERGY STAR Dehumidifiers, NREL/TP-5500-52791; coefficients from memory. The values below come
-from running the remembered polynomials, normalised at 80 degF/60 % RH, in another program.
+from running the remembered polynomials, normalized at 80 degF/60 % RH, in another program.
 """
 
 import numpy as np
@@ -23,7 +23,7 @@ DENSITY = 0.9982
 
 
 def test_published_curves_at_rating() -> None:
-    """0.986 and 0.985, not 1: so they are normalised."""
+    """0.986 and 0.985, not 1: so they are normalized."""
     assert pytest.approx((80.0 - 32.0) / 1.8) == RATED_INLET
     assert WATER_REMOVAL.at(26.67, 60.0) == pytest.approx(0.986, abs=0.0006)
     assert ENERGY_FACTOR.at(26.67, 60.0) == pytest.approx(0.985, abs=0.0006)
@@ -39,7 +39,7 @@ def test_published_curves_at_rating() -> None:
         (23.9, 0.50, 0.660, 0.722),
     ],
 )
-def test_normalised_curves(t: float, rh: float, water: float, energy_factor: float) -> None:
+def test_normalized_curves(t: float, rh: float, water: float, energy_factor: float) -> None:
     """To half the last printed digit, and the inlet's own rounding (0.005 K is 0.0002)."""
     ours, power, held = dehumidifier_factors(t, rh)
     assert ours == pytest.approx(water, abs=0.0007)
@@ -47,13 +47,13 @@ def test_normalised_curves(t: float, rh: float, water: float, energy_factor: flo
     assert held == 0.0
 
 
-@pytest.mark.parametrize(("pints", "litres_per_kwh"), [(50.0, 1.8), (90.0, 2.4), (155.0, 3.0)])
-def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> None:
+@pytest.mark.parametrize(("pints", "liters_per_kwh"), [(50.0, 1.8), (90.0, 2.4), (155.0, 3.0)])
+def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> None:
     """One step in a room at 80 degF, 60 % RH: rated pints a day, rated energy factor, and all of
     its electricity and the condensing heat in the room's air."""
     machines = Equipment(
         dehumidifier=Dehumidifier(
-            capacity=f"{pints} pint/day", energy_factor=f"{litres_per_kwh} L/kWh"
+            capacity=f"{pints} pint/day", energy_factor=f"{liters_per_kwh} L/kWh"
         ),
         standby_power=0.0,
     )
@@ -71,11 +71,11 @@ def test_machine_gives_back_its_label(pints: float, litres_per_kwh: float) -> No
     )  # fmt: skip
     removed = -step.water_dehumidifier
     assert removed * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)
-    assert removed * 3.6e6 / DENSITY / step.dehumidifier == pytest.approx(litres_per_kwh, rel=1e-6)
+    assert removed * 3.6e6 / DENSITY / step.dehumidifier == pytest.approx(liters_per_kwh, rel=1e-6)
     # What the room holds, and the air that its warming drives out, gain the electricity less what
     # the water carries to the drain.
     zone, t = plant.zone, RATED_INLET
-    t_end, w_end = after.zone_temperature, after.zone_humidity_ratio
+    t_end, w_end = after.indoor_temperature, after.indoor_humidity_ratio
     held, held_end = (
         zone.volume * air.dry_air_density(*state, air.STANDARD_PRESSURE)
         for state in ((t, w), (t_end, w_end))

@@ -11,7 +11,7 @@ import pytest
 from support.machines_at_a_point import one_step
 
 from moistsim import Dehumidifier, Equipment, InputError, Ventilation, air
-from moistsim.equipment.dehumidifier import litres_per_kwh, low_power_energy
+from moistsim.equipment.dehumidifier import liters_per_kwh, low_power_energy
 
 PINT = 0.473176473
 """L."""
@@ -35,28 +35,28 @@ def run_at(dryer: Dehumidifier, t: float, *, on: bool = True) -> tuple[float, fl
 
 
 @pytest.mark.parametrize("rating", POINTS)
-@pytest.mark.parametrize(("pints", "litres"), [(22.0, 1.3), (50.0, 1.8), (95.0, 2.4)])
-def test_energy_factor_comes_back(rating: str, pints: float, litres: float) -> None:
+@pytest.mark.parametrize(("pints", "liters"), [(22.0, 1.3), (50.0, 1.8), (95.0, 2.4)])
+def test_energy_factor_comes_back(rating: str, pints: float, liters: float) -> None:
     dryer = Dehumidifier(
-        capacity=f"{pints} pint/day", energy_factor=f"{litres} L/kWh", rating=rating,
+        capacity=f"{pints} pint/day", energy_factor=f"{liters} L/kWh", rating=rating,
         airflow="250 cfm",
     )  # fmt: skip
     water, watts, standby = run_at(dryer, POINTS[rating])
-    print(rating, water * 86400.0 / DENSITY / PINT, litres_per_kwh(water / watts))
+    print(rating, water * 86400.0 / DENSITY / PINT, liters_per_kwh(water / watts))
     assert water * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)
-    assert litres_per_kwh(water / watts) == pytest.approx(litres, rel=1e-6)
+    assert liters_per_kwh(water / watts) == pytest.approx(liters, rel=1e-6)
     assert standby == 0.0
 
 
 @pytest.mark.parametrize("rating", POINTS)
-@pytest.mark.parametrize(("pints", "litres"), [(22.0, 1.3), (50.0, 1.8), (95.0, 2.4)])
+@pytest.mark.parametrize(("pints", "liters"), [(22.0, 1.3), (50.0, 1.8), (95.0, 2.4)])
 @pytest.mark.parametrize("fan", [0.0, 25.0])
 def test_integrated_energy_factor_comes_back(
-    rating: str, pints: float, litres: float, fan: float
+    rating: str, pints: float, liters: float, fan: float
 ) -> None:
     """A year as the appendix counts it, made of what the engine draws in each mode."""
     dryer = Dehumidifier(
-        capacity=f"{pints} pint/day", integrated_energy_factor=f"{litres} L/kWh", rating=rating,
+        capacity=f"{pints} pint/day", integrated_energy_factor=f"{liters} L/kWh", rating=rating,
         airflow="250 cfm", standby_power=1.5, off_cycle_fan_power=fan,
     )  # fmt: skip
     water, watts, _ = run_at(dryer, POINTS[rating])
@@ -64,11 +64,11 @@ def test_integrated_energy_factor_comes_back(
     _, _, off = run_at(attrs.evolve(dryer, off_cycle_fan_power=0.0), POINTS[rating], on=False)
     assert none == 0.0 and off == 1.5 and waiting == 1.5 + fan
     year = watts * 1095.0 + waiting * 1840.5 + off * 1840.5
-    integrated = litres_per_kwh(water * 1095.0 / year)
-    print(f"{rating}: IEF {integrated:.6f}, EF {litres_per_kwh(water / watts):.4f}")
-    assert integrated == pytest.approx(litres, rel=1e-6)
+    integrated = liters_per_kwh(water * 1095.0 / year)
+    print(f"{rating}: IEF {integrated:.6f}, EF {liters_per_kwh(water / watts):.4f}")
+    assert integrated == pytest.approx(liters, rel=1e-6)
     assert water * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)
-    assert litres_per_kwh(water / watts) > litres
+    assert liters_per_kwh(water / watts) > liters
 
 
 def test_integrated_energy_factor_by_hand() -> None:
@@ -77,7 +77,7 @@ def test_integrated_energy_factor_by_hand() -> None:
     dryer = Dehumidifier(capacity="50 pint/day", integrated_energy_factor="1.8 L/kWh")
     assert low_power_energy(2.0, 0.0) == pytest.approx(2.0 * 3681.0 / 1095.0)
     assert dryer.drying_power() == pytest.approx(540.93, abs=0.02)
-    assert litres_per_kwh(dryer.capacity / dryer.drying_power()) == pytest.approx(1.8224, abs=1e-4)
+    assert liters_per_kwh(dryer.capacity / dryer.drying_power()) == pytest.approx(1.8224, abs=1e-4)
 
 
 def test_the_two_factors_differ_by_the_low_power_hours() -> None:
@@ -105,7 +105,7 @@ def test_one_machine_on_three_labels() -> None:
     ):  # fmt: skip
         removed, watts, _ = run_at(one, POINTS[rating])
         assert removed / one.capacity == pytest.approx(water, abs=0.0007)
-        assert litres_per_kwh(removed / watts) / 2.4 == pytest.approx(factor, abs=0.0007)
+        assert liters_per_kwh(removed / watts) / 2.4 == pytest.approx(factor, abs=0.0007)
         other = Dehumidifier(capacity=removed, energy_factor=removed / watts, rating=rating)
         assert run_at(other, 21.0)[:2] == pytest.approx(run_at(one, 21.0)[:2], rel=1e-6)
 

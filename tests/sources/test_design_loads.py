@@ -17,7 +17,7 @@ from support.climates import flat
 from support.houses import bare_house
 
 from moistsim import Cooling, Dehumidifier, Equipment, Stage, Ventilation, air, simulate
-from moistsim.controls.built_in import temperature_only
+from moistsim.controls.strategies import temperature_only
 from moistsim.core.units import from_si
 from moistsim.sizing.loads import loads
 from moistsim.sizing.machines import Room, deratings
@@ -40,8 +40,8 @@ def test_outdoor_air_by_the_rules_of_the_handbook(outdoor, ratio, cfm):
         spin_up="2 day",
     )  # fmt: skip
     table = loads(season).mean(np.ones(96, dtype=bool)).loc["ventilation"]
-    room = season.hourly["zone_humidity_ratio"].mean()
-    warmer = 1.8 * (outdoor - season.hourly["zone_temperature_C"].mean())
+    room = season.hourly["indoor_humidity_ratio"].mean()
+    warmer = 1.8 * (outdoor - season.hourly["indoor_temperature_C"].mean())
     moist = air.dry_air_density(outdoor, ratio, air.STANDARD_PRESSURE) * (1.0 + ratio)
     density = moist / (0.075 * 16.018463)
     grains = GRAIN * (ratio - room)

@@ -101,7 +101,7 @@ def test_years_of_the_samples(
     place: str, coldest: tuple[float, float], mean: tuple[float, float],
     amplitude: tuple[float, float],
 ) -> None:  # fmt: skip
-    """Against half the range of the monthly means, the older way, within 12 per cent; the mean is
+    """Against half the range of the monthly means, the older way, within 12 percent; the mean is
     the mean, and the coldest day lies in January or the first days of February."""
     weather = ms.Weather.sample(place)
     cycle = annual_cycle(weather)
@@ -185,7 +185,7 @@ def test_a_room_on_a_slab_follows_the_ground_through_the_year() -> None:
     under = ground_temperature(ms.Foundation(), weather)
     assert np.ptp(under) == pytest.approx(2.0 * 10.0 * math.exp(-2.0 * 0.3945), rel=0.01)
     assert room[240:] == pytest.approx(under[240:], abs=0.02)
-    # A wall of water vapour that comes and goes with the room's pressure aside, all is metered.
+    # A wall of water vapor that comes and goes with the room's pressure aside, all is metered.
     assert season.balance["relative"].abs().max() < 1e-9
 
 

@@ -40,10 +40,10 @@ def flow(house: ms.House, t_in: float, t_out: float, wind: float) -> float:
     return float(natural_infiltration(zone.stack, zone.leakage_exponent, drive[0], t_in, t_out))
 
 
-def two_storeys(**leakage: Any) -> ms.House:
-    """340 m3 on two storeys, 500 cm2 at 4 Pa, exponent 0.67, shelter class 4."""
+def two_stories(**leakage: Any) -> ms.House:
+    """340 m3 on two stories, 500 cm2 at 4 Pa, exponent 0.67, shelter class 4."""
     return houses.bare_house(
-        floor_area=136.0, ach50=None, storeys=2, shelter=4, leakage_exponent=0.67,
+        floor_area=136.0, ach50=None, stories=2, shelter=4, leakage_exponent=0.67,
         leakage=ms.Leakage(**{"effective_area": "500 cm2", **leakage}),
     )  # fmt: skip
 
@@ -52,12 +52,12 @@ def two_storeys(**leakage: Any) -> ms.House:
 
 
 def test_basic_model_of_the_handbook() -> None:
-    """Two storeys, A_L = 500 cm2, 20 degC inside, -19 outside, 6.7 m/s, shelter class 4.
+    """Two stories, A_L = 500 cm2, 20 degC inside, -19 outside, 6.7 m/s, shelter class 4.
 
     Q = 500/1000 sqrt(0.000290 x 39 + 0.000137 x 6.7²) = 0.5 sqrt(0.01131 + 0.00615) = 0.0661 m3/s,
     0.70 air changes an hour of 340 m3: the handbook's own example, from memory.
     """
-    q = flow(two_storeys(model="basic"), 20.0, -19.0, 6.7)
+    q = flow(two_stories(model="basic"), 20.0, -19.0, 6.7)
     assert q == pytest.approx(0.0661, abs=5e-5)
     assert 3600.0 * q / 340.0 == pytest.approx(0.70, abs=0.005)
 
@@ -70,7 +70,7 @@ def test_enhanced_model_of_the_handbook() -> None:
     Q_w = 0.0510 x 0.142 x (0.50 x 0.59 x 6.7)^1.34     = 0.0181 m3/s
     Q   = sqrt(0.0463² + 0.0181²)                       = 0.0497 m3/s, 0.53 air changes an hour
     """
-    house = two_storeys(foundation="crawl space")
+    house = two_stories(foundation="crawl space")
     assert house.flow_coefficient == pytest.approx(0.0510, abs=5e-5)
     q = flow(house, 20.0, -19.0, 6.7)
     assert q == pytest.approx(0.0497, abs=1e-4)
@@ -133,7 +133,7 @@ def integrated(n: float, ceiling: float, floor: float, flue: float, top: float) 
 def test_stack_flow_against_an_integration_over_height(
     n: float, ceiling: float, floor: float, flue: float, top: float, within: float
 ) -> None:
-    """AIM-2 fits what is integrated here: exact for even leaks, to some per cent else."""
+    """AIM-2 fits what is integrated here: exact for even leaks, to some percent else."""
     model, exact = (
         stack_factor(n, ceiling, floor, flue, top), integrated(n, ceiling, floor, flue, top),
     )  # fmt: skip
@@ -147,7 +147,7 @@ def test_all_leaks_at_one_height_have_no_stack_flow() -> None:
 
 
 @pytest.mark.parametrize(
-    ("storeys", "flue", "stack", "slab", "crawl"),
+    ("stories", "flue", "stack", "slab", "crawl"),
     [
         (1, 0.0, 0.054, 0.156, 0.128), (2, 0.0, 0.078, 0.170, 0.142), (3, 0.0, 0.098, 0.170, 0.151),
         (1, 0.20, 0.069, 0.142, 0.128), (2, 0.14, 0.089, 0.156, 0.142),
@@ -155,15 +155,15 @@ def test_all_leaks_at_one_height_have_no_stack_flow() -> None:
     ],
 )  # fmt: skip
 def test_the_equations_give_the_tabulated_coefficients(
-    storeys: int, flue: float, stack: float, slab: float, crawl: float
+    stories: int, flue: float, stack: float, slab: float, crawl: float
 ) -> None:
-    """ASHRAE's tables, with and without a flue, from memory, at 2.5 m a storey and n = 0.67.
+    """ASHRAE's tables, with and without a flue, from memory, at 2.5 m a story and n = 0.67.
 
     The shares of the flue are those that the tables of shelter factors imply. The default shares of
     ceiling and floor were chosen to give the column without a flue.
     """
-    n, height = 0.67, 2.5 * storeys
-    share = {1: 0.25, 2: 0.15, 3: 0.10}[storeys]
+    n, height = 0.67, 2.5 * stories
+    share = {1: 0.25, 2: 0.15, 3: 0.10}[stories]
     top = (height + 2.0) / height
     found = (
         stack_factor(n, share, share, flue, top) * (STACK_PRESSURE * height) ** n,
@@ -177,8 +177,8 @@ def test_the_equations_give_the_tabulated_coefficients(
 @pytest.mark.parametrize(
     ("shelter", "with_flue"), [(1, 1.10), (2, 1.02), (3, 0.86), (4, 0.70), (5, 0.54)]
 )
-def test_shelter_of_one_storey_with_a_flue(shelter: int, with_flue: float) -> None:
-    """ASHRAE's shelter factors with a flue, one storey (from memory): s (1 - Y) + 1.5 Y, Y = 0.2."""
+def test_shelter_of_one_story_with_a_flue(shelter: int, with_flue: float) -> None:
+    """ASHRAE's shelter factors with a flue, one story (from memory): s (1 - Y) + 1.5 Y, Y = 0.2."""
     n, g = 0.65, 0.48
     size = {"ach50": 3.0, "shelter": shelter, "leakage_exponent": n}
     house = houses.bare_house(**size, leakage=ms.Leakage(flue_share=0.2))
@@ -206,16 +206,16 @@ def test_any_distribution_gives_flows(
 
 def test_terrain_by_hand() -> None:
     """Suburbs, 5 m: (270/10)^0.14 (5/370)^0.22 = 1.58632 x 0.38794 = 0.6154 of the station's wind;
-    city centre: 1.58632 (5/460)^0.33 = 1.58632 x 0.22488 = 0.3567. At the station, 1."""
+    city center: 1.58632 (5/460)^0.33 = 1.58632 x 0.22488 = 0.3567. At the station, 1."""
     assert wind_at(5.0, "suburbs", 10.0, "open country") == pytest.approx(0.6154, abs=1e-4)
-    assert wind_at(5.0, "city centre", 10.0, "open country") == pytest.approx(0.3567, abs=1e-4)
+    assert wind_at(5.0, "city center", 10.0, "open country") == pytest.approx(0.3567, abs=1e-4)
     assert wind_at(10.0, "open country", 10.0, "open country") == pytest.approx(1.0)
     assert wind_at(20.0, "open water", 20.0, "open water") == pytest.approx(1.0)
 
 
 def test_terrain_acts_on_the_wind_alone() -> None:
-    """Flow by wind goes with (s G U)^(2n); 0.6154 for two storeys of 2.5 m in the suburbs."""
-    plain, there = two_storeys(), two_storeys(terrain="suburbs")
+    """Flow by wind goes with (s G U)^(2n); 0.6154 for two stories of 2.5 m in the suburbs."""
+    plain, there = two_stories(), two_stories(terrain="suburbs")
     assert flow(there, 20.0, -19.0, 0.0) == flow(plain, 20.0, -19.0, 0.0)
     ratio = flow(there, 20.0, 20.0, 5.0) / flow(plain, 20.0, 20.0, 5.0)
     assert ratio == pytest.approx((0.6154 / 0.59) ** 1.34, rel=5e-4)
@@ -227,7 +227,7 @@ def test_terrain_acts_on_the_wind_alone() -> None:
 @pytest.mark.parametrize("leakage", [{}, {"model": "basic"}, {"flue_share": 0.15}])
 def test_limits(leakage: dict[str, Any]) -> None:
     """No wind and no stack: nothing. Each alone: less than both, which combine in quadrature."""
-    house = two_storeys(**leakage)
+    house = two_stories(**leakage)
     assert flow(house, 20.0, 20.0, 0.0) == 0.0
     stack, wind, both = (
         flow(house, 20.0, 0.0, 0.0), flow(house, 20.0, 20.0, 5.0), flow(house, 20.0, 0.0, 5.0),
@@ -336,7 +336,7 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
         ),
         (
             lambda: ms.Leakage(cfm50=1500.0),
-            "Leakage.cfm50: found 1500.0; accepted: an air flow at least 0 m3/s and at most 20 m3/s",
+            "Leakage.cfm50: found 1500.0; accepted: an airflow at least 0 m3/s and at most 20 m3/s",
         ),
         (
             lambda: ms.Leakage(ceiling_share=0.6, floor_share=0.6),
@@ -350,7 +350,7 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
         ),
         (
             lambda: ms.House(
-                floor_area=100, storeys=2, leakage=ms.Leakage(flue_share=0.1, flue_height="3 m")
+                floor_area=100, stories=2, leakage=ms.Leakage(flue_share=0.1, flue_height="3 m")
             ),
             "House.leakage: found 'a flue_height of 3 m'; accepted: at least the eaves' height, 5 m",
         ),

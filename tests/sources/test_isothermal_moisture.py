@@ -2,15 +2,15 @@
 
 The exercise is of the kind of IEA Annex 41 Common Exercise 0 (Rode, Peuhkuri, Woloszyn et al.) and
 of the analytical cases of Bednar & Hagentoft (2005): a room of 8 x 6 x 2.7 m at 20 degC, half an
-air change an hour of outdoor air at 30 % RH, 500 g/h of vapour from 9 to 17 h; from memory. The
+air change an hour of outdoor air at 30 % RH, 500 g/h of vapor from 9 to 17 h; from memory. The
 closed forms below are our own: first a room that stores nothing, then one that has one or two
 layers of store, as a linear system that scipy's matrix exponential solves.
 
 Tolerances. The system is linear in W but for two things: dry air in the room is
-p V / (R T (1 + W/0.622)), which over the swing of W changes by +-0.5 per cent, and vapour pressure
-is p W / (0.622 + W), whose slope changes by +-1 per cent. Both are taken at the mean here, and
-leave 0.1 to 0.2 per cent of the swing. Implicit steps of 10 s add dt / (2 tau), below
-0.1 per cent with tau = 2 h.
+p V / (R T (1 + W/0.622)), which over the swing of W changes by +-0.5 percent, and vapor pressure
+is p W / (0.622 + W), whose slope changes by +-1 percent. Both are taken at the mean here, and
+leave 0.1 to 0.2 percent of the swing. Implicit steps of 10 s add dt / (2 tau), below
+0.1 percent with tau = 2 h.
 """
 
 import attrs
@@ -78,25 +78,25 @@ def last_day(season: Season) -> tuple[NDArray[np.float64], pd.DataFrame]:
 
 def assert_isothermal(season: Season) -> None:
     """The room is at 20 degC throughout, as the closed forms take it to be."""
-    temperatures = season.hourly["zone_temperature_C"].to_numpy()
+    temperatures = season.hourly["indoor_temperature_C"].to_numpy()
     assert temperatures == pytest.approx(TEMPERATURE, abs=1e-3)
 
 
 def test_the_profile_is_the_square_wave() -> None:
     season = run(room(), days=2, spin_up=1, step="900 s")
     assert_isothermal(season)
-    vapour = season.hourly["water_gains_kg"].to_numpy()
+    vapor = season.hourly["water_gains_kg"].to_numpy()
     expected = [0.5 if ON <= hour < OFF else 0.0 for hour in range(24)] * 2
-    assert vapour == pytest.approx(expected, abs=1e-12)
+    assert vapor == pytest.approx(expected, abs=1e-12)
 
 
-def test_constant_source_lifts_the_room_by_source_over_air_flow() -> None:
+def test_constant_source_lifts_the_room_by_source_over_airflow() -> None:
     """At rest, W_in - W_out = G / m: air of 64.8 m3/h (77 kg/h dry) and 500 g/h, 6.5 g/kg.
 
     To rounding: neither the store nor the linearisation has a part in it.
     """
     season = run(room(constant=True), days=4, spin_up=3, step="300 s")
-    rise = season.hourly["zone_humidity_ratio"].iloc[-1] - W_OUT
+    rise = season.hourly["indoor_humidity_ratio"].iloc[-1] - W_OUT
     assert rise == pytest.approx(SOURCE / INFLOW, rel=1e-9)
     assert rise == pytest.approx(0.0065, abs=0.0001)
 
@@ -127,7 +127,7 @@ def test_room_that_stores_nothing() -> None:
     hours, steps = last_day(season)
     exact = without_store(hours)
     swing = np.ptp(exact)
-    error = np.abs(steps["zone_humidity_ratio"].to_numpy() - exact).max() / swing
+    error = np.abs(steps["indoor_humidity_ratio"].to_numpy() - exact).max() / swing
     assert swing == pytest.approx(SOURCE / INFLOW, rel=0.03)
     assert error < 0.002
 
@@ -209,9 +209,9 @@ def test_room_with_a_store(deep: bool, days: int, step: str) -> None:
     every = slice(None, None, 10)
     exact = with_store(store, hours[every])
     swing = np.ptp(exact[:, 0])
-    # The store takes 40 per cent of the wave, so that it is the store that is tested.
+    # The store takes 40 percent of the wave, so that it is the store that is tested.
     assert swing == pytest.approx(0.59 * SOURCE / INFLOW, rel=0.01)
-    error = np.abs(steps["zone_humidity_ratio"].to_numpy()[every] - exact[:, 0]).max()
+    error = np.abs(steps["indoor_humidity_ratio"].to_numpy()[every] - exact[:, 0]).max()
     assert error / swing < 0.003
     layers = season.hourly[["surface_store_rh_pct", "deep_store_rh_pct"]].iloc[-24:].to_numpy()
     at_hours = with_store(store, np.arange(1.0, 25.0))[:, 1:]
@@ -228,7 +228,7 @@ def test_two_stores_of_one_material_are_one() -> None:
     two = run(
         attrs.evolve(room(half), contents_store=half), days=3, spin_up=2, step="300 s"
     ).hourly  # fmt: skip
-    for name in ("zone_humidity_ratio", "surface_store_rh_pct", "deep_store_rh_pct"):
+    for name in ("indoor_humidity_ratio", "surface_store_rh_pct", "deep_store_rh_pct"):
         np.testing.assert_allclose(two[name], one[name], rtol=1e-10)
     np.testing.assert_allclose(two["contents_surface_rh_pct"], one["surface_store_rh_pct"])
     np.testing.assert_allclose(two["contents_deep_rh_pct"], one["deep_store_rh_pct"])
@@ -243,7 +243,7 @@ def test_error_falls_with_the_step() -> None:
         season = run(room(store), days=12, spin_up=11, step=step)
         _, steps = last_day(season)
         each = round(900.0 / season.step)
-        return steps["zone_humidity_ratio"].to_numpy()[each - 1 :: each]
+        return steps["indoor_humidity_ratio"].to_numpy()[each - 1 :: each]
 
     fine = noon_to_evening("5 s")
     errors = [np.abs(noon_to_evening(f"{dt} s") - fine).max() for dt in (900, 450, 225)]

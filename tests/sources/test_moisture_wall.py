@@ -1,8 +1,8 @@
 """The two-layer store against a finer model of our own: a wall of many slices by finite volumes,
-with its zone, solved by `scipy.integrate.solve_ivp`; Fick's law with vapour pressure as potential,
+with its zone, solved by `scipy.integrate.solve_ivp`; Fick's law with vapor pressure as potential,
 as in the texts on moisture in building materials (Hens; IEA ECBCS Annex 41), from memory.
 
-A room of 130 m3 at 20 degC, half an air change an hour, household vapour from 9 to 17 h, twenty-four
+A room of 130 m3 at 20 degC, half an air change an hour, household vapor from 9 to 17 h, twenty-four
 days of dry outdoor air with a daily swing and then a humid week. The wall of the finer model has a
 film and paint, forty slices that grow with depth, and a sealed back; what it is asked is the peak
 of the room's RH in that week. The week is chosen to leave the room below saturation, where neither
@@ -28,7 +28,7 @@ SLICES = 40
 SOURCE = 0.2 / 3600.0
 """kg/s from 9 to 17 h."""
 POINTS = 1.5
-"""RH, per cent: the issue's own tolerance."""
+"""RH, percent: the issue's own tolerance."""
 
 
 @lru_cache
@@ -44,7 +44,7 @@ def humid_week() -> Weather:
 
 
 def by_two_layers(store: MoistureStore) -> NDArray[np.float64]:
-    """RH of the room at the end of each hour, per cent."""
+    """RH of the room at the end of each hour, percent."""
     machines = Equipment(
         ventilation=Ventilation(airflow=AIRFLOW, kind="balanced", fan_power=0.0), standby_power=0.0
     )
@@ -58,10 +58,10 @@ def by_two_layers(store: MoistureStore) -> NDArray[np.float64]:
         spin_up=0,
         step="300 s",
     )
-    assert season.hourly["zone_temperature_C"].to_numpy()[1:] == pytest.approx(
+    assert season.hourly["indoor_temperature_C"].to_numpy()[1:] == pytest.approx(
         TEMPERATURE, abs=1e-3
     )
-    return season.hourly["zone_rh_pct"].to_numpy()
+    return season.hourly["indoor_rh_pct"].to_numpy()
 
 
 def by_slices(store: MoistureStore, isotherm: Isotherm | None) -> NDArray[np.float64]:
@@ -93,7 +93,7 @@ def by_slices(store: MoistureStore, isotherm: Isotherm | None) -> NDArray[np.flo
         w_out = float(np.interp(hour, middles, weather))
         inflow = AIRFLOW * float(air.dry_air_density(TEMPERATURE, w_out, PRESSURE))
         source = SOURCE if 9.0 <= hour % 24.0 < 17.0 else 0.0
-        into = surface * (float(air.vapour_pressure(w, PRESSURE)) - rh[0] * SATURATION)
+        into = surface * (float(air.vapor_pressure(w, PRESSURE)) - rh[0] * SATURATION)
         flux = np.concatenate([[into], -between * SATURATION * np.diff(rh), [0.0]])
         return np.concatenate(
             [
@@ -106,7 +106,7 @@ def by_slices(store: MoistureStore, isotherm: Isotherm | None) -> NDArray[np.flo
         [[float(air.humidity_ratio_at(TEMPERATURE, 0.5, PRESSURE))], np.full(SLICES, 0.5)]
     )
     end = 3600.0 * len(weather)
-    # Each slice feels its neighbours alone, and the room is the first slice's.
+    # Each slice feels its neighbors alone, and the room is the first slice's.
     solved = solve_ivp(
         change, (0.0, end), start, method="LSODA", lband=1, uband=1, rtol=1e-6, atol=1e-8,
         max_step=1800.0,

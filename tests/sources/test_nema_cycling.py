@@ -31,7 +31,7 @@ def cycling(load: float) -> tuple[float, float, float]:
     room = houses.bare_house(
         floor_area=AREA,
         envelope={"surface_film": 5000.0, "fast_mass": FAST, "slow_mass": 0.0},
-        gains={"plugs_and_lights": load, "plugs_profile": [1.0] * 24},
+        gains={"appliances_and_lights": load, "plugs_profile": [1.0] * 24},
     )
     cooling = ms.Cooling(
         stages=[ms.Stage(capacity=9000.0)], minimum_on=0.0, minimum_off=0.0, start_up_time=0.0
@@ -65,9 +65,9 @@ def cycling(load: float) -> tuple[float, float, float]:
 
 
 def test_the_parabola() -> None:
-    """Within 1.5 per cent, or half a start in the three days where that is more.
+    """Within 1.5 percent, or half a start in the three days where that is more.
 
-    A step of 5 s goes up to a step past each limit of a cycle of 20 min or more (0.8 per cent), and
+    A step of 5 s goes up to a step past each limit of a cycle of 20 min or more (0.8 percent), and
     the air leads the contents by up to Q / 750 kW/K = 0.01 K of a deadband of 1 K.
     """
     heat = cycling(4000.0)[2]

@@ -110,7 +110,7 @@ def inputs(t: float, rh: float) -> tuple[float, float]:
     """SHR and gamma of the coil in this air."""
     coil, rate, pull = steady(t, rh)
     contact = 1.0 - math.exp(-STAGE.conductance / STAGE.dry_air)
-    shr = 1.0 - rate * air.vapour_enthalpy(t) / coil.capacity
+    shr = 1.0 - rate * air.vapor_enthalpy(t) / coil.capacity
     return shr, STAGE.dry_air * contact * pull / rate
 
 

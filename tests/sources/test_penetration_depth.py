@@ -70,7 +70,7 @@ def test_paper_has_no_deep_layer() -> None:
 
 @pytest.mark.parametrize("period", [6.0 * 3600.0, DAY, 7.0 * DAY])
 def test_one_layer_breathes_as_a_half_space_does_at_its_own_period(period: float) -> None:
-    """Vapour that crosses a bare surface per swing of surface vapour pressure.
+    """Vapor that crosses a bare surface per swing of surface vapor pressure.
 
     Half-space: perm sqrt(i omega / D). Layer: its capacity behind half its own resistance,
     i omega C / (p_sat (1 + i omega C R / p_sat)) per Pa. With d = sqrt(D P / pi) both are
@@ -92,7 +92,7 @@ def test_one_layer_breathes_as_a_half_space_does_at_its_own_period(period: float
 
 
 def over_half_space(store: MoistureStore, period: float) -> tuple[float, float]:
-    """Vapour that the two layers take per swing of the air's vapour pressure, over what a
+    """Vapor that the two layers take per swing of the air's vapor pressure, over what a
     semi-infinite solid behind the same coating takes: amplitude, and phase in degrees.
 
     Half-space: 1 / (Z + 1 / (perm sqrt(i omega / D))); layers: a chain of two resistances and two
@@ -132,7 +132,7 @@ def test_two_layers_breathe_as_a_half_space_does(days: float, coating: float) ->
 def test_a_year_is_beyond_two_layers_but_not_beyond_a_board() -> None:
     """A year's wave reaches 45 mm into the half-space and the deep layer ends at 12: it takes 39 per
     cent. A real board ends too, sealed at its back, where the exact solution is
-    perm sqrt(i omega / D) tanh(sqrt(i omega / D) L): there the layers take 98 per cent."""
+    perm sqrt(i omega / D) tanh(sqrt(i omega / D) L): there the layers take 98 percent."""
     amplitude, phase = over_half_space(MoistureStore(coating=1.0, thickness=1.0), 365.0 * DAY)
     print(f"year, half-space: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
     assert amplitude == pytest.approx(0.39, abs=0.01)

@@ -41,7 +41,7 @@ def states() -> Iterator[tuple[float, float, float, float]]:
 
 
 def test_saturation_pressure_over_ice_and_water() -> None:
-    """Handbook equations 5 and 6, -100 to 200 degC, the triple point's neighbourhood included."""
+    """Handbook equations 5 and 6, -100 to 200 degC, the triple point's neighborhood included."""
     for t in [*np.arange(-100.0, 200.1, 0.5).tolist(), -0.001, 0.009, 0.01, 0.011]:
         assert air.saturation_pressure(t) == pytest.approx(
             psychrolib.GetSatVapPres(t), rel=ROUNDING
@@ -78,7 +78,7 @@ def test_density() -> None:
 
 def test_dew_point() -> None:
     for t, _, w, pressure in states():
-        ours = air.dew_point(air.vapour_pressure(w, pressure))
+        ours = air.dew_point(air.vapor_pressure(w, pressure))
         assert ours == pytest.approx(
             psychrolib.GetTDewPointFromHumRatio(t, w, pressure), abs=STOPPING
         ), (t, w, pressure)

@@ -13,8 +13,8 @@ is printed beside the other.
 
 The house of the check is of 2000 ft2, 1.5 ACH50, 120 cfm of ventilation and 10 kg of moisture a
 day. The fact does not say how large the air conditioner was, and the answer hangs on it: a stage
-that is large for the house takes more heat out for each litre. Here it is the smallest usual size
-that holds the set-point on the hottest day, 2 tons, which the first test holds.
+that is large for the house takes more heat out for each liter. Here it is the smallest usual size
+that holds the setpoint on the hottest day, 2 tons, which the first test holds.
 """
 
 from functools import lru_cache
@@ -94,7 +94,7 @@ def daily(season: ms.Season) -> pd.DataFrame:
 
 @pytest.mark.parametrize("place", ["miami", "greensboro"])
 def test_the_unit_is_large_enough(place: str) -> None:
-    """The thermostat alone is never more than 1 K above its set-point for long."""
+    """The thermostat alone is never more than 1 K above its setpoint for long."""
     assert seasons(place)["thermostat"].meter.comfort_h["above_cooling_setpoint"] < 60.0
 
 

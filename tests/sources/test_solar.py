@@ -70,10 +70,10 @@ def reference(weather: Weather, bearing: float, model: str) -> pd.Series:
 
 @pytest.mark.parametrize("bearing", BEARINGS.values(), ids=BEARINGS)
 def test_daily_sun_through_glass_by_perez(miami: Weather, bearing: float) -> None:
-    """The year within 5 per cent, days within 30, and in step with each other.
+    """The year within 5 percent, days within 30, and in step with each other.
 
     Transposition models differ among themselves by as much on vertical planes; the two
-    incidence-angle modifiers differ by 3 per cent of the beam.
+    incidence-angle modifiers differ by 3 percent of the beam.
     """
     ours, theirs = through(miami, bearing), reference(miami, bearing, "perez")
     assert ours.sum() == pytest.approx(theirs.sum(), rel=0.05)
@@ -84,7 +84,7 @@ def test_daily_sun_through_glass_by_perez(miami: Weather, bearing: float) -> Non
 @pytest.mark.parametrize("bearing", BEARINGS.values(), ids=BEARINGS)
 def test_daily_sun_through_glass_by_an_isotropic_sky(miami: Weather, bearing: float) -> None:
     """The same, but for the north: an isotropic sky spreads the light from around the sun over all
-    of it and gives the shaded side a share, so that ours must be less there, by 10 to 25 per cent
+    of it and gives the shaded side a share, so that ours must be less there, by 10 to 25 percent
     (the light around the sun is a third to a half of the diffuse light of a clear sky)."""
     ours, theirs = through(miami, bearing), reference(miami, bearing, "isotropic")
     if bearing == BEARINGS["north"]:
@@ -188,7 +188,7 @@ def on_slope(weather: Weather, tilt: float, bearing: float) -> pd.Series:
 @pytest.mark.parametrize("tilt", [20.0, 45.0])
 @pytest.mark.parametrize("bearing", BEARINGS.values(), ids=BEARINGS)
 def test_a_tilted_roof_by_perez(miami: Weather, bearing: float, tilt: float) -> None:
-    """What falls on a slope against Perez's sky: the year within 4 per cent, days within 25, or
+    """What falls on a slope against Perez's sky: the year within 4 percent, days within 25, or
     within 250 Wh/m2 where the slope lies in its own shade (four winter days of the steep north)."""
     times, frame = miami.midpoints, miami.frame.set_axis(miami.midpoints)
     position = pvlib.solarposition.get_solarposition(times, miami.latitude, miami.longitude)

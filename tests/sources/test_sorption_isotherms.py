@@ -4,7 +4,7 @@
   ch. 4), from memory; `wood` holds the same book's sorption formula (Hailwood & Horrobin 1946), so
   that a table and a formula remembered apart are checked against each other.
 * Textiles: commercial moisture regains of ASTM D1909 at 65 % RH and 21 degC (cotton yarn 7.0, wool
-  13.6, nylon 4.5 per cent), from memory.
+  13.6, nylon 4.5 percent), from memory.
 * Gypsum board, concrete, brick, paper: points of the kind in the catalogue of IEA ECBCS Annex 24
   (Kumaran 1996), from memory and rounded, hence within a quarter.
 """
@@ -25,12 +25,12 @@ WOOD = {
     0.8: 16.0,
     0.9: 20.5,
 }
-"""Per cent of dry mass by RH."""
+"""Percent of dry mass by RH."""
 
 
 @pytest.mark.parametrize("rh", WOOD)
 def test_wood(rh: float) -> None:
-    """The formula gives the table, and the isotherm is within 2.5 per cent of its value."""
+    """The formula gives the table, and the isotherm is within 2.5 percent of its value."""
     assert equilibrium_moisture(21.1, 100.0 * rh) == pytest.approx(WOOD[rh], abs=0.06)
     ours = 100.0 * MATERIALS["wood"].isotherm.water(rh)
     assert ours == pytest.approx(WOOD[rh], rel=0.025)
@@ -62,7 +62,7 @@ def test_textiles_at_their_regain(material: str, regain: float) -> None:
         ("paper", 0.50, 6.2), ("paper", 0.80, 11.0),
     ],
 )  # fmt: skip
-def test_orders_of_the_catalogues(material: str, rh: float, water: float) -> None:
+def test_orders_of_the_catalogs(material: str, rh: float, water: float) -> None:
     assert 100.0 * MATERIALS[material].isotherm.water(rh) == pytest.approx(water, rel=0.25)
 
 

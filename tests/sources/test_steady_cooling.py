@@ -42,7 +42,7 @@ def cooled(sensible: float, moisture: float, w_out: float) -> Season:
         floor_area=200.0,
         envelope={"surface_film": 200.0},
         gains={
-            "plugs_and_lights": sensible,
+            "appliances_and_lights": sensible,
             "plugs_profile": [1.0] * 24,
             "moisture": moisture,
             "moisture_profile": [1.0] * 24,
@@ -62,18 +62,18 @@ def cooled(sensible: float, moisture: float, w_out: float) -> Season:
 def test_wet_coil_at_its_rating(runtime: float) -> None:
     """Gains that bring the room to the rating's own 80/67 degF, whence the label is enough.
 
-    At runtime fraction X the net unit takes X 10 551 W, 72 per cent of it sensible. So let the
+    At runtime fraction X the net unit takes X 10 551 W, 72 percent of it sensible. So let the
     room be given
-        vapour    M = X 10 551 (1 - 0.72) / h_g        h_g = 2 501 000 + 1860 x 26.67 J/kg
+        vapor    M = X 10 551 (1 - 0.72) / h_g        h_g = 2 501 000 + 1860 x 26.67 J/kg
         sensible  S = X 10 551 x 0.72 - M 1860 (33 - 26.67)
-    (vapour comes at 33 degC). Its humidity then rests where the coil takes M: at 67 degF wet bulb.
+    (vapor comes at 33 degC). Its humidity then rests where the coil takes M: at 67 degF wet bulb.
         compressor and fans  X 10 551 / 3.575 W;  crankcase (1 - X) 20 W
         condensate           M, all of it drained
 
-    0.5 per cent: the machine works in the air of each moment, which cycles around 80/67 degF by
+    0.5 percent: the machine works in the air of each moment, which cycles around 80/67 degF by
     0.3 K, and the room breathes a little outdoor air as it warms and cools.
     """
-    latent_heat = air.vapour_enthalpy(INDOORS)
+    latent_heat = air.vapor_enthalpy(INDOORS)
     moisture = runtime * CAPACITY * (1.0 - SHR) / latent_heat
     sensible = runtime * CAPACITY * SHR - moisture * 1860.0 * (33.0 - INDOORS)
     season = cooled(sensible, moisture, rated_entering_air()[1])
@@ -81,9 +81,9 @@ def test_wet_coil_at_its_rating(runtime: float) -> None:
     table, meter = season.hourly, season.meter
 
     t, w = rated_entering_air()
-    assert table["zone_humidity_ratio"].mean() == pytest.approx(w, rel=0.005)
+    assert table["indoor_humidity_ratio"].mean() == pytest.approx(w, rel=0.005)
     ran = table["cooling_stage_1_h"].sum() / hours
-    assert table["zone_temperature_C"].mean() == pytest.approx(INDOORS, abs=0.15)
+    assert table["indoor_temperature_C"].mean() == pytest.approx(INDOORS, abs=0.15)
     assert ran == pytest.approx(runtime, rel=0.005)
     cooling = meter.kwh["compressor"] + meter.kwh["indoor_fan"]
     assert cooling == pytest.approx(runtime * CAPACITY / COP * hours / 1000.0, rel=0.005)
@@ -94,12 +94,12 @@ def test_wet_coil_at_its_rating(runtime: float) -> None:
 
 
 def test_dry_coil() -> None:
-    """No vapour at all: the coil dries the room until it condenses nothing, and stays dry.
+    """No vapor at all: the coil dries the room until it condenses nothing, and stays dry.
 
     All of its gross capacity Q is then sensible, and the fan's heat comes off it:
         X = S / (Q - fan), kWh = X (Q ratio + fan) hours
     with Q and input ratio from the curves in the room's mean air, outdoors 95 degF.
-    0.5 per cent, as above.
+    0.5 percent, as above.
     """
     load = 4000.0
     season = cooled(load, 0.0, 0.005)
@@ -109,7 +109,7 @@ def test_dry_coil() -> None:
     assert table["water_coil_kg"].sum() == 0.0
 
     stage = stage_at(parameters.stage_table(UNIT), 0)
-    t, w = table["zone_temperature_C"].mean(), table["zone_humidity_ratio"].mean()
+    t, w = table["indoor_temperature_C"].mean(), table["indoor_humidity_ratio"].mean()
     coil = cool(
         stage, t, w, air.wet_bulb(t, w, air.STANDARD_PRESSURE, 15.0), air.STANDARD_PRESSURE,
         OUTDOORS, stage.dry_air, 10.0,
@@ -120,5 +120,5 @@ def test_dry_coil() -> None:
     assert ran == pytest.approx(runtime, rel=0.005)
     cooling = meter.kwh["compressor"] + meter.kwh["indoor_fan"]
     assert cooling == pytest.approx(runtime * (coil.input + fan) * hours / 1000.0, rel=0.005)
-    # A dry coil takes less than a wet one and more sensible heat than the rating's 72 per cent.
+    # A dry coil takes less than a wet one and more sensible heat than the rating's 72 percent.
     assert 0.72 * CAPACITY < coil.capacity - fan < CAPACITY

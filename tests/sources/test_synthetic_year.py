@@ -4,13 +4,13 @@ The measured years are the samples: typical years of NREL (TMY2 Miami, TMY3 Gree
 domain). How days vary about normals was fitted to nine other years, of which neither is one
 (`weather_samples/fit_day_to_day.py`). Two things were added to the first form of the year after
 this comparison had been looked at, both fitted to those nine years and not to these two: that
-hours wander about their day's course, since spells came out too long (Greensboro by 80 per cent),
-and that clouds pass within a day, since the beam came out too weak (by 10 per cent). Nothing was
+hours wander about their day's course, since spells came out too long (Greensboro by 80 percent),
+and that clouds pass within a day, since the beam came out too weak (by 10 percent). Nothing was
 adjusted to make the numbers below.
 
 A humid mild hour is that of `Weather.describe`; a humid mild day has twelve or more, and a spell
 is a run of such days. The kWh are those of the demo house from March to October: staged compressor
-with strip reheat less stand-alone dehumidifier, with the demo's own set-points.
+with strip reheat less stand-alone dehumidifier, with the demo's own setpoints.
 """
 
 from functools import lru_cache
@@ -86,7 +86,7 @@ def compared(real: dict[str, float], drawn: list[dict[str, float]]) -> pd.DataFr
 
 @pytest.mark.parametrize("place", PLACES)
 def test_the_normals_come_back(place: str) -> None:
-    """Within rounding; the daily range, which the hours' wandering also feeds, within 2 per cent."""
+    """Within rounding; the daily range, which the hours' wandering also feeds, within 2 percent."""
     wanted = ms.Weather.sample(place).normals()
     for seed in SEEDS:
         found = made(place, seed).normals()
@@ -97,7 +97,7 @@ def test_the_normals_come_back(place: str) -> None:
 
 @pytest.mark.parametrize("place", PLACES)
 def test_humid_mild_hours_and_spells(place: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """Humid mild hours within 15 per cent; spells, which one year of 25 to 40 barely fixes, 35."""
+    """Humid mild hours within 15 percent; spells, which one year of 25 to 40 barely fixes, 35."""
     table = compared(
         climate(ms.Weather.sample(place)), [climate(made(place, seed)) for seed in SEEDS]
     )
@@ -114,7 +114,7 @@ def test_humid_mild_hours_and_spells(place: str, capsys: pytest.CaptureFixture[s
 def test_what_reheat_uses_beyond_a_dehumidifier(
     place: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Mean of three draws: 13 per cent low in Miami and 16 in Greensboro, which is more than the 15
+    """Mean of three draws: 13 percent low in Miami and 16 in Greensboro, which is more than the 15
     that were aimed at, and said in `Weather.synthetic`; held at 20."""
     table = compared(energy((place, None)), [energy((place, seed)) for seed in SEEDS])
     with capsys.disabled():

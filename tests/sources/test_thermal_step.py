@@ -63,8 +63,8 @@ def one_exponential(outdoors: float, hours: NDArray[np.float64]) -> NDArray[np.f
 def test_one_mass(one_mass: House, outdoors: float) -> None:
     """The mass at each hour's end, within 1e-4 of the step.
 
-    Steps of 10 s cost dt / (2 e tau) = 5e-5; the air is 0.3 per cent of the capacity and its mass
-    is off by 2 per cent: 2e-5.
+    Steps of 10 s cost dt / (2 e tau) = 5e-5; the air is 0.3 percent of the capacity and its mass
+    is off by 2 percent: 2e-5.
     """
     season = step_to(one_mass, outdoors, days=3, step=10.0)
     mass = season.hourly["fast_mass_temperature_C"].to_numpy()
@@ -109,7 +109,7 @@ def two_masses() -> House:
             "surface_film": 10.0,
             "mass_coupling": 4.0,
         },
-        gains={"plugs_and_lights": GAINS, "plugs_profile": [1.0] * 24},
+        gains={"appliances_and_lights": GAINS, "plugs_profile": [1.0] * 24},
     )
 
 
@@ -158,7 +158,7 @@ def test_two_masses(two_masses: House, outdoors: float) -> None:
     error = np.abs(masses(season) - exact[:, 1:]).max(axis=0) / 5.0
     assert (error < 2e-4).all()
     # And the air, at the end of each step of the second day.
-    steps = season.minutes("01-02")["zone_temperature_C"].to_numpy()[::120]
+    steps = season.minutes("01-02")["indoor_temperature_C"].to_numpy()[::120]
     times = 24.0 + (1.0 + 120.0 * np.arange(len(steps))) * 5.0 / 3600.0
     assert np.abs(steps - two_mass_exact(outdoors, times)[:, 0]).max() / 5.0 < 5e-4
 
@@ -179,4 +179,4 @@ def test_rest_is_where_the_heat_balance_puts_it(two_masses: House) -> None:
     season = step_to(two_masses, 28.0, days=60, step=900.0, airflow=AIRFLOW)
     exact = two_mass_exact(28.0, np.array([1440.0]))[0]
     assert masses(season)[-1] == pytest.approx(exact[1:], abs=1e-6)
-    assert season.hourly["zone_temperature_C"].iloc[-1] == pytest.approx(exact[0], abs=1e-6)
+    assert season.hourly["indoor_temperature_C"].iloc[-1] == pytest.approx(exact[0], abs=1e-6)

@@ -112,12 +112,12 @@ def test_a_failed_blower_leaves_strips_to_their_limit_switch() -> None:
     assert after["airflow_fraction"].max() == 0.0
     assert after["strip_limit_temperature_max_C"].max() <= 120.0 + 1e-9
     assert after["strip_trips"].sum() > 10
-    assert after["zone_temperature_C"].min() < cold.hourly["zone_temperature_C"].iloc[:24].min()
+    assert after["indoor_temperature_C"].min() < cold.hourly["indoor_temperature_C"].iloc[:24].min()
 
 
 def test_a_relay_stuck_on_heat_ends_at_the_machines_own_switch() -> None:
     stuck = season([faults.StuckRelay(relay="heat")], "temperature_only", days=4)
-    assert stuck.hourly["zone_temperature_C"].max() < 42.0
+    assert stuck.hourly["indoor_temperature_C"].max() < 42.0
     assert stuck.meter.refused["room_hot"] > 0
 
 
@@ -178,7 +178,7 @@ def test_the_table(study: ms.Study) -> None:
     off = ms.simulate(
         study.house, *study.options["temperature_only"], study.weather, faults=[failing["off"]]
     )
-    warm = off.hourly["zone_temperature_C"].to_numpy() > 26.5
+    warm = off.hourly["indoor_temperature_C"].to_numpy() > 26.5
     first = next(k for k in range(24, len(warm)) if warm[k] and warm[k - 1])
     assert table.loc[("temperature_only", "off", "none"), "shows_after_h"] == first + 1 - 24
     again = ms.fault_table(study, failing, progress=False, workers=1)

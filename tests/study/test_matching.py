@@ -54,7 +54,7 @@ def names(control: ms.Strategy, **changes) -> set[str]:
     return {f"{x.owner} {x.name}" for x in thresholds(machines(**changes), control)}
 
 
-def test_which_set_points_answer_humidity():
+def test_which_setpoints_answer_humidity():
     built_in = ms.strategies.BUILT_IN
     assert not names(built_in["temperature_only"])
     for name in set(built_in) - {"temperature_only"}:
@@ -92,7 +92,7 @@ def test_which_set_points_answer_humidity():
     ],
 )
 @given(share=st.floats(0.0, 1.0))
-def test_set_points_move_by_one_amount_and_keep_their_order(option, share):
+def test_setpoints_move_by_one_amount_and_keep_their_order(option, share):
     low, high = reach(*option)
     assert low < 0.0 < high
     shift = low + share * (high - low)
@@ -132,7 +132,7 @@ def test_what_a_strategy_refuses_is_not_in_reach():
     jump=st.floats(0.0, 0.3),
 )  # fmt: skip
 def test_search_finds_a_root_or_the_end_or_a_jump(slope, bend, wanted, jump):
-    # Rising, bent and broken by jumps, as humidity by set-point is.
+    # Rising, bent and broken by jumps, as humidity by setpoint is.
     calls = []
 
     def away(shift):
@@ -171,8 +171,8 @@ def test_options_hold_the_same_humidity():
     # As set they are drier than the dehumidifier at 58 %, so that they are moved up.
     assert found.options[REHEAT].shift > 2.0
     reheat = found.options[REHEAT]
-    assert reheat.set_points == {"target_rh": pytest.approx(52.0 + reheat.shift)}
-    # Damper is cheaper, and what is said is what is run: the season again, from its set-points.
+    assert reheat.setpoints == {"target_rh": pytest.approx(52.0 + reheat.shift)}
+    # Damper is cheaper, and what is said is what is run: the season again, from its setpoints.
     before, after = found.as_set.table(), found.comparison.table()
     assert after.loc[REHEAT, "total_kWh"] < before.loc[REHEAT, "total_kWh"]
     again = ms.simulate(
@@ -189,7 +189,7 @@ def test_thermostat_cannot_and_says_what_it_reaches():
     said = found.cannot[PLAIN]
     assert f"mean dew point {reached:.1f} degC" in said
     assert said.startswith("thermostat: ")
-    assert "no set-point of humidity" in said
+    assert "no setpoint of humidity" in said
     assert found.options[PLAIN].runs == 0
 
 
@@ -206,7 +206,7 @@ def test_table_says_whether_the_same_dew_point_is_held_by_being_cold():
     assert cold[OVER] > cold[DRYER]
 
 
-def test_table_of_a_control_without_a_set_point_of_temperature():
+def test_table_of_a_control_without_a_setpoint_of_temperature():
     rows = [
         {"do": "cooling stage 1", "when": "temperature > 76 degF",
          "release_when": "temperature < 74 degF"},
@@ -239,8 +239,8 @@ def test_table_shows_both():
     table = matched().table()
     assert [*table.index] == [*study().options]
     assert np.isnan(table.loc[PLAIN, "moved_pct_RH"])
-    assert table.loc[PLAIN, "set_points"] == ""
-    assert table.loc[DRYER, "set_points"] == "target_rh 58.0 %"
+    assert table.loc[PLAIN, "setpoints"] == ""
+    assert table.loc[DRYER, "setpoints"] == "target_rh 58.0 %"
     assert [*table["matched"]] == [False, True, True, True]
     before = matched().as_set.table()
     assert [*table["cost_as_set_USD"]] == [*before["cost_USD"]]
@@ -296,7 +296,7 @@ def test_humidity_rises_with_the_shift():
     ("arguments", "said"),
     [
         ({"measure": "wetness"}, "matched measure: found 'wetness'; accepted: 'mean dew point'"),
-        ({"measure": "hours above 60 %"}, "which move steadily with the set-points"),
+        ({"measure": "hours above 60 %"}, "which move steadily with the setpoints"),
         ({"measure": 55}, "matched measure: found 55"),
         ({"within": "-0.2 K"}, "matched within: found '-0.2 K'; accepted: a difference above zero"),
         ({"within": "0.2 kWh"}, "matched within: found '0.2 kWh'; accepted: a temperature diff"),

@@ -1,4 +1,4 @@
-"""Tuned set-points: what a search finds is what plain search by hand finds, and can be repeated."""
+"""Tuned setpoints: what a search finds is what plain search by hand finds, and can be repeated."""
 
 import itertools
 from functools import lru_cache
@@ -55,7 +55,7 @@ def alone(workers: int = 3, seed: int = 0) -> ms.Tuned:
 def reheat(workers: int = 3, seed: int = 0) -> ms.Tuned:
     return ms.tune(
         study(), REHEAT, {"target_rh": (45, 60), "reheat_below": ("1 degF", "5 degF")},
-        [HOLD, "hours below the cooling set-point <= 48"],
+        [HOLD, "hours below the cooling setpoint <= 48"],
         most_runs=30, seed=seed, workers=workers, progress=False,
     )  # fmt: skip
 
@@ -63,7 +63,7 @@ def reheat(workers: int = 3, seed: int = 0) -> ms.Tuned:
 # ---------------------------------------------------------------------- what is found
 
 
-def test_one_set_point_ends_on_its_limit_as_bisection_finds_it() -> None:
+def test_one_setpoint_ends_on_its_limit_as_bisection_finds_it() -> None:
     """A damper target costs less and is damper, so that the cheapest lies on the limit."""
     targets = np.round(np.arange(45.0, 65.01, 0.1), 1)
 
@@ -136,7 +136,7 @@ def test_another_seed_ends_near_by() -> None:
 
 
 def test_the_option_as_it_is_may_be_the_best() -> None:
-    """Everything that is damper is beyond the limit, and everything drier is dearer."""
+    """Everything that is damper is beyond the limit, and everything drier is more expensive."""
     own = float(season(DRYING.settings["target_rh"]).meter.humidity["rh_hours_over_55"])
     found = ms.tune(
         study(), ALONE, {"target_rh": (45, DRYING.settings["target_rh"])},
@@ -157,7 +157,7 @@ def test_where_energy_is_free_it_is_energy_that_is_least() -> None:
     assert (found.runs["cost_USD"] == 0.0).all()
 
 
-def test_set_points_that_contradict_each_other_do_not_hold() -> None:
+def test_setpoints_that_contradict_each_other_do_not_hold() -> None:
     found = ms.tune(
         study(), REHEAT, {"stage_1_on": (-2, 4), "stage_1_off": (-6, 4)},
         "RH-hours above 55 % <= 2000", most_runs=21, workers=2, progress=False,
@@ -216,7 +216,7 @@ def test_nothing_holds_says_how_near_it_comes() -> None:
             study(), ALONE, {"target_rh": (60, 65)}, "RH-hours above 55 % <= 1",
             most_runs=15, progress=False,
         )  # fmt: skip
-    # The option's own set-point is the driest that is tried, though it lies outside the bounds.
+    # The option's own setpoint is the driest that is tried, though it lies outside the bounds.
     own = season(DRYING.settings["target_rh"]).meter.humidity["rh_hours_over_55"]
     assert own > 1.0
     text = str(caught.value)
@@ -239,9 +239,9 @@ def test_nothing_holds_says_how_near_it_comes() -> None:
         ("mean dew point <= 55 degF", "mean_dew_point_C", 23.0 / 1.8),
         ("mean dew point <= 12 degC", "mean_dew_point_C", 12.0),
         ("mean RH <= 52 %", "mean_rh_pct", 52.0),
-        ("hours below the cooling set-point <= 50", "below_cooling_setpoint_h", 50.0),
+        ("hours below the cooling setpoint <= 50", "below_cooling_setpoint_h", 50.0),
         ("hours above cooling setpoint <= 50 h", "above_cooling_setpoint_h", 50.0),
-        ("hours below heating set-point <= 0", "below_heating_setpoint_h", 0.0),
+        ("hours below heating setpoint <= 0", "below_heating_setpoint_h", 0.0),
         ("compressor starts <= 500", "cooling_stage_1_starts", 500.0),
         ("strip starts <= 500", "strips_starts", 500.0),
     ],
@@ -257,7 +257,7 @@ def test_what_is_held_is_read(text: str, measure: str, limit: float) -> None:
 
 @ms.strategy
 def without_thermostat(readings: Any, memory: Any, *, dry_above: ms.units.Percent = 55.0) -> Any:
-    """Has no set-point that comfort is measured against."""
+    """Has no setpoint that comfort is measured against."""
     return ms.Calls(dehumidifier=1.0 if readings.relative_humidity > dry_above else 0.0)
 
 
@@ -265,10 +265,10 @@ def without_thermostat(readings: Any, memory: Any, *, dry_above: ms.units.Percen
     ("changes", "sentence"),
     [
         ({"option": "desiccant"}, "tune option: found 'desiccant'; accepted: one of dehumidifier"),
-        ({"vary": {}}, "tune vary: found {}; accepted: a table of one set-point or more"),
+        ({"vary": {}}, "tune vary: found {}; accepted: a table of one setpoint or more"),
         (
             {"vary": {"target": (45, 50)}},
-            "tune vary: found 'target'; accepted: a set-point of with_dehumidifier: 'target_rh', "
+            "tune vary: found 'target'; accepted: a setpoint of with_dehumidifier: 'target_rh', "
             "which is near it",
         ),
         ({"vary": {"target_rh": 50}}, "tune vary['target_rh']: found 50; accepted: a pair"),
@@ -309,9 +309,9 @@ def test_bad_input_is_one_sentence_before_any_run(
     assert sentence in str(caught.value)
 
 
-def test_comfort_needs_the_set_point_that_it_is_measured_against() -> None:
-    with pytest.raises(ms.InputError, match="a strategy with a set-point named cooling_setpoint"):
-        read_hold("hours below the cooling set-point <= 5", without_thermostat)
+def test_comfort_needs_the_setpoint_that_it_is_measured_against() -> None:
+    with pytest.raises(ms.InputError, match="a strategy with a setpoint named cooling_setpoint"):
+        read_hold("hours below the cooling setpoint <= 5", without_thermostat)
 
 
 @pytest.mark.parametrize(
@@ -325,7 +325,7 @@ def test_comfort_needs_the_set_point_that_it_is_measured_against() -> None:
         (45.25, 58.0, 1, 45.0, 45.25),
     ],
 )
-def test_steps_of_a_set_point(
+def test_steps_of_a_setpoint(
     low: float, high: float, digits: int, number: float, rounded: float
 ) -> None:
     bounds = Bounds(low, high, "percent", "percent")
@@ -356,8 +356,8 @@ def test_the_figure_shows_each_where_it_stands(units: Any) -> None:
         for dots in ax.collections
         if len(dots.get_offsets()) == 1 and len(dots.get_facecolor())
     }
-    for colour, row in ((OWN, found.default), (TUNED, found.tuned)):
-        assert places[colour] == pytest.approx([shown(row["mean_dew_point_C"]), row["cost_USD"]])
+    for color, row in ((OWN, found.default), (TUNED, found.tuned)):
+        assert places[color] == pytest.approx([shown(row["mean_dew_point_C"]), row["cost_USD"]])
     assert sum(len(dots.get_offsets()) for dots in ax.collections[:2]) == len(found.runs)
     line = ax.lines[0]
     np.testing.assert_allclose(line.get_xdata(), shown(found.envelope["mean_dew_point_C"]))

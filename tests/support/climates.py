@@ -35,7 +35,7 @@ def flat(
     frame = pd.DataFrame(
         {
             "temp_air": temp_air,
-            "temp_dew": float(air.dew_point(air.vapour_pressure(humidity_ratio, pressure))),
+            "temp_dew": float(air.dew_point(air.vapor_pressure(humidity_ratio, pressure))),
             "humidity_ratio": humidity_ratio,
             "pressure": pressure,
             "wind_speed": wind_speed,

@@ -185,7 +185,7 @@ def houses(draw: st.DrawFn) -> ms.House:
         ducts=draw(ducts()),
         exhausts=draw(exhausts()),
         floor_area=draw(floats(40.0, 500.0)),
-        storeys=draw(st.integers(1, 3)),
+        stories=draw(st.integers(1, 3)),
         ceiling_height=draw(floats(2.2, 4.0)),
         bedrooms=draw(st.integers(0, 6)),
         leakage_exponent=draw(floats(0.5, 1.0)),
@@ -194,7 +194,7 @@ def houses(draw: st.DrawFn) -> ms.House:
         gains=ms.Gains(
             occupants=draw(floats(0.0, 8.0)),
             moisture=draw(st.one_of(st.none(), floats(0.0, 40.0 / 86400.0))),
-            plugs_and_lights=draw(floats(0.0, 1500.0)),
+            appliances_and_lights=draw(floats(0.0, 1500.0)),
         ),
         moisture_store=ms.MoistureStore(
             area=draw(floats(0.0, 6.0)), deep=draw(st.booleans()), coating=draw(floats(1e8, 3e9))
@@ -318,7 +318,7 @@ def equipments(draw: st.DrawFn) -> ms.Equipment:
 
 @st.composite
 def controls(draw: st.DrawFn) -> ms.Strategy:
-    """A built-in strategy with set-points that do not contradict each other."""
+    """A built-in strategy with setpoints that do not contradict each other."""
     strategy = ms.strategies.BUILT_IN[draw(st.sampled_from(BUILT_IN))]
     settings: dict[str, float] = {
         "cooling_setpoint": draw(floats(24.0, 27.0)),

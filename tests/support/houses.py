@@ -15,7 +15,7 @@ NO_SKIN: dict[str, float] = {
     "window_fraction_left": 0.0,
     "window_fraction_right": 0.0,
 }
-NO_GAINS: dict[str, float] = {"occupants": 0.0, "plugs_and_lights": 0.0, "moisture": 0.0}
+NO_GAINS: dict[str, float] = {"occupants": 0.0, "appliances_and_lights": 0.0, "moisture": 0.0}
 
 
 def bare_house(

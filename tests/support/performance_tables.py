@@ -27,7 +27,7 @@ def humidity_ratio(t: float, t_wet: float) -> float:
 def table_of(
     unit: ms.Cooling, noise: float = 0.0, flows: tuple[float, ...] = (0.85, 1.0, 1.15)
 ) -> pd.DataFrame:
-    """Net capacities and total input of every stage, as catalogues list them, each with a normal
+    """Net capacities and total input of every stage, as catalogs list them, each with a normal
     error of `noise`."""
     rng = np.random.default_rng(1)
     rows = []
@@ -47,7 +47,7 @@ def table_of(
                         )  # fmt: skip
                         flow = m / air.STANDARD_DENSITY
                         fan = unit.fan_watts(flow)
-                        latent = m * (w - coil.w_leaving) * air.vapour_enthalpy(t)
+                        latent = m * (w - coil.w_leaving) * air.vapor_enthalpy(t)
                         error = 1.0 + noise * rng.standard_normal(3)
                         total = (coil.capacity - fan) * error[0]
                         sensible = min((coil.capacity - latent - fan) * error[1], total)

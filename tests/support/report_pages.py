@@ -38,7 +38,7 @@ strategy = "temperature_only"
 purchase = { first_cost = 0 }
 [options.Reheat]
 strategy = "staged_reheat"
-set_points = { target_rh = "50 %" }
+setpoints = { target_rh = "50 %" }
 purchase = { first_cost = 300 }
 [options."A <b>dry</b> house"]
 strategy = "with_dehumidifier"
@@ -105,9 +105,7 @@ def is_one_sentence(text: str) -> bool:
     return bool(re.fullmatch(r"[A-Z](?:[^.!?]|(?<=\d)\.(?=\d))*\.", text))
 
 
-def verdict(
-    scenario: Scenario, ran: Comparison, mould: float = 0.0, **first_cost: float
-) -> Verdict:
+def verdict(scenario: Scenario, ran: Comparison, mold: float = 0.0, **first_cost: float) -> Verdict:
     """Of the options with other prices, without a run."""
     matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
     names = {"plain": PLAIN, "reheat": REHEAT, "dry": DRY}
@@ -116,7 +114,7 @@ def verdict(
         purchases = {names[key]: ms.Purchase(first_cost=cost) for key, cost in first_cost.items()}
         bought = ms.economics(matched.comparison, purchases)
     return Verdict(
-        as_set=ran, matched=matched, bought=bought, mould=dict.fromkeys(ran.seasons, mould)
+        as_set=ran, matched=matched, bought=bought, mold=dict.fromkeys(ran.seasons, mold)
     )
 
 

@@ -35,7 +35,7 @@ kind = "balanced"
 sensible_recovery = "70 %"
 [options.plain]
 strategy = "temperature_only"
-set_points = { cooling_setpoint = "77 degF" }
+setpoints = { cooling_setpoint = "77 degF" }
 [options."with box"]
 strategy = "with_dehumidifier"
 [options."with box".equipment.dehumidifier]

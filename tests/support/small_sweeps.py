@@ -30,7 +30,7 @@ def study(**changes: Any) -> ms.Study:
 
 
 def small(n: int = 12, seed: int = 3) -> ms.Sweep:
-    """Houses, weathers, machines, set-points and prices, some of them refused."""
+    """Houses, weathers, machines, setpoints and prices, some of them refused."""
     return ms.Sweep(
         study(),
         {

@@ -31,7 +31,7 @@ BOUGHT = {
     PLAIN: ms.Purchase(first_cost=100.0, life=10),
 }
 PAIR = (PLAIN, REHEAT)
-"""The dearer to buy is the cheaper to run, as two July days will have it."""
+"""The more expensive to buy is the cheaper to run, as two July days will have it."""
 
 
 @lru_cache
@@ -46,7 +46,7 @@ def sure(ranges: dict[str, Any], n: int = 16, **more: Any) -> ms.Certainty:
 
 
 def break_even() -> float:
-    """The first cost of the dearer option at which nothing is saved over its life of ten years."""
+    """The first cost of the more expensive option at which nothing is saved over its life of ten years."""
     found = ms.economics(as_set(), BOUGHT, ms.Terms(years=10)).break_even(*PAIR)
     assert found.first_cost is not None
     return found.first_cost
@@ -72,7 +72,7 @@ def test_a_certain_case_is_certain(low: float, high: float, share: float) -> Non
     name = f"options.{PLAIN}.purchase.first_cost"
     found = sure({name: ms.uniform(low * turn, high * turn)}, n=32)
     assert found.probability == share
-    assert ("in 100 per cent of 32" if share else "in 0 per cent of 32") in found.verdict
+    assert ("in 100 percent of 32" if share else "in 0 percent of 32") in found.verdict
     assert found.band[0] < 1.0 and found.band[1] > 0.0
 
 
@@ -102,7 +102,7 @@ def test_what_decides_is_the_share_of_a_sum_of_known_parts() -> None:
     assert share["economics.gas_escalation"] == pytest.approx(0.0, abs=0.02)
     signs = np.sign(found.decides["correlation"][names])
     assert list(signs) == [-1, 1]
-    assert f"first cost of {PLAIN} (80 per cent" in found.verdict
+    assert f"first cost of {PLAIN} (80 percent" in found.verdict
     assert "Taken as known: weather year, machine coefficients, house" in found.verdict
 
 
@@ -208,13 +208,13 @@ def test_gas_is_told_apart_where_it_escalates_by_itself() -> None:
         cold, BOUGHT, terms, {ACH: ms.uniform(own - 1e-4, own + 1e-4)}, n=8, options=PAIR, as_set=run,
         progress=False,
     )  # fmt: skip
-    centre = ms.how_sure(
+    center = ms.how_sure(
         cold, BOUGHT, terms, {COST: ms.uniform(19.9999, 20.0001)}, n=8, options=PAIR, as_set=run,
         progress=False,
     )  # fmt: skip
     economics = ms.economics(run, BOUGHT, terms)
     assert economics.yearly[PLAIN].gas > 1.0
-    for one in (found, centre):
+    for one in (found, center):
         saved = one.cases["study_net_savings_USD"].median()
         assert saved == pytest.approx(economics.pair(*PAIR).net_savings, abs=0.05)
         gas = one.results.xs(PLAIN, level="option")["gas_USD"].median()
@@ -445,7 +445,7 @@ def test_the_demo_has_ranges_and_keeps_its_middle(tmp_path: Path) -> None:
         (('window_shgc = 0.25', 'window_shgc = { low = 0.2, high = "30 %" }'), "", "the same unit at both"),
         (('window_shgc = 0.25', 'window_shgc = { low = 0.2, high = 0.3 }'), "house.envelope.window_shgc", (0.2, 0.3, False)),
         (('airflow = "80 cfm"', 'airflow = { low = "40 cfm", high = "160 cfm", scale = "log" }'), "equipment.ventilation.airflow", None),
-        (('strategy = "overcooling"', 'strategy = "overcooling"\nset_points = { cooling_setpoint = "75 ± 1.8 degF" }'), "options.Overcooling allowed.strategy.cooling_setpoint", None),
+        (('strategy = "overcooling"', 'strategy = "overcooling"\nsetpoints = { cooling_setpoint = "75 ± 1.8 degF" }'), "options.Overcooling allowed.strategy.cooling_setpoint", None),
         (('sample = "miami"', 'sample = "miami"\nyears = [{ sample = "miami" }, { sample = "sand_point" }]'), "weather", None),
     ],
 )  # fmt: skip

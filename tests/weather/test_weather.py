@@ -104,8 +104,8 @@ def test_weather_is_a_value(miami: Weather, year: pd.DataFrame) -> None:
 
 def test_humidity_ratio_is_that_of_dew_point_and_station_pressure(miami: Weather) -> None:
     frame = miami.frame
-    vapour = air.over(air.vapour_pressure, frame["humidity_ratio"], frame["pressure"])
-    np.testing.assert_allclose(air.over(air.dew_point, vapour), frame["temp_dew"], atol=1e-5)
+    vapor = air.over(air.vapor_pressure, frame["humidity_ratio"], frame["pressure"])
+    np.testing.assert_allclose(air.over(air.dew_point, vapor), frame["temp_dew"], atol=1e-5)
 
 
 def test_relative_humidity_serves_as_well_as_dew_point(july: pd.DataFrame) -> None:

@@ -61,7 +61,7 @@ DEFECTS = {
     "fraction": (
         lambda f: f.drop(columns="temp_dew").assign(relative_humidity=0.7),
         (
-            "frame, column relative_humidity: found no value above 0.7; accepted: per cent, 0.1 to "
+            "frame, column relative_humidity: found no value above 0.7; accepted: percent, 0.1 to "
             "100 (multiply a fraction by 100)"
         ),
     ),
@@ -69,7 +69,7 @@ DEFECTS = {
         lambda f: f.drop(columns="temp_dew"),
         (
             "frame, column temp_dew: found none; accepted: temp_dew in degC or relative_humidity in "
-            "per cent"
+            "percent"
         ),
     ),
     "no pressure": (

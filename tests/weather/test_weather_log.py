@@ -42,12 +42,12 @@ def test_hours_are_means_that_keep_the_water(log: pd.DataFrame) -> None:
     by_hour = log.groupby(starts.floor("h"))
     for name in ("temp_air", "pressure", "wind_speed", "ghi", "dni", "dhi"):
         np.testing.assert_allclose(made.frame[name], by_hour[name].mean(), rtol=1e-12, atol=1e-12)
-    vapour = pd.Series(air.over(air.saturation_pressure, log["temp_dew"]), log.index)
-    mean = vapour.groupby(starts.floor("h")).mean()
+    vapor = pd.Series(air.over(air.saturation_pressure, log["temp_dew"]), log.index)
+    mean = vapor.groupby(starts.floor("h")).mean()
     np.testing.assert_allclose(
         air.over(air.saturation_pressure, made.frame["temp_dew"]), mean, rtol=1e-7
     )
-    # A mean of dew points is not that of the vapour: it loses water.
+    # A mean of dew points is not that of the vapor: it loses water.
     assert (made.frame["temp_dew"] > by_hour["temp_dew"].mean() + 1e-3).all()
 
 
@@ -57,7 +57,7 @@ def test_what_was_done_is_said(log: pd.DataFrame) -> None:
     assert made.notes == (
         (
             "hourly means of 12 rows of 5 min each, stamped at their end: arithmetic for dry bulb, "
-            "pressure, wind speed and sun; dew point that of the mean vapour pressure; 17 rows "
+            "pressure, wind speed and sun; dew point that of the mean vapor pressure; 17 rows "
             "outside whole hours left out"
         ),
     )
@@ -70,7 +70,7 @@ def test_labels_and_zones_of_a_log(log: pd.DataFrame) -> None:
     assert take(log.tz_localize("Etc/GMT+5").tz_convert("UTC")) == made
 
 
-def test_relative_humidity_is_averaged_as_vapour(log: pd.DataFrame) -> None:
+def test_relative_humidity_is_averaged_as_vapor(log: pd.DataFrame) -> None:
     saturated = air.over(air.saturation_pressure, log["temp_air"])
     humidity = 100.0 * air.over(air.saturation_pressure, log["temp_dew"]) / saturated
     made = take(log.drop(columns="temp_dew").assign(relative_humidity=humidity))

@@ -173,7 +173,7 @@ def test_what_was_done_to_it_is_said(fetched: ms.Weather) -> None:
 
 
 def test_an_offset_of_half_an_hour_and_a_sun_at_half_past() -> None:
-    """Nepal's neighbour India: UTC+5.5. A sun half an hour after the stamp makes rows hours' starts."""
+    """Nepal's neighbor India: UTC+5.5. A sun half an hour after the stamp makes rows hours' starts."""
     body = invented_answer(sun_after=0.5, longitude=82.5)
     with served(says(200, body)) as (url, _):
         weather = ms.fetch_typical_year(LATITUDE, 82.5, utc_offset=5.5, url=url, name="Somewhere")

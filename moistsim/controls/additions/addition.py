@@ -8,7 +8,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.controls.interface import SIGNATURE, CallSet, Strategy, pack, set_points_of
+from moistsim.controls.interface import SIGNATURE, CallSet, Strategy, pack, setpoints_of
 from moistsim.controls.replacing import teach
 from moistsim.controls.taken import may_take
 from moistsim.core.compiled import compiled
@@ -31,9 +31,9 @@ _KINDS = {
 
 @attrs.frozen
 class Addition:
-    """A plain function that changes what any strategy sees or calls, and its set-points.
+    """A plain function that changes what any strategy sees or calls, and its setpoints.
 
-    ``strategy + addition`` is a strategy. Set-points are changed on the sum, or here:
+    ``strategy + addition`` is a strategy. Setpoints are changed on the sum, or here:
     ``staged_reheat + set_back(cooling_set_back="4 K")``.
     """
 
@@ -45,36 +45,36 @@ class Addition:
     units: dict[str, str]
     check: Callable[[dict[str, float]], None] | None = None
     needs: tuple[str, ...] = ()
-    """Set-points that a strategy must have for the addition to make sense."""
+    """Setpoints that a strategy must have for the addition to make sense."""
     given: tuple[str, ...] = ()
-    """Set-points that are no defaults."""
+    """Setpoints that are no defaults."""
 
     def __call__(self, **changes: Any) -> "Addition":
-        """A copy with changed set-points, each a number or a text with its unit.
+        """A copy with changed setpoints, each a number or a text with its unit.
 
         Raises
         ------
         InputError
-            If there is no such set-point or its unit is another kind. Limits are checked when it
+            If there is no such setpoint or its unit is another kind. Limits are checked when it
             is added to a strategy.
         """
         settings = dict(self.settings)
         for name, value in changes.items():
             where = f"addition {self.name}"
             if name not in settings:
-                raise InputError(where, name, "the set-points " + ", ".join(settings))
+                raise InputError(where, name, "the setpoints " + ", ".join(settings))
             settings[name] = to_si(value, self.units.get(name, "count"), f"{where}.{name}")
         return attrs.evolve(self, settings=settings, given=(*self.given, *changes))
 
     def __radd__(self, strategy: Strategy) -> "Combination":
         """The strategy with this on top.
 
-        A set-point of the same name is the same set-point, at the strategy's value.
+        A setpoint of the same name is the same setpoint, at the strategy's value.
 
         Raises
         ------
         InputError
-            If it is there already, needs a set-point that the strategy lacks, has one of the
+            If it is there already, needs a setpoint that the strategy lacks, has one of the
             same name in another unit or at another value, or if the set contradicts itself.
         """
         if not isinstance(strategy, Strategy):
@@ -90,8 +90,8 @@ class Addition:
             if need not in strategy.settings:
                 raise InputError(
                     where,
-                    f"no set-point {need} in {strategy.name}",
-                    f"a strategy with the set-point {need}, which {self.name} works on",
+                    f"no setpoint {need} in {strategy.name}",
+                    f"a strategy with the setpoint {need}, which {self.name} works on",
                 )
         settings, units = {**self.settings, **strategy.settings}, {**self.units, **strategy.units}
         for shared in self.settings.keys() & strategy.settings.keys():
@@ -100,14 +100,14 @@ class Addition:
                 raise InputError(
                     f"{where}.{shared}",
                     f"{mine} in {self.name} and {other} in {strategy.name}",
-                    "one unit, since a set-point of the same name is the same set-point",
+                    "one unit, since a setpoint of the same name is the same setpoint",
                 )
             if shared in self.given and self.settings[shared] != strategy.settings[shared]:
                 raise InputError(
                     f"{where}.{shared}",
                     f"{self.settings[shared]:g} in {self.name} and "
                     f"{strategy.settings[shared]:g} in {strategy.name}",
-                    "one value, since a set-point of the same name is the same set-point",
+                    "one value, since a setpoint of the same name is the same setpoint",
                 )
         ordered = {key: settings[key] for key in (*strategy.settings, *self.settings)}
         whole = Combination(
@@ -119,7 +119,7 @@ class Addition:
 
     @property
     def compiled(self) -> Callable[..., Any]:
-        """The function as a combination calls it, its set-points in one array."""
+        """The function as a combination calls it, its setpoints in one array."""
         leading, signature = _KINDS[self.changes]
         return pack(
             self.function,
@@ -133,20 +133,20 @@ class Addition:
 
 @attrs.frozen
 class Combination(Strategy):
-    """A strategy and its additions, each with set-points and memory of its own."""
+    """A strategy and its additions, each with setpoints and memory of its own."""
 
     base: Strategy = attrs.field(kw_only=True)
     additions: tuple[Addition, ...] = attrs.field(kw_only=True)
 
     def __call__(self, **changes: Any) -> "Combination":
-        """A copy with changed set-points; see `Strategy`."""
+        """A copy with changed setpoints; see `Strategy`."""
         changed = super().__call__(**changes)
         assert isinstance(changed, Combination)
         settings = changed.settings
         for addition in self.additions:
             if addition.check is not None:
                 addition.check(settings)
-        # Each part at the set-points that count, so that equal controls are equal.
+        # Each part at the setpoints that count, so that equal controls are equal.
         return attrs.evolve(
             changed,
             base=attrs.evolve(self.base, settings=_of(self.base, settings)),
@@ -158,7 +158,7 @@ class Combination(Strategy):
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result tells of it: its set-points, and the strategy's rows if it has any."""
+        """What a result tells of it: its setpoints, and the strategy's rows if it has any."""
         return {**self.base.description, **self.settings}
 
     @property
@@ -168,7 +168,7 @@ class Combination(Strategy):
 
     @property
     def packed_settings(self) -> NDArray[np.float64]:
-        """The set-points of each part behind each other."""
+        """The setpoints of each part behind each other."""
         return np.concatenate(
             [
                 self.base.packed_settings,
@@ -231,15 +231,15 @@ def addition(
     Parameters
     ----------
     function : callable
-        ``f(readings, memory, *, set_point=default, ...)`` that returns `Readings` and so changes
-        what a strategy sees, or ``f(readings, memory, calls, *, set_point=default, ...)`` that
+        ``f(readings, memory, *, setpoint=default, ...)`` that returns `Readings` and so changes
+        what a strategy sees, or ``f(readings, memory, calls, *, setpoint=default, ...)`` that
         returns the calls and so changes what it called for. ``readings._replace(...)`` and
         ``calls._replace(...)`` make changed ones. `memory` is an array of 4 floats of its own,
         zero at the start. Additions to the calls see the readings as additions have changed them.
     check : callable, optional
-        Called with all set-points of a combination when they are changed; raises InputError.
+        Called with all setpoints of a combination when they are changed; raises InputError.
     needs : tuple of str
-        Set-points without which a strategy is refused.
+        Setpoints without which a strategy is refused.
 
     Returns
     -------
@@ -270,10 +270,10 @@ def addition(
             raise InputError(
                 where,
                 str(inspect.signature(function)),
-                "a function of (readings, memory, *, set-points with defaults) or of "
-                "(readings, memory, calls, *, set-points with defaults)",
+                "a function of (readings, memory, *, setpoints with defaults) or of "
+                "(readings, memory, calls, *, setpoints with defaults)",
             )
-        settings, units = set_points_of(function, where, len(leading))
+        settings, units = setpoints_of(function, where, len(leading))
         return Addition(name, function, changes, settings, units, check, needs)
 
     return make if function is None else make(function)

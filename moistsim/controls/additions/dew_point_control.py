@@ -23,9 +23,9 @@ def dew_point_control(
     target_dew_point: DegC = 14.0,
     target_rh: Percent = 52.0,
 ) -> Readings:
-    """Every threshold of relative humidity becomes one of vapour pressure.
+    """Every threshold of relative humidity becomes one of vapor pressure.
 
-    The strategy sees the relative humidity that the room's vapour would have at the temperature at
+    The strategy sees the relative humidity that the room's vapor would have at the temperature at
     which `target_dew_point` and `target_rh` meet,
 
         RH' = target_rh e_sat(dew point) / e_sat(target_dew_point)

@@ -30,8 +30,8 @@ def set_back(
     """On vacation and between stays the room may be warmer and cooler, by so much.
 
     Thermostats answer it through `parts.cooling_stage` and `heating_stage`, overcooling from the
-    set-point that is set back. Strips and hot gas, which hold the room up while it is dried, keep
-    to the set-point at home. Both set-backs are our own round figures.
+    setpoint that is set back. Strips and hot gas, which hold the room up while it is dried, keep
+    to the setpoint at home. Both set-backs are our own round figures.
     """
     if readings.occupied > 0.0:
         return readings

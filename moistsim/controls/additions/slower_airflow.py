@@ -14,7 +14,7 @@ LEAST_FLOW = 0.33
 """Of full flow, to which the blower is slowed at most: a tenth above the 0.3 below which machines
 refuse. Our own round figure."""
 SAME_SPEED = 0.1
-"""Change of a variable compressor's call, in stages, in which its air flow is about the same."""
+"""Change of a variable compressor's call, in stages, in which its airflow is about the same."""
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -35,7 +35,7 @@ def slower_airflow(
     """In cooling the blower runs slower by `slow_down_by` on a humidity call.
 
     Not in the first step of a stage, whose own flow is then not yet known, nor while strips are
-    called for or the strategy calls for an air flow itself. It never slows the blower below
+    called for or the strategy calls for an airflow itself. It never slows the blower below
     `LEAST_FLOW`.
     """
     half = 0.5 * humidity_deadband

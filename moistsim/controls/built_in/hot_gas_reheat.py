@@ -34,7 +34,7 @@ def hot_gas_reheat(
 
     The second stage dries from `stage_2_over` above the first. Hot gas rises from none to all as
     the room falls through `reheat_deadband` about the point `reheat_below` under the cooling
-    set-point; one strip stage turns on `strips_below` further down.
+    setpoint; one strip stage turns on `strips_below` further down.
     """
     t, rh = readings.temperature, readings.relative_humidity
     half = 0.5 * humidity_deadband

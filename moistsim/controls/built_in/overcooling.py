@@ -1,4 +1,4 @@
-"""Cooling below the set-point to dry: no extra machine, a colder room."""
+"""Cooling below the setpoint to dry: no extra machine, a colder room."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,7 @@ def overcooling(
     humidity_deadband: Percent = 5.0,
     overcool_by: DeltaC = 1.5,
 ) -> CallSet:
-    """While the air is humid, the cooling set-point is lowered by `overcool_by`."""
+    """While the air is humid, the cooling setpoint is lowered by `overcool_by`."""
     half = 0.5 * humidity_deadband
     memory[2] = latch(memory[2], readings.relative_humidity, target_rh + half, target_rh - half)
     lowered = overcool_by * memory[2]

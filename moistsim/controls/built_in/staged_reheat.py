@@ -42,11 +42,11 @@ def staged_reheat(
     second_strip_below: DeltaC = 0.8,
     strip_airflow: Fraction = 0.0,
 ) -> CallSet:
-    """Stages on humidity above `target_rh`, strips that hold the room below the set-point.
+    """Stages on humidity above `target_rh`, strips that hold the room below the setpoint.
 
-    The stage thresholds are per cent RH above the target. Nothing dries unless RH is at least
+    The stage thresholds are percent RH above the target. Nothing dries unless RH is at least
     `enable_over` above it (the humidity call that enables the scheme). Strips turn on when the
-    room is `reheat_below` under the cooling set-point, a second strip stage `second_strip_below`
+    room is `reheat_below` under the cooling setpoint, a second strip stage `second_strip_below`
     further down, each with `reheat_deadband` around its point. While strips are on the blower runs
     at `strip_airflow` of its full flow, or at 0 at the compressor stage's own flow, which dries
     better: more air over the same stage raises its sensible heat ratio.

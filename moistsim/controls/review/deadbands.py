@@ -9,7 +9,7 @@ from moistsim.controls.review.words import number, said, title, unit_of
 TEMPERATURE_RATE = 0.1 / 60.0
 """K/s that a room moves by with strips or compressor on: our own round figure, 1 K in 10 min."""
 HUMIDITY_RATE = 0.3 / 60.0
-"""Per cent RH a second, likewise: our own round figure, 3 % in 10 min."""
+"""Percent RH a second, likewise: our own round figure, 3 % in 10 min."""
 
 
 def release_side(table: Table) -> Iterator[Finding]:

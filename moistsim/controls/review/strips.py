@@ -57,7 +57,7 @@ def strips_above_cooling(table: Table) -> Iterator[Finding]:
     """Strips that turn on or off above the point at which something cools."""
     points = {}
     if "cooling_setpoint" in table.settings:
-        points["the cooling set-point"] = table.settings["cooling_setpoint"]
+        points["the cooling setpoint"] = table.settings["cooling_setpoint"]
     for k, row in enumerate(table.rows):
         cools = row.output == Output.COOLING and row.when.above
         if cools and table.compared(row.when) == ("temperature", ""):

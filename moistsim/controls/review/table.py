@@ -28,7 +28,7 @@ class Table:
         fills it."""
 
     def threshold(self, condition: Condition) -> float:
-        """Of a condition, that of a set-point as a quantity."""
+        """Of a condition, that of a setpoint as a quantity."""
         at = self.settings[condition.key]
         return at + self.settings[condition.right] if condition.right in SETPOINTS else at
 

@@ -25,7 +25,7 @@ _STEP = Readings._fields.index("step_minutes")
 NOTHING = len(Readings._fields)
 """Place in the memory of a reading that is always zero, beside those of `Readings`."""
 COOLING_SETPOINT, HEATING_SETPOINT = NOTHING + 1, NOTHING + 2
-"""Places of the thermostat's set-points as they are set back now."""
+"""Places of the thermostat's setpoints as they are set back now."""
 OUTPUTS = HEATING_SETPOINT + 1
 """Place of the first call in the memory, in the order of `Output`."""
 
@@ -58,7 +58,7 @@ IDLE, WAITING, ON, SPENT = 0.0, 1.0, 2.0, 3.0
 `at_most`, until its condition has been false."""
 
 HEAD = 3
-"""Count of rows; cooling and heating set-point."""
+"""Count of rows; cooling and heating setpoint."""
 ROW = 12
 """How a row begins: length of it all, output, level, `for`, `at_most`, the condition of `when`,
 how many releases, windows and whiles follow, in this order."""

@@ -52,8 +52,8 @@ READINGS = {
 }  # fmt: skip
 """Readings by the words of a row."""
 SETPOINTS = {
-    "cooling_setpoint": (COOLING_SETPOINT, "cooling set-point"),
-    "heating_setpoint": (HEATING_SETPOINT, "heating set-point"),
+    "cooling_setpoint": (COOLING_SETPOINT, "cooling setpoint"),
+    "heating_setpoint": (HEATING_SETPOINT, "heating setpoint"),
 }
 """What a reading may also be compared with: place in the memory, and its words."""
 
@@ -105,12 +105,12 @@ def _written(value: float, unit: str) -> str:
 
 @attrs.frozen
 class Condition:
-    """A comparison of a reading with a quantity, or of two; the threshold is a set-point."""
+    """A comparison of a reading with a quantity, or of two; the threshold is a setpoint."""
 
     left: str
     """Field of `Readings`."""
     right: str
-    """Another field or a set-point, to which the threshold is added; '' for none."""
+    """Another field or a setpoint, to which the threshold is added; '' for none."""
     above: bool
     or_equal: bool
     key: str
@@ -176,7 +176,7 @@ class Row:
     name: str
     """'' if it has none."""
     label: str
-    """Its name, or 'row 2': how its set-points are named."""
+    """Its name, or 'row 2': how its setpoints are named."""
     output: Output
     level: float
     """Stage, or 1; not of a row that calls a share."""
@@ -242,7 +242,7 @@ class RuleTable(Strategy):
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result tells of it: its set-points and its rows."""
+        """What a result tells of it: its setpoints and its rows."""
         return {**self.settings, "rules": self.sentences}
 
     @property
@@ -282,7 +282,7 @@ def rule_table(
         ``when``
             A comparison of a reading with a quantity, or of two, with an offset or not: "humidity
             > 55 %", "temperature below 73 degF", "outdoor dew point > dew point", "temperature >
-            outdoor temperature + 2 K", "temperature > cooling set-point + 1 degF". Readings are
+            outdoor temperature + 2 K", "temperature > cooling setpoint + 1 degF". Readings are
             the fields of `Readings` in plain words; a number without a unit is in SI, that of
             "cooling minutes" and "message age" in minutes. "occupied" and "not occupied" are
             comparisons too.
@@ -303,7 +303,7 @@ def rule_table(
     name : str
         Of the strategy.
     cooling_setpoint, heating_setpoint : float or str, optional
-        What comfort is measured against, and what a row may compare with as "cooling set-point";
+        What comfort is measured against, and what a row may compare with as "cooling setpoint";
         while the readings say that the thermostat is set back, a row sees it so. degC.
 
     Returns
@@ -370,7 +370,7 @@ def rule_table(
 
 
 def in_words(field: str) -> str:
-    """A field of `Readings`, or a set-point, as a row says it."""
+    """A field of `Readings`, or a setpoint, as a row says it."""
     return SETPOINTS[field][1] if field in SETPOINTS else field.replace("_", " ")
 
 
@@ -578,7 +578,7 @@ class _Reader:
         return Condition(left, other, above, or_equal, key)
 
     def reading(self, field: str, words: str, known: Mapping[str, str]) -> str:
-        plain = _plain(words).replace("setpoint", "set point")
+        plain = _plain(words).replace("setpoint", "setpoint")
         if plain not in known:
             raise self.error(field, words.strip(), "a reading: " + one_of(plain, known))
         return known[plain]
