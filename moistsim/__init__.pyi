@@ -49,6 +49,7 @@ from .house import Surface as Surface
 from .house import VaporSources as VaporSources
 from .house import Window as Window
 from .house import WindowOpening as WindowOpening
+from .house import WindowToWallRatio as WindowToWallRatio
 from .house import design_moisture as design_moisture
 from .machine_checks import coil_bench as coil_bench
 from .prices import Bill as Bill

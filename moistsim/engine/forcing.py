@@ -83,15 +83,16 @@ def skin(house: House) -> Skin:
     if envelope.surfaces:
         return Skin(envelope.surfaces, envelope.windows)
     footprint = house.floor_area / house.stories
+    glazed_share = envelope.window_to_wall_ratio
     front = math.sqrt(footprint * envelope.aspect)
     side = footprint / front
     height = house.ceiling_height * house.stories
     walls, windows = [], []
     for turn, length, glazed in (
-        (0.0, front, envelope.window_fraction_front),
-        (90.0, side, envelope.window_fraction_left),
-        (180.0, front, envelope.window_fraction_back),
-        (270.0, side, envelope.window_fraction_right),
+        (0.0, front, glazed_share.front),
+        (90.0, side, glazed_share.left),
+        (180.0, front, glazed_share.back),
+        (270.0, side, glazed_share.right),
     ):
         bearing = (envelope.orientation + turn) % 360.0
         walls.append(

@@ -2,8 +2,9 @@
 
 from moistsim.house.bedroom import Bedroom
 from moistsim.house.ducts import GARAGE_SHARE, Ducts
+from moistsim.house.envelope import Envelope, WindowToWallRatio
 from moistsim.house.foundation import SLAB, Foundation
-from moistsim.house.house import Envelope, House
+from moistsim.house.house import House
 from moistsim.house.leakage import (
     BASIC_BY_STORIES,
     FLAT_SHARE_BY_STORIES,
@@ -61,6 +62,7 @@ __all__ = [
     "WIND_OVER_CRAWL_SPACE",
     "Window",
     "WindowOpening",
+    "WindowToWallRatio",
     "design_moisture",
     "hours_within",
     "on_day",

@@ -1,14 +1,14 @@
-"""The house: its size, its skin, its leaks, its people and what its materials hold of water."""
+"""The house: its size, its envelope, its leaks, its people and the water that its materials hold."""
 
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
 
 import attrs
 
 from moistsim.core.errors import InputError
-from moistsim.core.fields import choice, description, part, quantity, several
+from moistsim.core.fields import description, part, quantity
 from moistsim.house.bedroom import Bedroom
 from moistsim.house.ducts import Ducts
-from moistsim.house.foundation import Foundation
+from moistsim.house.envelope import Envelope
 from moistsim.house.leakage import LEAKAGE_BY_STORIES, SHELTER_FACTOR, Exhausts, Leakage
 from moistsim.house.moisture import MoistureStore, VaporSources
 from moistsim.house.people import (
@@ -18,154 +18,7 @@ from moistsim.house.people import (
     WindowOpening,
     design_moisture,
 )
-from moistsim.house.surfaces import GLASS, Surface, Window
 from moistsim.house.typical import TypicalHouse, replaced
-
-
-class Construction(NamedTuple):
-    """Heat capacities by floor area, J/(m2 K)."""
-
-    fast_mass: float
-    """Board, furniture and contents."""
-    slow_mass: float
-    """Slab and structure."""
-
-
-# Our own round figures: a frame house over a crawl space; a frame house on a slab, or with some
-# masonry; masonry or concrete, open to the rooms. The totals of 110, 220 and 360 kJ/(m2 K) stand
-# beside 110, 165, 260 and 370 of ISO 13790's light, medium, heavy and very heavy, from memory.
-CONSTRUCTION = {
-    "light": Construction(50e3, 60e3),
-    "medium": Construction(60e3, 160e3),
-    "heavy": Construction(70e3, 290e3),
-}
-
-
-@description
-class Envelope:
-    """What separates the house from the outdoors: a box, or surface by surface.
-
-    The box has a rectangular plan, four walls with windows, and a level roof. In its place
-    `surfaces` and `windows` list what there is; the fields of the box then keep their defaults.
-    Floor, foundation and mass are given in the same way for both.
-
-    The default windows come to about 15 percent of the floor of a one-story house, the window
-    area of a reference home of ANSI/RESNET/ICC 301, from memory.
-    """
-
-    orientation: float = quantity(
-        "deg", "compass bearing that the front façade faces", default=180.0, at_least=0, below=360
-    )
-    aspect: float = quantity(
-        "count", "length of the front over that of the side", default=1.5, above=0.1, at_most=10
-    )
-    wall_u: float = quantity("W/(m2 K)", "opaque walls", default=0.45, at_least=0.0)
-    wall_absorptance: float = quantity(
-        "fraction", "of the sun, walls", default=0.6, at_least=0.0, at_most=1.0
-    )
-    roof_u: float = quantity("W/(m2 K)", "roof and ceiling", default=0.19, at_least=0.0)
-    roof_absorptance: float = quantity(
-        "fraction", "of the sun, roof", default=0.8, at_least=0.0, at_most=1.0
-    )
-    floor_u: float = quantity(
-        "W/(m2 K)", "floor to the ground (with a slab, its soil counted in), or to the space below, "
-        "over the ground floor's area", default=0.3, at_least=0.0,
-    )  # fmt: skip
-    window_fraction_front: float = quantity(
-        "fraction", "window area over gross wall, front", default=0.20, at_least=0, at_most=0.95
-    )
-    window_fraction_back: float = quantity(
-        "fraction", "the same, back", default=0.20, at_least=0, at_most=0.95
-    )
-    window_fraction_left: float = quantity(
-        "fraction", "the same, left of the front seen from outside", default=0.20, at_least=0,
-        at_most=0.95,
-    )  # fmt: skip
-    window_fraction_right: float = quantity(
-        "fraction", "the same, right", default=0.20, at_least=0, at_most=0.95
-    )
-    window_u: float = quantity("W/(m2 K)", "windows with frames", default=2.0, at_least=0.0)
-    window_shgc: float = quantity(
-        "fraction", "solar heat gain coefficient at normal incidence", default=0.30, at_least=0.0,
-        at_most=0.95,
-    )  # fmt: skip
-    window_shading: float = quantity(
-        "fraction", "share of the sun that blinds and screens let by", default=0.75, at_least=0.0,
-        at_most=1.0,
-    )  # fmt: skip
-    window_incidence: str = choice(
-        "what the glass does to light at a slant: panes of clear glass, or one surface of it",
-        *GLASS,
-        default="one surface",
-    )
-    construction: str = choice(
-        "gives the two masses, where they are not given", *CONSTRUCTION, default="medium"
-    )
-    fast_mass: float | None = quantity(
-        "J/(m2 K)",
-        "board, furniture and contents, by floor area; left out, that of `construction`",
-        default=None,
-        at_least=0.0,
-        optional=True,
-    )
-    slow_mass: float | None = quantity(
-        "J/(m2 K)",
-        "slab and structure, by floor area; left out, that of `construction`",
-        default=None,
-        at_least=0.0,
-        optional=True,
-    )
-    surface_film: float = quantity(
-        "W/(m2 K)", "air to fast mass, by floor area", default=10.0, above=0.0
-    )
-    mass_coupling: float = quantity(
-        "W/(m2 K)", "fast to slow mass, by floor area", default=4.0, at_least=0.0
-    )
-    foundation: Foundation = part(
-        Foundation, "what lies under the ground floor", default=attrs.Factory(Foundation)
-    )
-    surfaces: tuple[Surface, ...] = several(
-        Surface, "walls and roofs one by one, in the place of the box's"
-    )
-    windows: tuple[Window, ...] = several(
-        Window, "windows one by one, in the place of the box's; only with surfaces"
-    )
-
-    def __attrs_post_init__(self) -> None:
-        name = type(self).__name__
-        if self.windows and not self.surfaces:
-            raise InputError(
-                f"{name}.windows", "windows without surfaces", "windows only beside surfaces"
-            )
-        if not self.surfaces:
-            return
-        fields = attrs.fields_dict(cast(Any, type(self)))
-        for key in BOX:
-            value = getattr(self, key)
-            if value != fields[key].default:
-                raise InputError(
-                    f"{name}.{key}",
-                    f"{value} beside surfaces",
-                    "a box (walls, roof and windows by fraction) or surfaces and windows one by "
-                    "one, not both",
-                )
-
-    @property
-    def mass(self) -> Construction:
-        """Fast and slow mass as given, or of the construction."""
-        usual = CONSTRUCTION[self.construction]
-        return Construction(
-            usual.fast_mass if self.fast_mass is None else self.fast_mass,
-            usual.slow_mass if self.slow_mass is None else self.slow_mass,
-        )
-
-
-BOX = (
-    "orientation", "aspect", "wall_u", "wall_absorptance", "roof_u", "roof_absorptance",
-    "window_fraction_front", "window_fraction_back", "window_fraction_left",
-    "window_fraction_right", "window_u", "window_shgc", "window_shading", "window_incidence",
-)  # fmt: skip
-"""Fields of `Envelope` that describe the box alone."""
 
 
 @description
@@ -310,7 +163,7 @@ class House:
         ----------
         **fields
             Those of `typical.TypicalHouse`: ``floor_area`` (which alone must be given),
-            ``stories``, ``year``, ``climate``, ``glazing_ratio``, ``orientation``, ``foundation``,
+            ``stories``, ``year``, ``climate``, ``window_to_wall_ratio``, ``orientation``, ``foundation``,
             ``construction``, ``ach50`` and ``occupants``. Besides, any field of `House` that is to
             replace what they give; a part (``envelope={"wall_u": 0.3}``) as a table of the fields
             that differ, or whole.

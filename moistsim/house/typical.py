@@ -68,7 +68,7 @@ class TypicalHouse:
     climate: str = choice(
         "hot (no winter to speak of), mixed, cold (winter decides)", *CLIMATES, default="mixed"
     )
-    glazing_ratio: float = quantity(
+    window_to_wall_ratio: float = quantity(
         "fraction", "window area over gross wall, all sides", default=0.15, at_least=0.0,
         at_most=0.95,
     )  # fmt: skip
@@ -80,7 +80,7 @@ class TypicalHouse:
         default="slab",
     )  # fmt: skip
     construction: str = choice(
-        "thermal mass (`house.CONSTRUCTION`); left out, light over a crawl space and else medium",
+        "thermal mass (`envelope.CONSTRUCTION`); left out, light over a crawl space and else medium",
         "light", "medium", "heavy",
         default=attrs.Factory(lambda self: "light" if "crawl" in self.foundation else "medium", True),
     )  # fmt: skip
@@ -120,10 +120,9 @@ class TypicalHouse:
                 "window_u": practice.window_u,
                 "window_shgc": practice.window_shgc,
                 "window_incidence": practice.window_incidence,
-                **{
-                    f"window_fraction_{side}": self.glazing_ratio
-                    for side in ("front", "back", "left", "right")
-                },
+                "window_to_wall_ratio": dict.fromkeys(
+                    ("front", "back", "left", "right"), self.window_to_wall_ratio
+                ),
                 "construction": self.construction,
                 "foundation": {"kind": self.foundation},
             },

@@ -50,7 +50,8 @@ def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
     values = {}
     for name, value in table.items():
         metadata = fields[name].metadata
-        if "part" not in metadata:
+        number = metadata.get("part_or_number") and not isinstance(value, dict)
+        if "part" not in metadata or number:
             values[name] = value
         elif metadata.get("many"):
             if not isinstance(value, list):

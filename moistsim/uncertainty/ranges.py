@@ -81,6 +81,10 @@ _WORDS = {
     "moisture": "household moisture",
     "tariff.price": "price of electricity",
     "weather": "weather year",
+    **{
+        f"house.envelope.window_to_wall_ratio.{side}": f"window-to-wall ratio of the {side} wall"
+        for side in ("front", "back", "left", "right")
+    },
 }
 """What is said of names that are no plain words."""
 

@@ -11,7 +11,7 @@ from support.descriptions import machines, sample, stretch
 
 import moistsim as ms
 from moistsim.engine.forcing import force, sun
-from moistsim.house.house import BOX, CONSTRUCTION
+from moistsim.house.envelope import BOX, CONSTRUCTION
 from moistsim.house.typical import CLIMATES, PRACTICE, TypicalHouse
 from moistsim.scenario import ScenarioError, read_scenario, write_scenario
 
@@ -25,7 +25,7 @@ def box() -> ms.House:
         floor_area=FLOOR,
         ceiling_height=HIGH,
         envelope=ms.Envelope(
-            orientation=200.0, window_fraction_front=0.25, window_fraction_back=0.0
+            orientation=200.0, window_to_wall_ratio=ms.WindowToWallRatio(front=0.25, back=0.0)
         ),
     )
 
@@ -227,8 +227,8 @@ def refusal(kind: Any, **fields: Any) -> str:
         (ms.Envelope, {"surfaces": 5},
          "Envelope.surfaces: found 5; accepted: a list of Surface"),
         (ms.Envelope, {"windows": [ms.Window(area=1, azimuth=0)]},
-         "Envelope.windows: found 'windows without surfaces'; accepted: windows only beside "
-         "surfaces"),
+         "Envelope.windows: found 'windows without surfaces'; accepted: windows "
+         "together with surfaces"),
         (ms.Envelope, {"construction": "concrete"},
          "Envelope.construction: found 'concrete'; accepted: one of light, medium, heavy"),
         (ms.Envelope, {"foundation": "slab"},
@@ -244,8 +244,8 @@ def test_a_box_beside_surfaces_is_refused(field: str) -> None:
     other = "three panes" if field == "window_incidence" else 0.5
     text = refusal(ms.Envelope, surfaces=[ms.Surface(area=1, u=1)], **{field: other})
     assert text == (
-        f"Envelope.{field}: found '{other} beside surfaces'; accepted: a box (walls, roof and "
-        "windows by fraction) or surfaces and windows one by one, not both"
+        f"Envelope.{field}: found '{field} together with surfaces'; accepted: either the fields of "
+        "a box or a list of surfaces and windows"
     )
 
 
@@ -301,12 +301,12 @@ def test_practice_got_no_worse(climate: str) -> None:
 
 def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
     house = ms.House.typical(
-        floor_area=150, stories=2, glazing_ratio=0.1, ach50=1.5, bedrooms=4, year=1990,
+        floor_area=150, stories=2, window_to_wall_ratio=0.1, ach50=1.5, bedrooms=4, year=1990,
         envelope={"wall_u": "0.3 W/(m2 K)", "foundation": {"depth": 1.0}},
         gains={"appliances_and_lights": 300.0},
         moisture_store=ms.MoistureStore(area=2.0),
     )  # fmt: skip
-    usual = ms.House.typical(floor_area=150, stories=2, glazing_ratio=0.1, year=1990)
+    usual = ms.House.typical(floor_area=150, stories=2, window_to_wall_ratio=0.1, year=1990)
     assert house == attrs.evolve(
         usual,
         ach50=1.5,
@@ -324,7 +324,7 @@ def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
 @pytest.mark.parametrize("field", [f.name for f in attrs.fields(TypicalHouse)])
 def test_each_of_the_ten_fields_shows(field: str) -> None:
     other: dict[str, Any] = {
-        "floor_area": 100.0, "stories": 2, "year": 1985, "climate": "cold", "glazing_ratio": 0.3,
+        "floor_area": 100.0, "stories": 2, "year": 1985, "climate": "cold", "window_to_wall_ratio": 0.3,
         "orientation": 90.0, "foundation": "basement", "construction": "heavy", "ach50": 1.0,
         "occupants": 5,
     }  # fmt: skip
@@ -439,8 +439,8 @@ def test_a_typical_house_in_a_file(tmp_path: Path) -> None:
          "house.toml [house.envelope.windows] number 2 azimuth: found '400 deg'; accepted: an "
          "angle at least 0 deg and below 360 deg"),
         (SURFACES, 'construction = "light"', "wall_u = 0.3",
-         "house.toml [house.envelope] wall_u: found 0.3 beside surfaces; accepted: a box (walls, "
-         "roof and windows by fraction) or surfaces and windows one by one, not both"),
+         "house.toml [house.envelope] wall_u: found wall_u together with surfaces; "
+         "accepted: either the fields of a box or a list of surfaces and windows"),
         (SURFACES, 'area = "60 ft2"', "",
          "house.toml [house.envelope.windows] number 2 area: found nothing, though it must be "
          "given; accepted: glass and frame: an area as a number in m2, or a text such as "

@@ -156,12 +156,11 @@ def test_a_store_of_next_to_nothing_is_none() -> None:
 def test_dew_does_not_heat_surfaces_without_mass_beyond_its_own_point() -> None:
     """30 kg of vapor a day in a box of 40 m2 without any mass: wet, warm, and finite."""
     bare = {"roof_u": 0.0, "floor_u": 0.0, "fast_mass": 0.0, "slow_mass": 0.0, "mass_coupling": 0.0}
-    glass = {f"window_fraction_{side}": 0.0 for side in ("front", "back", "left", "right")}
     box = ms.House(
         floor_area=40.0,
         ach50=1.0,
         shelter=1.0,
-        envelope=ms.Envelope(**bare, **glass),
+        envelope=ms.Envelope(window_to_wall_ratio=0.0, **bare),
         gains=ms.Gains(occupants=0, appliances_and_lights=0, moisture="30 kg/day"),
     )
     season = ms.simulate(

@@ -74,6 +74,13 @@ def envelope(**changes: Any) -> Callable[[Case], Case]:
     )  # fmt: skip
 
 
+def glass(**changes: float) -> Callable[[Case], Case]:
+    """Change the window-to-wall ratio of some walls."""
+    return lambda case: envelope(
+        window_to_wall_ratio=attrs.evolve(case[0].envelope.window_to_wall_ratio, **changes)
+    )(case)
+
+
 def skin(windows: int) -> Callable[[Case], Case]:
     """Another envelope, of one wall and some windows to the south."""
     surfaces = [ms.Surface(area=200.0, u=0.4)]
@@ -213,10 +220,10 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "windows one by one": (SUMMER, skin(windows=1), skin(windows=0)),
     "glass at a slant": (SUMMER, SAME, envelope(window_incidence="three panes")),
     "construction": (SPRING, SAME, envelope(construction="heavy")),
-    "front windows": (SUMMER, SAME, envelope(window_fraction_front=0.0)),
-    "back windows": (SUMMER, SAME, envelope(window_fraction_back=0.0)),
-    "left windows": (SUMMER, SAME, envelope(window_fraction_left=0.0)),
-    "right windows": (SUMMER, SAME, envelope(window_fraction_right=0.0)),
+    "front windows": (SUMMER, SAME, glass(front=0.0)),
+    "back windows": (SUMMER, SAME, glass(back=0.0)),
+    "left windows": (SUMMER, SAME, glass(left=0.0)),
+    "right windows": (SUMMER, SAME, glass(right=0.0)),
     "window conduction": (SUMMER, SAME, envelope(window_u=0.0)),
     "solar gain coefficient": (SUMMER, SAME, envelope(window_shgc=0.0)),
     "blinds (share let by)": (SUMMER, SAME, envelope(window_shading=0.0)),

@@ -10,12 +10,13 @@ import pytest
 from numpy.typing import NDArray
 from support import climates, houses
 
-from moistsim import Envelope, House, Surface, Weather
+from moistsim import Envelope, House, Surface, Weather, WindowToWallRatio
 from moistsim.engine.forcing import sun
 
 SIDES = ("front", "left", "back", "right")
 BEARINGS = {"north": 0.0, "east": 90.0, "south": 180.0, "west": 270.0}
 SHGC = 0.5
+NO_GLASS = dict.fromkeys(SIDES, 0.0)
 
 
 def glazed(bearing: float, side: str = "front") -> House:
@@ -23,7 +24,7 @@ def glazed(bearing: float, side: str = "front") -> House:
     return houses.bare_house(
         envelope={
             "orientation": bearing,
-            f"window_fraction_{side}": 0.4,
+            "window_to_wall_ratio": WindowToWallRatio(**{**NO_GLASS, side: 0.4}),
             "window_shgc": SHGC,
             "window_shading": 1.0,
         }

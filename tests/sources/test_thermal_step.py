@@ -101,9 +101,7 @@ def two_masses() -> House:
             "wall_u": 0.5,
             "window_u": 2.0,
             "floor_u": 0.3,
-            **dict.fromkeys(
-                [f"window_fraction_{side}" for side in ("front", "back", "left", "right")], 0.2
-            ),
+            "window_to_wall_ratio": 0.2,
             "fast_mass": 60.0e3,
             "slow_mass": 160.0e3,
             "surface_film": 10.0,

@@ -103,8 +103,7 @@ def floats(low: float, high: float) -> st.SearchStrategy[float]:
 def envelopes(draw: st.DrawFn) -> ms.Envelope:
     """From a shed to a store of stone; every one loses some heat, or no room in it would be
     bounded."""
-    glass = {f"window_fraction_{side}": draw(floats(0.0, 0.5)) for side in
-             ("front", "back", "left", "right")}  # fmt: skip
+    glass = {side: draw(floats(0.0, 0.5)) for side in ("front", "back", "left", "right")}
     return ms.Envelope(
         orientation=draw(floats(0.0, 359.0)),
         aspect=draw(floats(0.4, 3.0)),
@@ -117,7 +116,7 @@ def envelopes(draw: st.DrawFn) -> ms.Envelope:
         fast_mass=draw(floats(0.0, 120e3)),
         slow_mass=draw(st.one_of(st.just(0.0), floats(20e3, 300e3))),
         mass_coupling=draw(floats(0.0, 8.0)),
-        **glass,
+        window_to_wall_ratio=ms.WindowToWallRatio(**glass),
     )
 
 

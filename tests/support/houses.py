@@ -10,10 +10,7 @@ NO_SKIN: dict[str, float] = {
     "roof_u": 0.0,
     "floor_u": 0.0,
     "window_u": 0.0,
-    "window_fraction_front": 0.0,
-    "window_fraction_back": 0.0,
-    "window_fraction_left": 0.0,
-    "window_fraction_right": 0.0,
+    "window_to_wall_ratio": 0.0,
 }
 NO_GAINS: dict[str, float] = {"occupants": 0.0, "appliances_and_lights": 0.0, "moisture": 0.0}
 

@@ -1,0 +1,196 @@
+"""The envelope: walls, windows, roof, floor and thermal mass, as a box or surface by surface."""
+
+from typing import Any, NamedTuple, cast
+
+import attrs
+
+from moistsim.core.errors import InputError
+from moistsim.core.fields import choice, description, part, quantity, several
+from moistsim.house.foundation import Foundation
+from moistsim.house.surfaces import GLASS, Surface, Window
+
+
+class Construction(NamedTuple):
+    """Heat capacities by floor area, J/(m2 K)."""
+
+    fast_mass: float
+    """Board, furniture and contents."""
+    slow_mass: float
+    """Slab and structure."""
+
+
+# Our own round figures: a frame house over a crawl space; a frame house on a slab, or with some
+# masonry; masonry or concrete, open to the rooms. The totals of 110, 220 and 360 kJ/(m2 K) stand
+# beside 110, 165, 260 and 370 of ISO 13790's light, medium, heavy and very heavy, from memory.
+CONSTRUCTION = {
+    "light": Construction(50e3, 60e3),
+    "medium": Construction(60e3, 160e3),
+    "heavy": Construction(70e3, 290e3),
+}
+
+
+@description
+class WindowToWallRatio:
+    """Window area over gross wall area for each wall of a box-shaped house.
+
+    `Envelope` also takes one number, which then holds for all four walls.
+
+    Examples
+    --------
+    >>> Envelope(window_to_wall_ratio=WindowToWallRatio(front=0.3)).window_to_wall_ratio
+    WindowToWallRatio(front=0.3, back=0.2, left=0.2, right=0.2)
+    >>> Envelope(window_to_wall_ratio="15 %").window_to_wall_ratio
+    WindowToWallRatio(front=0.15, back=0.15, left=0.15, right=0.15)
+    """
+
+    front: float = quantity(
+        "fraction", "window area over gross area of the front wall", default=0.20, at_least=0.0,
+        at_most=0.95,
+    )  # fmt: skip
+    back: float = quantity(
+        "fraction", "window area over gross area of the back wall", default=0.20, at_least=0.0,
+        at_most=0.95,
+    )  # fmt: skip
+    left: float = quantity(
+        "fraction", "window area over gross area of the left wall, seen when facing the front",
+        default=0.20, at_least=0.0, at_most=0.95,
+    )  # fmt: skip
+    right: float = quantity(
+        "fraction", "window area over gross area of the right wall, seen when facing the front",
+        default=0.20, at_least=0.0, at_most=0.95,
+    )  # fmt: skip
+
+
+def _on_each_wall(value: Any, instance: Any, field: Any) -> WindowToWallRatio:
+    """The ratio of each wall: one number holds for all four."""
+    if isinstance(value, WindowToWallRatio):
+        return value
+    sides = [f.name for f in attrs.fields(cast(Any, WindowToWallRatio))]
+    try:
+        made: WindowToWallRatio = WindowToWallRatio(**dict.fromkeys(sides, value))
+    except InputError as error:
+        raise InputError(
+            f"{type(instance).__name__}.{field.name}", value,
+            f"{error.accepted}, for all four walls, or a WindowToWallRatio",
+        ) from None  # fmt: skip
+    return made
+
+
+@description
+class Envelope:
+    """What separates the house from the outdoors: a box, or surface by surface.
+
+    The box has a rectangular plan, four walls with windows, and a level roof. In its place
+    `surfaces` and `windows` list what there is; the fields of the box then keep their defaults.
+    Floor, foundation and mass are given in the same way for both.
+
+    The default windows come to about 15 percent of the floor of a one-story house, the window
+    area of a reference home of ANSI/RESNET/ICC 301, from memory.
+    """
+
+    orientation: float = quantity(
+        "deg", "compass bearing that the front façade faces", default=180.0, at_least=0, below=360
+    )
+    aspect: float = quantity(
+        "count", "length of the front over that of the side", default=1.5, above=0.1, at_most=10
+    )
+    wall_u: float = quantity("W/(m2 K)", "opaque walls", default=0.45, at_least=0.0)
+    wall_absorptance: float = quantity(
+        "fraction", "of the sun, walls", default=0.6, at_least=0.0, at_most=1.0
+    )
+    roof_u: float = quantity("W/(m2 K)", "roof and ceiling", default=0.19, at_least=0.0)
+    roof_absorptance: float = quantity(
+        "fraction", "of the sun, roof", default=0.8, at_least=0.0, at_most=1.0
+    )
+    floor_u: float = quantity(
+        "W/(m2 K)", "floor to the ground (with a slab, its soil counted in), or to the space below, "
+        "over the ground floor's area", default=0.3, at_least=0.0,
+    )  # fmt: skip
+    window_to_wall_ratio: WindowToWallRatio = attrs.field(
+        default=WindowToWallRatio(),
+        converter=attrs.Converter(_on_each_wall, takes_self=True, takes_field=True),
+        metadata={
+            "help": "window area over gross wall area; one number holds for all four walls",
+            "part": WindowToWallRatio,
+            "part_or_number": True,
+        },
+    )
+    window_u: float = quantity("W/(m2 K)", "windows with frames", default=2.0, at_least=0.0)
+    window_shgc: float = quantity(
+        "fraction", "solar heat gain coefficient at normal incidence", default=0.30, at_least=0.0,
+        at_most=0.95,
+    )  # fmt: skip
+    window_shading: float = quantity(
+        "fraction", "share of the sun that blinds and screens let by", default=0.75, at_least=0.0,
+        at_most=1.0,
+    )  # fmt: skip
+    window_incidence: str = choice(
+        "what the glass does to light at a slant: panes of clear glass, or one surface of it",
+        *GLASS,
+        default="one surface",
+    )
+    construction: str = choice(
+        "gives the two masses, where they are not given", *CONSTRUCTION, default="medium"
+    )
+    fast_mass: float | None = quantity(
+        "J/(m2 K)",
+        "board, furniture and contents, by floor area; left out, that of `construction`",
+        default=None,
+        at_least=0.0,
+        optional=True,
+    )
+    slow_mass: float | None = quantity(
+        "J/(m2 K)",
+        "slab and structure, by floor area; left out, that of `construction`",
+        default=None,
+        at_least=0.0,
+        optional=True,
+    )
+    surface_film: float = quantity(
+        "W/(m2 K)", "air to fast mass, by floor area", default=10.0, above=0.0
+    )
+    mass_coupling: float = quantity(
+        "W/(m2 K)", "fast to slow mass, by floor area", default=4.0, at_least=0.0
+    )
+    foundation: Foundation = part(
+        Foundation, "what lies under the ground floor", default=attrs.Factory(Foundation)
+    )
+    surfaces: tuple[Surface, ...] = several(
+        Surface, "walls and roofs one by one, in the place of the box's"
+    )
+    windows: tuple[Window, ...] = several(
+        Window, "windows one by one, in the place of the box's; only with surfaces"
+    )
+
+    def __attrs_post_init__(self) -> None:
+        name = type(self).__name__
+        if self.windows and not self.surfaces:
+            raise InputError(
+                f"{name}.windows", "windows without surfaces", "windows together with surfaces"
+            )
+        if not self.surfaces:
+            return
+        fields = attrs.fields_dict(cast(Any, type(self)))
+        for key in BOX:
+            if getattr(self, key) != fields[key].default:
+                raise InputError(
+                    f"{name}.{key}",
+                    f"{key} together with surfaces",
+                    "either the fields of a box or a list of surfaces and windows",
+                )
+
+    @property
+    def mass(self) -> Construction:
+        """Fast and slow mass as given, or of the construction."""
+        usual = CONSTRUCTION[self.construction]
+        return Construction(
+            usual.fast_mass if self.fast_mass is None else self.fast_mass,
+            usual.slow_mass if self.slow_mass is None else self.slow_mass,
+        )
+
+
+BOX = (
+    "orientation", "aspect", "wall_u", "wall_absorptance", "roof_u", "roof_absorptance",
+    "window_to_wall_ratio", "window_u", "window_shgc", "window_shading", "window_incidence",
+)  # fmt: skip
+"""Fields of `Envelope` that describe the box alone."""
