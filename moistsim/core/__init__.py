@@ -1,1 +1,3 @@
-"""What every other room stands on. Each module here is public by itself."""
+"""Units, fields, errors and what compiles: everything that each other room stands on."""
+
+from moistsim.core import units as units

@@ -114,6 +114,11 @@ print(*(name for name in ms.__all__ if isinstance(getattr(ms, name), types.Modul
     assert fresh(code) == "faults figures scenario strategies units"
 
 
+@pytest.mark.parametrize("name", ["faults", "figures", "scenario", "strategies", "units"])
+def test_a_module_can_be_the_first_name_that_is_asked_for(name: str) -> None:
+    assert fresh(f"import moistsim as ms; print(ms.{name}.__name__)").endswith(name)
+
+
 def test_units_are_read_the_same_from_a_cache_from_none_and_from_a_damaged_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
