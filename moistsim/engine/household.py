@@ -40,16 +40,16 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
     """People and appliances through the hours of `index`."""
     gains, occupancy = house.gains, house.occupancy
     hour = np.asarray(index.hour)
-    plugs = (
+    appliances = (
         gains.appliances_and_lights
-        * np.array(gains.plugs_profile)[hour]
-        * np.array(gains.plugs_by_month)[index.month.to_numpy() - 1]
+        * np.array(gains.appliances_and_lights_profile)[hour]
+        * np.array(gains.appliances_and_lights_by_month)[index.month.to_numpy() - 1]
     )
     none = np.zeros(len(index))
     if occupancy is None:
         people = np.array(gains.presence) * gains.home_fraction
         return Household(
-            gains.occupants * gains.sensible_per_person * people[hour] + plugs,
+            gains.occupants * gains.sensible_per_person * people[hour] + appliances,
             (house.moisture_gain * np.array(gains.moisture_profile))[hour],
             none, none, none, none, none + 1.0,
         )  # fmt: skip
@@ -72,7 +72,7 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
     showers = lived & (hour == occupancy.shower_hour) & (shower_share > 0.0)
     meal = lived & (hour == occupancy.cooking_hour)
     return Household(
-        sensible + plugs * np.where(lived, 1.0, occupancy.empty_plugs),
+        sensible + appliances * np.where(lived, 1.0, occupancy.appliances_and_lights_while_empty),
         latent / LATENT_PER_KG + split.rest[weekend, hour] * lived,
         split.showers / (max(shower_share, 1e-9) * HOUR) * showers,
         shower_share * showers,

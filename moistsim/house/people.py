@@ -98,13 +98,13 @@ class Gains:
     appliances_and_lights: float = quantity(
         "W", "mean sensible gain of appliances and lights", default=600.0, at_least=0.0
     )
-    plugs_profile: tuple[float, ...] = profile(
+    appliances_and_lights_profile: tuple[float, ...] = profile(
         "shape of appliances and lights, by hour",
         default=(0.6,) * 6
         + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8)
         + (0.9, 1.1, 1.5, 1.7, 1.7, 1.6, 1.4, 1.1, 0.8),
     )  # fmt: skip
-    plugs_by_month: tuple[float, ...] = profile(
+    appliances_and_lights_by_month: tuple[float, ...] = profile(
         "shape of appliances and lights through the year, by month, such as lights in winter",
         default=(1.0,) * 12,
         each="month",
@@ -214,7 +214,7 @@ class Occupancy:
     activity, the showers and the cooking; what is left (washing, drying, plants) follows
     `Gains.moisture_profile` and is spread over the hours in which anyone is at home. Guests come on
     top. While nobody stays there is none of it, and of appliances and lights what
-    `empty_plugs` says.
+    `appliances_and_lights_while_empty` says.
 
     Week-days are those of the weather's own dates: in a typical year, whose months come from
     different years, they are only as good as any.
@@ -244,7 +244,7 @@ class Occupancy:
     check_out: float = quantity(
         "count", "hour of departure from one", default=11.0, at_least=0.0, below=24.0
     )
-    empty_plugs: float = quantity(
+    appliances_and_lights_while_empty: float = quantity(
         "fraction", "appliances and lights while nobody stays, of their ordinary mean",
         default=0.3, at_least=0.0, at_most=1.0,
     )  # fmt: skip

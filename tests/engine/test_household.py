@@ -45,7 +45,9 @@ def test_no_occupancy_is_the_same_day_all_the_year() -> None:
     home, frame = hours(house)
     assert (home.occupied == 1.0).all() and not home.shower.any() and not home.cooking.any()
     gains = house.gains
-    expected = 3 * 70.0 * 0.75 * gains.presence[18] + 600.0 * gains.plugs_profile[18]
+    expected = (
+        3 * 70.0 * 0.75 * gains.presence[18] + 600.0 * gains.appliances_and_lights_profile[18]
+    )
     assert frame["W"].iloc[18::24].to_numpy() == pytest.approx(expected)
     assert frame["kg"].sum() == pytest.approx(365 * 3 * 2.2)
 
@@ -94,7 +96,7 @@ def test_vacations_and_stays() -> None:
     assert not away.loc["2001-07-05", "occupied"].any() and away.loc["2001-07-07", "occupied"].all()
     assert (away.loc["2001-07-05", "kg"] == 0.0).all()
     # The refrigerator and what stands by: 0.3 of the appliances.
-    at = np.array(ms.Gains().plugs_profile)
+    at = np.array(ms.Gains().appliances_and_lights_profile)
     assert away.loc["2001-07-05", "W"].to_numpy() == pytest.approx(0.3 * 600.0 * at)
     stays = ["03-01 to 03-04", "2001-06-10 to 2001-06-11", "12-30 to 01-02"]
     _, let = hours(lived_in(stays=stays))
@@ -119,7 +121,9 @@ def test_a_party_comes_on_top() -> None:
 
 def test_lights_by_month_keep_their_mean() -> None:
     lights = [1.3, 1.2, 1.1, 1.0, 0.9, 0.8, 0.8, 0.8, 0.9, 1.0, 1.1, 1.1]
-    house = ms.House(floor_area=150.0, gains=ms.Gains(occupants=0, plugs_by_month=lights))
+    house = ms.House(
+        floor_area=150.0, gains=ms.Gains(occupants=0, appliances_and_lights_by_month=lights)
+    )
     _, frame = hours(house)
     by_month = frame["W"].groupby(YEAR.month).mean()
     assert by_month.to_numpy() == pytest.approx(600.0 * np.array(lights))
@@ -169,8 +173,8 @@ def test_ground_basement_and_new_materials() -> None:
          "Occupancy.parties: found '5 hours from 22 h'; accepted: an end by midnight"),
         (lambda: ms.Party(day="13-04", guests=5),
          "Party.day: found '13-04'; accepted: a day such as '07-04' or '2026-07-04'"),
-        (lambda: ms.Gains(plugs_by_month=[1.0] * 24),
-         f"Gains.plugs_by_month: found {[1.0] * 24}; accepted: 12 numbers, none negative and not "
+        (lambda: ms.Gains(appliances_and_lights_by_month=[1.0] * 24),
+         f"Gains.appliances_and_lights_by_month: found {[1.0] * 24}; accepted: 12 numbers, none negative and not "
          "all zero, one a month from January"),
         (lambda: hours(lived_in({"moisture": "2 kg/day"})),
          "House.occupancy: found '3.4 kg of vapor a day from people, 0.8 kg from showers and "

@@ -70,7 +70,7 @@ def test_the_meter_counts_its_air() -> None:
     the rest, and each open hour's air by the formula; nobody opens on vacation."""
     weather = climates.flat(18.0, 0.008, days=3)
     house = houses.bare_house(
-        gains={"appliances_and_lights": 600.0, "plugs_profile": [1.0] * 24},
+        gains={"appliances_and_lights": 600.0, "appliances_and_lights_profile": [1.0] * 24},
         envelope={"wall_u": 1.0},
         window_opening=ms.WindowOpening(rule="habit", area=0.1, height=1.0),
     )

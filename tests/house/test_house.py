@@ -37,9 +37,9 @@ def test_household_moisture() -> None:
 
 
 def test_profiles_keep_their_shape_and_mean_one() -> None:
-    gains = ms.Gains(plugs_profile=[0] * 23 + [5])
-    assert gains.plugs_profile == (0.0,) * 23 + (24.0,)
-    for profile in (gains.presence, gains.moisture_profile, gains.plugs_profile):
+    gains = ms.Gains(appliances_and_lights_profile=[0] * 23 + [5])
+    assert gains.appliances_and_lights_profile == (0.0,) * 23 + (24.0,)
+    for profile in (gains.presence, gains.moisture_profile, gains.appliances_and_lights_profile):
         assert len(profile) == 24
         assert sum(profile) / 24.0 == pytest.approx(1.0)
 
@@ -117,8 +117,8 @@ PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight
          f"Gains.presence: found {(1,) * 23!r}; accepted: {PROFILE}"),
         (ms.Gains, {"presence": (0,) * 24},
          f"Gains.presence: found {(0,) * 24!r}; accepted: {PROFILE}"),
-        (ms.Gains, {"plugs_profile": (-1,) + (1,) * 23},
-         f"Gains.plugs_profile: found {(-1,) + (1,) * 23!r}; accepted: {PROFILE}"),
+        (ms.Gains, {"appliances_and_lights_profile": (-1,) + (1,) * 23},
+         f"Gains.appliances_and_lights_profile: found {(-1,) + (1,) * 23!r}; accepted: {PROFILE}"),
         (ms.Gains, {"moisture_profile": (math.nan,) * 24},
          f"Gains.moisture_profile: found {(math.nan,) * 24!r}; accepted: {PROFILE}"),
         (ms.Gains, {"moisture_profile": (math.inf,) + (1,) * 23},

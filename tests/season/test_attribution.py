@@ -375,7 +375,7 @@ def test_strips_against_the_coil(strips: str, other_heat: float) -> None:
     """
     season = ms.simulate(
         houses.bare_house(
-            gains={"appliances_and_lights": other_heat, "plugs_profile": (1.0,) * 24}
+            gains={"appliances_and_lights": other_heat, "appliances_and_lights_profile": (1.0,) * 24}
         ),
         ms.Equipment(
             cooling=two_stage(frost_limit=-30.0), strips=ms.Strips(stages=[strips]), **NO_MACHINES

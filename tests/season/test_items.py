@@ -237,10 +237,10 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "sensible heat of a person": (SUMMER, SAME, gains(sensible_per_person=0.0)),
     "time at home": (SUMMER, SAME, gains(home_fraction=0.0)),
     "household moisture": (SUMMER, SAME, gains(moisture=0.0)),
-    "plugs and lights": (SUMMER, SAME, gains(appliances_and_lights=0.0)),
+    "appliances and lights": (SUMMER, SAME, gains(appliances_and_lights=0.0)),
     "hours of presence": (SUMMER, SAME, gains(presence=(1,) * 6 + (0,) * 18)),
     "hours of moisture": (SUMMER, SAME, gains(moisture_profile=(0,) * 18 + (1,) * 6)),
-    "hours of plugs": (SUMMER, SAME, gains(plugs_profile=(0,) * 18 + (1,) * 6)),
+    "hours of appliances": (SUMMER, SAME, gains(appliances_and_lights_profile=(0,) * 18 + (1,) * 6)),
     "indoor fan power": (SUMMER, SAME, machine("cooling", fan_power=0.0)),
     "start-up time": (SUMMER, SAME, machine("cooling", start_up_time=0.0)),
     "water held on the coil": (FAN_ON, SAME, machine("cooling", water_held=0.0)),
@@ -516,7 +516,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
         # `tests/engine/test_window_opening.py`, `test_bedroom.py`, `tests/test_people.py` and
         # `tests/sources/test_isothermal_moisture.py` hold them.
         "House.contents_store", "House.vapor_sources", "House.occupancy",
-        "House.window_opening", "House.bedroom", "Gains.plugs_by_month",
+        "House.window_opening", "House.bedroom", "Gains.appliances_and_lights_by_month",
     }  # fmt: skip
     assert fields - changed - sizes == set()
 

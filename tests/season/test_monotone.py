@@ -108,7 +108,7 @@ def test_reheat_never_costs_less_than_none(place: str) -> None:
     Between a room that is held up by strips and one that is let go colder the air is not the same,
     so that a cheaper colder room would prove nothing. Both rooms here are held at one dew point,
     and their mean dry bulb is made equal: the room without strips is given its own heat, free of
-    charge, as plugs and lights of a constant power found by bisection. What the strips use is then
+    charge, as appliances and lights of a constant power found by bisection. What the strips use is then
     pure cost, and the free heat's room must not use more than the reheated one.
     """
 

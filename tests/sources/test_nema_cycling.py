@@ -31,7 +31,7 @@ def cycling(load: float) -> tuple[float, float, float]:
     room = houses.bare_house(
         floor_area=AREA,
         envelope={"surface_film": 5000.0, "fast_mass": FAST, "slow_mass": 0.0},
-        gains={"appliances_and_lights": load, "plugs_profile": [1.0] * 24},
+        gains={"appliances_and_lights": load, "appliances_and_lights_profile": [1.0] * 24},
     )
     cooling = ms.Cooling(
         stages=[ms.Stage(capacity=9000.0)], minimum_on=0.0, minimum_off=0.0, start_up_time=0.0

@@ -43,7 +43,7 @@ def cooled(sensible: float, moisture: float, w_out: float) -> Season:
         envelope={"surface_film": 200.0},
         gains={
             "appliances_and_lights": sensible,
-            "plugs_profile": [1.0] * 24,
+            "appliances_and_lights_profile": [1.0] * 24,
             "moisture": moisture,
             "moisture_profile": [1.0] * 24,
         },

@@ -107,7 +107,7 @@ def two_masses() -> House:
             "surface_film": 10.0,
             "mass_coupling": 4.0,
         },
-        gains={"appliances_and_lights": GAINS, "plugs_profile": [1.0] * 24},
+        gains={"appliances_and_lights": GAINS, "appliances_and_lights_profile": [1.0] * 24},
     )
 
 
