@@ -15,7 +15,9 @@ SETUP = """
 import json, os, resource, sys, time
 sys.path.insert(0, {tests!r})
 import moistsim as ms
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 def sweep(n, days, step):
     options = {{
         "reheat": (machines(dehumidifier=None), ms.strategies.staged_reheat),

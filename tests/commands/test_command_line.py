@@ -9,53 +9,19 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from support.scenario_files import write_ten_days
+from support.scenario_files import FIVE_OPTIONS, write_ten_days
 
 from moistsim.__main__ import main
 from moistsim.commands.screen import WIDTH, told
 from moistsim.commands.study_files import hourly_files
 from moistsim.scenario import DEMO, read_scenario
 
-SCENARIO = """\
-name = "House of the tests"
-note = "Invented."
-base = "Plain"
-[weather]
-file = "october.csv"
-[season]
-start = "10-22"
-end = "10-25"
-[house]
-floor_area = "1500 ft2"
-ach50 = 3
-[tariff]
-price = "20 cent/kWh"
-[equipment.cooling]
-stages = [{ capacity = "2 ton" }]
-[equipment.strips]
-stages = ["5 kW"]
-[equipment.ventilation]
-airflow = "70 cfm"
-[options.Plain]
-strategy = "temperature_only"
-[options."A machine that nobody has bought yet, though the control asks for it: Überraschung"]
-strategy = "with_dehumidifier"
-[options.Reheat]
-strategy = "staged_reheat"
-[options.Colder]
-strategy = "overcooling"
-[options.Box]
-strategy = "with_dehumidifier"
-[options.Box.equipment.dehumidifier]
-capacity = "70 pint/day"
-"""
-
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     here = tmp_path_factory.mktemp("command")
     write_ten_days(here / "october.csv", "10-17")
-    (here / "house.toml").write_text(SCENARIO, encoding="utf-8")
+    (here / "house.toml").write_text(FIVE_OPTIONS, encoding="utf-8")
     return here
 
 
@@ -205,7 +171,7 @@ def test_without_a_mild_day_there_is_no_picture_of_one(folder: Path) -> None:
     out.mkdir()
     (out / "day.png").write_bytes(b"of an earlier run")
     path = folder / "hot.toml"
-    path.write_text(SCENARIO.replace("2 ton", "0.5 ton"), encoding="utf-8")
+    path.write_text(FIVE_OPTIONS.replace("2 ton", "0.5 ton"), encoding="utf-8")
     screen = run(str(path), "--out", str(out))
     assert not (out / "day.png").exists()
     assert "(no day.png: no day with cooling under a quarter" in screen
@@ -214,7 +180,7 @@ def test_without_a_mild_day_there_is_no_picture_of_one(folder: Path) -> None:
 def test_what_options_cost_over_the_years(folder: Path) -> None:
     """Only where the scenario says what they cost to buy, and never left over from another run."""
     out = folder / "bought"
-    text = SCENARIO
+    text = FIVE_OPTIONS
     for line in ('strategy = "temperature_only"', 'strategy = "with_dehumidifier"',
                  'strategy = "staged_reheat"', 'strategy = "overcooling"'):  # fmt: skip
         price = {"reheat": 500, "over": 100, "temp": 0}.get(
@@ -256,7 +222,7 @@ def test_the_demo_needs_no_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 REFUSED = {
     "scenario": (
         ["study", "house.toml"],
-        {"house.toml": SCENARIO.replace("ach50 = 3", "ach5 = 3")},
+        {"house.toml": FIVE_OPTIONS.replace("ach50 = 3", "ach5 = 3")},
         "moistsim: house.toml [house]: found the key 'ach5', which is not known; accepted: "
         "'ach50', which is near it\n",
     ),
@@ -267,18 +233,18 @@ REFUSED = {
     ),
     "step": (
         ["study", "house.toml", "--quiet"],
-        {"house.toml": SCENARIO.replace("[house]", 'step = "7 min"\n[house]')},
+        {"house.toml": FIVE_OPTIONS.replace("[house]", 'step = "7 min"\n[house]')},
         "moistsim: house.toml [season] step: found '7 min'; accepted: a time that divides 15 min "
         "into whole steps, such as '60 s'\n",
     ),
     "folder that is a file": (
         ["study", "house.toml", "--out", "house.toml"],
-        {"house.toml": SCENARIO},
+        {"house.toml": FIVE_OPTIONS},
         "moistsim: --out house.toml: found a file; accepted: a folder, new or not\n",
     ),
     "folder of the scenario": (
         ["study", "scenario.toml", "--out", "."],
-        {"scenario.toml": SCENARIO},
+        {"scenario.toml": FIVE_OPTIONS},
         "moistsim: --out .: found the folder of the scenario itself, which the scenario as run "
         "would overwrite; accepted: another folder\n",
     ),

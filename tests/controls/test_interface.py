@@ -7,7 +7,9 @@ import attrs
 import numba
 import numpy as np
 import pytest
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.controls import interface

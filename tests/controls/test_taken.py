@@ -6,7 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from support.descriptions import house, machines, sample
+from support.houses import house
+from support.machines import machines
+from support.weathers import sample
 
 import moistsim as ms
 from moistsim import air

@@ -12,7 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from test_figures import drawn, written
+from support.drawing import drawn, written
 
 import moistsim as ms
 from moistsim.economics.life_cycle import NOT_ALIKE, Economics

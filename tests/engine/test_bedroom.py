@@ -1,8 +1,10 @@
 """A bedroom behind a closed door: by hand, and that the house as a whole is left alone."""
 
 import pytest
-from support import climates, houses
-from support.descriptions import house, machines, stretch
+from support import houses, weathers
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim import air
@@ -85,7 +87,7 @@ def test_a_dry_control_follows_the_hallway() -> None:
     )
     season = ms.simulate(
         rooms, ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day")),
-        ms.strategies.with_dehumidifier(target_rh=50.0), climates.flat(24.0, 0.009, days=4),
+        ms.strategies.with_dehumidifier(target_rh=50.0), weathers.flat(24.0, 0.009, days=4),
         spin_up=0,
     )  # fmt: skip
     night = season.hourly[season.hourly.index.hour == 5].iloc[1:]

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support.descriptions import floats, two_stage
+from support.machines import two_stage
+from support.values import floats
 
 import moistsim as ms
 from moistsim import air

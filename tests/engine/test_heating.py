@@ -6,7 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
-from support.descriptions import floats, house, machines, stretch, two_stage
+from support.houses import house
+from support.machines import machines, two_stage
+from support.values import floats
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.engine import parameters

@@ -9,7 +9,9 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.engine import interlocks, parameters

@@ -1,7 +1,7 @@
 """A description that no house keeps: the run says so instead of giving a number."""
 
 import pytest
-from support.descriptions import stretch
+from support.weathers import stretch
 
 import moistsim as ms
 

@@ -5,8 +5,10 @@ from typing import Any
 import attrs
 import numpy as np
 import pytest
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
 from support.machines_at_a_point import SEA_LEVEL, one_step
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim import air

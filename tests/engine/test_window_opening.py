@@ -5,7 +5,7 @@ import math
 import attrs
 import numpy as np
 import pytest
-from support import climates, houses
+from support import houses, weathers
 
 import moistsim as ms
 from moistsim import air
@@ -68,7 +68,7 @@ def test_flow_by_hand() -> None:
 def test_the_meter_counts_its_air() -> None:
     """Still air at 18 degC, a room held near 24 by 10 kW of appliances: hours 7 to 22 open, closed
     the rest, and each open hour's air by the formula; nobody opens on vacation."""
-    weather = climates.flat(18.0, 0.008, days=3)
+    weather = weathers.flat(18.0, 0.008, days=3)
     house = houses.bare_house(
         gains={"appliances_and_lights": 600.0, "appliances_and_lights_profile": [1.0] * 24},
         envelope={"wall_u": 1.0},

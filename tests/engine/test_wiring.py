@@ -5,7 +5,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.controls import faults

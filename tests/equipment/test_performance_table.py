@@ -10,8 +10,10 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
-from support.descriptions import house, stretch, two_stage
+from support.houses import house
+from support.machines import two_stage
 from support.performance_tables import CFM, humidity_ratio, table_of
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.engine import parameters

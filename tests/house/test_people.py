@@ -2,7 +2,9 @@
 
 import attrs
 import pytest
-from support.descriptions import house, machines, sample
+from support.houses import house
+from support.machines import machines
+from support.weathers import sample
 
 import moistsim as ms
 

@@ -7,7 +7,8 @@ from typing import Any
 import attrs
 import numpy as np
 import pytest
-from support.descriptions import machines, sample, stretch
+from support.machines import machines
+from support.weathers import sample, stretch
 
 import moistsim as ms
 from moistsim.engine.forcing import force, sun

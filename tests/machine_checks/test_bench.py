@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from support.descriptions import two_stage
+from support.machines import two_stage
 
 import moistsim as ms
 

@@ -2,7 +2,8 @@
 
 import psychrolib
 import pytest
-from support.descriptions import house, machines, two_stage
+from support.houses import house
+from support.machines import machines, two_stage
 
 import moistsim as ms
 from moistsim import air

@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 import psychrolib
 import pytest
-from support.climates import flat
-from support.descriptions import house, machines, sample, stretch
-from support.houses import bare_house
+from support.houses import bare_house, house
+from support.machines import machines
+from support.weathers import flat, sample, stretch
 
 import moistsim as ms
 from moistsim.risk.cold_surfaces import corner_factor, glass_factor

@@ -8,24 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given, settings
-from support import climates, houses
-from support.descriptions import (
-    BUILT_IN,
-    SAMPLES,
-    controls,
-    equipments,
-    house,
-    machines,
-    sample,
-    spells,
-    stretch,
-    two_stage,
-    uncompiled,
-)
-from support.descriptions import (
-    houses as any_houses,
-)
-from test_balances import one_of_everything
+from support import houses, weathers
+from support.controls import BUILT_IN, any_control, one_of_everything
+from support.houses import any_house, house
+from support.machines import any_equipment, machines, two_stage
+from support.uncompiled import uncompiled
+from support.weathers import SAMPLES, any_days, sample, stretch
 
 import moistsim as ms
 from moistsim.engine import tags
@@ -181,7 +169,7 @@ def test_a_whole_season_adds_up() -> None:
 
 
 @settings(max_examples=12)
-@given(home=any_houses(), plant=equipments(), strategy=controls(), weather=spells())
+@given(home=any_house(), plant=any_equipment(), strategy=any_control(), weather=any_days())
 def test_tags_of_any_house_add_up(
     home: ms.House, plant: ms.Equipment, strategy: ms.Strategy, weather: ms.Weather
 ) -> None:
@@ -312,7 +300,7 @@ def test_room_air_tends_to_the_shares_of_its_flows() -> None:
         houses.bare_house(ach50=8.0, gains={"moisture": "6 kg/day"}),
         ms.Equipment(ventilation=ms.Ventilation(kind="balanced", airflow="40 cfm"), **NO_MACHINES),
         ms.strategies.temperature_only(heating_setpoint=10.0),
-        climates.flat(23.0, 0.006, days=6, wind_speed=3.0),
+        weathers.flat(23.0, 0.006, days=6, wind_speed=3.0),
         spin_up=0,
     )  # fmt: skip
     found, minutes = season.attribution("01-06"), season.minutes("01-06").sum()
@@ -338,7 +326,7 @@ def test_household_vapor_returns_days_later_under_its_own_name() -> None:
     )
     season = ms.simulate(
         home, ms.Equipment(**NO_MACHINES), ms.strategies.temperature_only(heating_setpoint=10.0),
-        climates.flat(23.0, 0.004, days=5, wind_speed=3.0), spin_up=0,
+        weathers.flat(23.0, 0.004, days=5, wind_speed=3.0), spin_up=0,
     )  # fmt: skip
     forcing = season._forcing._replace(hours=season._forcing.hours.copy())
     forcing.hours[24:, 2] = 0.0
@@ -380,7 +368,7 @@ def test_strips_against_the_coil(strips: str, other_heat: float) -> None:
         ms.Equipment(
             cooling=two_stage(frost_limit=-30.0), strips=ms.Strips(stages=[strips]), **NO_MACHINES
         ),
-        cool_and_reheat, climates.flat(30.0, 0.004, days=50), spin_up=0,
+        cool_and_reheat, weathers.flat(30.0, 0.004, days=50), spin_up=0,
     )  # fmt: skip
     rooms = season.hourly["indoor_temperature_C"].tail(24)
     total = season.hourly.tail(24).sum()
@@ -406,7 +394,7 @@ def test_a_dehumidifier_outside_the_room_takes_what_never_met_it(inlet: str) -> 
             dehumidifier=ms.Dehumidifier(capacity="70 pint/day", inlet=inlet),
             ventilation=ms.Ventilation(kind="supply", airflow="260 cfm"), **NO_MACHINES,
         ),
-        always_drying, climates.flat(27.0, 0.016, days=4), spin_up=0,
+        always_drying, weathers.flat(27.0, 0.016, days=4), spin_up=0,
     )  # fmt: skip
     found = season.attribution()
     assert check_against_the_meter(found, season.hourly) <= CLOSES
@@ -503,7 +491,7 @@ def results() -> dict[str, Any]:
 
 
 def test_compiled_and_uncompiled_agree() -> None:
-    plain, compiled = uncompiled("test_attribution.results()"), json.loads(json.dumps(results()))
+    plain, compiled = uncompiled(results), json.loads(json.dumps(results()))
     assert compiled.pop("compiled") is True and plain.pop("compiled") is False
     for name, values in compiled.items():
         scale = np.abs(values).max()

@@ -6,8 +6,10 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
-from support.descriptions import BUILT_IN, house, machines, sample, stretch, two_stage
-from test_balances import one_of_everything
+from support.controls import BUILT_IN, one_of_everything
+from support.houses import house
+from support.machines import machines, two_stage
+from support.weathers import sample, stretch
 
 import moistsim as ms
 from moistsim.season.events import Change, log_events

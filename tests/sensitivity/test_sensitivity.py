@@ -13,7 +13,7 @@ from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from scipy import stats
-from test_figures import SIGHT, differ, lab
+from support.drawing import SIGHT, differ, lab
 
 import moistsim as ms
 from moistsim.figures import break_even_figure, quantiles_figure, sobol_figure, tornado_figure

@@ -4,7 +4,8 @@ from typing import Any
 
 import psychrolib
 import pytest
-from support.descriptions import machines, two_stage, uncompiled
+from support.machines import machines, two_stage
+from support.uncompiled import uncompiled
 
 import moistsim as ms
 from moistsim.sheet.probing import Control, Probe, levels_of, probe, sweep
@@ -236,4 +237,4 @@ def results() -> list[Any]:
 
 def test_compiled_and_uncompiled_find_the_same_bits() -> None:
     assert len(results()) == 8, "two stages and two strips, on and off"
-    assert uncompiled("test_probing.results()") == results()
+    assert uncompiled(results) == results()

@@ -11,10 +11,11 @@ import pandas as pd
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
-from support.descriptions import house, stretch, two_stage
+from support.houses import house
+from support.machines import two_stage
 from support.machines_at_a_point import one_step
-from support.scenario_files import write_ten_days
-from test_command_line import SCENARIO
+from support.scenario_files import FIVE_OPTIONS, write_ten_days
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.__main__ import main
@@ -411,7 +412,7 @@ def test_no_mild_day_leaves_it_out():
 def folder(tmp_path_factory) -> Path:
     here = tmp_path_factory.mktemp("size")
     write_ten_days(here / "october.csv", "10-17")
-    text = SCENARIO.replace('start = "10-22"\nend = "10-25"', 'start = "10-18"\nend = "10-26"')
+    text = FIVE_OPTIONS.replace('start = "10-22"\nend = "10-25"', 'start = "10-18"\nend = "10-26"')
     (here / "house.toml").write_text(text, encoding="utf-8")
     return here
 

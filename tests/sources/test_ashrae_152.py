@@ -11,8 +11,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from support import houses
-from support.descriptions import floats, house, machines, stretch, two_stage
+from support.houses import house
+from support.machines import machines, two_stage
 from support.machines_at_a_point import SEA_LEVEL, one_step
+from support.values import floats
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim import air

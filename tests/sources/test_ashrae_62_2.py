@@ -8,7 +8,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import climates, houses
+from support import houses, weathers
 
 from moistsim import Cooling, Equipment, House, InputError, Stage, Ventilation, air, simulate
 from moistsim.controls import strategies
@@ -60,7 +60,7 @@ def leaky(**changes: float) -> House:
 def infiltration(house: House, t_in: float, t_out: float, wind: float) -> float:
     """m3/s, through the forcing and the parameters that a run has."""
     zone = parameters.zone_parameters(house, 60.0)
-    drive = force(house, climates.flat(t_out, 0.005, days=1, wind_speed=wind)).hours[0]
+    drive = force(house, weathers.flat(t_out, 0.005, days=1, wind_speed=wind)).hours[0]
     return natural_infiltration(zone.stack, zone.leakage_exponent, drive[0], t_in, t_out)
 
 
@@ -133,7 +133,7 @@ def test_combination_in_a_run(kind: str) -> None:
     """Metered outdoor air of a day at 4 m/s and no stack: leaks 0.007508 m3/s by hand (above),
     fan 0.03 m3/s. The house is kept at the outdoor 23 degC, so that stack is none."""
     fan, leak = 0.03, 0.0075077
-    climate = climates.flat(23.0, 0.0088, days=2, wind_speed=4.0)
+    climate = weathers.flat(23.0, 0.0088, days=2, wind_speed=4.0)
     machines = Equipment(
         ventilation=Ventilation(airflow=fan, kind=kind, fan_power=0.0), standby_power=0.0
     )
@@ -233,7 +233,7 @@ def test_a_fan_that_runs_for_a_part_of_each_hour(kind: str, step: str) -> None:
     fan = Ventilation(kind=kind, least_run="20.5 min", fan_power="0.3 W/cfm")
     season = simulate(
         home, Equipment(ventilation=fan, standby_power=0.0), strategies.temperature_only,
-        climates.flat(22.0, 0.008, days=2), spin_up="1 day", step=step,
+        weathers.flat(22.0, 0.008, days=2), spin_up="1 day", step=step,
     )  # fmt: skip
     rate = ashrae_62_2_rate(home.floor_area, home.bedrooms)
     on = 20.5 / 60.0
@@ -255,7 +255,7 @@ def test_a_central_duct_in_a_run_brings_the_mean_rate(step: str) -> None:
         standby_power=0.0,
     )
     season = simulate(
-        leaky(), machines, strategies.temperature_only, climates.flat(22.0, 0.008, days=2),
+        leaky(), machines, strategies.temperature_only, weathers.flat(22.0, 0.008, days=2),
         spin_up="1 day", step=step,
     )  # fmt: skip
     assert season.hourly["indoor_fan_h"].to_numpy() == pytest.approx(1.0 / 3.0, rel=1e-9)

@@ -13,8 +13,8 @@ and 50 (the market's own renaming; from memory).
 
 import numpy as np
 import pytest
-from support.climates import flat
 from support.houses import bare_house
+from support.weathers import flat
 
 from moistsim import Cooling, Dehumidifier, Equipment, Stage, Ventilation, air, simulate
 from moistsim.controls.strategies import temperature_only

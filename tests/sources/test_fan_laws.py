@@ -4,7 +4,9 @@ ASHRAE Handbook, HVAC Systems and Equipment, chapter on fans, table of fan laws;
 """
 
 import pytest
-from support.descriptions import house, stretch, two_stage
+from support.houses import house
+from support.machines import two_stage
+from support.weathers import stretch
 
 import moistsim as ms
 

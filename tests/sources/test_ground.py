@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy.linalg import solve_banded
-from support import climates, houses
+from support import houses, weathers
 
 import moistsim as ms
 from moistsim.engine import ground
@@ -74,7 +74,7 @@ def test_it_solves_the_heat_equation() -> None:
 
 def year(cycle: AnnualCycle, *, swing: float = 6.0, start: str = "2001-01-01") -> ms.Weather:
     """An invented year: a harmonic, a day's swing and, between months, weeks of warm and cold."""
-    base = climates.flat(0.0, 0.005, days=365)
+    base = weathers.flat(0.0, 0.005, days=365)
     index = pd.date_range(start, periods=8760, freq="h", name="time")
     day = ground.day_of_year(index)
     t = cycle.mean - cycle.amplitude * np.cos(2.0 * np.pi * (day - cycle.coldest_day) / 365.0)
@@ -115,7 +115,7 @@ def test_years_of_the_samples(
 
 
 def test_part_of_a_year_has_its_mean_alone() -> None:
-    weather = climates.flat(18.0, 0.008, days=30)
+    weather = weathers.flat(18.0, 0.008, days=30)
     warmer = weather.frame.assign(temp_air=np.linspace(10.0, 20.0, 720))
     part = attrs.evolve(weather, frame=warmer)
     assert ground_temperature(ms.Foundation(), part) == pytest.approx(np.full(720, 15.0))

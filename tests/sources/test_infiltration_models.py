@@ -12,9 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from support import climates, houses
-from support.descriptions import floats, stretch
+from support import houses, weathers
 from support.machines_at_a_point import one_step
+from support.values import floats
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim import air
@@ -36,7 +37,7 @@ CFM = 0.000471947443
 def flow(house: ms.House, t_in: float, t_out: float, wind: float) -> float:
     """Infiltration, m3/s, through the forcing and the parameters that a run has."""
     zone = parameters.zone_parameters(house, 60.0)
-    drive = force(house, climates.flat(t_out, 0.001, days=1, wind_speed=wind)).hours[0]
+    drive = force(house, weathers.flat(t_out, 0.001, days=1, wind_speed=wind)).hours[0]
     return float(natural_infiltration(zone.stack, zone.leakage_exponent, drive[0], t_in, t_out))
 
 
@@ -305,7 +306,7 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
     house = houses.bare_house(ach50=3.0, exhausts=ms.Exhausts(dryer=fan))
     season = ms.simulate(
         house, ms.Equipment(), ms.strategies.temperature_only,
-        climates.flat(5.0, 0.003, days=1, wind_speed=4.0), spin_up=0,
+        weathers.flat(5.0, 0.003, days=1, wind_speed=4.0), spin_up=0,
     )  # fmt: skip
     minutes = season.minutes("01-01")
     leaks = minutes["air_infiltration_kg"].to_numpy() / 60.0

@@ -19,43 +19,24 @@ import pandas as pd
 import pytest
 from numpy.typing import NDArray
 from scipy.linalg import expm
-from support import climates, houses
+from support import weathers
+from support.moist_room import (
+    AIRFLOW,
+    INFLOW,
+    OFF,
+    ON,
+    PRESSURE,
+    SATURATION,
+    SOURCE,
+    TEMPERATURE,
+    VOLUME,
+    W_OUT,
+    room,
+)
 
 from moistsim import Equipment, House, MoistureStore, Season, Ventilation, air, simulate
 from moistsim.controls import strategies
 from moistsim.engine.parameters import store_layers
-
-PRESSURE = 101_325.0
-TEMPERATURE = 20.0
-VOLUME = 8.0 * 6.0 * 2.7
-AIRFLOW = 0.5 * VOLUME / 3600.0
-SOURCE = 0.5 / 3600.0
-"""kg/s while it is on."""
-ON, OFF = 9, 17
-"""Hours of the day."""
-W_OUT = float(air.humidity_ratio_at(TEMPERATURE, 0.30, PRESSURE))
-INFLOW = AIRFLOW * float(air.dry_air_density(TEMPERATURE, W_OUT, PRESSURE))
-"""Dry air, kg/s."""
-SATURATION = float(air.saturation_pressure(TEMPERATURE))
-
-
-def room(store: MoistureStore | None = None, *, constant: bool = False) -> House:
-    """The room, tied to the ground at the outdoor 20 degC so firmly that it stays there."""
-    wave = [1.0 if constant or ON <= hour < OFF else 0.0 for hour in range(24)]
-    mean = SOURCE * sum(wave) / 24.0
-    return houses.bare_house(
-        floor_area=48.0,
-        ceiling_height=2.7,
-        envelope={
-            "fast_mass": 0.0,
-            "slow_mass": 0.0,
-            "surface_film": 1e7,
-            "mass_coupling": 1e7,
-            "floor_u": 1e7,
-        },
-        gains={"moisture": mean, "moisture_profile": wave},
-        moisture_store=store,
-    )
 
 
 def run(house: House, *, days: int, spin_up: int, step: str) -> Season:
@@ -63,7 +44,7 @@ def run(house: House, *, days: int, spin_up: int, step: str) -> Season:
         ventilation=Ventilation(airflow=AIRFLOW, kind="balanced", fan_power=0.0),
         standby_power=0.0,
     )
-    climate = climates.flat(TEMPERATURE, W_OUT, days=days)
+    climate = weathers.flat(TEMPERATURE, W_OUT, days=days)
     return simulate(
         house, machines, strategies.temperature_only, climate, start="01-01",
         step=step, spin_up=f"{spin_up} day",

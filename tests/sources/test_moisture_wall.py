@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
-from support import climates
-from test_isothermal_moisture import AIRFLOW, PRESSURE, SATURATION, TEMPERATURE, VOLUME, room
+from support import weathers
+from support.moist_room import AIRFLOW, PRESSURE, SATURATION, TEMPERATURE, VOLUME, room
 
 from moistsim import MATERIALS, Equipment, MoistureStore, Ventilation, Weather, air, simulate
 from moistsim.controls import strategies
@@ -34,7 +34,7 @@ POINTS = 1.5
 @lru_cache
 def humid_week() -> Weather:
     """Invented: 45 % with a daily swing of 8 at 20 degC, then a week at 62 % with a swing of 4."""
-    weather = climates.flat(TEMPERATURE, 0.006, days=DAYS)
+    weather = weathers.flat(TEMPERATURE, 0.006, days=DAYS)
     hours = np.arange(24 * DAYS) + 0.5
     humid = (hours >= 24 * DRY_DAYS) & (hours < 24 * (DRY_DAYS + 7))
     wave = np.cos(2.0 * np.pi * (hours - 15.0) / 24.0)

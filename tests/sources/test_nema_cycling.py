@@ -16,7 +16,7 @@ and a dry coil, and outdoors is as warm as its rating, so that Q hardly moves; s
 
 import numpy as np
 import pytest
-from support import climates, houses
+from support import houses, weathers
 
 import moistsim as ms
 from moistsim import air
@@ -48,7 +48,7 @@ def cycling(load: float) -> tuple[float, float, float]:
             cooling_setpoint=INDOORS, heating_setpoint=10.0, deadband=DEADBAND
         ),
         # Long enough ahead for the room to breathe in dry air.
-        climates.flat(35.0, 0.002, days=20 + DAYS),
+        weathers.flat(35.0, 0.002, days=20 + DAYS),
         start="01-21",
         step="5 s",
         spin_up="20 day",

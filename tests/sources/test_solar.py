@@ -8,7 +8,7 @@ import pandas as pd
 import pvlib
 import pytest
 from numpy.typing import NDArray
-from support import climates, houses
+from support import houses, weathers
 
 from moistsim import Envelope, House, Surface, Weather, WindowToWallRatio
 from moistsim.engine.forcing import sun
@@ -125,7 +125,7 @@ def symmetric_day() -> Weather:
     middles = (index + pd.Timedelta("30min")).tz_localize("Etc/GMT+6")
     zenith = pvlib.solarposition.get_solarposition(middles, 30.0, -90.0)["zenith"].to_numpy()
     up = np.cos(np.radians(zenith)).clip(0.0)
-    flat = climates.flat(25.0, 0.010, days=1)
+    flat = weathers.flat(25.0, 0.010, days=1)
     frame = flat.frame.set_axis(index)
     frame["dni"], frame["dhi"] = 800.0 * (up > 0.0), 120.0 * up
     frame["ghi"] = frame["dni"] * up + frame["dhi"]
@@ -148,7 +148,7 @@ def roofed(**envelope: float) -> House:
 
 def test_roof_at_night_is_below_the_air() -> None:
     """0.9 x 63 / 17 = 3.3 K, and walls are at the air's temperature."""
-    climate = climates.flat(20.0, 0.008, days=1)
+    climate = weathers.flat(20.0, 0.008, days=1)
     roof = sun(roofed(roof_u=0.2), climate).sol_air
     assert roof == pytest.approx(np.full(24, 20.0 - 3.335), abs=0.001)
     walls = sun(roofed(wall_u=0.5), climate).sol_air

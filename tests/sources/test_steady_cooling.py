@@ -7,7 +7,7 @@ takes part: no heat through the envelope, no leaks, no start-up loss, no drying 
 """
 
 import pytest
-from support import climates, houses
+from support import houses, weathers
 
 from moistsim import Cooling, Equipment, Season, Sensor, Stage, air, simulate
 from moistsim.controls import strategies
@@ -53,7 +53,7 @@ def cooled(sensible: float, moisture: float, w_out: float) -> Season:
     )
     strategy = strategies.temperature_only(cooling_setpoint=INDOORS, deadband=0.6)
     return simulate(
-        house, machines, strategy, climates.flat(OUTDOORS, w_out, days=DAYS),
+        house, machines, strategy, weathers.flat(OUTDOORS, w_out, days=DAYS),
         step="15 s", spin_up=f"{SPIN_UP} day",
     )  # fmt: skip
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.linalg import expm
-from support import climates, houses
+from support import houses, weathers
 
 from moistsim import Equipment, House, Season, Ventilation, air, simulate
 from moistsim.controls import strategies
@@ -30,7 +30,7 @@ def step_to(house: House, outdoors: float, *, days: int, step: float, airflow: f
         ventilation=Ventilation(airflow=airflow, kind="balanced", fan_power=0.0),
     )
     return simulate(
-        house, machines, strategies.temperature_only, climates.flat(outdoors, W, days=days),
+        house, machines, strategies.temperature_only, weathers.flat(outdoors, W, days=days),
         step=step, spin_up=0.0,
     )  # fmt: skip
 

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.controls.thresholds import K_PER_PERCENT, LEAST_RH, moved, reach, thresholds

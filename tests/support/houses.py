@@ -1,8 +1,11 @@
-"""A house with nothing in it, to which a test adds the one thing that it is about."""
+"""Houses: an invented tight house, a bare one for hand calculations, and random ones."""
 
 from typing import Any
 
-from moistsim import Envelope, Gains, House, MoistureStore
+from hypothesis import strategies as st
+from support.values import floats
+
+import moistsim as ms
 
 NO_SKIN: dict[str, float] = {
     "aspect": 1.0,
@@ -15,13 +18,18 @@ NO_SKIN: dict[str, float] = {
 NO_GAINS: dict[str, float] = {"occupants": 0.0, "appliances_and_lights": 0.0, "moisture": 0.0}
 
 
+def house(**changes: Any) -> ms.House:
+    """A tight house of our own invention, with `changes`."""
+    return ms.House(**{"floor_area": "2000 ft2", "ach50": 2.0, **changes})
+
+
 def bare_house(
     *,
     envelope: dict[str, Any] | None = None,
     gains: dict[str, Any] | None = None,
-    moisture_store: MoistureStore | None = None,
+    moisture_store: ms.MoistureStore | None = None,
     **changes: Any,
-) -> House:
+) -> ms.House:
     """A square, airtight house of 100 m2 without losses, windows, gains or moisture storage.
 
     Parameters
@@ -31,15 +39,117 @@ def bare_house(
     moisture_store : MoistureStore
         By default none of it.
     **changes
-        Other fields of `House`.
+        Other fields of `ms.House`.
     """
-    return House(
+    return ms.House(
         **{
             "floor_area": 100.0,
             "ach50": 0.0,
-            "envelope": Envelope(**{**NO_SKIN, **(envelope or {})}),
-            "gains": Gains(**{**NO_GAINS, **(gains or {})}),
-            "moisture_store": moisture_store or MoistureStore(area=0.0),
+            "envelope": ms.Envelope(**{**NO_SKIN, **(envelope or {})}),
+            "gains": ms.Gains(**{**NO_GAINS, **(gains or {})}),
+            "moisture_store": moisture_store or ms.MoistureStore(area=0.0),
             **changes,
         }
+    )
+
+
+@st.composite
+def any_envelope(draw: st.DrawFn) -> ms.Envelope:
+    """From a shed to a store of stone; every one loses some heat, or no room in it would be
+    bounded."""
+    glass = {side: draw(floats(0.0, 0.5)) for side in ("front", "back", "left", "right")}
+    return ms.Envelope(
+        orientation=draw(floats(0.0, 359.0)),
+        aspect=draw(floats(0.4, 3.0)),
+        wall_u=draw(floats(0.05, 2.0)),
+        wall_absorptance=draw(floats(0.0, 1.0)),
+        roof_u=draw(floats(0.0, 1.0)),
+        floor_u=draw(floats(0.0, 1.0)),
+        window_u=draw(floats(0.0, 5.0)),
+        window_shgc=draw(floats(0.0, 0.8)),
+        fast_mass=draw(floats(0.0, 120e3)),
+        slow_mass=draw(st.one_of(st.just(0.0), floats(20e3, 300e3))),
+        mass_coupling=draw(floats(0.0, 8.0)),
+        window_to_wall_ratio=ms.WindowToWallRatio(**glass),
+    )
+
+
+@st.composite
+def any_leakage(draw: st.DrawFn) -> dict[str, Any]:
+    """How much leaks, in any of the three ways, and where, as fields of a house."""
+    amount = draw(
+        st.one_of(
+            st.fixed_dictionaries({"ach50": floats(0.1, 20.0)}),
+            st.fixed_dictionaries({"cfm50": floats(0.01, 3.0)}),
+            st.fixed_dictionaries({"effective_area": floats(0.001, 0.3)}),
+        )
+    )
+    where = draw(
+        st.one_of(
+            st.just({"model": "basic"}),
+            st.fixed_dictionaries(
+                {
+                    "flue_share": st.one_of(st.just(0.0), floats(0.05, 0.4)),
+                    "ceiling_share": st.one_of(st.none(), floats(0.0, 0.3)),
+                    "floor_share": st.one_of(st.none(), floats(0.0, 0.3)),
+                    "foundation": st.sampled_from(["slab or basement", "crawl space"]),
+                    "terrain": st.sampled_from(["as tabulated", "suburbs", "open water"]),
+                }
+            ),
+        )
+    )
+    ach50 = {"ach50": amount.pop("ach50")} if "ach50" in amount else {}
+    return {**ach50, "leakage": ms.Leakage(**amount, **where)}
+
+
+@st.composite
+def any_ducts(draw: st.DrawFn) -> ms.Ducts:
+    """Inside, or outside with any leakage."""
+    doors = draw(st.one_of(st.just(0.0), floats(0.0, 0.1)))
+    location = draw(st.sampled_from(["inside", "attic", "crawl space"]))
+    if location == "inside":
+        return ms.Ducts(closed_door_flow=doors)
+    return ms.Ducts(
+        location=location,
+        supply_leakage=draw(floats(0.0, 0.4)),
+        return_leakage=draw(floats(0.0, 0.4)),
+        supply_area=draw(st.one_of(st.none(), floats(0.0, 80.0))),
+        insulation=draw(floats(0.1, 2.0)),
+        space_ventilation=draw(floats(0.0, 10.0)),
+        space_u=draw(floats(0.2, 5.0)),
+        space_heat_capacity=draw(st.one_of(st.just(0.0), floats(0.0, 60e3))),
+        closed_door_flow=doors,
+    )
+
+
+@st.composite
+def any_exhausts(draw: st.DrawFn) -> ms.Exhausts:
+    """Any of the fans, for some of the evening."""
+    fan = st.builds(ms.ExhaustFan, airflow=floats(0.0, 0.2), runtime=floats(0.0, 14400.0))
+    names = ("dryer", "range_hood", "bath_fans")
+    return ms.Exhausts(**{name: draw(st.one_of(st.none(), fan)) for name in names})
+
+
+@st.composite
+def any_house(draw: st.DrawFn) -> ms.House:
+    """Houses of any size, tightness, mass and household."""
+    return ms.House(
+        **draw(any_leakage()),
+        ducts=draw(any_ducts()),
+        exhausts=draw(any_exhausts()),
+        floor_area=draw(floats(40.0, 500.0)),
+        stories=draw(st.integers(1, 3)),
+        ceiling_height=draw(floats(2.2, 4.0)),
+        bedrooms=draw(st.integers(0, 6)),
+        leakage_exponent=draw(floats(0.5, 1.0)),
+        shelter=draw(st.integers(1, 5)),
+        envelope=draw(any_envelope()),
+        gains=ms.Gains(
+            occupants=draw(floats(0.0, 8.0)),
+            moisture=draw(st.one_of(st.none(), floats(0.0, 40.0 / 86400.0))),
+            appliances_and_lights=draw(floats(0.0, 1500.0)),
+        ),
+        moisture_store=ms.MoistureStore(
+            area=draw(floats(0.0, 6.0)), deep=draw(st.booleans()), coating=draw(floats(1e8, 3e9))
+        ),
     )

@@ -42,6 +42,41 @@ strategy = "with_dehumidifier"
 capacity = "50 pint/day"
 """
 
+FIVE_OPTIONS = """\
+name = "House of the tests"
+note = "Invented."
+base = "Plain"
+[weather]
+file = "october.csv"
+[season]
+start = "10-22"
+end = "10-25"
+[house]
+floor_area = "1500 ft2"
+ach50 = 3
+[tariff]
+price = "20 cent/kWh"
+[equipment.cooling]
+stages = [{ capacity = "2 ton" }]
+[equipment.strips]
+stages = ["5 kW"]
+[equipment.ventilation]
+airflow = "70 cfm"
+[options.Plain]
+strategy = "temperature_only"
+[options."A machine that nobody has bought yet, though the control asks for it: Überraschung"]
+strategy = "with_dehumidifier"
+[options.Reheat]
+strategy = "staged_reheat"
+[options.Colder]
+strategy = "overcooling"
+[options.Box]
+strategy = "with_dehumidifier"
+[options.Box.equipment.dehumidifier]
+capacity = "70 pint/day"
+"""
+"""Five options for ten days of October; one option lacks its machine."""
+
 
 def write_ten_days(file: Path, first: str) -> None:
     """Ten days of the Miami sample, from a day such as ``"06-01"``."""

@@ -9,7 +9,9 @@ from typing import Any
 
 import pandas as pd
 import pyarrow.parquet as parquet
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.season import season

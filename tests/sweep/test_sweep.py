@@ -16,8 +16,10 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
 from support.small_sweeps import PLAIN, REHEAT, kept_cases, same, small, study, undisturbed
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.sweep import run as sweep_run

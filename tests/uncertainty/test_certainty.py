@@ -12,8 +12,8 @@ import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from scipy import stats
-from support.descriptions import stretch
 from support.small_sweeps import PLAIN, REHEAT, study
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.__main__ import main

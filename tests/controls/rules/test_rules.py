@@ -9,7 +9,11 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.descriptions import floats, house, machines, sample
+from support.controls import any_rule_table
+from support.houses import house
+from support.machines import machines
+from support.values import floats
+from support.weathers import sample
 
 import moistsim as ms
 from moistsim.controls.rules import interpreter
@@ -363,57 +367,6 @@ def test_common_practice_in_rows_is_the_built_in_to_the_last_bit(
 
 # ------------------------------------------------------------------- random tables and readings
 
-_THRESHOLDS = st.sampled_from([5.0, 6.0, 7.0, 8.0])
-
-
-@st.composite
-def conditions(draw: st.DrawFn) -> str:
-    sign = draw(st.sampled_from([">", "<", ">=", "at most", "above", "is below"]))
-    left, right = draw(
-        st.sampled_from(
-            [("temperature", "outdoor temperature"), ("humidity", "outdoor humidity"),
-             ("dew point", "outdoor dew point"), ("cooling minutes", "message age"),
-             ("temperature", "cooling setpoint")]
-        )
-    )  # fmt: skip
-    unit = {"humidity": "%", "cooling minutes": "min"}.get(left, "degC")
-    offset = {"%": "%", "min": "min", "degC": "K"}[unit]
-    value = draw(_THRESHOLDS)
-    return draw(
-        st.sampled_from(
-            [f"{left} {sign} {value} {unit}", f"{left} {sign} {right}",
-             f"{left} {sign} {right} - {value - 4.0} {offset}"]
-        )
-    )  # fmt: skip
-
-
-@st.composite
-def tables(draw: st.DrawFn) -> RuleTable:
-    count = draw(st.integers(1, 6))
-    calls = draw(st.lists(
-        st.sampled_from(
-            ["cooling stage 1", "cooling stage 2", "strips stage 1", "heating",
-             "heating with strips", "dehumidifier", "blower", "blower at 60 %", "blower at 0.8",
-             "slow the blower by 20 %", "ventilation at 0 %", "ventilation at 130 %", "hot gas",
-             "hot gas at 40 %"]
-        ), min_size=count, max_size=count,
-    ))  # fmt: skip
-    rows = []
-    for k, call in enumerate(calls):
-        row: dict[str, Any] = {"do": call, "name": f"name {k}", "when": draw(conditions())}
-        row["release_when"] = draw(st.lists(conditions(), min_size=1, max_size=2))
-        if draw(st.booleans()):
-            row["for"] = draw(st.sampled_from(["0 min", "1 min", "2 min"]))
-        if draw(st.booleans()):
-            row["at_most"] = draw(st.sampled_from(["1 min", "2 min", "5 min"]))
-        within = draw(st.lists(st.sampled_from(
-            ["06:00 to 09:00", "08:00 to 07:00", "June to July", "July to May"]), max_size=1))  # fmt: skip
-        if count > 1 and draw(st.booleans()):
-            other = draw(st.sampled_from([i for i in range(count) if i != k]))
-            within.append(f"while name {other} is {draw(st.sampled_from(['on', 'off']))}")
-        rows.append({**row, "within": within})
-    return ms.rule_table(rows, cooling_setpoint=10.0)
-
 
 @st.composite
 def days(draw: st.DrawFn) -> list[ms.Readings]:
@@ -495,7 +448,7 @@ class Slowly:
 
 
 @settings(max_examples=300, deadline=None)
-@given(table=tables(), day=days())
+@given(table=any_rule_table(), day=days())
 def test_random_tables_do_what_the_rules_say(table: RuleTable, day: list[ms.Readings]) -> None:
     slowly, memory, packed = Slowly(table), np.zeros(table.memory_size), table.packed_settings
     for readings in day:
@@ -504,7 +457,7 @@ def test_random_tables_do_what_the_rules_say(table: RuleTable, day: list[ms.Read
 
 
 @settings(max_examples=100, deadline=None)
-@given(table=tables(), first=st.data())
+@given(table=any_rule_table(), first=st.data())
 def test_compiled_is_uncompiled_to_the_bit(table: RuleTable, first: Any) -> None:
     compiled = table.compiled  # before its parts are replaced by plain ones
     with pytest.MonkeyPatch.context() as patch:
@@ -521,7 +474,7 @@ def test_compiled_is_uncompiled_to_the_bit(table: RuleTable, first: Any) -> None
 
 
 @settings(max_examples=100, deadline=None)
-@given(table=tables())
+@given(table=any_rule_table())
 def test_what_is_written_reads_equal(table: RuleTable) -> None:
     assert ms.rule_table(table.sentences, cooling_setpoint=10.0) == table
 

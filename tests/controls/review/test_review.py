@@ -3,9 +3,9 @@
 from typing import Any
 
 import pytest
-from controls.test_rules import tables
 from hypothesis import given, settings
-from support.descriptions import machines
+from support.controls import any_rule_table
+from support.machines import machines
 
 import moistsim as ms
 from moistsim.controls.review.deadbands import HUMIDITY_RATE, TEMPERATURE_RATE
@@ -285,7 +285,7 @@ def test_only_rule_tables_are_reviewed() -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(table=tables())
+@given(table=any_rule_table())
 def test_random_tables_are_reviewed_without_raising(table: RuleTable) -> None:
     for finding in ms.review(table, plant()):
         assert 1 <= finding.row <= len(table.rows)

@@ -5,8 +5,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from support import climates
-from support.descriptions import house, machines, sample, stretch
+from support import weathers
+from support.houses import house
+from support.machines import machines
+from support.weathers import sample, stretch
 
 import moistsim as ms
 from moistsim import air
@@ -246,7 +248,7 @@ def test_the_average_of_62_2_is_kept_and_humid_months_are_drier(place: str) -> N
 def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
     """A dew point of 25 degC for good. Until its 72 h are owed it is held back; then never again,
     and the mean exposure nears 1 from above as the season grows: 72 h over its hours."""
-    weather = climates.flat(28.0, 0.0202, days=40)
+    weather = weathers.flat(28.0, 0.0202, days=40)
     season = ms.simulate(house(), machines(), HELD, weather, spin_up=0)
     factor = season.hourly["ventilation_m3"].to_numpy() / season.hourly["ventilation_m3"].max()
     assert factor[:5] == pytest.approx([0.3] * 5)

@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.descriptions import floats, house, stretch, two_stage
+from support.houses import house
+from support.machines import two_stage
 from support.performance_tables import table_of
+from support.values import floats
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim import air

@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support.descriptions import house, machines, stretch
+from support.houses import house
+from support.machines import machines
 from support.scenario_files import write_ten_days
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.__main__ import main

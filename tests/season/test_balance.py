@@ -5,7 +5,6 @@ twice in) the physics or the metering, must each open the balance.
 """
 
 import inspect
-import sys
 from types import ModuleType
 from typing import Any, NamedTuple
 
@@ -13,23 +12,14 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
-import test_compiled
 from hypothesis import given, settings
-from support.descriptions import (
-    BUILT_IN,
-    SAMPLES,
-    controls,
-    equipments,
-    house,
-    houses,
-    machines,
-    sample,
-    spells,
-    stretch,
-    two_stage,
-    uncompiled,
-    whole_year,
-)
+from support import short_runs
+from support.controls import BUILT_IN, any_control, one_of_everything
+from support.houses import any_house, house
+from support.machines import any_equipment, machines, two_stage
+from support.seasons import whole_year
+from support.uncompiled import uncompiled
+from support.weathers import SAMPLES, any_days, sample, stretch
 
 import moistsim as ms
 from moistsim.engine import air_handler, drying, ducts, loop, step, ventilating, zone
@@ -134,7 +124,7 @@ def test_every_hour_closes(place: str, strategy: str) -> None:
 
 
 @settings(max_examples=25)
-@given(house=houses(), machines=equipments(), strategy=controls(), weather=spells())
+@given(house=any_house(), machines=any_equipment(), strategy=any_control(), weather=any_days())
 def test_any_house_closes(
     house: ms.House, machines: ms.Equipment, strategy: ms.Strategy, weather: ms.Weather
 ) -> None:
@@ -557,19 +547,6 @@ CONSERVING = {
 """Other houses and machines, not other laws: with these the balance must still close."""
 
 
-@ms.strategy
-def one_of_everything(readings: Any, memory: Any) -> Any:
-    """In one day: heat with its back-up, cooling with reheat and drying, a fan over a wet coil."""
-    hour = readings.hour
-    if hour < 4.0:
-        return ms.Calls(heating=2.0)
-    if 8.0 <= hour < 14.0:
-        return ms.Calls(cooling=2.0, reheat=1.0, dehumidifier=1.0, hot_gas=0.5)
-    if 14.0 <= hour < 16.0:
-        return ms.Calls(fan=1.0)
-    return ms.Calls()
-
-
 def mutated_balances() -> dict[str, Any]:
     """Largest relative residual under each mutation, and what the sound code gives.
 
@@ -647,7 +624,7 @@ def mutated_balances() -> dict[str, Any]:
         loop.advance = watched  # type: ignore[assignment]
         try:
             run()
-            test_compiled.results()
+            short_runs.results()
         finally:
             loop.advance = sound
         return sorted(found)
@@ -670,8 +647,7 @@ def mutated_balances() -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def mutated() -> dict[str, Any]:
-    assert "test_balances" in sys.modules
-    return uncompiled("test_balances.mutated_balances()")  # type: ignore[no-any-return]
+    return uncompiled(mutated_balances)  # type: ignore[no-any-return]
 
 
 def test_every_flow_is_at_work_in_the_mutated_day(mutated: dict[str, Any]) -> None:

@@ -4,7 +4,11 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
-from support.descriptions import BUILT_IN, house, machines, sample, whole_year
+from support.controls import BUILT_IN
+from support.houses import house
+from support.machines import machines
+from support.seasons import whole_year
+from support.weathers import sample
 
 import moistsim as ms
 from moistsim.season.meter import END_USES

@@ -9,7 +9,11 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.descriptions import BUILT_IN, floats, house, machines, stretch, two_stage
+from support.controls import BUILT_IN
+from support.houses import house
+from support.machines import machines, two_stage
+from support.values import floats
+from support.weathers import stretch
 
 import moistsim as ms
 

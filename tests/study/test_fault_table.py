@@ -5,10 +5,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from controls.test_rules import tables
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.descriptions import house, machines, stretch
+from support.controls import any_rule_table
+from support.houses import house
+from support.machines import machines
+from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.controls import faults
@@ -267,7 +269,7 @@ def test_no_fault_gets_round_the_machines(data: st.DataObject) -> None:
         ),
     )
     built_in = st.sampled_from([*ms.strategies.BUILT_IN.values()])
-    control = data.draw(st.one_of(built_in, tables()))
+    control = data.draw(st.one_of(built_in, any_rule_table()))
     run = ms.simulate(house(), plant, control, weather, spin_up=0, faults=failing)
     hourly = run.hourly
     assert (run.balance["relative"].abs() <= 1e-9).all()

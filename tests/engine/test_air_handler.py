@@ -5,7 +5,9 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from support.descriptions import house, machines, stretch, two_stage
+from support.houses import house
+from support.machines import machines, two_stage
+from support.weathers import stretch
 
 import moistsim as ms
 

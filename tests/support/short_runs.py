@@ -1,10 +1,10 @@
-"""The compiled and the uncompiled loop are the same computation."""
+"""Short runs that together put every part of the loop to work."""
 
 from typing import Any
 
-import numpy as np
-import pytest
-from support.descriptions import house, machines, sample, two_stage, uncompiled
+from support.houses import house
+from support.machines import machines, two_stage
+from support.weathers import sample
 
 import moistsim as ms
 
@@ -40,6 +40,7 @@ MACHINES = {
         enable=ms.Enable(),
     ),
 }
+
 FAULTS = {
     "miami faults": (
         ms.faults.LostMessages(probability=0.3, link="calls"),
@@ -49,7 +50,6 @@ FAULTS = {
         ms.faults.PowerCut(start="07-11 09:00", lasts="30 min", controls_after="10 min"),
     )
 }
-
 
 HOUSES = {
     "miami leaks": house(
@@ -73,30 +73,3 @@ def results() -> dict[str, Any]:
         )  # fmt: skip
         tables[name] = {column: list(values) for column, values in season.hourly.items()}
     return tables
-
-
-@pytest.fixture(scope="module")
-def both() -> tuple[dict[str, Any], dict[str, Any]]:
-    plain = uncompiled("test_compiled.results()")
-    return results(), plain
-
-
-def test_each_side_ran_as_it_says(both: tuple[dict[str, Any], dict[str, Any]]) -> None:
-    compiled, plain = both
-    assert compiled["compiled"] is True
-    assert plain["compiled"] is False
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_compiled_and_uncompiled_agree(
-    case: str, both: tuple[dict[str, Any], dict[str, Any]]
-) -> None:
-    compiled, plain = both[0][case], both[1][case]
-    assert list(compiled) == list(plain)
-    a, b = (np.array([*side.values()]) for side in (compiled, plain))
-    assert np.abs(a).sum() > 0.0
-    # Each value against the largest of its column: a flow that passes through zero has no scale.
-    scale = np.abs(a).max(axis=1, keepdims=True)
-    worst = float((np.abs(a - b) / np.where(scale > 0.0, scale, 1.0)).max())
-    print(f"{case}: {'the same bits' if worst == 0.0 else f'largest difference {worst:.1e}'}")
-    assert worst <= 1e-12
