@@ -5,6 +5,7 @@ twice in) the physics or the metering, must each open the balance.
 """
 
 import inspect
+import sys
 from types import ModuleType
 from typing import Any, NamedTuple
 
