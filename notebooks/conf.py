@@ -45,6 +45,7 @@ nb_execution_raise_on_error = True
 nb_execution_timeout = 120
 nb_execution_show_tb = True
 nb_merge_streams = True
+nb_output_stderr = "remove"
 
 autodoc_default_options = {"members": True, "imported-members": True, "member-order": "groupwise"}
 autodoc_typehints = "signature"

@@ -19,9 +19,7 @@ from moistsim.core.units import to_si
 from moistsim.engine import (
     CONDENSATE_ENTHALPY,
     AirHandlerParameters,
-    Conditions,
     DehumidifierParameters,
-    Entering,
     State,
     air_handler_parameters,
     dehumidifier_parameters,
@@ -51,7 +49,7 @@ def run_span(
     steps: int,
     dt: float,
     unit: AirHandlerParameters,
-    dehumidifier: DehumidifierParameters,
+    dryer: DehumidifierParameters,
     stages: NDArray[np.float64],
     t_out: float,
     table: NDArray[np.float64],
@@ -74,15 +72,10 @@ def run_span(
     )
     for _ in range(steps):
         state = load(table, 0)
-        given = Conditions(t_out, state.indoor_temperature, False, True, True, True)
-        running = obey(calls, state, unit, dehumidifier, stages, given)
+        running = obey(calls, state, unit, dryer, stages, t_out, False, state.indoor_temperature)
         stream = run_air_handler(
-            running, state,
-            Entering(
-                state.indoor_temperature, state.indoor_humidity_ratio, wet_bulb,
-                air.STANDARD_PRESSURE,
-            ),
-            unit, stages, 0.0, t_out, unit.full_flow, dt,
+            running, state, state.indoor_temperature, state.indoor_humidity_ratio, wet_bulb, unit, stages,
+            0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow, dt,
         )  # fmt: skip
         switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
         table[0, WATER] = stream.coil_water

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Calls, CallSet
-from moistsim.engine import LOGGED, REFUSALS, STEP_FIELDS, Forcing, Machine, Record
+from moistsim.engine import LOGGED, REFUSALS, Forcing, Machine, Record, Step
 
 
 class Change(NamedTuple):
@@ -34,7 +34,7 @@ class _Watched(NamedTuple):
 
 
 def _step(name: str) -> Callable[[Record], NDArray[np.float64]]:
-    place = STEP_FIELDS.index(name)
+    place = Step._fields.index(name)
     return lambda record: record.trace[:, place]
 
 
