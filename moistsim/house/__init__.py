@@ -1,4 +1,4 @@
-"""Houses: what a house is made of, and who lives in it."""
+"""Houses: envelope, leakage, ducts, moisture storage and people."""
 
 from moistsim.house.bedroom import Bedroom
 from moistsim.house.ducts import GARAGE_SHARE, Ducts

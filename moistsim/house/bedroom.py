@@ -1,4 +1,4 @@
-"""A bedroom with its door closed, against the hallway where the sensor hangs."""
+"""A bedroom with a closed door, apart from the hallway with the sensor."""
 
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, hours_between, quantity
@@ -6,28 +6,42 @@ from moistsim.core.fields import description, hours_between, quantity
 
 @description
 class Bedroom:
-    """A second well-mixed volume of the house, in which people sleep behind a closed door.
+    """A second well-mixed air volume, in which people sleep behind a closed door.
 
-    The house's sensor hangs in the rest of it, the hallway. Sleepers' vapor goes to the bedroom;
-    it is a part of the household's moisture, the rest of which goes to the hallway. Air is
-    exchanged with the hallway by the gap under the door, or by the open door, and by the blower,
-    which gives the bedroom its share of the supply air. All else, the stores and what leaks in or
-    is ventilated, acts on both alike, so that the house's mean humidity is as it would be without
-    the door; and the bedroom is as warm as the house.
+    The sensor hangs in the rest of the house, the hallway. The sleepers' vapor goes to the bedroom;
+    the rest of the household's moisture goes to the hallway. Bedroom and hallway exchange air
+    through the gaps of the closed door or through the open door. The blower gives the bedroom its
+    share of the supply air. Moisture stores, leaks and ventilation act on both volumes alike, so
+    the house's mean humidity does not depend on the door. The bedroom is as warm as the house.
+
+    Examples
+    --------
+    >>> room = Bedroom(floor_area="180 ft2", sleepers=2, closed_hours=(22.5, 6.5))
+    >>> round(room.floor_area, 1)
+    16.7
     """
 
-    floor_area: float = quantity("m2", "of the bedroom", default="160 ft2", above=0.0)
-    sleepers: float = quantity("count", "people in it", default=2.0, at_least=0.0, at_most=10.0)
-    vapor: float = quantity("kg/s", "of a sleeper", default="40 g/h", at_least=0.0)
+    floor_area: float = quantity("m2", "floor area of the bedroom", default="160 ft2", above=0.0)
+    sleepers: float = quantity(
+        "count",
+        "number of people who sleep in the bedroom",
+        default=2.0,
+        at_least=0.0,
+        at_most=10.0,
+    )
+    vapor: float = quantity("kg/s", "vapor from one sleeper", default="40 g/h", at_least=0.0)
     closed_airflow: float = quantity(
-        "m3/s", "exchange with the hallway by the closed door's gaps", default="10 cfm",
+        "m3/s", "air exchanged with the hallway through the gaps of the closed door", default="10 cfm",
         at_least=0.0,
     )  # fmt: skip
     open_airflow: float = quantity(
-        "m3/s", "the same with the door open", default="150 cfm", at_least=0.0
+        "m3/s",
+        "air exchanged with the hallway through the open door",
+        default="150 cfm",
+        at_least=0.0,
     )
     closed_hours: tuple[float, ...] = hours_between(
-        "hours of the day, from and to, in which people sleep behind the closed door",
+        "hours of the day, first and last, in which people sleep behind the closed door",
         default=(22.0, 7.0),
         example="[22, 7]",
     )

@@ -1,4 +1,4 @@
-"""The ducts: where they run, what they leak, and how they are insulated."""
+"""Ducts: their location, leakage and insulation."""
 
 from typing import Any, NamedTuple
 
@@ -9,16 +9,16 @@ from moistsim.core.fields import choice, description, quantity
 
 
 class Space(NamedTuple):
-    """What surrounds ducts outside the envelope, by area of the house's plan."""
+    """The space around ducts outside the envelope, per area of the house's plan."""
 
     height: float
-    """Mean, m."""
+    """Mean height, m."""
     ventilation: float
-    """Outdoor air, changes an hour."""
+    """Outdoor air, air changes an hour."""
     outer_u: float
-    """Roof deck, or bare ground and walls, W/(m2 K)."""
+    """U-value of roof deck, or of bare ground and walls, W/(m2 K)."""
     heat_capacity: float
-    """Deck and framing, or the top of the ground, J/(m2 K)."""
+    """Heat capacity of deck and framing, or of the top of the ground, J/(m2 K)."""
 
 
 # Our own round figures. Attic: bare deck under shingles, about 0.35 m2 K/W with the inner film;
@@ -32,12 +32,12 @@ SPACES = {
     "garage": Space(0.7, 1.0, 0.8, 40e3),
 }
 GARAGE_SHARE = 0.25
-"""Wall between garage and house, by the area of the plan (our own round figure)."""
+"""Area of the wall between garage and house, over the area of the plan (our own round figure)."""
 
 
 def _of_space(name: str) -> Any:
     def _default(ducts: "Ducts") -> float:
-        # A location that is none is refused after this.
+        # An invalid location is refused after this.
         return float(getattr(SPACES.get(ducts.location, SPACES["inside"]), name))
 
     return attrs.Factory(_default, takes_self=True)
@@ -49,69 +49,78 @@ def _unless_inside(value: float) -> Any:
 
 @description
 class Ducts:
-    """Ducts inside the envelope, where they do no harm, or in attic, crawl space or garage.
+    """Ducts inside the envelope, or in an attic, crawl space or garage.
 
-    They leak, and conduct heat through their walls, only while the blower runs. What the supply
-    leaks is lost to the space around it; what the return leaks is that space's air, which the
-    machines must then treat. Where the one is more than the other, the house draws in, or pushes
-    out, the difference through its own leaks.
+    Ducts leak air and conduct heat only while the blower runs. Supply leakage is lost to the space
+    around the ducts. Return leakage draws that space's air in, and the machines must treat it. If
+    the two differ, the house draws in or pushes out the difference through its own leaks.
 
-    The space is one node: an attic between the sun on the roof, the ceiling and outdoor air, a
-    crawl space between the ground, the floor and outdoor air, a garage under the same sun as an
-    attic but behind a wall of the house; all with what the ducts leave there.
-    Its air comes from outdoors, with no more vapor than it can hold; the vapor of wood, ground
-    and cars is not in it. The heat that flows through the ceiling or the floor of the house is
-    `Envelope`'s, which does not know of the node. Exhaust gas is no matter of humidity, but a
-    return that leaks in a garage draws it in: it must be sealed, whatever this costs.
+    The space around the ducts has one temperature. An attic stands between the sun on the roof, the
+    ceiling and outdoor air. A crawl space stands between the ground, the floor and outdoor air. A
+    garage stands under the sun, behind a wall of the house. Air in the space comes from outdoors;
+    vapor from wood, ground and cars is not included. Heat flow through the house's ceiling or floor
+    belongs to `Envelope`, which does not know this temperature.
+
+    Safety: a return that leaks in a garage can draw exhaust gas into the house. It must be sealed.
+
+    Examples
+    --------
+    >>> ducts = Ducts(location="attic", supply_leakage="8 %", insulation="8 ft2 h delta_degF/Btu")
+    >>> ducts.return_leakage, ducts.space_height
+    (0.05, 1.2)
     """
 
-    location: str = choice("where the ducts run", *SPACES, default="inside")
+    location: str = choice("location of the ducts", *SPACES, default="inside")
     supply_leakage: float = quantity(
         "fraction",
-        "supply air lost, over the blower's flow; left out, 5 % outside the envelope",
+        "supply leakage over the blower's airflow; default: 5 % outside the envelope, else 0",
         default=_unless_inside(0.05), at_least=0.0, at_most=0.5,
     )  # fmt: skip
     return_leakage: float = quantity(
         "fraction",
-        "return air drawn from the space, over the blower's flow; left out, 5 % outside",
+        "return leakage over the blower's airflow; default: 5 % outside the envelope, else 0",
         default=_unless_inside(0.05), at_least=0.0, at_most=0.5,
     )  # fmt: skip
     supply_area: float | None = quantity(
         "m2",
-        "walls of the supply ducts outside the envelope; left out, 0.27 of the floor area, as "
-        "ASHRAE 152 takes it for one story (from memory)",
+        "surface area of the supply ducts outside the envelope; default: 0.27 of the floor area, "
+        "as in ASHRAE 152 for one story (from memory)",
         default=None, at_least=0.0, at_most=1000.0, optional=True,
     )  # fmt: skip
     return_area: float | None = quantity(
         "m2",
-        "the same of the return; left out, 0.05 of the floor area, one return in ASHRAE 152 "
-        "(from memory)",
+        "surface area of the return ducts outside the envelope; default: 0.05 of the floor area, "
+        "as in ASHRAE 152 for one return (from memory)",
         default=None, at_least=0.0, at_most=1000.0, optional=True,
     )  # fmt: skip
     insulation: float = quantity(
-        "m2 K/W", "resistance of the duct walls with their films", default="6 ft2 h delta_degF/Btu",
+        "m2 K/W", "thermal resistance of the duct walls, films included", default="6 ft2 h delta_degF/Btu",
         above=0.0, at_most=20.0,
     )  # fmt: skip
     space_height: float = quantity(
-        "m", "height of the space as a mean over the plan; left out, 1.2, 0.6 or 0.7 m",
+        "m", "mean height of the space around the ducts; default: 1.2 m (attic), 0.6 m (crawl space), "
+        "0.7 m (garage)",
         default=_of_space("height"), at_least=0.0, at_most=10.0,
     )  # fmt: skip
     space_ventilation: float = quantity(
-        "1/hour", "outdoor air through it; left out, 4 (attic), 2 (crawl space), 1 (garage)",
+        "1/hour", "outdoor air through the space around the ducts; default: 4 (attic), 2 (crawl space), "
+        "1 (garage)",
         default=_of_space("ventilation"), at_least=0.0, at_most=60.0,
     )  # fmt: skip
     space_u: float = quantity(
-        "W/(m2 K)", "roof deck, the crawl space's ground, or the garage's skin, by plan area; left out, 3, 1, 0.8",
+        "W/(m2 K)", "U-value of roof deck, crawl space ground or garage envelope, over plan area; "
+        "default: 3 (attic), 1 (crawl space), 0.8 (garage)",
         default=_of_space("outer_u"), at_least=0.0, at_most=10.0,
     )  # fmt: skip
     space_heat_capacity: float = quantity(
-        "J/(m2 K)", "of the space's structure, by plan area; left out, 15, 30, 40 kJ/(m2 K)",
+        "J/(m2 K)", "heat capacity of the structure around the ducts, over plan area; default: 15 (attic), "
+        "30 (crawl space), 40 kJ/(m2 K) (garage)",
         default=_of_space("heat_capacity"), at_least=0.0,
     )  # fmt: skip
     closed_door_flow: float = quantity(
         "m3/s",
-        "air that closed doors, with too little return path, push out of some rooms and draw into "
-        "others at the blower's full flow; wherever the ducts run",
+        "outdoor air that closed doors drive through leaks at full airflow, if rooms lack a return "
+        "path; for any location of the ducts",
         default=0.0, at_least=0.0, at_most=1.0,
     )  # fmt: skip
 

@@ -11,7 +11,7 @@ from moistsim.house.surfaces import GLASS, Surface, Window
 
 
 class Construction(NamedTuple):
-    """Heat capacities by floor area, J/(m2 K)."""
+    """Heat capacities over floor area, J/(m2 K)."""
 
     fast_mass: float
     """Board, furniture and contents."""
@@ -20,8 +20,8 @@ class Construction(NamedTuple):
 
 
 # Our own round figures: a frame house over a crawl space; a frame house on a slab, or with some
-# masonry; masonry or concrete, open to the rooms. The totals of 110, 220 and 360 kJ/(m2 K) stand
-# beside 110, 165, 260 and 370 of ISO 13790's light, medium, heavy and very heavy, from memory.
+# masonry; masonry or concrete, open to the rooms. The totals are 110, 220 and 360 kJ/(m2 K). ISO
+# 13790 has 110, 165, 260 and 370 for light, medium, heavy and very heavy, from memory.
 CONSTRUCTION = {
     "light": Construction(50e3, 60e3),
     "medium": Construction(60e3, 160e3),
@@ -78,33 +78,54 @@ def _on_each_wall(value: Any, instance: Any, field: Any) -> WindowToWallRatio:
 
 @description
 class Envelope:
-    """What separates the house from the outdoors: a box, or surface by surface.
+    """Walls, windows, roof, floor and thermal mass of a house.
 
-    The box has a rectangular plan, four walls with windows, and a level roof. In its place
-    `surfaces` and `windows` list what there is; the fields of the box then keep their defaults.
-    Floor, foundation and mass are given in the same way for both.
+    An envelope is a box or a list. The box has a rectangular plan, four walls with windows, and a
+    level roof. Instead of the box, `surfaces` and `windows` list each wall, roof and window; the
+    fields of the box then keep their defaults. Floor, foundation and mass are given in the same way
+    for both.
 
-    The default windows come to about 15 percent of the floor of a one-story house, the window
-    area of a reference home of ANSI/RESNET/ICC 301, from memory.
+    The default windows come to about 15 percent of the floor of a one-story house. That is the
+    window area of a reference home of ANSI/RESNET/ICC 301, from memory.
+
+    Examples
+    --------
+    >>> box = Envelope(wall_u="0.06 Btu/(h ft2 delta_degF)", window_to_wall_ratio=0.15)
+    >>> round(box.wall_u, 2), box.mass.slow_mass
+    (0.34, 160000.0)
+    >>> listed = Envelope(
+    ...     surfaces=[Surface(area="1200 ft2", u=0.35), Surface(area="1500 ft2", u=0.15, tilt=0)],
+    ...     windows=[Window(area="150 ft2", azimuth=180)],
+    ... )
+    >>> len(listed.surfaces)
+    2
     """
 
     orientation: float = quantity(
-        "deg", "compass bearing that the front façade faces", default=180.0, at_least=0, below=360
+        "deg", "compass bearing that the front faces", default=180.0, at_least=0, below=360
     )
     aspect: float = quantity(
-        "count", "length of the front over that of the side", default=1.5, above=0.1, at_most=10
+        "count",
+        "length of the front wall over length of the side wall",
+        default=1.5,
+        above=0.1,
+        at_most=10,
     )
-    wall_u: float = quantity("W/(m2 K)", "opaque walls", default=0.45, at_least=0.0)
+    wall_u: float = quantity(
+        "W/(m2 K)", "U-value of the opaque walls, air to air", default=0.45, at_least=0.0
+    )
     wall_absorptance: float = quantity(
-        "fraction", "of the sun, walls", default=0.6, at_least=0.0, at_most=1.0
+        "fraction", "solar absorptance of the walls", default=0.6, at_least=0.0, at_most=1.0
     )
-    roof_u: float = quantity("W/(m2 K)", "roof and ceiling", default=0.19, at_least=0.0)
+    roof_u: float = quantity(
+        "W/(m2 K)", "U-value of roof and ceiling together, air to air", default=0.19, at_least=0.0
+    )
     roof_absorptance: float = quantity(
-        "fraction", "of the sun, roof", default=0.8, at_least=0.0, at_most=1.0
+        "fraction", "solar absorptance of the roof", default=0.8, at_least=0.0, at_most=1.0
     )
     floor_u: float = quantity(
-        "W/(m2 K)", "floor to the ground (with a slab, its soil counted in), or to the space below, "
-        "over the ground floor's area", default=0.3, at_least=0.0,
+        "W/(m2 K)", "U-value of the floor to the ground (soil included for a slab) or to the space "
+        "below, over ground floor area", default=0.3, at_least=0.0,
     )  # fmt: skip
     window_to_wall_ratio: WindowToWallRatio = attrs.field(
         default=WindowToWallRatio(),
@@ -115,51 +136,59 @@ class Envelope:
             "part_or_number": True,
         },
     )
-    window_u: float = quantity("W/(m2 K)", "windows with frames", default=2.0, at_least=0.0)
+    window_u: float = quantity(
+        "W/(m2 K)", "U-value of the windows, frames included", default=2.0, at_least=0.0
+    )
     window_shgc: float = quantity(
-        "fraction", "solar heat gain coefficient at normal incidence", default=0.30, at_least=0.0,
+        "fraction", "solar heat gain coefficient of the windows at normal incidence", default=0.30, at_least=0.0,
         at_most=0.95,
     )  # fmt: skip
     window_shading: float = quantity(
-        "fraction", "share of the sun that blinds and screens let by", default=0.75, at_least=0.0,
+        "fraction", "share of the sun that blinds and screens let through", default=0.75, at_least=0.0,
         at_most=1.0,
     )  # fmt: skip
     window_incidence: str = choice(
-        "what the glass does to light at a slant: panes of clear glass, or one surface of it",
+        "angle dependence of the glass: one surface of clear glass, or one to three clear panes",
         *GLASS,
         default="one surface",
     )
     construction: str = choice(
-        "gives the two masses, where they are not given", *CONSTRUCTION, default="medium"
+        "class of thermal mass, for the masses that are not given", *CONSTRUCTION, default="medium"
     )
     fast_mass: float | None = quantity(
         "J/(m2 K)",
-        "board, furniture and contents, by floor area; left out, that of `construction`",
+        "heat capacity of board, furniture and contents, over floor area; default: by construction",
         default=None,
         at_least=0.0,
         optional=True,
     )
     slow_mass: float | None = quantity(
         "J/(m2 K)",
-        "slab and structure, by floor area; left out, that of `construction`",
+        "heat capacity of slab and structure, over floor area; default: by construction",
         default=None,
         at_least=0.0,
         optional=True,
     )
     surface_film: float = quantity(
-        "W/(m2 K)", "air to fast mass, by floor area", default=10.0, above=0.0
+        "W/(m2 K)",
+        "heat transfer from room air to the fast mass, over floor area",
+        default=10.0,
+        above=0.0,
     )
     mass_coupling: float = quantity(
-        "W/(m2 K)", "fast to slow mass, by floor area", default=4.0, at_least=0.0
+        "W/(m2 K)",
+        "heat transfer from the fast to the slow mass, over floor area",
+        default=4.0,
+        at_least=0.0,
     )
     foundation: Foundation = part(
-        Foundation, "what lies under the ground floor", default=attrs.Factory(Foundation)
+        Foundation, "foundation under the ground floor", default=attrs.Factory(Foundation)
     )
     surfaces: tuple[Surface, ...] = several(
-        Surface, "walls and roofs one by one, in the place of the box's"
+        Surface, "walls and roofs one by one, instead of the box"
     )
     windows: tuple[Window, ...] = several(
-        Window, "windows one by one, in the place of the box's; only with surfaces"
+        Window, "windows one by one, instead of those of the box; only with surfaces"
     )
 
     def __attrs_post_init__(self) -> None:
@@ -181,7 +210,7 @@ class Envelope:
 
     @property
     def mass(self) -> Construction:
-        """Fast and slow mass as given, or of the construction."""
+        """Fast and slow mass, given or by the class of construction."""
         usual = CONSTRUCTION[self.construction]
         return Construction(
             usual.fast_mass if self.fast_mass is None else self.fast_mass,

@@ -1,4 +1,4 @@
-"""What lies under the ground floor, and the ground's temperature through the year."""
+"""The foundation, and the ground's temperature through the year."""
 
 from typing import NamedTuple
 
@@ -7,12 +7,12 @@ from moistsim.core.fields import choice, description, quantity
 
 
 class SpaceBelow(NamedTuple):
-    """A space under the floor, its conductances per area of that floor, W/(m2 K)."""
+    """Conductances of a space under the floor, per area of that floor, W/(m2 K)."""
 
     ground_u: float
-    """To the ground."""
+    """From the space to the ground."""
     outdoor_u: float
-    """To the outdoor air: what its walls show above the ground, and its vents."""
+    """From the space to outdoor air: walls above the ground, and vents."""
 
 
 # Our own round figures, for a floor of 180 m2 with 54 m of edge on soil of 1.5 W/(m K), after the
@@ -27,25 +27,31 @@ SLAB = "slab"
 
 @description
 class Foundation:
-    """What is under the ground floor, and the ground that it stands on.
+    """Slab, crawl space or unheated basement, and the ground below.
 
-    A slab lies on the ground; a crawl space, or a basement that is not heated, lies between the
-    floor and the ground, and its air is where the heat of the house, of the ground and of the
-    outdoors leaves it. A basement that is lived in is a story of the house on a slab.
+    A slab lies on the ground. A crawl space or an unheated basement lies between floor and ground;
+    its air exchanges heat with the house, the ground and outdoors. A heated basement is a story of
+    a house on a slab.
 
-    The ground's temperature is that of Kusuda & Achenbach at `depth`. Its mean, amplitude and
-    coldest day are those of the weather's own months, unless all three are given; of a weather
-    of less than a year nothing but its mean is known, and the ground is then held at it.
+    The ground's temperature follows Kusuda & Achenbach at `depth`. Its mean, amplitude and coldest
+    day come from the weather's months unless all three are given. Weather of less than a year gives
+    only a mean, and the ground then stays at that mean.
 
-    The default depth stands for the path under a house and around its edge: two meters of soil
-    damp and delay the year about as much (to 0.45, by 1.5 months) as ISO 13370 has an uninsulated
-    slab do (to 0.45, by 1 month; from memory).
+    The default depth stands for the path under a house and around its edge. Two meters of soil damp
+    the year to 0.45 and delay it by 1.5 months. ISO 13370 has an uninsulated slab damp it to 0.45
+    and delay it by 1 month (from memory).
+
+    Examples
+    --------
+    >>> crawl = Foundation(kind="crawl space", ground_u=0.4)
+    >>> crawl.below
+    SpaceBelow(ground_u=0.4, outdoor_u=1.0)
     """
 
-    kind: str = choice("what is under the floor", SLAB, *SPACE_BELOW, default=SLAB)
+    kind: str = choice("kind of foundation", SLAB, *SPACE_BELOW, default=SLAB)
     ground_u: float | None = quantity(
         "W/(m2 K)",
-        "from the space below to the ground, by floor area; left out, that of its kind",
+        "conductance from the space below the floor to the ground, over floor area; default: by kind",
         default=None,
         at_least=0.0,
         at_most=10.0,
@@ -53,30 +59,35 @@ class Foundation:
     )
     outdoor_u: float | None = quantity(
         "W/(m2 K)",
-        "from the space below to outdoors, walls and vents, by floor area; left out, that of its "
-        "kind",
+        "conductance from the space below the floor to outdoors (walls and vents), over floor area; "
+        "default: by kind",
         default=None,
         at_least=0.0,
         at_most=10.0,
         optional=True,
     )
     depth: float = quantity(
-        "m", "at which the ground's temperature is taken", default=2.0, at_least=0.0, at_most=30.0
+        "m",
+        "depth at which the ground's temperature is taken",
+        default=2.0,
+        at_least=0.0,
+        at_most=30.0,
     )
     diffusivity: float = quantity(
-        "m2/s", "thermal, of the soil; by default of a moist one", default=6.4e-7, above=1e-8,
+        "m2/s", "thermal diffusivity of the soil; the default is moist soil", default=6.4e-7, above=1e-8,
         at_most=1e-5,
     )  # fmt: skip
     mean_temperature: float | None = quantity(
-        "degC", "of the ground's surface over the year; left out, from the weather", default=None,
+        "degC", "yearly mean temperature of the ground's surface; default: from the weather", default=None,
         at_least=-40.0, at_most=50.0, optional=True,
     )  # fmt: skip
     amplitude: float | None = quantity(
-        "delta_degC", "of the ground's surface over the year; left out, from the weather",
+        "delta_degC", "yearly amplitude of the ground surface temperature; default: from the weather",
         default=None, at_least=0.0, at_most=50.0, optional=True,
     )  # fmt: skip
     coldest_day: float | None = quantity(
-        "count", "of the year (1 to 365), of the ground's surface; left out, from the weather",
+        "count", "day of the year (1 to 365) on which the ground's surface is coldest; default: from the "
+        "weather",
         default=None, at_least=1.0, at_most=366.0, optional=True,
     )  # fmt: skip
 
@@ -105,7 +116,7 @@ class Foundation:
 
     @property
     def below(self) -> SpaceBelow:
-        """The space below the floor; of a slab, nothing between it and the ground."""
+        """Conductances of the space below the floor; zero for a slab."""
         usual = SPACE_BELOW.get(self.kind, SpaceBelow(0.0, 0.0))
         ground_u = usual.ground_u if self.ground_u is None else self.ground_u
         outdoor_u = usual.outdoor_u if self.outdoor_u is None else self.outdoor_u

@@ -23,9 +23,9 @@ from moistsim.house.typical import TypicalHouse, replaced
 
 @description
 class House:
-    """A house of one zone.
+    """A house of one zone: size, envelope, leakage, ducts, people and moisture storage.
 
-    Every quantity is a float in SI or a text with its unit.
+    Each quantity is a number in SI or a text with its unit.
 
     Raises
     ------
@@ -38,59 +38,82 @@ class House:
     3.0
     """
 
-    floor_area: float = quantity("m2", "conditioned floor, all stories", above=0, at_most=5000)
-    stories: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
-    ceiling_height: float = quantity("m", "floor to ceiling", default=2.5, above=1.5, at_most=10)
-    bedrooms: float = quantity("count", "bedrooms", default=3.0, at_least=0, at_most=20)
+    floor_area: float = quantity(
+        "m2", "conditioned floor area of all stories", above=0, at_most=5000
+    )
+    stories: float = quantity(
+        "count", "number of stories: 1, 2 or 3", default=1.0, at_least=1, at_most=3
+    )
+    ceiling_height: float = quantity(
+        "m", "height from floor to ceiling", default=2.5, above=1.5, at_most=10
+    )
+    bedrooms: float = quantity("count", "number of bedrooms", default=3.0, at_least=0, at_most=20)
     ach50: float | None = quantity(
         "1/hour",
-        "air changes an hour at 50 Pa, from a blower door; left out, 3, or what `leakage` gives",
+        "air leakage at 50 Pa from a blower door, air changes an hour (ACH50); default: 3, or by `leakage`",
         default=None, at_least=0, at_most=60, optional=True,
     )  # fmt: skip
     leakage_exponent: float = quantity(
-        "count", "exponent of the blower-door line", default=0.65, at_least=0.5, at_most=1.0
+        "count",
+        "exponent of the leakage line from the blower door",
+        default=0.65,
+        at_least=0.5,
+        at_most=1.0,
     )
     shelter: float = quantity(
-        "count", "shelter class from 1 (open) to 5 (dense), ASHRAE's", default=3.0, at_least=1,
+        "count", "shelter class of ASHRAE Fundamentals, from 1 (open) to 5 (dense)", default=3.0, at_least=1,
         at_most=5,
     )  # fmt: skip
     envelope: Envelope = part(
-        Envelope, "walls, windows, roof, floor, mass", default=attrs.Factory(Envelope)
+        Envelope,
+        "envelope: walls, windows, roof, floor and thermal mass",
+        default=attrs.Factory(Envelope),
     )
-    gains: Gains = part(Gains, "people and what they do", default=attrs.Factory(Gains))
+    gains: Gains = part(
+        Gains, "internal gains from people, appliances and lights", default=attrs.Factory(Gains)
+    )
     moisture_store: MoistureStore = part(
-        MoistureStore, "materials that hold water", default=attrs.Factory(MoistureStore)
+        MoistureStore,
+        "moisture storage of the building materials",
+        default=attrs.Factory(MoistureStore),
     )
     leakage: Leakage = part(
-        Leakage, "where it leaks, and by which model", default=attrs.Factory(Leakage)
+        Leakage, "location of air leakage, and infiltration model", default=attrs.Factory(Leakage)
     )
     exhausts: Exhausts = part(
-        Exhausts, "dryer, range hood and bath fans", default=attrs.Factory(Exhausts)
+        Exhausts,
+        "exhaust fans: clothes dryer, range hood and bath fans",
+        default=attrs.Factory(Exhausts),
     )
-    ducts: Ducts = part(Ducts, "where the ducts run", default=attrs.Factory(Ducts))
+    ducts: Ducts = part(
+        Ducts, "ducts: location, leakage and insulation", default=attrs.Factory(Ducts)
+    )
     contents_store: MoistureStore | None = part(
         MoistureStore,
-        "furniture, textiles, books as a store of their own; left out, the other one stands for "
-        "both",
+        "moisture storage of furniture, textiles and books; default: included in `moisture_store`",
         default=None,
         optional=True,
     )
     vapor_sources: VaporSources = part(
-        VaporSources, "vapor that no household makes", default=attrs.Factory(VaporSources)
+        VaporSources,
+        "vapor from the ground, a wet basement or new materials",
+        default=attrs.Factory(VaporSources),
     )
     occupancy: Occupancy | None = part(
         Occupancy,
-        "who is at home when; left out, every day is as the gains say",
+        "presence and activities of people by day; default: all days follow `gains`",
         default=None,
         optional=True,
     )
     window_opening: WindowOpening | None = part(
-        WindowOpening, "windows opened by a rule; left out, never", default=None, optional=True
+        WindowOpening,
+        "rule by which people open windows; default: windows stay closed",
+        default=None,
+        optional=True,
     )
     bedroom: Bedroom | None = part(
         Bedroom,
-        "a bedroom behind a closed door, apart from the hallway where the sensor hangs; left out, "
-        "all is one volume",
+        "bedroom with a closed door, apart from the hallway with the sensor; default: one air volume",
         default=None,
         optional=True,
     )
@@ -129,16 +152,16 @@ class House:
 
     @property
     def eaves_height(self) -> float:
-        """Eaves over the ground floor, m."""
+        """Height of the eaves above the ground floor, m."""
         given = self.leakage.eaves_height
         return self.stories * self.ceiling_height if given is None else given
 
     @property
     def flow_coefficient(self) -> float:
-        """Flow coefficient of the blower-door line, m3/(s Pa^n).
+        """Flow coefficient of the leakage line, m3/(s Pa^n).
 
-        An effective leakage area at 4 Pa passes A sqrt(2 x 4 Pa / density), discharge coefficient
-        1, at a density of 1.2 kg/m3 (ASHRAE Fundamentals ch. 16).
+        An effective leakage area A at 4 Pa passes A sqrt(2 x 4 Pa / density) with a discharge
+        coefficient of 1 and a density of 1.2 kg/m3 (ASHRAE Fundamentals ch. 16).
         """
         leakage, n = self.leakage, self.leakage_exponent
         if leakage.effective_area is not None:
@@ -150,23 +173,23 @@ class House:
 
     @property
     def changes_at_50_pa(self) -> float:
-        """Air changes an hour at 50 Pa, whichever way the leakage was given."""
+        """Air changes an hour at 50 Pa, however the leakage was given."""
         if self.ach50 is not None:
             return self.ach50
         return float(self.flow_coefficient * 50.0**self.leakage_exponent * 3600.0 / self.volume)
 
     @classmethod
     def typical(cls, **fields: Any) -> "House":
-        """A house of which little is known, from up to ten fields; the rest is common practice.
+        """Describe a house by up to ten fields; common practice of its year fills in the rest.
 
         Parameters
         ----------
         **fields
-            Those of `typical.TypicalHouse`: ``floor_area`` (which alone must be given),
+            Those of `typical.TypicalHouse`: ``floor_area`` (the only required one),
             ``stories``, ``year``, ``climate``, ``window_to_wall_ratio``, ``orientation``, ``foundation``,
-            ``construction``, ``ach50`` and ``occupants``. Besides, any field of `House` that is to
-            replace what they give; a part (``envelope={"wall_u": 0.3}``) as a table of the fields
-            that differ, or whole.
+            ``construction``, ``ach50`` and ``occupants``. Any other field of `House` replaces the
+            usual value. A part may be whole, or a table of the fields that differ, such as
+            ``envelope={"wall_u": 0.3}``.
 
         Raises
         ------
@@ -189,31 +212,31 @@ class House:
 
     @property
     def volume(self) -> float:
-        """Air volume, m3."""
+        """Air volume of the house, m3."""
         return self.floor_area * self.ceiling_height
 
     @property
     def moisture_gain(self) -> float:
-        """Household moisture as a mean rate, kg/s."""
+        """Mean rate of household moisture, kg/s."""
         if self.gains.moisture is not None:
             return self.gains.moisture
         return self.gains.occupants * EXPECTED_MOISTURE
 
     @property
     def moisture_range(self) -> tuple[float, float]:
-        """Low and high of what families of this size emit, kg/s: half and one and a half times
-        the expected rate."""
+        """Low and high moisture of families of this size, kg/s: 0.5 and 1.5 times the expected
+        rate."""
         expected = self.gains.occupants * EXPECTED_MOISTURE
         return 0.5 * expected, 1.5 * expected
 
     @property
     def design_moisture(self) -> float:
-        """ASHRAE 160's design rate by the number of bedrooms, kg/s: for the mold check."""
+        """Design rate of ASHRAE 160 by number of bedrooms, kg/s: for the mold check."""
         return design_moisture(self.bedrooms)
 
 
 def _made(kind: Any, table: dict[str, Any]) -> Any:
-    """A description from a table of its fields, its parts from tables within."""
+    """Make a description from a table of its fields, and its parts from tables within."""
     parts = {f.name: f.metadata["part"] for f in attrs.fields(kind) if "part" in f.metadata}
     return kind(
         **{
@@ -224,4 +247,4 @@ def _made(kind: Any, table: dict[str, Any]) -> Any:
 
 
 DEFAULT_ACH50 = 3.0
-"""Air changes an hour at 50 Pa of a house of which nothing is said."""
+"""Default air leakage, air changes an hour at 50 Pa; our own round figure."""

@@ -1,4 +1,4 @@
-"""How a house leaks, and the fans that draw its air out: what infiltration is computed from."""
+"""Air leakage of a house, and the fans that draw its air out."""
 
 from typing import NamedTuple
 
@@ -25,7 +25,7 @@ LEAKAGE_BY_STORIES = {
     3: LeakageClass(0.098, 0.170, 0.67),
 }
 WIND_OVER_CRAWL_SPACE = {1: 0.128, 2: 0.142, 3: 0.151}
-"""The wind coefficients of a house over a crawl space, same source, from memory."""
+"""Wind coefficients of a house over a crawl space (same chapter, from memory)."""
 # Same chapter, enhanced shelter factors without a flue, classes 1 (open) to 5 (dense); from memory.
 SHELTER_FACTOR = {1: 1.00, 2: 0.90, 3: 0.70, 4: 0.50, 5: 0.30}
 
@@ -46,16 +46,16 @@ BASIC_BY_STORIES = {
     3: BasicClass(0.000435, (0.000494, 0.000382, 0.000271, 0.000161, 0.000049)),
 }
 FLAT_SHARE_BY_STORIES = {1: 0.25, 2: 0.15, 3: 0.10}
-"""Leaks of the ceiling over all leaks, and as much of the floor, where a distribution is asked for
-and not given: with these the model's own equations give the tabulated coefficients."""
+"""Ceiling leaks over all leaks, and also floor leaks over all leaks, where a distribution is needed
+and not given. With these shares the model's own equations give the tabulated coefficients."""
 
 
 class Terrain(NamedTuple):
-    """The boundary layer of the wind over a kind of country."""
+    """The wind's boundary layer over one kind of terrain."""
 
     exponent: float
     layer: float
-    """Thickness, m."""
+    """Thickness of the boundary layer, m."""
 
 
 # ASHRAE Handbook of Fundamentals ch. 24, atmospheric boundary layer parameters; from memory.
@@ -69,65 +69,78 @@ TERRAINS = {
 
 @description
 class Leakage:
-    """How much a house leaks, where, and which model makes infiltration of it.
+    """Amount and location of air leakage, and the infiltration model.
 
-    The amount is given once: by `House.ach50`, by `cfm50` or by `effective_area`; the exponent of
-    the line between the three is `House.leakage_exponent`.
+    The amount is given once: by `House.ach50`, by `cfm50` or by `effective_area`. The three are
+    points on one line with the exponent `House.leakage_exponent`.
 
-    The enhanced model takes the coefficients that ASHRAE tabulates for the number of stories.
-    Where a flue, a distribution of the leaks or an eaves height is given, it computes them by the
-    equations that the tables come from (AIM-2: Walker & Wilson 1998). Where `terrain` is given,
-    the station's wind is carried to eaves height over it; else by the tabulated multiplier.
+    The enhanced model uses the coefficients that ASHRAE tabulates by number of stories. If a flue, a
+    distribution of the leaks or an eaves height is given, the model calculates the coefficients by
+    the equations behind the tables (AIM-2: Walker & Wilson 1998). If `terrain` is given, the
+    station's wind is converted to eaves height over that terrain. Otherwise the tabulated multiplier
+    converts it.
 
-    The basic model has all of this in its own coefficients, and takes none of it.
+    The basic model has all of this in its own coefficients, so it takes none of these fields.
+
+    Examples
+    --------
+    >>> leakage = Leakage(cfm50="1600 cfm", flue_share=0.1, terrain="suburbs")
+    >>> round(leakage.cfm50, 3), leakage.tabulated
+    (0.755, False)
     """
 
     cfm50: float | None = quantity(
-        "m3/s", "flow at 50 Pa, from a blower door", default=None, at_least=0.0, at_most=20.0,
+        "m3/s", "air leakage at 50 Pa, from a blower door", default=None, at_least=0.0, at_most=20.0,
         optional=True,
     )  # fmt: skip
     effective_area: float | None = quantity(
         "m2", "effective leakage area at 4 Pa, discharge coefficient 1", default=None,
         at_least=0.0, at_most=2.0, optional=True,
     )  # fmt: skip
-    model: str = choice("infiltration model of ASHRAE", "enhanced", "basic", default="enhanced")
+    model: str = choice(
+        "infiltration model of ASHRAE Fundamentals", "enhanced", "basic", default="enhanced"
+    )
     ceiling_share: float | None = quantity(
-        "fraction", "leaks of the ceiling over all leaks; left out, by the number of stories",
+        "fraction", "ceiling leaks over all leaks; default: by number of stories",
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
     floor_share: float | None = quantity(
-        "fraction", "leaks at floor level over all leaks; left out, by the number of stories",
+        "fraction", "floor leaks over all leaks; default: by number of stories",
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
     flue_share: float = quantity(
-        "fraction", "an open flue or chimney over all leaks", default=0.0, at_least=0.0,
+        "fraction", "leakage of an open flue or chimney over all leaks", default=0.0, at_least=0.0,
         at_most=0.6,
     )  # fmt: skip
     flue_height: float | None = quantity(
-        "m", "top of the flue over the ground floor; left out, 2 m over the eaves", default=None,
+        "m", "height of the flue's top above the ground floor; default: 2 m above the eaves", default=None,
         above=0.0, at_most=40.0, optional=True,
     )  # fmt: skip
     flue_shelter: float = quantity(
-        "fraction", "shelter factor of the flue's top, 1 if nothing is as high", default=1.0,
+        "fraction", "shelter factor of the flue's top; 1 if nothing around is as high", default=1.0,
         at_least=0.0, at_most=1.0,
     )  # fmt: skip
     foundation: str = choice(
-        "what is under the ground floor, for the wind on it", "slab or basement", "crawl space",
+        "kind of foundation, for the wind on the floor", "slab or basement", "crawl space",
         default="slab or basement",
     )  # fmt: skip
     eaves_height: float | None = quantity(
-        "m", "eaves over the ground floor; left out, the height of all stories", default=None,
+        "m", "height of the eaves above the ground floor; default: height of all stories", default=None,
         above=1.5, at_most=30.0, optional=True,
     )  # fmt: skip
     terrain: str = choice(
-        "country around the house, for the wind at its eaves", "as tabulated", *TERRAINS,
+        "terrain around the house, for the wind at its eaves", "as tabulated", *TERRAINS,
         default="as tabulated",
     )  # fmt: skip
     station_terrain: str = choice(
-        "country around the weather station", *TERRAINS, default="open country"
+        "terrain around the weather station", *TERRAINS, default="open country"
     )
     station_height: float = quantity(
-        "m", "anemometer of the weather station over ground", default=10.0, above=1.0, at_most=200.0
+        "m",
+        "height of the weather station's anemometer above ground",
+        default=10.0,
+        above=1.0,
+        at_most=200.0,
     )
 
     def __attrs_post_init__(self) -> None:
@@ -167,20 +180,26 @@ class Leakage:
 
 @description
 class ExhaustFan:
-    """A fan that draws room air out for some time of the day, and outdoor air in through leaks.
+    """A fan that draws room air out for part of the day, and outdoor air in through leaks.
 
-    In an hour that has some of its time, it runs from the hour's start. Its motor stands in the
-    air that leaves: its power is metered with the ventilation's fans and heats nothing.
+    In each hour of its schedule the fan runs from the start of the hour. Its motor is in the exhaust
+    air, so its power heats nothing indoors. The meter counts it with the ventilation fans.
+
+    Examples
+    --------
+    >>> hood = ExhaustFan(airflow="150 cfm", runtime="45 min")
+    >>> round(hood.share_of_hour[18], 3), hood.share_of_hour[12]
+    (0.188, 0.0)
     """
 
-    airflow: float = quantity("m3/s", "air drawn out", at_least=0.0, at_most=2.0)
-    runtime: float = quantity("s", "time a day", at_least=0.0, at_most=86400.0)
+    airflow: float = quantity("m3/s", "airflow of the fan while it runs", at_least=0.0, at_most=2.0)
+    runtime: float = quantity("s", "running time a day", at_least=0.0, at_most=86400.0)
     schedule: tuple[float, ...] = profile(
-        "shape of its time, by hour; left out, the evening from 18 to 22 o'clock",
+        "shape of the running time, by hour of the day; default: 18 to 22 h",
         default=(0,) * 18 + (1,) * 4 + (0,) * 2,
     )
     fan_power: float = quantity(
-        "W/(m3/s)", "power of the fan per airflow", default="0.3 W/cfm", at_least=0.0
+        "W/(m3/s)", "fan power per airflow", default="0.3 W/cfm", at_least=0.0
     )
 
     def __attrs_post_init__(self) -> None:
@@ -194,26 +213,34 @@ class ExhaustFan:
 
     @property
     def share_of_hour(self) -> tuple[float, ...]:
-        """Share of each hour of the day for which it runs."""
+        """Share of each hour of the day in which the fan runs."""
         return tuple(self.runtime / 86400.0 * shape for shape in self.schedule)
 
 
 @description
 class Exhausts:
-    """Fans that unbalance the house by the hour. What a dryer's motor and heater draw is the
-    household's, so that `fan_power` of a dryer is best 0."""
+    """Exhaust fans of the household: clothes dryer, range hood and bath fans.
+
+    The electricity of a clothes dryer belongs to the household, so its `fan_power` is best 0.
+
+    Examples
+    --------
+    >>> exhausts = Exhausts(dryer=ExhaustFan(airflow="120 cfm", runtime="40 min", fan_power=0.0))
+    >>> exhausts.range_hood is None
+    True
+    """
 
     dryer: ExhaustFan | None = part(
-        ExhaustFan, "clothes dryer that is vented outdoors", default=None, optional=True
+        ExhaustFan, "clothes dryer vented outdoors", default=None, optional=True
     )
     range_hood: ExhaustFan | None = part(
-        ExhaustFan, "range hood that is vented outdoors", default=None, optional=True
+        ExhaustFan, "range hood vented outdoors", default=None, optional=True
     )
     bath_fans: ExhaustFan | None = part(
-        ExhaustFan, "bath fans, taken together", default=None, optional=True
+        ExhaustFan, "all bath fans together", default=None, optional=True
     )
 
     @property
     def fans(self) -> tuple[ExhaustFan | None, ...]:
-        """In the order of the engine."""
+        """The three fans, in the order of the engine."""
         return self.dryer, self.range_hood, self.bath_fans

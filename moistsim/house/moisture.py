@@ -1,5 +1,4 @@
-"""Materials that hold water, with their sorption isotherms as data, and vapor from below and from
-new materials."""
+"""Materials that store moisture, with their sorption isotherms, and other sources of vapor."""
 
 import datetime
 import re
@@ -13,10 +12,10 @@ from moistsim.core.units import to_si
 
 
 class Isotherm(NamedTuple):
-    """Water that a material holds, kg/kg dry, at a relative humidity from 0 to 1.
+    """Moisture content of a material, kg/kg dry, at a relative humidity from 0 to 1.
 
-    w = a RH^b + c RH^d, the form in which Kerestecioglu, Swami & Kamel (1990) gave their materials:
-    the first term is the slow rise of dry air, the second the steep one towards saturation.
+    w = a RH^b + c RH^d, the form of Kerestecioglu, Swami & Kamel (1990). The first term is the slow
+    rise in dry air; the second is the steep rise near saturation.
     """
 
     a: float
@@ -25,30 +24,40 @@ class Isotherm(NamedTuple):
     d: float
 
     def water(self, rh: float) -> float:
-        """kg of water per kg of dry material at `rh`, 0 to 1."""
+        """Moisture content at `rh` (0 to 1), kg/kg dry."""
         return float(self.a * rh**self.b + self.c * rh**self.d)
 
     def slope(self, rh: float) -> float:
-        """dw/dRH at `rh`, kg/kg per unit of RH."""
+        """Slope of the isotherm at `rh` (0 to 1), kg/kg per unit of RH."""
         return float(
             self.a * self.b * rh ** (self.b - 1.0) + self.c * self.d * rh ** (self.d - 1.0)
         )
 
     def line_error(self, rh: float, low: float, high: float) -> float:
-        """How far the straight line at `rh` is from the isotherm's change between two humidities.
+        """Relative error of a straight line at `rh` between two humidities.
 
         Returns
         -------
         float
-            Water that the line says goes in from `low` to `high`, over what the isotherm says,
-            less 1: -0.1 where the line takes a tenth too little.
+            Moisture that the line takes up from `low` to `high` over that of the isotherm, less 1.
+            -0.1 means that the line takes up a tenth too little.
         """
         return self.slope(rh) * (high - low) / (self.water(high) - self.water(low)) - 1.0
 
 
 class Material(NamedTuple):
-    """A material of a room: dry density (kg/m3), vapor permeability (kg/(m s Pa)), usual
-    thickness that one surface reaches (m), isotherm."""
+    """A material of a room: dry density (kg/m3), vapor permeability (kg/(m s Pa)), the usual
+    thickness behind one surface (m), and the isotherm.
+
+    Examples
+    --------
+    `MATERIALS` holds the materials by name:
+
+    >>> sorted(MATERIALS)[:3]
+    ['brick', 'concrete', 'cotton']
+    >>> round(MATERIALS["wood"].isotherm.water(0.5), 3)
+    0.093
+    """
 
     density: float
     permeability: float
@@ -66,42 +75,57 @@ MATERIALS: dict[str, Material] = {
     "nylon carpet": Material(180.0, 8.0e-11, 0.012, Isotherm(0.064, 0.95, 0.030, 6.0)),
     "paper": Material(700.0, 2.0e-12, 0.020, Isotherm(0.092, 0.62, 0.110, 6.0)),
 }
-"""From memory: orders of the catalogs of IEA ECBCS Annex 24 (Kumaran 1996) and of the Wood
-Handbook, textiles by the regains of ASTM D1909, the coefficients fitted by us. Wood is softwood
-across the grain at 21 degC; paper stands in books and files, in at its edges; the carpets are pile
-with its backing. `tests/sources/test_sorption_isotherms.py` holds them to published points."""
+"""Materials by name. Orders of magnitude from the catalogs of IEA ECBCS Annex 24 (Kumaran 1996) and
+the Wood Handbook, textiles by the regains of ASTM D1909, from memory; the coefficients are fitted by
+us. Wood is softwood across the grain at 21 degC. Paper stands in books and files and takes up
+moisture at its edges. Carpets are pile with backing. `tests/sources/test_sorption_isotherms.py`
+compares the isotherms with published points."""
 
 
 @description
 class MoistureStore:
-    """Two layers of material that take up and give back water vapor.
+    """Moisture storage in materials, as a surface layer and a deep layer.
 
-    Effective moisture penetration depth (Kerestecioglu, Swami & Kamel 1990; Woods, Winkler &
-    Christensen 2013, NREL/TP-5500-57441): each layer is as thick as a humidity cycle of its period
-    reaches, the two together at most the real thickness. The default material is our own composite
-    of painted board, wood and furnishings; `MoistureStore.of` makes one of a material in
-    `MATERIALS`.
+    The model is the effective moisture penetration depth (Kerestecioglu, Swami & Kamel 1990; Woods,
+    Winkler & Christensen 2013, NREL/TP-5500-57441). Each layer is as thick as a humidity cycle of
+    its period penetrates. Together they are at most as thick as the material. The default material
+    is our own composite of painted board, wood and furnishings. `MoistureStore.of` makes a store of
+    one material in `MATERIALS`.
+
+    Examples
+    --------
+    >>> store = MoistureStore(area=2.5, deep_period="21 day")
+    >>> store.area, store.deep_period / 86400
+    (2.5, 21.0)
     """
 
     area: float = quantity(
-        "count", "surface that stores, over floor area", default=3.0, at_least=0.0
+        "count", "surface area that stores moisture, over floor area", default=3.0, at_least=0.0
     )
-    density: float = quantity("kg/m3", "dry density", default=650.0, above=0.0)
+    density: float = quantity("kg/m3", "dry density of the material", default=650.0, above=0.0)
     sorption_slope: float = quantity(
-        "fraction", "water by dry mass per unit of RH (0 to 1)", default=0.07, above=0.0
+        "fraction",
+        "change of moisture content (by dry mass) per unit of RH (0 to 1)",
+        default=0.07,
+        above=0.0,
     )
-    permeability: float = quantity("kg/(m s Pa)", "vapor permeability", default=3.0e-12, above=0.0)
+    permeability: float = quantity(
+        "kg/(m s Pa)", "vapor permeability of the material", default=3.0e-12, above=0.0
+    )
     coating: float = quantity(
-        "Pa m2 s/kg", "vapor resistance of air film and paint", default=3.0e8, above=0.0
+        "Pa m2 s/kg", "vapor resistance of air film and paint together", default=3.0e8, above=0.0
     )
-    thickness: float = quantity("m", "real thickness", default=0.0125, above=0.0)
+    thickness: float = quantity("m", "thickness of the material", default=0.0125, above=0.0)
     surface_period: float = quantity(
-        "s", "cycle that the surface layer follows", default="24 h", above=0.0
+        "s",
+        "period of the humidity cycle that the surface layer follows",
+        default="24 h",
+        above=0.0,
     )
     deep_period: float = quantity(
-        "s", "cycle that the deep layer follows", default="28 day", above=0.0
+        "s", "period of the humidity cycle that the deep layer follows", default="28 day", above=0.0
     )
-    deep: bool = switch("whether there is a deep layer at all", default=True)
+    deep: bool = switch("presence of the deep layer", default=True)
 
     def __attrs_post_init__(self) -> None:
         if self.deep_period <= self.surface_period:
@@ -113,25 +137,26 @@ class MoistureStore:
 
     @classmethod
     def of(cls, material: str, *, rh: float | str = "50 %", **changes: Any) -> "MoistureStore":
-        """A store of one material of `MATERIALS`, its isotherm made straight about `rh`.
+        """Make a store of one material of `MATERIALS`, with a straight isotherm at `rh`.
 
-        The slope is that of the isotherm at `rh`. What that costs, `Isotherm.line_error` says: for
-        wood about 50 % it is 2 percent of the water moved between 40 and 60 %, and a fifth too
-        little between 40 and 80 %; for cotton and paper a third too little there.
+        The slope is that of the isotherm at `rh`. `Isotherm.line_error` gives the error of the
+        straight line. For wood at 50 % RH the error is 2 percent between 40 and 60 % RH. Between 40
+        and 80 % RH the line takes up a fifth too little for wood, and a third too little for cotton
+        and paper.
 
         Parameters
         ----------
         material : str
             A key of `MATERIALS`.
         rh : float or str
-            Relative humidity in percent about which the house is expected to stay.
+            Relative humidity, percent, near which the house is expected to stay.
         **changes
-            Fields of the store: above all `area`, and `coating`, the resistance of film and paint.
+            Other fields of the store, such as `area` and `coating`.
 
         Raises
         ------
         InputError
-            If the material is not known or `rh` is not between 1 and 99 %.
+            If the material is unknown or `rh` is not between 1 and 99 %.
 
         Examples
         --------
@@ -159,7 +184,7 @@ class MoistureStore:
 
 
 def _date(value: Any, instance: Any, field: Any) -> str | None:
-    """ "MM-DD" or "YYYY-MM-DD", or nothing."""
+    """A day as "MM-DD" or "YYYY-MM-DD", or None."""
     if value is None:
         return None
     text = value.isoformat() if isinstance(value, datetime.date) else value
@@ -177,17 +202,25 @@ def _date(value: Any, instance: Any, field: Any) -> str | None:
 
 @description
 class VaporSources:
-    """Water vapor that no household makes: from the ground, a wet basement, new materials.
+    """Water vapor from the ground, a wet basement or new materials.
 
-    By default there is none of it. Bare soil under a floor can give up to about 0.5 kg a day and
-    m2, a covered and sealed one a twentieth of that; a basement whose walls are visibly damp some
-    5 to 15 kg a day; a new house of concrete, plaster and green timber some 10 to 30 kg a m2 of
-    floor in its first year or two (orders, from memory). Where water stands, its cause is to be
-    cured first: mold and rot are matters of health and of structure.
+    The defaults are zero. Orders of magnitude, from memory: bare soil under a floor gives up to 0.5
+    kg a day per m2, and covered, sealed soil a twentieth of that. A basement with visibly damp
+    walls gives 5 to 15 kg a day. A new house of concrete, plaster and green timber gives 10 to 30 kg
+    per m2 of floor in its first year or two.
+
+    Safety: if water stands, find and stop its cause first. Mold and rot are risks to health and
+    structure.
+
+    Examples
+    --------
+    >>> sources = VaporSources(basement="8 kg/day", basement_from=4, basement_to=9)
+    >>> round(sources.basement * 86400, 1)
+    8.0
     """
 
     ground: float = quantity(
-        "kg/(s m2)", "vapor from the ground or the crawl space, over the ground floor's area",
+        "kg/(s m2)", "vapor from the ground or the crawl space, over ground floor area",
         default=0.0, at_least=0.0,
     )  # fmt: skip
     basement: float = quantity(
@@ -197,7 +230,7 @@ class VaporSources:
         "count", "first month in which the basement is wet", default=1.0, at_least=1, at_most=12
     )
     basement_to: float = quantity(
-        "count", "last month of it; before the first one, over the turn of the year", default=12.0,
+        "count", "last month in which the basement is wet; a month before the first one spans New Year", default=12.0,
         at_least=1, at_most=12,
     )  # fmt: skip
     construction: float = quantity(
@@ -205,13 +238,13 @@ class VaporSources:
         at_least=0.0,
     )  # fmt: skip
     construction_time: float = quantity(
-        "s", "time in which all but 1/e of it is gone", default="120 day", above=0.0
+        "s", "time constant of the drying of new materials", default="120 day", above=0.0
     )
     construction_from: str | None = attrs.field(
         default=None,
         converter=attrs.Converter(_date, takes_self=True, takes_field=True),
         metadata={
-            "help": "day on which the house was closed and began to dry; left out, the weather's "
-            "first day"
+            "help": "day on which the house was closed and began to dry; default: first day of the "
+            "weather"
         },
     )

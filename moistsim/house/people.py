@@ -1,4 +1,4 @@
-"""People: who is at home when, what heat and water they give off, and which windows they open."""
+"""People: their presence, heat and moisture, and the windows that they open."""
 
 import datetime
 import re
@@ -13,23 +13,23 @@ from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, hours_between, profile, quantity
 
 EXPECTED_MOISTURE = 2.2 / 86400.0
-"""Our expected household moisture per person, kg/s."""
+"""Expected household moisture per person, kg/s (our own figure)."""
 
 DESIGN_MOISTURE = {1: 8.0, 2: 12.0, 3: 14.0, 4: 15.0}
-"""Residential design moisture of ASHRAE 160, L/day by bedrooms (a bedroom more, 1 L/day more), for
-one occupant more than bedrooms; from memory."""
+"""Residential design moisture of ASHRAE 160, L/day by bedrooms, for one occupant more than bedrooms.
+Each further bedroom adds 1 L/day. From memory."""
 
 
 def design_moisture(bedrooms: float) -> float:
     """Household moisture for the mold check, kg/s (ASHRAE 160, `DESIGN_MOISTURE`).
 
-    It is meant to be seldom exceeded, about twice what families emit: a `Gains.moisture` for the
-    check of a design, not for what a season costs.
+    The rate is seldom exceeded; it is about twice what families emit. Use it as `Gains.moisture` to
+    check a design, not to estimate the cost of a season.
 
     Parameters
     ----------
     bedrooms : float
-        None counts as one.
+        Number of bedrooms; 0 counts as 1.
 
     Examples
     --------
@@ -41,7 +41,7 @@ def design_moisture(bedrooms: float) -> float:
 
 
 class Activity(NamedTuple):
-    """Heat of one person, W: sensible, and latent in the vapor of breath and skin."""
+    """Heat from one person, W: sensible, and latent in the vapor of breath and skin."""
 
     sensible: float
     latent: float
@@ -54,58 +54,70 @@ ACTIVITIES = {
     "housework": Activity(80.0, 80.0),
     "exercise": Activity(210.0, 315.0),
 }
-"""After ASHRAE Fundamentals ch. 18, heat gain from occupants (seated; office work; light bench
-work; athletics), from memory; asleep: our own figure at 0.7 met."""
+"""Heat gain from occupants by activity, after ASHRAE Fundamentals ch. 18 (seated; office work; light
+bench work; athletics), from memory. Asleep: our own figure at 0.7 met."""
 LATENT_PER_KG = 2.43e6
-"""Evaporation at skin temperature, by which latent heat is vapor, J/kg."""
+"""Heat of evaporation at skin temperature, J/kg. It converts latent heat to vapor."""
 
 
 @description
 class Gains:
-    """People and what they do: heat and water vapor by the hour, the same every day.
+    """Internal gains: heat and moisture of people, appliances and lights, equal on all days.
 
-    The default for appliances and lights, with three people, comes to the internal gains of a
-    three-bedroom reference home of ANSI/RESNET/ICC 301 of 186 m2 (2000 ft2), sensible share 0.8,
-    from memory.
+    The default for appliances and lights, with three people, gives the internal gains of a
+    three-bedroom reference home of ANSI/RESNET/ICC 301 with 186 m2 (2000 ft2) and a sensible share
+    of 0.8, from memory.
+
+    Examples
+    --------
+    >>> gains = Gains(occupants=4, moisture="20 pint/day", appliances_and_lights="500 W")
+    >>> round(gains.moisture * 86400, 1)
+    9.4
     """
 
-    occupants: float = quantity("count", "people", default=3.0, at_least=0.0)
+    occupants: float = quantity(
+        "count", "number of people who live in the house", default=3.0, at_least=0.0
+    )
     sensible_per_person: float = quantity(
-        "W", "sensible heat of a person at rest or light work", default=70.0, at_least=0.0
+        "W", "sensible heat from one person at rest or light work", default=70.0, at_least=0.0
     )
     presence: tuple[float, ...] = profile(
-        "share of the people at home, by hour",
+        "shape of the presence of people, by hour of the day",
         default=(1,) * 7 + (0.9, 0.6, 0.4, 0.4, 0.4, 0.5, 0.4, 0.4, 0.5, 0.6, 0.8, 0.9) + (1,) * 5,
     )
     home_fraction: float = quantity(
-        "fraction", "share of the day at home", default=0.75, at_least=0.0, at_most=1.0
+        "fraction",
+        "mean share of the day that people are at home",
+        default=0.75,
+        at_least=0.0,
+        at_most=1.0,
     )
     moisture: float | None = quantity(
         "kg/s",
-        "all household moisture: people, cooking, bathing, washing, plants; left out, "
-        "2.2 kg a day for each person, an expected rate (families emit about half to one and a "
-        "half times that; the design rates of ASHRAE 160 are about twice it)",
+        "household moisture from people, cooking, bathing, washing and plants together; default: "
+        "2.2 kg a day for each person, an expected rate (families emit 0.5 to 1.5 times that, the "
+        "design rates of ASHRAE 160 are about twice that)",
         default=None,
         at_least=0.0,
         optional=True,
     )
     moisture_profile: tuple[float, ...] = profile(
-        "shape of the household's moisture, by hour",
+        "shape of household moisture, by hour of the day",
         default=(0.7,) * 6
         + (1.6, 2.0, 1.2, 0.6, 0.5, 0.6, 0.9, 0.6, 0.5)
         + (0.6, 0.9, 1.5, 2.0, 1.6, 1.2, 1.3, 1.0, 0.8),
     )  # fmt: skip
     appliances_and_lights: float = quantity(
-        "W", "mean sensible gain of appliances and lights", default=600.0, at_least=0.0
+        "W", "mean sensible gain from appliances and lights", default=600.0, at_least=0.0
     )
     appliances_and_lights_profile: tuple[float, ...] = profile(
-        "shape of appliances and lights, by hour",
+        "shape of the gain from appliances and lights, by hour of the day",
         default=(0.6,) * 6
         + (0.9, 1.1, 1.0, 0.8, 0.8, 0.8, 0.9, 0.8, 0.8)
         + (0.9, 1.1, 1.5, 1.7, 1.7, 1.6, 1.4, 1.1, 0.8),
     )  # fmt: skip
     appliances_and_lights_by_month: tuple[float, ...] = profile(
-        "shape of appliances and lights through the year, by month, such as lights in winter",
+        "shape of the gain from appliances and lights, by month, such as more light in winter",
         default=(1.0,) * 12,
         each="month",
         start="January",
@@ -113,7 +125,7 @@ class Gains:
 
 
 def _shares(values: Any, instance: Any, field: Any) -> tuple[float, ...]:
-    """24 numbers from 0 to 1."""
+    """Check 24 numbers from 0 to 1."""
     where = f"{type(instance).__name__}.{field.name}"
     accepted = "24 numbers from 0 to 1, one an hour from midnight"
     try:
@@ -126,7 +138,7 @@ def _shares(values: Any, instance: Any, field: Any) -> tuple[float, ...]:
 
 
 def _span(text: Any, where: str) -> str:
-    """Two days, such as "07-04 to 07-18"."""
+    """Check two days, such as "07-04 to 07-18"."""
     accepted = "two days such as '07-04 to 07-18' or '2026-07-04 to 2026-07-18'"
     match = re.fullmatch(r"((?:\d{4}-)?\d\d-\d\d) to ((?:\d{4}-)?\d\d-\d\d)", str(text).strip())
     if match is None or len(match[1]) != len(match[2]):
@@ -180,16 +192,27 @@ def _shares_field(help: str, default: tuple[float, ...]) -> Any:
 
 @description
 class Party:
-    """Guests on one day of the year, beside the people who live there."""
+    """Guests on one day of the year, in addition to the household.
+
+    Examples
+    --------
+    >>> party = Party(day="07-04", guests=12, start=17, hours=4)
+    >>> party.activity
+    'light work'
+    """
 
     day: str = attrs.field(
         converter=attrs.Converter(_day, takes_self=True, takes_field=True),
-        metadata={"help": "the day", "accepted": "'MM-DD' or 'YYYY-MM-DD'"},
+        metadata={"help": "day of the party", "accepted": "'MM-DD' or 'YYYY-MM-DD'"},
     )
-    guests: float = quantity("count", "people beside the household", above=0.0, at_most=500)
-    start: float = quantity("count", "hour of the day", default=18.0, at_least=0.0, below=24.0)
-    hours: float = quantity("count", "how long, within the day", default=5.0, above=0.0, at_most=24)
-    activity: str = choice("what they do", *ACTIVITIES, default="light work")
+    guests: float = quantity("count", "number of guests", above=0.0, at_most=500)
+    start: float = quantity(
+        "count", "hour of the day at which guests arrive", default=18.0, at_least=0.0, below=24.0
+    )
+    hours: float = quantity(
+        "count", "length of the stay, h; it ends by midnight", default=5.0, above=0.0, at_most=24
+    )
+    activity: str = choice("activity of the guests", *ACTIVITIES, default="light work")
 
 
 def _parties(values: Any, instance: Any) -> tuple[Party, ...]:
@@ -206,71 +229,93 @@ def _parties(values: Any, instance: Any) -> tuple[Party, ...]:
 
 @description
 class Occupancy:
-    """Who is at home when, and what they do.
+    """Presence and activities of people by weekday, vacation and stay.
 
-    It takes the place of `Gains.presence`, `Gains.home_fraction` and `Gains.sensible_per_person`.
-    `Gains.moisture` (or the expected rate) stays what the household emits on the mean day of a week
-    in which people live there; this says when. From it come first the people themselves by
-    activity, the showers and the cooking; what is left (washing, drying, plants) follows
-    `Gains.moisture_profile` and is spread over the hours in which anyone is at home. Guests come on
-    top. While nobody stays there is none of it, and of appliances and lights what
-    `appliances_and_lights_while_empty` says.
+    An occupancy replaces `Gains.presence`, `Gains.home_fraction` and `Gains.sensible_per_person`.
+    `Gains.moisture` (or the expected rate) remains the household's moisture on the mean day of a
+    week at home. From that moisture, people by activity, showers and cooking are taken first. The
+    remaining moisture (washing, drying, plants) follows `Gains.moisture_profile` in the hours in
+    which somebody is at home. Guests add to it. An empty house has no moisture gain, and
+    appliances and lights at the share `appliances_and_lights_while_empty`.
 
-    Week-days are those of the weather's own dates: in a typical year, whose months come from
-    different years, they are only as good as any.
+    Weekdays follow the dates of the weather. In a typical year they are arbitrary, because its
+    months come from different years.
+
+    Examples
+    --------
+    >>> family = Occupancy(
+    ...     sleep_from=22, vacations=["07-04 to 07-18"], parties=[Party(day="12-24", guests=8)]
+    ... )
+    >>> family.vacations
+    ('07-04 to 07-18',)
     """
 
     weekday: tuple[float, ...] = _shares_field(
-        "share of the people at home on Monday to Friday, by hour",
+        "share of the people at home from Monday to Friday, by hour of the day",
         (1.0,) * 7 + (0.8, 0.4) + (0.2,) * 6 + (0.4, 0.5, 0.7, 0.9) + (1.0,) * 5,
     )
     weekend: tuple[float, ...] = _shares_field(
-        "the same on Saturday and Sunday",
+        "share of the people at home on Saturday and Sunday, by hour of the day",
         (1.0,) * 9 + (0.8, 0.7, 0.6, 0.7, 0.6, 0.5, 0.5, 0.6, 0.8, 0.9) + (1.0,) * 5,
     )
-    sleep_from: float = quantity("count", "hour of the day", default=23.0, at_least=0.0, below=24.0)
-    sleep_until: float = quantity("count", "hour of the day", default=7.0, at_least=0.0, below=24.0)
-    activity: str = choice("what people awake at home do", *ACTIVITIES, default="light work")
+    sleep_from: float = quantity(
+        "count",
+        "hour of the day at which people go to sleep",
+        default=23.0,
+        at_least=0.0,
+        below=24.0,
+    )
+    sleep_until: float = quantity(
+        "count", "hour of the day at which people get up", default=7.0, at_least=0.0, below=24.0
+    )
+    activity: str = choice(
+        "activity of people who are at home and awake", *ACTIVITIES, default="light work"
+    )
     vacations: tuple[str, ...] = _spans_field(
-        "days away, the first and the last counted, such as ['07-04 to 07-18']"
+        "vacations, first and last day included, such as ['07-04 to 07-18']"
     )
     stays: tuple[str, ...] = _spans_field(
-        "for a house that is let: the day of arrival and that of departure of each stay; the house "
-        "is empty between them. None: lived in all the year"
+        "stays in a rental house, each as day of arrival and day of departure; the house is empty "
+        "between stays; default: lived in all year"
     )
     check_in: float = quantity(
-        "count", "hour of arrival for a stay", default=16.0, at_least=0.0, below=24.0
+        "count", "hour of the day at which a stay begins", default=16.0, at_least=0.0, below=24.0
     )
     check_out: float = quantity(
-        "count", "hour of departure from one", default=11.0, at_least=0.0, below=24.0
+        "count", "hour of the day at which a stay ends", default=11.0, at_least=0.0, below=24.0
     )
     appliances_and_lights_while_empty: float = quantity(
-        "fraction", "appliances and lights while nobody stays, of their ordinary mean",
+        "fraction", "gain from appliances and lights in an empty house, over that in a lived-in house",
         default=0.3, at_least=0.0, at_most=1.0,
     )  # fmt: skip
     shower_water: float = quantity(
-        "kg", "vapor of one shower that is left in the house", default=0.25, at_least=0.0
+        "kg", "vapor from one shower that stays in the house", default=0.25, at_least=0.0
     )
-    shower_time: float = quantity("s", "one shower", default="8 min", above=0.0)
-    showers: float = quantity("count", "a day and person", default=1.0, at_least=0.0, at_most=10)
+    shower_time: float = quantity("s", "length of one shower", default="8 min", above=0.0)
+    showers: float = quantity(
+        "count", "showers per person and day", default=1.0, at_least=0.0, at_most=10
+    )
     shower_hour: float = quantity(
-        "count", "hour of the day at whose start they begin, one after the other", default=7.0,
+        "count", "hour of the day at which showers begin, one after the other", default=7.0,
         at_least=0.0, at_most=23.0,
     )  # fmt: skip
     cooking_water: float = quantity(
-        "kg", "vapor of a day's main meal that the hood leaves", default=0.6, at_least=0.0
+        "kg",
+        "vapor from the day's main meal that the range hood does not catch",
+        default=0.6,
+        at_least=0.0,
     )
     cooking_time: float = quantity(
-        "s", "how long it cooks", default="40 min", above=0.0, at_most=3600.0
+        "s", "cooking time of the main meal", default="40 min", above=0.0, at_most=3600.0
     )
     cooking_hour: float = quantity(
-        "count", "hour of the day at whose start it begins", default=18.0, at_least=0.0,
+        "count", "hour of the day at which cooking begins", default=18.0, at_least=0.0,
         at_most=23.0,
     )  # fmt: skip
     parties: tuple[Party, ...] = attrs.field(
         default=(),
         converter=attrs.Converter(_parties, takes_self=True),
-        metadata={"help": "days with guests", "part": Party, "many": True},
+        metadata={"help": "parties: days with guests", "part": Party, "many": True},
     )
 
     def __attrs_post_init__(self) -> None:
@@ -281,7 +326,7 @@ class Occupancy:
                 )
 
     def stayed_in(self, index: pd.DatetimeIndex) -> NDArray[np.bool_]:
-        """Whether the house is lived in, by hour of `index`: no vacation, and within a stay."""
+        """Whether the house is lived in, by hour of `index`: not on vacation, and within a stay."""
         lived = np.zeros(len(index), dtype=bool) if self.stays else np.ones(len(index), dtype=bool)
         for text in self.stays:
             lived |= _within(index, text, self.check_in, self.check_out)
@@ -295,7 +340,7 @@ class Occupancy:
 
 
 def hours_within(hour: NDArray[np.int64], start: float, end: float) -> NDArray[np.bool_]:
-    """Whether the middle of each hour lies between two hours of the day, over midnight or not."""
+    """Whether the middle of each hour lies between two hours of the day; they may span midnight."""
     middle = hour + 0.5
     if start <= end:
         return (middle >= start) & (middle < end)
@@ -305,7 +350,7 @@ def hours_within(hour: NDArray[np.int64], start: float, end: float) -> NDArray[n
 def _within(
     index: pd.DatetimeIndex, text: str, first_hour: float, last_hour: float
 ) -> NDArray[np.bool_]:
-    """Hours whose middle lies between an hour of a first and one of a last day."""
+    """Whether the middle of each hour lies between an hour of a first and one of a last day."""
     first, last = text.split(" to ")
     middle = index.hour + index.minute / 60.0 + 0.5
     if len(first) > 5:
@@ -324,39 +369,58 @@ def _within(
 
 
 def on_day(index: pd.DatetimeIndex, day: str) -> NDArray[np.bool_]:
-    """Whether each hour is of a day, 'MM-DD' or 'YYYY-MM-DD'."""
+    """Whether each hour belongs to a day, 'MM-DD' or 'YYYY-MM-DD'."""
     return np.asarray(index.strftime("%m-%d" if len(day) == 5 else "%Y-%m-%d") == day)
 
 
 @description
 class WindowOpening:
-    """Windows that people open on mild days.
+    """Windows that people open on mild days, by a rule.
 
-    People look once an hour, at its start, and open while the house is lived in, the hour is within
-    `hours` and it is mild outdoors, from `low` to `high`; by the rule `temperature` only if the room
-    is also above `indoor_above` and outdoors at least 1 K cooler than the room; by `dew point` only
-    if, besides, the outdoor dew point is below `dew_point`; by `habit` whatever the room is.
-    The machines know nothing of it: what they then do for the outdoors is what they would do.
+    People decide once an hour, at its start. They open windows while the house is lived in, the hour
+    is within `hours`, and the outdoor temperature is from `low` to `high`. The rules add conditions:
+
+    * `habit` adds none.
+    * `temperature` needs a room above `indoor_above`, and outdoor air at least 1 K cooler.
+    * `dew point` needs the conditions of `temperature`, and an outdoor dew point below `dew_point`.
+
+    The controls do not know that windows are open, so the machines keep running.
+
+    Examples
+    --------
+    >>> opening = WindowOpening(rule="dew point", dew_point="57 degF", hours=(8, 21))
+    >>> round(opening.dew_point, 1)
+    13.9
     """
 
     rule: str = choice(
-        "by what people decide", "temperature", "habit", "dew point", default="temperature"
+        "rule by which people open windows",
+        "temperature",
+        "habit",
+        "dew point",
+        default="temperature",
     )
     area: float = quantity(
-        "m2", "open area through which air comes in; as much lets it out", default=0.5, above=0.0
+        "m2", "open area for incoming air; the same area lets air out", default=0.5, above=0.0
     )
     height: float = quantity(
-        "m", "from the middle of the openings that let air in to the neutral level", default=0.5,
+        "m", "height from the middle of the lower openings to the neutral pressure level", default=0.5,
         at_least=0.0,
     )  # fmt: skip
-    low: float = quantity("degC", "outdoors, from which windows are opened", default=16.0)
-    high: float = quantity("degC", "outdoors, up to which they are", default=25.0)
-    indoor_above: float = quantity("degC", "room, from which they are, but by habit", default=23.0)
+    low: float = quantity("degC", "lowest outdoor temperature with open windows", default=16.0)
+    high: float = quantity("degC", "highest outdoor temperature with open windows", default=25.0)
+    indoor_above: float = quantity(
+        "degC",
+        "lowest room temperature with open windows; not used by the rule habit",
+        default=23.0,
+    )
     dew_point: float = quantity(
-        "degC", "outdoors, below which they are, by dew point", default=13.0
+        "degC",
+        "highest outdoor dew point with open windows; used by the rule dew point",
+        default=13.0,
     )
     hours: tuple[float, ...] = hours_between(
-        "hours of the day, local standard time, from and to, in which people do so",
+        "hours of the day, first and last, in which people open windows (local standard time)",
         default=(7.0, 22.0),
         example="[7, 22], over midnight or not",
     )

@@ -1,7 +1,7 @@
-"""A whole house from ten fields: what a house of its year, climate and kind usually is.
+"""A whole house from ten fields, by common practice for its year, climate and kind.
 
 The figures are our own round ones after common practice and the energy codes of their years in the
-United States; no source. Every one of them can be replaced.
+United States; no source. Each of them can be replaced.
 """
 
 from typing import Any, NamedTuple
@@ -13,13 +13,13 @@ from moistsim.core.fields import choice, description, quantity
 
 
 class Practice(NamedTuple):
-    """How houses of some years were built in a climate."""
+    """Building practice of some years in one climate."""
 
     wall_u: float
-    """W/(m2 K), as the next ones."""
+    """U-value of the walls, W/(m2 K); roof, floor and windows likewise."""
     roof_u: float
     floor_u: float
-    """Of a floor over a space; a slab is the same in all years."""
+    """U-value of a floor over a space, W/(m2 K); a slab does not depend on the year."""
     window_u: float
     window_shgc: float
     window_incidence: str
@@ -28,9 +28,9 @@ class Practice(NamedTuple):
 
 CLIMATES = ("hot", "mixed", "cold")
 SLAB_U = 0.3
-"""A slab with its soil, W/(m2 K)."""
+"""U-value of a slab with its soil, W/(m2 K)."""
 PRACTICE = {
-    # First year: by climate. Walls without insulation, single glass; a little in the cold.
+    # First year, then by climate. Walls without insulation and single glass; better in the cold.
     1900: (
         Practice(1.40, 0.50, 1.5, 6.0, 0.75, "one pane", 12.0),
         Practice(1.40, 0.45, 1.5, 5.0, 0.70, "one pane", 12.0),
@@ -55,40 +55,50 @@ PRACTICE = {
         Practice(0.27, 0.12, 0.2, 1.7, 0.40, "two panes", 2.5),
     ),
 }
-"""By the first year of a class, for the three climates."""
+"""Building practice by first year, for each of the three climates."""
 
 
 @description
 class TypicalHouse:
     """The ten fields of `House.typical`."""
 
-    floor_area: float = quantity("m2", "conditioned floor, all stories", above=0, at_most=5000)
-    stories: float = quantity("count", "1, 2 or 3", default=1.0, at_least=1, at_most=3)
-    year: float = quantity("count", "in which it was built, or last renewed", default=2000.0)
+    floor_area: float = quantity(
+        "m2", "conditioned floor area of all stories", above=0, at_most=5000
+    )
+    stories: float = quantity(
+        "count", "number of stories: 1, 2 or 3", default=1.0, at_least=1, at_most=3
+    )
+    year: float = quantity(
+        "count", "year of construction, or of the last renovation", default=2000.0
+    )
     climate: str = choice(
-        "hot (no winter to speak of), mixed, cold (winter decides)", *CLIMATES, default="mixed"
+        "climate: hot (hardly any winter), mixed, or cold (winter decides)",
+        *CLIMATES,
+        default="mixed",
     )
     window_to_wall_ratio: float = quantity(
-        "fraction", "window area over gross wall, all sides", default=0.15, at_least=0.0,
+        "fraction", "window area over gross wall area, for all four walls", default=0.15, at_least=0.0,
         at_most=0.95,
     )  # fmt: skip
     orientation: float = quantity(
         "deg", "compass bearing that the front faces", default=180.0, at_least=0, below=360
     )
     foundation: str = choice(
-        "what is under the floor", "slab", "crawl space", "sealed crawl space", "basement",
+        "kind of foundation", "slab", "crawl space", "sealed crawl space", "basement",
         default="slab",
     )  # fmt: skip
     construction: str = choice(
-        "thermal mass (`envelope.CONSTRUCTION`); left out, light over a crawl space and else medium",
+        "class of thermal mass; default: light over a crawl space, else medium",
         "light", "medium", "heavy",
         default=attrs.Factory(lambda self: "light" if "crawl" in self.foundation else "medium", True),
     )  # fmt: skip
     ach50: float | None = quantity(
-        "1/hour", "air changes an hour at 50 Pa; left out, by year and climate", default=None,
+        "1/hour", "air leakage at 50 Pa, air changes an hour (ACH50); default: by year and climate", default=None,
         at_least=0, at_most=60, optional=True,
     )  # fmt: skip
-    occupants: float = quantity("count", "people", default=3.0, at_least=0.0)
+    occupants: float = quantity(
+        "count", "number of people who live in the house", default=3.0, at_least=0.0
+    )
 
     def __attrs_post_init__(self) -> None:
         first, last = min(PRACTICE), 2100
@@ -99,12 +109,12 @@ class TypicalHouse:
 
     @property
     def practice(self) -> Practice:
-        """How houses of its year and climate were built."""
+        """Building practice of its year and climate."""
         first = max(year for year in PRACTICE if year <= self.year)
         return PRACTICE[first][CLIMATES.index(self.climate)]
 
     def fields(self) -> dict[str, Any]:
-        """Fields of `House` and, as tables within, of its parts, as a scenario file holds them."""
+        """Fields of `House`, and tables of the fields of its parts, as in a scenario file."""
         practice = self.practice
         raised = self.foundation != "slab"
         return {
@@ -130,7 +140,7 @@ class TypicalHouse:
 
 
 def replaced(usual: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
-    """`usual` with what is `given` in its place, table by table within tables."""
+    """Replace values of `usual` by those `given`, in tables within tables too."""
     merged = {**usual, **given}
     for name, value in given.items():
         if isinstance(usual.get(name), dict) and isinstance(value, dict):

@@ -12,6 +12,7 @@ GLOSSARY = {
     "ASHRAE": "the society whose standards the trade uses for comfort, mold and fresh air",
     "Btu": "British thermal unit, a small amount of heat; 12,000 Btu/h is a ton of cooling",
     "Btu/h": "British thermal units an hour, in which the trade gives capacity; 12,000 of them are a ton",
+    "ACH50": "air changes an hour at a pressure of 50 pascals, from a blower-door test",
     "cfm": "cubic feet a minute, an airflow",
     "COP": "coefficient of performance: heat moved for each unit of electricity",
     "EER": "energy efficiency ratio: British thermal units moved for each watt-hour",

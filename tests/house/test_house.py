@@ -194,7 +194,7 @@ parties = [{ day = "05-10", guests = 12 }]
     file.write_text(text.replace('day = "05-10", ', ""), encoding="utf-8")
     with pytest.raises(ms.InputError) as refusal:
         read_scenario(file)
-    assert str(refusal.value).endswith("accepted: the day: 'MM-DD' or 'YYYY-MM-DD'")
+    assert str(refusal.value).endswith("accepted: day of the party: 'MM-DD' or 'YYYY-MM-DD'")
 
 
 def test_leakage_tables_rise_with_stories_and_fall_with_shelter() -> None:

@@ -444,7 +444,7 @@ def test_a_typical_house_in_a_file(tmp_path: Path) -> None:
          "accepted: either the fields of a box or a list of surfaces and windows"),
         (SURFACES, 'area = "60 ft2"', "",
          "house.toml [house.envelope.windows] number 2 area: found nothing, though it must be "
-         "given; accepted: glass and frame: an area as a number in m2, or a text such as "
+         "given; accepted: area of glass and frame: an area as a number in m2, or a text such as "
          "'186 m2' or '2000 ft2'"),
         (TYPICAL, "year = 1985", "year = 1850",
          "house.toml [house.typical] year: found 1850; accepted: a whole year from 1900 to 2100"),
@@ -452,7 +452,7 @@ def test_a_typical_house_in_a_file(tmp_path: Path) -> None:
          "house.toml [house.envelope] roof_u: found -1; accepted: a U-value at least 0 W/(m2 K)"),
         (TYPICAL, 'floor_area = "1600 ft2"', "",
          "house.toml [house.typical] floor_area: found nothing, though it must be given; accepted: "
-         "conditioned floor, all stories: an area as a number in m2, or a text such as '186 m2' "
+         "conditioned floor area of all stories: an area as a number in m2, or a text such as '186 m2' "
          "or '2000 ft2'"),
     ],
 )  # fmt: skip

@@ -76,7 +76,7 @@ REFUSED = {
     "required key": (
         ('floor_area = "1500 ft2"', ""),
         "house.toml [house] floor_area: found nothing, though it must be given; accepted: "
-        "conditioned floor, all stories: an area as a number in m2, or a text such as '186 m2' or "
+        "conditioned floor area of all stories: an area as a number in m2, or a text such as '186 m2' or "
         "'2000 ft2'",
     ),
     "required key, a list of tables": (
@@ -169,8 +169,8 @@ REFUSED = {
     ),
     "no weather in the file": (
         ("june.csv", "house.toml"),
-        "house.toml [weather] file, house.toml, latitude: found none; accepted: a line "
-        "'# latitude: value' above the table",
+        "house.toml [weather] file, house.toml: found no header; accepted: an EPW or TMY3 file, or "
+        "lines '# key: value' above a table of hours",
     ),
     "day": (
         ("06-05", "6-5"),
