@@ -1,7 +1,7 @@
 """The compiled run: forcing arrays and parameters in, hourly sums and states out."""
 
 from moistsim.engine import parameters, tags
-from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, run_air_handler
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Entering, run_air_handler
 from moistsim.engine.asking import leading
 from moistsim.engine.disturbance import disturb, window
 from moistsim.engine.driver import Machine
@@ -16,20 +16,20 @@ from moistsim.engine.interlocks import (
     OUTDOOR_COLD,
     REHEAT_ALONE,
     STRIPS_LOCKED_OUT,
+    Conditions,
     Running,
     obey,
 )
+from moistsim.engine.metering import REFUSALS, STEP_FIELDS, Step
 from moistsim.engine.parameters import air_handler_parameters, dehumidifier_parameters, stage_table
 from moistsim.engine.recording import LOGGED, Record, load
 from moistsim.engine.records import (
-    REFUSALS,
     AirHandlerParameters,
     DehumidifierParameters,
+    Plant,
     State,
-    Step,
     ZoneParameters,
 )
-from moistsim.engine.step import Plant
 from moistsim.engine.strips import locked_out, strip_power
 from moistsim.engine.ventilating import Ventilating, ventilate
 from moistsim.engine.wiring import through_relays
@@ -40,8 +40,10 @@ __all__ = [
     "COIL_FROST",
     "COLD_RATING",
     "CONDENSATE_ENTHALPY",
+    "Conditions",
     "DEHUMIDIFIER_COLD",
     "DehumidifierParameters",
+    "Entering",
     "FROST_END",
     "FROST_RATING",
     "Forcing",
@@ -57,6 +59,7 @@ __all__ = [
     "Record",
     "Running",
     "SORBED_ENTHALPY",
+    "STEP_FIELDS",
     "STRIPS_LOCKED_OUT",
     "State",
     "Step",

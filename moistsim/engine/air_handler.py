@@ -52,18 +52,27 @@ class Stream(NamedTuple):
     """What the strips' limit switch sees, degC."""
 
 
+class Entering(NamedTuple):
+    """Air that enters: the zone's, with the air that a central duct and return leaks bring."""
+
+    temperature: float
+    """degC."""
+    humidity_ratio: float
+    wet_bulb: float
+    """degC."""
+    pressure: float
+    """Pa."""
+
+
 @piece
 def run_air_handler(
     running: Running,
     state: State,
-    t: float,
-    w: float,
-    wet_bulb: float,
+    entering: Entering,
     unit: AirHandlerParameters,
     stages: NDArray[np.float64],
     strip: float,
     t_out: float,
-    pressure: float,
     dry_air_full: float,
     dt: float,
     blower: float = 1.0,
@@ -79,24 +88,18 @@ def run_air_handler(
 
     Parameters
     ----------
-    t, w, wet_bulb : float
-        Entering air: the zone's, with what a central duct and leaks of the return bring, degC and
-        kg/kg.
     strip : float
         Power of the strips in moving air, W.
     blower : float
         Air that it moves, of what it should at its speed; 0 for one that stands still.
     """
+    t, w, wet_bulb = entering.temperature, entering.humidity_ratio, entering.wet_bulb
     moved = running.airflow * blower
     airflow = moved
     if airflow <= 0.0 and state.coil_water > 0.0:
         airflow = unit.off_cycle_airflow
     if airflow <= 0.0:
-        return Stream(
-            0.0, air.enthalpy(t, w), w, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
-            state.coil_water, 0.0, 0.0, 0.0, 0.0, state.apparatus_guess,
-            0.0, 0.0, 0.0, t,
-        )  # fmt: skip
+        return still(entering, state)
     dry_air = airflow * dry_air_full
     per_dry_air = 1.0 / dry_air
     h_entering = air.enthalpy(t, w)
@@ -108,7 +111,9 @@ def run_air_handler(
     water = state.coil_water
     if running.cooling > 0.0:
         stage = stage_at(stages, running.cooling - 1.0)
-        coil: CoilResult = cool(stage, t, w, wet_bulb, pressure, t_out, dry_air, apparatus_guess)
+        coil: CoilResult = cool(
+            stage, t, w, wet_bulb, entering.pressure, t_out, dry_air, apparatus_guess
+        )
         before = state.coil_ramp if state.cooling_stage > 0.0 else 0.0
         reached, share = ramp(before, unit.start_up_time, dt)
         share *= 1.0 - running.hot_gas * (1.0 - unit.hot_gas_capacity)
@@ -152,7 +157,59 @@ def run_air_handler(
             before_strips + unit.strip_limit_rise * strip * unit.strip_least_flow * per_dry_air
         )
     return Stream(
-        dry_air, h, w_out, compressor, fan, strip, heat_input, heat, refrigerant, total, sensible,
-        condensed, reevaporated, drained, water, reached, frost, dry_coil, off_curve,
-        apparatus_guess, hot_gas, furnace, rise, at_limit,
-    )  # fmt: skip
+        dry_air=dry_air,
+        h_supply=h,
+        w_supply=w_out,
+        compressor=compressor,
+        fan=fan,
+        strips=strip,
+        heat_pump_input=heat_input,
+        heat_pump_heat=heat,
+        refrigerant=refrigerant,
+        total=total,
+        sensible=sensible,
+        condensed=condensed,
+        reevaporated=reevaporated,
+        drained=drained,
+        coil_water=water,
+        coil_ramp=reached,
+        frost=frost,
+        dry_coil=dry_coil,
+        off_curve=off_curve,
+        apparatus_guess=apparatus_guess,
+        hot_gas=hot_gas,
+        furnace=furnace,
+        strip_rise=rise,
+        at_limit=at_limit,
+    )
+
+
+@piece
+def still(entering: Entering, state: State) -> Stream:
+    """An air handler through which no air moves."""
+    return Stream(
+        dry_air=0.0,
+        h_supply=air.enthalpy(entering.temperature, entering.humidity_ratio),
+        w_supply=entering.humidity_ratio,
+        compressor=0.0,
+        fan=0.0,
+        strips=0.0,
+        heat_pump_input=0.0,
+        heat_pump_heat=0.0,
+        refrigerant=0.0,
+        total=0.0,
+        sensible=0.0,
+        condensed=0.0,
+        reevaporated=0.0,
+        drained=0.0,
+        coil_water=state.coil_water,
+        coil_ramp=0.0,
+        frost=0.0,
+        dry_coil=0.0,
+        off_curve=0.0,
+        apparatus_guess=state.apparatus_guess,
+        hot_gas=0.0,
+        furnace=0.0,
+        strip_rise=0.0,
+        at_limit=entering.temperature,
+    )

@@ -4,21 +4,7 @@ from typing import NamedTuple
 
 from moistsim import air
 from moistsim.core.compiled import piece
-
-
-class BedroomParameters(NamedTuple):
-    """A share of 0 means that there is no bedroom apart."""
-
-    share: float
-    """Of the house's volume."""
-    vapor: float
-    """Of all sleepers, kg/s."""
-    closed_airflow: float
-    """m3/s."""
-    open_airflow: float
-    closed_from: float
-    """Hours of the day; past midnight if the second is the smaller."""
-    closed_to: float
+from moistsim.engine.records import BedroomParameters
 
 
 @piece
@@ -29,18 +15,26 @@ def hallway(bedroom: BedroomParameters, w: float, w_bedroom: float) -> float:
     return (w - bedroom.share * w_bedroom) / (1.0 - bedroom.share)
 
 
+class HouseAir(NamedTuple):
+    """Air of the whole house at the end of a step, bedroom and hallway together."""
+
+    temperature: float
+    """degC."""
+    humidity_ratio: float
+    dry_air: float
+    """kg."""
+    pressure: float
+
+
 @piece
 def bedroom_after(
     bedroom: BedroomParameters,
     apart: float,
-    w: float,
-    t: float,
-    dry_air: float,
+    house: HouseAir,
     supplied: float,
     household: float,
     volume: float,
     hour: float,
-    pressure: float,
     dt: float,
 ) -> float:
     """Humidity ratio of the bedroom at the end of a step, implicit.
@@ -58,11 +52,10 @@ def bedroom_after(
     ----------
     apart : float
         Humidity ratio of the bedroom less the house's mean at the step's start.
-    w, t, dry_air : float
-        Mean humidity ratio, dry bulb (degC) and dry air (kg) of the house at the step's end.
     supplied, household : float
         Supply air of the blower, and all of the household's vapor, kg/s.
     """
+    w, dry_air = house.humidity_ratio, house.dry_air
     if bedroom.share <= 0.0:
         return w
     start, end = bedroom.closed_from, bedroom.closed_to
@@ -74,5 +67,5 @@ def bedroom_after(
     mass = bedroom.share * dry_air / dt
     together = flow * dry_air / volume / (1.0 - bedroom.share) + bedroom.share * supplied
     d = (mass * apart + vapor - bedroom.share * household) / (mass + together)
-    most = min(air.saturation_humidity_ratio(t, pressure), w / bedroom.share)
+    most = min(air.saturation_humidity_ratio(house.temperature, house.pressure), w / bedroom.share)
     return min(max(w + d, 0.0), most)

@@ -32,7 +32,7 @@ _PLAIN = {
     WeldedStrips: wiring.WELDED,
     FailedBlower: wiring.BLOWER_FAILED,
     FrozenSensor: wiring.FROZEN,
-    StoppedDehumidifier: wiring.DRYER_STOPPED,
+    StoppedDehumidifier: wiring.DEHUMIDIFIER_STOPPED,
     FouledCoil: wiring.FOULED,
 }
 _LOST = {"readings": wiring.LOST_READING, "calls": wiring.LOST_CALL}

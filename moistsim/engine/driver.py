@@ -15,10 +15,10 @@ from moistsim.controls import SIGNATURE, Strategy, carrying
 from moistsim.core.compiled import compiled
 from moistsim.engine.forcing import Forcing
 from moistsim.engine.loop import run
+from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.recording import LOGGED, Record
-from moistsim.engine.records import State, Step
+from moistsim.engine.records import Plant, State
 from moistsim.engine.rows import flat
-from moistsim.engine.step import Plant
 
 # Where a program sets up no logging, a warning goes to the screen.
 _log = logging.getLogger("moistsim")
@@ -54,12 +54,12 @@ class Machine:
         """
         n = len(forcing.hours)
         record = Record(
-            hourly=np.zeros((n, len(Step._fields))),
+            hourly=np.zeros((n, len(STEP_FIELDS))),
             states=np.zeros((n, len(State._fields))),
             memories=np.zeros((n, len(memory))),
             stages=np.zeros((n, 2 * len(self.stages))),
             quarters=np.zeros(4 * n),
-            trace=np.zeros((n * self.steps if trace else 0, len(Step._fields))),
+            trace=np.zeros((n * self.steps if trace else 0, len(STEP_FIELDS))),
             hottest=np.full((n, 2), -np.inf),
             log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )

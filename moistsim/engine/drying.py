@@ -79,38 +79,42 @@ class Dried(NamedTuple):
 
 @piece
 def own_humidistat(
-    dryer: DehumidifierParameters, state: State, called: float, rh: float, humidity_half: float
+    dehumidifier: DehumidifierParameters,
+    state: State,
+    called: float,
+    rh: float,
+    humidity_half: float,
 ) -> float:
     """The call that counts: of its own humidistat where it has one, else `called`.
 
     It reads in the middle of the step, as the house's sensor does (see `step.read`).
     """
-    if dryer.humidistat_on == 0.0:
+    if dehumidifier.humidistat_on == 0.0:
         return called
     sensed = state.sensed_rh + humidity_half * (rh - state.sensed_rh)
-    if sensed > dryer.humidistat_on:
+    if sensed > dehumidifier.humidistat_on:
         return 1.0
-    if sensed < dryer.humidistat_off:
+    if sensed < dehumidifier.humidistat_off:
         return 0.0
     return state.humidistat
 
 
 @piece
 def bucket_after(
-    dryer: DehumidifierParameters, state: State, removed: float, hour: float, dt: float
+    dehumidifier: DehumidifierParameters, state: State, removed: float, hour: float, dt: float
 ) -> float:
     """Water in the bucket, kg, at the end of a step around `hour`: more, or emptied in it."""
-    if dryer.bucket == 0.0:
+    if dehumidifier.bucket == 0.0:
         return 0.0
     start = hour - dt / 7200.0
-    if (dryer.emptied_at - start + 1.0e-6) % 24.0 < dt / 3600.0:
+    if (dehumidifier.emptied_at - start + 1.0e-6) % 24.0 < dt / 3600.0:
         return 0.0
     return state.bucket + removed * dt
 
 
 @piece
 def inlet_air(
-    dryer: DehumidifierParameters,
+    dehumidifier: DehumidifierParameters,
     t: float,
     w: float,
     t_out: float,
@@ -127,10 +131,10 @@ def inlet_air(
         The ventilation's supply stream, kg/s, degC, kg/kg.
     """
     h = air.enthalpy(t, w)
-    if dryer.from_outdoors > 0.0:
+    if dehumidifier.from_outdoors > 0.0:
         return Inlet(t_out, w_out, air.enthalpy(t_out, w_out), 1.0)
-    if dryer.from_ventilation > 0.0:
-        share = min(incoming / dryer.flow, 1.0)
+    if dehumidifier.from_ventilation > 0.0:
+        share = min(incoming / dehumidifier.flow, 1.0)
         w_mixed = w + share * (w_incoming - w)
         h_mixed = h + share * (air.enthalpy(t_incoming, w_incoming) - h)
         fresh = share * w_incoming / w_mixed if w_mixed > 0.0 else 0.0
@@ -139,44 +143,51 @@ def inlet_air(
 
 
 @piece
-def defrosting(dryer: DehumidifierParameters, t: float) -> float:
+def defrosting(dehumidifier: DehumidifierParameters, t: float) -> float:
     """Share of the time that goes to defrosting at an inlet of `t`, 0 to `MOST_DEFROST`.
 
     It rises smoothly, as x² (3 - 2x), from the temperature at which frost begins to the limit at
     which the machine stops (common practice, no source).
     """
-    if t >= dryer.defrost_below:
+    if t >= dehumidifier.defrost_below:
         return 0.0
-    x = min((dryer.defrost_below - t) / (dryer.defrost_below - dryer.low_inlet_limit), 1.0)
+    x = min(
+        (dehumidifier.defrost_below - t)
+        / (dehumidifier.defrost_below - dehumidifier.low_inlet_limit),
+        1.0,
+    )
     return MOST_DEFROST * x * x * (3.0 - 2.0 * x)
 
 
 @piece
-def dry(dryer: DehumidifierParameters, on: float, inlet: Inlet, pressure: float) -> Dried:
+def dry(dehumidifier: DehumidifierParameters, on: float, inlet: Inlet, pressure: float) -> Dried:
     """Dry the inlet air; all electricity and the heat of condensation stay in it.
 
     Air does not leave drier than saturated at freezing: more water would be frost.
     """
     w, h = inlet.humidity_ratio, inlet.enthalpy
     if on <= 0.0:
-        resting = dryer.standby_power if dryer.water > 0.0 else 0.0
+        resting = dehumidifier.standby_power if dehumidifier.water > 0.0 else 0.0
         return Dried(0.0, 0.0, resting, w, h, 0.0, 0.0)
     water, power, held = dehumidifier_factors(
         inlet.temperature, air.relative_humidity(inlet.temperature, w, pressure)
     )
-    defrost = defrosting(dryer, inlet.temperature)
-    removed = dryer.water * water * (1.0 - defrost)
+    defrost = defrosting(dehumidifier, inlet.temperature)
+    removed = dehumidifier.water * water * (1.0 - defrost)
     driest = air.saturation_humidity_ratio(0.0, pressure)
-    most = dryer.flow * max(w - driest, 0.0)
+    most = dehumidifier.flow * max(w - driest, 0.0)
     if removed > most:
         removed, held = most, 1.0
-    drawn = dryer.power * power * (1.0 - defrost * (1.0 - DEFROST_POWER)) + dryer.pump_power
+    drawn = (
+        dehumidifier.power * power * (1.0 - defrost * (1.0 - DEFROST_POWER))
+        + dehumidifier.pump_power
+    )
     return Dried(
-        dryer.flow,
+        dehumidifier.flow,
         removed,
         drawn,
-        w - removed / dryer.flow,
-        h + (drawn - removed * CONDENSATE_ENTHALPY) / dryer.flow,
+        w - removed / dehumidifier.flow,
+        h + (drawn - removed * CONDENSATE_ENTHALPY) / dehumidifier.flow,
         held,
         defrost,
     )

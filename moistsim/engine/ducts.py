@@ -50,7 +50,24 @@ class DuctSpace(NamedTuple):
     """State of the space around the ducts."""
 
     temperature: float
+    """degC."""
     humidity_ratio: float
+
+
+class SpaceSurroundings(NamedTuple):
+    """What the space around the ducts borders on."""
+
+    room: float
+    """degC."""
+    outer: float
+    """Sol-air temperature of the roof, or ground, degC."""
+    outdoor_temperature: float
+    """degC."""
+    outdoor_humidity_ratio: float
+    density: float
+    """Dry air outdoors, kg/m3."""
+    pressure: float
+    """Pa."""
 
 
 @piece
@@ -90,16 +107,10 @@ def supply_air(
 @piece
 def duct_space(
     ducts: DuctParameters,
-    t_space: float,
-    w_space: float,
+    space: DuctSpace,
     back: ReturnAir,
     out: SupplyAir,
-    t: float,
-    t_outer: float,
-    t_out: float,
-    w_out: float,
-    density: float,
-    pressure: float,
+    around: SpaceSurroundings,
     dt: float,
 ) -> DuctSpace:
     """The space around the ducts at the end of a step, implicit in all but the ducts' walls.
@@ -108,33 +119,27 @@ def duct_space(
     supply air that is lost in it. Outdoor air comes by the space's own ventilation, and what the
     ducts draw out of it more than they lose in it comes beside that. Vapor beyond saturation
     condenses on the space's surfaces and stays there; its heat is not counted.
-
-    Parameters
-    ----------
-    t : float
-        Room, degC.
-    t_outer : float
-        Sol-air temperature of the roof, or ground, degC.
-    density : float
-        Dry air outdoors, kg/m3.
     """
     if ducts.outside == 0.0:
-        return DuctSpace(t_space, w_space)
-    fresh = ducts.ventilation * density + max(back.leak - out.leak, 0.0)
+        return space
+    t_space, w_space, w_out = (
+        space.temperature, space.humidity_ratio, around.outdoor_humidity_ratio
+    )  # fmt: skip
+    fresh = ducts.ventilation * around.density + max(back.leak - out.leak, 0.0)
     specific = air.CP_DRY_AIR + air.CP_VAPOR * w_out
     lost_t, lost_w = t_space, w_space
     if out.leak > 0.0:
         lost_w = out.leak_water / out.leak
         lost_t = air.temperature_at_enthalpy(out.leak_heat / out.leak, lost_w)
-    mass = ducts.volume * density
+    mass = ducts.volume * around.density
     # The space's air is heated with its structure.
     held = (ducts.heat_capacity + mass * specific) / dt
     through, lost = fresh * specific, out.leak * specific
     temperature = (
         held * t_space
-        + ducts.outer * t_outer
-        + ducts.inner * t
-        + through * t_out
+        + ducts.outer * around.outer
+        + ducts.inner * around.room
+        + through * around.outdoor_temperature
         + lost * lost_t
         - back.walls
         - out.walls
@@ -143,5 +148,5 @@ def duct_space(
     humidity_ratio = w_out
     if mixing > 0.0:
         humidity_ratio = (mass / dt * w_space + fresh * w_out + out.leak * lost_w) / mixing
-    most = air.saturation_humidity_ratio(temperature, pressure)
+    most = air.saturation_humidity_ratio(temperature, around.pressure)
     return DuctSpace(temperature, min(humidity_ratio, most))

@@ -24,9 +24,25 @@ STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL, ROOM_HOT = 256, 512, 1024, 2048
 HOTTEST_RETURN = 38.0
 """Room above which a heat pump trips on its pressure, and a furnace on its limit, degC (our own round
 figure; no working thermostat heats there)."""
-# The order of these bits is that of records.REFUSALS, which a test holds.
+# The order of these bits is that of metering.REFUSALS, which a test holds.
 
 _FLOW_COLUMN = StageParameters._fields.index("flow")
+
+
+class Conditions(NamedTuple):
+    """What decides, besides the state, whether a machine may run."""
+
+    t_out: float
+    """Outdoor dry bulb, degC."""
+    t_inlet: float
+    """Air that the dehumidifier would take, degC."""
+    locked_out: bool = False
+    """Whether a relay keeps the strips off."""
+    blower_works: bool = True
+    """False for a blower that stands still whatever its relay says: cold coil, hot condenser and
+    furnace then protect themselves, while strips know of the relay alone."""
+    dehumidifier_works: bool = True
+    powered: bool = True
 
 
 class Running(NamedTuple):
@@ -207,27 +223,27 @@ def obeyed_airflow(
 
 @piece
 def obeyed_drying(
-    call: float, state: State, dryer: DehumidifierParameters, t_inlet: float
+    call: float, state: State, dehumidifier: DehumidifierParameters, t_inlet: float
 ) -> tuple[float, int]:
     """1 if the dehumidifier would run, and what it refuses."""
     refused = 0
     calls = call > 0.0
-    if calls and dryer.water == 0.0:
+    if calls and dehumidifier.water == 0.0:
         refused |= NOT_INSTALLED
         calls = False
     runs = state.dehumidifier > 0.0
-    if dryer.bucket > 0.0 and state.bucket >= dryer.bucket:
+    if dehumidifier.bucket > 0.0 and state.bucket >= dehumidifier.bucket:
         # Its float stops it at once, within its minimum time too.
         return 0.0, (refused | BUCKET_FULL if calls or runs else refused)
     if runs:
-        if t_inlet < dryer.low_inlet_limit:
+        if t_inlet < dehumidifier.low_inlet_limit:
             return 0.0, refused | DEHUMIDIFIER_COLD
-        if not calls and state.dehumidifier_time < dryer.minimum_on:
+        if not calls and state.dehumidifier_time < dehumidifier.minimum_on:
             return 1.0, refused | MINIMUM_TIME
     elif calls:
-        if state.dehumidifier_time < dryer.minimum_off:
+        if state.dehumidifier_time < dehumidifier.minimum_off:
             return 0.0, refused | MINIMUM_TIME
-        if t_inlet < dryer.low_inlet_limit:
+        if t_inlet < dehumidifier.low_inlet_limit:
             return 0.0, refused | DEHUMIDIFIER_COLD
     return (1.0 if calls else 0.0), refused
 
@@ -237,14 +253,9 @@ def obey(
     calls: CallSet,
     state: State,
     unit: AirHandlerParameters,
-    dryer: DehumidifierParameters,
+    dehumidifier: DehumidifierParameters,
     stages: NDArray[np.float64],
-    t_out: float,
-    locked_out: bool,
-    t_inlet: float,
-    blower_works: bool = True,
-    dryer_works: bool = True,
-    powered: bool = True,
+    given: Conditions,
 ) -> Running:
     """What runs in this step.
 
@@ -254,23 +265,13 @@ def obey(
         What the control asks for, and what ran until now.
     stages : array
         Stage table (see `StageParameters`).
-    t_out : float
-        Outdoor dry bulb, degC.
-    locked_out : bool
-        The strips have no supply now.
-    t_inlet : float
-        Of the air that the dehumidifier would take, degC.
-    blower_works : bool
-        False for one that stands still whatever its relay says: cold coil, hot condenser and
-        furnace then protect themselves, while strips know of the relay alone.
-    dryer_works : bool
-    powered : bool
     """
-    if not powered:
+    if not given.powered:
         return Running(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    t_out = given.t_out
     cooling, refused = obeyed_cooling(calls.cooling, state, unit, t_out)
     cools = cooling > 0.0
-    if not blower_works and cools:
+    if not given.blower_works and cools:
         cooling = 0.0
         refused |= COIL_FROST
 
@@ -293,20 +294,30 @@ def obey(
         refused |= STRIPS_LOCKED_OUT
         backup = 0.0
 
-    reheat, backup, refuses = obeyed_reheat(calls.reheat, cools, backup, state, unit, locked_out)
+    reheat, backup, refuses = obeyed_reheat(
+        calls.reheat, cools, backup, state, unit, given.locked_out
+    )
     refused |= refuses
     hot_gas, refuses = obeyed_hot_gas(calls.hot_gas, cooling, unit)
     refused |= refuses
     airflow, refuses = obeyed_airflow(calls, cooling, cools, heating, furnace, state, unit, stages)
     refused |= refuses
-    dehumidifier, refuses = obeyed_drying(calls.dehumidifier, state, dryer, t_inlet)
+    drying, refuses = obeyed_drying(calls.dehumidifier, state, dehumidifier, given.t_inlet)
     refused |= refuses
-    if not blower_works:
+    if not given.blower_works:
         heat_pump, furnace, hot_gas = 0.0, 0.0, 0.0
-    if not dryer_works:
-        dehumidifier = 0.0
+    if not given.dehumidifier_works:
+        drying = 0.0
 
     return Running(
-        cooling, reheat, heating, heat_pump, backup, dehumidifier, airflow, hot_gas, furnace,
-        refused,
-    )  # fmt: skip
+        cooling=cooling,
+        reheat=reheat,
+        heating=heating,
+        heat_pump=heat_pump,
+        backup=backup,
+        dehumidifier=drying,
+        airflow=airflow,
+        hot_gas=hot_gas,
+        furnace=furnace,
+        refused=refused,
+    )

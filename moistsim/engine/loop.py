@@ -26,13 +26,17 @@ from moistsim.engine.forcing import (
     SHOWER,
     SHOWER_SHARE,
 )
+from moistsim.engine.metering import electric_power, flag
+from moistsim.engine.outset import outset
 from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
+from moistsim.engine.records import Minute, Plant
 from moistsim.engine.rows import reader
-from moistsim.engine.step import Minute, Plant, advance, flag, outset, read
+from moistsim.engine.sensing import OutdoorReading, read
+from moistsim.engine.step import advance
 from moistsim.engine.wiring import (
     BLOWER_FAILED,
     CONTROL_DOWN,
-    DRYER_STOPPED,
+    DEHUMIDIFIER_STOPPED,
     FOULED,
     POWER_CUT,
     WELDED,
@@ -42,6 +46,8 @@ from moistsim.engine.wiring import (
 )
 
 plant_of = reader(Plant)
+NO_CALLS = CallSet(*(0.0 for _ in CallSet._fields))
+"""Not even for ventilation, which `Calls()` leaves running."""
 
 
 def run(
@@ -130,51 +136,39 @@ def run(
             if bits & BLOWER_FAILED:
                 blower = 0.0
             minute = Minute(
-                t_out,
-                nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
-                nodes[i, 2] + f * (nodes[i + 1, 2] - nodes[i, 2]),
-                nodes[i, 3] + f * (nodes[i + 1, 3] - nodes[i, 3]),
-                nodes[i, 4] + end * (nodes[i + 1, 4] - nodes[i, 4]),
-                natural,
-                density,
-                gains,
-                step_moisture,
-                hours[h, 3] + 0.5 * middle,
-                hours[h, 5],
-                hours[h, GROUND],
-                nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
-                fans.flow * powered,
-                fans.power * powered,
-                hours[h, GROUND_VAPOR],
-                hours[h, CONSTRUCTION],
-                hours[h, OPENING_WIND],
-                hours[h, MAY_OPEN],
-                hours[h, OCCUPIED],
-                blower,
-                flag(bits & WELDED > 0),
-                flag(bits & DRYER_STOPPED == 0),
-                powered,
+                t_out=t_out,
+                w_out=nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
+                sol_air=nodes[i, 2] + f * (nodes[i + 1, 2] - nodes[i, 2]),
+                sun=nodes[i, 3] + f * (nodes[i + 1, 3] - nodes[i, 3]),
+                pressure=nodes[i, 4] + end * (nodes[i + 1, 4] - nodes[i, 4]),
+                natural=natural,
+                density=density,
+                gains=gains,
+                moisture=step_moisture,
+                hour=hours[h, 3] + 0.5 * middle,
+                month=hours[h, 5],
+                ground=hours[h, GROUND],
+                roof=nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
+                exhaust=fans.flow * powered,
+                exhaust_power=fans.power * powered,
+                ground_vapor=hours[h, GROUND_VAPOR],
+                construction=hours[h, CONSTRUCTION],
+                opening_wind=hours[h, OPENING_WIND],
+                may_open=hours[h, MAY_OPEN],
+                occupied=hours[h, OCCUPIED],
+                blower=blower,
+                welded=flag(bits & WELDED > 0),
+                dehumidifier_works=flag(bits & DEHUMIDIFIER_STOPPED == 0),
+                powered=powered,
             )
-            t_seen, rh_seen, dew_seen = t_out, hours[h, OUTDOOR_RH], hours[h, OUTDOOR_DEW_POINT]
+            seen = OutdoorReading(t_out, hours[h, OUTDOOR_RH], hours[h, OUTDOOR_DEW_POINT])
             if sensing_outdoors:
                 t_seen, rh_seen = outdoors[h, k], outdoors[h, steps + k]
                 dew_seen = air.dew_point(0.01 * rh_seen * air.saturation_pressure(t_seen))
+                seen = OutdoorReading(t_seen, rh_seen, dew_seen)
             # Ahead of the control, beside which a processor then works on it.
             begins = outset(plant, state, minute.pressure, dt)
-            readings = read(
-                plant,
-                state,
-                begins,
-                t_seen,
-                rh_seen,
-                dew_seen,
-                minute.hour,
-                hours[h, 4],
-                minute.month,
-                minute.occupied,
-                dew_point_taken,
-                dt,
-            )
+            readings = read(plant, state, begins, seen, minute, hours[h, 4], dew_point_taken, dt)
             wired_rh = readings.relative_humidity
             now = 86400.0 * (hours[h, 4] - 1.0) + 3600.0 * minute.hour
             if line.acts > 0.0:
@@ -204,32 +198,23 @@ def run(
             if line.acts > 0.0:
                 calls = deliver(calls, memory, line, bits, wired_rh, now, dt)
                 if powered == 0.0:
-                    calls = CallSet(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+                    calls = NO_CALLS
                 if tracing:
                     log_told(log, steps * h + k, calls)
             # Between two stages the higher one is what runs.
             was = math.ceil(state.cooling_stage)
             state, step, working = advance(plant, stages, strips, state, begins, calls, minute, dt)
             add_to(hourly, h, step, working)
-            hottest[h, 0] = max(hottest[h, 0], step.supply_temperature)
+            hottest[h, 0] = max(hottest[h, 0], step.room.supply_temperature)
             hottest[h, 1] = max(hottest[h, 1], state.limit_temperature)
-            if step.strip_trip > 0.0:
+            if step.heating.strip_trip > 0.0:
                 hottest[h, 1] = max(hottest[h, 1], plant.unit.strip_limit)
             now = math.ceil(state.cooling_stage)
             if now > 0:
                 stage_log[h, 2 * now - 2] += 1.0
                 for risen in range(was + 1, now + 1):
                     stage_log[h, 2 * risen - 1] += 1.0
-            quarters[quarter] += (
-                step.compressor
-                + step.indoor_fan
-                + step.reheat
-                + step.backup_heat
-                + step.heat_pump
-                + step.dehumidifier
-                + step.ventilation_fan
-                + step.standby
-            ) * (4.0 / steps)
+            quarters[quarter] += electric_power(step) * (4.0 / steps)
             if tracing:
                 row = steps * h + k
                 add_to(trace, row, step, working)

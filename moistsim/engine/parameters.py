@@ -9,23 +9,24 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls import Fault, FouledCoil, LateMessages, Strategy
 from moistsim.engine.airflow import infiltration
-from moistsim.engine.bedroom import BedroomParameters
 from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
 from moistsim.engine.records import (
     AirHandlerParameters,
+    BedroomParameters,
     DehumidifierParameters,
     DuctParameters,
     ExhaustParameters,
     LineParameters,
+    OpeningParameters,
+    Plant,
     SensorParameters,
     StageParameters,
     State,
     VentilationParameters,
     ZoneParameters,
 )
-from moistsim.engine.step import Plant
-from moistsim.engine.window_opening import COOLER_BY, DISCHARGE, GRAVITY, OpeningParameters
+from moistsim.engine.window_opening import COOLER_BY, DISCHARGE, GRAVITY
 from moistsim.engine.wiring import line_floats
 from moistsim.equipment import (
     CUTS,
@@ -370,27 +371,27 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
 
 def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
     """The dehumidifier, or zeros."""
-    dryer = machines.dehumidifier
-    if dryer is None:
+    dehumidifier = machines.dehumidifier
+    if dehumidifier is None:
         return DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
-    water, power = dryer.at_normal_point()
-    clean = dryer.filter_factor
-    half = 0.5 * dryer.deadband
-    setpoint = dryer.humidistat
+    water, power = dehumidifier.at_normal_point()
+    clean = dehumidifier.filter_factor
+    half = 0.5 * dehumidifier.deadband
+    setpoint = dehumidifier.humidistat
     return DehumidifierParameters(
         water=water * clean**FILTER_WATER,
         power=power * clean**FILTER_POWER,
-        flow=dryer.airflow * clean * air.STANDARD_DENSITY,
-        standby_power=dryer.standby_power + dryer.off_cycle_fan_power,
-        minimum_on=dryer.minimum_on,
-        minimum_off=dryer.minimum_off,
-        low_inlet_limit=dryer.low_inlet_limit,
-        pump_power=dryer.pump_power,
-        from_outdoors=float(dryer.inlet == "outdoors"),
-        from_ventilation=float(dryer.inlet == "ventilation"),
-        defrost_below=-NEVER if dryer.defrost_below is None else dryer.defrost_below,
-        bucket=0.0 if dryer.bucket is None else dryer.bucket,
-        emptied_at=dryer.emptied_at,
+        flow=dehumidifier.airflow * clean * air.STANDARD_DENSITY,
+        standby_power=dehumidifier.standby_power + dehumidifier.off_cycle_fan_power,
+        minimum_on=dehumidifier.minimum_on,
+        minimum_off=dehumidifier.minimum_off,
+        low_inlet_limit=dehumidifier.low_inlet_limit,
+        pump_power=dehumidifier.pump_power,
+        from_outdoors=float(dehumidifier.inlet == "outdoors"),
+        from_ventilation=float(dehumidifier.inlet == "ventilation"),
+        defrost_below=-NEVER if dehumidifier.defrost_below is None else dehumidifier.defrost_below,
+        bucket=0.0 if dehumidifier.bucket is None else dehumidifier.bucket,
+        emptied_at=dehumidifier.emptied_at,
         humidistat_on=0.0 if setpoint is None else 0.01 * (setpoint + half),
         humidistat_off=0.0 if setpoint is None else 0.01 * (setpoint - half),
     )
@@ -477,7 +478,7 @@ def plant(
         zone=zone_parameters(house, dt),
         ventilation=ventilation_parameters(machines.ventilation, house),
         unit=air_handler_parameters(machines),
-        dryer=dehumidifier_parameters(machines),
+        dehumidifier=dehumidifier_parameters(machines),
         sensor=sensor_parameters(machines, strategy, dt),
         ducts=duct_parameters(house),
         exhausts=exhaust_parameters(house),

@@ -1,6 +1,6 @@
 """What a run keeps: the hours' sums of its steps, the states between them, and traced steps."""
 
-from itertools import pairwise
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -8,31 +8,37 @@ from numpy.typing import NDArray
 
 from moistsim.controls import CallSet
 from moistsim.core.compiled import piece
-from moistsim.engine.records import FIRST_OF_GROUP, State, Step, Working
+from moistsim.engine.metering import GROUPS, Step, Working
+from moistsim.engine.records import State
 from moistsim.engine.rows import adder, reader, writer
 
-_BOUNDS = [0, *(Step._fields.index(name) for name in FIRST_OF_GROUP), len(Step._fields)]
-add_room, add_coil, add_heat, add_dryer, add_ducts, add_vapor, add_refused = (
-    adder(first, last) for first, last in pairwise(_BOUNDS)
-)
+_SIZES = [len(kind._fields) for kind in GROUPS.values()]
+(
+    _add_room, _add_power, _add_air, _add_water, _add_heat, _add_coil, _add_heating,
+    _add_dehumidifier, _add_ducts, _add_vapor, _add_refusals,
+) = (adder(first) for first in accumulate(_SIZES[:-1], initial=0))  # fmt: skip
 
 
 @piece
 def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -> None:
     """Add a step's values to a row of a table, those of the groups that have any."""
-    add_room(table, row, step)
+    _add_room(table, row, step.room)
+    _add_power(table, row, step.power)
+    _add_air(table, row, step.air)
+    _add_water(table, row, step.water)
+    _add_heat(table, row, step.heat)
     if working.coil:
-        add_coil(table, row, step)
-    if working.heat:
-        add_heat(table, row, step)
-    if working.dryer:
-        add_dryer(table, row, step)
+        _add_coil(table, row, step.coil)
+    if working.heating:
+        _add_heating(table, row, step.heating)
+    if working.dehumidifier:
+        _add_dehumidifier(table, row, step.dehumidifier)
     if working.ducts:
-        add_ducts(table, row, step)
+        _add_ducts(table, row, step.ducts)
     if working.vapor:
-        add_vapor(table, row, step)
-    if working.refused:
-        add_refused(table, row, step)
+        _add_vapor(table, row, step.vapor)
+    if working.refusals:
+        _add_refusals(table, row, step.refusals)
 
 
 store = writer()
@@ -57,7 +63,7 @@ class Record(NamedTuple):
     """The arrays that a run fills, one row an hour."""
 
     hourly: NDArray[np.float64]
-    """Sums over the hour's steps of every field of `Step`."""
+    """Sums over the hour's steps of all `STEP_FIELDS`."""
     states: NDArray[np.float64]
     """`State` at the end of the hour."""
     memories: NDArray[np.float64]

@@ -1,7 +1,7 @@
-"""The named tuples of floats that the compiled loop is made of.
+"""Named tuples of floats that go into a step: parameters, state, and weather of the minute.
 
-`State` is all that a run carries from one step to the next; `Step` is all that a step is metered
-by. numba needs both in an importable module for its cache to hold.
+What comes out of a step is in `metering`. numba needs these types in an importable module for its
+cache to hold.
 """
 
 from typing import NamedTuple
@@ -264,6 +264,36 @@ class LineParameters(NamedTuple):
     """Airflow through a fouled coil, of a clean one's."""
 
 
+class OpeningParameters(NamedTuple):
+    """What people go by; an area of 0 means that windows stay shut."""
+
+    area: float
+    """m2."""
+    stack: float
+    """DISCHARGE area sqrt(2 g height), m3/s for a share of 1 of temperature difference over K."""
+    low: float
+    high: float
+    indoor_above: float
+    cooler_by: float
+    vapor_pressure: float
+    """Outdoors, Pa; above it they stay shut."""
+
+
+class BedroomParameters(NamedTuple):
+    """A share of 0 means that there is no bedroom apart."""
+
+    share: float
+    """Of the house's volume."""
+    vapor: float
+    """Of all sleepers, kg/s."""
+    closed_airflow: float
+    """m3/s."""
+    open_airflow: float
+    closed_from: float
+    """Hours of the day; past midnight if the second is the smaller."""
+    closed_to: float
+
+
 class StageParameters(NamedTuple):
     """One cooling stage, gross; the order is that of a row of the stage table."""
 
@@ -302,6 +332,21 @@ class StageParameters(NamedTuple):
     low_flow: float
     """Fraction of rated airflow."""
     high_flow: float
+
+
+class Plant(NamedTuple):
+    """All parameters of a house and its machines."""
+
+    zone: ZoneParameters
+    ventilation: VentilationParameters
+    unit: AirHandlerParameters
+    dehumidifier: DehumidifierParameters
+    sensor: SensorParameters
+    ducts: DuctParameters
+    exhausts: ExhaustParameters
+    opening: OpeningParameters
+    bedroom: BedroomParameters
+    line: LineParameters
 
 
 class State(NamedTuple):
@@ -379,177 +424,58 @@ class State(NamedTuple):
     entering_humidity_ratio: float
 
 
-class Step(NamedTuple):
-    """What one step is metered by: means over the step, in SI, rates per second.
+class Minute(NamedTuple):
+    """What drives the house in a step."""
 
-    The name says how an hour adds it up (see `hourly_columns.COLUMNS`). Flows into the zone are positive.
-    Behind what every step has stand groups that most steps have nothing of (see `Working`).
-    """
-
-    # The room and what is around it; time in states (1 or 0), and RH above a mark (integral).
-    indoor_temperature: float
-    indoor_humidity_ratio: float
-    indoor_rh: float
-    sensed_temperature: float
-    sensed_rh: float
-    outdoor_temperature: float
-    outdoor_humidity_ratio: float
-    above_50: float
-    above_55: float
-    above_60: float
-    above_65: float
-    rh_over_55: float
-    rh_over_60: float
-    warm: float
-    cool: float
-    cold: float
-    supply_temperature: float
-    entering_temperature: float
-    """Of the air that enters the air handler, degC; the room's while the blower rests."""
-    duct_space_temperature: float
-    """Around the ducts, degC; the room's for ducts inside the envelope."""
-    occupied: float
-    bedroom_rh: float
-    """0 to 1; the zone's where there is no bedroom apart."""
-    bedroom_above_60: float
-    off_curve: float
-    # Electricity, W.
-    ventilation_fan: float
-    standby: float
-    # Dry air, kg/s; outdoor air that fans brought, m3/s.
-    air_infiltration: float
-    air_ventilation: float
-    air_out: float
-    ventilation_volume: float
-    # Water, kg/s.
-    water_infiltration: float
-    water_ventilation: float
-    water_out: float
-    water_gains: float
-    water_stored: float
-    water_stored_deep: float
-    # Heat, W.
-    heat_infiltration: float
-    heat_ventilation: float
-    heat_out: float
-    heat_opaque: float
-    heat_windows: float
-    heat_sun: float
-    heat_ground: float
-    heat_gains: float
-    heat_moisture: float
-    heat_ventilation_fan: float
-    heat_standby: float
-    heat_pressure: float
-    heat_stored: float
-    heat_stored_deep: float
-    # The cooling coil, and the blower for whatever it runs.
-    cooling_stage: float
-    fan_on: float
-    airflow: float
-    dry_coil: float
-    frost: float
-    compressor: float
-    indoor_fan: float
-    water_coil: float
-    water_reevaporated: float
-    water_drained: float
-    heat_refrigerant: float
-    heat_drained: float
-    coil_total: float
-    coil_sensible: float
-    # What heats: strips, heat pump, furnace, hot gas.
-    reheat_stage: float
-    heating_stage: float
-    reheat_on: float
-    heat_pump_on: float
-    backup_on: float
-    strips_start: float
-    heat_pump_start: float
-    reheat: float
-    backup_heat: float
-    heat_pump: float
-    heat_heat_pump: float
-    hot_gas_on: float
-    furnace_on: float
-    furnace_start: float
-    strip_trip: float
-    strip_rise: float
-    """Of the air across the strips, K."""
-    gas: float
-    """Burnt in the furnace, W."""
-    heat_furnace: float
-    heat_hot_gas: float
-    strips_without_air: float
-    """Share of the step with strips on in air that does not move."""
-    fighting: float
-    """1 while strips heat against a compressor that cools, in a room that is dry or warm."""
-    # The dehumidifier.
-    dehumidifier_on: float
-    dehumidifier_start: float
-    dehumidifier: float
-    water_dehumidifier: float
-    water_dehumidifier_straight: float
-    """What of it came with the ventilation and never met the room."""
-    heat_dehumidifier_drain: float
-    dehumidifier_defrost: float
-    bucket_full: float
-    # Ducts outside the envelope: air, kg/s, water, kg/s, and heat, W.
-    air_return_leak: float
-    """Into the return ducts, from the space around them."""
-    air_supply_leak: float
-    """Out of the supply ducts."""
-    water_return_leak: float
-    water_supply_leak: float
-    heat_return_leak: float
-    heat_supply_leak: float
-    heat_duct_walls: float
-    # Water on surfaces, a second store, vapor that no household makes, windows that people open, ventilation locked out.
-    ventilation_locked: float
-    water_contents: float
-    water_contents_deep: float
-    water_ground: float
-    water_construction: float
-    heat_ground_vapor: float
-    heat_construction: float
-    air_opening: float
-    water_opening: float
-    heat_opening: float
-    windows_open: float
-    water_surfaces: float
-    heat_surfaces: float
-    # Calls refused: 1 in the step in which a refusal begins.
-    refused_minimum_time: float
-    refused_outdoor_cold: float
-    refused_coil_frost: float
-    refused_heat_against_cool: float
-    refused_reheat_alone: float
-    refused_low_airflow: float
-    refused_dehumidifier_cold: float
-    refused_not_installed: float
-    refused_strips_tripped: float
-    refused_strips_locked_out: float
-    refused_bucket_full: float
-    refused_room_hot: float
+    t_out: float
+    w_out: float
+    sol_air: float
+    sun: float
+    """Through the windows, W."""
+    pressure: float
+    """At the end of the step, Pa."""
+    natural: float
+    """Infiltration by wind and stack, m3/s."""
+    density: float
+    """Dry air outdoors, kg/m3."""
+    gains: float
+    """Sensible, W."""
+    moisture: float
+    """kg/s."""
+    hour: float
+    """Of the day, in the middle of the step."""
+    month: float
+    ground: float
+    """Temperature under the floor, degC."""
+    roof: float
+    """Sol-air temperature of the roof, degC."""
+    exhaust: float
+    """Of the exhaust fans, m3/s."""
+    exhaust_power: float
+    """W."""
+    ground_vapor: float = 0.0
+    """kg/s."""
+    construction: float = 0.0
+    """Water from new materials, kg/s."""
+    opening_wind: float = 0.0
+    """Flow by wind through windows while they are open, m3/s."""
+    may_open: float = 0.0
+    """1 in an hour in which people would open them."""
+    occupied: float = 1.0
+    blower: float = 1.0
+    """Air that the blower moves, of what it should; 0 for one that stands still."""
+    welded: float = 0.0
+    """1 if the strips' contactor is."""
+    dehumidifier_works: float = 1.0
+    powered: float = 1.0
 
 
-REFUSALS = tuple(name for name in Step._fields if name.startswith("refused_"))
-"""Reasons in the order of their bits in `State.refused`."""
+class MoistAir(NamedTuple):
+    """Moist air in one state."""
 
-
-class Working(NamedTuple):
-    """Which groups of `Step` a step may have anything of; a test holds that the others are zero."""
-
-    coil: bool
-    heat: bool
-    dryer: bool
-    ducts: bool
-    vapor: bool
-    refused: bool
-
-
-FIRST_OF_GROUP = (
-    "cooling_stage", "reheat_stage", "dehumidifier_on", "air_return_leak", "ventilation_locked",
-    REFUSALS[0],
-)  # fmt: skip
-"""First field of `Step` in each group, in the order of `Working`."""
+    temperature: float
+    """degC."""
+    humidity_ratio: float
+    """kg/kg."""
+    enthalpy: float
+    """J/kg of dry air."""

@@ -129,18 +129,17 @@ def writer(first: int = 0) -> Callable[[NDArray[np.float64], int, Any], None]:
     return write_row
 
 
-def adder(first: int, last: int) -> Callable[[NDArray[np.float64], int, Any], None]:
-    """A function of a table, a row and a tuple of floats: it adds those from `first` up to `last`
-    to the columns of the same numbers."""
+def adder(first: int) -> Callable[[NDArray[np.float64], int, Any], None]:
+    """A function of a table, a row and a tuple of floats: it adds them to the columns from `first`."""
 
     def add_to_row(table: NDArray[np.float64], row: int, values: Any) -> None:
-        table[row, first:last] += values[first:last]
+        table[row, first : first + len(values)] += values
 
     @_compiles_into(add_to_row, types.void, types.Array, types.Integer, types.BaseTuple)
     def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         table, row, values = arguments
         cells = _cells(context, builder, signature.args[0], table, row, first)
-        for j, cell in zip(range(first, last), cells, strict=False):
+        for j, cell in zip(range(len(signature.args[2])), cells, strict=False):
             builder.store(builder.fadd(builder.load(cell), builder.extract_value(values, j)), cell)
         return context.get_dummy_value()
 

@@ -62,7 +62,8 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.core.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
-from moistsim.engine.records import State, Step, ZoneParameters
+from moistsim.engine.metering import STEP_FIELDS
+from moistsim.engine.records import State, ZoneParameters
 from moistsim.engine.zone import SORBED_ENTHALPY
 
 INITIAL = "initial"
@@ -306,7 +307,7 @@ def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float6
     held : array
         By reservoir and hour.
     """
-    idle = {name for name, column in zip(Step._fields, hourly.T, strict=True) if not column.any()}
+    idle = {name for name, column in zip(STEP_FIELDS, hourly.T, strict=True) if not column.any()}
     carried_by: dict[str, set[str]] = {}
     for field, parts in (*CARRIED.items(), *((f, (d,)) for d, f in FOLLOWS.items())):
         for part in parts:
@@ -351,7 +352,7 @@ class Table(NamedTuple):
 
 def table(ledger: Ledger) -> Table:
     """A ledger's names as numbers."""
-    fields = (*Step._fields, *Derived._fields)
+    fields = (*STEP_FIELDS, *Derived._fields)
     columns: tuple[list[int], ...] = (
         [fields.index(f.field) for f in ledger.flows],
         [ledger.reservoirs.index(f.reservoir) for f in ledger.flows],
@@ -420,7 +421,7 @@ def held(
     return np.array(held_water), np.array(heat)
 
 
-_FIELDS = len(Step._fields)
+_FIELDS = len(STEP_FIELDS)
 _DERIVED = len(Derived._fields)
 (
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED,
@@ -429,7 +430,7 @@ _DERIVED = len(Derived._fields)
     _H_BACK, _H_LOST, _W_CONTENTS, _AIR_OPEN, _W_OPEN, _H_OPEN, _W_GROUND, _H_GROUND, _W_NEW,
     _H_NEW,
 ) = (
-    Step._fields.index(name)
+    STEP_FIELDS.index(name)
     for name in (
         "indoor_temperature", "air_infiltration", "air_ventilation", "air_out",
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",

@@ -1,10 +1,10 @@
 """Windows that people open and shut on the hour, and the air that then comes in."""
 
 import math
-from typing import NamedTuple
 
 from moistsim import air
 from moistsim.core.compiled import piece
+from moistsim.engine.records import OpeningParameters
 
 WIND_EFFECTIVENESS = 0.3
 """Of an opening, wind at an angle (ASHRAE Fundamentals ch. 16: 0.5 to 0.6 straight on, 0.25 to 0.35
@@ -14,21 +14,6 @@ DISCHARGE = 0.65
 GRAVITY = 9.81
 COOLER_BY = 1.0
 """How much cooler it must be outdoors for windows to be opened against a warm room, K."""
-
-
-class OpeningParameters(NamedTuple):
-    """What people go by; an area of 0 means that windows stay shut."""
-
-    area: float
-    """m2."""
-    stack: float
-    """DISCHARGE area sqrt(2 g height), m3/s for a share of 1 of temperature difference over K."""
-    low: float
-    high: float
-    indoor_above: float
-    cooler_by: float
-    vapor_pressure: float
-    """Outdoors, Pa; above it they stay shut."""
 
 
 @piece

@@ -17,12 +17,12 @@ from moistsim.engine.records import LineParameters
 
 LOST_READING, LOST_CALL, LATE_READINGS, LATE_CALLS = 1, 2, 4, 8
 FROZEN, POWER_CUT, CONTROL_DOWN, FORGETS, RELAYS_OPEN = 16, 32, 64, 128, 256
-WELDED, BLOWER_FAILED, FOULED, DRYER_STOPPED = 512, 1024, 2048, 4096
+WELDED, BLOWER_FAILED, FOULED, DEHUMIDIFIER_STOPPED = 512, 1024, 2048, 4096
 STUCK_ON = 1 << 13
 """The first relay of `faults.RELAYS` stuck on; the next bits are the others."""
 STUCK_OFF = 1 << 19
 """The same, stuck off."""
-CUT_STRIPS, CUT_HOT_GAS, CUT_SECOND, CUT_COOLING, CUT_DRYER = 1, 2, 4, 8, 16
+CUT_STRIPS, CUT_HOT_GAS, CUT_SECOND, CUT_COOLING, CUT_DEHUMIDIFIER = 1, 2, 4, 8, 16
 # The order of these is that of equipment.wires.CUTS, which a test holds.
 
 _CALLS = len(CallSet._fields)
@@ -243,7 +243,7 @@ def through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) ->
         reheat = 0.0
     if cuts & CUT_HOT_GAS:
         hot_gas = 0.0
-    if cuts & CUT_DRYER:
+    if cuts & CUT_DEHUMIDIFIER:
         dehumidifier = 0.0
     return CallSet(
         cooling, reheat, heating, dehumidifier, fan, told.airflow, told.ventilation, hot_gas,

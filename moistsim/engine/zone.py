@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from moistsim import air
 from moistsim.core.compiled import piece
-from moistsim.engine.records import ZoneParameters
+from moistsim.engine.records import Minute, State, ZoneParameters
 
 SORBED_ENTHALPY = air.CP_WATER * 20.0
 """Enthalpy of sorbed water and of water condensed on surfaces, taken at 20 degC, J/kg."""
@@ -143,54 +143,37 @@ class Stores(NamedTuple):
 
 @piece
 def stores_at(
-    zone: ZoneParameters,
-    w: float,
-    surface_rh: float,
-    deep_rh: float,
-    contents_rh: float,
-    contents_deep_rh: float,
-    saturation: float,
-    pressure: float,
-    dt: float,
-    sorbing: float = 1.0,
+    zone: ZoneParameters, state: State, pressure: float, dt: float, sorbing: float = 1.0
 ) -> Stores:
     """What both stores will do to the air of a step, which only its start decides.
 
     Parameters
     ----------
-    saturation : float
-        Saturation pressure at the stores' temperature, Pa.
+    pressure : float
+        Of the air, Pa.
     sorbing : float
-        Of the stores' vapor conductance, what their heat lets come about.
+        Share of the stores' vapor conductance that their heat lets come about.
     """
+    saturation = state.fast_saturation
     a1 = dt * zone.air_to_surface * sorbing
     b1 = dt * zone.air_to_contents * sorbing
     walls = pull_of(
         zone.surface_store, zone.deep_store, a1, dt * zone.surface_to_deep * saturation,
-        surface_rh, deep_rh, saturation,
+        state.surface_rh, state.deep_rh, saturation,
     )  # fmt: skip
-    contents = Pull(0.0, 0.0, contents_rh, 0.0, 0.0)
+    contents = Pull(0.0, 0.0, state.contents_rh, 0.0, 0.0)
     if zone.contents_store > 0.0:
         contents = pull_of(
             zone.contents_store, zone.contents_deep_store, b1,
-            dt * zone.contents_to_deep * saturation, contents_rh, contents_deep_rh, saturation,
+            dt * zone.contents_to_deep * saturation, state.contents_rh, state.contents_deep_rh,
+            saturation,
         )  # fmt: skip
-    return Stores(walls, contents, pressure / (air.MOLE_RATIO + w))
+    return Stores(walls, contents, pressure / (air.MOLE_RATIO + state.indoor_humidity_ratio))
 
 
 @piece
 def step_water(
-    zone: ZoneParameters,
-    w: float,
-    dry_air: float,
-    surface_rh: float,
-    deep_rh: float,
-    contents_rh: float,
-    contents_deep_rh: float,
-    outdoor: Inflow,
-    sources: float,
-    stores: Stores,
-    dt: float,
+    zone: ZoneParameters, state: State, outdoor: Inflow, sources: float, stores: Stores, dt: float
 ) -> WaterStep:
     """Humidity of the air and of the stores' layers at the end of the step.
 
@@ -207,6 +190,7 @@ def step_water(
     stores : Stores
         As `stores_at` gives them.
     """
+    w, dry_air = state.indoor_humidity_ratio, state.zone_dry_air
     walls, contents, to_pressure = stores.walls, stores.contents, stores.to_pressure
     k = (walls.conductance + contents.conductance) * to_pressure
     known = walls.known + contents.known
@@ -215,17 +199,25 @@ def step_water(
     w_end = above * (1.0 / below)
     vapor = to_pressure * w_end
     wall = settle(
-        walls, zone.surface_store, zone.deep_store, surface_rh, deep_rh, vapor, dt
+        walls, zone.surface_store, zone.deep_store, state.surface_rh, state.deep_rh, vapor, dt
     )  # fmt: skip
     content = settle(
-        contents, zone.contents_store, zone.contents_deep_store, contents_rh, contents_deep_rh,
-        vapor, dt,
+        contents, zone.contents_store, zone.contents_deep_store, state.contents_rh,
+        state.contents_deep_rh, vapor, dt,
     )  # fmt: skip
     return WaterStep(
         w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
         content.surface_rh, content.deep_rh, content.to_surface, content.to_deep,
         -known * (1.0 / dt), k * (1.0 / dt), above, below,
     )  # fmt: skip
+
+
+class HeatSources(NamedTuple):
+    """Heat, and the enthalpy of the water that comes and goes, W."""
+
+    to_air: float
+    to_fast: float
+    to_slow: float
 
 
 class HeatStep(NamedTuple):
@@ -241,23 +233,12 @@ class HeatStep(NamedTuple):
 @piece
 def step_heat(
     zone: ZoneParameters,
-    t: float,
-    w: float,
-    dry_air: float,
-    t_fast: float,
-    t_slow: float,
-    w_end: float,
-    w_above: float,
-    w_below: float,
+    state: State,
+    wet: WaterStep,
     outdoor: Inflow,
-    to_air: float,
-    to_fast: float,
-    to_slow: float,
+    sources: HeatSources,
     sorbed: float,
-    sorbed_rise: float,
-    t_out: float,
-    sol_air: float,
-    ground: float,
+    minute: Minute,
     dt: float,
 ) -> HeatStep:
     """Temperatures of the air and of the two masses at the end of the step.
@@ -269,27 +250,28 @@ def step_heat(
 
     Parameters
     ----------
-    w, w_end : float
-        Humidity ratio at the start and the end of the step.
-    w_above, w_below : float
-        `w_end` as a fraction.
+    wet : WaterStep
+        As `step_water` gives it.
     outdoor : Inflow
         Outdoor air, whose outflow carries the end state.
-    to_air, to_fast, to_slow : float
-        Heat (and the enthalpy of the water that comes and goes) into each, W, but for the next.
-    sorbed, sorbed_rise : float
-        Water on its way to the stores if the air ended without vapor, and what a humidity ratio
-        of 1 adds to it, kg/s. It takes the enthalpy of vapor from the air and leaves in the fast
-        mass what sorbed water has not.
-    t_out, sol_air, ground : float
-        Outdoor and sol-air temperature, and that under the floor, degC.
+    sources : HeatSources
+        Into the air and into each mass, apart from sorption.
+    sorbed : float
+        Water on its way to the stores if the air ended without vapor, kg/s; `wet.sorbing_rise`
+        comes to it with the humidity at the end. It takes the enthalpy of vapor from the air and
+        leaves in the fast mass what sorbed water has not.
     """
+    t, w, t_fast = state.indoor_temperature, state.indoor_humidity_ratio, state.fast_temperature
     # Shares are of what never changes in a run, so that the compiled loop divides for them once.
     slow_total = zone.slow_capacity / dt + zone.fast_to_slow + zone.ground
     slow_share, slow_offset = 0.0, 0.0
     if slow_total > NOTHING:
         slow_share = zone.fast_to_slow / slow_total
-        slow_known = zone.slow_capacity / dt * t_slow + zone.ground * ground + to_slow
+        slow_known = (
+            zone.slow_capacity / dt * state.slow_temperature
+            + zone.ground * minute.ground
+            + sources.to_slow
+        )
         slow_offset = slow_known * (1.0 / slow_total)
     weight = zone.air_weight
     exchange = weight * zone.air_to_fast
@@ -300,14 +282,14 @@ def step_heat(
     fast_share = exchange / fast_total
     fast_known = (
         zone.fast_capacity / dt * t_fast
-        + zone.opaque * sol_air
+        + zone.opaque * minute.sol_air
         + zone.fast_to_slow * slow_offset
-        + to_fast
+        + sources.to_fast
         + before
     )
     # Enthalpy is linear in temperature once the humidity at the end is known: it is known last of a
     # step, and meets here all that could be added up before.
-    held = dry_air * (1.0 / dt)
+    held = state.zone_dry_air * (1.0 / dt)
     mass = held + outdoor.dry_air
     vapor = air.vapor_enthalpy(t)
     bound = vapor - SORBED_ENTHALPY
@@ -316,18 +298,20 @@ def step_heat(
     air_known = (
         held * air.enthalpy(t, w)
         + outdoor.heat
-        + to_air
+        + sources.to_air
         - before
-        + zone.windows * (t_out - (1.0 - weight) * t)
+        + zone.windows * (minute.t_out - (1.0 - weight) * t)
         + fast_share * fast_known
         + from_air * sorbed
     )
-    above = air_known * w_below + (from_air * sorbed_rise - mass * air.H_EVAPORATION) * w_above
-    below = air_total * w_below + mass * air.CP_VAPOR * w_above
+    above = (
+        air_known * wet.below + (from_air * wet.sorbing_rise - mass * air.H_EVAPORATION) * wet.above
+    )
+    below = air_total * wet.below + mass * air.CP_VAPOR * wet.above
     t_end = above * (1.0 / below)
     # As of t_end, but its division need not wait for that one.
-    dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + w_end))
-    fast_end = (fast_known + bound * (sorbed + sorbed_rise * w_end)) * (
+    dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + wet.humidity_ratio))
+    fast_end = (fast_known + bound * (sorbed + wet.sorbing_rise * wet.humidity_ratio)) * (
         1.0 / fast_total
     ) + fast_share * t_end
     slow_end = slow_offset + slow_share * fast_end

@@ -19,7 +19,9 @@ from moistsim.core.units import to_si
 from moistsim.engine import (
     CONDENSATE_ENTHALPY,
     AirHandlerParameters,
+    Conditions,
     DehumidifierParameters,
+    Entering,
     State,
     air_handler_parameters,
     dehumidifier_parameters,
@@ -49,7 +51,7 @@ def run_span(
     steps: int,
     dt: float,
     unit: AirHandlerParameters,
-    dryer: DehumidifierParameters,
+    dehumidifier: DehumidifierParameters,
     stages: NDArray[np.float64],
     t_out: float,
     table: NDArray[np.float64],
@@ -72,10 +74,15 @@ def run_span(
     )
     for _ in range(steps):
         state = load(table, 0)
-        running = obey(calls, state, unit, dryer, stages, t_out, False, state.indoor_temperature)
+        given = Conditions(t_out, state.indoor_temperature, False, True, True, True)
+        running = obey(calls, state, unit, dehumidifier, stages, given)
         stream = run_air_handler(
-            running, state, state.indoor_temperature, state.indoor_humidity_ratio, wet_bulb, unit, stages,
-            0.0, t_out, air.STANDARD_PRESSURE, unit.full_flow, dt,
+            running, state,
+            Entering(
+                state.indoor_temperature, state.indoor_humidity_ratio, wet_bulb,
+                air.STANDARD_PRESSURE,
+            ),
+            unit, stages, 0.0, t_out, unit.full_flow, dt,
         )  # fmt: skip
         switched = (running.cooling > 0.0) != (state.cooling_stage > 0.0)
         table[0, WATER] = stream.coil_water

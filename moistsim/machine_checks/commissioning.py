@@ -17,6 +17,8 @@ from moistsim.engine import (
     OUTDOOR_COLD,
     REHEAT_ALONE,
     STRIPS_LOCKED_OUT,
+    Conditions,
+    Entering,
     Inlet,
     Plant,
     Running,
@@ -228,8 +230,8 @@ class Rig:
     def _obeyed(self, calls: CallSet, state: State, air_now: Today) -> Running:
         closed = bool(locked_out(self.plant.unit, self.hour, self.month))
         running: Running = obey(
-            calls, state, self.plant.unit, self.plant.dryer, self.stages, air_now.outdoor, closed,
-            self.inlet(air_now).temperature,
+            calls, state, self.plant.unit, self.plant.dehumidifier, self.stages,
+            Conditions(air_now.outdoor, self.inlet(air_now).temperature, locked_out=closed),
         )  # fmt: skip
         return running
 
@@ -249,7 +251,7 @@ class Rig:
         w_out = self._outdoor_ratio(air_now)
         density = air.dry_air_density(air_now.outdoor, w_out, self.pressure)
         taken: Inlet = inlet_air(
-            self.plant.dryer, air_now.indoor, self._humidity_ratio(air_now), air_now.outdoor,
+            self.plant.dehumidifier, air_now.indoor, self._humidity_ratio(air_now), air_now.outdoor,
             w_out, going.supply * density, going.temperature, going.humidity_ratio,
         )  # fmt: skip
         return taken
@@ -292,8 +294,8 @@ class Rig:
         w = self._humidity_ratio(air_now)
         wet_bulb = air.wet_bulb(t, w, self.pressure, t - 5.0)
         stream = run_air_handler(
-            running, settled, t, w, wet_bulb, unit, self.stages, power, air_now.outdoor, self.pressure,
-            unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,
+            running, settled, Entering(t, w, wet_bulb, self.pressure), unit, self.stages, power,
+            air_now.outdoor, unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,
         )  # fmt: skip
         if stream.frost > 0.0:
             return Refused(name, REASONS[COIL_FROST])
@@ -324,9 +326,9 @@ class Rig:
     def expect_drying(self, air_now: Today) -> ExpectedDrying | Refused:
         """The dehumidifier, settled."""
         inlet = self.inlet(air_now)
-        if inlet.temperature < self.plant.dryer.low_inlet_limit:
+        if inlet.temperature < self.plant.dehumidifier.low_inlet_limit:
             return Refused("dehumidifier", REASONS[DEHUMIDIFIER_COLD])
-        dried = dry(self.plant.dryer, 1.0, inlet, self.pressure)
+        dried = dry(self.plant.dehumidifier, 1.0, inlet, self.pressure)
         power = float(dried.power)
         return ExpectedDrying(
             inlet=float(inlet.temperature),

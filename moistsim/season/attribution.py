@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.engine import Forcing, Machine, State, Step, tags
+from moistsim.engine import STEP_FIELDS, Forcing, Machine, State, tags
 
 J_PER_KWH = 3.6e6
 HELD = "held"
@@ -147,7 +147,7 @@ def _follow(
     return result, lowest
 
 
-_ROOM, _REHEAT = Step._fields.index("indoor_temperature"), Step._fields.index("reheat")
+_ROOM, _REHEAT = STEP_FIELDS.index("indoor_temperature"), STEP_FIELDS.index("reheat")
 
 
 @attrs.frozen(eq=False)

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Calls, CallSet
-from moistsim.engine import LOGGED, REFUSALS, Forcing, Machine, Record, Step
+from moistsim.engine import LOGGED, REFUSALS, STEP_FIELDS, Forcing, Machine, Record
 
 
 class Change(NamedTuple):
@@ -34,7 +34,7 @@ class _Watched(NamedTuple):
 
 
 def _step(name: str) -> Callable[[Record], NDArray[np.float64]]:
-    place = Step._fields.index(name)
+    place = STEP_FIELDS.index(name)
     return lambda record: record.trace[:, place]
 
 

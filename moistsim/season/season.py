@@ -16,11 +16,11 @@ from moistsim.core.errors import InputError, one_of
 from moistsim.core.units import to_si
 from moistsim.engine import (
     OUTDOOR_RH,
+    STEP_FIELDS,
     Forcing,
     Machine,
     Record,
     State,
-    Step,
     disturb,
     force,
     parameters,
@@ -105,7 +105,7 @@ class Season:
         rows = dict(zip(names, data, strict=True))
         for column in shown:
             if column.how != "end":
-                k = Step._fields.index(column.field)
+                k = STEP_FIELDS.index(column.field)
                 np.multiply(sums[:, k], factor[column.how], out=rows[column.name])
             elif states is not None:
                 scale = 100.0 if column.name.endswith("_pct") else 1.0
@@ -135,14 +135,14 @@ class Season:
         sweep asks for nothing else."""
         record, factor = self._record, self._factors(self._machine.steps)
         totals = {
-            column.name: factor[column.how] * float(self._sums[Step._fields.index(column.field)])
+            column.name: factor[column.how] * float(self._sums[STEP_FIELDS.index(column.field)])
             for column in COLUMNS
             if column.how != "end"
         }
         for k, (ran, begun) in enumerate(record.stages.sum(axis=0).reshape(-1, 2), 1):
             totals[f"cooling_stage_{k}_h"] = float(ran) * self.step / 3600.0
             totals[f"cooling_stage_{k}_starts"] = float(begun)
-        wet = record.hourly[:, Step._fields.index("indoor_humidity_ratio")] * factor["mean"]
+        wet = record.hourly[:, STEP_FIELDS.index("indoor_humidity_ratio")] * factor["mean"]
         dew_points = air.dew_points(wet, np.ascontiguousarray(self._forcing.nodes[1::2, 4]))
         totals["indoor_dew_point_C"] = float(dew_points.sum())
         totals["supply_temperature_max_C"] = float(record.hottest[:, 0].max())
@@ -243,7 +243,7 @@ class Season:
             ("heating_stage", "heating_stage"),
             ("supply_temperature_C", "supply_temperature"),
         ):
-            frame[name] = record.trace[:, Step._fields.index(field)]
+            frame[name] = record.trace[:, STEP_FIELDS.index(field)]
         frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
         return frame
 
@@ -253,7 +253,7 @@ class Season:
         Parameters
         ----------
         *fields : str
-            Names of `engine.records.Step`, in SI.
+            Names of `engine.STEP_FIELDS`, in SI.
 
         Returns
         -------
@@ -266,9 +266,9 @@ class Season:
             If a step has no such field.
         """
         for name in fields:
-            if name not in Step._fields:
-                raise InputError("Season.steps", name, one_of(name, Step._fields))
-        chosen = [Step._fields.index(name) for name in fields]
+            if name not in STEP_FIELDS:
+                raise InputError("Season.steps", name, one_of(name, STEP_FIELDS))
+        chosen = [STEP_FIELDS.index(name) for name in fields]
         hours, steps = len(self._index), self._machine.steps
         values = np.empty((hours * steps, len(chosen)))
         state, memory = self._first_state.copy(), self._first_memory.copy()

@@ -14,20 +14,17 @@ import pandas as pd
 
 from moistsim.weather.checks import WeatherError
 from moistsim.weather.clock import BEFORE_LABEL, hours_of
+from moistsim.weather.epw_and_tmy3 import reader_of
 
 _NUMBERS = ("latitude", "longitude", "elevation", "utc_offset")
 
 
 def read_weather_file(path: Path) -> tuple[pd.DataFrame, Callable[[int], str], dict[str, Any]]:
-    """The table by its stamps, what names a row of it, and the header by `Weather`'s fields."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise WeatherError(str(path), None, "no such file", "the path of a weather file") from None
-    except (UnicodeDecodeError, IsADirectoryError) as error:
-        raise WeatherError(
-            path.name, None, f"something that is no text file ({error})", "UTF-8 text"
-        ) from None
+    """Hours by their stamps, what names a row of them, and the header by `Weather`'s fields."""
+    text = _text(path)
+    reader = reader_of(text)
+    if reader is not None:
+        return reader(text, path.name)
     lines = text.splitlines()
     header = _header(path.name, lines)
     table, first_line = _table(path.name, lines)
@@ -64,6 +61,25 @@ def write_weather_file(path: Path, frame: pd.DataFrame, fields: Mapping[str, Any
     path.write_text(text, encoding="utf-8", newline="\n")
 
 
+def _text(path: Path) -> str:
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise WeatherError(str(path), None, "no such file", "the path of a weather file") from None
+    except IsADirectoryError:
+        raise WeatherError(str(path), None, "a folder", "the path of a weather file") from None
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        # Names of stations are often kept in an older encoding; nothing else has such letters.
+        text = content.decode("latin-1")
+        if reader_of(text) is None:
+            raise WeatherError(
+                path.name, None, f"a file that is not text ({error})", "UTF-8 text"
+            ) from None
+        return text
+
+
 def sample_file(name: str) -> Path:
     """The file of one of the sample years that come with the package."""
     package = Path(__file__).resolve().parents[1]
@@ -78,6 +94,11 @@ def sample_file(name: str) -> Path:
 
 
 def _header(file: str, lines: list[str]) -> dict[str, str]:
+    if not lines or not lines[0].startswith("#"):
+        raise WeatherError(
+            file, None, "no header",
+            "an EPW or TMY3 file, or lines '# key: value' above a table of hours",
+        )  # fmt: skip
     header: dict[str, str] = {}
     for number, line in enumerate(lines, start=1):
         if not line.startswith("#"):

@@ -84,13 +84,10 @@ class Weather:
 
     @classmethod
     def read(cls, path: str | Path) -> Weather:
-        """Read a weather file.
+        """Read a weather file: EPW, TMY3, or the format that `write` makes.
 
-        The file is plain text: commented header lines ``# key: value``, then a table. Required
-        keys: ``latitude``, ``longitude`` (degrees), ``elevation`` (m), ``utc_offset`` (h) and
-        ``label`` (start, middle or end); ``station``, ``source`` and ``kind`` (typical, actual or
-        synthetic) are kept, and so is every key that begins with ``note``. The table has the
-        columns ``time`` (ISO, local standard time), and those of `from_frame`.
+        The first lines of the file tell its format; its name does not matter. Position, offset from
+        UTC, elevation and label come from the file, so nothing else has to be given.
 
         Parameters
         ----------
@@ -104,7 +101,34 @@ class Weather:
         Raises
         ------
         WeatherError
-            One sentence: file, line, column, what was found, what is accepted.
+            One sentence with the file, the line, the column, the value found and the values
+            accepted.
+
+        Notes
+        -----
+        *EPW and TMY3* are read by pvlib. Used are dry bulb, dew point, station pressure, wind speed
+        and the three columns of the sun (``ghi``, ``dni``, ``dhi``); all other fields are ignored.
+        The humidity ratio follows from dew point and pressure. Rows are labeled by the end of their
+        hour, in local standard time; daylight saving in an EPW header is not applied. Months of
+        several years are stamped 1990, which has no leap day, and ``notes`` lists their years. An
+        EPW file of one real year keeps its dates and its leap day. A missing value is refused, never
+        filled.
+
+        *Our own format* is plain text: header lines ``# key: value``, then a comma-separated table.
+        Required keys are ``latitude``, ``longitude`` (degrees), ``elevation`` (m), ``utc_offset``
+        (h) and ``label`` (start, middle or end). Optional keys are ``station``, ``source``, ``kind``
+        (typical, actual or synthetic) and any that begin with ``note``. The table has the column
+        ``time`` (ISO, local standard time) and those of `from_frame`.
+
+        Examples
+        --------
+        A TMY3 file that comes with pvlib:
+
+        >>> import pvlib
+        >>> file = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+        >>> weather = Weather.read(file)
+        >>> weather.name, weather.elevation, len(weather)
+        ('GREENSBORO PIEDMONT TRIAD INT NC 723170', 273.0, 8760)
         """
         path = Path(path)
         table, where, fields = read_weather_file(path)

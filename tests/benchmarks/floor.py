@@ -113,7 +113,7 @@ def counted() -> dict[str, float]:
     sys.meta_path.insert(0, Finder())
     weeks = seasons()
     from moistsim import air
-    from moistsim.engine import air_handler, loop, step
+    from moistsim.engine import air_handler, loop, machines
 
     def watch(place: Any, name: str, kind: str, when: Any = None) -> None:
         sound = getattr(place, name)
@@ -132,7 +132,7 @@ def counted() -> dict[str, float]:
     watch(loop, "advance", "step")
     watch(air_handler, "cool", "cooling")
     watch(air_handler, "reevaporation", "drying")
-    watch(step, "dry", "dehumidifier", lambda dryer, on, *_: on > 0.0)
+    watch(machines, "dry", "dehumidifier", lambda dehumidifier, on, *_: on > 0.0)
     counts.clear()
     for week in weeks:
         run(week)

@@ -22,9 +22,10 @@ from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.forcing import GROUND
+from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
-from moistsim.engine.records import State
-from moistsim.engine.step import Minute, Plant, advance, outset
+from moistsim.engine.records import Minute, Plant, State
+from moistsim.engine.step import advance
 
 SHORT = 1.0e-3
 """s."""

@@ -18,7 +18,7 @@ import moistsim as ms
 from moistsim import air
 from moistsim.engine import parameters
 from moistsim.engine.coil import CoilResult, capacity_at, cool, input_ratio_at, stage_at
-from moistsim.engine.interlocks import obey, stage_flow
+from moistsim.engine.interlocks import Conditions, obey, stage_flow
 from moistsim.engine.records import DehumidifierParameters, StageParameters, State
 
 P = 101_325.0
@@ -178,7 +178,7 @@ def test_a_table_is_held_at_its_own_limits() -> None:
 
 # --- Calls ---------------------------------------------------------------------------------------
 
-NO_DRYER = DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
+NO_DEHUMIDIFIER = DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
 
 
 def runs(cooling: ms.Cooling, call: float) -> tuple[float, float, int]:
@@ -187,8 +187,8 @@ def runs(cooling: ms.Cooling, call: float) -> tuple[float, float, int]:
     rest = dict.fromkeys(State._fields, 0.0)
     state = State(**{**rest, "cooling_time": 1e5, "heating_time": 1e5, "indoor_temperature": 25.0})
     running = obey(
-        ms.Calls(cooling=call), state, handler, NO_DRYER, parameters.stage_table(cooling),
-        30.0, False, 25.0,
+        ms.Calls(cooling=call), state, handler, NO_DEHUMIDIFIER, parameters.stage_table(cooling),
+        Conditions(30.0, 25.0),
     )  # fmt: skip
     return running.cooling, running.airflow, running.refused
 

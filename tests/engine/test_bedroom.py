@@ -8,7 +8,8 @@ from support.weathers import stretch
 
 import moistsim as ms
 from moistsim import air
-from moistsim.engine.bedroom import BedroomParameters, bedroom_after, hallway
+from moistsim.engine.bedroom import HouseAir, bedroom_after, hallway
+from moistsim.engine.records import BedroomParameters
 
 PRESSURE = air.STANDARD_PRESSURE
 
@@ -23,7 +24,14 @@ def test_a_closed_bedroom_by_hand() -> None:
     def step(room: BedroomParameters, w: float, hour: float, **other: float) -> float:
         supplied, household = other.get("supplied", 0.0), other.get("household", 0.0)
         after: float = bedroom_after(
-            room, w - mean, mean, 24.0, dry_air, supplied, household, volume, hour, PRESSURE, 60.0
+            room,
+            w - mean,
+            HouseAir(24.0, mean, dry_air, PRESSURE),
+            supplied,
+            household,
+            volume,
+            hour,
+            60.0,
         )
         return after
 

@@ -15,8 +15,9 @@ from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.engine import interlocks, parameters
-from moistsim.engine.interlocks import Running, obey
-from moistsim.engine.records import REFUSALS, AirHandlerParameters, DehumidifierParameters, State
+from moistsim.engine.interlocks import Conditions, Running, obey
+from moistsim.engine.metering import REFUSALS
+from moistsim.engine.records import AirHandlerParameters, DehumidifierParameters, State
 from moistsim.engine.strips import strip_power
 
 PLANT = parameters.plant(house(), machines(), ms.strategies.temperature_only, 60.0)
@@ -24,7 +25,7 @@ STAGES = parameters.stage_table(machines().cooling)
 REST = State(*parameters.initial_state(PLANT, 24.0, 0.5, 101325.0))
 WARM = 30.0
 """Outdoors, degC."""
-NO_DRYER = DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
+NO_DEHUMIDIFIER = DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
 NOTHING = AirHandlerParameters(*(0.0 for _ in AirHandlerParameters._fields))
 
 
@@ -32,13 +33,18 @@ def run(
     state: State = REST,
     t_out: float = WARM,
     unit: AirHandlerParameters = PLANT.unit,
-    dryer: DehumidifierParameters = PLANT.dryer,
+    installed: DehumidifierParameters = PLANT.dehumidifier,
     locked_out: bool = False,
     **calls: float,
 ) -> Running:
     """What runs after one call."""
     return obey(  # type: ignore[no-any-return]
-        ms.Calls(**calls), state, unit, dryer, STAGES, t_out, locked_out, state.indoor_temperature
+        ms.Calls(**calls),
+        state,
+        unit,
+        installed,
+        STAGES,
+        Conditions(t_out, state.indoor_temperature, locked_out),
     )
 
 
@@ -163,10 +169,10 @@ def test_a_house_without_machines_refuses_all_calls() -> None:
         {"cooling": 1}, {"heating": 1}, {"cooling": 1, "reheat": 1}, {"dehumidifier": 1},
         {"hot_gas": 1},
     ):  # fmt: skip
-        result = run(unit=NOTHING, dryer=NO_DRYER, **calls)
+        result = run(unit=NOTHING, installed=NO_DEHUMIDIFIER, **calls)
         assert result[:-1] == (0.0,) * (len(Running._fields) - 1)
         assert "not_installed" in refusals(result)
-    assert run(unit=NOTHING, dryer=NO_DRYER, fan=1.0).airflow == 0.0
+    assert run(unit=NOTHING, installed=NO_DEHUMIDIFIER, fan=1.0).airflow == 0.0
 
 
 def test_calls_that_are_no_stage_numbers() -> None:

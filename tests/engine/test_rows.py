@@ -36,7 +36,7 @@ ROWS, SHARES = st.integers(0, 3), st.floats(0.0, 1.0)
 read_pair, read_nest = reader(Pair), reader(Nest)
 between = interpolator(Pair)
 write, write_on = writer(), writer(2)
-add = adder(1, 4)
+add = adder(1)
 compiled = {
     function: numba.njit(error_model="numpy")(wrapper)
     for function, wrapper in {
@@ -83,7 +83,7 @@ def test_what_is_written_stands_in_its_columns_alone(
         np.testing.assert_array_equal(machine, expected)
 
 
-@given(TABLES, ROWS, st.tuples(*[st.floats(-1e6, 1e6)] * 5))
+@given(TABLES, ROWS, st.tuples(*[st.floats(-1e6, 1e6)] * 3))
 def test_what_is_added_is_added_to_its_columns_alone(
     table: Any, row: int, values: tuple[float, ...]
 ) -> None:
@@ -91,7 +91,7 @@ def test_what_is_added_is_added_to_its_columns_alone(
     add(plain, row, values)
     compiled[add](machine, row, values)
     expected = table.copy()
-    expected[row, 1:4] += values[1:4]
+    expected[row, 1:4] += values
     np.testing.assert_array_equal(plain, expected)
     np.testing.assert_array_equal(machine, expected)
 

@@ -5,7 +5,7 @@ import pytest
 from numpy.typing import NDArray
 
 from moistsim.engine import tags
-from moistsim.engine.records import Step
+from moistsim.engine.metering import STEP_FIELDS
 from moistsim.season.balance import BALANCES
 from moistsim.season.columns import COLUMNS
 
@@ -14,9 +14,9 @@ WATER_IN = ("infiltration", "ventilation", "household_vapor")
 
 def steps(count: int, **fields: float | NDArray[np.float64]) -> NDArray[np.float64]:
     """Steps whose meter says `fields`, and nothing else."""
-    trace = np.zeros((count, len(Step._fields)))
+    trace = np.zeros((count, len(STEP_FIELDS)))
     for name, values in fields.items():
-        trace[:, Step._fields.index(name)] = values
+        trace[:, STEP_FIELDS.index(name)] = values
     return trace
 
 
@@ -182,7 +182,7 @@ def test_every_flow_across_the_skin_has_a_tag(balance: str) -> None:
 
 @pytest.mark.parametrize("ledger", [tags.WATER, tags.HEAT])
 def test_a_declaration_is_whole(ledger: tags.Ledger) -> None:
-    known = {*Step._fields, *tags.Derived._fields}
+    known = {*STEP_FIELDS, *tags.Derived._fields}
     for flow in ledger.flows:
         assert flow.field in known and flow.reservoir in ledger.reservoirs
         assert flow.source or flow.sink

@@ -262,7 +262,7 @@ def test_bad_wires() -> None:
 def test_bits_and_words_stand_in_one_order() -> None:
     bits = (
         wiring.CUT_STRIPS, wiring.CUT_HOT_GAS, wiring.CUT_SECOND, wiring.CUT_COOLING,
-        wiring.CUT_DRYER,
+        wiring.CUT_DEHUMIDIFIER,
     )  # fmt: skip
     assert bits == tuple(1 << k for k in range(len(CUTS)))
     assert faults.RELAYS == (

@@ -5,6 +5,7 @@ twice in) the physics or the metering, must each open the balance.
 """
 
 import inspect
+import sys
 from types import ModuleType
 from typing import Any, NamedTuple
 
@@ -22,8 +23,18 @@ from support.uncompiled import uncompiled
 from support.weathers import SAMPLES, any_days, sample, stretch
 
 import moistsim as ms
-from moistsim.engine import air_handler, drying, ducts, loop, step, ventilating, zone
-from moistsim.engine.records import FIRST_OF_GROUP, State, Step
+from moistsim.engine import (
+    air_exchange,
+    air_handler,
+    drying,
+    ducts,
+    loop,
+    metering,
+    room,
+    ventilating,
+    zone,
+)
+from moistsim.engine.records import State
 from moistsim.season.balance import BALANCES
 
 CLOSES = 1e-9
@@ -293,11 +304,24 @@ class Mutation(NamedTuple):
     new: str
 
 
-ADVANCE, AIR_HANDLER, WATER, HEAT = "advance", "run_air_handler", "step_water", "step_heat"
+AIR_HANDLER, WATER, HEAT = "run_air_handler", "step_water", "step_heat"
+ACT, SETTLE_ROOM, EXCHANGE = "act", "settle_room", "exchange_air"
+METER_AIR, METER_WATER, METER_HEAT = "meter_air", "meter_water", "meter_heat"
+METER_COIL, METER_HEATING = "meter_coil", "meter_heating"
+METER_DEHUMIDIFIER, METER_VAPOR = "meter_dehumidifier", "meter_vapor"
 SETTLE, STORES = "settle", "stores_at"
 DRY, OUTDOORS, RETURN, SUPPLY = "dry", "outdoor_air", "return_air", "supply_air"
 MODULE: dict[str, ModuleType] = {
-    ADVANCE: step,
+    ACT: room,
+    SETTLE_ROOM: room,
+    EXCHANGE: air_exchange,
+    METER_AIR: metering,
+    METER_WATER: metering,
+    METER_HEAT: metering,
+    METER_COIL: metering,
+    METER_HEATING: metering,
+    METER_DEHUMIDIFIER: metering,
+    METER_VAPOR: metering,
     AIR_HANDLER: air_handler,
     WATER: zone,
     SETTLE: zone,
@@ -352,48 +376,50 @@ MUTATIONS = {
     "dehumidifier's water keeps its enthalpy": Mutation(
         DRY, "(drawn - removed * CONDENSATE_ENTHALPY)", "drawn"
     ),
-    "dehumidifier dries nothing": Mutation(DRY, "w - removed / dryer.flow", "w"),
+    "dehumidifier dries nothing": Mutation(DRY, "w - removed / dehumidifier.flow", "w"),
     "condensate pump does not heat": Mutation(
-        DRY, "h + (drawn - removed", "h + (drawn - dryer.pump_power - removed"
+        DRY, "h + (drawn - removed", "h + (drawn - dehumidifier.pump_power - removed"
     ),
     "dehumidifier sends air that it did not take": Mutation(
-        ADVANCE, "dried.humidity_ratio - inlet.humidity_ratio", "dried.humidity_ratio - w"
+        ACT, "dried.humidity_ratio - inlet.humidity_ratio",
+        "dried.humidity_ratio - mixed.humidity_ratio",
     ),
     "dehumidifier sends warmth that it did not take": Mutation(
-        ADVANCE, "dried.enthalpy - inlet.enthalpy", "dried.enthalpy - h"
+        ACT, "dried.enthalpy - inlet.enthalpy", "dried.enthalpy - mixed.enthalpy"
     ),
     "household moisture lost": Mutation(
-        ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water - to_surfaces"
+        ACT, "machine_water + minute.moisture - wetting", "machine_water - wetting"
     ),
     "household moisture without its enthalpy": Mutation(
-        ADVANCE, "+ minute.moisture * SOURCE_ENTHALPY\n", "\n"
+        ACT, "+ minute.moisture * SOURCE_ENTHALPY\n", "\n"
     ),
     "gains heat the air twice": Mutation(
-        ADVANCE, "minute.gains * zone.gains_to_air +", "2.0 * minute.gains * zone.gains_to_air +"
+        ACT, "+ minute.gains * zone.gains_to_air\n", "+ 2.0 * minute.gains * zone.gains_to_air\n"
     ),
-    "controls do not heat": Mutation(ADVANCE, "+ standby + squeeze", "+ squeeze"),
-    "no work of pressure": Mutation(ADVANCE, "+ standby + squeeze", "+ standby"),
+    "controls do not heat": Mutation(ACT, "            + standby\n", "\n"),
+    "no work of pressure": Mutation(ACT, "            + squeeze,", "            ,"),
     "water on surfaces stays in the air": Mutation(
-        ADVANCE, "machine_water + minute.moisture - to_surfaces", "machine_water + minute.moisture"
+        ACT, "machine_water + minute.moisture - wetting", "machine_water + minute.moisture"
     ),
     "sorbed water keeps its enthalpy": Mutation(
         HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
     ),
     "ventilation fan does not heat": Mutation(
-        ADVANCE, "outdoors.heat + going.heat", "outdoors.heat"
+        SETTLE_ROOM, "outdoors.heat + machines.going.heat", "outdoors.heat"
     ),
     "no sensible recovery in the step": Mutation(
-        ADVANCE, "leaked * h_out + outdoors.heat +", "leaked * h_out + ventilated * h_out +"
+        SETTLE_ROOM, "leaked * h_out + outdoors.heat +",
+        "leaked * h_out + outdoors.ventilated * h_out +",
     ),
     "no latent recovery in the step": Mutation(
-        ADVANCE,
+        SETTLE_ROOM,
         "leaked * minute.w_out + outdoors.water",
-        "leaked * minute.w_out + ventilated * minute.w_out",
+        "leaked * minute.w_out + outdoors.ventilated * minute.w_out",
     ),
     "ventilation brings no water": Mutation(
-        ADVANCE, "leaked * minute.w_out + outdoors.water", "leaked * minute.w_out"
+        SETTLE_ROOM, "leaked * minute.w_out + outdoors.water", "leaked * minute.w_out"
     ),
-    "sun on the slow mass twice": Mutation(ADVANCE, "minute.sun - sun_fast,", "minute.sun,"),
+    "sun on the slow mass twice": Mutation(ACT, "minute.sun - sun_fast,", "minute.sun,"),
     "deep store does not fill": Mutation(
         SETTLE,
         "deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)",
@@ -406,7 +432,7 @@ MUTATIONS = {
         WATER, "dry_air * w + known + dt", "dry_air * w + dt"
     ),
     "windows do not bring outdoor warmth": Mutation(
-        HEAT, "+ zone.windows * (t_out - (1.0 - weight) * t)\n", "\n"
+        HEAT, "+ zone.windows * (minute.t_out - (1.0 - weight) * t)\n", "\n"
     ),
     "air and fast mass exchange two amounts": Mutation(HEAT, "        - before\n", "\n"),
     "slow mass does not warm the fast": Mutation(
@@ -423,14 +449,13 @@ MUTATIONS = {
         RETURN, "w_in = w + ducts.return_leak * (w_space - w)", "w_in = w"
     ),
     "room gives the return all of the blower's water": Mutation(
-        ADVANCE, "machine_water += back.leak * w_mixed - lost.leak_water",
+        ACT, "machine_water += back.leak * mixed.humidity_ratio - lost.leak_water",
         "machine_water += -lost.leak_water",
     ),
     "supply's leak does not leave the room": Mutation(
-        ADVANCE, "machine_heat += lost.walls + back.leak * h_mixed - lost.leak_heat",
-        "machine_heat += lost.walls + back.leak * h_mixed",
+        ACT, "back.leak * mixed.enthalpy - lost.leak_heat", "back.leak * mixed.enthalpy",
     ),
-    "ducts move no air": Mutation(ADVANCE, "ducted = back.leak - lost.leak", "ducted = 0.0"),
+    "ducts move no air": Mutation(ACT, "ducted=back.leak - lost.leak", "ducted=0.0"),
     "contents give no water back": Mutation(
         WATER, "known = walls.known + contents.known", "known = walls.known"
     ),
@@ -438,87 +463,91 @@ MUTATIONS = {
         WATER, "-known * (1.0 / dt)", "-walls.known * (1.0 / dt)"
     ),
     "new materials dry without heat": Mutation(
-        ADVANCE, "+ (to_surfaces - minute.construction)", "+ to_surfaces"
+        SETTLE_ROOM, "+ (acting.wetting - minute.construction)", "+ acting.wetting"
     ),
     "new materials dry without water": Mutation(
-        ADVANCE, "            + minute.construction,", "            + 0.0,"
+        ACT, "+ minute.ground_vapor + minute.construction,", "+ minute.ground_vapor,"
     ),
     "ground's vapor lost": Mutation(
-        ADVANCE, "- to_surfaces + minute.ground_vapor", "- to_surfaces"
+        ACT, "- wetting + minute.ground_vapor", "- wetting"
     ),
     "ground's vapor without its enthalpy": Mutation(
-        ADVANCE, "+ minute.ground_vapor * GROUND_VAPOR_ENTHALPY\n", "\n"
+        ACT, "+ minute.ground_vapor * GROUND_VAPOR_ENTHALPY\n", "\n"
     ),
     "open windows let no air out": Mutation(
-        ADVANCE, "leaving = leaked + ventilated + ducted + opened -",
-        "leaving = leaked + ventilated + ducted -",
+        SETTLE_ROOM, "leaving = outdoor.dry_air -", "leaving = outdoor.dry_air - opened -"
     ),
     "open windows bring no water": Mutation(
-        ADVANCE, "outdoors.water + opened * minute.w_out,", "outdoors.water,"
+        SETTLE_ROOM, "outdoors.water + opened * minute.w_out,", "outdoors.water,"
     ),
-    "open windows bring no warmth": Mutation(ADVANCE, "going.heat + opened * h_out,", "going.heat,"),
+    "open windows bring no warmth": Mutation(
+        SETTLE_ROOM, "going.heat + opened * h_out,", "going.heat,"
+    ),
     # What the meter writes down, changed in the metering only.
-    "meter: windows shut": Mutation(ADVANCE, "air_opening=opened,", "air_opening=0.0,"),
+    "meter: windows shut": Mutation(METER_VAPOR, "air_opening=exchange.opened,", "air_opening=0.0,"),
     "meter: dry ground": Mutation(
-        ADVANCE, "water_ground=minute.ground_vapor", "water_ground=0.0"
+        METER_VAPOR, "water_ground=minute.ground_vapor", "water_ground=0.0"
     ),
     "meter: old walls": Mutation(
-        ADVANCE, "water_construction=minute.construction", "water_construction=0.0"
+        METER_VAPOR, "water_construction=minute.construction", "water_construction=0.0"
     ),
     "meter: gas for the furnace's heat": Mutation(
-        ADVANCE, "heat_furnace=stream.furnace", "heat_furnace=gas"
+        METER_HEATING, "heat_furnace=stream.furnace", "heat_furnace=gas"
     ),
-    "meter: no hot gas": Mutation(ADVANCE, "heat_hot_gas=stream.hot_gas", "heat_hot_gas=0.0"),
-    "meter: fan twice": Mutation(ADVANCE, "indoor_fan=stream.fan", "indoor_fan=2.0 * stream.fan"),
+    "meter: no hot gas": Mutation(METER_HEATING, "heat_hot_gas=stream.hot_gas", "heat_hot_gas=0.0"),
+    "meter: fan twice": Mutation(METER_COIL, "indoor_fan=stream.fan", "indoor_fan=2.0 * stream.fan"),
     "meter: no backup heat": Mutation(
-        ADVANCE, "backup_heat=strip_watts * running.backup", "backup_heat=0.0"
+        METER_HEATING, "backup_heat=strip_watts * running.backup", "backup_heat=0.0"
     ),
     "meter: no reheat": Mutation(
-        ADVANCE, "reheat=strip_watts * (1.0 - running.backup)", "reheat=0.0"
+        METER_HEATING, "reheat=strip_watts * (1.0 - running.backup)", "reheat=0.0"
     ),
     "meter: heat pump's input for its heat": Mutation(
-        ADVANCE, "heat_heat_pump=stream.heat_pump_heat", "heat_heat_pump=stream.heat_pump_input"
+        METER_HEATING, "heat_heat_pump=stream.heat_pump_heat", "heat_heat_pump=stream.heat_pump_input"
     ),
     "meter: dehumidifier's kWh halved": Mutation(
-        ADVANCE, "dehumidifier=dried.power * running", "dehumidifier=0.5 * dried.power * running"
+        METER_DEHUMIDIFIER, "dehumidifier=dried.power * on", "dehumidifier=0.5 * dried.power * on"
     ),
     "meter: coil's whole heat for the refrigerant's": Mutation(
-        ADVANCE, "heat_refrigerant=-stream.refrigerant", "heat_refrigerant=-stream.total"
+        METER_COIL, "heat_refrigerant=-stream.refrigerant", "heat_refrigerant=-stream.total"
     ),
-    "meter: no drain": Mutation(ADVANCE, "water_drained=-stream.drained", "water_drained=0.0"),
+    "meter: no drain": Mutation(METER_COIL, "water_drained=-stream.drained", "water_drained=0.0"),
     "meter: no enthalpy of the drain": Mutation(
-        ADVANCE, "heat_drained=-stream.drained * CONDENSATE_ENTHALPY", "heat_drained=0.0"
+        METER_COIL, "heat_drained=-stream.drained * CONDENSATE_ENTHALPY", "heat_drained=0.0"
     ),
     "meter: no water of the dehumidifier": Mutation(
-        ADVANCE, "water_dehumidifier=-dried.water", "water_dehumidifier=0.0"
+        METER_DEHUMIDIFIER, "water_dehumidifier=-dried.water", "water_dehumidifier=0.0"
     ),
     "meter: no water on surfaces": Mutation(
-        ADVANCE, "water_surfaces=-to_surfaces", "water_surfaces=0.0"
+        METER_VAPOR, "water_surfaces=-acting.wetting", "water_surfaces=0.0"
     ),
     "meter: ventilation without latent recovery": Mutation(
-        ADVANCE,
-        "water_ventilation=outdoors.water",
-        "water_ventilation=ventilated * minute.w_out",
+        METER_WATER,
+        "water_ventilation=exchange.outdoors.water",
+        "water_ventilation=exchange.outdoors.ventilated * minute.w_out",
     ),
     "meter: air leaves as it was": Mutation(
-        ADVANCE, "heat_out=-leaving * h_end", "heat_out=-leaving * h"
+        METER_HEAT, "heat_out=-end.leaving * end.air.enthalpy",
+        "heat_out=-end.leaving * air.enthalpy(state.indoor_temperature, state.indoor_humidity_ratio)",
     ),
-    "meter: water leaves as it was": Mutation(
-        ADVANCE, "water_out=-leaving * w_end", "water_out=-leaving * w"
+    "meter: water leaves as outdoor air's": Mutation(
+        METER_WATER, "water_out=-end.leaving * end.air.humidity_ratio",
+        "water_out=-end.leaving * minute.w_out",
     ),
     "meter: house does not breathe": Mutation(
-        ADVANCE, "air_out=-leaving", "air_out=-(leaked + ventilated)"
+        METER_AIR, "air_out=-end.leaving", "air_out=-(end.leaked + exchange.outdoors.ventilated)"
     ),
     "meter: windows before the step": Mutation(
-        ADVANCE, "(minute.t_out - heat.mean_temperature)", "(minute.t_out - t)"
+        METER_HEAT, "(minute.t_out - heat.mean_temperature)",
+        "(minute.t_out - state.indoor_temperature)",
     ),
     "meter: walls before the step": Mutation(
-        ADVANCE,
+        METER_HEAT,
         "(minute.sol_air - heat.fast_temperature)",
         "(minute.sol_air - state.fast_temperature)",
     ),
     "meter: ground before the step": Mutation(
-        ADVANCE,
+        METER_HEAT,
         "(minute.ground - heat.slow_temperature)",
         "(minute.ground - state.slow_temperature)",
     ),
@@ -538,7 +567,7 @@ CONSERVING = {
         SUPPLY, "math.exp(-ducts.supply_walls", "math.exp(-0.2 * ducts.supply_walls"
     ),
     "windows half open": Mutation(
-        ADVANCE, "opened = minute.density *", "opened = 0.5 * minute.density *"
+        EXCHANGE, "opened = minute.density *", "opened = 0.5 * minute.density *"
     ),
     "a paint that lets less by": Mutation(
         STORES, "a1 = dt * zone.air_to_surface", "a1 = 0.5 * dt * zone.air_to_surface"
@@ -552,8 +581,7 @@ def mutated_balances() -> dict[str, Any]:
 
     Two days, since a heat pump and a furnace do not stand in one house.
 
-    Runs uncompiled: a mutated function takes the place of the sound one in its module, in the step
-    and in the loop.
+    Runs uncompiled: a mutated function takes the place of the sound one wherever it is imported.
     """
     weather = stretch("miami", 190, 1)
     rooms = house(
@@ -596,29 +624,29 @@ def mutated_balances() -> dict[str, Any]:
         scope: dict[str, Any] = {}
         code = "from __future__ import annotations\n" + source.replace(mutation.old, mutation.new)
         exec(compile(code, f"<mutated {name}>", "exec"), module.__dict__, scope)
-        for place in (module, step, loop):
-            if hasattr(place, name):
-                setattr(place, name, scope[name])
+        places = [
+            place
+            for at, place in sys.modules.items()
+            if at.startswith("moistsim.engine.") and vars(place).get(name) is sound
+        ]
+        for place in places:
+            setattr(place, name, scope[name])
         try:
             return worst(run())
         finally:
-            for place in (module, step, loop):
-                if hasattr(place, name):
-                    setattr(place, name, sound)
+            for place in places:
+                setattr(place, name, sound)
 
     def left_out() -> list[str]:
         """Fields with a value in a step whose hour does not add them up."""
-        bounds = [Step._fields.index(name) for name in FIRST_OF_GROUP] + [len(Step._fields)]
         sound, found = loop.advance, set()
 
         def watched(*arguments: Any) -> Any:
             state, step, working = sound(*arguments)
-            for first, last, works in zip(bounds[:-1], bounds[1:], working, strict=True):
+            for group, works in working._asdict().items():
                 if not works:
-                    found.update(
-                        name for name, value in zip(Step._fields[first:last], step[first:last],
-                        strict=True) if value != 0.0
-                    )  # fmt: skip
+                    values = getattr(step, group)._asdict()
+                    found.update(name for name, value in values.items() if value != 0.0)
             return state, step, working
 
         loop.advance = watched  # type: ignore[assignment]

@@ -21,7 +21,15 @@ import moistsim as ms
 from moistsim import air
 from moistsim.core.units import from_si
 from moistsim.engine import parameters
-from moistsim.engine.ducts import ReturnAir, SupplyAir, duct_space, return_air, supply_air
+from moistsim.engine.ducts import (
+    DuctSpace,
+    ReturnAir,
+    SpaceSurroundings,
+    SupplyAir,
+    duct_space,
+    return_air,
+    supply_air,
+)
 
 UNVENTILATED = machines(ventilation=None)
 
@@ -200,7 +208,13 @@ def test_a_ventilated_attic_by_hand() -> None:
     nothing = ReturnAir(25.0, 0.0, 0.0, 0.0, 0.0, 0.0), SupplyAir(0.0, 0.0, 0.0, 0.0)
     t, w = 30.0, 0.0
     for _ in range(2000):
-        t, w = duct_space(ducts, t, w, *nothing, 25.0, 70.0, 35.0, 0.0, 1.15, SEA_LEVEL, 600.0)
+        t, w = duct_space(
+            ducts,
+            DuctSpace(t, w),
+            *nothing,
+            SpaceSurroundings(25.0, 70.0, 35.0, 0.0, 1.15, SEA_LEVEL),
+            600.0,
+        )
     assert t == pytest.approx(56.72, abs=0.01)
 
 
@@ -213,7 +227,13 @@ def test_a_crawl_space_lies_between_ground_floor_and_air() -> None:
     nothing = ReturnAir(25.0, 0.0, 0.0, 0.0, 0.0, 0.0), SupplyAir(0.0, 0.0, 0.0, 0.0)
     t, w = 25.0, 0.0
     for _ in range(2000):
-        t, w = duct_space(ducts, t, w, *nothing, 25.0, 18.0, 30.0, 0.0, 1.2, SEA_LEVEL, 600.0)
+        t, w = duct_space(
+            ducts,
+            DuctSpace(t, w),
+            *nothing,
+            SpaceSurroundings(25.0, 18.0, 30.0, 0.0, 1.2, SEA_LEVEL),
+            600.0,
+        )
     assert t == pytest.approx(22.07, abs=0.01)
 
 
@@ -233,7 +253,12 @@ def test_the_space_keeps_what_the_ducts_leave(
     sent_w = min(0.008, drawn.humidity_ratio)
     lost = supply_air(ducts, air.enthalpy(13.0, sent_w), sent_w, t_space, blown)
     after = duct_space(
-        ducts, t_space, w_space, drawn, lost, t, 60.0, t_out, w_out, density, SEA_LEVEL, dt
+        ducts,
+        DuctSpace(t_space, w_space),
+        drawn,
+        lost,
+        SpaceSurroundings(t, 60.0, t_out, w_out, density, SEA_LEVEL),
+        dt,
     )
     mass = ducts.volume * density
     fresh = ducts.ventilation * density + max(drawn.leak - lost.leak, 0.0)
@@ -266,7 +291,13 @@ def test_a_cool_crawl_space_holds_no_more_than_saturation() -> None:
     nothing = ReturnAir(18.0, 0.0, 0.0, 0.0, 0.0, 0.0), SupplyAir(0.0, 0.0, 0.0, 0.0)
     t, w = 25.0, 0.010
     for _ in range(2000):
-        t, w = duct_space(ducts, t, w, *nothing, 18.0, 18.0, 30.0, 0.022, 1.15, SEA_LEVEL, 600.0)
+        t, w = duct_space(
+            ducts,
+            DuctSpace(t, w),
+            *nothing,
+            SpaceSurroundings(18.0, 18.0, 30.0, 0.022, 1.15, SEA_LEVEL),
+            600.0,
+        )
     assert w == pytest.approx(air.saturation_humidity_ratio(t, SEA_LEVEL), rel=1e-12)
     assert w == pytest.approx(0.0130, abs=2e-4)
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from moistsim import Cooling, Equipment, Stage, air
 from moistsim.engine import parameters
-from moistsim.engine.air_handler import Stream, run_air_handler
+from moistsim.engine.air_handler import Entering, Stream, run_air_handler
 from moistsim.engine.coil import capacity_at, cool, input_ratio_at, stage_at
 from moistsim.engine.interlocks import Running
 from moistsim.engine.records import StageParameters, State
@@ -130,7 +130,7 @@ def at_rating(unit: Cooling, number: int) -> tuple[Stream, float]:
     nothing: dict[str, Any] = {**dict.fromkeys(Running._fields, 0.0), "refused": 0}
     running = Running(**{**nothing, "cooling": number + 1.0, "airflow": flow})
     stream = run_air_handler(
-        running, state, t, w, celsius(67.0), handler, table, 0.0, celsius(95.0), SEA_LEVEL,
+        running, state, Entering(t, w, celsius(67.0), SEA_LEVEL), handler, table, 0.0, celsius(95.0),
         handler.full_flow, 60.0,
     )  # fmt: skip
     return stream, air.enthalpy(t, w)

@@ -12,8 +12,10 @@ from moistsim.controls import strategies
 from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.drying import dehumidifier_factors
+from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
-from moistsim.engine.step import Minute, advance, outset
+from moistsim.engine.records import Minute
+from moistsim.engine.step import advance
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 
 PINT = 0.473176473
@@ -69,9 +71,11 @@ def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> No
         plant, np.zeros((0, 23)), np.zeros(0), state, outset(plant, state, minute.pressure, 60.0),
         Calls(dehumidifier=1.0), minute, 60.0,
     )  # fmt: skip
-    removed = -step.water_dehumidifier
+    removed = -step.dehumidifier.water_dehumidifier
     assert removed * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)
-    assert removed * 3.6e6 / DENSITY / step.dehumidifier == pytest.approx(liters_per_kwh, rel=1e-6)
+    assert removed * 3.6e6 / DENSITY / step.dehumidifier.dehumidifier == pytest.approx(
+        liters_per_kwh, rel=1e-6
+    )
     # What the room holds, and the air that its warming drives out, gain the electricity less what
     # the water carries to the drain.
     zone, t = plant.zone, RATED_INLET
@@ -88,5 +92,5 @@ def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> No
         + zone.fast_capacity * (after.fast_temperature - t)
         + zone.slow_capacity * (after.slow_temperature - t)
     )
-    expected = step.dehumidifier - removed * air.CP_WATER * 10.0
+    expected = step.dehumidifier.dehumidifier - removed * air.CP_WATER * 10.0
     assert gained / 60.0 == pytest.approx(expected, rel=1e-6)

@@ -1,5 +1,6 @@
 """One step of the whole engine in a bare room, at a point that a test chooses."""
 
+from collections import namedtuple
 from typing import Any
 
 import numpy as np
@@ -8,12 +9,17 @@ from support import houses
 from moistsim import Equipment, House, air
 from moistsim.controls import strategies
 from moistsim.controls.interface import Calls
-from moistsim.engine import parameters
+from moistsim.engine import STEP_FIELDS, parameters
+from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
-from moistsim.engine.records import State, Step
-from moistsim.engine.step import Minute, advance, outset
+from moistsim.engine.records import Minute, State
+from moistsim.engine.rows import flat
+from moistsim.engine.step import advance
 
 SEA_LEVEL = air.STANDARD_PRESSURE
+
+Metered = namedtuple("Metered", STEP_FIELDS)  # type: ignore[misc]
+"""All values of a step's meter, by name, whatever group they are in."""
 
 
 def one_step(
@@ -27,7 +33,7 @@ def one_step(
     exhaust: float = 0.0,
     state: dict[str, float] | None = None,
     **calls: float,
-) -> tuple[State, Step]:
+) -> tuple[State, Any]:
     """A minute of `machines` in a bare house of 100 m2, or in another.
 
     Parameters
@@ -58,7 +64,7 @@ def one_step(
         t_out, exhaust, 0.0,
     )  # fmt: skip
     start = start._replace(**(state or {}))
-    result: Any = advance(
+    after, step, _ = advance(
         plant,
         parameters.stage_table(machines.cooling),
         np.array(machines.strips.stages if machines.strips else (), dtype=float),
@@ -68,4 +74,4 @@ def one_step(
         minute,
         60.0,
     )
-    return result[:2]  # type: ignore[no-any-return]
+    return after, Metered(*flat(step))

@@ -98,7 +98,7 @@ def test_a_file_that_is_none(tmp_path: Path) -> None:
     with pytest.raises(WeatherError, match="found no such file; accepted: the path of a weather"):
         Weather.read(tmp_path / "nowhere.csv")
     (tmp_path / "bytes.csv").write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(WeatherError, match=r"^bytes\.csv: found something that is no text file"):
+    with pytest.raises(WeatherError, match=r"^bytes\.csv: found a file that is not text"):
         Weather.read(tmp_path / "bytes.csv")
 
 

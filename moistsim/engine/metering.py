@@ -1,0 +1,602 @@
+"""What a step is metered by: groups of means over the step, and how each of them is made.
+
+All values are in SI and rates are per second. A flow into the zone is positive. The name of a field
+is its name everywhere else too; `STEP_FIELDS` holds them all in the order of the hourly sums.
+"""
+
+from typing import Any, NamedTuple
+
+from moistsim import air
+from moistsim.core.compiled import piece
+from moistsim.engine.air_exchange import Exchange
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
+from moistsim.engine.ducts import ReturnAir, SupplyAir
+from moistsim.engine.interlocks import (
+    BUCKET_FULL,
+    COIL_FROST,
+    DEHUMIDIFIER_COLD,
+    HEAT_AGAINST_COOL,
+    LOW_AIRFLOW,
+    MINIMUM_TIME,
+    NOT_INSTALLED,
+    OUTDOOR_COLD,
+    REHEAT_ALONE,
+    ROOM_HOT,
+    STRIPS_LOCKED_OUT,
+    STRIPS_TRIPPED,
+    Running,
+)
+from moistsim.engine.machines import AtWork
+from moistsim.engine.records import Minute, Plant, State
+from moistsim.engine.room import Acting, RoomEnd
+from moistsim.engine.zone import GROUND_VAPOR_ENTHALPY, SORBED_ENTHALPY, SOURCE_ENTHALPY
+
+DRY_ROOM = 0.45
+"""RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""
+
+
+@piece
+def flag(condition: bool) -> float:
+    """1 or 0, to be added up."""
+    return 1.0 if condition else 0.0
+
+
+class RoomMeter(NamedTuple):
+    """The room and the air around it; time in a state is 1 or 0, RH above a mark an integral."""
+
+    indoor_temperature: float
+    indoor_humidity_ratio: float
+    indoor_rh: float
+    """0 to 1, as the next but one."""
+    sensed_temperature: float
+    sensed_rh: float
+    outdoor_temperature: float
+    outdoor_humidity_ratio: float
+    above_50: float
+    above_55: float
+    above_60: float
+    above_65: float
+    rh_over_55: float
+    """Percent."""
+    rh_over_60: float
+    warm: float
+    cool: float
+    cold: float
+    supply_temperature: float
+    entering_temperature: float
+    """Air that enters the air handler, degC; the room's while the blower is off."""
+    duct_space_temperature: float
+    """Air around the ducts, degC; the room's for ducts inside the envelope."""
+    occupied: float
+    bedroom_rh: float
+    """0 to 1; the zone's where no bedroom is modeled apart."""
+    bedroom_above_60: float
+    off_curve: float
+
+
+@piece
+def meter_room(
+    plant: Plant, state: State, new: State, minute: Minute, machines: AtWork, end: RoomEnd
+) -> RoomMeter:
+    """Temperature, humidity and comfort of the room at the end of the step."""
+    sensor, percent = plant.sensor, 100.0 * end.rh
+    supply = state.indoor_temperature
+    if machines.moved > 0.0:
+        supply = air.temperature_at_enthalpy(machines.stream.h_supply, machines.stream.w_supply)
+    around = state.indoor_temperature
+    if plant.ducts.outside > 0.0:
+        around = state.duct_space_temperature
+    bedroom_rh = end.rh
+    if plant.bedroom.share > 0.0:
+        bedroom_rh = air.share_of_saturation(
+            new.bedroom_humidity_ratio, minute.pressure, end.saturation
+        )
+    return RoomMeter(
+        indoor_temperature=end.air.temperature,
+        indoor_humidity_ratio=end.air.humidity_ratio,
+        indoor_rh=end.rh,
+        sensed_temperature=new.sensed_temperature,
+        sensed_rh=new.sensed_rh,
+        outdoor_temperature=minute.t_out,
+        outdoor_humidity_ratio=minute.w_out,
+        above_50=flag(percent > 50.0),
+        above_55=flag(percent > 55.0),
+        above_60=flag(percent > 60.0),
+        above_65=flag(percent > 65.0),
+        rh_over_55=max(percent - 55.0, 0.0),
+        rh_over_60=max(percent - 60.0, 0.0),
+        warm=minute.occupied * flag(end.air.temperature > sensor.warm_above),
+        cool=minute.occupied * flag(end.air.temperature < sensor.cool_below),
+        cold=minute.occupied * flag(end.air.temperature < sensor.cold_below),
+        supply_temperature=supply,
+        entering_temperature=machines.back.temperature,
+        duct_space_temperature=around,
+        occupied=minute.occupied,
+        bedroom_rh=bedroom_rh,
+        bedroom_above_60=flag(bedroom_rh > 0.60),
+        off_curve=max(machines.stream.off_curve, machines.dried.held),
+    )
+
+
+class PowerMeter(NamedTuple):
+    """Electricity that no other group has, W."""
+
+    ventilation_fan: float
+    standby: float
+
+
+@piece
+def meter_power(plant: Plant, minute: Minute, machines: AtWork, acting: Acting) -> PowerMeter:
+    """Ventilation and exhaust fans; controls at standby, and the crankcase heater of a compressor
+    at rest."""
+    running = machines.running
+    resting = running.cooling == 0.0 and running.heat_pump == 0.0
+    crankcase = plant.unit.crankcase_heat * minute.powered if resting else 0.0
+    return PowerMeter(
+        ventilation_fan=machines.going.power + minute.exhaust_power,
+        standby=acting.standby + crankcase,
+    )
+
+
+class AirMeter(NamedTuple):
+    """Dry air of the zone, kg/s; outdoor air that fans bring also as a volume, m3/s."""
+
+    air_infiltration: float
+    air_ventilation: float
+    air_out: float
+    ventilation_volume: float
+
+
+@piece
+def meter_air(minute: Minute, exchange: Exchange, end: RoomEnd) -> AirMeter:
+    """Air that enters and leaves the zone."""
+    return AirMeter(
+        air_infiltration=end.leaked,
+        air_ventilation=exchange.outdoors.ventilated,
+        air_out=-end.leaving,
+        ventilation_volume=exchange.outdoors.ventilated * (1.0 / minute.density),
+    )
+
+
+class WaterMeter(NamedTuple):
+    """Water into the zone's air, kg/s."""
+
+    water_infiltration: float
+    water_ventilation: float
+    water_out: float
+    water_gains: float
+    water_stored: float
+    """Out of the surface layer of the building's moisture store, as the next of its deep layer."""
+    water_stored_deep: float
+
+
+@piece
+def meter_water(minute: Minute, exchange: Exchange, end: RoomEnd) -> WaterMeter:
+    """Water that air, people and the building's store carry into the zone's air."""
+    return WaterMeter(
+        water_infiltration=end.leaked * minute.w_out,
+        water_ventilation=exchange.outdoors.water,
+        water_out=-end.leaving * end.air.humidity_ratio,
+        water_gains=minute.moisture,
+        water_stored=-end.wet.to_surface,
+        water_stored_deep=-end.wet.to_deep,
+    )
+
+
+class HeatMeter(NamedTuple):
+    """Heat into the zone, W."""
+
+    heat_infiltration: float
+    heat_ventilation: float
+    heat_out: float
+    heat_opaque: float
+    heat_windows: float
+    heat_sun: float
+    heat_ground: float
+    heat_gains: float
+    heat_moisture: float
+    heat_ventilation_fan: float
+    heat_standby: float
+    heat_pressure: float
+    heat_stored: float
+    """Out of the fast mass into the air."""
+    heat_stored_deep: float
+    """Out of the slow mass into the fast one."""
+
+
+@piece
+def meter_heat(
+    plant: Plant,
+    state: State,
+    minute: Minute,
+    machines: AtWork,
+    exchange: Exchange,
+    acting: Acting,
+    end: RoomEnd,
+) -> HeatMeter:
+    """Heat that comes in with air, through the envelope, from people and from the masses."""
+    zone, heat = plant.zone, end.heat
+    return HeatMeter(
+        heat_infiltration=end.leaked * exchange.h_out,
+        heat_ventilation=exchange.outdoors.heat,
+        heat_out=-end.leaving * end.air.enthalpy,
+        heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
+        heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
+        heat_sun=minute.sun,
+        heat_ground=zone.ground * (minute.ground - heat.slow_temperature),
+        heat_gains=minute.gains,
+        heat_moisture=minute.moisture * SOURCE_ENTHALPY,
+        heat_ventilation_fan=machines.going.heat,
+        heat_standby=acting.standby,
+        heat_pressure=acting.squeeze,
+        heat_stored=zone.air_to_fast
+        * (
+            zone.air_weight * heat.fast_temperature
+            + (1.0 - zone.air_weight) * state.fast_temperature
+            - heat.mean_temperature
+        ),
+        heat_stored_deep=zone.fast_to_slow * (heat.slow_temperature - heat.fast_temperature),
+    )
+
+
+class CoilMeter(NamedTuple):
+    """The cooling coil, and the blower for whatever it runs: power in W, water in kg/s, heat in W."""
+
+    cooling_stage: float
+    fan_on: float
+    airflow: float
+    """Share of full flow."""
+    dry_coil: float
+    frost: float
+    compressor: float
+    indoor_fan: float
+    water_coil: float
+    water_reevaporated: float
+    water_drained: float
+    heat_refrigerant: float
+    heat_drained: float
+    coil_total: float
+    coil_sensible: float
+
+
+@piece
+def meter_coil(state: State, machines: AtWork) -> CoilMeter:
+    """Cooling, and the water that the coil catches, gives back and drains."""
+    stream = machines.stream
+    return CoilMeter(
+        cooling_stage=machines.running.cooling,
+        fan_on=flag(machines.moved > 0.0),
+        airflow=machines.moved,
+        dry_coil=stream.dry_coil,
+        frost=max(stream.frost, state.frosted),
+        compressor=stream.compressor,
+        indoor_fan=stream.fan,
+        water_coil=-stream.condensed,
+        water_reevaporated=stream.reevaporated,
+        water_drained=-stream.drained,
+        heat_refrigerant=-stream.refrigerant,
+        heat_drained=-stream.drained * CONDENSATE_ENTHALPY,
+        coil_total=stream.total,
+        coil_sensible=stream.sensible,
+    )
+
+
+class HeatingMeter(NamedTuple):
+    """Whatever heats the supply air: strips, heat pump, furnace, hot gas; power and heat in W."""
+
+    reheat_stage: float
+    heating_stage: float
+    reheat_on: float
+    heat_pump_on: float
+    backup_on: float
+    strips_start: float
+    heat_pump_start: float
+    reheat: float
+    backup_heat: float
+    heat_pump: float
+    heat_heat_pump: float
+    hot_gas_on: float
+    furnace_on: float
+    furnace_start: float
+    strip_trip: float
+    strip_rise: float
+    """Temperature rise of the air across the strips, K."""
+    gas: float
+    """Burned in the furnace."""
+    heat_furnace: float
+    heat_hot_gas: float
+    strips_without_air: float
+    """Share of the step with strips on in air that does not move."""
+    fighting: float
+    """1 while strips heat against a compressor that cools, in a room that is dry or warm."""
+
+
+@piece
+def meter_heating(
+    plant: Plant, state: State, new: State, machines: AtWork, end: RoomEnd
+) -> HeatingMeter:
+    """Strips as reheat and as auxiliary heat, heat pump, furnace and hot gas."""
+    running, stream, guarded = machines.running, machines.stream, machines.guarded
+    strips_on = machines.bank.power > 0.0
+    heating_begins = (running.heating > 0.0) & (state.heating_stage == 0.0)
+    strip_watts = stream.strips + machines.in_still_air
+    reheat_on = flag(strips_on & (running.backup == 0.0))
+    fights = (reheat_on > 0.0) & (running.cooling > 0.0)
+    fights &= (end.rh < DRY_ROOM) | (end.air.temperature > plant.sensor.warm_above - 1.0)
+    gas = stream.furnace / plant.unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
+    return HeatingMeter(
+        reheat_stage=new.reheat,
+        heating_stage=running.heating,
+        reheat_on=reheat_on,
+        heat_pump_on=running.heat_pump,
+        backup_on=new.backup,
+        strips_start=flag(strips_on & (not state.strip_level > 0.0)),
+        heat_pump_start=flag(heating_begins & (running.furnace == 0.0)),
+        reheat=strip_watts * (1.0 - running.backup),
+        backup_heat=strip_watts * running.backup,
+        heat_pump=stream.heat_pump_input,
+        heat_heat_pump=stream.heat_pump_heat,
+        hot_gas_on=flag(running.hot_gas > 0.0),
+        furnace_on=running.furnace,
+        furnace_start=flag(heating_begins & (running.furnace > 0.0)),
+        strip_trip=flag((guarded.opened > 0.0) & (state.strips_open == 0.0)),
+        strip_rise=stream.strip_rise,
+        gas=gas,
+        heat_furnace=stream.furnace,
+        heat_hot_gas=stream.hot_gas,
+        strips_without_air=guarded.share * flag(strips_on & (machines.moved == 0.0)),
+        fighting=flag(fights),
+    )
+
+
+class DehumidifierMeter(NamedTuple):
+    """The dehumidifier: power and heat in W, water in kg/s."""
+
+    dehumidifier_on: float
+    dehumidifier_start: float
+    dehumidifier: float
+    water_dehumidifier: float
+    water_dehumidifier_straight: float
+    """Part of `water_dehumidifier` that came with the ventilation and never met the room."""
+    heat_dehumidifier_drain: float
+    dehumidifier_defrost: float
+    bucket_full: float
+
+
+@piece
+def meter_dehumidifier(plant: Plant, state: State, machines: AtWork) -> DehumidifierMeter:
+    """Drying by the dehumidifier."""
+    on, dried = machines.running.dehumidifier, machines.dried
+    bucket = plant.dehumidifier.bucket
+    return DehumidifierMeter(
+        dehumidifier_on=on,
+        dehumidifier_start=flag((on > 0.0) & (state.dehumidifier == 0.0)),
+        dehumidifier=dried.power * on,
+        water_dehumidifier=-dried.water,
+        water_dehumidifier_straight=-dried.water * machines.inlet.straight,
+        heat_dehumidifier_drain=-dried.water * CONDENSATE_ENTHALPY,
+        dehumidifier_defrost=dried.defrost,
+        bucket_full=flag((bucket > 0.0) & (state.bucket >= bucket)),
+    )
+
+
+class DuctMeter(NamedTuple):
+    """Ducts outside the envelope: air and water in kg/s, heat in W."""
+
+    air_return_leak: float
+    """Into the return ducts, from the space around them."""
+    air_supply_leak: float
+    """Out of the supply ducts."""
+    water_return_leak: float
+    water_supply_leak: float
+    heat_return_leak: float
+    heat_supply_leak: float
+    heat_duct_walls: float
+
+
+@piece
+def meter_ducts(back: ReturnAir, lost: SupplyAir) -> DuctMeter:
+    """Leakage and conduction of the ducts."""
+    return DuctMeter(
+        air_return_leak=back.leak,
+        air_supply_leak=-lost.leak,
+        water_return_leak=back.leak_water,
+        water_supply_leak=-lost.leak_water,
+        heat_return_leak=back.leak_heat,
+        heat_supply_leak=-lost.leak_heat,
+        heat_duct_walls=back.walls + lost.walls,
+    )
+
+
+class VaporMeter(NamedTuple):
+    """Vapor that most houses have none of: air and water in kg/s, heat in W.
+
+    Ventilation that a lockout stops, a second moisture store, vapor from the ground and from new
+    materials, windows that people open, and water on surfaces.
+    """
+
+    ventilation_locked: float
+    water_contents: float
+    """Out of the surface layer of the contents' store, as the next of its deep layer."""
+    water_contents_deep: float
+    water_ground: float
+    water_construction: float
+    heat_ground_vapor: float
+    heat_construction: float
+    air_opening: float
+    water_opening: float
+    heat_opening: float
+    windows_open: float
+    water_surfaces: float
+    heat_surfaces: float
+
+
+@piece
+def meter_vapor(
+    minute: Minute, machines: AtWork, exchange: Exchange, acting: Acting, end: RoomEnd
+) -> VaporMeter:
+    """Vapor by rarer ways than those of `WaterMeter`."""
+    return VaporMeter(
+        ventilation_locked=machines.going.locked,
+        water_contents=-end.wet.to_contents,
+        water_contents_deep=-end.wet.to_contents_deep,
+        water_ground=minute.ground_vapor,
+        water_construction=minute.construction,
+        heat_ground_vapor=minute.ground_vapor * GROUND_VAPOR_ENTHALPY,
+        heat_construction=minute.construction * SORBED_ENTHALPY,
+        air_opening=exchange.opened,
+        water_opening=exchange.opened * minute.w_out,
+        heat_opening=exchange.opened * exchange.h_out,
+        windows_open=exchange.windows_open,
+        water_surfaces=-acting.wetting,
+        heat_surfaces=-acting.wetting * SORBED_ENTHALPY,
+    )
+
+
+class RefusalMeter(NamedTuple):
+    """Calls refused: 1 in the step in which a refusal begins."""
+
+    refused_minimum_time: float
+    refused_outdoor_cold: float
+    refused_coil_frost: float
+    refused_heat_against_cool: float
+    refused_reheat_alone: float
+    refused_low_airflow: float
+    refused_dehumidifier_cold: float
+    refused_not_installed: float
+    refused_strips_tripped: float
+    refused_strips_locked_out: float
+    refused_bucket_full: float
+    refused_room_hot: float
+
+
+@piece
+def meter_refusals(begun: int) -> RefusalMeter:
+    """Refusals that begin in a step.
+
+    Parameters
+    ----------
+    begun : int
+        Their bits, see `interlocks`.
+    """
+    return RefusalMeter(
+        refused_minimum_time=flag(begun & MINIMUM_TIME > 0),
+        refused_outdoor_cold=flag(begun & OUTDOOR_COLD > 0),
+        refused_coil_frost=flag(begun & COIL_FROST > 0),
+        refused_heat_against_cool=flag(begun & HEAT_AGAINST_COOL > 0),
+        refused_reheat_alone=flag(begun & REHEAT_ALONE > 0),
+        refused_low_airflow=flag(begun & LOW_AIRFLOW > 0),
+        refused_dehumidifier_cold=flag(begun & DEHUMIDIFIER_COLD > 0),
+        refused_not_installed=flag(begun & NOT_INSTALLED > 0),
+        refused_strips_tripped=flag(begun & STRIPS_TRIPPED > 0),
+        refused_strips_locked_out=flag(begun & STRIPS_LOCKED_OUT > 0),
+        refused_bucket_full=flag(begun & BUCKET_FULL > 0),
+        refused_room_hot=flag(begun & ROOM_HOT > 0),
+    )
+
+
+class Step(NamedTuple):
+    """The meter of one step, group by group; `at_work` tells which of the last six may hold any."""
+
+    room: RoomMeter
+    power: PowerMeter
+    air: AirMeter
+    water: WaterMeter
+    heat: HeatMeter
+    coil: CoilMeter
+    heating: HeatingMeter
+    dehumidifier: DehumidifierMeter
+    ducts: DuctMeter
+    vapor: VaporMeter
+    refusals: RefusalMeter
+
+
+GROUPS: dict[str, Any] = Step.__annotations__
+"""Type of each group of `Step` by its name, in order."""
+STEP_FIELDS: tuple[str, ...] = tuple(name for kind in GROUPS.values() for name in kind._fields)
+"""Names of all values of a step, in the order in which hourly sums and traces hold them."""
+REFUSALS = RefusalMeter._fields
+"""Reasons for refusing a call, in the order of their bits in `State.refused`."""
+
+
+class Working(NamedTuple):
+    """Groups of `Step` that a step may have anything of; a test holds that the others are zero."""
+
+    coil: bool
+    heating: bool
+    dehumidifier: bool
+    ducts: bool
+    vapor: bool
+    refusals: bool
+
+
+@piece
+def meter(
+    plant: Plant,
+    state: State,
+    new: State,
+    minute: Minute,
+    machines: AtWork,
+    exchange: Exchange,
+    acting: Acting,
+    end: RoomEnd,
+) -> Step:
+    """Everything that a step is metered by.
+
+    Parameters
+    ----------
+    state, new : State
+        At the start and at the end of the step.
+    """
+    return Step(
+        room=meter_room(plant, state, new, minute, machines, end),
+        power=meter_power(plant, minute, machines, acting),
+        air=meter_air(minute, exchange, end),
+        water=meter_water(minute, exchange, end),
+        heat=meter_heat(plant, state, minute, machines, exchange, acting, end),
+        coil=meter_coil(state, machines),
+        heating=meter_heating(plant, state, new, machines, end),
+        dehumidifier=meter_dehumidifier(plant, state, machines),
+        ducts=meter_ducts(machines.back, machines.lost),
+        vapor=meter_vapor(minute, machines, exchange, acting, end),
+        refusals=meter_refusals(begun(state, machines.running)),
+    )
+
+
+@piece
+def begun(state: State, running: Running) -> int:
+    """Bits of the refusals that were not there in the step before."""
+    return running.refused & ~int(state.refused)
+
+
+@piece
+def at_work(plant: Plant, state: State, minute: Minute, machines: AtWork, step: Step) -> Working:
+    """Groups of a step that may hold more than zeros."""
+    running = machines.running
+    strips_on = (machines.bank.power > 0.0) | (machines.bank.on > 0.0)
+    lived_in = (plant.zone.contents_store > 0.0) | (step.vapor.windows_open > 0.0)
+    sources = (minute.ground_vapor != 0.0) | (minute.construction != 0.0)
+    return Working(
+        coil=(machines.stream.dry_air > 0.0) | (state.frosted > 0.0),
+        heating=strips_on | (running.heating > 0.0) | (running.hot_gas > 0.0)
+        | (step.heating.strip_trip > 0.0),
+        dehumidifier=(running.dehumidifier > 0.0) | (step.dehumidifier.bucket_full > 0.0),
+        ducts=plant.ducts.outside > 0.0,
+        vapor=lived_in | sources | (step.vapor.water_surfaces < 0.0) | (machines.going.locked > 0.0),
+        refusals=begun(state, running) != 0,
+    )  # fmt: skip
+
+
+@piece
+def electric_power(step: Step) -> float:
+    """Electric power of a whole step, W."""
+    return (
+        step.coil.compressor
+        + step.coil.indoor_fan
+        + step.heating.reheat
+        + step.heating.backup_heat
+        + step.heating.heat_pump
+        + step.dehumidifier.dehumidifier
+        + step.power.ventilation_fan
+        + step.power.standby
+    )

@@ -1,0 +1,131 @@
+"""The state at the end of a step, from what the machines did and where the room came to."""
+
+from moistsim import air
+from moistsim.core.compiled import piece
+from moistsim.engine.air_exchange import Exchange
+from moistsim.engine.bedroom import HouseAir, bedroom_after, hallway
+from moistsim.engine.calling import Called
+from moistsim.engine.drying import bucket_after
+from moistsim.engine.ducts import DuctSpace, SpaceSurroundings, duct_space
+from moistsim.engine.machines import AtWork
+from moistsim.engine.metering import flag
+from moistsim.engine.outset import Outset
+from moistsim.engine.records import Minute, Plant, State
+from moistsim.engine.room import RoomEnd
+from moistsim.engine.sensing import follow
+
+
+@piece
+def since(time: float, was: float, now: float, dt: float) -> float:
+    """Time since a machine last started or stopped, at the end of a step, s."""
+    return dt if (now > 0.0) != (was > 0.0) else time + dt
+
+
+@piece
+def bedroom_humidity(
+    plant: Plant, state: State, machines: AtWork, end: RoomEnd, minute: Minute, dt: float
+) -> float:
+    """Humidity ratio of a bedroom apart at the end of a step, else the zone's, kg/kg."""
+    if plant.bedroom.share <= 0.0:
+        return end.air.humidity_ratio
+    return bedroom_after(
+        plant.bedroom,
+        state.bedroom_humidity_ratio - state.indoor_humidity_ratio,
+        HouseAir(end.air.temperature, end.air.humidity_ratio, end.dry_air, minute.pressure),
+        machines.blown, minute.moisture, plant.zone.volume, minute.hour, dt,
+    )  # fmt: skip
+
+
+@piece
+def next_state(
+    plant: Plant,
+    state: State,
+    begins: Outset,
+    called: Called,
+    machines: AtWork,
+    exchange: Exchange,
+    end: RoomEnd,
+    minute: Minute,
+    dt: float,
+) -> State:
+    """All that the next step starts from."""
+    running, bank, stream, guarded = (
+        machines.running,
+        machines.bank,
+        machines.stream,
+        machines.guarded,
+    )
+    w_bedroom = bedroom_humidity(plant, state, machines, end, minute, dt)
+    rh_hallway = end.rh
+    if plant.bedroom.share > 0.0:
+        w_hallway = hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)
+        rh_hallway = air.share_of_saturation(w_hallway, minute.pressure, end.saturation)
+    sensed_t, sensed_rh = follow(plant.sensor, state, begins, end.air.temperature, rh_hallway)
+    space = duct_space(
+        plant.ducts,
+        DuctSpace(state.duct_space_temperature, state.duct_space_humidity_ratio),
+        machines.back,
+        machines.lost,
+        SpaceSurroundings(
+            room=end.air.temperature,
+            outer=minute.roof if plant.ducts.under_roof > 0.0 else minute.ground,
+            outdoor_temperature=minute.t_out,
+            outdoor_humidity_ratio=minute.w_out,
+            density=minute.density,
+            pressure=minute.pressure,
+        ),
+        dt,
+    )
+    cooling_time = since(state.cooling_time, state.cooling_stage, running.cooling, dt)
+    frosted = state.frosted
+    if running.cooling > 0.0:
+        frosted = stream.frost
+    elif cooling_time >= plant.unit.defrost_time:
+        frosted = 0.0
+    strips_on, blows = bank.power > 0.0, flag(running.airflow > 0.0)
+    humidistat = (plant.dehumidifier.humidistat_on > 0.0) & (called.calls.dehumidifier > 0.0)
+    return State(
+        indoor_temperature=end.air.temperature,
+        indoor_humidity_ratio=end.air.humidity_ratio,
+        zone_dry_air=end.dry_air,
+        zone_saturation=end.saturation,
+        fast_temperature=end.heat.fast_temperature,
+        fast_saturation=air.saturation_pressure(end.heat.fast_temperature),
+        slow_temperature=end.heat.slow_temperature,
+        surface_rh=end.wet.surface_rh,
+        deep_rh=end.wet.deep_rh,
+        coil_water=stream.coil_water,
+        coil_ramp=stream.coil_ramp,
+        sensed_temperature=sensed_t,
+        sensed_rh=sensed_rh,
+        cooling_stage=running.cooling,
+        cooling_time=cooling_time,
+        reheat=bank.on * flag(strips_on & (running.backup == 0.0)),
+        backup=flag(strips_on & (running.backup > 0.0)),
+        heating_stage=running.heating,
+        heating_time=since(state.heating_time, state.heating_stage, running.heating, dt),
+        dehumidifier=running.dehumidifier,
+        dehumidifier_time=since(
+            state.dehumidifier_time, state.dehumidifier, running.dehumidifier, dt
+        ),
+        airflow=running.airflow,
+        frosted=frosted,
+        refused=float(running.refused),
+        apparatus_guess=stream.apparatus_guess,
+        wet_bulb_guess=begins.wet_bulb,
+        blower_time=(state.blower_time + dt) * blows,
+        strip_level=bank.level,
+        limit_temperature=guarded.temperature,
+        strips_open=guarded.opened,
+        humidistat=flag(humidistat),
+        bucket=bucket_after(plant.dehumidifier, state, machines.dried.water, minute.hour, dt),
+        blower_this_hour=called.blower_this_hour + dt * blows,
+        duct_space_temperature=space.temperature,
+        duct_space_humidity_ratio=space.humidity_ratio,
+        contents_rh=end.wet.contents_rh,
+        contents_deep_rh=end.wet.contents_deep_rh,
+        windows_open=exchange.windows_open,
+        bedroom_humidity_ratio=w_bedroom,
+        entering_temperature=machines.back.temperature,
+        entering_humidity_ratio=machines.back.humidity_ratio,
+    )

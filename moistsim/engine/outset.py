@@ -1,0 +1,63 @@
+"""The room as a step finds it: what only the start of a step decides, whatever is then called for."""
+
+from typing import NamedTuple
+
+from moistsim import air
+from moistsim.core.compiled import piece
+from moistsim.engine.bedroom import hallway
+from moistsim.engine.records import MoistAir, Plant, State
+from moistsim.engine.zone import Stores, stores_at
+
+STEEPEST = 1000.0
+"""Slope of the saturation pressure that no room reaches, Pa/K: below 60 degC."""
+
+
+class Outset(NamedTuple):
+    """The start of a step."""
+
+    temperature: float
+    """Where the sensor hangs, degC."""
+    rh: float
+    """Where the sensor hangs, 0 to 1."""
+    takes: float
+    """Heat that the fast mass passes on, or holds in a step, W/K."""
+    wet_bulb: float
+    """Of the room, degC."""
+    stores: Stores
+    air: MoistAir
+    """Of the room."""
+
+
+@piece
+def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, float]:
+    """Dry bulb, degC, and relative humidity, 0 to 1, where the sensor hangs."""
+    if plant.sensor.in_return > 0.0:
+        t, w = state.entering_temperature, state.entering_humidity_ratio
+        return t, air.relative_humidity(t, w, pressure)
+    w = hallway(plant.bedroom, state.indoor_humidity_ratio, state.bedroom_humidity_ratio)
+    return state.indoor_temperature, air.share_of_saturation(w, pressure, state.zone_saturation)
+
+
+@piece
+def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
+    """The room as a step finds it, and what its stores will do to the air."""
+    zone = plant.zone
+    t, rh = at_the_sensor(plant, state, pressure)
+    wet_bulb = air.wet_bulb_near(
+        state.indoor_temperature, state.indoor_humidity_ratio, pressure, state.wet_bulb_guess
+    )
+    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
+    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
+    # up no more than half of what would bring their vapor pressure to the air's.
+    sorbing = 1.0
+    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
+    if heats * STEEPEST > takes:
+        swing = heats * air.saturation_rise(state.fast_temperature)[1]
+        sorbing = min(1.0, 0.5 * takes / swing)
+    stores = stores_at(zone, state, pressure, dt, sorbing)
+    room = MoistAir(
+        state.indoor_temperature,
+        state.indoor_humidity_ratio,
+        air.enthalpy(state.indoor_temperature, state.indoor_humidity_ratio),
+    )
+    return Outset(t, rh, takes, wet_bulb, stores, room)

@@ -1,0 +1,172 @@
+"""The room in a step: everything that acts on it added up, then solved for the end of the step."""
+
+from typing import NamedTuple
+
+from moistsim import air
+from moistsim.core.compiled import piece
+from moistsim.engine.air_exchange import Exchange
+from moistsim.engine.machines import AtWork
+from moistsim.engine.outset import Outset
+from moistsim.engine.records import Minute, MoistAir, Plant, State
+from moistsim.engine.zone import (
+    GROUND_VAPOR_ENTHALPY,
+    SOURCE_ENTHALPY,
+    HeatSources,
+    HeatStep,
+    Inflow,
+    WaterStep,
+    step_heat,
+    step_water,
+)
+
+R_OVER_MOLE_RATIO = air.R_DRY_AIR / air.MOLE_RATIO
+MOST_BREATHS = 200
+"""Passes in which a zone that breathes in may draw the air that it lacks. A house needs two or
+three; one that cools by a hundred kelvins within a minute, more."""
+
+
+class Acting(NamedTuple):
+    """Everything that acts on the room in a step, apart from outdoor air and stores."""
+
+    water: float
+    """Into the air, kg/s."""
+    heat: HeatSources
+    ducted: float
+    """Dry air that the ducts bring from outside the envelope, less what they lose there, kg/s."""
+    wetting: float
+    """Water from the air onto surfaces, kg/s."""
+    standby: float
+    """Heat of machines and controls that wait, W."""
+    squeeze: float
+    """Work V dp of the weather on air that keeps its volume, W."""
+
+
+class RoomEnd(NamedTuple):
+    """The room at the end of a step."""
+
+    air: MoistAir
+    dry_air: float
+    """kg."""
+    saturation: float
+    """Saturation pressure at its temperature, Pa."""
+    rh: float
+    """0 to 1."""
+    leaked: float
+    """Outdoor air that came through leaks, kg/s."""
+    leaving: float
+    """Dry air that left, kg/s."""
+    wet: WaterStep
+    heat: HeatStep
+
+
+@piece
+def wet_surfaces(plant: Plant, state: State, begins: Outset, pressure: float, dt: float) -> float:
+    """Water that condenses on surfaces from air that is wetter than they are, kg/s.
+
+    It is limited to half the excess in one step, and to what warms the surfaces, and all that they
+    pass heat on to, up to the dew point of the air.
+    """
+    w, zone = begins.air.humidity_ratio, plant.zone
+    excess = begins.stores.to_pressure * w - state.fast_saturation
+    if excess <= 0.0:
+        return 0.0
+    beyond = w - air.humidity_ratio(state.fast_saturation, pressure)
+    colder = air.dew_point(air.vapor_pressure(w, pressure)) - state.fast_temperature
+    return min(
+        zone.condensing * excess,
+        0.5 * state.zone_dry_air * beyond / dt,
+        begins.takes * colder / air.H_EVAPORATION,
+    )
+
+
+@piece
+def act(
+    plant: Plant, state: State, begins: Outset, machines: AtWork, minute: Minute, dt: float
+) -> Acting:
+    """Add up what machines, people, sun, ground and weather do to the room."""
+    zone, mixed = plant.zone, machines.mixed
+    stream, dried, inlet = machines.stream, machines.dried, machines.inlet
+    back, lost = machines.back, machines.lost
+    wetting = wet_surfaces(plant, state, begins, minute.pressure, dt)
+    machine_water = stream.dry_air * (stream.w_supply - mixed.humidity_ratio) + dried.dry_air * (
+        dried.humidity_ratio - inlet.humidity_ratio
+    )
+    # Of the blower's flow less leaves the room by what the return draws elsewhere, and less comes
+    # back by what the supply loses.
+    machine_water += back.leak * mixed.humidity_ratio - lost.leak_water
+    machine_heat = stream.dry_air * (stream.h_supply - mixed.enthalpy) + dried.dry_air * (
+        dried.enthalpy - inlet.enthalpy
+    )
+    machine_heat += lost.walls + back.leak * mixed.enthalpy - lost.leak_heat + machines.in_still_air
+    standby = plant.sensor.standby_power
+    if plant.dehumidifier.water > 0.0 and machines.running.dehumidifier == 0.0:
+        standby += dried.power
+    standby *= minute.powered
+    t, w = begins.air.temperature, begins.air.humidity_ratio
+    before = state.zone_dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
+    squeeze = (zone.volume * minute.pressure - before) * (1.0 / dt)
+    sun_fast = minute.sun * zone.sun_to_fast
+    return Acting(
+        water=machine_water + minute.moisture - wetting + minute.ground_vapor + minute.construction,
+        heat=HeatSources(
+            to_air=machine_heat
+            + minute.gains * zone.gains_to_air
+            + minute.moisture * SOURCE_ENTHALPY
+            + minute.ground_vapor * GROUND_VAPOR_ENTHALPY
+            + standby
+            + squeeze,
+            to_fast=minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
+            to_slow=minute.sun - sun_fast,
+        ),
+        ducted=back.leak - lost.leak,
+        wetting=wetting,
+        standby=standby,
+        squeeze=squeeze,
+    )
+
+
+@piece
+def settle_room(
+    plant: Plant,
+    state: State,
+    begins: Outset,
+    machines: AtWork,
+    exchange: Exchange,
+    acting: Acting,
+    minute: Minute,
+    dt: float,
+) -> RoomEnd:
+    """Solve the room's water, heat and air for the end of the step.
+
+    A zone that breathes in more than leaks and fans bring draws the rest in as infiltration; the
+    balances are then solved again with it, since what is metered must be what was solved.
+    """
+    zone, outdoors, opened, h_out = plant.zone, exchange.outdoors, exchange.opened, exchange.h_out
+    leaked = outdoors.leaked
+    for breath in range(MOST_BREATHS):
+        outdoor = Inflow(
+            leaked + outdoors.ventilated + acting.ducted + opened,
+            leaked * minute.w_out + outdoors.water + opened * minute.w_out,
+            leaked * h_out + outdoors.heat + machines.going.heat + opened * h_out,
+        )
+        wet = step_water(zone, state, outdoor, acting.water, begins.stores, dt)
+        # Sorption warms the fast mass, and evaporation from it cools it.
+        sorbed = wet.sorbing + (acting.wetting - minute.construction)
+        heat = step_heat(zone, state, wet, outdoor, acting.heat, sorbed, minute, dt)
+        dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
+        leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
+        if leaving >= 0.0 or breath == MOST_BREATHS - 1:
+            break
+        leaked -= leaving * (1.0 + 1.0e-6)
+    t_end, w_end = heat.indoor_temperature, wet.humidity_ratio
+    saturation = air.saturation_pressure(t_end)
+    return RoomEnd(
+        air=MoistAir(t_end, w_end, air.enthalpy(t_end, w_end)),
+        dry_air=dry_air,
+        saturation=saturation,
+        rh=air.share_of_saturation(w_end, minute.pressure, saturation),
+        leaked=leaked,
+        leaving=leaving,
+        wet=wet,
+        heat=heat,
+    )

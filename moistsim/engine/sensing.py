@@ -1,0 +1,101 @@
+"""What the room's sensor reads in the middle of a step, and where it stands at the end."""
+
+import math
+from typing import NamedTuple
+
+from moistsim import air
+from moistsim.controls import Readings
+from moistsim.core.compiled import piece
+from moistsim.engine.outset import Outset
+from moistsim.engine.records import Minute, Plant, SensorParameters, State
+
+
+class OutdoorReading(NamedTuple):
+    """What the control knows of outdoors."""
+
+    temperature: float
+    """degC."""
+    relative_humidity: float
+    """Percent."""
+    dew_point: float
+    """degC."""
+
+
+@piece
+def read(
+    plant: Plant,
+    state: State,
+    begins: Outset,
+    outdoors: OutdoorReading,
+    minute: Minute,
+    day: float,
+    dew_point_taken: bool,
+    dt: float,
+) -> Readings:
+    """Readings in the middle of a step, as far as the room at its start tells.
+
+    A crossing falls anywhere within a step and the control acts on whole steps: read at the start
+    it would act half a step late on the average, an error of first order in the step.
+
+    Parameters
+    ----------
+    day : float
+        Of the year.
+    dew_point_taken : bool
+        Whether the control may look at the dew point; for one that does not, there is none.
+    """
+    sensor, unit = plant.sensor, plant.unit
+    sensed_t = state.sensed_temperature + sensor.temperature_half * (
+        begins.temperature - state.sensed_temperature
+    )
+    sensed_rh = state.sensed_rh + sensor.humidity_half * (begins.rh - state.sensed_rh)
+    dew_point = math.nan
+    if dew_point_taken:
+        dew_point = air.dew_point(sensed_rh * air.saturation_pressure(sensed_t))
+    return Readings(
+        temperature=sensed_t,
+        relative_humidity=100.0 * sensed_rh,
+        dew_point=dew_point,
+        outdoor_temperature=outdoors.temperature,
+        outdoor_relative_humidity=outdoors.relative_humidity,
+        outdoor_dew_point=outdoors.dew_point,
+        hour=minute.hour,
+        day=day,
+        month=minute.month,
+        cooling_stage=state.cooling_stage,
+        cooling_minutes=state.cooling_time / 60.0,
+        reheat_stage=state.reheat,
+        heating_stage=state.heating_stage,
+        heating_minutes=state.heating_time / 60.0,
+        dehumidifier_on=state.dehumidifier,
+        dehumidifier_minutes=state.dehumidifier_time / 60.0,
+        airflow=state.airflow,
+        occupied=minute.occupied,
+        cooling_stages=unit.stages,
+        variable_speed=unit.variable,
+        step_minutes=dt / 60.0,
+        message_age=0.0,
+        cooling_set_back=0.0,
+        heating_set_back=0.0,
+    )
+
+
+@piece
+def follow(
+    sensor: SensorParameters, state: State, begins: Outset, t_end: float, rh_end: float
+) -> tuple[float, float]:
+    """Temperature, degC, and RH, 0 to 1, of the sensor at the end of a step.
+
+    A first-order lag behind a room that moves in a straight line from state to state.
+    """
+    sensed_t = (
+        state.sensed_temperature
+        + sensor.temperature_gain * (begins.temperature - state.sensed_temperature)
+        + sensor.temperature_follow * (t_end - state.indoor_temperature)
+    )
+    sensed_rh = (
+        state.sensed_rh
+        + sensor.humidity_gain * (begins.rh - state.sensed_rh)
+        + sensor.humidity_follow * (rh_end - begins.rh)
+    )
+    return sensed_t, sensed_rh
