@@ -11,8 +11,8 @@ from moistsim.commands.screen import WIDTH, columns, item, number
 from moistsim.controls import RuleTable, review
 from moistsim.core.units import from_si
 from moistsim.economics import Economics
+from moistsim.engine import END_USES
 from moistsim.scenario import Scenario
-from moistsim.season import END_USES
 from moistsim.study import Comparison, Units
 
 if TYPE_CHECKING:

@@ -51,9 +51,11 @@ heat ends in the sink `dehumidifier`, and as much begins as the source `dehumidi
 takes vapor that came in within the same step and was not mixed with anything (`Flow.straight`). It
 leaves under the ventilation's name, whatever the room's shares are.
 
-A new flow is one line in `WATER` or `HEAT`.
+A new flow is one line of `engine.catalog.FLOWS`: its source and its sink stand there. Only a flow
+whose heat must be split into parts, or that moves within the house, is declared here.
 """
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -62,10 +64,13 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.core.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
+from moistsim.engine.catalog import FLOWS
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.records import State, ZoneParameters
 from moistsim.engine.zone import SORBED_ENTHALPY
 
+CONDENSING = "dehumidifier_condensing"
+"""The source of the heat that the dehumidifier's condensation gives back."""
 INITIAL = "initial"
 """The source of what was in the house at the start of the run."""
 MARGIN = 1.0
@@ -165,6 +170,8 @@ class Derived(NamedTuple):
     """What water in new materials holds above condensate."""
 
 
+_STRAIGHT = {"water_dehumidifier": ("water_dehumidifier_straight", "ventilation")}
+
 WATER = Ledger(
     reservoirs=(
         "air",
@@ -174,25 +181,10 @@ WATER = Ledger(
         "contents_store",
         "contents_deep_store",
     ),
-    flows=(
-        Flow("water_infiltration", "air", "infiltration"),
-        Flow("water_ventilation", "air", "ventilation"),
-        Flow("water_gains", "air", "household_vapor"),
-        Flow("water_return_leak", "air", "ducts"),
-        Flow("water_supply_leak", "air", None, "ducts"),
-        Flow("water_opening", "air", "window_opening"),
-        Flow("water_ground", "air", "ground_vapor"),
-        Flow("water_construction", "air", "construction"),
-        Flow("water_drained", "coil", None, "coil"),
-        Flow(
-            "water_dehumidifier",
-            "air",
-            None,
-            "dehumidifier",
-            straight=("water_dehumidifier_straight", "ventilation"),
-        ),
-        Flow("water_out", "air", None, "air_out"),
-        Flow("water_surfaces", "air", None, "surfaces"),
+    flows=tuple(
+        Flow(f.field, f.into, f.source, f.sink, straight=_STRAIGHT.get(f.field))
+        for f in FLOWS
+        if f.crosses == "water"
     ),
     moves=(
         Move("water_stored", "surface_store", "air"),
@@ -203,58 +195,65 @@ WATER = Ledger(
         Move("water_reevaporated", "coil", "air"),
     ),
 )
-"""Water, kg. The sink `coil` is its drain."""
+"""Water, kg, with every flow of the catalogue that crosses its balance. The sink `coil` is its
+drain."""
+
+CARRIED: dict[str, dict[str, str]] = {
+    "heat_infiltration": {
+        "sensible_infiltration": "air", "vapor_infiltration": "vapor", "breathing": "air",
+    },
+    "heat_ventilation": {"sensible_ventilation": "air", "vapor_ventilation": "vapor"},
+    "heat_out": {"sensible_out": "air", "vapor_out": "vapor", "breathing": "air"},
+    "heat_return_leak": {
+        "sensible_return_leak": "air", "vapor_return_leak": "vapor", "breathing": "air",
+    },
+    "heat_supply_leak": {
+        "sensible_supply_leak": "air", "vapor_supply_leak": "vapor", "breathing": "air",
+    },
+    "heat_sun": {"sun_fast": "fast_mass", "sun_slow": "slow_mass"},
+    "heat_gains": {"gains_air": "air", "gains_fast": "fast_mass"},
+    "heat_moisture": {"vapor_household": "vapor"},
+    "heat_refrigerant": {"sensible_coil": "air", "vapor_coil": "vapor"},
+    "heat_surfaces": {"vapor_surfaces": "vapor"},
+    "heat_opening": {"sensible_opening": "air", "vapor_opening": "vapor"},
+    "heat_ground_vapor": {"vapor_ground": "vapor"},
+    "heat_construction": {"warmth_construction": "fast_mass"},
+    # Condensate is the zero of water's enthalpy.
+    "heat_drained": {},
+    "heat_dehumidifier_drain": {},
+}  # fmt: skip
+"""Flows across the balance of energy whose heat is tagged in parts: fields of `Derived`, each with
+its reservoir. A part has the source and the sink of its flow, except for those of `_OTHERWISE`."""
+
+_OTHERWISE = (
+    Flow("breathing", "air", "infiltration", "air_out"),
+    # Vapor that leaks out of supply ducts never brings any.
+    Flow("vapor_supply_leak", "vapor", None, "ducts"),
+    Flow("sensible_coil", "air", None, "coil_sensible", "compressor"),
+    Flow("vapor_coil", "vapor", None, "coil_latent", "compressor"),
+)
+
+
+def _heat() -> Iterator[Flow]:
+    """The flows of `HEAT`: those of the catalogue as they are, or in their parts."""
+    apart = {flow.field for flow in _OTHERWISE}
+    for flow in FLOWS:
+        if flow.crosses == "energy":
+            parts = CARRIED.get(flow.field, {flow.field: flow.into})
+            for part, reservoir in parts.items():
+                if part not in apart:
+                    yield Flow(part, reservoir, flow.source, flow.sink)
+    yield from _OTHERWISE
+    yield Flow("condensing", "air", CONDENSING)
+    yield Flow(
+        "vapor_dehumidifier", "vapor", None, "dehumidifier", "dehumidifier",
+        straight=("vapor_dehumidifier_straight", "ventilation"),
+    )  # fmt: skip
+
 
 HEAT = Ledger(
     reservoirs=("air", "fast_mass", "slow_mass", "vapor"),
-    flows=(
-        Flow("sun_fast", "fast_mass", "sun"),
-        Flow("sun_slow", "slow_mass", "sun"),
-        Flow("heat_opaque", "fast_mass", "opaque", "opaque"),
-        Flow("heat_windows", "air", "windows", "windows"),
-        Flow("heat_ground", "slow_mass", "ground", "ground"),
-        Flow("sensible_infiltration", "air", "infiltration", "infiltration"),
-        Flow("vapor_infiltration", "vapor", "infiltration", "infiltration"),
-        Flow("breathing", "air", "infiltration", "air_out"),
-        Flow("sensible_ventilation", "air", "ventilation", "ventilation"),
-        Flow("vapor_ventilation", "vapor", "ventilation", "ventilation"),
-        Flow("heat_duct_walls", "air", "ducts", "ducts"),
-        Flow("sensible_return_leak", "air", "ducts", "ducts"),
-        Flow("vapor_return_leak", "vapor", "ducts", "ducts"),
-        Flow("sensible_supply_leak", "air", "ducts", "ducts"),
-        Flow("vapor_supply_leak", "vapor", None, "ducts"),
-        Flow("sensible_opening", "air", "window_opening", "window_opening"),
-        Flow("vapor_opening", "vapor", "window_opening", "window_opening"),
-        Flow("vapor_ground", "vapor", "ground_vapor"),
-        Flow("warmth_construction", "fast_mass", "construction"),
-        Flow("gains_air", "air", "people_and_appliances"),
-        Flow("gains_fast", "fast_mass", "people_and_appliances"),
-        Flow("vapor_household", "vapor", "household_vapor"),
-        Flow("indoor_fan", "air", "indoor_fan"),
-        Flow("reheat", "air", "reheat"),
-        Flow("backup_heat", "air", "backup_heat"),
-        Flow("heat_heat_pump", "air", "heat_pump"),
-        Flow("heat_furnace", "air", "furnace"),
-        Flow("heat_hot_gas", "air", "hot_gas"),
-        Flow("dehumidifier", "air", "dehumidifier"),
-        Flow("condensing", "air", "dehumidifier_condensing"),
-        Flow("heat_ventilation_fan", "air", "ventilation_fan"),
-        Flow("heat_standby", "air", "standby"),
-        Flow("heat_pressure", "air", "pressure", "pressure"),
-        Flow("sensible_coil", "air", None, "coil_sensible", "compressor"),
-        Flow("vapor_coil", "vapor", None, "coil_latent", "compressor"),
-        Flow(
-            "vapor_dehumidifier",
-            "vapor",
-            None,
-            "dehumidifier",
-            "dehumidifier",
-            straight=("vapor_dehumidifier_straight", "ventilation"),
-        ),
-        Flow("sensible_out", "air", None, "air_out"),
-        Flow("vapor_out", "vapor", None, "air_out"),
-        Flow("vapor_surfaces", "vapor", None, "surfaces"),
-    ),
+    flows=tuple(_heat()),
     moves=(
         Move("heat_stored", "fast_mass", "air"),
         Move("heat_stored_deep", "slow_mass", "fast_mass"),
@@ -264,27 +263,6 @@ HEAT = Ledger(
     ),
 )
 """Heat, J. Electricity that becomes heat in the house is a source of its end use's name."""
-
-
-CARRIED: dict[str, tuple[str, ...]] = {
-    "heat_infiltration": ("sensible_infiltration", "vapor_infiltration", "breathing"),
-    "heat_ventilation": ("sensible_ventilation", "vapor_ventilation"),
-    "heat_out": ("sensible_out", "vapor_out", "breathing"),
-    "heat_return_leak": ("sensible_return_leak", "vapor_return_leak", "breathing"),
-    "heat_supply_leak": ("sensible_supply_leak", "vapor_supply_leak", "breathing"),
-    "heat_sun": ("sun_fast", "sun_slow"),
-    "heat_gains": ("gains_air", "gains_fast"),
-    "heat_moisture": ("vapor_household",),
-    "heat_refrigerant": ("sensible_coil", "vapor_coil"),
-    "heat_surfaces": ("vapor_surfaces",),
-    "heat_opening": ("sensible_opening", "vapor_opening"),
-    "heat_ground_vapor": ("vapor_ground",),
-    "heat_construction": ("warmth_construction",),
-    # Condensate is the zero of water's enthalpy.
-    "heat_drained": (),
-    "heat_dehumidifier_drain": (),
-}
-"""Fields of `Step` that cross the skin of the house and are tagged as fields of `Derived`."""
 
 
 FOLLOWS = {

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.core.units import from_si
+from moistsim.engine import END_USES
 from moistsim.figures import style
 from moistsim.figures.style import (
     END_USE_COLORS,
@@ -22,7 +23,7 @@ from moistsim.figures.style import (
     ROOM,
     STYLE_SIZE,
 )
-from moistsim.season import END_USES, Season
+from moistsim.season import Season
 from moistsim.study import Comparison, Units
 
 

@@ -11,9 +11,10 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from moistsim.engine import END_USES
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLORS, END_USE_NAMES, HUMID, LIMIT, ROOM, STYLE_SIZE
-from moistsim.season import END_USES, Season
+from moistsim.season import Season
 from moistsim.study import Comparison, Units
 
 

@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 
 from moistsim.core.errors import InputError
 from moistsim.core.units import from_si
-from moistsim.season import END_USES, Season
+from moistsim.engine import END_USES
+from moistsim.season import Season
 from moistsim.study import Study, Units
 
 # Lightness as well as hue differs between neighbors in a stack, so that the colors hold for

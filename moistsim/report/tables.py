@@ -8,8 +8,8 @@ import pandas as pd
 from moistsim.controls import thresholds
 from moistsim.core.units import from_si
 from moistsim.economics import Bridge, Economics
+from moistsim.engine import END_USES
 from moistsim.report.records import Row, Table
-from moistsim.season import END_USES
 from moistsim.sheet import Show
 from moistsim.study import Comparison, Matched, Units
 

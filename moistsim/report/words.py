@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
-from moistsim.core.units import from_si
 from moistsim.economics import Pair
+from moistsim.engine import catalog
 from moistsim.report.verdict import NEAR, Verdict
 from moistsim.study import ALIKE, Comparison
 
@@ -263,17 +263,12 @@ def about_matching(it: Verdict, us: bool) -> str:
     """How the options were brought to one humidity."""
     assert it.matched is not None
     target, of = it.matched.target, it.matched.measure
-    level = (
-        f"{from_si(target, 'degC', 'degF' if us else 'degC'):.1f} {'°F' if us else '°C'}"
-        if of.unit == "degC"
-        else f"{target:.1f} %"
-        if of.unit == "percent"
-        else f"{target:,.0f}"
-    )
-    what = {
-        "mean_rh_pct": "an average relative humidity",
-        "mean_dew_point_C": "an average dew point (how much water is in the air)",
-    }.get(of.name, of.words)
+    units = "us" if us else "si"
+    level = f"{of.shown(target, units):,.{of.digits}f} {of.sign(units)}"
+    # A reader of the page may not know what a dew point is.
+    what = f"a {of.label}"
+    if of is catalog.MEAN_DEW_POINT:
+        what += " (how much water is in the air)"
     return (
         "A drier house costs more to keep dry, so that bills can only be compared between options "
         "that keep it equally dry. Here each option’s own humidity setting was moved until the "

@@ -7,6 +7,8 @@ import pandas as pd
 
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
+from moistsim.core.measures import Measure, in_trade
+from moistsim.engine import catalog
 from moistsim.risk import dust_mites, wood
 from moistsim.risk import mold as mold
 from moistsim.risk.cold_surfaces import STEP_FIELDS, surface_hours
@@ -14,7 +16,7 @@ from moistsim.risk.comfort import COMFORTABLE, comfort_hours
 from moistsim.risk.spells import longest
 from moistsim.risk.wear import RUNNING, contactor_years, wear
 from moistsim.season import Season
-from moistsim.study import Comparison, Units, trade_units
+from moistsim.study import Comparison, Units
 
 
 @description
@@ -61,51 +63,47 @@ class RiskBasis:
     )  # fmt: skip
 
 
-MEANINGS = {
-    "hours_over_60": "hours above 60 % RH in the room, by the step",
-    "hours_over_65": "hours above 65 % RH",
-    "longest_over_60_h": "longest run of hours with a mean RH above 60 %",
-    "longest_over_65_h": "longest run of hours with a mean RH above 65 %",
-    "coldest_corner_C": "lowest temperature of the coldest corner",
-    "mold_index_corner": "highest mold index at the coldest corner, 0 to 6, from 0 at the start (Hukka "
-    "& Viitanen 1999; Viitanen et al. 2010)",
-    "mold_index_register": "the same of the board beside a supply register",
-    "ashrae_160_met": "whether both indices stay below 3 (ASHRAE 160-2016)",
-    "highest_30_day_rh_pct": "highest 30-day running mean of RH at either surface while that of its "
-    "temperature is 5 to 40 degC; unknown for less than 30 days",
-    "ashrae_160_30_day_met": "whether it stays below 80 % (ASHRAE 160-2009, addendum a)",
-    "mite_h": "hours above the RH at which dust mites gain water (Arlian & Veselica 1981)",
-    "mite_days": "days with a mean above 50 % RH, on which their colonies grow (Arlian et al. 1999)",
-    "longest_mite_days": "longest run of such days",
-    "highest_floor_moisture_pct": "highest moisture content of a wooden floor, a 30-day mean (Wood "
-    "Handbook, ch. 4); unknown for less than 30 days",
-    "cupping_days": "days on which it is so far above that of laying that boards cup",
-    "longest_cupping_days": "longest run of such days",
-    "grille_wet_h": "hours with the room's dew point above the temperature of a supply grille that blows",
-    "longest_grille_wet_h": "longest run of hours in each of which that happened",
-    "window_wet_h": "hours with the room's dew point above the inside of the glass; unknown without "
-    "windows",
-    "longest_window_wet_h": "longest run of such hours",
-    "comfortable_pct": "share of occupied hours with a predicted mean vote within 0.5 of neutral "
-    "(ASHRAE 55)",
-    "mean_ppd_pct": "predicted percentage of dissatisfied people, mean of occupied hours",
-    "too_cool_h": "occupied hours with a vote below -0.5",
-    "too_warm_h": "occupied hours with a vote above 0.5",
-    "overcooled_h": "occupied hours more than 1 K below the cooling setpoint, of hours in which the "
-    "compressor cooled; unknown without one",
-    "compressor_starts_per_day": "starts of the compressor, cooling and heating, a day",
-    "compressor_starts_worst_hour": "most starts in an hour",
-    "compressor_minutes_per_run": "mean length of its runs",
-    "compressor_runs_under_5_min_pct": "share of its runs shorter than 5 minutes",
-    "compressor_runs_under_10_min_pct": "share of its runs shorter than 10 minutes",
-    "contactor_years": "years until its contactor has worn, were every day like these",
-    "strips_starts": "times that strips came on",
-    "strips_h": "hours with strips on, as reheat or heat",
-    "dehumidifier_starts": "starts of the dehumidifier",
-    "dehumidifier_minutes_per_run": "mean length of its runs",
-    "dehumidifier_runs_under_10_min_pct": "share of its runs shorter than 10 minutes",
-}
-"""Every column of `risk`, in words, with its source."""
+# fmt: off
+MEASURES = (
+    catalog.HOURS_OVER_60,
+    catalog.HOURS_OVER_65,
+    Measure("longest_over_60_h", "hour", "longest spell above 60 % RH", meaning="longest run of hours with a mean RH above 60 %"),
+    Measure("longest_over_65_h", "hour", "longest spell above 65 % RH", headline=False, meaning="longest run of hours with a mean RH above 65 %"),
+    Measure("coldest_corner_C", "degC", "lowest temperature of the coldest corner", digits=1, headline=False),
+    Measure("mold_index_corner", "count", "mold on the coldest corner: 0 none, 1 begins, 3 seen, 6 covered", digits=1, meaning="highest mold index at the coldest corner, 0 to 6, from 0 at the start (Hukka & Viitanen 1999; Viitanen et al. 2010)"),
+    Measure("mold_index_register", "count", "mold next to a supply grille: 0 none, 1 begins, 3 seen, 6 covered", digits=1, meaning="highest mold index of the board next to a supply grille, 0 to 6, from 0 at the start (Hukka & Viitanen 1999; Viitanen et al. 2010)"),
+    Measure("ashrae_160_met", "yes or no", "mold index below 3 in both places (ASHRAE standard 160)", meaning="whether both mold indices stay below 3 (ASHRAE 160-2016)"),
+    Measure("highest_30_day_rh_pct", "percent", "highest 30-day mean RH at a cold surface", digits=1, headline=False, meaning="highest 30-day running mean of RH at either surface while that of its temperature is 5 to 40 degC; unknown for less than 30 days"),
+    Measure("ashrae_160_30_day_met", "yes or no", "30-day mean RH below 80 % (ASHRAE standard 160, 2009)", headline=False, meaning="whether the highest 30-day mean RH stays below 80 % (ASHRAE 160-2009, addendum a)"),
+    Measure("mite_h", "hour", "time in which dust mites gain water", headline=False, meaning="hours above the RH at which dust mites gain water (Arlian & Veselica 1981)"),
+    Measure("mite_days", "count", "days humid enough for dust mites to spread", meaning="days with a mean above 50 % RH, on which dust mite colonies grow (Arlian et al. 1999)"),
+    Measure("longest_mite_days", "count", "longest run of days humid enough for dust mites to spread", headline=False),
+    Measure("highest_floor_moisture_pct", "percent", "highest moisture content of a wooden floor", digits=1, headline=False, meaning="highest moisture content of a wooden floor, a 30-day mean (Wood Handbook, ch. 4); unknown for less than 30 days"),
+    Measure("cupping_days", "count", "days on which a wooden floor may cup", meaning="days on which a wooden floor is so far above its moisture at laying that boards cup"),
+    Measure("longest_cupping_days", "count", "longest run of days on which a wooden floor may cup", headline=False),
+    Measure("grille_wet_h", "hour", "time with water on supply grilles", meaning="hours with the room's dew point above the temperature of a supply grille that blows"),
+    Measure("longest_grille_wet_h", "hour", "longest spell with water on supply grilles", headline=False, meaning="longest run of hours in each of which supply grilles were wet"),
+    Measure("window_wet_h", "hour", "time with water on the inside of windows", meaning="hours with the room's dew point above the inside of the glass; unknown without windows"),
+    Measure("longest_window_wet_h", "hour", "longest spell with water on the inside of windows", headline=False),
+    Measure("comfortable_pct", "percent", "comfortable share of the time at home (ASHRAE standard 55)", meaning="share of occupied hours with a predicted mean vote within 0.5 of neutral (ASHRAE 55)"),
+    Measure("mean_ppd_pct", "percent", "mean predicted percentage of dissatisfied people", digits=1, headline=False, meaning="predicted percentage of dissatisfied people, mean of occupied hours (ASHRAE 55)"),
+    Measure("too_cool_h", "hour", "time at home that is too cool", meaning="occupied hours with a predicted mean vote below -0.5"),
+    Measure("too_warm_h", "hour", "time at home that is too warm", meaning="occupied hours with a predicted mean vote above 0.5"),
+    Measure("overcooled_h", "hour", "time overcooled by the compressor", headline=False, meaning="occupied hours more than 1 K below the cooling setpoint, of hours in which the compressor cooled; unknown without the setpoint"),
+    Measure("compressor_starts_per_day", "count", "compressor starts a day", digits=1, meaning="starts of the compressor in cooling and heating, a day"),
+    Measure("compressor_starts_worst_hour", "count", "most compressor starts in an hour", headline=False),
+    Measure("compressor_minutes_per_run", "minute", "mean length of compressor runs", digits=1, headline=False),
+    Measure("compressor_runs_under_5_min_pct", "percent", "compressor runs under 5 min", headline=False),
+    Measure("compressor_runs_under_10_min_pct", "percent", "compressor runs under 10 min"),
+    Measure("contactor_years", "year", "expected life of the compressor's contactor", meaning="years until the contactor has worn, if every day were like the mean day of the season"),
+    catalog.STRIP_STARTS._replace(headline=False),
+    Measure("strips_h", "hour", "runtime of electric strips", meaning="hours with strips on, as reheat or heat"),
+    catalog.DEHUMIDIFIER_STARTS,
+    Measure("dehumidifier_minutes_per_run", "minute", "mean length of dehumidifier runs", digits=1, headline=False),
+    Measure("dehumidifier_runs_under_10_min_pct", "percent", "dehumidifier runs under 10 min", headline=False),
+)
+# fmt: on
+"""The columns of `risk`, each with its meaning and the source of its limit."""
 
 
 def risk(
@@ -124,7 +122,7 @@ def risk(
     Returns
     -------
     DataFrame
-        The columns of `MEANINGS`, which says what each is and where it comes from. What cannot be
+        The columns of `MEASURES`, which says what each is and where it comes from. What cannot be
         known is missing (<NA>): a 30-day mean of a week, runs of a machine that never ran.
 
     Raises
@@ -146,12 +144,13 @@ def risk(
         {name: _row(season, basis) for name, season in seasons.items()}, orient="index"
     )
     table.index.name = "option"
-    for name in table.columns:
-        if name.endswith("_met"):
-            table[name] = table[name].astype("boolean")
-        elif table[name].isna().any():
-            table[name] = table[name].astype("Float64")
-    return trade_units(table) if units == "us" else table
+    for measure in MEASURES:
+        column = table[measure.name]
+        if measure.unit == "yes or no":
+            table[measure.name] = column.astype("boolean")
+        elif column.isna().any():
+            table[measure.name] = column.astype("Float64")
+    return in_trade(table, MEASURES) if units == "us" else table
 
 
 def risk_hours(season: Season, basis: RiskBasis | None = None) -> pd.DataFrame:
@@ -210,7 +209,8 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     steps = season.steps(*sorted(fields))
     hours = _hours(season, steps, basis)
     rh, room = hours["indoor_rh_pct"], hourly["indoor_temperature_C"]
-    row: dict[str, Any] = {f"hours_over_{x}": meter.humidity[f"hours_over_{x}"] for x in (60, 65)}
+    above = (catalog.HOURS_OVER_60, catalog.HOURS_OVER_65)
+    row: dict[str, Any] = {measure.name: meter.of(measure) for measure in above}
     row |= {f"longest_over_{x}_h": longest(rh > x) for x in (60, 65)}
 
     row["coldest_corner_C"] = hours["corner_temperature_C"].min()
@@ -252,7 +252,7 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     row["too_cool_h"] = float(occupied[vote < -COMFORTABLE].sum())
     row["too_warm_h"] = float(occupied[vote > COMFORTABLE].sum())
     cooled = (hourly.filter(regex=r"^cooling_stage_\d+_h$") > 0.0).any(axis=1)
-    known = "below_cooling_setpoint" in meter.comfort_h
+    known = meter.holds(catalog.TOO_COOL)
     row["overcooled_h"] = float(hourly["cool_h"][cooled].sum()) if known else None
 
     compressor = wear(season, steps, "compressor")
@@ -262,10 +262,10 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     row["compressor_runs_under_5_min_pct"] = _percent(compressor.short_runs[0])
     row["compressor_runs_under_10_min_pct"] = _percent(compressor.short_runs[1])
     row["contactor_years"] = contactor_years(compressor.starts_per_day, basis.contactor_operations)
-    row["strips_starts"] = meter.starts["strips"]
+    row[catalog.STRIP_STARTS.name] = meter.starts["strips"]
     row["strips_h"] = meter.runtime_h["reheat"] + meter.runtime_h["backup_heat"]
     dehumidifier = wear(season, steps, "dehumidifier")
-    row["dehumidifier_starts"] = meter.starts["dehumidifier"]
+    row[catalog.DEHUMIDIFIER_STARTS.name] = meter.starts["dehumidifier"]
     row["dehumidifier_minutes_per_run"] = dehumidifier.minutes_per_run
     row["dehumidifier_runs_under_10_min_pct"] = _percent(dehumidifier.short_runs[1])
     return row

@@ -5,64 +5,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine import CONDENSATE_ENTHALPY, SORBED_ENTHALPY, State, ZoneParameters
+from moistsim.engine import CONDENSATE_ENTHALPY, FLOWS, SORBED_ENTHALPY, State, ZoneParameters
 
 BALANCES: dict[str, tuple[str, ...]] = {
-    "dry_air": (
-        "air_infiltration_kg",
-        "air_ventilation_kg",
-        "air_opening_kg",
-        "air_out_kg",
-        "air_return_leak_kg",
-        "air_supply_leak_kg",
-    ),
-    "water": (
-        "water_infiltration_kg",
-        "water_ventilation_kg",
-        "water_out_kg",
-        "water_return_leak_kg",
-        "water_supply_leak_kg",
-        "water_gains_kg",
-        "water_drained_kg",
-        "water_dehumidifier_kg",
-        "water_surfaces_kg",
-        "water_opening_kg",
-        "water_ground_kg",
-        "water_construction_kg",
-    ),
-    "energy": (
-        "heat_infiltration_kWh",
-        "heat_ventilation_kWh",
-        "heat_out_kWh",
-        "heat_return_leak_kWh",
-        "heat_supply_leak_kWh",
-        "heat_duct_walls_kWh",
-        "heat_opaque_kWh",
-        "heat_windows_kWh",
-        "heat_sun_kWh",
-        "heat_ground_kWh",
-        "heat_gains_kWh",
-        "heat_moisture_kWh",
-        "heat_ventilation_fan_kWh",
-        "heat_standby_kWh",
-        "heat_refrigerant_kWh",
-        "heat_heat_pump_kWh",
-        "heat_furnace_kWh",
-        "heat_hot_gas_kWh",
-        "heat_drained_kWh",
-        "heat_dehumidifier_drain_kWh",
-        "heat_surfaces_kWh",
-        "heat_pressure_kWh",
-        "heat_opening_kWh",
-        "heat_ground_vapor_kWh",
-        "heat_construction_kWh",
-        "indoor_fan_kWh",
-        "reheat_kWh",
-        "backup_heat_kWh",
-        "dehumidifier_kWh",
-    ),
+    name: tuple(flow.column for flow in FLOWS if flow.crosses == name)
+    for name in ("dry_air", "water", "energy")
 }
-"""What crosses the skin of the house, by the hourly table's columns."""
+"""The columns of the hourly table that cross the skin of the house, by balance."""
 
 
 def contents(zone: ZoneParameters, row: NDArray[np.float64], pressure: float) -> dict[str, float]:

@@ -1,48 +1,15 @@
 """What a season used and how humid it was: totals from the hourly sums, nothing computed anew."""
 
-import re
 from collections.abc import Mapping
 from functools import lru_cache
+from typing import Any
 
 import attrs
 import numpy as np
 import pandas as pd
 
-END_USES = (
-    "compressor",
-    "indoor_fan",
-    "reheat",
-    "backup_heat",
-    "heat_pump",
-    "dehumidifier",
-    "ventilation_fan",
-    "standby",
-)
-"""Electricity by what it does. Exhaust fans are within `ventilation_fan`. The outdoor fan is within `compressor` (or `heat_pump`, in
-heating); strips are `reheat` or `backup_heat`, never both; `standby` holds the crankcase heater,
-the controls and a resting dehumidifier."""
-
-HUMIDITY_WORDS = (
-    (r"rh-hours (?:above|over) (55|60)(?: ?%)?(?: rh)?", "rh_hours_over_{}", "% h"),
-    (r"hours (?:above|over) (50|55|60|65) ?%(?: rh)?", "hours_over_{}", "h"),
-    (r"mean dew ?point", "mean_dew_point_C", "degC"),
-    (r"mean rh", "mean_rh_pct", "percent"),
-)
-"""Names in `Meter.humidity` by the words that people use, as patterns, and their units."""
-
-
-def read_humidity(words: str) -> tuple[str, str] | None:
-    """Name in `Meter.humidity` and unit of what `words` say; None if they say none.
-
-    >>> read_humidity("RH-hours above 55 %")
-    ('rh_hours_over_55', '% h')
-    """
-    plain = " ".join(words.lower().split())
-    for pattern, name, unit in HUMIDITY_WORDS:
-        match = re.fullmatch(pattern, plain)
-        if match is not None:
-            return name.format(*match.groups()), unit
-    return None
+from moistsim.core.measures import Measure
+from moistsim.engine import HOTTEST_SUPPLY, PARTS, REFUSALS, key, measures_of
 
 
 @attrs.frozen(eq=False)
@@ -75,11 +42,21 @@ class Meter:
     ventilation: pd.Series
     """Outdoor air that fans brought in: its mean rate (m3/s), whatever held it back, and the hours
     for which a lockout did."""
+    stages: int
+    """Cooling stages of the air conditioner."""
 
     @property
     def total_kwh(self) -> float:
         """All electricity, kWh."""
         return float(self.kwh.sum())
+
+    def holds(self, measure: Measure) -> bool:
+        """Whether a measure of the catalogue stands in one of the Series."""
+        return bool(measure.part) and key(measure) in getattr(self, measure.part).index
+
+    def of(self, measure: Measure) -> float:
+        """The value of a measure of the catalogue that stands in one of the Series."""
+        return float(getattr(self, measure.part)[key(measure)])
 
 
 @lru_cache(maxsize=64)
@@ -92,6 +69,26 @@ def _series(values: Mapping[str, float], name: str) -> pd.Series:
     return pd.Series(np.array([*values.values()]), _index(tuple(values)), name=name)
 
 
+def value_of(measure: Measure, totals: Mapping[str, float], hours: int) -> float:
+    """A measure by the sums of the hourly table's columns, as its entry in the catalogue says.
+
+    >>> from moistsim.engine import MEASURE
+    >>> value_of(MEASURE["mean_rh_pct"], {"indoor_rh_pct": 110.0}, 2)
+    55.0
+    """
+    sums = [totals[column] for column in measure.columns or (measure.name,)]
+    if measure.how == "removed":
+        # From 0.0 on: a machine that is not there removes 0, not -0.
+        removed = 0.0
+        for each in sums:
+            removed -= each
+        return removed
+    (total,) = sums
+    if measure.how == "count":
+        return round(total)
+    return total / hours if measure.how == "mean" else total
+
+
 def read_meter(
     totals: Mapping[str, float], hours: int, stages: int, quarters: pd.Series, setpoints: set[str]
 ) -> Meter:
@@ -100,7 +97,7 @@ def read_meter(
     Parameters
     ----------
     totals : dict of float
-        Sums of the columns of `Season.hourly`; of `supply_temperature_max_C`, the highest.
+        Sums of the columns of `Season.hourly`; the highest of the hottest supply air.
     hours, stages : int
         Hours of the season; cooling stages.
     quarters : Series
@@ -108,40 +105,19 @@ def read_meter(
     setpoints : set of str
         The setpoints that the strategy declares.
     """
-    strips_h = totals["reheat_h"] + totals["backup_heat_h"]
-    runs = {
-        **{f"cooling_stage_{k}": f"cooling_stage_{k}_h" for k in range(1, stages + 1)},
-        "reheat": "reheat_h",
-        "heat_pump": "heat_pump_h",
-        "furnace": "furnace_h",
-        "hot_gas": "hot_gas_h",
-        "backup_heat": "backup_heat_h",
-        "dehumidifier": "dehumidifier_h",
-        "indoor_fan": "indoor_fan_h",
-    }
-    begun = {
-        **{f"cooling_stage_{k}": f"cooling_stage_{k}_starts" for k in range(1, stages + 1)},
-        "strips": "strips_starts",
-        "heat_pump": "heat_pump_starts",
-        "furnace": "furnace_starts",
-        "dehumidifier": "dehumidifier_starts",
-    }
+    parts: dict[str, dict[str, float]] = {name: {} for name in PARTS}
+    for measure in measures_of(stages):
+        if measure.part and (not measure.needs or measure.needs in setpoints):
+            parts[measure.part][key(measure)] = value_of(measure, totals, hours)
     # Hours run from the first row, which a weather may begin at half past.
     by_hour = pd.Series(quarters.to_numpy().reshape(-1, 4).mean(axis=1), quarters.index[::4])
     peaks = {"15 min": quarters, "60 min": by_hour}
-    comfort = {}
-    if "cooling_setpoint" in setpoints:
-        comfort["above_cooling_setpoint"] = totals["warm_h"]
-        comfort["below_cooling_setpoint"] = totals["cool_h"]
-    if "heating_setpoint" in setpoints:
-        comfort["below_heating_setpoint"] = totals["cold_h"]
-    refusals = [name for name in totals if name.startswith("refused_")]
+    strips_h = parts["runtime_h"]["reheat"] + parts["runtime_h"]["backup_heat"]
+    series: dict[str, Any] = {
+        name: _series(values, name=PARTS[name].series) for name, values in parts.items()
+    }
     return Meter(
-        kwh=_series({use: totals[f"{use}_kWh"] for use in END_USES}, name="kWh"),
-        runtime_h=_series({name: totals[column] for name, column in runs.items()}, name="h"),
-        starts=_series(
-            {name: round(totals[column]) for name, column in begun.items()}, name="starts"
-        ),
+        **series,
         peak_kw=pd.DataFrame(
             {
                 "kW": [s.max() for s in peaks.values()],
@@ -149,34 +125,15 @@ def read_meter(
             },
             index=list(peaks),
         ),
-        water_kg=_series(
-            {
-                "coil": 0.0 - totals["water_coil_kg"] - totals["water_reevaporated_kg"],
-                # 0.0 less: a machine that is not there removes 0, not -0.
-                "dehumidifier": 0.0 - totals["water_dehumidifier_kg"],
-            },
-            name="kg",
-        ),
-        humidity=_series(
-            {
-                "mean_dew_point_C": totals["indoor_dew_point_C"] / hours,
-                "mean_rh_pct": totals["indoor_rh_pct"] / hours,
-                "rh_hours_over_55": totals["rh_over_55_pct_h"],
-                "rh_hours_over_60": totals["rh_over_60_pct_h"],
-                **{f"hours_over_{x}": totals[f"above_{x}_h"] for x in (50, 55, 60, 65)},
-            },
-            name="humidity",
-        ),
-        comfort_h=_series(comfort, name="h"),
         refused=_series(
-            {name.removeprefix("refused_"): round(totals[name]) for name in refusals}, name="calls"
+            {name.removeprefix("refused_"): round(totals[name]) for name in REFUSALS}, name="calls"
         ),
         gas_kwh=float(totals["gas_kWh"]),
         strips=_series(
             {
                 "trips": totals["strip_trips"],
                 "mean_rise_K": totals["strip_rise_K_h"] / strips_h if strips_h else 0.0,
-                "highest_supply_C": totals["supply_temperature_max_C"],
+                "highest_supply_C": totals[HOTTEST_SUPPLY],
             },
             name="strips",
         ),
@@ -187,4 +144,5 @@ def read_meter(
             },
             name="ventilation",
         ),
+        stages=stages,
     )

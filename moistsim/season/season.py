@@ -15,8 +15,13 @@ from moistsim.controls import Fault, Strategy
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.units import to_si
 from moistsim.engine import (
+    DEW_POINT,
+    END_USES,
+    HOTTEST_STRIPS,
+    HOTTEST_SUPPLY,
     OUTDOOR_RH,
     STEP_FIELDS,
+    Flow,
     Forcing,
     Machine,
     Record,
@@ -30,9 +35,9 @@ from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.season.attribution import Attribution, Tally, attribution, tally
 from moistsim.season.balance import balance, contents
-from moistsim.season.columns import COLUMNS, SLOW_STATES
+from moistsim.season.columns import COLUMNS, MINUTES, SLOW_STATES
 from moistsim.season.events import Change, last_step, log_events
-from moistsim.season.meter import END_USES, Meter, read_meter
+from moistsim.season.meter import Meter, read_meter
 from moistsim.weather import Weather
 
 START_TEMPERATURE, START_RH = 23.0, 0.5
@@ -82,8 +87,8 @@ class Season:
         """Sums over `steps` steps a row as a table of `COLUMNS`."""
         factor = self._factors(steps)
         shown = [column for column in COLUMNS if column.how != "end" or states is not None]
-        names = [column.name for column in shown]
-        names.insert(3, "indoor_dew_point_C")
+        names = [column.column for column in shown]
+        names.insert(3, DEW_POINT)
         pressure = self._forcing.nodes[1::2, 4]
         extra: dict[str, NDArray[np.float64]] = {}
         if states is None:
@@ -97,8 +102,7 @@ class Season:
             for k in range(len(self._machine.stages)):
                 extra[f"cooling_stage_{k + 1}_h"] = stages[:, 2 * k] * self.step / 3600.0
                 extra[f"cooling_stage_{k + 1}_starts"] = stages[:, 2 * k + 1]
-            extra["supply_temperature_max_C"] = hottest[:, 0]
-            extra["strip_limit_temperature_max_C"] = hottest[:, 1]
+            extra[HOTTEST_SUPPLY], extra[HOTTEST_STRIPS] = hottest[:, 0], hottest[:, 1]
         names += extra
         # One array, a row a column of the table, which pandas takes as it is.
         data = np.empty((len(names), len(sums)))
@@ -106,12 +110,11 @@ class Season:
         for column in shown:
             if column.how != "end":
                 k = STEP_FIELDS.index(column.field)
-                np.multiply(sums[:, k], factor[column.how], out=rows[column.name])
+                np.multiply(sums[:, k], factor[column.how], out=rows[column.column])
             elif states is not None:
-                scale = 100.0 if column.name.endswith("_pct") else 1.0
                 k = State._fields.index(column.field)
-                np.multiply(states[:, k], scale, out=rows[column.name])
-        rows["indoor_dew_point_C"][:] = air.dew_points(
+                np.multiply(states[:, k], _scale(column), out=rows[column.column])
+        rows[DEW_POINT][:] = air.dew_points(
             rows["indoor_humidity_ratio"], np.ascontiguousarray(pressure)
         )
         for name, values in extra.items():
@@ -123,10 +126,10 @@ class Season:
         return {
             "mean": 1.0 / steps,
             "percent": 100.0 / steps,
-            "h": self.step / 3600.0,
-            "kWh": self.step / 3.6e6,
-            "kg": self.step,
-            "m3": self.step,
+            "hours": self.step / 3600.0,
+            "energy": self.step / 3.6e6,
+            "mass": self.step,
+            "volume": self.step,
             "sum": 1.0,
         }
 
@@ -135,7 +138,7 @@ class Season:
         sweep asks for nothing else."""
         record, factor = self._record, self._factors(self._machine.steps)
         totals = {
-            column.name: factor[column.how] * float(self._sums[STEP_FIELDS.index(column.field)])
+            column.column: factor[column.how] * float(self._sums[STEP_FIELDS.index(column.field)])
             for column in COLUMNS
             if column.how != "end"
         }
@@ -144,8 +147,8 @@ class Season:
             totals[f"cooling_stage_{k}_starts"] = float(begun)
         wet = record.hourly[:, STEP_FIELDS.index("indoor_humidity_ratio")] * factor["mean"]
         dew_points = air.dew_points(wet, np.ascontiguousarray(self._forcing.nodes[1::2, 4]))
-        totals["indoor_dew_point_C"] = float(dew_points.sum())
-        totals["supply_temperature_max_C"] = float(record.hottest[:, 0].max())
+        totals[DEW_POINT] = float(dew_points.sum())
+        totals[HOTTEST_SUPPLY] = float(record.hottest[:, 0].max())
         return totals
 
     @cached_property
@@ -168,13 +171,10 @@ class Season:
             difference. Without a spin-up nothing has moved.
         """
         rows = {}
-        for column in COLUMNS:
-            if column.field not in SLOW_STATES:
-                continue
-            k = State._fields.index(column.field)
-            scale = 100.0 if column.name.endswith("_pct") else 1.0
+        for state in SLOW_STATES:
+            k, scale = State._fields.index(state.field), _scale(state)
             before, first = scale * self._day_before[k], scale * self._first_state[k]
-            rows[column.name] = (before, first, first - before)
+            rows[state.column] = (before, first, first - before)
         return pd.DataFrame.from_dict(
             rows, orient="index", columns=["day_before", "first", "moved"]
         )
@@ -237,13 +237,8 @@ class Season:
             self._index[first], periods=len(record.trace), freq=f"{self.step:g}s", name="time"
         )
         frame = self._table(record.trace, None, index, 1)
-        for name, field in (
-            ("cooling_stage", "cooling_stage"),
-            ("reheat_stage", "reheat_stage"),
-            ("heating_stage", "heating_stage"),
-            ("supply_temperature_C", "supply_temperature"),
-        ):
-            frame[name] = record.trace[:, STEP_FIELDS.index(field)]
+        for flow in MINUTES:
+            frame[flow.column] = record.trace[:, STEP_FIELDS.index(flow.field)]
         frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
         return frame
 
@@ -447,6 +442,11 @@ class Season:
             "house": attrs.asdict(cast(Any, self.house)),
             "machines": attrs.asdict(cast(Any, self.machines)),
         }
+
+
+def _scale(state: Flow) -> float:
+    """What a state is multiplied by for its column: relative humidities are shown in percent."""
+    return 100.0 if state.unit == "1" else 1.0
 
 
 def package_version(name: str) -> str:

@@ -2,7 +2,7 @@
 
 from moistsim.study.fault_table import fault_table
 from moistsim.study.matching import Matched, match_option
-from moistsim.study.study import ALIKE, Comparison, Study, Units, row_of, trade_units
+from moistsim.study.study import ALIKE, Comparison, Study, Units
 from moistsim.study.tuning import Tuned, shown_unit, tune
 
 __all__ = [
@@ -14,8 +14,6 @@ __all__ = [
     "Units",
     "fault_table",
     "match_option",
-    "row_of",
     "shown_unit",
-    "trade_units",
     "tune",
 ]

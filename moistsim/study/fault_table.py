@@ -11,10 +11,11 @@ import pandas as pd
 
 from moistsim.controls import Fault
 from moistsim.core.errors import InputError
-from moistsim.engine import window
+from moistsim.core.measures import Measure, in_trade
+from moistsim.engine import HOTTEST_STRIPS, catalog, window
 from moistsim.equipment import Enable, Equipment
 from moistsim.season import Season, simulate
-from moistsim.study.study import Study, Units, trade_units
+from moistsim.study.study import Study, Units
 
 ROOM_OFF, ROOM_OFF_H = 2.0, 2
 """The room this far beyond its setpoints, K, for so many hours is noticed."""
@@ -22,6 +23,20 @@ DAMP_RH, DAMP_H = 65.0, 24
 """So is RH above this, percent, for so many hours."""
 BILL_UP = 0.20
 """And a month's bill that is so much higher."""
+
+MEASURES = (
+    catalog.HOURS_OVER_60,
+    Measure("coldest_C", "degC", "coldest hour of the room", digits=1),
+    Measure("hottest_C", "degC", "hottest hour of the room", digits=1),
+    Measure("wasted_kWh", "kWh", "electricity beyond the option without the fault"),
+    Measure("fought_min", "minute", "time with strips heating against cooling"),
+    Measure("strips_without_air_min", "minute", "time with strips on in still air"),
+    Measure("limit_switch_max_C", "degC", "highest temperature at the strips' limit switch"),
+    catalog.STRIP_TRIPS,
+    Measure("shows_after_h", "hour", "time until the fault would be noticed"),
+    Measure("shows_by", "text", "what is noticed first"),
+)
+"""The columns of `fault_table`."""
 
 
 def fault_table(
@@ -113,7 +128,7 @@ def fault_table(
     order = [(o, f, w) for o in study.options for f in sets for w in ("none", "hard-wired")]
     table = pd.DataFrame.from_dict(rows, orient="index").reindex(order)
     table.index = pd.MultiIndex.from_tuples(order, names=["option", "fault", "enable"])
-    return trade_units(table) if units == "us" else table
+    return in_trade(table, MEASURES) if units == "us" else table
 
 
 def _wired(machines: Equipment, wired: str, enable: Enable | None) -> Equipment:
@@ -126,18 +141,19 @@ def _row(season: Season, normal: Season, study: Study) -> dict[str, float | str]
     hourly = season.hourly
     room = hourly["indoor_temperature_C"]
     after, by = shows(season, normal, study)
-    return {
-        "hours_over_60": season.meter.humidity["hours_over_60"],
-        "coldest_C": room.min(),
-        "hottest_C": room.max(),
-        "wasted_kWh": season.meter.total_kwh - normal.meter.total_kwh,
-        "fought_min": 60.0 * hourly["fighting_h"].sum(),
-        "strips_without_air_min": 60.0 * hourly["strips_without_air_h"].sum(),
-        "limit_switch_max_C": hourly["strip_limit_temperature_max_C"].max(),
-        "strip_trips": hourly["strip_trips"].sum(),
-        "shows_after_h": after,
-        "shows_by": by,
-    }
+    values = (
+        season.meter.of(catalog.HOURS_OVER_60),
+        room.min(),
+        room.max(),
+        season.meter.total_kwh - normal.meter.total_kwh,
+        60.0 * hourly["fighting_h"].sum(),
+        60.0 * hourly["strips_without_air_h"].sum(),
+        hourly[HOTTEST_STRIPS].max(),
+        hourly[catalog.STRIP_TRIPS.name].sum(),
+        after,
+        by,
+    )
+    return {measure.name: value for measure, value in zip(MEASURES, values, strict=True)}
 
 
 def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:

@@ -4,7 +4,7 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 import attrs
 import numpy as np
@@ -12,10 +12,12 @@ import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
 from moistsim.core.errors import InputError
+from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.units import to_si
+from moistsim.engine import catalog
 from moistsim.equipment import Equipment
-from moistsim.season import Season, read_humidity, simulate
-from moistsim.study.study import Comparison, Study, Units, trade_units
+from moistsim.season import Season, simulate
+from moistsim.study.study import Comparison, Study, Units
 
 MOST_RUNS = 8
 """Runs that an option may take beyond the one of its setpoints as they are."""
@@ -25,63 +27,55 @@ FLAT = 0.05
 """Share of what was expected below which a move that changes so little is taken for no answer, so
 that the search goes to the end of the range."""
 
-MEASURE = "mean dew point"
-
-
-class Measure(NamedTuple):
-    """A humidity over a season that moves steadily with the setpoints."""
-
-    words: str
-    name: str
-    """In `Meter.humidity`."""
-    unit: str
-    within: float
-    """How near is the same, unless told otherwise."""
-    step: float | None
-    """What 1 percent RH of the setpoints moves it by at most; None if not known beforehand."""
-
-    def of(self, season: Season) -> float:
-        """Its value."""
-        return float(season.meter.humidity[self.name])
-
-    def shown(self, value: float) -> str:
-        """A value as a sentence says it."""
-        if self.unit == "degC":
-            return f"{value:.1f} degC ({1.8 * value + 32.0:.1f} degF)"
-        return f"{value:.1f} %" if self.unit == "percent" else f"{value:,.0f} % h"
-
-    def gap(self, value: float) -> str:
-        """A difference as a sentence says it."""
-        if self.unit == "degC":
-            return f"{abs(value):.2f} K ({1.8 * abs(value):.2f} degF)"
-        return f"{abs(value):.1f} % RH" if self.unit == "percent" else f"{abs(value):,.0f} % h"
-
-
-_KNOWN = {
-    "mean_dew_point_C": (0.2, 0.3),
-    "mean_rh_pct": (0.5, 1.0),
-    "rh_hours_over_55": (20.0, None),
-    "rh_hours_over_60": (20.0, None),
-}
+MEASURE = catalog.MEAN_DEW_POINT.phrases[0]
+_STEADY = [measure for measure in catalog.MEASURES if measure.alike is not None]
 ACCEPTED = (
-    "'mean dew point', 'mean RH', 'RH-hours above 55 %' or 'RH-hours above 60 %', which move "
-    "steadily with the setpoints"
+    ", ".join(f"'{measure.phrases[0]}'" for measure in _STEADY[:-1])
+    + f" or '{_STEADY[-1].phrases[0]}', which move steadily with the setpoints"
 )
 
 
 def read_measure(words: object) -> Measure:
-    """What is held alike, from its words.
+    """The measure that all options should reach, by its words.
 
     Raises
     ------
     InputError
-        If it is none, or one that does not move steadily, as hours above a level do not.
+        If the words name no measure, or one that does not move steadily with the setpoints. Hours
+        above a level are such a measure: they stay at zero in a dry house.
+
+    Examples
+    --------
+    >>> read_measure("RH-hours over 55%").name
+    'rh_hours_over_55'
     """
-    found = read_humidity(words) if isinstance(words, str) else None
-    if found is None or found[0] not in _KNOWN:
+    found = catalog.said(words) if isinstance(words, str) else None
+    if found is None or found.alike is None:
         raise InputError("matched measure", words, ACCEPTED)
-    assert isinstance(words, str)
-    return Measure(" ".join(words.split()), *found, *_KNOWN[found[0]])
+    return found
+
+
+def shown(measure: Measure, value: float) -> str:
+    """A value of a measure in a sentence, in both units.
+
+    >>> shown(read_measure("mean dew point"), 13.2)
+    '13.2 degC (55.8 degF)'
+    """
+    if measure.unit == "degC":
+        return f"{value:.1f} degC ({measure.in_trade(value):.1f} degF)"
+    return f"{value:,.{measure.digits}f} {measure.sign('si')}"
+
+
+def gap(measure: Measure, value: float) -> str:
+    """A difference between two values of a measure in a sentence, in both units.
+
+    >>> gap(read_measure("mean dew point"), -0.5), gap(read_measure("mean RH"), 1.0)
+    ('0.50 K (0.90 degF)', '1.0 % RH')
+    """
+    if measure.unit == "degC":
+        return f"{abs(value):.2f} K ({line('delta_degC')[0] * abs(value):.2f} degF)"
+    sign = "% RH" if measure.unit == "percent" else measure.sign("si")
+    return f"{abs(value):,.{measure.digits}f} {sign}"
 
 
 def _amount(measure: Measure, value: float | str, where: str, *, difference: bool) -> float:
@@ -92,18 +86,20 @@ def _amount(measure: Measure, value: float | str, where: str, *, difference: boo
 
 
 def read_within(within: float | str | None, measure: Measure) -> float:
-    """How near is the same, in the measure's unit.
+    """The difference that counts as the same, in the measure's unit.
 
     Raises
     ------
     InputError
-        If it is no such difference, or not above zero.
+        If `within` is not such a difference, or not above zero.
     """
     if within is None:
-        return measure.within
+        assert measure.alike is not None
+        return measure.alike
     number = _amount(measure, within, "matched within", difference=True)
     if number <= 0.0:
-        raise InputError("matched within", within, f"a difference above zero of {measure.words}")
+        accepted = f"a difference above zero of {measure.phrases[0]}"
+        raise InputError("matched within", within, accepted)
     return number
 
 
@@ -209,22 +205,22 @@ def _matched(
 
     def away(shift: float) -> float:
         season = _run(study, *moved(machines, strategy, shift))
-        gap = measure.of(season) - target
-        if abs(gap) < abs(measure.of(best[0][1]) - target):
+        miss = season.meter.of(measure) - target
+        if abs(miss) < abs(best[0][1].meter.of(measure) - target):
             best[0] = shift, season
-        return gap
+        return miss
 
-    gap = measure.of(first) - target
-    tried = _search(away, gap, (low, high), within, measure.step)
+    miss = first.meter.of(measure) - target
+    tried = _search(away, miss, (low, high), within, measure.per_rh)
     shift, season = best[0]
-    reached = measure.of(season)
+    reached = season.meter.of(measure)
     why = ""
     if abs(reached - target) > within:
-        now = f"{option}: {measure.words} {measure.shown(reached)}, {measure.gap(reached - target)}"
-        now += f" {'above' if reached > target else 'below'} the target, "
+        now = f"{option}: {measure.phrases[0]} {shown(measure, reached)}, "
+        now += f"{gap(measure, reached - target)} {'above' if reached > target else 'below'} the target, "
         why = now + _why_not(tried, shift, within, movable=low != high)
     return MatchedOption(
-        *moved(machines, strategy, shift), season, shift, measure.of(first), reached, target,
+        *moved(machines, strategy, shift), season, shift, first.meter.of(measure), reached, target,
         within, len(tried) - (as_set is not None), why,
     )  # fmt: skip
 
@@ -298,13 +294,14 @@ def _why_not(tried: dict[float, float], best: float, within: float, *, movable: 
     return f"with its setpoints moved as far as they go ({furthest:+.0f} % RH)"
 
 
-_BESIDE = {
-    "total_kWh": "_kWh",
-    "cost_USD": "_USD",
-    "mean_rh_pct": "_pct",
-    "below_cooling_setpoint_h": "_h",
-}
-"""What a table of matched options shows before and after, and the ends of the columns' names."""
+_BESIDE = (catalog.TOTAL, catalog.COST, catalog.MEAN_RH, catalog.TOO_COOL)
+"""What a table of matched options shows as set and as matched."""
+_MATCHED = (
+    Measure("moved_pct_RH", "percent", "shift of the humidity setpoints", digits=1),
+    Measure("setpoints", "text", "humidity setpoints"),
+    Measure("matched", "yes or no", "whether the option reaches the target"),
+    Measure("why_not", "text", "why the option does not reach the target"),
+)
 
 
 @attrs.frozen(eq=False)
@@ -353,9 +350,9 @@ class Matched:
         """
         if units not in ("si", "us"):
             raise InputError("table units", units, "'si' or 'us'")
-        unit = "_C" if self.measure.unit == "degC" else ""
-        stem = self.measure.name.removesuffix("_C")
+        as_set, reached, target = map(self.measure.called, ("as_set", "reached", "target"))
         before, after = self.as_set.table(), self.comparison.table()
+        shown = [m for m in _BESIDE if m.name in before and m.name in after]
         rows = {}
         for name, x in self.options.items():
             points = thresholds(x.machines, x.strategy)
@@ -367,23 +364,26 @@ class Matched:
                         x.setpoints.items(), (p.unit for p in points), strict=True
                     )
                 ),
-                f"{stem}_as_set{unit}": x.as_set,
-                f"{stem}_reached{unit}": x.reached,
-                f"{stem}_target{unit}": x.target,
+                as_set.name: x.as_set,
+                reached.name: x.reached,
+                target.name: x.target,
                 "matched": x.matched,
                 **{
-                    f"{what.removesuffix(end)}_{when}{end}": frame.loc[name, what]
-                    for what, end in _BESIDE.items()
-                    if what in before and what in after
+                    measure.called(when).name: frame.loc[name, measure.name]
+                    for measure in shown
                     for when, frame in (("as_set", before), ("matched", after))
                 },
                 "why_not": x.why_not,
             }
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
-        for column in table.columns[table.columns.str.startswith("below_cooling_setpoint")]:
-            table[column] = table[column].astype("Float64")
-        return trade_units(table) if units == "us" else table
+        beside = [measure.called(when) for measure in shown for when in ("as_set", "matched")]
+        for measure in beside:
+            if measure.needs:
+                table[measure.name] = table[measure.name].astype("Float64")
+        if units == "si":
+            return table
+        return in_trade(table, (as_set, reached, target, *beside, *_MATCHED))
 
 
 def _said(value: float, unit: str, units: Units) -> str:
@@ -428,7 +428,7 @@ def match(
         # Tariff and base may be others: neither moves a season.
         before = Comparison(study, as_set.seasons)
     if wanted is None:
-        value = {name: of.of(season) for name, season in before.seasons.items()}
+        value = {name: season.meter.of(of) for name, season in before.seasons.items()}
         if target is None:
             movable = [n for n, option in study.options.items() if reach(*option) != (0.0, 0.0)]
             wanted = min(value[name] for name in movable or value)

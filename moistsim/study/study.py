@@ -10,11 +10,12 @@ import pandas as pd
 
 from moistsim.controls import Strategy
 from moistsim.core.errors import InputError, one_of
-from moistsim.core.units import from_si
+from moistsim.core.measures import in_trade
+from moistsim.engine import catalog, key, measures_of
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Bill, Emissions, Tariff, bill
-from moistsim.season import END_USES, Meter, Season, simulate
+from moistsim.season import Meter, Season, simulate
 from moistsim.weather import Weather
 
 if TYPE_CHECKING:
@@ -230,21 +231,29 @@ class Comparison:
         rows = {name: self.row(name) for name in self.seasons}
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
-        for name in table.columns[table.isna().any()]:
-            # A stage that an option lacks ran for no hours; comfort without a setpoint is unknown.
-            known = name.endswith("_setpoint_h")
-            table[name] = table[name].astype("Float64") if known else table[name].fillna(0)
+        measures = [
+            *measures_of(max(x.meter.stages for x in self.seasons.values())),
+            *catalog.DIFFERENCES,
+        ]
+        for measure in measures:
+            if measure.name in table and table[measure.name].isna().any():
+                # A stage that an option lacks ran for no hours; comfort without a setpoint is
+                # unknown.
+                column = table[measure.name]
+                known = column.astype("Float64") if measure.needs else column.fillna(0)
+                table[measure.name] = known
         base = table.loc[self.base]
-        table["difference_kWh"] = table["total_kWh"] - base["total_kWh"]
-        table["difference_USD"] = table["cost_USD"] - base["cost_USD"]
-        water = table["coil_water_kg"] + table["dehumidifier_water_kg"]
-        table["difference_water_kg"] = water - water[self.base]
-        gap = table["mean_dew_point_C"] - base["mean_dew_point_C"]
-        table["dew_point_difference_K"] = gap
-        table["humidity_against_base"] = [
+        for difference, of in ((catalog.MORE_KWH, catalog.TOTAL), (catalog.MORE_USD, catalog.COST)):
+            table[difference.name] = table[of.name] - base[of.name]
+        water = table[catalog.COIL_WATER.name] + table[catalog.DEHUMIDIFIER_WATER.name]
+        table[catalog.MORE_WATER.name] = water - water[self.base]
+        dew_point = catalog.MEAN_DEW_POINT.name
+        gap = table[dew_point] - base[dew_point]
+        table[catalog.DEW_POINT_GAP.name] = gap
+        table[catalog.AGAINST_BASE.name] = [
             "base" if name == self.base else _dryness(value, units) for name, value in gap.items()
         ]
-        return trade_units(table) if units == "us" else table
+        return in_trade(table, measures) if units == "us" else table
 
     def bills(self) -> dict[str, Bill]:
         """The bill of each option."""
@@ -303,15 +312,15 @@ class Comparison:
             found = season.attribution(day)
             table = pd.DataFrame(
                 {
-                    "coil_water_kg": found.liters["coil"],
-                    "dehumidifier_water_kg": found.liters["dehumidifier"],
-                    "compressor_kWh": found.compressor_kwh,
-                    "dehumidifier_kWh": found.kwh["dehumidifier"],
+                    catalog.COIL_WATER.name: found.liters["coil"],
+                    catalog.DEHUMIDIFIER_WATER.name: found.liters["dehumidifier"],
+                    catalog.COMPRESSOR.name: found.compressor_kwh,
+                    catalog.DEHUMIDIFIER.name: found.kwh["dehumidifier"],
                 }
             ).fillna(0.0)  # The sources of heat that carry no water, and the other way about.
             tables[name] = table.loc[(table != 0.0).any(axis=1)]
         table = pd.concat(tables, names=["option", "source"])
-        return trade_units(table) if units == "us" else table
+        return in_trade(table, catalog.MEASURES) if units == "us" else table
 
     def mild_humid_day(self) -> str:
         """The base option's `Season.mild_humid_day`, on which the options are best compared."""
@@ -329,22 +338,24 @@ def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float 
     emitted : float or None
         kg CO2e, where it is known.
     """
-    row: dict[str, float | str] = {f"{use}_kWh": meter.kwh[use] for use in END_USES}
-    row["total_kWh"] = meter.total_kwh
-    row["cost_USD"] = cost
+    computed: dict[str, float | str] = {
+        catalog.TOTAL.name: meter.total_kwh,
+        catalog.COST.name: cost,
+        catalog.GAS.name: meter.gas_kwh,
+        catalog.STRIP_TRIPS.name: int(meter.strips["trips"]),
+        catalog.REFUSED.name: int(meter.refused.sum()),
+    }
     if emitted is not None:
-        row["emissions_kgCO2e"] = emitted
-    for window in meter.peak_kw.index:
-        row[f"peak_{window.replace(' ', '_')}_kW"] = meter.peak_kw.loc[window, "kW"]
-        row[f"peak_{window.replace(' ', '_')}_begins"] = meter.peak_kw.loc[window, "begins"]
-    row |= {f"{name}_h": hours for name, hours in meter.runtime_h.items()}
-    row |= {f"{name}_starts": starts for name, starts in meter.starts.items()}
-    row |= {f"{name}_water_kg": water for name, water in meter.water_kg.items()}
-    row |= {str(name): value for name, value in meter.humidity.items()}
-    row |= {f"{name}_h": hours for name, hours in meter.comfort_h.items()}
-    row["gas_kWh"] = meter.gas_kwh
-    row["strip_trips"] = int(meter.strips["trips"])
-    row["calls_refused"] = int(meter.refused.sum())
+        computed[catalog.EMISSIONS.name] = emitted
+    for (power, begins), window in zip(catalog.PEAKS, meter.peak_kw.index, strict=True):
+        computed[power.name] = meter.peak_kw.loc[window, "kW"]
+        computed[begins.name] = meter.peak_kw.loc[window, "begins"]
+    row: dict[str, float | str] = {}
+    for measure in measures_of(meter.stages):
+        if meter.holds(measure):
+            row[measure.name] = getattr(meter, measure.part)[key(measure)]
+        elif measure.name in computed:
+            row[measure.name] = computed[measure.name]
     return row
 
 
@@ -354,20 +365,3 @@ def _dryness(gap: float, units: Units) -> str:
     amount = f"{abs(gap):.1f} K" if units == "si" else f"{abs(gap) * 1.8:.1f} degF"
     side = "drier" if gap < 0.0 else "damper"
     return f"{side} by {amount} of dew point: bills are not like for like"
-
-
-def trade_units(table: pd.DataFrame) -> pd.DataFrame:
-    """The same table in trade units, by the unit at the end of each column's name."""
-    pint = from_si(1.0, "kg", "pint")
-    out = {}
-    for name, column in table.items():
-        label = str(name)
-        if label.endswith("_C"):
-            out[label.removesuffix("C") + "F"] = column * 1.8 + 32.0
-        elif label.endswith("_K"):
-            out[label.removesuffix("K") + "degF"] = column * 1.8
-        elif label.endswith("_kg"):
-            out[label.removesuffix("kg") + "pint"] = column * pint
-        else:
-            out[label] = column
-    return pd.DataFrame(out, index=table.index)

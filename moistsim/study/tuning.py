@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from moistsim.controls import Strategy
 from moistsim.core.errors import InputError
 from moistsim.core.units import as_written, to_si
-from moistsim.season import END_USES, HUMIDITY_WORDS, Season, simulate
+from moistsim.engine import catalog
+from moistsim.season import Season, simulate
 from moistsim.study.study import Study, Units
 
 MEMBERS = 5
@@ -84,20 +85,12 @@ class Hold(NamedTuple):
         return max(float(row[self.measure]) - self.limit, 0.0) / self.scale
 
 
-ACCEPTED = (
-    "'RH-hours above 55 % <= 200' (or 60 %), 'hours above 60 % <= 100' (or 50, 55, 65 %), "
-    "'mean dew point <= 55 degF', 'mean RH <= 52 %', or, each by more than 1 K, "
-    "'hours below the cooling setpoint <= 50', 'hours above the cooling setpoint <= 50', "
-    "'hours below the heating setpoint <= 50', and 'compressor starts <= 5000' or "
-    "'strip starts <= 5000'"
+_HELD = tuple(measure for measure in catalog.MEASURES if measure.phrases)
+_EXAMPLE = catalog.RH_HOURS_OVER_55
+ACCEPTED = f"'{_EXAMPLE.phrases[0]} <= 200', or a limit in the same form on " + ", ".join(
+    f"'{measure.phrases[0]}'" for measure in _HELD if measure is not _EXAMPLE
 )
-_MEASURES = (
-    *HUMIDITY_WORDS,
-    (r"hours (above|below) (?:the )?cooling set-?point", "{}_cooling_setpoint_h", "h"),
-    (r"hours (below) (?:the )?heating set-?point", "{}_heating_setpoint_h", "h"),
-    (r"compressor starts", "cooling_stage_1_starts", "count"),
-    (r"strips? starts", "strips_starts", "count"),
-)
+"""What `tune` can hold, in a sentence. Hours above and below a setpoint count from 1 K beyond it."""
 
 
 def read_hold(text: Any, strategy: Strategy) -> Hold:
@@ -112,28 +105,21 @@ def read_hold(text: Any, strategy: Strategy) -> Hold:
     sides = re.split(r"<=|≤", text) if isinstance(text, str) else []
     if len(sides) != 2:
         raise InputError(where, text, ACCEPTED)
-    words, amount = " ".join(sides[0].lower().split()), sides[1].strip()
-    for pattern, name, unit in _MEASURES:
-        match = re.fullmatch(pattern, words)
-        if match is None:
-            continue
-        if unit == "% h":
-            amount = re.sub(r"\s*%\s*h$", "", amount)
-        if unit in ("degC", "percent"):
-            limit, scale = to_si(amount, unit, f"{where} {text!r}"), 1.0
-        elif unit == "h" and not re.fullmatch(r"[\d.eE+-]+", amount):
-            limit = to_si(amount, "s", f"{where} {text!r}") / 3600.0
-            scale = max(limit, 1.0)
-        else:
-            limit = to_si(amount, "count", f"{where} {text!r}")
-            scale = max(limit, 1.0)
-        measure = name.format(*match.groups())
-        if measure.endswith("_setpoint_h"):
-            needed = measure.split("_", 1)[1].removesuffix("_h")
-            if needed not in strategy.settings:
-                raise InputError(where, text, f"a strategy with a setpoint named {needed}")
-        return Hold(" ".join(text.split()), measure, limit, scale)
-    raise InputError(where, text, ACCEPTED)
+    measure, amount = catalog.said(sides[0]), sides[1].strip()
+    if measure is None or measure not in _HELD:
+        raise InputError(where, text, ACCEPTED)
+    if measure.unit == "percent hour":
+        amount = re.sub(r"\s*%\s*h$", "", amount)
+    scale = None
+    if measure.unit in ("degC", "percent"):
+        limit, scale = to_si(amount, measure.unit, f"{where} {text!r}"), 1.0
+    elif measure.unit == "hour" and not re.fullmatch(r"[\d.eE+-]+", amount):
+        limit = to_si(amount, "s", f"{where} {text!r}") / 3600.0
+    else:
+        limit = to_si(amount, "count", f"{where} {text!r}")
+    if measure.needs and measure.needs not in strategy.settings:
+        raise InputError(where, text, f"a strategy with a setpoint named {measure.needs}")
+    return Hold(" ".join(text.split()), measure.name, limit, scale or max(limit, 1.0))
 
 
 def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
@@ -237,33 +223,25 @@ class Tuned:
             rows[name] = (shown_unit(bounds), own, round(found, bounds.digits + 2))
         for name in self.runs.columns[len(self.vary) : -2]:
             own, found = float(self.default[name]), float(self.tuned[name])
-            if own == found == 0.0 and name.endswith("_kWh"):
+            measure = catalog.MEASURE[name]
+            # End uses that the option has not.
+            if own == found == 0.0 and measure.unit == "kWh":
                 continue
-            stem, unit = _parted(name)
-            if unit == "degC" and units == "us":
-                own, found, unit = own * 1.8 + 32.0, found * 1.8 + 32.0, "degF"
-            rows[stem] = (unit, own, found)
+            rows[measure.stem] = (
+                measure.sign(units), measure.shown(own, units), measure.shown(found, units)
+            )  # fmt: skip
         return pd.DataFrame.from_dict(rows, orient="index", columns=["unit", "default", "tuned"])
 
 
 def shown_unit(bounds: Bounds) -> str:
     """The unit of a setpoint's bounds as one writes it."""
     plain = {"percent": "%", "delta_degC": "K", "fraction": "", "count": ""}
+    plain |= {"degC": "°C", "degF": "°F", "delta_degF": "°F"}
     return plain.get(bounds.unit, bounds.unit)
 
 
-def _parted(column: str) -> tuple[str, str]:
-    """A column's name without its unit, and the unit."""
-    if column.endswith("_starts"):
-        return column, ""
-    for ending, unit in (("_C", "degC"), ("_pct", "%"), ("_kWh", "kWh"), ("_USD", "USD")):
-        if column.endswith(ending):
-            return column.removesuffix(ending), unit
-    return column.removesuffix("_h"), "% h" if column.startswith("rh_hours") else "h"
-
-
 def _objective(study: Study) -> str:
-    return "total_kWh" if study.tariff.is_free else "cost_USD"
+    return (catalog.TOTAL if study.tariff.is_free else catalog.COST).name
 
 
 def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
@@ -277,18 +255,16 @@ def _row(study: Study, season: Season) -> dict[str, Any]:
     """What is kept of a run: its tables of hours would not fit in memory two hundred times."""
     meter = season.meter
     return {
-        "cost_USD": study.bill(season).unrounded,
-        "total_kWh": meter.total_kwh,
-        "gas_kWh": meter.gas_kwh,
-        **{f"{use}_kWh": float(meter.kwh[use]) for use in END_USES},
-        **{str(name): float(value) for name, value in meter.humidity.items()},
-        **{f"{name}_h": float(hours) for name, hours in meter.comfort_h.items()},
-        **{f"{name}_starts": int(meter.starts.get(name, 0)) for name in _STARTS},
+        catalog.COST.name: study.bill(season).unrounded,
+        catalog.TOTAL.name: meter.total_kwh,
+        catalog.GAS.name: meter.gas_kwh,
+        **{measure.name: meter.of(measure) for measure in _KEPT if meter.holds(measure)},
     }
 
 
-_STARTS = ("cooling_stage_1", "strips")
-"""Whose starts are kept: what wears, and what narrow deadbands buy their dryness with."""
+_KEPT = tuple(measure for measure in catalog.MEASURES if measure.part == "kwh" or measure in _HELD)
+"""Beside cost and energy: end uses, and what can be held. Starts are among it, because narrow
+deadbands buy their dryness with them."""
 
 
 class _Search:

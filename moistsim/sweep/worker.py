@@ -17,10 +17,13 @@ import attrs
 import pandas as pd
 
 from moistsim.core.errors import InputError
-from moistsim.season import COLUMNS, simulate
-from moistsim.study import Comparison, Study, row_of
+from moistsim.engine import catalog, measures_of
+from moistsim.season import simulate
+from moistsim.study import Comparison, Study
 from moistsim.sweep.paths import varied
 
+UNKNOWN = {measure.name for measure in catalog.MEASURES if measure.needs}
+"""What a strategy without the setpoint does not know."""
 KEPT = 4
 """Studies that a process keeps, the latest ones."""
 
@@ -117,7 +120,7 @@ def run_case(
             # As in a table: a stage that an option lacks ran for no hours; comfort without a
             # setpoint is unknown.
             results = [
-                float(row.get(name, float("nan") if name.endswith("_setpoint_h") else 0.0))
+                float(row.get(name, float("nan") if name in UNKNOWN else 0.0))
                 for name in shared.columns
             ]
             if hourly:
@@ -136,24 +139,20 @@ def run_case(
 def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     """Names of the numbers in a row of `Comparison.table`, without the differences.
 
-    They are read off a season of one empty hour, so that there is no second list of them.
-
     Parameters
     ----------
     study : Study
     stages : int
-        Of the air conditioner that has the most.
+        Cooling stages of the air conditioner that has the most.
     """
-    from moistsim.season import read_meter
-
-    names = [column.name for column in COLUMNS]
-    names += ["indoor_dew_point_C", "supply_temperature_max_C"]
-    names += [f"cooling_stage_{k}_{what}" for k in range(1, stages + 1) for what in ("h", "starts")]
-    quarters = pd.Series(0.0, index=pd.date_range("2001-01-01", periods=4, freq="15min"))
     setpoints = {key for _, strategy in study.options.values() for key in strategy.settings}
-    meter = read_meter(dict.fromkeys(names, 0.0), 1, stages, quarters, setpoints)
-    row = row_of(meter, 0.0, None if study.emissions is None else 0.0)
-    return tuple(name for name, value in row.items() if isinstance(value, int | float))
+    return tuple(
+        measure.name
+        for measure in measures_of(stages)
+        if measure.unit != "text"
+        and (not measure.needs or measure.needs in setpoints)
+        and (measure is not catalog.EMISSIONS or study.emissions is not None)
+    )
 
 
 # ---------------------------------------------------------------------- on the way to a process

@@ -170,7 +170,7 @@ def test_the_inverse_of_the_reservoirs() -> None:
 def test_every_flow_across_the_skin_has_a_tag(balance: str) -> None:
     """A flow that someone adds to `balance.BALANCES` must be declared in `WATER` or `HEAT`."""
     ledger = {"water": tags.WATER, "energy": tags.HEAT}[balance]
-    field_of = {column.name: column.field for column in COLUMNS}
+    field_of = {column.column: column.field for column in COLUMNS}
     tagged = {flow.field for flow in ledger.flows}
     for column in BALANCES[balance]:
         field = field_of[column]

@@ -13,7 +13,7 @@ from matplotlib.text import Text
 from support.drawing import SIGHT, differ, drawn, written
 
 import moistsim as ms
-from moistsim.engine import tags
+from moistsim.engine import END_USES, tags
 from moistsim.figures import (
     day_figure,
     effective_shr_figure,
@@ -27,7 +27,6 @@ from moistsim.figures import (
 )
 from moistsim.figures.sources import DESTINATIONS, SOURCE_COLORS, SOURCE_GROUPS
 from moistsim.figures.style import END_USE_COLORS
-from moistsim.season.meter import END_USES
 from moistsim.study.study import Comparison
 
 LONG = "a compressor staged on humidity, with two strip stages that hold the room at its setpoint"

@@ -13,7 +13,7 @@ from support.weathers import flat, sample, stretch
 import moistsim as ms
 from moistsim.risk.cold_surfaces import corner_factor, glass_factor
 from moistsim.risk.spells import longest, spells
-from moistsim.risk.table import MEANINGS
+from moistsim.risk.table import MEASURES
 from moistsim.risk.wear import contactor_years, wear
 from moistsim.study.study import Comparison
 
@@ -40,7 +40,7 @@ def table(week: Comparison) -> pd.DataFrame:
 def test_every_column_has_a_meaning_and_every_option_a_row(
     week: Comparison, table: pd.DataFrame
 ) -> None:
-    assert [*table.columns] == [*MEANINGS]
+    assert [*table.columns] == [measure.name for measure in MEASURES]
     assert [*table.index] == [*week.seasons]
     plain = week.seasons["plain"]
     alone = ms.risk(plain)

@@ -201,7 +201,7 @@ def test_the_table_is_in_the_users_unit() -> None:
     table = reheat().table("us")
     # 1.2 K by default.
     assert table.loc["reheat_below", "default"] == pytest.approx(1.2 * 1.8)
-    assert table.loc["reheat_below", "unit"] == "degF"
+    assert table.loc["reheat_below", "unit"] == "°F"
     tuned = reheat().settings["reheat_below"] * 1.8
     assert table.loc["reheat_below", "tuned"] == pytest.approx(tuned, abs=1e-3)
     assert table.loc["target_rh", "unit"] == "%"

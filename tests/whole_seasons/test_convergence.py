@@ -11,7 +11,7 @@ from support.seasons import whole_year
 from support.weathers import sample
 
 import moistsim as ms
-from moistsim.season.meter import END_USES
+from moistsim.engine import END_USES
 
 
 @pytest.mark.parametrize("place", ["miami", "greensboro"])

@@ -1,0 +1,383 @@
+"""The catalogue: every flow and state that a step is metered by, and every measure of a season.
+
+A column of the hourly table is one line of `FLOWS`. A column of the comparison table, of a sweep or
+of the meter is one line of `MEASURES`. Everything else that a column needs follows from its line:
+
+* from a line of `FLOWS`: how an hour adds it up (`season.columns`), the balance that it closes
+  (`season.balance`), the tag of what it brings and the sink of what it takes (`engine.tags`), and
+  its name among the events of a season (`season.events`);
+* from a line of `MEASURES`: its place in the meter (`season.meter`), the comparison table
+  (`study.study`) and the results of a sweep (`sweep.worker`), the phrases that `Study.matched` and
+  `tune` take, its trade unit, and its words on the screen, on the page and in figures.
+
+A test holds that `FLOWS` and the literal `engine.records.Step` have the same names in the same
+order, and another one that no other file of the package spells the name of a measure.
+
+**To add a column**, such as the hours below 40 % RH: a field of `engine.records.Step`, its value in
+`engine.step`, and here one line of `FLOWS`; one line of `MEASURES` if a season adds it up.
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Literal, NamedTuple
+
+from moistsim.core.measures import Measure
+
+How = Literal["mean", "percent", "hours", "energy", "mass", "volume", "sum", "end", "step"]
+
+
+class Flow(NamedTuple):
+    """A quantity that a step is metered by; of a flow, into the house is positive."""
+
+    field: str
+    """Its name in `engine.records.Step`, or in `State` for what is read at the hour's end."""
+    unit: str
+    """SI, as a step meters it."""
+    how: How
+    """How an hour adds it up. mean; percent, the mean of 0 to 1 times 100; hours, the integral over
+    time; energy in kWh; mass in kg; volume in m3; sum; end, the state at the hour's end; step, not
+    at all: only the table of minutes shows it."""
+    column: str
+    """Its name in the hourly table."""
+    words: str
+    """A noun phrase that is understood alone."""
+    crosses: str = ""
+    """The balance whose skin it crosses: dry_air, water or energy."""
+    into: str = "air"
+    """The reservoir of the ledger that it enters or leaves; see `engine.tags`."""
+    source: str | None = None
+    """The tag of what it brings; None if it never brings anything."""
+    sink: str | None = None
+    """Where it goes when it leaves; None if it never does."""
+    dries: str = ""
+    """The machine that can dry only because this heat is added: coil or dehumidifier."""
+    event: str = ""
+    """The name under which its changes stand in `Season.events`."""
+
+
+# One line each, so that a search for a name finds all of it.
+# fmt: off
+FLOWS = (
+    # The room and what is around it; time in states, and RH above a mark (integral).
+    Flow("indoor_temperature", "degC", "mean", "indoor_temperature_C", "room dry bulb"),
+    Flow("indoor_humidity_ratio", "1", "mean", "indoor_humidity_ratio", "room humidity ratio, kg/kg of dry air"),
+    Flow("indoor_rh", "1", "percent", "indoor_rh_pct", "room relative humidity"),
+    Flow("sensed_temperature", "degC", "mean", "sensed_temperature_C", "dry bulb at the sensor"),
+    Flow("sensed_rh", "1", "percent", "sensed_rh_pct", "relative humidity at the sensor"),
+    Flow("outdoor_temperature", "degC", "mean", "outdoor_temperature_C", "outdoor dry bulb"),
+    Flow("outdoor_humidity_ratio", "1", "mean", "outdoor_humidity_ratio", "outdoor humidity ratio, kg/kg of dry air"),
+    Flow("above_50", "1", "hours", "above_50_h", "time with room RH above 50 %"),
+    Flow("above_55", "1", "hours", "above_55_h", "time with room RH above 55 %"),
+    Flow("above_60", "1", "hours", "above_60_h", "time with room RH above 60 %"),
+    Flow("above_65", "1", "hours", "above_65_h", "time with room RH above 65 %"),
+    Flow("rh_over_55", "1", "hours", "rh_over_55_pct_h", "room RH above 55 %, integrated"),
+    Flow("rh_over_60", "1", "hours", "rh_over_60_pct_h", "room RH above 60 %, integrated"),
+    Flow("warm", "1", "hours", "warm_h", "time more than 1 K above the cooling setpoint"),
+    Flow("cool", "1", "hours", "cool_h", "time more than 1 K below the cooling setpoint"),
+    Flow("cold", "1", "hours", "cold_h", "time more than 1 K below the heating setpoint"),
+    Flow("supply_temperature", "degC", "step", "supply_temperature_C", "dry bulb of the supply air"),
+    Flow("entering_temperature", "degC", "mean", "entering_temperature_C", "dry bulb of the air entering the air handler"),
+    Flow("duct_space_temperature", "degC", "mean", "duct_space_temperature_C", "dry bulb around the ducts"),
+    Flow("occupied", "1", "hours", "occupied_h", "time with people at home"),
+    Flow("bedroom_rh", "1", "percent", "bedroom_rh_pct", "relative humidity in the bedroom; the zone's without a bedroom"),
+    Flow("bedroom_above_60", "1", "hours", "bedroom_above_60_h", "time with bedroom RH above 60 %"),
+    Flow("off_curve", "1", "hours", "off_curve_h", "time with a performance curve held at its limit"),
+    # Electricity, W.
+    Flow("ventilation_fan", "W", "energy", "ventilation_fan_kWh", "electricity of ventilation and exhaust fans"),
+    Flow("standby", "W", "energy", "standby_kWh", "electricity of controls, crankcase heater and idle machines"),
+    # Dry air.
+    Flow("air_infiltration", "kg/s", "mass", "air_infiltration_kg", "dry air in with air that leaks in", crosses="dry_air"),
+    Flow("air_ventilation", "kg/s", "mass", "air_ventilation_kg", "dry air in with air that fans bring in", crosses="dry_air"),
+    Flow("air_out", "kg/s", "mass", "air_out_kg", "dry air out with all air that leaves (negative)", crosses="dry_air"),
+    Flow("ventilation_volume", "m3/s", "volume", "ventilation_m3", "outdoor air that fans brought in"),
+    # Water.
+    Flow("water_infiltration", "kg/s", "mass", "water_infiltration_kg", "water in with air that leaks in", crosses="water", source="infiltration"),
+    Flow("water_ventilation", "kg/s", "mass", "water_ventilation_kg", "water in with air that fans bring in", crosses="water", source="ventilation"),
+    Flow("water_out", "kg/s", "mass", "water_out_kg", "water out with all air that leaves (negative)", crosses="water", sink="air_out"),
+    Flow("water_gains", "kg/s", "mass", "water_gains_kg", "water from the household", crosses="water", source="household_vapor"),
+    Flow("water_stored", "kg/s", "mass", "water_stored_kg", "water from the surface layer of the store to the air"),
+    Flow("water_stored_deep", "kg/s", "mass", "water_stored_deep_kg", "water from the deep layer of the store to the surface layer"),
+    # Heat.
+    Flow("heat_infiltration", "W", "energy", "heat_infiltration_kWh", "enthalpy in with air that leaks in", crosses="energy", source="infiltration", sink="infiltration"),
+    Flow("heat_ventilation", "W", "energy", "heat_ventilation_kWh", "enthalpy in with air that fans bring in", crosses="energy", source="ventilation", sink="ventilation"),
+    Flow("heat_out", "W", "energy", "heat_out_kWh", "enthalpy out with all air that leaves (negative)", crosses="energy", sink="air_out"),
+    Flow("heat_opaque", "W", "energy", "heat_opaque_kWh", "heat through walls and roof", crosses="energy", into="fast_mass", source="opaque", sink="opaque"),
+    Flow("heat_windows", "W", "energy", "heat_windows_kWh", "heat by conduction through windows", crosses="energy", source="windows", sink="windows"),
+    Flow("heat_sun", "W", "energy", "heat_sun_kWh", "sun through windows", crosses="energy", source="sun"),
+    Flow("heat_ground", "W", "energy", "heat_ground_kWh", "heat from the ground", crosses="energy", into="slow_mass", source="ground", sink="ground"),
+    Flow("heat_gains", "W", "energy", "heat_gains_kWh", "sensible heat of people and appliances", crosses="energy", source="people_and_appliances"),
+    Flow("heat_moisture", "W", "energy", "heat_moisture_kWh", "enthalpy of the household's vapor", crosses="energy", source="household_vapor"),
+    Flow("heat_ventilation_fan", "W", "energy", "heat_ventilation_fan_kWh", "heat of the ventilation fan that stays in the house", crosses="energy", source="ventilation_fan"),
+    Flow("heat_standby", "W", "energy", "heat_standby_kWh", "heat of controls and an idle dehumidifier", crosses="energy", source="standby"),
+    Flow("heat_pressure", "W", "energy", "heat_pressure_kWh", "work of the weather's pressure on the room's air", crosses="energy", source="pressure", sink="pressure"),
+    Flow("heat_stored", "W", "energy", "heat_stored_kWh", "heat from the fast mass to the air"),
+    Flow("heat_stored_deep", "W", "energy", "heat_stored_deep_kWh", "heat from the slow mass to the fast mass"),
+    # The cooling coil, and the blower for whatever it runs.
+    Flow("cooling_stage", "1", "step", "cooling_stage", "cooling stage that runs", event="cooling stage"),
+    Flow("fan_on", "1", "hours", "indoor_fan_h", "time with the indoor blower on"),
+    Flow("airflow", "1", "mean", "airflow_fraction", "airflow of the indoor blower, as a fraction of full flow", event="blower"),
+    Flow("dry_coil", "1", "hours", "dry_coil_h", "time with a coil that runs and stays dry"),
+    Flow("frost", "1", "hours", "frost_h", "time with a frosted coil"),
+    Flow("compressor", "W", "energy", "compressor_kWh", "electricity of the compressor and outdoor fan"),
+    Flow("indoor_fan", "W", "energy", "indoor_fan_kWh", "electricity of the indoor blower", crosses="energy", source="indoor_fan"),
+    Flow("water_coil", "kg/s", "mass", "water_coil_kg", "water condensed on the coil (negative)"),
+    Flow("water_reevaporated", "kg/s", "mass", "water_reevaporated_kg", "water from an idle wet coil back to the air"),
+    Flow("water_drained", "kg/s", "mass", "water_drained_kg", "water from the coil to the drain (negative)", crosses="water", into="coil", sink="coil"),
+    Flow("heat_refrigerant", "W", "energy", "heat_refrigerant_kWh", "heat to the refrigerant (negative)", crosses="energy"),
+    Flow("heat_drained", "W", "energy", "heat_drained_kWh", "heat of the coil's condensate (negative)", crosses="energy"),
+    Flow("coil_total", "W", "energy", "coil_total_kWh", "enthalpy that the coil took from the air"),
+    Flow("coil_sensible", "W", "energy", "coil_sensible_kWh", "sensible heat that the coil took from the air"),
+    # Machines that heat: strips, heat pump, furnace, hot gas.
+    Flow("reheat_stage", "1", "step", "reheat_stage", "strip stages on as reheat", event="reheat stage"),
+    Flow("heating_stage", "1", "step", "heating_stage", "heating stage that runs", event="heating stage"),
+    Flow("reheat_on", "1", "hours", "reheat_h", "time with strips on as reheat"),
+    Flow("heat_pump_on", "1", "hours", "heat_pump_h", "time with the heat pump heating", event="heat pump"),
+    Flow("backup_on", "1", "hours", "backup_heat_h", "time with strips on as heat", event="strips as heat"),
+    Flow("strips_start", "1", "sum", "strips_starts", "starts of the strips"),
+    Flow("heat_pump_start", "1", "sum", "heat_pump_starts", "starts of the heat pump in heating"),
+    Flow("reheat", "W", "energy", "reheat_kWh", "electricity of strips as reheat", crosses="energy", source="reheat", dries="coil"),
+    Flow("backup_heat", "W", "energy", "backup_heat_kWh", "electricity of strips as heat", crosses="energy", source="backup_heat"),
+    Flow("heat_pump", "W", "energy", "heat_pump_kWh", "electricity of the heat pump in heating"),
+    Flow("heat_heat_pump", "W", "energy", "heat_heat_pump_kWh", "heat from the heat pump", crosses="energy", source="heat_pump"),
+    Flow("hot_gas_on", "1", "hours", "hot_gas_h", "time with hot-gas reheat", event="hot gas"),
+    Flow("furnace_on", "1", "hours", "furnace_h", "time with the furnace on"),
+    Flow("furnace_start", "1", "sum", "furnace_starts", "starts of the furnace"),
+    Flow("strip_trip", "1", "sum", "strip_trips", "times that the strips' limit switch opened"),
+    Flow("strip_rise", "K", "hours", "strip_rise_K_h", "temperature rise across the strips, integrated over time"),
+    Flow("gas", "W", "energy", "gas_kWh", "gas burned in the furnace (higher heating value)"),
+    Flow("heat_furnace", "W", "energy", "heat_furnace_kWh", "heat from the furnace", crosses="energy", source="furnace"),
+    Flow("heat_hot_gas", "W", "energy", "heat_hot_gas_kWh", "heat from hot-gas reheat", crosses="energy", source="hot_gas", dries="coil"),
+    Flow("strips_without_air", "1", "hours", "strips_without_air_h", "time with strips on in still air"),
+    Flow("fighting", "1", "hours", "fighting_h", "time with strips heating against cooling in a dry or warm room"),
+    # The dehumidifier.
+    Flow("dehumidifier_on", "1", "hours", "dehumidifier_h", "time with the dehumidifier on", event="dehumidifier"),
+    Flow("dehumidifier_start", "1", "sum", "dehumidifier_starts", "starts of the dehumidifier"),
+    Flow("dehumidifier", "W", "energy", "dehumidifier_kWh", "electricity of the dehumidifier", crosses="energy", source="dehumidifier", dries="dehumidifier"),
+    Flow("water_dehumidifier", "kg/s", "mass", "water_dehumidifier_kg", "water removed by the dehumidifier (negative)", crosses="water", sink="dehumidifier"),
+    Flow("water_dehumidifier_straight", "kg/s", "mass", "water_dehumidifier_straight_kg", "water that the dehumidifier took from outdoor air before it met the room (negative)"),
+    Flow("heat_dehumidifier_drain", "W", "energy", "heat_dehumidifier_drain_kWh", "heat of the dehumidifier's condensate (negative)", crosses="energy"),
+    Flow("dehumidifier_defrost", "1", "hours", "dehumidifier_defrost_h", "time with the dehumidifier defrosting"),
+    Flow("bucket_full", "1", "hours", "bucket_full_h", "time with the dehumidifier's bucket full", event="bucket full"),
+    # Ducts outside the envelope.
+    Flow("air_return_leak", "kg/s", "mass", "air_return_leak_kg", "dry air in with air that leaks into return ducts outside the envelope", crosses="dry_air"),
+    Flow("air_supply_leak", "kg/s", "mass", "air_supply_leak_kg", "dry air out with air that supply ducts outside the envelope lose (negative)", crosses="dry_air"),
+    Flow("water_return_leak", "kg/s", "mass", "water_return_leak_kg", "water in with air that leaks into return ducts outside the envelope", crosses="water", source="ducts"),
+    Flow("water_supply_leak", "kg/s", "mass", "water_supply_leak_kg", "water out with air that supply ducts outside the envelope lose (negative)", crosses="water", sink="ducts"),
+    Flow("heat_return_leak", "W", "energy", "heat_return_leak_kWh", "enthalpy in with air that leaks into return ducts outside the envelope", crosses="energy", source="ducts", sink="ducts"),
+    Flow("heat_supply_leak", "W", "energy", "heat_supply_leak_kWh", "enthalpy out with air that supply ducts outside the envelope lose (negative)", crosses="energy", source="ducts", sink="ducts"),
+    Flow("heat_duct_walls", "W", "energy", "heat_duct_walls_kWh", "heat through the walls of ducts outside the envelope", crosses="energy", source="ducts", sink="ducts"),
+    # Ventilation lockout, a second store, vapor that no household makes, open windows, wet surfaces.
+    Flow("ventilation_locked", "1", "hours", "ventilation_locked_h", "time with ventilation held off by a lockout", event="ventilation locked out"),
+    Flow("water_contents", "kg/s", "mass", "water_contents_kg", "water from the contents to the air"),
+    Flow("water_contents_deep", "kg/s", "mass", "water_contents_deep_kg", "water from deep in the contents to their surface"),
+    Flow("water_ground", "kg/s", "mass", "water_ground_kg", "vapor from the ground or a basement", crosses="water", source="ground_vapor"),
+    Flow("water_construction", "kg/s", "mass", "water_construction_kg", "water from new materials", crosses="water", source="construction"),
+    Flow("heat_ground_vapor", "W", "energy", "heat_ground_vapor_kWh", "enthalpy of vapor from the ground or a basement", crosses="energy", source="ground_vapor"),
+    Flow("heat_construction", "W", "energy", "heat_construction_kWh", "enthalpy of water from new materials", crosses="energy", source="construction"),
+    Flow("air_opening", "kg/s", "mass", "air_opening_kg", "dry air in through open windows", crosses="dry_air"),
+    Flow("water_opening", "kg/s", "mass", "water_opening_kg", "water in through open windows", crosses="water", source="window_opening"),
+    Flow("heat_opening", "W", "energy", "heat_opening_kWh", "enthalpy in through open windows", crosses="energy", source="window_opening", sink="window_opening"),
+    Flow("windows_open", "1", "hours", "windows_open_h", "time with windows open", event="windows open"),
+    Flow("water_surfaces", "kg/s", "mass", "water_surfaces_kg", "water condensed on wet room surfaces and wiped away (negative)", crosses="water", sink="surfaces"),
+    Flow("heat_surfaces", "W", "energy", "heat_surfaces_kWh", "heat of water wiped off surfaces (negative)", crosses="energy", sink="surfaces"),
+    # Calls refused: 1 in the step in which a refusal begins.
+    Flow("refused_minimum_time", "1", "sum", "refused_minimum_time", "calls refused: minimum time not over"),
+    Flow("refused_outdoor_cold", "1", "sum", "refused_outdoor_cold", "calls refused: outdoor air too cold"),
+    Flow("refused_coil_frost", "1", "sum", "refused_coil_frost", "calls refused: frosted coil"),
+    Flow("refused_heat_against_cool", "1", "sum", "refused_heat_against_cool", "calls refused: heating against cooling"),
+    Flow("refused_reheat_alone", "1", "sum", "refused_reheat_alone", "calls refused: reheat without cooling"),
+    Flow("refused_low_airflow", "1", "sum", "refused_low_airflow", "calls refused: too little airflow"),
+    Flow("refused_dehumidifier_cold", "1", "sum", "refused_dehumidifier_cold", "calls refused: air too cold for the dehumidifier"),
+    Flow("refused_not_installed", "1", "sum", "refused_not_installed", "calls refused: machine not installed"),
+    Flow("refused_strips_tripped", "1", "sum", "refused_strips_tripped", "calls refused: strips tripped"),
+    Flow("refused_strips_locked_out", "1", "sum", "refused_strips_locked_out", "calls refused: strips locked out"),
+    Flow("refused_bucket_full", "1", "sum", "refused_bucket_full", "calls refused: full bucket"),
+    Flow("refused_room_hot", "1", "sum", "refused_room_hot", "calls refused: room too hot"),
+)
+"""What a step is metered by, in the order of `engine.records.Step`."""
+
+STATES = (
+    Flow("fast_temperature", "degC", "end", "fast_mass_temperature_C", "temperature of board and contents, at the hour's end"),
+    Flow("slow_temperature", "degC", "end", "slow_mass_temperature_C", "temperature of slab and structure, at the hour's end"),
+    Flow("surface_rh", "1", "end", "surface_store_rh_pct", "surface layer of the moisture store, at the hour's end"),
+    Flow("deep_rh", "1", "end", "deep_store_rh_pct", "deep layer of the moisture store, at the hour's end"),
+    Flow("contents_rh", "1", "end", "contents_surface_rh_pct", "surface layer of the contents, at the hour's end"),
+    Flow("contents_deep_rh", "1", "end", "contents_deep_rh_pct", "deep layer of the contents, at the hour's end"),
+    Flow("coil_water", "kg", "end", "coil_water_kg", "water on the coil, at the hour's end"),
+    Flow("bucket", "kg", "end", "bucket_kg", "water in the dehumidifier's bucket, at the hour's end"),
+)
+"""What the hourly table shows of `State` at the hour's end."""
+
+
+DEW_POINT = "indoor_dew_point_C"
+"""Column of the hourly table: dew point of the hour's mean humidity ratio."""
+HOTTEST_SUPPLY = "supply_temperature_max_C"
+"""Column of the hourly table: the hour's hottest step of supply air."""
+HOTTEST_STRIPS = "strip_limit_temperature_max_C"
+"""Column of the hourly table: the hour's highest temperature at the strips' limit switch."""
+
+MEASURES = (
+    # Electricity by end use, in the order in which figures stack it.
+    Measure("compressor_kWh", "kWh", "electricity of the compressor and outdoor fan", "compressor and outdoor fan", part="kwh", how="total"),
+    Measure("indoor_fan_kWh", "kWh", "electricity of the indoor fan", "indoor fan", part="kwh", how="total"),
+    Measure("reheat_kWh", "kWh", "electricity of strips as reheat", "strips as reheat", part="kwh", how="total"),
+    Measure("backup_heat_kWh", "kWh", "electricity of strips as heat", "strips as heat", part="kwh", how="total"),
+    Measure("heat_pump_kWh", "kWh", "electricity of the heat pump in heating", "heat pump", part="kwh", how="total"),
+    Measure("dehumidifier_kWh", "kWh", "electricity of the dehumidifier", "dehumidifier", part="kwh", how="total"),
+    Measure("ventilation_fan_kWh", "kWh", "electricity of ventilation and exhaust fans", "ventilation fan", part="kwh", how="total"),
+    Measure("standby_kWh", "kWh", "electricity of standby", "standby", part="kwh", how="total"),
+    Measure("total_kWh", "kWh", "electricity of the season", "electricity"),
+    Measure("cost_USD", "USD", "cost of the season", "cost"),
+    Measure("emissions_kgCO2e", "kg CO2e", "greenhouse gas emissions", "emissions"),
+    Measure("peak_15_min_kW", "kW", "highest power over 15 minutes", "peak over 15 min", digits=1),
+    Measure("peak_15_min_begins", "text", "beginning of the highest 15 minutes"),
+    Measure("peak_60_min_kW", "kW", "highest power over an hour", "peak over 60 min", digits=1),
+    Measure("peak_60_min_begins", "text", "beginning of the highest hour"),
+    # Runtimes.
+    Measure("cooling_stage_{}_h", "hour", "runtime of cooling stage {}", part="runtime_h", how="total", first_stage=1),
+    Measure("reheat_h", "hour", "runtime of strips as reheat", part="runtime_h", how="total"),
+    Measure("heat_pump_h", "hour", "runtime of the heat pump in heating", part="runtime_h", how="total"),
+    Measure("furnace_h", "hour", "runtime of the furnace", part="runtime_h", how="total"),
+    Measure("hot_gas_h", "hour", "runtime of hot-gas reheat", part="runtime_h", how="total"),
+    Measure("backup_heat_h", "hour", "runtime of strips as heat", part="runtime_h", how="total"),
+    Measure("dehumidifier_h", "hour", "runtime of the dehumidifier", part="runtime_h", how="total"),
+    Measure("indoor_fan_h", "hour", "runtime of the indoor fan", part="runtime_h", how="total"),
+    # Starts.
+    Measure("cooling_stage_1_starts", "count", "compressor starts in cooling", "compressor starts", phrases=("compressor starts",), part="starts", how="count", first_stage=1),
+    Measure("cooling_stage_{}_starts", "count", "starts of cooling stage {}", part="starts", how="count", first_stage=2),
+    Measure("strips_starts", "count", "strip starts", phrases=("strip starts", "strips starts"), part="starts", how="count"),
+    Measure("heat_pump_starts", "count", "heat pump starts in heating", "heat pump starts", part="starts", how="count"),
+    Measure("furnace_starts", "count", "furnace starts", part="starts", how="count"),
+    Measure("dehumidifier_starts", "count", "dehumidifier starts", part="starts", how="count"),
+    # Water that left the house.
+    Measure("coil_water_kg", "kg", "water removed by the cooling coil", "water, coil", digits=1, part="water_kg", columns=("water_coil_kg", "water_reevaporated_kg"), how="removed"),
+    Measure("dehumidifier_water_kg", "kg", "water removed by the dehumidifier", "water, dehumidifier", digits=1, part="water_kg", columns=("water_dehumidifier_kg",), how="removed"),
+    # Humidity: means, the excess integrated, and time by the step.
+    Measure("mean_dew_point_C", "degC", "mean indoor dew point", "dew point", digits=1, phrases=("mean dew point",), part="humidity", columns=(DEW_POINT,), how="mean", alike=0.2, per_rh=0.3),
+    Measure("mean_rh_pct", "percent", "mean indoor relative humidity", "mean RH", digits=1, phrases=("mean RH",), part="humidity", columns=("indoor_rh_pct",), how="mean", alike=0.5, per_rh=1.0),
+    Measure("rh_hours_over_55", "percent hour", "RH-hours above 55 %", phrases=("RH-hours above 55 %",), part="humidity", columns=("rh_over_55_pct_h",), how="total", alike=20.0),
+    Measure("rh_hours_over_60", "percent hour", "RH-hours above 60 %", phrases=("RH-hours above 60 %",), part="humidity", columns=("rh_over_60_pct_h",), how="total", alike=20.0),
+    Measure("hours_over_50", "hour", "time above 50 % RH", "above 50 % RH", phrases=("hours above 50 %",), part="humidity", columns=("above_50_h",), how="total"),
+    Measure("hours_over_55", "hour", "time above 55 % RH", "above 55 % RH", phrases=("hours above 55 %",), part="humidity", columns=("above_55_h",), how="total"),
+    Measure("hours_over_60", "hour", "time above 60 % RH", "above 60 % RH", phrases=("hours above 60 %",), part="humidity", columns=("above_60_h",), how="total"),
+    Measure("hours_over_65", "hour", "time above 65 % RH", "above 65 % RH", phrases=("hours above 65 %",), part="humidity", columns=("above_65_h",), how="total"),
+    # Comfort; unknown without the setpoint.
+    Measure("above_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) above the cooling setpoint", "too warm", phrases=("hours above the cooling setpoint",), part="comfort_h", columns=("warm_h",), how="total", needs="cooling_setpoint"),
+    Measure("below_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the cooling setpoint", "too cool", phrases=("hours below the cooling setpoint",), part="comfort_h", columns=("cool_h",), how="total", needs="cooling_setpoint"),
+    Measure("below_heating_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the heating setpoint", "too cold", phrases=("hours below the heating setpoint",), part="comfort_h", columns=("cold_h",), how="total", needs="heating_setpoint"),
+    Measure("gas_kWh", "kWh", "gas burned in the furnace", "gas", how="total"),
+    Measure("strip_trips", "count", "trips of the strips' limit switch", how="count"),
+    Measure("calls_refused", "count", "calls that machines refused"),
+)
+"""What a season comes to, in the order of the comparison table's columns."""
+
+DIFFERENCES = (
+    Measure("difference_kWh", "kWh", "electricity beyond the base option's", "difference from base"),
+    Measure("difference_USD", "USD", "cost beyond the base option's", "difference from base"),
+    Measure("difference_water_kg", "kg", "water removed beyond the base option's", "difference from base", digits=1),
+    Measure("dew_point_difference_K", "delta_degC", "mean indoor dew point above the base option's", "difference from base", digits=1),
+    Measure("humidity_against_base", "text", "humidity compared with the base option"),
+)
+"""What the comparison table adds: each option against the base."""
+# fmt: on
+
+MEASURE = {measure.name: measure for measure in (*MEASURES, *DIFFERENCES)}
+"""By name, without the stages that a house has more than one of."""
+
+
+# Names for the measures that other files single out.
+TOTAL, COST, GAS = MEASURE["total_kWh"], MEASURE["cost_USD"], MEASURE["gas_kWh"]
+EMISSIONS, PEAK = MEASURE["emissions_kgCO2e"], MEASURE["peak_15_min_kW"]
+PEAKS = tuple(
+    (MEASURE[f"peak_{window}_min_kW"], MEASURE[f"peak_{window}_min_begins"]) for window in (15, 60)
+)
+COMPRESSOR, DEHUMIDIFIER = MEASURE["compressor_kWh"], MEASURE["dehumidifier_kWh"]
+MEAN_DEW_POINT, MEAN_RH = MEASURE["mean_dew_point_C"], MEASURE["mean_rh_pct"]
+RH_HOURS_OVER_55 = MEASURE["rh_hours_over_55"]
+HOURS_OVER_55, HOURS_OVER_60, HOURS_OVER_65 = (MEASURE[f"hours_over_{x}"] for x in (55, 60, 65))
+TOO_WARM, TOO_COOL = MEASURE["above_cooling_setpoint_h"], MEASURE["below_cooling_setpoint_h"]
+COMPRESSOR_STARTS, STRIP_STARTS = MEASURE["cooling_stage_1_starts"], MEASURE["strips_starts"]
+DEHUMIDIFIER_STARTS, DEHUMIDIFIER_H = MEASURE["dehumidifier_starts"], MEASURE["dehumidifier_h"]
+STRIP_TRIPS, REFUSED = MEASURE["strip_trips"], MEASURE["calls_refused"]
+COIL_WATER, DEHUMIDIFIER_WATER = MEASURE["coil_water_kg"], MEASURE["dehumidifier_water_kg"]
+(
+    MORE_KWH, MORE_USD, MORE_WATER, DEW_POINT_GAP, AGAINST_BASE,
+) = DIFFERENCES  # fmt: skip
+
+
+def measures_of(stages: int) -> Iterator[Measure]:
+    """The measures of a season whose air conditioner has so many cooling stages.
+
+    >>> [m.name for m in measures_of(2) if m.part == "starts"][:2]
+    ['cooling_stage_1_starts', 'cooling_stage_2_starts']
+    """
+    for measure in MEASURES:
+        if "{}" in measure.name:
+            yield from (measure.of_stage(k) for k in range(measure.first_stage, stages + 1))
+        elif measure.first_stage <= stages:
+            yield measure
+
+
+class Part(NamedTuple):
+    """A Series of `Meter`: its name, and the end of a measure's name that its keys leave away."""
+
+    series: str
+    ending: str
+
+
+PARTS = {
+    "kwh": Part("kWh", "_kWh"),
+    "runtime_h": Part("h", "_h"),
+    "starts": Part("starts", "_starts"),
+    "water_kg": Part("kg", "_water_kg"),
+    "humidity": Part("humidity", ""),
+    "comfort_h": Part("h", "_h"),
+}
+"""By the field of `Meter`."""
+
+
+def key(measure: Measure) -> str:
+    """Name of a measure in its Series of `Meter`.
+
+    >>> key(MEASURE["coil_water_kg"])
+    'coil'
+    """
+    return measure.name.removesuffix(PARTS[measure.part].ending)
+
+
+END_USES = tuple(key(measure) for measure in MEASURES if measure.part == "kwh")
+"""Electricity by what it does, in the order in which figures stack it. Exhaust fans are within
+`ventilation_fan`. The outdoor fan is within `compressor` (or `heat_pump`, in heating); strips are
+`reheat` or `backup_heat`, never both; `standby` holds the crankcase heater, the controls and an
+idle dehumidifier."""
+
+
+def plain(words: str) -> str:
+    """Words as people may type them, in one spelling.
+
+    >>> plain("RH-hours over 55% RH"), plain("Hours under the cooling set-point")
+    ('rh-hours above 55', 'hours below cooling setpoint')
+    """
+    text = " ".join(words.lower().replace("%", " ").split())
+    for pattern, word in _SPELLINGS:
+        text = re.sub(pattern, word, text)
+    return text
+
+
+_SPELLINGS = (
+    (r"\bover\b", "above"), (r"\bunder\b", "below"), (r"\bthe ", ""), (r"(?<=\d) rh$", ""),
+    (r"\bset[- ]points?\b", "setpoint"), (r"\bdewpoint\b", "dew point"),
+    (r"\brh hours\b", "rh-hours"), (r"\brelative humidity\b", "rh"),
+)  # fmt: skip
+_SAID = {
+    plain(phrase): measure for measure in MEASURES for phrase in (measure.name, *measure.phrases)
+}
+
+
+def said(words: str) -> Measure | None:
+    """The measure that words name; None if they name none.
+
+    >>> said("hours over 60% RH").name, said("mean dewpoint").name, said("wetness")
+    ('hours_over_60', 'mean_dew_point_C', None)
+    """
+    return _SAID.get(plain(words))
