@@ -18,6 +18,9 @@ from moistsim.prices import (
 )
 from moistsim.study import ALIKE
 
+_HALF_A_CENT = 0.005
+"""USD a year. A smaller saving pays nothing back."""
+
 
 @attrs.frozen(kw_only=True)
 class Pair:
@@ -129,7 +132,7 @@ def weigh(
     saving += purchases[against].maintenance - purchases[option].maintenance
     words: dict[str, str] = {}
     simple = discounted = None
-    if extra > 0.0 and saving > 0.0:
+    if extra > 0.0 and saving >= _HALF_A_CENT:
         simple = extra / saving
         discounted = payback((bought + in_use) * factors)
         if discounted is None:

@@ -353,7 +353,8 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
         crankcase_heat=cooling.crankcase_heat,
         fan_off_delay=cooling.fan_off_delay,
         idle_airflow=cooling.idle_airflow,
-        off_cycle_airflow=cooling.off_cycle_airflow,
+        # Slower air carries nothing in a season, and per kg of it numbers overflow.
+        off_cycle_airflow=cooling.off_cycle_airflow if cooling.off_cycle_airflow > 1e-9 else 0.0,
         defrost_time=cooling.defrost_time,
         changeover_delay=cooling.changeover_delay,
         furnace_capacity=furnace.capacity if furnace else 0.0,

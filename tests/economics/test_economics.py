@@ -74,6 +74,14 @@ uses = st.tuples(st.floats(0.0, 9000.0), st.just(0.15), st.floats(0.0, 500.0))
 cases = st.builds(made, purchases, purchases, terms, uses, uses)
 
 
+def test_a_saving_below_half_a_cent_pays_nothing_back() -> None:
+    """2 USD more to buy over the smallest float a year would be an infinite payback."""
+    cheap, dear = (ms.Purchase(first_cost=f, maintenance=m) for f, m in ((0, 1e-308), (2, 0)))
+    pair = made(cheap, dear, ms.Terms(), (0.0, 0.15, 0.0), (0.0, 0.15, 0.0)).pair(DEAR)
+    assert pair.simple_payback is None
+    assert pair.words["simple_payback"] == "saves nothing: no payback"
+
+
 # ---------------------------------------------------------------------- what holds for all
 
 

@@ -154,6 +154,19 @@ def test_a_store_of_next_to_nothing_is_none() -> None:
     assert (season.balance["relative"].abs() <= CLOSES).all()
 
 
+def test_off_cycle_air_of_next_to_nothing_is_none() -> None:
+    """The coil is wet when the compressor stops, and nothing drifts over it."""
+    plants = [machines(cooling=two_stage(off_cycle_airflow=flow)) for flow in (5e-324, 0.0)]
+    tiny, none = (
+        ms.simulate(
+            house(), plant, ms.strategies.temperature_only, stretch("miami", 190, 2), spin_up=0
+        ).hourly
+        for plant in plants
+    )
+    assert tiny["water_drained_kg"].sum() < -1.0
+    pd.testing.assert_frame_equal(tiny, none, check_exact=True)
+
+
 def test_dew_does_not_heat_surfaces_without_mass_beyond_its_own_point() -> None:
     """30 kg of vapor a day in a box of 40 m2 without any mass: wet, warm, and finite."""
     bare = {"roof_u": 0.0, "floor_u": 0.0, "fast_mass": 0.0, "slow_mass": 0.0, "mass_coupling": 0.0}
