@@ -171,8 +171,11 @@ def prices() -> dict[str, tuple[float, float]]:
 
 
 def timed(function: Any) -> float:
-    """Milliseconds of this thread's processor time, the best of twelve: of a million of something, the
-    nanoseconds of one."""
+    """Processor time of a call, ms, or ns per item of a million: the best of twelve.
+
+    Milliseconds of this thread's processor time, the best of twelve: of a million of something, the
+    nanoseconds of one.
+    """
     best = float("inf")
     for _ in range(12):
         begun = time.thread_time()

@@ -1,4 +1,6 @@
-"""The loop against scipy's integrators on the same equations, by hand:
+"""The loop is compared with scipy's integrators on the same equations.
+
+The loop against scipy's integrators on the same equations, by hand:
 ``python tests/benchmarks/solve_ivp.py``.
 
 A day of a house without machines but its ventilation. The right-hand side is the engine's own

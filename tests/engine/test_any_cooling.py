@@ -1,5 +1,8 @@
-"""However a unit is described, its coil is finite, continuous and monotone; and a compressor of
-variable speed runs between its stages, while one with stages does not."""
+"""The coil of any described unit is finite, continuous and monotone.
+
+However a unit is described, its coil is finite, continuous and monotone; and a compressor of
+variable speed runs between its stages, while one with stages does not.
+"""
 
 from functools import lru_cache
 from typing import Any
@@ -87,8 +90,11 @@ box = {
 def test_finite_positive_and_continuous(
     way: str, part: float, t: float, rh: float, t_out: float, flow: float
 ) -> None:
-    """No step above 1 % of the rating for 0.1 K in or out, for 0.2 % RH or 0.2 % of the airflow;
-    the sensible ratio is from 0 to 1."""
+    """Capacity and input are positive and have no jumps.
+
+    No step above 1 % of the rating for 0.1 K in or out, for 0.2 % RH or 0.2 % of the airflow;
+    the sensible ratio is from 0 to 1.
+    """
     row = stage(way, part)
     here = leaving(row, t, rh, t_out, flow)
     assert np.isfinite(here).all()
@@ -121,8 +127,11 @@ def test_monotone(
     damper: float,
     hotter: float,
 ) -> None:
-    """Damper air: no less capacity, no more input for it, no less water taken. Hotter outdoors: no
-    more capacity, no less input for it; a fit may have 1 % of noise in that (`MONOTONE`)."""
+    """More humid air or hotter outdoor air moves capacity, input and water one way only.
+
+    Damper air: no less capacity, no more input for it, no less water taken. Hotter outdoors: no
+    more capacity, no less input for it; a fit may have 1 % of noise in that (`MONOTONE`).
+    """
     row = stage(way, part)
     here = leaving(row, t, rh, t_out, flow)
     wetter = min(rh + damper, 0.97)
@@ -142,8 +151,11 @@ def test_monotone(
 def test_speed_is_continuous_and_more_is_more(
     way: str, call: float, t: float, rh: float, t_out: float
 ) -> None:
-    """Along the speed: a thousandth of a stage moves nothing by more than 0.2 % of full capacity,
-    which runs from 35 % to 100 % over the stage; capacity, airflow and input rise."""
+    """Capacity, airflow and input rise with compressor speed, without jumps.
+
+    Along the speed: a thousandth of a stage moves nothing by more than 0.2 % of full capacity,
+    which runs from 35 % to 100 % over the stage; capacity, airflow and input rise.
+    """
     rows = [stage_at(table(way), c - 1.0) for c in (call, call + 0.001)]
     low, high = (leaving(row, t, rh, t_out, 1.0) for row in rows)
     full = table(way)[-1]
@@ -224,8 +236,11 @@ def season_of(cooling: ms.Cooling) -> ms.Season:
 
 
 def test_a_variable_unit_through_a_run() -> None:
-    """It runs in between, its balances close, its hours are counted under the higher stage, and it
-    holds the room with longer runs than a single stage of its full size."""
+    """A variable-speed unit runs between its stages.
+
+    It runs in between, its balances close, its hours are counted under the higher stage, and it
+    holds the room with longer runs than a single stage of its full size.
+    """
     season = season_of(unit("variable label"))
     assert (season.balance["relative"].abs() <= 1e-9).all()
     m = season.minutes("07-12")["cooling_stage"]

@@ -15,9 +15,12 @@ PRESSURE = air.STANDARD_PRESSURE
 
 
 def test_a_closed_bedroom_by_hand() -> None:
-    """A hallway so large that it does not move, 0.008: in steady state the sleepers' 80 g/h leave by
+    """Humidity behind a closed door is the hallway's plus vapor over airflow.
+
+    A hallway so large that it does not move, 0.008: in steady state the sleepers' 80 g/h leave by
     5 L/s of air, 1.19 kg/m3: 0.008 + 80e-3/3600 / (0.005 x 1.19) = 0.01173; by the open door's
-    75 L/s and no sleeper, the hallway's own."""
+    75 L/s and no sleeper, the hallway's own.
+    """
     room = BedroomParameters(1e-6, 80e-3 / 3600.0, 0.005, 0.075, 22.0, 7.0)
     mean, volume, dry_air = 0.008, 1e6, 1.19e6
 
@@ -64,8 +67,11 @@ def run(**fields: object) -> ms.Season:
 
 
 def test_the_sensor_hangs_in_the_hallway() -> None:
-    """Behind the door it is damper at night than where the sensor hangs, and the mean is in between;
-    nothing of the house's own balance is touched."""
+    """The bedroom is more humid than the sensor's place at night; the house's balance is the same.
+
+    Behind the door it is damper at night than where the sensor hangs, and the mean is in between;
+    nothing of the house's own balance is touched.
+    """
     season = run(bedroom=ms.Bedroom(floor_area="200 ft2", sleepers=2))
     night = season.hourly[season.hourly.index.hour == 5]
     # A little in the nights in which the blower runs, a lot in those in which it rests.

@@ -50,8 +50,11 @@ states = {
 
 @pytest.mark.parametrize("stage", STAGES)
 def test_at_the_rating_point_the_label_comes_back(stage: tuple[str, int]) -> None:
-    """AHRI 210/240 rating point (from memory): 80/67 degF indoors, 95 degF outdoors; net
-    capacity, efficiency and SHR are those of the description."""
+    """The coil at the rating point gives the capacity, efficiency and SHR of the label.
+
+    AHRI 210/240 rating point (from memory): 80/67 degF indoors, 95 degF outdoors; net
+    capacity, efficiency and SHR are those of the description.
+    """
     name, k = stage
     cooling = COOLINGS[name]
     label, row = cooling.stages[k], STAGES[stage]

@@ -294,8 +294,11 @@ def test_the_pump_is_paid_while_it_runs() -> None:
 def test_no_air_leaves_drier_than_frost(
     t: float, rh: float, capacity: float, rating: str, defrost: float | None, clean: float
 ) -> None:
-    """Finite, positive, and never below the humidity ratio of air at freezing, or that it had; and
-    continuous: no step above 1 % of the rating per 0.1 K, but where frost sets the water."""
+    """Leaving air is never drier than air at freezing, and results have no jumps.
+
+    Finite, positive, and never below the humidity ratio of air at freezing, or that it had; and
+    continuous: no step above 1 % of the rating per 0.1 K, but where frost sets the water.
+    """
     dryer = parameters.dehumidifier_parameters(
         alone(
             ms.Dehumidifier(

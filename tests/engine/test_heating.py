@@ -28,8 +28,11 @@ def celsius(fahrenheit: float) -> float:
 
 
 def test_the_ratings_of_the_procedure() -> None:
-    """AHRI 210/240, from memory: at 35 degF capacity is 0.90 and input 0.985 of the straight line
-    between 17 and 47 degF, 0.6 of the way up; at 17 and 47 degF the ratings themselves."""
+    """The heat pump gives the ratings of AHRI 210/240 at 17, 35 and 47 degF.
+
+    AHRI 210/240, from memory: at 35 degF capacity is 0.90 and input 0.985 of the straight line
+    between 17 and 47 degF, 0.6 of the way up; at 17 and 47 degF the ratings themselves.
+    """
     line = 7000.0 * (0.62 + 0.6 * (1.0 - 0.62))
     cop = 2.3 + 0.6 * (3.5 - 2.3)
     capacity, power = heat_pump(UNIT, celsius(35.0))
@@ -230,8 +233,11 @@ def test_hot_gas_by_hand(share: float, call: float) -> None:
 
 
 def test_hot_gas_costs_capacity_and_input() -> None:
-    """In the first hour, from one state: 0.9 of the capacity and 1.1 of the input at full call,
-    as far as the room, which moves by a few tenths, lets them be compared."""
+    """Full hot gas leaves 0.9 of the capacity and takes 1.1 of the input.
+
+    In the first hour, from one state: 0.9 of the capacity and 1.1 of the input at full call,
+    as far as the room, which moves by a few tenths, lets them be compared.
+    """
     plain = cooled(ms.HotGas(capacity_ratio=0.9, input_ratio=1.1), 0.0)
     full = cooled(ms.HotGas(capacity_ratio=0.9, input_ratio=1.1), 1.0)
     a, b = plain.minutes("07-10").iloc[0], full.minutes("07-10").iloc[0]
@@ -242,8 +248,11 @@ def test_hot_gas_costs_capacity_and_input() -> None:
 
 
 def test_all_of_it_heats_the_room() -> None:
-    """All condenser heat back in the room: the machine is a heater of its own input (first law),
-    but for the condensate that leaves."""
+    """A unit with all condenser heat in the room heats it by its own input.
+
+    All condenser heat back in the room: the machine is a heater of its own input (first law),
+    but for the condensate that leaves.
+    """
     season = cooled(ms.HotGas(share=1.0), 1.0)
     sums = total(season)
     net = sums["heat_hot_gas_kWh"] + sums["heat_refrigerant_kWh"]

@@ -89,8 +89,11 @@ def test_bursts_are_short_and_whole() -> None:
 
 
 def test_vacations_and_stays() -> None:
-    """Vacations count their last day; stays run from check-in at 16 h to check-out at 11 h; both
-    over the turn of the year; and a stay within a vacation is none."""
+    """Vacations and stays begin and end on the stated days.
+
+    Vacations count their last day; stays run from check-in at 16 h to check-out at 11 h; both
+    over the turn of the year; and a stay within a vacation is none.
+    """
     _, away = hours(lived_in(vacations=["07-04 to 07-06", "12-30 to 01-02"]))
     assert (away["occupied"] == 0.0).sum() == 24 * (3 + 2 + 2)
     assert not away.loc["2001-07-05", "occupied"].any() and away.loc["2001-07-07", "occupied"].all()
@@ -130,8 +133,11 @@ def test_lights_by_month_keep_their_mean() -> None:
 
 
 def test_ground_basement_and_new_materials() -> None:
-    """20 g a day and m2 under the lower of two stories; a basement wet from November to February;
-    10 kg/m2 of which 1 - 1/e go in the first 120 days and nothing before the house was closed."""
+    """Vapor from the ground, the basement and new materials is as worked by hand.
+
+    20 g a day and m2 under the lower of two stories; a basement wet from November to February;
+    10 kg/m2 of which 1 - 1/e go in the first 120 days and nothing before the house was closed.
+    """
     house = ms.House(
         floor_area=200.0,
         stories=2,

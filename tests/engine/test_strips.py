@@ -86,8 +86,11 @@ def test_all_at_once_without_delays() -> None:
 
 
 def test_each_stage_waits_for_the_one_before() -> None:
-    """A delay of 90 s: the second stage comes half way through the second minute, the third at
-    the start of the fourth."""
+    """Strip stages start one after the other, a delay apart.
+
+    A delay of 90 s: the second stage comes half way through the second minute, the third at
+    the start of the fourth.
+    """
     assert powers(5, stage_delay=90.0) == pytest.approx([5000, 6500, 8000, 10000, 10000])
     # 25 s: 5 kW, + 3 kW for 35 s of 60, + 2 kW for 10 s of 60.
     first = 5000.0 + 3000.0 * 35.0 / 60.0 + 2000.0 * 10.0 / 60.0

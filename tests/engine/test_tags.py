@@ -44,7 +44,9 @@ def carried(
 
 
 def test_a_well_mixed_room_tends_to_the_shares_of_its_flows() -> None:
-    """One reservoir of 5 kg, 1, 2 and 3 g/s in and 6 g/s out. By hand, step by step,
+    """Tags in one reservoir follow the solution by hand, step by step.
+
+    One reservoir of 5 kg, 1, 2 and 3 g/s in and 6 g/s out. By hand, step by step,
 
         initial: x' = x M / (M + F dt), so x_N = M (1 + F dt / M)^-N
         source:  M f_i / F (1 - (1 + F dt / M)^-N)
@@ -72,7 +74,9 @@ def test_a_well_mixed_room_tends_to_the_shares_of_its_flows() -> None:
 
 
 def test_a_store_gives_back_days_later_what_it_took() -> None:
-    """A pulse of household vapor goes into the store with 1 kg of other water in it; then for
+    """A store returns household vapor as household vapor, days later.
+
+    A pulse of household vapor goes into the store with 1 kg of other water in it; then for
     three days outdoor vapor passes the room; then the store gives half of its content back.
 
     By hand: the room before the pulse holds 4 kg from the start and takes 1 kg. Mixed, a fifth is
@@ -110,9 +114,12 @@ def test_reevaporated_water_keeps_its_source() -> None:
 
 
 def test_what_never_met_the_room_leaves_unmixed() -> None:
-    """4 kg from the start. One step: 1 kg comes by ventilation, 2 kg leave by a dehumidifier, of
+    """Ventilation water that a dehumidifier takes directly keeps its own tag.
+
+    4 kg from the start. One step: 1 kg comes by ventilation, 2 kg leave by a dehumidifier, of
     which 0.75 kg are the ventilation's own, straight. By hand: what mixes is 4 + 0.25 kg, of which
-    1.25 kg leave: the ventilation's share of those is 0.25 / 4.25."""
+    1.25 kg leave: the ventilation's share of those is 0.25 / 4.25.
+    """
     trace = steps(
         1, water_ventilation=1.0, water_dehumidifier=-2.0, water_dehumidifier_straight=-0.75
     )

@@ -117,8 +117,11 @@ def test_nothing_is_owed_while_the_damper_is_shut() -> None:
 
 @pytest.mark.parametrize(("control", "kind"), [("bypass", 0.0), ("supply rests", 1.0)])
 def test_frost_control_in_a_winter(control: str, kind: float) -> None:
-    """Both close. A bypass costs its heat. A resting supply lets the exhaust unbalance the house,
-    which then leaks less besides, so that the bill need not rise."""
+    """Both kinds of frost control close the balance; a bypass costs heat.
+
+    Both close. A bypass costs its heat. A resting supply lets the exhaust unbalance the house,
+    which then leaks less besides, so that the bill need not rise.
+    """
     vent = ms.Ventilation(kind="balanced", airflow="90 cfm", sensible_recovery=0.75)
     runs = [
         ms.simulate(
@@ -140,8 +143,11 @@ def test_frost_control_in_a_winter(control: str, kind: float) -> None:
 
 
 def test_the_coil_of_a_central_duct_meets_the_mixed_air() -> None:
-    """A tenth of outdoor air at 33 degC, 70 % in room air of 24 degC, 50 %: by hand, h and W mix by
-    mass of dry air, and the unit gives what its curves say at the wet bulb of that."""
+    """The coil of a central duct meets return air mixed with outdoor air.
+
+    A tenth of outdoor air at 33 degC, 70 % in room air of 24 degC, 50 %: by hand, h and W mix by
+    mass of dry air, and the unit gives what its curves say at the wet bulb of that.
+    """
     unit = ms.Cooling(stages=[ms.Stage(capacity="3 ton")], start_up_time=0.0)
     flow = unit.full_airflow
     outdoors, pressure = (33.0, 0.7), SEA_LEVEL

@@ -56,8 +56,11 @@ def test_people_look_on_the_hour() -> None:
 
 
 def test_flow_by_hand() -> None:
-    """0.5 m2, 24 degC against 18: 0.65 x 0.5 sqrt(2 x 9.81 x 0.5 x 6 / 297.15) = 0.1446 m3/s; with
-    0.15 m3/s of wind 0.2084."""
+    """Flow through an open window is that of stack and wind, worked by hand.
+
+    0.5 m2, 24 degC against 18: 0.65 x 0.5 sqrt(2 x 9.81 x 0.5 x 6 / 297.15) = 0.1446 m3/s; with
+    0.15 m3/s of wind 0.2084.
+    """
     parameters = opening_parameters(ms.WindowOpening())
     assert opening_flow(parameters, 1.0, 0.0, 24.0, 18.0) == pytest.approx(0.1446, abs=1e-4)
     assert opening_flow(parameters, 1.0, 0.15, 24.0, 18.0) == pytest.approx(0.2084, abs=1e-4)
@@ -66,8 +69,11 @@ def test_flow_by_hand() -> None:
 
 
 def test_the_meter_counts_its_air() -> None:
-    """Still air at 18 degC, a room held near 24 by 10 kW of appliances: hours 7 to 22 open, closed
-    the rest, and each open hour's air by the formula; nobody opens on vacation."""
+    """The meter counts the air of open windows, hour by hour.
+
+    Still air at 18 degC, a room held near 24 by 10 kW of appliances: hours 7 to 22 open, closed
+    the rest, and each open hour's air by the formula; nobody opens on vacation.
+    """
     weather = weathers.flat(18.0, 0.008, days=3)
     house = houses.bare_house(
         gains={"appliances_and_lights": 600.0, "appliances_and_lights_profile": [1.0] * 24},

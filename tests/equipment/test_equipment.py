@@ -299,8 +299,11 @@ def test_62_2_rate_in_trade_units() -> None:
 
 
 def test_a_dehumidifier_needs_air_for_its_water() -> None:
-    """At 80 degF and 60 % RH air holds 9.4 g/kg above saturation at freezing: by hand, 400 pints
-    a day (2.19e-3 kg/s) need 0.23 kg/s or 0.194 m3/s."""
+    """A capacity that the airflow cannot carry is refused.
+
+    At 80 degF and 60 % RH air holds 9.4 g/kg above saturation at freezing: by hand, 400 pints
+    a day (2.19e-3 kg/s) need 0.23 kg/s or 0.194 m3/s.
+    """
     with pytest.raises(ms.InputError) as error:
         ms.Dehumidifier(capacity="400 pint/day")
     assert str(error.value) == (

@@ -19,9 +19,12 @@ def week(of: ms.House, strategy: ms.Strategy, **changes: str) -> ms.Season:
 
 
 def test_a_house_that_is_let_drifts_while_empty_and_is_pulled_down_on_arrival() -> None:
-    """Between stays from 07-11 11:00 to 07-14 16:00 the room rises towards 29 degC; on the day of
+    """A rental house drifts while empty and is cool again on the day of arrival.
+
+    Between stays from 07-11 11:00 to 07-14 16:00 the room rises towards 29 degC; on the day of
     arrival it is back within 1 K of 24.5 by midnight. It saves electricity, and comfort is counted
-    while people live there alone."""
+    while people live there alone.
+    """
     let = house(occupancy=STAY)
     back = week(let, ms.strategies.temperature_only + ms.strategies.set_back)
     steady = week(let, ms.strategies.temperature_only)
@@ -40,8 +43,11 @@ def test_a_house_that_is_let_drifts_while_empty_and_is_pulled_down_on_arrival() 
 
 
 def test_a_shower_is_minutes_of_vapor_and_its_mass_is_whole_at_any_step() -> None:
-    """Three of 8 min from 7 h: the first 24 min of the hour get 0.75 kg more than the rest of it
-    would have given, in steps of a minute and of a quarter of an hour."""
+    """Showers emit the same vapor at any step.
+
+    Three of 8 min from 7 h: the first 24 min of the hour get 0.75 kg more than the rest of it
+    would have given, in steps of a minute and of a quarter of an hour.
+    """
     home = house(occupancy=ms.Occupancy())
     fine = week(home, ms.strategies.temperature_only, end="07-08", spin_up="1 day")
     minutes = fine.minutes("07-08")["water_gains_kg"].to_numpy()[420:480]
@@ -55,8 +61,11 @@ def test_a_shower_is_minutes_of_vapor_and_its_mass_is_whole_at_any_step() -> Non
 
 
 def test_the_spin_up_says_how_far_things_still_moved() -> None:
-    """After three weeks the deep layer moves by far less a day than after one; without a spin-up
-    nothing has. The report is the hourly table's own, a day apart."""
+    """The spin-up report gives the change over its last day.
+
+    After three weeks the deep layer moves by far less a day than after one; without a spin-up
+    nothing has. The report is the hourly table's own, a day apart.
+    """
     still = week(house(), ms.strategies.temperature_only, spin_up="0 day", end="07-08")
     assert not still.spin_up_report["moved"].any()
     short = week(house(), ms.strategies.temperature_only, spin_up="2 day", end="07-08")
@@ -75,8 +84,11 @@ def test_the_spin_up_says_how_far_things_still_moved() -> None:
 
 
 def test_open_windows_trade_heat_for_humidity() -> None:
-    """Greensboro in May: opened by temperature alone they bring more vapor than when people look
-    at the dew point first, and both spare cooling."""
+    """Open windows save cooling and bring vapor.
+
+    Greensboro in May: opened by temperature alone they bring more vapor than when people look
+    at the dew point first, and both spare cooling.
+    """
 
     def may(opening: ms.WindowOpening | None) -> ms.Season:
         return ms.simulate(

@@ -183,8 +183,11 @@ def test_blinds_of_winter_are_for_october_to_march_and_south_of_the_equator_for_
 
 
 def test_an_overhang_keeps_the_summer_out_and_lets_the_winter_in() -> None:
-    """To the south, eaves of half the window's height: of June's sun a smaller share than of
-    December's comes by, and deeper eaves never let more by."""
+    """An overhang stops more of June's sun than of December's.
+
+    To the south, eaves of half the window's height: of June's sun a smaller share than of
+    December's comes by, and deeper eaves never let more by.
+    """
     weather, month = sample("greensboro"), sample("greensboro").frame.index.month
     passed = []
     for depth in (0.0, 0.35, 0.7, 1.4, 2.8):

@@ -47,8 +47,11 @@ def enthalpy(t: float, t_wet: float) -> float:
 
 @pytest.mark.parametrize("stage", [1, 2])
 def test_two_thermometers_give_the_rated_capacity(stage: int) -> None:
-    """At the rating point, airflow times the enthalpy between return and supply, both read off
-    dry and wet bulb, is the stage's net capacity; PsychroLib makes enthalpies of them."""
+    """Dry and wet bulb at return and supply give the net capacity of the stage.
+
+    At the rating point, airflow times the enthalpy between return and supply, both read off
+    dry and wet bulb, is the stage's net capacity; PsychroLib makes enthalpies of them.
+    """
     seen = expected(Calls(cooling=float(stage)), RATED)
     rating = two_stage().stages[stage - 1]
     flow = seen.airflow * air.STANDARD_DENSITY
@@ -63,8 +66,11 @@ def test_two_thermometers_give_the_rated_capacity(stage: int) -> None:
 
 @pytest.mark.parametrize("stage", [1, 2])
 def test_condensate_against_the_latent_capacity(stage: int) -> None:
-    """Handbook figure, from memory: a pound of water condensed is 1054 to 1060 Btu of latent
-    capacity. Latent is 1 less the rated sensible heat ratio of the net capacity."""
+    """Condensate agrees with the latent capacity.
+
+    Handbook figure, from memory: a pound of water condensed is 1054 to 1060 Btu of latent
+    capacity. Latent is 1 less the rated sensible heat ratio of the net capacity.
+    """
     seen = expected(Calls(cooling=float(stage)), RATED)
     rating = two_stage().stages[stage - 1]
     latent_btu_h = rating.capacity * (1.0 - rating.shr) * 3.412142
@@ -73,8 +79,11 @@ def test_condensate_against_the_latent_capacity(stage: int) -> None:
 
 
 def test_two_tons_at_75_and_50() -> None:
-    """Common practice, no source: 20 to 40 ml of condensate a minute and a split of 16 to 23 degF
-    from two tons in a room at 75 degF and 50 % RH, and some 3.5 to 4.5 A a ton at 240 V."""
+    """Two tons give the split, condensate and current that the trade expects.
+
+    Common practice, no source: 20 to 40 ml of condensate a minute and a split of 16 to 23 degF
+    from two tons in a room at 75 degF and 50 % RH, and some 3.5 to 4.5 A a ton at 240 V.
+    """
     two_tons = ms.Equipment(cooling=ms.Cooling(stages=[ms.Stage(capacity="2 ton")]))
     seen = expected(Calls(cooling=1.0), ROOM, rig(two_tons))
     assert 20.0 < seen.condensate * 60e3 < 40.0

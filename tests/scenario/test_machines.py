@@ -1,5 +1,8 @@
-"""Machines in a scenario: strips, furnace and hot gas; a unit by its label, its maker's table or its
-class."""
+"""Machines in a scenario are read, written and refused.
+
+Machines in a scenario: strips, furnace and hot gas; a unit by its label, its maker's table or its
+class.
+"""
 
 from pathlib import Path
 

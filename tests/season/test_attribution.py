@@ -37,8 +37,11 @@ def month(place: str, strategy: str) -> Season:
 
 @lru_cache
 def everything(gas: bool = False) -> Season:
-    """Two days, from the start of the year's samples' air, in which every flow is at work, but for
-    a furnace where there is a heat pump."""
+    """Two days in which every flow is at work.
+
+    Two days, from the start of the year's samples' air, in which every flow is at work, but for
+    a furnace where there is a heat pump.
+    """
     heating = {"heating": None, "furnace": ms.Furnace(capacity="40000 Btu/h")} if gas else {}
     return ms.simulate(
         house(
@@ -293,9 +296,12 @@ NO_MACHINES = {"standby_power": 0.0}
 
 
 def test_room_air_tends_to_the_shares_of_its_flows() -> None:
-    """No store and constant flows: what leaves is infiltration, ventilation and household vapor
+    """Room air comes to hold each tag in the share of its inflow.
+
+    No store and constant flows: what leaves is infiltration, ventilation and household vapor
     as they come in, once the air has been changed some tens of times. 1e-4: the household's vapor
-    comes at 33 degC and slowly warms the room, so that infiltration is not quite constant."""
+    comes at 33 degC and slowly warms the room, so that infiltration is not quite constant.
+    """
     season = ms.simulate(
         houses.bare_house(ach50=8.0, gains={"moisture": "6 kg/day"}),
         ms.Equipment(ventilation=ms.Ventilation(kind="balanced", airflow="40 cfm"), **NO_MACHINES),
@@ -318,9 +324,12 @@ def test_room_air_tends_to_the_shares_of_its_flows() -> None:
 
 
 def test_household_vapor_returns_days_later_under_its_own_name() -> None:
-    """10 kg of household vapor on the first day, none after, in a house with a store through
+    """Vapor that a store returns days later is still the household's.
+
+    10 kg of household vapor on the first day, none after, in a house with a store through
     which dry outdoor air passes. Three days later the air has been changed dozens of times, and
-    what the store then gives back is still the household's."""
+    what the store then gives back is still the household's.
+    """
     home = houses.bare_house(
         ach50=12.0, gains={"moisture": "10 kg/day"}, moisture_store=ms.MoistureStore()
     )
@@ -386,8 +395,11 @@ def test_strips_against_the_coil(strips: str, other_heat: float) -> None:
 
 @pytest.mark.parametrize("inlet", ["zone", "outdoors", "ventilation"])
 def test_a_dehumidifier_outside_the_room_takes_what_never_met_it(inlet: str) -> None:
-    """A machine whose whole air comes from outdoors takes outdoor vapor alone, and its electricity
-    is spent on that; one in the room takes the household's too."""
+    """A dehumidifier on outdoor air removes outdoor vapor alone.
+
+    A machine whose whole air comes from outdoors takes outdoor vapor alone, and its electricity
+    is spent on that; one in the room takes the household's too.
+    """
     season = ms.simulate(
         houses.bare_house(ach50=2.0, gains={"moisture": "30 kg/day"}),
         ms.Equipment(

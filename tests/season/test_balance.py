@@ -203,8 +203,11 @@ def test_the_sun_is_not_lost_in_a_house_without_slow_mass() -> None:
 
 
 def test_a_zone_that_breathes_in_fast_still_closes() -> None:
-    """An airtight room without mass, hot from the sun, cooled by a machine far too large: what
-    it draws in is what it was stepped with."""
+    """The balances close where the zone's air contracts fast.
+
+    An airtight room without mass, hot from the sun, cooled by a machine far too large: what
+    it draws in is what it was stepped with.
+    """
     tight = ms.House(
         floor_area=40.0,
         ach50=0.0,

@@ -20,8 +20,11 @@ READ = ["temperature_C", "rh_pct"]
 
 @ms.strategy
 def by_the_clock(readings: Any, memory: Any) -> Any:
-    """Cooling from 10:00, with one strip stage from 10:30 and two from 10:40, until 11:00; the
-    dehumidifier from 13:00 to 13:02; a call for a third cooling stage from 15:00 to 15:20."""
+    """A control that calls by the clock.
+
+    Cooling from 10:00, with one strip stage from 10:30 and two from 10:40, until 11:00; the
+    dehumidifier from 13:00 to 13:02; a call for a third cooling stage from 15:00 to 15:20.
+    """
     hour = readings.hour
     cooling, reheat, dehumidifier = 0.0, 0.0, 0.0
     if 10.0 <= hour < 11.0:

@@ -85,8 +85,11 @@ def test_a_built_in_strategy_by_hand(name: str) -> None:
 
 
 def test_common_practice_in_degrees_fahrenheit() -> None:
-    """Common practice, no source: stages on above 55 and 60 %, off at 50 and 55; strips on below
-    72.5 degF and off above 73.5."""
+    """Setpoints of common practice are found to a tenth.
+
+    Common practice, no source: stages on above 55 and 60 %, off at 50 and 55; strips on below
+    72.5 degF and off above 73.5.
+    """
     control = BUILT_IN["staged_reheat"](
         cooling_setpoint="75 degF", target_rh="50 %", enable_over="0 %", stage_1_on="5 %",
         stage_1_off="0 %", stage_2_on="10 %", stage_2_off="5 %", reheat_below="2 degF",
@@ -180,8 +183,11 @@ def test_ventilation_held_back_by_outdoor_dew_point() -> None:
 
 
 def test_control_by_dew_point_is_found_by_rh_and_by_temperature() -> None:
-    """Dries above 13 degC of dew point, with strips below 20.8 degC while it does. The RH at which
-    that is, in the room of the sweep, is read from PsychroLib's saturation curve."""
+    """A dew-point control is found both by RH and by temperature.
+
+    Dries above 13 degC of dew point, with strips below 20.8 degC while it does. The RH at which
+    that is, in the room of the sweep, is read from PsychroLib's saturation curve.
+    """
 
     psychrolib.SetUnitSystem(psychrolib.SI)
 

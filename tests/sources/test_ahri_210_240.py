@@ -86,9 +86,12 @@ def test_two_stages_by_hand() -> None:
 
 
 def test_variable_speed_is_no_worse_than_taking_turns() -> None:
-    """With a better lower stage, a load in between costs what the straight line of EER says, by
+    """Variable speed uses no more than two speeds that alternate.
+
+    With a better lower stage, a load in between costs what the straight line of EER says, by
     hand at 92 degF: EER low 25375/1917.4 = 13.234, high 36540/2949.2 = 12.390. The intermediate
-    speed (28666.7 Btu/h at 95 degF) lies on the line of inputs here, so that little changes."""
+    speed (28666.7 Btu/h at 95 degF) lies on the line of inputs here, so that little changes.
+    """
     stages = (straight(25000.0, 13.0), straight(36000.0, 12.0))
     turns, follows = by_hand(*stages), by_hand(*stages, modulation="variable")
     print(f"SEER2 taking turns {seer2(turns):.4f}, following {seer2(follows):.4f}")
@@ -121,8 +124,11 @@ UNITS = {
 
 @pytest.mark.parametrize("name", UNITS)
 def test_tests_of_the_procedure_are_the_loop_s(name: str) -> None:
-    """What the description computes in plain Python is what the compiled coil does, at each test
-    temperature, also between two stages."""
+    """The description's test results in plain Python equal the compiled coil's.
+
+    What the description computes in plain Python is what the compiled coil does, at each test
+    temperature, also between two stages.
+    """
     unit = UNITS[name]
     table = parameters.stage_table(unit)
     t, w = rated_entering_air()

@@ -51,7 +51,9 @@ def parameters_of(**changes: Any) -> Any:
 
 
 def test_delivery_effectiveness_by_hand() -> None:
-    """Dry air, 0.5 kg/s, 10 kW of heat, room 20 degC, attic 0 degC; leaks 10 % and 8 %; supply
+    """Delivery effectiveness is that of the formula, worked by hand.
+
+    Dry air, 0.5 kg/s, 10 kW of heat, room 20 degC, attic 0 degC; leaks 10 % and 8 %; supply
     walls 20 W/K, return walls 5 W/K. With m c = 503 W/K:
 
     B_s = exp(-20/503) = 0.96102,  B_r = exp(-5/503) = 0.99011,  dT_e = 10000/503 = 19.881 K
@@ -129,8 +131,11 @@ def test_ducts_without_leaks_and_walls_are_ducts_inside() -> None:
 
 @pytest.mark.parametrize(("supply", "back"), [(0.12, 0.02), (0.02, 0.12), (0.08, 0.08)])
 def test_unbalanced_leaks_draw_air_in_or_push_it_out(supply: float, back: float) -> None:
-    """Net leakage u combines with what leaks by wind and stack, N, in quadrature. Through the
-    house's own leaks comes sqrt(N² + u²), less what the larger return leak pushes."""
+    """Net duct leakage combines with natural infiltration in quadrature.
+
+    Net leakage u combines with what leaks by wind and stack, N, in quadrature. Through the
+    house's own leaks comes sqrt(N² + u²), less what the larger return leak pushes.
+    """
     ducts = ms.Ducts(location="attic", supply_leakage=supply, return_leakage=back)
     natural = 0.02
     at: dict[str, Any] = {
@@ -154,8 +159,11 @@ def test_unbalanced_leaks_draw_air_in_or_push_it_out(supply: float, back: float)
 
 
 def test_closed_doors_unbalance_while_the_blower_runs() -> None:
-    """0.03 m3/s by wind and stack, 0.04 by doors at full flow: 0.05 together; a fifth of the doors'
-    0.04 at half the blower's flow: hypot(0.03, 0.02)."""
+    """Closed doors add infiltration in proportion to the blower's flow.
+
+    0.03 m3/s by wind and stack, 0.04 by doors at full flow: 0.05 together; a fifth of the doors'
+    0.04 at half the blower's flow: hypot(0.03, 0.02).
+    """
     rooms = houses.bare_house(ducts=ms.Ducts(closed_door_flow=0.04))
     w = air.humidity_ratio_at(25.0, 0.5, SEA_LEVEL)
     density = air.dry_air_density(25.0, w, SEA_LEVEL)
@@ -174,9 +182,12 @@ def test_closed_doors_unbalance_while_the_blower_runs() -> None:
 
 
 def test_a_return_leak_brings_the_attics_vapor_to_the_coil() -> None:
-    """A tenth of the air from an attic of 40 degC and 0.020, the rest from a room of 25 degC and
+    """A return leak brings attic vapor to the coil.
+
+    A tenth of the air from an attic of 40 degC and 0.020, the rest from a room of 25 degC and
     50 % (0.00988): the coil sees W = 0.9 x 0.00988 + 0.1 x 0.020, and takes more water than it
-    takes from the room's air alone."""
+    takes from the room's air alone.
+    """
     at: dict[str, Any] = {"room": (25.0, 0.5), "outdoors": (33.0, 0.6), "cooling": 2.0}
     space = {"duct_space_temperature": 40.0, "duct_space_humidity_ratio": 0.020}
     leaky = ms.Ducts(location="attic", return_leakage=0.1, return_area=0.0)
@@ -198,7 +209,9 @@ def test_a_return_leak_brings_the_attics_vapor_to_the_coil() -> None:
 
 
 def test_a_ventilated_attic_by_hand() -> None:
-    """100 m2: roof 3 W/(m2 K) x 100 at 70 degC sol-air, ceiling 0.2 x 100 to 25 degC, 120 m3 with
+    """The temperature of a ventilated attic is as worked by hand.
+
+    100 m2: roof 3 W/(m2 K) x 100 at 70 degC sol-air, ceiling 0.2 x 100 to 25 degC, 120 m3 with
     4 changes of air of 1.15 kg/m3 at 35 degC and W 0: 0.13333 m3/s, 154.25 W/K.
 
     (300 x 70 + 20 x 25 + 154.25 x 35) / 474.25 = 56.72 degC
@@ -219,8 +232,11 @@ def test_a_ventilated_attic_by_hand() -> None:
 
 
 def test_a_crawl_space_lies_between_ground_floor_and_air() -> None:
-    """(1.0 x 100 x 18 + 0.3 x 100 x 25 + 120 x 0.6/1.2 x 2/3600 x 1.2 x 1006 x 30) over the sum of
-    conductances 100 + 30 + 40.24 = (1800 + 750 + 1207.2) / 170.24 = 22.07 degC, at W 0."""
+    """The temperature of a crawl space is the mean of ground, floor and air by conductance.
+
+    (1.0 x 100 x 18 + 0.3 x 100 x 25 + 120 x 0.6/1.2 x 2/3600 x 1.2 x 1006 x 30) over the sum of
+    conductances 100 + 30 + 40.24 = (1800 + 750 + 1207.2) / 170.24 = 22.07 degC, at W 0.
+    """
     rooms = houses.bare_house(envelope={"floor_u": 0.3}, ducts=ms.Ducts(location="crawl space"))
     ducts = parameters.duct_parameters(rooms)
     assert ducts.under_roof == 0.0 and ducts.volume == pytest.approx(60.0)
@@ -245,8 +261,11 @@ def test_a_crawl_space_lies_between_ground_floor_and_air() -> None:
 def test_the_space_keeps_what_the_ducts_leave(
     t_space: float, w_space: float, supply: float, back: float, blown: float, dt: float
 ) -> None:
-    """Water that comes and goes is the change of what the space holds; and so is the heat, counted
-    by differences to its temperature at the step's end, but for the vapor of the air."""
+    """Water and heat of the duct space balance.
+
+    Water that comes and goes is the change of what the space holds; and so is the heat, counted
+    by differences to its temperature at the step's end, but for the vapor of the air.
+    """
     ducts = parameters_of(location="attic", supply_leakage=supply, return_leakage=back)
     t, w, t_out, w_out, density = 24.0, 0.009, 31.0, 0.017, 1.14
     drawn = return_air(ducts, t, w, t_space, w_space, blown)
@@ -317,9 +336,12 @@ def summer(ducts: ms.Ducts, days: int = 14) -> ms.Season:
 
 
 def test_an_attic_in_miami() -> None:
-    """By day the attic is far warmer than outdoors, 45 to 65 degC at its hottest (120 to 140 degF,
+    """An attic in Miami is as hot, and its ducts cost as much, as practice says.
+
+    By day the attic is far warmer than outdoors, 45 to 65 degC at its hottest (120 to 140 degF,
     common practice, no source), by night no warmer; balances and tags close, and ducts cost what
-    homes with them pay: 10 to 50 % more (common practice, no source)."""
+    homes with them pay: 10 to 50 % more (common practice, no source).
+    """
     season, inside = summer(ms.Ducts(location="attic")), summer(ms.Ducts())
     attic = season.hourly["duct_space_temperature_C"]
     hottest = attic.max()

@@ -1,4 +1,6 @@
-"""ASHRAE 160 residential design moisture, L/day: 8, 12, 14, 15 for one to four bedrooms, and 1 for
+"""Source: ASHRAE 160, residential design moisture, from memory.
+
+ASHRAE 160 residential design moisture, L/day: 8, 12, 14, 15 for one to four bedrooms, and 1 for
 each more; from memory. Expected rates of families, 4 to 10 kg a day for a household of three or so
 and about half of the design rate, are common practice.
 """

@@ -1,4 +1,6 @@
-"""ASHRAE 55 through pythermalcomfort: rows of the standard's table of computer-program validation
+"""Source: ASHRAE 55 through pythermalcomfort, from memory.
+
+ASHRAE 55 through pythermalcomfort: rows of the standard's table of computer-program validation
 (PMV of +-0.5 at its corners of the comfort zone: 1.1 met, 0.10 m/s, 0.5 and 1.0 clo), from memory.
 """
 
@@ -41,8 +43,11 @@ def test_the_corners_of_the_comfort_zone(t: float, rh: float, clo: float, pmv: f
 
 @pytest.mark.parametrize(("outdoors", "clo"), [(30.0, 0.46), (26.0, 0.46), (-5.0, 1.0)])
 def test_clothing_by_the_morning(outdoors: float, clo: float) -> None:
-    """The ends of the standard's line of clothing by the temperature outdoors at 6 in the morning;
-    what the afternoon brings is of no matter."""
+    """Clothing follows the outdoor temperature at 6 in the morning, not the afternoon's.
+
+    The ends of the standard's line of clothing by the temperature outdoors at 6 in the morning;
+    what the afternoon brings is of no matter.
+    """
     frame = room(23.0, 50.0, outdoors)
     frame.loc[frame.index.hour > 8, "outdoor_temperature_C"] = 12.0
     found = comfort_hours(frame, metabolic_rate=1.2, air_speed=0.1)

@@ -1,4 +1,6 @@
-"""Ventilation rate of ASHRAE 62.2 (2013 on); infiltration by the enhanced model, and its
+"""Source: ASHRAE 62.2 (2013 and later), ventilation rate, and ASHRAE Fundamentals ch. 16.
+
+Ventilation rate of ASHRAE 62.2 (2013 on); infiltration by the enhanced model, and its
 combination with fans, of the ASHRAE Handbook of Fundamentals, ch. 16 (Walker & Wilson 1998).
 All from memory: rate, coefficients and the rule of combination were not read in their sources.
 """
@@ -130,8 +132,11 @@ def test_fans_and_leaks_combine() -> None:
 
 @pytest.mark.parametrize("kind", ["exhaust", "supply", "balanced"])
 def test_combination_in_a_run(kind: str) -> None:
-    """Metered outdoor air of a day at 4 m/s and no stack: leaks 0.007508 m3/s by hand (above),
-    fan 0.03 m3/s. The house is kept at the outdoor 23 degC, so that stack is none."""
+    """Metered outdoor air is leaks and fan combined, as worked by hand.
+
+    Metered outdoor air of a day at 4 m/s and no stack: leaks 0.007508 m3/s by hand (above),
+    fan 0.03 m3/s. The house is kept at the outdoor 23 degC, so that stack is none.
+    """
     fan, leak = 0.03, 0.0075077
     climate = weathers.flat(23.0, 0.0088, days=2, wind_speed=4.0)
     machines = Equipment(
@@ -152,8 +157,11 @@ def test_combination_in_a_run(kind: str) -> None:
 
 
 def mean_concentration(flow: float, volume: float, on: float, cycle: float, source: float) -> float:
-    """Of a room with a constant source and a fan that runs `on` s of every `cycle` s, once each
-    cycle is like the last: solved by an integrator, cycle after cycle."""
+    """Mean concentration in a room with a constant source and a cycling fan.
+
+    Of a room with a constant source and a fan that runs `on` s of every `cycle` s, once each
+    cycle is like the last: solved by an integrator, cycle after cycle.
+    """
     from scipy.integrate import solve_ivp
 
     def both(_: float, y: list[float], q: float) -> list[float]:
@@ -189,8 +197,11 @@ def test_intermittent_flow_is_equivalent(fraction: float, hours: float, changes:
 
 
 def test_short_cycles_are_as_good_as_continuous() -> None:
-    """62.2 (2007, from memory) takes effectiveness as 1 where the fan runs every three hours, and
-    less, by a table of the on-time, where it does so once a day: 0.75 for 60 to 80 %."""
+    """A fan in short cycles is as effective as a continuous one.
+
+    62.2 (2007, from memory) takes effectiveness as 1 where the fan runs every three hours, and
+    less, by a table of the on-time, where it does so once a day: 0.75 for 60 to 80 %.
+    """
     # A tight house at its 62.2 rate has about 0.25 air changes an hour.
     assert intermittent_effectiveness(0.5, 3.0 * 3600.0, 0.25) > 0.96
     assert intermittent_effectiveness(1.0, 86400.0, 0.25) == 1.0
@@ -227,8 +238,11 @@ def test_a_central_duct_is_sized_by_it() -> None:
 
 @pytest.mark.parametrize(("kind", "step"), [("exhaust", "60 s"), ("balanced", "300 s")])
 def test_a_fan_that_runs_for_a_part_of_each_hour(kind: str, step: str) -> None:
-    """20.5 minutes an hour, neither a whole number of one nor of the other step: sized so that it
-    is equivalent to the continuous rate, metered at its mean."""
+    """A fan for part of each hour is metered at its mean.
+
+    20.5 minutes an hour, neither a whole number of one nor of the other step: sized so that it
+    is equivalent to the continuous rate, metered at its mean.
+    """
     home = leaky()
     fan = Ventilation(kind=kind, least_run="20.5 min", fan_power="0.3 W/cfm")
     season = simulate(
@@ -247,8 +261,11 @@ def test_a_fan_that_runs_for_a_part_of_each_hour(kind: str, step: str) -> None:
 
 @pytest.mark.parametrize("step", ["60 s", "300 s"])
 def test_a_central_duct_in_a_run_brings_the_mean_rate(step: str) -> None:
-    """A day on which nothing calls: the blower runs just its 20 minutes an hour, and the meter's
-    mean rate is a third of the duct's flow."""
+    """A central duct brings the mean rate when nothing calls.
+
+    A day on which nothing calls: the blower runs just its 20 minutes an hour, and the meter's
+    mean rate is a third of the duct's flow.
+    """
     machines = Equipment(
         cooling=Cooling(stages=[Stage(capacity=7000.0)], fan_power=0.0, crankcase_heat=0.0),
         ventilation=Ventilation(kind="central", airflow=0.09, least_run="20 min"),

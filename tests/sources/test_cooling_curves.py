@@ -1,4 +1,6 @@
-"""Cooling curves of Cutler, Winkler, Kruis, Christensen & Brandemuehl (2013), Improved Modeling of
+"""Source: Cutler et al. (2013), NREL/TP-5500-56354, cooling curves, from memory.
+
+Cooling curves of Cutler, Winkler, Kruis, Christensen & Brandemuehl (2013), Improved Modeling of
 Residential Air Conditioners and Heat Pumps, NREL/TP-5500-56354; and the rating point of AHRI
 210/240 (indoors 80/67 degF, outdoors 95 degF). Coefficients and rating point from memory.
 """
@@ -195,8 +197,11 @@ def test_hotter_outdoors_never_raises_capacity(
 
 @pytest.mark.parametrize("curves", [SINGLE, LOW, HIGH], ids=["single", "low", "high"])
 def test_published_capacity_turns_inside_its_range(curves: Curves) -> None:
-    """Why it is held: at 115 degF outdoors each turns at 58 to 61 degF, above the 57 of its range,
-    and would give drier air more capacity."""
+    """The published capacity curves turn within their range of wet bulb.
+
+    Why it is held: at 115 degF outdoors each turns at 58 to 61 degF, above the 57 of its range,
+    and would give drier air more capacity.
+    """
     turn = -(curves.capacity.b + curves.capacity.f * 115.0) / (2.0 * curves.capacity.c)
     assert 57.0 < turn < 61.0
     assert curves.capacity.at(57.0, 115.0) > curves.capacity.at(turn, 115.0)

@@ -68,8 +68,11 @@ def test_enhancement_factor_explains_the_humidity_ratio() -> None:
 
 
 def test_enthalpy_and_volume_at_the_same_humidity_ratio() -> None:
-    """Within 0.1 percent of volume (real gas) and 320 J/kg: constant specific heats, at 50 degC
-    and saturated, are 0.1 percent of 275 kJ/kg short."""
+    """Enthalpy and volume agree within what the ideal mixture leaves out.
+
+    Within 0.1 percent of volume (real gas) and 320 J/kg: constant specific heats, at 50 degC
+    and saturated, are 0.1 percent of 275 kJ/kg short.
+    """
     for t, rh, pressure in grid():
         w = real("W", t, rh, pressure)
         volume = 1.0 / air.dry_air_density(t, w, pressure)
@@ -79,7 +82,9 @@ def test_enthalpy_and_volume_at_the_same_humidity_ratio() -> None:
 
 
 def test_wet_bulb_and_dew_point_at_the_same_humidity_ratio() -> None:
-    """Now f counts once: 0.5 percent of W is 0.03 to 0.12 K of dew point, and of wet bulb as much
+    """Wet bulb and dew point agree within what the enhancement factor moves.
+
+    Now f counts once: 0.5 percent of W is 0.03 to 0.12 K of dew point, and of wet bulb as much
     in saturated air (where the two are one), less in dry air.
 
     Above a wet bulb of 2 degC: at 0 degC the bulb's ice makes two answers (see PsychroLib's).

@@ -1,4 +1,6 @@
-"""Dehumidifier curves of Winkler, Christensen & Tomerlin (2011), Laboratory Test Report for Six
+"""Source: Winkler, Christensen & Tomerlin (2011), NREL/TP-5500-52791, from memory.
+
+Dehumidifier curves of Winkler, Christensen & Tomerlin (2011), Laboratory Test Report for Six
 ENERGY STAR Dehumidifiers, NREL/TP-5500-52791; coefficients from memory. The values below come
 from running the remembered polynomials, normalized at 80 degF/60 % RH, in another program.
 """
@@ -51,8 +53,11 @@ def test_normalized_curves(t: float, rh: float, water: float, energy_factor: flo
 
 @pytest.mark.parametrize(("pints", "liters_per_kwh"), [(50.0, 1.8), (90.0, 2.4), (155.0, 3.0)])
 def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> None:
-    """One step in a room at 80 degF, 60 % RH: rated pints a day, rated energy factor, and all of
-    its electricity and the condensing heat in the room's air."""
+    """A dehumidifier at its rating point gives its label, and all heat to the room.
+
+    One step in a room at 80 degF, 60 % RH: rated pints a day, rated energy factor, and all of
+    its electricity and the condensing heat in the room's air.
+    """
     machines = Equipment(
         dehumidifier=Dehumidifier(
             capacity=f"{pints} pint/day", energy_factor=f"{liters_per_kwh} L/kWh"

@@ -1,4 +1,6 @@
-"""Dehumidifier ratings of 10 CFR 430 subpart B appendix X1: test points, energy factor and
+"""Source: 10 CFR 430 subpart B appendix X1, dehumidifier ratings, from memory.
+
+Dehumidifier ratings of 10 CFR 430 subpart B appendix X1: test points, energy factor and
 integrated energy factor. From memory: none of the points, hours or formulas was read in it.
 
     EF  = water / energy of drying
@@ -97,8 +99,11 @@ def test_the_two_factors_differ_by_the_low_power_hours() -> None:
 
 
 def test_one_machine_on_three_labels() -> None:
-    """What the curves make of 90 pints a day at 26.7 degC: 0.659 of it at 18.3 degC, 0.843 at 22.8
-    (check values from running the remembered polynomials elsewhere); the machine is the same."""
+    """One machine has three capacities at the three rating points.
+
+    What the curves make of 90 pints a day at 26.7 degC: 0.659 of it at 18.3 degC, 0.843 at 22.8
+    (check values from running the remembered polynomials elsewhere); the machine is the same.
+    """
     one = Dehumidifier(capacity="90 pint/day", energy_factor="2.4 L/kWh")
     for rating, water, factor in (
         ("18.3 degC portable", 0.659, 0.790), ("22.8 degC whole-home", 0.843, 0.913),
@@ -111,9 +116,12 @@ def test_one_machine_on_three_labels() -> None:
 
 
 def test_a_label_that_its_air_cannot_hold_is_refused() -> None:
-    """At 65 degF, 60 % air holds 7.9 g/kg, 3.8 of them still at freezing: 95 pints a day, 0.519 g/s,
+    """A rated capacity that the air cannot hold is refused.
+
+    At 65 degF, 60 % air holds 7.9 g/kg, 3.8 of them still at freezing: 95 pints a day, 0.519 g/s,
     need 0.128 kg/s or some 226 cfm. (At 80 degF the same machine has more water and far more
-    room for it.)"""
+    room for it.)
+    """
     with pytest.raises(InputError, match=r"0.094 m3/s \(200 cfm\)'; accepted: at least 0.106 m3/s"):
         Dehumidifier(capacity="95 pint/day", rating="18.3 degC portable", airflow="200 cfm")
 
@@ -140,8 +148,11 @@ def test_the_label_holds_wherever_the_air_comes_from(rating: str, inlet: str) ->
 
 
 def test_air_that_ventilation_does_not_bring_is_room_air() -> None:
-    """Of 0.1 m3/s of standard air 0.04 come in at 30 degC/60 %, 0.06 from a room at 24 degC/50 %:
-    mixed by hand in enthalpy and humidity ratio, and the curves at that point."""
+    """The inlet mixes ventilation air with room air.
+
+    Of 0.1 m3/s of standard air 0.04 come in at 30 degC/60 %, 0.06 from a room at 24 degC/50 %:
+    mixed by hand in enthalpy and humidity ratio, and the curves at that point.
+    """
     from moistsim.engine.drying import dehumidifier_factors
 
     room, outdoors = (24.0, 0.5), (30.0, 0.6)

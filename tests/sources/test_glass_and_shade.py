@@ -1,5 +1,8 @@
-"""Glass at a slant against the tables of ASHRAE Handbook of Fundamentals ch. 15 (from memory), and
-overhangs against geometry by hand, rays cast in space and the sky summed up piece by piece."""
+"""Source: ASHRAE Fundamentals ch. 15, glass at a slant, from memory; overhangs by geometry.
+
+Glass at a slant against the tables of ASHRAE Handbook of Fundamentals ch. 15 (from memory), and
+overhangs against geometry by hand, rays cast in space and the sky summed up piece by piece.
+"""
 
 import numpy as np
 import pvlib
@@ -61,8 +64,11 @@ def test_more_panes_let_less_by() -> None:
 
 
 def test_one_pane_by_fresnel_at_brewster_s_angle() -> None:
-    """At atan(n) light along the plane of incidence is not reflected at all, that across it by
-    ((n² - 1)/(n² + 1))²; at normal incidence both by ((n - 1)/(n + 1))²."""
+    """One pane reflects as Fresnel's equations say at Brewster's angle.
+
+    At atan(n) light along the plane of incidence is not reflected at all, that across it by
+    ((n² - 1)/(n² + 1))²; at normal incidence both by ((n - 1)/(n + 1))².
+    """
     n, thick = 1.526, 0.10
     across = ((n**2 - 1.0) / (n**2 + 1.0)) ** 2
     normal = ((n - 1.0) / (n + 1.0)) ** 2
@@ -110,8 +116,11 @@ def test_shadow_by_hand(altitude: float, off: float, lit: float) -> None:
 
 
 def test_shadow_by_rays_in_space() -> None:
-    """From points on the glass to the sun: a ray that meets the overhang's plane above its depth,
-    however far to the side, is stopped. Any bearing of the wall."""
+    """The shadow of an overhang is that of rays cast in space.
+
+    From points on the glass to the sun: a ray that meets the overhang's plane above its depth,
+    however far to the side, is stopped. Any bearing of the wall.
+    """
     chance = np.random.default_rng(1)
     for _ in range(200):
         bearing, depth, above, height = (
@@ -135,8 +144,11 @@ def test_shadow_by_rays_in_space() -> None:
 
 @pytest.mark.parametrize(("depth", "above"), [(0.5, 0.0), (1.0, 0.3), (3.0, 0.5), (0.01, 1.0)])
 def test_sky_past_overhang_piece_by_piece(depth: float, above: float) -> None:
-    """The quarter of the sky before a wall, weighted by the cosine to its normal, less what lies
-    behind the overhang, averaged over the glass; and all of the sky without a depth."""
+    """The sky past an overhang is the sum of its pieces.
+
+    The quarter of the sky before a wall, weighted by the cosine to its normal, less what lies
+    behind the overhang, averaged over the glass; and all of the sky without a depth.
+    """
     window = Window(**{**SOUTH, "overhang_above": above}, overhang_depth=depth)
     altitude, off = np.meshgrid(
         np.radians(np.linspace(0.125, 89.875, 360)), np.radians(np.linspace(-89.75, 89.75, 360))

@@ -101,8 +101,11 @@ def test_years_of_the_samples(
     place: str, coldest: tuple[float, float], mean: tuple[float, float],
     amplitude: tuple[float, float],
 ) -> None:  # fmt: skip
-    """Against half the range of the monthly means, the older way, within 12 percent; the mean is
-    the mean, and the coldest day lies in January or the first days of February."""
+    """Annual waves of the sample years have the right mean, amplitude and coldest day.
+
+    Against half the range of the monthly means, the older way, within 12 percent; the mean is
+    the mean, and the coldest day lies in January or the first days of February.
+    """
     weather = ms.Weather.sample(place)
     cycle = annual_cycle(weather)
     t = weather.frame["temp_air"]

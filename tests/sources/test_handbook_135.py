@@ -1,4 +1,6 @@
-"""NIST Handbook 135, Life-Cycle Costing Manual: factors, and its worked example of a heating and
+"""Source: NIST Handbook 135, Life-Cycle Costing Manual, from memory.
+
+NIST Handbook 135, Life-Cycle Costing Manual: factors, and its worked example of a heating and
 cooling system with and without an energy-saving design. All from memory: the handbook was not read.
 The example's arithmetic is done by hand below with factors rounded as the handbook prints them.
 """
@@ -58,7 +60,9 @@ def test_internal_rate_by_hand() -> None:
 
 
 def test_the_handbook_s_heating_and_cooling_example() -> None:
-    """20 years at 3 % real. Conventional: 103,000 at first, 12,000 for a fan in year 12, 250,000 kWh
+    """The handbook's example of a heating and cooling system.
+
+    20 years at 3 % real. Conventional: 103,000 at first, 12,000 for a fan in year 12, 250,000 kWh
     at 8 cents, 7,000 a year for upkeep. Energy-saving: 110,000; 12,500; 162,500 kWh; 8,000. The
     modified factor of electricity is 15.13.
 

@@ -79,8 +79,11 @@ def test_enhanced_model_of_the_handbook() -> None:
 
 
 def test_three_ways_to_say_how_much_leaks() -> None:
-    """3 changes an hour of 500 m3 are 0.41667 m3/s (882.9 cfm) at 50 Pa; at 4 Pa
-    0.41667 (4/50)^0.65 = 0.080686 m3/s, the flow of 0.080686 / sqrt(2 x 4 / 1.2) = 0.031249 m2."""
+    """Three ways to state air leakage give one leakage.
+
+    3 changes an hour of 500 m3 are 0.41667 m3/s (882.9 cfm) at 50 Pa; at 4 Pa
+    0.41667 (4/50)^0.65 = 0.080686 m3/s, the flow of 0.080686 / sqrt(2 x 4 / 1.2) = 0.031249 m2.
+    """
     size = {"floor_area": 200.0, "leakage_exponent": 0.65}
     ways = [
         ms.House(**size, ach50=3.0),
@@ -98,8 +101,11 @@ def test_three_ways_to_say_how_much_leaks() -> None:
 
 
 def integrated(n: float, ceiling: float, floor: float, flue: float, top: float) -> float:
-    """Stack flow over c P^n: leaks at the ceiling, the floor and the flue's top, the rest even over
-    the walls; the neutral level that balances in and out, found numerically."""
+    """Stack flow over c P^n by numerical integration.
+
+    Stack flow over c P^n: leaks at the ceiling, the floor and the flue's top, the rest even over
+    the walls; the neutral level that balances in and out, found numerically.
+    """
     heights = (np.arange(4000) + 0.5) / 4000
     points = ((ceiling, 1.0), (floor, 0.0), (flue, top))
 
@@ -206,8 +212,11 @@ def test_any_distribution_gives_flows(
 
 
 def test_terrain_by_hand() -> None:
-    """Suburbs, 5 m: (270/10)^0.14 (5/370)^0.22 = 1.58632 x 0.38794 = 0.6154 of the station's wind;
-    city center: 1.58632 (5/460)^0.33 = 1.58632 x 0.22488 = 0.3567. At the station, 1."""
+    """Wind at the house is the station's by terrain and height, worked by hand.
+
+    Suburbs, 5 m: (270/10)^0.14 (5/370)^0.22 = 1.58632 x 0.38794 = 0.6154 of the station's wind;
+    city center: 1.58632 (5/460)^0.33 = 1.58632 x 0.22488 = 0.3567. At the station, 1.
+    """
     assert wind_at(5.0, "suburbs", 10.0, "open country") == pytest.approx(0.6154, abs=1e-4)
     assert wind_at(5.0, "city center", 10.0, "open country") == pytest.approx(0.3567, abs=1e-4)
     assert wind_at(10.0, "open country", 10.0, "open country") == pytest.approx(1.0)
@@ -286,8 +295,11 @@ def test_more_leakage_never_lowers_a_seasons_infiltration(
 
 @pytest.mark.parametrize(("supply", "in_all"), [(0.0, (0.03**2 + 0.07**2) ** 0.5), (0.07, 0.10)])
 def test_an_exhaust_fan_unbalances_or_balances(supply: float, in_all: float) -> None:
-    """0.03 m3/s leak. A dryer of 0.07 m3/s alone: sqrt(0.03² + 0.07²). Beside a supply fan of
-    0.07 m3/s the two balance, and the leaks add: 0.07 + 0.03."""
+    """An exhaust fan unbalances a house, or balances a supply fan.
+
+    0.03 m3/s leak. A dryer of 0.07 m3/s alone: sqrt(0.03² + 0.07²). Beside a supply fan of
+    0.07 m3/s the two balance, and the leaks add: 0.07 + 0.03.
+    """
     fan = ms.Ventilation(kind="supply", airflow=supply)
     _, step = one_step(
         ms.Equipment(ventilation=fan), room=(22.0, 0.5), outdoors=(22.0, 0.5), natural=0.03,
@@ -300,8 +312,11 @@ def test_an_exhaust_fan_unbalances_or_balances(supply: float, in_all: float) -> 
 
 
 def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
-    """40 min a day in two hours are the first 20 min of each. Its flow joins the leaks in
-    quadrature, its fan is metered and heats nothing: 0.3 W/cfm x 150 cfm x 40 min = 30 Wh."""
+    """A clothes dryer runs from the start of its hours.
+
+    40 min a day in two hours are the first 20 min of each. Its flow joins the leaks in
+    quadrature, its fan is metered and heats nothing: 0.3 W/cfm x 150 cfm x 40 min = 30 Wh.
+    """
     fan = ms.ExhaustFan(airflow="150 cfm", runtime="40 min", schedule=(0,) * 9 + (1, 1) + (0,) * 13)
     house = houses.bare_house(ach50=3.0, exhausts=ms.Exhausts(dryer=fan))
     season = ms.simulate(

@@ -1,4 +1,6 @@
-"""The two-layer store against a finer model of our own: a wall of many slices by finite volumes,
+"""Source: Fick's law in a wall of many slices (Hens; IEA ECBCS Annex 41), from memory.
+
+The two-layer store against a finer model of our own: a wall of many slices by finite volumes,
 with its zone, solved by `scipy.integrate.solve_ivp`; Fick's law with vapor pressure as potential,
 as in the texts on moisture in building materials (Hens; IEA ECBCS Annex 41), from memory.
 
@@ -28,7 +30,7 @@ SLICES = 40
 SOURCE = 0.2 / 3600.0
 """kg/s from 9 to 17 h."""
 POINTS = 1.5
-"""RH, percent: the issue's own tolerance."""
+"""RH, percent: less than a good humidity sensor errs, 2 percent."""
 
 
 @lru_cache
@@ -146,8 +148,11 @@ QUICK = ("our composite", "wood")
     ],
 )
 def test_peak_of_a_humid_week(name: str) -> None:
-    """Linear materials test the layers alone; real ones their straight isotherm too, taken at 60 %,
-    the middle of what the room sees. (Taken at 50 % cotton is 1.6 points off, paper 1.4.)"""
+    """The peak RH of a humid week is that of the finer wall.
+
+    Linear materials test the layers alone; real ones their straight isotherm too, taken at 60 %,
+    the middle of what the room sees. (Taken at 50 % cotton is 1.6 points off, paper 1.4.)
+    """
     store, material = CASES[name]
     fine = by_slices(store, MATERIALS[material].isotherm if material else None)
     two = by_two_layers(store)

@@ -1,4 +1,6 @@
-"""Mold index: Hukka & Viitanen (1999), A mathematical model of mold growth on wooden material, Wood
+"""Source: Hukka & Viitanen (1999) and Viitanen et al. (2010), mold index, from memory.
+
+Mold index: Hukka & Viitanen (1999), A mathematical model of mold growth on wooden material, Wood
 Science and Technology 33, and Viitanen et al. (2010), J. Building Physics 33. Neither was read for
 this: their equations are from memory. The index is checked against what the equations of 1999 give by
 another route, in closed form and by their own times of first growth; nothing is read off a curve.
@@ -64,8 +66,11 @@ def test_after_twelve_weeks(rh: float, t: float) -> None:
 
 @pytest.mark.parametrize(("rh", "t"), SEEN)
 def test_when_it_is_first_seen(rh: float, t: float) -> None:
-    """The index passes 1 and 3 when the paper's own times say; the classes of 2010 hold the speed
-    beyond index 1 at twice that below it, where the paper of 1999 has 2.4 at 90 %."""
+    """The mold index passes 1 and 3 at the paper's own times.
+
+    The index passes 1 and 3 when the paper's own times say; the classes of 2010 hold the speed
+    beyond index 1 at twice that below it, where the paper of 1999 has 2.4 at 90 %.
+    """
     microscope, eye = SEEN[rh, t]
     assert mold.weeks_to_index_1(t, rh) == pytest.approx(microscope, abs=0.1)
     assert weeks_to_index_3(t, rh) == pytest.approx(eye, abs=0.1)
@@ -181,8 +186,11 @@ def test_the_30_day_criterion_of_ashrae_160() -> None:
 
 
 def test_the_criterion_of_2016_is_index_3() -> None:
-    """A sensitive surface at 30 days of 85 % fails the older criterion and holds the newer one,
-    which is why the standard was changed (from memory)."""
+    """A surface can fail the older criterion and meet the newer one.
+
+    A sensitive surface at 30 days of 85 % fails the older criterion and holds the newer one,
+    which is why the standard was changed (from memory).
+    """
     hours = 30 * 24
     assert mold_index([20.0] * hours, [85.0] * hours)[-1] < mold.CRITERION == 3.0
     assert mold.thirty_day_rh(*steady(20.0, 85.0, 30)).max() > mold.THIRTY_DAY_RH

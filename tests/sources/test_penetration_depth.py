@@ -1,4 +1,6 @@
-"""Effective moisture penetration depth: Kerestecioglu, Swami & Kamel (1990), ASHRAE Transactions
+"""Source: effective moisture penetration depth (1990), two layers (2013), from memory.
+
+Effective moisture penetration depth: Kerestecioglu, Swami & Kamel (1990), ASHRAE Transactions
 96(1); two layers: Woods, Winkler & Christensen (2013), NREL/TP-5500-57441. Formulas from memory,
 checked here against the exact solution for a half-space (Carslaw & Jaeger, periodic surface).
 """
@@ -92,7 +94,9 @@ def test_one_layer_breathes_as_a_half_space_does_at_its_own_period(period: float
 
 
 def over_half_space(store: MoistureStore, period: float) -> tuple[float, float]:
-    """Vapor that the two layers take per swing of the air's vapor pressure, over what a
+    """Vapor taken by two layers relative to a semi-infinite solid: amplitude and phase, degrees.
+
+    Vapor that the two layers take per swing of the air's vapor pressure, over what a
     semi-infinite solid behind the same coating takes: amplitude, and phase in degrees.
 
     Half-space: 1 / (Z + 1 / (perm sqrt(i omega / D))); layers: a chain of two resistances and two
@@ -118,8 +122,11 @@ LIMITS = {1.0: (0.10, 10.0), 7.0: (0.25, None), 21.0: (0.10, 10.0)}
 @pytest.mark.parametrize("coating", [1.0, 3.0e8], ids=["bare", "painted"])
 @pytest.mark.parametrize("days", LIMITS)
 def test_two_layers_breathe_as_a_half_space_does(days: float, coating: float) -> None:
-    """The default periods, in a board thick enough to be a half-space to them. Nothing is tuned:
-    the periods are those that the description had before this check was written."""
+    """The two layers take as much as a half-space at the default periods.
+
+    The default periods, in a board thick enough to be a half-space to them. Nothing is tuned:
+    the periods are those that the description had before this check was written.
+    """
     thick = MoistureStore(coating=coating, thickness=1.0)
     amplitude, phase = over_half_space(thick, days * DAY)
     print(f"{days:g} d, coating {coating:g}: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
@@ -130,9 +137,12 @@ def test_two_layers_breathe_as_a_half_space_does(days: float, coating: float) ->
 
 
 def test_a_year_is_beyond_two_layers_but_not_beyond_a_board() -> None:
-    """A year's wave reaches 45 mm into the half-space and the deep layer ends at 12: it takes 39 per
+    """At a period of a year two layers fall short of a half-space, not of a board.
+
+    A year's wave reaches 45 mm into the half-space and the deep layer ends at 12: it takes 39 per
     cent. A real board ends too, sealed at its back, where the exact solution is
-    perm sqrt(i omega / D) tanh(sqrt(i omega / D) L): there the layers take 98 percent."""
+    perm sqrt(i omega / D) tanh(sqrt(i omega / D) L): there the layers take 98 percent.
+    """
     amplitude, phase = over_half_space(MoistureStore(coating=1.0, thickness=1.0), 365.0 * DAY)
     print(f"year, half-space: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
     assert amplitude == pytest.approx(0.39, abs=0.01)

@@ -1,4 +1,6 @@
-"""Moist air against PsychroLib 2.5 (SI), a reference library for the relations of the ASHRAE
+"""Source: PsychroLib 2.5 (SI), a reference library for ASHRAE Fundamentals ch. 1.
+
+Moist air against PsychroLib 2.5 (SI), a reference library for the relations of the ASHRAE
 Handbook of Fundamentals (2017), chapter 1, with the handbook's constants. Run, not remembered.
 
 Both sides use the same equations and constants, so closed formulas agree to rounding. What is
@@ -85,8 +87,11 @@ def test_dew_point() -> None:
 
 
 def two_wet_bulbs(t: float, w: float, pressure: float) -> bool:
-    """Whether the equation for a wetted bulb has a root above 0 degC, and that for an iced one
-    a root below: at 0 degC the two are the heat of fusion apart, and near it both can be met."""
+    """Whether both a wet and an iced bulb have a root.
+
+    Whether the equation for a wetted bulb has a root above 0 degC, and that for an iced one
+    a root below: at 0 degC the two are the heat of fusion apart, and near it both can be met.
+    """
     over_water = psychrolib.GetHumRatioFromTWetBulb(t, 0.0, pressure)
     over_ice = psychrolib.GetHumRatioFromTWetBulb(t, -1.0e-9, pressure)
     return over_water <= w <= over_ice
@@ -126,8 +131,11 @@ def test_the_table_of_the_saturation_pressure() -> None:
 
 
 def test_dew_points_are_those_of_the_equations() -> None:
-    """The table of dew points and what is solved beyond it, over their whole range and beside each
-    seam, on both sides of freezing. The answer is known beforehand."""
+    """Dew points from the table solve the equations, also at its seams.
+
+    The table of dew points and what is solved beyond it, over their whole range and beside each
+    seam, on both sides of freezing. The answer is known beforehand.
+    """
     roots = air._ROOT_OF_TRIPLE + np.arange(air.DRIEST, air.DAMPEST + 1)
     seams = [
         air.dew_point(root * root * side) for root in roots for side in (1.0 - 1e-13, 1.0 + 1e-13)
@@ -147,8 +155,11 @@ def test_dew_points_are_those_of_the_equations() -> None:
 
 @pytest.mark.parametrize("off", [-0.15, -0.04, 0.04, 0.15])
 def test_what_is_solved_for_from_a_guess_is_solved(off: float) -> None:
-    """Apparatus dew point and wet bulb from a guess that is almost one step away, or
-    across freezing: below the 2e-7 K that `LAST_STEP` promises. The answer is known beforehand."""
+    """Solutions from a distant first guess are within 2e-7 K.
+
+    Apparatus dew point and wet bulb from a guess that is almost one step away, or
+    across freezing: below the 2e-7 K that `LAST_STEP` promises. The answer is known beforehand.
+    """
     pressure = 101_325.0
     for t in [*np.linspace(-30.0, 40.0, 281), -0.1, -0.02, 0.005, 0.02, 0.1]:
         saturated = air.saturation_humidity_ratio(t, pressure)

@@ -1,4 +1,6 @@
-"""Recovery by its definition (AHRI 1060, from memory): with equal streams, effectiveness is the
+"""Source: AHRI 1060, definition of effectiveness, from memory.
+
+Recovery by its definition (AHRI 1060, from memory): with equal streams, effectiveness is the
 change of the incoming air over the difference between the two entering airs, of dry bulb for the
 sensible part and of humidity ratio for the latent part. Off the rated flow: effectiveness of a
 counterflow exchanger with equal capacity rates, NTU / (1 + NTU) (Kays & London, from memory).
@@ -65,8 +67,11 @@ def test_a_bypassed_core_recovers_nothing() -> None:
 
 
 def test_a_resting_supply_leaves_the_exhaust_alone() -> None:
-    """7 K below the limit the supply rests for 0.105 of the time: 0.895 of the flow is balanced and
-    recovered, 0.105 of it drawn in through leaks by the exhaust alone, with no infiltration else."""
+    """While the supply is off, the exhaust draws its air through leaks.
+
+    7 K below the limit the supply rests for 0.105 of the time: 0.895 of the flow is balanced and
+    recovered, 0.105 of it drawn in through leaks by the exhaust alone, with no infiltration else.
+    """
     machine = Ventilation(
         kind="balanced", airflow=0.05, sensible_recovery=0.75, frost_limit=-5.0,
         fan_power="0.8 W/cfm",

@@ -1,5 +1,7 @@
-"""Sample bills of three kinds of residential tariff that utilities of the south-eastern United
-States publish, reckoned by hand.
+"""Source: three kinds of residential tariff of the south-eastern United States, from memory.
+
+Sample bills of three kinds of residential tariff that utilities of the south-eastern United
+States publish, worked by hand.
 
 The structures are from memory, their figures near those of the middle of the 2020s and rounded; no
 sheet was read, and none is any one utility's.
@@ -32,8 +34,11 @@ def even(month: str, kwh: float) -> pd.Series:
     ],
 )
 def test_two_blocks_and_a_tax_on_gross_receipts(kwh: float, lines: dict[str, float]) -> None:
-    """A customer charge, a cent or two more beyond 1,000 kWh (fuel and other energy added up), a
-    least bill of 25 USD, and a tax of 2.5 % of what is collected, 1/39 of what stands above it."""
+    """A bill with two blocks, a minimum and a tax on gross receipts.
+
+    A customer charge, a cent or two more beyond 1,000 kWh (fuel and other energy added up), a
+    least bill of 25 USD, and a tax of 2.5 % of what is collected, 1/39 of what stands above it.
+    """
     tariff = ms.Tariff(
         tiers=[
             ms.RateTier(price="10.2 cent/kWh", up_to="1000 kWh"),

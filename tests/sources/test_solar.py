@@ -1,4 +1,6 @@
-"""Sun on façades, against pvlib with other transposition models than the engine's (Hay & Davies):
+"""Source: pvlib's isotropic and Perez transposition models; ASHRAE Fundamentals ch. 18.
+
+Sun on façades, against pvlib with other transposition models than the engine's (Hay & Davies):
 isotropic (Hottel & Woertz 1942) and Perez et al. (1990); and the long-wave term of sol-air
 temperature, ASHRAE Handbook of Fundamentals ch. 18 (from memory): 63 W/m2 to a clear sky.
 """
@@ -84,9 +86,12 @@ def test_daily_sun_through_glass_by_perez(miami: Weather, bearing: float) -> Non
 
 @pytest.mark.parametrize("bearing", BEARINGS.values(), ids=BEARINGS)
 def test_daily_sun_through_glass_by_an_isotropic_sky(miami: Weather, bearing: float) -> None:
-    """The same, but for the north: an isotropic sky spreads the light from around the sun over all
+    """Daily sun through glass agrees with an isotropic sky, except to the north.
+
+    The same, but for the north: an isotropic sky spreads the light from around the sun over all
     of it and gives the shaded side a share, so that ours must be less there, by 10 to 25 percent
-    (the light around the sun is a third to a half of the diffuse light of a clear sky)."""
+    (the light around the sun is a third to a half of the diffuse light of a clear sky).
+    """
     ours, theirs = through(miami, bearing), reference(miami, bearing, "isotropic")
     if bearing == BEARINGS["north"]:
         assert 0.75 < ours.sum() / theirs.sum() < 0.90
@@ -99,8 +104,11 @@ def test_daily_sun_through_glass_by_an_isotropic_sky(miami: Weather, bearing: fl
 
 
 def test_south_and_north_at_miami(miami: Weather) -> None:
-    """In December the south has several times the north's sun; in June, with the sun 2 degrees
-    from the zenith at noon and north of east and west in the morning and evening, less."""
+    """South and north walls at Miami differ by season as the sun's path says.
+
+    In December the south has several times the north's sun; in June, with the sun 2 degrees
+    from the zenith at noon and north of east and west in the morning and evening, less.
+    """
     south, north = through(miami, 180.0), through(miami, 0.0)
     assert south["1990-12"].sum() > 3.0 * north["1990-12"].sum()
     assert south["1990-06"].sum() < north["1990-06"].sum()
@@ -108,8 +116,11 @@ def test_south_and_north_at_miami(miami: Weather) -> None:
 
 @pytest.mark.parametrize("turn", range(4))
 def test_sides_go_clockwise_from_the_front(miami: Weather, turn: int) -> None:
-    """Seen from outside, the left of a front that faces south is the west side: what stands on
-    side k of a house turned by 90 k degrees less is what stands on the front."""
+    """The sides of a house follow one another clockwise.
+
+    Seen from outside, the left of a front that faces south is the west side: what stands on
+    side k of a house turned by 90 k degrees less is what stands on the front.
+    """
     west = through(miami, 270.0)
     bearing = (270.0 - 90.0 * turn) % 360.0
     assert np.allclose(through(miami, bearing, SIDES[turn]), west)
@@ -189,8 +200,11 @@ def on_slope(weather: Weather, tilt: float, bearing: float) -> pd.Series:
 @pytest.mark.parametrize("tilt", [20.0, 45.0])
 @pytest.mark.parametrize("bearing", BEARINGS.values(), ids=BEARINGS)
 def test_a_tilted_roof_by_perez(miami: Weather, bearing: float, tilt: float) -> None:
-    """What falls on a slope against Perez's sky: the year within 4 percent, days within 25, or
-    within 250 Wh/m2 where the slope lies in its own shade (four winter days of the steep north)."""
+    """Sun on a slope agrees with Perez's sky.
+
+    What falls on a slope against Perez's sky: the year within 4 percent, days within 25, or
+    within 250 Wh/m2 where the slope lies in its own shade (four winter days of the steep north).
+    """
     times, frame = miami.midpoints, miami.frame.set_axis(miami.midpoints)
     position = pvlib.solarposition.get_solarposition(times, miami.latitude, miami.longitude)
     theirs = on_days(
@@ -211,8 +225,11 @@ def test_a_tilted_roof_by_perez(miami: Weather, bearing: float, tilt: float) -> 
 
 
 def test_slopes_differ(miami: Weather) -> None:
-    """In December a slope of 30 degrees has half as much sun again to the south as to the north,
-    in June, with the sun near the zenith, about as much; a level roof lies between in winter."""
+    """Slopes to the south and to the north differ in December, less in June.
+
+    In December a slope of 30 degrees has half as much sun again to the south as to the north,
+    in June, with the sun near the zenith, about as much; a level roof lies between in winter.
+    """
     south, north = (on_slope(miami, 30.0, BEARINGS[side]) for side in ("south", "north"))
     level = on_days(miami, miami.frame["ghi"].to_numpy())
     assert south["1990-12"].sum() > 1.5 * north["1990-12"].sum()

@@ -1,4 +1,6 @@
-"""Thermal step response against exponentials: one mass, then air and two masses (textbook linear
+"""Source: textbook linear systems, the step response of one and of three masses.
+
+Thermal step response against exponentials: one mass, then air and two masses (textbook linear
 systems; scipy's matrix exponential solves the second). Matrices are written down from the physics.
 
 The house starts at rest at 23 degC and 50 % RH, and at the first minute stands in air of another
@@ -74,8 +76,11 @@ def test_one_mass(one_mass: House, outdoors: float) -> None:
 
 
 def test_one_mass_converges_at_first_order(one_mass: House) -> None:
-    """Error against the exponential halves with the step, and is the implicit step's own:
-    (dt / 2 tau) (t / tau) e^(-t / tau), greatest at t = tau, dt / (2 e tau)."""
+    """The error halves with the step and is that of an implicit step.
+
+    Error against the exponential halves with the step, and is the implicit step's own:
+    (dt / 2 tau) (t / tau) e^(-t / tau), greatest at t = tau, dt / (2 e tau).
+    """
     exact = one_exponential(33.0, np.arange(1.0, 49.0))
     errors = []
     for step in (900.0, 450.0, 225.0):

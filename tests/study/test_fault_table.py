@@ -255,8 +255,11 @@ def sensors(draw: st.DrawFn) -> ms.Sensor:
 @settings(max_examples=15)
 @given(data=st.data())
 def test_no_fault_gets_round_the_machines(data: st.DataObject) -> None:
-    """Random faults and sensors under built-in controls and random rules: balances close, strips never heat
-    still air unless their contactor or the blower failed, and then end at their limit switch."""
+    """No fault and no control gets past the machines' own protection.
+
+    Random faults and sensors under built-in controls and random rules: balances close, strips never heat
+    still air unless their contactor or the blower failed, and then end at their limit switch.
+    """
     place = data.draw(st.sampled_from(["miami", "greensboro", "sand_point"]))
     weather = stretch(place, data.draw(st.integers(0, 362)), 2)
     first = weather.frame.index[0].strftime("%m-%d")

@@ -55,8 +55,11 @@ def bare_house(
 
 @st.composite
 def any_envelope(draw: st.DrawFn) -> ms.Envelope:
-    """From a shed to a store of stone; every one loses some heat, or no room in it would be
-    bounded."""
+    """Any envelope that loses some heat, from a shed to a stone house.
+
+    From a shed to a store of stone; every one loses some heat, or no room in it would be
+    bounded.
+    """
     glass = {side: draw(floats(0.0, 0.5)) for side in ("front", "back", "left", "right")}
     return ms.Envelope(
         orientation=draw(floats(0.0, 359.0)),

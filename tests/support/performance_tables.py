@@ -27,8 +27,11 @@ def humidity_ratio(t: float, t_wet: float) -> float:
 def table_of(
     unit: ms.Cooling, noise: float = 0.0, flows: tuple[float, ...] = (0.85, 1.0, 1.15)
 ) -> pd.DataFrame:
-    """Net capacities and total input of every stage, as catalogs list them, each with a normal
-    error of `noise`."""
+    """A table of net capacities and inputs of every stage, as catalogs list them.
+
+    Net capacities and total input of every stage, as catalogs list them, each with a normal
+    error of `noise`.
+    """
     rng = np.random.default_rng(1)
     rows = []
     table = parameters.stage_table(unit)

@@ -108,8 +108,11 @@ def described(value: Any) -> Any:
 
 
 def expected(value: Any) -> Any:
-    """The same, the profiles to all but their last bits: reading one divides by its mean, which
-    is 1 only to rounding."""
+    """A description as nested dicts, its profiles to all but their last bits.
+
+    The same, the profiles to all but their last bits: reading one divides by its mean, which
+    is 1 only to rounding.
+    """
     table = described(value)
     for field in attrs.fields(type(value)):
         part = getattr(value, field.name)

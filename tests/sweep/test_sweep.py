@@ -45,8 +45,11 @@ def test_a_grid_is_every_combination_in_order() -> None:
 
 @pytest.mark.parametrize("sample", ["sobol", "latin_hypercube"])
 def test_a_draw_has_one_point_in_each_stratum_of_each_range(sample: Any) -> None:
-    """What stratified designs are for: of 16 points one in each sixteenth (Owen 1998; McKay,
-    Beckman & Conover 1979; from memory)."""
+    """A stratified draw of 16 has one point in each sixteenth of each range.
+
+    What stratified designs are for: of 16 points one in each sixteenth (Owen 1998; McKay,
+    Beckman & Conover 1979; from memory).
+    """
     cases = ms.Sweep(
         study(),
         {
@@ -164,8 +167,11 @@ def test_whole_parts_go_by_their_labels() -> None:
 
 
 def test_a_case_that_a_check_refuses_is_a_row_with_its_reason() -> None:
-    """Heating at 25 degC is above what reheat may cool the room to, which the plain thermostat
-    does not mind at 28 degC; shelter is one of five classes."""
+    """A refused case is a row with its reason.
+
+    Heating at 25 degC is above what reheat may cool the room to, which the plain thermostat
+    does not mind at 28 degC; shelter is one of five classes.
+    """
     frame = ms.Sweep(
         study(),
         {
@@ -490,8 +496,11 @@ def test_how_to_run_is_checked_before_any_run() -> None:
 
 
 def test_a_saltelli_design_is_what_sobol_indices_are_read_from() -> None:
-    """The bill is price times electricity: with a price far wider than what tightness does in two
-    days, nearly all of the variance is the price's."""
+    """The price carries nearly all of the variance of a bill.
+
+    The bill is price times electricity: with a price far wider than what tightness does in two
+    days, nearly all of the variance is the price's.
+    """
     sweep = ms.Sweep(
         study(),
         {"house.ach50": ms.uniform(2, 3), "tariff.price": ms.uniform(0.05, 0.5)},
@@ -505,8 +514,11 @@ def test_a_saltelli_design_is_what_sobol_indices_are_read_from() -> None:
 
 
 def test_cases_of_a_frame_feed_a_tornado(tmp_path: Path) -> None:
-    """The bill is price times electricity, so that a doubled price doubles it: the swing is the
-    bill itself."""
+    """A doubled price swings the bill by the bill itself.
+
+    The bill is price times electricity, so that a doubled price doubles it: the swing is the
+    bill itself.
+    """
     base = {"house.ach50": 3.0, "tariff.price": 0.1, "weather": "miami"}
     cases = ms.one_at_a_time_cases(
         base,
