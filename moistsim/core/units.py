@@ -244,3 +244,28 @@ def from_si(value: float, unit: str, to: str) -> float:
     """A number kept in `unit`, as a number in the unit `to`."""
     quantity = registry().Quantity(value, _star(_pint_unit(unit))).to(_star(to))
     return float(quantity.magnitude)
+
+
+# ------------------------------------------------------------------ degrees, for arrays and constants
+
+
+def celsius(fahrenheit: Any) -> Any:
+    """Convert a temperature, or an array of them, from °F to °C.
+
+    Examples
+    --------
+    >>> celsius(68.0)
+    20.0
+    """
+    return (fahrenheit - 32.0) / 1.8
+
+
+def fahrenheit(celsius: Any) -> Any:
+    """Convert a temperature, or an array of them, from °C to °F.
+
+    Examples
+    --------
+    >>> fahrenheit(20.0)
+    68.0
+    """
+    return 1.8 * celsius + 32.0

@@ -1,4 +1,4 @@
-"""The machines of a house, each described by what its label says."""
+"""The machines of a house, described by their labels."""
 
 from moistsim.equipment.cooling import (
     LEAST_BLOWER_FLOW,

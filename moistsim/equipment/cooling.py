@@ -1,7 +1,7 @@
-"""The air conditioner: what its label says, and what its coil must then be.
+"""The air conditioner: its rating, and the coil behind the rating.
 
-Ratings are net (the indoor fan's heat taken off the capacity, its power within the input); curves
-are gross. `gross_rating` goes from one to the other, so that no fan is counted twice.
+Ratings are net: capacity is less the fan's heat, and input includes the fan's power. Curves are
+gross. `gross_rating` converts one to the other, so no fan is counted twice.
 """
 
 import math
@@ -15,11 +15,14 @@ import numpy as np
 from moistsim import air
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
+from moistsim.core.units import celsius
 
 
 class Biquadratic(NamedTuple):
-    """a + b x + c x² + d y + e y² + f x y, with x the entering wet bulb and y the outdoor dry
-    bulb, both in degF as published."""
+    """The polynomial a + b x + c x² + d y + e y² + f x y.
+
+    x is the entering wet bulb and y the outdoor dry bulb, both in degF as published.
+    """
 
     a: float
     b: float
@@ -33,8 +36,10 @@ class Biquadratic(NamedTuple):
         return a + b * x + c * x * x + d * y + e * y * y + f * x * y
 
     def held(self, x: float, y: float, rises: float) -> float:
-        """As `at`, x held at the turning point beyond which what rises with x (`rises` = 1) would
-        fall, or what falls with it (-1) would rise."""
+        """Value as by `at`, with x held at the curve's turning point.
+
+        A curve that rises with x (`rises` = 1) never falls, and one that falls (-1) never rises.
+        """
         bend = self.c * rises
         if bend != 0.0:
             turn = -(self.b + self.f * y) / (2.0 * self.c)
@@ -43,11 +48,11 @@ class Biquadratic(NamedTuple):
 
 
 class Curves(NamedTuple):
-    """How one stage departs from its rating point.
+    """Capacity and input of one stage away from its rating point.
 
-    Input ratio is the input per unit of capacity over its rated value: input = capacity x ratio.
-    The flow polynomials are a + b f + c f² in the fraction f of rated airflow. Beyond the limits
-    the curves are held, and the minutes that a run spends there are counted.
+    The input ratio is input per capacity over its rated value: input = capacity x ratio. The flow
+    polynomials are a + b f + c f² in the fraction f of rated airflow. Outside their limits the
+    curves are held, and the run counts the minutes spent there.
     """
 
     capacity: Biquadratic
@@ -55,14 +60,14 @@ class Curves(NamedTuple):
     capacity_by_flow: tuple[float, float, float]
     input_ratio_by_flow: tuple[float, float, float]
     wet_bulb: tuple[float, float] = (57.0, 72.0)
-    """Entering wet bulb within which the curves hold, degF."""
+    """Limits of entering wet bulb for the curves, degF."""
     outdoor: tuple[float, float] = (65.0, 115.0)
-    """Outdoor dry bulb within which they hold, degF."""
+    """Limits of outdoor dry bulb for the curves, degF."""
     flow: tuple[float, float] = (0.5, 1.5)
-    """Fraction of rated airflow within which the polynomials are used."""
+    """Limits of the fraction of rated airflow for the polynomials."""
 
     def factors(self, x: float, y: float) -> tuple[float, float]:
-        """Gross capacity and input ratio over their rated values, at rated airflow.
+        """Return gross capacity and input ratio over their rated values, at rated airflow.
 
         Parameters
         ----------
@@ -79,7 +84,7 @@ class Curves(NamedTuple):
 
 
 # Cutler, Winkler, Kruis, Christensen & Brandemuehl (2013), NREL/TP-5500-56354, from memory. Each
-# is divided by its own value at the rating point before use (see engine.parameters).
+# curve is divided by its own value at the rating point before use (see engine.parameters).
 SINGLE = Curves(
     Biquadratic(3.670270705, -0.098652414, 0.000955906, 0.006552414, -0.0000156, -0.000131877),
     Biquadratic(-3.302695861, 0.137871531, -0.001056996, -0.012573945, 0.000214638, -0.000145054),
@@ -107,13 +112,9 @@ RATED_OUTDOOR = 95.0
 """Outdoor dry bulb of the cooling rating, degF (AHRI 210/240, test A)."""
 
 
-def _celsius(fahrenheit: float) -> float:
-    return (fahrenheit - 32.0) / 1.8
-
-
 def rated_entering_air() -> tuple[float, float]:
     """Dry bulb (degC) and humidity ratio (kg/kg) of the rating's indoor air at sea level."""
-    t, t_wet = _celsius(RATED_INDOOR), _celsius(RATED_WET_BULB)
+    t, t_wet = celsius(RATED_INDOOR), celsius(RATED_WET_BULB)
     w_wet = air.saturation_humidity_ratio(t_wet, air.STANDARD_PRESSURE)
     w = ((air.H_EVAPORATION - 2326.0 * t_wet) * w_wet - air.CP_DRY_AIR * (t - t_wet)) / (
         air.H_EVAPORATION + air.CP_VAPOR * t - air.CP_WATER * t_wet
@@ -122,7 +123,7 @@ def rated_entering_air() -> tuple[float, float]:
 
 
 def _own_curves(value: Any, instance: object) -> Curves | None:
-    """Curves from nested lists of numbers, as a scenario file holds them."""
+    """Make curves from nested lists of numbers, as in a scenario file."""
     if value is None:
         return None
     try:
@@ -143,22 +144,38 @@ def _own_curves(value: Any, instance: object) -> Curves | None:
 
 @description
 class Stage:
-    """One stage of the compressor as rated: 80/67 degF indoors, 95 degF outdoors, fan included."""
+    """One stage of an air conditioner, by its rating.
 
-    capacity: float = quantity("W", "net total cooling capacity", above=0.0, at_most=60e3)
+    The rating point is 80 degF dry bulb and 67 degF wet bulb indoors, and 95 degF outdoors. Rated
+    values include the fan.
+
+    Examples
+    --------
+    >>> stage = Stage(capacity="3 ton", cop="11.5 Btu/h/W", shr=0.74)
+    >>> round(stage.cop, 2), round(stage.airflow, 3)
+    (3.37, 0.51)
+    """
+
+    capacity: float = quantity(
+        "W", "net total cooling capacity at the rating point", above=0.0, at_most=60e3
+    )
     cop: float = quantity(
         "W/W",
-        "net capacity over total input, fans included (EER in Btu/h/W)",
+        "net capacity over total input, fans included; an EER is written with Btu/h/W",
         default="12.2 Btu/h/W",
         above=1.0,
         at_most=8.0,
     )
     shr: float = quantity(
-        "fraction", "sensible heat ratio, net", default=0.72, above=0.3, at_most=1.0
+        "fraction",
+        "net sensible heat ratio at the rating point",
+        default=0.72,
+        above=0.3,
+        at_most=1.0,
     )
     airflow: float = quantity(
         "m3/s",
-        "airflow over the coil, standard air",
+        "airflow over the coil at rated speed, standard air; default: 360 cfm/ton",
         default=attrs.Factory(lambda self: self.capacity * _FLOW_PER_CAPACITY, takes_self=True),
         above=0.0,
     )
@@ -166,31 +183,31 @@ class Stage:
         default=None,
         converter=attrs.Converter(_own_curves, takes_self=True),
         metadata={
-            "help": "how the stage departs from its rating, as fitted to its maker's table or its "
-            "label; nothing for the published curves"
+            "help": "performance curves fitted to the maker's table or to the label; default: the "
+            "published curves"
         },
     )
 
 
 _FLOW_PER_CAPACITY = 360.0 * 0.000471947443 / 3516.8528
-"""Our default airflow, 360 cfm a ton, in m3/s per W."""
+"""Default airflow, 360 cfm a ton, in m3/s per W; our own round figure."""
 
 
 class GrossRating(NamedTuple):
-    """A stage's rating with the indoor fan taken out, and the coil that gives it."""
+    """Rating of a stage without the indoor fan, and the coil behind it."""
 
     capacity: float
-    """Gross total capacity, W: the enthalpy that the coil takes from the air."""
+    """Gross total capacity, W: enthalpy that the coil removes from the air."""
     input: float
-    """Compressor and outdoor fan, W."""
+    """Input of compressor and outdoor fan, W."""
     shr: float
     """Gross sensible heat ratio of the coil."""
     dry_air: float
-    """Dry air over the coil at rating, kg/s."""
+    """Flow of dry air over the coil at the rating point, kg/s."""
     apparatus_dew_point: float
-    """degC."""
+    """Apparatus dew point, degC."""
     bypass_factor: float
-    """Share of the air that leaves as it came."""
+    """Bypass factor: share of the air that leaves the coil unchanged."""
 
 
 def _stages(values: object, instance: object) -> tuple[Stage, ...]:
@@ -221,112 +238,133 @@ def _check_order(self: "Cooling") -> None:
 
 
 LEAST_BLOWER_FLOW = 0.3
-"""Fraction of full flow below which a blower does not turn steadily (common practice)."""
+"""Fraction of full airflow below which a blower does not run steadily (common practice)."""
 _FACE_VELOCITY = 1.5
-"""Air at the coil's face at full flow, m/s: our own round figure for residential coils, which are
-chosen for 250 to 350 fpm (common practice, no source)."""
+"""Face velocity at the coil at full airflow, m/s: our own round figure. Residential coils are chosen
+for 250 to 350 fpm (common practice, no source)."""
 _WATER_HELD = 2.5
-"""kg per m2 of face: about 1 kg on the 0.4 m2 of a three-ton coil, the order of magnitude that
-Shirey, Henderson & Raustad (2006), FSEC-CR-1537-05, measured; from memory. With the face velocity
-above, a full coil is 12 min or so of the rated latent capacity."""
+"""Water on a full coil, kg per m2 of face. It is about 1 kg on the 0.4 m2 of a three-ton coil, the
+order of magnitude measured by Shirey, Henderson & Raustad (2006), FSEC-CR-1537-05, from memory. With
+the face velocity above, a full coil holds about 12 minutes of the rated latent capacity."""
 
 _OFF_CYCLE_AIRFLOW = 0.005
-"""Our own estimate, no source: half a meter of air at its wet bulb, 7 K below the room's, is heavier
-by 0.1 Pa, where the blower at full flow works against about 125 Pa. By the square law of ducts that
-drives 3 % of full flow, by the straight line of filters and fins 0.1 %; this lies between. That an
-automatic fan still lets a little dry off is a finding of Shirey, Henderson & Raustad (2006)."""
+"""Our own estimate, no source. Half a meter of air at its wet bulb, 7 K below the room, is heavier by
+0.1 Pa; the blower at full airflow works against about 125 Pa. The square law of ducts gives 3 % of
+full airflow, and the straight line of filters and fins 0.1 %. This value lies between. Shirey,
+Henderson & Raustad (2006) found that a coil behind an automatic fan still dries a little."""
 
 
 @description
 class Cooling:
     """An air conditioner with one or more stages on one coil and one variable-speed blower.
 
-    Described by the rating of each stage; or by `Cooling.from_label` from what a certificate says
-    of the whole unit, `Cooling.from_table` from its maker's performance data, `Cooling.typical`
-    where nothing is known but its class and year.
+    Describe it by the rating of each stage, or by one of three other ways: `Cooling.from_label` by
+    the unit's certificate, `Cooling.from_table` by its maker's performance data, `Cooling.typical`
+    by its class and year.
+
+    Examples
+    --------
+    >>> unit = Cooling(
+    ...     stages=[
+    ...         Stage(capacity="21000 Btu/h", airflow="640 cfm"),
+    ...         Stage(capacity="30000 Btu/h", airflow="900 cfm"),
+    ...     ],
+    ...     minimum_off="4 min",
+    ... )
+    >>> round(unit.full_airflow, 3)
+    0.425
     """
 
     stages: tuple[Stage, ...] = attrs.field(
         converter=attrs.Converter(_stages, takes_self=True),
-        metadata={"help": "ratings by stage, the smallest first", "part": Stage, "many": True},
+        metadata={"help": "stages by rating, the smallest first", "part": Stage, "many": True},
     )
     fan_power: float = quantity(
         "W/(m3/s)",
-        "indoor fan power per airflow at full flow; at other flows by `fan_law`",
+        "indoor fan power per airflow at full airflow; `fan_law` gives other airflows",
         default="0.42 W/cfm",
         at_least=0.0,
     )
-    minimum_on: float = quantity("s", "least running time", default="5 min", at_least=0.0)
-    minimum_off: float = quantity("s", "least rest between runs", default="5 min", at_least=0.0)
+    minimum_on: float = quantity(
+        "s", "minimum on time of the compressor", default="5 min", at_least=0.0
+    )
+    minimum_off: float = quantity(
+        "s", "minimum off time of the compressor", default="5 min", at_least=0.0
+    )
     changeover_delay: float = quantity(
         "s",
-        "least rest between cooling and heating, where it is longer than `minimum_off`",
+        "changeover delay: minimum off time between cooling and heating, if longer than `minimum_off`",
         default=0.0,
         at_least=0.0,
     )
     low_outdoor_limit: float = quantity(
-        "degC", "outdoor temperature below which cooling is locked out", default=12.0
+        "degC",
+        "low-ambient lockout: outdoor temperature below which cooling does not run",
+        default=12.0,
     )
     frost_limit: float = quantity(
-        "degC", "coil surface temperature that stops the compressor", default=-1.0
+        "degC", "frost limit: coil surface temperature that stops the compressor", default=-1.0
     )
     defrost_time: float = quantity(
         "s",
-        "rest after which a frosted coil is taken as melted, fan on or off (common practice)",
+        "off time after which a frosted coil counts as melted, fan on or off (common practice)",
         default="10 min",
         at_least=0.0,
     )
     start_up_time: float = quantity(
-        "s", "time constant with which capacity builds up after a start", default=45.0, at_least=0.0
+        "s", "time constant of capacity after a start", default=45.0, at_least=0.0
     )
     water_held: float = quantity(
         "kg/m2",
-        "water that the coil holds before any drains, per area of its face",
+        "water that the coil holds before it drains, over face area",
         default=_WATER_HELD,
         at_least=0.0,
         at_most=20.0,
     )
     coil_face_area: float = quantity(
         "m2",
-        "face of the indoor coil that the air meets; by default full airflow at 1.5 m/s (300 fpm)",
+        "face area of the indoor coil; default: full airflow at 1.5 m/s (300 fpm)",
         default=attrs.Factory(lambda self: self.full_airflow / _FACE_VELOCITY, takes_self=True),
         above=0.0,
         at_most=10.0,
     )
     off_cycle_airflow: float = quantity(
         "fraction",
-        "air that drifts over the coil while the fan rests, of full flow",
+        "airflow over the coil while the fan is off, over full airflow",
         default=_OFF_CYCLE_AIRFLOW,
         at_least=0.0,
         at_most=0.1,
     )
     fan_off_delay: float = quantity(
         "s",
-        "time that the indoor fan runs on after the compressor stops, in whole steps",
+        "fan-off delay: time that the indoor fan runs after the compressor stops, in whole steps",
         default=0.0,
         at_least=0.0,
     )
     idle_airflow: float = quantity(
         "fraction",
-        "indoor fan with nothing to do, of full flow: 0 for automatic, else a continuous fan",
+        "airflow of the idle indoor fan over full airflow: 0 for an automatic fan, more for a continuous "
+        "fan",
         default=0.0,
         at_least=0.0,
         at_most=1.0,
     )
     crankcase_heat: float = quantity(
-        "W", "outdoor unit's draw while the compressor rests", default=20.0, at_least=0.0
+        "W",
+        "power of the outdoor unit while the compressor is off (crankcase heater)",
+        default=20.0,
+        at_least=0.0,
     )
     modulation: Literal["staged", "variable"] = choice(
-        "staged: whole stages; variable: any call between the lowest and the highest stage is "
-        "followed, on the straight line between the stages beside it",
+        "staged: only whole stages; variable: any capacity from the lowest to the highest stage, on "
+        "straight lines between stages",
         "staged",
         "variable",
         default="staged",
     )
     fan_law: Literal["cubed", "proportional"] = choice(
-        "indoor fan power with the cube of the airflow, as a motor of controlled speed in one "
-        "duct system draws; or proportional to it, W per flow constant, as speed taps of an "
-        "induction motor nearly do",
+        "indoor fan power by airflow: cubed, as for a constant-torque (ECM) motor in one duct system; "
+        "or proportional, as nearly for the speed taps of a PSC motor",
         "cubed",
         "proportional",
         default="cubed",
@@ -357,39 +395,39 @@ class Cooling:
         lower_stages: Sequence[float] | None = None,
         **fields: Any,
     ) -> "Cooling":
-        """A unit from its certificate, so that the test procedure run on it gives the label back.
+        """Make a unit from its certificate; the test procedure on it gives the label back.
 
-        With an EER2, that is the efficiency of full capacity at 95 degF, and the SEER2 decides the
-        other thing that it can: of a single stage how its input falls with outdoor temperature
-        (its published slope times a factor), of more stages the efficiency of the lowest over that
-        of full capacity, on a straight line over capacity in between. Without one, the published
-        slope and a usual ratio of efficiencies are taken, and the SEER2 decides the level. How
-        cycling degrades the unit follows from its `start_up_time` (`seasonal_rating.degradation`).
+        An EER2 is the efficiency of full capacity at 95 degF. The SEER2 then fixes one more value.
+        For a single stage that is the slope of input over outdoor temperature, as a multiple of the
+        published slope. For more stages it is the efficiency of the lowest stage over that of full
+        capacity; other stages lie on a straight line over capacity. Without an EER2, the published
+        slope and a usual ratio of efficiencies hold, and the SEER2 fixes the level of efficiency.
+        Cycling losses follow from `start_up_time` (`seasonal_rating.degradation`).
 
         Parameters
         ----------
         capacity : float or str
             Net capacity at 95 degF, W.
         seer2, eer2 : float or str
-            As labels print them, Btu/(W h), if plain numbers.
+            Efficiencies; plain numbers are in Btu/(W h), as on labels.
         kind : str
-            "single", "two-stage", "multi-stage" or "variable" (between its lowest and full
-            capacity as called).
+            "single", "two-stage", "multi-stage" or "variable" (any capacity from the lowest to the
+            full one).
         shr : float
-            Net sensible heat ratio at 95 degF, of every stage.
+            Net sensible heat ratio of each stage at 95 degF.
         airflow : float or str, optional
-            At full capacity; 360 cfm a ton if left out. Lower stages have it in proportion.
+            Airflow at full capacity; default: 360 cfm a ton. Lower stages have it in proportion.
         lower_stages : sequence of float, optional
-            Capacities below the full one as fractions of it, the smallest first; by default 0.72
-            of a two-stage unit and 0.35 of a variable one.
+            Lower capacities as fractions of the full one, the smallest first. Default: 0.72 for a
+            two-stage unit and 0.35 for a variable one.
         **fields
             Further fields of `Cooling`.
 
         Raises
         ------
         InputError
-            If no machine has such a label, or the two contradict; the sentence says what range is
-            possible.
+            If no machine has such a label, or if the two efficiencies contradict. The sentence
+            gives the possible range.
 
         Examples
         --------
@@ -406,10 +444,10 @@ class Cooling:
 
     @classmethod
     def from_table(cls, source: Any, **arguments: Any) -> "Cooling":
-        """A unit from its maker's expanded performance data, a CSV file or a DataFrame.
+        """Make a unit from its maker's expanded performance data, a CSV file or a DataFrame.
 
-        The unit alone; `performance_table.fit_table`, which takes the same arguments and says what
-        columns there are, returns the errors of the fit beside it.
+        `fit_table` takes the same arguments and documents the columns. It returns the errors of the
+        fit together with the unit.
         """
         from moistsim.equipment.performance_table import fit_table
 
@@ -419,12 +457,12 @@ class Cooling:
     def typical(
         cls, capacity: Any, *, kind: str = "single", year: int = 2010, **fields: Any
     ) -> "Cooling":
-        """A unit of which only the class and the year are known.
+        """Make a unit from its class and year alone.
 
-        Its seasonal rating is the federal minimum of that year for split units in the warm regions
-        (SEER 10 from 1992, 13 from 2006, 14 from 2015, SEER2 14.3 from 2023, from memory; a SEER
-        counts as 95 % as much SEER2), times 1.15 for two stages and 1.3 for variable speed, which
-        are our own round figures.
+        Its seasonal rating is the federal minimum of that year for split units in the warm regions:
+        SEER 10 from 1992, 13 from 2006, 14 from 2015, SEER2 14.3 from 2023 (from memory). SEER2 is
+        0.95 of SEER. Two-stage units have 1.15 times the minimum and variable-speed units 1.3 times;
+        these factors are our own round figures.
 
         Parameters
         ----------
@@ -433,9 +471,15 @@ class Cooling:
         kind : str
             "single", "two-stage" (from 1992) or "variable" (from 2006).
         year : int
-            Of manufacture, from 1970.
+            Year of manufacture, from 1970.
         **fields
             Further arguments of `Cooling.from_label`.
+
+        Examples
+        --------
+        >>> unit = Cooling.typical("30000 Btu/h", year=2008)
+        >>> len(unit.stages), round(unit.stages[0].capacity)
+        (1, 8792)
         """
         from moistsim.equipment import seasonal_rating
 
@@ -443,12 +487,14 @@ class Cooling:
 
     @property
     def full_airflow(self) -> float:
-        """Airflow of the top stage, m3/s of standard air."""
+        """Airflow of the highest stage, m3/s of standard air."""
         return self.stages[-1].airflow
 
     def curves(self, number: int) -> Curves:
-        """The curves of a stage: its own, or the published: one set for a single stage, else the
-        low or the high set."""
+        """Return the curves of a stage: its own, or the published ones.
+
+        The published curves have one set for single-stage units, one for low and one for high stages.
+        """
         own = self.stages[number].curves
         if own is not None:
             return own
@@ -457,16 +503,16 @@ class Cooling:
         return HIGH if number == len(self.stages) - 1 else LOW
 
     def fan_watts(self, airflow: float) -> float:
-        """Indoor fan power, W, at an airflow in m3/s, by `fan_law` from full flow."""
+        """Return indoor fan power, W, at an airflow in m3/s, by `fan_law` from full airflow."""
         exponent = 3 if self.fan_law == "cubed" else 1
         return self.fan_power * self.full_airflow * (airflow / self.full_airflow) ** exponent
 
     def gross_rating(self, number: int) -> GrossRating:
-        """The rating of a stage without its fan, and the coil behind it.
+        """Return the rating of a stage without its fan, and the coil behind it.
 
-        The coil is described by its apparatus dew point and bypass factor: the air leaves on the
-        straight line from its entering state to saturation at the apparatus dew point (ASHRAE
-        Handbook, HVAC Systems and Equipment, cooling coils).
+        Apparatus dew point and bypass factor describe the coil. Air leaves on the straight line from
+        its entering state to saturation at the apparatus dew point (ASHRAE Handbook, HVAC Systems
+        and Equipment, cooling coils).
 
         Parameters
         ----------
@@ -476,7 +522,7 @@ class Cooling:
         Raises
         ------
         InputError
-            If no saturated coil gives the rated sensible heat ratio at the rated airflow, or the
+            If no saturated coil gives the rated sensible heat ratio at the rated airflow, or if the
             fan alone draws more than the rated input.
         """
         stage = self.stages[number]
@@ -495,14 +541,14 @@ class Cooling:
         dry_air = stage.airflow * air.STANDARD_DENSITY
         h = air.enthalpy(t, w)
         h_leaving = h - capacity / dry_air
-        # Sensible heat is what cools the air at the humidity that it leaves with; the rest is
-        # latent: h(t, w) - h(t, w_leaving).
+        # Sensible heat cools the air at its leaving humidity. The rest is latent:
+        # h(t, w) - h(t, w_leaving).
         latent = capacity - sensible
         w_leaving = w - latent / dry_air / air.vapor_enthalpy(t)
         candidates = _coils(h, w, h_leaving)
         shr = sensible / capacity
         ratio = (w - w_leaving) / (h - h_leaving)
-        # Of the two coils that a line can meet, a real one is the warmer (the smaller bypass).
+        # A line can meet two coils. The real one is the warmer, with the smaller bypass.
         for (t_cold, r_cold), (t_warm, r_warm) in zip(candidates[1:], candidates[:-1], strict=True):
             if (r_cold - ratio) * (r_warm - ratio) <= 0.0:
                 apparatus = _root(h, w, ratio, t_cold, t_warm)
@@ -529,8 +575,8 @@ class Cooling:
 
 @lru_cache(maxsize=64)
 def _coils(h: float, w: float, h_leaving: float) -> tuple[tuple[float, float], ...]:
-    """Apparatus dew points from the warmest (no bypass) to freezing, each with the slope dw/dh of
-    the line to it."""
+    """Return apparatus dew points from the warmest (no bypass) to freezing, each with its slope
+    dw/dh."""
     warmest = air.saturated_at(h_leaving, air.STANDARD_PRESSURE, 10.0)[0]
     pairs = []
     for t in np.linspace(warmest - 1e-9, 0.0, 400):

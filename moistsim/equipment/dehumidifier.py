@@ -1,4 +1,4 @@
-"""The dehumidifier: its label at three rating points, where its air comes from, how it is run."""
+"""The dehumidifier: its rating at one of three rating points, its air path, and its humidistat."""
 
 from typing import NamedTuple
 
@@ -7,11 +7,14 @@ import attrs
 from moistsim import air
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
-from moistsim.core.units import from_si
+from moistsim.core.units import celsius, from_si
 
 
 class Quadratic(NamedTuple):
-    """a + b T + c T² + d R + e R² + f T R: T inlet dry bulb in degC, R inlet RH in percent."""
+    """The polynomial a + b T + c T² + d R + e R² + f T R.
+
+    T is the inlet dry bulb in degC and R the inlet RH in percent.
+    """
 
     a: float
     b: float
@@ -25,43 +28,43 @@ class Quadratic(NamedTuple):
         return a + b * t + c * t * t + d * rh + e * rh * rh + f * t * rh
 
 
-# Winkler, Christensen & Tomerlin (2011), NREL/TP-5500-52791, from memory; each is divided by its
-# own value at the rating point before use (see engine.parameters).
+# Winkler, Christensen & Tomerlin (2011), NREL/TP-5500-52791, from memory. Each curve is divided by
+# its own value at the rating point before use (see engine.parameters).
 WATER_REMOVAL = Quadratic(
     -1.162525707, 0.02271469, -0.000113208, 0.021110538, -0.0000693034, 0.000378843
 )
 ENERGY_FACTOR = Quadratic(
     -1.902154518, 0.063466565, -0.000622839, 0.039540407, -0.000125637, -0.000176722
 )
-RATED_INLET = (80.0 - 32.0) / 1.8
+RATED_INLET = celsius(80.0)
 """Inlet dry bulb to which the curves are normalized, degC (80 degF)."""
 RATED_RH = 60.0
 """Inlet relative humidity of all three ratings, percent."""
 RATING_INLETS = {
     "26.7 degC": RATED_INLET,
-    "18.3 degC portable": (65.0 - 32.0) / 1.8,
-    "22.8 degC whole-home": (73.0 - 32.0) / 1.8,
+    "18.3 degC portable": celsius(65.0),
+    "22.8 degC whole-home": celsius(73.0),
 }
 """Inlet dry bulb of each rating point, degC: 80 degF on older labels, 65 degF (portable) and 73
 degF (whole-home) by today's 10 CFR 430 subpart B appendix X1; from memory."""
 DRYING_HOURS = 1095.0
-"""Hours a year in which a dehumidifier dries (appendix X1, from memory)."""
+"""Hours a year in which a dehumidifier removes water (appendix X1, from memory)."""
 OFF_CYCLE_HOURS = 1840.5
-"""Hours a year in which it waits for its humidistat (appendix X1, from memory)."""
+"""Hours a year in which a dehumidifier waits for its humidistat (appendix X1, from memory)."""
 OFF_HOURS = 1840.5
-"""Hours a year in which it is off or inactive (appendix X1, from memory)."""
+"""Hours a year in which a dehumidifier is off or inactive (appendix X1, from memory)."""
 FILTER_WATER, FILTER_POWER = 0.3, 0.1
-"""Exponents of the filter factor on water removal and power. Our own rule, no source: less air
-makes the evaporator colder, so that water falls less than the air does, and the condenser hotter,
-so that power falls hardly at all."""
+"""Exponents of the filter factor on water removal and power. Our own rule, no source. Less air makes
+the evaporator colder, so water removal falls less than airflow. It makes the condenser hotter, so
+power hardly falls."""
 
 
 def low_power_energy(standby: float, off_cycle_fan: float) -> float:
-    """Energy of the low-power modes of a year per hour of drying, J a second of drying (W).
+    """Return the yearly energy of the low-power modes, spread over the hours of drying, W.
 
-    E_TLP = P_off-cycle x 1840.5 h + P_off x 1840.5 h, spread over 1095 h of drying: 10 CFR 430
-    subpart B appendix X1, from memory. Off or inactive, a machine draws its standby power; waiting
-    for its humidistat, that and a fan that it may leave on.
+    E_TLP = P_off-cycle x 1840.5 h + P_off x 1840.5 h, spread over 1095 h of drying (10 CFR 430
+    subpart B appendix X1, from memory). When off or inactive, a machine draws its standby power.
+    While it waits for its humidistat, it draws standby power and the power of an off-cycle fan.
 
     >>> round(low_power_energy(2.0, 0.0), 4)
     6.7233
@@ -76,94 +79,115 @@ def _energy_factor(dryer: "Dehumidifier") -> str | None:
 
 @description
 class Dehumidifier:
-    """A dehumidifier: all its heat and electricity go to the air that it serves.
+    """A dehumidifier, whose heat and electricity go to the air that it serves.
 
-    `capacity` and the energy factor are those of the `rating` point, with a clean filter and no
-    condensate pump; the machine run at that point gives them back. An energy factor counts the
-    electricity of drying alone; an integrated energy factor also that of the low-power hours, so
-    that the two are not the same number. Give one of them.
+    `capacity` and the energy factor hold at the `rating` point with a clean filter and no condensate
+    pump. An energy factor counts the electricity of drying alone. An integrated energy factor also
+    counts the low-power hours, so the two differ. Give one of them.
 
-    The inlet is where its air comes from: the zone; the return duct; outdoors, which brings
-    outdoor air in for as long as it runs; or the ventilation's supply stream, of which the machine
-    takes its own airflow or, where there is less, fills up with room air. In a house of one zone
-    the return is the zone, and an outlet into the supply duct is one into the zone: these choices
-    are taken, and change nothing.
+    The inlet takes air from the zone, the return duct, outdoors, or the ventilation's supply air. An
+    outdoor inlet brings outdoor air in while the machine runs. A ventilation inlet takes the
+    machine's airflow from the supply air, and room air if that is too little. In a house of one
+    zone, the return duct counts as the zone, and an outlet into the supply duct too.
 
-    With a `humidistat` the machine answers its own sensor, of the lag that the house's sensor has,
-    in the zone; what the strategy asks of it is then ignored.
+    With a `humidistat` the machine follows its own sensor in the zone, with the lag of the house's
+    sensor. Calls of the control are then ignored.
+
+    Examples
+    --------
+    >>> machine = Dehumidifier(
+    ...     capacity="90 pint/day", integrated_energy_factor="2.1 L/kWh", rating="22.8 degC whole-home"
+    ... )
+    >>> round(machine.drying_power())
+    838
     """
 
     capacity: float = quantity(
-        "kg/s", "water removed at the rating point", above=0.0, at_most=0.005
+        "kg/s", "moisture removal rate at the rating point", above=0.0, at_most=0.005
     )
     integrated_energy_factor: float | None = quantity(
         "kg/J",
-        "water removed per electricity at the rating point, low-power hours included",
+        "integrated energy factor: water removed per electricity at the rating point, with low-power hours",
         default=None,
         above=0.0,
         optional=True,
     )
     energy_factor: float | None = quantity(
         "kg/J",
-        "water removed per electricity of drying, its fan included, at the rating point; 2.4 L/kWh "
-        "if neither energy factor is given",
+        "energy factor: water removed per electricity at the rating point, without low-power hours; "
+        "default: 2.4 L/kWh if no integrated energy factor is given",
         default=attrs.Factory(_energy_factor, takes_self=True),
         above=0.0,
         optional=True,
     )
-    airflow: float = quantity("m3/s", "airflow through the machine", default="200 cfm", above=0.0)
-    standby_power: float = quantity("W", "draw while it rests", default=2.0, at_least=0.0)
-    minimum_on: float = quantity("s", "least running time", default="5 min", at_least=0.0)
-    minimum_off: float = quantity("s", "least rest between runs", default="5 min", at_least=0.0)
+    airflow: float = quantity(
+        "m3/s", "airflow through the dehumidifier", default="200 cfm", above=0.0
+    )
+    standby_power: float = quantity(
+        "W", "standby power while the dehumidifier is off", default=2.0, at_least=0.0
+    )
+    minimum_on: float = quantity(
+        "s", "minimum on time of the dehumidifier", default="5 min", at_least=0.0
+    )
+    minimum_off: float = quantity(
+        "s", "minimum off time of the dehumidifier", default="5 min", at_least=0.0
+    )
     low_inlet_limit: float = quantity(
-        "degC", "inlet temperature below which frost stops it", default=8.0
+        "degC", "inlet temperature below which the dehumidifier stops because of frost", default=8.0
     )
     rating: str = choice(
-        "inlet dry bulb of the rating point, all at 60 % relative humidity",
+        "rating point: inlet dry bulb, at 60 % RH",
         *RATING_INLETS,
         default="26.7 degC",
     )
     inlet: str = choice(
-        "where its air comes from", "zone", "return", "outdoors", "ventilation", default="zone"
+        "source of the inlet air", "zone", "return", "outdoors", "ventilation", default="zone"
     )
-    outlet: str = choice("where its air goes", "zone", "supply", default="zone")
+    outlet: str = choice("destination of the outlet air", "zone", "supply", default="zone")
     bucket: float | None = quantity(
         "kg",
-        "water that its bucket holds, at which it stops; None for a drain",
+        "water in a full bucket, at which the dehumidifier stops; default: a drain",
         default=None,
         above=0.0,
         at_most=50.0,
         optional=True,
     )
     emptied_at: float = quantity(
-        "count", "hour of the day at which the bucket is emptied", default=8.0, at_least=0.0,
+        "count", "hour of the day at which somebody empties the bucket", default=8.0, at_least=0.0,
         below=24.0,
     )  # fmt: skip
     pump_power: float = quantity(
-        "W", "condensate pump, while the machine runs", default=0.0, at_least=0.0
+        "W", "power of the condensate pump while the dehumidifier runs", default=0.0, at_least=0.0
     )
     off_cycle_fan_power: float = quantity(
-        "W", "fan that stays on while it rests, besides standby", default=0.0, at_least=0.0
+        "W",
+        "power of a fan that stays on between runs, in addition to standby power",
+        default=0.0,
+        at_least=0.0,
     )
     humidistat: float | None = quantity(
         "percent",
-        "setpoint of its own humidistat; None leaves it to the strategy",
+        "setpoint of the dehumidifier's own humidistat; default: the control calls it",
         default=None,
         at_least=25.0,
         at_most=80.0,
         optional=True,
     )
     deadband: float = quantity(
-        "percent", "whole deadband of its own humidistat", default=4.0, above=0.0, at_most=20.0
+        "percent",
+        "full deadband of the dehumidifier's own humidistat",
+        default=4.0,
+        above=0.0,
+        at_most=20.0,
     )
     defrost_below: float | None = quantity(
         "degC",
-        "inlet temperature below which it stops now and then to defrost; None for never",
+        "inlet temperature below which the dehumidifier pauses to defrost; default: never",
         default=None,
         optional=True,
     )
     filter_factor: float = quantity(
-        "fraction", "airflow of the filter as it is, of the clean one's", default=1.0, above=0.1,
+        "fraction", "airflow through the present filter over airflow through a clean one", default=1.0, above=0.1,
         at_most=1.0,
     )  # fmt: skip
 
@@ -185,7 +209,7 @@ class Dehumidifier:
                     "from 0.3 to 8 L/kWh, which spans all machines made",
                 )
         if self.integrated_energy_factor is not None:
-            # What is left for drying must be that of a machine that can be made.
+            # The power that remains for drying must be that of a machine that can be made.
             low_power = low_power_energy(self.standby_power, self.off_cycle_fan_power)
             most = 1.0 / (low_power / self.capacity + 3.6e6 / (8.0 * 0.9982))
             if self.integrated_energy_factor > most:
@@ -210,7 +234,7 @@ class Dehumidifier:
                 f"a bucket under a machine whose inlet is {self.inlet}",
                 "a bucket only in the zone, where somebody empties it",
             )
-        # Colder than freezing the air cannot leave: the rest of its water would be frost.
+        # Air cannot leave colder than freezing: the rest of its water would be frost.
         pressure = air.STANDARD_PRESSURE
         frost = air.saturation_humidity_ratio(0.0, pressure)
         least = max(
@@ -231,10 +255,10 @@ class Dehumidifier:
             )
 
     def drying_power(self) -> float:
-        """Power while it dries at the rating point, W.
+        """Return the power during drying at the rating point, W.
 
-        Of an integrated energy factor, IEF = water / (P_drying + P_low-power), see
-        `low_power_energy`, solved for the power of drying.
+        From an integrated energy factor, IEF = water / (P_drying + P_low-power) is solved for the
+        power of drying; see `low_power_energy`.
         """
         if self.energy_factor is not None:
             return self.capacity / self.energy_factor
@@ -243,7 +267,7 @@ class Dehumidifier:
         return whole - low_power_energy(self.standby_power, self.off_cycle_fan_power)
 
     def at_normal_point(self) -> tuple[float, float]:
-        """Water removal (kg/s) and power (W) at 26.7 degC, 60 %, where the curves are 1."""
+        """Return moisture removal (kg/s) and power (W) at 26.7 degC and 60 % RH, where the curves are 1."""
         t = RATING_INLETS[self.rating]
         water = WATER_REMOVAL.at(t, RATED_RH) / WATER_REMOVAL.at(RATED_INLET, RATED_RH)
         factor = ENERGY_FACTOR.at(t, RATED_RH) / ENERGY_FACTOR.at(RATED_INLET, RATED_RH)
@@ -251,5 +275,5 @@ class Dehumidifier:
 
 
 def liters_per_kwh(energy_factor: float) -> float:
-    """An energy factor in kg/J as labels print it."""
+    """Convert an energy factor from kg/J to L/kWh, as on labels."""
     return energy_factor * 3.6e6 / 0.9982

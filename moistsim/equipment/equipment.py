@@ -1,4 +1,4 @@
-"""The machines of a house, each described by what its label says."""
+"""All machines of a house together, with their sensors, relays and hard-wired enable."""
 
 import attrs
 
@@ -15,10 +15,26 @@ from moistsim.equipment.wires import Enable, Relays
 
 @description
 class Equipment:
-    """All machines of a house. What is left out is not there."""
+    """All machines of a house. The default is no machine.
+
+    Examples
+    --------
+    >>> machines = Equipment(
+    ...     cooling=Cooling.from_label("2.5 ton", seer2=15.2),
+    ...     strips=Strips(stages=["5 kW", "5 kW"]),
+    ...     ventilation=Ventilation(kind="supply", airflow="70 cfm"),
+    ... )
+    >>> machines.dehumidifier is None
+    True
+    """
 
     cooling: Cooling | None = part(Cooling, "air conditioner", default=None, optional=True)
-    strips: Strips | None = part(Strips, "electric strips", default=None, optional=True)
+    strips: Strips | None = part(
+        Strips,
+        "electric resistance strips for reheat and auxiliary heat",
+        default=None,
+        optional=True,
+    )
     dehumidifier: Dehumidifier | None = part(
         Dehumidifier, "stand-alone dehumidifier", default=None, optional=True
     )
@@ -27,23 +43,24 @@ class Equipment:
     )
     heating: HeatPump | None = part(HeatPump, "heat pump", default=None, optional=True)
     furnace: Furnace | None = part(
-        Furnace, "gas furnace, in place of a heat pump", default=None, optional=True
+        Furnace, "gas furnace, instead of a heat pump", default=None, optional=True
     )
     hot_gas: HotGas | None = part(HotGas, "hot-gas reheat", default=None, optional=True)
-    sensor: Sensor = part(
-        Sensor, "what the controls sense the room with", default=attrs.Factory(Sensor)
-    )
+    sensor: Sensor = part(Sensor, "indoor sensor of the controls", default=attrs.Factory(Sensor))
     outdoor_sensor: Sensor | None = part(
-        Sensor, "what they sense outdoors with; None for an exact one", default=None, optional=True
+        Sensor, "outdoor sensor of the controls; default: exact values", default=None, optional=True
     )
     relays: Relays = part(
-        Relays, "what the controls call the machines with", default=attrs.Factory(Relays)
+        Relays, "relays between the controls and the machines", default=attrs.Factory(Relays)
     )
     enable: Enable | None = part(
-        Enable, "hard-wired humidistat contact in series with relays", default=None, optional=True
+        Enable,
+        "hard-wired humidistat contact in series with the relays; default: no contact",
+        default=None,
+        optional=True,
     )
     standby_power: float = quantity(
-        "W", "draw of controls and transformers, day and night", default=6.0, at_least=0.0
+        "W", "continuous power of controls and transformers", default=6.0, at_least=0.0
     )
 
     def __attrs_post_init__(self) -> None:

@@ -1,13 +1,13 @@
-"""What makes heat: the electric strips, and the heat pump or furnace for the cold months."""
+"""Heating machines: electric strips, heat pump and furnace."""
 
 import attrs
 
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, hours_between, quantity, switch
-from moistsim.core.units import to_si
+from moistsim.core.units import celsius, to_si
 
-LIMIT_ENTERING = (70.0 - 32.0) / 1.8
-"""Air entering the strips for which their least airflow is stated, degC (common practice)."""
+LIMIT_ENTERING = celsius(70.0)
+"""Entering air for which the strips' minimum airflow is stated, degC (common practice)."""
 
 
 def _powers(values: object, instance: object) -> tuple[float, ...]:
@@ -37,61 +37,69 @@ def _months(values: object, instance: object) -> tuple[float, ...]:
 class Strips:
     """Electric resistance strips in the supply air, downstream of the coil, switched in stages.
 
-    A limit switch guards them. It sits at the elements, where it is far hotter than in the mixed
-    supply air: what it sees stands above the air that enters the strips in proportion to power
-    over airflow, and reaches `limit_temperature` at `least_airflow` with air entering at 21.1
-    degC (70 degF). Above that it opens, and closes by itself. The rule of least airflow is common
-    practice; 120 degC is our own figure, high enough for the rule, more than the entering air, to
-    decide: cold air behind a coil does not hide too low a flow. Cautions: strips and compressor
-    draw at once, and air must move over hot strips; wiring is for licensed trades and local codes.
+    A limit switch at the elements guards the strips. Its temperature is that of the entering air
+    plus a rise in proportion to power over airflow. It reaches `limit_temperature` at
+    `least_airflow` with air entering at 21.1 degC (70 degF). Above the limit the switch opens, and
+    later it closes by itself. The rule of a minimum airflow is common practice. The limit of 120
+    degC is our own figure; it is so high that airflow decides, not the temperature of the entering
+    air.
+
+    Safety: strips and compressor draw power at the same time, and air must move over hot strips.
+    Wiring is work for licensed trades under local codes.
+
+    Examples
+    --------
+    >>> strips = Strips(stages=["5 kW", "5 kW"], voltage=230, stage_delay="30 s")
+    >>> [round(power) for power in strips.powers]
+    [4592, 4592]
     """
 
     stages: tuple[float, ...] = attrs.field(
         converter=attrs.Converter(_powers, takes_self=True),
-        metadata={"unit": "W", "help": "power of each stage at the rated voltage, W", "list": True},
+        metadata={"unit": "W", "help": "power of each stage at the rated voltage", "list": True},
     )
     least_airflow: float = quantity(
         "m3/s/W",
-        "least airflow per power, at which the limit switch just stays closed; 0 for no switch",
+        "minimum airflow per power, at which the limit switch just stays closed; 0 for no limit switch",
         default="60 cfm/kW",
         at_least=0.0,
     )
     limit_temperature: float = quantity(
         "degC",
-        "temperature at the elements at which the limit switch opens",
+        "element temperature at which the limit switch opens",
         default=120.0,
         at_least=50.0,
         at_most=200.0,
     )
     reset_time: float = quantity(
-        "s", "least time for which an open limit switch stays so", default="3 min", at_least=0.0
+        "s", "minimum time for which the limit switch stays open", default="3 min", at_least=0.0
     )
     rated_voltage: float = quantity(
-        "V", "voltage of the rated powers", default=240.0, at_least=100.0, at_most=600.0
+        "V", "voltage at which the stages are rated", default=240.0, at_least=100.0, at_most=600.0
     )
     voltage: float = quantity(
         "V",
-        "voltage that there is: power goes with its square",
+        "supply voltage; power follows its square; default: the rated voltage",
         default=attrs.Factory(lambda self: self.rated_voltage, takes_self=True),
         at_least=100.0,
         at_most=600.0,
     )
     proportional: bool = switch(
-        "whether any share of a stage can be had (solid-state control), not whole stages only",
+        "proportional power by solid-state control, instead of whole stages only",
         default=False,
     )
     stage_delay: float = quantity(
-        "s", "wait of each stage after the one before it comes on", default=0.0, at_least=0.0
+        "s", "delay of each stage after the previous one turns on", default=0.0, at_least=0.0
     )
     proof_time: float = quantity(
         "s",
-        "time for which the blower must have moved air before the first stage",
+        "time for which the blower must run before the first stage turns on (airflow proof)",
         default=0.0,
         at_least=0.0,
     )
     lockout_hours: tuple[float, ...] = hours_between(
-        "hours of the day, local standard time, from and to, in which a relay keeps the strips off, "
-        "for reheat and for heat: a demand window, or [0, 24] on a generator",
+        "hours of the day, first and last, in which a relay keeps the strips off, such as a demand "
+        "window, or [0, 24] on a generator (local standard time); default: no lockout",
         default=(),
         example="[14, 18]",
     )
@@ -100,7 +108,7 @@ class Strips:
         converter=attrs.Converter(_months, takes_self=True),
         metadata={
             "unit": "count",
-            "help": "first and last month of the year in which `lockout_hours` hold",
+            "help": "first and last month of the year in which `lockout_hours` apply",
             "list": True,
         },
     )
@@ -115,49 +123,63 @@ class Strips:
 
     @property
     def powers(self) -> tuple[float, ...]:
-        """Power of each stage at the voltage that there is, W: by the square of the voltage."""
+        """Power of each stage at the supply voltage, W."""
         return tuple(power * (self.voltage / self.rated_voltage) ** 2 for power in self.stages)
 
 
 @description
 class HeatPump:
-    """A heat pump in heating, on the same blower; the strips, if any, are its back-up.
+    """A heat pump in heating, on the blower of the air conditioner, with strips as auxiliary heat.
 
-    Capacity and COP follow straight lines in outdoor temperature through the two rating points
-    of AHRI 210/240 (47 and 17 degF); below the lower one the line goes on. Between -8.3 and 7.2
-    degC (17 and 45 degF) frost on the outdoor coil and its defrost take from both, most at 1.7
-    degC (35 degF), where the procedure has a rating with frost in it. Its default factors there
-    (from memory) are the defaults here. Strips that temper the air in a defrost are not counted.
+    Capacity and COP follow straight lines in outdoor temperature through the two rating points of
+    AHRI 210/240 (47 and 17 degF), and below. Between -8.3 and 7.2 degC (17 and 45 degF), frost and
+    defrost lower both. The loss is largest at 1.7 degC (35 degF), where the procedure has a rating
+    with frost. The procedure's default factors there (from memory) are the defaults here. Strips
+    that warm the air during defrost are not counted.
+
+    Examples
+    --------
+    >>> heat_pump = HeatPump(capacity="30000 Btu/h", cop=3.8, backup_lockout="40 degF")
+    >>> round(heat_pump.backup_lockout, 1)
+    4.4
     """
 
-    capacity: float = quantity("W", "heating capacity at 8.3 degC (47 degF)", above=0.0)
-    cop: float = quantity("W/W", "COP at 8.3 degC (47 degF)", default=3.5, above=1.0, at_most=7.0)
+    capacity: float = quantity("W", "heating capacity at 8.3 degC (47 degF) outdoors", above=0.0)
+    cop: float = quantity(
+        "W/W", "COP at 8.3 degC (47 degF) outdoors", default=3.5, above=1.0, at_most=7.0
+    )
     cold_capacity_ratio: float = quantity(
         "fraction",
-        "capacity at -8.3 degC (17 degF) over capacity at 8.3 degC",
+        "heating capacity at -8.3 degC (17 degF) over heating capacity at 8.3 degC (47 degF)",
         default=0.62,
         above=0.1,
         at_most=1.0,
     )
     cold_cop: float = quantity(
-        "W/W", "COP at -8.3 degC (17 degF)", default=2.3, above=1.0, at_most=6.0
+        "W/W", "COP at -8.3 degC (17 degF) outdoors", default=2.3, above=1.0, at_most=6.0
     )
     low_outdoor_limit: float = quantity(
-        "degC", "outdoor temperature below which only the strips heat", default=-20.0
+        "degC",
+        "low-ambient lockout: outdoor temperature below which only the strips heat",
+        default=-20.0,
     )
     defrost_capacity: float = quantity(
         "fraction",
-        "capacity at 1.7 degC (35 degF), frost and defrost in it, over the straight line's",
+        "heating capacity at 1.7 degC (35 degF) with frost and defrost, over capacity without them",
         default=0.90,
         above=0.5,
         at_most=1.0,
     )
     defrost_input: float = quantity(
-        "fraction", "the same of its input", default=0.985, above=0.5, at_most=1.5
+        "fraction",
+        "input at 1.7 degC (35 degF) with frost and defrost, over input without them",
+        default=0.985,
+        above=0.5,
+        at_most=1.5,
     )
     backup_lockout: float | None = quantity(
         "degC",
-        "outdoor temperature above which the strips do not back it up; left out, none",
+        "auxiliary-heat lockout: outdoor temperature above which the strips do not heat; default: none",
         default=None,
         optional=True,
     )
@@ -165,20 +187,30 @@ class HeatPump:
 
 @description
 class Furnace:
-    """A gas furnace on the same blower, in place of a heat pump.
+    """A gas furnace on the blower of the air conditioner, instead of a heat pump.
 
-    Its heat goes to the air that the blower moves; what it burns is metered as gas, not as
-    electricity. Start-up, pilot and draught fan are within its seasonal efficiency, or left out.
+    Its heat goes to the air that the blower moves. The gas is metered apart from electricity. Losses
+    of start-up, pilot and draft fan are part of its seasonal efficiency.
+
+    Examples
+    --------
+    >>> furnace = Furnace(capacity="45000 Btu/h", efficiency="92 %")
+    >>> round(furnace.capacity)
+    13188
     """
 
-    capacity: float = quantity("W", "heat that it gives to the air", above=0.0)
+    capacity: float = quantity("W", "heat output to the supply air", above=0.0)
     efficiency: float = quantity(
         "fraction",
-        "heat to the air per gas burnt (higher heating value), as the seasonal efficiency",
+        "seasonal efficiency: heat to the air over gas burned (higher heating value)",
         default=0.80,
         at_least=0.4,
         at_most=1.0,
     )
     airflow: float = quantity(
-        "fraction", "blower in heating, of its full flow", default=1.0, at_least=0.3, at_most=1.0
+        "fraction",
+        "blower airflow in heating over full airflow",
+        default=1.0,
+        at_least=0.3,
+        at_most=1.0,
     )

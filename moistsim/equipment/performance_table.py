@@ -1,6 +1,7 @@
-"""A maker's expanded performance data, fitted to the curves that a stage is described by.
+"""A maker's expanded performance data, fitted to the curves of stages.
 
-One row a test point. Columns, each but `stage` with its unit in brackets, as in ``total [kBtu/h]``:
+The table has one row for each test point. Its columns, all but `stage` with a unit in brackets as in
+``total [kBtu/h]``, are:
 
 ============  ====================================================  ==================
 `wet_bulb`    indoor (entering) wet bulb                            degC, degF
@@ -8,9 +9,9 @@ One row a test point. Columns, each but `stage` with its unit in brackets, as in
 `outdoor`     outdoor dry bulb                                      degC, degF
 `airflow`     indoor airflow, standard air                         m3/s, L/s, cfm
 `total`       total capacity                                        W, kW, kBtu/h, ton
-`sensible`    sensible capacity                                     likewise
+`sensible`    sensible capacity                                     W, kW, kBtu/h, ton
 `input`       electric input                                        W, kW
-`stage`       stage from 1; left out for a unit of one stage        none
+`stage`       stage from 1; not needed for a single stage           none
 ============  ====================================================  ==================
 """
 
@@ -24,7 +25,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.core.errors import InputError
-from moistsim.core.units import KINDS, from_si, to_si
+from moistsim.core.units import KINDS, fahrenheit, from_si, to_si
 from moistsim.equipment.cooling import (
     HIGH,
     LOW,
@@ -49,35 +50,35 @@ COLUMNS = {
     "sensible": "W",
     "input": "W",
 }
-"""Every column and the unit that it is kept in."""
+"""Columns of the table in SI units."""
 COP_RANGE = (1.0, 12.0)
-"""Total capacity over input that a real unit can have anywhere in its table."""
+"""Limits of total capacity over input in the table of a real unit."""
 FLOW_RANGE = (2.55e-5, 9.4e-5)
-"""Airflow over total capacity, m3/s per W: 190 to 700 cfm a ton, narrower than the factor between
-cfm and L/s on either side of what is usual."""
+"""Limits of airflow over total capacity, m3/s per W: 190 to 700 cfm a ton. They are narrow enough to
+notice that cfm and L/s are swapped."""
 LEVELS = 3
-"""Different wet bulbs and outdoor temperatures that a biquadratic needs."""
+"""Minimum number of different wet bulbs and outdoor temperatures for a biquadratic."""
 TOLERANCE = 0.08
-"""Worst error, as a fraction, up to which the curves are taken to describe the data."""
+"""Largest error, as a fraction, with which the curves still describe the data."""
 MONOTONE = 0.01
-"""Fraction of the rating by which a fitted curve may run the wrong way along outdoor temperature
-within its range, as noise makes it."""
+"""Fraction of the rating by which noise may make a fitted curve run the wrong way along outdoor
+temperature."""
 
 
 @attrs.frozen(eq=False)
 class TableFit:
-    """A unit fitted to a table, and how well."""
+    """A unit fitted to a table, with the errors of the fit."""
 
     cooling: Cooling
     errors: pd.DataFrame
-    """Per stage and quantity (`total`, `sensible`, `input`): `mean` and `worst` absolute error,
-    and `worst_row`, counted from 1. Fractions of the value itself; of total, for `sensible`."""
+    """Mean and worst absolute error by stage and quantity (`total`, `sensible`, `input`), and
+    `worst_row`, counted from 1. Errors are fractions of the value, or of total for `sensible`."""
     residuals: pd.DataFrame
-    """Fitted less given, per row of the table, as the same fractions."""
+    """Fitted value less given value by row of the table, as fractions."""
 
 
 class _Fan(NamedTuple):
-    """What a table's capacities and inputs hold of the indoor fan."""
+    """The indoor fan's part in a table's capacities and inputs."""
 
     net: bool
     within_input: bool
@@ -95,29 +96,31 @@ def fit_table(
 ) -> TableFit:
     """Fit a unit to a table of expanded performance data.
 
-    Gross capacity = rated x biquadratic of wet bulb and outdoor temperature x polynomial of air
-    flow, and likewise the input per capacity, each by least squares of relative errors (Cutler et
-    al. 2013, NREL/TP-5500-56354, have the same form); the sensible share by one conductance A0 of
-    the coil, bypass factor = exp(-A0 / flow), by least squares. Where a stage has fewer than three
-    air flows in the table, what flow does is partly or, with one, wholly that of the published
-    polynomials. Beyond the table's range the curves are held.
+    Gross capacity = rated capacity x biquadratic of wet bulb and outdoor temperature x polynomial of
+    airflow. Input per capacity has the same form (as in Cutler et al. 2013, NREL/TP-5500-56354).
+    Both are fitted by least squares of relative errors. The sensible share follows from one
+    conductance A0 of the coil, with bypass factor = exp(-A0 / flow), also by least squares. A stage
+    with one airflow in the table gets the published flow polynomials; with two, their curvature.
+    Outside the table's range the curves are held.
 
     Parameters
     ----------
     source : str, Path or DataFrame
-        A CSV file, or its table, with the columns named at the top of this file.
+        A CSV file or a table with one row for each test point. Columns, each with its unit in
+        brackets, as in ``total [kBtu/h]``: ``wet_bulb`` and ``dry_bulb`` (entering air),
+        ``outdoor`` (dry bulb), ``airflow``, ``total``, ``sensible``, ``input``; and ``stage``
+        (from 1, without unit) for several stages.
     airflow : float, str or sequence of them, optional
-        Rated airflow of each stage; by default the middle one in its rows of the table.
+        Rated airflow of each stage. Default: the middle airflow in the rows of the stage.
     capacities : str
-        "net" if total and sensible have the indoor fan's heat taken off, as ratings have, or
-        "gross".
+        "net" if total and sensible are less the indoor fan's heat, as in ratings, or "gross".
     inputs : str
-        "total" if the input has the indoor fan in it, as ratings have, or "outdoor" for compressor
-        and outdoor fan alone.
+        "total" if the input includes the indoor fan, as in ratings, or "outdoor" for compressor and
+        outdoor fan alone.
     tolerance : float
-        Worst error, as a fraction, with which the data still counts as described.
+        Largest error, as a fraction, with which the curves still describe the data.
     **fields
-        Further fields of `Cooling`; `fan_power` and `fan_law` say what the indoor fan draws.
+        Further fields of `Cooling`; `fan_power` and `fan_law` give the indoor fan's power.
 
     Returns
     -------
@@ -126,8 +129,24 @@ def fit_table(
     Raises
     ------
     InputError
-        If a column or unit is missing, a row cannot be (units or columns swapped), or the curves
-        cannot describe the data; the sentence names the row.
+        If a column or unit is missing, if a row is impossible (units or columns swapped), or if the
+        curves cannot describe the data. The sentence names the row.
+
+    Examples
+    --------
+    An invented table of nine points, with capacities that are linear in both temperatures:
+
+    >>> from itertools import product
+    >>> rows = [
+    ...     {"wet_bulb [degF]": wet, "dry_bulb [degF]": 80, "outdoor [degF]": out,
+    ...      "airflow [cfm]": 1200, "total [kBtu/h]": 36 + 0.5 * (wet - 67) - 0.2 * (out - 95),
+    ...      "sensible [kBtu/h]": 26 - 1.0 * (wet - 67) - 0.1 * (out - 95),
+    ...      "input [kW]": 2.9 + 0.035 * (out - 95)}
+    ...     for wet, out in product((63, 67, 71), (75, 95, 115))
+    ... ]
+    >>> fit = fit_table(pd.DataFrame(rows))
+    >>> round(fit.cooling.stages[0].capacity / 3516.85, 2), bool(fit.errors["worst"].max() < 0.08)
+    (3.0, True)
     """
     name, table = _read(source)
     for option, value, words in (
@@ -141,7 +160,7 @@ def fit_table(
     if numbers != list(range(1, len(numbers) + 1)):
         raise InputError(f"{name} column stage", numbers, "whole numbers from 1 without a gap")
     flows = _rated_flows(airflow, table, len(numbers), name)
-    # The fan's law goes out from the top stage's flow: ask the description, not a copy of it.
+    # The fan's power depends on the highest stage's airflow, as in the description.
     fan = Cooling(
         stages=(Stage(capacity=flows[-1] / 5.0e-5, airflow=flows[-1]),),
         **{k: v for k, v in fields.items() if k in ("fan_power", "fan_law")},
@@ -177,7 +196,7 @@ def _worst(residual: "pd.Series[float]") -> dict[str, Any]:
 
 
 def _read(source: Any) -> tuple[str, pd.DataFrame]:
-    """The table in SI, its rows counted from 1, and what to call it."""
+    """Return a name for the table, and the table in SI with rows counted from 1."""
     if isinstance(source, pd.DataFrame):
         name, frame = "performance table", source
     else:
@@ -210,7 +229,7 @@ def _read(source: Any) -> tuple[str, pd.DataFrame]:
         if not unit:
             raise InputError(where, header, f"a unit in brackets, such as {_examples(column)}")
         try:
-            # Every unit here is linear in its number, some with an offset.
+            # All these units are linear, some with an offset.
             zero, one = (to_si(f"{x} {unit}", COLUMNS[column], where) for x in (0, 1))
         except InputError:
             accepted = f"{KINDS[COLUMNS[column]].name}, such as {_examples(column)}"
@@ -235,7 +254,7 @@ def _examples(column: str) -> str:
 
 
 def _check_rows(table: pd.DataFrame, name: str) -> None:
-    """Refuse the first row that no machine gives."""
+    """Refuse the first row that is impossible for a machine."""
     cop = table["total"] / table["input"].where(table["input"] != 0.0)
     flow = table["airflow"] / table["total"].where(table["total"] != 0.0)
     cfm = from_si(1.0, "m3/s", "cfm")
@@ -305,7 +324,7 @@ def _rated_flows(airflow: Any, table: pd.DataFrame, count: int, name: str) -> li
 
 
 def _levels(values: Floats, apart: float) -> list[float]:
-    """Different values: those within a fraction `apart` of the last count as one."""
+    """Return the different values; those within a fraction `apart` count as one."""
     levels: list[float] = []
     for value in np.sort(values):
         if not levels or value > levels[-1] * (1.0 + apart):
@@ -321,10 +340,10 @@ def _fit_stage(
     published: Curves,
     where: str,
 ) -> tuple[Stage, Curves, pd.DataFrame]:
-    x = (1.8 * rows["wet_bulb"] + 32.0).to_numpy()
-    y = (1.8 * rows["outdoor"] + 32.0).to_numpy()
+    x = fahrenheit(rows["wet_bulb"].to_numpy())
+    y = fahrenheit(rows["outdoor"].to_numpy())
     f = rows["airflow"].to_numpy() / rated_flow
-    # Gross: no fan's heat taken off the capacity, none of its power in the input.
+    # Gross values are without the fan: its heat is added to capacity, its power taken from input.
     heat = fan.watts if fan.net else 0.0
     total = rows["total"].to_numpy() + heat
     sensible = rows["sensible"].to_numpy() + heat
@@ -336,7 +355,7 @@ def _fit_stage(
             f"an input of {float(rows['input'].iloc[i]):.0f} W",
             f"one above the indoor fan's {fan.watts[i]:.0f} W, or inputs='outdoor'",
         )
-    # A dry coil's capacity does not go by the wet bulb that meets it.
+    # The capacity of a dry coil does not depend on the entering wet bulb.
     wet = sensible < 0.995 * total
     if wet.sum() < 9:
         raise InputError(where, f"{wet.sum()} rows of a wet coil", "at least 9 a stage")
@@ -415,17 +434,17 @@ def _polynomial(coefficients: tuple[float, float, float], f: float) -> float:
 def _fit(
     x: Floats, y: Floats, f: Floats, values: Floats, published: tuple[float, float, float]
 ) -> tuple[Biquadratic, tuple[float, float, float]]:
-    """Biquadratic x flow polynomial, the latter 1 at rated flow, with least relative errors."""
+    """Fit biquadratic x flow polynomial by relative errors; the polynomial is 1 at rated airflow."""
     from scipy.optimize import least_squares
 
-    # Around the rating point and over its scale, so that the six columns are of one size.
+    # Centered on the rating point and scaled, so the six columns have similar size.
     u, v = (x - RATED_WET_BULB) / 10.0, (y - RATED_OUTDOOR) / 20.0
     columns = np.column_stack([np.ones_like(u), u, u * u, v, v * v, u * v])
     a, b, c = (p / sum(published) for p in published)
     free = min(len(_levels(f, 0.01)) - 1, 2)
 
     def by_flow(q: Floats) -> Floats:
-        # The published bend with a free slope, or both free: 1 + slope (f - 1) + bend (f - 1)^2.
+        # 1 + slope (f - 1) + bend (f - 1)^2, with the slope or both coefficients free.
         slope = q[0] if free > 0 else b + 2.0 * c
         bend = q[1] if free > 1 else c
         return np.asarray(1.0 + slope * (f - 1.0) + bend * (f - 1.0) ** 2)
@@ -438,7 +457,7 @@ def _fit(
     slope = p[6] if free > 0 else b + 2.0 * c
     bend = p[7] if free > 1 else c
     p0, p1, p2, p3, p4, p5 = (float(k) for k in p[:6])
-    # From u, v back to degF.
+    # Convert from u, v back to degF.
     xr, yr = RATED_WET_BULB, RATED_OUTDOOR
     curve = Biquadratic(
         p0 - p1 * xr / 10.0 + p2 * xr * xr / 100.0 - p3 * yr / 20.0 + p4 * yr * yr / 400.0
@@ -453,7 +472,7 @@ def _fit(
 
 
 def _entering(t: float, t_wet: float) -> tuple[float, float]:
-    """Dry bulb and humidity ratio of the air, at sea level as the tables are."""
+    """Return dry bulb and humidity ratio of the entering air at sea level, as in the tables."""
     w_wet = air.saturation_humidity_ratio(t_wet, air.STANDARD_PRESSURE)
     w = ((air.H_EVAPORATION - 2326.0 * t_wet) * w_wet - air.CP_DRY_AIR * (t - t_wet)) / (
         air.H_EVAPORATION + air.CP_VAPOR * t - air.CP_WATER * t_wet
@@ -464,7 +483,7 @@ def _entering(t: float, t_wet: float) -> tuple[float, float]:
 def _sensible(
     conductance: float, states: list[tuple[float, float]], total: Floats, dry_air: Floats
 ) -> Floats:
-    """Gross sensible capacity by the bypass factor; all of it where the coil is dry."""
+    """Return gross sensible capacity by the bypass factor; a dry coil has only sensible capacity."""
     result = np.empty(len(states))
     for i, (t, w) in enumerate(states):
         contact = 1.0 - np.exp(-conductance / dry_air[i])
@@ -479,8 +498,11 @@ def _coil(
     curves: Curves, conductance: float, state: tuple[float, float], x: float, y: float, f: float,
     dry_air: float,
 ) -> tuple[float, float, float]:  # fmt: skip
-    """Gross total and sensible capacity and compressor input of a stage described by curves of its
-    own size, W, wet or dry (a dry coil works as one that is just wet: see `engine.coil`)."""
+    """Return gross total and sensible capacity and compressor input of a stage, W.
+
+    The curves have the stage's own size. A dry coil works like a coil that is just wet (see
+    `engine.coil`).
+    """
     from scipy.optimize import brentq
 
     t, w = state
@@ -493,12 +515,12 @@ def _coil(
         )
 
     def just_wet(surface: float) -> float:
-        """Entering wet bulb, degF, of air just humid enough to wet a surface, degC."""
+        """Return the entering wet bulb, degF, of air just humid enough to wet a surface (degC)."""
         w_wet = air.saturation_humidity_ratio(surface, air.STANDARD_PRESSURE)
-        return float(1.8 * air.wet_bulb(t, w_wet, air.STANDARD_PRESSURE, 17.0) + 32.0)
+        return float(fahrenheit(air.wet_bulb(t, w_wet, air.STANDARD_PRESSURE, 17.0)))
 
     def excess(surface: float) -> float:
-        """What such air's coil takes, over what this air gives up to the surface."""
+        """Return coil capacity in such air, less the heat that this air gives to the surface."""
         cp = air.CP_DRY_AIR + air.CP_VAPOR * air.saturation_humidity_ratio(
             surface, air.STANDARD_PRESSURE
         )
@@ -519,21 +541,21 @@ def _coil(
 def _fit_conductance(
     states: list[tuple[float, float]], total: Floats, sensible: Floats, dry_air: Floats
 ) -> float:
-    """A0, kg/s, whose sensible shares miss those given by least squares."""
+    """Fit A0, kg/s, to the given sensible shares by least squares."""
     from scipy.optimize import minimize_scalar
 
     def miss(log: float) -> float:
         fitted = _sensible(float(np.exp(log)), states, total, dry_air)
         return float(np.sum(((fitted - sensible) / total) ** 2))
 
-    # Bypass factors from 0.6 to 0.001 at the middle flow.
+    # Bypass factors from 0.6 to 0.001 at the middle airflow.
     middle = float(np.median(dry_air))
     bounds = (np.log(0.5 * middle), np.log(7.0 * middle))
     return float(np.exp(minimize_scalar(miss, bounds=bounds, method="bounded").x))
 
 
 def _check_monotone(curves: Curves, where: str) -> None:
-    """Refuse curves that run the wrong way by more than noise within their range."""
+    """Refuse curves that run the wrong way within their range by more than noise."""
     wet = np.linspace(*curves.wet_bulb, 7)
     outdoor = np.linspace(*curves.outdoor, 23)
     point = (RATED_WET_BULB, RATED_OUTDOOR)

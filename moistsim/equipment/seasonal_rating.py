@@ -1,9 +1,9 @@
-"""The seasonal cooling rating: the test procedure run on a described unit, and run backwards.
+"""The seasonal cooling rating: SEER2 of a described unit, and a unit from its SEER2.
 
-AHRI 210/240 (the procedure of 10 CFR 430 subpart B appendix M1), cooling, from memory: tests at
+The procedure is AHRI 210/240 (10 CFR 430 subpart B appendix M1), cooling, from memory: tests at
 80/67 degF indoors, the cyclic test, the temperature bins, the building load and the cases of the
-bin calculation. All stages here are rated at 95 degF, net of the indoor fan; what they give at the
-procedure's other temperatures comes from their curves.
+bin calculation. All stages are rated at 95 degF, net of the indoor fan. Their curves give the
+procedure's other temperatures.
 """
 
 import contextlib
@@ -29,56 +29,55 @@ BINS = (
 )  # fmt: skip
 """Outdoor temperature of each bin, degF, and its share of the cooling hours (from memory)."""
 BALANCE = 65.0
-"""Outdoor temperature of no load, degF."""
+"""Outdoor temperature without cooling load, degF."""
 SIZING = 1.1
-"""Full capacity at 95 degF over the load there."""
+"""Full capacity at 95 degF over the cooling load at 95 degF."""
 DEFAULT_DEGRADATION = 0.25
-"""Cyclic degradation coefficient that the procedure gives a unit whose own is higher, or untested
-(from memory)."""
+"""Cyclic degradation coefficient of the procedure for untested units, and its maximum (from memory)."""
 CYCLE_ON, CYCLE_PERIOD = 360.0, 1800.0
-"""The cyclic test (test D): 6 minutes on and 24 minutes off, s."""
+"""On time and period of the cyclic test (test D), s: 6 minutes on and 24 minutes off."""
 
 EER2_RANGE = (5.0, 20.0)
-"""Btu/(W h), which spans all machines made."""
+"""Limits of EER2, Btu/(W h); they span all machines made."""
 SEER2_RANGE = (6.0, 40.0)
-"""Likewise."""
+"""Limits of SEER2, Btu/(W h); they span all machines made."""
 LOWER_STAGES = {"single": (), "two-stage": (0.72,), "variable": (0.35,)}
-"""Capacity of the stages below the full one, as fractions of it: our own round figures."""
+"""Capacity of lower stages as fractions of the full one; our own round figures."""
 LOW_OVER_FULL = {"two-stage": 1.08, "multi-stage": 1.08, "variable": 1.25}
-"""COP of the lowest stage over that of full capacity, at 95 degF, where a label gives no EER2: our
-own round figures."""
+"""COP of the lowest stage over COP at full capacity, both at 95 degF, for labels without EER2; our own
+round figures."""
 LOW_OVER_FULL_RANGE = {
     "two-stage": (0.85, 1.7),
     "multi-stage": (0.85, 2.0),
     "variable": (0.85, 2.5),
 }
-"""Between what limits it is sought where the label gives both."""
+"""Limits of the search for this ratio, for labels with SEER2 and EER2."""
 STEEPNESS_RANGE = (0.4, 1.8)
-"""Between what limits the steepness of a single stage's input over outdoor temperature is sought,
-as a multiple of the published curve's."""
+"""Limits of the search for a single stage's slope of input over outdoor temperature, as a multiple of
+the published slope."""
 
 _W_PER_BTU_H = 1055.05585262 / 3600.0
 
 
 class SteadyTest(NamedTuple):
-    """What a steady test of the procedure would read."""
+    """Result of a steady test of the procedure."""
 
     capacity: float
-    """Net, W."""
+    """Net capacity, W."""
     input: float
-    """All of it, W."""
+    """Total input, W."""
 
 
 def steady_test(cooling: Cooling, call: float, outdoor: float) -> SteadyTest:
-    """Net capacity and total input in the rating's indoor air (80/67 degF).
+    """Return net capacity and total input in the rating's indoor air (80/67 degF).
 
     Parameters
     ----------
     cooling : Cooling
     call : float
-        Stage, counted from 1; between two of them, on the line that a variable unit follows.
+        Stage, counted from 1. A fraction lies on the straight line of a variable unit.
     outdoor : float
-        Dry bulb, degF.
+        Outdoor dry bulb, degF.
     """
     k = min(int(call), len(cooling.stages)) - 1
     j = min(k + 1, len(cooling.stages) - 1)
@@ -97,12 +96,12 @@ def steady_test(cooling: Cooling, call: float, outdoor: float) -> SteadyTest:
 
 
 def degradation(cooling: Cooling) -> float:
-    """Cyclic degradation coefficient of the model, as the cyclic test would find it.
+    """Return the cyclic degradation coefficient that the cyclic test would find.
 
     Cd = (1 - EER_cyc / EER_ss) / (1 - CLF), with the cooling load factor CLF = Q_cyc / (Q_ss P) of
-    a period P. Capacity rises with the time constant `start_up_time`, and full input is drawn from
-    the start: in the time on, t, the share 1 - tau (1 - exp(-t / tau)) / t of steady cooling comes.
-    At most `DEFAULT_DEGRADATION`, as in the procedure.
+    a period P. Capacity rises with the time constant tau, `start_up_time`, and input is full from
+    the start. An on time t then gives the share 1 - tau (1 - exp(-t / tau)) / t of steady cooling.
+    The result is at most `DEFAULT_DEGRADATION`, as in the procedure.
     """
     tau = cooling.start_up_time
     share = 1.0 - tau / CYCLE_ON * -math.expm1(-CYCLE_ON / tau) if tau > 0.0 else 1.0
@@ -111,16 +110,18 @@ def degradation(cooling: Cooling) -> float:
 
 
 def seer2(cooling: Cooling) -> float:
-    """Seasonal energy efficiency ratio that the test procedure would find, Btu/(W h).
+    """Seasonal energy efficiency ratio (SEER2) of a unit by the test procedure, Btu/(W h).
 
-    One stage: EER at 82 degF times the part-load factor at half load, 1 - 0.5 Cd. More of them: by
-    bins of outdoor temperature, each with the load (T - 65)/30 x capacity at 95 degF / 1.1. Below
-    the lowest stage's capacity the unit cycles, PLF = 1 - Cd (1 - load / capacity); above the
-    highest's it runs without rest; in between a staged unit takes turns between the two stages
-    around the load, and a variable one follows it, its EER on straight lines over capacity between
-    lowest, intermediate and full speed. Stages below the full one are tested at 67 and 82 degF, the
-    full one at 82 and 95 degF, the intermediate speed (a third of the way up) at 87 degF. More than
-    two stages are treated as two by two, which is our own reading.
+    A single stage has its EER at 82 degF times the part-load factor at half load, 1 - 0.5 Cd.
+
+    Units with more stages are rated by bins of outdoor temperature T, each with the load
+    (T - 65)/30 x capacity at 95 degF / 1.1. Below the lowest stage's capacity the unit cycles, with
+    PLF = 1 - Cd (1 - load / capacity). Above the highest stage's capacity it runs continuously. In
+    between, a staged unit alternates between the two stages around the load. A variable unit follows
+    the load; its EER lies on straight lines over capacity between lowest, intermediate and full
+    speed. Lower stages are tested at 67 and 82 degF, the full one at 82 and 95 degF, and the
+    intermediate speed (a third of the way up) at 87 degF. More than two stages are treated in pairs,
+    which is our own reading.
 
     Parameters
     ----------
@@ -129,7 +130,12 @@ def seer2(cooling: Cooling) -> float:
     Returns
     -------
     float
-        With the `degradation` that follows from the unit's start-up.
+        SEER2, with the `degradation` that follows from the unit's start-up.
+
+    Examples
+    --------
+    >>> round(seer2(Cooling.from_label("36000 Btu/h", seer2=15.2)), 1)
+    15.2
     """
     cd = degradation(cooling)
     top = len(cooling.stages)
@@ -167,7 +173,7 @@ def seer2(cooling: Cooling) -> float:
 
 
 def _line(cooling: Cooling, call: float, cool: float, warm: float) -> Callable[[float], SteadyTest]:
-    """Capacity and input over outdoor temperature: the straight line through two tests."""
+    """Return the straight line of capacity and input over outdoor temperature through two tests."""
     a, b = steady_test(cooling, call, cool), steady_test(cooling, call, warm)
 
     def at(outdoor: float) -> SteadyTest:
@@ -182,8 +188,11 @@ def _line(cooling: Cooling, call: float, cool: float, warm: float) -> Callable[[
 def _intermediate(
     cooling: Cooling, low: Callable[[float], SteadyTest], high: Callable[[float], SteadyTest]
 ) -> Callable[[float], SteadyTest]:
-    """The same at intermediate speed: through the test at 87 degF, with a slope between those of
-    low and full speed by where it lies between them."""
+    """Return the line of capacity and input at intermediate speed.
+
+    It runs through the test at 87 degF. Its slope is interpolated between those of low and full
+    speed.
+    """
     capacities = [stage.capacity for stage in cooling.stages]
     third = capacities[0] + (capacities[-1] - capacities[0]) / 3.0
     k = next(k for k, capacity in enumerate(capacities) if capacity >= third)
@@ -203,7 +212,7 @@ def _intermediate(
 
 
 def _eer_between(tests: list[SteadyTest], load: float) -> float:
-    """Efficiency at a load between tests of rising capacity, W/W."""
+    """Return the efficiency at a load between tests of rising capacity, W/W."""
     low, high = tests[:2] if load <= tests[1].capacity else tests[1:]
     f = (load - low.capacity) / (high.capacity - low.capacity)
     a, b = (test.capacity / test.input for test in (low, high))
@@ -211,8 +220,8 @@ def _eer_between(tests: list[SteadyTest], load: float) -> float:
 
 
 def steeper(curves: Curves, steepness: float) -> Curves:
-    """Curves whose input ratio moves `steepness` times as far with outdoor temperature, around the
-    rating's 95 degF."""
+    """Return curves with `steepness` times the slope of the input ratio over outdoor temperature,
+    around 95 degF."""
     a, b, c, d, e, f = curves.input_ratio
     y, rest = RATED_OUTDOOR, 1.0 - steepness
     return curves._replace(
@@ -248,7 +257,7 @@ def from_label(
         fields["modulation"] = "variable"
 
     def unit(cop: float, low_over_full: float, steepness: float = 1.0) -> Cooling:
-        """The unit with a COP at full capacity, and what it is at the lowest stage over that."""
+        """Make a unit from its COP at full capacity and the ratio of lowest-stage COP to that."""
         stages = []
         for fraction in fractions:
             down = (1.0 - fraction) / (1.0 - fractions[0]) if len(fractions) > 1 else 0.0
@@ -306,7 +315,7 @@ def _check_kind(kind: str, lower_stages: Sequence[float] | None, where: str) -> 
 
 
 def label_number(value: Any, limits: tuple[float, float], where: str) -> float:
-    """An efficiency as labels print it, Btu/(W h), from a plain number or a text with a unit."""
+    """Read an efficiency in Btu/(W h), as on labels, from a plain number or a text with a unit."""
     bare = isinstance(value, int | float) and not isinstance(value, bool)
     if isinstance(value, str):
         with contextlib.suppress(ValueError):
@@ -322,7 +331,7 @@ def label_number(value: Any, limits: tuple[float, float], where: str) -> float:
 
 
 def _most_efficient(cooling: Cooling) -> float:
-    """COP that every stage can have: within what `Stage` takes, and its input above the fan's."""
+    """Return the highest COP for all stages: within the limit of `Stage`, with input above the fan's."""
     return min(
         7.99, *(0.9 * s.capacity / max(cooling.fan_watts(s.airflow), 1.0) for s in cooling.stages)
     )
@@ -335,7 +344,7 @@ def _solve(
     said: str,
     where: str,
 ) -> Cooling:
-    """The unit whose seasonal rating is the label's; its rating rises with the unknown."""
+    """Return the unit whose seasonal rating equals the label's; the rating rises with the unknown."""
     from scipy.optimize import brentq
 
     low, high = (seer2(unit(x)) for x in limits)
@@ -349,9 +358,9 @@ def _solve(
     return unit(float(brentq(lambda x: seer2(unit(x)) - target, *limits, xtol=1e-10)))
 
 
-# First year, SEER and its successor: the federal minimum of split air conditioners below 45000
-# Btu/h in the warm regions, from memory, and before it what was usual. A SEER is taken down by
-# 5 % to a SEER2, whose test has more duct pressure (common practice, no source).
+# First year and SEER2: the federal minimum of split air conditioners below 45000 Btu/h in the warm
+# regions, from memory; before the first minimum, usual values. SEER2 is 0.95 of SEER, because its
+# test has more duct pressure (common practice, no source).
 _MINIMUM = (
     (1970, 0.95 * 7.0),
     (1982, 0.95 * 8.5),
@@ -361,8 +370,7 @@ _MINIMUM = (
     (2023, 14.3),
 )
 _CLASS = {"single": (1.0, 1970), "two-stage": (1.15, 1992), "variable": (1.3, 2006)}
-"""Seasonal rating over the minimum of the year, and the first year of the class: our own round
-figures."""
+"""Seasonal rating over the minimum of the year, and first year of the class; our own round figures."""
 LAST_YEAR = 2040
 
 

@@ -1,4 +1,4 @@
-"""Mechanical ventilation: how much, by what kind of fan, with or without recovery, and when not."""
+"""Mechanical ventilation: airflow, kind of fan, recovery and lockouts."""
 
 import math
 
@@ -14,35 +14,42 @@ def _fan_power(ventilation: "Ventilation") -> str | float:
 
 @description
 class Ventilation:
-    """A whole-house fan that runs at one rate, which a strategy may scale.
+    """Whole-house ventilation at one airflow, which a control may scale.
 
-    A `central` kind has no fan that runs by itself: a duct brings outdoor air to the return of the
-    air handler, as much as the blower's flow is of its full flow, and nothing while it rests. Its
-    `airflow` is that at full flow. `least_run` is the time in each hour for which the blower runs:
-    what calls did not give of it is made up at the hour's end. A fan of its own with a `least_run`
-    runs for that time from the start of each hour, and rests for what is left of it. An `airflow`
-    that is left out is what makes `least_run` equivalent to the total rate of ASHRAE 62.2 (see
+    Kind `central` has no fan of its own. A duct brings outdoor air to the return of the air handler
+    while the blower runs, in proportion to the blower's airflow; `airflow` holds at full airflow.
+    `least_run` is the minimum running time of the blower in each hour; missing time is made up at
+    the end of the hour. A separate fan with a `least_run` runs for that time from the start of each
+    hour. The default `airflow` makes `least_run` equivalent to the total rate of ASHRAE 62.2 (see
     `intermittent_airflow`).
 
-    Recovery is rated at `airflow`, and rises when a strategy lowers the flow. Below `frost_limit`
-    outdoors a balanced machine protects its core: it lets the air by without recovery ("bypass"),
-    or its supply fan rests for a share of the time that grows with the cold ("supply rests"), in
-    which its exhaust unbalances the house.
+    Recovery is rated at `airflow`, and rises when a control lowers the airflow. Below `frost_limit`
+    outdoors a balanced machine protects its core in one of two ways. It passes air without recovery
+    ("bypass"), or its supply fan pauses for a share of the time that grows with the cold ("supply
+    rests"). During a pause the exhaust fan unbalances the house.
 
-    A lockout stops the ventilation, whatever the strategy asks, while outdoors the dew point is
-    above `lockout_dew_point` or the dry bulb above `lockout_above` or below `lockout_below`. The
-    meter gives the mean rate that is left: hold it against the rate that is required.
+    A lockout stops ventilation, whatever the control calls for. It holds while the outdoor dew point
+    is above `lockout_dew_point`, or the outdoor temperature above `lockout_above` or below
+    `lockout_below`. Compare the mean airflow on the meter with the required airflow.
+
+    Examples
+    --------
+    >>> recovery = Ventilation(
+    ...     kind="balanced", airflow="80 cfm", sensible_recovery="72 %", latent_recovery="48 %"
+    ... )
+    >>> round(recovery.airflow, 4)
+    0.0378
     """
 
     airflow: float | None = quantity(
         "m3/s",
-        "outdoor air; left out, the total rate of ASHRAE 62.2 for the house",
+        "outdoor airflow; default: total rate of ASHRAE 62.2 for the house",
         default=None,
         at_least=0.0,
         optional=True,
     )
     kind: str = choice(
-        "which side the fan is on: exhaust and supply unbalance the house",
+        "kind of ventilation; exhaust and supply fans unbalance the house",
         "exhaust",
         "supply",
         "balanced",
@@ -50,44 +57,48 @@ class Ventilation:
         default="exhaust",
     )
     sensible_recovery: float = quantity(
-        "fraction", "sensible effectiveness", default=0.0, at_least=0.0, at_most=0.95
+        "fraction",
+        "sensible effectiveness of the recovery",
+        default=0.0,
+        at_least=0.0,
+        at_most=0.95,
     )
     latent_recovery: float = quantity(
-        "fraction", "latent effectiveness", default=0.0, at_least=0.0, at_most=0.95
+        "fraction", "latent effectiveness of the recovery", default=0.0, at_least=0.0, at_most=0.95
     )
     fan_power: float = quantity(
         "W/(m3/s)",
-        "power of all its fans per airflow; left out, 0.3 W/cfm, or none for a central duct",
+        "power of all ventilation fans per airflow; default: 0.3 W/cfm, or 0 for a central duct",
         default=attrs.Factory(_fan_power, takes_self=True),
         at_least=0.0,
     )
     frost_limit: float | None = quantity(
         "degC",
-        "outdoor temperature below which a balanced machine protects its core; None for never",
+        "outdoor temperature below which a balanced machine protects its core; default: never",
         default=None,
         optional=True,
     )
     frost_control: str = choice(
-        "what it does then", "bypass", "supply rests", default="supply rests"
+        "frost protection of a balanced machine", "bypass", "supply rests", default="supply rests"
     )
     least_run: float = quantity(
         "s",
-        "time in each hour for which a central duct has the blower run, or for which a fan of its "
-        "own runs; 0 for none, or for a fan that never rests",
+        "minimum running time in each hour, of the blower (central) or of the ventilation fan; 0 for "
+        "no minimum (central) or for a continuous fan",
         default=0.0,
         at_least=0.0,
         at_most=3600.0,
     )
     lockout_dew_point: float | None = quantity(
-        "degC", "outdoor dew point above which it stops; None for never", default=None,
+        "degC", "outdoor dew point above which ventilation stops; default: never", default=None,
         optional=True,
     )  # fmt: skip
     lockout_above: float | None = quantity(
-        "degC", "outdoor temperature above which it stops; None for never", default=None,
+        "degC", "outdoor temperature above which ventilation stops; default: never", default=None,
         optional=True,
     )  # fmt: skip
     lockout_below: float | None = quantity(
-        "degC", "outdoor temperature below which it stops; None for never", default=None,
+        "degC", "outdoor temperature below which ventilation stops; default: never", default=None,
         optional=True,
     )  # fmt: skip
 
@@ -123,9 +134,10 @@ class Ventilation:
 
 
 def ashrae_62_2_rate(floor_area: float, bedrooms: float) -> float:
-    """Total ventilation rate, m3/s: 0.15 L/s per m2 of floor and 3.5 L/s per (bedrooms + 1).
+    """Total ventilation rate of ASHRAE 62.2, m3/s.
 
-    ASHRAE 62.2 (2013 on), equation 4.1b, before any credit for infiltration; from memory.
+    The rate is 0.15 L/s per m2 of floor plus 3.5 L/s per (bedrooms + 1): ASHRAE 62.2 (2013 on),
+    equation 4.1b, before any credit for infiltration; from memory.
 
     >>> round(ashrae_62_2_rate(185.8, 3) / 0.000471947)  # cfm
     89
@@ -136,26 +148,28 @@ def ashrae_62_2_rate(floor_area: float, bedrooms: float) -> float:
 def intermittent_effectiveness(fraction_on: float, cycle: float, air_changes: float) -> float:
     """Effectiveness of ventilation that runs for a share of the time, 0 to 1.
 
-    With a constant source and no other air, the mean concentration over the cycle equals that of
-    continuous ventilation at rate A if the fan brings A / (effectiveness x fraction_on) while it
-    runs. With f = 1 - fraction_on and N = A x cycle / 2 (Sherman 2006, LBNL-56292, the equation
-    behind ASHRAE 62.2; from memory, and derived anew: `tests/sources/` integrates it):
+    With a constant source and no other air, a fan that brings A / (effectiveness x fraction_on)
+    while it runs gives the mean concentration of continuous ventilation at rate A. With
+    f = 1 - fraction_on and N = A x cycle / 2:
 
         e = (1 - f² N coth(N / e)) / (1 - f²)
+
+    Source: Sherman (2006), LBNL-56292, the equation behind ASHRAE 62.2, from memory and derived anew.
+    `tests/sources/` integrates it.
 
     Parameters
     ----------
     fraction_on : float
-        Above 0 to 1.
+        Share of the time in which the fan runs, above 0 to 1.
     cycle : float
-        From start to start, s.
+        Time from start to start, s.
     air_changes : float
-        Continuous rate that is to be met, air changes an hour.
+        Equivalent continuous rate, air changes an hour.
 
     Raises
     ------
     InputError
-        If the pause is so long that no flow makes up for it.
+        If the pause is so long that no airflow makes up for it.
 
     Examples
     --------
@@ -190,18 +204,18 @@ def intermittent_effectiveness(fraction_on: float, cycle: float, air_changes: fl
 
 
 def intermittent_airflow(rate: float, fraction_on: float, cycle: float, volume: float) -> float:
-    """Flow while it runs, m3/s, that is equivalent to a continuous `rate` (ASHRAE 62.2).
+    """Airflow of an intermittent fan, m3/s, equivalent to a continuous `rate` (ASHRAE 62.2).
 
     Q = rate / (effectiveness x fraction_on); see `intermittent_effectiveness`.
 
     Parameters
     ----------
     rate : float
-        Continuous rate to be met, m3/s.
+        Equivalent continuous rate, m3/s.
     fraction_on, cycle : float
-        Share of the time, and s from start to start.
+        Share of the time in which the fan runs, and time from start to start, s.
     volume : float
-        Of the house, m3.
+        Air volume of the house, m3.
     """
     effectiveness = intermittent_effectiveness(fraction_on, cycle, 3600.0 * rate / volume)
     return rate / (effectiveness * fraction_on)

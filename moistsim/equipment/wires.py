@@ -1,4 +1,4 @@
-"""Between the control and the machines: relays that are told by messages, and a hard-wired enable."""
+"""Wiring between the control and the machines: relays, and a hard-wired enable."""
 
 import attrs
 
@@ -6,23 +6,32 @@ from moistsim.core.errors import InputError
 from moistsim.core.fields import description, quantity
 
 CUTS = ("strips", "hot gas", "second stage", "cooling", "dehumidifier")
-"""What a hard-wired enable may cut; strips as reheat, not as heat."""
+"""Machines that a hard-wired enable may cut; strips as reheat, not as auxiliary heat."""
 
 
 @description
 class Relays:
-    """The relays that a control calls the machines with.
+    """Relays through which the control calls the machines.
 
     The control sends a message when a call changes, and repeats it every `repeat_every`. A relay
-    stays as it was last told. One with a `release_after` of its own drops out when no message has
-    come for so long.
+    stays in its state until the next message. With `release_after`, a relay drops out if no message
+    arrives for that time.
+
+    Examples
+    --------
+    >>> relays = Relays(repeat_every="2 min", release_after="10 min")
+    >>> relays.release_after
+    600.0
     """
 
     repeat_every: float = quantity(
-        "s", "time between repeated messages; 0 sends changes only", default="5 min", at_least=0.0
+        "s",
+        "time between repeated messages; 0 for messages on changes only",
+        default="5 min",
+        at_least=0.0,
     )
     release_after: float | None = quantity(
-        "s", "time without a message after which relays drop out; None for never", default=None,
+        "s", "time without a message after which relays drop out; default: never", default=None,
         above=0.0, optional=True,
     )  # fmt: skip
 
@@ -50,26 +59,44 @@ def _cuts(values: object, instance: object) -> tuple[str, ...]:
 
 @description
 class Enable:
-    """A humidistat of its own whose contact stands in series with a group of relays.
+    """A separate humidistat whose contact is wired in series with a group of relays.
 
-    It is wired, not told: no message, no control and no stuck relay gets round it. It hears the
-    room with the lag of the house's sensor and none of that sensor's errors. Its contact closes below
-    the control's own band and opens below it, so that it acts only when something has failed: the
-    defaults suit a control that dries from some 55 to 50 % RH. Cautions: such a
-    contact carries the low-voltage coils of relays, never mains; local codes and licensed trades
-    come first.
+    The contact works without messages, so no control and no stuck relay can bypass it. It senses the
+    room with the lag of the house's sensor, without that sensor's errors. Its thresholds lie below
+    those of the control, so it acts only after a failure. The defaults suit a control that dries
+    from about 55 to 50 % RH.
+
+    Safety: such a contact carries the low-voltage coils of relays, never line voltage. Local codes
+    and licensed trades come first.
+
+    Examples
+    --------
+    >>> enable = Enable(on_above=53, off_below=48, cuts=["strips"])
+    >>> enable.cuts
+    ('strips',)
     """
 
     on_above: float = quantity(
-        "percent", "RH above which the contact closes", default=52.0, at_least=5.0, at_most=95.0
+        "percent",
+        "RH above which the enable contact closes",
+        default=52.0,
+        at_least=5.0,
+        at_most=95.0,
     )
     off_below: float = quantity(
-        "percent", "RH below which it opens", default=47.0, at_least=5.0, at_most=95.0
+        "percent",
+        "RH below which the enable contact opens",
+        default=47.0,
+        at_least=5.0,
+        at_most=95.0,
     )
     cuts: tuple[str, ...] = attrs.field(
         default=("strips", "hot gas"),
         converter=attrs.Converter(_cuts, takes_self=True),
-        metadata={"help": "what is cut while the contact is open", "words": CUTS},
+        metadata={
+            "help": "machines that cannot run while the enable contact is open",
+            "words": CUTS,
+        },
     )
 
     def __attrs_post_init__(self) -> None:
