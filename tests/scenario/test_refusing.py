@@ -82,7 +82,7 @@ REFUSED = {
     "required key, a list of tables": (
         ('stages = [{ capacity = "2 ton" }]', ""),
         "house.toml [equipment.cooling] stages: found nothing, though it must be given; accepted: "
-        "ratings by stage, the smallest first: a list of tables",
+        "stages by rating, the smallest first: a list of tables",
     ),
     "unit": (
         ("1500 ft2", "1500 cfm"),
