@@ -67,7 +67,7 @@ from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.catalog import FLOWS
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.records import State, ZoneParameters
-from moistsim.engine.zone import SORBED_ENTHALPY
+from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY
 
 CONDENSING = "dehumidifier_condensing"
 """The source of the heat that the dehumidifier's condensation gives back."""
@@ -264,6 +264,15 @@ HEAT = Ledger(
 )
 """Heat, J. Electricity that becomes heat in the house is a source of its end use's name."""
 
+
+DRYING_HEAT = {
+    "coil": [flow.source for flow in FLOWS if flow.dries == "coil" and flow.source],
+    "dehumidifier": [
+        *(flow.source for flow in FLOWS if flow.dries == "dehumidifier" and flow.source),
+        CONDENSING,
+    ],
+}
+"""By machine that dries: the sources of the heat that drying with it adds to the house."""
 
 FOLLOWS = {
     "vapor_dehumidifier": "water_dehumidifier",
@@ -522,7 +531,7 @@ def invert(a: NDArray[np.float64]) -> None:
     """
     count = a.shape[0]
     for p in range(count):
-        scale = 1.0 / a[p, p] if a[p, p] > 0.0 else 0.0
+        scale = 1.0 / a[p, p] if a[p, p] > NOTHING else 0.0
         a[p, p] = 1.0
         for j in range(count):
             a[p, j] *= scale

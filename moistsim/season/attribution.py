@@ -225,6 +225,13 @@ class Attribution:
         return float(self.compressor_kwh["reheat"]) / self.reheat_kwh
 
     @property
+    def drying_heat_kwh(self) -> float:
+        """Compressor's electricity that took away heat which drying itself had added, kWh: strips
+        and hot gas as reheat, and all that the dehumidifier gives to the house."""
+        sources = [source for heat in tags.DRYING_HEAT.values() for source in heat]
+        return float(self.compressor_kwh[sources].sum())
+
+    @property
     def liters(self) -> pd.DataFrame:
         """Water that the coil (by its drain) and the dehumidifier took out of the house, liters
         by source."""
@@ -255,9 +262,8 @@ class Attribution:
                 },
                 "strips_kWh": {"coil": self.reheat_kwh, "dehumidifier": 0.0},
                 "compressor_kWh": {
-                    "coil": compressor["reheat"] + compressor["hot_gas"],
-                    "dehumidifier": compressor["dehumidifier"]
-                    + compressor["dehumidifier_condensing"],
+                    machine: compressor[sources].sum()
+                    for machine, sources in tags.DRYING_HEAT.items()
                 },
             }
         )

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Calls, CallSet
-from moistsim.engine import LOGGED, REFUSALS, STEP_FIELDS, Forcing, Machine, Record
+from moistsim.engine import FLOWS, LOGGED, REFUSALS, STEP_FIELDS, Forcing, Machine, Record
 
 
 class Change(NamedTuple):
@@ -54,18 +54,8 @@ WATCHED = (
         _Watched("refusal", name.removeprefix("refused_").replace("_", " "), _step(name))
         for name in REFUSALS
     ),
-    _Watched("machine", "cooling stage", _step("cooling_stage")),
-    _Watched("machine", "reheat stage", _step("reheat_stage")),
-    _Watched("machine", "strips as heat", _step("backup_on")),
     _Watched("machine", "strips' limit switch open", _logged("limit_switch_open")),
-    _Watched("machine", "hot gas", _step("hot_gas_on")),
-    _Watched("machine", "heating stage", _step("heating_stage")),
-    _Watched("machine", "heat pump", _step("heat_pump_on")),
-    _Watched("machine", "dehumidifier", _step("dehumidifier_on")),
-    _Watched("machine", "bucket full", _step("bucket_full")),
-    _Watched("machine", "blower", _step("airflow")),
-    _Watched("machine", "ventilation locked out", _step("ventilation_locked")),
-    _Watched("machine", "windows open", _step("windows_open")),
+    *(_Watched("machine", flow.event, _step(flow.field)) for flow in FLOWS if flow.event),
 )
 """All that is logged, in the order in which the events of one step stand."""
 

@@ -173,6 +173,13 @@ def test_the_inverse_of_the_reservoirs() -> None:
     assert not b[2].any() and not b[:, 2].any()
 
 
+def test_a_reservoir_of_next_to_nothing_is_empty() -> None:
+    """One over the smallest numbers is infinite, and infinity times nothing is no number."""
+    a = np.diag([2.0, 1e-310, 4.0])
+    tags.invert(a)
+    np.testing.assert_array_equal(a, np.diag([0.5, 0.0, 0.25]))
+
+
 @pytest.mark.parametrize("balance", ["water", "energy"])
 def test_every_flow_across_the_skin_has_a_tag(balance: str) -> None:
     """A flow that someone adds to `balance.BALANCES` must be declared in `WATER` or `HEAT`."""

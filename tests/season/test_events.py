@@ -65,8 +65,8 @@ ONE_DAY = [
     ("11:00", "call", "cooling", 1, 0),
     ("11:00", "call", "reheat", 2, 0),
     ("11:00", "machine", "cooling stage", 1, 0),
-    ("11:00", "machine", "reheat stage", 2, 0),
     ("11:00", "machine", "blower", LOW, 0),
+    ("11:00", "machine", "reheat stage", 2, 0),
     ("13:00", "call", "dehumidifier", 0, 1),
     ("13:00", "machine", "dehumidifier", 0, 1),
     # Called off after two minutes, it runs on for its least time of three.
