@@ -11,9 +11,10 @@ import pandas as pd
 from moistsim import air
 from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
 from moistsim.core.errors import InputError
-from moistsim.core.units import from_si, to_si
+from moistsim.core.units import to_si
 from moistsim.equipment import Dehumidifier, Equipment
 from moistsim.season import Season, simulate
+from moistsim.sizing.columns import in_units, rated
 from moistsim.sizing.conditions import HOT, MILD, Condition, conditions
 from moistsim.sizing.loads import loads
 from moistsim.sizing.machines import REHEAT, Room, capacity, deratings, reheat
@@ -85,10 +86,10 @@ class Sizing:
     @property
     def rated(self) -> float:
         """Rated water that the greatest need asks for, kg a day, at the point `rating`."""
-        return float(self.need[f"rated_{self.rating}_kg_day"].max())
+        return float(self.need[rated(self.rating)].max())
 
     def tables(self, units: Units = "si") -> dict[str, pd.DataFrame]:
-        """All frames by name, in SI or in trade units, by the unit at the end of each name.
+        """All frames by name, in SI or in trade units.
 
         Raises
         ------
@@ -103,51 +104,6 @@ class Sizing:
                          "dehumidifier_sizes")
         }  # fmt: skip
         return {name: in_units(frame, units) for name, frame in frames.items()}
-
-
-_TRADE = {
-    "_kg_day": ("_pint_day", "kg", "pint"),
-    "_kg": ("_pint", "kg", "pint"),
-    "_W": ("_Btu_h", "W", "Btu/hour"),
-    "_C": ("_F", "degC", "degF"),
-}
-_ELECTRIC = ("strips_mean_W", "strips_most_W")
-
-
-def in_units(frame: pd.DataFrame, units: Units) -> pd.DataFrame:
-    """A frame as it is, or in trade units; electric power stays in W."""
-    if units == "si":
-        return frame
-    out = {}
-    for name, column in frame.items():
-        label = in_trade(str(name))
-        out[label] = _changed(str(name), column)
-    index: Any = frame.index
-    if index.name is not None and in_trade(index.name) != index.name:
-        index = _changed(index.name, index).rename(in_trade(index.name))
-    result = pd.DataFrame(out).set_axis(index)
-    result.attrs = dict(frame.attrs)
-    return result
-
-
-def in_trade(name: str) -> str:
-    """A column's name in trade units."""
-    end = _end(name)
-    return name.removesuffix(end) + _TRADE[end][0] if end else name
-
-
-def _changed(name: str, values: Any) -> Any:
-    end = _end(name)
-    if not end:
-        return values
-    _, unit, other = _TRADE[end]
-    zero = from_si(0.0, unit, other)
-    return values * (from_si(1.0, unit, other) - zero) + zero
-
-
-def _end(name: str) -> str:
-    ends = (end for end in _TRADE if name.endswith(end) and name not in _ELECTRIC)
-    return next(ends, "")
 
 
 def size(
@@ -368,7 +324,7 @@ def _need(
         rows[name] = {"still_kg_day": still, "room_C": t}
         factors = deratings(study.house, only, Room(t, room.rh), template.filter_factor)
         for rating, factor in factors.items():
-            rows[name][f"rated_{rating}_kg_day"] = still / factor if factor > 0.0 else np.nan
+            rows[name][rated(rating)] = still / factor if factor > 0.0 else np.nan
     return _by("condition", rows)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError
+from moistsim.engine import catalog
 from moistsim.equipment import Cooling, Dehumidifier, Equipment
 from moistsim.season import Season
 
@@ -65,9 +66,12 @@ def in_parallel(
 
 def humid(season: Season) -> dict[str, float]:
     """Hours above levels of RH, and the mean dew point."""
-    humidity = season.meter.humidity
-    names = (*(f"hours_over_{x}" for x in (55, 60, 65)), "mean_dew_point_C")
-    return {name: float(humidity[name]) for name in names}
+    return {measure.name: season.meter.of(measure) for measure in _HUMID}
+
+
+_HUMID = (
+    catalog.HOURS_OVER_55, catalog.HOURS_OVER_60, catalog.HOURS_OVER_65, catalog.MEAN_DEW_POINT,
+)  # fmt: skip
 
 
 def cooling_row(season: Season) -> dict[str, float]:
@@ -75,10 +79,13 @@ def cooling_row(season: Season) -> dict[str, float]:
     meter = season.meter
     return {
         **humid(season),
-        "compressor_starts": float(meter.starts["cooling_stage_1"]),
-        "warm_h": float(meter.comfort_h["above_cooling_setpoint"]),
-        "total_kWh": meter.total_kwh,
+        "compressor_starts": meter.of(catalog.COMPRESSOR_STARTS),
+        "warm_h": meter.of(catalog.TOO_WARM),
+        catalog.TOTAL.name: meter.total_kwh,
     }
+
+
+_DRYING = (catalog.DEHUMIDIFIER_H, catalog.DEHUMIDIFIER_STARTS, catalog.DEHUMIDIFIER_WATER)
 
 
 def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
@@ -95,10 +102,8 @@ def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
     return {
         "excess_pct_h": float(above.sum()),
         **humid(season),
-        "dehumidifier_h": float(meter.runtime_h["dehumidifier"]),
-        "dehumidifier_starts": float(meter.starts["dehumidifier"]),
-        "dehumidifier_water_kg": float(meter.water_kg["dehumidifier"]),
-        "total_kWh": meter.total_kwh,
+        **{measure.name: meter.of(measure) for measure in _DRYING},
+        catalog.TOTAL.name: meter.total_kwh,
     }
 
 

@@ -7,7 +7,9 @@ from typing import Any
 import pandas as pd
 
 from moistsim.core.units import from_si
-from moistsim.sizing.answer import Sizing, in_trade
+from moistsim.engine import catalog
+from moistsim.sizing.answer import Sizing
+from moistsim.sizing.columns import named, rated
 from moistsim.sizing.conditions import HOT, MILD
 from moistsim.sizing.machines import CONTINUOUS
 from moistsim.sizing.sweeps import ENOUGH
@@ -49,7 +51,7 @@ def lines(sizing: Sizing, units: Units) -> Iterator[str]:
 
 class _Say:
     def __init__(self, sizing: Sizing, units: Units) -> None:
-        self.it, self.us = sizing, units == "us"
+        self.it, self.units, self.us = sizing, units, units == "us"
         self.frames = sizing.tables(units)
         self.water = "pint" if self.us else "kg"
         self.a_day = f"{self.water}s a day" if self.us else "kg a day"
@@ -58,9 +60,9 @@ class _Say:
 
     # ------------------------------------------------------------------ pieces
 
-    def name(self, stem: str) -> str:
+    def name(self, in_si: str) -> str:
         """A column by its name in SI."""
-        return in_trade(stem) if self.us else stem
+        return named(in_si, self.units)
 
     def t(self, celsius: float) -> str:
         return f"{celsius * 1.8 + 32.0:.0f} °F" if self.us else f"{celsius:.1f} °C"
@@ -165,7 +167,7 @@ class _Say:
         yield self.row("at the setpoints", need[self.name("still_kg_day")], spec)
         yield self.row(f"room then, {self.degree}", need[self.name("room_C")], ".1f")
         for rating, words in self.rating.items():
-            column = need[self.name(f"rated_{rating}_kg_day")]
+            column = need[self.name(rated(rating))]
             yield self.row(f"rated at {words}", column, spec)
         yield from self.text(
             f"In the room at its setpoints a machine takes {100.0 * it.derating[it.rating]:.0f} % of the water on a label of "
@@ -180,14 +182,14 @@ class _Say:
         yield from self.grid(
             (
                 (f"rated {self.a_day}", table.index, ".0f" if self.us else ".1f"),
-                ("h above 55 %", table["hours_over_55"], ",.0f"),
-                ("h above 60 %", table["hours_over_60"], ",.0f"),
-                ("h above 65 %", table["hours_over_65"], ",.0f"),
-                (f"dew point {self.degree}", table[self.name("mean_dew_point_C")], ".1f"),
+                ("h above 55 %", table[catalog.HOURS_OVER_55.name], ",.0f"),
+                ("h above 60 %", table[catalog.HOURS_OVER_60.name], ",.0f"),
+                ("h above 65 %", table[catalog.HOURS_OVER_65.name], ",.0f"),
+                (f"dew point {self.degree}", table[self.name(catalog.MEAN_DEW_POINT.name)], ".1f"),
                 (f"% h above {it.control.upper_edge:g} %", table["excess_pct_h"], ",.0f"),
-                ("runs, h", table["dehumidifier_h"], ",.0f"),
-                ("starts", table["dehumidifier_starts"], ",.0f"),
-                ("house, kWh", table["total_kWh"], ",.0f"),
+                ("runs, h", table[catalog.DEHUMIDIFIER_H.name], ",.0f"),
+                ("starts", table[catalog.DEHUMIDIFIER_STARTS.name], ",.0f"),
+                ("house, kWh", table[catalog.TOTAL.name], ",.0f"),
             )
         )
         if it.enough is None:
@@ -219,13 +221,13 @@ class _Say:
             (
                 ("times as large", table.index, ".2f"),
                 ("capacity over load", table["over_load"], ".2f"),
-                ("h above 55 %", table["hours_over_55"], ",.0f"),
-                ("h above 60 %", table["hours_over_60"], ",.0f"),
-                ("h above 65 %", table["hours_over_65"], ",.0f"),
-                (f"dew point {self.degree}", table[self.name("mean_dew_point_C")], ".1f"),
+                ("h above 55 %", table[catalog.HOURS_OVER_55.name], ",.0f"),
+                ("h above 60 %", table[catalog.HOURS_OVER_60.name], ",.0f"),
+                ("h above 65 %", table[catalog.HOURS_OVER_65.name], ",.0f"),
+                (f"dew point {self.degree}", table[self.name(catalog.MEAN_DEW_POINT.name)], ".1f"),
                 ("compressor starts", table["compressor_starts"], ",.0f"),
                 ("h too warm", table["warm_h"], ",.0f"),
-                ("house, kWh", table["total_kWh"], ",.0f"),
+                ("house, kWh", table[catalog.TOTAL.name], ",.0f"),
             )
         )
 

@@ -21,7 +21,8 @@ import moistsim as ms
 from moistsim.__main__ import main
 from moistsim.commands.screen import WIDTH
 from moistsim.figures import sizing_figure
-from moistsim.sizing.answer import WETTEST, in_units
+from moistsim.sizing.answer import WETTEST
+from moistsim.sizing.columns import in_units
 from moistsim.sizing.conditions import HOT, HUMID, MILD, conditions
 from moistsim.sizing.loads import loads
 from moistsim.sizing.sweeps import ENOUGH, enough, of_size, scaled
