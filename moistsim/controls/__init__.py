@@ -21,7 +21,8 @@ from moistsim.controls.faults import (
 from moistsim.controls.interface import SIGNATURE, Calls, CallSet, Readings, Strategy, strategy
 from moistsim.controls.interpreted import carrying
 from moistsim.controls.review import Finding, review
-from moistsim.controls.rules.rules import SETPOINTS, RuleTable, rule_table
+from moistsim.controls.rules.rows import SETPOINTS
+from moistsim.controls.rules.rules import RuleTable, rule_table
 from moistsim.controls.strategies import ADDITIONS, BUILT_IN, temperature_only, with_dehumidifier
 from moistsim.controls.thresholds import moved, reach, thresholds
 

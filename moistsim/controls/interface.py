@@ -2,9 +2,10 @@
 
 import inspect
 import types
+from collections import namedtuple
 from collections.abc import Callable
 from functools import cached_property
-from typing import Annotated, Any, NamedTuple, get_args, get_origin, get_type_hints, overload
+from typing import Any, NamedTuple, overload
 
 import attrs
 import numba
@@ -12,10 +13,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.interpreted import interpreted, reason_of
-from moistsim.controls.taken import may_take
+from moistsim.controls.settings import (
+    Documented,
+    Setting,
+    check_limits,
+    declared_by,
+    doc_of,
+    repr_of,
+    signature_of,
+)
 from moistsim.core.compiled import compiled
 from moistsim.core.errors import InputError
-from moistsim.core.units import KINDS, to_si
+from moistsim.core.units import Role, to_si
 
 MEMORY_SIZE = 16
 """Floats that a strategy's function may keep from one step to the next; all zero at the start."""
@@ -143,48 +152,114 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     )
 
 
-_FLOATS = numba.types.Array(numba.float64, 1, "C")
-SIGNATURE = numba.types.NamedUniTuple(numba.float64, len(CallSet._fields), CallSet)(
-    numba.types.NamedUniTuple(numba.float64, len(Readings._fields), Readings), _FLOATS, _FLOATS
+_Seen: Any = namedtuple  # Untyped: its fields follow from those of `Readings`.
+ReadingsWithoutDewPoint = _Seen(
+    "ReadingsWithoutDewPoint", [name for name in Readings._fields if name != "dew_point"]
 )
-"""The one compiled signature of every strategy: (readings, memory, settings) -> calls."""
+"""What a control sees that declares ``reads_dew_point=False``: to ask for it is an error."""
+
+
+def compiled_type(kind: type) -> Any:
+    """numba's type for a record of floats, or for an array of them."""
+    if kind is np.ndarray:
+        return numba.float64[::1]
+    return numba.typeof(kind(*(0.0,) * len(kind._fields)))  # type: ignore[attr-defined]
 
 
 @attrs.frozen
-class Strategy:
-    """A control: one plain function and its setpoints.
+class Form:
+    """Arguments ahead of the settings, and result, of one sort of function."""
 
-    Calling a strategy with setpoints gives a copy that has them:
-    ``ms.strategies.overcooling(cooling_setpoint="76 degF")``.
+    arguments: tuple[tuple[str, type], ...]
+    returns: type
+
+    @property
+    def leading(self) -> str:
+        """Names of the arguments ahead of the settings, with commas."""
+        return ", ".join(name for name, _ in self.arguments)
+
+    @cached_property
+    def signature(self) -> Any:
+        """The compiled signature, whose last argument is the array of settings."""
+        kinds = [*(kind for _, kind in self.arguments), np.ndarray]
+        return compiled_type(self.returns)(*map(compiled_type, kinds))
+
+
+STRATEGY = Form((("readings", Readings), ("memory", np.ndarray)), CallSet)
+SIGNATURE = STRATEGY.signature
+"""The one compiled signature of every strategy: (readings, memory, settings) -> calls."""
+
+
+@attrs.frozen(repr=False)
+class Strategy:
+    """A control: one plain function and its settings.
+
+    Calling a strategy with settings gives a copy that has them. ``help`` on a strategy lists its
+    settings.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> warmer = ms.strategies.overcooling(cooling_setpoint="77 degF", overcool_by="2 degF")
+    >>> round(warmer.settings["cooling_setpoint"], 6)
+    25.0
+    >>> warmer.setpoint(ms.units.Role.HUMIDITY)
+    52.0
     """
 
     name: str
     function: Callable[..., Any]
     settings: dict[str, float]
-    units: dict[str, str]
+    """Values by name, in the SI units that `declared` gives."""
+    declared: dict[str, Setting]
+    """Unit, role, limits and meaning of each setting."""
     check: Callable[[dict[str, float]], None] | None = None
+    reads_dew_point: bool = True
+    """Whether the loop calculates the room's dew point for it."""
+
+    __doc__ = Documented(__doc__, doc_of)
+    __signature__ = Documented(None, signature_of)
+    __repr__ = repr_of
 
     def __call__(self, **changes: Any) -> "Strategy":
-        """A copy with changed setpoints, each a number or a text with its unit.
+        """A copy with changed settings, each a number in SI or a text with its unit.
 
         Raises
         ------
         InputError
-            If there is no such setpoint, its unit is another kind, or the set contradicts itself.
+            If there is no such setting, its unit is of another kind, its value is beyond its
+            limits, or the settings contradict each other.
         """
+        where = f"strategy {self.name}"
         settings = dict(self.settings)
         for name, value in changes.items():
             if name not in settings:
-                raise InputError(
-                    f"strategy {self.name}", name, "the setpoints " + ", ".join(settings)
-                )
-            settings[name] = to_si(
-                value, self.units.get(name, "count"), f"strategy {self.name}.{name}"
-            )
+                raise InputError(where, name, "the setpoints " + ", ".join(settings))
+            settings[name] = to_si(value, self.declared[name].unit, f"{where}.{name}")
         changed = attrs.evolve(self, settings=settings)
+        check_limits(where, settings, self.declared)
         if self.check is not None:
             self.check(settings)
         return changed
+
+    @property
+    def about(self) -> str:
+        """What it does, in the words of its function's docstring."""
+        return inspect.cleandoc(self.function.__doc__ or f"The strategy {self.name}.")
+
+    @property
+    def units(self) -> dict[str, str]:
+        """SI unit of each setting."""
+        return {name: setting.unit for name, setting in self.declared.items()}
+
+    def setpoint(self, role: Role) -> float | None:
+        """Value of the first setting that is declared with a role, or None if no setting is."""
+        name = self.name_of(role)
+        return None if name is None else self.settings[name]
+
+    def name_of(self, role: Role) -> str | None:
+        """Name of the first setting that is declared with a role, or None if no setting is."""
+        return next((name for name, it in self.declared.items() if it.role is role), None)
 
     @property
     def base(self) -> "Strategy":
@@ -198,7 +273,7 @@ class Strategy:
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result tells of it: its setpoints."""
+        """What a result records of it: its settings."""
         return dict(self.settings)
 
     @property
@@ -208,20 +283,15 @@ class Strategy:
 
     @property
     def packed_settings(self) -> NDArray[np.float64]:
-        """The setpoints in the order in which the function takes them."""
+        """The settings in the order in which the function takes them."""
         return np.array([*self.settings.values()], dtype=float)
-
-    @property
-    def takes_dew_point(self) -> bool:
-        """Whether it may look at the room's dew point, which is worked out for those alone."""
-        return may_take(self.function, "dew_point")
 
     @cached_property
     def compiled(self) -> Callable[..., CallSet]:
         """The function as the engine calls it: (readings, memory, settings) -> calls.
 
-        One that numba cannot compile is called by the interpreter, with a warning that says so
-        and carries numba's reason.
+        The interpreter calls a function that numba cannot compile. A warning then says so, and
+        gives numba's reason.
 
         Raises
         ------
@@ -231,35 +301,36 @@ class Strategy:
         return self._packed()
 
     def _packed(self) -> Callable[..., CallSet]:
-        return pack(self.function, self.settings, self.memory_size, f"strategy {self.name}")
+        return pack(self, STRATEGY, self.memory_size, f"strategy {self.name}")
 
 
-_packed_functions: dict[Callable[..., Any], Callable[..., Any]] = {}
+_packed_functions: dict[tuple[Callable[..., Any], bool], Callable[..., Any]] = {}
 
 
-def pack(
-    function: Callable[..., Any],
-    settings: dict[str, float],
-    memory_size: int,
-    where: str,
-    leading: str = "readings, memory",
-    signature: Any = SIGNATURE,
-) -> Callable[..., Any]:
-    """Setpoints travel in one array, so that the loop compiles once for every strategy.
+def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[..., Any]:
+    """Compile a function so that its settings come in one array: one loop for every strategy.
 
     Parameters
     ----------
-    function, settings, memory_size
-        The function, its setpoints in their order, and the floats of memory that it has.
+    control : Strategy or Addition
+        Gives the function, its settings and whether it reads the dew point.
+    form : Form
+        Arguments and result of the function.
+    memory_size : int
+        Floats of memory that it has.
     where : str
         Names it in a sentence, such as ``strategy overcooling``.
-    leading : str
-        Names of the arguments ahead of the setpoints.
-    signature : numba signature
-        Of the result, whose arguments are the leading ones and an array of setpoints.
+
+    Raises
+    ------
+    InputError
+        If the function can be neither compiled nor run, or if it reads the dew point though it
+        declares that it does not.
     """
-    if function in _packed_functions:
-        return _packed_functions[function]
+    function, settings = control.function, control.settings
+    key = (function, control.reads_dew_point)
+    if key in _packed_functions:
+        return _packed_functions[key]
     # Shipped strategies keep their machine code on disk; a notebook cell's has nowhere to stay.
     shipped = function.__module__.startswith("moistsim.")
     code = function.__code__
@@ -273,88 +344,104 @@ def pack(
     )
     positional.__module__ = function.__module__
     name = f"{function.__name__}_packed"
-    arguments = "".join(f", settings[{i}]" for i in range(len(settings)))
-    source = f"def {name}({leading}, settings):\n    return inner({leading}{arguments})\n"
     # Compiled under the strategy's own file name, beside which numba keeps its cache.
     filename = inspect.getfile(function) if shipped else f"<{where}>"
     scope: dict[str, Any] = {
         "inner": compiled(positional, cache=False, inline=True),
+        "Seen": ReadingsWithoutDewPoint,
+        "Readings": Readings,
         "__name__": function.__module__,
     }
+    source = _source(name, form, len(settings), control.reads_dew_point)
     exec(compile(source, filename, "exec"), scope)
     reason = None
     try:
-        packed: Callable[..., Any] = compiled(scope[name], cache=shipped, signature=signature)
+        packed: Callable[..., Any] = compiled(scope[name], cache=shipped, signature=form.signature)
     # Numba's errors have no class in common.
     except Exception as error:
         if shipped:
             raise
         reason = reason_of(error)
+    if reason is not None and not control.reads_dew_point:
+        raise InputError(
+            where,
+            f"a function that numba cannot compile without readings.dew_point: {reason}",
+            "reads_dew_point=True, the default, or a function that does not read it",
+        )
     if reason is not None:
-        packed = interpreted(function, settings, memory_size, where, leading, signature, reason)
-    _packed_functions[function] = packed
+        packed = interpreted(function, settings, memory_size, where, form, reason)
+    _packed_functions[key] = packed
     return packed
 
 
-def setpoints_of(
-    function: Callable[..., Any], where: str, leading: int
-) -> tuple[dict[str, float], dict[str, str]]:
-    """Defaults and units of a function's setpoints, its arguments from the one at `leading` on.
-
-    Raises
-    ------
-    InputError
-        If one is not keyword-only, has no default, or a default of another kind than its unit.
-    """
-    hints = get_type_hints(function, include_extras=True)
-    settings, units = {}, {}
-    for parameter in [*inspect.signature(function).parameters.values()][leading:]:
-        at = f"{where}.{parameter.name}"
-        if parameter.kind is not parameter.KEYWORD_ONLY or parameter.default is parameter.empty:
-            raise InputError(at, str(parameter), "a keyword-only setpoint (after *) with a default")
-        hint = hints.get(parameter.name)
-        if get_origin(hint) is Annotated and get_args(hint)[1] in KINDS:
-            units[parameter.name] = get_args(hint)[1]
-        settings[parameter.name] = to_si(parameter.default, units.get(parameter.name, "count"), at)
-    return settings, units
+def _source(name: str, form: Form, count: int, reads_dew_point: bool) -> str:
+    """Python source that takes `count` settings from an array and calls ``inner``."""
+    arguments = "".join(f", settings[{i}]" for i in range(count))
+    call = f"inner({form.leading}{arguments})"
+    if reads_dew_point:
+        return f"def {name}({form.leading}, settings):\n    return {call}\n"
+    seen = ", ".join(f"readings.{field}" for field in ReadingsWithoutDewPoint._fields)
+    found = "found"
+    if form.returns is Readings:
+        fields = ("found" if field != "dew_point" else "readings" for field in Readings._fields)
+        pairs = zip(fields, Readings._fields, strict=True)
+        found = f"Readings({', '.join(f'{owner}.{field}' for owner, field in pairs)})"
+    rest = form.leading.partition(", ")[2]
+    return (
+        f"def {name}({form.leading}, settings):\n"
+        f"    found = inner(Seen({seen}), {rest}{arguments})\n"
+        f"    return {found}\n"
+    )
 
 
 @overload
 def strategy(function: Callable[..., Any]) -> Strategy: ...
 @overload
 def strategy(
-    *, check: Callable[[dict[str, float]], None] | None = ...
+    *, check: Callable[[dict[str, float]], None] | None = ..., reads_dew_point: bool = ...
 ) -> Callable[[Callable[..., Any]], Strategy]: ...
 def strategy(
     function: Callable[..., Any] | None = None,
     *,
     check: Callable[[dict[str, float]], None] | None = None,
+    reads_dew_point: bool = True,
 ) -> Any:
     """Make a strategy of a plain function.
 
     Parameters
     ----------
     function : callable
-        ``f(readings, memory, *, setpoint=default, ...)`` that returns `Calls`. `memory` is an
-        array of 16 floats, zero at the start, for latches and timers. A setpoint marked with a
-        unit, as in ``cooling_setpoint: ms.units.DegC = 24.0``, may be given as a text with a unit.
-        Setpoints named `cooling_setpoint` and `heating_setpoint` are also what comfort is
-        measured against.
+        ``f(readings, memory, *, setting=default, ...)`` that returns `Calls`. `memory` is an
+        array of 16 floats, zero at the start, for latches and timers. A setting marked with a
+        unit, as in ``fan_below: ms.units.DegC = 24.0``, may be given as a text with a unit. A
+        mark also declares what a setting is for, whatever its name: `matched` and `size` move a
+        `ms.units.HumiditySetpoint` or `DewPointSetpoint`, and comfort is measured against the
+        `CoolingSetpoint` and the `HeatingSetpoint`. ``Annotated[..., ms.units.Limits(15, 95),
+        ms.units.Meaning("...")]`` adds limits, which are checked, and a sentence for ``help``.
     check : callable, optional
-        Called with the setpoints when they are changed; raises InputError if they contradict.
+        Called with the settings when they are changed; raises InputError if they contradict.
+    reads_dew_point : bool
+        Whether the function reads ``readings.dew_point``. To calculate it takes about 7 % of the
+        loop, so a function that does not read it may declare False. One that declares False and
+        reads it is refused when it is compiled.
 
     Returns
     -------
     Strategy
 
+    Raises
+    ------
+    InputError
+        If the function takes other arguments, or a default is not what its mark declares.
+
     Examples
     --------
-    >>> from moistsim.core.units import Percent
-    >>> @strategy
-    ... def dry_first(readings, memory, *, dry_above: Percent = 55.0):
-    ...     return Calls(cooling=1.0 if readings.relative_humidity > dry_above else 0.0)
-    >>> dry_first(dry_above=60).settings
-    {'dry_above': 60.0}
+    >>> import moistsim as ms
+    >>> @ms.strategy
+    ... def dry_first(readings, memory, *, dry_above: ms.units.HumiditySetpoint = 54.0):
+    ...     return ms.Calls(cooling=1.0 if readings.relative_humidity > dry_above else 0.0)
+    >>> dry_first(dry_above="57 %")
+    dry_first(dry_above='57 percent')
     """
 
     def make(function: Callable[..., Any]) -> Strategy:
@@ -366,7 +453,7 @@ def strategy(
                 str(inspect.signature(function)),
                 "a function of (readings, memory, *, setpoints with defaults)",
             )
-        settings, units = setpoints_of(function, f"strategy {name}", 2)
-        return Strategy(name, function, settings, units, check)
+        settings, declared = declared_by(function, f"strategy {name}", 2)
+        return Strategy(name, function, settings, declared, check, reads_dew_point)
 
     return make if function is None else make(function)

@@ -64,11 +64,10 @@ def interpreted(
     settings: dict[str, float],
     memory_size: int,
     where: str,
-    leading: str,
-    signature: Any,
+    form: Any,
     reason: str,
 ) -> Callable[..., Any]:
-    """A function of `signature` that has the interpreter call `function`.
+    """A compiled function that has the interpreter call `function`.
 
     The same arithmetic in double precision, so that it gives the bits that the compiled one would.
     What the function keeps must be in `memory`: it is tried once before the run.
@@ -81,10 +80,8 @@ def interpreted(
         Floats of memory that it has.
     where : str
         Names the control in a sentence.
-    leading : str
-        Names of its first arguments, with commas.
-    signature : numba signature
-        Of the result: the leading arguments and an array of setpoints.
+    form : interface.Form
+        Arguments and result of the function.
     reason : str
         What kept numba from compiling it, for the warning.
 
@@ -94,7 +91,7 @@ def interpreted(
         If the function fails, or returns something else, on one set of readings.
     """
     names = tuple(settings)
-    kind = signature.return_type.instance_class
+    kind = form.returns
     # What is left of a run after a failure is thrown away: nothing is called for in it.
     nothing = (0.0,) * len(kind._fields)
 
@@ -114,13 +111,13 @@ def interpreted(
             return nothing
 
     with carrying():
-        call(*_trial(signature, memory_size), np.array([*settings.values()]))
+        call(*_trial(form, memory_size), np.array([*settings.values()]))
     warnings.warn(
         f"{where} is called by the interpreter, which makes a run some {SLOWER} times as long, "
         f"since numba cannot compile it: {reason}",
         stacklevel=2,
     )
-    arguments = f"{leading}, settings"
+    arguments = f"{form.leading}, settings"
     result = ", ".join(f"result[{i}]" for i in range(len(nothing)))
     scope: dict[str, Any] = {"objmode": numba.objmode, "call": call, "kind": kind}
     source = (
@@ -132,7 +129,7 @@ def interpreted(
     # Of no module, or numba would look there for `call`.
     exec(compile(source, f"<{where}>", "exec"), scope)
     # The block takes the interpreter's lock itself, whoever calls it.
-    packed: Callable[..., Any] = numba.njit(signature, error_model="numpy")(scope["packed"])
+    packed: Callable[..., Any] = numba.njit(form.signature, error_model="numpy")(scope["packed"])
     return packed
 
 
@@ -147,14 +144,11 @@ _SUMMER = {
 }  # fmt: skip
 
 
-def _trial(signature: Any, memory_size: int) -> list[Any]:
-    """Readings of a summer's noon, a memory and calls, as far as the signature has them."""
-    trial: list[Any] = []
-    for argument in signature.args[:-1]:
-        kind = getattr(argument, "instance_class", None)
-        trial.append(
-            np.zeros(memory_size)
-            if kind is None
-            else kind(*(_SUMMER.get(name, 1.0) for name in kind._fields))
-        )
-    return trial
+def _trial(form: Any, memory_size: int) -> list[Any]:
+    """Readings of a summer's noon, a memory and calls, as far as the form has them."""
+    return [
+        np.zeros(memory_size)
+        if kind is np.ndarray
+        else kind(*(_SUMMER.get(name, 1.0) for name in kind._fields))
+        for _, kind in form.arguments
+    ]

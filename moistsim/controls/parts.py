@@ -1,8 +1,21 @@
-"""Pieces that several strategies share, each a small compiled function."""
+"""Pieces that several strategies share: small compiled functions, and the settings they take."""
+
+from collections.abc import Mapping
+from typing import Annotated
 
 from moistsim.controls.interface import Readings
+from moistsim.controls.settings import shown
 from moistsim.core.compiled import compiled
 from moistsim.core.errors import InputError
+from moistsim.core.units import (
+    CoolingSetpoint,
+    DeltaC,
+    HeatingSetpoint,
+    HumidityDeadband,
+    HumiditySetpoint,
+    Limits,
+    Meaning,
+)
 
 
 @compiled
@@ -70,75 +83,59 @@ def heating_stage(was: float, readings: Readings, setpoint: float, deadband: flo
     return 1.0 + latch(max(was - 1.0, 0.0), -temperature, -setpoint + 1.5, -setpoint + 0.3)
 
 
-LIMITS = {
-    "cooling_setpoint": (10.0, 40.0, "degC"),
-    "heating_setpoint": (5.0, 35.0, "degC"),
-    "deadband": (0.1, 10.0, "K"),
-    "humidity_deadband": (0.5, 30.0, "% RH"),
-    "target_rh": (15.0, 95.0, "% RH"),
-}
-"""Least and greatest value of the setpoints that a thermostat or humidistat can have."""
+CoolingPoint = Annotated[
+    CoolingSetpoint,
+    Limits(10.0, 40.0),
+    Meaning("Room temperature around which the thermostat cools."),
+]
+HeatingPoint = Annotated[
+    HeatingSetpoint,
+    Limits(5.0, 35.0),
+    Meaning("Room temperature around which the thermostat heats."),
+]
+Deadband = Annotated[
+    DeltaC,
+    Limits(0.1, 10.0),
+    Meaning("Width of the band around each thermostat setpoint, half of it on either side."),
+]
+SecondStage = Annotated[
+    DeltaC,
+    Limits(0.0, 10.0),
+    Meaning("How far above the cooling setpoint the second compressor stage joins."),
+]
+TargetRH = Annotated[
+    HumiditySetpoint, Limits(15.0, 95.0), Meaning("Room RH to which the control dries.")
+]
+BandRH = Annotated[
+    HumidityDeadband,
+    Limits(0.5, 30.0),
+    Meaning("Width of the band around the target: drying starts at its top, stops at its bottom."),
+]
 
 
-Limits = dict[str, tuple[float, float, str]]
-
-
-def check_limits(where: str, settings: dict[str, float], limits: Limits) -> None:
-    """Refuse setpoints beyond their limits; one that is not there is within them.
-
-    Parameters
-    ----------
-    where : str
-        Names the control in the error.
-    settings : dict
-        By name, in SI.
-    limits : dict
-        Least value, greatest value and unit of each, the unit as a reader would see it: "degC" is
-        shown in both scales, "s" in hours.
-    """
-    for setting, (low, high, unit) in limits.items():
-        value = settings.get(setting, low)
-        if not low <= value <= high:
-            found, least, most = (_shown(x, unit) for x in (value, low, high))
-            raise InputError(f"{where}.{setting}", found, f"from {least} to {most}")
-
-
-def check_humidistat(where: str, settings: dict[str, float]) -> None:
-    """Refuse a target and a deadband that no humidistat has."""
-    check_limits(where, settings, {k: LIMITS[k] for k in ("target_rh", "humidity_deadband")})
-
-
-def check_thermostat(name: str, settings: dict[str, float], coldest: float) -> None:
-    """Refuse setpoints beyond any control, and those that let cooling reach the heating.
+def check_thermostat(name: str, settings: Mapping[str, float], coldest: float) -> None:
+    """Refuse setpoints that let cooling reach the heating.
 
     Parameters
     ----------
     name : str
         Strategy, for the error.
     settings : dict
-        Holds `cooling_setpoint`, `heating_setpoint` and `deadband`.
+        Holds `heating_setpoint` and `deadband`.
     coldest : float
         Coolest room, degC, that the strategy's cooling aims at.
+
+    Raises
+    ------
+    InputError
     """
-    check_limits(f"strategy {name}", settings, LIMITS)
     reached = coldest - 0.5 * settings["deadband"]
     limit = settings["heating_setpoint"] + settings["deadband"]
     if reached < limit:
         raise InputError(
             f"strategy {name}",
-            f"cooling down to {_both(reached)} with heating at "
-            f"{_both(settings['heating_setpoint'])}",
-            f"a room no cooler than {_both(limit)}, one deadband above the heating setpoint: "
-            "the heating would be hidden reheat",
+            f"cooling down to {shown(reached, 'degC')} with heating at "
+            f"{shown(settings['heating_setpoint'], 'degC')}",
+            f"a room no cooler than {shown(limit, 'degC')}, one deadband above the heating "
+            "setpoint: the heating would be hidden reheat",
         )
-
-
-def _shown(value: float, unit: str) -> str:
-    if unit == "degC":
-        return _both(value)
-    return f"{value / 3600.0:g} hours" if unit == "s" else f"{value:g} {unit}".rstrip()
-
-
-def _both(celsius: float) -> str:
-    """A temperature in both units, since the one that the user wrote is no longer known."""
-    return f"{celsius:.1f} degC ({1.8 * celsius + 32.0:.1f} degF)"

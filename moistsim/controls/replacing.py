@@ -5,22 +5,23 @@ numba knows the fields of a named tuple but none of its methods.
 
 from typing import Any
 
+import numba
 from numba import types
-from numba.core.errors import TypingError
 from numba.extending import overload_method
 
-from moistsim.controls.interface import CallSet, Readings
+from moistsim.controls.interface import CallSet, Readings, ReadingsWithoutDewPoint, compiled_type
 
-_KINDS = (Readings, CallSet)
-# numba finds one method a name: its arguments are the fields of both kinds.
-_NAMES = tuple(dict.fromkeys(name for kind in _KINDS for name in kind._fields))
+_KINDS = {compiled_type(kind): kind for kind in (Readings, ReadingsWithoutDewPoint, CallSet)}
+"""Records by numba's types for them."""
+# numba finds one method a name: its arguments are the fields of all kinds.
+_NAMES = tuple(dict.fromkeys(name for kind in _KINDS.values() for name in kind._fields))
 _ARGUMENTS = ", ".join(f"{name}=None" for name in _NAMES)
 
 
 def _method(record: Any, given: tuple[Any, ...]) -> Any:
     """The method for one record type and the arguments of one call."""
-    kind = getattr(record, "instance_class", None)
-    if kind not in _KINDS:
+    kind = _KINDS.get(record)
+    if kind is None:
         return None
     changed = {
         name
@@ -29,7 +30,7 @@ def _method(record: Any, given: tuple[Any, ...]) -> Any:
     }
     unknown = changed.difference(kind._fields)
     if unknown:
-        raise TypingError(f"{kind.__name__} has no field {sorted(unknown)[0]!r}")
+        raise numba.TypingError(f"{kind.__name__} has no field {sorted(unknown)[0]!r}")
     fields = ", ".join(
         f"float({name})" if name in changed else f"record.{name}" for name in kind._fields
     )
@@ -46,5 +47,5 @@ def teach() -> None:
         scope,
     )
     overload_method(
-        types.NamedUniTuple, "_replace", jit_options={"nogil": True, "error_model": "numpy"}
+        type(next(iter(_KINDS))), "_replace", jit_options={"nogil": True, "error_model": "numpy"}
     )(scope["typed"])

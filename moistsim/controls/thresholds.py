@@ -5,19 +5,20 @@ from typing import Any, NamedTuple
 import attrs
 
 from moistsim.controls.interface import Strategy
-from moistsim.controls.parts import LIMITS
-from moistsim.controls.rules.rules import RuleTable
 from moistsim.core.errors import InputError
+from moistsim.core.units import Limits, Role
 from moistsim.equipment import Equipment
 
 K_PER_PERCENT = 0.3
 """K of dew point that 1 percent RH is at 24.5 degC and 52 %, where 14.0 degC is the dew point."""
-LEAST_RH, MOST_RH, _ = LIMITS["target_rh"]
-"""What a control can be set to, percent. A setpoint below is a difference, such as a deadband."""
-LEAST_DEW_POINT, MOST_DEW_POINT = 0.0, 25.0
-"""degC, as the control by dew point takes it."""
-OWN_LIMITS = {"humidistat": (25.0, 80.0), "on_above": (5.0, 95.0), "off_below": (5.0, 95.0)}
-"""Of humidistats that belong to machines, percent."""
+USUAL_LIMITS = {"percent": Limits(15.0, 95.0), "degC": Limits(0.0, 25.0)}
+"""Lowest and highest value that a setpoint is moved to where it declares no limits of its own."""
+OWN_LIMITS = {
+    "humidistat": Limits(25.0, 80.0),
+    "on_above": Limits(5.0, 95.0),
+    "off_below": Limits(5.0, 95.0),
+}
+"""Limits of humidistats that belong to machines, percent."""
 
 
 class Threshold(NamedTuple):
@@ -46,11 +47,11 @@ class Threshold(NamedTuple):
 def thresholds(machines: Equipment, strategy: Strategy) -> tuple[Threshold, ...]:
     """Setpoints of the room's humidity that an option has.
 
-    A strategy's are those in percent RH and those of dew point, of the room and not of outdoors.
-    Deadbands and what is counted from a target are none: they follow it. Under the addition
-    `dew_point_control` all are counted from its target dew point, which then is the only one. In
-    a rule table they are what a row compares humidity or dew point with. A dehumidifier's own
-    humidistat and a hard-wired enable count too.
+    A strategy's are the settings that it declares as `units.HumiditySetpoint` or
+    `units.DewPointSetpoint`, whatever their names and values. An addition may replace a role, as
+    `dew_point_control` does with humidity setpoints. In a rule table they are what a row compares
+    room humidity or dew point with. A dehumidifier's own humidistat and a hard-wired enable count
+    too.
 
     Parameters
     ----------
@@ -79,31 +80,16 @@ def _own(name: str, owner: str, value: float) -> Threshold:
 
 
 def _of_strategy(strategy: Strategy) -> list[Threshold]:
-    settings = strategy.settings
-    if any(addition.name == "dew_point_control" for addition in strategy.additions):
-        return [_threshold("target_dew_point", settings["target_dew_point"], "degC")]
-    found, own = [], dict(settings)
-    if isinstance(strategy.base, RuleTable):
-        for row in strategy.base.rows:
-            for condition in (row.when, *row.releases):
-                if condition.left in ("relative_humidity", "dew_point") and not condition.right:
-                    found.append(_threshold(condition.key, settings[condition.key], condition.unit))
-        # What additions bring is told by names, as that of any function.
-        own = {name: value for name, value in own.items() if name not in strategy.base.settings}
-    for name, value in own.items():
-        unit = strategy.units.get(name, "count")
-        if "outdoor" in name:
-            continue
-        absolute = value >= LEAST_RH and "deadband" not in name
-        if (unit == "percent" and absolute) or (unit == "degC" and "dew_point" in name):
-            found.append(_threshold(name, value, unit))
+    replaced = {role for addition in strategy.additions for role in addition.replaces}
+    found = []
+    for name, setting in strategy.declared.items():
+        if setting.role in {Role.HUMIDITY, Role.DEW_POINT} - replaced:
+            value = strategy.settings[name]
+            low, high = setting.limits or USUAL_LIMITS[setting.unit]
+            # A value beyond the usual limits moves toward them only.
+            low, high = min(low, value), max(high, value)
+            found.append(Threshold(name, "strategy", value, setting.unit, low, high))
     return found
-
-
-def _threshold(name: str, value: float, unit: str) -> Threshold:
-    limits = (LEAST_RH, MOST_RH) if unit == "percent" else (LEAST_DEW_POINT, MOST_DEW_POINT)
-    # One that was set beyond what is usual moves towards it only.
-    return Threshold(name, "strategy", value, unit, min(limits[0], value), max(limits[1], value))
 
 
 def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipment, Strategy]:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from moistsim.core.units import from_si
+from moistsim.core.units import Role, from_si
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -105,7 +105,7 @@ class Measure(NamedTuple):
     """What exactly it is, with its source, where the label does not say all."""
     headline: bool = True
     """Whether a customer's page shows it."""
-    needs: str = ""
+    needs: Role | None = None
     """The setpoint without which it is unknown."""
     first_stage: int = 0
     """The first cooling stage that has such a column; 0 if it belongs to no stage."""

@@ -6,6 +6,7 @@ A quantity is given as a number in SI or as a text (or pint quantity) with its u
 
 import math
 import re
+from enum import Enum
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
@@ -73,12 +74,47 @@ KINDS = {
 WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
 """Units whose numbers are written without one."""
 
-# Type marks for the setpoints of a strategy: `cooling_setpoint: ms.units.DegC = 24.0`.
+
+class Role(Enum):
+    """What a setting of a control is for, where the rest of the package must know it."""
+
+    COOLING = "cooling setpoint"
+    """Room temperature that comfort is measured against in summer; sizing sets it too."""
+    HEATING = "heating setpoint"
+    """Room temperature that comfort is measured against in winter."""
+    HUMIDITY = "humidity setpoint"
+    """Room RH that the control dries to; options are moved to one humidity by it."""
+    DEW_POINT = "dew-point setpoint"
+    """Room dew point that the control dries to; moved together with the humidity setpoints."""
+    HUMIDITY_DEADBAND = "humidity deadband"
+    """Whole width of the band around a humidity setpoint."""
+
+
+class Limits(NamedTuple):
+    """Lowest and highest value of a setting, in its unit: ``Annotated[Percent, Limits(15, 95)]``."""
+
+    low: float
+    high: float
+
+
+class Meaning(NamedTuple):
+    """What a setting does, in one sentence for ``help``: ``Annotated[DegC, Meaning("...")]``."""
+
+    text: str
+
+
+# Type marks for the settings of a strategy, `hold_below: ms.units.DegC = 24.0`. The last five also
+# say what the setting is for, so that its name may be anything.
 DegC = Annotated[float, "degC"]
 DeltaC = Annotated[float, "delta_degC"]
 Percent = Annotated[float, "percent"]
 Seconds = Annotated[float, "s"]
 Fraction = Annotated[float, "fraction"]
+CoolingSetpoint = Annotated[float, "degC", Role.COOLING]
+HeatingSetpoint = Annotated[float, "degC", Role.HEATING]
+HumiditySetpoint = Annotated[float, "percent", Role.HUMIDITY]
+DewPointSetpoint = Annotated[float, "degC", Role.DEW_POINT]
+HumidityDeadband = Annotated[float, "percent", Role.HUMIDITY_DEADBAND]
 
 
 @lru_cache(maxsize=1)

@@ -22,6 +22,7 @@ from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
 from moistsim.core.measures import Measure
+from moistsim.core.units import Role
 
 How = Literal["mean", "percent", "hours", "energy", "mass", "volume", "sum", "end", "step"]
 
@@ -262,9 +263,9 @@ MEASURES = (
     Measure("hours_over_60", "hour", "time above 60 % RH", "above 60 % RH", phrases=("hours above 60 %",), part="humidity", columns=("above_60_h",), how="total"),
     Measure("hours_over_65", "hour", "time above 65 % RH", "above 65 % RH", phrases=("hours above 65 %",), part="humidity", columns=("above_65_h",), how="total"),
     # Comfort; unknown without the setpoint.
-    Measure("above_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) above the cooling setpoint", "too warm", phrases=("hours above the cooling setpoint",), part="comfort_h", columns=("warm_h",), how="total", needs="cooling_setpoint"),
-    Measure("below_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the cooling setpoint", "too cool", phrases=("hours below the cooling setpoint",), part="comfort_h", columns=("cool_h",), how="total", needs="cooling_setpoint"),
-    Measure("below_heating_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the heating setpoint", "too cold", phrases=("hours below the heating setpoint",), part="comfort_h", columns=("cold_h",), how="total", needs="heating_setpoint"),
+    Measure("above_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) above the cooling setpoint", "too warm", phrases=("hours above the cooling setpoint",), part="comfort_h", columns=("warm_h",), how="total", needs=Role.COOLING),
+    Measure("below_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the cooling setpoint", "too cool", phrases=("hours below the cooling setpoint",), part="comfort_h", columns=("cool_h",), how="total", needs=Role.COOLING),
+    Measure("below_heating_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the heating setpoint", "too cold", phrases=("hours below the heating setpoint",), part="comfort_h", columns=("cold_h",), how="total", needs=Role.HEATING),
     Measure("gas_kWh", "kWh", "gas burned in the furnace", "gas", how="total"),
     Measure("strip_trips", "count", "trips of the strips' limit switch", how="count"),
     Measure("calls_refused", "count", "calls that machines refused"),

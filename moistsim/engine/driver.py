@@ -66,7 +66,7 @@ class Machine:
         arguments = (
             np.array([flat(self.plant)]), self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
             forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled,
-            self.strategy.takes_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
+            self.strategy.reads_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
             _loop()(*arguments)

@@ -78,7 +78,7 @@ def run(
     steps : int
         Steps an hour, a multiple of 4.
     dew_point_taken : bool
-        `Strategy.takes_dew_point`.
+        `Strategy.reads_dew_point`.
     memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """

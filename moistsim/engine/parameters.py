@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.controls import Fault, FouledCoil, LateMessages, Strategy
+from moistsim.core.units import Role
 from moistsim.engine.airflow import infiltration
 from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
@@ -410,8 +411,8 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
 
     # The duct's air jumps with the blower, so that it has no straight line to be followed along.
     in_return = float(machines.sensor.place == "return")
-    cooling = strategy.settings.get("cooling_setpoint")
-    heating = strategy.settings.get("heating_setpoint")
+    cooling = strategy.setpoint(Role.COOLING)
+    heating = strategy.setpoint(Role.HEATING)
     return SensorParameters(
         temperature_gain=gain(machines.sensor.temperature_lag),
         temperature_follow=follow(machines.sensor.temperature_lag) * (1.0 - in_return),

@@ -11,7 +11,7 @@ from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.core.units import from_si
+from moistsim.core.units import Role, from_si
 from moistsim.engine import END_USES
 from moistsim.figures import style
 from moistsim.figures.style import (
@@ -131,7 +131,7 @@ def _temperatures(
         (frame["indoor_dew_point_C"].to_numpy(float), ROOM, ":"),
     ):
         ax.plot(hours, style.temperature(values, units), color=color, lw=1.8, ls=dash)
-    setpoint = season.strategy.settings.get("cooling_setpoint")
+    setpoint = season.strategy.setpoint(Role.COOLING)
     if setpoint is not None:
         ax.axhline(float(style.temperature(setpoint, units)), color=LIMIT, lw=1.0, ls="--")
 

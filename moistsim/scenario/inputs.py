@@ -6,7 +6,7 @@ from typing import Any, Literal, NamedTuple, cast
 
 import attrs
 
-from moistsim.controls import Strategy
+from moistsim.controls import SETPOINTS, Strategy
 from moistsim.scenario.names import covers, quoted
 from moistsim.scenario.record import Scenario
 
@@ -95,7 +95,5 @@ def _of_strategy(strategy: Strategy, stem: str, origin: Any) -> Iterator[Input]:
     for key, value in strategy.settings.items():
         name = f"{stem}.setpoints.{key}"
         # The thresholds of a rule table stand in its rows.
-        names = (
-            (name,) if key in ("cooling_setpoint", "heating_setpoint") else (name, f"{stem}.rules")
-        )
+        names = (name,) if key in SETPOINTS else (name, f"{stem}.rules")
         yield Input(name, value, strategy.units.get(key), "setpoint of the control", origin(*names))

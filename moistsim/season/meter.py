@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.measures import Measure
+from moistsim.core.units import Role
 from moistsim.engine import HOTTEST_SUPPLY, PARTS, REFUSALS, key, measures_of
 
 
@@ -90,7 +91,11 @@ def value_of(measure: Measure, totals: Mapping[str, float], hours: int) -> float
 
 
 def read_meter(
-    totals: Mapping[str, float], hours: int, stages: int, quarters: pd.Series, setpoints: set[str]
+    totals: Mapping[str, float],
+    hours: int,
+    stages: int,
+    quarters: pd.Series,
+    roles: set[Role | None],
 ) -> Meter:
     """Add up a season.
 
@@ -102,12 +107,12 @@ def read_meter(
         Hours of the season; cooling stages.
     quarters : Series
         Mean power of each clock quarter, kW, by its start.
-    setpoints : set of str
-        The setpoints that the strategy declares.
+    roles : set of units.Role
+        Roles that the strategy's settings declare.
     """
     parts: dict[str, dict[str, float]] = {name: {} for name in PARTS}
     for measure in measures_of(stages):
-        if measure.part and (not measure.needs or measure.needs in setpoints):
+        if measure.part and (measure.needs is None or measure.needs in roles):
             parts[measure.part][key(measure)] = value_of(measure, totals, hours)
     # Hours run from the first row, which a weather may begin at half past.
     by_hour = pd.Series(quarters.to_numpy().reshape(-1, 4).mean(axis=1), quarters.index[::4])

@@ -201,7 +201,7 @@ class Season:
         """Totals of the season."""
         return read_meter(
             self._totals(), len(self._index), len(self._machine.stages), self.quarters,
-            set(self.strategy.settings),
+            {setting.role for setting in self.strategy.declared.values()},
         )  # fmt: skip
 
     def minutes(self, day: str) -> pd.DataFrame:

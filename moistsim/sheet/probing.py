@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.controls import CallSet, Readings, Strategy
+from moistsim.core.units import Role
 from moistsim.engine import leading
 from moistsim.equipment import Equipment
 
@@ -511,8 +512,9 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
 
 def _mild(strategy: Strategy) -> float:
     """A room that neither thermostat minds, degC; half-way between the setpoints if it has both."""
-    cooling = strategy.settings.get("cooling_setpoint", 24.0)
-    return 0.5 * (cooling + strategy.settings.get("heating_setpoint", cooling - 4.0))
+    cooling, heating = strategy.setpoint(Role.COOLING), strategy.setpoint(Role.HEATING)
+    cooling = 24.0 if cooling is None else cooling
+    return 0.5 * (cooling + (cooling - 4.0 if heating is None else heating))
 
 
 def _together(seen: list[CallSet]) -> dict[tuple[int, int], CallSet]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from moistsim.controls import Strategy
+from moistsim.core.units import Role
 from moistsim.engine import COLD_RATING, FROST_END
 from moistsim.equipment import Equipment
 from moistsim.figures import style
@@ -69,7 +70,7 @@ def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: 
             "Heat is not the same in every hour: see the differences, and in which hours this "
             "control dries while it is cold outdoors."
         )
-    bare = "" if "heating_setpoint" in strategy.settings else (
+    bare = "" if strategy.setpoint(Role.HEATING) is not None else (
         " This control names no heating setpoint; the thermostat has its default."
     )  # fmt: skip
     return (

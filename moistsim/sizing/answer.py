@@ -11,7 +11,7 @@ import pandas as pd
 from moistsim import air
 from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
 from moistsim.core.errors import InputError
-from moistsim.core.units import to_si
+from moistsim.core.units import Role, to_si
 from moistsim.equipment import Dehumidifier, Equipment
 from moistsim.season import Season, simulate
 from moistsim.sizing.columns import in_units, rated
@@ -357,13 +357,13 @@ def _with(machines: Equipment, dryer: Dehumidifier | None) -> Equipment:
 
 def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
     """Setpoints of a thermostat that another control has too."""
-    have: dict[str, float] = {
-        name: strategy.settings[name]
-        for name in ("heating_setpoint", "deadband", "second_stage_at")
-        # One of the same name and another unit is something else.
-        if name in strategy.settings and strategy.units.get(name) == temperature_only.units[name]
-    }
-    return {**have, "cooling_setpoint": room.temperature}
+    shared = {}
+    for name, setting in temperature_only.declared.items():
+        # A setting without a role is the same one if it has the same name and unit.
+        other = strategy.name_of(setting.role) if setting.role is not None else name
+        if other in strategy.settings and strategy.units[other] == setting.unit:
+            shared[name] = strategy.settings[other]
+    return {**shared, "cooling_setpoint": room.temperature}
 
 
 def _drying(study: Study, own: str | None, base: str, room: Room) -> tuple[Equipment, Strategy]:
@@ -372,8 +372,9 @@ def _drying(study: Study, own: str | None, base: str, room: Room) -> tuple[Equip
         shared = _shared(study.options[base][1], room)
         return study.options[base][0], with_dehumidifier(target_rh=room.rh, **shared)
     machines, strategy = study.options[own]
-    if "cooling_setpoint" in strategy.settings:
-        strategy = strategy(cooling_setpoint=room.temperature)
+    cooling = strategy.name_of(Role.COOLING)
+    if cooling is not None:
+        strategy = strategy(**{cooling: room.temperature})
     level = _level(machines, strategy, room.temperature)
     return moved(machines, strategy, 0.0 if level is None else room.rh - level)
 
@@ -382,7 +383,7 @@ def _control(machines: Equipment, strategy: Strategy, room: Room) -> Control:
     dryer = machines.dehumidifier
     if dryer is not None and dryer.humidistat is not None:
         return Control(dryer.humidistat, dryer.humidistat + 0.5 * dryer.deadband)
-    half = 0.5 * strategy.settings.get("humidity_deadband", 0.0)
+    half = 0.5 * (strategy.setpoint(Role.HUMIDITY_DEADBAND) or 0.0)
     return Control(room.rh, room.rh + half)
 
 
@@ -390,11 +391,11 @@ def _room(
     study: Study, option: str, temperature: float | str | None, rh: float | str | None
 ) -> Room:
     machines, strategy = study.options[option]
-    t = (
-        strategy.settings.get("cooling_setpoint", TEMPERATURE)
-        if temperature is None
-        else to_si(temperature, "degC", "size temperature")
-    )
+    t = strategy.setpoint(Role.COOLING)
+    if temperature is not None:
+        t = to_si(temperature, "degC", "size temperature")
+    elif t is None:
+        t = TEMPERATURE
     if not 18.0 <= t <= 32.0:
         raise InputError("size temperature", f"{t:.1f} degC", "from 18 to 32 degC (64 to 90 degF)")
     level = _level(machines, strategy, t) if rh is None else to_si(rh, "percent", "size rh")

@@ -12,6 +12,7 @@ import pandas as pd
 from moistsim.controls import Fault
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
+from moistsim.core.units import Role
 from moistsim.engine import HOTTEST_STRIPS, catalog, window
 from moistsim.equipment import Enable, Equipment
 from moistsim.season import Season, simulate
@@ -188,9 +189,11 @@ def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
 
 def _off(season: Season, hourly: pd.DataFrame) -> np.ndarray:
     """Hours in which the room is beyond its setpoints; a control without any has none."""
-    room, settings = hourly["indoor_temperature_C"].to_numpy(), season.strategy.settings
-    warmest = settings.get("cooling_setpoint", np.inf) + ROOM_OFF
-    coldest = settings.get("heating_setpoint", -np.inf) - ROOM_OFF
+    room = hourly["indoor_temperature_C"].to_numpy()
+    cooling = season.strategy.setpoint(Role.COOLING)
+    heating = season.strategy.setpoint(Role.HEATING)
+    warmest = np.inf if cooling is None else cooling + ROOM_OFF
+    coldest = -np.inf if heating is None else heating - ROOM_OFF
     off: np.ndarray = (room > warmest) | (room < coldest)
     return off
 

@@ -117,8 +117,8 @@ def read_hold(text: Any, strategy: Strategy) -> Hold:
         limit = to_si(amount, "s", f"{where} {text!r}") / 3600.0
     else:
         limit = to_si(amount, "count", f"{where} {text!r}")
-    if measure.needs and measure.needs not in strategy.settings:
-        raise InputError(where, text, f"a strategy with a setpoint named {measure.needs}")
+    if measure.needs is not None and strategy.setpoint(measure.needs) is None:
+        raise InputError(where, text, f"a strategy that declares a {measure.needs.value}")
     return Hold(" ".join(text.split()), measure.name, limit, scale or max(limit, 1.0))
 
 

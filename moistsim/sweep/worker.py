@@ -145,12 +145,12 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     stages : int
         Cooling stages of the air conditioner that has the most.
     """
-    setpoints = {key for _, strategy in study.options.values() for key in strategy.settings}
+    roles = {it.role for _, strategy in study.options.values() for it in strategy.declared.values()}
     return tuple(
         measure.name
         for measure in measures_of(stages)
         if measure.unit != "text"
-        and (not measure.needs or measure.needs in setpoints)
+        and (measure.needs is None or measure.needs in roles)
         and (measure is not catalog.EMISSIONS or study.emissions is not None)
     )
 

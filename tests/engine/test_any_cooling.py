@@ -219,7 +219,9 @@ def test_only_a_variable_unit_follows_a_fraction() -> None:
 
 
 @ms.strategy
-def proportional(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.0) -> Any:
+def proportional(
+    readings: Any, memory: Any, *, cooling_setpoint: ms.units.CoolingSetpoint = 24.0
+) -> Any:
     """Speed in proportion to how far the room is above the setpoint, off half a kelvin below."""
     gap = readings.temperature - cooling_setpoint
     if gap > 0.5:

@@ -111,7 +111,9 @@ def test_what_is_found_moves_with_the_code_and_not_with_its_names() -> None:
     """A setpoint that is named and never used is not on a sheet; one that is used, is."""
 
     @ms.strategy
-    def own(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.0) -> Any:
+    def own(
+        readings: Any, memory: Any, *, cooling_setpoint: ms.units.CoolingSetpoint = 24.0
+    ) -> Any:
         return ms.Calls(cooling=1.0 if readings.temperature > 26.3 else 0.0)
 
     of = probe(own, machines())

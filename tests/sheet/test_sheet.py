@@ -222,7 +222,9 @@ def test_winter_heat_is_the_same_under_reheat() -> None:
 
 def test_a_control_that_disturbs_winter_heat_is_shown_up() -> None:
     @ms.strategy
-    def meddling(readings: Any, memory: Any, *, heating_setpoint: ms.units.DegC = 20.0) -> Any:
+    def meddling(
+        readings: Any, memory: Any, *, heating_setpoint: ms.units.HeatingSetpoint = 20.0
+    ) -> Any:
         cold = readings.temperature < heating_setpoint
         return ms.Calls(heating=1.0 if cold and readings.outdoor_temperature > 0.0 else 0.0)
 

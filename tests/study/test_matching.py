@@ -13,7 +13,7 @@ from support.machines import machines
 from support.weathers import stretch
 
 import moistsim as ms
-from moistsim.controls.thresholds import K_PER_PERCENT, LEAST_RH, moved, reach, thresholds
+from moistsim.controls.thresholds import K_PER_PERCENT, USUAL_LIMITS, moved, reach, thresholds
 from moistsim.study.matching import MOST_RUNS, _search, match_option, read_measure
 
 PLAIN, REHEAT, DRYER, OVER = "thermostat", "reheat", "dehumidifier", "overcooling"
@@ -28,9 +28,9 @@ ROWS = [
 
 @ms.strategy
 def by_night(
-    readings, memory, *, dry_above: ms.units.Percent = 56.0, rh_deadband: ms.units.Percent = 20.0,
+    readings, memory, *, dry_above: ms.units.HumiditySetpoint = 56.0, rh_deadband: ms.units.Percent = 20.0,
     more_by: ms.units.Percent = 6.0, outdoor_rh_above: ms.units.Percent = 70.0,
-    dew_point_above: ms.units.DegC = 13.0, cooling_setpoint: ms.units.DegC = 24.5,
+    dew_point_above: ms.units.DewPointSetpoint = 13.0, cooling_setpoint: ms.units.CoolingSetpoint = 24.5,
 ):  # fmt: skip
     return ms.Calls()
 
@@ -114,13 +114,63 @@ def test_setpoints_move_by_one_amount_and_keep_their_order(option, share):
         assert name in named or moved(*option, shift)[1].settings[name] == value
 
 
+@ms.strategy
+def declares_nothing(
+    readings, memory, *, night_offset: ms.units.Percent = 16.0, hysteresis: ms.units.Percent = 20.0,
+    minimum_blower: ms.units.Percent = 40.0, room_dew_point: ms.units.DegC = 13.0,
+):  # fmt: skip
+    """Percents and a dew point that are no setpoints of the room's humidity."""
+    humid = readings.relative_humidity > 100.0 - hysteresis - night_offset
+    return ms.Calls(dehumidifier=1 if humid else 0, airflow=0.01 * minimum_blower)
+
+
+@ms.strategy
+def declares_all(
+    readings, memory, *, outdoor_deadband: ms.units.HumiditySetpoint = 54.0,
+    margin: ms.units.HumiditySetpoint = 12.0, cold_at: ms.units.DewPointSetpoint = 13.0,
+):  # fmt: skip
+    """Setpoints whose names and values look like something else."""
+    if readings.relative_humidity > outdoor_deadband:
+        memory[0] = 1.0
+    elif readings.relative_humidity < outdoor_deadband - 4.0:
+        memory[0] = 0.0
+    wet = memory[0] > 0.0 and readings.dew_point > cold_at and readings.relative_humidity > margin
+    return ms.Calls(dehumidifier=1 if wet else 0, cooling=1 if readings.temperature > 24.5 else 0)
+
+
+def test_a_setting_is_a_setpoint_by_its_declaration_and_not_by_its_name_or_value():
+    assert thresholds(machines(), declares_nothing) == ()
+    assert moved(machines(), declares_nothing, 3.0)[1] == declares_nothing
+    found = {x.name: x.value for x in thresholds(machines(), declares_all)}
+    assert found == {"outdoor_deadband": 54.0, "margin": 12.0, "cold_at": 13.0}
+    settings = moved(machines(), declares_all, 3.0)[1].settings
+    assert settings == {
+        "outdoor_deadband": 57.0, "margin": 15.0, "cold_at": pytest.approx(13.0 + 3.0 * K_PER_PERCENT)
+    }  # fmt: skip
+
+
+def test_matched_moves_what_is_declared_and_nothing_else():
+    options = {
+        DRYER: (machines(), ms.strategies.with_dehumidifier(target_rh=58)),
+        "nothing": (machines(), declares_nothing),
+        "all": (machines(), declares_all(margin=40.0, cold_at=8.0)),
+    }
+    few = attrs.evolve(study(), options=options, base=None)
+    found = few.matched(within="0.2 K", target=DRYER, progress=False).options
+    assert found["nothing"].strategy == declares_nothing and found["nothing"].setpoints == {}
+    assert not found["nothing"].matched
+    assert found["all"].matched and abs(found["all"].shift) > 0.5
+    assert found["all"].setpoints["outdoor_deadband"] == pytest.approx(54.0 + found["all"].shift)
+    assert found["all"].setpoints["margin"] == pytest.approx(40.0 + found["all"].shift)
+
+
 def test_what_a_strategy_refuses_is_not_in_reach():
     def not_below_45(settings):
         if settings["dry_above"] < 45.0:
             raise ms.InputError("strategy careful.dry_above", settings["dry_above"], "45 % or more")
 
     @ms.strategy(check=not_below_45)
-    def careful(readings, memory, *, dry_above: ms.units.Percent = 56.0):
+    def careful(readings, memory, *, dry_above: ms.units.HumiditySetpoint = 56.0):
         return ms.Calls()
 
     low, high = reach(machines(), careful)
@@ -274,7 +324,7 @@ def test_one_option_alone_and_a_target_out_of_reach():
     weak = attrs.evolve(study(), options={DRYER: (small, ms.strategies.with_dehumidifier)})
     option = match_option(weak, DRYER, "5 degC")
     assert not option.matched
-    assert LEAST_RH - 52.0 <= option.shift < -10.0
+    assert USUAL_LIMITS["percent"].low - 52.0 <= option.shift < -10.0
     assert "as far as they go" in option.why_not or "no nearer" in option.why_not
     assert "above the target" in option.why_not
     # Without the machine its humidistat decides nothing.

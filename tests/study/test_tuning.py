@@ -312,7 +312,7 @@ def test_bad_input_is_one_sentence_before_any_run(
 
 
 def test_comfort_needs_the_setpoint_that_it_is_measured_against() -> None:
-    with pytest.raises(ms.InputError, match="a strategy with a setpoint named cooling_setpoint"):
+    with pytest.raises(ms.InputError, match="a strategy that declares a cooling setpoint"):
         read_hold("hours below the cooling setpoint <= 5", without_thermostat)
 
 

@@ -16,7 +16,9 @@ LEAST = 2e-5
 
 
 @ms.strategy
-def fan_always_on(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.5) -> Any:
+def fan_always_on(
+    readings: Any, memory: Any, *, cooling_setpoint: ms.units.CoolingSetpoint = 24.5
+) -> Any:
     """A thermostat whose fan runs over the idle coil."""
     if readings.temperature > cooling_setpoint + 0.5:
         memory[0] = 1.0
@@ -26,7 +28,9 @@ def fan_always_on(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC
 
 
 @ms.strategy
-def strips_by_share(readings: Any, memory: Any, *, cooling_setpoint: ms.units.DegC = 24.5) -> Any:
+def strips_by_share(
+    readings: Any, memory: Any, *, cooling_setpoint: ms.units.CoolingSetpoint = 24.5
+) -> Any:
     """Dries all the time and holds the room by a share of the strips."""
     share = min(max(cooling_setpoint - readings.temperature, 0.0), 1.0)
     return ms.Calls(cooling=1.0, reheat=2.0 * share)

@@ -87,7 +87,7 @@ def hold_with_reheat(
     *,
     dry_above: ms.units.DegC = 12.0,
     warm_below: ms.units.DegC = 23.5,
-    cooling_setpoint: ms.units.DegC = 24.5,
+    cooling_setpoint: ms.units.CoolingSetpoint = 24.5,
 ) -> Any:
     """Cool by temperature and by dew point; strips hold the room up."""
     if readings.temperature > cooling_setpoint + 0.3:

@@ -8,33 +8,48 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.controls.interface import SIGNATURE, CallSet, Strategy, pack, setpoints_of
+from moistsim.controls.interface import SIGNATURE, CallSet, Form, Readings, Strategy, pack
 from moistsim.controls.replacing import teach
-from moistsim.controls.taken import may_take
+from moistsim.controls.settings import (
+    Documented,
+    Setting,
+    check_roles,
+    declared_by,
+    doc_of,
+    repr_of,
+    signature_of,
+)
 from moistsim.core.compiled import compiled
 from moistsim.core.errors import InputError
-from moistsim.core.units import to_si
+from moistsim.core.units import Role, to_si
 
 teach()
 
 ADDITION_MEMORY = 4
 """Floats that an addition's function may keep from one step to the next; all zero at the start."""
 
-_READINGS, _FLOATS, _ = SIGNATURE.args
-_CALLS = SIGNATURE.return_type
-_KINDS = {
-    "readings": ("readings, memory", _READINGS(_READINGS, _FLOATS, _FLOATS)),
-    "calls": ("readings, memory, calls", _CALLS(_READINGS, _FLOATS, _CALLS, _FLOATS)),
+_SEES = (("readings", Readings), ("memory", np.ndarray))
+FORMS = {
+    "readings": Form(_SEES, Readings),
+    "calls": Form((*_SEES, ("calls", CallSet)), CallSet),
 }
-"""By what an addition changes: its leading arguments and its packed signature."""
+"""Arguments and result of an addition's function, by what it changes."""
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class Addition:
-    """A plain function that changes what any strategy sees or calls, and its setpoints.
+    """A plain function that changes what any strategy sees or calls, and its settings.
 
-    ``strategy + addition`` is a strategy. Setpoints are changed on the sum, or here:
-    ``staged_reheat + set_back(cooling_set_back="4 K")``.
+    ``strategy + addition`` is a strategy. Settings are changed on the sum, or on the addition.
+    ``help`` on an addition lists its settings.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> own = ms.strategies
+    >>> both = own.staged_reheat + own.set_back(cooling_set_back="4 K")
+    >>> both.name, both.settings["cooling_set_back"]
+    ('staged_reheat + set_back', 4.0)
     """
 
     name: str
@@ -42,29 +57,49 @@ class Addition:
     changes: str
     """"readings" or "calls"."""
     settings: dict[str, float]
-    units: dict[str, str]
+    """Values by name, in the SI units that `declared` gives."""
+    declared: dict[str, Setting]
+    """Unit, role, limits and meaning of each setting."""
     check: Callable[[dict[str, float]], None] | None = None
+    reads_dew_point: bool = True
+    """Whether the loop calculates the room's dew point for it."""
     needs: tuple[str, ...] = ()
-    """Setpoints that a strategy must have for the addition to make sense."""
+    """Settings that a strategy must have for the addition to make sense."""
+    replaces: tuple[Role, ...] = ()
+    """Roles whose settings only scale the addition's own setpoint once it is added."""
     given: tuple[str, ...] = ()
-    """Setpoints that are no defaults."""
+    """Settings that were changed from their defaults."""
+
+    __doc__ = Documented(__doc__, doc_of)
+    __signature__ = Documented(None, signature_of)
+    __repr__ = repr_of
 
     def __call__(self, **changes: Any) -> "Addition":
-        """A copy with changed setpoints, each a number or a text with its unit.
+        """A copy with changed settings, each a number in SI or a text with its unit.
 
         Raises
         ------
         InputError
-            If there is no such setpoint or its unit is another kind. Limits are checked when it
-            is added to a strategy.
+            If there is no such setting or its unit is of another kind. Limits are checked when
+            the addition is put on a strategy.
         """
         settings = dict(self.settings)
         for name, value in changes.items():
             where = f"addition {self.name}"
             if name not in settings:
                 raise InputError(where, name, "the setpoints " + ", ".join(settings))
-            settings[name] = to_si(value, self.units.get(name, "count"), f"{where}.{name}")
+            settings[name] = to_si(value, self.declared[name].unit, f"{where}.{name}")
         return attrs.evolve(self, settings=settings, given=(*self.given, *changes))
+
+    @property
+    def about(self) -> str:
+        """What it does, in the words of its function's docstring."""
+        return inspect.cleandoc(self.function.__doc__ or f"The addition {self.name}.")
+
+    @property
+    def units(self) -> dict[str, str]:
+        """SI unit of each setting."""
+        return {name: setting.unit for name, setting in self.declared.items()}
 
     def __radd__(self, strategy: Strategy) -> "Combination":
         """The strategy with this on top.
@@ -93,15 +128,22 @@ class Addition:
                     f"no setpoint {need} in {strategy.name}",
                     f"a strategy with the setpoint {need}, which {self.name} works on",
                 )
-        settings, units = {**self.settings, **strategy.settings}, {**self.units, **strategy.units}
+        settings = {**strategy.settings}
+        declared = {**strategy.declared}
+        for name_of, setting in self.declared.items():
+            settings.setdefault(name_of, self.settings[name_of])
+            other = declared.setdefault(name_of, setting)
+            declared[name_of] = other.or_of(setting)
+            roles = [it.role and it.role.value for it in (setting, other)]
+            for word, mine, its in (("unit", setting.unit, other.unit), ("role", *roles)):
+                if mine != its and mine is not None and its is not None:
+                    raise InputError(
+                        f"{where}.{name_of}",
+                        f"{mine} in {self.name} and {its} in {strategy.name}",
+                        f"one {word}, since a setpoint of the same name is the same setpoint",
+                    )
+        check_roles(where, declared)
         for shared in self.settings.keys() & strategy.settings.keys():
-            mine, other = (x.units.get(shared, "count") for x in (self, strategy))
-            if mine != other:
-                raise InputError(
-                    f"{where}.{shared}",
-                    f"{mine} in {self.name} and {other} in {strategy.name}",
-                    "one unit, since a setpoint of the same name is the same setpoint",
-                )
             if shared in self.given and self.settings[shared] != strategy.settings[shared]:
                 raise InputError(
                     f"{where}.{shared}",
@@ -109,10 +151,11 @@ class Addition:
                     f"{strategy.settings[shared]:g} in {strategy.name}",
                     "one value, since a setpoint of the same name is the same setpoint",
                 )
-        ordered = {key: settings[key] for key in (*strategy.settings, *self.settings)}
+        parts = (*before, self)
         whole = Combination(
-            name, strategy.function, ordered, units, strategy.check, base=base,
-            additions=(*before, self),
+            name, strategy.function, settings, declared, strategy.check,
+            base.reads_dew_point or any(part.reads_dew_point for part in parts),
+            base=base, additions=parts,
         )  # fmt: skip
         # The call checks all parts.
         return whole()
@@ -120,23 +163,24 @@ class Addition:
     @property
     def compiled(self) -> Callable[..., Any]:
         """The function as a combination calls it, its setpoints in one array."""
-        leading, signature = _KINDS[self.changes]
-        return pack(
-            self.function,
-            self.settings,
-            ADDITION_MEMORY,
-            f"addition {self.name}",
-            leading,
-            signature,
-        )
+        return pack(self, FORMS[self.changes], ADDITION_MEMORY, f"addition {self.name}")
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class Combination(Strategy):
-    """A strategy and its additions, each with setpoints and memory of its own."""
+    """A strategy and its additions, each with settings and memory of its own."""
 
     base: Strategy = attrs.field(kw_only=True)
     additions: tuple[Addition, ...] = attrs.field(kw_only=True)
+
+    __doc__ = Documented(__doc__, doc_of)
+
+    @property
+    def about(self) -> str:
+        """What its parts do, in the words of their functions."""
+        return "\n\n".join(
+            [self.base.about, *(f"{part.name}: {part.about}" for part in self.additions)]
+        )
 
     def __call__(self, **changes: Any) -> "Combination":
         """A copy with changed setpoints; see `Strategy`."""
@@ -176,12 +220,6 @@ class Combination(Strategy):
             ]
         )
 
-    @property
-    def takes_dew_point(self) -> bool:
-        """Whether any of its parts may."""
-        functions = (self.base.function, *(addition.function for addition in self.additions))
-        return any(may_take(function, "dew_point") for function in functions)
-
     def _packed(self) -> Callable[..., CallSet]:
         """Additions to the readings in their order, the strategy, additions to the calls."""
         parts = (self.base.compiled, *(addition.compiled for addition in self.additions))
@@ -218,13 +256,19 @@ def _of(part: Strategy | Addition, settings: dict[str, float]) -> dict[str, floa
 def addition(function: Callable[..., Any]) -> Addition: ...
 @overload
 def addition(
-    *, check: Callable[[dict[str, float]], None] | None = ..., needs: tuple[str, ...] = ...
+    *,
+    check: Callable[[dict[str, float]], None] | None = ...,
+    reads_dew_point: bool = ...,
+    needs: tuple[str, ...] = ...,
+    replaces: tuple[Role, ...] = ...,
 ) -> Callable[[Callable[..., Any]], Addition]: ...
 def addition(
     function: Callable[..., Any] | None = None,
     *,
     check: Callable[[dict[str, float]], None] | None = None,
+    reads_dew_point: bool = True,
     needs: tuple[str, ...] = (),
+    replaces: tuple[Role, ...] = (),
 ) -> Any:
     """Make an addition to strategies of a plain function.
 
@@ -237,9 +281,13 @@ def addition(
         ``calls._replace(...)`` make changed ones. `memory` is an array of 4 floats of its own,
         zero at the start. Additions to the calls see the readings as additions have changed them.
     check : callable, optional
-        Called with all setpoints of a combination when they are changed; raises InputError.
+        Called with all settings of a combination when they are changed; raises InputError.
+    reads_dew_point : bool
+        Whether the function reads ``readings.dew_point``; see `strategy`.
     needs : tuple of str
-        Setpoints without which a strategy is refused.
+        Settings without which a strategy is refused.
+    replaces : tuple of units.Role
+        Roles whose settings only scale the addition's own setpoint: `matched` does not move them.
 
     Returns
     -------
@@ -252,11 +300,11 @@ def addition(
 
     Examples
     --------
-    >>> from moistsim.controls.strategies import temperature_only
-    >>> @addition
+    >>> import moistsim as ms
+    >>> @ms.addition
     ... def fan_at_noon(readings, memory, calls, *, begins: float = 12.0):
     ...     return calls._replace(fan=1.0 if begins <= readings.hour < begins + 1.0 else calls.fan)
-    >>> (temperature_only + fan_at_noon).name
+    >>> (ms.strategies.temperature_only + fan_at_noon).name
     'temperature_only + fan_at_noon'
     """
 
@@ -265,7 +313,7 @@ def addition(
         where = f"addition {name}"
         parameters = [*inspect.signature(function).parameters.values()]
         leading = [p.name for p in parameters if p.kind is p.POSITIONAL_OR_KEYWORD]
-        changes = next((k for k, (names, _) in _KINDS.items() if names == ", ".join(leading)), None)
+        changes = next((k for k, form in FORMS.items() if form.leading == ", ".join(leading)), None)
         if changes is None:
             raise InputError(
                 where,
@@ -273,7 +321,9 @@ def addition(
                 "a function of (readings, memory, *, setpoints with defaults) or of "
                 "(readings, memory, calls, *, setpoints with defaults)",
             )
-        settings, units = setpoints_of(function, where, len(leading))
-        return Addition(name, function, changes, settings, units, check, needs)
+        settings, declared = declared_by(function, where, len(leading))
+        return Addition(
+            name, function, changes, settings, declared, check, reads_dew_point, needs, replaces
+        )
 
     return make if function is None else make(function)

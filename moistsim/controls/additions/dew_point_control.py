@@ -1,4 +1,6 @@
-"""Control by dew point in the place of relative humidity."""
+"""Control by dew point in place of relative humidity."""
+
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
@@ -6,32 +8,29 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls.additions.addition import addition
 from moistsim.controls.interface import Readings
-from moistsim.controls.parts import check_humidistat, check_limits
-from moistsim.core.units import DegC, Percent
+from moistsim.controls.parts import TargetRH
+from moistsim.core.units import DewPointSetpoint, Limits, Meaning, Role
 
 
-def _check(settings: dict[str, float]) -> None:
-    check_humidistat("addition dew_point_control", settings)
-    check_limits("addition dew_point_control", settings, {"target_dew_point": (0.0, 25.0, "degC")})
-
-
-@addition(check=_check, needs=("target_rh",))
+@addition(needs=("target_rh",), replaces=(Role.HUMIDITY,))
 def dew_point_control(
     readings: Readings,
     memory: NDArray[np.float64],
     *,
-    target_dew_point: DegC = 14.0,
-    target_rh: Percent = 52.0,
+    target_dew_point: Annotated[
+        DewPointSetpoint, Limits(0.0, 25.0), Meaning("Room dew point to which the control dries.")
+    ] = 14.0,
+    target_rh: TargetRH = 52.0,
 ) -> Readings:
-    """Every threshold of relative humidity becomes one of vapor pressure.
+    """Turns every threshold of relative humidity into one of vapor pressure.
 
     The strategy sees the relative humidity that the room's vapor would have at the temperature at
     which `target_dew_point` and `target_rh` meet,
 
         RH' = target_rh e_sat(dew point) / e_sat(target_dew_point)
 
-    so that it dries to the target dew point, and no longer answers the room's temperature. 14 degC
-    is what 52 % is at 24.5 degC.
+    It then dries to the target dew point at any room temperature. A dew point of 14 °C is 52 % RH
+    at 24.5 °C.
     """
     share = air.saturation_pressure(readings.dew_point) / air.saturation_pressure(target_dew_point)
     return readings._replace(relative_humidity=target_rh * share)

@@ -1,31 +1,15 @@
 """Ventilation held back while it is humid outdoors, and caught up when it is dry."""
 
 import math
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.additions.addition import addition
 from moistsim.controls.interface import CallSet, Readings
-from moistsim.controls.parts import check_limits
 from moistsim.core.compiled import compiled
-from moistsim.core.units import DegC, Fraction, Seconds
-
-
-def _check(settings: dict[str, float]) -> None:
-    check_limits(
-        "addition held_back_ventilation",
-        settings,
-        {
-            "outdoor_dew_point_above": (-20.0, 35.0, "degC"),
-            "held_factor": (0.0, 1.0, ""),
-            "catch_up_factor": (1.0, 5.0, ""),
-            "turnover": (360.0, 172_800.0, "s"),
-            # 5: the most that the standard allows in any step.
-            "most_exposure": (1.0, 5.0, ""),
-            "most_owed": (0.0, 3_600_000.0, "s"),
-        },
-    )
+from moistsim.core.units import DegC, Fraction, Limits, Meaning, Seconds
 
 
 @compiled
@@ -59,33 +43,50 @@ def excess_over(exposure: float, after: float, factor: float, step: float) -> fl
     return (step - (after - exposure)) / factor - step
 
 
-@addition(check=_check)
+@addition(reads_dew_point=False)
 def held_back_ventilation(
     readings: Readings,
     memory: NDArray[np.float64],
     calls: CallSet,
     *,
-    outdoor_dew_point_above: DegC = 16.0,
-    held_factor: Fraction = 0.3,
-    catch_up_factor: Fraction = 1.4,
-    turnover: Seconds = 10_800.0,
-    most_exposure: Fraction = 3.0,
-    most_owed: Seconds = 259_200.0,
+    outdoor_dew_point_above: Annotated[
+        DegC, Limits(-20.0, 35.0), Meaning("Outdoor dew point above which ventilation is reduced.")
+    ] = 16.0,
+    held_factor: Annotated[
+        Fraction,
+        Limits(0.0, 1.0),
+        Meaning("Ventilation rate in humid hours, as a share of normal."),
+    ] = 0.3,
+    catch_up_factor: Annotated[
+        Fraction, Limits(1.0, 5.0), Meaning("Ventilation rate while it catches up.")
+    ] = 1.4,
+    turnover: Annotated[
+        Seconds,
+        Limits(360.0, 172_800.0),
+        Meaning("Volume of the house divided by its required ventilation rate."),
+    ] = 10_800.0,
+    # 5: the most that the standard allows in any step.
+    most_exposure: Annotated[
+        Fraction, Limits(1.0, 5.0), Meaning("Highest relative exposure that it allows.")
+    ] = 3.0,
+    most_owed: Annotated[
+        Seconds,
+        Limits(0.0, 3_600_000.0),
+        Meaning("Highest excess exposure that it lets add up before it ventilates again."),
+    ] = 259_200.0,
 ) -> CallSet:
-    """Ventilates less in humid hours, with the average of ASHRAE 62.2 kept by relative exposure.
+    """Reduces ventilation in humid hours, and keeps the average exposure of ASHRAE 62.2.
 
-    While the outdoor dew point is above `outdoor_dew_point_above` the ventilation runs at
-    `held_factor` of its rate, until the exposure would pass `most_exposure`, or what would be owed
-    `most_owed`; from then on it runs at its full rate. What is owed is the excess of exposure over
-    1, integrated: it is paid back at `catch_up_factor` below that dew point, so that the mean
-    exposure of a year that ends in dry weather is at most 1. Where it is humid for weeks it cannot
-    be held back but for the first days of them. Exposure is not the rate's mean but goes with its
-    inverse, so that the same average takes more air in all.
+    Above `outdoor_dew_point_above` the ventilation runs at `held_factor` of its rate until relative
+    exposure would exceed `most_exposure`, or the excess would exceed `most_owed`. It then runs at
+    its full rate. The excess is exposure above 1, integrated over time. Below that dew point the
+    ventilation runs at `catch_up_factor` until the excess is paid back, so the mean exposure of a
+    year that ends in dry weather is at most 1. In a humid spell of weeks only the first days are
+    reduced. Exposure goes with the inverse of the rate, so the same average takes more air in all.
 
-    `turnover` is the house's volume over its required rate: 3 h is that of 2000 ft2 and three
-    bedrooms at 62.2's total rate. The rate counts as called: a lockout or a central duct whose
-    blower rests is not known here, and credit for infiltration is not taken. All defaults are
-    our own round figures.
+    A `turnover` of 3 h is that of 2000 ft2 and three bedrooms at the total rate of 62.2. The rate
+    counts as called: the addition knows of no lockout and of no central duct whose blower is off,
+    and it takes no credit for infiltration. All defaults are our own round figures.
     """
     # Zeros at the start are an exposure of 1 and no hours owed.
     exposure, owed = memory[0] + 1.0, memory[1]

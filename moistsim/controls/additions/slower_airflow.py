@@ -1,42 +1,43 @@
 """Less air over the coil on a humidity call: a colder coil, which dries more."""
 
 import math
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.additions.addition import addition
 from moistsim.controls.interface import CallSet, Readings
-from moistsim.controls.parts import check_humidistat, check_limits, latch
-from moistsim.core.units import Fraction, Percent
+from moistsim.controls.parts import BandRH, TargetRH, latch
+from moistsim.core.units import Fraction, Limits, Meaning
 
 LEAST_FLOW = 0.33
-"""Of full flow, to which the blower is slowed at most: a tenth above the 0.3 below which machines
-refuse. Our own round figure."""
+"""Lowest airflow to which the blower is slowed, as a fraction of full flow. Machines refuse less
+than 0.3; this is a tenth more, our own round figure."""
 SAME_SPEED = 0.1
-"""Change of a variable compressor's call, in stages, in which its airflow is about the same."""
+"""Change of a variable-speed compressor's call, in stages, within which its airflow stays about
+the same."""
 
 
-def _check(settings: dict[str, float]) -> None:
-    check_humidistat("addition slower_airflow", settings)
-    check_limits("addition slower_airflow", settings, {"slow_down_by": (0.0, 0.5, "")})
-
-
-@addition(check=_check)
+@addition(reads_dew_point=False)
 def slower_airflow(
     readings: Readings,
     memory: NDArray[np.float64],
     calls: CallSet,
     *,
-    target_rh: Percent = 52.0,
-    humidity_deadband: Percent = 5.0,
-    slow_down_by: Fraction = 0.2,
+    target_rh: TargetRH = 52.0,
+    humidity_deadband: BandRH = 5.0,
+    slow_down_by: Annotated[
+        Fraction,
+        Limits(0.0, 0.5),
+        Meaning("Share by which the blower runs slower in cooling on a humidity call."),
+    ] = 0.2,
 ) -> CallSet:
-    """In cooling the blower runs slower by `slow_down_by` on a humidity call.
+    """Slows the blower in cooling on a humidity call, so that a colder coil dries more.
 
-    Not in the first step of a stage, whose own flow is then not yet known, nor while strips are
-    called for or the strategy calls for an airflow itself. It never slows the blower below
-    `LEAST_FLOW`.
+    It acts from the second step of a stage, because the stage's own airflow is not known in the
+    first. It does not act while strips are called for, or while the strategy calls for an airflow.
+    It never slows the blower below `LEAST_FLOW`.
     """
     half = 0.5 * humidity_deadband
     memory[0] = latch(memory[0], readings.relative_humidity, target_rh + half, target_rh - half)

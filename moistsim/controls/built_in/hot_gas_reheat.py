@@ -1,11 +1,24 @@
-"""Compressor staged on humidity, the room held up by hot gas first and by strips behind it."""
+"""Compressor staged on humidity, with reheat by hot gas first and by strips after it."""
+
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
-from moistsim.controls.parts import check_thermostat, cooling_stage, heating_stage, latch
-from moistsim.core.units import DegC, DeltaC, Percent
+from moistsim.controls.parts import (
+    BandRH,
+    CoolingPoint,
+    Deadband,
+    HeatingPoint,
+    SecondStage,
+    TargetRH,
+    check_thermostat,
+    cooling_stage,
+    heating_stage,
+    latch,
+)
+from moistsim.core.units import DeltaC, Limits, Meaning, Percent
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -14,33 +27,47 @@ def _check(settings: dict[str, float]) -> None:
     )
 
 
-@strategy(check=_check)
+@strategy(check=_check, reads_dew_point=False)
 def hot_gas_reheat(
     readings: Readings,
     memory: NDArray[np.float64],
     *,
-    cooling_setpoint: DegC = 24.5,
-    heating_setpoint: DegC = 20.0,
-    deadband: DeltaC = 1.0,
-    second_stage_at: DeltaC = 1.2,
-    target_rh: Percent = 52.0,
-    humidity_deadband: Percent = 5.0,
-    stage_2_over: Percent = 4.5,
-    reheat_below: DeltaC = 1.2,
-    reheat_deadband: DeltaC = 0.6,
-    strips_below: DeltaC = 0.8,
+    cooling_setpoint: CoolingPoint = 24.5,
+    heating_setpoint: HeatingPoint = 20.0,
+    deadband: Deadband = 1.0,
+    second_stage_at: SecondStage = 1.2,
+    target_rh: TargetRH = 52.0,
+    humidity_deadband: BandRH = 5.0,
+    stage_2_over: Annotated[
+        Percent,
+        Limits(0.0, 30.0),
+        Meaning("How far above the target the band of the second compressor stage lies."),
+    ] = 4.5,
+    reheat_below: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("How far below the cooling setpoint the hot gas gives half of its heat."),
+    ] = 1.2,
+    reheat_deadband: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("Temperature range over which the hot gas rises from zero to full heat."),
+    ] = 0.6,
+    strips_below: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("How far below the hot gas one strip stage turns on."),
+    ] = 0.8,
 ) -> CallSet:
-    """Stages on humidity about `target_rh`, hot gas and then strips that hold the room up.
+    """Stages the compressor on humidity. Hot gas, then strips, keep the room from overcooling.
 
-    The second stage dries from `stage_2_over` above the first. Hot gas rises from none to all as
-    the room falls through `reheat_deadband` about the point `reheat_below` under the cooling
-    setpoint; one strip stage turns on `strips_below` further down.
+    Hot gas rises in proportion as the room falls through `reheat_deadband`. A room that calls for
+    heat is not dried by cooling it.
     """
     t, rh = readings.temperature, readings.relative_humidity
     half = 0.5 * humidity_deadband
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
     memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
-    # A room that calls for heat is not dried by cooling it.
     enabled = 1.0 if memory[1] == 0.0 else 0.0
     memory[2] = enabled * latch(memory[2], rh, target_rh + half, target_rh - half)
     second = target_rh + stage_2_over

@@ -1,11 +1,24 @@
 """Cooling below the setpoint to dry: no extra machine, a colder room."""
 
+from typing import Annotated
+
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
-from moistsim.controls.parts import check_thermostat, cooling_stage, heating_stage, latch
-from moistsim.core.units import DegC, DeltaC, Percent
+from moistsim.controls.parts import (
+    BandRH,
+    CoolingPoint,
+    Deadband,
+    HeatingPoint,
+    SecondStage,
+    TargetRH,
+    check_thermostat,
+    cooling_stage,
+    heating_stage,
+    latch,
+)
+from moistsim.core.units import DeltaC, Limits, Meaning
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -13,20 +26,24 @@ def _check(settings: dict[str, float]) -> None:
     check_thermostat("overcooling", settings, coldest)
 
 
-@strategy(check=_check)
+@strategy(check=_check, reads_dew_point=False)
 def overcooling(
     readings: Readings,
     memory: NDArray[np.float64],
     *,
-    cooling_setpoint: DegC = 24.5,
-    heating_setpoint: DegC = 20.0,
-    deadband: DeltaC = 1.0,
-    second_stage_at: DeltaC = 1.2,
-    target_rh: Percent = 52.0,
-    humidity_deadband: Percent = 5.0,
-    overcool_by: DeltaC = 1.5,
+    cooling_setpoint: CoolingPoint = 24.5,
+    heating_setpoint: HeatingPoint = 20.0,
+    deadband: Deadband = 1.0,
+    second_stage_at: SecondStage = 1.2,
+    target_rh: TargetRH = 52.0,
+    humidity_deadband: BandRH = 5.0,
+    overcool_by: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("How far the cooling setpoint is lowered while the air is humid."),
+    ] = 1.5,
 ) -> CallSet:
-    """While the air is humid, the cooling setpoint is lowered by `overcool_by`."""
+    """Cools below the setpoint while the air is humid."""
     half = 0.5 * humidity_deadband
     memory[2] = latch(memory[2], readings.relative_humidity, target_rh + half, target_rh - half)
     lowered = overcool_by * memory[2]

@@ -1,12 +1,24 @@
-"""Compressor staged on humidity, the room held up by strips: dry, and paid for twice."""
+"""Compressor staged on humidity, with reheat by electric strips: dry air, paid for twice."""
+
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
-from moistsim.controls.parts import check_thermostat, cooling_stage, heating_stage, latch
+from moistsim.controls.parts import (
+    CoolingPoint,
+    Deadband,
+    HeatingPoint,
+    SecondStage,
+    TargetRH,
+    check_thermostat,
+    cooling_stage,
+    heating_stage,
+    latch,
+)
 from moistsim.core.errors import InputError
-from moistsim.core.units import DegC, DeltaC, Fraction, Percent
+from moistsim.core.units import DeltaC, Fraction, Limits, Meaning, Percent
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -22,39 +34,70 @@ def _check(settings: dict[str, float]) -> None:
             )
 
 
-@strategy(check=_check)
+@strategy(check=_check, reads_dew_point=False)
 def staged_reheat(
     readings: Readings,
     memory: NDArray[np.float64],
     *,
-    cooling_setpoint: DegC = 24.5,
-    heating_setpoint: DegC = 20.0,
-    deadband: DeltaC = 1.0,
-    second_stage_at: DeltaC = 1.2,
-    target_rh: Percent = 52.0,
-    enable_over: Percent = -2.5,
-    stage_1_on: Percent = 2.5,
-    stage_1_off: Percent = -2.5,
-    stage_2_on: Percent = 7.0,
-    stage_2_off: Percent = 2.0,
-    reheat_below: DeltaC = 1.2,
-    reheat_deadband: DeltaC = 0.6,
-    second_strip_below: DeltaC = 0.8,
-    strip_airflow: Fraction = 0.0,
+    cooling_setpoint: CoolingPoint = 24.5,
+    heating_setpoint: HeatingPoint = 20.0,
+    deadband: Deadband = 1.0,
+    second_stage_at: SecondStage = 1.2,
+    target_rh: TargetRH = 52.0,
+    enable_over: Annotated[
+        Percent,
+        Limits(-30.0, 30.0),
+        Meaning("RH above the target over which the humidity call enables all drying."),
+    ] = -2.5,
+    stage_1_on: Annotated[
+        Percent,
+        Limits(-30.0, 30.0),
+        Meaning("RH above the target over which the first compressor stage dries."),
+    ] = 2.5,
+    stage_1_off: Annotated[
+        Percent,
+        Limits(-30.0, 30.0),
+        Meaning("RH above the target under which the first stage stops drying."),
+    ] = -2.5,
+    stage_2_on: Annotated[
+        Percent,
+        Limits(-30.0, 30.0),
+        Meaning("RH above the target over which the second compressor stage dries."),
+    ] = 7.0,
+    stage_2_off: Annotated[
+        Percent,
+        Limits(-30.0, 30.0),
+        Meaning("RH above the target under which the second stage stops drying."),
+    ] = 2.0,
+    reheat_below: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("How far below the cooling setpoint the first strip stage turns on and off."),
+    ] = 1.2,
+    reheat_deadband: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("Width of the band around each point at which strips turn on and off."),
+    ] = 0.6,
+    second_strip_below: Annotated[
+        DeltaC,
+        Limits(0.0, 10.0),
+        Meaning("How far below the first strip stage the second one turns on and off."),
+    ] = 0.8,
+    strip_airflow: Annotated[
+        Fraction,
+        Limits(0.0, 1.0),
+        Meaning("Blower speed while strips are on, or 0 for the compressor stage's own airflow."),
+    ] = 0.0,
 ) -> CallSet:
-    """Stages on humidity above `target_rh`, strips that hold the room below the setpoint.
+    """Stages the compressor on humidity. Strips keep the room from overcooling.
 
-    The stage thresholds are percent RH above the target. Nothing dries unless RH is at least
-    `enable_over` above it (the humidity call that enables the scheme). Strips turn on when the
-    room is `reheat_below` under the cooling setpoint, a second strip stage `second_strip_below`
-    further down, each with `reheat_deadband` around its point. While strips are on the blower runs
-    at `strip_airflow` of its full flow, or at 0 at the compressor stage's own flow, which dries
-    better: more air over the same stage raises its sensible heat ratio.
+    A room that calls for heat is not dried by cooling it. The compressor stage's own airflow dries
+    better than a faster blower: more air over the same stage raises its sensible heat ratio.
     """
     t, rh = readings.temperature, readings.relative_humidity - target_rh
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
     memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
-    # A room that calls for heat is not dried by cooling it.
     enabled = 1.0 if rh > enable_over and memory[1] == 0.0 else 0.0
     memory[2] = enabled * latch(memory[2], rh, stage_1_on, stage_1_off)
     memory[3] = memory[2] * latch(memory[3], rh, stage_2_on, stage_2_off)

@@ -4,25 +4,32 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
-from moistsim.controls.parts import check_thermostat, cooling_stage, heating_stage
-from moistsim.core.units import DegC, DeltaC
+from moistsim.controls.parts import (
+    CoolingPoint,
+    Deadband,
+    HeatingPoint,
+    SecondStage,
+    check_thermostat,
+    cooling_stage,
+    heating_stage,
+)
 
 
 def _check(settings: dict[str, float]) -> None:
     check_thermostat("temperature_only", settings, settings["cooling_setpoint"])
 
 
-@strategy(check=_check)
+@strategy(check=_check, reads_dew_point=False)
 def temperature_only(
     readings: Readings,
     memory: NDArray[np.float64],
     *,
-    cooling_setpoint: DegC = 24.5,
-    heating_setpoint: DegC = 20.0,
-    deadband: DeltaC = 1.0,
-    second_stage_at: DeltaC = 1.2,
+    cooling_setpoint: CoolingPoint = 24.5,
+    heating_setpoint: HeatingPoint = 20.0,
+    deadband: Deadband = 1.0,
+    second_stage_at: SecondStage = 1.2,
 ) -> CallSet:
-    """Cool and heat by temperature; humidity is what it happens to be."""
+    """Cools and heats by temperature only. Nothing controls humidity."""
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
     memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)
     return Calls(cooling=memory[0], heating=memory[1])

@@ -1,30 +1,40 @@
-"""Cooling by temperature, drying by a stand-alone dehumidifier on its own humidistat."""
+"""Cooling by temperature, and drying by a stand-alone dehumidifier on the house's control."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
-from moistsim.controls.parts import check_thermostat, cooling_stage, heating_stage, latch
-from moistsim.core.units import DegC, DeltaC, Percent
+from moistsim.controls.parts import (
+    BandRH,
+    CoolingPoint,
+    Deadband,
+    HeatingPoint,
+    SecondStage,
+    TargetRH,
+    check_thermostat,
+    cooling_stage,
+    heating_stage,
+    latch,
+)
 
 
 def _check(settings: dict[str, float]) -> None:
     check_thermostat("with_dehumidifier", settings, settings["cooling_setpoint"])
 
 
-@strategy(check=_check)
+@strategy(check=_check, reads_dew_point=False)
 def with_dehumidifier(
     readings: Readings,
     memory: NDArray[np.float64],
     *,
-    cooling_setpoint: DegC = 24.5,
-    heating_setpoint: DegC = 20.0,
-    deadband: DeltaC = 1.0,
-    second_stage_at: DeltaC = 1.2,
-    target_rh: Percent = 52.0,
-    humidity_deadband: Percent = 5.0,
+    cooling_setpoint: CoolingPoint = 24.5,
+    heating_setpoint: HeatingPoint = 20.0,
+    deadband: Deadband = 1.0,
+    second_stage_at: SecondStage = 1.2,
+    target_rh: TargetRH = 52.0,
+    humidity_deadband: BandRH = 5.0,
 ) -> CallSet:
-    """The thermostat cools; the humidistat dries."""
+    """The thermostat cools and heats. A humidistat runs the dehumidifier."""
     half = 0.5 * humidity_deadband
     memory[0] = cooling_stage(memory[0], readings, cooling_setpoint, deadband, second_stage_at)
     memory[1] = heating_stage(memory[1], readings, heating_setpoint, deadband)

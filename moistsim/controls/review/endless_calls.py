@@ -7,7 +7,7 @@ from moistsim.controls.review.readings import OWN_TIMES
 from moistsim.controls.review.table import Table
 from moistsim.controls.review.words import title
 from moistsim.controls.rules.interpreter import Output
-from moistsim.controls.rules.rules import Row
+from moistsim.controls.rules.rows import Row
 
 
 def no_end(table: Table) -> Iterator[Finding]:

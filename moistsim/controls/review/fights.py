@@ -9,7 +9,7 @@ from moistsim.controls.review.finding import Finding
 from moistsim.controls.review.table import Points, Table, Truth
 from moistsim.controls.review.words import call, example, said, title
 from moistsim.controls.rules.interpreter import Output
-from moistsim.controls.rules.rules import Row
+from moistsim.controls.rules.rows import Row
 
 _WRONG_WAY = {
     Output.DEHUMIDIFIER: (("relative_humidity", "dew_point"), False, "dry"),

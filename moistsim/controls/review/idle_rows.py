@@ -7,7 +7,7 @@ from moistsim.controls.review.readings import range_of
 from moistsim.controls.review.table import Table
 from moistsim.controls.review.words import number, said, title, unit_of
 from moistsim.controls.rules.interpreter import Output
-from moistsim.controls.rules.rules import Row
+from moistsim.controls.rules.rows import Row
 from moistsim.equipment import Equipment
 
 

@@ -6,7 +6,7 @@ from moistsim.controls.review.finding import Finding
 from moistsim.controls.review.table import Table
 from moistsim.controls.review.words import example, number, title
 from moistsim.controls.rules.interpreter import Output
-from moistsim.controls.rules.rules import While
+from moistsim.controls.rules.rows import While
 
 
 def strips_alone(table: Table) -> Iterator[Finding]:

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim.controls.review.readings import OWN_TIMES, SIDES, USUAL, air_around, values_around
-from moistsim.controls.rules.rules import SETPOINTS, Condition, RuleTable
+from moistsim.controls.rules.rows import SETPOINTS, Condition
+from moistsim.controls.rules.rules import RuleTable
 from moistsim.equipment import Equipment, Sensor
 
 MOST_POINTS = 100_000

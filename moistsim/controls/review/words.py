@@ -7,7 +7,7 @@ import numpy as np
 
 from moistsim.controls.review.readings import OWN_TIMES, POSSIBLE, USUAL
 from moistsim.controls.review.table import Points, Table, Truth
-from moistsim.controls.rules.rules import READING_UNITS, Condition, in_words
+from moistsim.controls.rules.rows import READING_UNITS, Condition, in_words
 
 
 def title(table: Table, k: int) -> str:

@@ -280,24 +280,24 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         ),
         (
             OWN.temperature_only + OWN.slower_airflow, {"slow_down_by": "60 %"},
-            "addition slower_airflow.slow_down_by: found '0.6'; accepted: from 0 to 0.5",
+            "strategy temperature_only + slower_airflow.slow_down_by: found '0.6'; accepted: from 0 to 0.5",
         ),
         (
             OWN.temperature_only + OWN.slower_airflow, {"target_rh": 0.5},
-            "strategy temperature_only.target_rh: found '0.5 % RH'; accepted: from 15 % RH to 95 % RH",
+            "strategy temperature_only + slower_airflow.target_rh: found '0.5 % RH'; accepted: from 15 % RH to 95 % RH",
         ),
         (
             OWN.overcooling + OWN.dew_point_control, {"target_dew_point": "80 degF"},
-            "addition dew_point_control.target_dew_point: found '26.7 degC (80.0 degF)'; accepted: "
+            "strategy overcooling + dew_point_control.target_dew_point: found '26.7 degC (80.0 degF)'; accepted: "
             "from 0.0 degC (32.0 degF) to 25.0 degC (77.0 degF)",
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"most_exposure": 6},
-            "addition held_back_ventilation.most_exposure: found '6'; accepted: from 1 to 5",
+            "strategy overcooling + held_back_ventilation.most_exposure: found '6'; accepted: from 1 to 5",
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"turnover": "3 min"},
-            "addition held_back_ventilation.turnover: found '0.05 hours'; accepted: from 0.1 hours to "
+            "strategy overcooling + held_back_ventilation.turnover: found '0.05 hours'; accepted: from 0.1 hours to "
             "48 hours",
         ),
         (

@@ -18,7 +18,9 @@ from support.weathers import sample
 import moistsim as ms
 from moistsim.controls.rules import interpreter
 from moistsim.controls.rules.interpreter import Output
-from moistsim.controls.rules.rules import READING_UNITS, READINGS, SETPOINTS, Condition, RuleTable
+from moistsim.controls.rules.rows import READING_UNITS, SETPOINTS, Condition
+from moistsim.controls.rules.rules import RuleTable
+from moistsim.controls.rules.sentences import READINGS
 from moistsim.controls.strategies import staged_reheat
 
 BASE = dict.fromkeys(ms.Readings._fields, 0.0) | {"step_minutes": 1.0, "hour": 12.0, "month": 7.0}
