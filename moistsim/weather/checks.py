@@ -211,7 +211,7 @@ def values_in_range(
             found = f"{names.count(name)} of them" if name in names else "none"
             raise WeatherError(origin, name, found, f"one column of {limits.accepted()}")
         given = table[name]
-        values = pd.to_numeric(given, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
+        values = _floats(given)
         # No place stays below 1.5 percent all day, and a fraction may overshoot 1 a little.
         if name == "relative_humidity" and 0.0 < (top := np.nanmax(values, initial=0.0)) <= 1.5:
             raise WeatherError(
@@ -230,6 +230,17 @@ def values_in_range(
             raise WeatherError(where(row), name, found, limits.accepted())
         columns[name] = values
     return columns
+
+
+def _floats(given: pd.Series) -> _Floats:
+    """Values of a column as floats, NaN where one is no number."""
+    numbers = pd.to_numeric(given, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
+    if pd.api.types.is_numeric_dtype(given):
+        return numbers
+    # Before pandas 3, `to_numeric` errs in a text's last bit.
+    return np.array(
+        [x if np.isnan(x) else float(text) for x, text in zip(numbers, given, strict=True)]
+    )
 
 
 def dew_point_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> _Floats:

@@ -73,7 +73,7 @@ def _spacing(stamps: pd.DatetimeIndex, where: Callable[[int], str]) -> pd.Timede
     missing = np.flatnonzero(stamps.isna())
     if missing.size:
         raise WeatherError(f"log row {missing[0] + 1}", "index", "no time", "a time in each row")
-    steps = np.diff(stamps.to_numpy()) / np.timedelta64(1, "s")
+    steps = ((stamps[1:] - stamps[:-1]) / pd.Timedelta(seconds=1)).to_numpy()
     usual = float(np.median(steps))
     if not (60.0 <= usual <= 1800.0 and 3600.0 % usual == 0.0):
         raise WeatherError(

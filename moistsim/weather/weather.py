@@ -433,9 +433,9 @@ class Weather:
         The index ``time`` is the start of the hour in local standard time, without time zone,
         whatever the source's label was. Columns: ``temp_air``, ``temp_dew`` (degC),
         ``humidity_ratio`` (kg/kg dry air), ``pressure`` (Pa), ``wind_speed`` (m/s), ``ghi``,
-        ``dni``, ``dhi`` (W/m2). A copy (on write): changing it does not change the weather.
+        ``dni``, ``dhi`` (W/m2). A copy: changing it does not change the weather.
         """
-        return self._frame.copy(deep=False)
+        return self._frame.copy()
 
     @property
     def midpoints(self) -> pd.DatetimeIndex:

@@ -263,7 +263,7 @@ def test_the_screen_and_the_folder_hold_the_results(
     assert max(map(len, out.splitlines())) <= WIDTH
     assert "8 cases of 2 options: 16 runs of 2 days" in out
     frame = read_sweep("sweep.toml").sweep.run(workers=1, progress=False)
-    table = pd.read_csv("out/results.csv")
+    table = pd.read_csv("out/results.csv", float_precision="round_trip")
     pd.testing.assert_frame_equal(table, frame, check_exact=True)
     lost = frame[frame["status"] != "ok"]["case"].nunique()
     assert lost > 0

@@ -4,7 +4,7 @@ The shapes (names, units, stamps, zones) are those of pvlib's readers; the numbe
 sample's, or invented where said.
 """
 
-import io
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -62,9 +62,10 @@ def epw_text(frame: pd.DataFrame) -> str:
     return "\n".join([*head, *rows]) + "\n"
 
 
-def test_an_epw_file(hours: pd.DataFrame, miami: Weather) -> None:
+def test_an_epw_file(hours: pd.DataFrame, miami: Weather, tmp_path: Path) -> None:
     """`read_epw` stamps the start of the hour, and calls the pressure `atmospheric_pressure`."""
-    frame, meta = pvlib.iotools.read_epw(io.StringIO(epw_text(hours)), coerce_year=1990)
+    (tmp_path / "miami.epw").write_text(epw_text(hours), encoding="utf-8")
+    frame, meta = pvlib.iotools.read_epw(tmp_path / "miami.epw", coerce_year=1990)
     assert "pressure" not in frame.columns
     read = Weather.from_frame(
         frame, latitude=meta["latitude"], longitude=meta["longitude"], utc_offset=meta["TZ"],
