@@ -20,7 +20,8 @@ from moistsim.engine.catalog import (
 from moistsim.engine.disturbance import disturb, window
 from moistsim.engine.driver import Machine
 from moistsim.engine.drying import Inlet, dry, inlet_air, own_humidistat
-from moistsim.engine.forcing import OUTDOOR_RH, Forcing, force, skin
+from moistsim.engine.forcing import force, skin
+from moistsim.engine.forcing_tables import OUTDOOR_RH, Forcing
 from moistsim.engine.heating import COLD_RATING, FROST_END, FROST_RATING
 from moistsim.engine.household import household
 from moistsim.engine.interlocks import (

@@ -25,6 +25,7 @@ from moistsim.controls import (
 )
 from moistsim.core.errors import InputError
 from moistsim.engine import wiring
+from moistsim.engine.forcing_tables import Disturbance, nothing
 from moistsim.equipment import Equipment, Sensor
 
 YEAR_H = 8760.0
@@ -37,32 +38,6 @@ _PLAIN = {
 }
 _LOST = {"readings": wiring.LOST_READING, "calls": wiring.LOST_CALL}
 _LATE = {"readings": wiring.LATE_READINGS, "calls": wiring.LATE_CALLS}
-
-
-class Disturbance(NamedTuple):
-    """Arrays of n hours; one that is not needed has no columns.
-
-    `faults` (n, steps): the bits of `wiring`. `errors` (n, 2 steps): of the room's sensor,
-    temperature (K) for each step and then relative humidity (percent). `outdoors` (n, 2 steps):
-    what the outdoor sensor reports, degC and percent.
-    """
-
-    faults: NDArray[np.float64]
-    errors: NDArray[np.float64]
-    outdoors: NDArray[np.float64]
-
-    def part(self, first: int, last: int) -> "Disturbance":
-        """The hours from `first` up to but not including `last`."""
-        return Disturbance(*(table[first:last] for table in self))
-
-    def without_faults(self) -> "Disturbance":
-        """The sensors' errors alone."""
-        return self._replace(faults=np.zeros_like(self.faults))
-
-
-def nothing(hours: int) -> Disturbance:
-    """Exact sensors, and nothing that fails."""
-    return Disturbance(*(np.zeros((hours, 0)) for _ in Disturbance._fields))
 
 
 class Window(NamedTuple):

@@ -6,15 +6,13 @@ from functools import lru_cache
 from typing import Any
 
 import attrs
-import numba
 import numpy as np
 from numba.core import event
 from numpy.typing import NDArray
 
-from moistsim.controls import SIGNATURE, Strategy, carrying
-from moistsim.core.compiled import compiled
-from moistsim.engine.forcing import Forcing
-from moistsim.engine.loop import run
+from moistsim.controls import Strategy, carrying
+from moistsim.engine.forcing_tables import Forcing
+from moistsim.engine.loop import compiled_run
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.recording import LOGGED, Record
 from moistsim.engine.records import Plant, State
@@ -64,8 +62,7 @@ class Machine:
             log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )
         arguments = (
-            np.array([flat(self.plant)]), self.stages, self.strips, np.ascontiguousarray(forcing.nodes),
-            forcing.hours, *forcing.disturbance, self.steps, self.strategy.compiled,
+            np.array([flat(self.plant)]), self.stages, self.strips, forcing, self.steps, self.strategy.compiled,
             self.strategy.reads_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
@@ -91,18 +88,6 @@ class _Telling(event.Listener):  # type: ignore[misc]
 
 @lru_cache(maxsize=1)
 def _loop() -> Callable[..., None]:
-    """The loop, compiled for any strategy; types do not depend on how many stages there are."""
-    if numba.config.DISABLE_JIT:
-        return run
-    floats = numba.types.Array(numba.float64, 1, "C")
-    table = numba.types.Array(numba.float64, 2, "C")
-
-    record = numba.types.NamedTuple(
-        [table, table, table, table, floats, table, table, table], Record
-    )
-    signature = numba.void(
-        table, table, floats, table, table, table, table, table, numba.int64,
-        numba.types.FunctionType(SIGNATURE), numba.boolean, floats, floats, table, record,
-    )  # fmt: skip
+    """The compiled loop; a message says so if it is compiled, not read from numba's cache."""
     with event.install_listener("numba:compile", _Telling()):
-        return compiled(run, signature=signature)
+        return compiled_run()

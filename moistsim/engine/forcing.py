@@ -6,18 +6,18 @@ hold it every half hour. People and appliances are steps from hour to hour; `hou
 
 import math
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.airflow import infiltration, local_wind
-from moistsim.engine.disturbance import Disturbance, nothing
+from moistsim.engine.forcing_tables import Forcing, Hour, Node, nothing
 from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
 from moistsim.engine.ground import below_floor
 from moistsim.engine.household import construction_moisture, ground_vapor, household, may_open
+from moistsim.engine.infiltration import infiltration, local_wind
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import UPRIGHT, House, Surface, Window
 from moistsim.weather import Weather
@@ -29,42 +29,6 @@ SKY_LOSS = 63.0
 them ours goes with the cosine of the tilt."""
 EMISSIVITY = 0.9
 GROUND_ALBEDO = 0.2
-
-OUTDOOR_RH, OUTDOOR_DEW_POINT = 6, 7
-(
-    GROUND, DRYER, RANGE_HOOD, BATH_FANS, SHOWER, SHOWER_SHARE, COOKING, COOKING_SHARE, OCCUPIED,
-    GROUND_VAPOR, CONSTRUCTION, OPENING_WIND, MAY_OPEN,
-) = range(9, 22)  # fmt: skip
-"""Columns of `Forcing.hours` beyond the first ones."""
-
-
-class Forcing(NamedTuple):
-    """Arrays for a stretch of n hours.
-
-    `nodes` (2n + 1, 6): outdoor temperature (degC), humidity ratio (kg/kg), sol-air temperature
-    (degC), sun through the windows (W), pressure (Pa), sol-air temperature of the roof (degC), at
-    each hour's start, middle, ... end.
-    `hours` (n, 22): wind flow (m3/s), sensible gains (W), household moisture (kg/s), hour of the
-    day, day of the year, month, outdoor RH (percent), outdoor dew point (degC), density of
-    outdoor dry air (kg/m3); temperature under the floor (degC); share of the hour for which dryer,
-    range hood and bath fans run; vapor of showers and of cooking (kg/s), each with the share of
-    the hour, from its start, for which it lasts; whether people live there (1 or 0); vapor from
-    the ground and water from new materials (kg/s); wind's flow through open windows (m3/s), and
-    whether people would open them (1 or 0).
-    `disturbance`: errors of sensors, and faults.
-    """
-
-    nodes: NDArray[np.float64]
-    hours: NDArray[np.float64]
-    disturbance: Disturbance
-
-    def part(self, first: int, last: int) -> "Forcing":
-        """The hours from `first` up to but not including `last`."""
-        return Forcing(
-            self.nodes[2 * first : 2 * last + 1],
-            self.hours[first:last],
-            self.disturbance.part(first, last),
-        )
 
 
 class Skin(NamedTuple):
@@ -261,6 +225,12 @@ def in_winter(weather: Weather) -> NDArray[np.bool_]:
     return np.asarray(north if weather.latitude >= 0.0 else ~north)
 
 
+def _rows(kind: Any, **columns: Any) -> NDArray[np.float64]:
+    """A table whose rows are a named tuple, from its fields' values."""
+    table = np.column_stack([columns[name] for name in kind._fields])
+    return np.ascontiguousarray(table, dtype=float)
+
+
 def force(house: House, weather: Weather) -> Forcing:
     """The forcing of a house for every hour that the weather has."""
     frame = weather.frame
@@ -268,7 +238,15 @@ def force(house: House, weather: Weather) -> Forcing:
     w_out = frame["humidity_ratio"].to_numpy(float)
     pressure = frame["pressure"].to_numpy(float)
     sunlit = sun(house, weather)
-    middles = np.column_stack([t_out, w_out, sunlit.sol_air, sunlit.windows, pressure, sunlit.roof])
+    middles = _rows(
+        Node,
+        temperature=t_out,
+        humidity_ratio=w_out,
+        sol_air=sunlit.sol_air,
+        sun=sunlit.windows,
+        pressure=pressure,
+        roof=sunlit.roof,
+    )
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
@@ -284,31 +262,33 @@ def force(house: House, weather: Weather) -> Forcing:
     opening = house.window_opening
     open_area = opening.area if opening is not None else 0.0
     rh, density = _outdoor_air(weather)
-    hours = np.column_stack(
-        [
-            wind,
-            home.sensible,
-            home.moisture,
-            index.hour + index.minute / 60.0,
-            index.day_of_year,
-            index.month,
-            100.0 * rh,
-            frame["temp_dew"].to_numpy(float),
-            density,
-            below_floor(house.envelope.foundation, weather),
-            *(
-                np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
-                for fan in house.exhausts.fans
-            ),
-            home.shower,
-            home.shower_share,
-            home.cooking,
-            home.cooking_share,
-            home.occupied,
-            ground_vapor(house, index),
-            construction_moisture(house, index),
-            WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
-            may_open(house, opening, index, home.occupied),
-        ]
+    dryer, range_hood, bath_fans = (
+        np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
+        for fan in house.exhausts.fans
     )
-    return Forcing(nodes, np.ascontiguousarray(hours, dtype=float), nothing(len(hours)))
+    hours = _rows(
+        Hour,
+        wind=wind,
+        gains=home.sensible,
+        moisture=home.moisture,
+        hour=index.hour + index.minute / 60.0,
+        day=index.day_of_year,
+        month=index.month,
+        outdoor_rh=100.0 * rh,
+        outdoor_dew_point=frame["temp_dew"].to_numpy(float),
+        density=density,
+        ground=below_floor(house.envelope.foundation, weather),
+        dryer=dryer,
+        range_hood=range_hood,
+        bath_fans=bath_fans,
+        shower=home.shower,
+        shower_share=home.shower_share,
+        cooking=home.cooking,
+        cooking_share=home.cooking_share,
+        occupied=home.occupied,
+        ground_vapor=ground_vapor(house, index),
+        construction=construction_moisture(house, index),
+        opening_wind=WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
+        may_open=may_open(house, opening, index, home.occupied),
+    )
+    return Forcing(nodes, hours, nothing(len(hours)))

@@ -2,35 +2,30 @@
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
+from typing import NamedTuple
 
+import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.controls import Calls, CallSet
+from moistsim.controls import SIGNATURE, Calls, CallSet
+from moistsim.core.compiled import compiled, piece
 from moistsim.engine.airflow import Exhausting, exhausting, natural_infiltration
-from moistsim.engine.forcing import (
-    BATH_FANS,
-    CONSTRUCTION,
-    COOKING,
-    COOKING_SHARE,
-    DRYER,
-    GROUND,
-    GROUND_VAPOR,
-    MAY_OPEN,
-    OCCUPIED,
-    OPENING_WIND,
-    OUTDOOR_DEW_POINT,
-    OUTDOOR_RH,
-    RANGE_HOOD,
-    SHOWER,
-    SHOWER_SHARE,
+from moistsim.engine.forcing_tables import (
+    OUTDOOR_TEMPERATURE,
+    PRESSURE,
+    Disturbance,
+    Forcing,
+    Hour,
+    Node,
 )
-from moistsim.engine.metering import electric_power, flag
+from moistsim.engine.metering import Step, electric_power, flag
 from moistsim.engine.outset import outset
 from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
-from moistsim.engine.records import Minute, Plant
-from moistsim.engine.rows import reader
+from moistsim.engine.records import LineParameters, Minute, Plant
+from moistsim.engine.rows import interpolator, reader
 from moistsim.engine.sensing import OutdoorReading, read
 from moistsim.engine.step import advance
 from moistsim.engine.wiring import (
@@ -45,20 +40,162 @@ from moistsim.engine.wiring import (
     hear,
 )
 
-plant_of = reader(Plant)
+plant_of, hour_of, between_nodes = reader(Plant), reader(Hour), interpolator(Node)
 NO_CALLS = CallSet(*(0.0 for _ in CallSet._fields))
-"""Not even for ventilation, which `Calls()` leaves running."""
+"""Calls of a control without power: not even ventilation, which `Calls()` leaves running."""
+
+
+class Household(NamedTuple):
+    """Vapor and exhaust fans of the household in a step."""
+
+    moisture: float
+    """kg/s."""
+    fans: Exhausting
+
+
+@piece
+def household_in_step(plant: Plant, hour: Hour, k: int, steps: int) -> Household:
+    """Vapor and fans in step `k` of the hour; showers, cooking and fans last from its start."""
+    bursts = (
+        hour.shower_share + hour.cooking_share + (hour.dryer + hour.range_hood + hour.bath_fans)
+    )
+    # Most hours have no burst, and nothing to share out over their steps.
+    if bursts <= 0.0:
+        return Household(hour.moisture, Exhausting(0.0, 0.0))
+    showering = min(max(hour.shower_share * steps - k, 0.0), 1.0)
+    cooking = min(max(hour.cooking_share * steps - k, 0.0), 1.0)
+    return Household(
+        hour.moisture + (hour.shower * showering + hour.cooking * cooking),
+        exhausting(plant.exhausts, hour.dryer, hour.range_hood, hour.bath_fans, k, steps),
+    )
+
+
+@piece
+def blower_share(line: LineParameters, bits: int) -> float:
+    """Air that the blower moves of the air that it should move, under the faults of a step."""
+    if bits & BLOWER_FAILED:
+        return 0.0
+    if bits & FOULED:
+        return line.fouled_flow
+    return 1.0
+
+
+@piece
+def minute_at(
+    plant: Plant,
+    nodes: NDArray[np.float64],
+    h: int,
+    hour: Hour,
+    k: int,
+    steps: int,
+    natural: float,
+    bits: int,
+) -> Minute:
+    """Weather, household and faults of step `k` of hour `h`.
+
+    Weather runs in straight lines from node to node. It is that of the middle of the step, but for
+    the pressure, which is that of the end.
+
+    Parameters
+    ----------
+    natural : float
+        Infiltration in this hour, m3/s.
+    bits : int
+        Faults of this step.
+    """
+    halves = 2.0 / steps
+    middle = (k + 0.5) * halves
+    half = 1 if middle > 1.0 else 0
+    end = (k + 1.0) * halves - half
+    i = 2 * h + half
+    weather = between_nodes(nodes, i, i + 1, middle - half)
+    low = nodes[i, PRESSURE]
+    household = household_in_step(plant, hour, k, steps)
+    powered = flag(bits & POWER_CUT == 0)
+    return Minute(
+        t_out=weather.temperature,
+        w_out=weather.humidity_ratio,
+        sol_air=weather.sol_air,
+        sun=weather.sun,
+        pressure=low + end * (nodes[i + 1, PRESSURE] - low),
+        natural=natural,
+        density=hour.density,
+        gains=hour.gains,
+        moisture=household.moisture,
+        hour=hour.hour + 0.5 * middle,
+        month=hour.month,
+        ground=hour.ground,
+        roof=weather.roof,
+        exhaust=household.fans.flow * powered,
+        exhaust_power=household.fans.power * powered,
+        ground_vapor=hour.ground_vapor,
+        construction=hour.construction,
+        opening_wind=hour.opening_wind,
+        may_open=hour.may_open,
+        occupied=hour.occupied,
+        blower=blower_share(plant.line, bits),
+        welded=flag(bits & WELDED > 0),
+        dehumidifier_works=flag(bits & DEHUMIDIFIER_STOPPED == 0),
+        powered=powered,
+    )
+
+
+@piece
+def seen_outdoors(
+    outdoors: NDArray[np.float64], h: int, hour: Hour, k: int, steps: int, t_out: float
+) -> OutdoorReading:
+    """Outdoors as the control is told in step `k`: by its own sensor, or by the weather."""
+    if outdoors.shape[1] == 0:
+        return OutdoorReading(t_out, hour.outdoor_rh, hour.outdoor_dew_point)
+    t, rh = outdoors[h, k], outdoors[h, steps + k]
+    return OutdoorReading(t, rh, air.dew_point(0.01 * rh * air.saturation_pressure(t)))
+
+
+@piece
+def sum_of(calls: CallSet) -> float:
+    """All calls together, which is no number if one of them is none."""
+    return (
+        calls.cooling
+        + calls.reheat
+        + calls.heating
+        + calls.dehumidifier
+        + calls.fan
+        + calls.airflow
+        + calls.ventilation
+        + calls.hot_gas
+        + calls.slow_down
+    )
+
+
+@piece
+def log_stages(table: NDArray[np.float64], h: int, before: float, after: float) -> None:
+    """Count a step in the stage that runs, and a start of each stage that it rose to.
+
+    Between two stages the higher one is the one that runs.
+    """
+    stage = math.ceil(after)
+    if stage > 0:
+        table[h, 2 * stage - 2] += 1.0
+        for risen in range(math.ceil(before) + 1, stage + 1):
+            table[h, 2 * risen - 1] += 1.0
+
+
+@piece
+def log_hottest(
+    table: NDArray[np.float64], h: int, plant: Plant, step: Step, limit_temperature: float
+) -> None:
+    """Keep the hour's highest temperatures of the supply air and of the strips' limit switch."""
+    table[h, 0] = max(table[h, 0], step.room.supply_temperature)
+    table[h, 1] = max(table[h, 1], limit_temperature)
+    if step.heating.strip_trip > 0.0:
+        table[h, 1] = max(table[h, 1], plant.unit.strip_limit)
 
 
 def run(
     parameters: NDArray[np.float64],
     stages: NDArray[np.float64],
     strips: NDArray[np.float64],
-    nodes: NDArray[np.float64],
-    hours: NDArray[np.float64],
-    faults: NDArray[np.float64],
-    errors: NDArray[np.float64],
-    outdoors: NDArray[np.float64],
+    forcing: Forcing,
     steps: int,
     strategy: Callable[..., CallSet],
     dew_point_taken: bool,
@@ -67,14 +204,15 @@ def run(
     state_table: NDArray[np.float64],
     record: Record,
 ) -> None:
-    """Step through hours of forcing, filling `record`; see `forcing` for `nodes` and `hours`, and
-    `disturbance` for the next three.
+    """Step through hours of forcing, filling `record`.
 
     Parameters
     ----------
     parameters : array
-        `Plant`, flat in one row: to take hundreds of numbers out of tuples was a quarter of all
+        `Plant`, flat in one row: taking hundreds of numbers out of tuples makes a quarter more
         machine code.
+    stages, strips : array
+        The stage table, see `StageParameters`, and the power of each strip stage, W.
     steps : int
         Steps an hour, a multiple of 4.
     dew_point_taken : bool
@@ -82,99 +220,41 @@ def run(
     memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """
-    dt, quarter_steps, halves = 3600.0 / steps, steps // 4, 2.0 / steps
+    dt, quarter_steps = 3600.0 / steps, steps // 4
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
+    nodes, hours = forcing.nodes, forcing.hours
+    faults, errors = forcing.disturbance.faults, forcing.disturbance.errors
+    outdoors = forcing.disturbance.outdoors
     hourly, states, memories = record.hourly, record.states, record.memories
     stage_log, quarters, trace = record.stages, record.quarters, record.trace
     hottest, log = record.hottest, record.log
     tracing = trace.shape[0] > 0
     failing, erring = faults.shape[1] > 0, errors.shape[1] > 0
-    sensing_outdoors = outdoors.shape[1] > 0
     plant = plant_of(parameters, 0)
     zone, line = plant.zone, plant.line
     state = load(state_table, 0)
     for h in range(hours.shape[0]):
+        hour = hour_of(hours, h)
         natural = natural_infiltration(
-            zone.stack,
-            zone.leakage_exponent,
-            hours[h, 0],
-            state.indoor_temperature,
-            nodes[2 * h + 1, 0],
-        )
-        gains, moisture, density = hours[h, 1], hours[h, 2], hours[h, 8]
-        # Most hours have no burst, and nothing to share out over their steps.
-        bursts = (
-            hours[h, SHOWER_SHARE]
-            + hours[h, COOKING_SHARE]
-            + (hours[h, DRYER] + hours[h, RANGE_HOOD] + hours[h, BATH_FANS])
-        )
+            zone.stack, zone.leakage_exponent, hour.wind, state.indoor_temperature,
+            nodes[2 * h + 1, OUTDOOR_TEMPERATURE],
+        )  # fmt: skip
         quarter, quarter_ends = 4 * h, quarter_steps
         for k in range(steps):
             if k == quarter_ends:
                 quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
-            step_moisture, fans = moisture, Exhausting(0.0, 0.0)
-            if bursts > 0.0:
-                # What of a step lies within a burst that lasts from the hour's start.
-                showering = min(max(hours[h, SHOWER_SHARE] * steps - k, 0.0), 1.0)
-                cooking = min(max(hours[h, COOKING_SHARE] * steps - k, 0.0), 1.0)
-                step_moisture += hours[h, SHOWER] * showering + hours[h, COOKING] * cooking
-                fans = exhausting(
-                    plant.exhausts, hours[h, DRYER], hours[h, RANGE_HOOD], hours[h, BATH_FANS], k,
-                    steps,
-                )  # fmt: skip
-            middle = (k + 0.5) * halves
-            half = 1 if middle > 1.0 else 0
-            f = middle - half
-            end = (k + 1.0) * halves - half
-            i = 2 * h + half
-            t_out = nodes[i, 0] + f * (nodes[i + 1, 0] - nodes[i, 0])
             bits = int(faults[h, k]) if failing else 0
-            powered = flag(bits & POWER_CUT == 0)
-            blower = 1.0
-            if bits & FOULED:
-                blower = line.fouled_flow
-            if bits & BLOWER_FAILED:
-                blower = 0.0
-            minute = Minute(
-                t_out=t_out,
-                w_out=nodes[i, 1] + f * (nodes[i + 1, 1] - nodes[i, 1]),
-                sol_air=nodes[i, 2] + f * (nodes[i + 1, 2] - nodes[i, 2]),
-                sun=nodes[i, 3] + f * (nodes[i + 1, 3] - nodes[i, 3]),
-                pressure=nodes[i, 4] + end * (nodes[i + 1, 4] - nodes[i, 4]),
-                natural=natural,
-                density=density,
-                gains=gains,
-                moisture=step_moisture,
-                hour=hours[h, 3] + 0.5 * middle,
-                month=hours[h, 5],
-                ground=hours[h, GROUND],
-                roof=nodes[i, 5] + f * (nodes[i + 1, 5] - nodes[i, 5]),
-                exhaust=fans.flow * powered,
-                exhaust_power=fans.power * powered,
-                ground_vapor=hours[h, GROUND_VAPOR],
-                construction=hours[h, CONSTRUCTION],
-                opening_wind=hours[h, OPENING_WIND],
-                may_open=hours[h, MAY_OPEN],
-                occupied=hours[h, OCCUPIED],
-                blower=blower,
-                welded=flag(bits & WELDED > 0),
-                dehumidifier_works=flag(bits & DEHUMIDIFIER_STOPPED == 0),
-                powered=powered,
-            )
-            seen = OutdoorReading(t_out, hours[h, OUTDOOR_RH], hours[h, OUTDOOR_DEW_POINT])
-            if sensing_outdoors:
-                t_seen, rh_seen = outdoors[h, k], outdoors[h, steps + k]
-                dew_seen = air.dew_point(0.01 * rh_seen * air.saturation_pressure(t_seen))
-                seen = OutdoorReading(t_seen, rh_seen, dew_seen)
+            minute = minute_at(plant, nodes, h, hour, k, steps, natural, bits)
             # Ahead of the control, beside which a processor then works on it.
             begins = outset(plant, state, minute.pressure, dt)
-            readings = read(plant, state, begins, seen, minute, hours[h, 4], dew_point_taken, dt)
+            seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
+            readings = read(plant, state, begins, seen, minute, hour.day, dew_point_taken, dt)
             wired_rh = readings.relative_humidity
-            now = 86400.0 * (hours[h, 4] - 1.0) + 3600.0 * minute.hour
+            clock = 86400.0 * (hour.day - 1.0) + 3600.0 * minute.hour
             if line.acts > 0.0:
                 t_error = errors[h, k] if erring else 0.0
                 rh_error = errors[h, steps + k] if erring else 0.0
-                readings = hear(readings, memory, line, bits, t_error, rh_error, now, dt)
+                readings = hear(readings, memory, line, bits, t_error, rh_error, clock, dt)
             if bits & (POWER_CUT | CONTROL_DOWN):
                 forget(memory, line, bits)
                 calls = Calls()
@@ -184,36 +264,18 @@ def run(
                 log_called(log, steps * h + k, calls)
             # Adds nothing, unless a call is no number: then the hour is none either, and
             # `simulate` says so.
-            hourly[h, 0] += 0.0 * (
-                calls.cooling
-                + calls.reheat
-                + calls.heating
-                + calls.dehumidifier
-                + calls.fan
-                + calls.airflow
-                + calls.ventilation
-                + calls.hot_gas
-                + calls.slow_down
-            )
+            hourly[h, 0] += 0.0 * sum_of(calls)
             if line.acts > 0.0:
-                calls = deliver(calls, memory, line, bits, wired_rh, now, dt)
-                if powered == 0.0:
+                calls = deliver(calls, memory, line, bits, wired_rh, clock, dt)
+                if minute.powered == 0.0:
                     calls = NO_CALLS
                 if tracing:
                     log_told(log, steps * h + k, calls)
-            # Between two stages the higher one is what runs.
-            was = math.ceil(state.cooling_stage)
+            stage_before = state.cooling_stage
             state, step, working = advance(plant, stages, strips, state, begins, calls, minute, dt)
             add_to(hourly, h, step, working)
-            hottest[h, 0] = max(hottest[h, 0], step.room.supply_temperature)
-            hottest[h, 1] = max(hottest[h, 1], state.limit_temperature)
-            if step.heating.strip_trip > 0.0:
-                hottest[h, 1] = max(hottest[h, 1], plant.unit.strip_limit)
-            now = math.ceil(state.cooling_stage)
-            if now > 0:
-                stage_log[h, 2 * now - 2] += 1.0
-                for risen in range(was + 1, now + 1):
-                    stage_log[h, 2 * risen - 1] += 1.0
+            log_hottest(hottest, h, plant, step, state.limit_temperature)
+            log_stages(stage_log, h, stage_before, state.cooling_stage)
             quarters[quarter] += electric_power(step) * (4.0 / steps)
             if tracing:
                 row = steps * h + k
@@ -224,3 +286,23 @@ def run(
         for j in range(memory.shape[0]):
             memories[h, j] = memory[j]
     store(state_table, 0, state)
+
+
+@lru_cache(maxsize=1)
+def compiled_run() -> Callable[..., None]:
+    """`run`, compiled once for any strategy; types do not depend on how many stages there are."""
+    if numba.config.DISABLE_JIT:
+        return run
+    floats = numba.types.Array(numba.float64, 1, "C")
+    table = numba.types.Array(numba.float64, 2, "C")
+    disturbance = numba.types.NamedUniTuple(table, 3, Disturbance)
+    forcing = numba.types.NamedTuple([table, table, disturbance], Forcing)
+    record = numba.types.NamedTuple(
+        [table, table, table, table, floats, table, table, table], Record
+    )
+    signature = numba.void(
+        table, table, floats, forcing, numba.int64, numba.types.FunctionType(SIGNATURE),
+        numba.boolean, floats, floats, table, record,
+    )  # fmt: skip
+    ready: Callable[..., None] = compiled(run, signature=signature)
+    return ready

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls import Fault, FouledCoil, LateMessages, Strategy
 from moistsim.core.units import Role
-from moistsim.engine.airflow import infiltration
 from moistsim.engine.forcing import skin
 from moistsim.engine.ground import floor_conductance
+from moistsim.engine.infiltration import infiltration
 from moistsim.engine.records import (
     AirHandlerParameters,
     BedroomParameters,

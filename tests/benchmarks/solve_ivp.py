@@ -23,7 +23,7 @@ from moistsim import air
 from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration
-from moistsim.engine.forcing import GROUND
+from moistsim.engine.forcing_tables import Hour
 from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
 from moistsim.engine.records import Minute, Plant, State
@@ -39,6 +39,7 @@ PLACES = np.array([State._fields.index(name) for name in FIELDS])
 DRY_AIR, SATURATION, FAST_SATURATION = (
     State._fields.index(name) for name in ("zone_dry_air", "zone_saturation", "fast_saturation")
 )
+GROUND = Hour._fields.index("ground")
 
 
 @numba.njit(error_model="numpy")

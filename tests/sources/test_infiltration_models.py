@@ -20,15 +20,15 @@ from support.weathers import stretch
 import moistsim as ms
 from moistsim import air
 from moistsim.engine import parameters
-from moistsim.engine.airflow import (
+from moistsim.engine.airflow import natural_infiltration
+from moistsim.engine.forcing import force
+from moistsim.engine.infiltration import (
     STACK_PRESSURE,
     infiltration,
-    natural_infiltration,
     stack_factor,
     wind_at,
     wind_factor,
 )
-from moistsim.engine.forcing import force
 from moistsim.engine.ventilating import Ventilating, outdoor_air
 
 CFM = 0.000471947443
