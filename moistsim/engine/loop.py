@@ -21,10 +21,10 @@ from moistsim.engine.forcing_tables import (
     Hour,
     Node,
 )
-from moistsim.engine.metering import Step, electric_power, flag
+from moistsim.engine.metering import electric_power, flag
 from moistsim.engine.outset import outset
 from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
-from moistsim.engine.records import LineParameters, Minute, Plant
+from moistsim.engine.records import ExhaustParameters, LineParameters, Minute, Plant
 from moistsim.engine.rows import interpolator, reader
 from moistsim.engine.sensing import OutdoorReading, read
 from moistsim.engine.step import advance
@@ -54,7 +54,7 @@ class Household(NamedTuple):
 
 
 @piece
-def household_in_step(plant: Plant, hour: Hour, k: int, steps: int) -> Household:
+def household_in_step(fans: ExhaustParameters, hour: Hour, k: int, steps: int) -> Household:
     """Vapor and fans in step `k` of the hour; showers, cooking and fans last from its start."""
     bursts = (
         hour.shower_share + hour.cooking_share + (hour.dryer + hour.range_hood + hour.bath_fans)
@@ -66,7 +66,7 @@ def household_in_step(plant: Plant, hour: Hour, k: int, steps: int) -> Household
     cooking = min(max(hour.cooking_share * steps - k, 0.0), 1.0)
     return Household(
         hour.moisture + (hour.shower * showering + hour.cooking * cooking),
-        exhausting(plant.exhausts, hour.dryer, hour.range_hood, hour.bath_fans, k, steps),
+        exhausting(fans, hour.dryer, hour.range_hood, hour.bath_fans, k, steps),
     )
 
 
@@ -82,7 +82,8 @@ def blower_share(line: LineParameters, bits: int) -> float:
 
 @piece
 def minute_at(
-    plant: Plant,
+    fans: ExhaustParameters,
+    line: LineParameters,
     nodes: NDArray[np.float64],
     h: int,
     hour: Hour,
@@ -110,7 +111,7 @@ def minute_at(
     i = 2 * h + half
     weather = between_nodes(nodes, i, i + 1, middle - half)
     low = nodes[i, PRESSURE]
-    household = household_in_step(plant, hour, k, steps)
+    household = household_in_step(fans, hour, k, steps)
     powered = flag(bits & POWER_CUT == 0)
     return Minute(
         t_out=weather.temperature,
@@ -133,7 +134,7 @@ def minute_at(
         opening_wind=hour.opening_wind,
         may_open=hour.may_open,
         occupied=hour.occupied,
-        blower=blower_share(plant.line, bits),
+        blower=blower_share(line, bits),
         welded=flag(bits & WELDED > 0),
         dehumidifier_works=flag(bits & DEHUMIDIFIER_STOPPED == 0),
         powered=powered,
@@ -182,13 +183,16 @@ def log_stages(table: NDArray[np.float64], h: int, before: float, after: float) 
 
 @piece
 def log_hottest(
-    table: NDArray[np.float64], h: int, plant: Plant, step: Step, limit_temperature: float
+    table: NDArray[np.float64], h: int, supply: float, switch: float, trips: float, limit: float
 ) -> None:
-    """Keep the hour's highest temperatures of the supply air and of the strips' limit switch."""
-    table[h, 0] = max(table[h, 0], step.room.supply_temperature)
-    table[h, 1] = max(table[h, 1], limit_temperature)
-    if step.heating.strip_trip > 0.0:
-        table[h, 1] = max(table[h, 1], plant.unit.strip_limit)
+    """Keep the hour's highest temperatures of the supply air and of the strips' limit switch.
+
+    A switch that trips within the step was at its limit.
+    """
+    table[h, 0] = max(table[h, 0], supply)
+    table[h, 1] = max(table[h, 1], switch)
+    if trips > 0.0:
+        table[h, 1] = max(table[h, 1], limit)
 
 
 def run(
@@ -244,7 +248,7 @@ def run(
             if k == quarter_ends:
                 quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
             bits = int(faults[h, k]) if failing else 0
-            minute = minute_at(plant, nodes, h, hour, k, steps, natural, bits)
+            minute = minute_at(plant.exhausts, line, nodes, h, hour, k, steps, natural, bits)
             # Ahead of the control, beside which a processor then works on it.
             begins = outset(plant, state, minute.pressure, dt)
             seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
@@ -274,7 +278,10 @@ def run(
             stage_before = state.cooling_stage
             state, step, working = advance(plant, stages, strips, state, begins, calls, minute, dt)
             add_to(hourly, h, step, working)
-            log_hottest(hottest, h, plant, step, state.limit_temperature)
+            log_hottest(
+                hottest, h, step.room.supply_temperature, state.limit_temperature,
+                step.heating.strip_trip, plant.unit.strip_limit,
+            )  # fmt: skip
             log_stages(stage_log, h, stage_before, state.cooling_stage)
             quarters[quarter] += electric_power(step) * (4.0 / steps)
             if tracing:

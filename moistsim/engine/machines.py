@@ -13,7 +13,7 @@ from moistsim.engine.drying import Dried, Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir, return_air, supply_air
 from moistsim.engine.interlocks import Conditions, Running, obey
 from moistsim.engine.outset import Outset
-from moistsim.engine.records import Minute, MoistAir, Plant, State
+from moistsim.engine.records import AirHandlerParameters, Minute, MoistAir, Plant, State
 from moistsim.engine.strips import (
     Bank,
     Guarded,
@@ -77,7 +77,7 @@ def run_machines(
             powered=minute.powered > 0.0,
         ),
     )  # fmt: skip
-    bank = strips_on(plant, strips, state, running, minute, dt)
+    bank = strips_on(unit, strips, state, running, minute, dt)
     moved = running.airflow * minute.blower
     going = through_central_duct(plant.ventilation, called.going, moved)
     full = unit.full_flow * (minute.pressure * (1.0 / air.STANDARD_PRESSURE))
@@ -120,7 +120,7 @@ def run_machines(
 
 @piece
 def strips_on(
-    plant: Plant,
+    unit: AirHandlerParameters,
     strips: NDArray[np.float64],
     state: State,
     running: Running,
@@ -131,7 +131,6 @@ def strips_on(
 
     The proof of air is the blower's relay.
     """
-    unit = plant.unit
     called = running.backup * unit.strip_stages + running.reheat
     bank = sequence(called, running.airflow, state, unit, strips, dt)
     if minute.welded > 0.0 and minute.powered > 0.0 and state.strips_open == 0.0:

@@ -24,12 +24,16 @@ from moistsim.engine.interlocks import (
     ROOM_HOT,
     STRIPS_LOCKED_OUT,
     STRIPS_TRIPPED,
-    Running,
 )
 from moistsim.engine.machines import AtWork
-from moistsim.engine.records import Minute, Plant, State
+from moistsim.engine.records import Minute, Plant, State, ZoneParameters
 from moistsim.engine.room import Acting, RoomEnd
-from moistsim.engine.zone import GROUND_VAPOR_ENTHALPY, SORBED_ENTHALPY, SOURCE_ENTHALPY
+from moistsim.engine.zone import (
+    GROUND_VAPOR_ENTHALPY,
+    SORBED_ENTHALPY,
+    SOURCE_ENTHALPY,
+    WaterStep,
+)
 
 DRY_ROOM = 0.45
 """RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""
@@ -126,15 +130,17 @@ class PowerMeter(NamedTuple):
 
 
 @piece
-def meter_power(plant: Plant, minute: Minute, machines: AtWork, acting: Acting) -> PowerMeter:
+def meter_power(
+    crankcase_heat: float, minute: Minute, machines: AtWork, standby: float
+) -> PowerMeter:
     """Ventilation and exhaust fans; controls at standby, and the crankcase heater of a compressor
     at rest."""
     running = machines.running
     resting = running.cooling == 0.0 and running.heat_pump == 0.0
-    crankcase = plant.unit.crankcase_heat * minute.powered if resting else 0.0
+    crankcase = crankcase_heat * minute.powered if resting else 0.0
     return PowerMeter(
         ventilation_fan=machines.going.power + minute.exhaust_power,
-        standby=acting.standby + crankcase,
+        standby=standby + crankcase,
     )
 
 
@@ -206,16 +212,24 @@ class HeatMeter(NamedTuple):
 
 @piece
 def meter_heat(
-    plant: Plant,
-    state: State,
+    zone: ZoneParameters,
+    fast_before: float,
     minute: Minute,
-    machines: AtWork,
+    fan_heat: float,
     exchange: Exchange,
     acting: Acting,
     end: RoomEnd,
 ) -> HeatMeter:
-    """Heat that comes in with air, through the envelope, from people and from the masses."""
-    zone, heat = plant.zone, end.heat
+    """Heat that comes in with air, through the envelope, from people and from the masses.
+
+    Parameters
+    ----------
+    fast_before : float
+        Temperature of the fast mass at the start of the step, degC.
+    fan_heat : float
+        Heat of the ventilation fans to the zone, W.
+    """
+    heat = end.heat
     return HeatMeter(
         heat_infiltration=end.leaked * exchange.h_out,
         heat_ventilation=exchange.outdoors.heat,
@@ -226,13 +240,13 @@ def meter_heat(
         heat_ground=zone.ground * (minute.ground - heat.slow_temperature),
         heat_gains=minute.gains,
         heat_moisture=minute.moisture * SOURCE_ENTHALPY,
-        heat_ventilation_fan=machines.going.heat,
+        heat_ventilation_fan=fan_heat,
         heat_standby=acting.standby,
         heat_pressure=acting.squeeze,
         heat_stored=zone.air_to_fast
         * (
             zone.air_weight * heat.fast_temperature
-            + (1.0 - zone.air_weight) * state.fast_temperature
+            + (1.0 - zone.air_weight) * fast_before
             - heat.mean_temperature
         ),
         heat_stored_deep=zone.fast_to_slow * (heat.slow_temperature - heat.fast_temperature),
@@ -260,7 +274,7 @@ class CoilMeter(NamedTuple):
 
 
 @piece
-def meter_coil(state: State, machines: AtWork) -> CoilMeter:
+def meter_coil(machines: AtWork, frosted: float) -> CoilMeter:
     """Cooling, and the water that the coil catches, gives back and drains."""
     stream = machines.stream
     return CoilMeter(
@@ -268,7 +282,7 @@ def meter_coil(state: State, machines: AtWork) -> CoilMeter:
         fan_on=flag(machines.moved > 0.0),
         airflow=machines.moved,
         dry_coil=stream.dry_coil,
-        frost=max(stream.frost, state.frosted),
+        frost=max(stream.frost, frosted),
         compressor=stream.compressor,
         indoor_fan=stream.fan,
         water_coil=-stream.condensed,
@@ -364,10 +378,9 @@ class DehumidifierMeter(NamedTuple):
 
 
 @piece
-def meter_dehumidifier(plant: Plant, state: State, machines: AtWork) -> DehumidifierMeter:
-    """Drying by the dehumidifier."""
+def meter_dehumidifier(bucket: float, state: State, machines: AtWork) -> DehumidifierMeter:
+    """Drying by the dehumidifier, with a bucket of that many kg or a drain."""
     on, dried = machines.running.dehumidifier, machines.dried
-    bucket = plant.dehumidifier.bucket
     return DehumidifierMeter(
         dehumidifier_on=on,
         dehumidifier_start=flag((on > 0.0) & (state.dehumidifier == 0.0)),
@@ -433,13 +446,13 @@ class VaporMeter(NamedTuple):
 
 @piece
 def meter_vapor(
-    minute: Minute, machines: AtWork, exchange: Exchange, acting: Acting, end: RoomEnd
+    minute: Minute, locked: float, exchange: Exchange, wetting: float, wet: WaterStep
 ) -> VaporMeter:
     """Vapor by rarer ways than those of `WaterMeter`."""
     return VaporMeter(
-        ventilation_locked=machines.going.locked,
-        water_contents=-end.wet.to_contents,
-        water_contents_deep=-end.wet.to_contents_deep,
+        ventilation_locked=locked,
+        water_contents=-wet.to_contents,
+        water_contents_deep=-wet.to_contents_deep,
         water_ground=minute.ground_vapor,
         water_construction=minute.construction,
         heat_ground_vapor=minute.ground_vapor * GROUND_VAPOR_ENTHALPY,
@@ -448,8 +461,8 @@ def meter_vapor(
         water_opening=exchange.opened * minute.w_out,
         heat_opening=exchange.opened * exchange.h_out,
         windows_open=exchange.windows_open,
-        water_surfaces=-acting.wetting,
-        heat_surfaces=-acting.wetting * SORBED_ENTHALPY,
+        water_surfaces=-wetting,
+        heat_surfaces=-wetting * SORBED_ENTHALPY,
     )
 
 
@@ -550,27 +563,23 @@ def meter(
     """
     return Step(
         room=meter_room(plant, state, new, minute, machines, end),
-        power=meter_power(plant, minute, machines, acting),
+        power=meter_power(plant.unit.crankcase_heat, minute, machines, acting.standby),
         air=meter_air(minute, exchange, end),
         water=meter_water(minute, exchange, end),
-        heat=meter_heat(plant, state, minute, machines, exchange, acting, end),
-        coil=meter_coil(state, machines),
+        heat=meter_heat(
+            plant.zone, state.fast_temperature, minute, machines.going.heat, exchange, acting, end
+        ),
+        coil=meter_coil(machines, state.frosted),
         heating=meter_heating(plant, state, new, machines, end),
-        dehumidifier=meter_dehumidifier(plant, state, machines),
+        dehumidifier=meter_dehumidifier(plant.dehumidifier.bucket, state, machines),
         ducts=meter_ducts(machines.back, machines.lost),
-        vapor=meter_vapor(minute, machines, exchange, acting, end),
-        refusals=meter_refusals(begun(state, machines.running)),
+        vapor=meter_vapor(minute, machines.going.locked, exchange, acting.wetting, end.wet),
+        refusals=meter_refusals(machines.running.refused & ~int(state.refused)),
     )
 
 
 @piece
-def begun(state: State, running: Running) -> int:
-    """Bits of the refusals that were not there in the step before."""
-    return running.refused & ~int(state.refused)
-
-
-@piece
-def at_work(plant: Plant, state: State, minute: Minute, machines: AtWork, step: Step) -> Working:
+def at_work(state: State, minute: Minute, machines: AtWork, step: Step, plant: Plant) -> Working:
     """Groups of a step that may hold more than zeros."""
     running = machines.running
     strips_on = (machines.bank.power > 0.0) | (machines.bank.on > 0.0)
@@ -583,7 +592,7 @@ def at_work(plant: Plant, state: State, minute: Minute, machines: AtWork, step: 
         dehumidifier=(running.dehumidifier > 0.0) | (step.dehumidifier.bucket_full > 0.0),
         ducts=plant.ducts.outside > 0.0,
         vapor=lived_in | sources | (step.vapor.water_surfaces < 0.0) | (machines.going.locked > 0.0),
-        refusals=begun(state, running) != 0,
+        refusals=running.refused & ~int(state.refused) != 0,
     )  # fmt: skip
 
 

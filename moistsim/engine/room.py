@@ -7,13 +7,14 @@ from moistsim.core.compiled import piece
 from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.machines import AtWork
 from moistsim.engine.outset import Outset
-from moistsim.engine.records import Minute, MoistAir, Plant, State
+from moistsim.engine.records import Minute, MoistAir, Plant, State, ZoneParameters
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
     SOURCE_ENTHALPY,
     HeatSources,
     HeatStep,
     Inflow,
+    Stores,
     WaterStep,
     step_heat,
     step_water,
@@ -60,20 +61,22 @@ class RoomEnd(NamedTuple):
 
 
 @piece
-def wet_surfaces(plant: Plant, state: State, begins: Outset, pressure: float, dt: float) -> float:
+def wet_surfaces(
+    condensing: float, state: State, begins: Outset, pressure: float, dt: float
+) -> float:
     """Water that condenses on surfaces from air that is wetter than they are, kg/s.
 
     It is limited to half the excess in one step, and to what warms the surfaces, and all that they
     pass heat on to, up to the dew point of the air.
     """
-    w, zone = begins.air.humidity_ratio, plant.zone
+    w = begins.air.humidity_ratio
     excess = begins.stores.to_pressure * w - state.fast_saturation
     if excess <= 0.0:
         return 0.0
     beyond = w - air.humidity_ratio(state.fast_saturation, pressure)
     colder = air.dew_point(air.vapor_pressure(w, pressure)) - state.fast_temperature
     return min(
-        zone.condensing * excess,
+        condensing * excess,
         0.5 * state.zone_dry_air * beyond / dt,
         begins.takes * colder / air.H_EVAPORATION,
     )
@@ -87,7 +90,7 @@ def act(
     zone, mixed = plant.zone, machines.mixed
     stream, dried, inlet = machines.stream, machines.dried, machines.inlet
     back, lost = machines.back, machines.lost
-    wetting = wet_surfaces(plant, state, begins, minute.pressure, dt)
+    wetting = wet_surfaces(zone.condensing, state, begins, minute.pressure, dt)
     machine_water = stream.dry_air * (stream.w_supply - mixed.humidity_ratio) + dried.dry_air * (
         dried.humidity_ratio - inlet.humidity_ratio
     )
@@ -127,10 +130,10 @@ def act(
 
 @piece
 def settle_room(
-    plant: Plant,
+    zone: ZoneParameters,
     state: State,
-    begins: Outset,
-    machines: AtWork,
+    stores: Stores,
+    fan_heat: float,
     exchange: Exchange,
     acting: Acting,
     minute: Minute,
@@ -140,16 +143,21 @@ def settle_room(
 
     A zone that breathes in more than leaks and fans bring draws the rest in as infiltration; the
     balances are then solved again with it, since what is metered must be what was solved.
+
+    Parameters
+    ----------
+    fan_heat : float
+        Heat of the ventilation fans to the zone, W.
     """
-    zone, outdoors, opened, h_out = plant.zone, exchange.outdoors, exchange.opened, exchange.h_out
+    outdoors, opened, h_out = exchange.outdoors, exchange.opened, exchange.h_out
     leaked = outdoors.leaked
     for breath in range(MOST_BREATHS):
         outdoor = Inflow(
             leaked + outdoors.ventilated + acting.ducted + opened,
             leaked * minute.w_out + outdoors.water + opened * minute.w_out,
-            leaked * h_out + outdoors.heat + machines.going.heat + opened * h_out,
+            leaked * h_out + outdoors.heat + fan_heat + opened * h_out,
         )
-        wet = step_water(zone, state, outdoor, acting.water, begins.stores, dt)
+        wet = step_water(zone, state, outdoor, acting.water, stores, dt)
         # Sorption warms the fast mass, and evaporation from it cools it.
         sorbed = wet.sorbing + (acting.wetting - minute.construction)
         heat = step_heat(zone, state, wet, outdoor, acting.heat, sorbed, minute, dt)

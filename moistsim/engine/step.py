@@ -44,7 +44,9 @@ def advance(
     machines = run_machines(plant, stages, strips, state, begins, called, minute, dt)
     exchange = exchange_air(plant, state, machines, minute, dt)
     acting = act(plant, state, begins, machines, minute, dt)
-    end = settle_room(plant, state, begins, machines, exchange, acting, minute, dt)
+    end = settle_room(
+        plant.zone, state, begins.stores, machines.going.heat, exchange, acting, minute, dt
+    )
     new = next_state(plant, state, begins, called, machines, exchange, end, minute, dt)
     step = meter(plant, state, new, minute, machines, exchange, acting, end)
-    return new, step, at_work(plant, state, minute, machines, step)
+    return new, step, at_work(state, minute, machines, step, plant)
