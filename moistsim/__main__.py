@@ -5,7 +5,7 @@ import sys
 from collections.abc import Sequence
 
 from moistsim.commands import sequence, size, study, sweep, weather
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem, sentences
 from moistsim.season import package_version
 
 
@@ -51,8 +51,8 @@ def _parser() -> argparse.ArgumentParser:
 
 def _sentence(error: Exception) -> str:
     if isinstance(error, OSError) and error.filename is not None:
-        found = f"what cannot be written ({error.strerror})"
-        return f"{error.filename}: found {found}; accepted: a place that can be written to"
+        problem = Problem(f"cannot be written ({error.strerror})")
+        return sentences(error.filename, problem, "a place that can be written to")
     return str(error)
 
 

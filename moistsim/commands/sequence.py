@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import foot, plain, told
-from moistsim.core.errors import one_of
+from moistsim.core.errors import Problem, one_of
 from moistsim.scenario import ScenarioError, read_scenario
 
 
@@ -53,15 +53,21 @@ def run(chosen: argparse.Namespace) -> None:
     options = scenario.study.options
     if chosen.option not in options:
         raise ScenarioError(
-            f"{scenario.path.name} OPTION", repr(chosen.option), one_of(chosen.option, options)
+            f"{scenario.path.name} OPTION", chosen.option, one_of(chosen.option, options)
         )
     out = chosen.out or Path(f"sequence-{plain(chosen.option)}".rstrip("-") + ".html")
     if out.is_dir():
-        raise ScenarioError(f"--out {out}", "a folder", "a file whose name ends in .html")
+        raise ScenarioError(
+            f"--out {out}", Problem("this is a folder"), "a file whose name ends in .html"
+        )
     if out.suffix.lower() not in (".html", ".htm"):
-        raise ScenarioError(f"--out {out}", "another kind of file", "a name that ends in .html")
+        raise ScenarioError(
+            f"--out {out}", Problem("another kind of file name"), "a name that ends in .html"
+        )
     if not out.parent.is_dir():
-        raise ScenarioError(f"--out {out}", "no such folder", "a file in a folder that exists")
+        raise ScenarioError(
+            f"--out {out}", Problem("no such folder"), "a file in a folder that exists"
+        )
     readings = today(
         outdoor=chosen.outdoor,
         outdoor_rh=chosen.outdoor_rh,

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import CAUTIONS, head, item, told
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.scenario import ScenarioError, read_scenario
 
 
@@ -40,9 +40,13 @@ def run(chosen: argparse.Namespace) -> None:
     scenario = read_scenario(chosen.scenario)
     out = chosen.figure
     if out is not None and out.suffix.lower() not in (".png", ".svg", ".pdf"):
-        raise ScenarioError(f"--figure {out}", "another kind of file", "a name that ends in .png")
+        raise ScenarioError(
+            f"--figure {out}", Problem("another kind of file name"), "a name that ends in .png"
+        )
     if out is not None and not out.parent.is_dir():
-        raise ScenarioError(f"--figure {out}", "no such folder", "a file in a folder that exists")
+        raise ScenarioError(
+            f"--figure {out}", Problem("no such folder"), "a file in a folder that exists"
+        )
     try:
         with told():
             sizing = size(scenario.study, temperature=chosen.indoor, rh=chosen.indoor_rh)
@@ -54,7 +58,7 @@ def run(chosen: argparse.Namespace) -> None:
         ):  # fmt: skip
             where = where.replace(ours, theirs)
         raise InputError(
-            f"{scenario.path.name} {where.strip()}", error.found, error.accepted
+            f"{scenario.path.name} {where.strip()}", error.found, error.accepted, error.problem
         ) from None
     for line in (*head(scenario, chosen.units), "", *lines(sizing, chosen.units), "", "Cautions:"):
         print(line)

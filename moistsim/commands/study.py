@@ -16,7 +16,7 @@ from moistsim.commands.study_words import (
     table,
     verdict,
 )
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.economics import economics
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 from moistsim.study import Comparison
@@ -80,11 +80,11 @@ def run(chosen: argparse.Namespace) -> None:
     if target.exists() and target.samefile(scenario.path):
         raise ScenarioError(
             f"--out {out}",
-            "the folder of the scenario itself, which the scenario as run would overwrite",
+            Problem("the folder of the scenario itself, which the scenario as run would overwrite"),
             "another folder",
         )
     if out.exists() and not out.is_dir():
-        raise ScenarioError(f"--out {out}", "a file", "a folder, new or not")
+        raise ScenarioError(f"--out {out}", Problem("this is a file"), "a folder, new or not")
     # Made before the run, so that no result is lost for want of a place.
     out.mkdir(parents=True, exist_ok=True)
     if path is None:
@@ -97,7 +97,9 @@ def run(chosen: argparse.Namespace) -> None:
             comparison = scenario.study.run(progress=not quiet)
     except InputError as error:
         where = error.where.replace("simulate step", "[season] step")
-        raise InputError(f"{scenario.path.name} {where}", error.found, error.accepted) from None
+        raise InputError(
+            f"{scenario.path.name} {where}", error.found, error.accepted, error.problem
+        ) from None
     say("\n".join(table(comparison, units)) + "\n")
     bought = (
         economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
@@ -142,16 +144,18 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
     from moistsim.uncertainty import FEWEST
 
     if cases < FEWEST:
-        raise ScenarioError("--sure", str(cases), f"a number of cases, {FEWEST} or more")
+        raise ScenarioError("--sure", cases, f"a number of cases, {FEWEST} or more")
     if not scenario.purchases:
         accepted = "purchases, since a verdict is of money: a first_cost for each option"
-        raise ScenarioError(f"{scenario.path.name} --sure", "no purchases", accepted)
+        raise ScenarioError(f"{scenario.path.name} --sure", Problem("no purchases"), accepted)
     if len(scenario.study.options) < 2:
-        raise ScenarioError(f"{scenario.path.name} --sure", "one option", "two or more")
+        raise ScenarioError(
+            f"{scenario.path.name} --sure", Problem("only one option"), "two or more"
+        )
     if not scenario.ranges:
         raise ScenarioError(
             f"{scenario.path.name} --sure",
-            "not one range",
+            Problem("no value has a range"),
             "numbers with ±, such as ach50 = '2.0 ± 0.4', or { low = ..., high = ... }",
         )
 

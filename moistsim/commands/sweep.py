@@ -12,7 +12,7 @@ import attrs
 import pandas as pd
 
 from moistsim.commands.screen import WIDTH, foot, item, number, told
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import from_si
 from moistsim.scenario import ScenarioError
 from moistsim.study import Units
@@ -52,16 +52,18 @@ def run(chosen: argparse.Namespace) -> None:
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)
     if workers is not None and workers < 1:
-        raise ScenarioError("--workers", str(workers), "a number of processes, 1 or more")
+        raise ScenarioError("--workers", workers, "a number of processes, 1 or more")
     begun = (out / MANIFEST).exists()
     if not begun and out.exists() and (not out.is_dir() or any(out.iterdir())):
-        found = "a folder that holds something else" if out.is_dir() else "a file"
+        found = "the folder holds something else" if out.is_dir() else "this is a file"
         raise ScenarioError(
-            f"--out {out}", found, "a new or empty folder, or one that this sweep began"
+            f"--out {out}", Problem(found), "a new or empty folder, or one that this sweep began"
         )
     if begun and read.hourly and not _kept_hourly(out / MANIFEST):
         raise ScenarioError(
-            f"--out {out}", "a sweep begun without hourly tables", "hourly = false, or a new folder"
+            f"--out {out}",
+            Problem("the sweep there keeps no hourly tables"),
+            "hourly = false, or a new folder",
         )
     if not quiet:
         for line in _sweep_head(read):
@@ -89,10 +91,12 @@ def run(chosen: argparse.Namespace) -> None:
         raise SystemExit(1) from None
     except InputError as error:
         if error.where == "Sweep.resume":
-            raise ScenarioError(f"--out {out}", str(error.found), error.accepted) from None
+            raise ScenarioError(
+                f"--out {out}", error.found, error.accepted, error.problem
+            ) from None
         where = error.where.replace("simulate step", "[season] step")
         raise InputError(
-            f"{read.scenario.path.name} {where}", error.found, error.accepted
+            f"{read.scenario.path.name} {where}", error.found, error.accepted, error.problem
         ) from None
     write_whole(out / "results.csv", frame.to_csv(index=False, lineterminator="\n").encode())
     if quiet:

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import item
+from moistsim.core.errors import Problem
 from moistsim.scenario import ScenarioError
 
 
@@ -35,13 +36,15 @@ def run(chosen: argparse.Namespace) -> None:
     from moistsim.weather import fetch_typical_year
 
     if chosen.out.exists():
-        raise ScenarioError(f"--out {chosen.out}", "what is there already", "a new file")
+        raise ScenarioError(f"--out {chosen.out}", Problem("the file exists already"), "a new file")
     if not chosen.out.parent.is_dir():
         raise ScenarioError(
-            f"--out {chosen.out}", "no such folder", "a file in a folder that exists"
+            f"--out {chosen.out}", Problem("no such folder"), "a file in a folder that exists"
         )
     if not chosen.timeout > 0.0:
-        raise ScenarioError("--timeout", f"{chosen.timeout:g} s", "more than 0 s")
+        raise ScenarioError(
+            "--timeout", Problem(f"cannot use {chosen.timeout:g} s"), "more than 0 s"
+        )
     weather = fetch_typical_year(
         chosen.latitude,
         chosen.longitude,

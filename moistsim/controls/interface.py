@@ -23,7 +23,7 @@ from moistsim.controls.settings import (
     signature_of,
 )
 from moistsim.core.compiled import compiled
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import Role, to_si
 
 MEMORY_SIZE = 16
@@ -365,7 +365,7 @@ def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[...
     if reason is not None and not control.reads_dew_point:
         raise InputError(
             where,
-            f"a function that numba cannot compile without readings.dew_point: {reason}",
+            Problem(f"a function that numba cannot compile without readings.dew_point: {reason}"),
             "reads_dew_point=True, the default, or a function that does not read it",
         )
     if reason is not None:

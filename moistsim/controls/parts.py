@@ -6,7 +6,7 @@ from typing import Annotated
 from moistsim.controls.interface import Readings
 from moistsim.controls.settings import shown
 from moistsim.core.compiled import compiled
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import (
     CoolingSetpoint,
     DeltaC,
@@ -134,8 +134,10 @@ def check_thermostat(name: str, settings: Mapping[str, float], coldest: float) -
     if reached < limit:
         raise InputError(
             f"strategy {name}",
-            f"cooling down to {shown(reached, 'degC')} with heating at "
-            f"{shown(settings['heating_setpoint'], 'degC')}",
+            Problem(
+                f"cooling down to {shown(reached, 'degC')} with heating at "
+                f"{shown(settings['heating_setpoint'], 'degC')}"
+            ),
             f"a room no cooler than {shown(limit, 'degC')}, one deadband above the heating "
             "setpoint: the heating would be hidden reheat",
         )

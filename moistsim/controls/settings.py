@@ -7,7 +7,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import KINDS, Limits, Meaning, Role, to_si
 
 
@@ -115,7 +115,7 @@ def check_roles(where: str, declared: Mapping[str, Setting]) -> None:
         if len(names) > 1:
             raise InputError(
                 where,
-                f"{' and '.join(names)}, each declared as the {role.value}",
+                Problem(f"{' and '.join(names)}, each declared as the {role.value}"),
                 f"one {role.value}, and DegC for the others",
             )
 

@@ -6,7 +6,7 @@ from typing import Any, dataclass_transform
 import attrs
 
 from moistsim.core.errors import InputError
-from moistsim.core.units import KINDS, _convert, _is_bare, from_si, to_si
+from moistsim.core.units import KINDS, Stated, _convert, _is_bare, ask_about, from_si, shown, to_si
 
 
 def quantity(
@@ -19,6 +19,8 @@ def quantity(
     at_most: float | None = None,
     below: float | None = None,
     optional: bool = False,
+    usual: tuple[float, float] | None = None,
+    meant: tuple[str, ...] | None = None,
 ) -> Any:
     """A field of a description: a float in SI, made from a number or a text with a unit.
 
@@ -34,6 +36,11 @@ def quantity(
         Limits in `unit`; an error states them in the unit that the user wrote.
     optional : bool
         Take None, which means what `help` says.
+    usual : (float, float), optional
+        What a house can have, in `unit`, if narrower than `Kind.usual`. A bare number beyond it that
+        was probably meant in another unit is asked about.
+    meant : tuple of str, optional
+        The other units, as `Kind.meant`.
     """
 
     def inside(number: float) -> bool:
@@ -50,14 +57,19 @@ def quantity(
             return None
         where = f"{type(instance).__name__}.{field.name}"
         number, written = _convert(value, unit, where)
+        if not written:
+            ask_about(value, number, unit, where, usual, inside, meant)
         if not inside(number):
+            too = "too large" if number > _middle(above, at_least, at_most, below) else "too small"
+            problem = f"{{}} is {too}" if math.isfinite(number) else "cannot use {}"
             accepted = _limits(unit, written, above, at_least, at_most, below)
-            if unit == written and unit in _MEANT and 1.0 <= abs(number) < math.inf:
-                smaller, words = _MEANT[unit]
-                meant = f"{number:g} {smaller}"
-                if inside(to_si(meant, unit, where)):
-                    accepted = f"'{meant}' if {words} meant, or {accepted}"
-            raise InputError(where, value, accepted)
+            raise InputError(where, value, accepted, problem)
+        if (
+            usual is not None
+            and (written or isinstance(value, Stated))
+            and not usual[0] <= number <= usual[1]
+        ):
+            return Stated(number)
         return number
 
     return attrs.field(
@@ -67,12 +79,12 @@ def quantity(
     )
 
 
-_MEANT = {
-    "1/year": ("%", "percent is"),
-    "fraction": ("%", "percent is"),
-    "USD/kWh": ("cent/kWh", "cents are"),
-}
-"""By unit: the hundredth of it that a bare number, too large, was likely meant in."""
+def _middle(*limits: float | None) -> float:
+    """A number between the limits, to tell which of them another one is beyond."""
+    low, high = (
+        [limit for limit in pair if limit is not None] for pair in (limits[:2], limits[2:])
+    )
+    return max(low, default=-math.inf) if low else min(high, default=math.inf)
 
 
 def _limits(
@@ -83,24 +95,33 @@ def _limits(
     at_most: float | None,
     below: float | None,
 ) -> str:
-    shown = written or unit
+    """The limits of a field in half a sentence, in the unit that the user wrote."""
+    given = written or unit
 
-    def text(limit: float) -> str:
-        number = limit if shown == unit else from_si(limit, unit, shown)
-        digits = f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
-        return digits + ("" if _is_bare(shown) else f" {shown}")
+    def text(limit: float, with_unit: bool = True) -> str:
+        number = limit if given == unit else from_si(limit, unit, given)
+        return shown(number, given if with_unit and not _is_bare(given) else "")
 
-    parts = [
-        f"{words} {text(limit)}"
-        for words, limit in (
-            ("above", above),
-            ("at least", at_least),
-            ("at most", at_most),
-            ("below", below),
+    name = KINDS[unit].name
+    low, high = at_least if above is None else above, at_most if below is None else below
+    if low is None and high is None:
+        return f"{name} that is finite"
+    if high is None:
+        assert low is not None
+        return (
+            f"{name} above {text(low)}" if above is not None else f"{name} of {text(low)} or more"
         )
-        if limit is not None
-    ]
-    return f"{KINDS[unit].name} " + (" and ".join(parts) or "that is finite")
+    if low is None:
+        return (
+            f"{name} below {text(high)}" if below is not None else f"{name} of {text(high)} or less"
+        )
+    if above is not None and below is not None:
+        return f"{name} between {text(low, False)} and {text(high)}"
+    start = f"above {text(low, False)}" if above is not None else f"from {text(low, False)}"
+    end = f"below {text(high)}" if below is not None else text(high)
+    if above is not None:
+        return f"{name} {start} and up to {end}"
+    return f"{name} {start} to {end}"
 
 
 def choice(help: str, *options: str, default: Any = attrs.NOTHING) -> Any:

@@ -6,11 +6,12 @@ A quantity is given as a number in SI or as a text (or pint quantity) with its u
 
 import math
 import re
+from collections.abc import Callable
 from enum import Enum
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import Fix, InputError
 from moistsim.core.loading import uncollected
 
 if TYPE_CHECKING:
@@ -18,49 +19,63 @@ if TYPE_CHECKING:
 
 
 class Kind(NamedTuple):
-    """A kind of quantity: its name in a sentence, and examples in SI and in trade units."""
+    """A kind of quantity: its name in a sentence, examples, and what a house has of it."""
 
     name: str
     si: str
+    """An example in SI."""
     trade: str
+    """An example as people in the US trade type it."""
+    usual: tuple[float, float] = (-math.inf, math.inf)
+    """What a house can have, in SI. A bare number beyond this was probably meant in another unit."""
+    meant: tuple[str, ...] = ()
+    """The units that such a bare number was probably meant in, as texts to put it into."""
 
 
 KINDS = {
-    "m": Kind("a length", "2.4 m", "8 ft"),
-    "m2": Kind("an area", "186 m2", "2000 ft2"),
-    "m3/s": Kind("an airflow", "0.05 m3/s", "110 cfm"),
+    "m": Kind("a length", "2.4 m", "8 ft", meant=("{} ft",)),
+    "m2": Kind("an area", "186 m2", "2000 ft2", (0.0, 700.0), ("{} ft2",)),
+    "m3/s": Kind("an airflow", "0.05 m3/s", "110 cfm", (0.0, 5.0), ("{} cfm", "{} L/s")),
     "m3/s/W": Kind("an airflow per power", "0.03 m3/s/kW", "60 cfm/kW"),
-    "W": Kind("a power", "7000 W", "24000 Btu/h"),
+    "W": Kind("a power", "7000 W", "24000 Btu/h", meant=("{} Btu/h", "{} ton", "{} kW")),
     "W/(m3/s)": Kind("a fan power per airflow", "900 W/(m3/s)", "0.45 W/cfm"),
-    "W/(m2 K)": Kind("a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 delta_degF)"),
-    "m2 K/W": Kind("a thermal resistance", "1.06 m2 K/W", "6 ft2 h delta_degF/Btu"),
-    "J/(m2 K)": Kind("a heat capacity per floor area", "50 kJ/(m2 K)", "2.4 Btu/(ft2 delta_degF)"),
-    "degC": Kind("a temperature", "24 degC", "75 degF"),
-    "delta_degC": Kind("a temperature difference", "1 K", "2 delta_degF"),
+    "W/(m2 K)": Kind("a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 F)"),
+    "m2 K/W": Kind("a thermal resistance", "1.06 m2 K/W", "R-6", (0.0, 12.0), ("R-{}",)),
+    "J/(m2 K)": Kind(
+        "a heat capacity per floor area",
+        "50 kJ/(m2 K)",
+        "2.4 Btu/(ft2 F)",
+        (1.0e3, 1.0e7),
+        ("{} kJ/(m2 K)",),
+    ),
+    "degC": Kind("a temperature", "24 C", "75 F", (-60.0, 49.0), ("{} F",)),
+    "delta_degC": Kind("a temperature difference", "1 K", "2 F"),
     "s": Kind("a time", "300 s", "5 min"),
     "deg": Kind("an angle", "90 deg", "90 deg"),
-    "kg/s": Kind("a rate of water", "10 kg/day", "90 pint/day"),
+    "kg/s": Kind(
+        "a rate of water", "10 kg/day", "90 pints/day", (0.0, 0.02), ("{} pints/day", "{} kg/day")
+    ),
     "kg": Kind("a mass of water", "0.5 kg", "1.1 lb"),
     "kg/m2": Kind("a mass of water per area", "2.5 kg/m2", "0.5 lb/ft2"),
     "kg/(s m2)": Kind("a rate of water per area", "0.05 kg/(day m2)", "0.01 lb/(day ft2)"),
-    "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pint/kWh"),
+    "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pints/kWh", (0.0, 1.0e-5), ("{} L/kWh",)),
     "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
     "kg/(m s Pa)": Kind("a vapor permeability", "3e-12 kg/(m s Pa)", "3e-12 kg/(m s Pa)"),
     "m2/s": Kind("a thermal diffusivity", "6e-7 m2/s", "0.023 ft2/hour"),
     "m/s": Kind("a speed", "3 m/s", "7 mph"),
     "Pa m2 s/kg": Kind("a vapor resistance", "3e8 Pa m2 s/kg", "3e8 Pa m2 s/kg"),
-    "1/hour": Kind("a rate of air changes", "1.5 1/hour", "1.5 1/hour"),
-    "W/W": Kind("an efficiency", "3.6 W/W", "12.3 Btu/h/W"),
+    "1/hour": Kind("a rate of air changes", "1.5", "1.5 ACH"),
+    "W/W": Kind("an efficiency", "3.6 W/W", "12.3 Btu/h/W", (0.0, 8.0), ("{} Btu/h/W",)),
     "percent": Kind("a relative humidity", "55 %", "55 %"),
-    "fraction": Kind("a fraction", "0.75", "75 %"),
-    "USD/kWh": Kind("a price of energy", "0.15 USD/kWh", "15 cent/kWh"),
-    "USD": Kind("a sum of money", "1800 USD", "1,800 USD"),
-    "USD/year": Kind("a sum of money a year", "40 USD/year", "40 USD/year"),
-    "year": Kind("a span of years", "12 year", "12 year"),
-    "1/year": Kind("a rate a year", "0.03", "3 %"),
-    "USD/kW": Kind("a demand charge", "12 USD/kW", "12 USD/kW"),
-    "USD/month": Kind("a charge a month", "9.50 USD/month", "950 cent/month"),
-    "USD/day": Kind("a charge a day", "0.35 USD/day", "35 cent/day"),
+    "fraction": Kind("a fraction", "0.75", "75 %", meant=("{} %",)),
+    "USD/kWh": Kind("a price of energy", "0.15 USD/kWh", "$0.15/kWh", (0.0, 2.0), ("{} cent/kWh",)),
+    "USD": Kind("a sum of money", "1800 USD", "$1,800"),
+    "USD/year": Kind("a sum of money a year", "40 USD/year", "$40/year"),
+    "year": Kind("a span of years", "12 year", "12 years"),
+    "1/year": Kind("a rate a year", "0.03", "3 %", meant=("{} %",)),
+    "USD/kW": Kind("a demand charge", "12 USD/kW", "$12/kW"),
+    "USD/month": Kind("a charge a month", "9.50 USD/month", "$9.50/month"),
+    "USD/day": Kind("a charge a day", "0.35 USD/day", "$0.35/day"),
     "kWh": Kind("an amount of energy", "1000 kWh", "1000 kWh"),
     "kWh/year": Kind("a use a year", "6000 kWh/year", "500 kWh/month"),
     "kg/kWh": Kind("an emission factor", "0.4 kg/kWh", "880 lb/MWh"),
@@ -125,7 +140,7 @@ def registry() -> "pint.UnitRegistry[float]":
 
     # Trade and plain-text habits that pint does not read: 'ft2' for 'ft**2', 'm2 K' for 'm2 * K'.
     habits = [
-        lambda text: re.sub(r"(?<=[A-Za-z])([23])(?![\d*])", r"**\1", text),
+        lambda text: re.sub(r"(?<=[A-Za-z])([23])(?!\d|\*\*)", r"**\1", text),
         lambda text: text.replace("%", "percent").replace("°", "deg"),
         lambda text: re.sub(r"\btons?\b", "refrigeration_ton", text),
     ]
@@ -140,6 +155,7 @@ def registry() -> "pint.UnitRegistry[float]":
         "cent = 0.01 * USD",
         "cfm = foot ** 3 / minute",
         "kBtu = 1000 * Btu",
+        "ACH = 1 / hour = ACH50",
         # As ASHRAE 55 and ISO 7730 define them (from memory).
         "met = 58.2 * watt / meter ** 2",
         "clo = 0.155 * kelvin * meter ** 2 / watt",
@@ -163,9 +179,54 @@ def registry() -> "pint.UnitRegistry[float]":
     return units
 
 
-# Commas group thousands in sums of money alone: elsewhere "1,500" may be somebody's 1.5.
-_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
-_NUMBER_AND_UNIT = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+# ------------------------------------------------------------------ as people type them
+
+_NUMBER = r"[+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?![\d,])|\d+)?(?:\.\d*)?(?:[eE][+-]?\d+)?"
+_NUMBER_AND_UNIT = re.compile(rf"^({_NUMBER})(?<=[\d.])\s*((?![\d.,]).*)?$")
+_COMMA = re.compile(r"^[+-]?[\d.]*\d,\d")
+_TYPED = [
+    # Marks that stand for a letter or a sign. A power of ten in superscripts stays unread.
+    (r"(?<=[A-Za-z)])²", "2"), (r"(?<=[A-Za-z)])³", "3"), ("[\u2212\u2013]", "-"), ("[·⋅×]", "*"),
+    ("℉", "°F"), ("℃", "°C"), ("¢", "cent"), (r"[\u00a0\u2007\u2009\u202f]", " "),
+    # "$0.15/kWh" and "-$5": the sign of money stands before the number.
+    (r"^\s*([+-]?)\s*\$\s*([+-]?[\d.,]+)", r"\1\2 USD"), (r"\$", "USD"),
+    (r"\s+per\s+", "/"), (r"^\s*R-?\s?(?=[\d.])(.*)$", r"\1 ft2 h delta_degF/Btu"),
+    (r"(?i)(?<![a-z])(?:ft|feet|foot)(?![a-z])", "ft"),
+    (r"(?i)\b(?:sq|square)\.?\s*(ft|in|inch|inches|m|meters?)\b", r"\1**2"),
+    (r"(?i)\b(?:cu|cubic)\.?\s*(ft|in|inch|inches|m|meters?)\b", r"\1**3"),
+    (r"(?i)(?<![a-z])sqft\b|(?<![a-z])sf\b", "ft**2"),
+    (r"(?i)\bair changes?\b", "ACH * hour"),
+    (r"(?i)(?<![a-z])btuh\b", "Btu/h"), (r"(?i)(?<![a-z])mbh\b", "kBtu/h"),
+    (r"(?i)(?<![a-z])k ?btu(?![a-z])", "kBtu"), (r"(?i)(?<![a-z])btus?(?![a-z])", "Btu"),
+    (r"(?i)(?<![a-z])cfm(?![a-z])", "cfm"), (r"(?i)(?<![a-z])kwh(?![a-z])", "kWh"),
+    (r"(?i)(?<![a-z])kw(?![a-z])", "kW"), (r"(?i)(?<![a-z])tons?(?![a-z])", "ton"),
+    (r"(?i)(?<![a-z])ach(50)?(?![a-z])", r"ACH\1"), (r"(?i)(?<![a-z])mo\b", "month"),
+    (r"(?i)%?\s*\bRH\b", "%"),
+]  # fmt: skip
+"""What people type, and how the registry reads it."""
+
+_DEGREES = re.compile(r"(?i)(?<![a-z_])(?:degrees?|degs?\.?|°)\s*([CF])(?:ahrenheit|elsius)?\b")
+_LETTER = re.compile(r"(?<![A-Za-z_])([CF]|(?i:fahrenheit|celsius))(?![A-Za-z_])")
+
+
+def _as_read(unit: str) -> str:
+    """A unit as people type it, as the registry reads it."""
+    for typed, read in _TYPED:
+        unit = re.sub(typed, read, unit)
+    return unit.strip()
+
+
+def _in_registry(text: str, unit: str) -> str:
+    """The unit of a quantity of the kind that is kept in `unit`, in the registry's words."""
+    if "deg" in unit or "K" in unit:
+        # F and C are farad and coulomb elsewhere. A difference has units of its own.
+        degree = "deg" if unit == "degC" else "delta_deg"
+        text = _DEGREES.sub(lambda match: degree + match[1].upper(), text)
+        text = _LETTER.sub(lambda match: degree + match[1][0].upper(), text)
+        if unit != "degC":
+            text = re.sub(r"(?<!delta_)deg(C|F)\b", r"delta_deg\1", text)
+    # "m2 K/W" is written with a blank in SI and with a star in code.
+    return re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", text)
 
 
 def _pint_unit(unit: str) -> str:
@@ -177,13 +238,29 @@ def _is_bare(unit: str) -> bool:
     return unit in WITHOUT_UNIT and unit not in KINDS[unit].si
 
 
-def expected(unit: str) -> str:
-    """Half a sentence that says what a quantity kept in `unit` may look like."""
+def _examples(unit: str) -> str:
     kind = KINDS[unit]
-    texts = [f"'{kind.si}'"] + ([f"'{kind.trade}'"] if kind.trade != kind.si else [])
-    if _is_bare(unit):
-        return f"{kind.name}, such as {' or '.join(texts)}"
-    return f"{kind.name} as a number in {unit}, or a text such as {' or '.join(texts)}"
+    return f"'{kind.trade}'" + (f" or '{kind.si}'" if kind.trade != kind.si else "")
+
+
+def expected(unit: str) -> str:
+    """What a quantity kept in `unit` may look like, as half a sentence.
+
+    Examples
+    --------
+    >>> expected("m2")
+    "an area, such as '2000 ft2' or '186 m2'"
+    """
+    return f"{KINDS[unit].name}, such as {_examples(unit)}"
+
+
+def _unread(where: str, value: Any, unit: str) -> InputError:
+    problem = f"cannot read {{}} as {KINDS[unit].name}"
+    return InputError(where, value, Fix(f"Write {_examples(unit)}"), problem)
+
+
+class Stated(float):
+    """A number beyond what a house usually has that was written with its unit: it is not asked about."""
 
 
 def to_si(value: Any, unit: str, where: str) -> float:
@@ -192,7 +269,8 @@ def to_si(value: Any, unit: str, where: str) -> float:
     Parameters
     ----------
     value : float, str or pint.Quantity
-        A number is taken as already in `unit`.
+        A number is taken as already in `unit`. A text is a number with a unit, as people type it.
+        Commas group thousands.
     unit : str
         The SI unit that the field is kept in.
     where : str
@@ -201,53 +279,172 @@ def to_si(value: Any, unit: str, where: str) -> float:
     Raises
     ------
     InputError
-        If the value is no number, not finite, or its unit has another dimension.
+        If the value is not a number, not finite, or its unit has another dimension; or if it is a
+        bare number that no house has and that was probably meant in another unit.
 
     Examples
     --------
-    >>> round(to_si("2000 ft2", "m2", "floor"), 2)
-    185.81
-    >>> round(to_si("75 degF", "degC", "setpoint"), 2)
+    >>> round(to_si("1,900 sq ft", "m2", "floor"), 2)
+    176.52
+    >>> round(to_si("75 °F", "degC", "setpoint"), 2)
     23.89
+    >>> to_si(75, "degC", "setpoint")
+    Traceback (most recent call last):
+        ...
+    moistsim.core.errors.InputError: setpoint: 75 is 167 °F if it is in °C. Did you mean '75 F'? Write the unit.
     """
-    number = _convert(value, unit, where)[0]
+    number, written = _convert(value, unit, where)
     if not math.isfinite(number):
-        raise InputError(where, value, expected(unit))
+        raise _unread(where, value, unit)
+    if not written:
+        ask_about(value, number, unit, where)
     return number
 
 
+def ask_about(
+    value: Any,
+    number: float,
+    unit: str,
+    where: str,
+    usual: tuple[float, float] | None = None,
+    allowed: Callable[[float], bool] = math.isfinite,
+    meant: tuple[str, ...] | None = None,
+) -> None:
+    """Refuse a bare number that was probably meant in another unit, and ask.
+
+    Parameters
+    ----------
+    value : object
+        What was given.
+    number : float
+        The same, in `unit`.
+    unit : str
+        A key of `KINDS`.
+    where : str
+        Names the field in the error.
+    usual : (float, float), optional
+        What a house can have, if the field is narrower than its kind.
+    allowed : callable
+        Whether a number is within the field's limits.
+    meant : tuple of str, optional
+        As `Kind.meant`, if the field has others.
+
+    Raises
+    ------
+    InputError
+        If the number is beyond what a house has, and in another unit it is not.
+    """
+    kind = KINDS[unit]
+    low, high = usual or kind.usual
+
+    def plausible(number: float) -> bool:
+        return low <= number <= high and allowed(number)
+
+    if isinstance(value, Stated) or not math.isfinite(number) or plausible(number):
+        return
+    found = [(each, each.format(f"{number:.10g}")) for each in meant or kind.meant]
+    # 1.5 is no 1.5 %, but a fraction that is too large.
+    found = [pair for pair in found if "%" not in pair[1] or abs(number) >= 2.0]
+    found = [pair for pair in found if plausible(_convert(pair[1], unit, where)[0])][:2]
+    if not found:
+        return
+    template, texts = found[0][0], [text for _, text in found]
+    read = number / _convert(template.format(1), unit, where)[0]
+    if unit == "degC":
+        read = from_si(number, "degC", "degF")
+    problem = f"{{}} is {_signed(template.format(digits(read)))} if it is {_named(unit)}"
+    raise InputError(
+        where, value, Fix(f"Did you mean {' or '.join(map(repr, texts))}? Write the unit."), problem
+    )
+
+
+_SIGNS = (
+    (r"\b(?:delta_)?deg([CF])\b", r"°\1"), (r"(?<![A-Za-z°_-])([CF])\b", r"°\1"), (r"(?<=[a-z])2\b", "²"),
+    (r"(?<=[a-z])3\b", "³"), (r"^1/hour$", "per hour"),
+    (r"^percent$", "%"), (r"^year$", "years"),
+)  # fmt: skip
+
+
+def digits(number: float) -> str:
+    """A number as an error says it: four digits, or all before the point."""
+    return f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
+
+
+def shown(number: float, unit: str) -> str:
+    """A number with its unit, as an error says it."""
+    return f"{digits(number)} {_signed(unit)}".strip()
+
+
+def _signed(text: str) -> str:
+    for plain, sign in _SIGNS:
+        text = re.sub(plain, sign, text)
+    return text
+
+
+def _named(unit: str) -> str:
+    if unit in WITHOUT_UNIT:
+        return KINDS[unit].name
+    return "in " + _signed(unit)
+
+
 def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
-    """The number in `unit`, and the unit that the user wrote."""
-    # By name, since numpy's own bool is no subclass of Python's.
+    """The number in `unit`, and the unit that the user wrote: `""` for a bare number."""
+    # By name, since numpy's own bool is not a subclass of Python's.
     if value is None or type(value).__name__ in ("bool", "bool_"):
-        raise InputError(where, value, expected(unit))
+        raise _unread(where, value, unit)
+    if isinstance(value, Stated):
+        return value, ""
     if isinstance(value, float):
-        return float(value), unit
+        return float(value), ""
     if isinstance(value, str):
-        text = _THOUSANDS.sub("", value) if unit.startswith("USD") else value
-        match = _NUMBER_AND_UNIT.match(text)
-        if match is None:
-            raise InputError(where, value, expected(unit))
-        magnitude, text = float(match[1]), match[2]
+        magnitude, text = _split(value, unit, where)
         if not text:
-            return magnitude, unit
+            return magnitude, ""
     elif hasattr(value, "magnitude") and hasattr(value, "units"):
         magnitude, text = float(value.magnitude), str(value.units)
     else:
         try:
-            return float(value), unit
+            return float(value), ""
         except (TypeError, ValueError, OverflowError):
-            raise InputError(where, value, expected(unit)) from None
+            raise _unread(where, value, unit) from None
     try:
-        # "m2 K" is written with a blank in SI and with a star in code.
-        spaced = re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", text)
-        if unit == "delta_degC":
-            # '2 degF' as a difference is what people write, and means two Fahrenheit degrees.
-            spaced = re.sub(r"(?<!delta_)(?:deg|°)(C|F)\b", r"delta_deg\1", spaced)
-        converted = registry().Quantity(magnitude, spaced).to(_star(_pint_unit(unit)))
+        quantity = registry().Quantity(magnitude, _in_registry(text, unit))
+        number = float(quantity.to(_star(_pint_unit(unit))).magnitude)
     except Exception as error:
-        raise InputError(where, value, expected(unit)) from error
-    return float(converted.magnitude), text
+        raise _unread(where, value, unit) from error
+    low, high = KINDS[unit].usual
+    return (number if low <= number <= high else Stated(number)), text
+
+
+def _split(value: str, unit: str, where: str) -> tuple[float, str]:
+    """The number of a text, and its unit as the registry reads it."""
+    text = _as_read(value)
+    match = _NUMBER_AND_UNIT.match(text)
+    if match is not None:
+        return float(match[1].replace(",", "")), (match[2] or "").strip()
+    if _COMMA.match(text):
+        point = re.sub(r"(?<=\d),(?=\d)", ".", value)
+        fix = f"Write {point!r} with a decimal point, or group thousands as in '1,500'"
+        if value.count(",") > 1:
+            fix = "Group thousands as in '1,500'"
+        raise InputError(where, value, Fix(fix), "cannot read the comma in {}")
+    raise _unread(where, value, unit)
+
+
+def trade_unit(unit: str) -> str:
+    """The unit in which the US trade writes a quantity kept in `unit`.
+
+    Examples
+    --------
+    >>> [trade_unit(unit) for unit in ("m2", "degC", "delta_degC", "m3/s", "1/hour")]
+    ['ft2', 'degF', 'delta_degF', 'cfm', 'ACH']
+    """
+    return _in_registry(_split(KINDS[unit].trade, unit, "")[1], unit).replace(" * ", " ") or unit
+
+
+def si_unit(unit: str) -> str:
+    """The unit in which a reader of SI writes a quantity kept in `unit`, such as kg/day for kg/s."""
+    return _in_registry(_split(KINDS[unit].si, unit, "")[1], unit).replace(" * ", " ") or unit
 
 
 def as_written(value: Any, unit: str, where: str) -> tuple[float, str]:
@@ -260,16 +457,15 @@ def as_written(value: Any, unit: str, where: str) -> tuple[float, str]:
 
     Examples
     --------
-    >>> as_written("75 degF", "degC", "setpoint")
-    (75.0, 'degF')
+    >>> as_written("75 °F", "degC", "setpoint")
+    (75.0, '°F')
     """
     si, written = to_si(value, unit, where), _convert(value, unit, where)[1]
-    if written == unit:
+    if not written:
         return si, unit
     if hasattr(value, "magnitude"):
         return float(value.magnitude), written
-    match = _NUMBER_AND_UNIT.match(str(value))
-    return float(match[1]) if match else si, written
+    return _split(str(value), unit, where)
 
 
 def _star(unit: str) -> str:
@@ -277,8 +473,17 @@ def _star(unit: str) -> str:
 
 
 def from_si(value: float, unit: str, to: str) -> float:
-    """A number kept in `unit`, as a number in the unit `to`."""
-    quantity = registry().Quantity(value, _star(_pint_unit(unit))).to(_star(to))
+    """A number kept in `unit`, as a number in the unit `to`.
+
+    Examples
+    --------
+    >>> round(from_si(185.8, "m2", "ft2"))
+    2000
+    >>> round(from_si(24.0, "degC", "degF"), 1)
+    75.2
+    """
+    read = _in_registry(_as_read(to), unit) if to not in KINDS else _star(_pint_unit(to))
+    quantity = registry().Quantity(value, _star(_pint_unit(unit))).to(read)
     return float(quantity.magnitude)
 
 

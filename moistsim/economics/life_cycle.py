@@ -12,7 +12,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.economics.weighing import BreakEven, Pair, break_even, weigh
 from moistsim.prices import (
     CashFlow,
@@ -130,7 +130,9 @@ class Economics:
         """
         loan, lent = self.terms.loan, self._lent(option)
         if loan is None:
-            raise InputError("financed_cost", "terms without a loan", "Terms(loan=Loan(...))")
+            raise InputError(
+                "financed_cost", Problem("terms without a loan"), "Terms(loan=Loan(...))"
+            )
         if lent == 0.0:
             return self.life_cycle_cost(option)
         monthly = (1.0 + self.terms.restated("nominal").discount_rate) ** (1.0 / 12.0) - 1.0
@@ -457,7 +459,7 @@ def economics(
         if option not in purchases:
             raise InputError(
                 f"economics purchases[{option!r}]",
-                "nothing",
+                Problem("nothing"),
                 "a Purchase with a first_cost, 0 if nothing is bought",
             )
     if terms is not None and not isinstance(terms, Terms):
@@ -466,7 +468,9 @@ def economics(
     hours = comparison.seasons[names[0]].hourly.index
     if len(hours) > 366 * 24:
         raise InputError(
-            "economics comparison", f"a season of {len(hours) / 24:.0f} days", "a year at most"
+            "economics comparison",
+            Problem(f"a season of {len(hours) / 24:.0f} days"),
+            "a year at most",
         )
     dew_points = {
         option: float(season.meter.humidity["mean_dew_point_C"])

@@ -23,7 +23,7 @@ from moistsim.controls import (
     StuckRelay,
     WeldedStrips,
 )
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.engine import wiring
 from moistsim.engine.forcing_tables import Disturbance, nothing
 from moistsim.equipment import Equipment, Sensor
@@ -147,7 +147,9 @@ def _bits(
         key: object = (type(fault), getattr(fault, "link", ""))
         if isinstance(fault, LateMessages | FouledCoil) and key in single:
             raise InputError(
-                "simulate faults", f"two of {type(fault).__name__}", "one, since each has its size"
+                "simulate faults",
+                Problem(f"two of {type(fault).__name__}"),
+                "one, since each has its size",
             )
         single.add(key)
         if isinstance(fault, LostMessages):

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.house import (
     ACTIVITIES,
     LATENT_PER_KG,
@@ -115,7 +115,7 @@ def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
         minutes = occupancy.shower_time * occupancy.showers * gains.occupants / 60.0
         raise InputError(
             "Occupancy.shower_time",
-            f"showers of {minutes:.0f} min together",
+            Problem(f"showers of {minutes:.0f} min together"),
             "showers that end within an hour",
         )
     cooking = occupancy.cooking_water if gains.occupants > 0.0 else 0.0
@@ -124,8 +124,10 @@ def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
     if left < -1e-9 * total:
         raise InputError(
             "House.occupancy",
-            f"{people:.1f} kg of vapor a day from people, {showers:.1f} kg from showers and "
-            f"{cooking:.1f} kg from cooking",
+            Problem(
+                f"{people:.1f} kg of vapor a day from people, {showers:.1f} kg from showers and "
+                f"{cooking:.1f} kg from cooking"
+            ),
             f"together at most the household's moisture, {total:.1f} kg/day (Gains.moisture)",
         )
     shape = np.array(gains.moisture_profile) * homes
@@ -133,7 +135,7 @@ def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
     if left > 1e-9 * total and spread <= 0.0:
         raise InputError(
             "House.occupancy",
-            "nobody at home at any hour",
+            Problem("nobody at home at any hour"),
             "hours with people at home, or no vapor",
         )
     return DayOfMoisture(people, showers, cooking, shape * (max(left, 0.0) / (spread or 1.0)))

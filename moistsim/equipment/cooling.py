@@ -157,7 +157,11 @@ class Stage:
     """
 
     capacity: float = quantity(
-        "W", "net total cooling capacity at the rating point", above=0.0, at_most=60e3
+        "W",
+        "net total cooling capacity at the rating point",
+        above=0.0,
+        at_most=60e3,
+        usual=(500.0, 20e3),
     )
     cop: float = quantity(
         "W/W",

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import attrs
 
 from moistsim import air
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.units import celsius, from_si
 
@@ -231,7 +231,7 @@ class Dehumidifier:
         if self.bucket is not None and self.inlet != "zone":
             raise InputError(
                 f"{where}.bucket",
-                f"a bucket under a machine whose inlet is {self.inlet}",
+                Problem(f"a bucket under a machine whose inlet is {self.inlet}"),
                 "a bucket only in the zone, where somebody empties it",
             )
         # Air cannot leave colder than freezing: the rest of its water would be frost.

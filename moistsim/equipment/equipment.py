@@ -2,7 +2,7 @@
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
 from moistsim.equipment.cooling import Cooling
 from moistsim.equipment.dehumidifier import Dehumidifier
@@ -69,7 +69,7 @@ class Equipment:
             if sensor is not None and sensor.place not in wanted:
                 raise InputError(
                     f"{type(self).__name__}.{name}",
-                    f"one in place {sensor.place!r}",
+                    Problem(f"one in place {sensor.place!r}"),
                     "place " + " or ".join(repr(place) for place in wanted),
                 )
         if self.cooling is None:
@@ -77,14 +77,14 @@ class Equipment:
                 if getattr(self, name) is not None:
                     raise InputError(
                         f"{type(self).__name__}.{name}",
-                        f"{type(getattr(self, name)).__name__} without cooling",
+                        Problem(f"{type(getattr(self, name)).__name__} without cooling"),
                         "strips, heat pump, furnace and hot gas only beside Equipment.cooling, "
                         "whose blower they share",
                     )
             if self.ventilation is not None and self.ventilation.kind == "central":
                 raise InputError(
                     f"{type(self).__name__}.ventilation",
-                    "central ventilation without cooling",
+                    Problem("central ventilation without cooling"),
                     "a central duct only beside Equipment.cooling, whose blower draws its air",
                 )
         if self.dehumidifier is not None and self.dehumidifier.inlet == "ventilation":
@@ -92,12 +92,12 @@ class Equipment:
             if kind not in ("balanced", "supply"):
                 raise InputError(
                     f"{type(self).__name__}.dehumidifier",
-                    f"inlet ventilation with {kind} ventilation",
+                    Problem(f"inlet ventilation with {kind} ventilation"),
                     "balanced or supply ventilation, whose incoming air the machine takes",
                 )
         if self.heating is not None and self.furnace is not None:
             raise InputError(
                 f"{type(self).__name__}.furnace",
-                "Furnace beside a HeatPump",
+                Problem("Furnace beside a HeatPump"),
                 "one of heating (a heat pump) and furnace",
             )

@@ -4,7 +4,7 @@ import attrs
 
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, hours_between, quantity, switch
-from moistsim.core.units import celsius, to_si
+from moistsim.core.units import ask_about, celsius, to_si
 
 LIMIT_ENTERING = celsius(70.0)
 """Entering air for which the strips' minimum airflow is stated, degC (common practice)."""
@@ -15,6 +15,9 @@ def _powers(values: object, instance: object) -> tuple[float, ...]:
     if isinstance(values, str | int | float) or not hasattr(values, "__iter__"):
         raise InputError(where, values, "a list of powers, one a stage, such as ['5 kW', '5 kW']")
     powers = tuple(to_si(value, "W", where) for value in values)
+    for value, power in zip(values, powers, strict=True):
+        if not isinstance(value, str):
+            ask_about(value, power, "W", where, (100.0, 40e3), meant=("{} kW",))
     if not powers or min(powers) <= 0.0 or max(powers) > 40e3:
         raise InputError(where, values, "powers above 0 and at most 40 kW, one a stage")
     return powers
@@ -144,7 +147,9 @@ class HeatPump:
     4.4
     """
 
-    capacity: float = quantity("W", "heating capacity at 8.3 degC (47 degF) outdoors", above=0.0)
+    capacity: float = quantity(
+        "W", "heating capacity at 8.3 degC (47 degF) outdoors", above=0.0, usual=(500.0, 25e3)
+    )
     cop: float = quantity(
         "W/W", "COP at 8.3 degC (47 degF) outdoors", default=3.5, above=1.0, at_most=7.0
     )
@@ -199,7 +204,7 @@ class Furnace:
     13188
     """
 
-    capacity: float = quantity("W", "heat output to the supply air", above=0.0)
+    capacity: float = quantity("W", "heat output to the supply air", above=0.0, usual=(1e3, 45e3))
     efficiency: float = quantity(
         "fraction",
         "seasonal efficiency: heat to the air over gas burned (higher heating value)",

@@ -24,8 +24,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.core.errors import InputError
-from moistsim.core.units import KINDS, fahrenheit, from_si, to_si
+from moistsim.core.errors import InputError, Problem
+from moistsim.core.units import KINDS, fahrenheit, from_si, si_unit, to_si, trade_unit
 from moistsim.equipment.cooling import (
     HIGH,
     LOW,
@@ -204,12 +204,14 @@ def _read(source: Any) -> tuple[str, pd.DataFrame]:
         name = path.name
         if not path.is_file():
             raise InputError(
-                str(path), "no such file", "the path of a CSV file of performance data"
+                str(path), Problem("no such file"), "the path of a CSV file of performance data"
             )
         try:
             frame = pd.read_csv(path, skipinitialspace=True, comment="#")
         except (ValueError, UnicodeDecodeError) as error:
-            raise InputError(name, f"text that is no table ({error})", "a CSV file") from None
+            raise InputError(
+                name, Problem(f"text that is no table ({error})"), "a CSV file"
+            ) from None
     found: dict[str, Any] = {}
     accepted = ", ".join([*(f"{c} [unit]" for c in COLUMNS), "and stage, if there are several"])
     for header in frame.columns:
@@ -249,8 +251,8 @@ def _read(source: Any) -> tuple[str, pd.DataFrame]:
 
 
 def _examples(column: str) -> str:
-    kind = KINDS[COLUMNS[column]]
-    return " or ".join(f"{column} [{text.split(' ', 1)[1]}]" for text in (kind.si, kind.trade))
+    kept = COLUMNS[column]
+    return " or ".join(f"{column} [{unit}]" for unit in (si_unit(kept), trade_unit(kept)))
 
 
 def _check_rows(table: pd.DataFrame, name: str) -> None:
@@ -298,7 +300,7 @@ def _check_rows(table: pd.DataFrame, name: str) -> None:
         if wrong.any():
             i = int(wrong.to_numpy().argmax())
             row = {str(column): values.iloc[i] for column, values in table.items()}
-            raise InputError(f"{name} row {i + 1}", found.format(**row), accepted)
+            raise InputError(f"{name} row {i + 1}", Problem(found.format(**row)), accepted)
 
 
 def _rated_flows(airflow: Any, table: pd.DataFrame, count: int, name: str) -> list[float]:
@@ -352,13 +354,13 @@ def _fit_stage(
         i = int(np.argmax(power <= 0.0))
         raise InputError(
             f"{where} row {int(rows.index[i])}",
-            f"an input of {float(rows['input'].iloc[i]):.0f} W",
+            Problem(f"an input of {float(rows['input'].iloc[i]):.0f} W"),
             f"one above the indoor fan's {fan.watts[i]:.0f} W, or inputs='outdoor'",
         )
     # The capacity of a dry coil does not depend on the entering wet bulb.
     wet = sensible < 0.995 * total
     if wet.sum() < 9:
-        raise InputError(where, f"{wet.sum()} rows of a wet coil", "at least 9 a stage")
+        raise InputError(where, Problem(f"{wet.sum()} rows of a wet coil"), "at least 9 a stage")
     data = (x[wet], y[wet], f[wet])
     for label, values, rated in (
         ("wet_bulb", data[0], RATED_WET_BULB),
@@ -409,7 +411,7 @@ def _fit_stage(
     except InputError as error:
         raise InputError(
             f"{where}, fitted at the rating point",
-            f"{error.where} {error.found:.4g}",
+            Problem(f"{error.where} {error.found:.4g}"),
             error.accepted,
         ) from None
     return (
@@ -570,8 +572,10 @@ def _check_monotone(curves: Curves, where: str) -> None:
             i, j = np.unravel_index(int(wrong.argmax()), wrong.shape)
             raise InputError(
                 where,
-                f"a fit that runs the other way by {wrong.max():.1%} of the rating up to "
-                f"{outdoor[j]:.0f} degF outdoors at a wet bulb of {wet[i]:.0f} degF",
+                Problem(
+                    f"a fit that runs the other way by {wrong.max():.1%} of the rating up to "
+                    f"{outdoor[j]:.0f} degF outdoors at a wet bulb of {wet[i]:.0f} degF"
+                ),
                 f"{words} as it gets hotter outdoors",
             )
 
@@ -583,7 +587,9 @@ def _check_fit(residual: pd.DataFrame, rows: pd.DataFrame, tolerance: float, whe
         quantity = str(residual.columns[j])
         raise InputError(
             f"{where} row {int(residual.index[i])}",
-            f"{quantity} {float(rows[quantity].iloc[i]):.0f} W, {float(residual.to_numpy()[i, j]):+.1%} off the best fit",
+            Problem(
+                f"{quantity} {float(rows[quantity].iloc[i]):.0f} W, {float(residual.to_numpy()[i, j]):+.1%} off the best fit"
+            ),
             f"a table that curves of temperatures and airflow describe within {tolerance:.0%}, "
             "of rows that are all of one unit",
         )

@@ -4,7 +4,7 @@ import math
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 
 
@@ -193,7 +193,7 @@ def intermittent_effectiveness(fraction_on: float, cycle: float, air_changes: fl
     if off * off * n >= 1.0:
         raise InputError(
             f"{where} fraction_on",
-            f"a pause of {off * cycle / 3600.0:.3g} h",
+            Problem(f"a pause of {off * cycle / 3600.0:.3g} h"),
             f"a shorter one at {air_changes:.3g} air changes an hour: no flow makes up for it",
         )
 

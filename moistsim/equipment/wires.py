@@ -2,7 +2,7 @@
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, quantity
 
 CUTS = ("strips", "hot gas", "second stage", "cooling", "dehumidifier")
@@ -41,7 +41,7 @@ class Relays:
         if self.repeat_every == 0.0 or self.release_after <= self.repeat_every:
             raise InputError(
                 f"{type(self).__name__}.release_after",
-                f"{self.release_after:g} s with repeat_every {self.repeat_every:g} s",
+                Problem(f"{self.release_after:g} s with repeat_every {self.repeat_every:g} s"),
                 "a time longer than repeat_every, and that not 0: a steady call would drop out",
             )
 
@@ -103,6 +103,6 @@ class Enable:
         if self.off_below >= self.on_above:
             raise InputError(
                 f"{type(self).__name__}.off_below",
-                f"{self.off_below:g} % with on_above {self.on_above:g} %",
+                Problem(f"{self.off_below:g} % with on_above {self.on_above:g} %"),
                 f"a value below {self.on_above:g} %",
             )

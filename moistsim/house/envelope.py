@@ -4,7 +4,7 @@ from typing import Any, NamedTuple, cast
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, quantity, several
 from moistsim.house.foundation import Foundation
 from moistsim.house.surfaces import GLASS, Surface, Window
@@ -195,7 +195,9 @@ class Envelope:
         name = type(self).__name__
         if self.windows and not self.surfaces:
             raise InputError(
-                f"{name}.windows", "windows without surfaces", "windows together with surfaces"
+                f"{name}.windows",
+                Problem("windows without surfaces"),
+                "windows together with surfaces",
             )
         if not self.surfaces:
             return
@@ -204,7 +206,7 @@ class Envelope:
             if getattr(self, key) != fields[key].default:
                 raise InputError(
                     f"{name}.{key}",
-                    f"{key} together with surfaces",
+                    Problem(f"{key} together with surfaces"),
                     "either the fields of a box or a list of surfaces and windows",
                 )
 

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 
 
@@ -97,14 +97,14 @@ class Foundation:
         if self.kind == SLAB and given:
             raise InputError(
                 f"{name}.{given[0]}",
-                f"{given[0]} of a slab",
+                Problem(f"{given[0]} of a slab"),
                 "ground_u and outdoor_u only with a space below the floor: "
                 + ", ".join(SPACE_BELOW),
             )
         if self.kind != SLAB and sum(self.below) == 0.0:
             raise InputError(
                 f"{name}.ground_u",
-                "a space below the floor without ground and outdoors",
+                Problem("a space below the floor without ground and outdoors"),
                 "ground_u or outdoor_u above 0 W/(m2 K)",
             )
         year = {f: getattr(self, f) for f in ("mean_temperature", "amplitude", "coldest_day")}

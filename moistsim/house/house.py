@@ -4,7 +4,7 @@ from typing import Any, cast
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
 from moistsim.house.bedroom import Bedroom
 from moistsim.house.ducts import Ducts
@@ -45,7 +45,7 @@ class House:
         "count", "number of stories: 1, 2 or 3", default=1.0, at_least=1, at_most=3
     )
     ceiling_height: float = quantity(
-        "m", "height from floor to ceiling", default=2.5, above=1.5, at_most=10
+        "m", "height from floor to ceiling", default=2.5, above=1.5, at_most=10, usual=(1.8, 7.0)
     )
     bedrooms: float = quantity("count", "number of bedrooms", default=3.0, at_least=0, at_most=20)
     ach50: float | None = quantity(
@@ -134,19 +134,19 @@ class House:
         elif measured is not None and self.ach50 is not None:
             raise InputError(
                 f"{type(self).__name__}.ach50",
-                f"{self.ach50:g} beside a {measured} of the leakage",
+                Problem(f"{self.ach50:g} beside a {measured} of the leakage"),
                 f"one of ach50 and {measured}",
             )
         if self.bedroom is not None and self.bedroom.floor_area > 0.5 * self.floor_area:
             raise InputError(
                 f"{type(self).__name__}.bedroom",
-                f"one of {self.bedroom.floor_area:g} m2",
+                Problem(f"one of {self.bedroom.floor_area:g} m2"),
                 f"a bedroom of at most half the house's {self.floor_area:g} m2",
             )
         flue, eaves = self.leakage.flue_height, self.eaves_height
         if flue is not None and flue < eaves:
             raise InputError(
-                f"{type(self).__name__}.leakage", f"a flue_height of {flue:g} m",
+                f"{type(self).__name__}.leakage", Problem(f"a flue_height of {flue:g} m"),
                 f"at least the eaves' height, {eaves:g} m",
             )  # fmt: skip
 
@@ -205,7 +205,9 @@ class House:
         of_typical = {field.name for field in attrs.fields(cast(Any, TypicalHouse))}
         known = {name: value for name, value in fields.items() if name in of_typical}
         if "floor_area" not in known:
-            raise InputError("House.typical", "no floor_area", "a floor_area, such as '2000 ft2'")
+            raise InputError(
+                "House.typical", Problem("no floor_area"), "a floor_area, such as '2000 ft2'"
+            )
         rest = {name: value for name, value in fields.items() if name not in of_typical}
         house: House = _made(cls, replaced(TypicalHouse(**known).fields(), rest))
         return house

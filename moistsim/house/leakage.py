@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, profile, quantity
 
 
@@ -148,14 +148,14 @@ class Leakage:
         if self.cfm50 is not None and self.effective_area is not None:
             raise InputError(
                 f"{where}.effective_area",
-                f"{self.effective_area:g} m2 beside a cfm50",
+                Problem(f"{self.effective_area:g} m2 beside a cfm50"),
                 "one of cfm50 and effective_area",
             )
         shares = (self.ceiling_share or 0.0) + (self.floor_share or 0.0) + self.flue_share
         if shares > 1.0 + 1e-12:
             raise InputError(
                 f"{where}.ceiling_share",
-                f"ceiling, floor and flue that come to {shares:g}",
+                Problem(f"ceiling, floor and flue that come to {shares:g}"),
                 "shares that come to at most 1, the walls having the rest",
             )
         if self.model == "basic":
@@ -207,7 +207,7 @@ class ExhaustFan:
         if longest > 1.0 + 1e-9:
             raise InputError(
                 f"{type(self).__name__}.runtime",
-                f"{self.runtime / 3600.0:g} h, of which {longest:.2f} h fall in one hour",
+                Problem(f"{self.runtime / 3600.0:g} h, of which {longest:.2f} h fall in one hour"),
                 "a time that fits into the hours of its schedule",
             )
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, hours_between, profile, quantity
 
 EXPECTED_MOISTURE = 2.2 / 86400.0
@@ -222,7 +222,7 @@ def _parties(values: Any, instance: Any) -> tuple[Party, ...]:
     for one in values:
         if one.start + one.hours > 24.0:
             raise InputError(
-                where, f"{one.hours:g} hours from {one.start:g} h", "an end by midnight"
+                where, Problem(f"{one.hours:g} hours from {one.start:g} h"), "an end by midnight"
             )
     return tuple(values)
 

@@ -1,6 +1,6 @@
 """The envelope surface by surface: walls and roofs, and windows with their shades."""
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 
 UPRIGHT = 90.0
@@ -106,6 +106,6 @@ class Window:
         if self.overhang_depth > 0.0 and self.tilt != UPRIGHT:
             raise InputError(
                 f"{type(self).__name__}.overhang_depth",
-                f"an overhang over a window of tilt {self.tilt:g} deg",
+                Problem(f"an overhang over a window of tilt {self.tilt:g} deg"),
                 "an overhang only over an upright window (tilt 90 deg)",
             )

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.prices.rates import (
     QUARTERS,
     RateSeason,
@@ -78,13 +78,15 @@ class Bill:
         where = "Bill.marginal_price profile"
         shape = self._power if profile is None else profile
         if not isinstance(shape, pd.Series) or not shape.index.equals(self._power.index):
-            raise InputError(where, "other times", "a Series with the times of the power billed")
+            raise InputError(
+                where, Problem("other times"), "a Series with the times of the power billed"
+            )
         values = shape.to_numpy(float, na_value=np.nan)
         if profile is None and not values.any():
             values = np.ones(len(values))
         if not np.isfinite(values).all() or values.min() < 0.0 or values.sum() <= 0.0:
             raise InputError(
-                where, "numbers that give no shape", "numbers of at least 0, not all 0"
+                where, Problem("numbers that give no shape"), "numbers of at least 0, not all 0"
             )
         if not kwh > 0.0:
             raise InputError("Bill.marginal_price kwh", kwh, "an amount above 0")
@@ -139,7 +141,9 @@ def bill(
     fine = _step(index) == QUARTER
     if not fine and any(charge.window == "15 min" for charge in tariff.demand):
         raise InputError(
-            "bill power", "hours", "quarters of an hour, since the demand charge is of 15 min"
+            "bill power",
+            Problem("hours"),
+            "quarters of an hour, since the demand charge is of 15 min",
         )
     calendar = _calendar(tariff, index[0], len(kw), utc_offset)
     stamps = pd.date_range(index[0], periods=len(kw), freq=QUARTER)
@@ -152,7 +156,7 @@ def bill(
     if gas is not None:
         burnt = _quarters("bill gas", gas)
         if len(burnt) != len(kw) or gas.index[0] != index[0]:
-            raise InputError("bill gas", "other times", "the times of the power")
+            raise InputError("bill gas", Problem("other times"), "the times of the power")
         use["gas_kWh"] = calendar.sum(burnt) / 4.0
     else:
         use["gas_kWh"] = np.zeros(calendar.months)
@@ -197,15 +201,15 @@ def _quarters(where: str, series: pd.Series) -> Array:
     accepted = "a Series by quarters of an hour or by hours, local standard time, without a gap"
     index = series.index if isinstance(series, pd.Series) else None
     if not isinstance(index, pd.DatetimeIndex) or len(index) < 2:
-        raise InputError(where, f"a {type(series).__name__} that is none", accepted)
+        raise InputError(where, Problem(f"a {type(series).__name__} that is none"), accepted)
     if index.tz is not None:
-        raise InputError(where, f"times of the zone {index.tz}", accepted)
+        raise InputError(where, Problem(f"times of the zone {index.tz}"), accepted)
     step = _step(index)
     if step not in (QUARTER, pd.Timedelta(hours=1)):
-        raise InputError(where, f"a row each {step}", accepted)
+        raise InputError(where, Problem(f"a row each {step}"), accepted)
     odd = np.flatnonzero(np.diff(index.to_numpy()) != step.to_timedelta64())
     if odd.size:
-        raise InputError(where, f"{index[odd[0] + 1]} after {index[odd[0]]}", accepted)
+        raise InputError(where, Problem(f"{index[odd[0] + 1]} after {index[odd[0]]}"), accepted)
     if index[0].minute % 15 or index[0].second:
         raise InputError(where, f"{index[0]}", "times at quarters of an hour")
     values = series.to_numpy(float, na_value=np.nan)

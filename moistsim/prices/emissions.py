@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
 from moistsim.prices.hourly_profile import HourlyProfile
 
@@ -67,7 +67,7 @@ class Emissions:
         burnt = 0.0 if gas is None else float(gas.sum(skipna=False))
         if not np.isfinite(kwh).all() or not np.isfinite(burnt):
             raise InputError(
-                "Emissions.of", "a value that is no number", "power and gas in kW, kWh"
+                "Emissions.of", Problem("a value that is no number"), "power and gas in kW, kWh"
             )
         if self.electricity_profile is not None:
             emitted = float(np.dot(self.electricity_profile.at(index), kwh))

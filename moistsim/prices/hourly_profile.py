@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description
 
 DAY, YEAR, LEAP_YEAR = 24, 8760, 8784
@@ -27,12 +27,12 @@ def _values(values: Any, instance: Any, field: Any) -> tuple[float, ...]:
     try:
         numbers = tuple(float(x) for x in values)
     except (TypeError, ValueError):
-        raise InputError(where, "something that is no number", _ACCEPTED) from None
+        raise InputError(where, Problem("a value that is not a number"), _ACCEPTED) from None
     if len(numbers) not in (DAY, YEAR, LEAP_YEAR):
-        raise InputError(where, f"{len(numbers)} numbers", _ACCEPTED)
+        raise InputError(where, Problem(f"{len(numbers)} numbers"), _ACCEPTED)
     for k, number in enumerate(numbers):
         if not (math.isfinite(number) and number >= 0.0):
-            raise InputError(where, f"{number} in hour {k + 1}", _ACCEPTED)
+            raise InputError(where, Problem(f"{number} in hour {k + 1}"), _ACCEPTED)
     return numbers
 
 
@@ -77,7 +77,9 @@ class HourlyProfile:
         index = series.index
         if not isinstance(index, pd.DatetimeIndex) or index.tz is not None or index.hasnans:
             raise InputError(
-                name, "rows without plain times", "times in local standard time, without an offset"
+                name,
+                Problem("rows without plain times"),
+                "times in local standard time, without an offset",
             )
         values = series.to_numpy(dtype=float, na_value=np.nan)
         bad = np.flatnonzero(~(np.isfinite(values) & (values >= 0.0)))
@@ -97,14 +99,14 @@ class HourlyProfile:
             )
         if len(values) not in (YEAR, LEAP_YEAR) or index[0].minute:
             raise InputError(
-                name, f"{len(values)} hours from {index[0]:%Y-%m-%d %H:%M}",
+                name, Problem(f"{len(values)} hours from {index[0]:%Y-%m-%d %H:%M}"),
                 f"the {YEAR} or {LEAP_YEAR} whole hours of a year",
             )  # fmt: skip
         first = index[0]
         begins = int(np.flatnonzero((index.day_of_year == 1) & (index.hour == 0))[0])
         end = index[-1] + pd.Timedelta(hours=1)
         if (first.month, first.day, first.hour) != (end.month, end.day, end.hour):
-            raise InputError(name, f"rows from {first} to {end}", "one whole year")
+            raise InputError(name, Problem(f"rows from {first} to {end}"), "one whole year")
         return cls(values=tuple(np.roll(values, -begins).tolist()))
 
     def at(self, index: pd.DatetimeIndex) -> NDArray[np.float64]:
@@ -128,15 +130,19 @@ def _read(source: str | PathLike[str], name: str, column: str | None) -> pd.Seri
     try:
         table = pd.read_csv(source, comment="#", skipinitialspace=True)
     except (ValueError, UnicodeDecodeError) as error:
-        raise InputError(name, f"no table ({error})", "a CSV file with a row of names") from None
+        raise InputError(
+            name, Problem(f"no table ({error})"), "a CSV file with a row of names"
+        ) from None
     names = [str(c) for c in table.columns[1:]]
     if column is None and len(names) != 1:
         raise InputError(
-            name, f"{len(names)} columns beside the time", "column, one of " + ", ".join(names)
+            name,
+            Problem(f"{len(names)} columns beside the time"),
+            "column, one of " + ", ".join(names),
         )
     column = names[0] if column is None else column
     if column not in names:
-        raise InputError(name, f"no column {column!r}", "one of " + ", ".join(names))
+        raise InputError(name, Problem(f"no column {column!r}"), "one of " + ", ".join(names))
     times = pd.to_datetime(table.iloc[:, 0], format="ISO8601", errors="coerce")
     values = pd.to_numeric(table[column], errors="coerce")
     return pd.Series(values.to_numpy(), index=pd.DatetimeIndex(times))

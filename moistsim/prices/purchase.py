@@ -4,7 +4,7 @@ from typing import Any, cast
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, quantity
 
 
@@ -169,7 +169,7 @@ class Terms:
         if self.loan is not None and self.loan.term > self.years:
             raise InputError(
                 "Terms.loan",
-                f"a term of {self.loan.term:g} years",
+                Problem(f"a term of {self.loan.term:g} years"),
                 f"at most the study period, {self.years:g} years",
             )
 

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity, several
 
 WEEKDAYS, FREE_DAYS, EVERY_DAY = "weekdays", "weekends and holidays", "every day"
@@ -205,7 +205,7 @@ def check_names(parts: Iterable[Any], where: str) -> None:
     names = [one.name for one in parts]
     for name in names:
         if names.count(name) > 1:
-            raise InputError(where, f"{name!r} twice", "names that differ")
+            raise InputError(where, Problem(f"{name!r} twice"), "names that differ")
 
 
 def _check_tiers(tiers: tuple[RateTier, ...], where: str) -> None:
@@ -215,12 +215,12 @@ def _check_tiers(tiers: tuple[RateTier, ...], where: str) -> None:
         if tier.up_to is None:
             if not last:
                 raise InputError(
-                    f"{where}[{k}].up_to", "nothing, though another tier comes after it",
+                    f"{where}[{k}].up_to", Problem("nothing, though another tier comes after it"),
                     "where it ends, in kWh a month",
                 )  # fmt: skip
         elif last:
             raise InputError(
-                f"{where}[{k}].up_to", f"{tier.up_to:g} kWh, and no price of what is beyond",
+                f"{where}[{k}].up_to", Problem(f"{tier.up_to:g} kWh, and no price of what is beyond"),
                 "a last tier without up_to",
             )  # fmt: skip
         elif tier.up_to <= below:
@@ -269,8 +269,10 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
                 other = periods[int(taken[first])].name
                 raise InputError(
                     where,
-                    f"{other!r} and {period.name!r} both on {days} from {_clock(first)} to "
-                    f"{_clock(last)}",
+                    Problem(
+                        f"{other!r} and {period.name!r} both on {days} from {_clock(first)} to "
+                        f"{_clock(last)}"
+                    ),
                     "periods that hold each hour once",
                 )
             taken[mask] = k
@@ -280,7 +282,7 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
             first, last = _first_run(gap)
             raise InputError(
                 where,
-                f"no period on {days} from {_clock(first)} to {_clock(last)}",
+                Problem(f"no period on {days} from {_clock(first)} to {_clock(last)}"),
                 "periods that hold each hour once; one without hours and days takes all others",
             )
     return out
@@ -316,7 +318,9 @@ def season_of_day(seasons: tuple[RateSeason, ...], where: str = "seasons") -> ND
                 other = seasons[int(out[first])].name
                 raise InputError(
                     where,
-                    f"{other!r} and {season.name!r} both from {date(first)} to {date(last - 1)}",
+                    Problem(
+                        f"{other!r} and {season.name!r} both from {date(first)} to {date(last - 1)}"
+                    ),
                     "seasons that hold each day of the year once",
                 )
             out[days] = k
@@ -325,7 +329,7 @@ def season_of_day(seasons: tuple[RateSeason, ...], where: str = "seasons") -> ND
         first, last = _first_run(gap)
         raise InputError(
             where,
-            f"no season from {date(first)} to {date(last - 1)}",
+            Problem(f"no season from {date(first)} to {date(last - 1)}"),
             "seasons that hold each day of the year once",
         )
     return out

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import Fix, InputError, one_of
 from moistsim.core.fields import choice, description, part, quantity, several
 from moistsim.prices.hourly_profile import HourlyProfile
 from moistsim.prices.rates import (
@@ -72,8 +72,9 @@ def _zone(instance: Any, field: Any, value: Any) -> None:
         raise InputError(
             f"{type(instance).__name__}.{field.name}",
             value,
-            (f"{near[0]!r}, which is near it, or " if near else "")
-            + f"{STANDARD!r} or the name of a time zone such as 'America/New_York'",
+            Fix(f"Did you mean {near[0]!r}?")
+            if near
+            else f"{STANDARD!r} or the name of a time zone such as 'America/New_York'",
         ) from None
 
 
@@ -137,6 +138,7 @@ class Tariff:
         "USD/kWh",
         "price of gas by its higher heating value, taxes and fees included; matters to a furnace",
         default="1.20 USD/therm",
+        meant=("${}/therm", "{} cent/kWh"),
         at_least=0.0,
         # So that 1.2 for a price by the therm is refused.
         at_most=1.0,

@@ -6,6 +6,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from moistsim.core.errors import Problem
 from moistsim.scenario import ScenarioError
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
@@ -25,7 +26,7 @@ def browser() -> str:
         if path is not None:
             return path
     raise ScenarioError(
-        "--pdf", "no Chromium on this machine's search path",
+        "--pdf", Problem("no Chromium on this machine's search path"),
         "a machine that has one, or no --pdf: any browser prints report.html",
     )  # fmt: skip
 
@@ -65,8 +66,10 @@ def printed(page: str, out: Path, paper: str = "letter", program: str | None = N
             ended = subprocess.run(
                 [*command, sized.as_uri()], capture_output=True, timeout=120, check=False
             )
-            reason = f"a browser that ended with code {ended.returncode} and printed nothing"
+            reason = f"the browser ended with code {ended.returncode} and printed nothing"
         except (OSError, subprocess.TimeoutExpired) as error:
-            reason = f"a browser that printed nothing ({type(error).__name__})"
+            reason = f"the browser printed nothing ({type(error).__name__})"
     if not out.exists() or out.stat().st_size == 0:
-        raise ScenarioError(f"--pdf, {program}", reason, "no --pdf: any browser prints report.html")
+        raise ScenarioError(
+            f"--pdf, {program}", Problem(reason), "no --pdf: any browser prints report.html"
+        )

@@ -1,10 +1,9 @@
 """Values of a scenario in the units of the page's reader."""
 
 import math
-import re
 from typing import Any
 
-from moistsim.core.units import KINDS, from_si
+from moistsim.core.units import from_si, si_unit, trade_unit
 from moistsim.study import Units
 
 _SIGNS = (
@@ -55,8 +54,7 @@ def shown(value: Any, unit: str | None, units: Units, key: str = "") -> str:
     if unit == "USD/kWh" or (unit == "W" and "capacity" not in key):
         to = {"USD/kWh": "cent/kWh"}.get(unit, unit)
     else:
-        kind = KINDS[str(unit)]
-        to = re.sub(r"^[-\d.,e]+ ", "", kind.trade if units == "us" else kind.si)
+        to = trade_unit(str(unit)) if units == "us" else si_unit(str(unit))
     text = f"{number(from_si(value, str(unit), to))} {to}"
     for word, sign in _SIGNS:
         text = text.replace(word, sign)

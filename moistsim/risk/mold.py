@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 
 
 class Sensitivity(NamedTuple):
@@ -141,7 +141,7 @@ def mold_index(
     t, humid = np.atleast_1d(np.asarray(temperature, float)), np.asarray(rh, float)
     if t.ndim != 1 or t.shape != humid.shape:
         raise InputError(
-            "mold_index", f"temperatures of shape {t.shape} and RH of {humid.shape}",
+            "mold_index", Problem(f"temperatures of shape {t.shape} and RH of {humid.shape}"),
             "one temperature and one RH an hour",
         )  # fmt: skip
     for name, values, low, high in (

@@ -4,7 +4,7 @@ import re
 from typing import Any
 
 from moistsim.controls import ADDITIONS, BUILT_IN, SETPOINTS, RuleTable, Strategy, rule_table
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, check_keys
 
@@ -20,7 +20,7 @@ def control_of(table: dict[str, Any], place: Place) -> Strategy:
     if len(given) != 1:
         found = "both strategy and rules" if given else "neither strategy nor rules"
         accepted = f"strategy, {one_of('', BUILT_IN)}; or rules, a list of rows"
-        raise place.error("", found, accepted)
+        raise place.error("", Problem(found), accepted)
     points, names = table.get("setpoints", {}), table.get("additions", [])
     inner = place.inside("setpoints")
     if "rules" in table:
@@ -33,7 +33,7 @@ def control_of(table: dict[str, Any], place: Place) -> Strategy:
     else:
         name = table["strategy"]
         if name not in list(BUILT_IN):
-            raise place.error("strategy", repr(name), one_of(str(name), BUILT_IN))
+            raise place.error("strategy", name, one_of(str(name), BUILT_IN))
         strategy = _with_additions(BUILT_IN[name], names, place)
         check_keys(points, strategy.settings, inner)
     try:
@@ -45,14 +45,14 @@ def control_of(table: dict[str, Any], place: Place) -> Strategy:
 
 def _with_additions(strategy: Strategy, names: Any, place: Place) -> Strategy:
     if not isinstance(names, list):
-        raise place.error("additions", repr(names), 'a list of names: ["set_back"]')
+        raise place.error("additions", names, 'a list of names: ["set_back"]')
     for name in names:
         if name not in list(ADDITIONS):
-            raise place.error("additions", repr(name), one_of(str(name), ADDITIONS))
+            raise place.error("additions", name, one_of(str(name), ADDITIONS))
         try:
             strategy = strategy + ADDITIONS[name]
         except InputError as error:
-            raise place.error("additions", str(error.found), error.accepted) from None
+            raise place.error("additions", error.found, error.accepted, error.problem) from None
     return strategy
 
 
@@ -70,11 +70,12 @@ def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
         inner = place.inside("rules", int(row or 0))
         if key in SETPOINTS:
             inner = place.inside("setpoints")
-        found = f"the key {error.found!r}, which is not known" if row and not key else error.found
+        found = error.found
+        if row and not key and not isinstance(found, Problem):
+            found = Problem(f"unknown key {found!r}")
         if key and not isinstance(found, str | list | tuple):
             found = given.get(key, found) if key in SETPOINTS else found
-        written = found == "nothing, though it must be given" or (row and not key)
-        raise inner.error(key, str(found) if written else repr(found), error.accepted) from None
+        raise inner.error(key, found, error.accepted, error.problem) from None
 
 
 def control_as_table(strategy: Strategy) -> dict[str, Any]:

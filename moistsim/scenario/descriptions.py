@@ -8,7 +8,7 @@ from typing import Any
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import KINDS, WITHOUT_UNIT, expected
 from moistsim.equipment import Cooling
 from moistsim.house import House, TypicalHouse, replaced
@@ -55,7 +55,7 @@ def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
             values[name] = value
         elif metadata.get("many"):
             if not isinstance(value, list):
-                raise place.error(name, repr(value), f"a list of tables: {metadata['help']}")
+                raise place.error(name, value, f"a list of tables: {metadata['help']}")
             values[name] = [
                 build(metadata["part"], row, place.inside(name, number))
                 for number, row in enumerate(value, 1)
@@ -93,7 +93,7 @@ def build(kind: Any, table: Any, place: Place) -> Any:
                 if "unit" in metadata
                 else metadata.get("accepted", "a list of tables")
             )
-            raise place.error(name, "nothing, though it must be given", accepted)
+            raise place.error(name, Problem("missing"), accepted)
     try:
         return kind(**values)
     except InputError as error:
@@ -110,7 +110,7 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
     if len(both) > 1:
         raise place.error(
             "",
-            " and ".join(both) + " together",
+            Problem(" and ".join(both) + " together"),
             "one of " + ", ".join([*_OTHER_WAYS[kind], *plain]),
         )
     name, known = _OTHER_WAYS[kind][given[0]]
@@ -120,12 +120,12 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
               if p.default is p.empty and p.kind is p.POSITIONAL_OR_KEYWORD]  # fmt: skip
     for key in ("file" if key == "source" else key for key in needed):
         if key not in told:
-            raise inner.error(key, "nothing, though it must be given", "a value for " + key)
+            raise inner.error(key, Problem("missing"), "a value for " + key)
     if "file" in told:
         file = place.folder / text_of(told, "file", inner)
         if not file.is_file():
             accepted = "the path of a CSV file, as seen from the scenario's folder"
-            raise inner.error("file", f"{told['file']!r}, which is no file", accepted)
+            raise inner.error("file", Problem(f"{told['file']!r}, which is not a file"), accepted)
         told["source"] = file
         del told["file"]
     try:
@@ -138,7 +138,7 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
             raise inner.moved(error, owner, told) from None
         if error.where.split(".")[0] == kind.__name__:
             raise place.moved(error, kind.__name__, rest) from None
-        raise inner.error(error.where, str(error.found), error.accepted) from None
+        raise inner.error(error.where, error.found, error.accepted, error.problem) from None
 
 
 def house_of(table: Any, place: Place) -> House:

@@ -5,7 +5,7 @@ from typing import Any
 import attrs
 
 from moistsim.controls import Strategy
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.equipment import Equipment
 from moistsim.prices import Purchase
 from moistsim.scenario.controls import control_of
@@ -49,7 +49,7 @@ def purchases_of(options: dict[str, Any], place: Place) -> dict[str, Purchase]:
         if "purchase" not in option:
             raise inner.error(
                 "",
-                "no purchase, though the scenario asks for economics",
+                Problem("no purchase, though the scenario asks for economics"),
                 "a table purchase with a first_cost, 0 if nothing is bought",
             )
         purchases[name] = build(Purchase, option["purchase"], inner.inside("purchase"))

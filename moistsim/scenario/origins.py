@@ -39,11 +39,11 @@ def measured_in(table: dict[str, Any], place: Place) -> frozenset[str]:
     """
     names = table.get("measured", [])
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        raise place.error("measured", repr(names), 'a list of names such as ["house.ach50"]')
+        raise place.error("measured", names, 'a list of names such as ["house.ach50"]')
     given = [key for key in keys_of(table) if key != "measured"]
     for name in names:
         if not any(covers(name, key) for key in given):
-            raise place.error("measured", repr(name), one_of(name, given))
+            raise place.error("measured", name, one_of(name, given))
     return frozenset(names) | (_before(table, "measured") or frozenset())
 
 

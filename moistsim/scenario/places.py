@@ -5,26 +5,15 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.scenario.names import quoted
 
 
 class ScenarioError(InputError):
-    """A scenario that cannot be used, in one sentence.
+    """A scenario file that cannot be used.
 
-    Parameters
-    ----------
-    where : str
-        File, table and key, as in ``house.toml [house] floor_area``.
-    found, accepted : str
-        What stood there, and what would be accepted.
+    `where` names the file, the table and the key, as in ``house.toml [house] floor_area``.
     """
-
-    def __init__(self, where: str, found: str, accepted: str) -> None:
-        super().__init__(where, found, accepted)
-
-    def __str__(self) -> str:
-        return f"{self.where}: found {self.found}; accepted: {self.accepted}"
 
 
 class Place(NamedTuple):
@@ -53,9 +42,11 @@ class Place(NamedTuple):
             words.append(key)
         return " ".join(words)
 
-    def error(self, key: str, found: str, accepted: str) -> ScenarioError:
+    def error(
+        self, key: str, found: object, accepted: str, problem: str = "cannot use {}"
+    ) -> ScenarioError:
         """What is wrong with a key here; ``""`` is the table itself."""
-        return ScenarioError(self.at(key), found, accepted)
+        return ScenarioError(self.at(key), found, accepted, problem)
 
     def moved(self, error: InputError, owner: str, table: dict[str, Any]) -> ScenarioError:
         """The error of a description, in the words of the file that it was made from.
@@ -77,9 +68,7 @@ class Place(NamedTuple):
         if item is None and key in table and not isinstance(found, str | list | tuple):
             # A number is what the library made of the user's text.
             found = table[key]
-        written = item is None and key in table and table[key] == found
-        found = repr(found) if written else str(found)
-        return place.error(key, found, error.accepted)
+        return place.error(key, found, error.accepted, error.problem)
 
 
 def check_keys(table: Any, known: Iterable[str], place: Place) -> dict[str, Any]:
@@ -91,11 +80,11 @@ def check_keys(table: Any, known: Iterable[str], place: Place) -> dict[str, Any]
         Of a key that is not known, with the one that is near it.
     """
     if not isinstance(table, dict):
-        raise place.error("", repr(table), "a table of keys and values")
+        raise place.error("", table, "a table of keys and values")
     known = list(known)
     for key in table:
         if key not in known:
-            raise place.error("", f"the key {key!r}, which is not known", one_of(key, known))
+            raise place.error("", Problem(f"unknown key {key!r}"), one_of(key, known))
     return table
 
 
@@ -109,7 +98,7 @@ def text_of(table: dict[str, Any], key: str, place: Place, default: str = "") ->
     """
     value = table.get(key, default)
     if not isinstance(value, str):
-        raise place.error(key, repr(value), "a text in quotation marks")
+        raise place.error(key, value, "a text in quotation marks")
     return value
 
 

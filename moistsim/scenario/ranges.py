@@ -87,7 +87,7 @@ def refused(tables: Any, keys: Keys, place: Place, accepted: str) -> ScenarioErr
         place = place._replace(number=key + 1) if isinstance(key, int) else place.inside(key)
     for key in keys:
         tables = tables[key]
-    return place.error(str(keys[-1]), repr(tables), accepted)
+    return place.error(str(keys[-1]), tables, accepted)
 
 
 def by_name(

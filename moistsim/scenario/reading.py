@@ -5,7 +5,7 @@ from typing import Any
 
 import attrs
 
-from moistsim.core.errors import one_of
+from moistsim.core.errors import Problem, one_of
 from moistsim.equipment import Equipment
 from moistsim.prices import Emissions, Tariff, Terms
 from moistsim.risk import RiskBasis
@@ -127,7 +127,7 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
         ("options", 'tables [options."name"], each with a strategy'),
     ):
         if key not in table or table[key] == {}:
-            raise place.error("", f"no [{key}], or an empty one", accepted)
+            raise place.error("", Problem(f"no [{key}], or an empty one"), accepted)
     own = table["weather"]
     if isinstance(own, dict):
         own = {key: value for key, value in own.items() if key != "years"}
@@ -140,11 +140,13 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
         emissions = build(Emissions, table["emissions"], place.inside("emissions"))
     shared = fields_in(Equipment, table.get("equipment", {}), place.inside("equipment"))
     if not isinstance(table["options"], dict):
-        raise place.error("options", repr(table["options"]), 'tables [options."name"]')
+        raise place.error("options", table["options"], 'tables [options."name"]')
     options = {}
     for name, option in table["options"].items():
         if not name.strip() or not name.isprintable():
-            raise place.error("options", f"the name {name!r}", "a name that can be printed")
+            raise place.error(
+                "options", Problem(f"the name {name!r}"), "a name that can be printed"
+            )
         options[name] = option_of(option, shared, place.inside("options").inside(name))
     purchases, terms = {}, None
     if "economics" in table or any("purchase" in option for option in table["options"].values()):
@@ -152,7 +154,7 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
         purchases = purchases_of(table["options"], place)
     base = table.get("base")
     if base is not None and base not in list(options):
-        raise place.error("base", repr(base), one_of(str(base), options))
+        raise place.error("base", base, one_of(str(base), options))
     return Scenario(
         line_of(table, "name", place, path.stem),
         line_of(table, "note", place),

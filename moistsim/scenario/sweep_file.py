@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import attrs
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import WITHOUT_UNIT
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -88,27 +88,31 @@ def read_sweep(path: str | Path) -> SweepFile:
     table = read_toml(path)
     if "vary" not in table:
         accepted = "a table [vary]: dotted names such as house.ach50, each with its values"
-        raise place.error("", "no [vary]", accepted)
+        raise place.error("", Problem("no [vary]"), accepted)
     if "scenario" in table:
         check_keys(table, ("name", "note", *_OWN), place)
         file = path.parent / text_of(table, "scenario", place)
         if not file.is_file():
             accepted = "the path of a scenario, as seen from this file's folder"
-            raise place.error("scenario", f"{table['scenario']!r}, which is no file", accepted)
+            raise place.error(
+                "scenario", Problem(f"{table['scenario']!r}, which is not a file"), accepted
+            )
         scenario = read_scenario(file)
     else:
         scenario = scenario_in({k: v for k, v in table.items() if k not in _OWN}, path)
     hourly = table.get("hourly", False)
     if not isinstance(hourly, bool):
-        raise place.error("hourly", repr(hourly), "true or false")
+        raise place.error("hourly", hourly, "true or false")
     inner = place.inside("vary")
     vary: dict[str, Any] = {}
     for name, value in _named(table["vary"], inner):
         if name in vary:
-            raise inner.error("", f"{name!r} twice", "each name once, in quotes or not")
+            raise inner.error("", Problem(f"{name!r} twice"), "each name once, in quotes or not")
         vary[name] = _values(scenario.study, name, value, inner)
     if not vary:
-        raise inner.error("", "nothing", "dotted names such as house.ach50, each with its values")
+        raise inner.error(
+            "", Problem("empty"), "dotted names such as house.ach50, each with its values"
+        )
     chosen = {key: table[key] for key in ("sample", "n", "seed") if key in table}
     try:
         sweep = Sweep(scenario.study, vary, **chosen)
@@ -142,11 +146,11 @@ def _words(value: Any, unit: str) -> str:
 def _named(table: Any, place: Place, before: str = "") -> Iterator[tuple[str, Any]]:
     """Dotted names and their values; a key without quotes makes tables within tables."""
     if not isinstance(table, dict):
-        raise place.error("", repr(table), "a table of dotted names and values")
+        raise place.error("", table, "a table of dotted names and values")
     for key, value in table.items():
         if isinstance(value, dict) and not value.keys() & {*_RANGE}:
             if not value:
-                raise place.error(before + key, "nothing", "a list of values or a range")
+                raise place.error(before + key, Problem("empty"), "a list of values or a range")
             yield from _named(value, place, f"{before}{key}.")
         else:
             yield before + key, value
@@ -157,14 +161,14 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
     try:
         parameter = find(study, name)
     except InputError as error:
-        raise place.error("", repr(name), error.accepted) from None
+        raise place.error("", name, error.accepted, error.problem) from None
     if isinstance(value, dict):
         return _range(parameter, value, place)
     if not isinstance(value, list) or not value:
         accepted = "a list of values, or a range { from = ..., to = ... }"
         if parameter.kind != "number":
             accepted = "a list of values"
-        raise place.error(name, repr(value), accepted)
+        raise place.error(name, value, accepted)
     if parameter.kind != "whole":
         return value
     labeled: dict[str, Any] = {}
@@ -172,7 +176,7 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
         item = place.inside(name, number)
         if not isinstance(row, dict):
             what = "a sample or a file" if name == "weather" else "a label and its fields"
-            raise item.error("", repr(row), f"a table with {what}")
+            raise item.error("", row, f"a table with {what}")
         rest = {k: v for k, v in row.items() if k != "label"}
         if name == "weather":
             made: Any = weather_of(rest, item)[0]
@@ -181,9 +185,9 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
             made = _part(parameter, rest, item)
             label = text_of(row, "label", item)
         if not label.strip():
-            raise item.error("label", "nothing", "a text that stands for it in the tables")
+            raise item.error("label", Problem("empty"), "a text that stands for it in the tables")
         if label in labeled:
-            raise item.error("label", f"{label!r} twice", "a label of its own for each")
+            raise item.error("label", Problem(f"{label!r} twice"), "a label of its own for each")
         labeled[label] = made
     return labeled
 
@@ -191,22 +195,22 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
 def _range(parameter: Parameter, table: dict[str, Any], place: Place) -> Range:
     inner = place.inside(parameter.name)
     if parameter.kind != "number":
-        raise inner.error("", "a range", "a list of values: it is no number")
+        raise inner.error("", Problem("a range"), "a list of values: it is no number")
     check_keys(table, _RANGE, inner)
     ends = []
     for key in ("from", "to"):
         if key not in table:
-            raise inner.error(key, "nothing, though it must be given", "where the range ends")
+            raise inner.error(key, Problem("missing"), "where the range ends")
         try:
             ends.append(parameter.read(table[key]))
         except InputError as error:
-            raise inner.error(key, repr(error.found), error.accepted) from None
+            raise inner.error(key, error.found, error.accepted, error.problem) from None
     if not ends[0] < ends[1]:
         accepted = f"more than where the range begins, {table['from']!r}"
-        raise inner.error("to", repr(table["to"]), accepted)
+        raise inner.error("to", table["to"], accepted)
     scale = table.get("scale", "linear")
     if scale not in _SCALES:
-        raise inner.error("scale", repr(scale), one_of(str(scale), _SCALES))
+        raise inner.error("scale", scale, one_of(str(scale), _SCALES))
     return Range(table["from"], table["to"], scale == "log")
 
 
@@ -214,13 +218,13 @@ def _part(parameter: Parameter, table: dict[str, Any], place: Place) -> Any:
     """A whole part of a study by its table."""
     if "absent" in table:
         if table != {"absent": True}:
-            raise place.error("absent", repr(table), "absent = true and a label, nothing else")
+            raise place.error("absent", table, "absent = true and a label, nothing else")
         return None
     kind, many = _kind(parameter.path)
     if kind is None or many:
         rows = check_keys(table, ("list",), place).get("list")
         if not isinstance(rows, list):
-            raise place.error("list", repr(rows), "a list of what the part holds")
+            raise place.error("list", rows, "a list of what the part holds")
         if kind is not None:
             return [build(kind, row, place.inside("list", k)) for k, row in enumerate(rows, 1)]
         return rows
@@ -246,6 +250,6 @@ def _moved(error: InputError, place: Place) -> ScenarioError:
     for before, after in (("Sweep.vary['", "']"), ("Sweep '", "'")):
         if where.startswith(before):
             name = where.removeprefix(before).removesuffix(after)
-            found = error.found if before == "Sweep.vary['" else repr(error.found)
-            return place.inside("vary").error(name, str(found), error.accepted)
-    return place.error(where.removeprefix("Sweep."), repr(error.found), error.accepted)
+            found = error.found
+            return place.inside("vary").error(name, found, error.accepted, error.problem)
+    return place.error(where.removeprefix("Sweep."), error.found, error.accepted, error.problem)

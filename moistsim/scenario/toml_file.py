@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from moistsim.core.errors import Problem
 from moistsim.scenario.places import ScenarioError
 
 
@@ -19,28 +20,32 @@ def read_toml(path: Path) -> dict[str, Any]:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise ScenarioError(str(path), "no such file", "the path of a scenario file") from None
+        raise ScenarioError(
+            str(path), Problem("no such file"), "the path of a scenario file"
+        ) from None
     except OSError as error:
         # Windows answers the reading of a folder with a refusal.
-        found = "a folder" if path.is_dir() else f"a file that cannot be read ({error.strerror})"
-        raise ScenarioError(str(path), found, "the path of a scenario file") from None
+        found = "this is a folder" if path.is_dir() else f"cannot read the file ({error.strerror})"
+        raise ScenarioError(str(path), Problem(found), "the path of a scenario file") from None
     except UnicodeDecodeError:
-        raise ScenarioError(path.name, "something that is no UTF-8 text", "a TOML file") from None
+        raise ScenarioError(
+            path.name, Problem("the file is not UTF-8 text"), "a TOML file"
+        ) from None
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         reason = str(error)
         position = re.search(r" \(at line (\d+), column \d+\)$", reason)
-        where, found = f"{path.name}, at its end", "text that is no TOML"
+        where, found = f"{path.name}, at its end", "the text is not TOML"
         if position is not None:
             reason = reason.removesuffix(position[0])
             where = f"{path.name} line {position[1]}"
             lines = text.splitlines()
             if int(position[1]) <= len(lines):
-                found = repr(lines[int(position[1]) - 1].strip())
+                found = f"cannot read {lines[int(position[1]) - 1].strip()!r} as TOML"
         raise ScenarioError(
             where,
-            found,
+            Problem(found),
             "TOML: [table], key = number or key = 'text with a unit', each key once "
             f"(the reader of TOML says: {reason.removesuffix(' (at end of document)')})",
         ) from None

@@ -5,7 +5,7 @@ import os
 from pathlib import Path
 from typing import Any
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 from moistsim.scenario.places import Place, check_keys, text_of
 from moistsim.study import Study
@@ -23,28 +23,30 @@ def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
     given = [key for key in ("sample", "file") if key in table]
     if len(given) != 1:
         found = "both sample and file" if given else "neither sample nor file"
-        raise place.error("", found, "one of sample = 'name' and file = 'path'")
+        raise place.error("", Problem(found), "one of sample = 'name' and file = 'path'")
     text = text_of(table, given[0], place)
     source: str | Path = text if "sample" in table else place.folder / text
     if isinstance(source, Path) and not source.is_file():
         accepted = "the path of a weather file, as seen from the scenario's folder"
-        raise place.error("file", f"{text!r}, which is no file", accepted)
+        raise place.error("file", Problem(f"{text!r}, which is not a file"), accepted)
     try:
         weather = Weather.read(source) if isinstance(source, Path) else Weather.sample(source)
     except OSError as error:
-        raise place.error("file", f"{text!r} ({error.strerror})", "a readable file") from None
+        raise place.error(
+            "file", Problem(f"cannot use {text!r} ({error.strerror})"), "a readable file"
+        ) from None
     except WeatherError as error:
         if isinstance(source, Path):
             at = ", ".join(["file", error.where, *([error.column] if error.column else [])])
-            raise place.error(at, str(error.found), error.accepted) from None
+            raise place.error(at, error.found, error.accepted, error.problem) from None
         # The sentence of `Weather.sample` lists the samples that there are.
         known = error.accepted.split(" or ")
-        raise place.error("sample", str(error.found), one_of(source, known)) from None
+        raise place.error("sample", error.found, one_of(source, known)) from None
     sum_given = text_of(table, "checksum", place, weather.checksum)
     if sum_given != weather.checksum:
         raise place.error(
             "checksum",
-            f"{sum_given!r}, while the weather's own is {weather.checksum!r}",
+            Problem(f"{sum_given!r}, while the weather's own is {weather.checksum!r}"),
             "the weather that the scenario was run with, or no checksum",
         )
     return weather, source
@@ -71,7 +73,7 @@ def season_of(table: Any, weather: Weather, place: Place) -> dict[str, Any]:
     except WeatherError as error:
         # What is None to the library is left out in a file.
         accepted = error.accepted.replace("None for", "left out for")
-        raise place.error(error.column or "", str(error.found), accepted) from None
+        raise place.error(error.column or "", error.found, accepted) from None
     except InputError as error:
         raise place.moved(error, "", season) from None
     return season
@@ -89,7 +91,7 @@ def years_of(
     """
     rows = table.get("years", [])
     if not isinstance(rows, list) or ("years" in table and not rows):
-        raise place.error("years", repr(rows), "a list of tables, each with a sample or a file")
+        raise place.error("years", rows, "a list of tables, each with a sample or a file")
     weathers: dict[str, Weather] = {}
     sources: dict[str, str | Path] = {}
     for number, row in enumerate(rows, 1):

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.controls import Fault, Strategy
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 from moistsim.engine import (
     DEW_POINT,
@@ -389,7 +389,7 @@ class Season:
         if not mild.any():
             raise InputError(
                 "mild_humid_day",
-                "no day with cooling under a quarter of the time and no heating",
+                Problem("no day with cooling under a quarter of the time and no heating"),
                 "a season that has one",
             )
         return str(by_day["indoor_dew_point_C"].mean()[mild].idxmax())
@@ -569,7 +569,7 @@ def simulate(
         finite = np.isfinite(record.hourly).all(axis=1) & np.isfinite(record.states).all(axis=1)
         raise InputError(
             f"simulate with strategy {strategy.name}",
-            f"a result that is not a number at {index[int(np.argmin(finite))]}",
+            Problem(f"a result that is not a number at {index[int(np.argmin(finite))]}"),
             "calls that are numbers, and a house whose state stays finite",
         )
     return season

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.sensitivity.frame import outcome
 from moistsim.sensitivity.surface import best_surface
 from moistsim.sensitivity.values import finite, numeric
@@ -93,14 +93,20 @@ def break_even(
     at = read.inputs[[x, y]].to_numpy(float)
     difference = read.values.to_numpy(float) * years - extra_first_cost
     if len(at) < 6:
-        raise InputError(f"{where}(frame)", f"{len(at)} cases with a result", "6 cases or more")
+        raise InputError(
+            f"{where}(frame)", Problem(f"{len(at)} cases with a result"), "6 cases or more"
+        )
     low, high = at.min(axis=0), at.max(axis=0)
     for name, least, most in zip((x, y), low, high, strict=True):
         if least == most:
-            raise InputError(f"{where}(frame)", f"{name} = {least:g} in all cases", "two values")
+            raise InputError(
+                f"{where}(frame)", Problem(f"{name} = {least:g} in all cases"), "two values"
+            )
     scaled = 2.0 * (at - low) / (high - low) - 1.0
     if np.linalg.matrix_rank(scaled - scaled[0], tol=1e-9) < 2:
-        raise InputError(f"{where}(frame)", f"{x} and {y} on one line", "parameters not bound")
+        raise InputError(
+            f"{where}(frame)", Problem(f"{x} and {y} on one line"), "parameters not bound"
+        )
     fit = best_surface(scaled, difference)
 
     sides = np.linspace(-1.0, 1.0, points)

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.sensitivity.values import numeric
 
 
@@ -24,7 +24,7 @@ def check_frame(frame: pd.DataFrame, where: str) -> None:
     for column in ("case", "option", "status"):
         if column not in frame:
             raise InputError(
-                f"{where}(frame)", f"no column {column!r}", "the frame that a sweep gives"
+                f"{where}(frame)", Problem(f"no column {column!r}"), "the frame that a sweep gives"
             )
 
 
@@ -64,13 +64,15 @@ def by_option(
     twice = rows.duplicated(["case", "option"])
     if twice.any():
         case, option = rows.loc[twice, ["case", "option"]].iloc[0]
-        raise InputError(f"{where}(frame)", f"case {case} of {option!r} twice", "one row of each")
+        raise InputError(
+            f"{where}(frame)", Problem(f"case {case} of {option!r} twice"), "one row of each"
+        )
     values = rows[measure].astype(float).to_numpy()
     if not np.isfinite(values).all():
         case, option = rows[["case", "option"]].iloc[int(np.argmin(np.isfinite(values)))]
         raise InputError(
             f"{where}(measure)",
-            f"no {measure} in case {case} of {option!r}",
+            Problem(f"no {measure} in case {case} of {option!r}"),
             "a result that each of these options has",
         )
     table = rows.assign(option=rows["option"].astype(object), **{measure: values}).pivot(

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.sensitivity.drawing import choices, drawn, quantile_of
 from moistsim.sensitivity.frame import outcome, reason
 from moistsim.sensitivity.values import numeric, same, same_as
@@ -106,7 +106,7 @@ def tornado(
     if number not in read.values.index:
         raise InputError(
             f"{where}(base)",
-            f"case {number}: {reason(frame, number)}",
+            Problem(f"case {number}: {reason(frame, number)}"),
             "a base case with a result",
         )
     center = all_inputs.loc[number].to_dict()
@@ -121,7 +121,7 @@ def tornado(
         if not alone.any():
             raise InputError(
                 f"{where}(frame)",
-                f"no case with a result that differs from the base in {name} alone",
+                Problem(f"no case with a result that differs from the base in {name} alone"),
                 "cases by one_at_a_time_cases, or a grid that the base belongs to",
             )
         tried = [(center[name], result)]
@@ -137,7 +137,9 @@ def tornado(
             "swing": max(reached) - min(reached),
         }
     if not rows:
-        raise InputError(f"{where}(frame)", f"{len(all_inputs)} cases alike", "a varied parameter")
+        raise InputError(
+            f"{where}(frame)", Problem(f"{len(all_inputs)} cases alike"), "a varied parameter"
+        )
     table = pd.DataFrame.from_dict(rows, orient="index")
     table.index.name = "parameter"
     table = table.sort_values("swing", ascending=False, kind="stable")

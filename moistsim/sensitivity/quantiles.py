@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.sensitivity.frame import by_option, check_frame, measures_of, options_of
 from moistsim.sensitivity.values import finite
 
@@ -61,16 +61,18 @@ def quantiles(
         raise InputError(f"{where}(by)", by, one_of(by, groups))
     wide, left_out = by_option(frame, where, measure, chosen)
     if wide.empty:
-        raise InputError(f"{where}(frame)", "no case with a result", "one or more")
+        raise InputError(f"{where}(frame)", Problem("no case with a result"), "one or more")
     group = frame.drop_duplicates("case").set_index("case")[by].reindex(wide.index)
     if group.nunique() > MOST_GROUPS:
         raise InputError(
             f"{where}(by)",
-            f"{group.nunique()} values of {by}",
+            Problem(f"{group.nunique()} values of {by}"),
             f"{MOST_GROUPS} groups at most, such as classes by pandas.cut",
         )
     if group.isna().any():
-        raise InputError(f"{where}(by)", f"{by} empty in case {group.isna().idxmax()}", "a value")
+        raise InputError(
+            f"{where}(by)", Problem(f"{by} empty in case {group.isna().idxmax()}"), "a value"
+        )
     rows: dict[Any, dict[Any, Any]] = {}
     for key, members in wide.groupby(group, sort=True, observed=True):
         for option in chosen:

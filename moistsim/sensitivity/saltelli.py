@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.sensitivity.drawing import drawn
 
 
@@ -67,7 +67,7 @@ def sample_size(design: pd.DataFrame) -> int:
     if not whole:
         raise InputError(
             "sobol_from(design)",
-            f"{len(design)} rows of {d} parameters",
+            Problem(f"{len(design)} rows of {d} parameters"),
             "what saltelli_cases gave, whole and in its order",
         )
     return n

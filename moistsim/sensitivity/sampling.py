@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 
 Sample = Literal["grid", "sobol", "latin_hypercube", "saltelli"]
@@ -209,7 +209,7 @@ def in_si(
         if not low <= likely <= high:
             raise InputError(
                 where,
-                f"{of.likely!r}, likely, of {of.low!r} to {of.high!r}",
+                Problem(f"{of.likely!r}, likely, of {of.low!r} to {of.high!r}"),
                 "one between the ends",
             )
         return Triangular(low, likely, high)
@@ -269,7 +269,7 @@ def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
         if ranges:
             raise InputError(
                 f"Sweep.vary[{ranges[0]!r}]",
-                "a range in a grid",
+                Problem("a range in a grid"),
                 "a list of values; or sample='sobol' or 'latin_hypercube'",
             )
     elif isinstance(n, bool) or not isinstance(n, int) or n < 1:

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.sensitivity.frame import outcome, reason
 from moistsim.sensitivity.saltelli import saltelli_cases, sample_size
 from moistsim.sensitivity.values import finite, same
@@ -114,8 +114,10 @@ def sobol_from(
     if len(missing):
         raise InputError(
             f"{where}(frame)",
-            f"{len(design) - len(missing)} of {len(design)} cases with a result; "
-            f"case {missing[0]}: {reason(frame, missing[0])}",
+            Problem(
+                f"{len(design) - len(missing)} of {len(design)} cases with a result; "
+                f"case {missing[0]}: {reason(frame, missing[0])}"
+            ),
             "a result for each case of the design, since indices cannot be had from a part of it",
         )
     inputs = read.inputs.loc[design.index]
@@ -127,7 +129,7 @@ def sobol_from(
         if other is not None:
             raise InputError(
                 f"{where}(frame)",
-                f"{name} = {other[2]} in case {other[0]}",
+                Problem(f"{name} = {other[2]} in case {other[0]}"),
                 f"the design's own value, {other[1]}",
             )
     values = read.values.loc[design.index].to_numpy(float)
@@ -150,7 +152,7 @@ def _indices(
     a, b, *pages = np.asarray(values, float).reshape(-1, n)
     # What rounding leaves of a constant is no variance.
     if np.ptp([a, b]) <= 1e-12 * np.abs([a, b]).max():
-        raise InputError(where, f"{a[0]:g} in all cases", "a result that varies")
+        raise InputError(where, Problem(f"{a[0]:g} in all cases"), "a result that varies")
     ab = np.array(pages)
 
     def both(rows: Any) -> Any:

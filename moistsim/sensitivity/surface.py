@@ -4,7 +4,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 
 HIGHEST_DEGREE = 6
 """Of a surface, however many cases there are."""
@@ -49,5 +49,7 @@ def best_surface(at: Any, values: Any) -> Surface:
             coefficients[terms] = found
             best = Surface(coefficients, degree, missed)
     if best is None:
-        raise InputError("break_even(frame)", f"cases at {len(many)} places", "more places")
+        raise InputError(
+            "break_even(frame)", Problem(f"cases at {len(many)} places"), "more places"
+        )
     return best

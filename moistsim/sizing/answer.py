@@ -10,7 +10,7 @@ import pandas as pd
 
 from moistsim import air
 from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import Role, to_si
 from moistsim.equipment import Dehumidifier, Equipment
 from moistsim.season import Season, simulate
@@ -152,7 +152,9 @@ def size(
     base = study.base or next(iter(study.options))
     machines = study.options[base][0]
     if machines.cooling is None:
-        raise InputError("size base", f"{base!r}, an option without cooling", "one that cools")
+        raise InputError(
+            "size base", Problem(f"{base!r}, an option without cooling"), "one that cools"
+        )
     given = [*sizes]
     asked = [to_si(x, "kg/s", "size sizes") for x in given]
     if not asked or min(asked) <= 0.0:

@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.season import Season
 from moistsim.weather import Weather
 
@@ -95,8 +95,10 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
         if not hours.any():
             raise InputError(
                 "size season",
-                f"no hour within {NEAR:g} K of the {per_cent:g} % {name}, "
-                f"{dew if name == HUMID else dry:.1f} degC",
+                Problem(
+                    f"no hour within {NEAR:g} K of the {per_cent:g} % {name}, "
+                    f"{dew if name == HUMID else dry:.1f} degC"
+                ),
                 "a season that has the hot and the humid months of its weather",
             )
         result[name] = _condition(name, f"{per_cent:g} % {name}", frame, hours, dry, dew)

@@ -49,7 +49,9 @@ def of_size(dryer: Dehumidifier, size: float) -> Dehumidifier:
             whole, capacity=size, airflow=scale * dryer.airflow
         )
     except InputError as error:
-        raise InputError(f"size sizes: {error.where}", error.found, error.accepted) from None
+        raise InputError(
+            f"size sizes: {error.where}", error.found, error.accepted, error.problem
+        ) from None
 
 
 def in_parallel(

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.units import to_si
 from moistsim.engine import catalog
@@ -413,7 +413,7 @@ def match(
             wanted = _amount(of, target, "matched target", difference=False)
         except InputError as error:
             options = ", ".join(study.options)
-            accepted = f"an option ({options}) or {error.accepted}"
+            accepted = f"an option ({options}), or a level. {error.accepted}"
             raise InputError("matched target", target, accepted) from None
     if as_set is None:
         before = study.run(progress=progress, workers=workers)
@@ -422,7 +422,7 @@ def match(
             if getattr(as_set.study, field) != getattr(study, field):
                 raise InputError(
                     "matched as_set",
-                    f"a comparison of a study with {field} of its own",
+                    Problem(f"a comparison of a study with {field} of its own"),
                     "what this study's `run` returned",
                 )
         # Tariff and base may be others: neither moves a season.

@@ -1,6 +1,5 @@
 """The cheapest setpoints that keep a house dry enough, and what drier or damper would cost."""
 
-import difflib
 import os
 import re
 from collections.abc import Iterable, Mapping
@@ -14,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Strategy
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, one_of
 from moistsim.core.units import as_written, to_si
 from moistsim.engine import catalog
 from moistsim.season import Season, simulate
@@ -125,11 +124,8 @@ def read_hold(text: Any, strategy: Strategy) -> Hold:
 def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
     where = f"tune vary[{name!r}]"
     if name not in strategy.settings:
-        near = difflib.get_close_matches(str(name), strategy.settings, n=1)
-        accepted = (f"{near[0]!r}, which is near it, or another of " if near else "one of ") + (
-            ", ".join(strategy.settings)
-        )
-        raise InputError("tune vary", name, f"a setpoint of {strategy.name}: {accepted}")
+        problem = f"{strategy.name} has no setpoint {{}}"
+        raise InputError("tune vary", name, one_of(str(name), strategy.settings), problem)
     if isinstance(pair, str) or not hasattr(pair, "__len__") or len(pair) != 2:
         raise InputError(where, pair, "a pair of bounds, the lower one first")
     kept = strategy.units.get(name, "count")

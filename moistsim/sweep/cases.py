@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.sensitivity import Sample, points
 from moistsim.sweep.varied import Varied
 
@@ -57,7 +57,9 @@ class Cases:
                 column.append(case.get(name))
             numbers.append(number)
         if not numbers:
-            raise InputError("Sweep.keep", "not one case that it keeps", "True for some of them")
+            raise InputError(
+                "Sweep.keep", Problem("not one case that it keeps"), "True for some of them"
+            )
         self.kinds = {name: varied.kind(name) for name in columns}
         self.units = {
             name: varied.parameters[name].unit or ""

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from distributed import Client, KilledWorker, Worker, WorkerPlugin
 from distributed.cfexecutor import ClientExecutor
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.sweep.store import differences, versions
 from moistsim.sweep.worker import keep, stop
 
@@ -72,7 +72,7 @@ class Cluster:
                 different = "; ".join(differences(there, here))
             if different:
                 raise InputError(
-                    "Sweep.run executor", f"a worker at {worker} that differs: {different}",
+                    "Sweep.run executor", Problem(f"a worker at {worker} that differs: {different}"),
                     "workers with the packages of this process",
                 )  # fmt: skip
         self._study = _Study(digest, sent)

@@ -42,7 +42,9 @@ class Parameter:
                 value = bool(value)  # numpy's own
             return self.taken(value)
         except InputError as error:
-            raise InputError(f"Sweep {self.name!r}", error.found, error.accepted) from None
+            raise InputError(
+                f"Sweep {self.name!r}", error.found, error.accepted, error.problem
+            ) from None
 
 
 def find(study: Study, name: Any) -> Parameter:
@@ -57,7 +59,9 @@ def find(study: Study, name: Any) -> Parameter:
         raise InputError("Sweep.vary", name, "dotted names such as 'house.ach50'")
     root, _, rest = name.partition(".")
     if root not in ROOTS:
-        raise InputError("Sweep.vary", name, "a name that begins with " + one_of(root, ROOTS))
+        raise InputError(
+            "Sweep.vary", name, one_of(root, ROOTS), f"{{}} begins with an unknown name, {root!r}"
+        )
     if name == "weather":
         return Parameter(name, "whole", None, None, ("weather",), _only(Weather))
     if root in ("house", "tariff"):
@@ -70,16 +74,18 @@ def find(study: Study, name: Any) -> Parameter:
         known = sorted((o for o in study.options if rest.startswith(f"{o}.")), key=len)
         if not known:
             meant = re.split(r"\.(?:strategy|equipment)\b", rest)[0]
-            accepted = one_of(meant, study.options)
-            raise InputError(
-                "Sweep.vary", name, "options.NAME.strategy... or options.NAME.equipment..., NAME "
-                + accepted,
-            )  # fmt: skip
+            problem = f"{{}} names no option: {meant!r} is unknown"
+            raise InputError("Sweep.vary", name, one_of(meant, study.options), problem)
         # Of names that begin alike the longer one.
         options: tuple[str, ...] = (known[-1],)
         root, _, rest = rest.removeprefix(f"{options[0]}.").partition(".")
         if root not in ("strategy", "equipment"):
-            raise InputError("Sweep.vary", name, one_of(root, ("strategy", "equipment")))
+            raise InputError(
+                "Sweep.vary",
+                name,
+                one_of(root, ("strategy", "equipment")),
+                f"unknown part {root!r} in {{}}",
+            )
     else:
         options = tuple(study.options)
     if root == "strategy":
@@ -163,7 +169,7 @@ def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[An
         if key not in known:
             at = ".".join([prefix, *keys[:position]])
             raise InputError(
-                "Sweep.vary", name, f"in the place of {key!r} in {at}: {one_of(key, known)}"
+                "Sweep.vary", name, one_of(key, known), f"unknown name {key!r} of {at} in {{}}"
             )
         last = key
     return owner, last
@@ -213,7 +219,9 @@ def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) 
     having = tuple(option for option in options if key in study.options[option][1].settings)
     if not having:
         known = [*dict.fromkeys(k for o in options for k in study.options[o][1].settings)]
-        raise InputError("Sweep.vary", name, f"in the place of {key!r}: {one_of(key, known)}")
+        raise InputError(
+            "Sweep.vary", name, one_of(key, known), f"unknown setpoint {key!r} in {{}}"
+        )
     units = {study.options[option][1].units.get(key, "count") for option in having}
     if len(units) > 1:
         raise InputError(

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.season import package_version
 
 if TYPE_CHECKING:
@@ -140,7 +140,9 @@ class Store:
             found = json.loads(path.read_text(encoding="utf-8"))
         except ValueError as error:
             raise InputError(
-                "Sweep.resume", f"a damaged {path} ({error})", "the manifest that Sweep.run wrote"
+                "Sweep.resume",
+                Problem(f"a damaged {path} ({error})"),
+                "the manifest that Sweep.run wrote",
             ) from None
         hourly = bool(found.pop("hourly", False))
         different = [*differences(found, wanted)]
@@ -148,7 +150,7 @@ class Store:
             more = f" and {len(different) - 3} more" if len(different) > 3 else ""
             raise InputError(
                 "Sweep.resume",
-                f"{self.folder}, whose sweep differs in {'; '.join(different[:3])}{more}",
+                Problem(f"{self.folder}, whose sweep differs in {'; '.join(different[:3])}{more}"),
                 "the sweep and the versions that began it",
             )
         (self.folder / PARTS).mkdir(exist_ok=True)

@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, in_si
 from moistsim.study import Study
 from moistsim.sweep.paths import Parameter, find
@@ -56,7 +56,9 @@ class Varied:
         where = f"Sweep {name!r}"
         if isinstance(values, DISTRIBUTIONS):
             if parameter.kind != "number":
-                raise InputError(where, "a range", "a list or a dict of values: it is no number")
+                raise InputError(
+                    where, Problem("a range"), "a list or a dict of values: it is no number"
+                )
             self.sides[name] = in_si(values, parameter.read, parameter.unit, where)
             return
         if name == "weather" and isinstance(values, list | tuple):
@@ -70,7 +72,7 @@ class Varied:
                 where, values, "a list of values, ms.uniform(low, high) or a dict by label"
             )
         if parameter.kind == "whole":
-            raise InputError(where, "a list", "a dict, whose labels stand in the tables")
+            raise InputError(where, Problem("a list"), "a dict, whose labels stand in the tables")
         if any(value is None for value in values):
             raise InputError(where, None, "values; nothing at all only in a dict, by a label")
         self.sides[name] = tuple(parameter.read(value) for value in values)
@@ -84,23 +86,33 @@ class Varied:
         """
         where = "Sweep.sample"
         if cases.empty:
-            raise InputError(where, "a frame of no case", "a case a row, a dotted name a column")
+            raise InputError(
+                where, Problem("a frame of no case"), "a case a row, a dotted name a column"
+            )
         for what, labels in (("case", cases.index), ("column", cases.columns)):
             if not labels.is_unique:
-                raise InputError(where, f"{what} {labels[labels.duplicated()][0]} twice", "one")
+                raise InputError(
+                    where, Problem(f"{what} {labels[labels.duplicated()][0]} twice"), "one"
+                )
         numbers = cases.index
         if not pd.api.types.is_integer_dtype(numbers) or numbers.min() < 0:
-            raise InputError(where, f"cases by {numbers[0]!r}...", "cases by whole numbers from 0")
+            raise InputError(
+                where, Problem(f"cases by {numbers[0]!r}..."), "cases by whole numbers from 0"
+            )
         for name, labeled in vary.items():
             if name not in cases:
-                raise InputError(f"Sweep.vary[{name!r}]", "no such column in the frame", "one")
+                raise InputError(
+                    f"Sweep.vary[{name!r}]", Problem("no such column in the frame"), "one"
+                )
             self.read(name, labeled)
         for label, column in cases.items():
             name = str(label)
             where = f"Sweep.sample[{name!r}]"
             parameter = self.parameters[name] = find(self.base, label)
             if any(isinstance(value, Weather) for value in column):
-                raise InputError(where, "weathers", "labels, and vary={'weather': {label: ...}}")
+                raise InputError(
+                    where, Problem("weathers"), "labels, and vary={'weather': {label: ...}}"
+                )
             if parameter.kind == "whole" and name not in self.labels:
                 raise InputError(where, column.iat[0], f"labels that vary[{name!r}] has by a dict")
             values = []
@@ -114,7 +126,7 @@ class Varied:
                         raise InputError(where, value, one_of(str(value), self.labels[name]))
                 except InputError as error:
                     at = f"{where}, case {number}"
-                    raise InputError(at, error.found, error.accepted) from None
+                    raise InputError(at, error.found, error.accepted, error.problem) from None
                 values.append(value)
             self.sides[name] = tuple(values)
 
@@ -142,7 +154,9 @@ class Varied:
             try:
                 read[name] = self.parameters[name].read(value)
             except InputError as error:
-                raise InputError(f"{where}, {name!r}", error.found, error.accepted) from None
+                raise InputError(
+                    f"{where}, {name!r}", error.found, error.accepted, error.problem
+                ) from None
         return read
 
 

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import attrs
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.engine import catalog, measures_of
 from moistsim.season import simulate
 from moistsim.study import Comparison, Study
@@ -190,7 +190,7 @@ def packed(shared: Shared) -> bytes:
     except (pickle.PicklingError, AttributeError, TypeError) as error:
         raise InputError(
             "Sweep.run executor",
-            f"a study that cannot be sent to another process ({error})",
+            Problem(f"a study that cannot be sent to another process ({error})"),
             "strategies at the top of a module that can be imported; or threads",
         ) from None
     return out.getvalue()

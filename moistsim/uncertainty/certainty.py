@@ -19,7 +19,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.economics import economics, weigh
 from moistsim.prices import Purchase, Terms, cash_flow, kept
 from moistsim.study import ALIKE, Comparison, Study
@@ -305,7 +305,7 @@ def how_sure(
     cases = drawn.join(judged)
     if not (cases["status"] == "ok").any():
         raise InputError(
-            f"{where} ranges", f"not one of {n} cases with a result: {cases['status'].iloc[0]}",
+            f"{where} ranges", Problem(f"not one of {n} cases with a result: {cases['status'].iloc[0]}"),
             "ranges that the descriptions take together",
         )  # fmt: skip
     return Certainty(
@@ -326,7 +326,7 @@ def check_pair(study: Study, purchases: Mapping[str, Purchase], options: Any, wh
     for name in study.options:
         if name not in purchases:
             accepted = "a Purchase with a first_cost, 0 if nothing is bought"
-            raise InputError(f"{where} purchases[{name!r}]", "nothing", accepted)
+            raise InputError(f"{where} purchases[{name!r}]", Problem("nothing"), accepted)
     if options is None:
         return
     if isinstance(options, str) or len(options) != 2 or options[0] == options[1]:

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import WITHOUT_UNIT, to_si
 from moistsim.economics import weigh
 from moistsim.prices import Purchase, Terms, YearlyEnergy
@@ -346,7 +346,7 @@ def _spread(
     ran = [side for side in sides if side is not None]
     if not ran:
         raise InputError(
-            f"error_budget {move.of}", "no result to either side of what the study has",
+            f"error_budget {move.of}", Problem("no result to either side of what the study has"),
             "a range that the descriptions take",
         )  # fmt: skip
     if len(ran) == 1:

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import attrs
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.prices import Purchase, Terms
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, in_si, points
 from moistsim.study import Study
@@ -45,9 +45,9 @@ def find_input(
         accepted = error.accepted
         if isinstance(name, str) and ".purchase" in name:
             accepted = "options.NAME.purchase... of an option with a purchase"
-        elif accepted.startswith("a name that begins with"):
+        elif accepted.startswith("one of 'house'"):
             accepted += ", 'economics'"
-        raise InputError(error.where, error.found, accepted) from None
+        raise InputError(error.where, error.found, accepted, error.problem) from None
 
 
 def _of_purchase(name: Any, purchases: Mapping[str, Purchase]) -> tuple[str | None, str]:
@@ -188,7 +188,7 @@ def uncertain_inputs(
                 accepted = "ms.normal(mean, deviation), ms.uniform(low, high) or ms.triangular(...)"
                 raise InputError(at, of, accepted)
             if parameter.kind != "number":
-                raise InputError(at, "a range", "none: it is no number")
+                raise InputError(at, Problem("a range"), "none: it is no number")
 
             def read_whole(value: Any, name: str = name, parameter: Parameter = parameter) -> Any:
                 """A value that all else, as it stands, can go with."""
@@ -204,7 +204,7 @@ def uncertain_inputs(
             read[name] = in_si(of, read_whole, parameter.unit, at)
             units[name] = parameter.unit or ""
         except InputError as error:
-            raise InputError(at, error.found, error.accepted) from None
+            raise InputError(at, error.found, error.accepted, error.problem) from None
     return Inputs(read, units)
 
 

@@ -15,7 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem, sentences
 from moistsim.core.units import to_si
 from moistsim.weather.clock import BEFORE_LABEL, hours_of, in_standard_time
 
@@ -73,11 +73,11 @@ class WeatherError(InputError):
         The file (with line) or ``"frame"``, and the row by its time stamp where there is one.
     column : str or None
         The column, header line or argument at fault.
-    found, accepted : str
-        What stood there, and what would be accepted.
+    found, accepted
+        As for `InputError`.
     """
 
-    def __init__(self, where: str, column: str | None, found: str, accepted: str) -> None:
+    def __init__(self, where: str, column: str | None, found: object, accepted: str) -> None:
         super().__init__(where, found, accepted)
         self.column = column
         # So that it survives pickling between the processes of a sweep.
@@ -88,7 +88,7 @@ class WeatherError(InputError):
         if self.column is not None:
             kind = "column " if self.column == "time" or self.column in INPUTS else ""
             place = f"{place}, {kind}{self.column}"
-        return f"{place}: found {self.found}; accepted: {self.accepted}"
+        return sentences(place, self.found, self.accepted)
 
 
 def number_between(origin: str, key: str, value: Any, low: float, high: float, unit: str) -> float:
@@ -96,9 +96,9 @@ def number_between(origin: str, key: str, value: Any, low: float, high: float, u
     try:
         number = float(value)
     except (TypeError, ValueError):
-        raise WeatherError(origin, key, repr(value), accepted) from None
+        raise WeatherError(origin, key, value, accepted) from None
     if not low <= number <= high:
-        raise WeatherError(origin, key, f"{number:g}", accepted)
+        raise WeatherError(origin, key, Problem(f"cannot use {number:g}"), accepted)
     return number
 
 
@@ -106,7 +106,7 @@ def _meters(origin: str, elevation: float | str) -> float:
     try:
         return to_si(elevation, "m", "elevation")
     except InputError as error:
-        raise WeatherError(origin, "elevation", repr(elevation), error.accepted) from None
+        raise WeatherError(origin, "elevation", elevation, error.accepted) from None
 
 
 class Place(NamedTuple):
@@ -139,7 +139,7 @@ def checked_elevation(origin: str, elevation: Any) -> float:
 
 def checked_label(origin: str, label: str) -> str:
     if label not in BEFORE_LABEL:
-        raise WeatherError(origin, "label", repr(label), "start, middle or end")
+        raise WeatherError(origin, "label", label, "start, middle or end")
     return label
 
 
@@ -147,7 +147,10 @@ def checked_stamps(frame: pd.DataFrame) -> pd.DatetimeIndex:
     """The index of a user's frame."""
     if not isinstance(frame.index, pd.DatetimeIndex):
         raise WeatherError(
-            "frame", "index", f"a {type(frame.index).__name__}", "a DatetimeIndex of hours"
+            "frame",
+            "index",
+            Problem(f"cannot use a {type(frame.index).__name__}"),
+            "a DatetimeIndex of hours",
         )
     return frame.index
 
@@ -163,10 +166,12 @@ def starts_of_hours(
     stamps = hours_of(table)
     accepted = "rows exactly 1 h apart, in order, in local standard time"
     if len(stamps) < FEWEST_ROWS:
-        raise WeatherError(origin, None, f"{len(stamps)} rows", f"at least {FEWEST_ROWS} hours")
+        raise WeatherError(
+            origin, None, Problem(f"{len(stamps)} rows"), f"at least {FEWEST_ROWS} hours"
+        )
     missing = np.flatnonzero(stamps.isna())
     if missing.size:
-        raise WeatherError(f"{origin} row {missing[0] + 1}", "index", "no time", accepted)
+        raise WeatherError(f"{origin} row {missing[0] + 1}", "index", Problem("no time"), accepted)
     stamps = in_standard_time(stamps, utc_offset)
     steps = np.diff(stamps.to_numpy()) / np.timedelta64(1, "h")
     wrong = np.flatnonzero(steps != 1.0)
@@ -174,7 +179,7 @@ def starts_of_hours(
         usual = float(np.median(steps))
         if 0 < usual != 1.0:
             raise WeatherError(
-                origin, None, f"rows {usual * 60:g} min apart",
+                origin, None, Problem(f"rows {usual * 60:g} min apart"),
                 "hourly rows, 60 min apart (Weather.from_log averages those of a log)",
             )  # fmt: skip
         row = int(wrong[0]) + 1
@@ -185,7 +190,7 @@ def starts_of_hours(
             found = f"a time {-step:g} h before that of the row before"
         else:
             found = f"{step:g} h since the row before"
-        raise WeatherError(where(row), "time", found, accepted)
+        raise WeatherError(where(row), "time", Problem(found), accepted)
     return stamps - BEFORE_LABEL[label]
 
 
@@ -200,7 +205,10 @@ def values_in_range(
     humidity = "temp_dew" if "temp_dew" in names else "relative_humidity"
     if humidity not in names:
         raise WeatherError(
-            origin, "temp_dew", "none", "temp_dew in degC or relative_humidity in percent"
+            origin,
+            "temp_dew",
+            Problem("missing"),
+            "temp_dew in degC or relative_humidity in percent",
         )
     columns: dict[str, _Floats] = {}
     for name in ("temp_air", humidity, "pressure", "wind_speed", "ghi", "dni", "dhi"):
@@ -208,8 +216,8 @@ def values_in_range(
             continue
         limits = INPUTS[name]
         if names.count(name) != 1:
-            found = f"{names.count(name)} of them" if name in names else "none"
-            raise WeatherError(origin, name, found, f"one column of {limits.accepted()}")
+            found = f"{names.count(name)} of them" if name in names else "missing"
+            raise WeatherError(origin, name, Problem(found), f"one column of {limits.accepted()}")
         given = table[name]
         values = _floats(given)
         # No place stays below 1.5 percent all day, and a fraction may overshoot 1 a little.
@@ -217,7 +225,7 @@ def values_in_range(
             raise WeatherError(
                 origin,
                 name,
-                f"no value above {top:g}",
+                Problem(f"no value above {top:g}"),
                 "percent, 0.1 to 100 (multiply a fraction by 100)",
             )
         bad = np.flatnonzero(~((values >= limits.low) & (values <= limits.high)))
@@ -227,7 +235,7 @@ def values_in_range(
             found = repr(value) if isinstance(value, str) else f"{value}"
             if not np.isnan(values[row]):
                 found = f"{values[row]:g}"
-            raise WeatherError(where(row), name, found, limits.accepted())
+            raise WeatherError(where(row), name, Problem(f"cannot use {found}"), limits.accepted())
         columns[name] = values
     return columns
 
@@ -256,7 +264,7 @@ def dew_point_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> _F
         raise WeatherError(
             where(row),
             "temp_dew",
-            f"{dew[row]:g} degC at a dry bulb of {dry[row]:g} degC",
+            Problem(f"{dew[row]:g} degC at a dry bulb of {dry[row]:g} degC"),
             f"at most {DEW_POINT_TOLERANCE:g} K above the dry bulb",
         )
     return dew
@@ -272,7 +280,7 @@ def check_pressure(frame: pd.DataFrame, elevation: float, origin: str) -> None:
         raise WeatherError(
             origin,
             "pressure",
-            f"a mean of {mean:.0f} Pa at an elevation of {elevation:g} m",
+            Problem(f"a mean of {mean:.0f} Pa at an elevation of {elevation:g} m"),
             f"within {_PRESSURE_OFF:.0%} of {standard:.0f} Pa, the standard atmosphere there "
             "(station pressure, not reduced to sea level; elevation in m, not ft)",
         )

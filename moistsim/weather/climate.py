@@ -25,7 +25,7 @@ KINDS = {
 def climate(frame: pd.DataFrame, units: str) -> dict[str, float]:
     """Counts, means and design conditions, named with their units ("si" or "us")."""
     if units not in ("si", "us"):
-        raise WeatherError("describe", "units", repr(units), "'si' or 'us'")
+        raise WeatherError("describe", "units", units, "'si' or 'us'")
     dry, dew = frame["temp_air"], frame["temp_dew"]
     humid_mild = (dew > 15.6) & (dry < 25.6) & (dry > 12.8)
     degree, ratio = ("degF", "grains/lb") if units == "us" else ("degC", "g/kg")

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import Place, WeatherError
 
 _Floats = NDArray[np.float64]
@@ -31,15 +32,21 @@ def checked_derive(derive: Iterable[str], table: pd.DataFrame, origin: str) -> t
     names = (derive,) if isinstance(derive, str) else tuple(derive)
     for name in names:
         if name not in DERIVABLE:
-            raise WeatherError(origin, "derive", repr(name), ", ".join(DERIVABLE))
+            raise WeatherError(origin, "derive", name, "one of " + ", ".join(DERIVABLE))
         if name in table.columns:
             raise WeatherError(
-                origin, "derive", f"{name}, which is there already", "columns that are missing"
+                origin,
+                "derive",
+                Problem(f"{name}, which the table has already"),
+                "columns that are missing",
             )
     sun = {"ghi", "dni", "dhi"} & set(names)
     if "ghi" in sun and len(sun) > 1:
         raise WeatherError(
-            origin, "derive", " and ".join(sorted(sun)), "dni and dhi from ghi, or one of the three"
+            origin,
+            "derive",
+            Problem(" and ".join(sorted(sun)) + " together"),
+            "dni and dhi from ghi, or one of the three",
         )
     return names
 

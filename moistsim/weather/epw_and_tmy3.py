@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import INPUTS, WeatherError
 from moistsim.weather.clock import HOUR, YEAR_OF_NO_YEAR, hours_of
 
@@ -116,7 +117,9 @@ def read_tmy3_text(text: str, file: str) -> Table:
 
     last = len(frame) - 1
     if not (re.match("12/31/", dates.iloc[last]) and times.iloc[last].startswith("24")):
-        raise WeatherError(where(last), None, "the last row", "a whole year, up to 12/31 24:00")
+        raise WeatherError(
+            where(last), None, Problem("the last row"), "a whole year, up to 12/31 24:00"
+        )
     leap = np.flatnonzero(dates.str.match("0?2/29/"))
     if leap.size:
         raise _leap_day(where(int(leap[0])))
@@ -135,7 +138,7 @@ def read_tmy3_text(text: str, file: str) -> Table:
 
 def _refuse_tmy2(text: str, file: str) -> Table:
     raise WeatherError(
-        file, None, "a TMY2 file",
+        file, None, Problem("a TMY2 file"),
         "the station's TMY3 or EPW file, or a frame for Weather.from_frame",
     )  # fmt: skip
 
@@ -147,7 +150,7 @@ def _parsed(read: Callable[[], Any], file: str, form: str) -> Any:
     except (KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
         reason = " ".join(str(error).split())
         raise WeatherError(
-            file, None, f"a damaged {form} file ({type(error).__name__}: {reason})",
+            file, None, Problem(f"a damaged {form} file ({type(error).__name__}: {reason})"),
             f"a whole, unchanged {form} file",
         ) from None  # fmt: skip
     return frame, meta
@@ -158,17 +161,17 @@ def _check_epw_header(lines: list[str], file: str) -> None:
     periods = lines[7].split(",") if len(lines) > 7 else [""]
     if periods[0].strip().upper() != "DATA PERIODS" or len(periods) < 3:
         raise WeatherError(
-            f"{file} line 8", None, repr(periods[0]), "DATA PERIODS, the last of 8 header lines"
+            f"{file} line 8", None, periods[0], "DATA PERIODS, the last of 8 header lines"
         )
     if periods[2].strip() != "1":
         raise WeatherError(
-            f"{file} line 8", "records per hour", repr(periods[2].strip()),
+            f"{file} line 8", "records per hour", periods[2].strip(),
             "1 (Weather.from_log averages several rows an hour)",
         )  # fmt: skip
     fields = lines[8].count(",") + 1 if len(lines) > 8 else 0
     if fields > _EPW_FIELDS:
         raise WeatherError(
-            f"{file} line 9", None, f"{fields} fields", f"at most the {_EPW_FIELDS} of EPW"
+            f"{file} line 9", None, Problem(f"{fields} fields"), f"at most the {_EPW_FIELDS} of EPW"
         )
 
 
@@ -188,14 +191,17 @@ def _check_missing(
         bad = np.flatnonzero(pd.to_numeric(frame[name], errors="coerce") == codes[name])
         if bad.size:
             raise WeatherError(
-                where(int(bad[0])), name, f"{codes[name]:g}, the code for a missing value",
+                where(int(bad[0])), name, Problem(f"{codes[name]:g}, the code for a missing value"),
                 INPUTS[name].accepted(),
             )  # fmt: skip
 
 
 def _leap_day(where: str) -> WeatherError:
     return WeatherError(
-        where, None, "a leap day in a year joined from several", "typical years of 365 days"
+        where,
+        None,
+        Problem("a leap day in a year joined from several"),
+        "typical years of 365 days",
     )
 
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import WeatherError
 from moistsim.weather.clock import BEFORE_LABEL, hours_of
 from moistsim.weather.epw_and_tmy3 import reader_of
@@ -65,9 +66,13 @@ def _text(path: Path) -> str:
     try:
         content = path.read_bytes()
     except FileNotFoundError:
-        raise WeatherError(str(path), None, "no such file", "the path of a weather file") from None
+        raise WeatherError(
+            str(path), None, Problem("no such file"), "the path of a weather file"
+        ) from None
     except IsADirectoryError:
-        raise WeatherError(str(path), None, "a folder", "the path of a weather file") from None
+        raise WeatherError(
+            str(path), None, Problem("a folder"), "the path of a weather file"
+        ) from None
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -75,7 +80,7 @@ def _text(path: Path) -> str:
         text = content.decode("latin-1")
         if reader_of(text) is None:
             raise WeatherError(
-                path.name, None, f"a file that is not text ({error})", "UTF-8 text"
+                path.name, None, Problem(f"a file that is not text ({error})"), "UTF-8 text"
             ) from None
         return text
 
@@ -89,14 +94,14 @@ def sample_file(name: str) -> Path:
         if files:
             break
     if name not in files:
-        raise WeatherError("weather samples", None, repr(name), " or ".join(files) or "none")
+        raise WeatherError("weather samples", None, name, " or ".join(files) or "none")
     return files[name]
 
 
 def _header(file: str, lines: list[str]) -> dict[str, str]:
     if not lines or not lines[0].startswith("#"):
         raise WeatherError(
-            file, None, "no header",
+            file, None, Problem("no header"),
             "an EPW or TMY3 file, or lines '# key: value' above a table of hours",
         )  # fmt: skip
     header: dict[str, str] = {}
@@ -108,11 +113,15 @@ def _header(file: str, lines: list[str]) -> dict[str, str]:
         if not colon:
             continue  # a remark
         if key in header:
-            raise WeatherError(f"{file} line {number}", key, "a second one", "each key once")
+            raise WeatherError(
+                f"{file} line {number}", key, Problem("a second one"), "each key once"
+            )
         header[key] = value
     for key in (*_NUMBERS, "label"):
         if key not in header:
-            raise WeatherError(file, key, "none", f"a line '# {key}: value' above the table")
+            raise WeatherError(
+                file, key, Problem("missing"), f"a line '# {key}: value' above the table"
+            )
     return header
 
 
@@ -120,7 +129,7 @@ def _number(file: str, header: dict[str, str], key: str) -> float:
     try:
         return float(header[key])
     except ValueError:
-        raise WeatherError(file, key, repr(header[key]), "a number") from None
+        raise WeatherError(file, key, header[key], "a number") from None
 
 
 def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
@@ -128,7 +137,9 @@ def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
     comments = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
     table = lines[comments:]
     if not table:
-        raise WeatherError(file, None, "no table", "a line of column names, then hourly rows")
+        raise WeatherError(
+            file, None, Problem("no table"), "a line of column names, then hourly rows"
+        )
     names = [name.strip() for name in table[0].split(",")]
     # pandas would fill a short row, and skip an empty one.
     for row, line in enumerate(table[1:]):
@@ -137,12 +148,12 @@ def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
             raise WeatherError(
                 f"{file} line {comments + 2 + row}",
                 None,
-                f"{fields} fields",
+                Problem(f"{fields} fields"),
                 f"{len(names)} fields, as in the line of column names",
             )
     if names.count("time") != 1:
-        found = f"{names.count('time')} of them" if "time" in names else "none"
-        raise WeatherError(file, "time", found, "one column 'time' of ISO time stamps")
+        found = f"{names.count('time')} of them" if "time" in names else "missing"
+        raise WeatherError(file, "time", Problem(found), "one column 'time' of ISO time stamps")
     parsed = pd.read_csv(
         io.StringIO("\n".join(table)),
         dtype=str,
@@ -160,12 +171,10 @@ def _times(file: str, text: pd.Series, first_line: int) -> pd.DatetimeIndex:
         times = pd.to_datetime(text, format="ISO8601", errors="coerce")
     except ValueError:
         raise WeatherError(
-            file, "time", "stamps with different offsets from UTC", accepted
+            file, "time", Problem("stamps with different offsets from UTC"), accepted
         ) from None
     bad = np.flatnonzero(times.isna())
     if bad.size:
         row = int(bad[0])
-        raise WeatherError(
-            f"{file} line {first_line + row}", "time", repr(text.iloc[row]), accepted
-        )
+        raise WeatherError(f"{file} line {first_line + row}", "time", text.iloc[row], accepted)
     return pd.DatetimeIndex(times)

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import WeatherError
 from moistsim.weather.clock import hours_of
 from moistsim.weather.sun import sun_above_the_air
@@ -43,7 +44,10 @@ def normals_of(
     missing = [month for month in range(1, 13) if month not in months]
     if missing:
         raise WeatherError(
-            "normals", None, f"no hour of month {missing[0]}", "weather with all twelve months"
+            "normals",
+            None,
+            Problem(f"no hour of month {missing[0]}"),
+            "weather with all twelve months",
         )
     days = daily_values(frame, midpoints, latitude, longitude)
     # Clearness is that of the month's sums: a dark day does not count as much as a bright one.
@@ -59,21 +63,25 @@ def checked_normals(normals: Any) -> pd.DataFrame:
     """The twelve rows in order, as floats, each value in its range."""
     accepted = "a DataFrame of 12 rows, January first, with columns " + ", ".join(NORMALS)
     if not isinstance(normals, pd.DataFrame):
-        raise WeatherError("normals", None, f"a {type(normals).__name__}", accepted)
+        raise WeatherError(
+            "normals", None, Problem(f"cannot use a {type(normals).__name__}"), accepted
+        )
     if len(normals) != 12:
-        raise WeatherError("normals", None, f"{len(normals)} rows", accepted)
+        raise WeatherError("normals", None, Problem(f"{len(normals)} rows"), accepted)
     if sorted(normals.index) not in (list(range(12)), list(range(1, 13))):
-        raise WeatherError("normals", "index", f"{list(normals.index)}", "the months 1 to 12")
+        raise WeatherError(
+            "normals", "index", Problem(f"cannot use {list(normals.index)}"), "the months 1 to 12"
+        )
     normals = normals.sort_index()
     out = {}
     for name, (low, high, unit) in NORMALS.items():
         if list(normals.columns).count(name) != 1:
-            raise WeatherError("normals", name, "no such column, or several", accepted)
+            raise WeatherError("normals", name, Problem("no such column, or several"), accepted)
         values = pd.to_numeric(normals[name], errors="coerce").to_numpy(dtype=float)
         bad = np.flatnonzero(~((values >= low) & (values <= high)))
         if bad.size:
             raise WeatherError(
-                f"normals month {bad[0] + 1}", name, str(normals[name].iloc[bad[0]]),
+                f"normals month {bad[0] + 1}", name, Problem(f"cannot use {normals[name].iloc[bad[0]]}"),
                 f"{low:g} to {high:g} {unit}",
             )  # fmt: skip
         out[name] = values
@@ -81,7 +89,7 @@ def checked_normals(normals: Any) -> pd.DataFrame:
     if damp.size:
         month = int(damp[0])
         raise WeatherError(
-            f"normals month {month + 1}", "temp_dew", f"{out['temp_dew'][month]:g} degC",
+            f"normals month {month + 1}", "temp_dew", Problem(f"cannot use {out['temp_dew'][month]:g} degC"),
             f"at most the mean dry bulb of {out['temp_air'][month]:g} degC",
         )  # fmt: skip
     return pd.DataFrame(out, index=pd.RangeIndex(1, 13, name="month"))

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim import air
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import (
     INPUTS,
     WeatherError,
@@ -34,7 +35,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
 
     if len(stamps) < 48:
         raise WeatherError(
-            "log", None, f"{len(stamps)} rows", "a day of rows, at most 30 min apart"
+            "log", None, Problem(f"{len(stamps)} rows"), "a day of rows, at most 30 min apart"
         )
     spacing = _spacing(stamps, where)
     minutes = spacing / pd.Timedelta(minutes=1)
@@ -44,7 +45,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
     )
     if off.size:
         raise WeatherError(
-            where(int(off[0])), "time", f"a row of {minutes:g} min that begins at {starts[off[0]]}",
+            where(int(off[0])), "time", Problem(f"a row of {minutes:g} min that begins at {starts[off[0]]}"),
             f"rows that begin on the hour and every {minutes:g} min after it (or another label)",
         )  # fmt: skip
 
@@ -72,19 +73,21 @@ def _spacing(stamps: pd.DatetimeIndex, where: Callable[[int], str]) -> pd.Timede
     """The one distance between rows; any other is a gap, a repeat or disorder, and is named."""
     missing = np.flatnonzero(stamps.isna())
     if missing.size:
-        raise WeatherError(f"log row {missing[0] + 1}", "index", "no time", "a time in each row")
+        raise WeatherError(
+            f"log row {missing[0] + 1}", "index", Problem("no time"), "a time in each row"
+        )
     steps = ((stamps[1:] - stamps[:-1]) / pd.Timedelta(seconds=1)).to_numpy()
     usual = float(np.median(steps))
     if not (60.0 <= usual <= 1800.0 and 3600.0 % usual == 0.0):
         raise WeatherError(
-            "log", None, f"rows {usual / 60:g} min apart",
+            "log", None, Problem(f"rows {usual / 60:g} min apart"),
             "rows 1 to 30 min apart, a whole number of them an hour (hourly rows: from_frame)",
         )  # fmt: skip
     wrong = np.flatnonzero(steps != usual)
     if wrong.size:
         row = int(wrong[0]) + 1
         raise WeatherError(
-            where(row), "time", f"{steps[row - 1] / 60:g} min since the row before",
+            where(row), "time", Problem(f"{steps[row - 1] / 60:g} min since the row before"),
             f"rows exactly {usual / 60:g} min apart, in order, without daylight saving",
         )  # fmt: skip
     return pd.Timedelta(seconds=usual)

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import WeatherError
 from moistsim.weather.clock import HOUR
 
@@ -37,7 +38,9 @@ def rows_between(stamps: pd.DatetimeIndex, start: str | None, end: str | None) -
         raise WeatherError(
             "season",
             None,
-            f"{asked}, {'not held by' if not held else f'held {len(held)} times by'} {cover}",
+            Problem(
+                f"cannot use {asked}, {'not held by' if not held else f'held {len(held)} times by'} {cover}"
+            ),
             "a season that lies within the data without a break (MM-DD or YYYY-MM-DD)"
             if not held
             else "dates with their years (YYYY-MM-DD)",
@@ -56,7 +59,7 @@ def whole_years(stamps: pd.DatetimeIndex) -> dict[int, NDArray[np.bool_]]:
             whole[int(year)] = rows
     if not whole:
         raise WeatherError(
-            "years", None, f"data of {stamps[0]:%Y-%m-%d %H:%M} to {stamps[-1] + HOUR:%Y-%m-%d %H:%M}",
+            "years", None, Problem(f"data of {stamps[0]:%Y-%m-%d %H:%M} to {stamps[-1] + HOUR:%Y-%m-%d %H:%M}"),
             "a record that holds a whole calendar year",
         )  # fmt: skip
     return whole
@@ -67,7 +70,7 @@ def _dates(which: str, text: str, years: Iterable[int], cover: str) -> list[pd.T
     match = re.fullmatch(r"(?:(\d{4})-)?(\d{2})-(\d{2})", text) if isinstance(text, str) else None
     accepted = "MM-DD or YYYY-MM-DD, or None for all of the data"
     if match is None:
-        raise WeatherError("season", which, repr(text), accepted)
+        raise WeatherError("season", which, text, accepted)
     year, month, day = match.groups()
     days = []
     for candidate in [int(year)] if year else years:
@@ -76,5 +79,7 @@ def _dates(which: str, text: str, years: Iterable[int], cover: str) -> list[pd.T
         except ValueError:
             continue
     if not days:
-        raise WeatherError("season", which, f"{text}, a day that is not in {cover}", accepted)
+        raise WeatherError(
+            "season", which, Problem(f"{text}, a day that is not in {cover}"), accepted
+        )
     return days

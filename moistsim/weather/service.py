@@ -10,6 +10,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import WeatherError, checked_offset, number_between
 from moistsim.weather.clock import BEFORE_LABEL, YEAR_OF_NO_YEAR
 from moistsim.weather.weather import Weather
@@ -83,7 +84,10 @@ def fetch_typical_year(
         utc = pd.DatetimeIndex(frame.index).tz_convert("UTC").tz_localize(None)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise WeatherError(
-            "PVGIS", None, f"an answer without {error}", "the service's typical year in JSON"
+            "PVGIS",
+            None,
+            Problem(f"an answer without {error}"),
+            "the service's typical year in JSON",
         ) from None
 
     label = "middle" if abs(sun_after % 1.0 - 0.5) > 0.25 else "start"
@@ -139,4 +143,4 @@ def _answer(
         accepted = "the service's typical year in JSON"
     else:
         return frame, meta
-    raise WeatherError(f"PVGIS at {url}", None, found, accepted)
+    raise WeatherError(f"PVGIS at {url}", None, Problem(found), accepted)

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import to_si
 from moistsim.weather.checks import WeatherError
 from moistsim.weather.clock import hours_of
@@ -43,14 +43,14 @@ def _by_month(value: Any, name: str) -> NDArray[np.float64]:
     )
     accepted = "a difference within 15 K such as 2.0 or '3.6 delta_degF', or twelve, January first"
     if len(given) != 12:
-        raise WeatherError("shifted", name, f"{len(given)} values", accepted)
+        raise WeatherError("shifted", name, Problem(f"{len(given)} values"), accepted)
     try:
         shifts = np.array([to_si(one, "delta_degC", name) for one in given])
     except InputError as error:
-        raise WeatherError("shifted", name, str(error.found), accepted) from None
+        raise WeatherError("shifted", name, error.found, accepted) from None
     far = np.flatnonzero(np.abs(shifts) > 15.0)
     if far.size:
-        raise WeatherError("shifted", name, f"{shifts[far[0]]:g} K", accepted)
+        raise WeatherError("shifted", name, Problem(f"cannot use {shifts[far[0]]:g} K"), accepted)
     return shifts
 
 

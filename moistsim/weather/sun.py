@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.errors import Problem
 from moistsim.core.loading import uncollected
 from moistsim.weather.checks import FEWEST_ROWS, Place, WeatherError
 
@@ -98,8 +99,10 @@ def check_sun(
             raise WeatherError(
                 where(row),
                 "ghi",
-                f"{ghi[row]:g} W/m2 while the sun is below the horizon all hour "
-                f"(such hours: {dark.size})",
+                Problem(
+                    f"{ghi[row]:g} W/m2 while the sun is below the horizon all hour "
+                    f"(such hours: {dark.size})"
+                ),
                 cure,
             )
     high = sun > 10.0
@@ -107,7 +110,7 @@ def check_sun(
         raise WeatherError(
             origin,
             "ghi",
-            f"at most {ghi.max():g} W/m2 in {high.sum()} hours of sun above 10 degrees",
+            Problem(f"at most {ghi.max():g} W/m2 in {high.sum()} hours of sun above 10 degrees"),
             "global horizontal irradiance in W/m2 (1 kW/m2 is 1000 W/m2)",
         )
     bright = np.flatnonzero((ghi > _BRIGHT) | (dni > _BRIGHT))
@@ -129,13 +132,15 @@ def check_sun(
         raise WeatherError(
             origin,
             "ghi, dni, dhi",
-            f"sums that fit the sun of {abs(minutes)} min {'later' if minutes > 0 else 'earlier'}",
+            Problem(
+                f"sums that fit the sun of {abs(minutes)} min {'later' if minutes > 0 else 'earlier'}"
+            ),
             cure,
         )
     if as_given > _CLOSURE_BAD:
         raise WeatherError(
             origin,
             "ghi, dni, dhi",
-            f"ghi {as_given:.0f} W/m2 (rms) away from dhi + dni * cos(zenith)",
+            Problem(f"ghi {as_given:.0f} W/m2 (rms) away from dhi + dni * cos(zenith)"),
             f"three columns that agree within {_CLOSURE_BAD:g} W/m2",
         )

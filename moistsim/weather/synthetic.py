@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.errors import Problem
 from moistsim.weather.checks import WeatherError, checked_elevation, checked_offset, number_between
 from moistsim.weather.clock import YEAR_OF_NO_YEAR, middles_of
 from moistsim.weather.normals import NORMALS, checked_normals
@@ -136,7 +137,7 @@ def synthetic_hours(
     utc_offset = checked_offset("synthetic", utc_offset)
     elevation = checked_elevation("synthetic", elevation)
     if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
-        raise WeatherError("synthetic", "seed", repr(seed), "a whole number, 0 or more")
+        raise WeatherError("synthetic", "seed", seed, "a whole number, 0 or more")
     normals = checked_normals(normals)
     stamps = pd.date_range(f"{YEAR_OF_NO_YEAR}-01-01", periods=8760, freq="h")
     midpoints = middles_of(stamps, utc_offset)
@@ -209,7 +210,7 @@ def synthetic_hours(
         if far.size:
             month_at = int(far[0])
             raise WeatherError(
-                f"normals month {month_at + 1}", name, f"{wanted[name][month_at]:g}",
+                f"normals month {month_at + 1}", name, Problem(f"cannot use {wanted[name][month_at]:g}"),
                 f"what the other normals let come back (nearest: {made[month_at]:.1f})",
             )  # fmt: skip
 
@@ -221,7 +222,7 @@ def synthetic_hours(
     dim = np.flatnonzero(wanted["clearness"] > most)
     if dim.size:
         raise WeatherError(
-            f"normals month {dim[0] + 1}", "clearness", f"{wanted['clearness'][dim[0]]:g}",
+            f"normals month {dim[0] + 1}", "clearness", Problem(f"cannot use {wanted['clearness'][dim[0]]:g}"),
             f"at most {most[dim[0]]:.2f}, that of a month without a cloud",
         )  # fmt: skip
     level = days["clearness"]

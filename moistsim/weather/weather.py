@@ -405,7 +405,7 @@ class Weather:
         place = checked_place(origin, latitude, longitude, utc_offset, elevation)
         checked_label(origin, label)
         if kind not in KINDS:
-            raise WeatherError(origin, "kind", repr(kind), "typical, actual or synthetic, or none")
+            raise WeatherError(origin, "kind", kind, "typical, actual or synthetic, or none")
         frame, told = hours_from(table, origin, where, place, label, derive)
         weather = cls(
             frame=frame,

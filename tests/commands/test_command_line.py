@@ -223,30 +223,33 @@ REFUSED = {
     "scenario": (
         ["study", "house.toml"],
         {"house.toml": FIVE_OPTIONS.replace("ach50 = 3", "ach5 = 3")},
-        "moistsim: house.toml [house]: found the key 'ach5', which is not known; accepted: "
-        "'ach50', which is near it\n",
+        "moistsim: house.toml [house]: unknown key 'ach5'. Did you mean 'ach50'?\n",
     ),
     "no scenario": (
         ["study", "none.toml"],
         {},
-        "moistsim: none.toml: found no such file; accepted: the path of a scenario file\n",
+        "moistsim: none.toml: no such file. Use the path of a scenario file.\n",
     ),
     "step": (
         ["study", "house.toml", "--quiet"],
         {"house.toml": FIVE_OPTIONS.replace("[house]", 'step = "7 min"\n[house]')},
-        "moistsim: house.toml [season] step: found '7 min'; accepted: a time that divides 15 min "
-        "into whole steps, such as '60 s'\n",
+        (
+            "moistsim: house.toml [season] step: cannot use '7 min'. Use a time that divides 15 min "
+            "into whole steps, such as '60 s'.\n"
+        ),
     ),
     "folder that is a file": (
         ["study", "house.toml", "--out", "house.toml"],
         {"house.toml": FIVE_OPTIONS},
-        "moistsim: --out house.toml: found a file; accepted: a folder, new or not\n",
+        "moistsim: --out house.toml: this is a file. Use a folder, new or not.\n",
     ),
     "folder of the scenario": (
         ["study", "scenario.toml", "--out", "."],
         {"scenario.toml": FIVE_OPTIONS},
-        "moistsim: --out .: found the folder of the scenario itself, which the scenario as run "
-        "would overwrite; accepted: another folder\n",
+        (
+            "moistsim: --out .: the folder of the scenario itself, which the scenario as run would "
+            "overwrite. Use another folder.\n"
+        ),
     ),
 }
 
@@ -267,29 +270,44 @@ def test_an_error_is_one_sentence_and_code_2(
 PRICE, LIFE = 'price = "15 ± 2 cent/kWh"', 'life = "10 ± 2 year"'
 DISCOUNT = 'discount_rate = { low = "1 %", likely = "3 %", high = "6 %" }'
 BAD_DECISIONS = {
-    "negative price": (PRICE, 'price = "-15 cent/kWh"', "[tariff] price: found '-15 cent/kWh'; "),
-    "cents as dollars": (PRICE, "price = 15", "[tariff] price: found 15; accepted: '15 cent/kWh' "),
-    "life of zero": (LIFE, "life = 0", "purchase] life: found 0; accepted: a span of years "),
+    "negative price": (PRICE, 'price = "-15 cent/kWh"', ("moistsim: bad.toml [tariff] price: '-15 "
+                                                        "cent/kWh' is too small. Use a price of "
+                                                        "energy from 0 to 500 cent/kWh.\n")),
+    "cents as dollars": (PRICE, "price = 15", ("moistsim: bad.toml [tariff] price: 15 is 1,500 "
+                                              "cent/kWh if it is in USD/kWh. Did you mean '15 "
+                                              "cent/kWh'? Write the unit.\n")),
+    "life of zero": (LIFE, "life = 0", ("moistsim: bad.toml [options.\"Stand-alone "
+                                       "dehumidifier\".purchase] life: 0 is too small. Use a span "
+                                       "of years from 1 to 100 years.\n")),
     "discount of 5": (
         DISCOUNT, "discount_rate = 5",
-        "[economics] discount_rate: found 5; accepted: '5 %' if percent is meant, ",
+        ("moistsim: bad.toml [economics] discount_rate: 5 is 500 % if it is a rate a year. Did "
+        "you mean '5 %'? Write the unit.\n"),
     ),
     "no first cost": (
-        'first_cost = "1,800 ± 250 USD", ', "", "purchase] first_cost: found nothing, though it must be "
+        'first_cost = "1,800 ± 250 USD", ', "", ("moistsim: bad.toml [options.\"Stand-alone "
+                                                 "dehumidifier\".purchase] first_cost: missing. "
+                                                 "Use price with installation, before any "
+                                                 "rebate; 0 if nothing is bought: a sum of "
+                                                 "money, such as '$1,800' or '1800 USD'.\n")
     ),
     "no purchase": (
         "purchase = { first_cost = 0 }", "",
-        '[options."Cooling by temperature only"]: found no purchase, though the scenario asks ',
+        ("moistsim: bad.toml [options.\"Cooling by temperature only\"]: no purchase, though the "
+        "scenario asks for economics. Use a table purchase with a first_cost, 0 if nothing is "
+        "bought.\n"),
     ),
     "gap": (
         PRICE, 'periods = [{ name = "day", price = 0.2, hours = ["08:00 to 20:00"] }]',
-        "[tariff] periods: found no period on weekdays from 00:00 to 08:00; ",
+        ("moistsim: bad.toml [tariff] periods: no period on weekdays from 00:00 to 08:00. Use "
+        "periods that hold each hour once; one without hours and days takes all others.\n"),
     ),
     "overlap": (
         PRICE,
         'seasons = [{ name = "dry", price = 0.1, days = ["10-01 to 06-15"] },'
         ' { name = "wet", price = 0.2, days = ["06-01 to 09-30"] }]',
-        "[tariff] seasons: found 'dry' and 'wet' both from 06-01 to 06-15; ",
+        ("moistsim: bad.toml [tariff] seasons: 'dry' and 'wet' both from 06-01 to 06-15. Use "
+        "seasons that hold each day of the year once.\n"),
     ),
 }  # fmt: skip
 
@@ -306,7 +324,7 @@ def test_a_decision_on_bad_terms_is_refused_before_any_run(
     out = tmp_path / "out"
     assert main(["study", str(bad), "--out", str(out), "--quiet"]) == 2
     said = capsys.readouterr()
-    assert said.err.startswith("moistsim: bad.toml ") and words in said.err
+    assert said.err == words
     assert said.err.count("\n") == 1 and not said.out and not out.exists()
 
 
@@ -316,8 +334,8 @@ def test_a_folder_that_cannot_be_made_is_refused(
     out = folder / "october.csv" / "results"
     assert main(["study", str(folder / "house.toml"), "--out", str(out)]) == 2
     error = capsys.readouterr().err
-    assert error.startswith(f"moistsim: {out}: found what cannot be written (")
-    assert error.endswith("); accepted: a place that can be written to\n")
+    assert error.startswith(f"moistsim: {out}: cannot be written (")
+    assert error.endswith("). Use a place that can be written to.\n")
 
 
 def test_unknown_arguments_end_with_code_2() -> None:

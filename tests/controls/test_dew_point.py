@@ -78,9 +78,9 @@ def test_one_that_declares_that_it_does_not_read_it_is_refused_if_it_does(functi
     with pytest.raises(ms.InputError) as refusal:
         _july_10(control)
     text = str(refusal.value)
-    assert text.startswith(f"strategy {function.__name__}: found ")
+    assert text.startswith(f"strategy {function.__name__}: a function that numba cannot compile ")
     assert "a function that numba cannot compile without readings.dew_point" in text
-    assert text.endswith("reads_dew_point=True, the default, or a function that does not read it")
+    assert text.endswith("reads_dew_point=True, the default, or a function that does not read it.")
     # The same function without the declaration runs.
     if function is not _replaced:
         assert _july_10(ms.strategy(function)).hourly["dehumidifier_h"].sum() > 0.0

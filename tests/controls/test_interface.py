@@ -42,70 +42,70 @@ def test_setting_gives_a_copy() -> None:
     [
         (
             "temperature_only", {"target": 50},
-            "strategy temperature_only: found 'target'; accepted: the setpoints cooling_setpoint, "
-            "heating_setpoint, deadband, second_stage_at",
+            ("strategy temperature_only: cannot use 'target'. Use the setpoints cooling_setpoint, "
+            "heating_setpoint, deadband, second_stage_at."),
         ),
         (
             "temperature_only", {"cooling_setpoint": "75 %"},
-            "strategy temperature_only.cooling_setpoint: found '75 %'; accepted: a temperature as "
-            "a number in degC, or a text such as '24 degC' or '75 degF'",
+            ("strategy temperature_only.cooling_setpoint: cannot read '75 %' as a temperature. "
+            "Write '75 F' or '24 C'."),
         ),
         (
             "overcooling", {"overcool_by": "2 kW"},
-            "strategy overcooling.overcool_by: found '2 kW'; accepted: a temperature difference "
-            "as a number in delta_degC, or a text such as '1 K' or '2 delta_degF'",
+            ("strategy overcooling.overcool_by: cannot read '2 kW' as a temperature difference. "
+            "Write '2 F' or '1 K'."),
         ),
         (
             "with_dehumidifier", {"target_rh": None},
-            "strategy with_dehumidifier.target_rh: found None; accepted: a relative humidity as a "
-            "number in percent, or a text such as '55 %'",
+            ("strategy with_dehumidifier.target_rh: cannot read None as a relative humidity. "
+            "Write '55 %'."),
         ),
         (
             "with_dehumidifier", {"target_rh": float("nan")},
-            "strategy with_dehumidifier.target_rh: found nan; accepted: a relative humidity as a "
-            "number in percent, or a text such as '55 %'",
+            ("strategy with_dehumidifier.target_rh: cannot read nan as a relative humidity. Write "
+            "'55 %'."),
         ),
         (
             "overcooling", {"overcool_by": 4.0},
-            "strategy overcooling: found 'cooling down to 20.0 degC (68.0 degF) with heating at 20.0 degC (68.0 degF)'; "
-            "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
-            "setpoint: the heating would be hidden reheat",
+            ("strategy overcooling: cooling down to 20.0 degC (68.0 degF) with heating at 20.0 "
+            "degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one deadband "
+            "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             "staged_reheat", {"reheat_below": "6.3 degF"},
-            "strategy staged_reheat: found 'cooling down to 20.5 degC (68.9 degF) with heating at 20.0 degC (68.0 degF)'; "
-            "accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband above the heating "
-            "setpoint: the heating would be hidden reheat",
+            ("strategy staged_reheat: cooling down to 20.5 degC (68.9 degF) with heating at 20.0 "
+            "degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one deadband "
+            "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             "temperature_only", {"heating_setpoint": 23.5},
-            "strategy temperature_only: found 'cooling down to 24.0 degC (75.2 degF) with heating at 23.5 degC (74.3 degF)'; "
-            "accepted: a room no cooler than 24.5 degC (76.1 degF), one deadband above the heating "
-            "setpoint: the heating would be hidden reheat",
+            ("strategy temperature_only: cooling down to 24.0 degC (75.2 degF) with heating at "
+            "23.5 degC (74.3 degF). Use a room no cooler than 24.5 degC (76.1 degF), one "
+            "deadband above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             "with_dehumidifier", {"target_rh": 0.55},
-            "strategy with_dehumidifier.target_rh: found '0.55 % RH'; accepted: from 15 % RH to "
-            "95 % RH",
+            ("strategy with_dehumidifier.target_rh: cannot use '0.55 % RH'. Use from 15 % RH to "
+            "95 % RH."),
         ),
         (
             "temperature_only", {"cooling_setpoint": "20 K"},
-            "strategy temperature_only.cooling_setpoint: found '-253.1 degC (-423.7 degF)'; "
-            "accepted: from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)",
+            ("strategy temperature_only.cooling_setpoint: cannot use '-253.1 degC (-423.7 degF)'. "
+            "Use from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)."),
         ),
         (
             "overcooling", {"deadband": -1.0},
-            "strategy overcooling.deadband: found '-1 K'; accepted: from 0.1 K to 10 K",
+            "strategy overcooling.deadband: cannot use '-1 K'. Use from 0.1 K to 10 K.",
         ),
         (
             "staged_reheat", {"stage_1_off": 2.5},
-            "strategy staged_reheat.stage_1_off: found 2.5; accepted: a value below stage_1_on, "
-            "which is 2.5",
+            ("strategy staged_reheat.stage_1_off: cannot use 2.5. Use a value below stage_1_on, "
+            "which is 2.5."),
         ),
         (
             "staged_reheat", {"stage_2_off": 8},
-            "strategy staged_reheat.stage_2_off: found 8.0; accepted: a value below stage_2_on, "
-            "which is 7",
+            ("strategy staged_reheat.stage_2_off: cannot use 8.0. Use a value below stage_2_on, "
+            "which is 7."),
         ),
     ],
 )  # fmt: skip
@@ -128,16 +128,16 @@ def test_signatures_that_are_no_strategy() -> None:
     def without_default(readings: Any, memory: Any, *, dry_above: float) -> Any: ...
 
     assert sentence(lambda: ms.strategy(swapped)) == (
-        "strategy swapped: found '(memory: Any, readings: Any) -> Any'; accepted: a function of "
-        "(readings, memory, *, setpoints with defaults)"
+        "strategy swapped: cannot use '(memory: Any, readings: Any) -> Any'. Use a function of "
+        "(readings, memory, *, setpoints with defaults)."
     )
     assert sentence(lambda: ms.strategy(positional)) == (
-        "strategy positional.dry_above: found 'dry_above: float = 55.0'; accepted: a keyword-only "
-        "setpoint (after *) with a default"
+        "strategy positional.dry_above: cannot use 'dry_above: float = 55.0'. Use a keyword-only "
+        "setpoint (after *) with a default."
     )
     assert sentence(lambda: ms.strategy(without_default)) == (
-        "strategy without_default.dry_above: found 'dry_above: float'; accepted: a keyword-only "
-        "setpoint (after *) with a default"
+        "strategy without_default.dry_above: cannot use 'dry_above: float'. Use a keyword-only "
+        "setpoint (after *) with a default."
     )
 
 
@@ -145,8 +145,7 @@ def test_a_default_with_a_wrong_unit() -> None:
     def wrong(readings: Any, memory: Any, *, limit: ms.units.DegC = "5 kW") -> Any: ...
 
     assert sentence(lambda: ms.strategy(wrong)) == (
-        "strategy wrong.limit: found '5 kW'; accepted: a temperature as a number in degC, or a "
-        "text such as '24 degC' or '75 degF'"
+        "strategy wrong.limit: cannot read '5 kW' as a temperature. Write '75 F' or '24 C'."
     )
 
 
@@ -172,9 +171,9 @@ def test_functions_that_numba_cannot_compile_and_that_do_not_run() -> None:
     ):
         text = sentence(lambda strategy=strategy: strategy.compiled)
         assert text == (
-            f"strategy {strategy.name}: found {found!r}; accepted: a function that runs on any "
+            f"strategy {strategy.name}: cannot use {found!r}. Use a function that runs on any "
             "readings, memory and setpoints, and returns ms.Calls(...), or the readings if it "
-            "changes them"
+            "changes them."
         )
 
 
@@ -253,7 +252,9 @@ def test_what_fails_within_the_run_stops_it_with_a_sentence() -> None:
     run = (house(), machines())
     with pytest.warns(UserWarning, match="is called by the interpreter"):
         text = sentence(lambda: ms.simulate(*run, fails_at_night, weather, spin_up=0))
-    assert text.startswith("strategy fails_at_night: found 'IndexError: list index out of range'")
+    assert text.startswith(
+        "strategy fails_at_night: cannot use 'IndexError: list index out of range'"
+    )
     with (
         pytest.warns(UserWarning, match="is called by the interpreter"),
         pytest.raises(KeyboardInterrupt),
@@ -272,8 +273,8 @@ def test_only_a_strategy_is_simulated() -> None:
     def plain(readings: Any, memory: Any) -> Any: ...
 
     text = sentence(lambda: ms.simulate(house(), machines(), plain, stretch("miami", 0, 1)))
-    assert text.startswith("simulate strategy: found <function ")
-    assert text.endswith("; accepted: a strategy, made by @ms.strategy")
+    assert text.startswith("simulate strategy: cannot use <function ")
+    assert text.endswith(". Use a strategy, made by @ms.strategy")
 
 
 def test_calls_defaults() -> None:

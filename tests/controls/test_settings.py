@@ -98,12 +98,12 @@ def test_a_role_that_a_strategy_leaves_open_comes_from_the_addition() -> None:
     whole = open_target + OWN.slower_airflow
     assert whole.declared["target_rh"].role is Role.HUMIDITY
     assert whole.declared["target_rh"].limits == (15.0, 95.0)
-    assert "found '10 % RH'; accepted: from 15 % RH to 95 % RH" in sentence(
+    assert "cannot use '10 % RH'. Use from 15 % RH to 95 % RH" in sentence(
         lambda: whole(target_rh=10)
     )
     assert sentence(lambda: other_role + OWN.slower_airflow) == (
-        "strategy other_role + slower_airflow.target_rh: found 'humidity setpoint in slower_airflow "
-        "and humidity deadband in other_role'; accepted: one role, since a setpoint of the same name "
+        "strategy other_role + slower_airflow.target_rh: cannot use 'humidity setpoint in slower_airflow "
+        "and humidity deadband in other_role'. Use one role, since a setpoint of the same name "
         "is the same setpoint"
     )
 
@@ -116,17 +116,17 @@ def test_declarations_that_cannot_be() -> None:
     def beyond(readings: Any, memory: Any, *, wet: Annotated[Percent, Limits(30, 70)] = 80.0) -> Any: ...  # fmt: skip
 
     assert sentence(lambda: ms.strategy(twice)) == (
-        "strategy twice: found 'day and night, each declared as the cooling setpoint'; accepted: one "
-        "cooling setpoint, and DegC for the others"
+        "strategy twice: day and night, each declared as the cooling setpoint. Use one cooling "
+        "setpoint, and DegC for the others."
     )
     assert sentence(lambda: ms.strategy(misspelt)).startswith(
-        "strategy misspelt.at: found 'degc'; accepted: a unit, one of m, m2, "
+        "strategy misspelt.at: cannot use 'degc'. Use a unit, one of m, m2, "
     )
     assert sentence(lambda: ms.strategy(beyond)) == (
-        "strategy beyond.wet: found '80 % RH'; accepted: from 30 % RH to 70 % RH"
+        "strategy beyond.wet: cannot use '80 % RH'. Use from 30 % RH to 70 % RH."
     )
     assert sentence(lambda: by_any_name(spread="0.1 K")) == (
-        "strategy by_any_name.spread: found '0.1 K'; accepted: from 0.2 K to 5 K"
+        "strategy by_any_name.spread: cannot use '0.1 K'. Use from 0.2 K to 5 K."
     )
 
 

@@ -306,24 +306,49 @@ def test_what_only_costs_more_has_no_rate_of_return() -> None:
 @pytest.mark.parametrize(
     ("make", "sentence"),
     [
-        (lambda: ms.Purchase(first_cost="-5 USD"), "Purchase.first_cost: found '-5 USD'; accepted: a sum of money at least 0 USD"),
-        (lambda: ms.Purchase(first_cost=5, life=0), "Purchase.life: found 0; accepted: a span of years at least 1 year and at most 100 year"),
-        (lambda: ms.Purchase(first_cost=5, life=2.5), "Purchase.life: found 2.5; accepted: a whole number of years"),
-        (lambda: ms.Purchase(first_cost=5, maintenance=-1), "Purchase.maintenance: found -1; accepted: a sum of money a year at least 0 USD/year"),
-        (lambda: ms.Purchase(first_cost=5, rebate=6), "Purchase.rebate: found '6.00 USD'; accepted: at most the first cost, 5.00 USD"),
-        (lambda: ms.Purchase(first_cost="1,80 USD"), "Purchase.first_cost: found '1,80 USD'; accepted: a sum of money as a number in USD, or a text such as '1800 USD' or '1,800 USD'"),
-        (lambda: ms.Terms(discount_rate=5), "Terms.discount_rate: found 5; accepted: '5 %' if percent is meant, or a rate a year above -0.5 and below 1"),
-        (lambda: ms.Terms(discount_rate="3"), "Terms.discount_rate: found '3'; accepted: '3 %' if percent is meant, or a rate a year above -0.5 and below 1"),
-        (lambda: ms.Terms(electricity_escalation="-100 %"), "Terms.electricity_escalation: found '-100 %'; accepted: a rate a year above -50 % and below 100 %"),
-        (lambda: ms.Terms(rates="mixed"), "Terms.rates: found 'mixed'; accepted: one of real, nominal"),
-        (lambda: ms.Terms(years=0), "Terms.years: found 0; accepted: a span of years at least 1 year and at most 60 year"),
-        (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: found 'a term of 5 years'; accepted: at most the study period, 3 years"),
-        (lambda: ms.Loan(rate=7, term=5), "Loan.rate: found 7; accepted: '7 %' if percent is meant, or a rate a year at least 0 and below 1"),
-        (lambda: plain().pair("machin"), "economics option: found 'machin'; accepted: 'machine', which is near it, or another of 'reheat'"),
-        (lambda: plain().cash_flow([Stay(CHEAP, 3), Stay(DEAR, 4)]), "economics plan: found '[3, 4] years'; accepted: stays that add up to 10 years, none negative"),
-        (lambda: plain().financed_cost(DEAR), "financed_cost: found 'terms without a loan'; accepted: Terms(loan=Loan(...))"),
-        (lambda: plain().bridge(CHEAP, CHEAP), "bridge then: found 'reheat'; accepted: another option than the first"),
-        (lambda: plain().bridge(CHEAP, DEAR, 11), "bridge seasons: found 11; accepted: a whole number from 1 to 10"),
+        (lambda: ms.Purchase(first_cost="-5 USD"), "Purchase.first_cost: '-5 USD' is too small. "
+                                                   "Use a sum of money of 0 USD or more."),
+        (lambda: ms.Purchase(first_cost=5, life=0), "Purchase.life: 0 is too small. Use a span "
+                                                    "of years from 1 to 100 years."),
+        (lambda: ms.Purchase(first_cost=5, life=2.5), "Purchase.life: cannot use 2.5. Use a "
+                                                      "whole number of years."),
+        (lambda: ms.Purchase(first_cost=5, maintenance=-1), "Purchase.maintenance: -1 is too "
+                                                            "small. Use a sum of money a year of "
+                                                            "0 USD/year or more."),
+        (lambda: ms.Purchase(first_cost=5, rebate=6), "Purchase.rebate: cannot use '6.00 USD'. "
+                                                      "Use at most the first cost, 5.00 USD."),
+        (lambda: ms.Purchase(first_cost="1,80 USD"), "Purchase.first_cost: cannot read the comma "
+                                                     "in '1,80 USD'. Write '1.80 USD' with a "
+                                                     "decimal point, or group thousands as in "
+                                                     "'1,500'."),
+        (lambda: ms.Terms(discount_rate=5), "Terms.discount_rate: 5 is 500 % if it is a rate a "
+                                            "year. Did you mean '5 %'? Write the unit."),
+        (lambda: ms.Terms(discount_rate="3"), "Terms.discount_rate: '3' is 300 % if it is a rate "
+                                              "a year. Did you mean '3 %'? Write the unit."),
+        (lambda: ms.Terms(electricity_escalation="-100 %"), "Terms.electricity_escalation: '-100 "
+                                                            "%' is too small. Use a rate a year "
+                                                            "between -50 and 100 %."),
+        (lambda: ms.Terms(rates="mixed"), "Terms.rates: cannot use 'mixed'. Use one of real, "
+                                          "nominal."),
+        (lambda: ms.Terms(years=0), "Terms.years: 0 is too small. Use a span of years from 1 to "
+                                    "60 years."),
+        (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: a term of 5 "
+                                                                      "years. Use at most the "
+                                                                      "study period, 3 years."),
+        (lambda: ms.Loan(rate=7, term=5), "Loan.rate: 7 is 700 % if it is a rate a year. Did you "
+                                          "mean '7 %'? Write the unit."),
+        (lambda: plain().pair("machin"), "economics option: cannot use 'machin'. Did you mean "
+                                         "'machine'? The other choice is 'reheat'."),
+        (lambda: plain().cash_flow([Stay(CHEAP, 3), Stay(DEAR, 4)]), "economics plan: cannot use "
+                                                                     "'[3, 4] years'. Use stays "
+                                                                     "that add up to 10 years, "
+                                                                     "none negative."),
+        (lambda: plain().financed_cost(DEAR), "financed_cost: terms without a loan. Use "
+                                              "Terms(loan=Loan(...))."),
+        (lambda: plain().bridge(CHEAP, CHEAP), "bridge then: cannot use 'reheat'. Use another "
+                                               "option than the first."),
+        (lambda: plain().bridge(CHEAP, DEAR, 11), "bridge seasons: cannot use 11. Use a whole "
+                                                  "number from 1 to 10."),
     ],
 )  # fmt: skip
 def test_bad_input_is_one_sentence(make: Any, sentence: str) -> None:
@@ -394,12 +419,12 @@ def test_an_option_without_a_purchase_is_named(comparison: ms.Comparison) -> Non
     with pytest.raises(ms.InputError) as caught:
         ms.economics(comparison, {CHEAP: BOUGHT[CHEAP]})
     assert str(caught.value) == (
-        "economics purchases['machine']: found 'nothing'; accepted: a Purchase with a first_cost, "
-        "0 if nothing is bought"
+        "economics purchases['machine']: nothing. Use a Purchase with a first_cost, 0 if nothing "
+        "is bought."
     )
-    with pytest.raises(ms.InputError, match=r"purchases: found 'box'; accepted: one of"):
+    with pytest.raises(ms.InputError, match=r"purchases: cannot use 'box'. Use one of"):
         ms.economics(comparison, {**BOUGHT, "box": BOUGHT[CHEAP]})
-    with pytest.raises(ms.InputError, match=r"economics terms: found .*; accepted: Terms"):
+    with pytest.raises(ms.InputError, match=r"economics terms: cannot use .*. Use Terms"):
         ms.economics(comparison, BOUGHT, {"years": 5})  # type: ignore[arg-type]
 
 

@@ -90,6 +90,6 @@ def test_no_blower_idles_at_a_tenth() -> None:
     with pytest.raises(ms.InputError) as refusal:
         two_stage(idle_airflow=0.1)
     assert str(refusal.value) == (
-        "Cooling.idle_airflow: found 0.1; accepted: 0 for an automatic fan, or from 0.3 to 1 of "
-        "full flow: no blower turns steadily below that"
+        "Cooling.idle_airflow: cannot use 0.1. Use 0 for an automatic fan, or from 0.3 to 1 of "
+        "full flow: no blower turns steadily below that."
     )

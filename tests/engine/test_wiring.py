@@ -122,9 +122,9 @@ def test_the_place_must_fit() -> None:
     with pytest.raises(ms.InputError) as refusal:
         ms.Equipment(sensor=ms.Sensor(place="outdoors"))
     assert str(refusal.value) == (
-        "Equipment.sensor: found \"one in place 'outdoors'\"; accepted: place 'room' or 'return'"
+        "Equipment.sensor: one in place 'outdoors'. Use place 'room' or 'return'."
     )
-    with pytest.raises(ms.InputError, match="accepted: place 'outdoors'"):
+    with pytest.raises(ms.InputError, match="Use place 'outdoors'"):
         ms.Equipment(outdoor_sensor=ms.Sensor())
 
 
@@ -246,13 +246,15 @@ def test_the_enable_hears_the_room_and_not_the_sensor() -> None:
 
 def test_bad_wires() -> None:
     for make, sentence in (
-        (lambda: ms.Enable(on_above=50, off_below=50), "Enable.off_below: found '50 % with on_above "
-         "50 %'; accepted: a value below 50 %"),
-        (lambda: ms.Enable(cuts=["fan"]), "Enable.cuts: found ['fan']; accepted: a list of 'strips', "
-         "'hot gas', 'second stage', 'cooling', 'dehumidifier', each once"),
-        (lambda: ms.Relays(release_after="5 min"), "Relays.release_after: found '300 s with "
-         "repeat_every 300 s'; accepted: a time longer than repeat_every, and that not 0: a steady "
-         "call would drop out"),
+        (lambda: ms.Enable(on_above=50, off_below=50), ("Enable.off_below: 50 % with on_above 50 "
+                                                       "%. Use a value below 50 %.")),
+        (lambda: ms.Enable(cuts=["fan"]), ("Enable.cuts: cannot use ['fan']. Use a list of "
+                                          "'strips', 'hot gas', 'second stage', 'cooling', "
+                                          "'dehumidifier', each once.")),
+        (lambda: ms.Relays(release_after="5 min"), ("Relays.release_after: 300 s with "
+                                                   "repeat_every 300 s. Use a time longer than "
+                                                   "repeat_every, and that not 0: a steady call "
+                                                   "would drop out.")),
     ):  # fmt: skip
         with pytest.raises(ms.InputError) as refusal:
             make()

@@ -68,185 +68,180 @@ STAGE = ms.Stage(capacity=7000.0)
     [
         # --- Stages
         (ms.Stage, {"capacity": "24000 Btu"},
-         "Stage.capacity: found '24000 Btu'; accepted: a power as a number in W, or a text such as "
-         "'7000 W' or '24000 Btu/h'"),
+         "Stage.capacity: cannot read '24000 Btu' as a power. Write '24000 Btu/h' or '7000 W'."),
         (ms.Stage, {"capacity": 7000, "shr": 1.1},
-         "Stage.shr: found 1.1; accepted: a fraction above 0.3 and at most 1"),
+         "Stage.shr: 1.1 is too large. Use a fraction above 0.3 and up to 1."),
         (ms.Stage, {"capacity": 7000, "shr": "110 %"},
-         "Stage.shr: found '110 %'; accepted: a fraction above 30 % and at most 100 %"),
+         "Stage.shr: '110 %' is too large. Use a fraction above 30 and up to 100 %."),
         (ms.Stage, {"capacity": 7000, "cop": "60 Btu/h/W"},
-         "Stage.cop: found '60 Btu/h/W'; accepted: an efficiency above 3.412 Btu/h/W and at most "
-         "27.3 Btu/h/W"),
+         "Stage.cop: '60 Btu/h/W' is too large. Use an efficiency above 3.412 and up to 27.3 "
+         "Btu/h/W."),
         (ms.Stage, {"capacity": 7000, "cop": 12.2},
-         "Stage.cop: found 12.2; accepted: an efficiency above 1 W/W and at most 8 W/W"),
+         "Stage.cop: 12.2 is 41.63 Btu/h/W if it is an efficiency. Did you mean '12.2 Btu/h/W'? "
+         "Write the unit."),
         # --- What no coil or fan can be
         (ms.Cooling, one(shr=0.95),
-         "Cooling.stages[0].shr: found 0.95; accepted: a sensible heat ratio from 0.58 to 0.75, "
-         "the range that a wet coil can give at this capacity and 0.340 m3/s"),
+         "Cooling.stages[0].shr: cannot use 0.95. Use a sensible heat ratio from 0.58 to 0.75, "
+         "the range that a wet coil can give at this capacity and 0.340 m3/s."),
         (ms.Cooling, {**one(cop="27 Btu/h/W"), "fan_power": "3 W/cfm"},
-         "Cooling.stages[0].cop: found '7.91 W/W'; accepted: an efficiency whose input exceeds "
-         "the indoor fan's 2160 W"),
+         "Cooling.stages[0].cop: cannot use '7.91 W/W'. Use an efficiency whose input exceeds "
+         "the indoor fan's 2160 W."),
         # --- Order of the stages
         (ms.Cooling, {"stages": [ms.Stage(capacity=7000), ms.Stage(capacity=6000)]},
-         "Cooling.stages: found ['7000 W', '6000 W']; accepted: stages in rising order of "
-         "capacity, stage 1 the smallest"),
+         "Cooling.stages: cannot use ['7000 W', '6000 W']. Use stages in rising order of "
+         "capacity, stage 1 the smallest."),
         (ms.Cooling, {"stages": [ms.Stage(capacity=6000, airflow=0.4),
                                  ms.Stage(capacity=7000, airflow=0.3)]},
-         "Cooling.stages: found ['0.400 m3/s', '0.300 m3/s']; accepted: stages in rising order of "
-         "airflow, stage 1 the smallest"),
-        (ms.Cooling, {"stages": []}, f"Cooling.stages: found []; accepted: {STAGES}"),
-        (ms.Cooling, {"stages": STAGE}, f"Cooling.stages: found {STAGE!r}; accepted: {STAGES}"),
-        (ms.Cooling, {"stages": [7000]}, f"Cooling.stages: found [7000]; accepted: {STAGES}"),
+         "Cooling.stages: cannot use ['0.400 m3/s', '0.300 m3/s']. Use stages in rising order of "
+         "airflow, stage 1 the smallest."),
+        (ms.Cooling, {"stages": []}, f"Cooling.stages: cannot use []. Use {STAGES}."),
+        (ms.Cooling, {"stages": STAGE}, f"Cooling.stages: cannot use {STAGE!r}. Use {STAGES}."),
+        (ms.Cooling, {"stages": [7000]}, f"Cooling.stages: cannot use [7000]. Use {STAGES}."),
         (ms.Cooling, {**one(), "minimum_on": "5 kW"},
-         "Cooling.minimum_on: found '5 kW'; accepted: a time as a number in s, or a text such as "
-         "'300 s' or '5 min'"),
+         "Cooling.minimum_on: cannot read '5 kW' as a time. Write '5 min' or '300 s'."),
         (ms.Cooling, {**one(), "minimum_on": "-1 min"},
-         "Cooling.minimum_on: found '-1 min'; accepted: a time at least 0 min"),
+         "Cooling.minimum_on: '-1 min' is too small. Use a time of 0 min or more."),
         # --- Strips
         (ms.Strips, {"stages": 5000},
-         "Strips.stages: found 5000; accepted: a list of powers, one a stage, such as "
-         "['5 kW', '5 kW']"),
+         "Strips.stages: cannot use 5000. Use a list of powers, one a stage, such as ['5 kW', '5 "
+         "kW']."),
         (ms.Strips, {"stages": "5 kW"},
-         "Strips.stages: found '5 kW'; accepted: a list of powers, one a stage, such as "
-         "['5 kW', '5 kW']"),
-        (ms.Strips, {"stages": []}, f"Strips.stages: found []; accepted: {POWERS}"),
+         "Strips.stages: cannot use '5 kW'. Use a list of powers, one a stage, such as ['5 kW', "
+         "'5 kW']."),
+        (ms.Strips, {"stages": []}, f"Strips.stages: cannot use []. Use {POWERS}."),
         (ms.Strips, {"stages": ["5 kW", 0]},
-         f"Strips.stages: found ['5 kW', 0]; accepted: {POWERS}"),
-        (ms.Strips, {"stages": ["50 kW"]}, f"Strips.stages: found ['50 kW']; accepted: {POWERS}"),
+         f"Strips.stages: cannot use ['5 kW', 0]. Use {POWERS}."),
+        (ms.Strips, {"stages": ["50 kW"]}, f"Strips.stages: cannot use ['50 kW']. Use {POWERS}."),
         (ms.Strips, {"stages": ["5 h"]},
-         "Strips.stages: found '5 h'; accepted: a power as a number in W, or a text such as "
-         "'7000 W' or '24000 Btu/h'"),
+         "Strips.stages: cannot read '5 h' as a power. Write '24000 Btu/h' or '7000 W'."),
         (ms.Strips, {"stages": ["5 kW"], "voltage": 277},
-         "Strips.voltage: found '277 V'; accepted: at most 264 V, a tenth above the rated voltage"),
+         "Strips.voltage: cannot use '277 V'. Use at most 264 V, a tenth above the rated voltage."),
         (ms.Strips, {"stages": ["5 kW"], "voltage": "208 W"},
-         "Strips.voltage: found '208 W'; accepted: a voltage as a number in V, or a text such as "
-         "'240 V'"),
+         "Strips.voltage: cannot read '208 W' as a voltage. Write '240 V'."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_hours": "14-18"},
-         f"Strips.lockout_hours: found '14-18'; accepted: {HOURS}"),
+         f"Strips.lockout_hours: cannot use '14-18'. Use {HOURS}."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_hours": [14]},
-         f"Strips.lockout_hours: found [14]; accepted: {HOURS}"),
+         f"Strips.lockout_hours: cannot use [14]. Use {HOURS}."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_hours": [14, 14]},
-         f"Strips.lockout_hours: found [14, 14]; accepted: {HOURS}"),
+         f"Strips.lockout_hours: cannot use [14, 14]. Use {HOURS}."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_hours": [14, 25]},
-         f"Strips.lockout_hours: found [14, 25]; accepted: {HOURS}"),
+         f"Strips.lockout_hours: cannot use [14, 25]. Use {HOURS}."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_months": [0, 9]},
-         f"Strips.lockout_months: found [0, 9]; accepted: {MONTHS}"),
+         f"Strips.lockout_months: cannot use [0, 9]. Use {MONTHS}."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_months": []},
-         f"Strips.lockout_months: found []; accepted: {MONTHS}"),
+         f"Strips.lockout_months: cannot use []. Use {MONTHS}."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_months": [5.5, 9]},
-         f"Strips.lockout_months: found [5.5, 9]; accepted: {MONTHS}"),
+         f"Strips.lockout_months: cannot use [5.5, 9]. Use {MONTHS}."),
         (ms.Strips, {"stages": ["5 kW"], "proportional": 1},
-         "Strips.proportional: found 1; accepted: true or false"),
+         "Strips.proportional: cannot use 1. Use true or false."),
         # --- Furnace, hot gas
         (ms.Furnace, {"capacity": "60 kBtu/h", "efficiency": 80},
-         "Furnace.efficiency: found 80; accepted: '80 %' if percent is meant, or a fraction at least 0.4 and at most 1"),
+         "Furnace.efficiency: 80 is 8,000 % if it is a fraction. Did you mean '80 %'? Write the "
+         "unit."),
         (ms.HotGas, {"share": 0},
-         "HotGas.share: found 0; accepted: a fraction above 0 and at most 1"),
+         "HotGas.share: 0 is too small. Use a fraction above 0 and up to 1."),
         (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
                         "furnace": ms.Furnace(capacity=12000)},
-         "Equipment.furnace: found 'Furnace beside a HeatPump'; accepted: one of heating (a heat "
-         "pump) and furnace"),
+         "Equipment.furnace: Furnace beside a HeatPump. Use one of heating (a heat pump) and "
+         "furnace."),
         (ms.Equipment, {"hot_gas": ms.HotGas()},
-         "Equipment.hot_gas: found 'HotGas without cooling'; accepted: strips, heat pump, furnace "
-         "and hot gas only beside Equipment.cooling, whose blower they share"),
+         "Equipment.hot_gas: HotGas without cooling. Use strips, heat pump, furnace and hot gas "
+         "only beside Equipment.cooling, whose blower they share."),
         # --- Heat pump
         (ms.HeatPump, {"capacity": 7000, "cop": 9},
-         "HeatPump.cop: found 9; accepted: an efficiency above 1 W/W and at most 7 W/W"),
+         "HeatPump.cop: 9 is 30.71 Btu/h/W if it is an efficiency. Did you mean '9 Btu/h/W'? "
+         "Write the unit."),
         # --- Dehumidifier
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "2.4 kWh/L"},
-         "Dehumidifier.energy_factor: found '2.4 kWh/L'; accepted: an energy factor as a number in "
-         "kg/J, or a text such as '2.8 L/kWh' or '5.9 pint/kWh'"),
+         "Dehumidifier.energy_factor: cannot read '2.4 kWh/L' as an energy factor. Write '5.9 "
+         "pints/kWh' or '2.8 L/kWh'."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "24 L/kWh"},
-         "Dehumidifier.energy_factor: found '24 L/kWh'; accepted: from 0.3 to 8 L/kWh, which "
-         "spans all machines made"),
+         "Dehumidifier.energy_factor: cannot use '24 L/kWh'. Use from 0.3 to 8 L/kWh, which "
+         "spans all machines made."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": 2.4},
-         "Dehumidifier.energy_factor: found '8.66e+06 L/kWh'; accepted: from 0.3 to 8 L/kWh, "
-         "which spans all machines made"),
+         "Dehumidifier.energy_factor: 2.4 is 8,655,580 L/kWh if it is in kg/J. Did you mean '2.4 "
+         "L/kWh'? Write the unit."),
         (ms.Dehumidifier, {"capacity": "70 pint"},
-         "Dehumidifier.capacity: found '70 pint'; accepted: a rate of water as a number in kg/s, "
-         "or a text such as '10 kg/day' or '90 pint/day'"),
+         "Dehumidifier.capacity: cannot read '70 pint' as a rate of water. Write '90 pints/day' "
+         "or '10 kg/day'."),
         (ms.Dehumidifier, {"capacity": "2000 pint/day"},
-         "Dehumidifier.capacity: found '2000 pint/day'; accepted: a rate of water above 0 "
-         "pint/day and at most 914.6 pint/day"),
+         "Dehumidifier.capacity: '2000 pint/day' is too large. Use a rate of water above 0 and "
+         "up to 914.6 pint/day."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "2 L/kWh",
                            "integrated_energy_factor": "1.9 L/kWh"},
-         "Dehumidifier.integrated_energy_factor: found 'an integrated energy factor beside an "
-         "energy factor'; accepted: one of the two: they are not the same number"),
+         "Dehumidifier.integrated_energy_factor: cannot use 'an integrated energy factor beside "
+         "an energy factor'. Use one of the two: they are not the same number."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": None},
-         "Dehumidifier.integrated_energy_factor: found None; accepted: one of the two: they are "
-         "not the same number"),
+         "Dehumidifier.integrated_energy_factor: cannot use None. Use one of the two: they are "
+         "not the same number."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": "2.4 kWh/L"},
-         "Dehumidifier.integrated_energy_factor: found '2.4 kWh/L'; accepted: an energy factor as "
-         "a number in kg/J, or a text such as '2.8 L/kWh' or '5.9 pint/kWh'"),
+         "Dehumidifier.integrated_energy_factor: cannot read '2.4 kWh/L' as an energy factor. "
+         "Write '5.9 pints/kWh' or '2.8 L/kWh'."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": 1.8},
-         "Dehumidifier.integrated_energy_factor: found '6.49e+06 L/kWh'; accepted: from 0.3 to 8 "
-         "L/kWh, which spans all machines made"),
+         "Dehumidifier.integrated_energy_factor: 1.8 is 6,491,685 L/kWh if it is in kg/J. Did "
+         "you mean '1.8 L/kWh'? Write the unit."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "rating": "80 degF"},
-         "Dehumidifier.rating: found '80 degF'; accepted: one of 26.7 degC, 18.3 degC portable, "
-         "22.8 degC whole-home"),
+         "Dehumidifier.rating: cannot use '80 degF'. Use one of 26.7 degC, 18.3 degC portable, "
+         "22.8 degC whole-home."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "airflow": "-200 cfm"},
-         "Dehumidifier.airflow: found '-200 cfm'; accepted: an airflow above 0 cfm"),
+         "Dehumidifier.airflow: '-200 cfm' is too small. Use an airflow above 0 cfm."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "0.5"},
-         "Dehumidifier.humidistat: found '0.5'; accepted: a relative humidity at least 25 percent "
-         "and at most 80 percent"),
+         "Dehumidifier.humidistat: '0.5' is too small. Use a relative humidity from 25 to 80 %."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "95 %"},
-         "Dehumidifier.humidistat: found '95 %'; accepted: a relative humidity at least 25 % and at "
-         "most 80 %"),
+         "Dehumidifier.humidistat: '95 %' is too large. Use a relative humidity from 25 to 80 %."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "defrost_below": "30 degC"},
-         "Dehumidifier.defrost_below: found '30 degC'; accepted: above low_inlet_limit, 8 degC, and "
-         "at most the rating point's 26.7 degC"),
+         "Dehumidifier.defrost_below: cannot use '30 degC'. Use above low_inlet_limit, 8 degC, "
+         "and at most the rating point's 26.7 degC."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "bucket": "5 kg", "inlet": "outdoors"},
-         "Dehumidifier.bucket: found 'a bucket under a machine whose inlet is outdoors'; accepted: "
-         "a bucket only in the zone, where somebody empties it"),
+         "Dehumidifier.bucket: a bucket under a machine whose inlet is outdoors. Use a bucket "
+         "only in the zone, where somebody empties it."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "filter_factor": 0.0},
-         "Dehumidifier.filter_factor: found 0.0; accepted: a fraction above 0.1 and at most 1"),
+         "Dehumidifier.filter_factor: 0.0 is too small. Use a fraction above 0.1 and up to 1."),
         # --- Ventilation
         (ms.Ventilation, {"kind": "balance"},
-         "Ventilation.kind: found 'balance'; accepted: one of exhaust, supply, balanced, "
-         "central"),
+         "Ventilation.kind: cannot use 'balance'. Use one of exhaust, supply, balanced, central."),
         (ms.Ventilation, {"sensible_recovery": 0.5},
-         "Ventilation.sensible_recovery: found 0.5; accepted: 0 for exhaust ventilation: only a "
-         "balanced machine recovers"),
+         "Ventilation.sensible_recovery: cannot use 0.5. Use 0 for exhaust ventilation: only a "
+         "balanced machine recovers."),
         (ms.Ventilation, {"kind": "supply", "latent_recovery": 0.5},
-         "Ventilation.latent_recovery: found 0.5; accepted: 0 for supply ventilation: only a "
-         "balanced machine recovers"),
+         "Ventilation.latent_recovery: cannot use 0.5. Use 0 for supply ventilation: only a "
+         "balanced machine recovers."),
         (ms.Ventilation, {"airflow": "-5 cfm"},
-         "Ventilation.airflow: found '-5 cfm'; accepted: an airflow at least 0 cfm"),
+         "Ventilation.airflow: '-5 cfm' is too small. Use an airflow of 0 cfm or more."),
         (ms.Ventilation, {"kind": "central", "sensible_recovery": 0.5, "airflow": "90 cfm"},
-         "Ventilation.sensible_recovery: found 0.5; accepted: 0 for central ventilation: only a "
-         "balanced machine recovers"),
+         "Ventilation.sensible_recovery: cannot use 0.5. Use 0 for central ventilation: only a "
+         "balanced machine recovers."),
         (ms.Ventilation, {"frost_limit": "-5 degC"},
-         "Ventilation.frost_limit: found '-5 degC'; accepted: nothing for exhaust ventilation: only "
-         "a balanced machine has a core"),
+         "Ventilation.frost_limit: cannot use '-5 degC'. Use nothing for exhaust ventilation: "
+         "only a balanced machine has a core."),
         (ms.Ventilation, {"kind": "central", "airflow": "90 cfm", "least_run": "90 min"},
-         "Ventilation.least_run: found '90 min'; accepted: a time at least 0 min and at most 60 "
-         "min"),
+         "Ventilation.least_run: '90 min' is too large. Use a time from 0 to 60 min."),
         (ms.Ventilation, {"kind": "central"},
-         "Ventilation.airflow: found None; accepted: an airflow for a central duct, or a least_run "
-         "from which to size it"),
+         "Ventilation.airflow: cannot use None. Use an airflow for a central duct, or a "
+         "least_run from which to size it."),
         (ms.Ventilation, {"lockout_below": "30 degC", "lockout_above": "25 degC"},
-         "Ventilation.lockout_below: found '30 degC'; accepted: below lockout_above, 25 degC: "
-         "between them the fan may run"),
+         "Ventilation.lockout_below: cannot use '30 degC'. Use below lockout_above, 25 degC: "
+         "between them the fan may run."),
         # --- Together
         (ms.Equipment, {"ventilation": ms.Ventilation(kind="central", airflow=0.05)},
-         "Equipment.ventilation: found 'central ventilation without cooling'; accepted: a central "
-         "duct only beside Equipment.cooling, whose blower draws its air"),
+         "Equipment.ventilation: central ventilation without cooling. Use a central duct only "
+         "beside Equipment.cooling, whose blower draws its air."),
         (ms.Equipment, {"dehumidifier": ms.Dehumidifier(capacity=4e-4, inlet="ventilation")},
-         "Equipment.dehumidifier: found 'inlet ventilation with no ventilation'; accepted: "
-         "balanced or supply ventilation, whose incoming air the machine takes"),
+         "Equipment.dehumidifier: inlet ventilation with no ventilation. Use balanced or supply "
+         "ventilation, whose incoming air the machine takes."),
         (ms.Equipment, {"dehumidifier": ms.Dehumidifier(capacity=4e-4, inlet="ventilation"),
                         "ventilation": ms.Ventilation()},
-         "Equipment.dehumidifier: found 'inlet ventilation with exhaust ventilation'; accepted: "
-         "balanced or supply ventilation, whose incoming air the machine takes"),
+         "Equipment.dehumidifier: inlet ventilation with exhaust ventilation. Use balanced or "
+         "supply ventilation, whose incoming air the machine takes."),
         (ms.Equipment, {"strips": ms.Strips(stages=["5 kW"])},
-         "Equipment.strips: found 'Strips without cooling'; accepted: strips, heat pump, furnace "
-         "and hot gas only beside Equipment.cooling, whose blower they share"),
+         "Equipment.strips: Strips without cooling. Use strips, heat pump, furnace and hot gas "
+         "only beside Equipment.cooling, whose blower they share."),
         (ms.Equipment, {"heating": ms.HeatPump(capacity=7000)},
-         "Equipment.heating: found 'HeatPump without cooling'; accepted: strips, heat pump, "
-         "furnace and hot gas only beside Equipment.cooling, whose blower they share"),
+         "Equipment.heating: HeatPump without cooling. Use strips, heat pump, furnace and hot "
+         "gas only beside Equipment.cooling, whose blower they share."),
         (ms.Equipment, {"cooling": 3},
-         "Equipment.cooling: found 3; accepted: a Cooling or nothing"),
-        (ms.Equipment, {"sensor": None}, "Equipment.sensor: found None; accepted: a Sensor"),
+         "Equipment.cooling: cannot use 3. Use a Cooling or nothing."),
+        (ms.Equipment, {"sensor": None}, "Equipment.sensor: cannot use None. Use a Sensor."),
     ],
 )  # fmt: skip
 def test_every_refusal(kind: Any, fields: dict[str, Any], text: str) -> None:
@@ -307,8 +302,8 @@ def test_a_dehumidifier_needs_air_for_its_water() -> None:
     with pytest.raises(ms.InputError) as error:
         ms.Dehumidifier(capacity="400 pint/day")
     assert str(error.value) == (
-        "Dehumidifier.airflow: found '0.094 m3/s (200 cfm)'; accepted: at least 0.194 m3/s "
-        "(410 cfm) for this capacity: less air does not hold so much water above frost"
+        "Dehumidifier.airflow: cannot use '0.094 m3/s (200 cfm)'. Use at least 0.194 m3/s (410 "
+        "cfm) for this capacity: less air does not hold so much water above frost."
     )
 
 

@@ -140,7 +140,7 @@ def renamed(**columns: str) -> pd.DataFrame:
 UNIT_QUESTION = "is a unit in the header another than the numbers'?"
 ALL = (
     "wet_bulb [unit], dry_bulb [unit], outdoor [unit], airflow [unit], total [unit], sensible "
-    "[unit], input [unit], and stage, if there are several"
+    "[unit], input [unit], and stage, if there are several."
 )
 
 
@@ -149,74 +149,73 @@ ALL = (
     [
         # Columns or units swapped.
         (renamed(total="sensible [kBtu/h]", sensible="total [kBtu/h]"), {},
-         "performance table row 1: found 'sensible 10479 W above total 8835 W'; accepted: a "
-         "sensible capacity of at most the total; are two columns or their units swapped?"),
+         "performance table row 1: sensible 10479 W above total 8835 W. Use a sensible capacity "
+         "of at most the total; are two columns or their units swapped?"),
         (renamed(total="total [kW]", sensible="sensible [kW]"), {},
-         "performance table row 1: found 'total 35757 W for an input of 2210 W'; accepted: a total "
-         "of 1 to 12 times the input; is a unit in the header another than the numbers', such as "
-         "kW for kBtu/h?"),
+         "performance table row 1: total 35757 W for an input of 2210 W. Use a total of 1 to 12 "
+         "times the input; is a unit in the header another than the numbers', such as kW for "
+         "kBtu/h?"),
         (renamed(input="input [kBtu/h]"), {},
-         "performance table row 1: found 'total 10479 W for an input of 648 W'; accepted: a total "
-         "of 1 to 12 times the input; is a unit in the header another than the numbers', such as "
-         "kW for kBtu/h?"),
+         "performance table row 1: total 10479 W for an input of 648 W. Use a total of 1 to 12 "
+         "times the input; is a unit in the header another than the numbers', such as kW for "
+         "kBtu/h?"),
         (renamed(airflow="airflow [L/s]"), {},
-         "performance table row 2: found 'an airflow of 1.08 m3/s for 10589 W'; accepted: 190 to "
+         "performance table row 2: an airflow of 1.08 m3/s for 10589 W. Use 190 to "
          f"700 cfm a ton; {UNIT_QUESTION}"),
         (renamed(outdoor="outdoor [degC]"), {},
-         "performance table row 1: found 'wet bulb 15.0, dry bulb 23.9, outdoors 75.0 degC'; "
-         f"accepted: wet bulb 0 to 35, dry bulb 5 to 50, outdoors -20 to 60 degC; {UNIT_QUESTION}"),
+         "performance table row 1: wet bulb 15.0, dry bulb 23.9, outdoors 75.0 degC. "
+         f"Use wet bulb 0 to 35, dry bulb 5 to 50, outdoors -20 to 60 degC; {UNIT_QUESTION}"),
         (renamed(wet_bulb="dry_bulb [degF]", dry_bulb="wet_bulb [degF]"), {},
-         "performance table row 1: found 'wet bulb 23.9 degC above dry bulb 15.0 degC'; accepted: "
-         "a wet bulb of at most the dry bulb; are two columns swapped?"),
+         "performance table row 1: wet bulb 23.9 degC above dry bulb 15.0 degC. Use a wet bulb "
+         "of at most the dry bulb; are two columns swapped?"),
         # Columns.
         (TABLES["single"].drop(columns="input [kW]"), {},
-         f"performance table header: found 'no input'; accepted: {ALL}"),
+         f"performance table header: cannot use 'no input'. Use {ALL}"),
         (TABLES["single"].assign(note=1.0), {},
-         f"performance table header: found 'note'; accepted: each once: {ALL}"),
+         f"performance table header: cannot use 'note'. Use each once: {ALL}."),
         (renamed(outdoor="outdoor"), {},
-         "performance table header: found 'outdoor'; accepted: a unit in brackets, such as outdoor "
-         "[degC] or outdoor [degF]"),
+         ("performance table header: cannot use 'outdoor'. Use a unit in brackets, such as "
+         "outdoor [degC] or outdoor [degF].")),
         (renamed(total="total [kBtu]"), {},
-         "performance table header: found 'total [kBtu]'; accepted: a power, such as total [W] or "
-         "total [Btu/h]"),
+         "performance table header: cannot use 'total [kBtu]'. Use a power, such as total [W] or "
+         "total [Btu/h]."),
         (TABLES["single"].astype({"input [kW]": object}).replace({"input [kW]": {TABLES["single"]["input [kW]"].iloc[33]: "n/a"}}), {},
-         "performance table row 34 column input: found 'n/a'; accepted: a number"),
+         "performance table row 34 column input: cannot use 'n/a'. Use a number."),
         (TABLES["single"].assign(stage=2), {},
-         "performance table column stage: found [2]; accepted: whole numbers from 1 without a gap"),
+         "performance table column stage: cannot use [2]. Use whole numbers from 1 without a gap."),
         (TABLES["single"].assign(stage=1.5), {},
-         "performance table row 1 column stage: found 1.5; accepted: a whole number"),
+         "performance table row 1 column stage: cannot use 1.5. Use a whole number."),
         # Rows that cannot be.
         (changed("airflow [cfm]", 34, -1.0), {},
-         "performance table row 34: found '-0.4332 m3/s, total 10300 W, sensible 10300 W, input "
-         "2475 W'; accepted: airflow, capacities and input above 0"),
+         "performance table row 34: -0.4332 m3/s, total 10300 W, sensible 10300 W, input 2475 W. "
+         "Use airflow, capacities and input above 0."),
         # What the curves cannot describe.
         (changed("total [kBtu/h]", 34, 1.4), {},
-         "performance table row 34: found 'total 14420 W, -28.1% off the best fit'; accepted: a "
-         "table that curves of temperatures and airflow describe within 8%, of rows that are all "
-         "of one unit"),
+         "performance table row 34: total 14420 W, -28.1% off the best fit. Use a table that "
+         "curves of temperatures and airflow describe within 8%, of rows that are all of one "
+         "unit."),
         (TABLES["single"].assign(**{"outdoor [degF]": 190.0 - TABLES["single"]["outdoor [degF]"]}), {},
-         "performance table: found 'a fit that runs the other way by 23.2% of the rating up to 115 "
-         "degF outdoors at a wet bulb of 71 degF'; accepted: capacity that falls as it gets hotter "
-         "outdoors"),
+         "performance table: a fit that runs the other way by 23.2% of the rating up to 115 degF "
+         "outdoors at a wet bulb of 71 degF. Use capacity that falls as it gets hotter outdoors."),
         (TABLES["single"][TABLES["single"]["outdoor [degF]"] == 95.0], {},
-         "performance table column outdoor: found ['95.0 degF']; accepted: at least 3 different "
-         "temperatures over a wet coil"),
+         "performance table column outdoor: cannot use ['95.0 degF']. Use at least 3 different "
+         "temperatures over a wet coil."),
         (TABLES["single"][TABLES["single"]["wet_bulb [degF]"] > 60.0].assign(
             **{"outdoor [degF]": lambda t: t["outdoor [degF]"] - 25.0}), {},
-         "performance table column outdoor: found '50.0 to 90.0 degF'; accepted: a range around "
-         "the rating point's 95 degF"),
+         "performance table column outdoor: cannot use '50.0 to 90.0 degF'. Use a range around "
+         "the rating point's 95 degF."),
         (TABLES["single"][TABLES["single"]["wet_bulb [degF]"] == 59.0], {},
-         "performance table column wet_bulb: found ['59.0 degF']; accepted: at least 3 different "
-         "temperatures over a wet coil"),
+         "performance table column wet_bulb: cannot use ['59.0 degF']. Use at least 3 different "
+         "temperatures over a wet coil."),
         # Arguments.
         (TABLES["single"], {"airflow": "500 cfm"},
-         "performance table airflow: found '0.236 m3/s'; accepted: one within the table, 0.4332 to "
-         "0.5862 m3/s for stage 1"),
+         "performance table airflow: cannot use '0.236 m3/s'. Use one within the table, 0.4332 "
+         "to 0.5862 m3/s for stage 1."),
         (TABLES["single"], {"airflow": ["1000 cfm", "1080 cfm"]},
-         "performance table airflow: found ['1000 cfm', '1080 cfm']; accepted: 1 of them, one a "
-         "stage"),
+         "performance table airflow: cannot use ['1000 cfm', '1080 cfm']. Use 1 of them, one a "
+         "stage."),
         (TABLES["single"], {"capacities": "grand"},
-         "performance table capacities: found 'grand'; accepted: one of net, gross"),
+         "performance table capacities: cannot use 'grand'. Use one of net, gross."),
     ],
 )  # fmt: skip
 def test_tables_that_are_refused(table: pd.DataFrame, arguments: Any, text: str) -> None:
@@ -226,11 +225,11 @@ def test_tables_that_are_refused(table: pd.DataFrame, arguments: Any, text: str)
 
 
 def test_a_file_that_is_no_table(tmp_path: Path) -> None:
-    with pytest.raises(ms.InputError, match="found 'no such file'; accepted: the path of a CSV"):
+    with pytest.raises(ms.InputError, match="no such file. Use the path of a CSV"):
         ms.fit_table(tmp_path / "none.csv")
     empty = tmp_path / "empty.csv"
     empty.write_text("")
-    with pytest.raises(ms.InputError, match="empty.csv: found 'text that is no table"):
+    with pytest.raises(ms.InputError, match="empty.csv: text that is no table"):
         ms.fit_table(empty)
 
 

@@ -148,14 +148,14 @@ def test_the_default_day_is_the_mild_humid_one(two: Comparison) -> None:
 
 def test_unknown_units_are_refused(two: Comparison) -> None:
     season = next(iter(two.seasons.values()))
-    with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+    with pytest.raises(ms.InputError, match="figure units: cannot use 'imperial'"):
         loads_figure(season, units="imperial")  # type: ignore[arg-type]
     for draw in (season_figure, day_figure, sources_figure, spells_figure, mold_figure):
-        with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+        with pytest.raises(ms.InputError, match="figure units: cannot use 'imperial'"):
             draw(two, units="imperial")  # type: ignore[arg-type]
-    with pytest.raises(ms.InputError, match="found '12-24'"):
+    with pytest.raises(ms.InputError, match="cannot use '12-24'"):
         day_figure(two, "12-24")
-    with pytest.raises(ms.InputError, match="found '12-24'"):
+    with pytest.raises(ms.InputError, match="cannot use '12-24'"):
         sources_figure(two, "12-24")
 
 

@@ -214,29 +214,27 @@ def refusal(kind: Any, **fields: Any) -> str:
     ("kind", "fields", "text"),
     [
         (ms.Surface, {"area": 0, "u": 1},
-         "Surface.area: found 0; accepted: an area above 0 m2"),
+         "Surface.area: 0 is too small. Use an area above 0 m²."),
         (ms.Surface, {"area": 1, "u": 1, "tilt": 91},
-         "Surface.tilt: found 91; accepted: an angle at least 0 deg and at most 90 deg"),
+         "Surface.tilt: 91 is too large. Use an angle from 0 to 90 deg."),
         (ms.Surface, {"area": 1, "u": 1, "absorptance": 1.1},
-         "Surface.absorptance: found 1.1; accepted: '1.1 %' if percent is meant, or a fraction at "
-             "least 0 and at most 1"),
+         "Surface.absorptance: 1.1 is too large. Use a fraction from 0 to 1."),
         (ms.Window, {"area": 1, "azimuth": -1},
-         "Window.azimuth: found -1; accepted: an angle at least 0 deg and below 360 deg"),
+         "Window.azimuth: -1 is too small. Use an angle from 0 to below 360 deg."),
         (ms.Window, {"area": 1, "azimuth": 0, "incidence": "glass"},
-         "Window.incidence: found 'glass'; accepted: one of one surface, one pane, two panes, "
-         "three panes"),
+         "Window.incidence: cannot use 'glass'. Use one of one surface, one pane, two panes, "
+         "three panes."),
         (ms.Window, {"area": 1, "azimuth": 0, "tilt": 45, "overhang_depth": "1 ft"},
-         "Window.overhang_depth: found 'an overhang over a window of tilt 45 deg'; accepted: an "
-         "overhang only over an upright window (tilt 90 deg)"),
+         "Window.overhang_depth: an overhang over a window of tilt 45 deg. Use an overhang only "
+         "over an upright window (tilt 90 deg)."),
         (ms.Envelope, {"surfaces": 5},
-         "Envelope.surfaces: found 5; accepted: a list of Surface"),
+         "Envelope.surfaces: cannot use 5. Use a list of Surface."),
         (ms.Envelope, {"windows": [ms.Window(area=1, azimuth=0)]},
-         "Envelope.windows: found 'windows without surfaces'; accepted: windows "
-         "together with surfaces"),
+         "Envelope.windows: windows without surfaces. Use windows together with surfaces."),
         (ms.Envelope, {"construction": "concrete"},
-         "Envelope.construction: found 'concrete'; accepted: one of light, medium, heavy"),
+         "Envelope.construction: cannot use 'concrete'. Use one of light, medium, heavy."),
         (ms.Envelope, {"foundation": "slab"},
-         "Envelope.foundation: found 'slab'; accepted: a Foundation"),
+         "Envelope.foundation: cannot use 'slab'. Use a Foundation."),
     ],
 )  # fmt: skip
 def test_refusals(kind: Any, fields: dict[str, Any], text: str) -> None:
@@ -248,8 +246,8 @@ def test_a_box_beside_surfaces_is_refused(field: str) -> None:
     other = "three panes" if field == "window_incidence" else 0.5
     text = refusal(ms.Envelope, surfaces=[ms.Surface(area=1, u=1)], **{field: other})
     assert text == (
-        f"Envelope.{field}: found '{field} together with surfaces'; accepted: either the fields of "
-        "a box or a list of surfaces and windows"
+        f"Envelope.{field}: {field} together with surfaces. Use either the fields of "
+        "a box or a list of surfaces and windows."
     )
 
 
@@ -340,18 +338,18 @@ def test_each_of_the_ten_fields_shows(field: str) -> None:
 @pytest.mark.parametrize(
     ("fields", "text"),
     [
-        ({}, "House.typical: found 'no floor_area'; accepted: a floor_area, such as '2000 ft2'"),
+        ({}, "House.typical: no floor_area. Use a floor_area, such as '2000 ft2'."),
         ({"floor_area": 100, "year": 1850},
-         "TypicalHouse.year: found 1850.0; accepted: a whole year from 1900 to 2100"),
+         "TypicalHouse.year: cannot use 1850.0. Use a whole year from 1900 to 2100."),
         ({"floor_area": 100, "year": 1990.5},
-         "TypicalHouse.year: found 1990.5; accepted: a whole year from 1900 to 2100"),
+         "TypicalHouse.year: cannot use 1990.5. Use a whole year from 1900 to 2100."),
         ({"floor_area": 100, "climate": "arctic"},
-         "TypicalHouse.climate: found 'arctic'; accepted: one of hot, mixed, cold"),
+         "TypicalHouse.climate: cannot use 'arctic'. Use one of hot, mixed, cold."),
         ({"floor_area": 100, "foundation": "stilts"},
-         "TypicalHouse.foundation: found 'stilts'; accepted: one of slab, crawl space, sealed "
-         "crawl space, basement"),
+         "TypicalHouse.foundation: cannot use 'stilts'. Use one of slab, crawl space, sealed "
+         "crawl space, basement."),
         ({"floor_area": 100, "stories": 1.5},
-         "House.stories: found 1.5; accepted: one of 1, 2, 3"),
+         "House.stories: cannot use 1.5. Use one of 1, 2, 3."),
     ],
 )  # fmt: skip
 def test_refusals_of_typical_houses(fields: dict[str, Any], text: str) -> None:
@@ -440,23 +438,22 @@ def test_a_typical_house_in_a_file(tmp_path: Path) -> None:
     ("house", "old", "new", "text"),
     [
         (SURFACES, 'azimuth = "270 deg"', 'azimuth = "400 deg"',
-         "house.toml [house.envelope.windows] number 2 azimuth: found '400 deg'; accepted: an "
-         "angle at least 0 deg and below 360 deg"),
+         "house.toml [house.envelope.windows] number 2 azimuth: '400 deg' is too large. Use an "
+         "angle from 0 to below 360 deg."),
         (SURFACES, 'construction = "light"', "wall_u = 0.3",
-         "house.toml [house.envelope] wall_u: found wall_u together with surfaces; "
-         "accepted: either the fields of a box or a list of surfaces and windows"),
+         ("house.toml [house.envelope] wall_u: wall_u together with surfaces. Use either the "
+         "fields of a box or a list of surfaces and windows.")),
         (SURFACES, 'area = "60 ft2"', "",
-         "house.toml [house.envelope.windows] number 2 area: found nothing, though it must be "
-         "given; accepted: area of glass and frame: an area as a number in m2, or a text such as "
-         "'186 m2' or '2000 ft2'"),
+         ("house.toml [house.envelope.windows] number 2 area: missing. Use area of glass and "
+         "frame: an area, such as '2000 ft2' or '186 m2'.")),
         (TYPICAL, "year = 1985", "year = 1850",
-         "house.toml [house.typical] year: found 1850; accepted: a whole year from 1900 to 2100"),
+         "house.toml [house.typical] year: cannot use 1850. Use a whole year from 1900 to 2100."),
         (TYPICAL, "roof_u = 0.15", "roof_u = -1",
-         "house.toml [house.envelope] roof_u: found -1; accepted: a U-value at least 0 W/(m2 K)"),
+         "house.toml [house.envelope] roof_u: -1 is too small. Use a U-value of 0 W/(m² K) or "
+         "more."),
         (TYPICAL, 'floor_area = "1600 ft2"', "",
-         "house.toml [house.typical] floor_area: found nothing, though it must be given; accepted: "
-         "conditioned floor area of all stories: an area as a number in m2, or a text such as '186 m2' "
-         "or '2000 ft2'"),
+         ("house.toml [house.typical] floor_area: missing. Use conditioned floor area of all "
+         "stories: an area, such as '2000 ft2' or '186 m2'.")),
     ],
 )  # fmt: skip
 def test_refusals_of_files(tmp_path: Path, house: str, old: str, new: str, text: str) -> None:

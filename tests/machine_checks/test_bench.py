@@ -13,28 +13,30 @@ import moistsim as ms
     [
         (
             {"runtime_fractions": [0.0]},
-            "coil_bench runtime_fractions: found 0.0; accepted: fractions above 0 and at most 1",
+            "coil_bench runtime_fractions: cannot use 0.0. Use fractions above 0 and at most 1.",
         ),
         (
             {"stage": 3},
-            "coil_bench stage: found 3; accepted: a stage from 1 to 2",
+            "coil_bench stage: cannot use 3. Use a stage from 1 to 2.",
         ),
         (
             {"cycles_per_hour": 0},
-            "coil_bench cycles_per_hour: found 0.0; accepted: from 0.1 to 20 cycles an hour",
+            "coil_bench cycles_per_hour: cannot use 0.0. Use from 0.1 to 20 cycles an hour.",
         ),
         (
             {"temperature": "140 degF"},
-            "coil_bench temperature: found '60.0 degC'; accepted: from 10 to 40 degC",
+            "coil_bench temperature: cannot use '60.0 degC'. Use from 10 to 40 degC.",
         ),
         (
             {"relative_humidity": 0.5},
-            "coil_bench relative_humidity: found '0.5 %'; accepted: from 1 to 100 %",
+            "coil_bench relative_humidity: cannot use '0.5 %'. Use from 1 to 100 %.",
         ),
         (
             {"temperature": 12.0, "relative_humidity": 40.0},
-            "coil_bench temperature: found '12.0 degC at 40 %'; accepted: air in which the coil "
-            "stays above its frost limit of -1.0 degC",
+            (
+                "coil_bench temperature: cannot use '12.0 degC at 40 %'. Use air in which the coil "
+                "stays above its frost limit of -1.0 degC."
+            ),
         ),
     ],
 )

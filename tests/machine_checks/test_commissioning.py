@@ -195,20 +195,19 @@ def test_strips_are_told_at_the_blower_speed_that_the_control_calls() -> None:
     [
         (
             {"indoor_rh": "95 %"},
-            "--indoor-rh: found '95 %'; accepted: from 20 to 90 %",
+            "--indoor-rh: cannot use '95 %'. Use from 20 to 90 %.",
         ),
         (
             {"indoor": "75 cfm"},
-            "--indoor: found '75 cfm'; accepted: a temperature as a number in degC, or a text such "
-            "as '24 degC' or '75 degF'",
+            "--indoor: cannot read '75 cfm' as a temperature. Write '75 F' or '24 C'.",
         ),
         (
             {"outdoor": "200 degF"},
-            "--outdoor: found '200 degF'; accepted: from -30 to 50 degC (-22 to 122 degF)",
+            "--outdoor: cannot use '200 degF'. Use from -30 to 50 degC (-22 to 122 degF).",
         ),
         (
             {"indoor": "75"},
-            "--indoor: found '75'; accepted: from 15 to 35 degC (59 to 95 degF)",
+            "--indoor: '75' is 167 °F if it is in °C. Did you mean '75 F'? Write the unit.",
         ),
     ],
 )

@@ -388,135 +388,151 @@ def period(name: str, hours: str | None = None, days: str = "every day") -> ms.R
 REFUSED: dict[str, tuple[Any, str]] = {
     "gap of seasons": (
         lambda: ms.Tariff(seasons=[season("a", "01-01 to 05-31"), season("b", "07-01 to 12-31")]),
-        "Tariff.seasons: found 'no season from 06-01 to 06-30'",
+        ("Tariff.seasons: no season from 06-01 to 06-30. Use seasons that hold each day of the "
+        "year once."),
     ),
     "overlap of seasons": (
         lambda: ms.Tariff(seasons=[season("cool", "10-01 to 06-02"), season("hot", "06-01 to 09-30")]),
-        "Tariff.seasons: found \"'cool' and 'hot' both from 06-01 to 06-02\"",
+        ("Tariff.seasons: 'cool' and 'hot' both from 06-01 to 06-02. Use seasons that hold each "
+        "day of the year once."),
     ),
     "two seasons of one name": (
         lambda: ms.Tariff(seasons=[season("a", "01-01 to 05-31"), season("a", "06-01 to 12-31")]),
-        "Tariff.seasons: found \"'a' twice\"",
+        "Tariff.seasons: 'a' twice. Use names that differ.",
     ),
     "gap of a day": (
         lambda: ms.Tariff(periods=[period("a", "00:00 to 14:00"), period("b", "20:00 to 24:00")]),
-        "Tariff.periods: found 'no period on weekdays from 14:00 to 20:00'",
+        ("Tariff.periods: no period on weekdays from 14:00 to 20:00. Use periods that hold each "
+        "hour once; one without hours and days takes all others."),
     ),
     "gap on free days": (
         lambda: ms.Tariff(periods=[period("a", "00:00 to 24:00", "weekdays")]),
-        "Tariff.periods: found 'no period on weekends and holidays from 00:00 to 24:00'",
+        ("Tariff.periods: no period on weekends and holidays from 00:00 to 24:00. Use periods "
+        "that hold each hour once; one without hours and days takes all others."),
     ),
     "overlap of a day": (
         lambda: ms.Tariff(
             periods=[period("peak", "14:00 to 20:00"), period("night", "19:30 to 06:00"), period("x")]
         ),
-        "Tariff.periods: found \"'peak' and 'night' both on weekdays from 19:30 to 20:00\"",
+        ("Tariff.periods: 'peak' and 'night' both on weekdays from 19:30 to 20:00. Use periods "
+        "that hold each hour once."),
     ),
     "two that take the rest": (
         lambda: ms.Tariff(periods=[period("a"), period("b")]),
-        "Tariff.periods: found \"'a' and 'b', neither with hours or days\"",
+        "Tariff.periods: cannot use \"'a' and 'b', neither with hours or days\"",
     ),
     "gap within a season": (
         lambda: ms.RateSeason(name="s", days=SUMMER, periods=[period("a", "00:00 to 23:45")]),
-        "RateSeason.periods: found 'no period on weekdays from 23:45 to 24:00'",
+        ("RateSeason.periods: no period on weekdays from 23:45 to 24:00. Use periods that hold "
+        "each hour once; one without hours and days takes all others."),
     ),
-    "negative price": (lambda: ms.Tariff(price="-3 cent/kWh"), "found '-3 cent/kWh'"),
-    "negative tier": (lambda: ms.RateTier(price=-0.1), "RateTier.price: found -0.1"),
+    "negative price": (lambda: ms.Tariff(price="-3 cent/kWh"), ("Tariff.price: '-3 cent/kWh' is "
+                                                               "too small. Use a price of energy "
+                                                               "from 0 to 500 cent/kWh.")),
+    "negative tier": (lambda: ms.RateTier(price=-0.1), ("RateTier.price: -0.1 is too small. Use a "
+                                                       "price of energy from 0 to 5 USD/kWh.")),
     "tiers that fall": (
         lambda: ms.Tariff(
             tiers=[ms.RateTier(price=1, up_to=500), ms.RateTier(price=1, up_to=400), TIERS[1]]
         ),
-        "Tariff.tiers[1].up_to: found '400 kWh'; accepted: more than the 500 kWh",
+        "Tariff.tiers[1].up_to: cannot use '400 kWh'. Use more than the 500 kWh",
     ),
     "no last tier": (
         lambda: ms.Tariff(tiers=[ms.RateTier(price=1, up_to=500)]),
-        "Tariff.tiers[0].up_to: found '500 kWh, and no price of what is beyond'",
+        ("Tariff.tiers[0].up_to: 500 kWh, and no price of what is beyond. Use a last tier without "
+        "up_to."),
     ),
     "an endless tier before another": (
         lambda: ms.Tariff(tiers=[ms.RateTier(price=1), ms.RateTier(price=2)]),
-        "Tariff.tiers[0].up_to: found 'nothing, though another tier comes after it'",
+        "Tariff.tiers[0].up_to: nothing, though another tier comes after it. Use where it ends",
     ),
     "price beside tiers": (
         lambda: ms.Tariff(price=0.1, tiers=TIERS),
-        "found 'price and tiers together'; accepted: one of price, tiers, periods, seasons",
+        "cannot use 'price and tiers together'. Use one of price, tiers, periods, seasons",
     ),
     "season without a price": (
         lambda: ms.RateSeason(name="s", days=SUMMER),
-        "RateSeason.price: found 'no prices'",
+        "RateSeason.price: cannot use 'no prices'",
     ),
     "zone": (
         lambda: ms.Tariff(zone="America/NewYork"),
-        "Tariff.zone: found 'America/NewYork'; accepted: 'America/New_York', which is near it",
+        "Tariff.zone: cannot use 'America/NewYork'. Did you mean 'America/New_York'?",
     ),
-    "a zone that is a path": (lambda: ms.Tariff(zone="/etc/passwd"), "Tariff.zone: found '/etc"),
+    "a zone that is a path": (lambda: ms.Tariff(zone="/etc/passwd"), "Tariff.zone: cannot use '/etc"),
     "holiday": (
         lambda: ms.Tariff(holidays=["13-25"]),
-        "Tariff.holidays: found '13-25'; accepted: a date such as '12-25'",
+        "Tariff.holidays: cannot use '13-25'. Use a date such as '12-25'",
     ),
     "holiday by a wrong name": (
         lambda: ms.Tariff(holidays=["Labour Day"]),
-        "Tariff.holidays: found 'Labour Day'; accepted: ",
+        "Tariff.holidays: cannot use 'Labour Day'. Use ",
     ),
     "hours": (
         lambda: ms.RatePeriod(name="a", price=1, hours=["14 to 20"]),
-        "RatePeriod.hours: found '14 to 20'; accepted: two different times",
+        "RatePeriod.hours: cannot use '14 to 20'. Use two different times",
     ),
     "hours that are none": (
         lambda: ms.RatePeriod(name="a", price=1, hours=["14:00 to 24:15"]),
-        "RatePeriod.hours: found '14:00 to 24:15'",
+        "RatePeriod.hours: cannot use '14:00 to 24:15'",
     ),
     "hours as numbers": (
         lambda: ms.RatePeriod(name="a", price=1, hours=[14, 20]),
-        "RatePeriod.hours: found 14",
+        "RatePeriod.hours: cannot use 14",
     ),
-    "day": (lambda: season("s", "06-31 to 09-30"), "RateSeason.days: found '06-31 to 09-30'"),
+    "day": (lambda: season("s", "06-31 to 09-30"), "RateSeason.days: cannot use '06-31 to 09-30'"),
     "season of a demand charge": (
         lambda: ms.Tariff(
             seasons=KINDS["seasons"]["seasons"],
             demand=[ms.DemandCharge(price=1, season="sumer")],
         ),
-        "Tariff.demand[0].season: found 'sumer'; accepted: 'summer', which is near it",
+        "Tariff.demand[0].season: cannot use 'sumer'. Did you mean 'summer'?",
     ),
     "tax as a number of percent": (
         lambda: ms.Tariff(tax=7),
-        "Tariff.tax: found 7; accepted: '7 %' if percent is meant, or a fraction at least 0",
+        "Tariff.tax: 7 is 700 % if it is a fraction. Did you mean '7 %'? Write the unit.",
     ),
     "cents as dollars": (
         lambda: ms.Tariff(price=15),
-        "Tariff.price: found 15; accepted: '15 cent/kWh' if cents are meant, or a price of energy",
+        ("Tariff.price: 15 is 1,500 cent/kWh if it is in USD/kWh. Did you mean '15 cent/kWh'? "
+        "Write the unit."),
     ),
     "cents as dollars, in a period": (
         lambda: ms.RatePeriod(name="a", price=28),
-        "RatePeriod.price: found 28; accepted: '28 cent/kWh' if cents are meant",
+        ("RatePeriod.price: 28 is 2,800 cent/kWh if it is in USD/kWh. Did you mean '28 cent/kWh'? "
+        "Write the unit."),
     ),
     "cents as dollars, in a tier": (
         lambda: ms.RateTier(price=11.5),
-        "RateTier.price: found 11.5; accepted: '11.5 cent/kWh' if cents are meant",
+        ("RateTier.price: 11.5 is 1,150 cent/kWh if it is in USD/kWh. Did you mean '11.5 "
+        "cent/kWh'? Write the unit."),
     ),
     "a price that no unit saves": (
         lambda: ms.Tariff(price=-15),
-        "Tariff.price: found -15; accepted: a price of energy at least 0 USD/kWh and at most 5",
+        "Tariff.price: -15 is too small. Use a price of energy from 0 to 5",
     ),
     "gas by the therm as by the kWh": (
         lambda: ms.Tariff(gas_price=1.2),
-        "Tariff.gas_price: found 1.2; accepted: ",
+        "Tariff.gas_price: 1.2 is $35.17/therm if it is in USD/kWh. Did you mean '$1.2/therm' or "
+        "'1.2 cent/kWh'? Write the unit.",
     ),
-    "year": (lambda: ms.Tariff(year="2026"), "Tariff.year: found '2026'"),
+    "year": (lambda: ms.Tariff(year="2026"), "Tariff.year: cannot use '2026'"),
     "profile of the wrong length": (
         lambda: ms.HourlyProfile(values=[1.0] * 25),
-        "HourlyProfile.values: found '25 numbers'; accepted: 24 numbers",
+        "HourlyProfile.values: 25 numbers. Use 24 numbers",
     ),
     "profile with a hole": (
         lambda: ms.HourlyProfile(values=[1.0] * 23 + [float("nan")]),
-        "HourlyProfile.values: found 'nan in hour 24'",
+        ("HourlyProfile.values: nan in hour 24. Use 24 numbers (the hours of every day), 8760 or "
+        "8784 (those of a year from January 1, local standard time), none negative."),
     ),
     "power with a hole": (
         lambda: ms.bill(ms.Tariff(), power([1.0, np.nan, 1.0])),
-        "bill power: found 'nan at 1990-01-01 00:15:00'",
+        "bill power: cannot use 'nan at 1990-01-01 00:15:00'",
     ),
     "power with a gap": (
         lambda: ms.bill(ms.Tariff(), power([1.0] * 9).drop(pd.Timestamp("1990-01-01 01:00"))),
-        "bill power: found '1990-01-01 01:15:00 after 1990-01-01 00:45:00'",
+        ("bill power: 1990-01-01 01:15:00 after 1990-01-01 00:45:00. Use a Series by quarters of "
+        "an hour or by hours, local standard time, without a gap."),
     ),
     "power that is negative": (
         lambda: ms.bill(ms.Tariff(), power([1.0, -1.0])),
@@ -524,15 +540,16 @@ REFUSED: dict[str, tuple[Any, str]] = {
     ),
     "power by the day": (
         lambda: ms.bill(ms.Tariff(), power([1.0, 1.0], freq="D")),
-        "bill power: found 'a row each 1 days",
+        ("bill power: a row each 1 days 00:00:00. Use a Series by quarters of an hour or by "
+        "hours, local standard time, without a gap."),
     ),
     "hours for a demand of quarters": (
         lambda: ms.bill(ms.Tariff(**KINDS["demand"]), power([1.0] * 24, freq="1h")),
-        "bill power: found 'hours'; accepted: quarters of an hour",
+        "bill power: hours. Use quarters of an hour",
     ),
     "gas of another time": (
         lambda: ms.bill(ms.Tariff(), power([1.0] * 8), gas=power([1.0] * 4)),
-        "bill gas: found 'other times'",
+        "bill gas: other times. Use the times of the power.",
     ),
 }  # fmt: skip
 

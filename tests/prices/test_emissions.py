@@ -36,11 +36,17 @@ def test_by_the_hour() -> None:
 
 def test_refused() -> None:
     profile = ms.HourlyProfile(values=[0.4] * 24)
-    with pytest.raises(ms.InputError, match="found 'no factor and no profile'"):
+    with pytest.raises(ms.InputError, match="cannot use 'no factor and no profile'"):
         ms.Emissions()
-    with pytest.raises(ms.InputError, match="found 'a factor and a profile'"):
+    with pytest.raises(ms.InputError, match="cannot use 'a factor and a profile'"):
         ms.Emissions(electricity=0.4, electricity_profile=profile)
-    with pytest.raises(ms.InputError, match="Emissions.electricity: found -1"):
+    with pytest.raises(
+        ms.InputError,
+        match=(
+            r"Emissions\.electricity: -1 is too small\. Use an emission factor of 0 kg/kWh or "
+            r"more\."
+        ),
+    ):
         ms.Emissions(electricity=-1)
     with pytest.raises(ms.InputError, match="no number"):
         ms.Emissions(electricity=0.4).of(pd.Series(np.nan, index=DAY))

@@ -46,11 +46,9 @@ def test_a_file(tmp_path: Path) -> None:
     series = year("2019-01-01", "2020-01-01")
     path = write(tmp_path, pd.DataFrame({"kW": series, "degC": 0.0 * series}))
     assert ms.HourlyProfile.from_table(path, "kW") == ms.HourlyProfile.from_table(series)
-    with pytest.raises(ms.InputError, match="2 columns beside the time'; accepted: column, one of"):
+    with pytest.raises(ms.InputError, match="2 columns beside the time. Use column, one of"):
         ms.HourlyProfile.from_table(path)
-    with pytest.raises(
-        ms.InputError, match=r"roof.csv: found \"no column 'W'\"; accepted: one of kW"
-    ):
+    with pytest.raises(ms.InputError, match=r"roof.csv: no column 'W'. Use one of kW"):
         ms.HourlyProfile.from_table(path, "W")
 
 
@@ -60,10 +58,10 @@ def test_a_file_that_is_no_year_of_numbers_says_where(tmp_path: Path) -> None:
     holed.iloc[4] = np.nan
     offsets = whole.index.strftime("%Y-%m-%dT%H:%M-05:00")
     for frame, words in (
-        (whole.drop(whole.index[5000]), "after 2019-07-28 07:00: found '2019-07-28 09:00'"),
-        (whole[:8000], "found '8000 hours from 2019-01-01 00:00'"),
-        (holed, "at 2019-01-01 04:00: found 'no number'"),
-        (-whole, "at 2019-01-01 00:00: found '-10100'"),
+        (whole.drop(whole.index[5000]), "after 2019-07-28 07:00: cannot use '2019-07-28 09:00'"),
+        (whole[:8000], "roof.csv: 8000 hours from 2019-01-01 00:00. Use"),
+        (holed, "at 2019-01-01 04:00: cannot use 'no number'. Use"),
+        (-whole, "at 2019-01-01 00:00: cannot use '-10100'"),
         (whole.set_axis(offsets), "times in local standard time, without an offset"),
         (whole.set_axis(whole.index.map(str) + " p"), "rows without plain times"),
     ):

@@ -39,42 +39,41 @@ def test_additions_stand_beside_the_strategy(folder: Path, tmp_path: Path) -> No
     [
         (
             '"slower_airflow"]', '"slow_airflow"]',
-            "house.toml [options.\"with box\"] additions: found 'slow_airflow'; accepted: "
-            "'slower_airflow', which is near it, or another of 'dew_point_control', "
-            "'held_back_ventilation', 'set_back', 'drying_by_dehumidifier'",
+            "house.toml [options.\"with box\"] additions: cannot use 'slow_airflow'. Did you mean "
+            "'slower_airflow'? Other choices: 'dew_point_control', 'held_back_ventilation', "
+            "'set_back', 'drying_by_dehumidifier'.",
         ),
         (
             '["set_back", "slower_airflow"]', '"set_back"',
-            "house.toml [options.\"with box\"] additions: found 'set_back'; accepted: a list of "
-            'names: ["set_back"]',
+            "house.toml [options.\"with box\"] additions: cannot use 'set_back'. Use a list of "
+            "names: [\"set_back\"].",
         ),
         (
             '"slower_airflow"]', '"set_back"]',
-            "house.toml [options.\"with box\"] additions: found set_back twice; accepted: set_back "
-            "once",
+            "house.toml [options.\"with box\"] additions: set_back twice. Use set_back once.",
         ),
         (
             '"overcooling"\nadditions = ["set_back"', '"temperature_only"\nadditions = ["dew_point_control"',
-            "house.toml [options.\"with box\"] additions: found no setpoint target_rh in "
-            "temperature_only; accepted: a strategy with the setpoint target_rh, which "
-            "dew_point_control works on",
+            "house.toml [options.\"with box\"] additions: no setpoint target_rh in "
+            "temperature_only. Use a strategy with the setpoint target_rh, which "
+            "dew_point_control works on.",
         ),
         (
             "slow_down_by =", "slow_down =",
-            "house.toml [options.\"with box\".setpoints]: found the key 'slow_down', which is not "
-            "known; accepted: 'slow_down_by', which is near it, or another of 'cooling_setpoint', "
-            "'heating_setpoint', 'deadband', 'second_stage_at', 'target_rh', 'humidity_deadband', "
-            "'overcool_by', 'cooling_set_back', 'heating_set_back'",
+            "house.toml [options.\"with box\".setpoints]: unknown key 'slow_down'. Did you mean "
+            "'slow_down_by'? Other choices: 'cooling_setpoint', 'heating_setpoint', 'deadband', "
+            "'second_stage_at', 'target_rh', 'humidity_deadband', 'overcool_by', "
+            "'cooling_set_back', 'heating_set_back'.",
         ),
         (
             '"25 %"', '"75 %"',
-            "house.toml [options.\"with box\".setpoints] slow_down_by: found 0.75; accepted: from 0 to "
-            "0.5",
+            "house.toml [options.\"with box\".setpoints] slow_down_by: cannot use '0.75'. Use from "
+            "0 to 0.5.",
         ),
         (
             '"25 %"', '"75 K"',
-            "house.toml [options.\"with box\".setpoints] slow_down_by: found '75 K'; accepted: a "
-            "fraction, such as '0.75' or '75 %'",
+            "house.toml [options.\"with box\".setpoints] slow_down_by: cannot read '75 K' as a "
+            "fraction. Write '75 %' or '0.75'.",
         ),
     ],
 )  # fmt: skip
@@ -94,8 +93,8 @@ def test_an_addition_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pa
     with pytest.raises(ms.InputError) as caught:
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
-        "write_scenario option 'mine': found 'mine'; accepted: one of slower_airflow, "
-        "dew_point_control, held_back_ventilation, set_back, drying_by_dehumidifier"
+        "write_scenario option 'mine': cannot use 'mine'. Use one of slower_airflow, "
+        "dew_point_control, held_back_ventilation, set_back, drying_by_dehumidifier."
     )
 
 
@@ -108,6 +107,6 @@ def test_a_strategy_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pat
     with pytest.raises(ms.InputError) as caught:
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
-        "write_scenario option 'mine': found 'own'; accepted: one of temperature_only, "
-        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier"
+        "write_scenario option 'mine': cannot use 'own'. Use one of temperature_only, "
+        "overcooling, staged_reheat, hot_gas_reheat, with_dehumidifier."
     )

@@ -44,8 +44,8 @@ share = 0.4
     assert again.options["plain"][0] == machines
     bad = text.replace("[14.5, 18]", '"14-18"')
     assert refused(folder, bad) == (
-        "house.toml [equipment.strips] lockout_hours: found '14-18'; accepted: two different "
-        "hours from 0 to 24, such as [14, 18], or none: []"
+        "house.toml [equipment.strips] lockout_hours: cannot use '14-18'. Use two different "
+        "hours from 0 to 24, such as [14, 18], or none: []."
     )
 
 
@@ -88,41 +88,41 @@ def test_a_unit_described_by_its_label_its_table_or_its_class(folder: Path) -> N
     [
         (
             '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 44\n',
-            "house.toml [equipment.cooling.label] seer2: found 44; accepted: from 6 to 40 Btu/h/W",
+            "house.toml [equipment.cooling.label] seer2: cannot use 44. Use from 6 to 40 Btu/h/W",
         ),
         (
             '[equipment.cooling.label]\nseer2 = 15\n',
-            "house.toml [equipment.cooling.label] capacity: found nothing, though it must be given",
+            "house.toml [equipment.cooling.label] capacity: missing. Use a value for capacity",
         ),
         (
             '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\nseer = 16\n',
-            "house.toml [equipment.cooling.label]: found the key 'seer', which is not known; "
-            "accepted: 'seer2'",
+            "house.toml [equipment.cooling.label]: unknown key 'seer'. "
+            "Did you mean 'seer2'?",
         ),
         (
             '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\n'
             '[equipment.cooling.typical]\ncapacity = "2 ton"\n',
-            "house.toml [equipment.cooling]: found label and typical together; accepted: one of",
+            "house.toml [equipment.cooling]: label and typical together. Use one of",
         ),
         (
             '[equipment.cooling]\nstages = [{ capacity = "2 ton" }]\n'
             '[equipment.cooling.typical]\ncapacity = "2 ton"\n',
-            "house.toml [equipment.cooling]: found typical and stages together; accepted: one of",
+            "house.toml [equipment.cooling]: typical and stages together. Use one of",
         ),
         (
             '[equipment.cooling.table]\nfile = "nowhere.csv"\n',
-            "house.toml [equipment.cooling.table] file: found 'nowhere.csv', which is no file",
+            "house.toml [equipment.cooling.table] file: 'nowhere.csv', which is not a file",
         ),
         (
             '[equipment.cooling]\nfan_power = "-1 W/cfm"\n'
             '[equipment.cooling.typical]\ncapacity = "2 ton"\n',
-            "house.toml [equipment.cooling] fan_power: found '-1 W/cfm'; accepted:",
+            "house.toml [equipment.cooling] fan_power: '-1 W/cfm' is too small. Use",
         ),
         (
             '[equipment.cooling.typical]\ncapacity = "2 parsec"\n',
             "house.toml [equipment.cooling.typical]",
         ),
-        ("[equipment]\ncooling = { label = 3 }\n", "house.toml [equipment.cooling.label]: found 3"),
+        ("[equipment]\ncooling = { label = 3 }\n", "house.toml [equipment.cooling.label]: cannot use 3"),
     ],
 )  # fmt: skip
 def test_a_wrong_way_of_describing_names_its_table(folder: Path, text: str, sentence: str) -> None:

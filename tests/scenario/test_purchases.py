@@ -50,40 +50,40 @@ def test_purchases_and_terms_are_read_and_written_as_run(folder: Path, tmp_path:
     [
         (
             "purchase = { first_cost = 0 }", "",
-            "house.toml [options.plain]: found no purchase, though the scenario asks for economics; "
-            "accepted: a table purchase with a first_cost, 0 if nothing is bought",
+            "house.toml [options.plain]: no purchase, though the scenario asks for economics. "
+            "Use a table purchase with a first_cost, 0 if nothing is bought.",
         ),
         (
             'first_cost = "1,800 USD"', "",
-            'house.toml [options."with box".purchase] first_cost: found nothing, though it must be '
-            "given; accepted: price with installation, before any rebate; 0 if nothing is bought: a "
-            "sum of money as a number in USD, or a text such as '1800 USD' or '1,800 USD'",
+            "house.toml [options.\"with box\".purchase] first_cost: missing. Use price with "
+            "installation, before any rebate; 0 if nothing is bought: a sum of money, such as "
+            "'$1,800' or '1800 USD'.",
         ),
         (
             '"1,800 USD"', '"-1,800 USD"',
-            'house.toml [options."with box".purchase] first_cost: found \'-1,800 USD\'; accepted: a '
-            "sum of money at least 0 USD",
+            "house.toml [options.\"with box\".purchase] first_cost: '-1,800 USD' is too small. Use "
+            "a sum of money of 0 USD or more.",
         ),
         (
             '"10 year"', "0",
-            'house.toml [options."with box".purchase] life: found 0; accepted: a span of years at '
-            "least 1 year and at most 100 year",
+            "house.toml [options.\"with box\".purchase] life: 0 is too small. Use a span of years "
+            "from 1 to 100 years.",
         ),
         (
             '"4.5 %"', "4.5",
-            "house.toml [economics] discount_rate: found 4.5; accepted: '4.5 %' if percent is meant, "
-            "or a rate a year above -0.5 and below 1",
+            "house.toml [economics] discount_rate: 4.5 is 450 % if it is a rate a year. Did you "
+            "mean '4.5 %'? Write the unit.",
         ),
         (
             "years = 12", "year = 12",
-            "house.toml [economics]: found the key 'year', which is not known; accepted: 'years', "
-            "which is near it, or another of 'rates', 'inflation', 'discount_rate', "
-            "'electricity_escalation', 'gas_escalation', 'loan'",
+            "house.toml [economics]: unknown key 'year'. Did you mean 'years'? Other choices: "
+            "'rates', 'inflation', 'discount_rate', 'electricity_escalation', 'gas_escalation', "
+            "'loan'.",
         ),
         (
             "years = 12", "years = 2",
-            "house.toml [economics] loan: found a term of 3 years; accepted: at most the study "
-            "period, 2 years",
+            "house.toml [economics] loan: a term of 3 years. Use at most the study period, 2 "
+            "years.",
         ),
     ],
 )  # fmt: skip

@@ -12,193 +12,194 @@ import moistsim as ms
 from moistsim.scenario import ScenarioError, read_scenario
 
 TOML = (
-    "accepted: TOML: [table], key = number or key = 'text with a unit', each key once "
+    "Use TOML: [table], key = number or key = 'text with a unit', each key once "
     "(the reader of TOML says: "
 )
 REFUSED = {
     "key with one near": (
         ("wall_u", "wal_u"),
-        "house.toml [house.envelope]: found the key 'wal_u', which is not known; accepted: "
-        "'wall_u', which is near it",
+        "house.toml [house.envelope]: unknown key 'wal_u'. Did you mean 'wall_u'?",
     ),
     "key with none near": (
         ('price = "11 cent/kWh"', "zzz = 1"),
-        "house.toml [tariff]: found the key 'zzz', which is not known; accepted: one of 'tiers', "
-        "'periods', 'seasons', 'price', 'gas_price', 'gas_fixed_charge', 'demand', 'fixed_charge', "
-        "'daily_charge', 'minimum', 'tax', 'tax_per_kwh', 'other_use', 'other_use_profile', "
-        "'solar', 'export', 'export_price', 'zone', 'holidays', 'year'",
+        "house.toml [tariff]: unknown key 'zzz'. Use one of 'tiers', 'periods', 'seasons', "
+        "'price', 'gas_price', 'gas_fixed_charge', 'demand', 'fixed_charge', 'daily_charge', "
+        "'minimum', 'tax', 'tax_per_kwh', 'other_use', 'other_use_profile', 'solar', 'export', "
+        "'export_price', 'zone', 'holidays', 'year'.",
     ),
     "table": (
         ("[tariff]", "[tarif]"),
-        "house.toml: found the key 'tarif', which is not known; accepted: 'tariff', which is near it",
+        "house.toml: unknown key 'tarif'. Did you mean 'tariff'?",
     ),
     "table with none near": (
         ("[tariff]", "[zzz]"),
-        "house.toml: found the key 'zzz', which is not known; accepted: one of 'name', 'note', "
-        "'base', 'weather', 'season', 'house', 'tariff', 'emissions', 'equipment', 'options', "
-        "'economics', 'risk', 'provenance', 'measured'",
+        "house.toml: unknown key 'zzz'. Use one of 'name', 'note', 'base', 'weather', 'season', "
+        "'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', 'risk', "
+        "'provenance', 'measured'.",
     ),
     "machine": (
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
-        "house.toml [equipment]: found the key 'ventilaton', which is not known; accepted: "
-        "'ventilation', which is near it, or another of 'cooling', 'strips', 'dehumidifier', "
-        "'heating', 'furnace', 'hot_gas', 'sensor', 'outdoor_sensor', 'relays', 'enable', "
-        "'standby_power'",
+        "house.toml [equipment]: unknown key 'ventilaton'. Did you mean 'ventilation'? Other "
+        "choices: 'cooling', 'strips', 'dehumidifier', 'heating', 'furnace', 'hot_gas', "
+        "'sensor', 'outdoor_sensor', 'relays', 'enable', 'standby_power'.",
     ),
     "setpoint": (
         ("cooling_setpoint", "cooling_set_point"),
-        "house.toml [options.plain.setpoints]: found the key 'cooling_set_point', which is not "
-        "known; accepted: 'cooling_setpoint', which is near it, or another of 'heating_setpoint', "
-        "'deadband', 'second_stage_at'",
+        "house.toml [options.plain.setpoints]: unknown key 'cooling_set_point'. Did you mean "
+        "'cooling_setpoint'? Other choices: 'heating_setpoint', 'deadband', 'second_stage_at'.",
     ),
     "strategy": (
         ('"temperature_only"', '"Temperatur_only"'),
-        "house.toml [options.plain] strategy: found 'Temperatur_only'; accepted: "
-        "'temperature_only', which is near it, or another of 'overcooling', 'staged_reheat', "
-        "'hot_gas_reheat', 'with_dehumidifier'",
+        "house.toml [options.plain] strategy: cannot use 'Temperatur_only'. Did you mean "
+        "'temperature_only'? Other choices: 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
+        "'with_dehumidifier'.",
     ),
     "no strategy": (
         ('strategy = "temperature_only"', ""),
-        "house.toml [options.plain]: found neither strategy nor rules; accepted: strategy, "
-        "one of 'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
-        "'with_dehumidifier'; or rules, a list of rows",
+        "house.toml [options.plain]: neither strategy nor rules. Use strategy, one of "
+        "'temperature_only', 'overcooling', 'staged_reheat', 'hot_gas_reheat', "
+        "'with_dehumidifier'; or rules, a list of rows.",
     ),
     "sample": (
         ('file = "june.csv"', 'sample = "miammi"'),
-        "house.toml [weather] sample: found 'miammi'; accepted: 'miami', which is near it, or "
-        "another of 'greensboro', 'sand_point'",
+        "house.toml [weather] sample: cannot use 'miammi'. Did you mean 'miami'? Other choices: "
+        "'greensboro', 'sand_point'.",
     ),
     "base": (
         ("name =", 'base = "plane"\nname ='),
-        "house.toml base: found 'plane'; accepted: 'plain', which is near it, or another of "
-        "'with box'",
+        "house.toml base: cannot use 'plane'. Did you mean 'plain'? The other choice is 'with "
+        "box'.",
     ),
     "required key": (
         ('floor_area = "1500 ft2"', ""),
-        "house.toml [house] floor_area: found nothing, though it must be given; accepted: "
-        "conditioned floor area of all stories: an area as a number in m2, or a text such as '186 m2' or "
-        "'2000 ft2'",
+        (
+            "house.toml [house] floor_area: missing. Use conditioned floor area of all stories: an "
+            "area, such as '2000 ft2' or '186 m2'."
+        ),
     ),
     "required key, a list of tables": (
         ('stages = [{ capacity = "2 ton" }]', ""),
-        "house.toml [equipment.cooling] stages: found nothing, though it must be given; accepted: "
-        "stages by rating, the smallest first: a list of tables",
+        (
+            "house.toml [equipment.cooling] stages: missing. Use stages by rating, the smallest "
+            "first: a list of tables."
+        ),
     ),
     "unit": (
         ("1500 ft2", "1500 cfm"),
-        "house.toml [house] floor_area: found '1500 cfm'; accepted: an area as a number in m2, or "
-        "a text such as '186 m2' or '2000 ft2'",
+        "house.toml [house] floor_area: cannot read '1500 cfm' as an area. Write '2000 ft2' or "
+        "'186 m2'.",
     ),
     "unit of a setpoint": (
         ("77 degF", "77 %"),
-        "house.toml [options.plain.setpoints] cooling_setpoint: found '77 %'; accepted: a "
-        "temperature as a number in degC, or a text such as '24 degC' or '75 degF'",
+        "house.toml [options.plain.setpoints] cooling_setpoint: cannot read '77 %' as a "
+        "temperature. Write '75 F' or '24 C'.",
     ),
     "range in the user's unit": (
         ("1500 ft2", "-1500 ft2"),
-        "house.toml [house] floor_area: found '-1500 ft2'; accepted: an area above 0 ft2 and at "
-        "most 53,820 ft2",
+        "house.toml [house] floor_area: '-1500 ft2' is too small. Use an area above 0 and up to "
+        "53,820 ft².",
     ),
     "range of a percentage": (
         ("70 %", "120 %"),
-        "house.toml [equipment.ventilation] sensible_recovery: found '120 %'; accepted: a fraction "
-        "at least 0 % and at most 95 %",
+        "house.toml [equipment.ventilation] sensible_recovery: '120 %' is too large. Use a "
+        "fraction from 0 to 95 %.",
     ),
     "fields that contradict": (
         ('kind = "balanced"', 'kind = "supply"'),
-        "house.toml [equipment.ventilation] sensible_recovery: found '70 %'; accepted: 0 for "
-        "supply ventilation: only a balanced machine recovers",
+        "house.toml [equipment.ventilation] sensible_recovery: cannot use '70 %'. Use 0 for "
+        "supply ventilation: only a balanced machine recovers.",
     ),
     "setpoints that contradict": (
         ("77 degF", "18 degC"),
-        "house.toml [options.plain.setpoints]: found cooling down to 17.5 degC (63.5 degF) with "
-        "heating at 20.0 degC (68.0 degF); accepted: a room no cooler than 21.0 degC (69.8 degF), "
-        "one deadband above the heating setpoint: the heating would be hidden reheat",
+        "house.toml [options.plain.setpoints]: cooling down to 17.5 degC (63.5 degF) with "
+        "heating at 20.0 degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one "
+        "deadband above the heating setpoint: the heating would be hidden reheat.",
     ),
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),
-        "house.toml [options.plain.equipment] heating: found HeatPump without cooling; accepted: "
-        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, whose blower they "
-        "share",
+        "house.toml [options.plain.equipment] heating: HeatPump without cooling. Use strips, "
+        "heat pump, furnace and hot gas only beside Equipment.cooling, whose blower they share.",
     ),
     "word": (
         ('"balanced"', '"balance"'),
-        "house.toml [equipment.ventilation] kind: found 'balance'; accepted: one of exhaust, "
-        "supply, balanced, central",
+        "house.toml [equipment.ventilation] kind: cannot use 'balance'. Use one of exhaust, "
+        "supply, balanced, central.",
     ),
     "true or false": (
         ("deep = false", 'deep = "no"'),
-        "house.toml [house.moisture_store] deep: found 'no'; accepted: true or false",
+        "house.toml [house.moisture_store] deep: cannot use 'no'. Use true or false.",
     ),
     "item of a list": (
         ('capacity = "2 ton"', 'capacity = "2 lb"'),
-        "house.toml [equipment.cooling.stages] number 1 capacity: found '2 lb'; accepted: a power "
-        "as a number in W, or a text such as '7000 W' or '24000 Btu/h'",
+        "house.toml [equipment.cooling.stages] number 1 capacity: cannot read '2 lb' as a power. "
+        "Write '24000 Btu/h' or '7000 W'.",
     ),
     "no list": (
         ('[{ capacity = "2 ton" }]', "5"),
-        "house.toml [equipment.cooling] stages: found 5; accepted: a list of tables: ratings by "
-        "stage, the smallest first",
+        (
+            "house.toml [equipment.cooling] stages: cannot use 5. Use a list of tables: stages by "
+            "rating, the smallest first."
+        ),
     ),
     "no table": (
         ("[house.envelope]\nwall_u", "envelope"),
-        "house.toml [house.envelope]: found 0.5; accepted: a table of keys and values",
+        "house.toml [house.envelope]: cannot use 0.5. Use a table of keys and values.",
     ),
     "no text": (
         ('"House of the tests"', "5"),
-        "house.toml name: found 5; accepted: a text in quotation marks",
+        "house.toml name: cannot use 5. Use a text in quotation marks.",
     ),
     "plain value of the shared equipment": (
         ("[equipment.cooling]", "[equipment]\nstandby_power = '-1 W'\n[equipment.cooling]"),
-        "house.toml [equipment] standby_power: found '-1 W'; accepted: a power at least 0 W",
+        "house.toml [equipment] standby_power: '-1 W' is too small. Use a power of 0 W or more.",
     ),
     "two weathers": (
         ("[weather]", '[weather]\nsample = "miami"'),
-        "house.toml [weather]: found both sample and file; accepted: one of sample = 'name' and "
-        "file = 'path'",
+        "house.toml [weather]: both sample and file. Use one of sample = 'name' and file = 'path'.",
     ),
     "no weather": (
         ('file = "june.csv"', 'checksum = "1"'),
-        "house.toml [weather]: found neither sample nor file; accepted: one of sample = 'name' and "
-        "file = 'path'",
+        "house.toml [weather]: neither sample nor file. Use one of sample = 'name' and file = "
+        "'path'.",
     ),
     "no weather file": (
         ("june.csv", "july.csv"),
-        "house.toml [weather] file: found 'july.csv', which is no file; accepted: the path of a "
-        "weather file, as seen from the scenario's folder",
+        "house.toml [weather] file: 'july.csv', which is not a file. Use the path of a weather "
+        "file, as seen from the scenario's folder.",
     ),
     "no weather in the file": (
         ("june.csv", "house.toml"),
-        "house.toml [weather] file, house.toml: found no header; accepted: an EPW or TMY3 file, or "
-        "lines '# key: value' above a table of hours",
+        (
+            "house.toml [weather] file, house.toml: no header. Use an EPW or TMY3 file, or lines '# "
+            "key: value' above a table of hours."
+        ),
     ),
     "day": (
         ("06-05", "6-5"),
-        "house.toml [season] end: found '6-5'; accepted: MM-DD or YYYY-MM-DD, or left out for all "
-        "of the data",
+        "house.toml [season] end: cannot use '6-5'. Use MM-DD or YYYY-MM-DD, or left out for all "
+        "of the data.",
     ),
     "season": (
         ("06-05", "07-05"),
-        "house.toml [season]: found 06-02 to 07-05, not held by data of 1990-06-01 00:00 to "
-        "1990-06-11 00:00; accepted: a season that lies within the data without a break (MM-DD or "
-        "YYYY-MM-DD)",
+        "house.toml [season]: cannot use 06-02 to 07-05, not held by data of 1990-06-01 00:00 to "
+        "1990-06-11 00:00. Use a season that lies within the data without a break (MM-DD or "
+        "YYYY-MM-DD).",
     ),
     "step": (
         ("[season]", '[season]\nstep = "60 ft"'),
-        "house.toml [season] step: found '60 ft'; accepted: a time as a number in s, or a text "
-        "such as '300 s' or '5 min'",
+        "house.toml [season] step: cannot read '60 ft' as a time. Write '5 min' or '300 s'.",
     ),
     "syntax": (
         ("ach50 = 4", "ach50 4"),
-        f"house.toml line 9: found 'ach50 4'; {TOML}Expected '=' after a key in a key/value pair)",
+        f"house.toml line 9: cannot read 'ach50 4' as TOML. {TOML}Expected '=' after a key in a key/value pair).",
     ),
     "syntax at the end": (
         ('capacity = "50 pint/day"', 'capacity = [ "50 pint/day"'),
-        f"house.toml, at its end: found text that is no TOML; {TOML}Unclosed array)",
+        f"house.toml, at its end: the text is not TOML. {TOML}Unclosed array).",
     ),
     "name that cannot be printed": (
         ("[options.plain]", '[options."a\\nb"]'),
-        "house.toml options: found the name 'a\\nb'; accepted: a name that can be printed",
+        "house.toml options: the name 'a\\nb'. Use a name that can be printed.",
     ),
 }
 
@@ -213,15 +214,15 @@ def test_what_is_wrong_is_said_in_one_sentence(folder: Path, case: str) -> None:
 def test_a_scenario_needs_a_house(folder: Path) -> None:
     without = HOUSE[: HOUSE.index("[house]")] + HOUSE[HOUSE.index("[tariff]") :]
     assert refused(folder, without) == (
-        "house.toml: found no [house], or an empty one; accepted: a table [house] with a floor_area"
+        "house.toml: no [house], or an empty one. Use a table [house] with a floor_area."
     )
 
 
 def test_another_weather_than_that_of_the_run_is_refused(folder: Path) -> None:
     own = ms.Weather.read(folder / "june.csv").checksum
     assert refused(folder, HOUSE.replace("[season]", 'checksum = "0123"\n[season]')) == (
-        f"house.toml [weather] checksum: found '0123', while the weather's own is '{own}'; "
-        "accepted: the weather that the scenario was run with, or no checksum"
+        f"house.toml [weather] checksum: '0123', while the weather's own is '{own}'. "
+        "Use the weather that the scenario was run with, or no checksum."
     )
 
 
@@ -230,23 +231,23 @@ def test_what_is_no_table_is_refused_by_its_name(folder: Path, table: str) -> No
     kept = tomllib.loads(HOUSE)
     kept[table] = 5
     place = "options" if table == "options" else f"[{table}]"
-    assert refused(folder, tomli_w.dumps(kept)).startswith(f"house.toml {place}: found 5; accepted")
+    assert refused(folder, tomli_w.dumps(kept)).startswith(
+        f"house.toml {place}: cannot use 5. Use "
+    )
 
 
 def test_a_file_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ScenarioError) as caught:
         read_scenario(tmp_path / "none.toml")
     assert str(caught.value) == (
-        f"{tmp_path / 'none.toml'}: found no such file; accepted: the path of a scenario file"
+        f"{tmp_path / 'none.toml'}: no such file. Use the path of a scenario file."
     )
-    with pytest.raises(ScenarioError, match=r"found a folder; accepted: the path of a scenario"):
+    with pytest.raises(ScenarioError, match=r"a folder. Use the path of a scenario"):
         read_scenario(tmp_path)
     (tmp_path / "latin.toml").write_bytes("name = 'Hütte'".encode("latin-1"))
     with pytest.raises(ScenarioError) as caught:
         read_scenario(tmp_path / "latin.toml")
-    assert str(caught.value) == (
-        "latin.toml: found something that is no UTF-8 text; accepted: a TOML file"
-    )
+    assert str(caught.value) == ("latin.toml: the file is not UTF-8 text. Use a TOML file.")
 
 
 def test_an_error_survives_pickling() -> None:

@@ -63,39 +63,39 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
     [
         (
             "corner_material", "corner_materials",
-            "house.toml [risk]: found the key 'corner_materials', which is not known; accepted: "
-            "'corner_material', which is near it, or another of 'temperature_factor', "
-            "'register_material', 'mold_decline', 'floor_moisture', 'cupping_rise', "
-            "'metabolic_rate', 'air_speed', 'clothing', 'contactor_operations'",
+            "house.toml [risk]: unknown key 'corner_materials'. Did you mean 'corner_material'? "
+            "Other choices: 'temperature_factor', 'register_material', 'mold_decline', "
+            "'floor_moisture', 'cupping_rise', 'metabolic_rate', 'air_speed', 'clothing', "
+            "'contactor_operations'.",
         ),
         (
             '"medium resistant"', '"concrete"',
-            "house.toml [risk] corner_material: found 'concrete'; accepted: one of very sensitive, "
-            "sensitive, medium resistant, resistant",
+            "house.toml [risk] corner_material: cannot use 'concrete'. Use one of very "
+            "sensitive, sensitive, medium resistant, resistant.",
         ),
         (
             '"8 %"', "8",
-            "house.toml [risk] floor_moisture: found 8; accepted: '8 %' if percent is meant, or a "
-            "fraction above 0 and at most 0.25",
+            "house.toml [risk] floor_moisture: 8 is 800 % if it is a fraction. Did you mean '8 "
+            "%'? Write the unit.",
         ),
         (
             '"40 ft/min"', '"40 cfm"',
-            "house.toml [risk] air_speed: found '40 cfm'; accepted: a speed as a number in m/s, or a "
-            "text such as '3 m/s' or '7 mph'",
+            "house.toml [risk] air_speed: cannot read '40 cfm' as a speed. Write '7 mph' or '3 "
+            "m/s'.",
         ),
         (
             "clothing = 0.5", 'clothing = "0.5 ± 0.1"',
-            "house.toml [risk] clothing: found '0.5 ± 0.1'; accepted: an insulation by clothes as a "
-            "number in clo, or a text such as '0.5 clo'",
+            "house.toml [risk] clothing: cannot read '0.5 ± 0.1' as an insulation by clothes. "
+            "Write '0.5 clo'.",
         ),
         (
             '"1.4 met"', '"1.4 clo"',
-            "house.toml [risk] metabolic_rate: found '1.4 clo'; accepted: a metabolic rate as a "
-            "number in met, or a text such as '1.2 met'",
+            "house.toml [risk] metabolic_rate: cannot read '1.4 clo' as a metabolic rate. Write "
+            "'1.2 met'.",
         ),
         (
             JUDGED, "risk = 5\n" + HOUSE,
-            "house.toml [risk]: found 5; accepted: a table of keys and values",
+            "house.toml [risk]: cannot use 5. Use a table of keys and values.",
         ),
     ],
 )  # fmt: skip

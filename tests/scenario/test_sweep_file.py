@@ -121,113 +121,109 @@ AT = "sweep.toml [vary"
 REFUSED = {
     "no vary": (
         (SWEEP[SWEEP.index("[vary]") :], ""),
-        "sweep.toml: found no [vary]; accepted: a table [vary]: dotted names such as house.ach50, "
-        "each with its values",
+        "sweep.toml: no [vary]. Use a table [vary]: dotted names such as house.ach50, each with "
+        "its values.",
     ),
     "key at the top": (
         ("seed =", "sead ="),
-        "sweep.toml: found the key 'sead', which is not known; accepted: 'seed', which is near it, "
-        "or another of 'name', 'note', 'scenario', 'sample', 'n', 'hourly', 'vary'",
+        "sweep.toml: unknown key 'sead'. Did you mean 'seed'? Other choices: 'name', 'note', "
+        "'scenario', 'sample', 'n', 'hourly', 'vary'.",
     ),
     "unknown field": (
         ("house.ach50 =", "house.ach5 ="),
-        f"{AT}]: found 'house.ach5'; accepted: in the place of 'ach5' in house: 'ach50', which is "
-        "near it",
+        f"{AT}]: unknown name 'ach5' of house in 'house.ach5'. Did you mean 'ach50'?",
     ),
     "unknown root": (
         ("house.ach50 =", "hose.ach50 ="),
-        f"{AT}]: found 'hose.ach50'; accepted: a name that begins with 'house', which is near it, "
-        "or another of 'weather', 'tariff', 'equipment', 'strategy', 'options'",
+        f"{AT}]: 'hose.ach50' begins with an unknown name, 'hose'. Did you mean 'house'? "
+        "Other choices: 'weather', 'tariff', 'equipment', 'strategy', 'options'.",
     ),
     "misspelt bound": (
         ("from = 1, to", "form = 1, to"),
-        f"{AT}.\"house.ach50\"]: found the key 'form', which is not known; accepted: 'from', which "
-        "is near it, or another of 'to', 'scale'",
+        f"{AT}.\"house.ach50\"]: unknown key 'form'. Did you mean 'from'? Other choices: 'to', 'scale'.",
     ),
     "bound left out": (
         ("from = 1, to", "to"),
-        f'{AT}."house.ach50"] from: found nothing, though it must be given; accepted: where the '
-        "range ends",
+        f'{AT}."house.ach50"] from: missing. Use where the range ends.',
     ),
     "range upside down": (
         ("from = 1, to", "from = 9, to"),
-        f"{AT}.\"house.ach50\"] to: found '7 1/hour'; accepted: more than where the range begins, 9",
+        f"{AT}.\"house.ach50\"] to: cannot use '7 1/hour'. Use more than where the range begins, 9.",
     ),
     "range from zero by logarithm": (
         ('from = "10 cent/kWh"', "from = 0"),
-        f"{AT}] tariff.price: found 0; accepted: bounds above zero for a logarithmic range",
+        f"{AT}] tariff.price: cannot use 0. Use bounds above zero for a logarithmic range.",
     ),
     "bound of another kind": (
         ('to = "7 1/hour"', 'to = "7 ft"'),
-        f"{AT}.\"house.ach50\"] to: found '7 ft'; accepted: a rate of air changes as a number in "
-        "1/hour, or a text such as '1.5 1/hour'",
+        f"{AT}.\"house.ach50\"] to: cannot read '7 ft' as a rate of air changes. Write '1.5 ACH' or '1.5'.",
     ),
     "scale": (
         ('scale = "log"', 'scale = "logg"'),
-        f"{AT}.\"tariff.price\"] scale: found 'logg'; accepted: 'log', which is near it, or another "
-        "of 'linear'",
+        f"{AT}.\"tariff.price\"] scale: cannot use 'logg'. Did you mean 'log'? The other choice is 'linear'.",
     ),
     "range of what is no number": (
         ('[{ file = "july.csv" }, { file = "july.csv", label = "again" }]', "{ from = 1, to = 2 }"),
-        f"{AT}.weather]: found a range; accepted: a list of values: it is no number",
+        f"{AT}.weather]: a range. Use a list of values: it is no number.",
     ),
     "one value": (
         ('[48, "52 %"]', "48"),
-        f"{AT}] strategy.target_rh: found 48; accepted: a list of values, or a range "
-        "{ from = ..., to = ... }",
+        f"{AT}] strategy.target_rh: cannot use 48. Use a list of values, or a range "
+        "{ from = ..., to = ... }.",
     ),
     "a value that cannot be": (
         ('[48, "52 %"]', '[48, "52 ft"]'),
-        f"{AT}] strategy.target_rh: found '52 ft'; accepted: a relative humidity as a number in "
-        "percent, or a text such as '55 %'",
+        f"{AT}] strategy.target_rh: cannot read '52 ft' as a relative humidity. Write '55 %'.",
     ),
     "weather that is not there": (
         ('label = "again"', 'sample = "again"'),
-        f"{AT}.weather] number 2: found both sample and file; accepted: one of sample = 'name' and "
-        "file = 'path'",
+        f"{AT}.weather] number 2: both sample and file. Use one of sample = 'name' and "
+        "file = 'path'.",
     ),
     "a part by a bare name": (
         ('[{ label = "5 kW", list = ["5 kW"] }]', '["5 kW"]'),
-        f"{AT}.\"equipment.strips.stages\"] number 1: found '5 kW'; accepted: a table with a label "
-        "and its fields",
+        f"{AT}.\"equipment.strips.stages\"] number 1: cannot use '5 kW'. Use a table with a label "
+        "and its fields.",
     ),
     "a part without a label": (
         ('label = "as built", ', ""),
-        f'{AT}."equipment.ventilation"] number 1 label: found nothing; accepted: a text that stands '
-        "for it in the tables",
+        f'{AT}."equipment.ventilation"] number 1 label: empty. Use a text that stands '
+        "for it in the tables.",
     ),
     "a label twice": (
         ('label = "none"', 'label = "as built"'),
-        f"{AT}.\"equipment.ventilation\"] number 2 label: found 'as built' twice; accepted: a label "
-        "of its own for each",
+        f"{AT}.\"equipment.ventilation\"] number 2 label: 'as built' twice. Use a label "
+        "of its own for each.",
     ),
     "a part's field": (
         ('"as built", airflow', '"as built", air_flow'),
-        f"{AT}.\"equipment.ventilation\"] number 1: found the key 'air_flow', which is not known; "
-        "accepted: 'airflow', which is near it",
+        f"{AT}.\"equipment.ventilation\"] number 1: unknown key 'air_flow'. "
+        "Did you mean 'airflow'? Other choices: 'kind', 'sensible_recovery', 'latent_recovery', "
+        "'fan_power', 'frost_limit', 'frost_control', 'least_run', 'lockout_dew_point', "
+        "'lockout_above', 'lockout_below'.",
     ),
     "a name twice": (
         ("house.ach50 =", '"house.ach50" = [1, 2]\nhouse.ach50 ='),
-        f"{AT}]: found 'house.ach50' twice; accepted: each name once, in quotes or not",
+        f"{AT}]: 'house.ach50' twice. Use each name once, in quotes or not.",
     ),
     "n of a grid": (
         ('sample = "sobol"', 'sample = "grid"'),
-        "sweep.toml n: found 8; accepted: none beside sample='grid', whose lists say how many cases "
-        "there are",
+        "sweep.toml n: cannot use 8. Use none beside sample='grid', whose lists say how many "
+        "cases there are.",
     ),
     "a range in a grid": (
         ('sample = "sobol"\nn = 8\n', ""),
-        f"{AT}] house.ach50: found a range in a grid; accepted: a list of values; or "
-        "sample='sobol' or 'latin_hypercube'",
+        f"{AT}] house.ach50: a range in a grid. Use a list of values; or "
+        "sample='sobol' or 'latin_hypercube'.",
     ),
     "scenario": (
         ("house.toml", "hose.toml"),
-        "sweep.toml scenario: found 'hose.toml', which is no file; accepted: the path of a "
-        "scenario, as seen from this file's folder",
+        "sweep.toml scenario: 'hose.toml', which is not a file. Use the path of a scenario, as "
+        "seen from this file's folder.",
     ),
     "hourly": (
         ("seed = 2", 'hourly = "yes"'),
-        "sweep.toml hourly: found 'yes'; accepted: true or false",
+        "sweep.toml hourly: cannot use 'yes'. Use true or false.",
     ),
 }
 
@@ -267,7 +263,7 @@ def test_the_screen_and_the_folder_hold_the_results(
     pd.testing.assert_frame_equal(table, frame, check_exact=True)
     lost = frame[frame["status"] != "ok"]["case"].nunique()
     assert lost > 0
-    assert f"8 cases, of which {lost} failed:\n  - {lost}: House.shelter: found 3.5;" in out
+    assert f"8 cases, of which {lost} failed:\n  - {lost}: House.shelter: " in out
     (line,) = [x for x in out.split("mean indoor dew point, degC")[1].splitlines() if "Box" in x][
         :1
     ]
@@ -284,9 +280,9 @@ def test_the_screen_and_the_folder_hold_the_results(
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        (["--out", "july.csv"], "--out july.csv: found a file; accepted: a new or empty folder, or "),
-        (["--out", "."], "--out .: found a folder that holds something else; accepted: a new "),
-        (["--out", "x", "--workers", "0"], "--workers: found 0; accepted: a number of processes, "),
+        (["--out", "july.csv"], "--out july.csv: this is a file. Use a new or empty folder, or "),
+        (["--out", "."], "--out .: the folder holds something else. Use a new "),
+        (["--out", "x", "--workers", "0"], "--workers: cannot use 0. Use a number of processes, "),
     ],
 )  # fmt: skip
 def test_where_to_and_how_are_checked_before_any_run(
@@ -305,7 +301,7 @@ def test_a_step_that_the_scenario_cannot_have_is_said_of_the_scenario(
     (folder / "house.toml").write_text(SCENARIO.replace("15 min", "7 min"), encoding="utf-8")
     assert main(["sweep", "sweep.toml", "--out", "out", "--quiet"]) == 2
     said = capsys.readouterr().err
-    assert said.startswith("moistsim: house.toml [season] step: found '7 min'; accepted: a time ")
+    assert said.startswith("moistsim: house.toml [season] step: cannot use '7 min'. Use a time ")
     assert not (folder / "out").exists()
 
 
@@ -319,12 +315,13 @@ def test_a_folder_of_another_sweep_is_not_gone_on_with(
     (folder / "sweep.toml").write_text(one.replace("seed = 2", "seed = 3"), encoding="utf-8")
     assert main(["sweep", "sweep.toml", *quiet]) == 2
     said = capsys.readouterr().err
-    assert said.startswith(
-        "moistsim: --out out: found out, whose sweep differs in seed: 2, here 3;"
-    )
+    assert said.startswith("moistsim: --out out: out, whose sweep differs in seed: 2, here 3;")
     (folder / "sweep.toml").write_text("hourly = true\n" + one, encoding="utf-8")
     assert main(["sweep", "sweep.toml", *quiet]) == 2
-    assert "--out out: found a sweep begun without hourly tables" in capsys.readouterr().err
+    assert (
+        "moistsim: --out out: the sweep there keeps no hourly tables. Use hourly = false, or "
+        "a new folder.\n"
+    ) in capsys.readouterr().err
 
 
 PROCESS = """

@@ -118,7 +118,7 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
     [
         (
             '"06-01 to 09-30"', '"06-02 to 09-30"',
-            "house.toml [tariff] seasons: found no season from 06-01 to 06-01; accepted: seasons",
+            "house.toml [tariff] seasons: no season from 06-01 to 06-01. Use seasons",
         ),
         (
             'days = "weekdays"\n[[tariff.seasons.periods]]', "[[tariff.seasons.periods]]",
@@ -126,56 +126,67 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         ),
         (
             'name = "off peak"', 'name = "off peak"\nhours = ["20:00 to 12:00"]',
-            "house.toml [tariff.seasons] number 1 periods: found 'on peak' and 'off peak' both on "
-            "weekdays from 20:00 to 21:00; accepted: periods that hold each hour once",
+            ("house.toml [tariff.seasons] number 1 periods: 'on peak' and 'off peak' both on "
+            "weekdays from 20:00 to 21:00. Use periods that hold each hour once."),
         ),
         (
             '"28 cent/kWh"', '"-28 cent/kWh"',
-            "house.toml [tariff.seasons.periods] number 1 price: found '-28 cent/kWh'; accepted: a "
-            "price of energy at least 0 cent/kWh",
+            ("house.toml [tariff.seasons.periods] number 1 price: '-28 cent/kWh' is too small. "
+            "Use a price of energy from 0 to 500 cent/kWh."),
         ),
         (
             "hours = [\"15:00 to 20:00\"]", 'hours = ["3 to 8 pm"]',
-            "house.toml [tariff.demand] number 1 hours: found 3 to 8 pm; accepted: two different",
+            ("house.toml [tariff.demand] number 1 hours: cannot use '3 to 8 pm'. Use two "
+            "different times of the day at quarters of an hour, such as '14:00 to 20:00'."),
         ),
         (
             "2026-11-27]", '"Labor day"]',
-            "house.toml [tariff] holidays: found Labor day; accepted: a date such as '12-25'",
+            ("house.toml [tariff] holidays: cannot use 'Labor day'. Use a date such as '12-25' or "
+            "'2026-11-27', 'US federal' or the name of a US federal holiday such as 'Labor Day'."),
         ),
         (
             '"America/New_York"', '"America/NewYork"',
-            "house.toml [tariff] zone: found 'America/NewYork'; accepted: 'America/New_York'",
+            ("house.toml [tariff] zone: cannot use 'America/NewYork'. Did you mean "
+            "'America/New_York'?"),
         ),
         (
             'file = "roof.csv"', 'file = "rof.csv"',
-            "house.toml [tariff.solar.table] file: found 'rof.csv', which is no file; accepted: the",
+            ("house.toml [tariff.solar.table] file: 'rof.csv', which is not a file. Use the path "
+            "of a CSV file, as seen from the scenario's folder."),
         ),
         (
             'column = "kW"', 'column = "W"',
-            "house.toml [tariff.solar.table] roof.csv: found no column 'W'; accepted: one of kW",
+            "house.toml [tariff.solar.table] roof.csv: no column 'W'. Use one of kW",
         ),
         (
             "[tariff.solar.table]", "[tariff.solar]\nvalues = [1]\n[tariff.solar.table]",
-            "house.toml [tariff.solar]: found table and values together; accepted: one of table",
+            "house.toml [tariff.solar]: table and values together. Use one of table",
         ),
         (
             "values = [1, 1, ", "values = [1, ",
-            "house.toml [tariff.other_use_profile] values: found 23 numbers; accepted: 24 numbers",
+            ("house.toml [tariff.other_use_profile] values: 23 numbers. Use 24 numbers (the hours "
+            "of every day), 8760 or 8784 (those of a year from January 1, local standard time), "
+            "none negative."),
         ),
         (
             'season = "summer"', 'season = "sumer"',
-            "house.toml [tariff.demand] number 1 season: found sumer; accepted: 'summer', which",
+            ("house.toml [tariff.demand] number 1 season: cannot use 'sumer'. Did you mean "
+            "'summer'? The other choice is 'winter'."),
         ),
         (
             'tax = "6 %"', "tax = 6",
-            "house.toml [tariff] tax: found 6; accepted: '6 %' if percent is meant, or a fraction at least 0",
+            ("house.toml [tariff] tax: 6 is 600 % if it is a fraction. Did you mean '6 %'? Write "
+            "the unit."),
         ),
         (
-            'electricity = "0.4 kg/kWh"', "", "house.toml [emissions] electricity: found no factor",
+            'electricity = "0.4 kg/kWh"', "", ("house.toml [emissions] electricity: cannot use "
+                                              "'no factor and no profile'. Use one of "
+                                              "electricity and electricity_profile."),
         ),
         (
             "{ price = 0.13 }", '{ price = 0.13, up_to = "900 kWh" }',
-            "house.toml [tariff.seasons.tiers] number 2 up_to: found 900 kWh, and no price of what is beyond; accepted: ",
+            ("house.toml [tariff.seasons.tiers] number 2 up_to: 900 kWh, and no price of what is "
+            "beyond. Use a last tier without up_to."),
         ),
     ],
 )  # fmt: skip

@@ -288,26 +288,26 @@ def test_the_command_writes_the_page(folder: Path, monkeypatch: pytest.MonkeyPat
     [
         (
             ["Plane"],
-            "house.toml OPTION: found 'Plane'; accepted: 'Plain', which is near it, or another of "
-            "'A <b>dry</b> house'",
+            "house.toml OPTION: cannot use 'Plane'. Did you mean 'Plain'? The other "
+            "choice is 'A <b>dry</b> house'.",
         ),
-        (["Plain", "--out", "."], "--out .: found a folder; accepted: a file whose name ends in .html"),
+        (["Plain", "--out", "."], "--out .: this is a folder. Use a file whose name ends in .html"),
         (
             ["Plain", "--out", "house.toml"],
-            "--out house.toml: found another kind of file; accepted: a name that ends in .html",
+            "--out house.toml: another kind of file name. Use a name that ends in .html",
         ),
         (
             ["Plain", "--out", "no/where.html"],
-            "--out no/where.html: found no such folder; accepted: a file in a folder that exists",
+            "--out no/where.html: no such folder. Use a file in a folder that exists.",
         ),
         (
             ["Plain", "--indoor-rh", "5 %"],
-            "--indoor-rh: found '5 %'; accepted: from 20 to 90 %",
+            "--indoor-rh: cannot use '5 %'. Use from 20 to 90 %.",
         ),
         (
             ["Plain", "--day", "07-15"],
-            "sequence day: found '07-15'; accepted: a day of the season as MM-DD, from 10-22 to "
-            "10-25",
+            "sequence day: cannot use '07-15'. Use a day of the season as MM-DD, from 10-22 to "
+            "10-25.",
         ),
     ],
 )  # fmt: skip

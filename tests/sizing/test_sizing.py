@@ -364,14 +364,23 @@ def test_picture_is_not_cut_off(units):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ({"rh": "90 %"}, "size rh: found '90 %'; accepted: from 30 to 75 % RH"),
-        ({"rh": 0.5}, "size rh: found '0.5 %'; accepted: from 30 to 75 % RH"),
-        ({"rh": "75 degF"}, "size rh: found '75 degF'; accepted: a relative humidity"),
-        ({"temperature": 50}, "size temperature: found '50.0 degC'; accepted: from 18 to 32 degC"),
-        ({"per_cent": 3}, "size per_cent: found 3; accepted: 0.4, 1 or 2"),
-        ({"sizes": ["-20 pint/day"]}, "accepted: one rated size or more, all above 0"),
+        ({"rh": "90 %"}, "size rh: cannot use '90 %'. Use from 30 to 75 % RH"),
+        ({"rh": 0.5}, "size rh: cannot use '0.5 %'. Use from 30 to 75 % RH"),
+        ({"rh": "75 degF"}, "size rh: cannot read '75 degF' as a relative humidity. Write '55 %'."),
+        (
+            {"temperature": 50},
+            ("size temperature: 50 is 122 °F if it is in °C. Did you mean '50 F'? Write the unit."),
+        ),
+        ({"per_cent": 3}, "size per_cent: cannot use 3. Use 0.4, 1 or 2"),
+        ({"sizes": ["-20 pint/day"]}, "Use one rated size or more, all above 0"),
         ({"sizes": []}, "one rated size or more"),
-        ({"sizes": ["20 kWh"]}, "size sizes: found '20 kWh'; accepted: a rate of water"),
+        (
+            {"sizes": ["20 kWh"]},
+            (
+                "size sizes: cannot read '20 kWh' as a rate of water. Write '90 "
+                "pints/day' or '10 kg/day'."
+            ),
+        ),
         ({"sizes": ["2000 pint/day"]}, "size sizes: Dehumidifier.capacity"),
     ],
 )
@@ -442,9 +451,21 @@ def test_command_prints_and_draws(folder):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["--indoor-rh", "90 %"], "house.toml --indoor-rh: found '90 %'; accepted: from 30 to 75"),
-        (["--indoor", "nine"], "house.toml --indoor: found 'nine'; accepted: a temperature"),
-        (["--figure", "sizes.txt"], "--figure sizes.txt: found another kind of file"),
+        (["--indoor-rh", "90 %"], "house.toml --indoor-rh: cannot use '90 %'. Use from 30 to 75"),
+        (
+            ["--indoor", "nine"],
+            (
+                "moistsim: house.toml --indoor: cannot read 'nine' as a "
+                "temperature. Write '75 F' or '24 C'.\n"
+            ),
+        ),
+        (
+            ["--figure", "sizes.txt"],
+            (
+                "moistsim: --figure sizes.txt: another kind of file name. "
+                "Use a name that ends in .png.\n"
+            ),
+        ),
         (["--figure", "no-such/sizes.png"], "no such folder"),
     ],
 )

@@ -209,36 +209,36 @@ def test_a_better_label_never_draws_more(kind: str, eer: float) -> None:
     ("arguments", "text"),
     [
         ({"seer2": 60.0},
-         "Cooling.from_label.seer2: found 60.0; accepted: from 6 to 40 Btu/h/W, which spans all "
-         "machines made"),
+         ("Cooling.from_label.seer2: cannot use 60.0. Use from 6 to 40 Btu/h/W, which spans all "
+         "machines made.")),
         ({"seer2": "14.3 kW"},
-         "Cooling.from_label.seer2: found '14.3 kW'; accepted: an efficiency as a number in W/W, "
-         "or a text such as '3.6 W/W' or '12.3 Btu/h/W'"),
+         ("Cooling.from_label.seer2: cannot read '14.3 kW' as an efficiency. Write '12.3 Btu/h/W' "
+         "or '3.6 W/W'.")),
         ({"seer2": 14.3, "eer2": 40.0},
-         "Cooling.from_label.eer2: found 40.0; accepted: from 5 to 20 Btu/h/W, which spans all "
-         "machines made"),
+         ("Cooling.from_label.eer2: cannot use 40.0. Use from 5 to 20 Btu/h/W, which spans all "
+         "machines made.")),
         ({"seer2": 14.3, "eer2": "inf"},
-         "Cooling.from_label.eer2: found inf; accepted: from 5 to 20 Btu/h/W, which spans all "
-         "machines made"),
+         ("Cooling.from_label.eer2: cannot use inf. Use from 5 to 20 Btu/h/W, which spans all "
+         "machines made.")),
         ({"seer2": 13.0, "eer2": 14.0},
-         "Cooling.from_label.seer2: found '13 Btu/h/W'; accepted: from 14.1 to 18.8 Btu/h/W, what "
-         "a single unit of EER2 14 can have"),
+         ("Cooling.from_label.seer2: cannot use '13 Btu/h/W'. Use from 14.1 to 18.8 Btu/h/W, what "
+         "a single unit of EER2 14 can have.")),
         ({"seer2": 30.0, "eer2": 12.0, "kind": "two-stage"},
-         "Cooling.from_label.seer2: found '30 Btu/h/W'; accepted: from 12.3 to 21.9 Btu/h/W, what "
-         "a two-stage unit of EER2 12 can have"),
+         ("Cooling.from_label.seer2: cannot use '30 Btu/h/W'. Use from 12.3 to 21.9 Btu/h/W, what "
+         "a two-stage unit of EER2 12 can have.")),
         ({"seer2": 14.3, "kind": "inverter"},
-         "Cooling.from_label.kind: found 'inverter'; accepted: one of single, two-stage, "
-         "multi-stage, variable"),
+         ("Cooling.from_label.kind: cannot use 'inverter'. Use one of single, two-stage, "
+         "multi-stage, variable.")),
         ({"seer2": 16.0, "kind": "two-stage", "lower_stages": (1.2,)},
-         "Cooling.from_label.lower_stages: found (1.2,); accepted: one fraction of full "
-         "capacity, at least 0.05 and below 1, for a two-stage unit"),
+         ("Cooling.from_label.lower_stages: cannot use (1.2,). Use one fraction of full capacity, "
+         "at least 0.05 and below 1, for a two-stage unit.")),
         ({"seer2": 14.3, "shr": 1.2},
-         "Stage.shr: found 1.2; accepted: a fraction above 0.3 and at most 1"),
+         "Stage.shr: 1.2 is too large. Use a fraction above 0.3 and up to 1."),
         ({"seer2": 14.3, "shr": 0.9},
-         "Cooling.stages[0].shr: found 0.9; accepted: a sensible heat ratio from 0.58 to 0.75, "
-         "the range that a wet coil can give at this capacity and 0.510 m3/s"),
+         ("Cooling.stages[0].shr: cannot use 0.9. Use a sensible heat ratio from 0.58 to 0.75, "
+         "the range that a wet coil can give at this capacity and 0.510 m3/s.")),
         ({"seer2": 14.3, "airflow": "-900 cfm"},
-         "Stage.airflow: found '-900 cfm'; accepted: an airflow above 0 cfm"),
+         "Stage.airflow: '-900 cfm' is too small. Use an airflow above 0 cfm."),
     ],
 )  # fmt: skip
 def test_labels_that_are_refused(arguments: dict[str, object], text: str) -> None:

@@ -391,26 +391,35 @@ def test_more_duct_leakage_never_lowers_kwh_in_a_hot_climate(
     [
         (
             {"supply_leakage": 0.1},
-            "Ducts.supply_leakage: found 0.1; accepted: nothing for ducts inside the envelope: what "
-            "they lose stays in the house",
+            (
+                "Ducts.supply_leakage: cannot use 0.1. Use nothing for ducts inside the envelope: "
+                "what they lose stays in the house."
+            ),
         ),
         (
             {"location": "cellar"},
-            "Ducts.location: found 'cellar'; accepted: one of inside, attic, crawl space, garage",
+            "Ducts.location: cannot use 'cellar'. Use one of inside, attic, crawl space, garage.",
         ),
         (
             {"location": "attic", "return_leakage": 0.7},
-            "Ducts.return_leakage: found 0.7; accepted: a fraction at least 0 and at most 0.5",
+            (
+                "Ducts.return_leakage: 0.7 is 70 % if it is a fraction. Did you mean '0.7 %'? Write "
+                "the unit."
+            ),
         ),
         (
             {"location": "attic", "space_u": 0.0, "space_ventilation": 0.0},
-            "Ducts.space_u: found 0.0; accepted: more than 0 for a space without ventilation, or "
-            "nothing sets its temperature",
+            (
+                "Ducts.space_u: cannot use 0.0. Use more than 0 for a space without ventilation, or "
+                "nothing sets its temperature."
+            ),
         ),
         (
             {"location": "attic", "insulation": "6 ft2"},
-            "Ducts.insulation: found '6 ft2'; accepted: a thermal resistance as a number in m2 K/W, "
-            "or a text such as '1.06 m2 K/W' or '6 ft2 h delta_degF/Btu'",
+            (
+                "Ducts.insulation: cannot read '6 ft2' as a thermal resistance. Write 'R-6' or '1.06 "
+                "m2 K/W'."
+            ),
         ),
     ],
 )

@@ -196,22 +196,22 @@ def test_a_room_on_a_slab_follows_the_ground_through_the_year() -> None:
     ("fields", "sentence"),
     [
         ({"kind": "stilts"},
-         "Foundation.kind: found 'stilts'; accepted: one of slab, crawl space, sealed crawl space, "
-         "basement"),
+         ("Foundation.kind: cannot use 'stilts'. Use one of slab, crawl space, sealed crawl "
+         "space, basement.")),
         ({"ground_u": 1.0},
-         "Foundation.ground_u: found 'ground_u of a slab'; accepted: ground_u and outdoor_u only "
-         "with a space below the floor: crawl space, sealed crawl space, basement"),
+         ("Foundation.ground_u: ground_u of a slab. Use ground_u and outdoor_u only with a space "
+         "below the floor: crawl space, sealed crawl space, basement.")),
         ({"kind": "basement", "ground_u": 0.0, "outdoor_u": 0.0},
-         "Foundation.ground_u: found 'a space below the floor without ground and outdoors'; "
-         "accepted: ground_u or outdoor_u above 0 W/(m2 K)"),
+         ("Foundation.ground_u: a space below the floor without ground and outdoors. Use ground_u "
+         "or outdoor_u above 0 W/(m2 K).")),
         ({"amplitude": 5.0},
-         "Foundation.mean_temperature: found None; accepted: all of mean_temperature, amplitude, "
-         "coldest_day, or none of them"),
+         ("Foundation.mean_temperature: cannot use None. Use all of mean_temperature, amplitude, "
+         "coldest_day, or none of them.")),
         ({"diffusivity": "1 m/s"},
-         "Foundation.diffusivity: found '1 m/s'; accepted: a thermal diffusivity as a number in "
-         "m2/s, or a text such as '6e-7 m2/s' or '0.023 ft2/hour'"),
+         ("Foundation.diffusivity: cannot read '1 m/s' as a thermal diffusivity. Write '0.023 "
+         "ft2/hour' or '6e-7 m2/s'.")),
         ({"depth": "-1 ft"},
-         "Foundation.depth: found '-1 ft'; accepted: a length at least 0 ft and at most 98.43 ft"),
+         "Foundation.depth: '-1 ft' is too small. Use a length from 0 to 98.43 ft."),
     ],
 )  # fmt: skip
 def test_refusals(fields: dict[str, object], sentence: str) -> None:

@@ -343,37 +343,45 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
     [
         (
             lambda: ms.House(floor_area=100, ach50=3, leakage=ms.Leakage(cfm50="1000 cfm")),
-            "House.ach50: found '3 beside a cfm50 of the leakage'; accepted: one of ach50 and cfm50",
+            "House.ach50: 3 beside a cfm50 of the leakage. Use one of ach50 and cfm50.",
         ),
         (
             lambda: ms.Leakage(cfm50=0.5, effective_area=0.03),
-            "Leakage.effective_area: found '0.03 m2 beside a cfm50'; accepted: one of cfm50 and "
-            "effective_area",
+            "Leakage.effective_area: 0.03 m2 beside a cfm50. Use one of cfm50 and effective_area.",
         ),
         (
             lambda: ms.Leakage(cfm50=1500.0),
-            "Leakage.cfm50: found 1500.0; accepted: an airflow at least 0 m3/s and at most 20 m3/s",
+            (
+                "Leakage.cfm50: 1500.0 is 3,178,320 cfm if it is in m³/s. Did you mean '1500 cfm' or "
+                "'1500 L/s'? Write the unit."
+            ),
         ),
         (
             lambda: ms.Leakage(ceiling_share=0.6, floor_share=0.6),
-            "Leakage.ceiling_share: found 'ceiling, floor and flue that come to 1.2'; accepted: "
-            "shares that come to at most 1, the walls having the rest",
+            (
+                "Leakage.ceiling_share: ceiling, floor and flue that come to 1.2. Use shares that "
+                "come to at most 1, the walls having the rest."
+            ),
         ),
         (
             lambda: ms.Leakage(model="basic", terrain="suburbs"),
-            "Leakage.terrain: found 'suburbs'; accepted: the enhanced model; the basic one has this "
-            "in its coefficients",
+            (
+                "Leakage.terrain: cannot use 'suburbs'. Use the enhanced model; the basic one has "
+                "this in its coefficients."
+            ),
         ),
         (
             lambda: ms.House(
                 floor_area=100, stories=2, leakage=ms.Leakage(flue_share=0.1, flue_height="3 m")
             ),
-            "House.leakage: found 'a flue_height of 3 m'; accepted: at least the eaves' height, 5 m",
+            "House.leakage: a flue_height of 3 m. Use at least the eaves' height, 5 m.",
         ),
         (
             lambda: ms.ExhaustFan(airflow="150 cfm", runtime="5 h"),
-            "ExhaustFan.runtime: found '5 h, of which 1.25 h fall in one hour'; accepted: a time "
-            "that fits into the hours of its schedule",
+            (
+                "ExhaustFan.runtime: 5 h, of which 1.25 h fall in one hour. Use a time that fits "
+                "into the hours of its schedule."
+            ),
         ),
     ],
 )

@@ -88,7 +88,7 @@ def test_a_store_of_a_material() -> None:
     store = MoistureStore.of("wood", rh="60 %", area=1.5, thickness="0.5 in")
     assert store.sorption_slope == MATERIALS["wood"].isotherm.slope(0.6)
     assert (store.area, store.thickness, store.density) == (1.5, pytest.approx(0.0127), 500.0)
-    with pytest.raises(InputError, match="accepted: one of gypsum board, wood"):
+    with pytest.raises(InputError, match="Use one of gypsum board, wood"):
         MoistureStore.of("marble")
     with pytest.raises(InputError, match="from 1 % to 99 %"):
         MoistureStore.of("wood", rh="100 %")

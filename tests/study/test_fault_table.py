@@ -128,12 +128,12 @@ def test_dates_that_do_not_fit() -> None:
         with pytest.raises(ms.InputError) as refusal:
             season([faults.FrozenSensor(start=text)])
         assert str(refusal.value) == (
-            f"FrozenSensor.start: found {text!r}; accepted: a minute such as '07-10 14:30' within "
-            "the season, 1990-07-10 to 1990-07-12"
+            f"FrozenSensor.start: cannot use {text!r}. Use a minute such as '07-10 14:30' within "
+            "the season, 1990-07-10 to 1990-07-12."
         )
     with pytest.raises(ms.InputError, match="two of FouledCoil"):
         season([faults.FouledCoil(airflow=0.5), faults.FouledCoil(airflow=0.6)])
-    with pytest.raises(ms.InputError, match="simulate faults: found 'welded'"):
+    with pytest.raises(ms.InputError, match="simulate faults: cannot use 'welded'"):
         season(["welded"])
 
 

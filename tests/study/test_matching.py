@@ -274,7 +274,11 @@ def test_table_of_a_control_without_a_setpoint_of_temperature():
 def test_seasons_of_another_study_are_refused():
     short = attrs.evolve(study(), end="10-20")
     with pytest.raises(
-        ms.InputError, match="matched as_set: found 'a comparison of a study with end"
+        ms.InputError,
+        match=(
+            r"matched as_set: a comparison of a study with end of its own\. Use what this "
+            r"study's `run` returned\."
+        ),
     ):
         short.matched(as_set=matched().as_set)
 
@@ -347,13 +351,22 @@ def test_humidity_rises_with_the_shift():
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ({"measure": "wetness"}, "matched measure: found 'wetness'; accepted: 'mean dew point'"),
+        ({"measure": "wetness"}, "matched measure: cannot use 'wetness'. Use 'mean dew point'"),
         ({"measure": "hours above 60 %"}, "which move steadily with the setpoints"),
-        ({"measure": 55}, "matched measure: found 55"),
-        ({"within": "-0.2 K"}, "matched within: found '-0.2 K'; accepted: a difference above zero"),
-        ({"within": "0.2 kWh"}, "matched within: found '0.2 kWh'; accepted: a temperature diff"),
-        ({"target": "Dehumidifer"}, "accepted: an option (thermostat, reheat"),
-        ({"measure": "RH-hours above 55 %", "within": "two"}, "matched within: found 'two'"),
+        ({"measure": 55}, "matched measure: cannot use 55"),
+        ({"within": "-0.2 K"}, "matched within: cannot use '-0.2 K'. Use a difference above zero"),
+        (
+            {"within": "0.2 kWh"},
+            (
+                "matched within: cannot read '0.2 kWh' as a temperature "
+                "difference. Write '2 F' or '1 K'."
+            ),
+        ),
+        ({"target": "Dehumidifer"}, "Use an option (thermostat, reheat"),
+        (
+            {"measure": "RH-hours above 55 %", "within": "two"},
+            ("matched within: cannot read 'two' as a number. Write '4'."),
+        ),
     ],
 )
 def test_bad_input_is_one_sentence_before_any_run(arguments, said, monkeypatch):
@@ -365,6 +378,6 @@ def test_bad_input_is_one_sentence_before_any_run(arguments, said, monkeypatch):
 
 
 def test_unknown_option():
-    with pytest.raises(ms.InputError, match="matched option: found 'fan'; accepted: one of therm"):
+    with pytest.raises(ms.InputError, match="matched option: cannot use 'fan'. Use one of therm"):
         match_option(study(), "fan", 12.0)
     assert read_measure("Mean  dew point").name == "mean_dew_point_C"

@@ -171,7 +171,7 @@ def test_setpoints_that_contradict_each_other_do_not_hold() -> None:
     assert found.runs["total_kWh"][refused].isna().all()
     assert found.runs["total_kWh"][~refused].notna().all()
     sentence = found.runs["refused"][refused].iloc[0]
-    assert sentence.startswith("strategy staged_reheat.stage_1_off: found")
+    assert sentence.startswith("strategy staged_reheat.stage_1_off: cannot use")
 
 
 def test_the_envelope_is_what_nothing_beats() -> None:
@@ -222,7 +222,7 @@ def test_nothing_holds_says_how_near_it_comes() -> None:
     own = season(DRYING.settings["target_rh"]).meter.humidity["rh_hours_over_55"]
     assert own > 1.0
     text = str(caught.value)
-    assert "found 'RH-hours above 55 % <= 1'" in text
+    assert "cannot use 'RH-hours above 55 % <= 1'" in text
     assert f"gives {own:,.4g} in the place of" in text
     assert f"at target_rh = {DRYING.settings['target_rh']:g} %" in text
 
@@ -266,36 +266,81 @@ def without_thermostat(readings: Any, memory: Any, *, dry_above: ms.units.Percen
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"option": "desiccant"}, "tune option: found 'desiccant'; accepted: one of dehumidifier"),
-        ({"vary": {}}, "tune vary: found {}; accepted: a table of one setpoint or more"),
+        ({"option": "desiccant"}, "tune option: cannot use 'desiccant'. Use one of dehumidifier"),
+        ({"vary": {}}, "tune vary: cannot use {}. Use a table of one setpoint or more"),
         (
             {"vary": {"target": (45, 50)}},
-            "tune vary: found 'target'; accepted: a setpoint of with_dehumidifier: 'target_rh', "
-            "which is near it",
+            (
+                "tune vary: with_dehumidifier has no setpoint 'target'. Did you mean 'target_rh'? "
+                "Other choices: 'cooling_setpoint', 'heating_setpoint', 'deadband', "
+                "'second_stage_at', 'humidity_deadband'."
+            ),
         ),
-        ({"vary": {"target_rh": 50}}, "tune vary['target_rh']: found 50; accepted: a pair"),
-        ({"vary": {"target_rh": (60, 45)}}, "accepted: a lower bound that is below the upper one"),
-        ({"vary": {"target_rh": (45, 45)}}, "accepted: a lower bound that is below the upper one"),
+        ({"vary": {"target_rh": 50}}, "tune vary['target_rh']: cannot use 50. Use a pair"),
+        ({"vary": {"target_rh": (60, 45)}}, "Use a lower bound that is below the upper one"),
+        ({"vary": {"target_rh": (45, 45)}}, "Use a lower bound that is below the upper one"),
         (
             {"vary": {"target_rh": ("45 degF", 50)}},
-            "tune vary['target_rh']: found '45 degF'; accepted: a relative humidity",
+            "tune vary['target_rh']: cannot read '45 degF' as a relative humidity. Write '55 %'.",
         ),
         (
             {"vary": {"cooling_setpoint": ("76 degF", "24 degC")}},
-            "accepted: a lower bound that is below the upper one",
+            "Use a lower bound that is below the upper one",
         ),
-        ({"hold": "dry"}, "tune hold: found 'dry'; accepted: 'RH-hours above 55 % <= 200'"),
-        ({"hold": "hours above 57 % <= 3"}, "tune hold: found 'hours above 57 % <= 3'; accepted"),
-        ({"hold": "mean RH >= 50 %"}, "tune hold: found 'mean RH >= 50 %'; accepted"),
-        ({"hold": []}, "tune hold: found []; accepted"),
-        ({"hold": 200}, "tune hold: found 200; accepted"),
+        ({"hold": "dry"}, "tune hold: cannot use 'dry'. Use 'RH-hours above 55 % <= 200'"),
+        (
+            {"hold": "hours above 57 % <= 3"},
+            (
+                "tune hold: cannot use 'hours above 57 % <= 3'. Use 'RH-hours above 55 % <= 200' (or "
+                "60 %), 'hours above 60 % <= 100' (or 50, 55, 65 %), 'mean dew point <= 55 degF', "
+                "'mean RH <= 52 %', or, each by more than 1 K, 'hours below the cooling setpoint <= "
+                "50', 'hours "
+            ),
+        ),
+        (
+            {"hold": "mean RH >= 50 %"},
+            (
+                "tune hold: cannot use 'mean RH >= 50 %'. Use 'RH-hours "
+                "above 55 % <= 200' (or 60 %), 'hours above 60 % <= 100' "
+                "(or 50, 55, 65 %), 'mean dew point <= 55 degF', 'mean RH "
+                "<= 52 %', or, each by more than 1 K, 'hours below the "
+                "cooling setpoint <= 50', 'hours above "
+            ),
+        ),
+        (
+            {"hold": []},
+            (
+                "tune hold: cannot use []. Use 'RH-hours above 55 % <= 200' (or 60 %), "
+                "'hours above 60 % <= 100' (or 50, 55, 65 %), 'mean dew point <= 55 "
+                "degF', 'mean RH <= 52 %', or, each by more than 1 K, 'hours below the "
+                "cooling setpoint <= 50', 'hours above the cooling set"
+            ),
+        ),
+        (
+            {"hold": 200},
+            (
+                "tune hold: cannot use 200. Use 'RH-hours above 55 % <= 200' (or 60 %), "
+                "'hours above 60 % <= 100' (or 50, 55, 65 %), 'mean dew point <= 55 "
+                "degF', 'mean RH <= 52 %', or, each by more than 1 K, 'hours below the "
+                "cooling setpoint <= 50', 'hours above the cooling se"
+            ),
+        ),
         (
             {"hold": "mean dew point <= 55 %"},
-            "tune hold 'mean dew point <= 55 %': found '55 %'; accepted: a temperature",
+            (
+                "tune hold 'mean dew point <= 55 %': cannot read '55 %' as a temperature. Write '75 "
+                "F' or '24 C'."
+            ),
         ),
-        ({"hold": "hours above 60 % <= many"}, "found 'many'; accepted: a time"),
-        ({"most_runs": 10}, "tune most_runs: found 10; accepted: a whole number from 11"),
-        ({"most_runs": 50.0}, "tune most_runs: found 50.0; accepted: a whole number"),
+        (
+            {"hold": "hours above 60 % <= many"},
+            (
+                "tune hold 'hours above 60 % <= many': cannot "
+                "read 'many' as a time. Write '5 min' or '300 s'."
+            ),
+        ),
+        ({"most_runs": 10}, "tune most_runs: cannot use 10. Use a whole number from 11"),
+        ({"most_runs": 50.0}, "tune most_runs: cannot use 50.0. Use a whole number"),
     ],
 )
 def test_bad_input_is_one_sentence_before_any_run(
@@ -396,5 +441,5 @@ def test_no_text_of_the_figure_is_cut_off_or_written_over(search: Any) -> None:
 
 
 def test_the_figure_refuses_other_units() -> None:
-    with pytest.raises(ms.InputError, match="figure units: found 'imperial'"):
+    with pytest.raises(ms.InputError, match="figure units: cannot use 'imperial'"):
         tuning_figure(alone(), "imperial")  # type: ignore[arg-type]

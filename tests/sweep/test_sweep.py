@@ -185,7 +185,7 @@ def test_a_case_that_a_check_refuses_is_a_row_with_its_reason() -> None:
     assert np.isnan(frame.loc[(2, REHEAT), "total_kWh"])
     assert frame.loc[(2, PLAIN), "total_kWh"] > 0.0
     for option in (REHEAT, PLAIN):
-        assert frame.loc[(1, option), "status"].startswith("House.shelter: found 3.5; accepted:")
+        assert frame.loc[(1, option), "status"].startswith("House.shelter: cannot use 3.5. Use")
     assert np.isfinite(frame.loc[(0, REHEAT), "total_kWh"])
 
 
@@ -434,30 +434,78 @@ def test_a_folder_of_another_sweep_says_what_differs(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("vary", "more", "sentence"),
     [
-        ({}, {}, "Sweep.vary: found {}; accepted: one name or more"),
-        ({"house.ach": [1]}, {}, "'house.ach'; accepted: in the place of 'ach' in house: 'ach50', which"),
-        ({"hose.ach50": [1]}, {}, "a name that begins with 'house', which is near it"),
-        ({"house.envelope.window_sgc": [1]}, {}, "in house.envelope: 'window_shgc', which is near"),
-        ({"equipment.ventilation.air": [1]}, {}, "'airflow', which is near"),
+        ({}, {}, "Sweep.vary: cannot use {}. Use one name or more"),
+        ({"house.ach": [1]}, {}, ("Sweep.vary: unknown name 'ach' of house in 'house.ach'. Did "
+                                 "you mean 'ach50'?")),
+        ({"hose.ach50": [1]}, {}, ("Sweep.vary: 'hose.ach50' begins with an unknown name, 'hose'. "
+                                  "Did you mean 'house'? Other choices: 'weather', 'tariff', "
+                                  "'equipment', 'strategy', 'options'.")),
+        ({"house.envelope.window_sgc": [1]}, {}, ("Sweep.vary: unknown name 'window_sgc' of "
+                                                 "house.envelope in 'house.envelope.window_sgc'. "
+                                                 "Did you mean 'window_shgc'?")),
+        ({"equipment.ventilation.air": [1]}, {}, ("Sweep.vary: unknown name 'air' of "
+                                                 "equipment.ventilation in "
+                                                 "'equipment.ventilation.air'. Did you mean "
+                                                 "'airflow'? Other choices: 'kind', "
+                                                 "'sensible_recovery', 'latent_recovery', "
+                                                 "'fan_power', 'frost_limit', 'frost_control', "
+                                                 "'least_run', 'lockout_dew_point', 'locko")),
         ({"equipment.furnace.capacity": [1]}, {}, "a part that the base study has"),
         ({"equipment.cooling.stages.3.capacity": [1]}, {}, "one of '1', '2'"),
-        ({"strategy.cooling_setpiont": [1]}, {}, "'cooling_setpoint', which is near it"),
-        ({"options.strip reheet.strategy.deadband": [1]}, {}, "'strip reheat', which is near it"),
-        ({f"options.{PLAIN}.strategy.reheat_below": [1]}, {}, "in the place of 'reheat_below'"),
-        ({"house.ach50": []}, {}, "'house.ach50': found []; accepted: a list of values"),
-        ({"house.ach50": [1, -2]}, {}, "'house.ach50': found -2; accepted: a rate of air changes at least 0"),
-        ({"house.ach50": ["2 degC"]}, {}, "'house.ach50': found '2 degC'"),
-        ({"house.floor_area": ms.uniform("100 m2", "99999 ft2")}, {"sample": "sobol", "n": 4}, "at most 53,820 ft2"),
-        ({"house.ach50": ms.uniform(3, 2)}, {"sample": "sobol", "n": 4}, "found '3 to 2'; accepted: a range"),
+        ({"strategy.cooling_setpiont": [1]}, {}, ("Sweep.vary: unknown setpoint "
+                                                 "'cooling_setpiont' in "
+                                                 "'strategy.cooling_setpiont'. Did you mean "
+                                                 "'cooling_setpoint'?")),
+        ({"options.strip reheet.strategy.deadband": [1]}, {}, ("Sweep.vary: 'options.strip "
+                                                              "reheet.strategy.deadband' names "
+                                                              "no option: 'strip reheet' is "
+                                                              "unknown. Did you mean 'strip "
+                                                              "reheat'? The other choice is "
+                                                              "'temperature only'.")),
+        ({f"options.{PLAIN}.strategy.reheat_below": [1]}, {}, ("Sweep.vary: unknown setpoint "
+                                                              "'reheat_below' in "
+                                                              "'options.temperature "
+                                                              "only.strategy.reheat_below'. Use "
+                                                              "one of 'cooling_setpoint', "
+                                                              "'heating_setpoint', 'deadband', "
+                                                              "'second_stage_at'.")),
+        ({"house.ach50": []}, {}, "'house.ach50': cannot use []. Use a list of values"),
+        ({"house.ach50": [1, -2]}, {}, ("Sweep 'house.ach50': -2 is too small. Use a rate of air "
+                                       "changes from 0 to 60 per hour.")),
+        ({"house.ach50": ["2 degC"]}, {}, ("Sweep 'house.ach50': cannot read '2 degC' as a rate "
+                                          "of air changes. Write '1.5 ACH' or '1.5'.")),
+        ({"house.floor_area": ms.uniform("100 m2", "99999 ft2")}, {"sample": "sobol", "n": 4}, ("Sweep "
+                                                                                               "'house.floor_area': "
+                                                                                               "'99999 "
+                                                                                               "ft2' "
+                                                                                               "is "
+                                                                                               "too "
+                                                                                               "large. "
+                                                                                               "Use "
+                                                                                               "an "
+                                                                                               "area "
+                                                                                               "above "
+                                                                                               "0 "
+                                                                                               "and "
+                                                                                               "up "
+                                                                                               "to "
+                                                                                               "53,820 "
+                                                                                               "ft².")),
+        ({"house.ach50": ms.uniform(3, 2)}, {"sample": "sobol", "n": 4}, "cannot use '3 to 2'. Use a range"),
         ({"house.ach50": ms.log_uniform(0, 2)}, {"sample": "sobol", "n": 4}, "bounds above zero"),
-        ({"house.envelope.construction": ["hevy"]}, {}, "found 'hevy'; accepted: one of"),
+        ({"house.envelope.construction": ["hevy"]}, {}, "cannot use 'hevy'. Use one of"),
         ({"house.envelope": [ms.Envelope()]}, {}, "a dict, whose labels"),
-        ({"weather": ["miami"]}, {}, "found 'miami'; accepted: a Weather"),
-        ({"house.ach50": ms.uniform(1, 2)}, {}, "found 'a range in a grid'"),
-        ({"house.ach50": [1]}, {"n": 4}, "Sweep.n: found 4"),
-        ({"house.ach50": [1]}, {"sample": "sobol"}, "Sweep.n: found None"),
-        ({"house.ach50": [1]}, {"sample": "sobl", "n": 4}, "'sobol', which is near it"),
-        ({"house.ach50": [1]}, {"seed": -1}, "Sweep.seed: found -1"),
+        ({"weather": ["miami"]}, {}, "cannot use 'miami'. Use a Weather"),
+        ({"house.ach50": ms.uniform(1, 2)}, {}, ("Sweep.vary['house.ach50']: a range in a grid. "
+                                                "Use a list of values; or sample='sobol' or "
+                                                "'latin_hypercube'.")),
+        ({"house.ach50": [1]}, {"n": 4}, "Sweep.n: cannot use 4"),
+        ({"house.ach50": [1]}, {"sample": "sobol"}, "Sweep.n: cannot use None"),
+        ({"house.ach50": [1]}, {"sample": "sobl", "n": 4}, ("Sweep.sample: cannot use 'sobl'. Did "
+                                                           "you mean 'sobol'? Other choices: "
+                                                           "'grid', 'latin_hypercube', "
+                                                           "'saltelli'.")),
+        ({"house.ach50": [1]}, {"seed": -1}, "Sweep.seed: cannot use -1"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_used_is_said_before_any_run(
@@ -471,10 +519,14 @@ def test_what_cannot_be_used_is_said_before_any_run(
 @pytest.mark.parametrize(
     ("more", "sentence"),
     [
-        ({"dependent": lambda case: 3}, "Sweep.dependent of case 0: found 3; accepted: a dict"),
-        ({"dependent": lambda case: {"house.ach": 3}}, "'ach50', which is near"),
-        ({"dependent": lambda case: {"house.bedrooms": -3}}, "of case 0, 'house.bedrooms': found -3"),
-        ({"keep": lambda case: False}, "Sweep.keep: found 'not one case that it keeps'"),
+        ({"dependent": lambda case: 3}, "Sweep.dependent of case 0: cannot use 3. Use a dict"),
+        ({"dependent": lambda case: {"house.ach": 3}}, ("Sweep.vary: unknown name 'ach' of house "
+                                                       "in 'house.ach'. Did you mean 'ach50'?")),
+        ({"dependent": lambda case: {"house.bedrooms": -3}}, ("Sweep.dependent of case 0, "
+                                                             "'house.bedrooms': -3 is too small. "
+                                                             "Use a number from 0 to 20.")),
+        ({"keep": lambda case: False}, ("Sweep.keep: not one case that it keeps. Use True for "
+                                       "some of them.")),
     ],
 )  # fmt: skip
 def test_what_functions_give_is_checked_before_any_run(more: Any, sentence: str) -> None:
@@ -486,8 +538,8 @@ def test_what_functions_give_is_checked_before_any_run(more: Any, sentence: str)
 def test_how_to_run_is_checked_before_any_run() -> None:
     sweep = ms.Sweep(study(), {"house.ach50": [1.0]})
     for arguments, sentence in (
-        ({"executor": "thread"}, "Sweep.run executor: found 'thread'"),
-        ({"workers": 0}, "Sweep.run workers: found 0"),
+        ({"executor": "thread"}, "Sweep.run executor: cannot use 'thread'"),
+        ({"workers": 0}, "Sweep.run workers: cannot use 0"),
         ({"hourly": True}, "a folder beside it"),
     ):
         with pytest.raises(ms.InputError) as error:
@@ -554,13 +606,15 @@ def test_a_design_that_was_drawn_beforehand_runs_as_the_sweeps_own() -> None:
 @pytest.mark.parametrize(
     ("cases", "more", "sentence"),
     [
-        ({"house.ach": [1.0]}, {}, "'ach50', which is near"),
-        ({"house.ach50": [1.0, -2.0]}, {}, "Sweep.sample['house.ach50'], case 1: found -2.0"),
+        ({"house.ach": [1.0]}, {}, "Did you mean 'ach50'?"),
+        ({"house.ach50": [1.0, -2.0]}, {}, ("Sweep.sample['house.ach50'], case 1: -2.0 is too "
+                                           "small. Use a rate of air changes from 0 to 60 per "
+                                           "hour.")),
         ({"weather": ["miami"]}, {}, "labels that vary['weather'] has by a dict"),
-        ({"weather": [stretch("miami", 190, 2)]}, {}, "found 'weathers'; accepted: labels"),
-        ({"weather": ["x"]}, {"vary": {"weather": {"y": stretch("miami", 190, 2)}}}, "case 0: found 'x'"),
+        ({"weather": [stretch("miami", 190, 2)]}, {}, "weathers. Use labels"),
+        ({"weather": ["x"]}, {"vary": {"weather": {"y": stretch("miami", 190, 2)}}}, "case 0: cannot use 'x'"),
         ({"house.ach50": [1.0]}, {"vary": {"tariff.price": [0.1]}}, "no such column in the frame"),
-        ({"house.ach50": [1.0]}, {"n": 3}, "Sweep.n: found 3; accepted: none beside a frame"),
+        ({"house.ach50": [1.0]}, {"n": 3}, "Sweep.n: cannot use 3. Use none beside a frame"),
         ({}, {}, "a frame of no case"),
     ],
 )  # fmt: skip

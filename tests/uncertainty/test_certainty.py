@@ -266,19 +266,29 @@ def test_a_case_without_a_result_is_said_and_not_counted() -> None:
 @pytest.mark.parametrize(
     ("ranges", "words"),
     [
-        ({}, "found {}; accepted: one input or more"),
-        ({"house.ach5": ms.normal(4, 1)}, "ranges['house.ach5']: found 'house.ach5'; accepted: in the"),
+        ({}, "cannot use {}. Use one input or more"),
+        ({"house.ach5": ms.normal(4, 1)}, ("how_sure ranges['house.ach5']: unknown name 'ach5' of "
+                                          "house in 'house.ach5'. Did you mean 'ach50'?")),
         ({"attic.ach50": ms.normal(4, 1)}, "'house', 'weather'"),
-        ({"economics.discont_rate": ms.normal(4, 1)}, "'discount_rate', which is near it"),
+        ({"economics.discont_rate": ms.normal(4, 1)}, ("how_sure "
+                                                      "ranges['economics.discont_rate']: unknown "
+                                                      "name 'discont_rate' of economics in "
+                                                      "'economics.discont_rate'. Did you mean "
+                                                      "'discount_rate'? Other choices: 'years', "
+                                                      "'rates', 'inflation', "
+                                                      "'electricity_escalation', "
+                                                      "'gas_escalation', 'loan'.")),
         ({"options.none.purchase.life": ms.normal(4, 1)}, "an option with a purchase"),
-        ({ACH: 4.0}, "found 4.0; accepted: ms.normal"),
-        ({ACH: ms.uniform(5, 4)}, "found '5 to 4'; accepted: a range from low to high"),
-        ({ACH: ms.triangular(1, 5, 4)}, "accepted: one between the ends"),
-        ({ACH: ms.normal(4, 0)}, "accepted: a standard deviation above zero"),
-        ({ACH: ms.normal(-4, 1)}, "found -4; accepted: a rate of air changes"),
-        ({ACH: ms.normal(4, "1 cfm")}, "found '1 cfm'"),
+        ({ACH: 4.0}, "cannot use 4.0. Use ms.normal"),
+        ({ACH: ms.uniform(5, 4)}, "cannot use '5 to 4'. Use a range from low to high"),
+        ({ACH: ms.triangular(1, 5, 4)}, "Use one between the ends"),
+        ({ACH: ms.normal(4, 0)}, "Use a standard deviation above zero"),
+        ({ACH: ms.normal(-4, 1)}, ("how_sure ranges['house.ach50']: -4 is too small. Use a rate "
+                                  "of air changes from 0 to 60 per hour.")),
+        ({ACH: ms.normal(4, "1 cfm")}, ("how_sure ranges['house.ach50']: cannot read '1 cfm' as a "
+                                       "rate of air changes. Write '1.5 ACH' or '1.5'.")),
         ({"strategy.cooling_setpoint": ms.normal("75 degF", "2 %")}, "'1 K' or '2 degF'"),
-        ({"house.envelope.construction": ms.uniform(1, 2)}, "accepted: none: it is no number"),
+        ({"house.envelope.construction": ms.uniform(1, 2)}, "Use none: it is no number"),
         ({"weather": []}, "a list of Weather"),
     ],
 )  # fmt: skip
@@ -295,7 +305,7 @@ def test_what_is_refused(ranges: dict[str, Any], words: str) -> None:
         ({"n": 4}, "8 or more"),
         ({"seed": -1}, "0 or more"),
         ({"options": (PLAIN, PLAIN)}, "two options: one"),
-        ({"options": (PLAIN, "rehead")}, "accepted: one of"),
+        ({"options": (PLAIN, "rehead")}, "Use one of"),
         (
             {"purchases": {REHEAT: BOUGHT[REHEAT]}},
             "purchases.*nothing.*a Purchase with a first_cost",
@@ -498,19 +508,24 @@ def test_options_may_be_called_low_and_high(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (('"2.0 ± 0.4"', '"2.0 ±"'), "house.toml [house] ach50: found '2.0 ±'; accepted: a number behind ±"),
+        (('"2.0 ± 0.4"', '"2.0 ±"'), "house.toml [house] ach50: cannot use '2.0 ±'. Use a number behind ±"),
         (('"2.0 ± 0.4"', '"2.0 ± 20 %"'), "units on both sides"),
-        (('"2.0 ± 0.4"', '"-2.0 ± 0.4"'), "[house] ach50: found '-2.0 ± 0.4'; accepted: a rate of air changes"),
+        (('"2.0 ± 0.4"', '"-2.0 ± 0.4"'), "[house] ach50: cannot use '-2.0 ± 0.4'. Use a rate of air changes"),
         (('"2.0 ± 0.4"', '"2.0 ± 0"'), "a standard deviation above zero"),
-        (('"2.0 ± 0.4"', '"2.0 ± 0.4 cfm"'), "[house] ach50: found '2.0 ± 0.4 cfm'"),
-        (('"2.0 ± 0.4"', "{ low = 3, high = 2 }"), "[house] ach50: found {'low': 3, 'high': 2}; accepted: a range from low to high"),
-        (('"2.0 ± 0.4"', "{ low = 3 }"), "accepted: { low = ..., high = ... }"),
+        (('"2.0 ± 0.4"', '"2.0 ± 0.4 cfm"'), "[house] ach50: cannot use '2.0 ± 0.4 cfm'"),
+        (('"2.0 ± 0.4"', "{ low = 3, high = 2 }"), "[house] ach50: cannot use {'low': 3, 'high': 2}. Use a range from low to high"),
+        (('"2.0 ± 0.4"', "{ low = 3 }"), "Use { low = ..., high = ... }"),
         (('"2.0 ± 0.4"', "{ low = 1, likely = 5, high = 3 }"), "one between the ends"),
         (('"2.0 ± 0.4"', '{ low = 0, high = 3, scale = "log" }'), "ends above zero"),
-        (('orientation = "180 deg"', 'construction = "1 ± 2"'), "[house.envelope] construction: found '1 ± 2'; accepted: one of"),
+        (('orientation = "180 deg"', 'construction = "1 ± 2"'), "[house.envelope] construction: cannot use '1 ± 2'. Use one of"),
         (('"3.6 kW", "3.6 kW"', '"3.6 ± 0.1 kW", "3.6 kW"'), "a field of a description"),
-        (('shr = "0.74 ± 0.015"', 'shrr = "0.74 ± 0.015"'), "the key 'shrr', which is not known"),
-        (('sample = "miami"', 'sample = "miami"\nyears = []'), "[weather] years: found []"),
+        (('shr = "0.74 ± 0.015"', 'shrr = "0.74 ± 0.015"'), ("house.toml "
+                                                              "[equipment.cooling.stages] number "
+                                                              "1: unknown key 'shrr'. Did you "
+                                                              "mean 'shr'? Other choices: "
+                                                              "'capacity', 'cop', 'airflow', "
+                                                              "'curves'.")),
+        (('sample = "miami"', 'sample = "miami"\nyears = []'), "[weather] years: cannot use []"),
         (('sample = "miami"', 'sample = "miami"\nyears = [{ sample = "miam" }]'), "[weather.years] number 1 sample"),
         (('[options."Stand-alone dehumidifier".equipment.dehumidifier]', '[options."Stand-alone dehumidifier".equipment.cooling]\nstages = [{ capacity = "2 ton" }]\n[options."Stand-alone dehumidifier".equipment.dehumidifier]'), "has another one in its place"),
     ],
@@ -549,12 +564,15 @@ def test_study_refuses_to_be_sure_of_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["study", str(file(tmp_path, SHORT)), "--sure", "2"]) == 2
-    assert "--sure: found 2; accepted: a number of cases, 8" in capsys.readouterr().err
+    assert "--sure: cannot use 2. Use a number of cases, 8" in capsys.readouterr().err
     demo = read_scenario(DEMO)
     path = tmp_path / "plain.toml"
     write_scenario(attrs.evolve(demo, ranges={}), path)
     assert main(["study", str(path), "--sure", "16"]) == 2
-    assert "plain.toml --sure: found not one range" in capsys.readouterr().err
+    assert (
+        "moistsim: plain.toml --sure: no value has a range. Use numbers with ±, such as ach50 "
+        "= '2.0 ± 0.4', or { low = ..., high = ... }.\n"
+    ) in capsys.readouterr().err
 
 
 def words_of(figure: Figure) -> list[str]:

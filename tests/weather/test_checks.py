@@ -37,10 +37,10 @@ def test_one_bad_value(
         take(frame)
     error = caught.value
     assert str(error) == (
-        f"frame row 1990-07-03 03:00:00, column {column}: found {found}; accepted: {accepted}"
+        f"frame row 1990-07-03 03:00:00, column {column}: cannot use {found}. Use {accepted}."
     )
     assert (error.where, error.column) == ("frame row 1990-07-03 03:00:00", column)
-    assert (error.found, error.accepted) == (found, accepted)
+    assert (error.found, error.accepted) == (f"cannot use {found}", accepted)
     copy = pickle.loads(pickle.dumps(error))
     assert str(copy) == str(error) and copy.column == column
 
@@ -52,108 +52,102 @@ def change(**columns: object):  # type: ignore[no-untyped-def]
 DEFECTS = {
     "millibar": (
         lambda f: f.assign(pressure=f["pressure"] / 100),
-        f"frame row 1990-07-01 01:00:00, column pressure: found 1018; accepted: {PRESSURE}",
+        f"frame row 1990-07-01 01:00:00, column pressure: cannot use 1018. Use {PRESSURE}.",
     ),
     "fahrenheit": (
         lambda f: f.assign(temp_air=f["temp_air"] * 1.8 + 32),
-        f"frame row 1990-07-01 01:00:00, column temp_air: found 80.42; accepted: {TEMPERATURE}",
+        f"frame row 1990-07-01 01:00:00, column temp_air: cannot use 80.42. Use {TEMPERATURE}.",
     ),
     "fraction": (
         lambda f: f.drop(columns="temp_dew").assign(relative_humidity=0.7),
         (
-            "frame, column relative_humidity: found no value above 0.7; accepted: percent, 0.1 to "
-            "100 (multiply a fraction by 100)"
+            "frame, column relative_humidity: no value above 0.7. Use percent, 0.1 to 100 "
+            "(multiply a fraction by 100)."
         ),
     ),
     "no humidity": (
         lambda f: f.drop(columns="temp_dew"),
-        (
-            "frame, column temp_dew: found none; accepted: temp_dew in degC or relative_humidity in "
-            "percent"
-        ),
+        ("frame, column temp_dew: missing. Use temp_dew in degC or relative_humidity in percent."),
     ),
     "no pressure": (
         lambda f: f.drop(columns="pressure"),
-        f"frame, column pressure: found none; accepted: one column of {PRESSURE}",
+        f"frame, column pressure: missing. Use one column of {PRESSURE}.",
     ),
     "two columns": (
         lambda f: pd.concat([f, f[["ghi"]]], axis=1),
-        f"frame, column ghi: found 2 of them; accepted: one column of 0 to 1500 W/m2 {SUN}",
+        f"frame, column ghi: 2 of them. Use one column of 0 to 1500 W/m2 {SUN}.",
     ),
     "text": (
         lambda f: f.assign(wind_speed=["calm"] * len(f)),
-        "frame row 1990-07-01 01:00:00, column wind_speed: found 'calm'; accepted: 0 to 80 m/s",
+        "frame row 1990-07-01 01:00:00, column wind_speed: cannot use 'calm'. Use 0 to 80 m/s.",
     ),
     "supersaturated": (
         lambda f: f.assign(temp_dew=f["temp_air"] + DEW_POINT_TOLERANCE + 0.01),
         (
-            "frame row 1990-07-01 01:00:00, column temp_dew: found 27.01 degC at a dry bulb of 26.9 "
-            "degC; accepted: at most 0.1 K above the dry bulb"
+            "frame row 1990-07-01 01:00:00, column temp_dew: 27.01 degC at a dry bulb of 26.9 "
+            "degC. Use at most 0.1 K above the dry bulb."
         ),
     ),
     "sea level": (
         lambda f: f.assign(pressure=84000.0),
         (
-            "frame, column pressure: found a mean of 84000 Pa at an elevation of 2 m; accepted: "
-            "within 5% of 101301 Pa, the standard atmosphere there (station pressure, not reduced "
-            "to sea level; elevation in m, not ft)"
+            "frame, column pressure: a mean of 84000 Pa at an elevation of 2 m. Use within 5% of "
+            "101301 Pa, the standard atmosphere there (station pressure, not reduced to sea "
+            "level; elevation in m, not ft)."
         ),
     ),
     "no sun": (
         change(ghi=0.0, dni=0.0, dhi=0.0),
         (
-            "frame, column ghi: found at most 0 W/m2 in 120 hours of sun above 10 degrees; accepted: "
-            "global horizontal irradiance in W/m2 (1 kW/m2 is 1000 W/m2)"
+            "frame, column ghi: at most 0 W/m2 in 120 hours of sun above 10 degrees. Use global "
+            "horizontal irradiance in W/m2 (1 kW/m2 is 1000 W/m2)."
         ),
     ),
     "half an hour": (
         lambda f: f.set_axis(f.index + HOUR / 2),
-        "frame, ghi, dni, dhi: found sums that fit the sun of 30 min earlier; accepted: " + AGREE,
+        "frame, ghi, dni, dhi: sums that fit the sun of 30 min earlier. Use " + AGREE + ".",
     ),
     "no beam": (
         change(dni=0.0),
         (
-            "frame, ghi, dni, dhi: found ghi 409 W/m2 (rms) away from dhi + dni * cos(zenith); "
-            "accepted: three columns that agree within 100 W/m2"
+            "frame, ghi, dni, dhi: ghi 409 W/m2 (rms) away from dhi + dni * cos(zenith). Use "
+            "three columns that agree within 100 W/m2."
         ),
     ),
     "half-hourly": (
         lambda f: f.set_axis(pd.date_range(f.index[0], periods=len(f), freq="30min")),
         (
-            "frame: found rows 30 min apart; accepted: hourly rows, 60 min apart "
-            "(Weather.from_log averages those of a log)"
+            "frame: rows 30 min apart. Use hourly rows, 60 min apart (Weather.from_log averages "
+            "those of a log)."
         ),
     ),
     "gap": (
         lambda f: f.drop(f.index[30:32]),
-        (
-            f"frame row 1990-07-02 09:00:00, column time: found 3 h since the row before; "
-            f"accepted: {HOURLY}"
-        ),
+        (f"frame row 1990-07-02 09:00:00, column time: 3 h since the row before. Use {HOURLY}."),
     ),
     "duplicate": (
         lambda f: f.iloc[[*range(31), *range(30, len(f))]],
         (
-            "frame row 1990-07-02 07:00:00, column time: found the same time as the row before; "
-            f"accepted: {HOURLY}"
+            "frame row 1990-07-02 07:00:00, column time: the same time as the row before. "
+            f"Use {HOURLY}."
         ),
     ),
     "unordered": (
         lambda f: f.iloc[[*range(100, len(f)), *range(100)]],
         (
-            "frame row 1990-07-01 01:00:00, column time: found a time 239 h before that of the row "
-            f"before; accepted: {HOURLY}"
+            "frame row 1990-07-01 01:00:00, column time: a time 239 h before that of the row "
+            f"before. Use {HOURLY}."
         ),
     ),
     "no time": (
         lambda f: f.set_axis(f.index.where(np.arange(len(f)) != 3)),
-        f"frame row 4, index: found no time; accepted: {HOURLY}",
+        f"frame row 4, index: no time. Use {HOURLY}.",
     ),
     "no times": (
         lambda f: f.reset_index(drop=True),
-        "frame, index: found a RangeIndex; accepted: a DatetimeIndex of hours",
+        "frame, index: cannot use a RangeIndex. Use a DatetimeIndex of hours.",
     ),
-    "short": (lambda f: f.iloc[:5], "frame: found 5 rows; accepted: at least 24 hours"),
+    "short": (lambda f: f.iloc[:5], "frame: 5 rows. Use at least 24 hours."),
 }
 
 
@@ -176,19 +170,19 @@ def test_a_dew_point_within_rounding_is_kept(july: pd.DataFrame) -> None:
     [
         (
             {"latitude": 95},
-            "frame, latitude: found 95; accepted: -90 to 90 degrees, north positive",
+            "frame, latitude: cannot use 95. Use -90 to 90 degrees, north positive.",
         ),
         (
             {"longitude": "west"},
-            "frame, longitude: found 'west'; accepted: -180 to 180 degrees, east positive",
+            "frame, longitude: cannot use 'west'. Use -180 to 180 degrees, east positive.",
         ),
-        ({"utc_offset": -500}, "frame, utc_offset: found -500; accepted: -12 to 14 h"),
+        ({"utc_offset": -500}, "frame, utc_offset: cannot use -500. Use -12 to 14 h."),
         ({"elevation": float("nan")}, None),
         ({"elevation": "6 kg"}, None),
-        ({"label": "left"}, "frame, label: found 'left'; accepted: start, middle or end"),
+        ({"label": "left"}, "frame, label: cannot use 'left'. Use start, middle or end."),
         (
             {"kind": "usual"},
-            "frame, kind: found 'usual'; accepted: typical, actual or synthetic, or none",
+            "frame, kind: cannot use 'usual'. Use typical, actual or synthetic, or none.",
         ),
     ],
 )
@@ -198,7 +192,7 @@ def test_a_place_or_kind_that_is_none(
     with pytest.raises(WeatherError) as caught:
         take(july, **changes)  # type: ignore[arg-type]
     if sentence is None:
-        assert str(caught.value).startswith("frame, elevation: found ")
+        assert str(caught.value).startswith("frame, elevation: cannot use ")
     else:
         assert str(caught.value) == sentence
 
@@ -233,8 +227,8 @@ def test_the_sentence_of_a_dark_hour(july: pd.DataFrame) -> None:
     at = july.index[17] + 3 * HOUR
     watts = july["ghi"].iloc[17]
     assert str(caught.value) == (
-        f"frame row {at}, column ghi: found {watts:g} W/m2 while the sun is below the horizon all "
-        f"hour (such hours: 20); accepted: {AGREE}"
+        f"frame row {at}, column ghi: {watts:g} W/m2 while the sun is below the horizon all "
+        f"hour (such hours: 20). Use {AGREE}."
     )
 
 

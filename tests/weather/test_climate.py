@@ -31,7 +31,7 @@ def test_describe_in_trade_units(miami: Weather) -> None:
     assert ratio == pytest.approx(7 * si["dew point 1 % humidity ratio [g/kg]"])
     with pytest.raises(WeatherError) as caught:
         miami.describe(units="trade")  # type: ignore[arg-type]
-    assert str(caught.value) == "describe, units: found 'trade'; accepted: 'si' or 'us'"
+    assert str(caught.value) == "describe, units: cannot use 'trade'. Use 'si' or 'us'."
 
 
 def test_design_dew_points_fall_as_they_are_exceeded_more_often(miami: Weather) -> None:

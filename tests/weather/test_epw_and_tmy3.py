@@ -126,47 +126,60 @@ def _without(column: str) -> Callable[[Lines], Lines]:
 TMY3_DEFECTS: dict[str, tuple[Callable[[Lines], Lines], str]] = {
     "missing value": (
         _cell(100, "Dew-point (C)", "-9900"),
-        "w.csv line 100 (01/05/1988 02:00), column temp_dew: found -9900, the code for a missing "
-        "value; accepted: -90 to 40 degC (convert a value in degF or K first)",
+        (
+            "w.csv line 100 (01/05/1988 02:00), column temp_dew: -9900, the code for a missing "
+            "value. Use -90 to 40 degC (convert a value in degF or K first)."
+        ),
     ),
     "empty cell": (
         _cell(100, "Pressure (mbar)", ""),
-        "w.csv line 100 (01/05/1988 02:00), column pressure: found nan; accepted: 50000 to 110000 "
-        "Pa (station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is 1000 Pa)",
+        (
+            "w.csv line 100 (01/05/1988 02:00), column pressure: cannot use nan. Use 50000 to 110000 "
+            "Pa (station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is 1000 Pa)."
+        ),
     ),
     "pressure in Pa": (
         _cell(100, "Pressure (mbar)", "98200"),
-        "w.csv line 100 (01/05/1988 02:00), column pressure: found 9.82e+06; accepted: 50000 to "
-        "110000 Pa (station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is 1000 Pa)",
+        (
+            "w.csv line 100 (01/05/1988 02:00), column pressure: cannot use 9.82e+06. Use 50000 to "
+            "110000 Pa (station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is 1000 Pa)."
+        ),
     ),
     "no wind": (
         _without("Wspd (m/s)"),
-        "w.csv, column wind_speed: found none; accepted: one column of 0 to 80 m/s",
+        "w.csv, column wind_speed: missing. Use one column of 0 to 80 m/s.",
     ),
     "lost row": (
         lambda lines: [*lines[:99], *lines[100:]],
-        "w.csv line 100 (01/05/1988 03:00), column time: found 2 h since the row before; accepted: "
-        "rows exactly 1 h apart, in order, in local standard time",
+        (
+            "w.csv line 100 (01/05/1988 03:00), column time: 2 h since the row before. Use rows "
+            "exactly 1 h apart, in order, in local standard time."
+        ),
     ),
     "cut": (
         lambda lines: lines[:5000],
-        "w.csv line 5000 (07/28/1981 06:00): found the last row; accepted: a whole year, up to "
-        "12/31 24:00",
+        "w.csv line 5000 (07/28/1981 06:00): the last row. Use a whole year, up to 12/31 24:00.",
     ),
     "leap day": (
         lambda lines: [line.replace("03/01/1990", "02/29/1996") for line in lines],
-        "w.csv line 1419 (02/29/1996 01:00): found a leap day in a year joined from several; "
-        "accepted: typical years of 365 days",
+        (
+            "w.csv line 1419 (02/29/1996 01:00): a leap day in a year joined from several. Use "
+            "typical years of 365 days."
+        ),
     ),
     "position in words": (
         lambda lines: [lines[0].replace("36.100", "north"), *lines[1:]],
-        "w.csv: found a damaged TMY3 file (ValueError: could not convert string to float: "
-        "'north'); accepted: a whole, unchanged TMY3 file",
+        (
+            "w.csv: a damaged TMY3 file (ValueError: could not convert string to float: 'north'). "
+            "Use a whole, unchanged TMY3 file."
+        ),
     ),
     "no rows": (
         lambda lines: lines[:2],
-        "w.csv: found a damaged TMY3 file (IndexError: single positional indexer is out-of-bounds); "
-        "accepted: a whole, unchanged TMY3 file",
+        (
+            "w.csv: a damaged TMY3 file (IndexError: single positional indexer is out-of-bounds). "
+            "Use a whole, unchanged TMY3 file."
+        ),
     ),
 }
 
@@ -180,7 +193,7 @@ def test_planted_defects_in_tmy3(tmp_path: Path, defect: str) -> None:
 
 def test_tmy2_is_told_by_its_name() -> None:
     assert refusal(TMY2) == (
-        "12839.tm2: found a TMY2 file; accepted: the station's TMY3 or EPW file, or a frame for "
+        "12839.tm2: a TMY2 file. Use the station's TMY3 or EPW file, or a frame for "
         "Weather.from_frame"
     )
 
@@ -239,42 +252,54 @@ def _epw_cell(line: int, field: int, value: str) -> Callable[[Lines], Lines]:
 EPW_DEFECTS: dict[str, tuple[Callable[[Lines], Lines], str]] = {
     "missing dew point": (
         _epw_cell(20, 8, "99.9"),
-        "w.epw line 20 (1988-01-01 hour 12), column temp_dew: found 99.9, the code for a missing "
-        "value; accepted: -90 to 40 degC (convert a value in degF or K first)",
+        (
+            "w.epw line 20 (1988-01-01 hour 12), column temp_dew: 99.9, the code for a missing "
+            "value. Use -90 to 40 degC (convert a value in degF or K first)."
+        ),
     ),
     "missing pressure": (
         _epw_cell(20, 10, "999999"),
-        "w.epw line 20 (1988-01-01 hour 12), column pressure: found 999999, the code for a missing "
-        "value; accepted: 50000 to 110000 Pa (station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is "
-        "1000 Pa)",
+        (
+            "w.epw line 20 (1988-01-01 hour 12), column pressure: 999999, the code for a missing "
+            "value. Use 50000 to 110000 Pa (station pressure; 1 hPa or mbar is 100 Pa, 1 kPa is 1000 "
+            "Pa)."
+        ),
     ),
     "text": (
         _epw_cell(20, 7, "warm"),
-        "w.epw line 20 (1988-01-01 hour 12), column temp_air: found 'warm'; accepted: -70 to 60 "
-        "degC (convert a value in degF or K first)",
+        (
+            "w.epw line 20 (1988-01-01 hour 12), column temp_air: cannot use 'warm'. Use -70 to 60 "
+            "degC (convert a value in degF or K first)."
+        ),
     ),
     "four rows an hour": (
         lambda lines: [*lines[:7], lines[7].replace("1,1,Data", "1,4,Data"), *lines[8:]],
-        "w.epw line 8, records per hour: found '4'; accepted: 1 (Weather.from_log averages several "
-        "rows an hour)",
+        (
+            "w.epw line 8, records per hour: cannot use '4'. Use 1 (Weather.from_log averages "
+            "several rows an hour)."
+        ),
     ),
     "lost header line": (
         lambda lines: [*lines[:4], *lines[5:]],
-        "w.epw line 8: found '1988'; accepted: DATA PERIODS, the last of 8 header lines",
+        "w.epw line 8: cannot use '1988'. Use DATA PERIODS, the last of 8 header lines.",
     ),
     "a field too many": (
         lambda lines: [*lines[:8], *(f"{line},0" for line in lines[8:])],
-        "w.epw line 9: found 36 fields; accepted: at most the 35 of EPW",
+        "w.epw line 9: 36 fields. Use at most the 35 of EPW.",
     ),
     "lost row": (
         lambda lines: [*lines[:19], *lines[20:]],
-        "w.epw line 20 (1988-01-01 hour 13), column time: found 2 h since the row before; "
-        "accepted: rows exactly 1 h apart, in order, in local standard time",
+        (
+            "w.epw line 20 (1988-01-01 hour 13), column time: 2 h since the row before. Use rows "
+            "exactly 1 h apart, in order, in local standard time."
+        ),
     ),
     "leap day": (
         lambda lines: [line.replace("1990,3,1,", "1996,2,29,") for line in lines],
-        "w.epw line 1425 (1996-02-29 hour 1): found a leap day in a year joined from several; "
-        "accepted: typical years of 365 days",
+        (
+            "w.epw line 1425 (1996-02-29 hour 1): a leap day in a year joined from several. Use "
+            "typical years of 365 days."
+        ),
     ),
 }
 

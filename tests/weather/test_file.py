@@ -30,57 +30,56 @@ def edit(number: int, old: str, new: str):  # type: ignore[no-untyped-def]
 FILE_DEFECTS = {
     "value": (
         edit(13, "101600", "1016"),
-        f"w.csv line 13 (1990-01-01T03:00), column pressure: found 1016; accepted: {PRESSURE}",
+        f"w.csv line 13 (1990-01-01T03:00), column pressure: cannot use 1016. Use {PRESSURE}.",
     ),
     "text": (
         edit(13, "20.0", "warm"),
-        f"w.csv line 13 (1990-01-01T03:00), column temp_air: found 'warm'; accepted: {TEMPERATURE}",
+        f"w.csv line 13 (1990-01-01T03:00), column temp_air: cannot use 'warm'. Use {TEMPERATURE}.",
     ),
     "empty cell": (
         edit(13, "20.0", ""),
-        f"w.csv line 13 (1990-01-01T03:00), column temp_air: found ''; accepted: {TEMPERATURE}",
+        f"w.csv line 13 (1990-01-01T03:00), column temp_air: cannot use ''. Use {TEMPERATURE}.",
     ),
     "lost line": (
         lambda lines: [*lines[:100], *lines[101:]],
         (
-            "w.csv line 101 (1990-01-04T20:00), column time: found 2 h since the row before; "
-            f"accepted: {HOURLY}"
+            f"w.csv line 101 (1990-01-04T20:00), column time: 2 h since the row before. Use {HOURLY}."
         ),
     ),
     "empty line": (
         lambda lines: [*lines[:100], "", *lines[100:]],
-        "w.csv line 101: found 0 fields; accepted: 8 fields, as in the line of column names",
+        "w.csv line 101: 0 fields. Use 8 fields, as in the line of column names.",
     ),
     "long line": (
         edit(31, ",", ",,"),
-        "w.csv line 31: found 15 fields; accepted: 8 fields, as in the line of column names",
+        "w.csv line 31: 15 fields. Use 8 fields, as in the line of column names.",
     ),
     "24:00": (
         edit(34, "1990-01-02T00:00", "1990-01-01T24:00"),
         (
-            "w.csv line 34, column time: found '1990-01-01T24:00'; accepted: an ISO time such as "
-            "1990-07-01T14:00, either all or none with an offset from UTC"
+            "w.csv line 34, column time: cannot use '1990-01-01T24:00'. Use an ISO time such as "
+            "1990-07-01T14:00, either all or none with an offset from UTC."
         ),
     ),
     "no time column": (
         edit(10, "time", "date"),
-        "w.csv, column time: found none; accepted: one column 'time' of ISO time stamps",
+        "w.csv, column time: missing. Use one column 'time' of ISO time stamps.",
     ),
     "no label": (
         lambda lines: [line for line in lines if "label" not in line],
-        "w.csv, label: found none; accepted: a line '# label: value' above the table",
+        "w.csv, label: missing. Use a line '# label: value' above the table.",
     ),
     "offset in words": (
         edit(5, "-5", "Eastern"),
-        "w.csv, utc_offset: found 'Eastern'; accepted: a number",
+        "w.csv, utc_offset: cannot use 'Eastern'. Use a number.",
     ),
     "key twice": (
         lambda lines: ["# label: start", *lines],
-        "w.csv line 7, label: found a second one; accepted: each key once",
+        "w.csv line 7, label: a second one. Use each key once.",
     ),
     "no table": (
         lambda lines: lines[:9],
-        "w.csv: found no table; accepted: a line of column names, then hourly rows",
+        "w.csv: no table. Use a line of column names, then hourly rows.",
     ),
 }
 
@@ -95,10 +94,10 @@ def test_planted_defects_in_a_file(tmp_path: Path, defect: str) -> None:
 
 
 def test_a_file_that_is_none(tmp_path: Path) -> None:
-    with pytest.raises(WeatherError, match="found no such file; accepted: the path of a weather"):
+    with pytest.raises(WeatherError, match="no such file. Use the path of a weather"):
         Weather.read(tmp_path / "nowhere.csv")
     (tmp_path / "bytes.csv").write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(WeatherError, match=r"^bytes\.csv: found a file that is not text"):
+    with pytest.raises(WeatherError, match=r"^bytes\.csv: a file that is not text"):
         Weather.read(tmp_path / "bytes.csv")
 
 

@@ -103,7 +103,7 @@ def test_a_satellite_or_reanalysis_frame_in_utc(
 def test_a_source_without_humidity_is_refused(hours: pd.DataFrame, place: dict[str, float]) -> None:
     """The shape of `get_pvgis_hourly`: sun, dry bulb and wind. Nothing makes up its humidity."""
     frame = hours[["temp_air", "wind_speed", "ghi", "dni", "dhi", "pressure"]]
-    with pytest.raises(WeatherError, match="temp_dew: found none"):
+    with pytest.raises(WeatherError, match="temp_dew: missing"):
         Weather.from_frame(frame, **place, label="start")
 
 
@@ -114,7 +114,7 @@ def test_nothing_is_derived_that_is_not_asked_for(
     hours: pd.DataFrame, place: dict[str, float]
 ) -> None:
     for column in ("pressure", "ghi", "dni", "dhi"):
-        with pytest.raises(WeatherError, match=f"column {column}: found none"):
+        with pytest.raises(WeatherError, match=f"column {column}: missing"):
             Weather.from_frame(hours.drop(columns=column), **place, label="start")
 
 
@@ -173,19 +173,20 @@ def test_a_dew_point_made_from_relative_humidity_is_said(
 @pytest.mark.parametrize(
     ("derive", "drop", "sentence"),
     [
-        (["wind_speed"], [], "frame, derive: found 'wind_speed'; accepted: pressure, ghi, dni, dhi"),
+        (["wind_speed"], [], "frame, derive: cannot use 'wind_speed'. Use one of pressure, ghi, "
+                             "dni, dhi."),
         (
             ["pressure"], [],
             (
-                "frame, derive: found pressure, which is there already; "
-                "accepted: columns that are missing"
+                "frame, derive: pressure, which the table has already. Use columns that are "
+                "missing."
             ),
         ),
         (
             ["ghi", "dni"], ["ghi", "dni"],
             (
-                "frame, derive: found dni and ghi; "
-                "accepted: dni and dhi from ghi, or one of the three"
+                "frame, derive: dni and ghi together. Use dni and dhi from ghi, or one of the "
+                "three."
             ),
         ),
     ],

@@ -80,7 +80,7 @@ def test_relative_humidity_is_averaged_as_vapor(log: pd.DataFrame) -> None:
 def test_a_log_without_pressure_or_beam(log: pd.DataFrame) -> None:
     made = take(log.drop(columns=["pressure", "dni", "dhi"]), derive=["pressure", "dni", "dhi"])
     assert len(made.notes) == 3 and "Erbs" in made.notes[2]
-    with pytest.raises(WeatherError, match="column pressure: found none"):
+    with pytest.raises(WeatherError, match="column pressure: missing"):
         take(log.drop(columns="pressure"))
 
 
@@ -94,47 +94,47 @@ LOG_DEFECTS = {
     "gap": (
         lambda f: f.drop(f.index[100:103]),
         (
-            "log row 1990-06-01 20:40:00, column time: found 20 min since the row before; accepted: "
-            "rows exactly 5 min apart, in order, without daylight saving"
+            "log row 1990-06-01 20:40:00, column time: 20 min since the row before. Use rows "
+            "exactly 5 min apart, in order, without daylight saving."
         ),
     ),
     "repeat": (
         lambda f: f.iloc[[*range(101), *range(100, len(f))]],
         (
-            "log row 1990-06-01 20:25:00, column time: found 0 min since the row before; accepted: "
-            "rows exactly 5 min apart, in order, without daylight saving"
+            "log row 1990-06-01 20:25:00, column time: 0 min since the row before. Use rows "
+            "exactly 5 min apart, in order, without daylight saving."
         ),
     ),
     "empty": (
         with_empty,
         (
-            "log row 1990-06-03 22:25:00, column temp_air: found nan; accepted: -70 to 60 degC "
-            "(convert a value in degF or K first)"
+            "log row 1990-06-03 22:25:00, column temp_air: cannot use nan. Use -70 to 60 degC "
+            "(convert a value in degF or K first)."
         ),
     ),
     "negative night": (
         lambda f: f.assign(ghi=f["ghi"] - 1.0),
-        "log row 1990-06-01 19:05:00, column ghi: found -1; accepted: 0 to 1500 W/m2 "
-        "(a small negative night reading must be set to 0 first)",
+        "log row 1990-06-01 19:05:00, column ghi: cannot use -1. Use 0 to 1500 W/m2 (a small "
+        "negative night reading must be set to 0 first).",
     ),
     "hourly": (
         lambda f: f.iloc[::12],
         (
-            "log: found rows 60 min apart; accepted: rows 1 to 30 min apart, a whole number of them "
-            "an hour (hourly rows: from_frame)"
+            "log: rows 60 min apart. Use rows 1 to 30 min apart, a whole number of them an hour "
+            "(hourly rows: from_frame)."
         ),
     ),
     "off the clock": (
         lambda f: f.set_axis(f.index + pd.Timedelta(minutes=2)),
         (
-            "log row 1990-06-01 12:07:00, column time: found a row of 5 min that begins at "
-            "1990-06-01 12:02:00; accepted: rows that begin on the hour and every 5 min after it "
-            "(or another label)"
+            "log row 1990-06-01 12:07:00, column time: a row of 5 min that begins at 1990-06-01 "
+            "12:02:00. Use rows that begin on the hour and every 5 min after it (or another "
+            "label)."
         ),
     ),
     "short": (
         lambda f: f.iloc[:20],
-        "log: found 20 rows; accepted: a day of rows, at most 30 min apart",
+        "log: 20 rows. Use a day of rows, at most 30 min apart.",
     ),
 }
 

@@ -29,8 +29,8 @@ def test_a_year_that_begins_in_july(year: pd.DataFrame) -> None:
     with pytest.raises(WeatherError) as caught:
         weather.between("05-01", "09-30")
     assert str(caught.value) == (
-        "season: found 05-01 to 09-30, not held by data of 1990-07-01 00:00 to 1991-07-01 00:00; "
-        "accepted: a season that lies within the data without a break (MM-DD or YYYY-MM-DD)"
+        "season: cannot use 05-01 to 09-30, not held by data of 1990-07-01 00:00 to 1991-07-01 "
+        "00:00. Use a season that lies within the data without a break (MM-DD or YYYY-MM-DD)."
     )
 
 
@@ -58,8 +58,8 @@ def test_two_years_ask_for_the_year(july: pd.DataFrame, year: pd.DataFrame) -> N
     with pytest.raises(WeatherError) as caught:
         weather.between("05-01", "05-31")
     assert str(caught.value) == (
-        "season: found 05-01 to 05-31, held 2 times by data of 1990-01-01 00:00 to "
-        "1992-01-01 00:00; accepted: dates with their years (YYYY-MM-DD)"
+        "season: cannot use 05-01 to 05-31, held 2 times by data of 1990-01-01 00:00 to "
+        "1992-01-01 00:00. Use dates with their years (YYYY-MM-DD)."
     )
 
 
@@ -70,43 +70,43 @@ def test_two_years_ask_for_the_year(july: pd.DataFrame, year: pd.DataFrame) -> N
             "11-01",
             "03-31",
             (
-                "season: found 11-01 to 03-31, not held by data of 1990-01-01 00:00 to 1991-01-01 "
-                "00:00; accepted: a season that lies within the data without a break "
-                "(MM-DD or YYYY-MM-DD)"
+                "season: cannot use 11-01 to 03-31, not held by data of 1990-01-01 00:00 to "
+                "1991-01-01 00:00. Use a season that lies within the data without a break (MM-DD "
+                "or YYYY-MM-DD)."
             ),
         ),
         (
             "1989-12-01",
             None,
             (
-                "season: found 1989-12-01 to the last hour, not held by data of 1990-01-01 00:00 to "
-                "1991-01-01 00:00; accepted: a season that lies within the data without a break "
-                "(MM-DD or YYYY-MM-DD)"
+                "season: cannot use 1989-12-01 to the last hour, not held by data of 1990-01-01 "
+                "00:00 to 1991-01-01 00:00. Use a season that lies within the data without a "
+                "break (MM-DD or YYYY-MM-DD)."
             ),
         ),
         (
             "1990-06-01",
             "1990-05-01",
             (
-                "season: found 1990-06-01 to 1990-05-01, not held by data of 1990-01-01 00:00 to "
-                "1991-01-01 00:00; accepted: a season that lies within the data without a break "
-                "(MM-DD or YYYY-MM-DD)"
+                "season: cannot use 1990-06-01 to 1990-05-01, not held by data of 1990-01-01 "
+                "00:00 to 1991-01-01 00:00. Use a season that lies within the data without a "
+                "break (MM-DD or YYYY-MM-DD)."
             ),
         ),
         (
             "02-01",
             "02-29",
             (
-                "season, end: found 02-29, a day that is not in data of 1990-01-01 00:00 to "
-                "1991-01-01 00:00; accepted: MM-DD or YYYY-MM-DD, or None for all of the data"
+                "season, end: 02-29, a day that is not in data of 1990-01-01 00:00 to 1991-01-01 "
+                "00:00. Use MM-DD or YYYY-MM-DD, or None for all of the data."
             ),
         ),
         (
             "3/1",
             "10-31",
             (
-                "season, start: found '3/1'; accepted: MM-DD or YYYY-MM-DD, or None for all of the "
-                "data"
+                "season, start: cannot use '3/1'. Use MM-DD or YYYY-MM-DD, or None for all of "
+                "the data."
             ),
         ),
     ],
@@ -149,8 +149,8 @@ def test_a_record_without_a_whole_year(july: pd.DataFrame) -> None:
     with pytest.raises(WeatherError) as caught:
         take(july).years()
     assert str(caught.value) == (
-        "years: found data of 1990-07-01 00:00 to 1990-07-11 00:00; accepted: a record that holds a "
-        "whole calendar year"
+        "years: data of 1990-07-01 00:00 to 1990-07-11 00:00. Use a record that holds a whole "
+        "calendar year."
     )
 
 
@@ -168,5 +168,5 @@ def test_a_study_over_years_shows_their_spread(record: Weather) -> None:
     pd.testing.assert_series_equal(
         table.loc[1991]["total_kWh"], alone.run(progress=False).table()["total_kWh"]
     )
-    with pytest.raises(ms.InputError, match="accepted: one weather or more"):
+    with pytest.raises(ms.InputError, match="Use one weather or more"):
         study.over({})

@@ -249,16 +249,16 @@ REFUSALS = {
             {"message": "Location over the sea. Please, select another location", "status": 400},
         ),
         (
-            "found a refusal (Location over the sea. Please, select another location); accepted: a "
+            "a refusal (Location over the sea. Please, select another location). Use a "
             "place that it covers, on land"
         ),
     ),
     "broken": (
         says(503, "<html>down</html>"),
-        "accepted: the service in good order: try again later",
+        "Use the service in good order: try again later",
     ),
-    "no JSON": (says(200, "<html>hello</html>"), "found an answer that cannot be read ("),
-    "another JSON": (says(200, {"outputs": {}}), "found an answer that cannot be read ("),
+    "no JSON": (says(200, "<html>hello</html>"), "an answer that cannot be read ("),
+    "another JSON": (says(200, {"outputs": {}}), "an answer that cannot be read ("),
 }
 
 
@@ -271,7 +271,7 @@ def test_a_service_that_refuses(
     with served(reply) as (url, _):
         at_home(url)
         sentence = refused("25.8", "-60", "--out", str(out), capsys=capsys)
-    assert sentence.startswith(f"moistsim: PVGIS at {url}: found ")
+    assert sentence.startswith(f"moistsim: PVGIS at {url}: ")
     assert expected in sentence
     assert not out.exists()
 
@@ -285,7 +285,15 @@ def test_an_answer_that_lacks_a_column(
     with served(says(200, less)) as (url, _):
         at_home(url)
         sentence = refused("25.8", "-80.2667", "--out", str(tmp_path / "w.csv"), capsys=capsys)
-    assert "relative_humidity" in sentence and "found an answer without" in sentence
+    assert (
+        "moistsim: PVGIS: an answer without \"['relative_humidity'] not in index\". Use the "
+        "service's typical year in JSON."
+    ) in sentence and (
+        "moistsim: PVGIS: an answer "
+        "without \"['relative_humidity'] "
+        "not in index\". Use the service's "
+        "typical year in JSON."
+    ) in sentence
 
 
 def test_no_answer_in_time(
@@ -300,7 +308,7 @@ def test_no_answer_in_time(
         )
         assert time.monotonic() - begun < 10.0
         over.set()
-    assert "found no answer within 0.3 s; accepted: the service within reach" in sentence
+    assert "no answer within 0.3 s. Use the service within reach" in sentence
 
 
 def test_offline(
@@ -313,18 +321,18 @@ def test_offline(
     at_home(f"http://127.0.0.1:{port}/api/")
     sentence = refused("25.8", "-80", "--out", str(tmp_path / "w.csv"), capsys=capsys)
     assert sentence == (
-        f"moistsim: PVGIS at http://127.0.0.1:{port}/api/: found no connection: is this computer "
-        "online?; accepted: the service within reach, or a weather file"
+        f"moistsim: PVGIS at http://127.0.0.1:{port}/api/: no connection: is this computer "
+        "online?. Use the service within reach, or a weather file"
     )
 
 
 @pytest.mark.parametrize(
     ("arguments", "expected"),
     [
-        (["95", "0"], "PVGIS, latitude: found 95; accepted: -90 to 90 degrees, north positive"),
-        (["5", "200"], "PVGIS, longitude: found 200; accepted: -180 to 180 degrees, east positive"),
-        (["5", "5", "--utc-offset", "99"], "PVGIS, utc_offset: found 99; accepted: -12 to 14 h"),
-        (["5", "5", "--timeout", "0"], "--timeout: found 0 s; accepted: more than 0 s"),
+        (["95", "0"], "PVGIS, latitude: cannot use 95. Use -90 to 90 degrees, north positive"),
+        (["5", "200"], "PVGIS, longitude: cannot use 200. Use -180 to 180 degrees, east positive"),
+        (["5", "5", "--utc-offset", "99"], "PVGIS, utc_offset: cannot use 99. Use -12 to 14 h"),
+        (["5", "5", "--timeout", "0"], "--timeout: cannot use 0 s. Use more than 0 s"),
     ],
 )
 def test_a_question_that_is_not_sent(
@@ -337,9 +345,10 @@ def test_a_question_that_is_not_sent(
 def test_a_file_that_is_there_is_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "w.csv"
     out.write_text("mine")
-    assert "what is there already; accepted: a new file" in " ".join(
-        refused("25.8", "-80", "--out", str(out), capsys=capsys).split()
-    )
+    assert (
+        "moistsim: --out /tmp/pytest-of-root/pytest-25/test_a_file_that_is_there_is_k0/w.csv: "
+        "the file exists already. Use a new file."
+    ) in " ".join(refused("25.8", "-80", "--out", str(out), capsys=capsys).split())
     assert out.read_text() == "mine"
     sentence = refused("25.8", "-80", "--out", str(tmp_path / "no" / "w.csv"), capsys=capsys)
     assert "no such folder" in sentence

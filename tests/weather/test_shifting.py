@@ -38,12 +38,17 @@ def test_a_shift_keeps_to_saturation_and_says_how_often(miami: Weather) -> None:
 
 @pytest.mark.parametrize(
     ("shift", "found"),
-    [([1.0, 2.0], "2 values"), (40.0, "40 K"), ("2 kg", "2 kg"), (float("nan"), "nan")],
+    [
+        ([1.0, 2.0], "2 values"),
+        (40.0, "cannot use 40 K"),
+        ("2 kg", "cannot use '2 kg'"),
+        (float("nan"), "cannot use nan"),
+    ],
 )
 def test_a_shift_that_is_none(miami: Weather, shift: object, found: str) -> None:
     with pytest.raises(WeatherError) as caught:
         miami.shifted(temp_dew=shift)  # type: ignore[arg-type]
     assert str(caught.value) == (
-        f"shifted, column temp_dew: found {found}; accepted: a difference within 15 K such as 2.0 "
-        "or '3.6 delta_degF', or twelve, January first"
+        f"shifted, column temp_dew: {found}. Use a difference within 15 K such as 2.0 "
+        "or '3.6 delta_degF', or twelve, January first."
     )

@@ -9,7 +9,7 @@ from support.miami_frames import PLACE
 from moistsim import Weather, WeatherError, air
 
 COLUMNS = "temp_air, daily_range, temp_dew, wind_speed, clearness"
-TABLE = f"a DataFrame of 12 rows, January first, with columns {COLUMNS}"
+TABLE = f"a DataFrame of 12 rows, January first, with columns {COLUMNS}."
 
 
 @pytest.fixture(scope="module")
@@ -90,17 +90,17 @@ def test_days_hang_together(year: Weather) -> None:
 @pytest.mark.parametrize(
     ("spoil", "sentence"),
     [
-        (lambda n: n.to_dict(), f"normals: found a dict; accepted: {TABLE}"),
-        (lambda n: n.iloc[:11], f"normals: found 11 rows; accepted: {TABLE}"),
+        (lambda n: n.to_dict(), f"normals: cannot use a dict. Use {TABLE}"),
+        (lambda n: n.iloc[:11], f"normals: 11 rows. Use {TABLE}"),
         (
             lambda n: n.drop(columns="clearness"),
-            f"normals, clearness: found no such column, or several; accepted: {TABLE}",
+            f"normals, clearness: no such column, or several. Use {TABLE}",
         ),
         (
             lambda n: n.assign(temp_air=[75.0, *n["temp_air"][1:]]),
             (
-                "normals month 1, column temp_air: found 75.0; accepted: -50 to 45 degC, mean of "
-                "the month"
+                "normals month 1, column temp_air: cannot use 75.0. Use -50 to 45 degC, mean of "
+                "the month."
             ),
         ),
         (
@@ -120,17 +120,17 @@ def test_normals_that_cannot_be(normals: pd.DataFrame, spoil, sentence: str | No
         assert str(caught.value) == sentence
     else:
         assert str(caught.value).startswith("normals month 1, ")
-        assert "; accepted: at most " in str(caught.value)
+        assert ". Use at most " in str(caught.value)
 
 
 def test_normals_that_cannot_come_back(normals: pd.DataFrame) -> None:
     """Half a degree from night to noon, where one day differs from the next by several."""
-    with pytest.raises(WeatherError, match="daily_range: found 0.5; accepted: what the other"):
+    with pytest.raises(WeatherError, match="daily_range: cannot use 0.5. Use what the other"):
         Weather.synthetic(normals.assign(daily_range=0.5), **PLACE, seed=1)
 
 
 def test_a_seed_that_is_none(normals: pd.DataFrame) -> None:
-    with pytest.raises(WeatherError, match="synthetic, seed: found 'x'; accepted: a whole number"):
+    with pytest.raises(WeatherError, match="synthetic, seed: cannot use 'x'. Use a whole number"):
         Weather.synthetic(normals, **PLACE, seed="x")  # type: ignore[arg-type]
 
 
@@ -138,6 +138,4 @@ def test_part_of_a_year_has_no_normals(year: Weather) -> None:
     part = Weather.from_frame(year.frame.loc["1990-02":], **PLACE, label="start")
     with pytest.raises(WeatherError) as caught:
         part.normals()
-    assert str(caught.value) == (
-        "normals: found no hour of month 1; accepted: weather with all twelve months"
-    )
+    assert str(caught.value) == ("normals: no hour of month 1. Use weather with all twelve months.")

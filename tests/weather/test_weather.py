@@ -84,7 +84,7 @@ def test_an_unknown_sample_lists_those_that_exist() -> None:
     with pytest.raises(WeatherError) as caught:
         Weather.sample("atlantis")
     assert str(caught.value) == (
-        "weather samples: found 'atlantis'; accepted: greensboro or miami or sand_point"
+        "weather samples: cannot use 'atlantis'. Use greensboro or miami or sand_point."
     )
 
 

@@ -102,6 +102,6 @@ def test_a_day_outside_the_season_is_refused() -> None:
     with pytest.raises(ms.InputError) as refusal:
         season.minutes("08-01")
     assert str(refusal.value) == (
-        "Season.minutes: found '08-01'; accepted: a day such as '07-15' within the season, "
-        f"{first} to {last}"
+        "Season.minutes: cannot use '08-01'. Use a day such as '07-15' within the season, "
+        f"{first} to {last}."
     )

@@ -20,7 +20,7 @@ from moistsim.controls.settings import (
     signature_of,
 )
 from moistsim.core.compiled import compiled
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import Role, to_si
 
 teach()
@@ -120,12 +120,12 @@ class Addition:
         name = f"{strategy.name} + {self.name}"
         where = f"strategy {name}"
         if self.name in [addition.name for addition in before]:
-            raise InputError(where, f"{self.name} twice", f"{self.name} once")
+            raise InputError(where, Problem(f"{self.name} twice"), f"{self.name} once")
         for need in self.needs:
             if need not in strategy.settings:
                 raise InputError(
                     where,
-                    f"no setpoint {need} in {strategy.name}",
+                    Problem(f"no setpoint {need} in {strategy.name}"),
                     f"a strategy with the setpoint {need}, which {self.name} works on",
                 )
         settings = {**strategy.settings}
@@ -139,7 +139,7 @@ class Addition:
                 if mine != its and mine is not None and its is not None:
                     raise InputError(
                         f"{where}.{name_of}",
-                        f"{mine} in {self.name} and {its} in {strategy.name}",
+                        Problem(f"{mine} in {self.name} and {its} in {strategy.name}"),
                         f"one {word}, since a setpoint of the same name is the same setpoint",
                     )
         check_roles(where, declared)
@@ -147,8 +147,10 @@ class Addition:
             if shared in self.given and self.settings[shared] != strategy.settings[shared]:
                 raise InputError(
                     f"{where}.{shared}",
-                    f"{self.settings[shared]:g} in {self.name} and "
-                    f"{strategy.settings[shared]:g} in {strategy.name}",
+                    Problem(
+                        f"{self.settings[shared]:g} in {self.name} and "
+                        f"{strategy.settings[shared]:g} in {strategy.name}"
+                    ),
                     "one value, since a setpoint of the same name is the same setpoint",
                 )
         parts = (*before, self)

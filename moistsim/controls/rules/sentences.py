@@ -22,7 +22,7 @@ from moistsim.controls.rules.rows import (
     check_share,
 )
 from moistsim.controls.settings import Setting
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import Fix, InputError, Problem, one_of
 from moistsim.core.units import Role, to_si
 
 FIELDS = ("do", "when", "for", "within", "release_when", "at_most", "name")
@@ -87,7 +87,7 @@ def _records(rows: Any) -> list[dict[str, Any]]:
     if not isinstance(rows, list | tuple) or not rows:
         raise InputError("rule_table", rows, accepted)
     if len(rows) > MOST_ROWS:
-        raise InputError("rule_table", f"{len(rows)} rows", f"{MOST_ROWS} rows at most")
+        raise InputError("rule_table", Problem(f"{len(rows)} rows"), f"{MOST_ROWS} rows at most")
     records = []
     for number, row in enumerate(rows, 1):
         where = f"rule_table row {number}"
@@ -140,9 +140,7 @@ def _resolved(
     if not meant:
         known = dict.fromkeys([*names, *calls, *(c for c in _OUTPUT_WORDS if c in
                                {row.output.name.lower().replace("_", " ") for row in rows})])  # fmt: skip
-        raise InputError(
-            where, each.text, f"while the output or the name of another row, {one_of(words, known)}"
-        )
+        raise InputError(where, each.text, one_of(words, known), "{} names no other row or output")
     others = tuple(k for k in meant if k != own)
     if not others:
         raise InputError(where, each.text, "while another row is on or off, not the row itself")
@@ -188,7 +186,7 @@ class _Reader:
             ("release_when", "what ends the call, such as 'humidity < 50 %'"),
         ):
             if field not in given:
-                raise self.error(field, "nothing, though it must be given", accepted)
+                raise self.error(field, Problem("missing"), accepted)
         output, level, share = self.call(self.text("do", given["do"]))
         when = self.condition("when", given["when"], self.label + " when")
         releases = self.listed("release_when")
@@ -218,8 +216,10 @@ class _Reader:
     def where(self, field: str) -> str:
         return f"rule_table row {self.number} {field}"
 
-    def error(self, field: str, found: Any, accepted: str) -> InputError:
-        return InputError(self.where(field), found, accepted)
+    def error(
+        self, field: str, found: Any, accepted: str, problem: str = "cannot use {}"
+    ) -> InputError:
+        return InputError(self.where(field), found, accepted, problem)
 
     def text(self, field: str, value: Any) -> str:
         if not isinstance(value, str) or not value.strip():
@@ -299,7 +299,7 @@ class _Reader:
     def reading(self, field: str, words: str, known: Mapping[str, str]) -> str:
         plain = _plain(words).replace("setpoint", "setpoint")
         if plain not in known:
-            raise self.error(field, words.strip(), "a reading: " + one_of(plain, known))
+            raise self.error(field, words.strip(), one_of(plain, known), "{} is not a reading")
         return known[plain]
 
     def window(self, text: str) -> Window | While:
@@ -315,13 +315,13 @@ class _Reader:
             first_hour, end = _hour(match[1], match[2], match[3]), _hour(*match.groups()[3:])
             if first_hour < 24.0 and 0.0 <= end <= 24.0 and first_hour >= 0.0 != first_hour - end:
                 return Window("hour", first_hour, end)
-        near = one_of(text.lower(), MONTHS).split(",")[0] if text.isalpha() else ""
+        near = one_of(text, MONTHS) if text.isalpha() else ""
         accepted = (
             "two different hours such as '22:00 to 06:00', months such as 'May to October', or "
             "'while heating is off'"
         )
-        if near.startswith("'"):
-            accepted = f"{near}, which is near it, or {accepted}"
+        if isinstance(near, Fix):
+            accepted = Fix(f"{near} Or use {accepted}.")
         raise self.error("within", text, accepted)
 
 

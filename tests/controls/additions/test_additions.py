@@ -267,51 +267,54 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
     [
         (
             OWN.temperature_only + OWN.set_back, {"cooling_set_back": "-1 K"},
-            "addition set_back.cooling_set_back: found '-1 K'; accepted: from 0 K to 15.5 K",
+            "addition set_back.cooling_set_back: cannot use '-1 K'. Use from 0 K to 15.5 K.",
         ),
         (
             OWN.temperature_only + OWN.set_back, {"heating_setpoint": 16.0, "heating_set_back": 11.5},
-            "addition set_back.heating_set_back: found '11.5 K'; accepted: from 0 K to 11 K",
+            "addition set_back.heating_set_back: cannot use '11.5 K'. Use from 0 K to 11 K.",
         ),
         (
             # The strategy's setpoint alone takes the set-back out of its limits.
             OWN.temperature_only + OWN.set_back, {"cooling_setpoint": 36.0},
-            "addition set_back.cooling_set_back: found '4.5 K'; accepted: from 0 K to 4 K",
+            "addition set_back.cooling_set_back: cannot use '4.5 K'. Use from 0 K to 4 K.",
         ),
         (
             OWN.temperature_only + OWN.slower_airflow, {"slow_down_by": "60 %"},
-            "strategy temperature_only + slower_airflow.slow_down_by: found '0.6'; accepted: from 0 to 0.5",
+            ("strategy temperature_only + slower_airflow.slow_down_by: cannot use '0.6'. Use from "
+            "0 to 0.5."),
         ),
         (
             OWN.temperature_only + OWN.slower_airflow, {"target_rh": 0.5},
-            "strategy temperature_only + slower_airflow.target_rh: found '0.5 % RH'; accepted: from 15 % RH to 95 % RH",
+            ("strategy temperature_only + slower_airflow.target_rh: cannot use '0.5 % RH'. Use "
+            "from 15 % RH to 95 % RH."),
         ),
         (
             OWN.overcooling + OWN.dew_point_control, {"target_dew_point": "80 degF"},
-            "strategy overcooling + dew_point_control.target_dew_point: found '26.7 degC (80.0 degF)'; accepted: "
-            "from 0.0 degC (32.0 degF) to 25.0 degC (77.0 degF)",
+            ("strategy overcooling + dew_point_control.target_dew_point: cannot use '26.7 degC "
+            "(80.0 degF)'. Use from 0.0 degC (32.0 degF) to 25.0 degC (77.0 degF)."),
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"most_exposure": 6},
-            "strategy overcooling + held_back_ventilation.most_exposure: found '6'; accepted: from 1 to 5",
+            ("strategy overcooling + held_back_ventilation.most_exposure: cannot use '6'. Use "
+            "from 1 to 5."),
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"turnover": "3 min"},
-            "strategy overcooling + held_back_ventilation.turnover: found '0.05 hours'; accepted: from 0.1 hours to "
-            "48 hours",
+            ("strategy overcooling + held_back_ventilation.turnover: cannot use '0.05 hours'. Use "
+            "from 0.1 hours to 48 hours."),
         ),
         (
             # A setpoint of the strategy is checked as ever.
             OWN.overcooling + OWN.held_back_ventilation, {"overcool_by": 4.0},
-            "strategy overcooling: found 'cooling down to 20.0 degC (68.0 degF) with heating at 20.0 "
-            "degC (68.0 degF)'; accepted: a room no cooler than 21.0 degC (69.8 degF), one deadband "
-            "above the heating setpoint: the heating would be hidden reheat",
+            ("strategy overcooling: cooling down to 20.0 degC (68.0 degF) with heating at 20.0 "
+            "degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one deadband "
+            "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             OWN.overcooling + OWN.set_back, {"away": 4.0},
-            "strategy overcooling + set_back: found 'away'; accepted: the setpoints "
+            ("strategy overcooling + set_back: cannot use 'away'. Use the setpoints "
             "cooling_setpoint, heating_setpoint, deadband, second_stage_at, target_rh, "
-            "humidity_deadband, overcool_by, cooling_set_back, heating_set_back",
+            "humidity_deadband, overcool_by, cooling_set_back, heating_set_back."),
         ),
     ],
 )  # fmt: skip
@@ -335,24 +338,24 @@ def clashes(readings: Any, memory: Any, *, on_above: ms.units.Percent = 25.0) ->
 
 def test_sums_that_cannot_be() -> None:
     assert sentence(lambda: own + OWN.dew_point_control) == (
-        "strategy own + dew_point_control: found 'no setpoint target_rh in own'; accepted: a "
-        "strategy with the setpoint target_rh, which dew_point_control works on"
+        "strategy own + dew_point_control: no setpoint target_rh in own. Use a strategy with the "
+        "setpoint target_rh, which dew_point_control works on."
     )
     assert sentence(lambda: BLIND + OWN.set_back + OWN.slower_airflow + OWN.set_back) == (
-        "strategy temperature_only + set_back + slower_airflow + set_back: found 'set_back twice'; "
-        "accepted: set_back once"
+        "strategy temperature_only + set_back + slower_airflow + set_back: set_back twice. Use "
+        "set_back once."
     )
     assert sentence(lambda: own + clashes) == (
-        "strategy own + clashes.on_above: found 'percent in clashes and degC in own'; accepted: one "
-        "unit, since a setpoint of the same name is the same setpoint"
+        "strategy own + clashes.on_above: percent in clashes and degC in own. Use one unit, "
+        "since a setpoint of the same name is the same setpoint."
     )
     assert sentence(lambda: OWN.overcooling + OWN.slower_airflow(target_rh=45)) == (
-        "strategy overcooling + slower_airflow.target_rh: found '45 in slower_airflow and 52 in "
-        "overcooling'; accepted: one value, since a setpoint of the same name is the same setpoint"
+        "strategy overcooling + slower_airflow.target_rh: 45 in slower_airflow and 52 in "
+        "overcooling. Use one value, since a setpoint of the same name is the same setpoint."
     )
     assert sentence(lambda: OWN.slower_airflow(slow_down_to=0.5)) == (
-        "addition slower_airflow: found 'slow_down_to'; accepted: the setpoints target_rh, "
-        "humidity_deadband, slow_down_by"
+        "addition slower_airflow: cannot use 'slow_down_to'. Use the setpoints target_rh, "
+        "humidity_deadband, slow_down_by."
     )
     with pytest.raises(TypeError):
         3 + OWN.set_back
@@ -367,12 +370,12 @@ def test_signatures_that_are_no_addition() -> None:
 
     for function in (no_memory, positional):
         assert sentence(lambda function=function: ms.addition(function)).endswith(
-            "accepted: a function of (readings, memory, *, setpoints with defaults) or of "
-            "(readings, memory, calls, *, setpoints with defaults)"
+            "Use a function of (readings, memory, *, setpoints with defaults) or of (readings, "
+            "memory, calls, *, setpoints with defaults)."
         )
     assert sentence(lambda: ms.addition(without_default)) == (
-        "addition without_default.much: found 'much: float'; accepted: a keyword-only setpoint "
-        "(after *) with a default"
+        "addition without_default.much: cannot use 'much: float'. Use a keyword-only setpoint "
+        "(after *) with a default."
     )
 
 
@@ -462,7 +465,7 @@ def test_a_field_that_is_none_is_refused_as_in_python() -> None:
         return calls._replace(coling=1.0)
 
     assert sentence(lambda: (own + misspells).compiled).startswith(
-        "addition misspells: found \"ValueError: Got unexpected field names: ['coling']\"; accepted: "
+        "addition misspells: cannot use \"ValueError: Got unexpected field names: ['coling']\". Use "
     )
 
 

@@ -487,39 +487,56 @@ def test_what_is_written_reads_equal(table: RuleTable) -> None:
 @pytest.mark.parametrize(
     ("change", "text"),
     [
-        ({"do": "cool stage 1"}, "row 1 do: found 'cool stage 1'; accepted: 'cooling stage 1', which"),
-        ({"do": "blower at 120 %"}, "row 1 do: found 'blower at 120 %'; accepted: a share above 0 % up to 100 %"),
+        ({"do": "cool stage 1"}, "row 1 do: cannot use 'cool stage 1'. Did you mean 'cooling stage 1'?"),
+        ({"do": "blower at 120 %"}, "row 1 do: cannot use 'blower at 120 %'. Use a share above 0 % up to 100 %"),
         ({"do": "slow the blower by 60 %"}, "a share above 0 % up to 50 %"),
-        ({"do": "hot gas at 5 K"}, "row 1 do: found '5 k'; accepted: a fraction"),
-        ({"do": 3}, "row 1 do: found 3; accepted: a text in plain words"),
-        ({"do": None}, "row 1 do: found 'nothing, though it must be given'"),
-        ({"when": "humid > 55 %"}, "row 1 when: found 'humid'; accepted: a reading: 'humidity', which is near"),
-        ({"when": "humidity = 55 %"}, "row 1 when: found 'humidity = 55 %'; accepted: a comparison"),
-        ({"when": "humidity > 55 degF"}, "row 1 when: found '55 degF'; accepted: a relative humidity"),
-        ({"when": "temperature > 73 %"}, "row 1 when: found '73 %'; accepted: a temperature"),
+        ({"do": "hot gas at 5 K"}, ("rule_table row 1 do: cannot read '5 k' as a fraction. Write "
+                                   "'75 %' or '0.75'.")),
+        ({"do": 3}, "row 1 do: cannot use 3. Use a text in plain words"),
+        ({"do": None}, ("rule_table row 1 do: missing. Use what to call, such as 'cooling stage "
+                       "1'.")),
+        ({"when": "humid > 55 %"}, ("rule_table row 1 when: 'humid' is not a reading. Did you "
+                                   "mean 'humidity'?")),
+        ({"when": "humidity = 55 %"}, "row 1 when: cannot use 'humidity = 55 %'. Use a comparison"),
+        ({"when": "humidity > 55 degF"}, ("rule_table row 1 when: cannot read '55 degF' as a "
+                                         "relative humidity. Write '55 %'.")),
+        ({"when": "temperature > 73 %"}, ("rule_table row 1 when: cannot read '73 %' as a "
+                                         "temperature. Write '75 F' or '24 C'.")),
         ({"when": "humidity > dew point"}, "two different readings of one kind"),
         ({"when": "dew point > dew point + 1 K"}, "two different readings of one kind"),
-        ({"when": "dew point > outdoor dew point + 3 %"}, "row 1 when: found '3 %'; accepted: a temperature difference"),
+        ({"when": "dew point > outdoor dew point + 3 %"}, ("rule_table row 1 when: cannot read '3 "
+                                                          "%' as a temperature difference. Write "
+                                                          "'2 F' or '1 K'.")),
         ({"when": "temperature > cooling setpoint"}, "a cooling_setpoint given beside the rows"),
-        ({"release_when": None}, "row 1 release_when: found 'nothing, though it must be given'"),
+        ({"release_when": None}, ("rule_table row 1 release_when: missing. Use what ends the "
+                                 "call, such as 'humidity < 50 %'.")),
         ({"release_when": []}, "at least one comparison that ends the call"),
-        ({"release_when": ["humidity < 50 %", 3]}, "row 1 release_when: found 3;"),
-        ({"for": "5 K"}, "row 1 for: found '5 K'; accepted: a time"),
-        ({"for": "-5 min"}, "row 1 for: found -300.0; accepted: 0 s or more"),
-        ({"at_most": 0}, "row 1 at most: found 0.0; accepted: more than 0 s"),
-        ({"within": "22:00 to 22:00"}, "row 1 within: found '22:00 to 22:00'; accepted: two different hours"),
+        ({"release_when": ["humidity < 50 %", 3]}, ("rule_table row 1 release_when: cannot use 3. "
+                                                   "Use a text in plain words.")),
+        ({"for": "5 K"}, ("rule_table row 1 for: cannot read '5 K' as a time. Write '5 min' or "
+                         "'300 s'.")),
+        ({"for": "-5 min"}, "row 1 for: cannot use -300.0. Use 0 s or more"),
+        ({"at_most": 0}, "row 1 at most: cannot use 0.0. Use more than 0 s"),
+        ({"within": "22:00 to 22:00"}, "row 1 within: cannot use '22:00 to 22:00'. Use two different hours"),
         ({"within": "22:00 to 25:00"}, "two different hours"),
         ({"within": "22:61 to 23:00"}, "two different hours"),
         ({"within": "13 pm to 14 pm"}, "two different hours"),
-        ({"within": "Juli"}, "accepted: 'July', which is near it"),
+        ({"within": "Juli"}, ("rule_table row 1 within: cannot use 'Juli'. Did you mean 'July'? "
+                             "Other choices: 'January', 'February', 'March', 'April', 'May', "
+                             "'June', 'August', 'September', 'October', 'November', 'December'. "
+                             "Or use two different hours such as '22:00 to 06:00', months such a")),
         ({"within": "while dehumidifier is on"}, "while another row is on or off, not the row itself"),
-        ({"within": "while heeting is on"}, "'heating', which is near it"),
+        ({"within": "while heeting is on"}, ("rule_table row 1 within: 'while heeting is on' "
+                                            "names no other row or output. Did you mean "
+                                            "'heating'? Other choices: 'warmth', 'dehumidifier'.")),
         ({"within": "while the moon is up"}, "two different hours"),
-        ({"name": "heating"}, "row 1 name: found 'heating'; accepted: a name that no other row has"),
-        ({"name": "warmth"}, "row 2 name: found 'Warmth'; accepted: a name that no other row has"),
-        ({"name": 5}, "row 1 name: found 5; accepted: a word or a few"),
-        ({"unless": "x"}, "row 1: found 'unless'; accepted: one of 'do'"),
-        ({"realease_when": "x"}, "row 1: found 'realease_when'; accepted: 'release_when', which is near"),
+        ({"name": "heating"}, "row 1 name: cannot use 'heating'. Use a name that no other row has"),
+        ({"name": "warmth"}, "row 2 name: cannot use 'Warmth'. Use a name that no other row has"),
+        ({"name": 5}, "row 1 name: cannot use 5. Use a word or a few"),
+        ({"unless": "x"}, "row 1: cannot use 'unless'. Use one of 'do'"),
+        ({"realease_when": "x"}, ("rule_table row 1: cannot use 'realease_when'. Did you mean "
+                                 "'release_when'? Other choices: 'do', 'when', 'for', 'within', "
+                                 "'at_most', 'name'.")),
     ],
 )  # fmt: skip
 def test_bad_rows_are_refused_in_one_sentence(change: dict[str, Any], text: str) -> None:
