@@ -13,7 +13,7 @@ TEXT = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding
 @pytest.mark.slow
 def test_the_example_runs() -> None:
     (block,) = re.findall(r"```python\n(.*?)```", TEXT, re.DOTALL)
-    names: dict[str, object] = {}
+    names: dict[str, object] = {"__name__": "readme"}
     exec(block, names)
     table = names["study"].table(units="us")  # type: ignore[attr-defined]
     assert list(table.index) == ["thermostat", "reheat", "dehumidifier", "my own"]
