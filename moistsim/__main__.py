@@ -1,6 +1,7 @@
-"""The command line: what is asked, and how it ends."""
+"""The command line: arguments, commands and exit codes."""
 
 import argparse
+import codecs
 import sys
 from collections.abc import Sequence
 
@@ -15,7 +16,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Parameters
     ----------
     arguments : sequence of str, optional
-        By default those of the process.
+        Default: the arguments of the process.
 
     Returns
     -------
@@ -23,9 +24,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit code: 0, or 2 with one sentence on stderr if the input cannot be used.
     """
     for stream in (sys.stdout, sys.stderr):
-        # A console's encoding may lack a letter of a scenario's name: show a mark in its place.
+        # A console's encoding may lack a sign, or a letter of a scenario's name.
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+            stream.reconfigure(errors="moistsim")
     chosen = _parser().parse_args(arguments)
     try:
         chosen.run(chosen)
@@ -33,6 +34,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"moistsim: {_sentence(error)}", file=sys.stderr)
         return 2
     return 0
+
+
+_PLAIN = {
+    "\N{MINUS SIGN}": "-",
+    "\u2013": "-",
+    "\u2019": "'",
+    "\u201c": '"',
+    "\u201d": '"',
+    "\u00b2": "2",
+    "\u00b0": " deg ",
+}
+"""ASCII for signs that a console may lack."""
+
+
+def _readable(error: UnicodeError) -> tuple[str, int]:
+    """The nearest ASCII for signs that cannot be encoded, and a question mark for other letters."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    text = error.object[error.start : error.end]
+    return "".join(_PLAIN.get(sign, "?") for sign in text), error.end
+
+
+codecs.register_error("moistsim", _readable)
 
 
 def _parser() -> argparse.ArgumentParser:

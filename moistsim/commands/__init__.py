@@ -1,1 +1,1 @@
-"""The commands, one a file: what each is asked and what it does. `screen` is what they share."""
+"""The commands of the command line, one in each file. `screen` has their common parts."""

@@ -1,4 +1,4 @@
-"""What the commands share: how wide a text is, lists and columns, the head and the cautions."""
+"""Common parts of the commands: width, lists, columns, the head and the cautions."""
 
 import logging
 import re
@@ -7,33 +7,25 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-import pandas as pd
-
-from moistsim.core.units import from_si
+from moistsim.core.display import Show, Units, count, duration, number
+from moistsim.core.units import from_si, to_si
 from moistsim.scenario import Scenario
-from moistsim.study import Units
 
 WIDTH = 100
-"""Columns of the screen that a text may fill."""
+"""Width of the text on the screen, in characters."""
 
-_LABEL, _OPTIONS_ABREAST = 34, 4
+_LABEL, _OPTIONS_ABREAST = 38, 4
 
 CAUTIONS = (
-    "These are a model's estimates, not a design or a quotation. Before anything is bought or "
-    "wired: local codes and licensed trades come first.",
-    "Strips are mains voltage and controls are low-voltage wiring: keep the two apart, and let an "
-    "electrician touch the first. Strips and compressor that draw at once may exceed the breaker "
-    "and the wire sizes of either alone.",
-    "Heat without airflow burns: strips need proof of airflow and their own limit switches.",
-    "Long humid hours grow mold, and a cold supply or an overcooled room can sweat; where there "
-    "is mold already, find its water first.",
+    "These are estimates of a model, not a design or a quotation. Before anything is bought or "
+    "wired, local codes and licensed trades come first.",
+    "Strips carry line voltage; controls are low-voltage wiring. Keep the two apart, and leave line "
+    "voltage to an electrician. Strips and compressor together may exceed the breaker and the wire "
+    "sizes of either alone.",
+    "Heat without airflow starts fires: strips need airflow proof and their own limit switches.",
+    "Long humid periods grow mold, and water can condense on cold ducts and in overcooled rooms. "
+    "Where mold is already present, find the water first.",
 )
-
-
-def number(value: float, spec: str) -> str:
-    text = format(value, spec)
-    # A difference that rounds to nothing has no sign.
-    return re.sub(r"^[+-](?=[0.]*$)", "", text)
 
 
 def item(text: str) -> list[str]:
@@ -41,7 +33,7 @@ def item(text: str) -> list[str]:
 
 
 def columns(names: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> Iterator[str]:
-    """Rows of a label and a text for each option, a few options abreast."""
+    """A table with a label and a text for each option, a few options side by side."""
     cell = (WIDTH - _LABEL) // _OPTIONS_ABREAST
     for first in range(0, len(names), _OPTIONS_ABREAST):
         block = range(first, min(first + _OPTIONS_ABREAST, len(names)))
@@ -57,48 +49,35 @@ def columns(names: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> Iter
 
 def head(scenario: Scenario, units: Units) -> Iterator[str]:
     """The house, the weather and the season, in a few lines."""
-    study = scenario.study
+    study, show = scenario.study, Show(units)
     house, weather = study.house, study.weather
-    us = units == "us"
-    area = from_si(house.floor_area, "m2", "ft2" if us else "m2")
     yield from textwrap.wrap(scenario.name, WIDTH)
     yield from textwrap.wrap(scenario.note, WIDTH)
     yield ""
-    stories = f"{house.stories:.0f} story" + ("s" if house.stories > 1 else "")
     facts = {
-        "House": f"{area:,.0f} {'ft2' if us else 'm2'}, {stories}, {house.changes_at_50_pa:.4g} ACH50, "
-        f"{house.gains.occupants:g} people, "
-        + (
-            f"{from_si(house.moisture_gain, 'kg/s', 'pint/day'):.0f} pints"
-            if us
-            else f"{from_si(house.moisture_gain, 'kg/s', 'L/day'):.1f} L"
-        )
-        + " of household moisture a day"
+        "House": f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "
+        f"{house.changes_at_50_pa:.4g} ACH50, "
+        f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}, "
+        f"household moisture {show(house.moisture_gain, 'removal')}"
     }
-    climate = weather.describe(units)
-    degree = "degF" if us else "degC"
-    threshold = "65 degF" if us else "18.3 degC"
+    frame, climate = weather.frame, weather.describe("si")
     facts["Weather"] = (
-        f"{weather.name}: mean dry bulb {climate[f'mean dry bulb [{degree}]']:.0f} {degree}, "
-        f"mean dew point {climate[f'mean dew point [{degree}]']:.0f} {degree}; "
-        f"of {climate['hours']:,.0f} hours {climate[f'dew point above {threshold} [h]']:,.0f} "
-        f"with dew point above {threshold}, {climate['humid mild hours [h]']:,.0f} humid and mild"
+        f"{weather.name}: mean dry bulb {show(frame['temp_air'].mean(), 'temperature', 0)}, "
+        f"mean dew point {show(frame['temp_dew'].mean(), 'temperature', 0)}; "
+        f"dew point above {show(18.3, 'temperature', 0)} in "
+        f"{number(climate['dew point above 18.3 degC [h]'])} of {number(len(frame))} hours, "
+        f"humid and mild in {number(climate['humid mild hours [h]'])}"
     )
-    rows = weather.between(study.start, study.end)
-    stamps = weather.frame.index[rows]
+    stamps = weather.frame.index[weather.between(study.start, study.end)]
     facts["Season"] = (
-        f"{_day(stamps[0])} to {_day(stamps[-1])}, {len(stamps) / 24:.0f} days, step {study.step}; "
-        f"electricity {study.tariff.words}"
+        f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days, "
+        f"step {duration(to_si(study.step, 's', 'step'))}; electricity {study.tariff.words}"
     )
     if any(machines.furnace is not None for machines, _ in study.options.values()):
-        per, unit = (from_si(1.0, "kWh", "therm"), "therm") if us else (1.0, "kWh")
+        per, unit = (from_si(1.0, "kWh", "therm"), "therm") if show.us else (1.0, "kWh")
         facts["Season"] += f", gas at {study.tariff.gas_price / per:.3g} USD/{unit}"
     for name, text in facts.items():
         yield from textwrap.wrap(text, WIDTH, initial_indent=f"{name:9}", subsequent_indent=" " * 9)
-
-
-def _day(stamp: pd.Timestamp) -> str:
-    return f"{stamp.day} {stamp:%B}"
 
 
 def foot() -> Iterator[str]:
@@ -116,7 +95,7 @@ class _AboveTheBar(logging.Handler):
 
 @contextmanager
 def told(*, quiet: bool = False) -> Iterator[None]:
-    """What the library has to tell meanwhile goes to the screen, above a progress bar; or nowhere."""
+    """Print the library's messages above a progress bar, or suppress them."""
     logger = logging.getLogger("moistsim")
     handler = logging.NullHandler() if quiet else _AboveTheBar()
     logger.addHandler(handler)
@@ -127,6 +106,6 @@ def told(*, quiet: bool = False) -> Iterator[None]:
 
 
 def plain(name: str) -> str:
-    """A name in the letters of any file system."""
+    """A name in letters that every file system accepts."""
     letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     return re.sub(r"[^a-z0-9]+", "-", letters)[:60].strip("-")

@@ -1,4 +1,4 @@
-"""`moistsim sequence`: the sheet for the wall, of one option of a scenario."""
+"""`moistsim sequence`: the wall sheet of one option of a scenario."""
 
 import argparse
 from pathlib import Path
@@ -10,22 +10,22 @@ from moistsim.scenario import ScenarioError, read_scenario
 
 
 def add(commands: Any) -> None:
-    """What is asked on the command line."""
+    """Add the command and its arguments."""
     sequence = commands.add_parser(
         "sequence",
-        help="the sheet for the wall beside the air handler: an option's sequence of operation",
-        description="Write one page (HTML that prints on Letter and A4) for an option of a "
-        "scenario: setpoints, which call when, a day's timing, waits, what the gauges should show "
-        "at the readings entered, winter heat, and the cautions.",
+        help="write an option's sequence of operation, a sheet to post next to the air handler",
+        description="Write one page for an option of a scenario (HTML that prints on Letter and "
+        "A4): setpoints, delays, equipment state by situation, a day's timing, readings to expect, "
+        "winter heating, and cautions.",
     )
     sequence.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")
     sequence.add_argument("option", metavar="OPTION", help="name of one of its options")
     sequence.add_argument(
-        "--units", choices=("us", "si"), default="us", help="trade units (the default) or SI"
+        "--units", choices=("us", "si"), default="us", help="trade units or SI; default: us"
     )
     sequence.add_argument(
         "--out", type=Path, metavar="FILE.html",
-        help="the page; left out, sequence- and the option's name, here",
+        help="the page; default: sequence- and the option's name, here",
     )  # fmt: skip
     for name, example in (
         ("outdoor", "'95 degF'"),
@@ -35,17 +35,16 @@ def add(commands: Any) -> None:
     ):
         sequence.add_argument(
             f"--{name}", metavar="READING",
-            help=f"what the installer reads {'outdoors' if 'out' in name else 'in the return air'}; "
-            f"left out, {example}",
+            help=f"reading {'outdoors' if 'out' in name else 'in the return air'}; default: {example}",
         )  # fmt: skip
     sequence.add_argument(
-        "--day", metavar="MM-DD", help="of the timing picture; left out, a mild, humid day"
+        "--day", metavar="MM-DD", help="day of the timing picture; default: a mild, humid day"
     )
     sequence.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Run what the sheet needs, and write it."""
+    """Run the simulations for the sheet, and write it."""
     from moistsim.machine_checks import today
     from moistsim.sheet import gather, page
 

@@ -1,4 +1,4 @@
-"""`moistsim size`: design loads, what is left to dry, and sizes."""
+"""`moistsim size`: design loads, remaining moisture load, and machine sizes."""
 
 import argparse
 from pathlib import Path
@@ -10,29 +10,29 @@ from moistsim.scenario import ScenarioError, read_scenario
 
 
 def add(commands: Any) -> None:
-    """What is asked on the command line."""
+    """Add the command and its arguments."""
     size = commands.add_parser(
         "size",
-        help="design loads, what is left to dry, and what size of machine that asks for",
-        description="Design loads by source at the humid and the hot condition and on a mild day, "
-        "what the air conditioner dries by itself, and sizes: of a dehumidifier, of the air "
-        "conditioner, of strips for reheat with their circuit.",
+        help="calculate design loads, the remaining moisture load, and machine sizes",
+        description="Calculate design loads by source (humid condition, hot condition, mild day), the "
+        "moisture that the air conditioner removes by itself, and sizes: dehumidifier, air "
+        "conditioner, and reheat strips with their circuit.",
     )
     size.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")
     size.add_argument(
-        "--units", choices=("us", "si"), default="us", help="trade units (the default) or SI"
+        "--units", choices=("us", "si"), default="us", help="trade units or SI; default: us"
     )
     for name, words in (("indoor", "temperature"), ("indoor-rh", "relative humidity")):
         size.add_argument(
-            f"--{name}", metavar="SET-POINT",
-            help=f"{words} that the room is to have; left out, the setpoint of the option that dries",
+            f"--{name}", metavar="SETPOINT",
+            help=f"indoor {words}; default: the setpoint of the option that dries",
         )  # fmt: skip
-    size.add_argument("--figure", type=Path, metavar="FILE", help="also as a picture, png or svg")
+    size.add_argument("--figure", type=Path, metavar="FILE", help="also write a figure, png or svg")
     size.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Size, and print loads and sizes."""
+    """Calculate and print loads and sizes."""
     from moistsim.figures import sizing_figure
     from moistsim.sizing import CAUTIONS as OF_SIZES
     from moistsim.sizing import lines, size
@@ -67,4 +67,4 @@ def run(chosen: argparse.Namespace) -> None:
             print(line)
     if out is not None:
         sizing_figure(sizing, chosen.units).savefig(out, dpi=150)
-        print(f"\n{out}: loads and sizes as a picture")
+        print(f"\n{out}: loads and sizes as a figure")

@@ -16,6 +16,7 @@ from moistsim.commands.study_words import (
     table,
     verdict,
 )
+from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
 from moistsim.economics import economics
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
@@ -26,45 +27,45 @@ if TYPE_CHECKING:
 
 
 def add(commands: Any) -> None:
-    """What is asked on the command line."""
+    """Add the command and its arguments."""
     study = commands.add_parser(
         "study",
         help="compare the options of a scenario over a season",
-        description="Compare the options of a scenario over a season. A table goes to the screen; "
-        "report.html (one page for the customer), table.csv, hourly results (SI units), figures and the "
-        "scenario as run go to a folder.",
+        description="Compare the options of a scenario over a season. A table appears on the screen. "
+        "A folder receives report.html (one page for the customer), table.csv, hourly results (SI "
+        "units), figures and the scenario as run.",
     )
     study.add_argument(
         "scenario", nargs="?", type=Path, metavar="SCENARIO.toml",
-        help="the scenario; left out, the demo, an invented house",
+        help="the scenario file; default: the demo, an invented house",
     )  # fmt: skip
     study.add_argument(
         "--out", type=Path, metavar="DIR",
-        help="folder for the results; left out, moistsim- and the scenario's file name, here",
+        help="folder for the results; default: moistsim- and the scenario's file name, here",
     )  # fmt: skip
     study.add_argument(
         "--units", choices=("us", "si"), default="us",
-        help="trade units (the default) or SI, for screen, table.csv and figures",
+        help="units of screen, page, table.csv and figures: trade units or SI; default: us",
     )  # fmt: skip
     study.add_argument(
         "--sources", action="store_true",
-        help="also where each liter and each kWh came from, which takes some four times as long",
+        help="also write the sources of water and electricity; takes about four times as long",
     )  # fmt: skip
     study.add_argument(
         "--pdf", action="store_true",
-        help="also report.pdf, on Letter (us) or A4 (si), printed by Chromium where there is one",
+        help="also print report.pdf on Letter (us) or A4 (si); needs Chromium",
     )  # fmt: skip
     study.add_argument(
         "--sure", type=int, metavar="N",
-        help="also how sure the verdict is: N cases within the scenario's ranges (such as 256), each "
-        "a run of all options, and what each source of error brings",
+        help="also calculate how certain the verdict is, from N cases (such as 256) within the "
+        "scenario's ranges; each case runs all options",
     )  # fmt: skip
     study.add_argument("--quiet", action="store_true", help="print nothing but errors")
     study.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Run the options, print what they come to, and write the folder."""
+    """Run the options, print the results, and write the folder."""
     path, units, quiet = chosen.scenario, chosen.units, chosen.quiet
 
     def say(text: str = "") -> None:
@@ -80,15 +81,15 @@ def run(chosen: argparse.Namespace) -> None:
     if target.exists() and target.samefile(scenario.path):
         raise ScenarioError(
             f"--out {out}",
-            Problem("the folder of the scenario itself, which the scenario as run would overwrite"),
+            Problem("the scenario as run would overwrite the scenario in this folder"),
             "another folder",
         )
     if out.exists() and not out.is_dir():
         raise ScenarioError(f"--out {out}", Problem("this is a file"), "a folder, new or not")
-    # Made before the run, so that no result is lost for want of a place.
+    # Created before the run: a folder that cannot be created costs no result.
     out.mkdir(parents=True, exist_ok=True)
     if path is None:
-        say("No scenario given: this is the demo, an invented house.\n")
+        say("No scenario given: running the demo, an invented house.\n")
     say("\n".join(head(scenario, units)) + "\n")
     for line in reviews(scenario):
         say(line)
@@ -105,10 +106,10 @@ def run(chosen: argparse.Namespace) -> None:
         economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
     )
     if bought is not None:
-        say("\n".join(over_the_years(bought)) + "\n")
+        say("\n".join(over_the_years(bought, units)) + "\n")
     certainty = budget = None
     if scenario.purchases and len(comparison.seasons) > 1:
-        certainty, budget = _sure(scenario, comparison, chosen.sure, progress=not quiet)
+        certainty, budget = _sure(scenario, comparison, chosen.sure, units, progress=not quiet)
         say("\n".join(verdict(budget, certainty)) + "\n")
     if chosen.sources:
         say("\n".join(reheat_heat(comparison)) + "\n")
@@ -135,7 +136,7 @@ def _printer() -> str:
 
 
 def _check_sure(scenario: Scenario, cases: int) -> None:
-    """Refuse, before any run, a scenario that nothing can be said of how sure it is.
+    """Refuse a scenario without the inputs for an uncertainty, before any run.
 
     Raises
     ------
@@ -146,7 +147,7 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
     if cases < FEWEST:
         raise ScenarioError("--sure", cases, f"a number of cases, {FEWEST} or more")
     if not scenario.purchases:
-        accepted = "purchases, since a verdict is of money: a first_cost for each option"
+        accepted = "purchases: a first_cost for each option"
         raise ScenarioError(f"{scenario.path.name} --sure", Problem("no purchases"), accepted)
     if len(scenario.study.options) < 2:
         raise ScenarioError(
@@ -161,9 +162,14 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
 
 
 def _sure(
-    scenario: Scenario, comparison: Comparison, cases: int | None, *, progress: bool
+    scenario: Scenario,
+    comparison: Comparison,
+    cases: int | None,
+    units: Units,
+    *,
+    progress: bool,
 ) -> "tuple[Certainty | None, pd.DataFrame]":
-    """In how many cases the most expensive option pays back, if that is asked; and what each error brings."""
+    """Cases in which the most expensive option pays back, if requested, and the error budget."""
     from moistsim.uncertainty import error_budget, how_sure, usual_pair
 
     what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
@@ -171,4 +177,4 @@ def _sure(
     pair, certainty = usual_pair(comparison, scenario.purchases, scenario.terms), None
     if cases is not None:
         certainty = how_sure(*what, n=cases, options=pair, executor="processes", **how)
-    return certainty, error_budget(*what, options=pair, executor="processes", **how)
+    return certainty, error_budget(*what, options=pair, executor="processes", units=units, **how)

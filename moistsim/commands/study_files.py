@@ -1,4 +1,4 @@
-"""What `moistsim study` writes into its folder; nothing of an earlier run stays to pass for new."""
+"""Files of `moistsim study`. Files of an earlier run are deleted, so none passes for new."""
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from moistsim.commands.screen import plain
+from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError
 from moistsim.economics import Economics
 from moistsim.scenario import Scenario, write_scenario
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 if TYPE_CHECKING:
     from moistsim.uncertainty import Certainty
@@ -26,7 +27,7 @@ def write(
     units: Units,
     sources: bool,
 ) -> Iterator[tuple[str, str]]:
-    """Write every result, and say what each file is; a file that there is not has no name."""
+    """Write every result, and yield each file's name and content; a missing file has no name."""
     from moistsim.figures import (
         cost_figure,
         day_figure,
@@ -36,47 +37,50 @@ def write(
     )
 
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
-    yield "table.csv", "every column of the comparison"
+    yield "table.csv", "all columns of the comparison"
     months = {name: bill.months for name, bill in comparison.bills().items()}
     pd.concat(months, names=["option"]).to_csv(out / "bills.csv", lineterminator="\n")
-    yield "bills.csv", "the bill of each option, month by month and line by line, USD"
+    yield "bills.csv", "bills by option, month and line, USD"
     for name, file in zip(comparison.seasons, hourly_files(comparison.seasons), strict=True):
         comparison.seasons[name].hourly.to_parquet(out / file, engine="pyarrow")
         yield file, ""
     season_figure(comparison, units=units).savefig(out / "season.png", dpi=150)
-    yield "season.png", "the season, side by side"
+    yield "season.png", "humidity and energy of the season, by option"
     try:
         day = comparison.mild_humid_day()
     except InputError as error:
-        # Nothing of an earlier run may pass for a part of this one, here and below.
+        # A file of an earlier run must not pass for a new one, here and below.
         (out / "day.png").unlink(missing_ok=True)
         yield "", f"(no day.png: {error.found})"
     else:
         day_figure(comparison, day=day, units=units).savefig(out / "day.png", dpi=150)
-        yield "day.png", f"a mild, humid day ({day}), minute by minute"
+        yield (
+            "day.png",
+            f"a mild, humid day ({Show(units).day(pd.Timestamp(day))}), minute by minute",
+        )
     for file in () if bought else ("economics.csv", "economics.png"):
         (out / file).unlink(missing_ok=True)
     if bought is not None:
         bought.table().to_csv(out / "economics.csv", lineterminator="\n")
-        yield "economics.csv", "what each option costs over the years"
+        yield "economics.csv", "cost of each option over the years"
         cost_figure(bought).savefig(out / "economics.png", dpi=150)
-        yield "economics.png", "the same as a picture, year by year"
+        yield "economics.png", "cost of each option over the years, as a figure"
     yield from _write_sure(budget, certainty, out)
     for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
         (out / file).unlink(missing_ok=True)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
-        yield "sources.csv", "water and electricity of each machine by where they came from"
+        yield "sources.csv", "water and electricity of each machine, by source"
         sources_figure(comparison, units=units).savefig(out / "sources.png", dpi=150)
-        yield "sources.png", "the same as a picture"
+        yield "sources.png", "water and electricity of each machine by source, as a figure"
         base = comparison.seasons[comparison.base]
         loads_figure(base, units=units).savefig(out / "loads.png", dpi=150)
         yield (
             "loads.png",
-            f"where water and heat come from and go, a mean day of {comparison.base!r}",
+            f"sources and destinations of water and heat on a mean day of {comparison.base!r}",
         )
     write_scenario(scenario, out / "scenario.toml")
-    yield "scenario.toml", "the scenario as run, every default made explicit"
+    yield "scenario.toml", "the scenario as run, with all defaults"
 
 
 def write_report(
@@ -90,7 +94,7 @@ def write_report(
     written: list[tuple[str, str]],
     program: str | None,
 ) -> Iterator[tuple[str, str]]:
-    """The page for the customer, which names the files beside it, and the same on paper."""
+    """The customer's page, which lists the other files, and the same page on paper."""
     from moistsim.report import MEASURE, gather, page, printed, sureness
 
     (out / "report.pdf").unlink(missing_ok=True)
@@ -102,17 +106,17 @@ def write_report(
     (out / "report.html").write_text(text, encoding="utf-8", newline="\n")
     yield (
         "report.html",
-        "the answer for the customer, on one page that any browser opens and prints",
+        "the customer's page, which any browser opens and prints",
     )
     if program is not None:
         printed(text, out / "report.pdf", "letter" if units == "us" else "A4", program)
-        yield "report.pdf", "the same on paper"
+        yield "report.pdf", "the customer's page for printing"
 
 
 def _write_sure(
     budget: pd.DataFrame | None, certainty: "Certainty | None", out: Path
 ) -> Iterator[tuple[str, str]]:
-    """Cases and error budget, as tables and pictures."""
+    """Cases and error budget, as tables and figures."""
     for name, made in (("sure", certainty), ("error_budget", budget)):
         for end in () if made is not None else (".csv", ".png"):
             (out / f"{name}{end}").unlink(missing_ok=True)
@@ -122,16 +126,16 @@ def _write_sure(
 
     if certainty is not None:
         certainty.cases.to_csv(out / "sure.csv", lineterminator="\n")
-        yield "sure.csv", "each case, what was drawn (SI units) and what came of it"
+        yield "sure.csv", "inputs (SI units) and results of each case"
         certainty_figure(certainty).savefig(out / "sure.png", dpi=150)
-        yield "sure.png", "how sure the verdict is, and what decides"
+        yield "sure.png", "how certain the verdict is, and the inputs that decide"
     budget.to_csv(out / "error_budget.csv", lineterminator="\n")
-    yield "error_budget.csv", "what each source of error brings, and what was moved for it"
+    yield "error_budget.csv", "error by source, and its basis"
     error_budget_figure(budget).savefig(out / "error_budget.png", dpi=150)
-    yield "error_budget.png", "the same as a picture"
+    yield "error_budget.png", "error by source, as a figure"
 
 
 def hourly_files(names: Iterable[str]) -> Iterator[str]:
-    """A file name for each option, of plain letters; the number keeps two alike apart."""
+    """A file name in plain letters for each option. A number distinguishes similar names."""
     for number, name in enumerate(names, 1):
         yield f"hourly-{number}-{plain(name)}".rstrip("-") + ".parquet"

@@ -1,109 +1,106 @@
-"""What `moistsim study` says on the screen: the table, the years, how sure, and what looks wrong."""
+"""Text of `moistsim study`: the table, the years, the uncertainty, and likely mistakes."""
 
 import re
 import textwrap
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from moistsim.commands.screen import WIDTH, columns, item, number
+from moistsim.commands.screen import WIDTH, columns, item
 from moistsim.controls import RuleTable, review
-from moistsim.core.units import from_si
+from moistsim.core.display import Show, Units, number
 from moistsim.economics import Economics
 from moistsim.engine import END_USES
 from moistsim.scenario import Scenario
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 if TYPE_CHECKING:
     from moistsim.uncertainty import Certainty
 
 
 def table(comparison: Comparison, units: Units) -> Iterator[str]:
-    """Options as columns, a few abreast, and in words how each compares with the base."""
-    yield from columns(list(comparison.seasons), list(_rows(comparison, units)))
-    yield "Humidity reached:"
+    """Options as columns, and how the humidity of each compares with the base option."""
+    yield from columns(list(comparison.seasons), list(_rows(comparison, Show(units))))
+    yield "Humidity compared with the base option:"
     for name, words in comparison.table(units)["humidity_against_base"].items():
         yield from item(f"{name}: {words}")
 
 
-def _rows(comparison: Comparison, units: Units) -> Iterator[tuple[str, list[str]]]:
+def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]:
     """The table's rows: a label with its unit, and a text for each option."""
+    # Loaded late: figures bring matplotlib, and a refusal must be quick.
+    from moistsim.figures import style
+
     table = comparison.table()
     season = next(iter(comparison.seasons.values()))
     days = len(season.hourly) / 24.0
-    us = units == "us"
 
     def row(
-        label: str, values: "pd.Series[Any]", spec: str, change: Callable[[float], float] = float
+        label: str, values: "pd.Series[Any]", digits: int = 0, *, sign: bool = False
     ) -> tuple[str, list[str]]:
-        return label, [number(change(value), spec) for value in values]
+        return label, [number(value, digits, sign=sign) for value in values]
 
-    def to(unit: str, other: str) -> Callable[[float], float]:
-        return lambda value: from_si(value, unit, other)
+    def of(
+        quantity: str, label: str, values: "pd.Series[Any]", digits: int | None = None
+    ) -> tuple[str, list[str]]:
+        return f"{label}, {show.unit(quantity)}", [
+            show.number(value, quantity, digits) for value in values
+        ]
 
     for use in END_USES:
         if (table[f"{use}_kWh"].abs() >= 0.5).any():
-            yield row(f"{use.replace('_', ' ')}, kWh", table[f"{use}_kWh"], ",.0f")
-    yield row("total electricity, kWh", table["total_kWh"], ",.0f")
+            yield row(style.end_use_label(use), table[f"{use}_kWh"])
+    yield row("Total electricity, kWh", table["total_kWh"])
     if (table["gas_kWh"] >= 0.5).any():
-        change = to("kWh", "therm") if us else float
-        yield row(f"gas, {'therm' if us else 'kWh'}", table["gas_kWh"], ",.0f", change)
+        yield of("gas", "Gas", table["gas_kWh"])
     if (table["strip_trips"] > 0).any():
-        yield row("strips stopped by their limit", table["strip_trips"], ",.0f")
+        yield row("Strip limit switch trips", table["strip_trips"])
     whole = comparison.study.tariff.is_of_whole_house
-    yield row(f"{'whole house, cost' if whole else 'cost'}, USD", table["cost_USD"], ",.0f")
+    yield row(f"{'Whole-house cost' if whole else 'Cost'}, USD", table["cost_USD"])
     if not comparison.study.tariff.is_flat:
         bills = comparison.bills()
         average = [bill.average_price for bill in bills.values()]
         yield (
-            "average price, cent/kWh",
-            ["" if price is None else number(100.0 * price, ".1f") for price in average],
+            "Average price, cents/kWh",
+            ["" if price is None else number(100.0 * price, 1) for price in average],
         )
         yield (
-            "one kWh more would cost, cent",
-            [number(100.0 * bill.marginal_price(), ".1f") for bill in bills.values()],
+            "Price of one more kWh, cents/kWh",
+            [number(100.0 * bill.marginal_price(), 1) for bill in bills.values()],
         )
     if "emissions_kgCO2e" in table:
-        change = to("kg", "lb") if us else float
-        yield row(
-            f"emissions, {'lb' if us else 'kg'} CO2e", table["emissions_kgCO2e"], ",.0f", change
-        )
-    yield row("difference from base, kWh", table["difference_kWh"], "+,.0f")
-    yield row("difference from base, USD", table["difference_USD"], "+,.0f")
-    yield row("peak over 15 min, kW", table["peak_15_min_kW"], ".1f")
+        label, values = of("mass", "Emissions", table["emissions_kgCO2e"])
+        yield f"{label} CO2e", values
+    yield row("Difference from base, kWh", table["difference_kWh"], sign=True)
+    yield row("Difference from base, USD", table["difference_USD"], sign=True)
+    yield row("Peak power over 15 min, kW", table["peak_15_min_kW"], 1)
     # Options may differ in their number of stages; hours are of each stage alone.
     stages = [c for c in table if re.fullmatch(r"cooling_stage_\d+_h", str(c))]
-    yield row("cooling, h", table[stages].sum(axis=1), ",.0f")
+    yield row("Cooling runtime, h", table[stages].sum(axis=1))
     if "cooling_stage_1_starts" in table:
-        yield row("compressor starts, cooling", table["cooling_stage_1_starts"].fillna(0), ",.0f")
-    water = (table["coil_water_kg"] + table["dehumidifier_water_kg"]) / days
-    yield row(
-        f"water removed, {'pints' if us else 'L'} a day",
-        water, ".0f" if us else ".1f", to("kg", "pint" if us else "L"),
-    )  # fmt: skip
-    degree = "degF" if us else "degC"
-    yield row(
-        f"mean indoor dew point, {degree}", table["mean_dew_point_C"], ".1f", to("degC", degree)
-    )
-    yield row("mean indoor RH, %", table["mean_rh_pct"], ".1f")
-    yield row("time above 60 % RH, h", table["hours_over_60"], ",.0f")
-    yield row("RH-hours above 55 %, % h", table["rh_hours_over_55"], ",.0f")
+        yield row("Compressor starts for cooling", table["cooling_stage_1_starts"].fillna(0))
+    water = (table["coil_water_kg"] + table["dehumidifier_water_kg"]) / (86400.0 * days)
+    yield of("removal", "Water removed", water)
+    yield of("temperature", "Mean indoor dew point", table["mean_dew_point_C"], 1)
+    yield row("Mean indoor RH, %", table["mean_rh_pct"], 1)
+    yield row("Time above 60 % RH, h", table["hours_over_60"])
+    yield row("RH-hours above 55 %, % h", table["rh_hours_over_55"])
 
 
-def over_the_years(found: Economics) -> Iterator[str]:
-    """What each option costs over the years, and which more expensive one pays for itself."""
+def over_the_years(found: Economics, units: Units) -> Iterator[str]:
+    """Cost of each option over the years, and whether the more expensive ones pay back."""
     table, terms = found.table(), found.terms
     yield f"Over {terms.years:.0f} years:"
     shown = {
-        "first cost less rebate, USD": "first_cost_USD",
-        "energy a year, USD": "yearly_energy_USD",
-        "maintenance a year, USD": "maintenance_USD",
-        "loan payment a month, USD": "loan_payment_USD",
-        "life-cycle cost, USD of today": "life_cycle_cost_USD",
+        "First cost less rebate, USD": "first_cost_USD",
+        "Energy a year, USD": "yearly_energy_USD",
+        "Maintenance a year, USD": "maintenance_USD",
+        "Loan payment a month, USD": "loan_payment_USD",
+        "Life-cycle cost in today’s money, USD": "life_cycle_cost_USD",
     }
     rows = [
-        (label, [number(float(value), ",.0f") for value in table[column]])
+        (label, [number(float(value)) for value in table[column]])
         for label, column in shown.items()
         if column in table and (table[column] != 0.0).any()
     ]
@@ -111,41 +108,41 @@ def over_the_years(found: Economics) -> Iterator[str]:
     yield "More expensive to buy and cheaper to run:"
     pairs = found.trade_offs()
     for pair in pairs:
-        yield from item(f"{pair.option} instead of {pair.against}: {pair.verdict}")
+        yield from item(f"{pair.option} instead of {pair.against}: {pair.verdict_in(units)}")
     if not pairs:
-        yield from item("none")
+        yield from item("no option")
     for note in found.notes:
         yield from textwrap.wrap(note, WIDTH)
 
 
 def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str]:
-    """What all errors bring; and, if it was asked how sure that is, what decides and what each brings."""
+    """The verdict with its error and, if cases were run, the inputs that decide and the error budget."""
     from moistsim.uncertainty import budget_words, in_words
 
-    yield "How sure:"
+    yield "Uncertainty:"
     if certainty is None:
         yield from item(budget_words(budget))
         return
     yield from item(certainty.verdict)
     yield from item(budget_words(budget))
     yield ""
-    head = f"{'What decides, share of the spread':{WIDTH - 48}}{'share':>12}"
-    yield f"{head}{'USD, low third':>18}{'USD, high third':>18}"
+    head = f"{'Input that decides, net savings in USD':{WIDTH - 48}}{'share, %':>12}"
+    yield f"{head}{'low third':>18}{'high third':>18}"
     yield "-" * WIDTH
     for name, row in certainty.decides.iterrows():
         label = textwrap.shorten(in_words(str(name)), WIDTH - 52)
         yield (
-            f"  {label:{WIDTH - 50}}{row['share']:>12.0%}"
-            f"{number(row['low_USD'], ',.0f'):>18}{number(row['high_USD'], ',.0f'):>18}"
+            f"  {label:{WIDTH - 50}}{number(100.0 * row['share']):>12}"
+            f"{number(row['low_USD']):>18}{number(row['high_USD']):>18}"
         )
     yield ""
     head = f"{'Error budget, ± one standard deviation':{WIDTH - 48}}{'kWh a year':>12}"
-    yield f"{head}{'USD a year':>18}{'USD of today':>18}"
+    yield f"{head}{'USD a year':>18}{'net savings, USD':>18}"
     yield "-" * WIDTH
     for source, row in budget.iterrows():
         yield (
-            f"  {source!s:{WIDTH - 50}}{row['kWh']:>12,.0f}{row['USD']:>18,.1f}"
-            f"{row['net_savings_USD']:>18,.0f}"
+            f"  {source!s:{WIDTH - 50}}{number(row['kWh']):>12}{number(row['USD'], 1):>18}"
+            f"{number(row['net_savings_USD']):>18}"
         )
     yield ""
     for source, basis in budget["basis"].drop("together").items():
@@ -153,7 +150,7 @@ def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str
 
 
 def reviews(scenario: Scenario) -> Iterator[str]:
-    """What the review of each option's rule table found."""
+    """Findings of the review of each option's rule table."""
     for name, (machines, strategy) in scenario.study.options.items():
         if isinstance(strategy.base, RuleTable):
             for finding in review(strategy, machines):
@@ -162,26 +159,26 @@ def reviews(scenario: Scenario) -> Iterator[str]:
 
 
 def refusals(comparison: Comparison) -> Iterator[str]:
-    """Options whose strategy called for a machine that is not there: a likely mistake."""
+    """Options whose strategy calls for a machine that is not installed: a likely mistake."""
     for name, season in comparison.seasons.items():
-        # How often is not said: a call that stays on is refused once.
+        # The count means nothing: a call that stays on is refused once.
         if season.meter.refused["not_installed"] > 0:
             yield from textwrap.wrap(
-                f"Check {name!r}: its strategy {season.strategy.name} calls for a machine that the "
-                "option does not have; the result is without that machine.",
+                f"Check {name!r}: its strategy {season.strategy.name} calls for a machine that is not "
+                "installed in this option. The result is without that machine.",
                 WIDTH,
             )
             yield ""
 
 
 def reheat_heat(comparison: Comparison) -> Iterator[str]:
-    """What the compressor spent on heat that the option itself had brought in to dry."""
-    yield "Compressor's electricity on heat that reheat or the dehumidifier had brought in:"
+    """Compressor electricity for heat that the option itself added to dry the house."""
+    yield "Compressor electricity for heat from reheat or the dehumidifier:"
     for name, season in comparison.seasons.items():
         found = season.attribution()
         by = found.compressor_kwh
         added = by[["reheat", "hot_gas", "dehumidifier", "dehumidifier_condensing"]].sum()
-        words = f"{name}: {added:,.0f} of {by.sum():,.0f} kWh"
+        words = f"{name}: {number(added)} of {number(by.sum())} kWh"
         if found.reheat_kwh > 0.0:
-            words += f"; {found.compressor_per_reheat:.2f} kWh for each kWh of strip reheat"
+            words += f"; {found.compressor_per_reheat:.2f} kWh for each kWh of electric reheat"
         yield from item(words)

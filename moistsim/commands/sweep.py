@@ -1,4 +1,4 @@
-"""`moistsim sweep`: many cases of a scenario, kept as they come."""
+"""`moistsim sweep`: many cases of a scenario, saved as they finish."""
 
 import argparse
 import json
@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING, Any
 import attrs
 import pandas as pd
 
-from moistsim.commands.screen import WIDTH, foot, item, number, told
+from moistsim.commands.screen import WIDTH, foot, item, told
+from moistsim.core.display import Show, Units, count, number
 from moistsim.core.errors import InputError, Problem
-from moistsim.core.units import from_si
 from moistsim.scenario import ScenarioError
-from moistsim.study import Units
 from moistsim.sweep import SweepError
 
 if TYPE_CHECKING:
@@ -23,29 +22,31 @@ if TYPE_CHECKING:
 
 
 def add(commands: Any) -> None:
-    """What is asked on the command line."""
+    """Add the command and its arguments."""
     sweep = commands.add_parser(
         "sweep",
         help="run many cases of a scenario: other houses, weathers, machines and prices",
-        description="Run all options of a scenario in many cases. Results are kept as they come; the "
-        "same command with the same folder goes on where it was stopped.",
+        description="Run all options of a scenario in many cases. Results are saved as they finish. "
+        "The same command with the same folder resumes a stopped sweep.",
     )
-    sweep.add_argument("sweep", type=Path, metavar="SWEEP.toml", help="the sweep")
+    sweep.add_argument("sweep", type=Path, metavar="SWEEP.toml", help="the sweep file")
     sweep.add_argument(
         "--out", type=Path, metavar="DIR", required=True,
-        help="folder for the results: new, empty, or one that this sweep began",
+        help="folder for the results: new, empty, or started by this sweep",
     )  # fmt: skip
-    sweep.add_argument("--workers", type=int, metavar="N", help="processes; left out, one a core")
+    sweep.add_argument(
+        "--workers", type=int, metavar="N", help="number of processes; default: one for each core"
+    )
     sweep.add_argument(
         "--units", choices=("us", "si"), default="us",
-        help="of the screen, trade units (the default) or SI; files are in SI",
+        help="units of the screen: trade units or SI; default: us; files are in SI",
     )  # fmt: skip
     sweep.add_argument("--quiet", action="store_true", help="print nothing but errors")
     sweep.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Run the cases or go on with them, and print what they come to."""
+    """Run or resume the cases, and print the results."""
     from moistsim.scenario import read_sweep
     from moistsim.sweep import MANIFEST, write_whole
 
@@ -55,9 +56,9 @@ def run(chosen: argparse.Namespace) -> None:
         raise ScenarioError("--workers", workers, "a number of processes, 1 or more")
     begun = (out / MANIFEST).exists()
     if not begun and out.exists() and (not out.is_dir() or any(out.iterdir())):
-        found = "the folder holds something else" if out.is_dir() else "this is a file"
+        found = "the folder has other files" if out.is_dir() else "this is a file"
         raise ScenarioError(
-            f"--out {out}", Problem(found), "a new or empty folder, or one that this sweep began"
+            f"--out {out}", Problem(found), "a new or empty folder, or one that this sweep started"
         )
     if begun and read.hourly and not _kept_hourly(out / MANIFEST):
         raise ScenarioError(
@@ -68,11 +69,11 @@ def run(chosen: argparse.Namespace) -> None:
     if not quiet:
         for line in _sweep_head(read):
             print(line)
-        print(f"Going on in {out}." if begun else f"Results are kept in {out} as they come.")
+        print(f"Resuming in {out}." if begun else f"Results are saved in {out} as cases finish.")
     how: dict[str, Any] = {"workers": workers, "progress": not quiet}
     executor: Any = "threads" if workers == 1 else "processes"
     try:
-        # A day of each option, so that the code is compiled once and not by every worker.
+        # Run one day of each option: the code is compiled once and not by every worker.
         study = read.sweep.base
         first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
         day = f"{first:%Y-%m-%d}"
@@ -83,11 +84,11 @@ def run(chosen: argparse.Namespace) -> None:
         else:
             frame = read.sweep.run(executor, out, hourly=read.hourly, **how)
     except KeyboardInterrupt:
-        kept = "what is done is kept" if (out / MANIFEST).exists() else "nothing had run"
-        print(f"\nmoistsim: stopped; {kept}, and the same command goes on", file=sys.stderr)
+        kept = "finished cases are saved" if (out / MANIFEST).exists() else "no case has finished"
+        print(f"\nmoistsim: stopped; {kept}. The same command resumes.", file=sys.stderr)
         raise SystemExit(130) from None
     except SweepError as error:
-        print(f"moistsim: {error}. The same command goes on.", file=sys.stderr)
+        print(f"moistsim: {error}. The same command resumes.", file=sys.stderr)
         raise SystemExit(1) from None
     except InputError as error:
         if error.where == "Sweep.resume":
@@ -103,13 +104,13 @@ def run(chosen: argparse.Namespace) -> None:
         return
     for line in (*_sweep_foot(frame, chosen.units), *foot()):
         print(line)
-    hourly = ["hourly: a table a case"] if (out / "hourly").is_dir() else []
+    hourly = ["hourly: one table for each case"] if (out / "hourly").is_dir() else []
     print(f"\nResults in {out}:")
     for line in (
-        "results.csv: a row a case and option, in SI",
-        "parts: the same as a Parquet dataset, as it came",
+        "results.csv: one row for each case and option, in SI",
+        "parts: the same rows as a Parquet dataset",
         *hourly,
-        f"{MANIFEST}: versions, seed and checksums of what was put in",
+        f"{MANIFEST}: versions, seed and checksums of the inputs",
     ):
         print(f"  {line}")
 
@@ -118,11 +119,11 @@ def _kept_hourly(manifest: Path) -> bool:
     try:
         return json.loads(manifest.read_text(encoding="utf-8")).get("hourly", False) is True
     except ValueError:
-        return True  # Damaged, as the sweep itself will say.
+        return True  # A damaged file: the sweep itself reports it.
 
 
 def _sweep_head(read: "SweepFile") -> Iterator[str]:
-    """What is varied, and how many cases and runs that is."""
+    """The varied parameters, and the number of cases and runs."""
     sweep, study = read.sweep, read.sweep.base
     yield from textwrap.wrap(read.name, WIDTH)
     yield from textwrap.wrap(read.note, WIDTH)
@@ -132,50 +133,53 @@ def _sweep_head(read: "SweepFile") -> Iterator[str]:
     stamps = study.weather.frame.index[study.weather.between(study.start, study.end)]
     cases, options = len(sweep.cases()), len(study.options)
     yield (
-        f"{cases:,} cases of {options} option{'s' * (options > 1)}: {cases * options:,} runs of "
-        f"{len(stamps) / 24:.0f} days"
+        f"{count(cases, 'case')} of {count(options, 'option')}: {count(cases * options, 'run')} of "
+        f"{count(len(stamps) / 24, 'day')}"
     )
 
 
 def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
-    """Which cases failed and why; cost and humidity of the others."""
+    """Failed cases by reason, and cost and humidity of the others."""
     from moistsim.sensitivity import MOST_GROUPS, quantiles
 
     failed = frame[frame["status"] != "ok"]
     cases, lost = frame["case"].nunique(), failed["case"].nunique()
     yield ""
-    yield f"{cases:,} cases, of which {lost:,} failed" + (":" if lost else ".")
+    yield f"{count(cases, 'case')}, {number(lost)} failed" + (":" if lost else ".")
     reasons = failed.groupby("status", sort=False)["case"].nunique().sort_values(ascending=False)
-    for reason, count in reasons.head(8).items():
-        yield from item(f"{count:,}: {reason}")
+    for reason, times in reasons.head(8).items():
+        yield from item(f"{number(float(times))}: {reason}")
     if len(reasons) > 8:
         yield f"  - and {len(reasons) - 8:,} more reasons, in results.csv"
     if lost == cases:
         return
     weathers = frame.get("weather", pd.Series(dtype=str)).nunique()
     by = "weather" if 0 < weathers <= MOST_GROUPS else "all"
-    degree = "degF" if units == "us" else "degC"
-    for label, measure, spec, change in (
-        ("cost, USD", "cost_USD", ",.0f", float),
-        ("total electricity, kWh", "total_kWh", ",.0f", float),
+    show = Show(units)
+    for label, measure, quantity, digits in (
+        ("Cost, USD", "cost_USD", None, 0),
+        ("Total electricity, kWh", "total_kWh", None, 0),
         (
-            f"mean indoor dew point, {degree}", "mean_dew_point_C", ".1f",
-            lambda value: from_si(value, "degC", degree),
+            f"Mean indoor dew point, {show.unit('temperature')}",
+            "mean_dew_point_C",
+            "temperature",
+            1,
         ),
-        ("time above 60 % RH, h", "hours_over_60", ",.0f", float),
-    ):  # fmt: skip
+        ("Time above 60 % RH, h", "hours_over_60", None, 0),
+    ):
         table = quantiles(frame.assign(all="all cases"), measure, by=by)
         shares = table.attrs["q"]
         yield ""
-        heads = "".join(f"{f'{share:.0%}':>10}" for share in shares)
+        heads = "".join(f"{f'{100.0 * share:.0f} %':>10}" for share in shares)
         yield f"{label + ', quantiles':{WIDTH - 10 * len(shares)}}{heads}"
         yield "-" * WIDTH
         wide = WIDTH - 10 * len(shares)
         for (group, option), row in zip(table.index, table[shares].to_numpy(float), strict=True):
             if by == "weather" and option == table.index[0][1]:
                 yield from textwrap.wrap(str(group), WIDTH)
-            values = "".join(f"{number(change(value), spec):>10}" for value in row)
+            shown = (value if quantity is None else show.value(value, quantity) for value in row)
+            values = "".join(f"{number(value, digits):>10}" for value in shown)
             yield f"  {textwrap.shorten(str(option), wide - 4):{wide - 2}}{values}"
     if lost:
-        yield "(of the cases in which no option failed)"
+        yield "(cases in which no option failed)"
     yield ""

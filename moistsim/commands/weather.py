@@ -1,38 +1,42 @@
-"""`moistsim weather`: a typical year of a place, fetched and written as a weather file."""
+"""`moistsim weather`: fetch a typical year of a place and write it as a weather file."""
 
 import argparse
 from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import item
+from moistsim.core.display import Show
 from moistsim.core.errors import Problem
 from moistsim.scenario import ScenarioError
 
 
 def add(commands: Any) -> None:
-    """What is asked on the command line."""
+    """Add the command and its arguments."""
     weather = commands.add_parser(
         "weather",
         help="fetch a typical weather year of a place from the internet",
         description="Fetch a typical weather year of a place from the European Commission's PVGIS "
-        "service, and write it as a weather file. It covers most land, and asks for no account.",
+        "service, and write it as a weather file. It covers most land and needs no account.",
     )
     weather.add_argument("latitude", type=float, metavar="LAT", help="degrees, north positive")
     weather.add_argument("longitude", type=float, metavar="LON", help="degrees, east positive")
     weather.add_argument("--out", type=Path, metavar="FILE", required=True, help="a new file")
     weather.add_argument(
         "--utc-offset", type=float, metavar="HOURS",
-        help="local standard time less UTC; left out, the longitude's own hour",
+        help="local standard time minus UTC; default: the hour of the longitude",
     )  # fmt: skip
     weather.add_argument("--name", default="", help="name of the place, for titles")
     weather.add_argument(
-        "--timeout", type=float, default=60.0, metavar="SECONDS", help="left out, 60"
+        "--timeout", type=float, default=60.0, metavar="SECONDS", help="default: 60"
+    )
+    weather.add_argument(
+        "--units", choices=("us", "si"), default="us", help="trade units or SI; default: us"
     )
     weather.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Fetch the year, write it, and say what it is."""
+    """Fetch the year, write it, and describe it."""
     from moistsim.weather import fetch_typical_year
 
     if chosen.out.exists():
@@ -53,6 +57,7 @@ def run(chosen: argparse.Namespace) -> None:
         timeout=chosen.timeout,
     )
     weather.write(chosen.out)
-    print(f"{chosen.out}: {weather.name}, {len(weather)} hours at {weather.elevation:g} m")
+    elevation = Show(chosen.units)(weather.elevation, "length")
+    print(f"{chosen.out}: {weather.name}, {len(weather):,} hours, elevation {elevation}")
     for text in (weather.source, *weather.notes):
         print("\n".join(item(text)))

@@ -1,7 +1,6 @@
-"""What the options of a comparison cost over the years, by the year and by the month.
+"""Cost of the options of a comparison over the years, by year and by month.
 
-Prices and terms stand in `purchase.py`, what is paid in which year in `cash_flow.py`, and how two
-options are judged in `weighing.py`.
+`moistsim.prices` has prices, terms and cash flows. `weighing` compares two options.
 """
 
 from collections.abc import Mapping
@@ -12,6 +11,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.economics.weighing import BreakEven, Pair, break_even, weigh
 from moistsim.prices import (
@@ -26,17 +26,17 @@ from moistsim.prices import (
     level_payment,
     uniform_present_value,
 )
-from moistsim.study import ALIKE, Comparison
+from moistsim.study import ALIKE, Comparison, main_machine
 
-NOT_ALIKE = "Not all options keep the house equally dry: their sums alone do not say which is best."
-"""What a reader must know where mean dew points differ by more than `study.ALIKE`."""
+NOT_ALIKE = "Not all options keep the house equally dry, so costs alone do not show which is best."
+"""Note for options whose mean dew points differ by more than `study.ALIKE`."""
 
 
 @attrs.frozen(eq=False, kw_only=True)
 class Economics:
-    """Options over the years, from what they cost to buy and what they use.
+    """Cost of the options over the years, from their purchases and their energy.
 
-    `economics` makes one of a comparison.
+    `economics` makes it from a comparison.
     """
 
     base: str
@@ -46,9 +46,11 @@ class Economics:
     """Indexed by `option` and `month` (1 to 12), in the order in which the months come:
     `electricity_kWh`, `electricity_USD` and `gas_USD` of a year at the prices of year 0."""
     dew_points: Mapping[str, float]
-    """Mean indoor dew point by option, degC, which says who is equally dry."""
+    """Mean indoor dew point by option, degC, which shows whether options are equally dry."""
     notes: tuple[str, ...] = ()
-    """What a reader must know, in sentences."""
+    """Notes for the reader, in sentences."""
+    machines: Mapping[str, str] = attrs.field(factory=dict)
+    """Main machine by option (`study.main_machine`), which gives it its color in figures."""
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -57,7 +59,7 @@ class Economics:
 
     @cached_property
     def yearly(self) -> dict[str, YearlyEnergy]:
-        """Energy of a year by option."""
+        """Energy use and cost of a year, by option."""
         columns = ["electricity_kWh", "electricity_USD", "gas_USD"]
         return {
             option: YearlyEnergy(
@@ -83,24 +85,24 @@ class Economics:
                 raise InputError("economics option", option, one_of(str(option), self.options))
 
     def flow(self, plan: str | Plan, terms: Terms | None = None) -> CashFlow:
-        """What an option, or several in turn, costs by year, as arrays.
+        """Cost of an option, or of several in turn, by year, as arrays.
 
         Parameters
         ----------
         plan : str or sequence of Stay
             As for `cash_flow`.
         terms : Terms, optional
-            In the place of the economics' own.
+            Default: the terms of this object.
 
         Raises
         ------
         InputError
-            If there is no such option, or the years are others.
+            If there is no such option, or the years do not add up.
         """
         return cash_flow(self._plan(plan), self.purchases, self.yearly, terms or self.terms)
 
     def cash_flow(self, plan: str | Plan) -> pd.DataFrame:
-        """What an option, or several in turn, costs by year: `CashFlow.table`.
+        """Cost of an option, or of several in turn, by year: `CashFlow.table`.
 
         Parameters
         ----------
@@ -110,18 +112,18 @@ class Economics:
         Raises
         ------
         InputError
-            If there is no such option, or the years are others.
+            If there is no such option, or the years do not add up.
         """
         return self.flow(plan).table()
 
     def life_cycle_cost(self, plan: str | Plan) -> float:
-        """Present value of all that an option (or a plan of several) costs, USD."""
+        """Present value of all costs of an option, or of a plan of several options, USD."""
         return self.flow(plan).present_value
 
     def financed_cost(self, option: str) -> float:
         """Life-cycle cost with the first purchase paid by the terms' loan, USD.
 
-        Payments fall at the ends of months, in dollars of their day.
+        Payments are due at the ends of months, in dollars of that day.
 
         Raises
         ------
@@ -145,25 +147,25 @@ class Economics:
         return 0.0 if loan is None else max(self.purchases[option].paid - loan.down_payment, 0.0)
 
     def loan_payment(self, option: str) -> float:
-        """What the loan for an option's first purchase takes each month, USD; 0 without a loan."""
+        """Monthly loan payment for an option's first purchase, USD; 0 without a loan."""
         loan, lent = self.terms.loan, self._lent(option)
         if loan is None or lent == 0.0:
             return 0.0
         return level_payment(lent, loan.rate / 12.0, loan.months)
 
     def monthly(self, plan: str | Plan, *, financed: bool = True) -> pd.DataFrame:
-        """What a customer pays month by month, in dollars of the day whatever the terms' rates.
+        """Payments of a customer month by month, in dollars of each month.
 
-        Bills are those of the season's months at each year's prices; months add up to the nominal
-        cash flow of their year. The first month is the season's first.
+        Bills are those of the season's months at each year's prices. Months add up to the nominal
+        cash flow of their year. The first month is the first month of the season.
 
         Parameters
         ----------
         plan : str or sequence of Stay
             An option, or several in turn.
         financed : bool
-            Pay the first purchase of a single option by the terms' loan, if there is one;
-            replacements, and what a plan of several options buys, are paid at once.
+            Pay the first purchase of a single option with the terms' loan, if there is one.
+            Replacements and the purchases of a plan of several options are paid in full.
 
         Returns
         -------
@@ -212,7 +214,7 @@ class Economics:
         return table
 
     def pair(self, option: str, against: str | None = None) -> Pair:
-        """One option instead of another, by default the base.
+        """Compare one option with another; default: with the base option.
 
         Raises
         ------
@@ -224,25 +226,25 @@ class Economics:
         return weigh(option, against, self.purchases, self.yearly, self.terms, self.dew_points)
 
     def trade_offs(self) -> tuple[Pair, ...]:
-        """Every pair of options of which the one is more expensive to buy and cheaper to run."""
+        """Every pair in which one option is more expensive to buy and cheaper to run."""
         pairs = (self.pair(a, b) for a in self.options for b in self.options if a != b)
         return tuple(pair for pair in pairs if pair.simple_payback is not None)
 
     def table(self, against: str | None = None) -> pd.DataFrame:
-        """One row an option; the unit stands in each column's name.
+        """One row for each option, with the unit in each column's name.
 
         Parameters
         ----------
         against : str, optional
-            The option that the others are measured by; by default the base.
+            The option that the others are compared with; default: the base option.
 
         Returns
         -------
         pandas.DataFrame
             `first_cost_USD` (less rebate), `yearly_energy_USD`, `maintenance_USD` (of a year),
             `life_cycle_cost_USD`, then, if the terms have a loan, `loan_payment_USD` (of a month)
-            and `financed_cost_USD`, then the measures of `Pair`, missing where there is none
-            (`Pair.words` says why), and `verdict`, a sentence.
+            and `financed_cost_USD`, then the measures of `Pair` and `verdict`, a sentence. Measures
+            that do not exist are missing (`Pair.words` gives the reason).
 
         Raises
         ------
@@ -281,13 +283,13 @@ class Economics:
         return table
 
     def break_even(self, option: str, against: str | None = None) -> BreakEven:
-        """First cost, price of electricity and usage at which two options cost the same.
+        """First cost, electricity price and usage at which two options cost the same.
 
         Parameters
         ----------
         option : str
         against : str, optional
-            By default the base.
+            Default: the base option.
 
         Raises
         ------
@@ -299,23 +301,23 @@ class Economics:
         return break_even(option, against, self.purchases, self.yearly, self.terms)
 
     def bridge(self, first: str, then: str, seasons: int | None = None) -> "Bridge":
-        """Run one option for some years, then buy another: for who cannot pay at once.
+        """Run one option for some years, then buy another, for customers who cannot pay now.
 
         Parameters
         ----------
         first : str
-            What is run until then, such as reheat; what it takes (relay, strips) is its own
-            first cost, of which nothing comes back.
+            The option until then, such as reheat. Its own first cost (relay, strips) is not
+            refunded.
         then : str
-            What is bought after n years, at its price of that day and with its rebate.
+            The option bought after n years, at its price of that day and with its rebate.
         seasons : int, optional
-            The longest bridge, 1 to the years of the study; by default all of these, at which the
-            other is never bought.
+            The longest bridge, from 1 to the years of the study. Default: all years, after which
+            the second option is never bought.
 
         Raises
         ------
         InputError
-            If there is no such option, both are the same, or `seasons` lies outside.
+            If there is no such option, both are the same, or `seasons` is out of range.
         """
         self._known(first, then)
         if first == then:
@@ -334,19 +336,22 @@ def _per_cent(rate: float | None) -> float | None:
 
 @attrs.frozen(eq=False, kw_only=True)
 class Bridge:
-    """One option for n years, then another, for each n."""
+    """Costs of running one option for n years and then another, for each n."""
 
     economics: Economics
     first: str
     then: str
     plans: Mapping[int, Plan]
-    """By n: 0 buys the other at once; n = the years of the study never buys it."""
+    """Plan by n: 0 buys the second option now; the years of the study never buys it."""
 
     @cached_property
     def table(self) -> pd.DataFrame:
-        """By n, `seasons`: what is paid on the first day, for purchases and for energy and
-        maintenance through the study period, and the life-cycle cost, with how much that is above
-        the least. All but the last two are plain sums, in the terms' dollars."""
+        """Costs by n, in the column `seasons`.
+
+        Columns: payment on the first day, purchases, and energy with maintenance over the study
+        period, as plain sums in the terms' dollars; then life-cycle cost, and how much that is
+        above the lowest.
+        """
         rows = {}
         for n, plan in self.plans.items():
             flow = self.economics.flow(plan)
@@ -364,7 +369,7 @@ class Bridge:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Those of the economics, without the one on dryness where these two are equally dry."""
+        """Notes of the economics, without the one on dryness if these two are equally dry."""
         dry = self.economics.dew_points
         alike = abs(dry[self.first] - dry[self.then]) <= ALIKE
         return tuple(x for x in self.economics.notes if not (alike and x == NOT_ALIKE))
@@ -377,40 +382,40 @@ class Bridge:
 
     @property
     def verdict(self) -> str:
-        """The best n in one sentence."""
+        """The cheapest n in one sentence."""
         n, cost = self.best, self.table["life_cycle_cost_USD"]
         years = int(self.economics.terms.years)
         words = (
-            f"buy {self.then!r} at once"
+            f"buy {self.then!r} now"
             if n == 0
-            else f"stay with {self.first!r}"
+            else f"keep {self.first!r}"
             if n == years
-            else f"run {self.first!r} for {n} season{'s' if n > 1 else ''}, then buy {self.then!r}"
+            else f"run {self.first!r} for {count(n, 'season')}, then buy {self.then!r}"
         )
-        text = f"cheapest over {years} years: {words}, {cost[n]:,.0f} USD of today"
+        text = f"cheapest over {years} years: {words}, {money(cost[n])} in today’s money"
         if n > 0:
-            text += f" ({cost[0] - cost[n]:,.0f} less than buying at once)"
+            text += f" ({money(cost[0] - cost[n])} less than buying now)"
         elif 1 in cost:
-            text += f"; one season of {self.first!r} first costs {cost[1] - cost[0]:,.0f} more"
+            text += f"; one season of {self.first!r} first costs {money(cost[1] - cost[0])} more"
         return text
 
     def cash_flow(self, seasons: int) -> pd.DataFrame:
-        """By year, with the other option bought after so many seasons: `Economics.cash_flow`.
+        """Cost by year if the second option is bought after some seasons: `Economics.cash_flow`.
 
         Raises
         ------
         InputError
-            If it was not asked for so many.
+            If the bridge has no plan for that number of seasons.
         """
         return self.economics.cash_flow(self._of(seasons))
 
     def monthly(self, seasons: int) -> pd.DataFrame:
-        """By month, paid without a loan: `Economics.monthly`.
+        """Payments by month without a loan: `Economics.monthly`.
 
         Raises
         ------
         InputError
-            If it was not asked for so many.
+            If the bridge has no plan for that number of seasons.
         """
         return self.economics.monthly(self._of(seasons), financed=False)
 
@@ -425,10 +430,10 @@ class Bridge:
 def economics(
     comparison: Comparison, purchases: Mapping[str, Purchase], terms: Terms | None = None
 ) -> Economics:
-    """What the options of a comparison cost over the years.
+    """Life-cycle cost, payback and break-even prices of the options of a comparison.
 
-    A season shorter than a year is all the energy that is counted: what the other months cost is
-    taken as equal among the options, and left out of every sum.
+    Only the energy of the season counts. The other months are assumed to cost the same with every
+    option, and are in no sum.
 
     Parameters
     ----------
@@ -437,7 +442,7 @@ def economics(
     purchases : dict of Purchase
         One for each option; ``Purchase(first_cost=0)`` where nothing is bought.
     terms : Terms, optional
-        By default those of `Terms`.
+        Default: the defaults of `Terms`.
 
     Returns
     -------
@@ -483,11 +488,12 @@ def economics(
         bills=_bills(comparison),
         dew_points=dew_points,
         notes=_notes(hours, terms, dew_points),
+        machines={name: main_machine(season) for name, season in comparison.seasons.items()},
     )
 
 
 def _bills(comparison: Comparison) -> pd.DataFrame:
-    """Energy and its cost by calendar month, from the season's first month on."""
+    """Energy and its cost by calendar month, from the first month of the season."""
     tables = {}
     for option, bill in comparison.bills().items():
         gas = bill.months.reindex(columns=["gas", "gas fixed"], fill_value=0.0).sum(axis=1)
@@ -495,7 +501,7 @@ def _bills(comparison: Comparison) -> pd.DataFrame:
         table = pd.DataFrame(
             {
                 "electricity_kWh": bill.use["bought_kWh"],
-                # The sums before rounding: the cents of a month would make differences uneven.
+                # Sums before rounding, because rounded cents make differences uneven.
                 "electricity_USD": electricity * (bill.electricity / (electricity.sum() or 1.0)),
                 "gas_USD": gas * ((bill.unrounded - bill.electricity) / (gas.sum() or 1.0)),
             }
@@ -510,19 +516,16 @@ def _bills(comparison: Comparison) -> pd.DataFrame:
 
 def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[str, ...]:
     dollars = (
-        "Rates are nominal, with general inflation in them, and sums in dollars of their own year"
+        "Rates are nominal (with general inflation), and costs are in dollars of their own year."
         if terms.nominal
-        else "Rates are real, without general inflation, and sums in constant dollars"
+        else "Rates are real (without general inflation), and costs are in constant dollars."
     )
-    notes = [
-        f"{dollars}; what is paid a year later counts {100.0 * terms.discount_rate:.3g} % less."
-    ]
+    notes = [f"{dollars} A payment one year later counts {100.0 * terms.discount_rate:.3g} % less."]
     if max(dew_points.values()) - min(dew_points.values()) > ALIKE:
         notes.append(NOT_ALIKE)
     if len(hours) < 365 * 24:
-        first, last = hours[0], hours[-1]
         notes.append(
-            f"Energy is that of the season, {first.day} {first:%B} to {last.day} {last:%B}: what "
-            "the other months cost is taken as equal among the options, and left out."
+            f"Energy costs cover the season of {len(hours) / 24:.0f} days. The rest of the year is "
+            "assumed to cost the same with every option, and is not included."
         )
     return tuple(notes)

@@ -1,11 +1,11 @@
-"""One option instead of another: the measures of NIST Handbook 135 (from memory), and where the
-verdict turns."""
+"""Comparison of two options by the measures of NIST Handbook 135 (from memory), and break-even."""
 
 from collections.abc import Mapping
 from typing import Any, cast
 
 import attrs
 
+from moistsim.core.display import Show, Units, money
 from moistsim.prices import (
     CashFlow,
     Purchase,
@@ -24,45 +24,52 @@ _HALF_A_CENT = 0.005
 
 @attrs.frozen(kw_only=True)
 class Pair:
-    """One option instead of another, by the measures of NIST Handbook 135.
+    """Costs and savings of one option instead of another, after NIST Handbook 135.
 
-    A measure that does not exist is None, and `words` says why.
+    A measure that does not exist is None, and `words` gives the reason.
     """
 
     option: str
     against: str
     extra_first_cost: float
-    """First cost less rebate above the other's, USD."""
+    """First cost less rebate, above that of the other option, USD."""
     yearly_saving: float
-    """Energy and maintenance below the other's, USD a year at the prices of year 0."""
+    """Energy and maintenance below those of the other option, USD a year at the prices of year 0."""
     net_savings: float
-    """The other's life-cycle cost less this one's, present USD."""
+    """Life-cycle cost of the other option less that of this option, present USD."""
     simple_payback: float | None
-    """Years: extra first cost over yearly saving, which may be more than the study period."""
+    """Extra first cost over yearly saving, years. It may exceed the study period."""
     discounted_payback: float | None
-    """Years until savings, with escalation, replacements and discount, have made up for it; within
-    a year in a straight line."""
+    """Years until savings, with escalation, replacements and discount, pay for the extra first cost.
+    Savings grow linearly within a year."""
     savings_to_investment: float | None
-    """Present value of what is saved in use, over that of what is spent more on purchases."""
+    """Present value of the savings in use over that of the extra purchases."""
     adjusted_internal_rate: float | None
-    """A year, savings invested again at the discount rate; in the terms' convention."""
+    """Yearly return with savings reinvested at the discount rate, in the terms' convention."""
     internal_rate: float | None
-    """A year, of the difference of the two cash flows; in the terms' convention."""
+    """Yearly return of the difference of the two cash flows, in the terms' convention."""
     words: dict[str, str]
-    """By measure that is None: why."""
+    """Reason for each measure that is None."""
     dew_point_difference: float
-    """Mean indoor dew point less the other's, K: sums alone decide only between houses that are
-    equally dry (`study.ALIKE`)."""
+    """Mean indoor dew point less that of the other option, K. Costs are comparable only between
+    houses that are equally dry (`study.ALIKE`)."""
 
     @property
     def verdict(self) -> str:
-        """The trade between the two in one sentence."""
+        """The comparison in one sentence, without units of temperature."""
+        return self._said(None)
+
+    def verdict_in(self, units: Units) -> str:
+        """The comparison in one sentence, with the difference of dew points in a reader's units."""
+        return self._said(Show(units))
+
+    def _said(self, show: Show | None) -> str:
         extra, saving = self.extra_first_cost, self.yearly_saving
         sides = [
-            f"{abs(value):,.0f} USD {word}"
+            f"{money(abs(value))} {word}"
             for value, word in (
                 (extra, "more to buy" if extra > 0.0 else "less to buy"),
-                (saving, "less a year to run" if saving > 0.0 else "more a year to run"),
+                (saving, "a year less to run" if saving > 0.0 else "a year more to run"),
             )
             if abs(value) >= 0.5
         ]
@@ -70,37 +77,38 @@ class Pair:
         if self.simple_payback is None:
             text += f"; {self.words['simple_payback']}"
         else:
-            text += f"; pays back in {self.simple_payback:.1f} years, with discount "
-            text += (
-                self.words["discounted_payback"]
+            discounted = (
+                f"discounted: {self.words['discounted_payback']}"
                 if self.discounted_payback is None
-                else f"{self.discounted_payback:.1f}"
+                else f"{self.discounted_payback:.1f} discounted"
             )
-        side = "saves" if self.net_savings >= 0.0 else "costs"
-        text += f"; over the years {side} {abs(self.net_savings):,.0f} USD of today"
+            text += f"; pays back in {self.simple_payback:.1f} years ({discounted})"
+        side = "saves" if self.net_savings >= 0.0 else "loses"
+        text += f"; {side} {money(abs(self.net_savings))} in today’s money over the study period"
         gap = self.dew_point_difference
         if abs(gap) <= ALIKE:
             return text
-        return text + f", in a house that is {'drier' if gap < 0.0 else 'damper'} with it"
+        amount = f" {show(abs(gap), 'difference')}" if show else ""
+        return f"{text}; indoor dew point{amount} {'lower' if gap < 0.0 else 'higher'}"
 
 
 @attrs.frozen(kw_only=True)
 class BreakEven:
-    """Where one option becomes as cheap as another over the study period, all else as it is.
+    """First cost, price and usage at which one option becomes as cheap as another.
 
-    What no value brings about is None, and `words` says so.
+    A measure without such a value is None, and `words` gives the reason.
     """
 
     option: str
     against: str
     first_cost: float | None
-    """First cost of the option before rebate, USD: below it the option is the better buy."""
+    """First cost before rebate, USD, below which the option is the better buy."""
     electricity_price: float | None
-    """USD/kWh of year 0, of the kWh in which the two differ; both bills move in proportion."""
+    """Price of the kWh in which the two differ, USD/kWh of year 0. Both bills change in proportion."""
     usage: float | None
-    """Times the energy that both use now: 0.5 is a house, or a year, that needs half of it."""
+    """Energy use over that of now, for both options: 0.5 means half the energy."""
     words: dict[str, str]
-    """By measure: a sentence, on which side the option is the better buy or why there is none."""
+    """Sentence by measure: the side on which the option is the better buy, or why there is none."""
 
 
 def weigh(
@@ -111,7 +119,7 @@ def weigh(
     terms: Terms,
     dew_points: Mapping[str, float],
 ) -> Pair:
-    """One option instead of another.
+    """Compare one option with another.
 
     Parameters
     ----------
@@ -125,7 +133,7 @@ def weigh(
     own, base = (
         cash_flow(kept(name, terms), purchases, energy, terms) for name in (option, against)
     )
-    # What the option saves, so that an investment is negative.
+    # Savings of the option: an investment is negative.
     bought, in_use, factors = base.purchase - own.purchase, base.in_use - own.in_use, own.factors
     extra = purchases[option].paid - purchases[against].paid
     saving = energy[against].cost - energy[option].cost
@@ -155,19 +163,19 @@ def weigh(
         else:
             words["adjusted_internal_rate"] = "saves nothing: no return"
     else:
-        words["savings_to_investment"] = "no more is invested"
+        words["savings_to_investment"] = "no extra investment"
         words["adjusted_internal_rate"] = words["savings_to_investment"]
-    # Without savings a residual value alone would have a rate, which means nothing.
+    # Without savings, a residual value alone would have a meaningless rate.
     rates = internal_rates(base.total - own.total) if invested > 0.0 < worth else ()
     if len(rates) != 1:
         words["internal_rate"] = (
-            "no more is invested"
+            "no extra investment"
             if invested <= 0.0
             else "saves nothing: no return"
             if worth <= 0.0
-            else f"not one only: {len(rates)} rates fit"
+            else f"no unique rate: {len(rates)} rates fit"
             if rates
-            else "no rate: what is spent does not come back"
+            else "no rate: the investment is not recovered"
         )
     return Pair(
         option=option,
@@ -192,9 +200,9 @@ def break_even(
     energy: Mapping[str, YearlyEnergy],
     terms: Terms,
 ) -> BreakEven:
-    """First cost, price of electricity and usage at which two options cost the same.
+    """First cost, electricity price and usage at which two options cost the same.
 
-    Life-cycle cost is a straight line in each of them, so that each is one division.
+    Life-cycle cost is linear in each of them, so each takes one division.
 
     Parameters
     ----------
@@ -213,16 +221,16 @@ def break_even(
 
     now, rebate = purchases[option].first_cost, purchases[option].rebate
     slope = (costs(option, first_cost=now + 1000.0).present_value - own.present_value) / 1000.0
-    # A discount far below zero may pay for anything that keeps its value.
+    # At a discount rate far below zero anything that keeps its value pays.
     first_cost: float | None = now + savings / slope if slope > 0.0 else None
     if first_cost is not None and first_cost >= rebate:
-        words["first_cost"] = f"the better buy below {first_cost:,.0f} USD"
+        words["first_cost"] = f"the better buy below {money(first_cost)}"
     else:
         first_cost = None
         words["first_cost"] = (
             "at no first cost: more expensive over the years even as a gift"
             if slope > 0.0
-            else "at any first cost: at this discount it keeps more than it costs"
+            else "at any first cost: at this discount rate its residual value exceeds its cost"
         )
 
     electric = float((base.electricity - own.electricity) @ own.factors)
@@ -238,7 +246,7 @@ def break_even(
             f"now {per_kwh:.3f}"
         )
     else:
-        words["electricity_price"] = f"at no price of electricity: {cheaper!r} is always cheaper"
+        words["electricity_price"] = f"at no electricity price: {cheaper!r} is always cheaper"
     usage = _turn(savings, electric + gas)
     if usage is not None:
         side = "above" if electric + gas > 0.0 else "below"
@@ -256,6 +264,6 @@ def break_even(
 
 
 def _turn(savings: float, part: float) -> float | None:
-    """By what a part of the savings is to be multiplied for all of them to be nothing."""
+    """Factor on a part of the savings that makes all savings zero."""
     times = 1.0 - savings / part if part else -1.0
     return times if times >= 0.0 else None

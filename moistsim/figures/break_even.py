@@ -1,4 +1,4 @@
-"""Where, over two inputs of a sweep, the cheaper of two options changes."""
+"""Break-even line between two options, over two inputs of a sweep."""
 
 import textwrap
 from collections.abc import Mapping
@@ -13,6 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation
 from scipy.spatial import Delaunay
 
+from moistsim.core.display import money
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
 from moistsim.figures.sweep_page import caption, heading, new_page
@@ -27,7 +28,7 @@ MOST_DOTS = 4000
 
 
 def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None) -> Figure:
-    """Which of two options is the better buy, over two parameters.
+    """Draw which of two options is cheaper, over two parameters of a sweep.
 
     Parameters
     ----------
@@ -43,7 +44,7 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     Raises
     ------
     InputError
-        If the table is another's.
+        If the table comes from another function.
     """
     about = about_of(table, "break_even_figure", ("options", "degree", "error"))
     x, y = (str(c) for c in table.columns[2:4])
@@ -55,7 +56,7 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     widest = float(grid["difference"].abs().max()) or 1.0
     levels = MaxNLocator(20, symmetric=True).tick_values(-widest, widest)
     norm = TwoSlopeNorm(0.0, levels[0], levels[-1])
-    # Triangles, since cases seldom fill a rectangle; of equal axes, or they would be slivers.
+    # Triangles, because cases seldom fill a rectangle. Axes are scaled alike to avoid slivers.
     at = grid[[x, y]].to_numpy(float)
     triangles = Delaunay((at - at.min(axis=0)) / np.ptp(at, axis=0)).simplices
     filled = ax.tricontourf(
@@ -75,8 +76,8 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     bar = figure.colorbar(filled, ax=ax, format=_signed, ticks=MaxNLocator(9))
     unit = unit_of(about["measure"])
     years = about["years"]
-    over = f" over {years:g} years" if years != 1.0 else ", a season"
-    words = f"{short(first)} less {short(second)}{over}, {unit}"
+    over = f" over {years:g} years" if years != 1.0 else ", one season"
+    words = f"{short(first)} minus {short(second)}{over}, {unit}"
     bar.set_label("\n".join(textwrap.wrap(words, 52)), fontsize=STYLE_SIZE)
     bar.ax.tick_params(labelsize=STYLE_SIZE - 1.0)
     room = 0.02 * np.ptp(cases[[x, y]].to_numpy(float), axis=0)
@@ -85,12 +86,11 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     ax.set_xlabel(label_of(x, labels, 70), fontsize=STYLE_SIZE)
     ax.set_ylabel(label_of(y, labels, 50), fontsize=STYLE_SIZE)
     style.plain(ax)
-    money = about["measure"].endswith("_USD")
-    verb = "cheaper" if money else "lower"
+    verb = "cheaper" if about["measure"].endswith("_USD") else "lower"
     extra = about["extra_first_cost"]
     when = f" over {years:g} years" if years != 1.0 else ""
-    heading(figure, f"Which is {verb}{when}: {first}, or {second}?")
-    empty = "" if len(parts["line"]) else " (none: one is so everywhere)"
+    heading(figure, f"Which option is {verb}{when}: {first} or {second}?")
+    empty = "" if len(parts["line"]) else f" (none: one option is {verb} everywhere)"
 
     def dot(marker: str, color: Any, name: str) -> Line2D:
         return Line2D(
@@ -100,23 +100,25 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     style.legend(
         figure,
         [
-            dot("o", DIVERGING(0.1), f"a case, {verb}: {short(first)}"),
-            dot("^", DIVERGING(0.9), f"a case, {verb}: {short(second)}"),
-            Line2D([], [], color="black", lw=2.4, label=f"break-even of the fitted surface{empty}"),
+            dot("o", DIVERGING(0.1), f"Case with {short(first)} {verb}"),
+            dot("^", DIVERGING(0.9), f"Case with {short(second)} {verb}"),
+            Line2D(
+                [], [], color="black", lw=2.4, label=f"Break-even line of the fitted surface{empty}"
+            ),
         ],
         columns=1,
     )
-    # What rounding leaves of no error at all is none.
+    # Rounding leaves a trace where the fit is exact.
     error = about["error"] if about["error"] > 1e-9 * widest else 0.0
     side = "more expensive" if extra > 0.0 else "cheaper"
-    bought = f", {abs(extra):,.0f} USD {side} to buy," if extra else ""
+    bought = f" ({money(abs(extra))} {side} to buy)" if extra else ""
     note = (
-        f"{short(second)}{bought} is {verb} in {100.0 * about['second_better']:.0f} % of cases; "
-        f"surface of degree {about['degree']}, which misses a case by {error:,.3g} {unit} "
-        f"(root mean square) and has {100.0 * about['wrong_side']:.0f} % of them on the wrong side"
+        f"{short(second)}{bought} is {verb} in {100.0 * about['second_better']:.0f} % of cases. "
+        f"Fitted surface of degree {about['degree']}: root-mean-square error {error:,.3g} {unit}, "
+        f"{100.0 * about['wrong_side']:.0f} % of cases on the wrong side"
     )
     if len(shown) < len(cases):
-        note += f"; {len(shown):,} of them shown"
+        note += f". Shown: {len(shown):,} cases"
     caption(ax, about, note)
     return figure
 

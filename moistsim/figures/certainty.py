@@ -1,4 +1,4 @@
-"""How sure a verdict is: the spread of net savings, what decides, and the error budget."""
+"""Spread of net savings, the inputs that cause it, and the error budget."""
 
 import textwrap
 from typing import Any
@@ -9,25 +9,26 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+from moistsim.core.display import count, number
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
-from moistsim.uncertainty import Certainty, in_words
+from moistsim.uncertainty import Certainty, in_words, per_cent
 
-GAIN, LOSS, PLAIN = "#17456e", "#bd4312", "#8ec1e6"
-"""Told apart by lightness as well, and by the side of the line."""
+GAIN, LOSS, PLAIN = "#17456e", "#bd4312", "#5b8fbf"
+"""Lightness and the side of the zero line tell them apart too."""
 
 MOST_BARS = 8
 
 
 def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
-    """Net savings over the cases, on either side of nothing, and the inputs that move them.
+    """Draw net savings over all cases, and the inputs that cause most of their spread.
 
     Parameters
     ----------
     certainty : Certainty
         What `how_sure` gave.
     narrow : bool
-        For a column of text or a phone: one below the other, without title and note.
+        Draw for a phone or a column of text: one panel below the other, no title, no note.
 
     Returns
     -------
@@ -39,7 +40,7 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     if narrow:
         bars = 0.5 * max(len(shown), 1) + 0.9
         figure = Figure(figsize=(5.4, 3.0 + bars), layout=layout)
-        # Of its own width each, whatever the names beside the bars.
+        # Each panel has its own width, whatever names stand next to the bars.
         parts: Any = figure.subfigures(2, 1, height_ratios=[3.0, bars])
         spread, decides = (part.subplots() for part in parts)
     else:
@@ -52,10 +53,10 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     names = [_wrapped(in_words(str(name))) for name in shown.index]
     _bars(decides, names, 100.0 * shown["share"].to_numpy(float), "%", size=size)
     if shown.empty:
-        decides.text(0.5, 0.5, "no input by itself", ha="center", transform=decides.transAxes)
-    decides.set_title("what decides", loc="left", fontsize=size + 1.0)
+        decides.text(0.5, 0.5, "no single input", ha="center", transform=decides.transAxes)
+    decides.set_title("Inputs that decide most", loc="left", fontsize=size + 1.0)
     decides.set_xlabel(
-        ("share of the spread, %" if narrow else "share of the spread that goes if it is known, %"),
+        ("Share of the spread, %" if narrow else "Share of the spread explained by one input, %"),
         fontsize=size,
     )
     if narrow:
@@ -67,11 +68,11 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     )
     low, high = certainty.band
     note = (
-        f"{n:,} cases, all uncertain inputs drawn at once; the true share lies, with 95 % confidence, "
-        f"from {100.0 * low:.0f} to {100.0 * high:.0f} %."
+        f"{n:,} cases. Each draws all uncertain inputs at the same time. 95 % confidence interval "
+        f"of the share that pays back: {100.0 * low:.0f} to {100.0 * high:.0f} %."
     )
     if lost:
-        note += f" {lost:,} cases without a result are not counted."
+        note += f" Not counted: {count(lost, 'case')} without a result."
     figure.supxlabel(
         "\n".join(textwrap.wrap(note, 150)), fontsize=STYLE_SIZE - 2.0, x=0.01, ha="left",
         color=LIMIT,
@@ -80,9 +81,9 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
 
 
 def _spread(ax: Axes, certainty: Certainty, size: float) -> None:
-    """Net savings over the cases, with the share on either side of nothing."""
+    """Net savings over the cases, with the share that pays back and the share that does not."""
     saved = certainty.counted["net_savings_USD"].to_numpy(float)
-    # An edge at nothing, so that no bar is on both sides.
+    # One edge lies at zero, so no bar is on both sides.
     edges = np.histogram_bin_edges(saved, bins=min(40, max(8, int(np.sqrt(len(saved))) * 2)))
     width = max(float(edges[1] - edges[0]), 1.0e-9)
     edges = width * np.arange(np.floor(saved.min() / width), np.ceil(saved.max() / width) + 1.5)
@@ -106,18 +107,18 @@ def _spread(ax: Axes, certainty: Certainty, size: float) -> None:
         (pays, 1.0, GAIN, "pays back"),
     ):
         ax.annotate(
-            f"{_share(share)}\n{words}", (0.0, 0.97), xycoords=("data", "axes fraction"),
+            f"{per_cent(share)}\n{words}", (0.0, 0.97), xycoords=("data", "axes fraction"),
             xytext=(8.0 * side, 0.0), textcoords="offset points", va="top",
             ha="right" if side < 0.0 else "left", color=color, fontsize=size + 1.0,
             fontweight="bold",
         )  # fmt: skip
-    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
-    ax.set_xlabel("net savings over its life, USD of today", fontsize=size)
-    ax.set_ylabel("share of cases, %", fontsize=size)
+    ax.xaxis.set_major_formatter(lambda value, _: number(value))
+    ax.set_xlabel("Net savings over its life, USD in today’s money", fontsize=size)
+    ax.set_ylabel("Share of cases, %", fontsize=size)
 
 
 def error_budget_figure(budget: pd.DataFrame) -> Figure:
-    """What each source of error moves a verdict by, in kWh and in money.
+    """Draw the error that each source adds to a verdict, in kWh and in money.
 
     Parameters
     ----------
@@ -133,9 +134,9 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
         zip(
             figure.subplots(1, 3, sharey=True),
             {
-                "kWh": "electricity, kWh a year",
-                "USD": "cost to run, USD a year",
-                "net_savings_USD": "net savings over the\nstudy period, USD of today",
+                "kWh": "Electricity, kWh a year",
+                "USD": "Running cost, USD a year",
+                "net_savings_USD": "Net savings over the study\nperiod, USD in today’s money",
             }.items(),
             strict=True,
         )
@@ -144,9 +145,9 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
         colors = [GAIN if name == "together" else PLAIN for name in budget.index]
         _bars(ax, names, budget[measure].to_numpy(float), "", colors)
         most = float(budget[measure].to_numpy(float)[-1])
-        verdict = f"{budget.attrs[measure]:+,.0f} ± {most:,.0f}"
+        verdict = f"{number(budget.attrs[measure], sign=True)} ± {number(most)}"
         ax.set_title(f"{words}\n{verdict}", loc="left", fontsize=STYLE_SIZE)
-        ax.set_xlabel("± one standard deviation", fontsize=STYLE_SIZE - 1.0)
+        ax.set_xlabel("Error, ± one standard deviation", fontsize=STYLE_SIZE - 1.0)
         ax.tick_params(labelleft=k == 0)
     figure.suptitle(
         "\n".join(
@@ -161,7 +162,7 @@ def _bars(
     ax: Axes, names: list[str], values: "np.ndarray[tuple[int], np.dtype[np.float64]]", unit: str,
     colors: list[str] | None = None, size: float = STYLE_SIZE,
 ) -> None:  # fmt: skip
-    """Bars from above to below, each with its number."""
+    """Bars from the top down, each with its number."""
     at = np.arange(len(names))
     ax.barh(at, values, color=colors or GAIN, height=0.68)
     ax.set_yticks(at, names, fontsize=size - 1.0)
@@ -181,12 +182,3 @@ def _bars(
 
 def _wrapped(name: str) -> str:
     return "\n".join(textwrap.wrap(name, 26) or [name])
-
-
-def _share(share: float) -> str:
-    """Percent that never says certain of what is not."""
-    if 0.0 < share < 0.005:
-        return "< 0.5 %"
-    if 0.995 < share < 1.0:
-        return "> 99.5 %"
-    return f"{100.0 * share:.0f} %"

@@ -1,4 +1,4 @@
-"""What short runs leave of a coil's drying."""
+"""Effective sensible heat ratio of a coil that cycles."""
 
 from typing import Any
 
@@ -6,6 +6,7 @@ import attrs
 import numpy as np
 from matplotlib.figure import Figure
 
+from moistsim.core.display import duration
 from moistsim.equipment import Cooling
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLORS, LIMIT, ROOM, STYLE_SIZE
@@ -13,13 +14,13 @@ from moistsim.machine_checks import coil_bench
 
 
 def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
-    """What short runs leave of a coil's drying: effective SHR against runtime fraction, both fans.
+    """Draw effective sensible heat ratio against runtime fraction, for both fan modes.
 
     Parameters
     ----------
     cooling : Cooling
-        The machine. Its continuous fan turns at `idle_airflow`, or at the cycling stage's own air
-        flow if that is 0.
+        The machine. Its continuous fan runs at `idle_airflow`, or at the cycling stage's own
+        airflow if that is 0.
     **conditions
         Stage, air and cycling rate, as `coil_bench` takes them.
 
@@ -42,19 +43,19 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
     figure = Figure(figsize=(9.0, 5.6), layout="constrained")
     ax = figure.subplots()
     style.plain(ax)
-    ax.axhline(steady, color=LIMIT, lw=1.0, ls="--", label=f"coil that runs on: {steady:.2f}")
-    delay = f", {cooling.fan_off_delay:.0f} s after a run" if cooling.fan_off_delay else ""
+    ax.axhline(steady, color=LIMIT, lw=1.0, ls="--", label=f"Steady coil: {steady:.2f}")
+    delay = f", fan-off delay {duration(cooling.fan_off_delay)}" if cooling.fan_off_delay else ""
     for table, color, label in (
-        (continuous, END_USE_COLORS["reheat"], f"continuous fan, {100.0 * idle:.0f} % of flow"),
-        (automatic, ROOM, f"automatic fan{delay}"),
+        (continuous, END_USE_COLORS["reheat"], f"Continuous fan at {100.0 * idle:.0f} % airflow"),
+        (automatic, ROOM, f"Automatic fan{delay}"),
     ):
         ax.plot(table.index, table["shr"], color=color, lw=2.5, label=label)
     ax.set_xlim(0.0, 1.0)
     ax.set_ylim(np.floor(10.0 * steady - 0.2) / 10.0, 1.01)
-    ax.set_xlabel("runtime fraction", fontsize=STYLE_SIZE)
-    ax.set_ylabel("effective sensible heat ratio", fontsize=STYLE_SIZE)
+    ax.set_xlabel("Runtime fraction", fontsize=STYLE_SIZE)
+    ax.set_ylabel("Effective sensible heat ratio", fontsize=STYLE_SIZE)
     ax.set_title(
-        "How much drying is left when the coil cycles\n(1.0: all water goes back to the room)",
+        "Moisture removal of a cycling coil\n(1.0: all water evaporates back into the house)",
         loc="left",
         fontsize=STYLE_SIZE + 1.0,
     )

@@ -1,4 +1,4 @@
-"""One day by the minute, option by option."""
+"""One day by the minute, for each option."""
 
 from typing import Any, NamedTuple
 
@@ -11,7 +11,8 @@ from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.core.units import Role, from_si
+from moistsim.core.display import Show, Units, check_units, number
+from moistsim.core.units import Role
 from moistsim.engine import END_USES
 from moistsim.figures import style
 from moistsim.figures.style import (
@@ -24,14 +25,14 @@ from moistsim.figures.style import (
     STYLE_SIZE,
 )
 from moistsim.season import Season
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 
 def day_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:
-    """One day by the minute, one column an option.
+    """Draw one day by the minute, one column for each option.
 
-    Rows from the top: temperatures and dew points of the room and outdoors; RH of the room; what
-    runs, a lane a machine and a step a stage; electric power by end use.
+    Rows from the top: temperatures and dew points indoors and outdoors; indoor RH; the machines
+    that run, one lane each, with a step for each stage; electric power by end use.
 
     Parameters
     ----------
@@ -40,7 +41,7 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     day : str, optional
         "MM-DD" or "YYYY-MM-DD"; by default `Comparison.mild_humid_day`.
     units : {"us", "si"}
-        Of temperatures, water and floor area.
+        Units of temperatures, water and floor area.
 
     Returns
     -------
@@ -51,11 +52,12 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     InputError
         If `units` is neither, or the season has no such day.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     chosen = comparison.mild_humid_day() if day is None else day
     minutes = {name: season.minutes(chosen) for name, season in comparison.seasons.items()}
     n = len(minutes)
-    # Never wider than a screen is beside its height: the letters would shrink with the picture.
+    # A figure wider than a screen would be scaled down, and its letters with it.
     width = min(3.6 * n + 2.6, 17.0)
     figure = Figure(figsize=(width, 10.5), layout="constrained")
     axes: Any = figure.subplots(
@@ -71,25 +73,27 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
         season = comparison.seasons[name]
         hours = np.arange(len(frame), dtype=np.float64) * (season.step / 3600.0)
         style.title(
-            column[0], name, _day_label(frame, season, units), round(9.0 * (width - 1.5) / n)
+            column[0], name, _day_label(frame, season, show), round(9.0 * (width - 1.5) / n)
         )
-        _temperatures(column[0], hours, frame, season, units)
+        _temperatures(column[0], hours, frame, season, show)
         column[1].plot(hours, frame["indoor_rh_pct"], color=ROOM, lw=1.8)
         column[1].axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
         _lane_steps(column[2], hours, frame, lanes)
         _power(column[3], hours, frame)
         column[3].set_xticks([0, 6, 12, 18, 24])
         column[3].set_xlim(0.0, 24.0)
-        column[3].set_xlabel("hour, standard time", fontsize=STYLE_SIZE)
+        column[3].set_xlabel("Hour of the day (standard time)", fontsize=STYLE_SIZE)
         for ax in column:
             ax.grid(axis="x", color="#dddddd", lw=0.7)
             style.plain(ax)
-    degree = "°F" if units == "us" else "°C"
     low, high = axes[1, 0].get_ylim()
     axes[1, 0].set_ylim(min(low, 40.0), max(high, 65.0))
     axes[3, 0].set_ylim(0.0, None)
-    # The lanes name themselves.
-    labels = {0: f"temperature, {degree}", 1: "room RH, %", 3: "power, kW"}
+    labels = {
+        0: f"Temperature, {show.unit('temperature')}",
+        1: "Indoor RH, %",
+        3: "Electric power, kW",
+    }
     for row, text in labels.items():
         axes[row, 0].set_ylabel(text, fontsize=STYLE_SIZE)
     figure.align_ylabels([axes[row, 0] for row in labels])
@@ -100,24 +104,24 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     style.legend(
         figure,
         [
-            Line2D([], [], color=ROOM, lw=1.8, label="room"),
-            Line2D([], [], color=ROOM, lw=1.8, ls=":", label="room dew point"),
-            Line2D([], [], color=OUTDOORS, lw=1.8, label="outdoors"),
-            Line2D([], [], color=OUTDOORS, lw=1.8, ls=":", label="outdoor dew point"),
-            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"cooling setpoint; {HUMID:g} % RH"),
+            Line2D([], [], color=ROOM, lw=1.8, label="Indoor temperature"),
+            Line2D([], [], color=ROOM, lw=1.8, ls=":", label="Indoor dew point"),
+            Line2D([], [], color=OUTDOORS, lw=1.8, label="Outdoor temperature"),
+            Line2D([], [], color=OUTDOORS, lw=1.8, ls=":", label="Outdoor dew point"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"Cooling setpoint; {HUMID:g} % RH"),
             *(Patch(color=END_USE_COLORS[use], label=END_USE_NAMES[use]) for use in used),
         ],
     )
     first = next(iter(minutes.values())).index[0]
     figure.suptitle(
-        f"{style.place(comparison.study, units)}\n{style.date(first)} by the minute",
+        f"{style.place(comparison.study, show)}\n{show.day(first)}, minute by minute",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure
 
 
 def _temperatures(
-    ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, season: Season, units: Units
+    ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, season: Season, show: Show
 ) -> None:
     pressure = season.weather.frame["pressure"].reindex(frame.index, method="ffill")
     vapor = air.over(
@@ -130,20 +134,17 @@ def _temperatures(
         (frame["indoor_temperature_C"].to_numpy(float), ROOM, "-"),
         (frame["indoor_dew_point_C"].to_numpy(float), ROOM, ":"),
     ):
-        ax.plot(hours, style.temperature(values, units), color=color, lw=1.8, ls=dash)
+        ax.plot(hours, show.value(values, "temperature"), color=color, lw=1.8, ls=dash)
     setpoint = season.strategy.setpoint(Role.COOLING)
     if setpoint is not None:
-        ax.axhline(float(style.temperature(setpoint, units)), color=LIMIT, lw=1.0, ls="--")
+        ax.axhline(float(show.value(setpoint, "temperature")), color=LIMIT, lw=1.0, ls="--")
 
 
-def _day_label(frame: pd.DataFrame, season: Season, units: Units) -> str:
+def _day_label(frame: pd.DataFrame, season: Season, show: Show) -> str:
     coil = -float(frame["water_coil_kg"].sum() + frame["water_reevaporated_kg"].sum())
-    # A coil may give back more than it took; a sum of nothing is plain 0, not -0.
-    water = coil - float(frame["water_dehumidifier_kg"].sum()) + 0.0
-    water = 0.0 if abs(water) < 0.05 else water
-    amount = f"{from_si(water, 'kg', 'pint'):.1f} pints" if units == "us" else f"{water:.1f} kg"
+    water = coil - float(frame["water_dehumidifier_kg"].sum())
     kwh = float(frame["power_kW"].sum()) * season.step / 3600.0
-    return f"{kwh:.1f} kWh\n{amount} removed"
+    return f"{number(kwh, 1)} kWh\n{show(water, 'water', 1)} of water removed"
 
 
 class _Lane(NamedTuple):
@@ -155,16 +156,16 @@ class _Lane(NamedTuple):
 
 
 def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_Lane]:
-    """Lanes that any option uses on the day, from the bottom; cooling always."""
+    """Lanes that any option uses on the day, from the bottom. Cooling always has one."""
     machines = [season.machines for season in comparison.seasons.values()]
     cooling = max((len(m.cooling.stages) for m in machines if m.cooling), default=1)
     strips = max((len(m.strips.stages) for m in machines if m.strips), default=1)
     every = (
-        _Lane("cooling", "cooling_stage", END_USE_COLORS["compressor"], cooling),
-        _Lane("strips", "reheat_stage", END_USE_COLORS["reheat"], strips),
-        _Lane("heating", "heating_stage", END_USE_COLORS["heat_pump"], 2),
-        # A machine without stages is on or off: its column holds hours of the step.
-        _Lane("dehumidifier", "dehumidifier_on", END_USE_COLORS["dehumidifier"], 1),
+        _Lane("Cooling", "cooling_stage", END_USE_COLORS["compressor"], cooling),
+        _Lane("Strips", "reheat_stage", END_USE_COLORS["reheat"], strips),
+        _Lane("Heating", "heating_stage", END_USE_COLORS["heat_pump"], 2),
+        # A machine without stages is on or off, and its column holds hours of the step.
+        _Lane("Dehumidifier", "dehumidifier_on", END_USE_COLORS["dehumidifier"], 1),
     )
     for frame in minutes.values():
         frame["dehumidifier_on"] = (frame["dehumidifier_h"] > 0.0) * 1.0
@@ -179,10 +180,10 @@ def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_La
 def _lane_steps(
     ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame, lanes: list[_Lane]
 ) -> None:
-    for number, lane in enumerate(lanes):
-        top = number + 0.8 * frame[lane.column].to_numpy(float) / lane.stages
-        ax.fill_between(hours, number, top, step="post", color=lane.color, lw=0)
-        ax.axhline(number, color="#bbbbbb", lw=0.7)
+    for row, lane in enumerate(lanes):
+        top = row + 0.8 * frame[lane.column].to_numpy(float) / lane.stages
+        ax.fill_between(hours, row, top, step="post", color=lane.color, lw=0)
+        ax.axhline(row, color="#bbbbbb", lw=0.7)
     ax.set_ylim(-0.1, len(lanes))
     labels = [
         lane.label + (f"\n({lane.stages:g} stages)" if lane.stages > 1 else "") for lane in lanes

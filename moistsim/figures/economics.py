@@ -1,4 +1,4 @@
-"""What options cost as the years go by, and how long a bridge to the more expensive one may be."""
+"""Cost of the options year by year, and of buying the more expensive one later."""
 
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -10,6 +10,7 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.text import Annotation, Text
 from matplotlib.ticker import MaxNLocator
 
+from moistsim.core.display import count, money
 from moistsim.economics import Bridge, Economics
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
@@ -23,19 +24,19 @@ def cost_figure(
     energy_within: Mapping[str, float] | None = None,
     narrow: bool = False,
 ) -> Figure:
-    """What each option has cost so far, year by year: purchases, maintenance and energy.
+    """Draw the money spent on each option, year by year: purchases, maintenance and energy.
 
-    Replacements are steps; the residual value at the end, which nobody pays out, is not shown.
+    Replacements are steps. The residual value at the end is not shown, because nobody pays it out.
 
     Parameters
     ----------
     economics : Economics
     plans : dict of option or plan, optional
-        By the name that each is shown with; by default every option. ``bridge.plans[2]`` is one.
+        Plans by the name to show; default: every option. ``bridge.plans[2]`` is a plan.
     energy_within : dict of float, optional
-        By name, a band around the line: energy that costs this share more, and less.
+        Half-width of a band around a line, by name: the share by which energy costs more or less.
     narrow : bool
-        For a column of text or a phone: names below instead of beside the lines, and no notes.
+        Draw for a phone or a column of text: names below the lines, and no notes.
 
     Returns
     -------
@@ -51,11 +52,18 @@ def cost_figure(
     figure = Figure(figsize=size, layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
     ends, handles, top = [], [], 0.0
-    for k, (name, plan) in enumerate(plans.items()):
-        color, dash = LINES[k % len(LINES)]
+    # A plan of several options in turn is no option: its look follows its place.
+    machines = {
+        name: economics.machines[plan]
+        for name, plan in plans.items()
+        if isinstance(plan, str) and plan in economics.machines
+    }
+    look = style.looks(machines, plans)
+    for name, plan in plans.items():
+        color, dash = look[name]
         flow = economics.cash_flow(plan)
         spent, bought = flow["spent_USD"].to_numpy(), flow["purchase_USD"].to_numpy()
-        # What is bought at the end of a year is a step there.
+        # A purchase at the end of a year is a step.
         x, line = np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent])
         handles += ax.plot(x, line.ravel(), color=color, ls=dash, lw=2.2)
         ends.append((name, float(spent[-1]), color))
@@ -70,16 +78,16 @@ def cost_figure(
     years = int(economics.terms.years)
     ax.set_xlim(0.0, years)
     ax.set_ylim(0.0, 1.05 * top or 1.0)
-    named = [(f"{_wrapped(n)}: {end:,.0f} USD", end, c) for n, end, c in ends]
+    named = [(f"{_wrapped(n)}: {money(end)}", end, c) for n, end, c in ends]
     kind = "dollars of each year" if economics.terms.nominal else "constant dollars"
-    ax.set_ylabel(f"spent so far, USD ({kind})", fontsize=STYLE_SIZE)
-    ax.set_xlabel("years from the purchase", fontsize=STYLE_SIZE)
+    ax.set_ylabel(f"Total spent, USD ({kind})", fontsize=STYLE_SIZE)
+    ax.set_xlabel("Years after the purchase", fontsize=STYLE_SIZE)
     _money(ax)
     if narrow:
         for axis in (ax.xaxis, ax.yaxis):
             axis.label.set_fontsize(STYLE_SIZE - 2.0)
         ax.tick_params(labelsize=STYLE_SIZE - 2.0)
-        words = ["\n".join(textwrap.wrap(f"{n}: {end:,.0f} USD", 58)) for n, end, _ in ends]
+        words = ["\n".join(textwrap.wrap(f"{n}: {money(end)}", 58)) for n, end, _ in ends]
         figure.legend(
             handles, words, loc="outside lower left", ncols=1, frameon=False, handlelength=3.0,
             fontsize=STYLE_SIZE - 2.0,
@@ -87,7 +95,7 @@ def cost_figure(
         return figure
     _label_ends(ax, named)
     ax.set_title(
-        "What each option will have cost, year by year",
+        "Total spent on each option, year by year",
         loc="left", fontsize=STYLE_SIZE + 2.0, pad=12.0,
     )  # fmt: skip
     _notes(figure, economics.notes)
@@ -96,14 +104,13 @@ def cost_figure(
 
 
 def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
-    """How the cost hangs on when the other option is bought, and what is paid month by month.
+    """Draw how the cost depends on when the second option is bought, and the monthly payments.
 
     Parameters
     ----------
     bridge : Bridge
     shown : sequence of int, optional
-        Numbers of seasons whose payments are shown; by default at once, after one, in the middle
-        and the longest.
+        Numbers of seasons whose payments are shown; default: none, one, the middle and the longest.
 
     Returns
     -------
@@ -120,16 +127,18 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     figure = Figure(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     left, right = figure.subplots(1, 2, width_ratios=[1.0, 1.25])
     cost = bridge.table["life_cycle_cost_USD"]
-    colors = ["#17456e" if n == bridge.best else "#8ec1e6" for n in cost.index]
+    colors = ["#17456e" if n == bridge.best else "#5b8fbf" for n in cost.index]
     left.bar(cost.index, cost, color=colors, width=0.75)
     left.set_title(
-        f"least, {cost[bridge.best]:,.0f} USD: {_when(bridge.best, years)}", loc="left",
+        f"Lowest cost, {money(cost[bridge.best])}: buy {_when(bridge.best, years)}", loc="left",
         fontsize=STYLE_SIZE - 1.0,
     )  # fmt: skip
     left.set_ylim(0.0, 1.05 * float(cost.max()) or 1.0)
-    left.set_ylabel(f"life-cycle cost over {years} years, USD of today", fontsize=STYLE_SIZE)
+    left.set_ylabel(
+        f"Life-cycle cost over {years} years, USD in today’s money", fontsize=STYLE_SIZE
+    )
     never = f" ({years}: never)" if longest == years else ""
-    left.set_xlabel(f"seasons before the other is bought{never}", fontsize=STYLE_SIZE)
+    left.set_xlabel(f"Seasons before the second option is bought{never}", fontsize=STYLE_SIZE)
     left.xaxis.set_major_locator(MaxNLocator(integer=True))
     ends = []
     for k, n in enumerate(shown):
@@ -137,16 +146,16 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
         spent = bridge.monthly(n)["spent_USD"]
         right.plot(spent.index / 12.0, spent, color=color, ls=dash, lw=2.0)
         last = float(spent.iloc[-1])
-        ends.append((f"{_when(n, years)}: {last:,.0f} USD", last, color))
+        ends.append((f"Bought {_when(n, years)}: {money(last)}", last, color))
     right.set_xlim(0.0, years)
     right.set_ylim(0.0, 1.05 * max(end for _, end, _ in ends) or 1.0)
     _label_ends(right, ends)
-    right.set_ylabel("paid so far, USD (dollars of the day)", fontsize=STYLE_SIZE)
-    right.set_xlabel("years from the first day, by the month", fontsize=STYLE_SIZE)
+    right.set_ylabel("Total paid, USD (dollars of each month)", fontsize=STYLE_SIZE)
+    right.set_xlabel("Years after the first day", fontsize=STYLE_SIZE)
     for ax in (left, right):
         _money(ax)
     figure.suptitle(
-        "\n".join(textwrap.wrap(f"{bridge.first}, and later {bridge.then}", 90)),
+        "\n".join(textwrap.wrap(f"{bridge.first} first, {bridge.then} later", 90)),
         fontsize=STYLE_SIZE + 2.0,
     )
     _notes(figure, bridge.notes)
@@ -155,7 +164,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
 
 
 def _when(n: int, years: int) -> str:
-    return "at once" if n == 0 else "never" if n == years else f"after {n}"
+    return "now" if n == 0 else "never" if n == years else f"after {count(n, 'season')}"
 
 
 def _wrapped(name: str) -> str:
@@ -175,25 +184,25 @@ def _notes(figure: Figure, notes: Sequence[str]) -> None:
 
 
 def _label_ends(ax: Axes, ends: list[tuple[str, float, str]]) -> None:
-    """A label right of each line's end; `_part_labels` moves those apart that would overlap."""
+    """A label to the right of each line's end. `_part_labels` moves labels apart that overlap."""
     for text, value, color in sorted(ends, key=lambda end: end[1]):
         ax.annotate(
             text, (ax.get_xlim()[1], value), xytext=(14.0, 0.0), textcoords="offset points",
-            va="center", ha="left", fontsize=STYLE_SIZE - 1.0, color=color, annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "color": color, "lw": 0.8, "shrinkA": 1.0, "shrinkB": 0.0},
+            va="center", ha="left", fontsize=STYLE_SIZE - 1.0, color=LIMIT, annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": color, "lw": 1.6, "shrinkA": 1.0, "shrinkB": 0.0},
         )  # fmt: skip
 
 
 def _part_labels(figure: Figure) -> None:
-    """Labels of lines' ends, from the lowest up, each above the one before."""
-    # Only a laid out page knows how long a dollar is on it.
+    """Move labels of line ends apart, from the lowest up."""
+    # The length of a dollar on the page is known only after the layout.
     figure.draw_without_rendering()
     dots = figure.dpi / 72.0
     for ax in figure.axes:
         floor = -np.inf
         for text in ax.texts:
             assert isinstance(text, Annotation)
-            # Of the words alone, without the line to them.
+            # Extent of the words without their leader line.
             height = Text.get_window_extent(text).height
             line = float(ax.transData.transform(text.xy)[1])
             middle = max(line, floor + height / 2.0)

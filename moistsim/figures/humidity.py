@@ -1,4 +1,4 @@
-"""How humid each option leaves the room through the season, one row an option."""
+"""Indoor humidity through the season, one row for each option."""
 
 import textwrap
 from typing import Any
@@ -7,17 +7,18 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+from moistsim.core.display import count
 from moistsim.figures import style
 from moistsim.figures.season import daily_rh, date_axis
 from moistsim.figures.style import HUMID, LIMIT, ROOM, STYLE_SIZE
 from moistsim.study import Comparison
 
 SMALL = STYLE_SIZE - 2.0
-DAMP = "#cf4f1f"
+DAMP = "#c2410c"
 
 
 def humidity_figure(comparison: Comparison) -> Figure:
-    """Room humidity of each day, the mean and the band of its hours, and what lies above 60 percent.
+    """Draw indoor relative humidity day by day: the mean, the band of hours, the part above 60 %.
 
     The figure is as wide as a column of text, so that it can be read on a phone.
 
@@ -45,7 +46,7 @@ def humidity_figure(comparison: Comparison) -> Figure:
         )
         ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
         hours = comparison.seasons[name].meter.humidity["hours_over_60"]
-        said = f"{hours:,.0f} hours above {HUMID:g} %"
+        said = f"{count(hours, 'hour')} above {HUMID:g} %"
         ax.set_title(
             "\n".join(textwrap.wrap(f"{name}: {said}", 60)),
             loc="left", fontsize=SMALL, fontweight="bold",

@@ -1,4 +1,4 @@
-"""What each option costs month by month, one row an option."""
+"""Cost of each month, one row for each option."""
 
 import textwrap
 from typing import Any
@@ -7,17 +7,18 @@ import pandas as pd
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+from moistsim.core.display import money, number
 from moistsim.figures import style
-from moistsim.figures.style import ROOM, STYLE_SIZE
+from moistsim.figures.style import STYLE_SIZE
 from moistsim.study import Comparison
 
 SMALL = STYLE_SIZE - 2.0
-MARK = "#e0701a"
-"""Of the base: told from white as well as from the bars."""
+MARK = "#111111"
+"""Base option's bills: a dark line with a white edge shows on every bar color and on white."""
 
 
 def months_figure(comparison: Comparison) -> Figure:
-    """Each option's bill of each month as bars, with the base's as a mark beside them.
+    """Draw each option's monthly bills as bars in its color, with the base option's bills as marks.
 
     The figure is as wide as a column of text, so that it can be read on a phone.
 
@@ -36,19 +37,21 @@ def months_figure(comparison: Comparison) -> Figure:
     axes: Any = figure.subplots(n, 1, sharex=True, sharey=True, squeeze=False)
     values = pd.concat(costs)
     room = max(float(values.max()) - min(0.0, float(values.min())), 1.0)
+    looks = style.option_looks(comparison)
     labels = [f"{month.to_timestamp():%b}" for month in base.index]
     for ax, (name, cost) in zip(axes[:, 0], costs.items(), strict=True):
         x = range(len(cost))
-        ax.bar(x, cost, width=0.7, color="#8ec1e6" if name == comparison.base else ROOM)
+        ax.bar(x, cost, width=0.7, color=looks[name][0])
         if name != comparison.base:
-            ax.plot(x, base, ls="", marker="_", ms=150.0 / len(cost), mew=2.0, color=MARK)
+            for width, color in ((4.5, "white"), (2.0, MARK)):
+                ax.plot(x, base, ls="", marker="_", ms=150.0 / len(cost), mew=width, color=color)
         for k, value in enumerate(cost):
             ax.text(
-                k, max(value, float(base.iloc[k]), 0.0) + 0.05 * room, f"{value:,.0f}",
+                k, max(value, float(base.iloc[k]), 0.0) + 0.05 * room, number(value),
                 ha="center", va="bottom", fontsize=SMALL - 1.0,
             )  # fmt: skip
         ax.set_title(
-            "\n".join(textwrap.wrap(f"{name}: {cost.sum():,.0f} USD", 60)),
+            "\n".join(textwrap.wrap(f"{name}: {money(cost.sum())}", 60)),
             loc="left", fontsize=SMALL, fontweight="bold",
         )  # fmt: skip
         style.plain(ax)

@@ -1,28 +1,29 @@
-"""How a result of a sweep spreads within each group."""
+"""Spread of a sweep's result within each group."""
 
 import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
+from moistsim.core.display import Show, Units, check_units
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
 from moistsim.figures.sweep_page import caption, heading, name_rows, new_page
 from moistsim.figures.sweep_words import about_of, axis_words, in_units, measure_words, short
-from moistsim.study import Units
 
-OPTIONS = ("#17456e", "#efb94b", "#169a86", "#cf4f1f", "#9a9a9a", "#6e1f10", "#8ec1e6", "#4b4b4b")
+OPTIONS = tuple(dict.fromkeys((*style.MACHINE_COLORS.values(), *style.END_USE_COLORS.values())))
+"""Color of an option by its place: the table of a sweep does not know the option's machine."""
 
 
 def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
-    """How a result spreads over the cases of each group, an interval an option.
+    """Draw the spread of a result over the cases of each group, one interval for each option.
 
     Parameters
     ----------
     table : DataFrame
         What `quantiles` returned.
     units : {"us", "si"}
-        Of a dew point or another temperature.
+        Units of a dew point or another temperature.
 
     Returns
     -------
@@ -31,9 +32,10 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
     Raises
     ------
     InputError
-        If the table is another's, or `units` is neither.
+        If the table comes from another function, or `units` is neither.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     about = about_of(table, "quantiles_figure", ("by", "q"))
     shares = sorted(about["q"])
     groups = list(dict.fromkeys(table.index.get_level_values(0)))
@@ -44,9 +46,9 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
         for k, option in enumerate(options):
             at = row + (k + 0.5) * height - 0.4
             found = np.asarray(
-                in_units(table.loc[(group, option), shares].to_numpy(float), about, units)
+                in_units(table.loc[(group, option), shares].to_numpy(float), about, show)
             )
-            # Nested pairs, the inner one thicker, about the middle where there is one.
+            # Nested pairs around the middle, the inner one thicker.
             color = OPTIONS[k % len(OPTIONS)]
             for depth in range(len(found) // 2):
                 ax.plot(
@@ -61,7 +63,7 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
     counts = table["cases"].groupby(level=0, sort=False, observed=True).first()
     name_rows(ax, [f"{short(str(group), 30)}\n({counts[group]:,} cases)" for group in groups])
     ax.margins(x=0.05)
-    ax.set_xlabel(axis_words(about, units), fontsize=STYLE_SIZE)
+    ax.set_xlabel(axis_words(about, show), fontsize=STYLE_SIZE)
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
     ax.grid(axis="x", color="#e9e9e9", lw=0.7)
     heading(figure, f"{measure_words(about['measure'])}, by {about['by']}")
@@ -74,10 +76,10 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
         f"{100 * a:g} to {100 * b:g} %"
         for a, b in zip(shares[: len(shares) // 2], shares[::-1], strict=False)
     ]
-    note = f"lines: {', '.join(pairs)} of the cases" if pairs else ""
+    note = f"Lines: {', '.join(pairs)} of cases" if pairs else ""
     if len(shares) % 2:
         middle = shares[len(shares) // 2]
-        name = "the median" if middle == 0.5 else f"{100 * middle:g} %"
-        note += f"{'; ' if note else ''}dot: {name}"
+        name = "median" if middle == 0.5 else f"{100 * middle:g} %"
+        note += f"{'. ' if note else ''}Dot: {name}"
     caption(ax, about, note)
     return figure

@@ -1,4 +1,4 @@
-"""Risk: when the room is humid, and what grows where it is coldest."""
+"""When the house is humid, and the risk of mold on its coldest surfaces."""
 
 from typing import Any
 
@@ -12,13 +12,14 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from moistsim.core.display import Show, Units, check_units, number
 from moistsim.figures import style
 from moistsim.figures.season import date_axis
-from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
+from moistsim.figures.style import LIMIT, STYLE_SIZE
 from moistsim.risk import RiskBasis, risk_hours, spells
 from moistsim.risk import mold as mold
 from moistsim.season import Season
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 MARKS = (60.0, 65.0)
 """Percent RH."""
@@ -30,17 +31,17 @@ LIMIT_DASHES: Any = (0, (1, 2))
 
 
 def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
-    """When the room stands above 60 and above 65 percent RH: days across, hours of the day upwards.
+    """Draw the hours above 60 % and above 65 % RH: days across, hours of the day upward.
 
-    Each option's hours above both marks and its longest spell (consecutive hours with a mean above
-    60 percent) stand in its label.
+    Each label gives the hours above both levels and the longest spell: consecutive hours with a
+    mean above 60 %.
 
     Parameters
     ----------
     comparison : Comparison
         What `Study.run` returned.
     units : {"us", "si"}
-        Of the floor area in the title.
+        Units of the floor area in the title.
 
     Returns
     -------
@@ -51,7 +52,8 @@ def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
     InputError
         If `units` is neither.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     seasons = comparison.seasons
     n = len(seasons)
     figure = Figure(
@@ -61,43 +63,43 @@ def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
     axes: Any = figure.subplots(n, 1, sharex=True, squeeze=False)[:, 0]
     for ax, (name, season) in zip(axes, seasons.items(), strict=True):
         _clock(ax, season)
-        style.title(ax, name, _spells_words(season), 90)
+        style.title(ax, name, _spells_words(season, show), 90)
     hourly = next(iter(seasons.values())).hourly
     date_axis(axes[-1], len(hourly) // 24)
-    figure.supylabel("hour of the day (standard time)", fontsize=STYLE_SIZE)
+    figure.supylabel("Hour of the day (standard time)", fontsize=STYLE_SIZE)
     low, between, high = DRY_TO_HUMID
     style.legend(
         figure,
         [
-            Patch(facecolor=low, edgecolor="#b5b5b5", label=f"up to {MARKS[0]:g} % RH"),
+            Patch(facecolor=low, edgecolor="#b5b5b5", label=f"Up to {MARKS[0]:g} % RH"),
             Patch(color=between, label=f"{MARKS[0]:g} to {MARKS[1]:g} %"),
-            Patch(color=high, label=f"above {MARKS[1]:g} %"),
+            Patch(color=high, label=f"Above {MARKS[1]:g} %"),
         ],
     )
     figure.suptitle(
-        f"{style.place(comparison.study, units)}\n{style.date(hourly.index[0])} to "
-        f"{style.date(hourly.index[-1])}: when each option leaves the room humid",
+        f"{style.place(comparison.study, show)}\n"
+        f"{show.days(hourly.index[0], hourly.index[-1])}: humid hours of each option",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure
 
 
-def _spells_words(season: Season) -> str:
+def _spells_words(season: Season, show: Show) -> str:
     humidity, rh = season.meter.humidity, season.hourly["indoor_rh_pct"]
     low, high = (f"{mark:g}" for mark in MARKS)
     words = (
-        f"{humidity[f'hours_over_{low}']:,.0f} h above {low} %, "
-        f"{humidity[f'hours_over_{high}']:,.0f} h above {high} %"
+        f"{number(humidity[f'hours_over_{low}'])} h above {low} %, "
+        f"{number(humidity[f'hours_over_{high}'])} h above {high} %"
     )
     found = spells(rh > MARKS[0])
     if not len(found):
         return words
     first, end = found[np.argmax(found[:, 1] - found[:, 0])]
-    return f"{words}; longest spell {end - first:,} h, from {style.date(rh.index[first])}"
+    return f"{words}; longest spell {end - first:,} h, from {show.day(rh.index[first])}"
 
 
 def _clock(ax: Axes, season: Season) -> None:
-    """One cell an hour; hours that the season does not have stay white."""
+    """One cell for each hour. Hours outside the season stay white."""
     rh = season.hourly["indoor_rh_pct"]
     index = pd.DatetimeIndex(rh.index)
     table = pd.Series(rh.to_numpy(float), index=[index.normalize(), index.hour]).unstack()
@@ -120,10 +122,10 @@ def _clock(ax: Axes, season: Season) -> None:
 def mold_figure(
     comparison: Comparison, basis: RiskBasis | None = None, units: Units = "us"
 ) -> Figure:
-    """RH and mold index through the season, at the coldest corner and beside a supply register.
+    """Draw surface RH and mold index at the coldest corner and next to a supply register.
 
-    Above, the daily mean RH at the surface, with the RH from which mold grows there in the end;
-    below, the index, with the limit of ASHRAE 160.
+    The upper row shows the daily mean RH at the surface, with the lowest RH at which mold grows.
+    The lower row shows the mold index, with the limit of ASHRAE Standard 160.
 
     Parameters
     ----------
@@ -132,7 +134,7 @@ def mold_figure(
     basis : RiskBasis, optional
         As for `risk`.
     units : {"us", "si"}
-        Of floor area and temperature in the words.
+        Units of the floor area and the temperature in the text.
 
     Returns
     -------
@@ -143,27 +145,29 @@ def mold_figure(
     InputError
         If `units` is neither.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     basis = basis or RiskBasis()
     hours = {name: risk_hours(season, basis) for name, season in comparison.seasons.items()}
     wordy = max(len(name) for name in hours) > 30
     figure = Figure(
-        # Long names stand one below another.
+        # Long names need a row each.
         figsize=(13.0, 7.6 + (0.25 * len(hours) if wordy else 0.0)),
         layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
     )
     axes: Any = figure.subplots(2, 2, sharex="col", sharey="row")
     handles = []
+    option_look = style.option_looks(comparison)
     for column, (place, title, material) in enumerate(
         (
-            ("corner", "coldest corner", basis.corner_material),
-            ("register", "board beside a supply register", basis.register_material),
+            ("corner", "Coldest corner", basis.corner_material),
+            ("register", "Board next to a supply register", basis.register_material),
         )
     ):
         humid, index = axes[:, column]
         least = mold.SENSITIVITIES[material].least_rh
-        for k, (name, frame) in enumerate(hours.items()):
-            color, dashes = LINES[k % len(LINES)]
+        for name, frame in hours.items():
+            color, dashes = option_look[name]
             look: Any = {"color": color, "ls": dashes, "lw": 1.8}
             daily = frame[f"{place}_rh_pct"].resample("D").mean()
             humid.plot(daily.index.to_numpy() + np.timedelta64(12, "h"), daily, **look)
@@ -173,7 +177,7 @@ def mold_figure(
         for ax, limit in ((humid, least), (index, mold.CRITERION)):
             ax.axhline(limit, color=LIMIT, lw=1.0, ls=LIMIT_DASHES)
         humid.set_title(title, loc="left", fontsize=STYLE_SIZE, fontweight="bold")
-        index.set_title(f"on a {material} material", loc="left", fontsize=STYLE_SIZE - 1.0)
+        index.set_title(f"Material: {material}", loc="left", fontsize=STYLE_SIZE - 1.0)
         for ax in (humid, index):
             ax.grid(axis="y", color="#e3e3e3", lw=0.7)
             ax.margins(x=0.01)
@@ -185,15 +189,15 @@ def mold_figure(
     )
     axes[0, 0].set_ylim(10.0 * np.floor(min(lowest, 40.0) / 10.0), 102.0)
     axes[1, 0].set_ylim(-0.1, max(4.0, np.ceil(worst)) + 0.1)
-    axes[0, 0].set_ylabel("RH at the surface,\ndaily mean, %", fontsize=STYLE_SIZE)
-    axes[1, 0].set_ylabel("mold index,\n0 to 6", fontsize=STYLE_SIZE)
-    warm = f"{style.temperature(20.0, units):.0f} {'°F' if units == 'us' else '°C'}"
-    growth = f"above: least RH of growth, warmer than {warm}; below: ASHRAE 160's limit"
+    axes[0, 0].set_ylabel("Surface RH,\ndaily mean, %", fontsize=STYLE_SIZE)
+    axes[1, 0].set_ylabel("Mold index,\n0 to 6", fontsize=STYLE_SIZE)
+    warm = show(20.0, "temperature", 0)
+    growth = f"Limits: lowest RH of growth above {warm} (top), ASHRAE 160 (bottom)"
     handles.append(Line2D([], [], color=LIMIT, lw=1.0, ls=LIMIT_DASHES, label=growth))
     style.legend(figure, handles, 1 if wordy else 3)
     figure.suptitle(
-        f"{style.place(comparison.study, units)}\nmold where the inside is coldest: a model that "
-        "ranks options, no survey",
+        f"{style.place(comparison.study, show)}\nMold risk on the coldest inside surfaces. "
+        "The model ranks options; it is not an inspection.",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure

@@ -1,4 +1,4 @@
-"""The season: humidity beside the energy that it took, one row an option."""
+"""The season: humidity next to energy, one row for each option."""
 
 from typing import Any
 
@@ -11,27 +11,28 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from moistsim.core.display import Show, Units, check_units, money, number
 from moistsim.engine import END_USES
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLORS, END_USE_NAMES, HUMID, LIMIT, ROOM, STYLE_SIZE
 from moistsim.season import Season
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 
 def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
-    """Humidity through the season beside the energy that it took, one row an option.
+    """Draw humidity through the season next to energy and cost, one row for each option.
 
-    Left, the room's RH: the mean of each day, and a band from the 5th to the 95th percentile of
-    the day's hours. Right, electricity by end use, with its total and cost. Each option's mean dew
-    point and hours above 60 percent stand in its label, so that no bill is read without the
-    dryness that it bought.
+    The left panel shows indoor RH: the mean of each day, and a band from the 5th to the 95th
+    percentile of the day's hours. The right panel shows electricity by end use, with its total and
+    cost. Each label gives mean dew point and hours above 60 % RH, because bills of houses that are
+    not equally dry are not comparable.
 
     Parameters
     ----------
     comparison : Comparison
         What `Study.run` returned.
     units : {"us", "si"}
-        Of dew point and floor area; electricity is in kWh and RH in percent in both.
+        Units of dew point and floor area. Electricity is in kWh and RH in percent in both.
 
     Returns
     -------
@@ -42,10 +43,11 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     InputError
         If `units` is neither.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     seasons = comparison.seasons
     n = len(seasons)
-    # Rows of six options are lower, so that the figure still fits a screen.
+    # Rows of six options are lower: the figure must fit a screen.
     figure = Figure(
         figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 1.9),
         layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
@@ -60,36 +62,36 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     longest = max(season.meter.total_kwh for season in seasons.values())
     for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
         _season_rh(humidity, days[name], limits)
-        style.title(humidity, name, style.dryness(season, units), 62)
+        style.title(humidity, name, style.dryness(season, show), 62)
         _bar(energy, season, longest)
         total = season.meter.total_kwh
         gas = season.meter.gas_kwh
         cost = comparison.study.bill(season).unrounded
         whole = "whole house " if comparison.study.tariff.is_of_whole_house else ""
-        burnt = f" and {gas:,.0f} kWh of gas" if gas > 0.0 else ""
+        burnt = f" and {show(gas, 'gas')} of gas" if gas > 0.0 else ""
         energy.set_title(
-            f"{total:,.0f} kWh{burnt}, {whole}{cost:,.0f} USD",
+            f"{number(total)} kWh{burnt}, {whole}{money(cost)}",
             loc="left",
             fontsize=STYLE_SIZE,
             fontweight="bold",
         )
     date_axis(axes[-1, 0], len(next(iter(days.values()))))
-    figure.supylabel("room relative humidity, %", fontsize=STYLE_SIZE)
-    axes[-1, 1].set_xlabel("electricity by end use, kWh", fontsize=STYLE_SIZE)
+    figure.supylabel("Indoor relative humidity, %", fontsize=STYLE_SIZE)
+    axes[-1, 1].set_xlabel("Electricity by end use, kWh", fontsize=STYLE_SIZE)
     used = style.end_uses_of(season.meter.kwh for season in seasons.values())
     style.legend(
         figure,
         [
-            Line2D([], [], color=ROOM, lw=2.0, label="RH, mean of the day"),
-            Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of its hours"),
+            Line2D([], [], color=ROOM, lw=2.0, label="Daily mean RH"),
+            Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of the day’s hours"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
             *(Patch(color=END_USE_COLORS[use], label=END_USE_NAMES[use]) for use in used),
         ],
     )
     hourly = next(iter(seasons.values())).hourly
     figure.suptitle(
-        f"{style.place(comparison.study, units)}\n{style.date(hourly.index[0])} to {style.date(hourly.index[-1])}: "
-        "how humid each option leaves the room, and what it uses",
+        f"{style.place(comparison.study, show)}\n"
+        f"{show.days(hourly.index[0], hourly.index[-1])}: humidity and energy of each option",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure

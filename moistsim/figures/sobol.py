@@ -1,4 +1,4 @@
-"""Which inputs of a sweep decide: Sobol indices with their bands."""
+"""Sobol indices of a sweep, with their confidence bands."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -16,7 +16,7 @@ from moistsim.figures.sweep_words import about_of, label_of, what_words
 
 
 def sobol_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None) -> Figure:
-    """Share of the variance that each parameter brings, alone and with the others.
+    """Draw the share of the variance that each parameter causes, alone and with the others.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ def sobol_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None
     Raises
     ------
     InputError
-        If the table is another's.
+        If the table comes from another function.
     """
     about = about_of(table, "sobol_figure", ("n", "confidence"))
     figure, ax = new_page(2.6 + 0.62 * len(table))
@@ -53,23 +53,23 @@ def sobol_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None
     least = float(table[["total_low", "first_low"]].min().min())
     ax.set_xlim(min(0.0, least) - (0.02 * most if least < 0.0 else 0.0), 1.12 * most)
     name_rows(ax, [label_of(name, labels) for name in table.index])
-    ax.set_xlabel("share of the variance", fontsize=STYLE_SIZE)
+    ax.set_xlabel("Share of the variance", fontsize=STYLE_SIZE)
     alone = float(table["first"].sum())
-    heading(figure, f"Which inputs decide: {what_words(about)}")
+    heading(figure, f"Inputs that decide most: {what_words(about)}")
     style.legend(
         figure,
         [
-            Patch(color=LOW, label="total: with all it takes part in"),
-            Patch(color=HIGH, label="first order: alone"),
+            Patch(color=LOW, label="Total: alone and in combinations"),
+            Patch(color=HIGH, label="First order: alone"),
             Line2D([], [], color="#767676", lw=2.2, label=_band(about)),
         ],
         columns=3,
     )
     caption(
-        ax, about, f"a design of {about['n']:,} rows; the first-order shares add up to {alone:.2f}"
+        ax, about, f"Design of {about['n']:,} rows. The first-order shares add up to {alone:.2f}"
     )
     return figure
 
 
 def _band(about: Mapping[Any, Any]) -> str:
-    return f"{100.0 * about['confidence']:g} % confidence"
+    return f"{100.0 * about['confidence']:g} % confidence band"

@@ -1,4 +1,4 @@
-"""Where water and heat come from, and where they go."""
+"""Sources and destinations of water and heat."""
 
 import textwrap
 from typing import Any
@@ -9,11 +9,11 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.patches import Patch
 
-from moistsim.core.units import from_si
+from moistsim.core.display import Show, Units, check_units, number
 from moistsim.figures import style
-from moistsim.figures.style import STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS, STYLE_SIZE
 from moistsim.season import Season
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 SOURCE_GROUPS = {
     "sun": ("sun",),
@@ -33,7 +33,7 @@ SOURCE_GROUPS = {
     "hot gas": ("hot_gas",),
     "heat pump, furnace": ("heat_pump", "furnace"),
     "dehumidifier": ("dehumidifier", "dehumidifier_condensing"),
-    "in the house at the start": ("initial",),
+    "stored at the start": ("initial",),
 }
 """Sources of `Attribution` as `sources_figure` shows them, each in one group."""
 
@@ -41,28 +41,30 @@ SOURCE_GROUPS = {
 SOURCE_COLORS = dict(
     zip(
         SOURCE_GROUPS,
-        ("#efb94b", "#8c7355", "#8ec1e6", "#d8f2b8", "#4a3fd0", "#17456e", "#7fb069", "#c9c9c9",
-         "#cf4f1f", "#9060c0", "#6e1f10", "#169a86", "#4b4b4b"),
+        ("#eb173b", "#332d12", "#3897f2", "#967acc", "#330d80", "#1f2959", "#1717eb",
+         END_USE_COLORS["ventilation_fan"], MACHINE_COLORS["strips"], MACHINE_COLORS["hot gas"],
+         END_USE_COLORS["heat_pump"], MACHINE_COLORS["dehumidifier"], END_USE_COLORS["standby"]),
         strict=True,
     )
 )  # fmt: skip
 
 
 def sources_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:
-    """Where the water came from that machines took, and the heat that the compressor worked on.
+    """Draw the sources of the water removed and of the heat that the compressor removed.
 
-    One row an option. Left, the water that left by the coil's drain and by the dehumidifier; right,
-    the compressor's electricity, shared out by the heat that its coil took (`Attribution`). How
-    much of it went into heat that reheat or the dehumidifier had added stands above.
+    Each option has one row. The left panel shows the water that left through the coil's drain and
+    the dehumidifier. The right panel shows the compressor's electricity, divided by the source of
+    the heat that its coil removed (`Attribution`). The title gives the part spent on heat that
+    reheat or the dehumidifier had added.
 
     Parameters
     ----------
     comparison : Comparison
         What `Study.run` returned.
     day : str, optional
-        "MM-DD" or "YYYY-MM-DD"; by default the whole season.
+        "MM-DD" or "YYYY-MM-DD"; default: the whole season.
     units : {"us", "si"}
-        Of water and floor area.
+        Units of water and floor area.
 
     Returns
     -------
@@ -73,7 +75,8 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     InputError
         If `units` is neither, or the season has no such day.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     found = {name: season.attribution(day) for name, season in comparison.seasons.items()}
     n = len(found)
     figure = Figure(
@@ -81,21 +84,20 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     )
     axes: Any = figure.subplots(n, 2, sharex="col", squeeze=False)
     digits = 0 if day is None else 1
-    pint = from_si(1.0, "kg", "pint") if units == "us" else 1.0
+    unit = show.unit("water")
     shown: set[str] = set()
     longest = [0.0, 0.0]
     for (water, energy), (name, one) in zip(axes, found.items(), strict=True):
-        liters = {str(to): _grouped(parts * pint) for to, parts in one.liters.items()}
+        liters = {str(to): _grouped(show.value(parts, "water")) for to, parts in one.liters.items()}
         compressor = _grouped(one.compressor_kwh)
         taken = sum(sum(parts.values()) for parts in liters.values())
-        unit = "pints" if units == "us" else "liters"
-        style.title(water, name, f"{taken:,.{digits}f} {unit} removed", 62)
+        style.title(water, name, f"{number(taken, digits)} {unit} removed", 62)
         _stacks(water, liters)
         _stacks(energy, {"compressor": compressor})
         added = sum(compressor[group] for group in ("strips", "hot gas", "dehumidifier"))
         energy.set_title(
-            f"{sum(compressor.values()):,.{digits}f} kWh, {added:,.{digits}f} of it on heat that "
-            "reheat or the dehumidifier added",
+            f"{number(sum(compressor.values()), digits)} kWh, including {number(added, digits)} kWh for heat from "
+            "reheat or the dehumidifier",
             loc="left",
             fontsize=STYLE_SIZE - 1.0,
         )
@@ -105,11 +107,9 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
             shown.update(group for group, value in parts.items() if value > 0.0)
     for ax, end in zip(axes[-1], longest, strict=True):
         ax.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
-    axes[-1, 0].set_xlabel(
-        f"water removed by source, {'pints' if units == 'us' else 'liters'}", fontsize=STYLE_SIZE
-    )
+    axes[-1, 0].set_xlabel(f"Water removed by source, {unit}", fontsize=STYLE_SIZE)
     axes[-1, 1].set_xlabel(
-        "compressor's electricity by source of the heat that its coil took, kWh",
+        "Compressor electricity by source of the heat removed, kWh",
         fontsize=STYLE_SIZE,
     )
     style.legend(
@@ -122,11 +122,11 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     )
     index = next(iter(comparison.seasons.values())).hourly.index
     if day is None:
-        when = f"{style.date(index[0])} to {style.date(index[-1])}"
+        when = show.days(index[0], index[-1])
     else:
-        when = style.date(next(iter(comparison.seasons.values())).minutes(day).index[0])
+        when = show.day(next(iter(comparison.seasons.values())).minutes(day).index[0])
     figure.suptitle(
-        f"{style.place(comparison.study, units)}\n{when}: where the water and the coil's heat came from",
+        f"{style.place(comparison.study, show)}\n{when}: sources of the water and the heat removed",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure
@@ -134,56 +134,56 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
 
 DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
     "water": {
-        "coil's drain": ("coil",),
+        "coil drain": ("coil",),
         "dehumidifier": ("dehumidifier",),
-        "air that leaves": ("air_out",),
-        "lost from ducts": ("ducts",),
+        "outgoing air": ("air_out",),
+        "duct losses": ("ducts",),
         "wiped off wet surfaces": ("surfaces",),
-        "more in stores and air": ("stored",),
+        "stored in materials and air": ("stored",),
     },
     "heat": {
-        "coil, as water": ("coil_latent",),
+        "coil, latent": ("coil_latent",),
         "coil, sensible": ("coil_sensible",),
-        "dehumidifier's evaporator": ("dehumidifier",),
-        "air that leaves": (
+        "dehumidifier evaporator": ("dehumidifier",),
+        "outgoing air": (
             "air_out",
             "infiltration",
             "ventilation",
             "window_opening",
             "pressure",
         ),
-        "lost from ducts": ("ducts",),
+        "duct losses": ("ducts",),
         "walls, roof, windows, ground": ("opaque", "windows", "ground"),
         "wiped off wet surfaces": ("surfaces",),
-        "more in masses and air": ("stored",),
+        "stored in the house": ("stored",),
     },
 }
-"""Where water and heat go in `Attribution.loads`, as `loads_figure` shows them."""
+"""Destinations of `Attribution.loads`, as `loads_figure` shows them."""
 
 
 DESTINATION_COLORS = {
-    "coil's drain": "#2a6f97", "coil, as water": "#2a6f97", "coil, sensible": "#8ec1e6",
-    "dehumidifier": "#169a86", "dehumidifier's evaporator": "#169a86",
-    "air that leaves": "#c9c9c9", "walls, roof, windows, ground": "#8c7355",
-    "lost from ducts": "#cf4f1f", "wiped off wet surfaces": "#9060c0", "more in stores and air": "#efb94b",
-    "more in masses and air": "#efb94b",
+    "coil drain": "#0f3a5d", "coil, latent": "#0f3a5d", "coil, sensible": "#3897f2",
+    "dehumidifier": "#0ea85e", "dehumidifier evaporator": "#0ea85e",
+    "outgoing air": "#8e8d8d", "walls, roof, windows, ground": "#332d12",
+    "duct losses": "#967acc", "wiped off wet surfaces": "#6f28ca", "stored in materials and air": "#b6249f",
+    "stored in the house": "#b6249f",
 }  # fmt: skip
 
 
 def loads_figure(season: Season, day: str | None = None, units: Units = "us") -> Figure:
-    """Latent and sensible balance by source: what comes in, and where it goes.
+    """Draw where water and heat come from, and where they go: one bar for each source.
 
-    A bar a source, as long as what came in under its name, in the parts in which it left: taken by
-    the coil or the dehumidifier, gone with the air, or still in the house. What a source of earlier
-    days gives back stands to the left of zero where it was stored, and to the right where it went.
+    A bar is as long as the amount that came in from its source. Its parts show where that amount
+    went: removed by the coil or the dehumidifier, carried out with the air, or stored in the house.
+    Amounts released from storage are left of zero; where they went is right of zero.
 
     Parameters
     ----------
     season : Season
     day : str, optional
-        "MM-DD" or "YYYY-MM-DD"; by default the mean day of the season.
+        "MM-DD" or "YYYY-MM-DD"; default: the mean day of the season.
     units : {"us", "si"}
-        Pints and kBtu, or liters and kWh, a day.
+        Pints and kBtu a day, or liters and kWh a day.
 
     Returns
     -------
@@ -194,16 +194,16 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     InputError
         If `units` is neither, or the season has no such day.
     """
-    style.check(units)
-    us = units == "us"
+    check_units(units, "figure units")
+    show = Show(units)
     loads = season.loads(day)
-    # Here the two ways in which outdoor air comes are told apart.
+    # Ventilation and leaks are separate rows here.
     groups: dict[str, tuple[str, ...]] = {}
     for group, sources in SOURCE_GROUPS.items():
         if "ventilation" in sources:
             kinds = {"ventilation": "ventilation air", "window_opening": "open windows"}
             for source in sources:
-                name = kinds.get(source, "air that leaks in")
+                name = kinds.get(source, "infiltration")
                 groups[name] = (*groups.get(name, ()), source)
         else:
             groups[group] = sources
@@ -211,14 +211,8 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     loads = loads.groupby([known[str(source)] for source in loads.index]).sum()
     figure = Figure(figsize=(14.0, 7.2), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12))
     axes: Any = figure.subplots(1, 2)
-    for ax, (kind, unit, factor, label) in zip(
-        axes,
-        (
-            ("water", "kg", from_si(1.0, "kg", "pint" if us else "L"), "pints" if us else "liters"),
-            ("heat", "kWh", from_si(1.0, "kWh", "kBtu") if us else 1.0, "kBtu" if us else "kWh"),
-        ),
-        strict=True,
-    ):
+    for ax, (kind, unit) in zip(axes, (("water", "kg"), ("heat", "kWh")), strict=True):
+        factor = show.value(1.0, kind)
         parts = pd.DataFrame(
             {
                 name: loads[[f"{kind}_{sink}_{unit}" for sink in sinks]].sum(axis=1) * factor
@@ -229,7 +223,7 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
         parts = parts.loc[[g for g in groups if parts.loc[g].abs().sum() > least]]
         came = loads[f"{kind}_in_{unit}"].loc[parts.index] * factor
         _destinations(ax, parts, came)
-        ax.set_xlabel(f"{kind}, {label} a day", fontsize=STYLE_SIZE)
+        ax.set_xlabel(f"{kind.capitalize()}, {show.unit(kind)} a day", fontsize=STYLE_SIZE)
         handles = [
             Patch(color=DESTINATION_COLORS[name], label=name)
             for name in DESTINATIONS[kind]
@@ -241,19 +235,19 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
         )  # fmt: skip
     index = season.hourly.index
     when = (
-        f"{style.date(index[0])} to {style.date(index[-1])}, mean day"
+        f"{show.days(index[0], index[-1])}, mean day"
         if day is None
-        else style.date(season.minutes(day).index[0])
+        else show.day(season.minutes(day).index[0])
     )
     figure.suptitle(
-        f"{style.place(season, units)}\n{when}: where water and heat came from, and where they went",
+        f"{style.place(season, show)}\n{when}: sources and destinations of water and heat",
         fontsize=STYLE_SIZE + 2.0,
     )
     return figure
 
 
 def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
-    """A stacked bar a source: parts above zero to the right, below it to the left."""
+    """One stacked bar for each source: positive parts to the right, negative parts to the left."""
     for y, (_, row) in enumerate(parts.iloc[::-1].iterrows()):
         right = left = 0.0
         for name, value in row.items():
@@ -267,18 +261,18 @@ def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
             else:
                 left += value
         ax.annotate(
-            f"{float(came.iloc[::-1].iloc[y]):,.1f}", (right, y), xytext=(6.0, 0.0),
+            number(float(came.iloc[::-1].iloc[y]), 1), (right, y), xytext=(6.0, 0.0),
             textcoords="offset points", va="center", fontsize=STYLE_SIZE - 1.0,
         )  # fmt: skip
     ax.axvline(0.0, color="black", lw=0.8)
     ax.set_ylim(len(parts) - max(len(parts), 6) - 0.6, len(parts) - 0.4)
     ax.set_yticks(range(len(parts)), [textwrap.fill(name, 22) for name in parts.index[::-1]])
     ax.tick_params(axis="y", length=0)
-    # Room for the numbers behind the bars.
+    # The numbers behind the bars need space.
     longest = float(parts.clip(lower=0.0).sum(axis=1).max())
     ax.set_xlim(1.05 * float(parts.clip(upper=0.0).sum(axis=1).min()), 1.18 * longest)
     ax.grid(axis="x", color="#e3e3e3", lw=0.7)
-    ax.set_title("figures: what came in", loc="right", fontsize=STYLE_SIZE - 2.0)
+    ax.set_title("Numbers: amount that came in", loc="right", fontsize=STYLE_SIZE - 2.0)
     style.plain(ax)
     ax.spines["left"].set_visible(False)
 

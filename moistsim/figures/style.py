@@ -1,55 +1,92 @@
 """What the figures share: colors, sizes, titles, legends."""
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from moistsim.core.errors import InputError
-from moistsim.core.units import from_si
+from moistsim.core.display import Show, number
 from moistsim.engine import END_USES
 from moistsim.season import Season
-from moistsim.study import Study, Units
+from moistsim.study import Comparison, Study, main_machine
 
-# Lightness as well as hue differs between neighbors in a stack, so that the colors hold for
-# color-blind eyes and on a gray printer (a test measures this).
-END_USE_COLORS = {
-    "compressor": "#17456e",
-    "indoor_fan": "#8ec1e6",
-    "reheat": "#cf4f1f",
-    "backup_heat": "#6e1f10",
-    "heat_pump": "#efb94b",
-    "dehumidifier": "#169a86",
-    "ventilation_fan": "#c9c9c9",
-    "standby": "#4b4b4b",
+# All areas contrast at least 3:1 with white (WCAG 2.1, 1.4.11), and differ from one another to
+# color-blind eyes too: they were searched for by computer, and tests measure both.
+MACHINE_COLORS = {
+    "cooling alone": "#0f3a5d",
+    "strips": "#e66015",
+    "hot gas": "#6f28ca",
+    "dehumidifier": "#0ea85e",
+    "own rules": "#b6249f",
 }
-"""One color an end use, the same in every figure."""
+"""Color of an option by its main machine, and of that machine, in every figure."""
+
+END_USE_COLORS = {
+    "compressor": MACHINE_COLORS["cooling alone"],
+    "indoor_fan": "#3897f2",
+    "reheat": MACHINE_COLORS["strips"],
+    "backup_heat": "#4c100f",
+    "heat_pump": "#5d4a00",
+    "dehumidifier": MACHINE_COLORS["dehumidifier"],
+    "ventilation_fan": "#8e8d8d",
+    "standby": "#515251",
+}
+"""Color of an end use, the same in every figure."""
 
 
 END_USE_NAMES = {
     **{use: use.replace("_", " ") for use in END_USES},
     "compressor": "compressor and outdoor fan",
-    "reheat": "strips as reheat",
-    "backup_heat": "strips as heat",
+    "reheat": "electric reheat",
+    "backup_heat": "auxiliary heat",
 }
+"""Name of an end use within a sentence."""
 
 
-LINES: Sequence[tuple[str, Any]] = (
-    ("#17456e", "-"),
-    ("#cf4f1f", (0, (6, 2))),
-    ("#169a86", "-"),
-    ("#a8770c", (0, (3, 1, 1, 1))),
-    ("#6e1f10", "-"),
-    ("#4b4b4b", (0, (1, 1))),
-    ("#5b9bd0", "-"),
-    ("#8a8a8a", (0, (6, 2))),
-)
-"""Color and dashes of an option by its place, the same in every figure: told apart by dash and
-lightness as well as by hue, and dark enough for a thin line on white."""
+def end_use_label(use: str) -> str:
+    """The label of an end use with its unit."""
+    name = END_USE_NAMES[use]
+    return f"{name[0].upper()}{name[1:]}, kWh"
+
+
+DASHES: Sequence[Any] = ("-", (0, (6, 2)), (0, (1, 1)), (0, (3, 1, 1, 1)))
+"""Of lines that share a color, in their order."""
+
+LINES: Sequence[tuple[str, Any]] = [
+    (color, dash) for dash in DASHES[:2] for color in MACHINE_COLORS.values()
+]
+"""Color and dashes by place, of lines that stand for no option."""
+
+
+def looks(machines: Mapping[str, str], names: Iterable[str]) -> dict[str, tuple[str, Any]]:
+    """Color and dashes of each option's line.
+
+    The color is that of the main machine, and options of one machine differ by their dashes.
+
+    Parameters
+    ----------
+    machines : dict of str
+        Main machine by option; an option that it lacks takes its look by its place.
+    names : iterable of str
+        The options, in their order.
+    """
+    found: dict[str, tuple[str, Any]] = {}
+    for place, name in enumerate(names):
+        if name not in machines:
+            found[name] = LINES[place % len(LINES)]
+            continue
+        alike = sum(machines.get(other) == machines[name] for other in found)
+        found[name] = MACHINE_COLORS[machines[name]], DASHES[alike % len(DASHES)]
+    return found
+
+
+def option_looks(comparison: Comparison) -> dict[str, tuple[str, Any]]:
+    """Color and dashes of each option of a comparison."""
+    seasons = comparison.seasons
+    return looks({name: main_machine(season) for name, season in seasons.items()}, seasons)
 
 
 ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
@@ -62,12 +99,12 @@ STYLE_SIZE = 12.0
 MEASURE_NAMES = {
     "rh_hours_over_55": "RH-hours above 55 %, % h",
     "rh_hours_over_60": "RH-hours above 60 %, % h",
-    "cooling_stage_1_starts": "starts of the compressor",
-    "strips_starts": "starts of the strips",
-    "mean_rh_pct": "mean room relative humidity, %",
-    "below_cooling_setpoint_h": "hours more than 1 K below the cooling setpoint",
-    "above_cooling_setpoint_h": "hours more than 1 K above the cooling setpoint",
-    "below_heating_setpoint_h": "hours more than 1 K below the heating setpoint",
+    "cooling_stage_1_starts": "compressor starts",
+    "strips_starts": "strip starts",
+    "mean_rh_pct": "mean indoor relative humidity, %",
+    "below_cooling_setpoint_h": "hours too cool (well below the cooling setpoint)",
+    "above_cooling_setpoint_h": "hours too warm (well above the cooling setpoint)",
+    "below_heating_setpoint_h": "hours too cold (well below the heating setpoint)",
     **{f"hours_over_{x}": f"hours above {x} % RH" for x in (50, 55, 60, 65)},
 }
 """Results in words; what is not here is named by its column."""
@@ -77,42 +114,18 @@ HUMID = 60.0
 """Percent RH whose hours are named beside each option."""
 
 
-def dryness(season: Season, units: Units) -> str:
-    """What a bill bought: mean dew point and humid hours, in words."""
+def dryness(season: Season, show: Show) -> str:
+    """The humidity that an option's energy bought: mean dew point and humid hours."""
     humidity = season.meter.humidity
-    dew_point = temperature(humidity["mean_dew_point_C"], units)
-    return (
-        f"mean dew point {dew_point:.1f} {'°F' if units == 'us' else '°C'}, "
-        f"{humidity['hours_over_60']:,.0f} h above {HUMID:g} % RH"
-    )
+    dew_point = show(humidity["mean_dew_point_C"], "temperature", 1)
+    return f"mean dew point {dew_point}, {number(humidity['hours_over_60'])} h above {HUMID:g} % RH"
 
 
-def check(units: str) -> None:
-    """Refuse units that are neither."""
-    if units not in ("si", "us"):
-        raise InputError("figure units", units, "'si' or 'us'")
-
-
-def temperature(celsius: Any, units: Units) -> Any:
-    """degC, or degF of it."""
-    return celsius * 1.8 + 32.0 if units == "us" else celsius
-
-
-def date(stamp: pd.Timestamp) -> str:
-    """A day without its year, which a typical year does not have."""
-    return f"{stamp:%B} {stamp.day}"
-
-
-def place(of: Study | Season, units: Units) -> str:
+def place(of: Study | Season, show: Show) -> str:
     """The house by its size, and the weather by its name."""
-    weather, house = of.weather, of.house
+    weather = of.weather
     name = weather.name or f"{weather.latitude:.2f}°, {weather.longitude:.2f}°"
-    area = (
-        f"{from_si(house.floor_area, 'm2', 'ft2'):,.0f} ft²"
-        if units == "us"
-        else f"{house.floor_area:,.0f} m²"
-    )
-    return f"A house of {area} in the weather of {name}"
+    return f"House of {show(of.house.floor_area, 'area')}, weather of {name}"
 
 
 def title(ax: Axes, name: str, label: str, width: int) -> None:

@@ -1,4 +1,4 @@
-"""A page that shows a sweep's answers: its rows, its heading, its caption."""
+"""The page of a figure about a sweep: rows, heading, caption."""
 
 import textwrap
 from collections.abc import Mapping
@@ -11,12 +11,12 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
 
-LOW, HIGH, OTHER = "#17456e", "#efb94b", "#9a9a9a"
-"""Told apart by lightness as well as by hue."""
+LOW, HIGH, OTHER = "#17456e", "#e66015", "#8e8d8d"
+"""Low and high values differ in lightness as well as in hue."""
 
 
 def new_page(height: float) -> tuple[Figure, Axes]:
-    """Of a height in inches, up to what a sheet of paper may have."""
+    """A figure of a height in inches, up to 30."""
     figure = Figure(
         figsize=(11.0, min(height, 30.0)), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1)
     )
@@ -24,7 +24,7 @@ def new_page(height: float) -> tuple[Figure, Axes]:
 
 
 def name_rows(ax: Axes, names: list[str]) -> None:
-    """One row a name, the first on top."""
+    """One row for each name, the first on top."""
     ax.set_yticks(range(len(names)), names)
     ax.set_ylim(len(names) - 0.5, -0.5)
     style.plain(ax)
@@ -32,16 +32,16 @@ def name_rows(ax: Axes, names: list[str]) -> None:
 
 
 def heading(figure: Figure, words: str) -> None:
-    """Above all, in as many lines as it takes."""
+    """The title above the figure, wrapped."""
     figure.suptitle(
         "\n".join(textwrap.wrap(words[0].upper() + words[1:], 88)), fontsize=STYLE_SIZE + 2.0
     )
 
 
 def caption(ax: Axes, about: Mapping[Any, Any], note: str) -> None:
-    """How many cases are shown, how many are not, and what else must be known."""
+    """How many cases are shown, how many are not, and a note."""
     left_out = about["left_out"]
     words = f"{about['cases']:,} cases"
-    words += f", {left_out:,} left out for want of a result" if left_out else ", none left out"
-    lines = textwrap.wrap(f"{words}; {note}" if note else words, 105)
+    words += f", {left_out:,} not shown because they have no result" if left_out else ""
+    lines = textwrap.wrap(f"{words}. {note}" if note else words, 105)
     ax.set_title("\n".join(lines), loc="left", fontsize=STYLE_SIZE - 2.0, color="#4b4b4b")

@@ -1,4 +1,4 @@
-"""What a table of a sweep's answers is about, in words, and its numbers in a figure's units."""
+"""Words and units for the tables that answer a question about a sweep."""
 
 import textwrap
 from collections.abc import Mapping
@@ -6,42 +6,42 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.core.display import Show
 from moistsim.core.errors import InputError
 from moistsim.figures import style
-from moistsim.study import Units
 
 
 def about_of(table: pd.DataFrame, where: str, keys: tuple[str, ...]) -> dict[Any, Any]:
-    """What an answer says of itself.
+    """The attributes of an answer's table.
 
     Raises
     ------
     InputError
-        If the table is no answer of that kind.
+        If the table comes from another function.
     """
     if not {"measure", "left_out", "cases", *keys} <= set(table.attrs):
         made = where.removesuffix("_figure")
-        raise InputError(f"{where}(table)", list(table.columns), f"a table as {made} returned it")
+        raise InputError(f"{where}(table)", list(table.columns), f"the table that {made} returned")
     return dict(table.attrs)
 
 
 def label_of(name: Any, labels: Mapping[str, str] | None, width: int = 34) -> str:
-    """A parameter's name, or what the reader calls it."""
+    """A parameter's name, or the reader's own label for it."""
     return "\n".join(textwrap.wrap((labels or {}).get(str(name), str(name)), width))
 
 
 def short(words: str, width: int = 44) -> str:
-    """The beginning of what is too long."""
+    """The beginning of a long text."""
     return textwrap.shorten(words, width, placeholder=" …")
 
 
 def measure_words(measure: str) -> str:
     """A result's name in words, without its unit."""
     known = {
-        "cost_USD": "cost of the season",
-        "total_kWh": "electricity of the season",
-        "mean_dew_point_C": "mean dew point of the room",
-        "difference_USD": "cost beyond the base option's",
+        "cost_USD": "season cost",
+        "total_kWh": "season electricity",
+        "mean_dew_point_C": "mean indoor dew point",
+        "difference_USD": "cost difference from the base option",
     }
     if measure in known:
         return known[measure]
@@ -53,7 +53,7 @@ def measure_words(measure: str) -> str:
 
 
 def unit_of(measure: str) -> str:
-    """What a result's name ends in; nothing if that is no unit."""
+    """The unit at the end of a result's name, or an empty text."""
     if measure.startswith("rh_hours"):
         return "% h"
     if measure.startswith("hours_over") or measure.endswith("_h"):
@@ -63,24 +63,24 @@ def unit_of(measure: str) -> str:
     return units.get(measure.rpartition("_")[2], "") if "_" in measure else ""
 
 
-def in_units(values: Any, about: Mapping[Any, Any], units: Units) -> Any:
-    """Temperatures in the figure's units; of a difference the scale alone."""
-    if not about["measure"].endswith("_C") or units == "si":
+def in_units(values: Any, about: Mapping[Any, Any], show: Show) -> Any:
+    """Temperatures, or differences of them, in the reader's units; other values as they are."""
+    if not about["measure"].endswith("_C"):
         return values
-    return values * 1.8 if about["difference"] else style.temperature(values, units)
+    return show.value(values, "difference" if about["difference"] else "temperature")
 
 
-def axis_words(about: Mapping[Any, Any], units: Units) -> str:
-    """What an axis of results shows."""
+def axis_words(about: Mapping[Any, Any], show: Show) -> str:
+    """The label of an axis of results."""
     unit = unit_of(about["measure"])
     if unit == "°C":
-        unit = "°F" if units == "us" else "K" if about["difference"] else unit
+        unit = show.unit("temperature")
     name = measure_words(about["measure"])
     words = f"{name}: {about['of']}" if about["difference"] else name
     return "\n".join(textwrap.wrap(words + (f", {unit}" if unit else ""), 88))
 
 
 def what_words(about: Mapping[Any, Any]) -> str:
-    """The result, and of which options."""
+    """The result, and the options it compares."""
     name = measure_words(about["measure"])
     return f"{name}, {about['of']}" if about["of"] else name

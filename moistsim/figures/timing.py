@@ -1,4 +1,4 @@
-"""One option's day by the minute: humidity, temperatures and which machine is on."""
+"""One option's day by the minute: humidity, temperatures and machines that run."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
@@ -9,11 +9,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from moistsim.core.display import Show, Units, check_units
 from moistsim.equipment import Equipment
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM
 from moistsim.season import Season
-from moistsim.study import Units
 
 SIZE = 7.5
 """Points: read at arm's length on a wall, in a picture as wide as the paper."""
@@ -38,9 +38,9 @@ def timing_figure(
     rh_marks: Sequence[tuple[float, str]] = (),
     temperature_marks: Sequence[tuple[float, str]] = (),
 ) -> Figure:
-    """What a wall sheet shows of a day: RH, temperatures and a lane a machine, on one time axis.
+    """Draw one day for a wall sheet: RH, temperatures and one lane for each machine.
 
-    Lines and lanes are named beside them, with no legend to look up.
+    Lines and lanes have their names next to them, without a legend.
 
     Parameters
     ----------
@@ -48,16 +48,17 @@ def timing_figure(
     day : str
         "MM-DD" or "YYYY-MM-DD".
     units : {"us", "si"}
-        Of temperatures.
+        Units of temperatures.
     rh_marks, temperature_marks : sequence of (float, str)
-        Setpoints to be drawn, percent and degC, with their names.
+        Setpoints to draw, percent and degC, with their names.
 
     Raises
     ------
     InputError
         If `units` is neither, or the season has no such day.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     frame = season.minutes(day)
     step_h = season.step / 3600.0
     hours = np.arange(len(frame), dtype=np.float64) * step_h
@@ -70,18 +71,17 @@ def timing_figure(
     rh, temperature, machines = axes
     rh.plot(hours, frame["indoor_rh_pct"], color=ROOM, lw=1.4)
     last = float(frame["indoor_rh_pct"].iloc[-1])
-    _named(rh, [(last, "room RH", ROOM)], rh_marks, "RH, %")
-    degree = "°F" if units == "us" else "°C"
+    _named(rh, [(last, "indoor RH", ROOM)], rh_marks, "RH, %")
     ends = []
     for column, name, color in (
-        ("indoor_temperature_C", "room", ROOM),
+        ("indoor_temperature_C", "indoors", ROOM),
         ("outdoor_temperature_C", "outdoors", OUTDOORS),
     ):
-        values = style.temperature(frame[column].to_numpy(float), units)
+        values = show.value(frame[column].to_numpy(float), "temperature")
         temperature.plot(hours, values, color=color, lw=1.4)
         ends.append((float(values[-1]), name, color))
-    marks = [(float(style.temperature(at, units)), name) for at, name in temperature_marks]
-    _named(temperature, ends, marks, degree)
+    marks = [(float(show.value(at, "temperature")), name) for at, name in temperature_marks]
+    _named(temperature, ends, marks, show.unit("temperature"))
     for number, lane in enumerate(reversed(lanes)):
         for start, end, share in _bars(lane.on):
             machines.broken_barh(
@@ -99,7 +99,7 @@ def timing_figure(
     )
     machines.set_xlim(0.0, 24.0)
     machines.set_xticks(range(0, 25, 3))
-    machines.set_xlabel("hour of the day, standard time", fontsize=SIZE)
+    machines.set_xlabel("Hour of the day (standard time)", fontsize=SIZE)
     for ax in axes:
         style.plain(ax)
         ax.grid(axis="x", color="#dddddd", lw=0.6)
@@ -111,7 +111,7 @@ def timing_figure(
 def _named(
     ax: Axes, ends: list[tuple[float, str, str]], marks: Sequence[tuple[float, str]], label: str
 ) -> None:
-    """Setpoints as dashed lines, and every line's name at its right end, none on another."""
+    """Setpoints as dashed lines, and every line's name at its right end without overlaps."""
     for at, _ in marks:
         ax.axhline(at, color=LIMIT, lw=0.8, ls=(0, (4, 3)))
     low, high = ax.get_ylim()
@@ -136,7 +136,7 @@ def _named(
 
 
 def _bars(on: NDArray[np.float64]) -> Iterator[tuple[int, int, float]]:
-    """Runs of minutes in which a machine is on alike: first, one past the last, how much."""
+    """Runs of minutes with one level of a machine: first, one past the last, level."""
     edges = [0, *(np.flatnonzero(np.diff(on)) + 1).tolist(), len(on)]
     for start, end in zip(edges, edges[1:], strict=False):
         if on[start] > 0.0:
@@ -144,7 +144,7 @@ def _bars(on: NDArray[np.float64]) -> Iterator[tuple[int, int, float]]:
 
 
 def _lanes(frame: pd.DataFrame, machines: Equipment) -> Iterator[Lane]:
-    """Every machine that is there, from the top; the picture shows those that ran."""
+    """Every installed machine, from the top. The picture shows those that ran."""
     step_h = 24.0 / len(frame)
 
     def lane(label: str, column: str, color: str, stages: int = 1) -> Lane:
@@ -160,9 +160,9 @@ def _lanes(frame: pd.DataFrame, machines: Equipment) -> Iterator[Lane]:
         count = len(machines.cooling.stages)
         yield lane("cooling", "cooling_stage", END_USE_COLORS["compressor"], count)
     if machines.hot_gas:
-        yield lane("hot gas", "hot_gas_h", "#a3541a")
+        yield lane("hot gas", "hot_gas_h", style.MACHINE_COLORS["hot gas"])
     if strips:
-        yield lane("strips, reheat", "reheat_stage", END_USE_COLORS["reheat"], strips)
+        yield lane("electric reheat", "reheat_stage", END_USE_COLORS["reheat"], strips)
     if machines.furnace:
         yield lane("furnace", "furnace_h", END_USE_COLORS["heat_pump"])
     if machines.heating:

@@ -10,24 +10,24 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from moistsim.core.display import Show, Units, check_units
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
 from moistsim.figures.sweep_page import HIGH, LOW, OTHER, caption, heading, name_rows, new_page
 from moistsim.figures.sweep_words import about_of, axis_words, in_units, label_of, short, what_words
-from moistsim.study import Units
 
 
 def tornado_figure(
     table: pd.DataFrame, units: Units = "us", *, labels: Mapping[str, str] | None = None
 ) -> Figure:
-    """How far each parameter alone moves the result, the greatest swing on top.
+    """Draw how far each parameter alone moves the result, the largest swing on top.
 
     Parameters
     ----------
     table : DataFrame
         What `tornado` returned.
     units : {"us", "si"}
-        Of a dew point or another temperature.
+        Units of a dew point or another temperature.
     labels : dict, optional
         Words in place of a parameter's dotted name.
 
@@ -38,19 +38,20 @@ def tornado_figure(
     Raises
     ------
     InputError
-        If the table is another's, or `units` is neither.
+        If the table comes from another function, or `units` is neither.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     about = about_of(table, "tornado_figure", ("base", "base_values"))
     figure, ax = new_page(2.6 + 0.55 * len(table))
-    base = float(in_units(about["base"], about, units))
+    base = float(in_units(about["base"], about, show))
     ends = {
-        k: np.asarray(in_units(table[k].to_numpy(float), about, units))
+        k: np.asarray(in_units(table[k].to_numpy(float), about, show))
         for k in ("at_low", "at_high")
     }
     reach = np.concatenate([*ends.values(), [base]])
     span = float(np.ptp(reach))
-    # What rounding leaves of no swing at all is none.
+    # Rounding leaves a trace where nothing moves the result.
     span = span if span > 1e-9 * np.abs(reach).max() else abs(base) or 1.0
     numbers = [isinstance(value, (int, float, np.number)) for value in table["low"]]
     for row, name in enumerate(table.index):
@@ -65,7 +66,7 @@ def tornado_figure(
             fill = color if numbers[row] else OTHER
             ax.barh(at, value - base, left=base, height=height, color=fill, zorder=2)
             words = _value(table.at[name, end])
-            # An end that is the base's own value stands beside the row's name already.
+            # The row's name shows the base's own value already.
             if value != base or words != _value(about["base_values"][name]):
                 _beside(ax, words, value, at, right=right)
     ax.axvline(base, color=LIMIT, lw=1.0, zorder=3)
@@ -75,18 +76,16 @@ def tornado_figure(
         for name in table.index
     ]
     name_rows(ax, names)
-    ax.set_xlabel(axis_words(about, units), fontsize=STYLE_SIZE)
+    ax.set_xlabel(axis_words(about, show), fontsize=STYLE_SIZE)
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
     heading(figure, f"One parameter at a time: {what_words(about)}")
     keys: list[Patch | Line2D] = [
-        Patch(color=LOW, label="its least value"),
-        Patch(color=HIGH, label="its greatest value"),
+        Patch(color=LOW, label="Lowest value of the parameter"),
+        Patch(color=HIGH, label="Highest value of the parameter"),
     ]
     if not all(numbers):
-        keys.append(
-            Patch(color=OTHER, label="not a number: where the result is least and greatest")
-        )
-    keys.append(Line2D([], [], color=LIMIT, lw=1.0, label=f"base case: {base:,.5g}"))
+        keys.append(Patch(color=OTHER, label="Not a number: lowest and highest result"))
+    keys.append(Line2D([], [], color=LIMIT, lw=1.0, label=f"Base case: {base:,.5g}"))
     style.legend(figure, keys, columns=2)
     caption(ax, about, "")
     return figure

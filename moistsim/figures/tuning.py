@@ -1,4 +1,4 @@
-"""The trade-off behind tuned setpoints: what each dryness costs, and where the options stand."""
+"""Cost against humidity of the setpoints that `tune` tried."""
 
 import itertools
 import textwrap
@@ -12,15 +12,16 @@ from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
+from moistsim.core.display import Show, Units, check_units, count, number
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
-from moistsim.study import Tuned, Units, shown_unit
+from moistsim.study import Tuned, shown_unit
 
-# Told apart by shape and lightness as well as by hue.
-CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#9a9a9a", "#17456e", "#efb94b", "#cf4f1f", "#169a86"
+# Shape and lightness differ as well as hue.
+CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#8e8d8d", "#17456e", "#3897f2", "#e66015", "#0ea85e"
 FAR = 0.6
-"""How far beyond the tried points, as a share of their spread, an option may stand and widen the
-axes; one farther away is named at the edge."""
+"""How far outside the tried points, as a share of their spread, an option may widen the axes. One
+farther away is listed at the edge."""
 
 WIDE = 4.0
 """How far to the right hours are shown, in multiples of the limit or, if greater, of what the
@@ -28,18 +29,18 @@ option's own or the tuned setpoints give."""
 
 
 def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
-    """Cost against humidity, a point a season.
+    """Draw cost against humidity for all setpoints that were tried, one point for each season.
 
-    Every point that was tried, the lower envelope of them, the option's own setpoints and the
-    tuned ones, the limit that was held, and where the study's other options stand. What lies far
-    from the limit, an option or points, is named at the edge with its numbers.
+    The figure shows the lower envelope of the points, the option's own setpoints, the tuned ones,
+    the limit and the study's other options. Options and points far from the limit are listed at
+    the edge with their numbers.
 
     Parameters
     ----------
     tuned : Tuned
-        What `tune` returned; of several things held, the first is shown.
+        What `tune` returned. Of several limits, the first is shown.
     units : {"us", "si"}
-        Of a mean dew point and of floor area.
+        Units of a mean dew point and of floor area.
 
     Returns
     -------
@@ -50,12 +51,13 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     InputError
         If `units` is neither.
     """
-    style.check(units)
+    check_units(units, "figure units")
+    show = Show(units)
     hold, cost = tuned.holds[0], tuned.objective
 
     def shown(values: Any) -> Any:
         values = np.asarray(values, dtype=float)
-        return style.temperature(values, units) if hold.measure.endswith("_C") else values
+        return show.value(values, "temperature") if hold.measure.endswith("_C") else values
 
     figure = Figure(figsize=(11.0, 7.4), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
@@ -91,33 +93,35 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     far = [p for p in points if not near(p[1], p[2])]
     money = cost == "cost_USD"
     unit = "USD" if money else "kWh"
-    degree = "°F" if units == "us" else "°C"
+    degree = show.unit("temperature")
     measured = {"C": degree, "pct": "%"}.get(hold.measure.rsplit("_")[-1], "h")
     if hold.measure.startswith("rh_hours"):
         measured = "% h"
     elif hold.measure.endswith("_starts"):
         measured = "starts"
 
-    def number(value: float) -> str:
-        return f"{value:,.{0 if value > 100.0 else 1}f} {measured}"
+    def said(value: float) -> str:
+        return f"{number(value, 0 if value > 100.0 else 1)} {measured}"
 
-    beyond = [f"{name}: {number(px)}, {py:,.0f} {unit}" for name, px, py, *_ in far]
+    beyond = [f"{name}: {said(px)}, {number(py)} {unit}" for name, px, py, *_ in far]
     if not close.all():
-        beyond.append(f"{(~close).sum()} of the seasons tried: above {number(reach)}")
+        beyond.append(f"{(~close).sum()} of the seasons tried: above {said(reach)}")
     if beyond:
         ax.annotate(
-            "\n".join(["beyond this picture:", *beyond]),
+            "\n".join(["Outside this figure:", *beyond]),
             (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
             fontsize=STYLE_SIZE - 2.0, color="#0b5a4f",
         )  # fmt: skip
     name = (
-        f"mean dew point of the room, {degree}"
+        f"mean indoor dew point, {degree}"
         if hold.measure.endswith("_C")
         else style.MEASURE_NAMES[hold.measure]
     )
     humid = not hold.measure.endswith(("_setpoint_h", "_starts"))
-    ax.set_xlabel(name + ("   (drier to the left)" if humid else ""), fontsize=STYLE_SIZE)
-    words = "cost of the season, USD" if money else "electricity of the season, kWh"
+    ax.set_xlabel(
+        name[0].upper() + name[1:] + (" (drier to the left)" if humid else ""), fontsize=STYLE_SIZE
+    )
+    words = "Season cost, USD" if money else "Season electricity, kWh"
     ax.set_ylabel(words, fontsize=STYLE_SIZE)
     ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
@@ -128,23 +132,33 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         return Line2D([], [], ls="", label=label, **kwargs)
 
     n = len(tuned.holds)
-    held = {1: "the limit holds", 2: "both limits hold"}.get(n, f"all {n} limits hold")
+    held = {1: "limit met", 2: "both limits met"}.get(n, f"all {n} limits met")
     style.legend(
         figure,
         [
-            dot(f"as set: {_words(tuned, False)}", marker="s", color=OWN, markeredgecolor="black"),
-            dot(f"tuned: {_words(tuned, True)}", marker="D", color=TUNED, markeredgecolor="black"),
-            dot(f"tried: {held}", marker="o", color=CLOUD),
-            dot("tried: not so", marker="o", markerfacecolor="none", color=CLOUD),
-            Line2D([], [], color=ENVELOPE, lw=2.0, label="lower envelope"),
-            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"limit: {number(limit)}"),
-            dot("other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
+            dot(
+                f"As set: {_words(tuned, False)}",
+                marker="s",
+                color=OWN,
+                markeredgecolor="black",
+            ),
+            dot(
+                f"Tuned: {_words(tuned, True)}",
+                marker="D",
+                color=TUNED,
+                markeredgecolor="black",
+            ),
+            dot(f"Tried: {held}", marker="o", color=CLOUD),
+            dot("Tried: limit not met", marker="o", markerfacecolor="none", color=CLOUD),
+            Line2D([], [], color=ENVELOPE, lw=2.0, label="Lower envelope"),
+            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"Limit: {said(limit)}"),
+            dot("Other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
         ][: 7 if len(tuned.others) else 6],
         columns=2,
     )
     figure.suptitle(
-        f"{style.place(tuned.study, units)}\n{tuned.option}: what {'dryness' if humid else 'it'} costs, "
-        f"{len(runs)} seasons",
+        f"{style.place(tuned.study, show)}\n{tuned.option}: cost against {'humidity' if humid else 'the limit'} "
+        f"in {count(len(runs), 'season')}",
         fontsize=STYLE_SIZE + 2.0,
     )
     _place_labels(figure, ax, labels)
@@ -152,7 +166,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
 
 
 def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> Any:
-    """Axes that hold the cloud and the options that stand near it; which points they hold."""
+    """Set the axes to hold the points and the options near them; returns a test for a point."""
     sides = []
     for values, place in ((xs, 1), (ys, 2)):
         low, high = min(values), max(values)
@@ -172,7 +186,7 @@ def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> An
 
 
 def _words(tuned: Tuned, found: bool) -> str:
-    """The varied setpoints, as they are or as found."""
+    """The varied setpoints, as set or as tuned."""
     row = tuned.tuned if found else tuned.default
     # A name is not broken from its number.
     return ", ".join(
@@ -184,7 +198,7 @@ def _words(tuned: Tuned, found: bool) -> str:
 
 
 def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float]]) -> None:
-    """Each label beside its mark, where it hides no other and the fewest of the points."""
+    """Put each label next to its mark, where it hides no label and the fewest points."""
     texts = [
         ax.annotate(
             text, (x, y), xytext=(0, 0), textcoords="offset points", zorder=6,
@@ -196,7 +210,7 @@ def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float
     ]  # fmt: skip
     for text in texts:
         text.set_in_layout(False)
-    # Only a laid out page knows how long a text is beside the axes.
+    # The length of a text next to the axes is known only after the layout.
     figure.draw_without_rendering()
     to_page = ax.transData.transform
     dots = np.vstack([to_page(np.asarray(c.get_offsets())) for c in ax.collections])

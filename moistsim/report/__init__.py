@@ -1,6 +1,6 @@
-"""The page for the customer: what to buy, what it costs, what happens otherwise, and how sure.
+"""The customer's page: what to buy, what it costs, what happens otherwise, and how certain that is.
 
-`gather` draws it up from a study that was run, `page` writes it as HTML, and `printed` as PDF.
+`gather` collects the content from a study that was run. `page` writes it as HTML, `printed` as PDF.
 """
 
 from moistsim.report.gather import MEASURE, gather

@@ -1,36 +1,32 @@
-"""Everything on the page, from a scenario and its options as they ran."""
+"""The content of the page, from a scenario and its options as they ran."""
 
 from collections.abc import Iterator, Sequence
 
-from moistsim.core.units import from_si
+from moistsim.core.display import Show, Units, check_units, count, duration
 from moistsim.economics import Economics, economics
-from moistsim.figures import style
 from moistsim.report import pictures, tables, words
 from moistsim.report.records import Report, Sure, Value, Years
-from moistsim.report.showing import number, shown
 from moistsim.report.verdict import Verdict
 from moistsim.risk import CAUTIONS as OF_MOLD
 from moistsim.risk import risk
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
-from moistsim.study import Comparison, Matched, Units
+from moistsim.study import Comparison, Matched
 
 CAUTIONS = (
     "This is a model’s estimate, not a design, a quotation or a permit. Before anything is bought or "
     "wired, local codes and licensed trades come first.",
-    "Electric strips carry mains voltage, and controls are low-voltage wiring with limits of its "
-    "own: an electrician must keep the two apart. Strips and compressor that draw at once may ask "
-    "for more than the breaker and wires of either.",
-    "Heat without moving air over the elements is a fire hazard: proof of airflow and limit "
-    "switches must stay.",
-    "Exhaust fans and leaky ducts put a house under suction, which matters wherever anything burns "
-    "fuel: chimneys and water heaters must be tested after a change.",
-    "The weather is that of one year, typical or not: a more humid summer will come.",
+    "Electric strips carry line voltage; controls are low-voltage wiring. An electrician must keep "
+    "the two apart. Strips and compressor together may exceed the breaker and wires of either.",
+    "Electric heat without airflow is a fire hazard: airflow proof and limit switches must stay.",
+    "Exhaust fans and leaky ducts can pull combustion gas into a house. Chimneys and fuel-burning "
+    "water heaters must be tested after a change.",
+    "The weather is that of one year. More humid summers will come.",
 )
 
 MEASURE = "mean RH"
-"""What options are brought to: a room that is cooler at the same dew point is more humid to people,
-wood and mold."""
+"""The humidity at which options are compared. At equal dew point, a cooler house is more humid to
+people, wood and mold."""
 
 
 def gather(
@@ -42,27 +38,27 @@ def gather(
     sure: Sure | None = None,
     deeper: Sequence[tuple[str, str]] = (),
 ) -> Report:
-    """Draw up the page.
+    """Collect the content of the page.
 
     Parameters
     ----------
     scenario : Scenario
     comparison : Comparison
-        Its study, run.
+        The scenario's study, run.
     matched : Matched, optional
-        ``comparison.study.matched(MEASURE, as_set=comparison)`` by default, where there are two
-        options or more.
+        Default, for two options or more: ``comparison.study.matched(MEASURE, as_set=comparison)``.
     units : {"us", "si"}
     sure : Sure, optional
-        How sure the answer is, as `sureness` draws it up; left out, the page does not say.
+        How certain the answer is, from `sureness`; default: no such section.
     deeper : sequence of (str, str)
-        Names of files that lie beside the page, each with what it holds.
+        Files next to the page: name and content.
 
     Returns
     -------
     Report
     """
-    style.check(units)
+    check_units(units, "report units")
+    show = Show(units)
     several = len(comparison.seasons) > 1
     if matched is None and several:
         matched = comparison.study.matched(MEASURE, as_set=comparison, progress=False)
@@ -81,21 +77,21 @@ def gather(
         },
     )
     values = {
-        origin: tuple(_values(scenario, origin, units))
+        origin: tuple(_values(scenario, origin, show))
         for origin in ("measured", "stated", "assumed")
     }
     return Report(
         title=scenario.name,
         note=scenario.note,
         units=units,
-        facts=tuple(_facts(scenario, units)),
-        answer=words.answer(it, float(risky["longest_over_60_h"][comparison.base])),
+        facts=tuple(_facts(scenario, show)),
+        answer=words.answer(it, float(risky["longest_over_60_h"][comparison.base]), show),
         humidity=pictures.humidity(comparison),
         months=pictures.months(comparison),
         months_table=tables.months(comparison),
-        as_set=tables.as_set(comparison, units),
-        as_matched=None if matched is None else tables.as_matched(matched, units),
-        matched_text="" if matched is None else words.about_matching(it, units == "us"),
+        as_set=tables.as_set(comparison, show),
+        as_matched=None if matched is None else tables.as_matched(matched, show),
+        matched_text="" if matched is None else words.about_matching(it, show),
         cannot=() if matched is None else tuple(words.cannot(it)),
         years=None if bought is None else _years(it, bought),
         risks=tables.risks(risky),
@@ -107,37 +103,32 @@ def gather(
     )
 
 
-def _facts(scenario: Scenario, units: Units) -> Iterator[tuple[str, str]]:
+def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     """House, weather, season and price, in plain words."""
-    study, us = scenario.study, units == "us"
+    study = scenario.study
     house, weather = study.house, study.weather
-    area = from_si(house.floor_area, "m2", "ft2" if us else "m2")
-    water = from_si(house.moisture_gain, "kg/s", "pint/day" if us else "L/day")
-    people = f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}"
     yield (
         "House",
-        f"{area:,.0f} {'ft²' if us else 'm²'}, {house.stories:.0f} story{'s' if house.stories > 1 else ''}; "
-        f"{people}, who bring {water:.{0 if us else 1}f} {'pints' if us else 'liters'} of water into the air "
-        f"a day; leaks that would show as {house.changes_at_50_pa:.3g} air changes an hour in a blower-door test",
+        f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "
+        f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}, "
+        f"household moisture {show(house.moisture_gain, 'removal')}, "
+        f"air leakage {house.changes_at_50_pa:.3g} ACH50",
     )
-    climate, degree = weather.describe(units), "F" if us else "C"
+    frame = weather.frame
     yield (
         "Weather",
-        f"{weather.name}, on average {climate[f'mean dry bulb [deg{degree}]']:.0f} °{degree} and, in dew "
-        f"point, {climate[f'mean dew point [deg{degree}]']:.0f} °{degree} (how much water is in the air)",
+        f"{weather.name}: average temperature {show(frame['temp_air'].mean(), 'temperature', 0)}, "
+        f"average dew point {show(frame['temp_dew'].mean(), 'temperature', 0)}",
     )
     stamps = weather.frame.index[weather.between(study.start, study.end)]
-    yield (
-        "Season",
-        f"{words.day(stamps[0])} to {words.day(stamps[-1])}, {len(stamps) / 24:.0f} days",
-    )
-    yield "Electricity", study.tariff.words.replace("USD/kWh", "USD for a kilowatt-hour (kWh)")
+    yield "Season", f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
+    yield "Electricity", study.tariff.words.removeprefix("at ")
 
 
-def _values(scenario: Scenario, origin: str, units: Units) -> Iterator[Value]:
+def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
     for item in inputs(scenario):
         if item.origin == origin:
-            text = shown(item.value, item.unit, units, item.key)
+            text = show.field(item.value, item.unit, item.key)
             yield Value(item.key.removeprefix(item.table), text, item.help, item.option)
 
 
@@ -147,7 +138,7 @@ def _years(it: Verdict, bought: Economics) -> Years:
         first, then = it.repaid.against, it.repaid.option
         found = bought.bridge(first, then)
         bridge = tables.bridge(found)
-        title = f"If “{then}” cannot be bought at once: “{first}” first"
+        title = f"If “{then}” is not affordable now: “{first}” first"
         text = words.bridge(
             first,
             then,
@@ -158,12 +149,12 @@ def _years(it: Verdict, bought: Economics) -> Years:
     notes = bought.notes
     if it.matched is not None:
         notes = (
-            "Each option is counted with its humidity setting moved as above, and, where it cannot "
-            "keep the house as dry, as near to that as it comes.",
+            "Each option runs with its humidity setting moved as above. An option that cannot keep "
+            "the house as dry runs as close to that humidity as it can.",
             *notes,
         )
     return Years(
-        title=f"What it costs over {bought.terms.years:.0f} years",
+        title=f"Cost over {bought.terms.years:.0f} years",
         picture=pictures.years(bought, dict.fromkeys((it.base, it.best))),
         table=tables.years(bought),
         sentences=tuple(words.trades(it)),
@@ -175,13 +166,13 @@ def _years(it: Verdict, bought: Economics) -> Years:
 
 
 def _made_by(scenario: Scenario, comparison: Comparison) -> dict[str, str]:
-    """Versions and checksums, by which the page can be made again."""
+    """Versions and checksums, which make the page reproducible."""
     weather, season = scenario.study.weather, comparison.seasons[comparison.base]
     return {
         "moistsim": package_version("moistsim"),
         "numba, numpy": ", ".join(package_version(name) for name in ("numba", "numpy")),
         "scenario": f"{scenario.path.name} {checksum(scenario)}",
         "weather": f"{weather.name} {weather.checksum}",
-        **({"weather's source": weather.source} if weather.source else {}),
-        "step": f"{number(season.step)} s",
+        **({"weather source": weather.source} if weather.source else {}),
+        "step": duration(season.step),
     }

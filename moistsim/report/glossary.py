@@ -1,22 +1,24 @@
-"""Short forms that cannot be helped, each in plain words."""
+"""Abbreviations and trade terms that the page needs, each explained in plain words."""
 
 import re
 
 GLOSSARY = {
-    "kWh": "kilowatt-hour, the unit in which electricity is billed",
-    "kW": "kilowatt, 1,000 watts: how much is drawn at a moment",
+    "kWh": "kilowatt-hour: the unit of electricity on the bill",
+    "kW": "kilowatt, 1,000 watts: the electric power at one moment",
     "USD": "United States dollar",
-    "RH": "relative humidity: how full of water the air is, in percent of the most that it can hold "
-    "at its temperature",
+    "discounted": "interest is counted: money saved later is worth less than money saved today",
+    "dew point": "the temperature at which water condenses from the air: how much water is in the air",
+    "RH": "relative humidity: how full of water the air is, in percent of the most it can hold",
     "RH-hours": "percent above a level, times the hours for which it lasts",
+    "ACH": "air changes an hour",
+    "ACH50": "air changes an hour in a blower-door test at 50 pascals: how leaky the house is",
     "ASHRAE": "the society whose standards the trade uses for comfort, mold and fresh air",
-    "Btu": "British thermal unit, a small amount of heat; 12,000 Btu/h is a ton of cooling",
-    "Btu/h": "British thermal units an hour, in which the trade gives capacity; 12,000 of them are a ton",
-    "ACH50": "air changes an hour at a pressure of 50 pascals, from a blower-door test",
-    "cfm": "cubic feet a minute, an airflow",
+    "Btu": "British thermal unit: a small amount of heat",
+    "Btu/h": "British thermal units an hour: heating or cooling capacity; 12,000 Btu/h is one ton",
+    "cfm": "cubic feet per minute: airflow",
     "COP": "coefficient of performance: heat moved for each unit of electricity",
     "EER": "energy efficiency ratio: British thermal units moved for each watt-hour",
-    "CO2e": "greenhouse gases, counted as the carbon dioxide that would warm as much",
+    "CO2e": "greenhouse gases, counted as the carbon dioxide with the same effect",
     "HVAC": "heating, ventilation and air conditioning",
     "IANA": "the list of the world's time zones",
     "US": "United States",
@@ -25,18 +27,18 @@ GLOSSARY = {
     "CSV": "a table as plain text, which any spreadsheet opens",
     "HTML": "a page for a browser",
     "TOML": "plain text with names and values",
-    "SHR": "sensible heat ratio: the share of cooling that lowers the temperature, the rest dries",
+    "SHR": "sensible heat ratio: the share of cooling that lowers the temperature; the rest dries",
     "SEER": "seasonal energy efficiency ratio, from an air conditioner's label",
-    "U-value": "how much heat a wall or window lets by, for each degree between its two sides",
-    "Pa": "pascal, a unit of pressure",
-    "MWh": "megawatt-hour, 1,000 kilowatt-hours",
-    "mph": "miles an hour",
+    "U-value": "how much heat a wall or window lets through for each degree of difference",
+    "Pa": "pascal: a unit of pressure",
+    "MWh": "megawatt-hour: 1,000 kilowatt-hours",
+    "mph": "miles per hour",
 }
-"""By short form."""
+"""Meanings by abbreviation or term."""
 
 
 def used(text: str) -> dict[str, str]:
-    """Those that a text uses."""
+    """The entries that a text uses."""
     return {
         word: meaning
         for word, meaning in GLOSSARY.items()

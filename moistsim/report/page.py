@@ -1,4 +1,4 @@
-"""The report as a page: self-contained HTML for the screen, the printer and the phone."""
+"""The report as a self-contained HTML page for the screen, the printer and the phone."""
 
 from importlib.resources import files
 
@@ -13,7 +13,7 @@ TEMPLATE = "page.html.jinja"
 
 
 def page(report: Report) -> str:
-    """HTML with its style and its pictures within; it fetches nothing."""
+    """HTML that contains its style and its pictures, and fetches nothing."""
     environment = jinja2.Environment(
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined
     )
@@ -21,6 +21,6 @@ def page(report: Report) -> str:
         files("moistsim.report").joinpath(TEMPLATE).read_text(encoding="utf-8")
     )
     values = attrs.asdict(report, recurse=False)
-    # Of the words on the page, without pictures and tags.
+    # The words on the page, without pictures and tags.
     bare = template.render({**values, "glossary": {}}).split("</style>")[1]
     return template.render({**values, "glossary": used(markupsafe.Markup(bare).striptags())})

@@ -1,4 +1,4 @@
-"""The page on paper, through a browser without a window."""
+"""The page on paper, printed by a browser without a window."""
 
 import os
 import shutil
@@ -10,11 +10,11 @@ from moistsim.core.errors import Problem
 from moistsim.scenario import ScenarioError
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
-"""Names of programs, built on Chromium, that print without a window."""
+"""Programs built on Chromium, which print without a window."""
 
 
 def browser() -> str:
-    """The path of one of `BROWSERS`.
+    """Find one of `BROWSERS` and return its path.
 
     Raises
     ------
@@ -42,7 +42,7 @@ def printed(page: str, out: Path, paper: str = "letter", program: str | None = N
         The PDF file.
     paper : {"letter", "A4"}
     program : str, optional
-        What `browser` found.
+        The browser; default: the one that `browser` finds.
 
     Raises
     ------
@@ -59,7 +59,7 @@ def printed(page: str, out: Path, paper: str = "letter", program: str | None = N
             program, "--headless", "--disable-gpu", "--no-first-run", "--no-pdf-header-footer",
             f"--user-data-dir={folder}/profile", f"--print-to-pdf={out.resolve()}",
         ]  # fmt: skip
-        # Its own fence cannot be put up by root.
+        # Chromium cannot start its sandbox as root.
         if hasattr(os, "geteuid") and os.geteuid() == 0:
             command.append("--no-sandbox")
         try:

@@ -1,4 +1,4 @@
-"""Figures that stand in the page, each with what it shows in words."""
+"""Figures of the page, each with its content in words."""
 
 import base64
 import io
@@ -7,21 +7,24 @@ from collections.abc import Collection
 import matplotlib
 from matplotlib.figure import Figure
 
+from moistsim.core.display import count, money
 from moistsim.economics import Economics
 from moistsim.figures import certainty_figure, cost_figure, humidity_figure, months_figure
 from moistsim.report.records import Picture
-from moistsim.report.words import money, quoted
+from moistsim.report.words import quoted
 from moistsim.study import Comparison
 from moistsim.uncertainty import SOURCES, Certainty, in_words, source_of
 
 ENERGY_WITHIN = 0.2
-"""Half the width of the band around what is paid over the years, of the energy: our own round
-figure for a house that is described by guesses and a typical year. It is no probability."""
+"""Half-width of the band around the cost over the years, as a share of the energy cost. It is our own
+round number for a house described by estimates and a typical year. It is not a probability."""
 
 
 def address(figure: Figure) -> str:
-    """A figure as a data address of SVG, the same bits again: an image is a document of its own, so
-    that the names within two of them cannot meet."""
+    """A figure as a data address of SVG, always with the same bits.
+
+    An image is a document of its own, so names inside two images cannot collide.
+    """
     text = io.BytesIO()
     nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     with matplotlib.rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
@@ -30,23 +33,21 @@ def address(figure: Figure) -> str:
 
 
 def humidity(comparison: Comparison) -> Picture:
-    """Humidity by option through the season."""
+    """Indoor humidity through the season, by option."""
     said = []
     for name, season in comparison.seasons.items():
         rh = season.hourly["indoor_rh_pct"]
         daily = rh.groupby(rh.index.normalize()).mean()  # type: ignore[attr-defined]
         hours = season.meter.humidity["hours_over_60"]
         said.append(
-            f"{quoted(name)}: {hours:,.0f} hours above 60 %, days from {daily.min():.0f} to "
+            f"{quoted(name)}: {count(hours, 'hour')} above 60 %, daily means from {daily.min():.0f} to "
             f"{daily.max():.0f} %"
         )
     return Picture(
         address(humidity_figure(comparison)),
-        "Relative humidity in the house, day by day, one strip for each option. "
-        + "; ".join(said)
-        + ".",
-        "Relative humidity indoors, day by day. Dark line: mean of the day; pale band: nearly all of "
-        "its hours; orange: what lies above 60 % (dashed).",
+        "Indoor relative humidity day by day, one panel for each option. " + "; ".join(said) + ".",
+        "Indoor relative humidity day by day. Dark line: daily mean. Pale band: most hours of the "
+        "day. Orange: hours above 60 % (dashed line).",
     )
 
 
@@ -57,49 +58,48 @@ def months(comparison: Comparison) -> Picture:
         total = bill.months["total"]
         month = total.index[int(total.to_numpy().argmax())].to_timestamp()
         said.append(
-            f"{quoted(name)}: {money(bill.total)}, the most expensive month {month:%B} with {money(total.max())}"
+            f"{quoted(name)}: {money(bill.total)}, highest in {month:%B} with {money(total.max())}"
         )
     several = len(comparison.seasons) > 1
     return Picture(
         address(months_figure(comparison)),
-        "Cost by month, a row of bars for each option. " + "; ".join(said) + ".",
-        "Cost of each month in USD"
-        + (f"; the orange marks are those of {quoted(comparison.base)}." if several else "."),
+        "Cost by month, one row of bars for each option. " + "; ".join(said) + ".",
+        "Cost of each month, USD."
+        + (f" Black marks: cost with {quoted(comparison.base)}." if several else ""),
     )
 
 
 def years(bought: Economics, banded: Collection[str]) -> Picture:
-    """What has been paid, year by year, with a band around some of the options."""
+    """Total cost year by year, with a band around some options."""
     said = []
     for name in bought.options:
         spent = bought.flow(name).spent
-        said.append(f"{quoted(name)}: {money(spent[0])} at first, {money(spent[-1])} in the end")
+        said.append(
+            f"{quoted(name)}: {money(spent[0])} on the first day, {money(spent[-1])} in total"
+        )
     return Picture(
         address(
             cost_figure(bought, energy_within=dict.fromkeys(banded, ENERGY_WITHIN), narrow=True)
         ),
-        f"What each option has cost so far over {bought.terms.years:.0f} years. "
-        + "; ".join(said)
-        + ".",
-        f"What has been paid so far. The band of {' and that of '.join(map(quoted, banded))} shows the same with energy that costs "
-        f"{100.0 * ENERGY_WITHIN:.0f} % more or less, which is no more than a habit of caution: a "
-        "house described by guesses is easily that far off.",
+        f"Total spent on each option over {bought.terms.years:.0f} years. " + "; ".join(said) + ".",
+        f"Total spent, USD. Bands around {' and '.join(map(quoted, banded))}: energy "
+        f"{100.0 * ENERGY_WITHIN:.0f} % more or less expensive. The width is our own round number, "
+        "because a house described by estimates can easily differ that much.",
     )
 
 
 def certainty(found: Certainty) -> Picture:
-    """What is saved, case by case, and what moves it."""
+    """Net savings case by case, and the inputs that decide them."""
     saved = found.counted["net_savings_USD"].astype(float)
     shares = found.decides["share"]
     said = [f"{in_words(str(name))}: {100.0 * x:.0f} %" for name, x in shares[shares > 0.0].items()]
     known = [name for name in SOURCES if name not in map(source_of, found.inputs.ranges)]
     return Picture(
         address(certainty_figure(found, narrow=True)),
-        f"Above, how many of the cases in which {quoted(found.option)} takes the place of "
-        f"{quoted(found.against)} end with a loss and how many with a saving: from "
-        f"{money(saved.min())} to {money(saved.max())}, half of them above {money(saved.median())}. "
-        f"Below, what decides it: {'; '.join(said) or 'no input by itself'}.",
-        "What is saved over its life, in today’s money: orange cases lose, blue ones save. Below, the "
-        "share of that spread which would go if an input were known for sure."
-        + (f" Taken as known: {', '.join(known)}." if known else ""),
+        f"Top: net savings of {quoted(found.option)} instead of {quoted(found.against)}, case by "
+        f"case: from {money(saved.min())} to {money(saved.max())}, median {money(saved.median())}. "
+        f"Bottom: inputs that decide most: {'; '.join(said) or 'no single input'}.",
+        "Top: net savings over its life, in today’s money. Orange cases lose money, blue cases save "
+        "money. Bottom: share of the spread that one input causes."
+        + (f" Assumed certain: {', '.join(known)}." if known else ""),
     )

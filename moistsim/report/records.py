@@ -1,11 +1,11 @@
-"""What stands on the page, before it is laid out."""
+"""The content of the page, before it is laid out."""
 
 from collections.abc import Mapping
 from typing import NamedTuple
 
 import attrs
 
-from moistsim.study import Units
+from moistsim.core.display import Units
 
 
 class Row(NamedTuple):
@@ -16,47 +16,47 @@ class Row(NamedTuple):
 
 
 class Table(NamedTuple):
-    """Options as columns; on a phone, each row becomes a block."""
+    """A table with options as columns. On a phone, each row becomes a block."""
 
     corner: str
-    """What the rows are."""
+    """Title of the rows."""
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
 
 
 class Picture(NamedTuple):
-    """A picture that holds itself."""
+    """A picture with its data, its text and its caption."""
 
     source: str
     """A data address."""
     alternative: str
-    """What it shows, for who cannot see it."""
+    """The picture in words, for readers who cannot see it."""
     caption: str
 
 
 class Value(NamedTuple):
-    """A value that went in."""
+    """One input."""
 
     key: str
-    """As a scenario's file has it, within the table of its option."""
+    """Its name in a scenario file, within the table of its option."""
     text: str
     help: str
     group: str = ""
-    """Its option; empty for what all share."""
+    """Its option; empty for inputs that all options share."""
 
 
 class Sure(NamedTuple):
-    """How sure the answer is, where ranges were given."""
+    """How certain the answer is."""
 
     sentences: tuple[str, ...]
     budget: Table | None = None
-    """What each source of error may move, in kWh and in money."""
+    """Error by source, in kWh and in money."""
     picture: Picture | None = None
 
 
 @attrs.frozen(kw_only=True)
 class Years:
-    """What the options cost over the years."""
+    """Cost of the options over the years."""
 
     title: str
     picture: Picture
@@ -64,14 +64,14 @@ class Years:
     sentences: tuple[str, ...]
     bridge_title: str = ""
     bridge: Table | None = None
-    """For who cannot pay at once: by the seasons for which the cheaper machine is run first."""
+    """Cost by the season in which the more expensive option is bought."""
     bridge_text: str = ""
     notes: tuple[str, ...]
 
 
 @attrs.frozen(kw_only=True)
 class Report:
-    """A page about one study."""
+    """The content of a page about one study."""
 
     title: str
     note: str
@@ -84,12 +84,12 @@ class Report:
     months_table: Table
     as_set: Table
     as_matched: Table | None
-    """None where there is but one option."""
+    """None for a single option."""
     matched_text: str
     cannot: tuple[str, ...]
-    """By option that does not hold the common humidity, why, a sentence."""
+    """For each option that does not hold the common humidity, the reason as a sentence."""
     years: Years | None
-    """None where no purchases are described."""
+    """None without described purchases."""
     risks: Table
     sure: Sure | None
     measured: tuple[Value, ...]
@@ -97,6 +97,6 @@ class Report:
     assumed: tuple[Value, ...]
     cautions: tuple[str, ...]
     deeper: tuple[tuple[str, str], ...]
-    """Files beside the page, each with what it holds."""
+    """Files next to the page: name and content."""
     made_by: Mapping[str, str]
     """Versions and checksums."""

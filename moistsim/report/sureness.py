@@ -1,53 +1,54 @@
-"""How sure the answer is: each source of error, and, of ranges, a share of cases and what decides."""
+"""How certain the answer is: errors by source, the share of cases that pay back, what decides."""
 
 import pandas as pd
 
+from moistsim.core.display import count, money, number
 from moistsim.prices import Terms
 from moistsim.report import pictures
 from moistsim.report.records import Sure, Table
 from moistsim.report.tables import row
-from moistsim.report.words import money, quoted
+from moistsim.report.words import quoted
 from moistsim.scenario import Scenario
 from moistsim.study import ALIKE
 from moistsim.uncertainty import DECIDES, Certainty, in_words, per_cent
 
-_SOURCES = {
-    "time step": "the steps in which the computer reckons",
-    "weather year": "one year’s weather or another’s",
-    "machine coefficients": "machines that differ from their ratings",
-    "house description": "a house that differs from its description",
-    "setpoints": "controls that are set otherwise",
-    "prices": "prices",
-    "together": "all of these together",
+SOURCE_WORDS = {
+    "time step": "Time step of the calculation",
+    "weather year": "Weather year",
+    "machine coefficients": "Machine ratings",
+    "house description": "House description",
+    "setpoints": "Setpoints",
+    "prices": "Prices",
+    "together": "All sources together",
 }
-"""What the sources of the error budget are called on the page."""
+"""Labels of the error sources on the page."""
 
 _MANY = 100
-"""Cases below which a share of the spread is not to be taken at its word."""
+"""Cases below which shares of the spread are rough."""
 
 
 def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | None = None) -> Sure:
-    """Draw up the section on how sure the answer is.
+    """Collect the section on how certain the answer is.
 
     Parameters
     ----------
     budget : DataFrame
-        What `error_budget` gave.
+        The result of `error_budget`.
     scenario : Scenario
-        What it is of, with purchases.
+        The scenario, with purchases.
     certainty : Certainty, optional
-        What `how_sure` gave of the same two options, if that was asked for.
+        The result of `how_sure` for the same two options.
 
     Returns
     -------
     Sure
     """
     terms = scenario.terms or Terms()
-    years = f"{terms.years:.0f} year{'s' if terms.years > 1 else ''}"
+    years = count(terms.years, "year")
     columns = {
-        "kWh": "± kWh a year",
-        "USD": "± USD a year to run",
-        "net_savings_USD": f"± USD saved over {years}",
+        "kWh": "Electricity, ± kWh a year",
+        "USD": "Running cost, ± USD a year",
+        "net_savings_USD": f"Net savings over {years}, ± USD",
     }
     sentences = [_errors(budget, years, certainty), _as_set(certainty)]
     if certainty is not None:
@@ -60,7 +61,7 @@ def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | No
             "Source of error",
             tuple(columns.values()),
             tuple(
-                row(_SOURCES[str(source)], budget.loc[source, [*columns]])
+                row(SOURCE_WORDS[str(source)], budget.loc[source, [*columns]])
                 for source in budget.index
             ),
         ),
@@ -71,9 +72,9 @@ def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | No
 def _unasked(scenario: Scenario) -> str:
     first, *more = map(in_words, scenario.ranges)
     return (
-        f"Some of what went in is known only within a range ({first}{' and others' if more else ''}), "
-        "and this page takes the middle of each: “moistsim study” with “--sure 256” adds in how "
-        "many of 256 cases from within these ranges the most expensive option pays back."
+        f"Some inputs are known only within a range ({first}{' and others' if more else ''}). "
+        "This page uses the middle of each range. Run “moistsim study” with “--sure 256” to see in "
+        "how many of 256 cases the most expensive option pays back."
     )
 
 
@@ -81,90 +82,94 @@ def _share(certainty: Certainty) -> str:
     cases = certainty.counted
     n, many = len(cases), int(cases["pays_back"].astype(bool).sum())
     lives = cases["life_years"].astype(float)
-    life = f"{lives.median():.0f} years" + (" or so" if lives.nunique() > 1 else "")
-    low, high = map(_percent, certainty.band)
+    life = f"{'about ' if lives.nunique() > 1 else ''}{count(lives.median(), 'year')}"
+    low, high = map(per_cent, certainty.band)
     text = (
-        f"In {many:,} of {n:,} cases ({_percent(certainty.probability)}), each with values of its own "
-        f"from within the ranges given, {quoted(certainty.option)} instead of "
-        f"{quoted(certainty.against)} pays back within its life ({life}): what it saves is worth more, "
-        f"in today’s money, than what it costs more to buy. From {n:,} cases one may conclude, with "
-        f"95 % confidence, that the share is between {low} and {high}."
+        f"{quoted(certainty.option)} instead of {quoted(certainty.against)} pays back within its "
+        f"life ({life}) in {number(many)} of {count(n, 'case')} ({per_cent(certainty.probability)}). "
+        "Each case draws every input from its range. An option pays back if its savings, in today’s "
+        f"money, exceed its extra price. From {count(n, 'case')}, the true share is between {low} and "
+        f"{high} with 95 % confidence."
     )
     if len(certainty.cases) > n:
-        text += (
-            f" Not counted: {len(certainty.cases) - n:,} without a result, such as: "
-            f"{certainty.failed.index[0]}."
-        )
+        lost = count(len(certainty.cases) - n, "case")
+        text += f" Not counted: {lost} without a result, such as: {certainty.failed.index[0]}."
     return text
 
 
 def _decides(certainty: Certainty) -> str:
     named = certainty.decides[certainty.decides["share"] >= DECIDES].head(2)
     if named.empty:
-        return "No input by itself decides how much it saves: it takes several at once."
+        return "No single input decides how much it saves: several together do."
     said = []
     for name, of in named.iterrows():
         ends = ("in the least favorable", "in the most favorable")
         if str(name) in certainty.units:
-            ends = ("on average where it is low", "where it is high")
+            ends = ("where it is low", "where it is high")
         low, high = (float(of[f"{end}_USD"]) for end in ("low", "high"))
         said.append(
-            f"{in_words(str(name))} ({_percent(float(of['share']))} of the spread; "
-            f"{_saved(low)} {ends[0]}, {_saved(high)} {ends[1]})"
+            f"{in_words(str(name))} ({per_cent(float(of['share']))} of the spread). "
+            f"On average, {_saved(low)} {ends[0]} and {_saved(high)} {ends[1]}."
         )
-    text = f"What decides most is {', and then '.join(said)}."
+    text = f"The input that decides most is {said[0]}"
+    if len(said) > 1:
+        text += f" The second is {said[1]}"
     if len(certainty.counted) < _MANY:
-        text += " From so few cases these shares are rough."
+        text += " With so few cases these shares are rough."
     return text
 
 
 def _errors(budget: pd.DataFrame, years: str, certainty: Certainty | None) -> str:
     both, numbers = budget.loc["together"], budget.attrs
     kwh, usd, saved = (
-        f"{abs(numbers[name]):,.0f} ± {both[name]:,.0f}"
+        f"{number(abs(numbers[name]))} ± {number(both[name])}"
         for name in ("kWh", "USD", "net_savings_USD")
     )
-    over = f"the {years} that this page looks at"
+    over = f"the {years} studied"
     if certainty is not None:
         lives = certainty.counted["life_years"].astype(float)
         if (lives != certainty.terms.years).any():
-            over += ", and not over its life"
+            over += " (not over its life)"
     text = (
-        f"With every value at its middle, {quoted(numbers['option'])} takes {kwh} kWh of electricity a "
-        f"year {_more(numbers['kWh'])} than {quoted(numbers['against'])}, costs {usd} USD a year "
-        f"{_more(numbers['USD'])} to run and {'saves' if numbers['net_savings_USD'] >= 0.0 else 'loses'} {saved} USD in all over "
-        f"{over}; two times in three the truth should lie within the ±, which takes the errors below together."
+        f"With every input at its middle value, {quoted(numbers['option'])} uses {kwh} kWh a year "
+        f"{_more(numbers['kWh'])} than {quoted(numbers['against'])}. It costs {usd} USD a year "
+        f"{_more(numbers['USD'])} to run. It {'saves' if numbers['net_savings_USD'] >= 0.0 else 'loses'} "
+        f"{saved} USD over {over}. The ± combines the errors in the table: the true value lies within "
+        "it two times in three."
     )
-    ours = [_SOURCES[str(s)] for s, basis in budget["basis"].items() if "stand-in" in str(basis)]
+    ours = [
+        SOURCE_WORDS[str(source)].lower()
+        for source, basis in budget["basis"].items()
+        if "stand-in" in str(basis)
+    ]
     if ours:
         text += (
-            " Where the scenario gives no range, the error is a round figure of our own, in all or "
-            f"part of: {', '.join(ours)}."
+            " Where the scenario gives no range, the error is our own round number. This applies, at "
+            f"least in part, to: {', '.join(ours)}."
         )
     return text
 
 
 def _as_set(certainty: Certainty | None) -> str:
     text = (
-        "All this is of the two options as they are set, whichever is advised above; the sums above "
-        "are of options brought to equal humidity, so the two need not agree"
+        "These numbers compare the two options as set. The costs above compare options at equal "
+        "humidity, so the two may differ."
     )
     if certainty is None:
-        return f"{text}."
+        return text
     gap = certainty.counted["dew_point_difference_K"].astype(float)
-    for share, word in (((gap < -ALIKE).mean(), "drier"), ((gap > ALIKE).mean(), "damper")):
+    for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
         if share >= 0.005:
-            text += f"; in {_percent(float(share))} of cases {quoted(certainty.option)} leaves the house {word}"
-    return f"{text}."
+            text += (
+                f" In {per_cent(float(share))} of cases the indoor dew point is {word} with "
+                f"{quoted(certainty.option)}."
+            )
+    return text
 
 
 def _saved(amount: float) -> str:
     return f"{money(abs(amount))} {'saved' if amount >= 0.0 else 'lost'}"
 
 
-def _more(number: float) -> str:
-    return "more" if number >= 0.0 else "less"
-
-
-def _percent(share: float) -> str:
-    return per_cent(share).replace(" percent", " %")
+def _more(value: float) -> str:
+    return "more" if value >= 0.0 else "less"

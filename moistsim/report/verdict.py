@@ -1,4 +1,4 @@
-"""Which option the page advises: the cheapest of those that keep the house as dry."""
+"""The recommended option: the cheapest of those that keep the house as dry."""
 
 from collections.abc import Callable
 from functools import cached_property
@@ -11,39 +11,39 @@ from moistsim.season import Season
 from moistsim.study import Comparison, Matched
 
 NEAR = 0.5
-"""Hours, USD and years below which there is nothing to tell."""
+"""Hours, USD and years below which a difference is not worth a sentence."""
 
 
 @attrs.frozen(eq=False)
 class Verdict:
-    """What follows from a study; `words` says it."""
+    """Conclusions of a study, which `words` puts into sentences."""
 
     as_set: Comparison
     matched: Matched | None
-    """None of a single option."""
+    """None for a single option."""
     bought: Economics | None
-    """Of the options as matched; None where no purchases are described."""
+    """Economics of the options as matched; None without described purchases."""
     mold: dict[str, float]
     """Highest mold index of each option as set."""
 
     @property
     def base(self) -> str:
-        """What is there, or what the others are compared with."""
+        """The option that the others are compared with, usually the present one."""
         return self.as_set.base
 
     @property
     def comparison(self) -> Comparison:
-        """The options as they are compared: at the same humidity, those that can."""
+        """The options as compared: at equal humidity, where they can hold it."""
         return self.as_set if self.matched is None else self.matched.comparison
 
     @property
     def is_humid(self) -> bool:
-        """Whether there is anything to dry, with the base as it is set."""
+        """Whether the house is humid with the base option as set."""
         return self._humid(self.as_set, self.base) or self.mold[self.base] >= 1.0
 
     @property
     def is_moldy(self) -> bool:
-        """Whether mold could be seen with the base as it is set."""
+        """Whether visible mold could grow with the base option as set."""
         return self.mold[self.base] >= CRITERION
 
     def _humid(self, comparison: Comparison, option: str) -> bool:
@@ -56,8 +56,11 @@ class Verdict:
 
     @cached_property
     def fit(self) -> tuple[str, ...]:
-        """Options that do what is wanted, the cheapest first: those that hold the common humidity or,
-        where the base is dry already, all that are never humid."""
+        """Options that keep the house dry, the cheapest first.
+
+        These are the options that hold the common humidity or, where the base option is dry
+        already, all options that are never humid.
+        """
         if self.matched is None:
             return (self.base,)
         fit = [
@@ -73,24 +76,26 @@ class Verdict:
 
     @cached_property
     def cost(self) -> Callable[[str], float]:
-        """Over the years, present USD, where purchases are described; else for the season."""
+        """Cost over the years, present USD, with described purchases; else cost of the season."""
         if self.bought is not None:
             return self.bought.life_cycle_cost
         return lambda name: self.comparison.study.bill(self.comparison.seasons[name]).unrounded
 
     @property
     def best(self) -> str:
-        """The cheapest of those that are fit."""
+        """The cheapest of the options that keep the house dry."""
         return self.fit[0]
 
     def season(self, option: str) -> Season:
-        """As compared."""
+        """The season of an option as compared."""
         return self.comparison.seasons[option]
 
     @cached_property
     def repaid(self) -> Pair | None:
-        """The best against one that does as well, costs less to buy and more to run, if there is
-        one; of several, that which costs least to buy."""
+        """The best option against one that does as well, costs less to buy and more to run.
+
+        Of several such options, the cheapest to buy. None without such an option.
+        """
         if self.bought is None:
             return None
         pairs = [self.bought.pair(self.best, other) for other in self.fit if other != self.best]

@@ -61,12 +61,12 @@ THIRTY_DAY_RH, THIRTY_DAY_TEMPERATURES = 80.0, (5.0, 40.0)
 80 percent while that of the temperature is 5 to 40 degC."""
 
 CAUTIONS = (
-    "A mold index compares options on a surface that is described by a few numbers; it is no survey "
-    "of a house and no finding about health.",
-    "Where mold is seen or smelt, find and stop the water first: leaks, drains, wet ducts, "
+    "The mold index compares options on a simplified surface. It is not an inspection of a house and "
+    "not a finding about health.",
+    "Where you see or smell mold, find and stop the water first: leaks, drains, wet ducts, "
     "rising damp. Drying the air does not cure them.",
-    "Cleaning up can spread spores and uncover asbestos or lead paint: local codes and licensed "
-    "trades come first.",
+    "Cleanup can spread spores and expose asbestos or lead paint: local codes and licensed trades "
+    "come first.",
 )
 """To be said wherever the index is shown."""
 

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from moistsim.core.display import Units
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.measures import Measure, in_trade
@@ -16,7 +17,7 @@ from moistsim.risk.comfort import COMFORTABLE, comfort_hours
 from moistsim.risk.spells import longest
 from moistsim.risk.wear import RUNNING, contactor_years, wear
 from moistsim.season import Season
-from moistsim.study import Comparison, Units
+from moistsim.study import Comparison
 
 
 @description

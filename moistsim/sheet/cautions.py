@@ -1,4 +1,4 @@
-"""What can hurt somebody at this air handler."""
+"""Cautions for work at this air handler."""
 
 from collections.abc import Iterator
 
@@ -6,39 +6,41 @@ from moistsim.equipment import Equipment
 
 
 def caution_words(machines: Equipment) -> Iterator[str]:
-    """The cautions that these machines call for."""
+    """The cautions that these machines need."""
     yield (
-        "Local codes and licensed trades come first: nothing here permits work that they forbid. "
-        "Where a maker's instructions differ from this sheet, theirs hold."
+        "Local codes and licensed trades come first: this sheet permits nothing that they forbid. "
+        "Where a manufacturer's instructions differ from this sheet, follow the instructions."
     )
     yield (
-        "Mains voltage kills. Lock off and prove dead every supply (there may be two or three) "
-        "before a cover comes off; current readings are for those trained to take them."
+        "Line voltage kills. Lock out every supply (there may be two or three) and verify that it "
+        "is dead before you remove a cover. Current readings are for trained people only."
     )
     yield (
-        "Low-voltage transformer: add up the VA of all coils, valves and controls that can be on "
-        "at once, with what is added now; they must stay below its rating. Never join two "
-        "transformers, nor low voltage and mains in one sheath."
+        "Low-voltage transformer: add the VA of all coils, valves and controls that can be on at "
+        "the same time, including the new ones. The sum must stay below the transformer's rating. "
+        "Never join two transformers. Never run low voltage and line voltage in one cable."
     )
     if machines.strips is not None:
         yield (
-            "Strips and compressor may draw at once: breakers and wires must be sized for both, or "
-            "an interlock must keep them apart."
+            "Strips and compressor may draw current at the same time. Size breakers and wires for "
+            "both, or install an interlock."
         )
         yield (
-            "Heaters without airflow start fires: limit switches and airflow proof stay in the "
-            "circuit, whatever the control says. Clean filter and open registers before any test."
+            "Heaters without airflow start fires. Limit switches and airflow proof must stay in the "
+            "circuit, whatever the control calls. Clean the filter and open the registers before "
+            "any test."
         )
     yield (
-        "Condensate: a float switch that stops the compressor, a trap that holds, a drain that "
-        "runs; in longer drying it carries more water than before."
+        "Condensate: check the float switch that stops the compressor, the trap and the drain. "
+        "Longer drying produces more water than before."
     )
     yield (
-        "Mold grows on cold ducts and registers in humid rooms, and on what stays wet: look for "
-        "sweating in the first humid week, and find the water first where mold is already."
+        "Mold grows on cold ducts and registers in humid rooms, and on anything that stays wet. "
+        "Look for condensation in the first humid week. Where mold is already present, find the "
+        "water first."
     )
     if machines.ventilation is not None:
         yield (
-            "Pressure: wherever ventilation is changed, test that chimneys and water heaters that "
-            "burn fuel still draw; outdoor air must still meet the code's rate."
+            "Pressure: after any change to ventilation, test that chimneys and fuel-burning water "
+            "heaters still draw. Outdoor air must still meet the code rate."
         )

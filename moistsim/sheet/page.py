@@ -1,4 +1,4 @@
-"""The sheet as a page: self-contained HTML for the wall, the printer and the phone."""
+"""The sheet as a self-contained HTML page for the wall, the printer and the phone."""
 
 from importlib.resources import files
 
@@ -12,7 +12,7 @@ TEMPLATE = "page.html.jinja"
 
 
 def page(sheet: Sheet) -> str:
-    """HTML with its style and its picture within; it fetches nothing."""
+    """HTML that contains its style and its picture, and fetches nothing."""
     environment = jinja2.Environment(
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined
     )
@@ -22,9 +22,9 @@ def page(sheet: Sheet) -> str:
 
 
 def _named(sheet: Sheet) -> markupsafe.Markup:
-    """The picture with a title and a text for who cannot see it.
+    """The picture with a title and a text for readers who cannot see it.
 
-    It is the one thing that is markup already, and holds no user's text.
+    The picture alone is markup already, and contains no text of the user.
     """
     tag, rest = sheet.picture.split(">", 1)
     named = markupsafe.Markup(

@@ -1,16 +1,16 @@
-"""One simulated day of the option as a picture in the page, and in words."""
+"""One simulated day of the option, as a picture and in words."""
 
 import io
 
 import matplotlib
 import pandas as pd
 
+from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError
 from moistsim.figures import timing_figure
 from moistsim.season import Season, simulate
 from moistsim.sheet.probing import DRY, Probe, Setpoint
-from moistsim.sheet.showing import Show
-from moistsim.study import Study, Units
+from moistsim.study import Study
 
 
 def run_season(study: Study, option: str) -> Season:
@@ -23,7 +23,7 @@ def run_season(study: Study, option: str) -> Season:
 
 
 def check_day(study: Study, day: str | None) -> None:
-    """Refuse a day of the picture that the season does not have, before anything is run."""
+    """Refuse a day outside the season, before anything runs."""
     stamps = pd.DatetimeIndex(
         study.weather.frame.index[study.weather.between(study.start, study.end)]
     )
@@ -37,21 +37,21 @@ def check_day(study: Study, day: str | None) -> None:
 
 
 def picture_day(study: Study, option: str, season: Season, day: str | None) -> tuple[str, str]:
-    """The day of the picture, and what kind of day it is."""
+    """The day of the picture, and the kind of day."""
     if day is not None:
-        return day, "The day chosen"
+        return day, "Chosen day"
     base = study.base or next(iter(study.options))
     try:
         of_base = season if base == option else run_season(study, base)
-        return of_base.mild_humid_day(), "A mild, humid day"
+        return of_base.mild_humid_day(), "Mild, humid day"
     except InputError:
         hourly = season.hourly
         dew_point = hourly["indoor_dew_point_C"].groupby(pd.DatetimeIndex(hourly.index).date).mean()
-        return str(dew_point.idxmax()), "The most humid day (none is mild)"
+        return str(dew_point.idxmax()), "Most humid day (no day is mild)"
 
 
 def day_picture(season: Season, day: str, units: Units, found: Probe) -> str:
-    """The timing picture as SVG that stands in a page: no header, no date, the same ids again."""
+    """The timing picture as SVG for a page: without header and date, always with the same ids."""
     rh = [p for p in found.setpoints if p.reading == "relative_humidity"][:2]
     t = [
         p
@@ -75,7 +75,7 @@ def _marks(points: list[Setpoint], short: bool = False) -> list[tuple[float, str
     marks = []
     for point in points:
         name = point.level.name
-        name = {"reheat": "strips", "hot_gas": "hot gas"}.get(point.level.call, name.split(",")[0])
+        name = {"reheat": "reheat", "hot_gas": "hot gas"}.get(point.level.call, name.split(",")[0])
         if short and ", " in point.level.name:
             name = point.level.name.split(", ")[-1]
         marks.append((point.on, f"{name} on"))
@@ -85,17 +85,17 @@ def _marks(points: list[Setpoint], short: bool = False) -> list[tuple[float, str
 
 
 def picture_words(season: Season, day: str, show: Show) -> str:
-    """The picture in words, for who cannot see it."""
+    """The picture in words, for readers who cannot see it."""
     frame = season.minutes(day)
     rh, t = frame["indoor_rh_pct"], frame["indoor_temperature_C"]
     hours = season.step / 3600.0
     words = [
-        f"Room RH from {rh.min():.0f} to {rh.max():.0f} %",
-        f"room from {show.temperature(t.min())} to {show.temperature(t.max())}",
+        f"Indoor RH {rh.min():.0f} to {rh.max():.0f} %",
+        f"indoor temperature {show(t.min(), 'temperature', 1)} to {show(t.max(), 'temperature', 1)}",
     ]
     for name, column in (
         ("cooling", "cooling_stage"),
-        ("strips as reheat", "reheat_stage"),
+        ("electric reheat", "reheat_stage"),
         ("hot gas", "hot_gas_h"),
         ("heating", "heating_stage"),
         ("dehumidifier", "dehumidifier_h"),

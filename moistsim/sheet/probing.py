@@ -1,7 +1,7 @@
-"""Where a control turns what on and off, found by asking it and not by reading its setpoints.
+"""Where a control turns each machine on and off, found by test and not by reading its setpoints.
 
-Readings are moved slowly up and down past a control with its memory, so that what a sheet says can
-never drift from what the code does, whoever wrote the control.
+Readings are moved slowly up and down past a control with its memory. The sheet therefore shows what
+the code does, whoever wrote the control.
 """
 
 from collections.abc import Iterator
@@ -35,6 +35,15 @@ SILENCE = 24 * 60
 """Minutes for which a sensor is not heard, at most."""
 SAME = 0.02
 """K or percent RH between two findings of one setpoint."""
+
+
+UNOCCUPIED = "house unoccupied"
+"""When a setpoint holds only while nobody is at home."""
+
+
+def strip_heat(machines: Equipment) -> str:
+    """The name of strips that heat the house: auxiliary to a heat pump, or alone."""
+    return "electric heat" if machines.heating is None else "auxiliary heat"
 
 
 class Level(NamedTuple):
@@ -87,33 +96,33 @@ def _levels(machines: Equipment) -> Iterator[Level]:
             for k in range(1, count + 1):
                 yield Level("cooling", k - 0.5, f"cooling, stage {k}" if count > 1 else "cooling")
     if machines.hot_gas is not None:
-        yield Level("hot_gas", 0.001, "hot-gas reheat begins")
-        yield Level("hot_gas", 0.999, "hot-gas reheat, all")
+        yield Level("hot_gas", 0.001, "hot-gas reheat, first")
+        yield Level("hot_gas", 0.999, "hot-gas reheat, full")
     if strips is not None:
         count = len(strips.stages)
         if strips.proportional:
-            yield Level("reheat", 0.001, "strips as reheat begin")
-            yield Level("reheat", count - 1e-6, "strips as reheat, all")
+            yield Level("reheat", 0.001, "electric reheat, first")
+            yield Level("reheat", count - 1e-6, "electric reheat, full")
         else:
             for k in range(1, count + 1):
                 stage = f", stage {k}" if count > 1 else ""
-                yield Level("reheat", k - 0.5, "strips as reheat" + stage)
+                yield Level("reheat", k - 0.5, "electric reheat" + stage)
     if machines.furnace is not None:
         yield Level("heating", 0.5, "furnace")
     elif machines.heating is not None:
         yield Level("heating", 0.5, "heat pump")
         if strips is not None:
-            yield Level("heating", 1.5, "strips as heat")
+            yield Level("heating", 1.5, strip_heat(machines))
     elif strips is not None:
-        yield Level("heating", 0.5, "strips as heat")
+        yield Level("heating", 0.5, strip_heat(machines))
     if machines.dehumidifier is not None and machines.dehumidifier.humidistat is None:
         yield Level("dehumidifier", 1e-12, "dehumidifier")
     if cooling is not None:
         yield Level("fan", 1e-12, "blower alone")
-        yield Level("slow_down", 1e-6, "slower blower")
+        yield Level("slow_down", 1e-6, "reduced airflow")
     if machines.ventilation is not None:
-        yield Level("ventilation", 0.999, "ventilation held back", held_back=True)
-        yield Level("ventilation", 1.001, "ventilation raised")
+        yield Level("ventilation", 0.999, "reduced ventilation", held_back=True)
+        yield Level("ventilation", 1.001, "increased ventilation")
 
 
 class Control:
@@ -395,7 +404,7 @@ def _variants(strategy: Strategy, machines: Equipment) -> Iterator[tuple[str, di
         alike = [h for h in hours if hours[h] == hours[noon]]
         if hours[noon] not in known:
             known[hours[noon]] = (
-                f"at hours {_runs(alike)}" if len(alike) < 24 else "",
+                f"during hours {_runs(alike)}" if len(alike) < 24 else "",
                 {"hour": noon + 0.5},
             )
     months = {
@@ -410,7 +419,7 @@ def _variants(strategy: Strategy, machines: Equipment) -> Iterator[tuple[str, di
             )
     away = _answers(strategy, machines, occupied=0.0)
     if away not in known:
-        known[away] = ("while nobody lives there", {"occupied": 0.0})
+        known[away] = (UNOCCUPIED, {"occupied": 0.0})
     yield from known.values()
 
 

@@ -1,14 +1,13 @@
-"""What the sheet says, row by row: what a page only lays out."""
+"""The content of the sheet, row by row, before the page lays it out."""
 
 import attrs
 
-NOTHING = "–"
 COLUMN_NAMES = {
     "cooling": "Cooling",
-    "hot_gas": "Hot gas",
-    "reheat": "Strips as reheat",
+    "hot_gas": "Hot-gas reheat",
+    "reheat": "Electric reheat",
     "heating": "Heating",
-    "backup": "Strips as heat",
+    "backup": "Auxiliary heat",
     "dehumidifier": "Dehumidifier",
     "blower": "Blower",
     "ventilation": "Ventilation",
@@ -17,7 +16,7 @@ COLUMN_NAMES = {
 
 @attrs.frozen
 class Cell:
-    """A value to be read off an instrument, with its pass band and a box to write in."""
+    """A reading to expect, with its pass band and a box to write in."""
 
     value: str
     band: str = ""
@@ -25,14 +24,14 @@ class Cell:
 
 @attrs.frozen
 class Reading:
-    """A thing that is made to run, and its cells in the order of the table's columns."""
+    """One mode of operation, and its cells in the order of the table's columns."""
 
     name: str
     detail: str = ""
-    """Airflow, and outdoors where they are not those entered."""
+    """Airflow, and the outdoor temperature if it is not the one entered."""
     cells: tuple[Cell, ...] = ()
     refused: str = ""
-    """Why it would not run today; then it has no cells."""
+    """The reason it would not run today. A mode with a reason has no cells."""
 
 
 @attrs.frozen
@@ -47,7 +46,7 @@ class SetpointRow:
 
 @attrs.frozen
 class StateRow:
-    """A situation in words, and what it leads to, call by call."""
+    """A situation in words, and the state of each machine in it."""
 
     name: str
     room: str
@@ -58,7 +57,7 @@ class StateRow:
 
 @attrs.frozen
 class WinterRow:
-    """A figure of the coldest week, with this control, with the plain thermostat, and between."""
+    """A number of the coldest week with this control and with a plain thermostat, and the difference."""
 
     name: str
     option: str
@@ -68,7 +67,7 @@ class WinterRow:
 
 @attrs.frozen
 class Sheet:
-    """All that the page holds, in the words and units in which it is read."""
+    """The whole content of the page, in the reader's words and units."""
 
     option: str
     scenario: str
@@ -81,20 +80,21 @@ class Sheet:
     state_columns: tuple[str, ...]
     states: tuple[StateRow, ...]
     never: str
-    """Machines that no situation calls: they have no column."""
+    """Machines that no situation calls, which have no column."""
     picture: str
     """SVG."""
     picture_title: str
     picture_text: str
-    """What it shows, for who cannot see it."""
+    """The picture in words, for readers who cannot see it."""
     times: tuple[tuple[str, str], ...]
     today: str
     gauges: tuple[str, ...]
     """Columns of `readings`."""
     readings: tuple[Reading, ...]
     drying: Reading | None
-    """The dehumidifier: condensate, watts, amps."""
-    dehumidifier_volts: str
+    """The dehumidifier: condensate, power, current."""
+    drying_columns: tuple[str, ...]
+    """Columns of `drying`."""
     reading_notes: tuple[str, ...]
     winter: tuple[WinterRow, ...]
     winter_text: str

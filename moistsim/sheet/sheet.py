@@ -1,9 +1,9 @@
-"""The sheet beside the air handler, gathered from all that knows of it."""
+"""The sheet of an option, gathered from its parts."""
 
 import pandas as pd
 
+from moistsim.core.display import NOTHING, Show, Units, check_units
 from moistsim.core.errors import InputError
-from moistsim.figures import style
 from moistsim.machine_checks import DEHUMIDIFIER_VOLTAGE, Rig, Today
 from moistsim.season import package_version
 from moistsim.sheet.cautions import caution_words
@@ -19,12 +19,11 @@ from moistsim.sheet.control_words import (
 from moistsim.sheet.gauge_words import amps_together, gauge_names, gauge_rows, reading_notes
 from moistsim.sheet.picture import check_day, day_picture, picture_day, picture_words, run_season
 from moistsim.sheet.probing import probe
-from moistsim.sheet.records import COLUMN_NAMES, NOTHING, Sheet
-from moistsim.sheet.showing import Show
+from moistsim.sheet.records import COLUMN_NAMES, Sheet
 from moistsim.sheet.states import answers, columns
 from moistsim.sheet.winter import heats, prove
 from moistsim.sheet.winter_words import winter_rows, winter_steps, winter_words
-from moistsim.study import Study, Units
+from moistsim.study import Study
 
 
 def gather(
@@ -37,20 +36,20 @@ def gather(
     units: Units = "us",
     day: str | None = None,
 ) -> Sheet:
-    """Everything that the sheet of an option says.
+    """Gather the sheet of an option.
 
     Parameters
     ----------
     study : Study
-        Holds the option; its base option chooses the day of the picture.
+        The study of the option. Its base option determines the day of the picture.
     option : str
     name, note : str
-        Of the scenario.
+        Name and note of the scenario.
     today : Today, optional
         Readings that the installer enters.
     units : {"us", "si"}
     day : str, optional
-        "MM-DD" or "YYYY-MM-DD" of the picture; by default the base's mild, humid day.
+        Day of the picture, "MM-DD" or "YYYY-MM-DD"; default: the base option's mild, humid day.
 
     Returns
     -------
@@ -61,7 +60,7 @@ def gather(
     InputError
         If there is no such option, or the season has no such day.
     """
-    style.check(units)
+    check_units(units, "sequence units")
     if option not in study.options:
         raise InputError("sequence option", option, "one of " + ", ".join(study.options))
     check_day(study, day)
@@ -89,7 +88,7 @@ def gather(
         scenario=name,
         note=" ".join(note.split()),
         purpose=purpose_words(found, machines, show),
-        facts=tuple(fact_rows(study, machines, strategy, units, show)),
+        facts=tuple(fact_rows(study, machines, strategy, show)),
         version=package_version("moistsim"),
         setpoints=tuple(setpoint_rows(found, machines, show)),
         setpoint_notes=tuple(setpoint_notes(found)),
@@ -100,17 +99,21 @@ def gather(
         ),
         never=f"Not called in any of these: {', '.join(never)}." if never else "",
         picture=day_picture(season, chosen, units, found),
-        picture_title=f"{what}: {style.date(pd.Timestamp(season.minutes(chosen).index[0]))}",
+        picture_title=f"{what}: {show.day(pd.Timestamp(season.minutes(chosen).index[0]))}",
         picture_text=picture_words(season, chosen, show),
         times=tuple(wait_rows(machines, show)),
         today=(
-            f"outdoors {show.temperature(air_now.outdoor)}, {air_now.outdoor_rh:.0f} % RH; return "
-            f"air {show.temperature(air_now.indoor)}, {air_now.indoor_rh:.0f} % RH"
+            f"outdoors {show(air_now.outdoor, 'temperature', 1)}, {air_now.outdoor_rh:.0f} % RH; "
+            f"return air {show(air_now.indoor, 'temperature', 1)}, {air_now.indoor_rh:.0f} % RH"
         ),
         gauges=gauge_names(show),
         readings=readings,
         drying=drying,
-        dehumidifier_volts=f"{DEHUMIDIFIER_VOLTAGE:.0f}",
+        drying_columns=(
+            f"Condensate, {show.unit('removal')}",
+            "Power, W",
+            f"Current at {DEHUMIDIFIER_VOLTAGE:.0f} V, A",
+        ),
         reading_notes=tuple(reading_notes(rig, held, show)),
         winter=tuple(winter_rows(winter, machines, show)) if winter else (),
         winter_text=winter_words(winter, study, strategy, show),

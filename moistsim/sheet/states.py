@@ -1,4 +1,4 @@
-"""Which call is on when: a control led from rest into one situation after another."""
+"""The state of each machine by situation: a control led from rest into one after another."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -14,6 +14,7 @@ from moistsim.sheet.probing import (
     DRY,
     MILD_DEW_POINT,
     MILD_OUTDOORS,
+    UNOCCUPIED,
     Control,
     Level,
     Probe,
@@ -67,9 +68,9 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
         yield Situation("Dry and warm", warm, DRY)
         if len(on) > 1:
             yield Situation("Dry and hot", on[-1] + 0.5, DRY)
-    yield Situation("Dry, satisfied", satisfied, DRY)
-    yield Situation("Humid, satisfied", satisfied, probe.humid)
-    yield Situation("Very humid, satisfied", satisfied, probe.very_humid)
+    yield Situation("Dry, thermostat satisfied", satisfied, DRY)
+    yield Situation("Humid, thermostat satisfied", satisfied, probe.humid)
+    yield Situation("Very humid, thermostat satisfied", satisfied, probe.very_humid)
     points = [p for p in (*probe.of("hot_gas"), *probe.of("reheat")) if not p.rising]
     below = sorted({round(p.on, 2) for p in points}, reverse=True)
     names = {round(p.on, 2): p.level for p in points}
@@ -83,21 +84,23 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
     cooling = machines.cooling
     if cooling is not None:
         outdoors = cooling.low_outdoor_limit - 2.0
-        yield Situation("The same, too cold outdoors to cool", cool, probe.very_humid, outdoors)
+        yield Situation(
+            "Humid and cool, outdoors too cold to cool", cool, probe.very_humid, outdoors
+        )
     if heating:
         cold = 0.5 * (heating[0] + heating[1]) if len(heating) > 1 else heating[0] - 0.5
         yield Situation("Cold", cold, DRY, COLD_OUTDOORS)
         yield Situation("Cold and humid", cold, probe.very_humid, COLD_OUTDOORS)
         if len(heating) > 1:
             yield Situation("Very cold", heating[-1] - 0.5, DRY, COLD_OUTDOORS)
-    if any("nobody" in p.when for p in probe.setpoints):
+    if any(p.when == UNOCCUPIED for p in probe.setpoints):
         warm = on[-1] + 0.5 if on else satisfied + 2.0
-        yield Situation("Nobody lives there, dry and hot", warm, DRY, occupied=0.0)
-    yield Situation("Sensor silent for a day", cool, probe.very_humid, silent=True)
+        yield Situation("Unoccupied, dry and hot", warm, DRY, occupied=0.0)
+    yield Situation("No sensor signal for 24 h", cool, probe.very_humid, silent=True)
 
 
 def _below(level: Level) -> str:
-    return {"hot_gas": "hot gas", "reheat": "strips"}[level.call] + (
+    return {"hot_gas": "hot gas", "reheat": "electric reheat"}[level.call] + (
         f" ({level.name.split(', ')[-1]})" if "," in level.name else ""
     )
 

@@ -1,5 +1,4 @@
-"""Whether winter heat still works as before: the coldest week, with this control and with a plain
-thermostat of the same machines and setpoints."""
+"""The coldest week with this control and with a plain thermostat, on the same machines."""
 
 from typing import Any
 
@@ -15,32 +14,32 @@ from moistsim.weather import Weather
 
 DAYS = 7
 LEAST_FROST = 1.0
-"""Hours of heating in frost without which the week proves nothing about defrost."""
+"""Hours of heating in frost that the week needs to test defrost."""
 MOST_COLDER = 15.0
-"""K, the most by which a weather can be shifted."""
+"""Largest shift of a weather, K."""
 
 
 @attrs.frozen(eq=False)
 class Winter:
-    """The coldest week twice."""
+    """The coldest week, run with each control."""
 
     first: pd.Timestamp
     last: pd.Timestamp
     coldest_outdoors: float
     """degC, as run."""
     colder_by: float
-    """K by which the week was made colder, so that there was heat and frost in it; mostly 0."""
+    """How much colder the week was made, K, to have heating in frost; usually 0."""
     option: Season
     thermostat: Season
 
     def table(self) -> dict[str, tuple[float, float]]:
-        """Both runs' figures by name: hours, kWh and degC, this control's first."""
+        """Numbers of both runs by name: hours, kWh and degC, this control's first."""
         figures = [_figures(season) for season in (self.option, self.thermostat)]
         return {name: (figures[0][name], figures[1][name]) for name in figures[0]}
 
     @property
     def same(self) -> bool:
-        """Whether heating did exactly the same in every hour."""
+        """Whether heating ran the same in every hour."""
         columns = [
             "heat_pump_h", "furnace_h", "backup_heat_h", "heat_pump_kWh", "backup_heat_kWh",
             "gas_kWh",
@@ -49,14 +48,14 @@ class Winter:
 
 
 def heats(machines: Equipment) -> bool:
-    """Whether anything there heats the house."""
+    """Whether any machine heats the house."""
     return any((machines.heating, machines.furnace, machines.strips))
 
 
 def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """First and last day of the seven whole days of the lowest mean dry bulb.
+    """First and last of the seven whole days with the lowest mean dry bulb.
 
-    Of a weather of fewer days, all of them.
+    A weather of fewer days is taken whole.
     """
     temperature = weather.frame["temp_air"]
     dates = pd.DatetimeIndex(temperature.index).normalize()
@@ -71,7 +70,7 @@ def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
 
 
 def plain_thermostat(strategy: Strategy) -> Strategy:
-    """Temperature only, at those setpoints of a strategy that it has too."""
+    """A temperature-only control with the setpoints that it shares with a strategy."""
     shared = {k: v for k, v in strategy.settings.items() if k in temperature_only.settings}
     thermostat: Strategy = temperature_only(**shared)
     return thermostat
@@ -82,8 +81,8 @@ def prove(
 ) -> Winter:
     """Run the coldest week of a weather with a strategy and with the plain thermostat.
 
-    Where that week has no heating in frost it is run again, colder: about the temperature at which
-    frost costs most.
+    A week without heating in frost is run again, colder: near the temperature at which frost costs
+    most.
     """
     first, last = coldest_week(weather)
 

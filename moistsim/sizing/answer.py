@@ -10,6 +10,7 @@ import pandas as pd
 
 from moistsim import air
 from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
+from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import Role, to_si
 from moistsim.equipment import Dehumidifier, Equipment
@@ -27,7 +28,7 @@ from moistsim.sizing.sweeps import (
     of_size,
     scaled,
 )
-from moistsim.study import Study, Units
+from moistsim.study import Study
 
 SCALES = (0.7, 0.85, 1.0, 1.25, 1.5, 2.0)
 """Of the air conditioner."""

@@ -4,10 +4,10 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.core.display import Units
 from moistsim.core.measures import Measure
 from moistsim.engine import catalog
 from moistsim.equipment import RATING_INLETS
-from moistsim.study import Units
 
 
 def rated(rating: str) -> str:

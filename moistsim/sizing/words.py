@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.core.display import Units
 from moistsim.core.units import from_si
 from moistsim.engine import catalog
 from moistsim.sizing.answer import Sizing
@@ -13,7 +14,6 @@ from moistsim.sizing.columns import named, rated
 from moistsim.sizing.conditions import HOT, MILD
 from moistsim.sizing.machines import CONTINUOUS
 from moistsim.sizing.sweeps import ENOUGH
-from moistsim.study import Units
 
 WIDTH, LABEL, CELL = 100, 40, 15
 RATINGS = {

@@ -1,18 +1,20 @@
 """Options for one house: compared, matched, tuned, and with faults."""
 
 from moistsim.study.fault_table import fault_table
+from moistsim.study.main_machine import MACHINES, main_machine
 from moistsim.study.matching import Matched, match_option
-from moistsim.study.study import ALIKE, Comparison, Study, Units
+from moistsim.study.study import ALIKE, Comparison, Study
 from moistsim.study.tuning import Tuned, shown_unit, tune
 
 __all__ = [
     "ALIKE",
     "Comparison",
+    "MACHINES",
     "Matched",
     "Study",
     "Tuned",
-    "Units",
     "fault_table",
+    "main_machine",
     "match_option",
     "shown_unit",
     "tune",

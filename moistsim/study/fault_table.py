@@ -10,13 +10,14 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Fault
+from moistsim.core.display import Units
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.units import Role
 from moistsim.engine import HOTTEST_STRIPS, catalog, window
 from moistsim.equipment import Enable, Equipment
 from moistsim.season import Season, simulate
-from moistsim.study.study import Study, Units
+from moistsim.study.study import Study
 
 ROOM_OFF, ROOM_OFF_H = 2.0, 2
 """The room this far beyond its setpoints, K, for so many hours is noticed."""

@@ -11,13 +11,14 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
+from moistsim.core.display import Units, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.units import to_si
 from moistsim.engine import catalog
 from moistsim.equipment import Equipment
 from moistsim.season import Season, simulate
-from moistsim.study.study import Comparison, Study, Units
+from moistsim.study.study import Comparison, Study
 
 MOST_RUNS = 8
 """Runs that an option may take beyond the one of its setpoints as they are."""
@@ -282,16 +283,16 @@ def _search(
 def _why_not(tried: dict[float, float], best: float, within: float, *, movable: bool) -> str:
     """Why the nearest run holds no target, as the end of a sentence."""
     if not movable:
-        return "since it has no setpoint of humidity that could be moved"
+        return "because it has no humidity setpoint to move"
     gaps = [*tried.values()]
     if min(gaps) < 0.0 < max(gaps):
-        return f"in the nearest of {len(tried)} runs: on and off, it jumps over the target"
+        return f"in the closest of {len(tried)} runs: it jumps over the target when it turns on and off"
     furthest = max(tried, key=abs)
     if max(gaps) - min(gaps) < FLAT * within:
-        return "since its setpoints of humidity decide nothing here"
+        return "because its humidity setpoints change nothing here"
     if best != furthest:
-        return f"and moving its setpoints further, up to {furthest:+.0f} % RH, brings it no nearer"
-    return f"with its setpoints moved as far as they go ({furthest:+.0f} % RH)"
+        return f"and moving its setpoints further, up to {number(furthest, sign=True)} % RH, brings it no closer"
+    return f"with its setpoints moved to their limit ({number(furthest, sign=True)} % RH)"
 
 
 _BESIDE = (catalog.TOTAL, catalog.COST, catalog.MEAN_RH, catalog.TOO_COOL)

@@ -3,12 +3,13 @@
 import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import attrs
 import pandas as pd
 
 from moistsim.controls import Strategy
+from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import in_trade
 from moistsim.engine import catalog, key, measures_of
@@ -20,8 +21,6 @@ from moistsim.weather import Weather
 
 if TYPE_CHECKING:
     from moistsim.study.matching import Matched
-
-Units = Literal["si", "us"]
 
 ALIKE = 0.3
 """Mean dew points this close, K, are the same dryness."""
@@ -362,6 +361,5 @@ def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float 
 def _dryness(gap: float, units: Units) -> str:
     if abs(gap) <= ALIKE:
         return "as dry as the base"
-    amount = f"{abs(gap):.1f} K" if units == "si" else f"{abs(gap) * 1.8:.1f} degF"
-    side = "drier" if gap < 0.0 else "damper"
-    return f"{side} by {amount} of dew point: bills are not like for like"
+    amount, side = Show(units)(abs(gap), "difference"), "lower" if gap < 0.0 else "higher"
+    return f"indoor dew point {amount} {side}; bills are not comparable"

@@ -13,11 +13,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Strategy
+from moistsim.core.display import Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.units import as_written, to_si
 from moistsim.engine import catalog
 from moistsim.season import Season, simulate
-from moistsim.study.study import Study, Units
+from moistsim.study.study import Study
 
 MEMBERS = 5
 """Points of a generation for each setpoint that is varied: the fewest that differential evolution

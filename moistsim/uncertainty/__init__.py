@@ -1,4 +1,4 @@
-"""Inputs that are not known for sure, and how sure a verdict is."""
+"""Uncertain inputs, and how certain a verdict is."""
 
 from moistsim.uncertainty.certainty import (
     DECIDES,

@@ -1,4 +1,4 @@
-"""What the options of a study use and cost in a year, case by case, from as few runs as will do."""
+"""Energy, cost and humidity of the options in a year, case by case, with as few runs as possible."""
 
 from collections.abc import Mapping
 from concurrent.futures import Executor
@@ -14,7 +14,7 @@ from moistsim.sweep import Sweep, varied
 from moistsim.uncertainty.ranges import is_money
 
 HUMIDITY = ("mean_dew_point_C", "hours_over_60")
-"""Measures of a season that are kept."""
+"""Measures of humidity in the results."""
 
 
 def yearly_cases(
@@ -29,19 +29,20 @@ def yearly_cases(
 ) -> pd.DataFrame:
     """Energy, its cost and humidity by case and option.
 
-    A season of less than a year is all the energy that is counted. Where only prices differ nothing is simulated: the seasons at hand are billed anew. Else all
-    options of a case are simulated in its one house, weather and prices.
+    Only the energy of the season counts, even if it is shorter than a year. If only prices differ,
+    nothing is simulated and the seasons are billed again. Otherwise all options of a case are
+    simulated with the same house, weather and prices.
 
     Parameters
     ----------
     study : Study
     cases : DataFrame
-        One row a case, a column for each dotted name, in SI; an empty cell leaves what the study
-        has. Names of purchases and terms are not read.
+        One row for each case and one column for each dotted name, in SI. An empty cell keeps the
+        study's value. Names of purchases and terms are not read.
     labels : dict
-        What the labels of a column stand for, by name: the weathers.
+        Values behind the labels of a column, by name: the weathers.
     as_set : Comparison
-        The study's own.
+        The study, run.
     executor, workers, progress
         As for `Sweep.run`.
 
@@ -100,7 +101,7 @@ def _row(comparison: Comparison, option: str, priced: Study) -> dict[str, Any]:
 
 
 def _of_sweep(frame: pd.DataFrame, study: Study, as_set: Comparison) -> pd.DataFrame:
-    """The frame of a sweep, in which the bill's share of gas is told apart."""
+    """The frame of a sweep, with the bill divided into electricity and gas."""
     gas = pd.Series(0.0, index=frame.index)
     for option, (machines, _) in study.options.items():
         if machines.furnace is None:

@@ -1,13 +1,12 @@
-"""How sure a verdict is: the share of cases in which the more expensive option pays back, and what decides.
+"""Share of cases in which the more expensive option pays back, and the inputs that decide.
 
-A case is one draw of all that is uncertain, each input independent of the others. All options meet
-it in the same house, weather and prices (common random numbers), so that what they share cancels in
-their difference.
+A case draws every uncertain input, independently of the others. All options of a case have the same
+house, weather and prices (common random numbers), so errors that they share cancel out.
 
 An option *pays back within its life* in a case if its net savings over its own life are above
 zero: the other's life-cycle cost less its own, at the discount rate and the escalations of the
 terms, with replacements and residual values, over as many years as it lasts. That is stricter than
-a simple payback (extra first cost over a year's saving) within its life, which is counted beside it.
+a simple payback (extra first cost over a year's saving) within its life, which is counted too.
 """
 
 from collections.abc import Mapping
@@ -19,6 +18,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.economics import economics, weigh
 from moistsim.prices import Purchase, Terms, cash_flow, kept
@@ -34,7 +34,7 @@ from moistsim.uncertainty.ranges import (
 )
 
 FEWEST = 8
-"""Cases; fewer say nothing of a share."""
+"""Smallest number of cases that gives a share."""
 
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 
@@ -43,7 +43,7 @@ PAIR = (
     "study_net_savings_USD", "simple_payback_years", "pays_back", "pays_back_simply",
     "dew_point_difference_K", "status",
 )  # fmt: skip
-"""Columns of `Certainty.cases` beside the inputs."""
+"""Columns of `Certainty.cases` after the inputs."""
 
 DECIDES = 0.05
 """Share of the spread from which an input is named in the verdict."""
@@ -51,12 +51,12 @@ DECIDES = 0.05
 
 @attrs.frozen(eq=False, kw_only=True)
 class Certainty:
-    """A verdict over many cases; `how_sure` makes one."""
+    """A verdict on one option over many cases, as `how_sure` returns it."""
 
     option: str
-    """Which is judged."""
+    """The option to judge."""
     against: str
-    """What it is bought in the place of."""
+    """The option that it replaces."""
     cases: pd.DataFrame
     """By `case`: the value drawn of each input, in SI or by label (`units`); of the pair
     `extra_first_cost_USD`, `yearly_saving_USD`, `life_years`, `net_savings_USD` (over the option's
@@ -67,7 +67,7 @@ class Certainty:
     """By `case` and `option`: energy, its cost and humidity of a year, `running_USD` (energy and
     maintenance), `life_cycle_cost_USD` over the study period, `status`."""
     inputs: Inputs
-    """What was drawn from."""
+    """The ranges of the inputs."""
     terms: Terms
     seed: int
 
@@ -78,12 +78,12 @@ class Certainty:
 
     @cached_property
     def counted(self) -> pd.DataFrame:
-        """The cases that have a result."""
+        """The cases with a result."""
         return self.cases[self.cases["status"] == "ok"]
 
     @property
     def failed(self) -> "pd.Series[int]":
-        """How many cases have no result, by the reason."""
+        """Number of cases without a result, by reason."""
         return self.cases.loc[self.cases["status"] != "ok", "status"].value_counts()
 
     @property
@@ -93,7 +93,7 @@ class Certainty:
 
     @property
     def band(self) -> tuple[float, float]:
-        """Within which 95 % of plain random samples of this size have the true share (Wilson)."""
+        """95 % confidence interval of the share, for a random sample of this size (Wilson)."""
         from scipy.stats import binomtest
 
         many = int(self.counted["pays_back"].astype(bool).sum())
@@ -156,33 +156,33 @@ class Certainty:
 
     @property
     def verdict(self) -> str:
-        """How sure, in a few sentences."""
+        """The result in a few sentences."""
         cases, low_high = self.counted, self.band
         n = len(cases)
         lives = cases["life_years"].astype(float)
-        life = f"{lives.median():.0f} years" + (" or so" if lives.nunique() > 1 else "")
+        life = f"{'about ' if lives.nunique() > 1 else ''}{count(lives.median(), 'year')}"
         saved = cases["net_savings_USD"].astype(float)
         middle = float(saved.median())
         text = (
             f"{self.option!r} instead of {self.against!r} pays back within its life ({life}) in "
-            f"{per_cent(self.probability)} of {n:,} cases (the true share lies, with 95 percent "
-            f"confidence, from {per_cent(low_high[0])} to {per_cent(low_high[1])}); in half of "
-            f"them it {'saves' if middle >= 0.0 else 'loses'} {abs(middle):,.0f} USD of today or "
-            "more over its life"
+            f"{per_cent(self.probability)} of {n:,} cases (95 % confidence interval: "
+            f"{per_cent(low_high[0])} to {per_cent(low_high[1])}). In the median case it "
+            f"{'saves' if middle >= 0.0 else 'loses'} {money(abs(middle))} over its life, in today’s "
+            "money"
         )
         named = self.decides[self.decides["share"] >= DECIDES].head(3)
         if len(named):
-            text += ". What decides most: " + ", ".join(
+            text += ". Inputs that decide most: " + ", ".join(
                 f"{in_words(str(name))} ({per_cent(share)} of the spread)"
                 for name, share in named["share"].items()
             )
         gap = cases["dew_point_difference_K"].astype(float)
-        for share, word in (((gap < -ALIKE).mean(), "drier"), ((gap > ALIKE).mean(), "damper")):
+        for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
             if share >= 0.005:
-                text += f". In {per_cent(float(share))} of cases the house is {word} with it"
+                text += f". In {per_cent(float(share))} of cases its indoor dew point is {word}"
         known = [name for name in SOURCES if name not in map(source_of, self.inputs.ranges)]
         if known:
-            text += f". Taken as known: {', '.join(known)}"
+            text += f". Assumed certain: {', '.join(known)}"
         lost = len(self.cases) - n
         if lost:
             text += (
@@ -193,18 +193,24 @@ class Certainty:
 
 
 def per_cent(share: float) -> str:
-    """A share in words that never round to certainty what is none."""
+    """A share in percent that never rounds to 0 or 100 %.
+
+    Examples
+    --------
+    >>> per_cent(0.514), per_cent(0.998), per_cent(0.9999)
+    ('51 %', '99.8 %', 'more than 99.9 %')
+    """
     if 0.0 < share < 0.005 or 0.995 < share < 1.0:
-        return f"{100.0 * share:.1f} percent" if 0.0005 < share < 0.9995 else (
-            "fewer than 0.1 percent" if share < 0.5 else "more than 99.9 percent"
+        return f"{100.0 * share:.1f} %" if 0.0005 < share < 0.9995 else (
+            "less than 0.1 %" if share < 0.5 else "more than 99.9 %"
         )  # fmt: skip
-    return f"{100.0 * share:.0f} percent"
+    return f"{100.0 * share:.0f} %"
 
 
 def _moved_by(
     values: "pd.Series[Any]", saved: Any, is_number: bool
 ) -> tuple[float, float, float, float]:
-    """What `Certainty.decides` says of one input."""
+    """One row of `Certainty.decides`."""
     from scipy.stats import rankdata, spearmanr
 
     spread = float(((saved - saved.mean()) ** 2).sum())
@@ -245,10 +251,10 @@ def how_sure(
     workers: int | None = None,
     progress: bool = True,
 ) -> Certainty:
-    """In what share of cases one option pays back, and which inputs decide that.
+    """Share of cases in which one option pays back, and the inputs that decide it.
 
-    Options are weighed as they are set; ``study.matched().comparison.study`` is one whose options
-    hold the same humidity.
+    Options are compared as set. Use ``study.matched().comparison.study`` to compare options that hold
+    the same humidity.
 
     Parameters
     ----------
@@ -256,23 +262,24 @@ def how_sure(
     purchases : dict of Purchase
         One for each option.
     terms : Terms, optional
-        By default those of `Terms`.
+        Default: the defaults of `Terms`.
     ranges : dict
-        By dotted name, what is uncertain: `normal`, `uniform`, `log_uniform` or `triangular`; of
-        ``weather``, a list of `Weather`, each as likely. Names are those of `Sweep`, and
+        Distributions by dotted name: `normal`, `uniform`, `log_uniform` or `triangular`. For
+        ``weather``, a list of equally likely `Weather`. Names are those of `Sweep`, plus
         ``options.NAME.purchase.first_cost`` (or another field of `Purchase`) and
-        ``economics.discount_rate`` (or another of `Terms`). A life that is drawn is rounded to
+        ``economics.discount_rate`` (or another field of `Terms`). Drawn lives are rounded to whole
         years. Inputs are independent of each other.
     options : (str, str), optional
-        The option to judge, and what it is bought in the place of; by default `usual_pair`.
+        The option to judge and the option that it replaces; default: `usual_pair`.
     n : int
-        Cases. The first m of n are those of a run with m; a power of two fills the ranges best.
+        Number of cases. The first m of n cases equal those of a run with m cases. A power of two
+        fills the ranges best.
     seed : int
-        Of the draw: the same seed gives the same bits, whatever the executor and its workers.
+        Seed of the draw. The same seed gives the same bits with any executor and workers.
     as_set : Comparison, optional
-        This study's own, if it has been run.
+        The study's own comparison, if it has been run.
     executor, workers, progress
-        As for `Sweep.run`; nothing is simulated where only prices are uncertain.
+        As for `Sweep.run`. If only prices are uncertain, nothing is simulated.
 
     Returns
     -------
@@ -281,8 +288,7 @@ def how_sure(
     Raises
     ------
     InputError
-        If nothing is uncertain, a name is nothing in the study, a range cannot be used, or no case
-        has a result.
+        If nothing is uncertain, a name is unknown, a range cannot be used, or no case has a result.
     """
     where = "how_sure"
     terms = Terms() if terms is None else terms
@@ -315,7 +321,7 @@ def how_sure(
 
 
 def check_pair(study: Study, purchases: Mapping[str, Purchase], options: Any, where: str) -> None:
-    """Refuse what are no two options of a study, or an option without a purchase.
+    """Refuse options that are not two of the study, and options without a purchase.
 
     Raises
     ------
@@ -339,14 +345,15 @@ def check_pair(study: Study, purchases: Mapping[str, Purchase], options: Any, wh
 def usual_pair(
     comparison: Comparison, purchases: Mapping[str, Purchase], terms: Terms | None = None
 ) -> tuple[str, str]:
-    """The option that is most expensive to buy, and what it is weighed against: of the others that are
-    more expensive to run (or, if there are none, of all others) that which keeps the house most nearly as
-    dry. Whether the more expensive box pays for itself is asked of these two.
+    """The most expensive option to buy, and the option to compare it with.
+
+    The second is the one closest in dew point among the options that are more expensive to run, or
+    among all others if no option is.
 
     Raises
     ------
     InputError
-        As `economics`.
+        For the same reasons as `economics`.
     """
     found = economics(comparison, purchases, terms)
     costliest = max(found.options, key=lambda option: purchases[option].paid)
@@ -365,7 +372,7 @@ def _judged(
     option: str,
     against: str,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """The pair by case, and the results with what each option costs."""
+    """The pair by case, and the results with the costs of each option."""
     by = results.to_dict("index")
     names = list(dict.fromkeys(results.index.get_level_values("option")))
     rows: list[dict[str, Any]] = []
@@ -393,7 +400,7 @@ def _judged(
             for name in names
         }
         simple = pair.simple_payback
-        # Nothing more to buy and nothing more to run needs no paying back.
+        # An option that costs no more to buy and no more to run has nothing to pay back.
         free = pair.extra_first_cost <= 0.0 and pair.yearly_saving >= 0.0
         rows.append(
             {

@@ -1,9 +1,9 @@
-"""The error budget of a verdict: what each source of error moves it by, in kWh and in money.
+"""Error budget of a verdict: the error that each source adds, in kWh and in money.
 
-Each source is moved by itself, one standard deviation to either side, in the same house, weather and
-prices otherwise; half the difference of the two is what it brings. Sources are taken as independent,
-so that together they bring the root of the sum of their squares. What no range is given for is moved
-by a round figure of our own, and the table says so: a stand-in, not a finding.
+Each source moves alone, one standard deviation to either side, with the same house, weather and
+prices otherwise. Half the difference of the two results is its error. Sources are assumed to be
+independent, so the errors add up as the root of the sum of squares. An input without a range moves by
+our own round number: a stand-in, not a finding. The table marks it.
 """
 
 from collections.abc import Iterator, Mapping
@@ -15,8 +15,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.display import Show, Units, number
 from moistsim.core.errors import InputError, Problem
-from moistsim.core.units import WITHOUT_UNIT, to_si
+from moistsim.core.units import to_si
 from moistsim.economics import weigh
 from moistsim.prices import Purchase, Terms, YearlyEnergy
 from moistsim.sensitivity import DISTRIBUTIONS
@@ -38,35 +39,35 @@ SIDES = (0.158655, 0.841345)
 """Shares of a normal distribution below one standard deviation to either side of its mean."""
 
 YEARS_APART = 1.0
-"""K of dry bulb and of dew point between one year and another: a stand-in, an own round figure."""
+"""Difference of dry bulb and dew point between years, K: a stand-in."""
 MACHINE = {"capacity": 0.05, "cop": 0.05, "energy_factor": 0.10}
-"""Shares by which machines miss their rating: stand-ins, own round figures."""
+"""Standard deviations of machine ratings, as shares: stand-ins."""
 SENSIBLE_RATIO = 0.02
-"""By which a sensible heat ratio misses its rating: a stand-in."""
+"""Standard deviation of a rated sensible heat ratio: a stand-in."""
 HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.appliances_and_lights": 0.2}
-"""Shares by which a house misses its description: stand-ins, own round figures."""
+"""Standard deviations of a house description, as shares: stand-ins."""
 ENERGY_PRICE, FIRST_COST = 0.10, 0.10
-"""Shares by which prices miss: stand-ins, own round figures."""
+"""Standard deviations of prices, as shares: stand-ins."""
 
 MEASURES = ("kWh", "USD", "net_savings_USD")
 
 
 _Numbers = NDArray[np.float64]
-"""`MEASURES` of a verdict, in their order."""
+"""The measures of a verdict, in the order of `MEASURES`."""
 
 
 class _Move(NamedTuple):
-    """An input that is moved by itself."""
+    """An input that moves alone."""
 
     source: str
     of: str
     sides: list[dict[str, Any]]
-    """What differs from the study, to either side, by dotted name."""
+    """Values that differ from the study, to either side, by dotted name."""
     said: str
 
     @property
     def is_money(self) -> bool:
-        """Whether nothing has to be simulated for it."""
+        """Whether it needs no simulation."""
         return all(is_price(name) for side in self.sides for name in side)
 
 
@@ -81,13 +82,16 @@ def error_budget(
     executor: Executor | Literal["threads", "processes"] | None = None,
     workers: int | None = None,
     progress: bool = True,
+    units: Units = "si",
 ) -> pd.DataFrame:
-    """What each source of error moves the verdict between two options by.
+    """Error that each source adds to the verdict between two options.
 
     Parameters
     ----------
     study, purchases, terms, ranges, options, as_set, executor, workers, progress
-        As for `how_sure`. Ranges may be empty: then all is a stand-in.
+        As for `how_sure`. Ranges may be empty: then all sources are stand-ins.
+    units : {"si", "us"}
+        Units of the text in `basis`.
 
     Returns
     -------
@@ -102,7 +106,7 @@ def error_budget(
     Raises
     ------
     InputError
-        As `how_sure`, or if one source can be moved to neither side.
+        For the same reasons as `how_sure`, or if a source can move to neither side.
 
     Notes
     -----
@@ -135,17 +139,18 @@ def error_budget(
     finer = verdict.of(yearly_cases(halved, _table([{}]), {}, run, **how), [{}])[0]
     assert center is not None and finer is not None
     rows = {"time step": 2.0 * np.abs(finer - center)}
-    basis = {"time step": [f"twice what half the step of {study.step} changes"]}
+    basis = {"time step": [f"twice the change with half the step of {study.step}"]}
 
-    inputs_moved = [*_moves(own, named, known.units, purchases, weathers, bool(years))]
+    moves = _moves(own, named, known.units, purchases, weathers, bool(years), Show(units))
+    inputs_moved = [*moves]
     simulated = [move for move in inputs_moved if not move.is_money]
     billed = [move for move in inputs_moved if move.is_money]
     results: dict[int, list[_Numbers | None]] = {}
-    for moves in filter(None, (simulated, billed)):
-        values = [side for move in moves for side in move.sides]
+    for group in filter(None, (simulated, billed)):
+        values = [side for move in group for side in move.sides]
         frame = yearly_cases(own, _table(values), {"weather": weathers}, seasons, **how)
         found = iter(verdict.of(frame, values))
-        results |= {id(move): [next(found) for _ in move.sides] for move in moves}
+        results |= {id(move): [next(found) for _ in move.sides] for move in group}
     for move in inputs_moved:
         spread = _spread(
             results[id(move)], center, move, of_years=move.of == "weather" and bool(years)
@@ -163,7 +168,7 @@ def error_budget(
         rows["prices"] = np.hypot(rows.get("prices", 0.0), 0.5 * np.abs(high - low))
         basis.setdefault("prices", []).append(f"energy by {100.0 * ENERGY_PRICE:g} % (a stand-in)")
     rows["together"] = np.sqrt(sum(row**2 for row in rows.values()))
-    basis["together"] = ["root of the sum of squares: the sources are taken as independent"]
+    basis["together"] = ["root of the sum of squares: the sources are assumed to be independent"]
     table = pd.DataFrame.from_dict(rows, orient="index", columns=[*MEASURES])
     table.index.name = "source"
     table["basis"] = ["; ".join(basis[str(source)]) for source in table.index]
@@ -177,19 +182,22 @@ def error_budget(
 
 
 def budget_words(table: pd.DataFrame) -> str:
-    """The verdict with its ±, in a sentence.
+    """The verdict with its error, in a sentence.
 
     Parameters
     ----------
     table : DataFrame
-        What `error_budget` gave.
+        The result of `error_budget`.
     """
     all_of = table.loc["together"]
     numbers: dict[str, float] = {name: table.attrs[name] for name in MEASURES}
-    kwh, usd, saved = (f"{numbers[name]:+,.0f} ± {all_of[name]:,.0f}" for name in MEASURES)
+    kwh, usd, saved = (
+        f"{number(numbers[name], sign=True)} ± {number(all_of[name])}" for name in MEASURES
+    )
     return (
-        f"{table.attrs['option']!r} instead of {table.attrs['against']!r}: {kwh} kWh a year, {usd} USD "
-        f"a year to run, {saved} USD of today saved over the study period (one standard deviation)"
+        f"{table.attrs['option']!r} instead of {table.attrs['against']!r}: electricity {kwh} kWh a year, "
+        f"running cost {usd} USD a year, net savings over the study period {saved} USD in today’s money "
+        "(± one standard deviation)"
     )
 
 
@@ -211,9 +219,10 @@ def _moves(
     purchases: Mapping[str, Purchase],
     weathers: Mapping[str, Any],
     of_years: bool,
+    show: Show,
 ) -> Iterator[_Move]:
-    """All inputs but the time step and the stand-in of the price of energy."""
-    said = f"± {YEARS_APART:g} K of dry bulb and dew point, for other years (a stand-in)"
+    """All inputs except the time step and the stand-in for the energy price."""
+    said = f"± {show(YEARS_APART, 'difference')} of dry bulb and dew point, for other years (a stand-in)"
     if of_years:
         said = f"the spread of {len(weathers)} years"
     yield _Move("weather year", "weather", [{"weather": label} for label in weathers], said)
@@ -222,8 +231,14 @@ def _moves(
         yield from _house(study)
     for name, of in ranges.items():
         if isinstance(of, DISTRIBUTIONS):
-            unit = "" if units[name] in WITHOUT_UNIT else f" {units[name]}"
-            said = f"{in_words(name)} {of.center:.4g} ± {of.deviation:.3g}{unit}"
+            kept = units[name] or None
+            spread = "delta_degC" if kept == "degC" else kept
+            middle, error = (
+                show.field(of.center, kept, name),
+                show.field(of.deviation, spread, name),
+            )
+            unit = error.partition(" ")[2]
+            said = f"{in_words(name)} {middle.removesuffix(f' {unit}')} ± {error}"
             yield _Move(
                 source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
             )
@@ -235,7 +250,7 @@ def _moves(
 
 
 def _scaled(source: str, values: Mapping[str, float], share: float, of: str = "") -> _Move:
-    """A stand-in: values that are all moved by a share of themselves."""
+    """A stand-in: all values move by the same share."""
     sides = [
         {name: value * (1.0 + sign * share) for name, value in values.items()}
         for sign in (-1.0, 1.0)
@@ -245,7 +260,7 @@ def _scaled(source: str, values: Mapping[str, float], share: float, of: str = ""
 
 
 def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
-    """Stand-ins for machines' ratings that have no range."""
+    """Stand-ins for machine ratings without a range."""
 
     def is_known(machine: str, field: str) -> bool:
         return any(
@@ -309,7 +324,7 @@ def _dearer(energy: YearlyEnergy, times: float) -> YearlyEnergy:
 
 
 class _Verdict(NamedTuple):
-    """Of one option instead of another."""
+    """The verdict on one option instead of another."""
 
     purchases: Mapping[str, Purchase]
     terms: Terms
@@ -317,7 +332,7 @@ class _Verdict(NamedTuple):
     against: str
 
     def of(self, frame: pd.DataFrame, values: list[dict[str, Any]]) -> list[_Numbers | None]:
-        """By case; None of one that has no result."""
+        """By case; None for a case without a result."""
         by = frame.to_dict("index")
         found: list[_Numbers | None] = []
         for case, case_values in enumerate(values):
@@ -331,7 +346,7 @@ class _Verdict(NamedTuple):
         return found
 
     def weighed(self, energy: Mapping[str, YearlyEnergy], values: Mapping[str, Any]) -> _Numbers:
-        """Of a year's energy, at purchases and terms in which the values hold."""
+        """For a year's energy, with purchases and terms that contain the values."""
         bought, terms = priced(self.purchases, self.terms, values)
         level = dict.fromkeys(energy, 0.0)
         pair = weigh(self.option, self.against, bought, energy, terms, level)
@@ -342,7 +357,7 @@ class _Verdict(NamedTuple):
 def _spread(
     sides: list[_Numbers | None], center: _Numbers, move: _Move, *, of_years: bool
 ) -> _Numbers:
-    """One standard deviation of what an input brings."""
+    """One standard deviation of the error from an input."""
     ran = [side for side in sides if side is not None]
     if not ran:
         raise InputError(

@@ -1,7 +1,7 @@
-"""What is uncertain: ranges by dotted name, checked, drawn, and put into purchases and terms.
+"""Ranges of uncertain inputs by dotted name: checked, drawn, and put into purchases and terms.
 
-Names are those of a sweep (`Sweep`), and besides them ``options.NAME.purchase.`` with a field of
-`Purchase` and ``economics.`` with one of `Terms`.
+Names are those of a sweep (`Sweep`), plus ``options.NAME.purchase.`` with a field of `Purchase` and
+``economics.`` with a field of `Terms`.
 """
 
 from collections.abc import Mapping
@@ -18,21 +18,21 @@ from moistsim.sweep import Parameter, changed, find, find_field, varied
 from moistsim.weather import Weather
 
 Uncertain = Distribution | Mapping[str, Weather]
-"""Between what a value lies, or the weathers, by label, of which each is as likely."""
+"""The distribution of a value, or equally likely weathers by label."""
 
 _WHOLE = ("life", "years")
-"""Fields in whole years: what is drawn is rounded."""
+"""Fields in whole years, for which a drawn value is rounded."""
 
 
 def find_input(
     study: Study, purchases: Mapping[str, Purchase], terms: Terms | None, name: Any
 ) -> Parameter:
-    """What a dotted name is in a study, its purchases or its terms.
+    """The parameter that a dotted name means in a study, its purchases or its terms.
 
     Raises
     ------
     InputError
-        If it is nothing there, with the name that is near it.
+        If there is no such parameter. The error suggests a close name.
     """
     option, field = _of_purchase(name, purchases)
     if option is not None:
@@ -51,8 +51,8 @@ def find_input(
 
 
 def _of_purchase(name: Any, purchases: Mapping[str, Purchase]) -> tuple[str | None, str]:
-    """The option and the field that a name of a purchase means."""
-    # Of names that begin alike the longer one.
+    """The option and the field in the name of a purchase."""
+    # Longer names first, because one name may be the start of another.
     for option in sorted(purchases, key=len, reverse=True):
         if isinstance(name, str) and name.startswith(f"options.{option}.purchase."):
             return option, name.removeprefix(f"options.{option}.purchase.")
@@ -60,7 +60,7 @@ def _of_purchase(name: Any, purchases: Mapping[str, Purchase]) -> tuple[str | No
 
 
 def is_money(name: str) -> bool:
-    """Whether a name is of a purchase or the terms, for which nothing runs."""
+    """Whether a name belongs to a purchase or the terms, which need no simulation."""
     return name.startswith("economics.") or (name.startswith("options.") and ".purchase." in name)
 
 
@@ -69,28 +69,34 @@ def _is_whole(name: str) -> bool:
 
 
 def rounded(name: str, value: float) -> float:
-    """A drawn value as it can be: lives in whole years."""
+    """A drawn value; lives are rounded to whole years."""
     return max(round(value), 1.0) if _is_whole(name) else value
 
 
 _WORDS = {
-    "ach50": "leakage at 50 Pa",
+    "ach50": "air leakage",
     "shr": "sensible heat ratio",
     "cop": "coefficient of performance",
-    "occupants": "number of people",
+    "occupants": "number of occupants",
     "moisture": "household moisture",
-    "tariff.price": "price of electricity",
+    "tariff.price": "electricity price",
     "weather": "weather year",
     **{
         f"house.envelope.window_to_wall_ratio.{side}": f"window-to-wall ratio of the {side} wall"
         for side in ("front", "back", "left", "right")
     },
 }
-"""What is said of names that are no plain words."""
+"""Words for names that are not plain English."""
 
 
 def in_words(name: str) -> str:
-    """A dotted name for a reader: "first cost of Stand-alone dehumidifier"."""
+    """A dotted name in plain words.
+
+    Examples
+    --------
+    >>> in_words("options.Dehumidifier.purchase.first_cost"), in_words("house.ach50")
+    ('first cost of Dehumidifier', 'air leakage')
+    """
     option, rest = "", name
     for part in (".purchase.", ".equipment.", ".strategy."):
         if name.startswith("options.") and part in name:
@@ -109,11 +115,11 @@ def in_words(name: str) -> str:
 SOURCES = (
     "weather year", "machine coefficients", "house description", "setpoints", "prices",
 )  # fmt: skip
-"""Kinds of what is uncertain, beside the time step."""
+"""Kinds of error sources, without the time step."""
 
 
 def source_of(name: str) -> str:
-    """Which of `SOURCES` a dotted name belongs to."""
+    """The error source of `SOURCES` that a dotted name belongs to."""
     if name == "weather":
         return "weather year"
     if is_price(name):
@@ -124,25 +130,27 @@ def source_of(name: str) -> str:
 
 
 def is_price(name: str) -> bool:
-    """Whether a name is of the tariff, a purchase or the terms."""
+    """Whether a name belongs to the tariff, a purchase or the terms."""
     return is_money(name) or name.startswith("tariff.")
 
 
 class Inputs(NamedTuple):
-    """What is uncertain, in SI."""
+    """Uncertain inputs, in SI."""
 
     ranges: dict[str, Uncertain]
     units: dict[str, str]
-    """Of each number."""
+    """SI unit of each number, by name."""
 
     def weathers(self) -> dict[str, Weather]:
-        """By label, of which each is as likely; none if the weather is certain."""
+        """Equally likely weathers by label; empty if the weather is certain."""
         found = self.ranges.get("weather", {})
         return dict(found) if isinstance(found, Mapping) else {}
 
     def draw(self, n: int, seed: int) -> pd.DataFrame:
-        """Cases by number, a column for each name: a scrambled Sobol sequence, of which the first
-        cases are the same however many there are."""
+        """Draw cases, one column for each name, from a scrambled Sobol sequence.
+
+        The first cases stay the same when more cases are drawn.
+        """
         sides = [of if isinstance(of, DISTRIBUTIONS) else tuple(of) for of in self.ranges.values()]
         table = pd.DataFrame(points(sides, "sobol", n, seed), columns=pd.Index([*self.ranges]))
         for name in table:
@@ -159,21 +167,21 @@ def uncertain_inputs(
     ranges: Mapping[str, Any],
     where: str,
 ) -> Inputs:
-    """Ranges in SI, checked.
+    """Check ranges and convert them to SI.
 
     Parameters
     ----------
     study, purchases, terms
-        What holds the named values.
+        The descriptions with the named values.
     ranges : dict
-        By dotted name: a distribution, or, of the weather, a list or a dict of weathers.
+        By dotted name: a distribution or, for the weather, a list or dict of weathers.
     where : str
-        Who asks, for the words of an error.
+        Name of the caller, for errors.
 
     Raises
     ------
     InputError
-        If a name is nothing there, or what it is given cannot be used.
+        If there is no such name, or its range cannot be used.
     """
     read: dict[str, Uncertain] = {}
     units = {}
@@ -191,7 +199,7 @@ def uncertain_inputs(
                 raise InputError(at, Problem("a range"), "none: it is no number")
 
             def read_whole(value: Any, name: str = name, parameter: Parameter = parameter) -> Any:
-                """A value that all else, as it stands, can go with."""
+                """A value that is valid with all other values as they are."""
                 taken = parameter.read(value)
                 if is_money(name):
                     priced(purchases, terms or Terms(), {name: rounded(name, taken)})
@@ -222,18 +230,20 @@ def _weathers(of: Any, where: str) -> dict[str, Weather]:
 def priced(
     purchases: Mapping[str, Purchase], terms: Terms, values: Mapping[str, float]
 ) -> tuple[dict[str, Purchase], Terms]:
-    """Purchases and terms in which the values hold, by dotted name in SI; others are not read.
+    """Purchases and terms that contain the values, by dotted name in SI.
+
+    Other names are not read.
 
     Raises
     ------
     InputError
-        If their checks refuse the values.
+        If a value is invalid.
     """
     by_option: dict[str, dict[tuple[str, ...], float]] = {}
     own: dict[tuple[str, ...], float] = {}
     for name, value in values.items():
         if value != value:
-            continue  # An empty cell leaves what is there.
+            continue  # An empty cell keeps the value.
         option, field = _of_purchase(name, purchases)
         if option is not None:
             by_option.setdefault(option, {})[tuple(field.split("."))] = value
@@ -247,7 +257,7 @@ def priced(
 
 
 def restricted(study: Study, options: tuple[str, ...]) -> Study:
-    """The study of these options alone, compared with the last."""
+    """The study with these options only, compared with the last of them."""
     chosen: Any = {option: study.options[option] for option in options}
     only: Study = attrs.evolve(study, options=chosen, base=options[-1])
     return only

@@ -55,7 +55,11 @@ def row(screen: str, label: str) -> list[float]:
     """The numbers of a row, over the blocks of options."""
     lines = [line for line in screen.splitlines() if line.startswith(label)]
     assert lines, f"no row {label}"
-    return [float(x.replace(",", "")) for line in lines for x in line[len(label) :].split()]
+    return [
+        float(x.replace(",", "").replace("\N{MINUS SIGN}", "-"))
+        for line in lines
+        for x in line[len(label) :].split()
+    ]
 
 
 def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
@@ -63,16 +67,23 @@ def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
     assert max(map(len, lines)) <= WIDTH == 100
     assert all(line == line.rstrip() for line in lines)
     assert lines[:2] == ["House of the tests", "Invented."]
-    assert "House    139 m2, 1 story, 3 ACH50, 3 people, 6.6 L of household moisture a day" in lines
+    assert "House    139 m², 1 story, 3 ACH50, 3 people, household moisture 6.6 L/day" in lines
     assert any(line.startswith("Weather  Miami FL 12839: mean dry bulb ") for line in lines)
     assert (
         "Season   22 October to 25 October, 4 days, step 60 s; electricity at 0.2 USD/kWh" in lines
     )
     text = " ".join(screen.split())
-    for words in ("breaker", "low-voltage", "Heat without airflow", "mold", "local codes"):
+    for words in (
+        "breaker",
+        "low-voltage",
+        "Heat without airflow",
+        "line voltage",
+        "mold",
+        "local codes",
+    ):
         assert words in text
     assert "  - Plain: base" in lines
-    assert "not like for like" in text
+    assert "bills are not comparable" in text
 
 
 def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
@@ -86,37 +97,37 @@ def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
     ratio = on_strips / table.loc["Reheat", "reheat_kWh"]
     text = " ".join(screen.split())
     assert ratio > 0.05
-    assert f"{ratio:.2f} kWh for each kWh of strip reheat" in text
+    assert f"{ratio:.2f} kWh for each kWh of electric reheat" in text
     for name in ("sources.png", "loads.png"):
         assert (folder / "si" / name).stat().st_size > 10_000
-    assert "sources.png: the same as a picture" in screen
+    assert "sources.png: water and electricity of each machine by source, as a figure" in screen
 
 
 def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) -> None:
     table = pd.read_csv(folder / "si" / "table.csv", index_col="option")
     assert len(table) == 5
-    assert row(screen, "total electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
-    assert row(screen, "cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
+    assert row(screen, "Total electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
+    assert row(screen, "Cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
     base = table["total_kWh"]["Plain"]
-    assert row(screen, "difference from base, kWh") == pytest.approx(
+    assert row(screen, "Difference from base, kWh") == pytest.approx(
         table["total_kWh"] - base, abs=0.51
     )
-    assert row(screen, "mean indoor dew point, degC") == pytest.approx(
+    assert row(screen, "Mean indoor dew point, °C") == pytest.approx(
         table["mean_dew_point_C"], abs=0.051
     )
     water = table["coil_water_kg"] + table["dehumidifier_water_kg"]
     # 0.9982 kg/L, as in the rating of dehumidifiers.
-    assert row(screen, "water removed, L a day") == pytest.approx(water / 4 / 0.9982, abs=0.051)
-    assert row(screen, "cooling, h") == pytest.approx(table["cooling_stage_1_h"], abs=0.51)
+    assert row(screen, "Water removed, L/day") == pytest.approx(water / 4 / 0.9982, abs=0.051)
+    assert row(screen, "Cooling runtime, h") == pytest.approx(table["cooling_stage_1_h"], abs=0.51)
     # What nobody uses has no row.
-    assert "backup heat, kWh" not in screen
-    assert "reheat, kWh" in screen
+    assert "Auxiliary heat, kWh" not in screen
+    assert "Electric reheat, kWh" in screen
 
 
 def test_a_control_that_asks_for_a_machine_that_is_not_there_is_named(screen: str) -> None:
     text = " ".join(screen.split())
     assert "Check 'A machine that nobody has bought yet" in text
-    assert "calls for a machine that the option does not have" in text
+    assert "calls for a machine that is not installed in this option" in text
     assert text.count("Check '") == 1
 
 
@@ -190,25 +201,27 @@ def test_what_options_cost_over_the_years(folder: Path) -> None:
     (folder / "bought.toml").write_text(text, encoding="utf-8")
     screen = run(str(folder / "bought.toml"), "--out", str(out))
     table = pd.read_csv(out / "economics.csv", index_col="option")
-    assert row(screen, "life-cycle cost, USD of today") == pytest.approx(
+    assert row(screen, "Life-cycle cost in today’s money, USD") == pytest.approx(
         table["life_cycle_cost_USD"], abs=0.51
     )
-    assert row(screen, "energy a year, USD") == pytest.approx(table["yearly_energy_USD"], abs=0.51)
-    assert row(screen, "first cost less rebate, USD") == [0, 1500, 500, 100, 1500]
+    assert row(screen, "Energy a year, USD") == pytest.approx(table["yearly_energy_USD"], abs=0.51)
+    assert row(screen, "First cost less rebate, USD") == [0, 1500, 500, 100, 1500]
     assert max(map(len, screen.splitlines())) <= WIDTH
     words = " ".join(screen.split())
     assert "Over 10 years:" in words and "More expensive to buy and cheaper to run:" in words
-    assert "22 October to 25 October: what the other months cost is taken as equal" in words
+    assert (
+        "Energy costs cover the season of 4 days. The rest of the year is assumed to cost" in words
+    )
     assert (out / "economics.png").stat().st_size > 10_000
     screen = run(str(folder / "house.toml"), "--out", str(out))
-    assert "life-cycle" not in screen
+    assert "Life-cycle" not in screen
     assert not (out / "economics.csv").exists() and not (out / "economics.png").exists()
 
 
 def test_the_demo_needs_no_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     out = run()
-    assert out.startswith("No scenario given: this is the demo, an invented house.\n")
+    assert out.startswith("No scenario given: running the demo, an invented house.\n")
     assert max(map(len, out.splitlines())) <= WIDTH
     table = pd.read_csv(tmp_path / "moistsim-demo" / "table.csv", index_col="option")
     assert table.index.tolist() == list(read_scenario(DEMO).study.options)
@@ -247,8 +260,8 @@ REFUSED = {
         ["study", "scenario.toml", "--out", "."],
         {"scenario.toml": FIVE_OPTIONS},
         (
-            "moistsim: --out .: the folder of the scenario itself, which the scenario as run would "
-            "overwrite. Use another folder.\n"
+            "moistsim: --out .: the scenario as run would overwrite the scenario in this folder. "
+            "Use another folder.\n"
         ),
     ),
 }

@@ -260,7 +260,7 @@ def test_a_bridge_by_hand() -> None:
     # The fourth of the season's eight months has a fifth of the year's use.
     assert monthly.loc[4, ["calendar_month", "electricity_USD"]].tolist() == pytest.approx([6, 140])
     assert monthly.loc[28, "electricity_USD"] == pytest.approx(80.0)
-    assert bridge.verdict.startswith("cheapest over 10 years: stay with") is False
+    assert bridge.verdict.startswith("cheapest over 10 years: keep") is False
 
 
 def test_a_bridge_between_equally_dry_options_is_not_warned_of_a_third() -> None:
@@ -276,10 +276,10 @@ def test_what_is_undefined_is_said_in_words() -> None:
     other = found.pair(CHEAP, DEAR)
     assert other.simple_payback is None
     assert other.words["simple_payback"] == "no payback: more expensive to run"
-    assert other.words["internal_rate"] == "no more is invested"
+    assert other.words["internal_rate"] == "no extra investment"
     reversed_bills = attrs.evolve(found, bills=found.bills.iloc[::-1].set_axis(found.bills.index))
     verdict = reversed_bills.pair(DEAR).verdict
-    assert "1,200 USD more to buy, 340 USD more a year to run; saves nothing: no payback" in verdict
+    assert "1,200 USD more to buy, 340 USD a year more to run; saves nothing: no payback" in verdict
     table = reversed_bills.table()
     assert table["simple_payback_years"].isna().all()
     assert table.loc[CHEAP, "verdict"] == "base"
@@ -410,8 +410,8 @@ def test_the_year_is_the_season_of_the_comparison(comparison: ms.Comparison) -> 
     bills = found.bills.loc[CHEAP]
     assert list(bills.index) == [10, 11, 12, *range(1, 10)]
     assert (bills["electricity_kWh"] > 0.0).tolist() == [True, True, *[False] * 10]
-    assert "28 October to 3 November" in found.notes[-1]
-    assert "equal among the options" in found.notes[-1]
+    assert "season of 7 days" in found.notes[-1]
+    assert "assumed to cost the same" in found.notes[-1]
     assert found.table().loc[DEAR, "yearly_energy_USD"] == pytest.approx(cost[DEAR])
 
 
@@ -457,5 +457,5 @@ def test_a_figure_says_its_sums_and_cuts_nothing_off(k: int) -> None:
             assert f"{option}: {found.cash_flow(option)['spent_USD'].iloc[-1]:,.0f} USD" in text
     else:
         bridge = found.bridge(CHEAP, DEAR)
-        assert f"least, {bridge.table['life_cycle_cost_USD'].min():,.0f} USD" in text
+        assert f"Lowest cost, {bridge.table['life_cycle_cost_USD'].min():,.0f} USD" in text
         assert re.search(r"never: [\d,]+ USD", text)

@@ -15,7 +15,8 @@ from support.report_pages import (
 )
 
 import moistsim as ms
-from moistsim.figures import cost_figure
+from moistsim.engine import END_USES
+from moistsim.figures import cost_figure, style
 from moistsim.report import MEASURE, gather
 from moistsim.report.verdict import Verdict
 from moistsim.scenario import Scenario
@@ -29,41 +30,39 @@ def test_each_number_of_the_tables_is_that_of_the_library(
         shown, frame = table(text, "As set"), ran.table(units)  # type: ignore[arg-type]
         assert shown["As set"] == [PLAIN, REHEAT, DRY]
         for label, column, within in (
-            ("hours above 60 % relative humidity", "hours_over_60", 0.51),
-            ("average relative humidity, %", "mean_rh_pct", 0.051),
-            (
-                f"average dew point, °{degree} (how much water is in the air)",
-                f"mean_dew_point_{degree}", 0.051,
-            ),
-            ("cost for the season, USD", "cost_USD", 0.51),
-            ("electricity of the machines, kWh", "total_kWh", 0.51),
-            ("highest draw over a quarter of an hour, kW", "peak_15_min_kW", 0.051),
+            ("Hours above 60 % relative humidity", "hours_over_60", 0.51),
+            ("Average relative humidity, %", "mean_rh_pct", 0.051),
+            (f"Average dew point, °{degree}", f"mean_dew_point_{degree}", 0.051),
+            ("Season cost, USD", "cost_USD", 0.51),
+            ("Electricity of all machines, kWh", "total_kWh", 0.51),
+            ("Peak power over 15 minutes, kW", "peak_15_min_kW", 0.051),
         ):  # fmt: skip
             assert numbers(shown[label]) == pytest.approx(frame[column].tolist(), abs=within)
-    uses = [numbers(cells) for label, cells in table(us, "As set").items() if "of it, " in label]
+    labels = {style.end_use_label(use) for use in END_USES}
+    uses = [numbers(cells) for label, cells in table(us, "As set").items() if label in labels]
     assert np.sum(uses, axis=0) == pytest.approx(ran.table()["total_kWh"].tolist(), abs=4.0)
 
     months = table(us, "USD")
     bills = ran.bills()
     assert numbers(months["October"]) == [bill.months["total"].iloc[0] for bill in bills.values()]
-    assert numbers(months["season"]) == [bill.total for bill in bills.values()]
+    assert numbers(months["Season"]) == [bill.total for bill in bills.values()]
 
 
 def test_equally_dry_and_over_the_years(scenario: Scenario, ran: Comparison, us: str) -> None:
     matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
     shown, frame = table(us, "Equally dry"), matched.table("us")
-    assert shown["keeps the common humidity"] == [
+    assert shown["Holds the common humidity"] == [
         "yes" if it.matched else "no" for it in matched.options.values()
     ]
-    assert shown["humidity setting now"][0] == "has none"
-    assert numbers(shown["cost for the season, USD"]) == pytest.approx(
+    assert shown["Humidity setting"][0] == "none"
+    assert numbers(shown["Season cost, USD"]) == pytest.approx(
         frame["cost_matched_USD"].tolist(), abs=0.51
     )
-    assert numbers(shown["the same as set before, USD"]) == pytest.approx(
+    assert numbers(shown["Season cost as set, USD"]) == pytest.approx(
         ran.table()["cost_USD"].tolist(), abs=0.51
     )
-    held = [x for x, yes in zip(shown["average relative humidity, %"],
-                                shown["keeps the common humidity"], strict=True) if yes == "yes"]  # fmt: skip
+    held = [x for x, yes in zip(shown["Average relative humidity, %"],
+                                shown["Holds the common humidity"], strict=True) if yes == "yes"]  # fmt: skip
     assert max(numbers(held)) - min(numbers(held)) <= 1.1
     for text in matched.cannot.values():
         assert html.escape(text.split(":")[0]) in us
@@ -71,10 +70,10 @@ def test_equally_dry_and_over_the_years(scenario: Scenario, ran: Comparison, us:
     bought = ms.economics(matched.comparison, scenario.purchases, scenario.terms)
     years, money = table(us, "Over 10 years"), bought.table()
     for label, column in (
-        ("to buy, less rebate, USD", "first_cost_USD"),
-        ("energy a year, USD", "yearly_energy_USD"),
-        ("upkeep a year, USD", "maintenance_USD"),
-        ("all of it in today’s money, USD", "life_cycle_cost_USD"),
+        ("Purchase less rebate, USD", "first_cost_USD"),
+        ("Energy a year, USD", "yearly_energy_USD"),
+        ("Maintenance a year, USD", "maintenance_USD"),
+        ("Life-cycle cost in today’s money, USD", "life_cycle_cost_USD"),
     ):
         assert numbers(years[label]) == pytest.approx(money[column].tolist(), abs=0.51)
 
@@ -85,9 +84,9 @@ def test_the_bridge_is_that_of_the_economics(scenario: Scenario, ran: Comparison
     bought = ms.economics(matched.comparison, scenario.purchases, scenario.terms)
     assert bought.pair(DRY, REHEAT).simple_payback is not None
     found, shown = bought.bridge(REHEAT, DRY), table(us, "Bought")
-    assert shown["Bought"][:3] == ["at once", "after 1 season", "after 2 seasons"]
+    assert shown["Bought"][:3] == ["now", "after 1 season", "after 2 seasons"]
     cost = found.table["life_cycle_cost_USD"].iloc[:6]
-    assert numbers(shown["all of it in today’s money, USD"]) == pytest.approx(
+    assert numbers(shown["Life-cycle cost in today’s money, USD"]) == pytest.approx(
         cost.tolist(), abs=0.51
     )
 
@@ -109,16 +108,19 @@ def test_the_band_is_a_share_of_the_energy(of: Callable[..., Verdict]) -> None:
 def test_risks_are_those_of_the_library(ran: Comparison, us: str) -> None:
     shown, frame = table(us, "As set", 1), ms.risk(ran)
     for label, column, within in (
-        ("longest spell above 60 %, hours", "longest_over_60_h", 0.51),
-        ("mold on the coldest corner: 0 none, 1 begins, 3 seen, 6 covered", "mold_index_corner", 0.051),
-        ("days humid enough for dust mites to spread", "mite_days", 0.51),
-        ("comfortable share of the time at home, % (ASHRAE standard 55)", "comfortable_pct", 0.51),
-        ("compressor starts a day", "compressor_starts_per_day", 0.051),
+        ("Longest spell above 60 %, hours", "longest_over_60_h", 0.51),
+        (
+            "Mold index at the coldest corner (0 none, 1 starting, 3 visible, 6 covered)",
+            "mold_index_corner", 0.051,
+        ),
+        ("Days humid enough for dust mites to multiply", "mite_days", 0.51),
+        ("Comfortable share of the time at home (ASHRAE Standard 55), %", "comfortable_pct", 0.51),
+        ("Compressor starts a day", "compressor_starts_per_day", 0.051),
     ):  # fmt: skip
         assert numbers(shown[label]) == pytest.approx(frame[column].tolist(), abs=within)
     # Of four days there is no 30-day mean of a floor.
-    assert shown["days on which a wooden floor may cup"] == ["–", "–", "–"]
-    assert "it is no survey" in us and "find and stop the water first" in us
+    assert shown["Days on which a wood floor may cup"] == ["–", "–", "–"]
+    assert "not an inspection" in us and "find and stop the water first" in us
 
 
 def test_risks_are_judged_by_what_the_scenario_says(scenario: Scenario) -> None:
@@ -129,8 +131,8 @@ def test_risks_are_judged_by_what_the_scenario_says(scenario: Scenario) -> None:
     shown = {row.label: row.cells for row in gather(given, ran).risks.rows}
     judged, usual = ms.risk(ran, basis), ms.risk(ran)
     for label, column in (
-        ("hours at home that are too cool", "too_cool_h"),
-        ("years until its switch has worn", "contactor_years"),
+        ("Hours at home too cool", "too_cool_h"),
+        ("Compressor contactor life, years", "contactor_years"),
     ):
         assert numbers(shown[label]) == pytest.approx(judged[column].tolist(), abs=0.51)
         assert judged.loc[PLAIN, column] > usual.loc[PLAIN, column] + 1.0

@@ -1,6 +1,7 @@
-"""The page's sentences are true, and each is one."""
+"""The page's sentences are true, whole and short."""
 
 import html
+import re
 from collections.abc import Callable
 
 import attrs
@@ -9,30 +10,38 @@ from support.report_pages import (
     PLAIN,
     REHEAT,
     Parts,
-    is_one_sentence,
+    Weighed,
+    are_sentences,
     verdict,
     words_of,
 )
 
 import moistsim as ms
+from moistsim.core.display import Show
 from moistsim.report import Report, gather, page
 from moistsim.report.verdict import Verdict
-from moistsim.report.words import answer, trades
+from moistsim.report.words import answer, bridge, trades
 from moistsim.scenario import Scenario, checksum
 from moistsim.study.study import Comparison
+
+US = Show("us")
 
 
 def test_what_happens_if_nothing_is_done(of: Callable[..., Verdict], ran: Comparison) -> None:
     hours = ran.seasons[PLAIN].meter.humidity["hours_over_60"]
     assert hours > 1.0
-    said = answer(of(), 7.0)[0]
-    assert f"for {hours:,.0f} hours of the 96 from 22 October to 25 October" in said
-    assert "up to 7 hours in a row" in said and said.startswith("If nothing changes (“Plain”)")
+    said = answer(of(), 7.0, US)[0]
+    assert f"above 60 % for {hours:,.0f} of 96 hours (October 22 to October 25)." in said
+    assert "longest spell lasts 7 hours" in said and said.startswith("If nothing changes (“Plain”)")
+    assert "(22 October to 25 October)" in answer(of(), 7.0, Show("si"))[0]
     assert "mold is not expected" in said
-    assert "mold too fine to be seen could begin" in answer(of(1.5), 7.0)[0]
-    assert "mold that can be seen could grow" in answer(of(3.0), 7.0)[0]
-    # What has to be bought is no change of nothing.
-    bought = answer(of(0.0, plain=50.0, reheat=300.0, dry=900.0), 7.0)[0]
+    assert (
+        "mold could start on the coldest indoor surfaces, too fine to see"
+        in answer(of(1.5), 7.0, US)[0]
+    )
+    assert "visible mold could grow" in answer(of(3.0), 7.0, US)[0]
+    # An option with a purchase is not "nothing changes".
+    bought = answer(of(0.0, plain=50.0, reheat=300.0, dry=900.0), 7.0, US)[0]
     assert bought.startswith("With “Plain”")
 
 
@@ -47,10 +56,10 @@ def test_the_cheapest_of_those_that_are_as_dry(of: Callable[..., Verdict]) -> No
         holding = {name for name, x in it.matched.options.items() if x.matched}
         assert PLAIN not in holding
         best = min(holding, key=it.bought.life_cycle_cost)
-        said = answer(it, 7.0)
+        said = answer(it, 7.0, US)
         assert f"“{best}”" in said[1]
         assert f"{it.bought.life_cycle_cost(best):,.0f} USD over 10 years" in said[1]
-        assert all(map(is_one_sentence, said))
+        assert all(map(are_sentences, said))
         extra = it.bought.pair(best, PLAIN).extra_first_cost
         assert f"{extra:,.0f} USD more to buy" in said[2]
         assert "does not pay for itself in money" in said[2]  # Drying costs energy.
@@ -61,28 +70,28 @@ def test_its_price_comes_back_against_what_does_as_well(of: Callable[..., Verdic
     assert it.bought is not None
     pair = it.bought.pair(DRY, REHEAT)
     assert pair.simple_payback is not None and it.best == DRY
-    said = answer(it, 7.0)[2]
-    assert f"against “{REHEAT}”, which does as well, its higher price comes back in" in said
-    assert f"{pair.simple_payback:.1f} years" in said
+    said = answer(it, 7.0, US)[2]
+    assert f"Compared with “{REHEAT}”, which does as well, it pays back in" in said
+    assert f"pays back in {pair.simple_payback:.1f} years (" in said and "discounted" in said
     # Longer than is looked at is said to be so.
     slow = of(0.0, plain=0.0, reheat=0.0, dry=9000.0)
     assert slow.best == REHEAT and slow.repaid is None
-    assert any("longer than the 10 looked at" in text for text in trades(slow))
+    assert any("longer than the 10 years studied" in text for text in trades(slow))
 
 
 def test_without_prices_one_option_and_a_dry_base(
     scenario: Scenario, ran: Comparison, of: Callable[..., Verdict]
 ) -> None:
-    said = answer(of(), 7.0)
-    assert "What the options cost to buy was not given" in said[2]
-    assert all(map(is_one_sentence, said))
+    said = answer(of(), 7.0, US)
+    assert "gives no purchase prices" in said[2]
+    assert all(map(are_sentences, said))
     # The base keeps it dry: what leaves it humid is no advice, however cheap.
     study = attrs.evolve(scenario.study, base=REHEAT)
     dry = Comparison(study, ran.seasons)
     it = verdict(attrs.evolve(scenario, study=study), dry, plain=0.0, reheat=1.0, dry=5000.0)
     assert ran.seasons[REHEAT].meter.humidity["hours_over_60"] < 0.5
-    said = answer(it, 0.0)
-    assert "hardly ever rises above 60 %" in said[0] and "keep it so" in said[1]
+    said = answer(it, 0.0, US)
+    assert "hardly ever rises above 60 %" in said[0] and "keep the house that dry" in said[1]
     assert it.cost(PLAIN) < it.cost(it.best) and PLAIN not in it.fit
     alone = attrs.evolve(
         scenario,
@@ -91,16 +100,16 @@ def test_without_prices_one_option_and_a_dry_base(
         terms=None,
     )
     one = gather(alone, Comparison(alone.study, {PLAIN: ran.seasons[PLAIN]}))
-    assert all(map(is_one_sentence, one.answer)) and "only option that was studied" in one.answer[1]
+    assert all(map(are_sentences, one.answer)) and "only one option" in one.answer[1]
     text = page(one)
-    assert "Over 10 years" not in text and "equally dry</h2>" not in text
+    assert "Over 10 years" not in text and "equal humidity</h2>" not in text
     assert len(Parts(text).tables) == 3
 
 
 def test_the_page_holds_the_answer_and_what_it_was_made_of(
     scenario: Scenario, ran: Comparison, report: Report, us: str
 ) -> None:
-    assert len(report.answer) == 3 and all(map(is_one_sentence, report.answer))
+    assert len(report.answer) == 3 and all(map(are_sentences, report.answer))
     text = words_of(us)
     for sentence in report.answer:
         assert sentence in text
@@ -109,3 +118,23 @@ def test_the_page_holds_the_answer_and_what_it_was_made_of(
     assert ms.Weather.read(scenario.path.parent / "october.csv").checksum in us
     assert checksum(scenario) in us and "moistsim" in us
     assert "<b>dry" not in us
+
+
+def test_every_sentence_of_the_page_is_whole_and_short(
+    report: Report, of: Callable[..., Verdict], weighed: Weighed
+) -> None:
+    """Answers, trades, notes, cautions and the uncertainty, with any prices."""
+    texts = [*report.answer, *report.cautions, *report.cannot, report.matched_text]
+    assert report.years is not None
+    texts += [*report.years.sentences, *report.years.notes, report.years.bridge_text]
+    for costs in ((0.0, 300.0, 301.0), (0.0, 0.0, 9000.0), (50.0, 300.0, 20.0), (900.0, 1.0, 2.0)):
+        for mold in (0.0, 1.5, 3.0):
+            it = of(mold, **dict(zip(("plain", "reheat", "dry"), costs, strict=True)))
+            texts += [*answer(it, 7.0, US), *answer(it, 7.0, Show("si")), *trades(it)]
+    for best in (0, 1, 3, 10):
+        texts.append(bridge("One", "Other", best, 10, [120.0, 90.0, 60.0]))
+    found, budget, _ = weighed
+    section = weighed[2].split("certain these results are</h2>")[1].split("</section>")[0]
+    texts += [html.unescape(text) for text in re.findall(r"<p>(.*?)</p>", section)]
+    assert len(texts) > 40
+    assert [text for text in texts if not are_sentences(text)] == []

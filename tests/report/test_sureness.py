@@ -7,7 +7,7 @@ import attrs
 import pytest
 from support.report_pages import (
     Weighed,
-    is_one_sentence,
+    are_sentences,
     numbers,
     table,
     with_ranges,
@@ -20,48 +20,48 @@ from moistsim.uncertainty.ranges import in_words
 
 
 def section(text: str) -> str:
-    return text.split("<h2>How sure this is</h2>")[1].split("</section>")[0]
+    return text.split("<h2>How certain these results are</h2>")[1].split("</section>")[0]
 
 
 def test_the_errors_on_the_page_are_those_of_the_budget(weighed: Weighed) -> None:
     _, budget, text = weighed
     shown = table(text, "Source of error")
     assert shown.pop("Source of error") == [
-        "± kWh a year", "± USD a year to run", "± USD saved over 10 years",
+        "Electricity, ± kWh a year", "Running cost, ± USD a year", "Net savings over 10 years, ± USD",
     ]  # fmt: skip
-    assert len(shown) == len(budget) and [*shown][-1] == "all of these together"
+    assert len(shown) == len(budget) and [*shown][-1] == "All sources together"
     for cells, source in zip(shown.values(), budget.index, strict=True):
         errors = budget.loc[source, ["kWh", "USD", "net_savings_USD"]].tolist()
         assert numbers(cells) == pytest.approx(errors, abs=0.51)
     said = section(text)
-    for name, words in (("kWh", "kWh of electricity a year"), ("USD", "USD a year")):
+    for name, words in (("kWh", "kWh a year"), ("USD", "USD a year")):
         number = f"{abs(budget.attrs[name]):,.0f} ± {budget.loc['together', name]:,.0f} {words}"
         assert f"{number} {'more' if budget.attrs[name] >= 0.0 else 'less'}" in said
     saved = budget.attrs["net_savings_USD"]
     verb, error = "saves" if saved >= 0.0 else "loses", budget.loc["together", "net_savings_USD"]
-    assert f"{verb} {abs(saved):,.0f} ± {error:,.0f} USD in all over the 10 years" in said
+    assert f"{verb} {abs(saved):,.0f} ± {error:,.0f} USD over the 10 years studied" in said
     # The option lives eight years, not ten.
-    assert "and not over its life" in said
-    assert "a round figure of our own" in said
+    assert "(not over its life)" in said
+    assert "our own round number" in said
 
 
 def test_how_sure_says_the_share_what_decides_and_of_what(weighed: Weighed) -> None:
     found, _, text = weighed
     said = html.unescape(section(text))
     many = int(found.counted["pays_back"].astype(bool).sum())
-    assert f"In {many} of 16 cases ({100.0 * found.probability:.0f} %)" in said
+    assert f"in {many} of 16 cases ({100.0 * found.probability:.0f} %)" in said
     assert f"“{found.option}” instead of “{found.against}”" in said
     assert "within its life (8 years)" in said
     low, high = found.band
     assert f"between {100.0 * low:.0f} % and {100.0 * high:.0f} %" in said
     first = found.decides.iloc[0]
-    assert f"What decides most is {in_words(str(found.decides.index[0]))}" in said
+    assert f"The input that decides most is {in_words(str(found.decides.index[0]))}" in said
     assert f"({100.0 * first['share']:.0f} % of the spread" in said
-    for end, where in (("low", "on average where it is low"), ("high", "where it is high")):
+    for end, where in (("low", "where it is low"), ("high", "where it is high")):
         amount = float(first[f"{end}_USD"])
         assert f"{abs(amount):,.0f} USD {'saved' if amount >= 0.0 else 'lost'} {where}" in said
-    assert "From so few cases" in said and "Taken as known: weather year" in said
-    assert "options as they are set" in said and "brought to equal humidity" in said
+    assert "With so few cases" in said and "Assumed certain: weather year" in said
+    assert "options as set" in said and "options at equal humidity" in said
     alternative = re.findall(r'alt="(.*?)"', section(text))[0]
     saved = found.counted["net_savings_USD"].astype(float)
     for amount in (saved.min(), saved.max(), saved.median()):
@@ -77,22 +77,22 @@ def test_cases_without_a_result_and_without_a_lone_decider_are_said(
     lost = sureness(budget, scenario, attrs.evolve(found, cases=cases)).sentences
     assert (
         "of 13 cases" in lost[0]
-        and "Not counted: 3 without a result, such as: a reason." in lost[0]
+        and "Not counted: 3 cases without a result, such as: a reason." in lost[0]
     )
     same = attrs.evolve(found, cases=found.cases.assign(net_savings_USD=5.0))
-    assert sureness(budget, scenario, same).sentences[1].startswith("No input by itself")
+    assert sureness(budget, scenario, same).sentences[1].startswith("No single input")
 
 
 def test_ranges_that_nobody_asked_of(
     weighed: Weighed, scenario: Scenario, report: Report, us: str
 ) -> None:
-    assert "How sure this is" not in us and report.sure is None
+    assert "How certain these results are" not in us and report.sure is None
     _, budget, _ = weighed
     ranged = with_ranges(scenario.path.parent)
     errors, of, asked = sureness(budget, ranged).sentences
-    assert is_one_sentence(asked) and "“--sure 256”" in asked
-    assert "leakage at 50 Pa and others" in asked
-    assert "With every value at its middle" in errors and "as they are set" in of
+    assert are_sentences(asked) and "“--sure 256”" in asked
+    assert "air leakage and others" in asked
+    assert "With every input at its middle value" in errors and "as set" in of
     made = sureness(budget, ranged)
     assert made.picture is None and made.budget is not None
     assert sureness(budget, scenario).sentences == (errors, of)

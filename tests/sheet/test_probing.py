@@ -20,7 +20,7 @@ THERMOSTAT = [
     ("cooling, stage 1", "temperature", 25.0, 24.0),
     ("cooling, stage 2", "temperature", 25.7, 24.5),
     ("heat pump", "temperature", 19.5, 20.5),
-    ("strips as heat", "temperature", 18.5, 19.7),
+    ("auxiliary heat", "temperature", 18.5, 19.7),
 ]
 BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     "temperature_only": [],
@@ -34,22 +34,22 @@ BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     "staged_reheat": [
         ("cooling, stage 1", "relative_humidity", 54.5, 49.5),
         ("cooling, stage 2", "relative_humidity", 59.0, 54.0),
-        ("strips as reheat, stage 1", "temperature", 23.0, 23.6),
-        ("strips as reheat, stage 2", "temperature", 22.2, 22.8),
+        ("electric reheat, stage 1", "temperature", 23.0, 23.6),
+        ("electric reheat, stage 2", "temperature", 22.2, 22.8),
     ],
     "hot_gas_reheat": [
         ("cooling, stage 1", "relative_humidity", 54.5, 49.5),
         ("cooling, stage 2", "relative_humidity", 59.0, 54.0),
-        ("hot-gas reheat begins", "temperature", 23.6, 23.6),
-        ("hot-gas reheat, all", "temperature", 23.0, 23.0),
-        ("strips as reheat, stage 1", "temperature", 22.2, 22.8),
+        ("hot-gas reheat, first", "temperature", 23.6, 23.6),
+        ("hot-gas reheat, full", "temperature", 23.0, 23.0),
+        ("electric reheat, stage 1", "temperature", 22.2, 22.8),
     ],
     "with_dehumidifier": [("dehumidifier", "relative_humidity", 54.5, 49.5)],
     "set_back": [
         ("cooling, stage 1", "temperature", 29.5, 28.5),
         ("cooling, stage 2", "temperature", 30.2, 29.0),
         ("heat pump", "temperature", 13.5, 14.5),
-        ("strips as heat", "temperature", 12.5, 13.7),
+        ("auxiliary heat", "temperature", 12.5, 13.7),
     ],
 }
 
@@ -148,7 +148,7 @@ def test_hours_are_looked_through() -> None:
 
     of = probe(night, machines())
     alike(found(of), [("dehumidifier", "relative_humidity", 54.0, 54.0)])
-    assert of.setpoints[0].when == "at hours 0–5"
+    assert of.setpoints[0].when == "during hours 0–5"
     assert of.hour == 0.5
 
 
@@ -166,7 +166,7 @@ def test_months_are_looked_through() -> None:
 
 def test_an_empty_house_is_told_apart() -> None:
     of = probe(EMPTY, machines())
-    assert {p.when for p in of.setpoints} == {"", "while nobody lives there"}
+    assert {p.when for p in of.setpoints} == {"", "house unoccupied"}
     assert all(p.on in (pytest.approx(25.0, abs=FOUND), pytest.approx(25.7, abs=FOUND))
                for p in of.of("cooling") if not p.when)  # fmt: skip
 
@@ -181,7 +181,7 @@ def test_ventilation_held_back_by_outdoor_dew_point() -> None:
         return ms.Calls(ventilation=1.0 - memory[0])
 
     of = probe(held, machines())
-    alike(found(of), [("ventilation held back", "outdoor_dew_point", 17.0, 15.0)])
+    alike(found(of), [("reduced ventilation", "outdoor_dew_point", 17.0, 15.0)])
 
 
 def test_control_by_dew_point_is_found_by_rh_and_by_temperature() -> None:

@@ -69,10 +69,10 @@ def test_setpoints_in_the_units_asked_for(reheat: Sheet) -> None:
         ("Cooling, stage 2", "above 78.3 °F", "below 76.1 °F"),
     ]
     assert ("Cooling, stage 2", "above 59.0 % RH", "below 54.0 % RH") in rows
-    assert ("Strips as reheat, stage 1", "below 73.4 °F", "above 74.5 °F") in rows
+    assert ("Electric reheat, stage 1", "below 73.4 °F", "above 74.5 °F") in rows
     si = gather(study(ms.strategies.staged_reheat), "It", units="si")
     rows = [(row.name, row.on, row.off) for row in si.setpoints]
-    assert ("Strips as reheat, stage 1", "below 23.0 °C", "above 23.6 °C") in rows
+    assert ("Electric reheat, stage 1", "below 23.0 °C", "above 23.6 °C") in rows
     assert not re.search(r"°F|cfm|Btu", page(si).split("</style>")[1])
 
 
@@ -83,22 +83,22 @@ def test_states_by_hand(reheat: Sheet) -> None:
     expected = {
         "Dry and warm": ("stage 1", "–", "–", "–", low),
         "Dry and hot": ("stage 2", "–", "–", "–", full),
-        "Dry, satisfied": ("–", "–", "–", "–", "–"),
-        "Humid, satisfied": ("stage 1", "–", "–", "–", low),
-        "Very humid, satisfied": ("stage 2", "–", "–", "–", full),
-        "Humid and cool: strips (stage 1)": ("stage 1", "stage 1", "–", "–", low),
-        "Humid and cool: strips (stage 2)": ("stage 1", "stages 1–2", "–", "–", low),
-        "The same, too cold outdoors to cool": ("held off", "held off", "–", "–", "–"),
+        "Dry, thermostat satisfied": ("–", "–", "–", "–", "–"),
+        "Humid, thermostat satisfied": ("stage 1", "–", "–", "–", low),
+        "Very humid, thermostat satisfied": ("stage 2", "–", "–", "–", full),
+        "Humid and cool: electric reheat (stage 1)": ("stage 1", "stage 1", "–", "–", low),
+        "Humid and cool: electric reheat (stage 2)": ("stage 1", "stages 1–2", "–", "–", low),
+        "Humid and cool, outdoors too cold to cool": ("blocked", "blocked", "–", "–", "–"),
         "Cold": ("–", "–", "on", "–", full),
         "Cold and humid": ("–", "–", "on", "–", full),
         "Very cold": ("–", "–", "on", "all on", full),
-        "Sensor silent for a day": ("stage 2", "stages 1–2", "–", "–", full),
+        "No sensor signal for 24 h": ("stage 2", "stages 1–2", "–", "–", full),
     }
-    names = ("Cooling", "Strips as reheat", "Heating", "Strips as heat", "Blower")
+    names = ("Cooling", "Electric reheat", "Heating", "Auxiliary heat", "Blower")
     assert {name: tuple(row[n] for n in names) for name, row in table.items()} == expected
     notes = {row.name: row.note for row in reheat.states}
-    assert notes["Sensor silent for a day"] == "calls stay: nothing here ends them"
-    assert notes["The same, too cold outdoors to cool"] == "reheat waits for the compressor"
+    assert notes["No sensor signal for 24 h"] == "calls continue: nothing ends them"
+    assert notes["Humid and cool, outdoors too cold to cool"] == "reheat waits for the compressor"
 
 
 def test_a_control_that_releases_says_after_how_long() -> None:
@@ -109,15 +109,15 @@ def test_a_control_that_releases_says_after_how_long() -> None:
 
     sheet = gather(study(careful), "It")
     lost = sheet.states[-1]
-    assert lost.note == "so after 30 min without a message"
+    assert lost.note == "from 30 min without a message"
     assert states(sheet)[lost.name]["Dehumidifier"] == "–"
 
 
 def test_what_is_never_called_has_no_column_and_is_named() -> None:
     sheet = gather(study(ms.strategies.with_dehumidifier), "It")
-    assert sheet.never == "Not called in any of these: hot gas, strips as reheat."
-    assert "Strips as reheat" not in sheet.state_columns
-    assert states(sheet)["Humid, satisfied"]["Dehumidifier"] == "on"
+    assert sheet.never == "Not called in any of these: hot-gas reheat, electric reheat."
+    assert "Electric reheat" not in sheet.state_columns
+    assert states(sheet)["Humid, thermostat satisfied"]["Dehumidifier"] == "on"
 
 
 def test_an_own_humidistat_is_told_whatever_the_control_calls() -> None:
@@ -126,8 +126,8 @@ def test_an_own_humidistat_is_told_whatever_the_control_calls() -> None:
     rows = [(row.name, row.on, row.off) for row in sheet.setpoints]
     assert ("Dehumidifier, own humidistat", "above 50.0 % RH", "below 46.0 % RH") in rows
     table = states(sheet)
-    assert table["Dry, satisfied"]["Dehumidifier"] == "–"
-    assert table["Humid, satisfied"]["Dehumidifier"] == "on"
+    assert table["Dry, thermostat satisfied"]["Dehumidifier"] == "–"
+    assert table["Humid, thermostat satisfied"]["Dehumidifier"] == "on"
 
 
 def test_waits_are_those_of_the_machines() -> None:
@@ -140,10 +140,10 @@ def test_waits_are_those_of_the_machines() -> None:
     )  # fmt: skip
     of = machines(strips=strips, cooling=slow)
     times = dict(gather(study(ms.strategies.temperature_only, of), "It").times)
-    assert times["Compressor"] == "runs 7 min, rests 4 min at least"
-    assert times["Between cooling and heating"] == "9 min at least"
-    assert times["Blower runs on"] == "90 s"
-    assert times["Strips wait"] == "for moving air 20 s; between stages 45 s"
+    assert times["Compressor"] == "minimum on time 7 min, minimum off time 4 min"
+    assert times["Changeover delay, cooling and heating"] == "at least 9 min"
+    assert times["Fan-off delay"] == "90 s"
+    assert times["Strip delays"] == "airflow proof 20 s; between stages 45 s"
 
 
 class Page(HTMLParser):
@@ -201,7 +201,7 @@ def test_the_picture_is_the_same_again(reheat: Sheet) -> None:
 
 def test_most_amps_are_those_of_the_worst_case(reheat: Sheet) -> None:
     """10 kW at 240 V are 41.7 A; a compressor and a blower come on top of them."""
-    found = re.match(r"Most amps at once: (\d+) A at 240 V", reheat.amps_together)
+    found = re.match(r"Maximum current: (\d+) A at 240 V", reheat.amps_together)
     assert found is not None
     assert 10000.0 / 240.0 + 5.0 < float(found[1]) < 10000.0 / 240.0 + 20.0
 
@@ -352,7 +352,7 @@ def test_an_enable_stands_on_the_sheet_and_cuts_in_the_state_table() -> None:
     (row,) = [point for point in cut.setpoints if "enable" in point.name]
     assert row.on == "closes above 90.0 % RH"
     assert "strips" in row.where
-    assert "Strips as reheat" in free.state_columns
-    assert "Strips as reheat" not in cut.state_columns
-    relays = dict(free.times)["Relays, if told by messages"]
-    assert relays == "told again every 5 min; keep their last call if messages stop"
+    assert "Electric reheat" in free.state_columns
+    assert "Electric reheat" not in cut.state_columns
+    relays = dict(free.times)["Relays controlled by messages"]
+    assert relays == "message repeats every 5 min; relays keep the last call if messages stop"

@@ -100,9 +100,18 @@ def words_of(text: str, *, values: bool = True) -> str:
     return html.unescape(re.sub(r"<[^>]+>", " ", body) + alternatives).replace("Miami FL", "Miami")
 
 
-def is_one_sentence(text: str) -> bool:
-    """A capital, one full stop at its end, no more."""
-    return bool(re.fullmatch(r"[A-Z](?:[^.!?]|(?<=\d)\.(?=\d))*\.", text))
+LONGEST = 25
+"""Words of a sentence, by the style of the project; a quoted name counts as one."""
+
+
+def are_sentences(text: str) -> bool:
+    """Whether a text is made of whole sentences, none too long: a capital, one full stop at the end."""
+    bare = re.sub(r"“[^”]*”|'[^']*'", "Name", text)
+    return all(
+        re.fullmatch(r"[A-Z±](?:[^.!?]|(?<=\d)\.(?=\d))*\.", sentence)
+        and len(sentence.split()) <= LONGEST
+        for sentence in re.split(r"(?<=[.!?])\s+(?=[A-Z±])", bare)
+    )
 
 
 def verdict(scenario: Scenario, ran: Comparison, mold: float = 0.0, **first_cost: float) -> Verdict:
