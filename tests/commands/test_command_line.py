@@ -218,6 +218,7 @@ def test_what_options_cost_over_the_years(folder: Path) -> None:
     assert not (out / "economics.csv").exists() and not (out / "economics.png").exists()
 
 
+@pytest.mark.slow
 def test_the_demo_needs_no_argument(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     out = run()

@@ -110,6 +110,7 @@ def test_with_nowhere_to_write_it_says_so_once_and_runs(installed: Path, tmp_pat
         assert "NUMBA_CACHE_DIR" in said
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="a full disk is played by a limit of files")
 def test_a_disk_that_fills_is_said_once_and_stops_nothing(installed: Path, tmp_path: Path) -> None:
     home = tmp_path / "home"
@@ -154,6 +155,7 @@ class Gone:
         return importlib.import_module, ("moistsim.a_folder_that_was_renamed",)
 
 
+@pytest.mark.slow
 def test_code_kept_by_a_release_with_other_folders_is_compiled_anew(
     installed: Path, tmp_path: Path
 ) -> None:
