@@ -46,7 +46,25 @@ START_TEMPERATURE, START_RH = 23.0, 0.5
 
 @attrs.frozen(eq=False)
 class Season:
-    """The result of one run, with everything that made it attached."""
+    """The result of one run: the hourly table, the totals and the balances, with all that made it.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Equipment(cooling=unit),
+    ...     ms.strategies.temperature_only,
+    ...     ms.Weather.sample("miami"),
+    ...     start="07-01",
+    ...     end="07-02",
+    ... )
+    >>> len(season.hourly), season.meter.kwh.index[0]
+    (48, 'compressor')
+    >>> bool((season.balance["relative"].abs() < 1e-9).all())
+    True
+    """
 
     house: House
     machines: Equipment
@@ -474,7 +492,7 @@ def simulate(
     spin_up: float | str = "21 day",
     faults: Sequence[Fault] = (),
 ) -> Season:
-    """Simulate a house through a season.
+    """Simulate a house, its machines and their control through a season.
 
     Parameters
     ----------
@@ -499,6 +517,21 @@ def simulate(
     ------
     InputError, WeatherError
         Before the run, if anything cannot be used.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day")),
+    ...     ms.strategies.with_dehumidifier(target_rh=52),
+    ...     ms.Weather.sample("greensboro"),
+    ...     start="05-10",
+    ...     end="05-11",
+    ...     spin_up="2 day",
+    ... )
+    >>> bool(season.meter.water_kg["dehumidifier"] > 0.0)
+    True
     """
     seconds = to_si(step, "s", "simulate step")
     steps = round(3600.0 / seconds) if seconds > 0.0 else 0

@@ -173,7 +173,22 @@ def match_option(
     Raises
     ------
     InputError
-        If something named is not there or no such quantity.
+        If the option does not exist, or the measure, the target or the tolerance cannot be used.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
+    >>> study = ms.Study(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Weather.sample("greensboro"),
+    ...     {"Dehumidifier": (machines, ms.strategies.with_dehumidifier(target_rh=52))},
+    ...     start="05-10",
+    ...     end="05-12",
+    ... )
+    >>> found = ms.match_option(study, "Dehumidifier", "50 %", "0.5 %", measure="mean RH")
+    >>> found.matched
+    True
     """
     if option not in study.options:
         raise InputError("matched option", option, "one of " + ", ".join(study.options))
@@ -307,7 +322,26 @@ _MATCHED = (
 
 @attrs.frozen(eq=False)
 class Matched:
-    """A study's options as set, and moved to the same humidity."""
+    """The options of a study as set, and with their setpoints moved to one humidity.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
+    >>> study = ms.Study(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Weather.sample("greensboro"),
+    ...     {
+    ...         "48 %": (machines, ms.strategies.with_dehumidifier(target_rh=48)),
+    ...         "55 %": (machines, ms.strategies.with_dehumidifier(target_rh=55)),
+    ...     },
+    ...     start="05-10",
+    ...     end="05-12",
+    ... )
+    >>> matched = study.matched("mean RH", "0.5 %", progress=False)
+    >>> matched.cannot, bool(matched.options["55 %"].shift < 0.0)
+    ({}, True)
+    """
 
     as_set: Comparison
     options: dict[str, MatchedOption]

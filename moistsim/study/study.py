@@ -43,6 +43,28 @@ class Study:
         The option that the others are compared with; the first by default.
     start, end, step
         As for `simulate`.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
+    >>> cooled = ms.Equipment(cooling=unit)
+    >>> dried = ms.Equipment(
+    ...     cooling=unit, dehumidifier=ms.Dehumidifier(capacity="70 pint/day")
+    ... )
+    >>> study = ms.Study(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Weather.sample("miami"),
+    ...     {
+    ...         "Thermostat": (cooled, ms.strategies.temperature_only),
+    ...         "Dehumidifier": (dried, ms.strategies.with_dehumidifier(target_rh=52)),
+    ...     },
+    ...     tariff=ms.Tariff(price="15 cent/kWh"),
+    ...     start="07-01",
+    ...     end="07-02",
+    ... )
+    >>> list(study.run(progress=False).table().index)
+    ['Thermostat', 'Dehumidifier']
     """
 
     house: House
@@ -200,7 +222,28 @@ class Study:
 
 @attrs.frozen(eq=False)
 class Comparison:
-    """The seasons of a study, by option."""
+    """The seasons of a study by option, and what they come to side by side.
+
+    `Study.run` makes it.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
+    >>> study = ms.Study(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Weather.sample("miami"),
+    ...     {"Thermostat": (ms.Equipment(cooling=unit), ms.strategies.temperature_only)},
+    ...     start="07-01",
+    ...     end="07-02",
+    ... )
+    >>> comparison = study.run(progress=False)
+    >>> comparison.base
+    'Thermostat'
+    >>> table = comparison.table(units="us")
+    >>> "mean_dew_point_F" in table, "coil_water_pint" in table
+    (True, True)
+    """
 
     study: Study
     seasons: dict[str, Season]

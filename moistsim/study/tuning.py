@@ -140,7 +140,10 @@ def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
 
 @attrs.frozen(eq=False)
 class Tuned:
-    """What a search for the cheapest setpoints found, with every point that was tried."""
+    """The result of a search for the cheapest setpoints, with every point that was tried.
+
+    `tune` makes it, and shows an example.
+    """
 
     study: Study
     option: str
@@ -378,11 +381,21 @@ def tune(
 
     Examples
     --------
-    >>> tuned = ms.tune(  # doctest: +SKIP
-    ...     study, "Staged compressor with strip reheat",
-    ...     vary={"target_rh": (45, 58), "reheat_below": ("0.5 K", "3 K")},
-    ...     hold=["RH-hours above 55 % <= 200", "hours below the cooling setpoint <= 100"],
+    >>> import moistsim as ms
+    >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
+    >>> study = ms.Study(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Weather.sample("greensboro"),
+    ...     {"Dehumidifier": (machines, ms.strategies.with_dehumidifier(target_rh=48))},
+    ...     start="05-10",
+    ...     end="05-11",
     ... )
+    >>> tuned = ms.tune(
+    ...     study, "Dehumidifier", {"target_rh": (45, 60)}, "mean RH <= 55 %",
+    ...     most_runs=11, progress=False,
+    ... )
+    >>> tuned.settings["target_rh"] > 48.0
+    True
     """
     from scipy import optimize
     from tqdm import tqdm

@@ -15,7 +15,15 @@ PATIENCE = 30.0
 
 
 class SweepError(RuntimeError):
-    """A sweep that ended before its last case: what stopped it and how to go on, in a sentence."""
+    """A sweep stopped before its last case; the message says why and how to go on.
+
+    Examples
+    --------
+    >>> raise SweepError("a worker died in case 7 of 100; 'resume' goes on with the others")
+    Traceback (most recent call last):
+    ...
+    moistsim.sweep.parts.SweepError: a worker died in case 7 of 100; 'resume' goes on with the others
+    """
 
 
 class Parts:

@@ -28,7 +28,7 @@ from moistsim.weather import Weather
 
 @attrs.frozen(eq=False)
 class Sweep:
-    """Cases of a study, each with values of its own in place of some of the study's.
+    """Many cases of one study: in each, some of the study's values are replaced by others.
 
     Parameters
     ----------
@@ -78,6 +78,24 @@ class Sweep:
     A field whose default follows from another one, such as a stage's airflow from its capacity,
     stays as it is in the base study unless it is varied or made `dependent` too. Only the values
     of a case together can tell whether they contradict: such a case is a row that says why.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
+    >>> study = ms.Study(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Weather.sample("miami"),
+    ...     {"Thermostat": (ms.Equipment(cooling=unit), ms.strategies.temperature_only)},
+    ...     start="07-01",
+    ...     end="07-02",
+    ... )
+    >>> sweep = ms.Sweep(study, {"house.ach50": [1.0, 3.0, 5.0]})
+    >>> len(sweep.cases())
+    3
+    >>> frame = sweep.run(workers=1, progress=False)
+    >>> list(frame["status"].unique()), bool(frame["mean_dew_point_C"].is_monotonic_increasing)
+    (['ok'], True)
     """
 
     base: Study
