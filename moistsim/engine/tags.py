@@ -1,7 +1,8 @@
-"""Where each gram and each joule in the house came from: tags that move with the metered flows.
+"""Sources of the water and heat in the house: tags that move with the metered flows.
 
-A second pass over a traced run. It changes nothing in the step: it reads what `Step` meters and
-carries, for every reservoir of water and of heat, how much of its content came from which source.
+The tags are a second pass over a traced run. The pass changes nothing in the step: it reads the flows
+that `Step` meters. For every reservoir of water and of heat it carries how much of the content came
+from which source.
 
 **Mixing.** A reservoir is well mixed. With x the amounts by source in it at the start of a step, c
 their shares at its end, and all flows of the step,
@@ -74,23 +75,23 @@ CONDENSING = "dehumidifier_condensing"
 INITIAL = "initial"
 """The source of what was in the house at the start of the run."""
 MARGIN = 1.0
-"""How far below the lowest hourly level the zero of a content lies, K."""
+"""Distance of the zero of a content below its lowest hourly level, K."""
 
 
 class Flow(NamedTuple):
     """A flow between a reservoir and the outside, positive into the reservoir."""
 
     field: str
-    """Of `Step`, or of `Derived`."""
+    """Name of a field of `Step` or of `Derived`."""
     reservoir: str
     source: str | None
-    """The tag of what it brings; none if it never brings anything."""
+    """Tag of the inflow; None if nothing ever flows in."""
     sink: str | None = None
-    """Where it goes when it leaves; none if it never does."""
+    """Destination of the outflow; None if nothing ever flows out."""
     drives: str | None = None
-    """The electricity (a field of `Step`) that is shared out by the tags of what leaves here."""
+    """Electricity (a field of `Step`) that is shared by the tags of this outflow."""
     straight: tuple[str, str] | None = None
-    """The field and the source of what of it came in within the same step and leaves unmixed."""
+    """Field and source of the part that came in within the same step and leaves unmixed."""
 
 
 class Move(NamedTuple):
@@ -105,7 +106,7 @@ class Move(NamedTuple):
 
 
 class Ledger(NamedTuple):
-    """All that is carried of one quantity."""
+    """Reservoirs, flows and moves of one quantity, water or heat."""
 
     reservoirs: tuple[str, ...]
     flows: tuple[Flow, ...]
@@ -128,15 +129,15 @@ class Derived(NamedTuple):
     """Rates that follow from those of a step, W; into the house positive, as in `Step`."""
 
     sensible_infiltration: float
-    """Dry air's, counted from the room's end temperature."""
+    """Heat of dry air, counted from the room's temperature at the end of the step."""
     sensible_ventilation: float
     sensible_return_leak: float
     sensible_supply_leak: float
-    """Of air cooler than the room: its cold is lost, so that it counts as heat brought in."""
+    """Heat of lost supply air. Air cooler than the room counts as heat brought in."""
     sensible_out: float
-    """Nothing unless the zero is moved: air leaves at the room's temperature."""
+    """Zero unless the zero of heat is moved, because air leaves at the room's temperature."""
     breathing: float
-    """Dry air that came in and did not leave, at the room's temperature."""
+    """Heat of dry air that came in and did not leave, at the room's temperature."""
     vapor_infiltration: float
     vapor_ventilation: float
     vapor_return_leak: float
@@ -147,15 +148,15 @@ class Derived(NamedTuple):
     vapor_coil: float
     vapor_dehumidifier: float
     condensing: float
-    """Given back by the dehumidifier."""
+    """Heat of condensation that the dehumidifier gives back to the air."""
     vapor_dehumidifier_straight: float
-    """What of `vapor_dehumidifier` never met the room."""
+    """Part of `vapor_dehumidifier` that never met the room."""
     vapor_surfaces: float
-    """What the water wiped off wet surfaces holds above condensate."""
+    """Heat above condensate of water wiped off wet surfaces."""
     wetting: float
-    """Vapor to fast mass, on wet surfaces."""
+    """Heat from vapor to the fast mass, on wet surfaces."""
     evaporated_store: float
-    """Fast mass to vapor: from the stores and from new materials."""
+    """Heat from the fast mass to vapor, from the stores and from new materials."""
     vapor_content: float
     """Heat in the vapor at the end of the step, J. What its flows leave open, the air gives: its
     warmth, and the evaporation from an idle wet coil."""
@@ -167,7 +168,7 @@ class Derived(NamedTuple):
     vapor_opening: float
     vapor_ground: float
     warmth_construction: float
-    """What water in new materials holds above condensate."""
+    """Heat above condensate of water in new materials."""
 
 
 _STRAIGHT = {"water_dehumidifier": ("water_dehumidifier_straight", "ventilation")}
@@ -280,12 +281,14 @@ FOLLOWS = {
     "vapor_surfaces": "water_surfaces",
     "wetting": "water_surfaces",
 }
-"""Further fields of `Derived` that are nothing where a field of `Step` is."""
+"""Further fields of `Derived` that are zero whenever a field of `Step` is zero."""
 
 
 def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float64]) -> Ledger:
-    """The part of a ledger that a run uses: no flow that is nothing all the time, nor a reservoir
-    that is always empty. It gives what the whole one gives, in less time.
+    """The part of a ledger that a run uses.
+
+    Flows that are always zero and reservoirs that are always empty are left out. The results are those
+    of the whole ledger, in less time.
 
     Parameters
     ----------
@@ -318,7 +321,7 @@ def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float6
 
 
 class Table(NamedTuple):
-    """A ledger as the compiled pass reads it; a field beyond those of `Step` is of `Derived`."""
+    """A ledger as the compiled pass reads it. Fields are numbered through `Step`, then `Derived`."""
 
     flow_field: NDArray[np.int64]
     flow_reservoir: NDArray[np.int64]
@@ -330,7 +333,7 @@ class Table(NamedTuple):
     """A field, -1 for none; the next is its source."""
     flow_straight_source: NDArray[np.int64]
     driving: NDArray[np.int64]
-    """The flows that drive something."""
+    """Flows with electricity to share."""
     move_field: NDArray[np.int64]
     move_origin: NDArray[np.int64]
     move_destination: NDArray[np.int64]
@@ -338,7 +341,7 @@ class Table(NamedTuple):
 
 
 def table(ledger: Ledger) -> Table:
-    """A ledger's names as numbers."""
+    """Numbers in place of a ledger's names, for the compiled pass."""
     fields = (*STEP_FIELDS, *Derived._fields)
     columns: tuple[list[int], ...] = (
         [fields.index(f.field) for f in ledger.flows],
@@ -358,16 +361,16 @@ def table(ledger: Ledger) -> Table:
 
 
 class Account(NamedTuple):
-    """What is carried and counted of one ledger."""
+    """Amounts that one ledger carries and counts."""
 
     content: NDArray[np.float64]
-    """By source and reservoir, kg or J."""
+    """Content by source and reservoir, kg or J."""
     brought: NDArray[np.float64]
-    """By source."""
+    """Inflow by source."""
     left: NDArray[np.float64]
-    """By sink and source."""
+    """Outflow by sink and source."""
     driven: NDArray[np.float64]
-    """Electricity by sink and by source of what left there, J."""
+    """Electricity by sink and by source of the outflow, J."""
 
 
 def account(ledger: Ledger) -> Account:
@@ -449,7 +452,7 @@ def derive(
     below: float,
     rates: NDArray[np.float64],
 ) -> None:
-    """What the meter of each step says of dry air and vapor apart.
+    """Rates of dry air and of vapor apart, from the meter of each step.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What each machine took, split by where it came from: tables of `engine.tags` for people.
+"""Water and heat that each machine removed, split by source: the tables of `engine.tags`.
 
 The run is stepped once more, day by day, with every step kept, and the tags follow it: a day's
 steps are all that is in memory at a time.
@@ -15,32 +15,32 @@ from moistsim.engine import STEP_FIELDS, Forcing, Machine, State, tags
 
 J_PER_KWH = 3.6e6
 HELD = "held"
-"""The column of what is still in the house at the end."""
+"""Name of the column that holds the amount still in the house at the end."""
 
 
 class Day(NamedTuple):
-    """One ledger through a day, in kg or J; arrays by source, as in `tags.Account`."""
+    """One day of one ledger, in kg or J; the arrays are by source, as in `tags.Account`."""
 
     before: NDArray[np.float64]
-    """By source, in all of the house, at the day's start."""
+    """Content of the whole house at the day's start, by source."""
     brought: NDArray[np.float64]
     left: NDArray[np.float64]
     driven: NDArray[np.float64]
     after: NDArray[np.float64]
-    """By source and reservoir, at the day's end."""
+    """Content at the day's end, by source and reservoir."""
     state: NDArray[np.float64]
-    """By reservoir at the day's end, from the state and not from the tags."""
+    """Content at the day's end by reservoir, from the state and not from the tags."""
 
 
 class Tally(NamedTuple):
-    """Every day of a run, in order, and the electricity that the machines used, J."""
+    """The days of a run in order, and the electricity of reheat, J."""
 
     water: list[Day]
     heat: list[Day]
     reheat: list[float]
     dates: list[pd.Timestamp]
     ledgers: tuple[tags.Ledger, tags.Ledger]
-    """That were followed: those parts of water's and heat's that the run uses."""
+    """The parts of the ledgers of water and heat that the run uses."""
 
 
 def tally(
@@ -96,7 +96,7 @@ def _follow(
     below: float,
     ledgers: tuple[tags.Ledger, tags.Ledger],
 ) -> tuple[Tally, NDArray[np.float64]]:
-    """One pass, and how far the room (K) and the masses (J) went below their zeros."""
+    """One pass through a run, and how far the room (K) and the masses (J) fell below their zeros."""
     zone, dt = machine.plant.zone, 3600.0 / machine.steps
     tables = tuple(tags.table(ledger) for ledger in ledgers)
     accounts = tuple(tags.account(ledger) for ledger in ledgers)
@@ -152,27 +152,27 @@ _ROOM, _REHEAT = STEP_FIELDS.index("indoor_temperature"), STEP_FIELDS.index("reh
 
 @attrs.frozen(eq=False)
 class Attribution:
-    """Where each liter and each kWh came from and went to, over a season or a day.
+    """Sources and destinations of all water and heat, over a season or a day.
 
     The method, and what "came from" means for heat, which has no zero, stand in `engine.tags`.
     """
 
     water: pd.DataFrame
-    """kg, source by sink; the last column, `held`, is what is still in the house. A row's sum is
-    what `water_sources` says of it."""
+    """Water by source (rows) and sink (columns), kg. The last column, `held`, is the water still in
+    the house. The sum of a row equals the sum of its row in `water_sources`."""
     water_sources: pd.DataFrame
-    """kg, by source: `held_before` in the house at the start and `brought` since."""
+    """Water by source, kg: `held_before` at the start, and `brought` since then."""
     heat: pd.DataFrame
-    """kWh of heat, source by sink, as `water`. What the coil took is apart in `coil_sensible` and
-    `coil_latent`."""
+    """Heat by source and sink, kWh, in the form of `water`. The coil has two columns, `coil_sensible`
+    and `coil_latent`."""
     heat_sources: pd.DataFrame
-    """kWh, as `water_sources`."""
+    """Heat by source, kWh, in the form of `water_sources`."""
     kwh: pd.DataFrame
     """Electricity of the machines that take heat, by the source of the heat and by where it went,
     kWh: the compressor (with the outdoor fan) in `coil_sensible` and `coil_latent`, shared out
     step by step by what the coil then took; the dehumidifier by the vapor that it took."""
     reheat_kwh: float
-    """Strips as reheat."""
+    """Electricity of strips as reheat, kWh."""
     residual: pd.DataFrame
     """Rows water (kg) and heat (kWh): what the states say is in the house at the end, what the
     tags say, their `residual` (of the reservoir in which it is largest), the `gross` flow and the
@@ -180,13 +180,15 @@ class Attribution:
 
     @property
     def compressor_kwh(self) -> pd.Series:
-        """Compressor's electricity by source of the heat that the coil took, kWh: so much of it
-        went into heat that strips had added, `compressor_kwh["reheat"]`."""
+        """Compressor's electricity by source of the heat that the coil removed, kWh.
+
+        ``compressor_kwh["reheat"]`` is the part spent on heat that strips had added.
+        """
         return self.kwh[["coil_sensible", "coil_latent"]].sum(axis=1).rename("kWh")
 
     @property
     def loads(self) -> pd.DataFrame:
-        """The balance of water (kg) and of heat (kWh), source by source.
+        """Balance of water (kg) and of heat (kWh) by source.
 
         Returns
         -------
@@ -218,28 +220,29 @@ class Attribution:
 
     @property
     def compressor_per_reheat(self) -> float:
-        """Compressor's electricity that went into taking a kWh of the strips' reheat away again,
-        kWh; nan without reheat."""
+        """Compressor's electricity to remove one kWh of the strips' reheat again, kWh; nan without
+        reheat."""
         if self.reheat_kwh <= 0.0:
             return float("nan")
         return float(self.compressor_kwh["reheat"]) / self.reheat_kwh
 
     @property
     def drying_heat_kwh(self) -> float:
-        """Compressor's electricity that took away heat which drying itself had added, kWh: strips
-        and hot gas as reheat, and all that the dehumidifier gives to the house."""
+        """Compressor's electricity to remove heat that drying itself had added, kWh.
+
+        That heat comes from reheat and from the dehumidifier.
+        """
         sources = [source for heat in tags.DRYING_HEAT.values() for source in heat]
         return float(self.compressor_kwh[sources].sum())
 
     @property
     def liters(self) -> pd.DataFrame:
-        """Water that the coil (by its drain) and the dehumidifier took out of the house, liters
-        by source."""
+        """Water removed from the house by the coil's drain and by the dehumidifier, liters by source."""
         return self.water[["coil", "dehumidifier"]]
 
     @property
     def per_liter(self) -> pd.DataFrame:
-        """What a liter of water took, by machine.
+        """Electricity for a liter of water removed, by machine.
 
         Returns
         -------
@@ -277,7 +280,7 @@ def attribution(
     day: int | None = None,
     ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
 ) -> Attribution:
-    """The tables of a whole run, or of one of its days by number."""
+    """Tables of a whole run, or of one of its days, which is given by its number."""
     chosen = slice(None) if day is None else slice(day, day + 1)
     rows, residuals = [], {}
     for name, log, ledger, whole, unit in (

@@ -1,4 +1,4 @@
-"""The audit of a run from outside: what the house holds against what crossed its skin."""
+"""Audit of a run: the change of what the house holds against the flows that crossed its skin."""
 
 import numpy as np
 import pandas as pd
@@ -15,7 +15,7 @@ BALANCES: dict[str, tuple[str, ...]] = {
 
 
 def contents(zone: ZoneParameters, row: NDArray[np.float64], pressure: float) -> dict[str, float]:
-    """Dry air (kg), water (kg) and energy (kWh) that a house holds in a state."""
+    """Dry air (kg), water (kg) and energy (kWh) in the house in one state."""
     state = State(*(float(x) for x in row))
     t, w = state.indoor_temperature, state.indoor_humidity_ratio
     dry_air = zone.volume * air.dry_air_density(t, w, pressure)
@@ -42,8 +42,14 @@ def contents(zone: ZoneParameters, row: NDArray[np.float64], pressure: float) ->
 def balance(
     hourly: pd.DataFrame, before: dict[str, float], after: dict[str, float]
 ) -> pd.DataFrame:
-    """Residuals of the balances: `Season.balance` of an hourly table and of the `contents` before its
-    first hour and after its last."""
+    """Residuals of the balances, as `Season.balance` shows them.
+
+    Parameters
+    ----------
+    hourly : DataFrame
+    before, after : dict
+        `contents` before the first hour and after the last one.
+    """
     total, magnitude = hourly.sum(), hourly.abs().sum()
     rows = {}
     for name, flows in BALANCES.items():

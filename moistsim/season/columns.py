@@ -144,7 +144,7 @@ stage, the dew point, which is that of the hour's mean humidity ratio, and the h
 supply air and of the strips' limit switch."""
 
 MINUTES = tuple(flow for flow in FLOWS if flow.how == "step")
-"""What only the table of minutes shows."""
+"""Quantities of a step that only the table of minutes shows."""
 
 SLOW_STATES = tuple(state for state in STATES if state.unit != "kg")
-"""What a spin-up is for: masses and moisture stores."""
+"""Masses and moisture stores, which a spin-up lets forget how they began."""

@@ -1,4 +1,4 @@
-"""What a control called and what the machines did, change by change, each with its minute.
+"""Events of a season: each change of a call or of a machine, with its minute.
 
 As for the tags, the run is stepped once more, day by day, with every step kept: what a house's own
 log holds is what changes, and most steps change nothing.
@@ -16,7 +16,7 @@ from moistsim.engine import FLOWS, LOGGED, REFUSALS, STEP_FIELDS, Forcing, Machi
 
 
 class Change(NamedTuple):
-    """A change that no control made."""
+    """A change that the control did not make, such as a fault."""
 
     time: pd.Timestamp
     what: str
@@ -25,12 +25,12 @@ class Change(NamedTuple):
 
 
 class _Watched(NamedTuple):
-    """One thing that can change from step to step."""
+    """A quantity whose changes from step to step are logged."""
 
     kind: str
     what: str
     of: Callable[[Record], NDArray[np.float64]]
-    """Its value in every step of a traced run."""
+    """Gives its value in every step of a traced run."""
 
 
 def _step(name: str) -> Callable[[Record], NDArray[np.float64]]:
@@ -57,7 +57,7 @@ WATCHED = (
     _Watched("machine", "strips' limit switch open", _logged("limit_switch_open")),
     *(_Watched("machine", flow.event, _step(flow.field)) for flow in FLOWS if flow.event),
 )
-"""All that is logged, in the order in which the events of one step stand."""
+"""Everything that is logged, in the order in which one step lists its events."""
 
 _REFUSAL = np.array([one.kind == "refusal" for one in WATCHED])
 _KINDS = np.array([one.kind for one in WATCHED], dtype=object)
@@ -67,12 +67,12 @@ _RELAYS = [k for k, one in enumerate(WATCHED) if one.kind == "relay"]
 
 
 def _watch(record: Record) -> NDArray[np.float64]:
-    """What is watched, one row a step."""
+    """Values of all watched quantities, one row per step."""
     return np.column_stack([one.of(record) for one in WATCHED])
 
 
 def last_step(record: Record) -> NDArray[np.float64]:
-    """What is watched in the last step of a traced run, with which the next one is compared."""
+    """Values of all watched quantities in the last step of a traced run, for the next one."""
     last: NDArray[np.float64] = _watch(record)[-1].copy()
     return last
 
@@ -86,7 +86,7 @@ def log_events(
     before: NDArray[np.float64] | None,
     faults: Iterable[Change] = (),
 ) -> pd.DataFrame:
-    """Step through a run once more and keep what changed; the table is that of `Season.events`.
+    """Step through a run once more and keep each change; the table is that of `Season.events`.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What a season used and how humid it was: totals from the hourly sums, nothing computed anew."""
+"""The meter: totals of a season, added up from the hourly sums."""
 
 from collections.abc import Mapping
 from functools import lru_cache
@@ -15,48 +15,64 @@ from moistsim.engine import HOTTEST_SUPPLY, PARTS, REFUSALS, key, measures_of
 
 @attrs.frozen(eq=False)
 class Meter:
-    """Totals of a season, each a Series by name."""
+    """Totals of a season, each a Series by name.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1900 ft2"),
+    ...     ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day")),
+    ...     ms.strategies.with_dehumidifier(target_rh=52),
+    ...     ms.Weather.sample("greensboro"),
+    ...     start="05-10",
+    ...     end="05-11",
+    ... )
+    >>> list(season.meter.water_kg.index), season.meter.total_kwh > 0.0
+    (['coil', 'dehumidifier'], True)
+    """
 
     kwh: pd.Series
     """Electricity by end use (`END_USES`), kWh."""
     runtime_h: pd.Series
-    """Hours that each machine or stage ran."""
+    """Runtime of each machine or stage, h."""
     starts: pd.Series
-    """Starts of each machine or stage; a stage's starts are those of it from below it."""
+    """Starts of each machine or stage. A stage starts when it is reached from a lower one."""
     peak_kw: pd.DataFrame
-    """Highest mean power over clock quarters and clock hours: kW and when it began."""
+    """Highest mean power over a quarter of an hour and over an hour by the clock: `kW`, and when it
+    `begins`."""
     water_kg: pd.Series
-    """Water that left by each machine, kg: coil (net of re-evaporation) and dehumidifier."""
+    """Water removed by each machine, kg: the coil (less re-evaporation) and the dehumidifier."""
     humidity: pd.Series
     """Mean dew point (degC), mean RH (percent), RH-hours above 55 and 60 (the integral) and hours
     above 50, 55, 60 and 65 percent, counted by the step."""
     comfort_h: pd.Series
-    """Hours more than 1 K above and below the cooling setpoint and below the heating setpoint;
-    empty if the strategy declares none."""
+    """Time more than 1 K above and below the cooling setpoint and below the heating setpoint, h;
+    empty if the strategy declares neither."""
     refused: pd.Series
-    """Calls that the machines would not follow, by reason."""
+    """Calls that the machines refused, by reason."""
     gas_kwh: float
-    """Gas burnt, by its higher heating value; no part of `kwh`."""
+    """Gas burned, kWh by its higher heating value; not part of `kwh`."""
     strips: pd.Series
-    """Times that the limit switch opened, mean temperature rise across the strips while on (K; 0
-    if they never were) and highest supply temperature of a step (degC)."""
+    """Trips of the limit switch, mean temperature rise across the strips while they are on (K; 0 if
+    they never are) and highest supply temperature of a step (degC)."""
     ventilation: pd.Series
-    """Outdoor air that fans brought in: its mean rate (m3/s), whatever held it back, and the hours
-    for which a lockout did."""
+    """Outdoor air that fans brought in: its mean rate (m3/s), and the hours for which a lockout held
+    it back."""
     stages: int
     """Cooling stages of the air conditioner."""
 
     @property
     def total_kwh(self) -> float:
-        """All electricity, kWh."""
+        """Electricity of all end uses, kWh."""
         return float(self.kwh.sum())
 
     def holds(self, measure: Measure) -> bool:
-        """Whether a measure of the catalogue stands in one of the Series."""
+        """Whether this meter has a measure of the catalogue in one of its Series."""
         return bool(measure.part) and key(measure) in getattr(self, measure.part).index
 
     def of(self, measure: Measure) -> float:
-        """The value of a measure of the catalogue that stands in one of the Series."""
+        """Value of a measure of the catalogue, from the Series that holds it."""
         return float(getattr(self, measure.part)[key(measure)])
 
 
@@ -66,12 +82,12 @@ def _index(names: tuple[str, ...]) -> pd.Index:
 
 
 def _series(values: Mapping[str, float], name: str) -> pd.Series:
-    """The values by their names, whose index a sweep makes once and not each time."""
+    """Values as a Series. Its index is cached, because a sweep makes the same one many times."""
     return pd.Series(np.array([*values.values()]), _index(tuple(values)), name=name)
 
 
 def value_of(measure: Measure, totals: Mapping[str, float], hours: int) -> float:
-    """A measure by the sums of the hourly table's columns, as its entry in the catalogue says.
+    """Value of a measure from the sums of the hourly columns, as the catalogue declares it.
 
     >>> from moistsim.engine import MEASURE
     >>> value_of(MEASURE["mean_rh_pct"], {"indoor_rh_pct": 110.0}, 2)
@@ -97,7 +113,7 @@ def read_meter(
     quarters: pd.Series,
     roles: set[Role | None],
 ) -> Meter:
-    """Add up a season.
+    """Totals of a season.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""One run and its result: an hourly table, the meter, the balances, and what made them."""
+"""One run and its result: the hourly table, the meter, the balances and all inputs."""
 
 import os
 from collections.abc import Iterator, Sequence
@@ -73,9 +73,9 @@ class Season:
     start: str | None
     end: str | None
     step: float
-    """s."""
+    """Time step, s."""
     spin_up: float
-    """Time simulated before the first row and not counted, s."""
+    """Time simulated before the first row, s; it is not counted."""
     _machine: Machine = attrs.field(repr=False)
     _forcing: Forcing = attrs.field(repr=False)
     _index: pd.DatetimeIndex = attrs.field(repr=False)
@@ -102,7 +102,7 @@ class Season:
         index: pd.DatetimeIndex,
         steps: int,
     ) -> pd.DataFrame:
-        """Sums over `steps` steps a row as a table of `COLUMNS`."""
+        """Table of `COLUMNS` from rows that are each the sum of `steps` steps."""
         factor = self._factors(steps)
         shown = [column for column in COLUMNS if column.how != "end" or states is not None]
         names = [column.column for column in shown]
@@ -140,7 +140,7 @@ class Season:
         return pd.DataFrame(data.T, index=index, columns=names, copy=False)
 
     def _factors(self, steps: int) -> dict[str, float]:
-        """What sums over `steps` steps are multiplied by, for each way to make a column of them."""
+        """Factor that turns a sum over `steps` steps into a column, by `Flow.how`."""
         return {
             "mean": 1.0 / steps,
             "percent": 100.0 / steps,
@@ -152,8 +152,10 @@ class Season:
         }
 
     def _totals(self) -> dict[str, float]:
-        """The hourly table's sums, and of its hottest supply air the highest, without the table: a
-        sweep asks for nothing else."""
+        """Sums of the hourly columns, and the hottest supply air, without the table itself.
+
+        A sweep needs nothing else.
+        """
         record, factor = self._record, self._factors(self._machine.steps)
         totals = {
             column.column: factor[column.how] * float(self._sums[STEP_FIELDS.index(column.field)])
@@ -171,12 +173,12 @@ class Season:
 
     @cached_property
     def _sums(self) -> NDArray[np.float64]:
-        """Of each field of `Step`, over all steps."""
+        """Sum over all steps of each field of `Step`."""
         return np.asarray(self._record.hourly.sum(axis=0))
 
     @property
     def spin_up_report(self) -> pd.DataFrame:
-        """How far what is slow still moved in the last day of the spin-up.
+        """Movement of masses and moisture stores in the last day of the spin-up.
 
         A house that has forgotten how it began moves with the weather alone; a deep layer or a
         slab that still drifts by much more than its neighbors wants a longer `spin_up`.
@@ -199,7 +201,7 @@ class Season:
 
     @property
     def memory(self) -> pd.DataFrame:
-        """What the strategy kept in its memory at the end of each hour, by slot."""
+        """Memory of the strategy at the end of each hour, by slot."""
         own = self._record.memories[:, : self.strategy.memory_size]
         return pd.DataFrame(own, index=self._index)
 
@@ -223,7 +225,7 @@ class Season:
         )  # fmt: skip
 
     def minutes(self, day: str) -> pd.DataFrame:
-        """One day at the run's own step.
+        """Table of one day, one row per step.
 
         The day is simulated again from the state at its midnight, which gives the same bits.
 
@@ -261,7 +263,9 @@ class Season:
         return frame
 
     def steps(self, *fields: str) -> pd.DataFrame:
-        """Some quantities of every step of the season, which is stepped once more for them.
+        """Chosen quantities of every step of the season.
+
+        The season is simulated once more.
 
         Parameters
         ----------
@@ -322,7 +326,7 @@ class Season:
         )  # fmt: skip
 
     def _fault_changes(self) -> Iterator[Change]:
-        """Each fault of the run as it begins and, within the season, ends."""
+        """The beginning of each fault of the run and, within the season, its end."""
         steps, rows = self._machine.steps, slice(0, len(self._index))
         for fault in self.faults:
             spell = window(fault, self._index, rows, steps)
@@ -331,7 +335,7 @@ class Season:
                 yield Change(time, fault.words, was, 1.0 - was)
 
     def _hours_of(self, day: str, where: str) -> tuple[int, int]:
-        """First and last row, not counted, of a day."""
+        """First row of a day, and the row after its last one."""
         rows = np.flatnonzero(
             [day in (stamp.strftime("%m-%d"), stamp.strftime("%Y-%m-%d")) for stamp in self._index]
         )
@@ -345,7 +349,7 @@ class Season:
         return int(rows[0]), int(rows[-1]) + 1
 
     def attribution(self, day: str | None = None) -> Attribution:
-        """Where each liter and each kWh came from that a machine took, and where all went.
+        """Sources and destinations of the water and heat that machines removed.
 
         The season is stepped once more, the first time that this is asked for, and the tags of
         `engine.tags` follow every step.
@@ -367,7 +371,7 @@ class Season:
         return attribution(self._tally, self._tally.dates.index(self._index[first].normalize()))
 
     def loads(self, day: str | None = None) -> pd.DataFrame:
-        """Water and heat by source, a day: what comes in, where it goes, what machines must take.
+        """Water and heat by source, per day, with the machines that remove them.
 
         Parameters
         ----------
@@ -425,7 +429,7 @@ class Season:
 
     @cached_property
     def balance(self) -> pd.DataFrame:
-        """Residual of the dry-air, water and energy balance of the season.
+        """Residuals of the balances of dry air, water and energy.
 
         An audit from outside: what the house holds at the end less what it held at the start,
         against what crossed its skin, by the meter's own columns. Energy is drawn up from the
@@ -448,7 +452,7 @@ class Season:
 
     @property
     def provenance(self) -> dict[str, Any]:
-        """What produced this result: versions, inputs, weather checksum."""
+        """Versions, inputs and weather checksum that produced this result."""
         return {
             **{name: package_version(name) for name in ("moistsim", "numba", "numpy")},
             "weather": f"{self.weather.name} {self.weather.checksum}",
@@ -463,7 +467,7 @@ class Season:
 
 
 def _scale(state: Flow) -> float:
-    """What a state is multiplied by for its column: relative humidities are shown in percent."""
+    """Factor from a state to its column: relative humidities are shown in percent."""
     return 100.0 if state.unit == "1" else 1.0
 
 
