@@ -1,4 +1,4 @@
-"""What each fault does to each option: damp, cold, heat, money, and how soon anybody would notice."""
+"""Effect of each fault on each option: humidity, temperature, energy, and time until it shows."""
 
 import os
 from collections.abc import Mapping, Sequence
@@ -20,11 +20,11 @@ from moistsim.season import Season, simulate
 from moistsim.study.study import Study
 
 ROOM_OFF, ROOM_OFF_H = 2.0, 2
-"""The room this far beyond its setpoints, K, for so many hours is noticed."""
+"""A room this far beyond its setpoints, K, for this many hours is noticed."""
 DAMP_RH, DAMP_H = 65.0, 24
-"""So is RH above this, percent, for so many hours."""
+"""RH above this limit, percent, for this many hours is noticed."""
 BILL_UP = 0.20
-"""And a month's bill that is so much higher."""
+"""A month's bill that is higher by this share is noticed."""
 
 MEASURES = (
     catalog.HOURS_OVER_60,
@@ -176,7 +176,7 @@ def _row(season: Season, normal: Season, study: Study) -> dict[str, float | str]
 
 
 def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
-    """Hours from the fault's first minute until it would be noticed, and by what.
+    """Hours from the fault's first minute until somebody would notice it, and the sign they notice.
 
     Returns
     -------
@@ -206,7 +206,7 @@ def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
 
 
 def _off(season: Season, hourly: pd.DataFrame) -> np.ndarray:
-    """Hours in which the room is beyond its setpoints; a control without any has none."""
+    """Hours in which the room is beyond its setpoints; none for a control without setpoints."""
     room = hourly["indoor_temperature_C"].to_numpy()
     cooling = season.strategy.setpoint(Role.COOLING)
     heating = season.strategy.setpoint(Role.HEATING)

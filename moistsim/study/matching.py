@@ -1,4 +1,4 @@
-"""Options at the same humidity: each one's setpoints moved until all hold what one of them holds."""
+"""Options at one humidity: the setpoints of each are moved until all hold the same target."""
 
 import os
 from collections.abc import Callable
@@ -21,12 +21,12 @@ from moistsim.season import Season, simulate
 from moistsim.study.study import Comparison, Study
 
 MOST_RUNS = 8
-"""Runs that an option may take beyond the one of its setpoints as they are."""
+"""Most runs of an option, beyond the one with its setpoints as they are."""
 FINEST = 0.05
-"""Percent RH within which a setpoint is found: finer than any humidistat can be set."""
+"""Accuracy of a setpoint, percent RH; finer than any humidistat can be set."""
 FLAT = 0.05
-"""Share of what was expected below which a move that changes so little is taken for no answer, so
-that the search goes to the end of the range."""
+"""A move that changes less than this share of the expected change counts as no answer. The search
+then goes to the end of the range."""
 
 MEASURE = catalog.MEAN_DEW_POINT.phrases[0]
 _STEADY = [measure for measure in catalog.MEASURES if measure.alike is not None]
@@ -106,27 +106,27 @@ def read_within(within: float | str | None, measure: Measure) -> float:
 
 @attrs.frozen(eq=False)
 class MatchedOption:
-    """One option with its humidity setpoints moved as near to a target as they bring it."""
+    """One option with its humidity setpoints moved until it is as close to a target as it can be."""
 
     machines: Equipment
     strategy: Strategy
     season: Season
     shift: float
-    """How far its setpoints were moved, percent RH; see `thresholds.moved`."""
+    """Move of its setpoints, percent RH."""
     as_set: float
-    """The measure with the setpoints as they were."""
+    """Value of the measure with the setpoints as set."""
     reached: float
-    """The measure now."""
+    """Value of the measure with the moved setpoints."""
     target: float
     within: float
     runs: int
-    """Seasons that were simulated to find it."""
+    """Number of seasons simulated for it."""
     why_not: str
-    """A sentence where it does not hold the target; '' where it does."""
+    """Reason why the option does not hold the target, a sentence; empty where it does."""
 
     @property
     def matched(self) -> bool:
-        """Whether it holds the target."""
+        """Whether the option holds the target."""
         return abs(self.reached - self.target) <= self.within
 
     @property
@@ -311,7 +311,7 @@ def _why_not(tried: dict[float, float], best: float, within: float, *, movable: 
 
 
 _BESIDE = (catalog.TOTAL, catalog.COST, catalog.MEAN_RH, catalog.TOO_COOL)
-"""What a table of matched options shows as set and as matched."""
+"""Measures that a table of matched options shows as set and as matched."""
 _MATCHED = (
     Measure("moved_pct_RH", "percent", "shift of the humidity setpoints", digits=1),
     Measure("setpoints", "text", "humidity setpoints"),
@@ -347,19 +347,19 @@ class Matched:
     options: dict[str, MatchedOption]
     measure: Measure
     target: float
-    """The humidity that all should hold, in the unit of `measure`."""
+    """Target of all options, in the unit of `measure`."""
     within: float
 
     @cached_property
     def comparison(self) -> Comparison:
-        """The options as matched; one that cannot is there as near as it comes."""
+        """Comparison of the matched options; one that cannot match is as close as it comes."""
         options: Any = {name: (x.machines, x.strategy) for name, x in self.options.items()}
         study = attrs.evolve(self.as_set.study, options=options)
         return Comparison(study, {name: x.season for name, x in self.options.items()})
 
     @property
     def cannot(self) -> dict[str, str]:
-        """By option that does not hold the target: the humidity it reaches and why, a sentence."""
+        """Options that do not hold the target, each with a sentence that says why."""
         return {name: x.why_not for name, x in self.options.items() if not x.matched}
 
     def table(self, units: Units = "si") -> pd.DataFrame:

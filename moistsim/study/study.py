@@ -1,4 +1,4 @@
-"""Several ways of drying one house in one weather year, side by side."""
+"""A study: several options for one house in one weather, and their comparison."""
 
 import os
 from collections.abc import Mapping
@@ -23,12 +23,12 @@ if TYPE_CHECKING:
     from moistsim.study.matching import Matched
 
 ALIKE = 0.3
-"""Mean dew points this close, K, are the same dryness."""
+"""Options whose mean dew points differ by no more than this, K, are equally dry."""
 
 
 @attrs.frozen(eq=False)
 class Study:
-    """Options for one house: each a set of machines and the strategy that runs them.
+    """Options for one house, each a set of machines and the strategy that runs them.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ class Study:
             raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
 
     def run(self, *, progress: bool = True, workers: int | None = None) -> "Comparison":
-        """Simulate every option, on threads: the loop releases the interpreter lock.
+        """Simulate every option, on threads.
 
         Parameters
         ----------
@@ -136,7 +136,7 @@ class Study:
         progress: bool = True,
         workers: int | None = None,
     ) -> "Matched":
-        """Options at the same humidity, so that their bills may be compared.
+        """Options at the same humidity, so their bills can be compared.
 
         All humidity setpoints of an option are moved by one amount, so that they keep their
         order, until it holds the target.
@@ -188,7 +188,7 @@ class Study:
     def over(
         self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units = "si"
     ) -> pd.DataFrame:
-        """The same study in several weathers, such as the actual years of one place.
+        """Tables of this study in several weathers, such as the years of one place.
 
         Parameters
         ----------
@@ -222,7 +222,7 @@ class Study:
 
 @attrs.frozen(eq=False)
 class Comparison:
-    """The seasons of a study by option, and what they come to side by side.
+    """The seasons of a study by option, side by side.
 
     `Study.run` makes it.
 
@@ -302,7 +302,7 @@ class Comparison:
         return {name: self.study.bill(season) for name, season in self.seasons.items()}
 
     def marginal_price(self, option: str) -> float | None:
-        """What a kWh costs by which an option uses more than the base (or less), USD/kWh.
+        """Price of the energy that an option uses beyond the base, USD/kWh.
 
         It is exact for just these two: the difference of their bills for electricity over that of
         their kWh bought. None for the base itself, and where both buy the same.
@@ -319,7 +319,7 @@ class Comparison:
         return (own.electricity - base.electricity) / more if more else None
 
     def row(self, option: str) -> dict[str, float | str]:
-        """What `table` says of one option by itself, in SI."""
+        """One option's row of `table` in SI, without the differences from the base."""
         season, emissions = self.seasons[option], self.study.emissions
         emitted = None
         if emissions is not None:
@@ -327,7 +327,7 @@ class Comparison:
         return row_of(season.meter, self.study.bill(season).unrounded, emitted)
 
     def sources(self, day: str | None = None, units: Units = "si") -> pd.DataFrame:
-        """Where the water came from that each machine took, and the heat that its electricity moved.
+        """Sources of the water that each machine removed, and of the heat that its electricity moved.
 
         Parameters
         ----------
@@ -370,7 +370,7 @@ class Comparison:
 
 
 def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float | str]:
-    """What a table says of one option by itself, in SI.
+    """One option's row of a table in SI, without the differences from the base.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The cheapest setpoints that keep a house dry enough, and what drier or damper would cost."""
+"""The cheapest setpoints that keep a house dry enough, and the cost of other humidities."""
 
 import os
 import re
@@ -39,12 +39,12 @@ _DAMP, _REFUSED = 1.0e9, 1.0e12
 
 
 class Bounds(NamedTuple):
-    """Between what a setpoint is varied, as the user wrote it."""
+    """Bounds of a setpoint, as the user wrote them."""
 
     low: float
     high: float
     unit: str
-    """Of the two, as written."""
+    """Unit of the two bounds, as written."""
     kept: str
     """The SI unit that the setpoint is kept in."""
 
@@ -62,7 +62,7 @@ class Bounds(NamedTuple):
         return number if self.unit == self.kept else to_si(f"{number!r} {self.unit}", self.kept, "")
 
     def written(self, si: float) -> float:
-        """The other way: units are straight lines to each other."""
+        """A kept number in the written unit; the reverse of `si`."""
         low, high = self.si(self.low), self.si(self.high)
         number = self.low + (si - low) / (high - low) * (self.high - self.low)
         # Without the last bits of the conversion, or one point would be two.
@@ -71,17 +71,17 @@ class Bounds(NamedTuple):
 
 
 class Hold(NamedTuple):
-    """A humidity, comfort or wear that must be held: a measure and its limit."""
+    """A limit on a measure of humidity, comfort or wear."""
 
     text: str
     measure: str
     """A column of `Tuned.runs`."""
     limit: float
     scale: float
-    """Of the measure, by which shortfalls of several are added up."""
+    """Scale of the measure, by which shortfalls of several limits are added up."""
 
     def short(self, row: Any) -> float:
-        """How far a run, by column, misses it, in scales; 0 where it holds."""
+        """Shortfall of a run in units of `scale`; 0 where it holds the limit."""
         return max(float(row[self.measure]) - self.limit, 0.0) / self.scale
 
 
@@ -151,7 +151,7 @@ class Tuned:
     holds: tuple[Hold, ...]
     seed: int
     strategy: Strategy
-    """That of the option with the cheapest setpoints that hold."""
+    """The option's strategy with the cheapest setpoints that hold."""
     runs: pd.DataFrame
     """One row a point in the order in which they were tried, the option's own setpoints first:
     those that are varied (in SI), `cost_USD`, electricity and gas (kWh), humidity, comfort and starts
@@ -164,7 +164,7 @@ class Tuned:
 
     @property
     def settings(self) -> dict[str, float]:
-        """The tuned ones of the varied setpoints, in SI."""
+        """Tuned values of the varied setpoints, in SI."""
         return {name: self.strategy.settings[name] for name in self.vary}
 
     @property
@@ -179,7 +179,7 @@ class Tuned:
 
     @property
     def objective(self) -> str:
-        """The column of `runs` that was made least: cost, or energy where energy is free."""
+        """Column of `runs` that was minimized: cost, or energy where energy is free."""
         return _objective(self.study)
 
     @cached_property
@@ -189,7 +189,7 @@ class Tuned:
 
     @property
     def envelope(self) -> pd.DataFrame:
-        """The cheapest of the points tried for each dryness: none other is both drier and cheaper.
+        """The points tried that no other point beats in both humidity and cost.
 
         Rows of `runs`, dampest last, by the measure of the first `hold`.
         """
@@ -198,7 +198,7 @@ class Tuned:
         return tried[tried[cost] < tried[cost].cummin().shift(fill_value=np.inf)]
 
     def table(self, units: Units = "si") -> pd.DataFrame:
-        """Setpoints and what they lead to, the option's own and the tuned side by side.
+        """Setpoints and results, the option's own and the tuned ones side by side.
 
         Parameters
         ----------
@@ -234,7 +234,7 @@ class Tuned:
 
 
 def shown_unit(bounds: Bounds) -> str:
-    """The unit of a setpoint's bounds as one writes it."""
+    """Unit of a setpoint's bounds as a reader writes it."""
     plain = {"percent": "%", "delta_degC": "K", "fraction": "", "count": ""}
     plain |= {"degC": "°C", "degF": "°F", "delta_degF": "°F"}
     return plain.get(bounds.unit, bounds.unit)
@@ -252,7 +252,7 @@ def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
 
 
 def _row(study: Study, season: Season) -> dict[str, Any]:
-    """What is kept of a run: its tables of hours would not fit in memory two hundred times."""
+    """The measures kept of a run. Two hundred hourly tables would not fit in memory."""
     meter = season.meter
     return {
         catalog.COST.name: study.bill(season).unrounded,
@@ -280,7 +280,7 @@ class _Search:
         self.idle = 0
 
     def strategy(self, point: tuple[float, ...]) -> Strategy:
-        """The option's, with a point's setpoints."""
+        """The option's strategy with the setpoints of a point."""
         pairs = zip(self.vary.items(), point, strict=True)
         return self.study.options[self.option][1](**{n: b.si(x) for (n, b), x in pairs})
 
@@ -301,7 +301,7 @@ class _Search:
         return {**settings, **row, "holds": held, "refused": ""}
 
     def energies(self, numbers: NDArray[np.float64]) -> NDArray[np.float64]:
-        """What the optimiser compares, of a whole generation: one column of `numbers` a point."""
+        """Values that the optimizer compares, for a whole generation: one column of `numbers` per point."""
         points = [
             tuple(b.rounded(x) for b, x in zip(self.vary.values(), column, strict=True))
             for column in np.atleast_2d(numbers.T)
@@ -316,14 +316,14 @@ class _Search:
         return np.array([self.energy(self.rows[p]) if p in self.rows else np.inf for p in points])
 
     def energy(self, row: dict[str, Any]) -> float:
-        """Cost where all holds; else above all costs, by how far it does not."""
+        """Cost of a run that holds all limits; for others a number above all costs, by their shortfall."""
         if row["refused"]:
             return _REFUSED
         short = sum(hold.short(row) for hold in self.holds)
         return _DAMP + short if short > 0.0 else float(row[_objective(self.study)])
 
     def over(self, *_: Any) -> bool:
-        """Whether a further generation would bring nothing."""
+        """Whether the search is over."""
         return len(self.rows) >= self.most or self.idle >= PATIENCE
 
 
@@ -466,7 +466,7 @@ def _nothing_holds(
     point: tuple[float, ...],
     best: int,
 ) -> InputError:
-    """The sentence that says how far the nearest of the points comes."""
+    """The error that says how close the closest point comes."""
     settings = ", ".join(
         f"{name} = {x:.10g} {shown_unit(b)}".rstrip()
         for (name, b), x in zip(vary.items(), point, strict=True)

@@ -1,4 +1,4 @@
-"""The cases of a sweep: the points of its sample, what follows from them, and which are kept."""
+"""Cases of a sweep: the points of its sample, with dependent values, and only those to keep."""
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class Cases:
-    """The cases that are run.
+    """The cases that a sweep runs.
 
     Parameters
     ----------
@@ -80,11 +80,11 @@ class Cases:
         return len(self.table)
 
     def number(self, position: int) -> int:
-        """Of the case at a position in the table."""
+        """Number of the case at a position in the table."""
         return int(self.table.index[position])
 
     def values(self, position: int) -> dict[str, Any]:
-        """A case's values; what it does not give is the base study's."""
+        """Values of one case. All others are those of the base study."""
         row: dict[str, Any] = {
             str(name): column.iat[position] for name, column in self.table.items()
         }
@@ -95,7 +95,7 @@ class Cases:
         }
 
     def missing(self, done: set[int]) -> list[int]:
-        """Positions of the cases to run, those of one house and weather beside each other."""
+        """Positions of the cases to run, with those of one house and weather next to each other."""
         shared = [c for c in self.kinds if c == "weather" or c.startswith("house")]
         order = self.table[shared].reset_index(drop=True)
         order = order.sort_values(shared, kind="stable") if shared else order
@@ -103,7 +103,7 @@ class Cases:
         return [int(k) for k in order.index if int(numbers[k]) not in done]
 
     def schema(self, results: tuple[str, ...]) -> "pyarrow.Schema":
-        """Columns of the sweep's frame, a row a case and option."""
+        """Columns of the sweep's frame, which has one row per case and option."""
         import pyarrow
 
         kinds = {"number": pyarrow.float64(), "switch": pyarrow.bool_()}
@@ -121,7 +121,7 @@ class Cases:
 def sampled(
     varied: Varied, sample: Sample | pd.DataFrame, n: int | None, seed: int
 ) -> Iterator[tuple[int, tuple[Any, ...]]]:
-    """Numbers of cases, with a value for each side."""
+    """Number and values of each case, in the order of the names that vary."""
     sides = [*varied.sides.values()]
     if not isinstance(sample, pd.DataFrame):
         return enumerate(points(sides, sample, n, seed))

@@ -1,4 +1,4 @@
-"""A Dask cluster under a sweep: the study for each of its workers, and how many cases it can take.
+"""A Dask cluster under a sweep: it sends the study to each worker, and counts the workers.
 
 Only imported for the executor of a Dask client.
 """
@@ -16,11 +16,11 @@ from moistsim.sweep.store import differences, versions
 from moistsim.sweep.worker import keep, stop
 
 ASKED = 5.0
-"""s between two questions how many workers there are: a cluster may grow and shrink."""
+"""Time between two counts of the workers, s. A cluster may grow and shrink."""
 
 
 class _Study(WorkerPlugin):
-    """The study, for every worker that the cluster has or will have: sent once to each of them.
+    """The study, sent once to every worker that the cluster has or will have.
 
     Parameters
     ----------
@@ -33,21 +33,21 @@ class _Study(WorkerPlugin):
         self.name, self.digest, self.sent = f"moistsim study {digest}", digest, sent
 
     def setup(self, worker: Worker) -> None:
-        """Before the worker's first case."""
+        """Keep the study before the worker's first case."""
         keep(self.digest, pickle.loads(self.sent))
 
     def teardown(self, worker: Worker) -> None:
-        """Its cases end after their present option."""
+        """Let the worker's cases end after their present option."""
         stop(self.digest)
 
 
 class Cluster:
-    """What a sweep needs of a Dask client beyond its executor."""
+    """The parts of a Dask client that a sweep needs beyond its executor."""
 
     lost = (KilledWorker,)
-    """Raised for a case whose workers died, as often as the cluster allows."""
+    """Errors for a case whose workers died as often as the cluster allows."""
     how = MappingProxyType({"pure": False})
-    """Told with each case; else Dask would answer one by what it remembers of it, a failure too."""
+    """Options of each call. Without them Dask would answer from its memory, a failure too."""
 
     def __init__(self, executor: ClientExecutor) -> None:
         self._client: Client = executor._client
@@ -80,12 +80,12 @@ class Cluster:
 
     @property
     def threads(self) -> int:
-        """Of all workers, 1 at least."""
+        """Threads of all workers together; at least 1."""
         self._ask()
         return max(self._threads, 1)
 
     def without_workers(self) -> float:
-        """s for which it has had no worker; 0 where it has one."""
+        """Time without any worker, s; 0 while there is one."""
         self._ask()
         return 0.0 if self._threads else time.monotonic() - self._seen
 

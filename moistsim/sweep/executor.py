@@ -1,4 +1,4 @@
-"""What a sweep's cases run on: threads, processes, an executor that was given, or a Dask cluster."""
+"""Executors of a sweep: threads, processes, an executor that was given, or a Dask cluster."""
 
 import multiprocessing
 import os
@@ -33,11 +33,11 @@ class Pool:
         self.kind = "given" if not self.own else executor or "threads"
         self.executor: Executor | None = None if self.own else executor
         self.lost: tuple[type[Exception], ...] = (BrokenExecutor, CancelledError)
-        """What says that a worker has died, or the whole of the executor."""
+        """Errors that mean that a worker, or the whole executor, has died."""
         self.how: dict[str, Any] = {}
-        """What the executor is told with each case."""
+        """Options of the executor's call for each case."""
         self.ended = "a worker died"
-        """In words, what has happened where it runs on no more."""
+        """The event that ended the executor, in words."""
         self._cluster: Any = None
         self._given_to = ""
         # Who has a Dask client has Dask; others need not.
@@ -76,15 +76,15 @@ class Pool:
         return self.executor
 
     def without_workers(self) -> float:
-        """s for which a cluster has had no worker."""
+        """Time for which a cluster has had no worker, s."""
         return 0.0 if self._cluster is None else float(self._cluster.without_workers())
 
     def outlives(self, died: Exception) -> bool:
-        """Whether the other cases under way run on: a cluster has more workers."""
+        """Whether the other running cases go on, because a cluster has more workers."""
         return self._cluster is not None and isinstance(died, self._cluster.lost)
 
     def end(self) -> None:
-        """Let cases under way end after their present option, and go of an executor of our own."""
+        """Let running cases end after their present option, and shut down an executor of our own."""
         if self._cluster is not None:
             self._cluster.end()
         if self._event is not None:

@@ -1,4 +1,4 @@
-"""What a sweep has finished, on its way to the disk; and how to go on if that is its end."""
+"""Finished cases of a sweep on their way to the disk, and the error that says how to go on."""
 
 import time
 from collections.abc import Callable
@@ -11,7 +11,7 @@ from moistsim.sweep.worker import Done
 PART = 64
 """Finished cases that are written as a part; a few more, where several finish at once."""
 PATIENCE = 30.0
-"""s after which what is done is written, though it fills no part."""
+"""Time after which finished cases are written, even if they fill no part, s."""
 
 
 class SweepError(RuntimeError):
@@ -43,7 +43,7 @@ class Parts:
         self._written = time.monotonic()
 
     def add(self, position: int, done: Done) -> None:
-        """One more case.
+        """Add one finished case.
 
         Raises
         ------
@@ -61,7 +61,7 @@ class Parts:
         return len(self._finished) >= PART or time.monotonic() - self._written > PATIENCE
 
     def write(self) -> None:
-        """Write what is finished as a part.
+        """Write the finished cases as a part.
 
         Raises
         ------
@@ -93,7 +93,7 @@ class Parts:
             ) from error
 
     def kept(self) -> str:
-        """How to go on."""
+        """A sentence that says how to go on."""
         if self.store.folder is None:
             return "without a folder nothing is kept"
         return (

@@ -23,11 +23,11 @@ class Parameter:
     """A value within a study that may be varied."""
 
     name: str
-    """Dotted."""
+    """Dotted name."""
     kind: str
     """"number", "text", "switch" or "whole": a description, which goes by a label."""
     unit: str | None
-    """What a number is kept in."""
+    """SI unit of a number."""
     options: tuple[str, ...] | None
     """The options that it belongs to; None for all, as of the house."""
     path: tuple[str, ...]
@@ -48,7 +48,7 @@ class Parameter:
 
 
 def find(study: Study, name: Any) -> Parameter:
-    """What a dotted name is in a study.
+    """The parameter that a dotted name means in a study.
 
     Raises
     ------
@@ -129,7 +129,7 @@ def find_field(name: str, whole: Any, rest: str) -> Parameter:
 
 
 def changed(whole: Any, changes: Mapping[tuple[str, ...], Any]) -> Any:
-    """A description with values in place of its own, by their paths, all at once.
+    """A description with several of its values replaced at the same time, by their paths.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""One pass through the cases of a sweep, until the last of them or to what stops it."""
+"""One pass through the cases of a sweep, to the last case or to the error that stops it."""
 
 import atexit
 import gc
@@ -67,9 +67,9 @@ class Run:
         self.suspects: list[int] = []
         """Positions of cases that were under way as a worker died: each runs again, alone."""
         self.tried: int | None = None
-        """The suspect that runs."""
+        """The suspect that is running."""
         self.deadly: list[int] = []
-        """Suspects that took their worker with them, since a case last came to its end."""
+        """Suspects whose worker died, since the last case that ended."""
         self.sent: bytes | None = None
         self.alone = False
         """Whether it was said that a cluster has no worker."""
@@ -210,7 +210,7 @@ class Run:
             self.pool.end()
 
     def end(self) -> None:
-        """Let go of what is still under way."""
+        """Cancel the cases that are still running."""
         if self.under_way:
             stop(self.digest)
         for future in self.under_way:

@@ -25,7 +25,7 @@ MANIFEST, PARTS, HOURLY = "manifest.json", "parts", "hourly"
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """A file that is there with all its bytes, or not at all.
+    """Write a file with all its bytes, or not at all.
 
     Raises
     ------
@@ -46,7 +46,7 @@ def write_whole(path: Path, content: bytes) -> None:
 
 
 def source_digest() -> str:
-    """Digest of the package's own source, which its version alone does not tell."""
+    """Digest of the package's source, because its version alone does not identify it."""
     digest = hashlib.sha256()
     folder = Path(__file__).parents[1]
     for path in sorted(folder.rglob("*.py")):
@@ -56,13 +56,13 @@ def source_digest() -> str:
 
 
 def versions() -> dict[str, str]:
-    """What computes here: packages whose version may move a bit, and this one's source."""
+    """Versions of the packages that may change a bit of a result, and a digest of this one's source."""
     names = ("moistsim", "numba", "numpy", "pandas", "pvlib", "scipy")
     return {**{name: package_version(name) for name in names}, "source": source_digest()}
 
 
 def differences(found: Any, wanted: Any, at: str = "") -> Iterator[str]:
-    """Names of what differs between two manifests."""
+    """Names of the entries that differ between two manifests."""
     if isinstance(found, Mapping) and isinstance(wanted, Mapping):
         for key in [*wanted, *(key for key in found if key not in wanted)]:
             if key not in found or key not in wanted:
@@ -203,7 +203,7 @@ class Store:
         write_whole(folder / f"case-{case:08d}.parquet", _parquet(table))
 
     def frame(self, options: list[str]) -> pd.DataFrame:
-        """All rows, by case and, within it, in the order of the options."""
+        """All rows, by case and then in the order of the options."""
         import pyarrow
         import pyarrow.parquet as parquet
 

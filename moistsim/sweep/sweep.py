@@ -155,7 +155,7 @@ class Sweep:
         hourly: bool = False,
         progress: bool = True,
     ) -> pd.DataFrame:
-        """Simulate all options of all cases.
+        """Simulate all options in all cases.
 
         Parameters
         ----------
@@ -224,7 +224,7 @@ class Sweep:
         workers: int | None = None,
         progress: bool = True,
     ) -> pd.DataFrame:
-        """Run the cases that are missing in a folder, and give the frame of all.
+        """Run the cases that a folder lacks, and return the frame of all cases.
 
         The sweep must be described as it was when `run` began the folder; both are compared. On one
         type of machine the frame is the same to the last bit as if nothing had stopped it.
@@ -270,7 +270,7 @@ class Sweep:
         return result_columns(self.base, max(counts, default=0))
 
     def manifest(self) -> dict[str, Any]:
-        """What makes the results: versions, the sample and its seed, and digests of all inputs."""
+        """Versions, sample, seed and digests of all inputs: everything that the results depend on."""
         varied, cases = self._varied, self._cases
         given = isinstance(self.sample, pd.DataFrame)
 

@@ -1,4 +1,4 @@
-"""What a sweep varies, read: what each dotted name is, and which values it takes."""
+"""The names that a sweep varies, and the values of each."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -13,7 +13,7 @@ from moistsim.weather import Weather
 
 
 class Varied:
-    """Names into a study, each with its values.
+    """Dotted names into a study, each with its values.
 
     Parameters
     ----------
@@ -36,16 +36,16 @@ class Varied:
         self.labels: dict[str, dict[str, Any]] = {}
 
     def kind(self, name: str) -> str:
-        """As `Parameter.kind` in a table: what goes by a label is a text there."""
+        """`Parameter.kind` as a table shows it: a value with a label is a text."""
         return "text" if name in self.labels else self.parameters[name].kind
 
     @property
     def ranges(self) -> list[str]:
-        """Names of those that are drawn from a distribution."""
+        """Names whose values are drawn from a distribution."""
         return [name for name, side in self.sides.items() if isinstance(side, DISTRIBUTIONS)]
 
     def read(self, name: str, values: Any) -> None:
-        """A name with its values or its range.
+        """Read a name with its values or its range.
 
         Raises
         ------
@@ -78,7 +78,7 @@ class Varied:
         self.sides[name] = tuple(parameter.read(value) for value in values)
 
     def read_cases(self, cases: pd.DataFrame, vary: Mapping[str, Any]) -> None:
-        """A frame's cases, each value as one of a list, after its labels were read.
+        """Read the cases of a frame, after the labels of their values.
 
         Raises
         ------
@@ -131,7 +131,7 @@ class Varied:
             self.sides[name] = tuple(values)
 
     def followed(self, number: int, more: Any) -> dict[str, Any]:
-        """What `dependent` gave, read.
+        """Read the values that `dependent` returned.
 
         Raises
         ------

@@ -23,19 +23,19 @@ from moistsim.study import Comparison, Study
 from moistsim.sweep.paths import varied
 
 UNKNOWN = {measure.name for measure in catalog.MEASURES if measure.needs}
-"""What a strategy without the setpoint does not know."""
+"""Measures that are unknown for a strategy without their setpoint."""
 KEPT = 4
-"""Studies that a process keeps, the latest ones."""
+"""Number of studies that a process keeps; the latest ones."""
 
 
 class Shared(NamedTuple):
-    """What all cases of a sweep share."""
+    """The values that all cases of a sweep share."""
 
     study: Study
     labels: dict[str, dict[str, Any]]
-    """By parameter, the values that go by a label."""
+    """Values that have a label, by parameter."""
     columns: tuple[str, ...]
-    """Of results, in their order; see `result_columns`."""
+    """Names of the results in their order; see `result_columns`."""
 
 
 class Done(NamedTuple):
@@ -50,7 +50,7 @@ class Done(NamedTuple):
 _shared: OrderedDict[str, Shared] = OrderedDict()
 _stopped: set[str] = set()
 _event: list[Any] = []
-"""Of this process, if a sweep made it: set when its cases shall end."""
+"""The event of a process that a sweep made: set when its cases must end."""
 
 
 def keep(digest: str, shared: Shared) -> None:
@@ -177,7 +177,7 @@ class _Pickler(pickle.Pickler):
 
 
 def packed(shared: Shared) -> bytes:
-    """What all cases share, for another process.
+    """The values that all cases share, packed for another process.
 
     Raises
     ------
