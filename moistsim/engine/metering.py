@@ -56,6 +56,7 @@ class RoomMeter(NamedTuple):
     sensed_rh: float
     outdoor_temperature: float
     outdoor_humidity_ratio: float
+    below_40: float
     above_50: float
     above_55: float
     above_60: float
@@ -103,6 +104,7 @@ def meter_room(
         sensed_rh=new.sensed_rh,
         outdoor_temperature=minute.t_out,
         outdoor_humidity_ratio=minute.w_out,
+        below_40=flag(percent < 40.0),
         above_50=flag(percent > 50.0),
         above_55=flag(percent > 55.0),
         above_60=flag(percent > 60.0),
