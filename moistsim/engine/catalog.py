@@ -1,4 +1,4 @@
-"""The catalogue: every flow and state that a step is metered by, and every measure of a season.
+"""The catalog: every flow and state that a step is metered by, and every measure of a season.
 
 A column of the hourly table is one line of `FLOWS`. A column of the comparison table, of a sweep or
 of the meter is one line of `MEASURES`. Everything else that a column needs follows from its line:
@@ -10,11 +10,20 @@ of the meter is one line of `MEASURES`. Everything else that a column needs foll
   (`study.study`) and the results of a sweep (`sweep.worker`), the phrases that `Study.matched` and
   `tune` take, its trade unit, and its words on the screen, on the page and in figures.
 
-A test holds that `FLOWS` and the literal `engine.records.Step` have the same names in the same
-order, and another one that no other file of the package spells the name of a measure.
+Tests hold that `FLOWS` and the groups of `engine.metering.Step` have the same names in the same order,
+and that no other file spells the name of a measure.
 
-**To add a column**, such as the hours below 40 % RH: a field of `engine.records.Step`, its value in
-`engine.step`, and here one line of `FLOWS`; one line of `MEASURES` if a season adds it up.
+**To add a column**, such as the hours below 40 % RH, takes two files: a field of a group of
+`engine.metering` with its value, and here one line of `FLOWS`, with one line of `MEASURES` if a
+season adds it up.
+
+**To add a machine**, such as hot-gas reheat, takes its description (`equipment/hot_gas.py`, a field of
+`equipment.equipment`), the call that a control makes (`controls.interface`), its parameters
+(`engine.records`, `engine.parameters`), what it obeys (`engine.interlocks`), its physics
+(`engine.air_handler`), and what it meters (`engine.metering` and this file). Balances, ledgers, meter,
+tables, sweeps, events and the account of drying follow. A word for it in tables of rules
+(`controls.rules`), a probe of its call on the sequence sheet, and its color in figures are for those
+who want them.
 """
 
 import re
@@ -31,7 +40,7 @@ class Flow(NamedTuple):
     """A quantity that a step is metered by; of a flow, into the house is positive."""
 
     field: str
-    """Its name in `engine.records.Step`, or in `State` for what is read at the hour's end."""
+    """Its name in a group of `engine.metering.Step`, or in `State` for a state at the hour's end."""
     unit: str
     """SI, as a step meters it."""
     how: How
@@ -196,7 +205,7 @@ FLOWS = (
     Flow("refused_bucket_full", "1", "sum", "refused_bucket_full", "calls refused: full bucket"),
     Flow("refused_room_hot", "1", "sum", "refused_room_hot", "calls refused: room too hot"),
 )
-"""What a step is metered by, in the order of `engine.records.Step`."""
+"""All quantities that a step is metered by, in the order of `engine.metering.STEP_FIELDS`."""
 
 STATES = (
     Flow("fast_temperature", "degC", "end", "fast_mass_temperature_C", "temperature of board and contents, at the hour's end"),
@@ -208,7 +217,7 @@ STATES = (
     Flow("coil_water", "kg", "end", "coil_water_kg", "water on the coil, at the hour's end"),
     Flow("bucket", "kg", "end", "bucket_kg", "water in the dehumidifier's bucket, at the hour's end"),
 )
-"""What the hourly table shows of `State` at the hour's end."""
+"""States that the hourly table shows at the hour's end."""
 
 
 DEW_POINT = "indoor_dew_point_C"
@@ -272,7 +281,7 @@ MEASURES = (
     Measure("strip_trips", "count", "trips of the strips' limit switch", how="count"),
     Measure("calls_refused", "count", "calls that machines refused"),
 )
-"""What a season comes to, in the order of the comparison table's columns."""
+"""All measures of a season, in the order of the comparison table's columns."""
 
 DIFFERENCES = (
     Measure("difference_kWh", "kWh", "electricity beyond the base option's", "difference from base"),
@@ -281,7 +290,7 @@ DIFFERENCES = (
     Measure("dew_point_difference_K", "delta_degC", "mean indoor dew point above the base option's", "difference from base", digits=1),
     Measure("humidity_against_base", "text", "humidity compared with the base option"),
 )
-"""What the comparison table adds: each option against the base."""
+"""Columns that the comparison table adds: each option against the base."""
 # fmt: on
 
 MEASURE = {measure.name: measure for measure in (*MEASURES, *DIFFERENCES)}
@@ -300,6 +309,7 @@ RH_HOURS_OVER_55 = MEASURE["rh_hours_over_55"]
 HOURS_OVER_55, HOURS_OVER_60, HOURS_OVER_65 = (MEASURE[f"hours_over_{x}"] for x in (55, 60, 65))
 TOO_WARM, TOO_COOL = MEASURE["above_cooling_setpoint_h"], MEASURE["below_cooling_setpoint_h"]
 COMPRESSOR_STARTS, STRIP_STARTS = MEASURE["cooling_stage_1_starts"], MEASURE["strips_starts"]
+HEAT_PUMP_STARTS = MEASURE["heat_pump_starts"]
 DEHUMIDIFIER_STARTS, DEHUMIDIFIER_H = MEASURE["dehumidifier_starts"], MEASURE["dehumidifier_h"]
 STRIP_TRIPS, REFUSED = MEASURE["strip_trips"], MEASURE["calls_refused"]
 COIL_WATER, DEHUMIDIFIER_WATER = MEASURE["coil_water_kg"], MEASURE["dehumidifier_water_kg"]
@@ -319,6 +329,22 @@ def measures_of(stages: int) -> Iterator[Measure]:
             yield from (measure.of_stage(k) for k in range(measure.first_stage, stages + 1))
         elif measure.first_stage <= stages:
             yield measure
+
+
+def measure(name: str) -> Measure | None:
+    """The measure of a column of results; None for a column that is not in the catalog.
+
+    >>> measure("cooling_stage_2_h").label, measure("own_USD")
+    ('runtime of cooling stage 2', None)
+    """
+    if name in MEASURE:
+        return MEASURE[name]
+    for each in MEASURES:
+        before, braces, after = each.name.partition("{}")
+        number = name.removeprefix(before).removesuffix(after)
+        if braces and number.isdecimal() and name == f"{before}{number}{after}":
+            return each.of_stage(int(number))
+    return None
 
 
 class Part(NamedTuple):

@@ -196,7 +196,7 @@ WATER = Ledger(
         Move("water_reevaporated", "coil", "air"),
     ),
 )
-"""Water, kg, with every flow of the catalogue that crosses its balance. The sink `coil` is its
+"""Water, kg, with every flow of the catalog that crosses its balance. The sink `coil` is its
 drain."""
 
 CARRIED: dict[str, dict[str, str]] = {
@@ -236,7 +236,7 @@ _OTHERWISE = (
 
 
 def _heat() -> Iterator[Flow]:
-    """The flows of `HEAT`: those of the catalogue as they are, or in their parts."""
+    """The flows of `HEAT`: those of the catalog as they are, or in their parts."""
     apart = {flow.field for flow in _OTHERWISE}
     for flow in FLOWS:
         if flow.crosses == "energy":

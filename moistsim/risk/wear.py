@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
+from moistsim.engine import catalog
 from moistsim.risk.spells import spells
 from moistsim.season import Season
 
@@ -30,8 +31,8 @@ RUNNING = {
 """By machine, the fields of a step of which one is above 0 while it runs."""
 
 STARTS = {
-    "compressor": ["cooling_stage_1_starts", "heat_pump_starts"],
-    "dehumidifier": ["dehumidifier_starts"],
+    "compressor": [catalog.COMPRESSOR_STARTS.name, catalog.HEAT_PUMP_STARTS.name],
+    "dehumidifier": [catalog.DEHUMIDIFIER_STARTS.name],
 }
 """By machine, the columns of the hourly table that count its starts."""
 

@@ -1,4 +1,4 @@
-"""The hourly table: its columns in order, from the catalogue."""
+"""The hourly table: its columns in order, from the catalog."""
 
 from moistsim.engine import FLOWS, STATES
 

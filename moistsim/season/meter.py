@@ -44,8 +44,8 @@ class Meter:
     water_kg: pd.Series
     """Water removed by each machine, kg: the coil (less re-evaporation) and the dehumidifier."""
     humidity: pd.Series
-    """Mean dew point (degC), mean RH (percent), RH-hours above 55 and 60 (the integral) and hours
-    above 50, 55, 60 and 65 percent, counted by the step."""
+    """Mean dew point (degC), mean RH (percent), RH-hours above marks (% h, the excess integrated),
+    and time above and below marks (h, counted by the step)."""
     comfort_h: pd.Series
     """Time more than 1 K above and below the cooling setpoint and below the heating setpoint, h;
     empty if the strategy declares neither."""
@@ -68,11 +68,11 @@ class Meter:
         return float(self.kwh.sum())
 
     def holds(self, measure: Measure) -> bool:
-        """Whether this meter has a measure of the catalogue in one of its Series."""
+        """Whether this meter has a measure of the catalog in one of its Series."""
         return bool(measure.part) and key(measure) in getattr(self, measure.part).index
 
     def of(self, measure: Measure) -> float:
-        """Value of a measure of the catalogue, from the Series that holds it."""
+        """Value of a measure of the catalog, from the Series that holds it."""
         return float(getattr(self, measure.part)[key(measure)])
 
 
@@ -87,7 +87,7 @@ def _series(values: Mapping[str, float], name: str) -> pd.Series:
 
 
 def value_of(measure: Measure, totals: Mapping[str, float], hours: int) -> float:
-    """Value of a measure from the sums of the hourly columns, as the catalogue declares it.
+    """Value of a measure from the sums of the hourly columns, as the catalog declares it.
 
     >>> from moistsim.engine import MEASURE
     >>> value_of(MEASURE["mean_rh_pct"], {"indoor_rh_pct": 110.0}, 2)

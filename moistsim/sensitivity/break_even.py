@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.engine import catalog
 from moistsim.sensitivity.frame import outcome
 from moistsim.sensitivity.surface import best_surface
 from moistsim.sensitivity.values import finite, numeric
@@ -17,7 +18,7 @@ def break_even(
     x: str,
     y: str,
     *,
-    measure: str = "cost_USD",
+    measure: str = catalog.COST.name,
     extra_first_cost: float = 0.0,
     years: float = 1.0,
     points: int = 61,
@@ -77,7 +78,8 @@ def break_even(
         raise InputError(f"{where}(years)", years, "a number of years above 0")
     if not finite(extra_first_cost):
         raise InputError(f"{where}(extra_first_cost)", extra_first_cost, "a number")
-    if extra_first_cost and not measure.endswith("_USD"):
+    known = catalog.measure(measure)
+    if extra_first_cost and (known is None or known.unit != catalog.COST.unit):
         raise InputError(f"{where}(extra_first_cost)", extra_first_cost, f"0, with {measure!r}")
     if isinstance(points, bool) or not isinstance(points, int) or points < 5:
         raise InputError(f"{where}(points)", points, "5 points an axis or more")

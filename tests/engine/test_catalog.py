@@ -1,4 +1,4 @@
-"""The catalogue: it names all that a step is metered by, and each line agrees with itself."""
+"""The catalog: it names all that a step is metered by, and each line agrees with itself."""
 
 import pytest
 
@@ -23,7 +23,7 @@ ADDED_UP = {
 ENDINGS = {"percent": "_pct", "hours": "_h", "energy": "_kWh", "mass": "_kg", "volume": "_m3"}
 
 
-def test_a_step_is_metered_by_the_catalogue_name_by_name() -> None:
+def test_a_step_is_metered_by_the_catalog_name_by_name() -> None:
     assert [flow.field for flow in FLOWS] == [*STEP_FIELDS]
 
 

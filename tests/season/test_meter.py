@@ -1,4 +1,4 @@
-"""The meter: each total follows from the steps, as the catalogue says."""
+"""The meter: each total follows from the steps, as the catalog says."""
 
 import pandas as pd
 import pytest

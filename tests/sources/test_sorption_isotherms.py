@@ -5,7 +5,7 @@
   that a table and a formula remembered apart are checked against each other.
 * Textiles: commercial moisture regains of ASTM D1909 at 65 % RH and 21 degC (cotton yarn 7.0, wool
   13.6, nylon 4.5 percent), from memory.
-* Gypsum board, concrete, brick, paper: points of the kind in the catalogue of IEA ECBCS Annex 24
+* Gypsum board, concrete, brick, paper: points of the kind in the catalog of IEA ECBCS Annex 24
   (Kumaran 1996), from memory and rounded, hence within a quarter.
 """
 
