@@ -1,4 +1,4 @@
-"""A bill from what was used, by the month, and what one kilowatt-hour more would cost."""
+"""The bill of a house by month, and the price of one more kilowatt-hour."""
 
 from collections.abc import Callable
 from functools import cached_property, lru_cache
@@ -26,54 +26,59 @@ QUARTER = pd.Timedelta(minutes=15)
 
 @attrs.frozen(eq=False)
 class Bill:
-    """What a house pays for a season, month by month.
+    """Bill of a house for a season, by month.
 
-    Each line of a month is rounded to cents, a month is the sum of its lines, and the season that
-    of its months.
+    Each line of a month is rounded to cents. A month is the sum of its lines, and the season is the
+    sum of its months.
+
+    Examples
+    --------
+    >>> hours = pd.date_range("2026-07-01", periods=31 * 24, freq="h")
+    >>> made = bill(Tariff(price="14 cent/kWh", fixed_charge="8 USD/month"), pd.Series(1.5, hours))
+    >>> made.total, round(made.marginal_price(), 2)
+    (164.24, 0.14)
     """
 
     months: pd.DataFrame
-    """USD by month (local civil time) and line, "total" the last of them. Lines that a tariff does
-    not have are left out."""
+    """USD by month (local civil time) and by line of the bill, with "total" as the last column."""
     use: pd.DataFrame
-    """What the lines were made of, by month: `bought_kWh` and `given_kWh` (to the grid),
-    `highest_15_min_kW` and `highest_60_min_kW` bought (the first only of quarter-hour power),
-    `gas_kWh`, and `covered`, the share of the month's days."""
+    """Use by month: `bought_kWh`, `given_kWh` (to the grid), `gas_kWh`, highest power bought
+    (`highest_15_min_kW` for quarter-hour power, `highest_60_min_kW`), and `covered`, the share of
+    the month's days."""
     unrounded: float
-    """The total before any rounding, USD: for differences, sweeps and searches, which cents would
-    make uneven."""
+    """Total without rounding, USD, for differences, sweeps and searches."""
     electricity: float
-    """Of it, what is not gas, USD."""
+    """Electricity part of the unrounded total, USD."""
     _tariff: Tariff = attrs.field(repr=False)
     _power: pd.Series = attrs.field(repr=False)
     _utc_offset: float | None = attrs.field(repr=False)
 
     @property
     def total(self) -> float:
-        """The season, USD: the sum of `months` to the cent."""
+        """Total of the season to the cent, USD."""
         return int(np.rint(100.0 * self.months["total"].to_numpy()).sum()) / 100.0
 
     @property
     def average_price(self) -> float | None:
-        """All of the electricity's lines over all that was bought, USD/kWh; None of nothing."""
+        """Electricity cost over electricity bought, USD/kWh; None if nothing was bought."""
         bought = float(self.use["bought_kWh"].sum())
         return self.electricity / bought if bought > 0.0 else None
 
     def marginal_price(self, profile: pd.Series | None = None, *, kwh: float = 1.0) -> float:
-        """What one kWh more costs, USD/kWh: the bill is drawn up again with it.
+        """Return the price of one more kWh, USD/kWh, from a second bill with that use.
 
         Parameters
         ----------
         profile : Series, optional
-            When it is used, at the times of the power billed; only the shape counts. Left out, in
-            the shape of what was billed (and the same in every hour, where that was nothing).
+            Shape of the additional use, at the times of the billed power. Default: the shape of
+            the billed power, or constant if that is zero.
         kwh : float
-            How much more: a large amount may go into another tier.
+            Additional use, kWh. A large amount may reach another tier.
 
         Raises
         ------
         InputError
-            If the profile has other times, or is nothing or no number anywhere.
+            If the profile has other times, a value that is not a number, or no value above 0.
         """
         where = "Bill.marginal_price profile"
         shape = self._power if profile is None else profile
@@ -103,22 +108,20 @@ def bill(
     gas: pd.Series | None = None,
     utc_offset: float | None = None,
 ) -> Bill:
-    """Draw up the bill of a season.
+    """Make the bill of a season.
 
     Parameters
     ----------
     tariff : Tariff
-        With what else the house uses, and its solar panels.
+        Prices, other use of the house, and solar panels.
     power : Series
-        Mean power of each quarter of an hour or of each hour (which is its kWh), kW, by its start in
-        local standard time, without a gap; as `Season.quarters`. A demand charge over 15 min needs
-        quarters.
+        Mean power of each quarter hour or hour, kW, by its start in local standard time, without a
+        gap, as from `Season.quarters`. A demand charge over 15 min needs quarter hours.
     gas : Series, optional
-        Gas burnt, by its higher heating value, kWh of each hour of the same time; left out, the
-        house has no gas, nor its fixed charge.
+        Gas burned in each hour of the same time, kWh by higher heating value. Default: a house
+        without gas and without its fixed charge.
     utc_offset : float, optional
-        What local standard time is ahead of UTC, h; left out, the standard time of the tariff's
-        zone.
+        Local standard time less UTC, h. Default: standard time of the tariff's zone.
 
     Returns
     -------
@@ -127,14 +130,21 @@ def bill(
     Raises
     ------
     InputError
-        If power or gas is not as said above, or `Tariff.year` cannot hold the season.
+        If power or gas is not as above, or if `Tariff.year` has another February than the season.
 
     Notes
     -----
-    Prices follow civil time, so that a day on which clocks change has 92 or 100 quarters. Days
-    covered, by which a month is in proportion, are counted in standard time. The hour at either end
-    of a run that daylight saving would put into a month that the run does not have stays in the
-    month beside it.
+    Prices follow civil time, so a day on which clocks change has 92 or 100 quarter hours. Days
+    covered are counted in standard time. Daylight saving may move the first or last hour of a run to
+    a month that the run does not have; that hour stays in the adjacent month.
+
+    Examples
+    --------
+    >>> hours = pd.date_range("2026-07-01", periods=31 * 24, freq="h")
+    >>> from moistsim.prices.rates import RateTier
+    >>> tiers = [RateTier(price="11 cent/kWh", up_to=600), RateTier(price="15 cent/kWh")]
+    >>> bill(Tariff(tiers=tiers), pd.Series(1.0, hours)).months.iloc[0].to_dict()
+    {'energy tier 1': 66.0, 'energy tier 2': 21.6, 'total': 87.6}
     """
     kw = _quarters("bill power", power)
     index = pd.DatetimeIndex(power.index)
@@ -197,7 +207,7 @@ def _step(index: pd.DatetimeIndex) -> pd.Timedelta:
 
 
 def _quarters(where: str, series: pd.Series) -> Array:
-    """The values by the quarter of an hour, checked."""
+    """Check a series and return its values by quarter hour."""
     accepted = "a Series by quarters of an hour or by hours, local standard time, without a gap"
     index = series.index if isinstance(series, pd.Series) else None
     if not isinstance(index, pd.DatetimeIndex) or len(index) < 2:
@@ -226,56 +236,56 @@ def _quarters(where: str, series: pd.Series) -> Array:
 
 
 class _Group(NamedTuple):
-    """Quarters of one price or one set of tiers."""
+    """Quarter hours with one price or one set of tiers."""
 
     season: int
     name: str
     price: float | None
-    """None where the season has tiers."""
+    """Price of energy, USD/kWh; None in a season with tiers."""
 
 
 @attrs.frozen(eq=False)
 class _Calendar:
-    """Where each quarter of a run belongs in a tariff."""
+    """Place of each quarter hour of a run in a tariff."""
 
     first_month: int
-    """Ordinal of a monthly period."""
+    """Ordinal of the first monthly period."""
     month: NDArray[np.intp]
-    """Of each quarter, from 0."""
+    """Month of each quarter hour, from 0."""
     group: NDArray[np.intp]
     groups: tuple[_Group, ...]
     season: NDArray[np.intp]
-    """Of each quarter, by its civil date."""
+    """Season of each quarter hour, by its civil date."""
     quarter: NDArray[np.intp]
-    """Of the civil day."""
+    """Quarter hour of the civil day."""
     free: NDArray[np.bool_]
     covered: Array
-    """Share of each month's days that the run has."""
+    """Share of each month's days that the run covers."""
     of_season: Array
-    """Share of each month's days that the run has and that lie in a season: season by month."""
+    """Share of each month's days that the run covers in each season: season by month."""
     days: Array
-    """Days of each month that the run has."""
+    """Days of each month that the run covers."""
     hour: NDArray[np.intp]
-    """Number of the clock hour of each quarter, from 0."""
+    """Number of the clock hour of each quarter hour, from 0."""
 
     @property
     def months(self) -> int:
         return len(self.covered)
 
     def sum(self, values: Array) -> Array:
-        """Sums by month."""
+        """Return sums by month."""
         return np.bincount(self.month, values, self.months).astype(float)
 
     @cached_property
     def _hours(self) -> tuple[NDArray[np.intp], Array]:
-        """First quarter of each clock hour, and how many it has."""
+        """First quarter hour of each clock hour, and its number of quarter hours."""
         first = np.flatnonzero(np.diff(self.hour, prepend=-1))
         return first, np.diff(first, append=len(self.hour)).astype(float)
 
     def highest(
         self, power: Array, quarters: int, counts: NDArray[np.bool_] | None = None
     ) -> Array:
-        """Highest mean over windows of 1 or 4 quarters that begin where it counts, by month."""
+        """Return the highest mean power by month, over windows of 1 or 4 quarter hours that count."""
         month = self.month
         if quarters == 4:
             first, length = self._hours
@@ -290,16 +300,16 @@ class _Calendar:
 
 
 class _Clock(NamedTuple):
-    """What the clock and the calendar say of each quarter of a run, whatever it costs."""
+    """Clock and calendar of each quarter hour of a run, apart from prices."""
 
     month_of: NDArray[np.intp]
     """Ordinal of the monthly period, in standard time."""
     civil_month: NDArray[np.intp]
     day: NDArray[np.intp]
-    """Of a common year, from 0, in standard time."""
+    """Day of a common year, from 0, in standard time."""
     civil_day: NDArray[np.intp]
     quarter: NDArray[np.intp]
-    """Of the civil day."""
+    """Quarter hour of the civil day."""
     free: NDArray[np.bool_]
     """Whether the civil day is a Saturday, a Sunday or a holiday."""
     hour: NDArray[np.intp]
@@ -334,11 +344,11 @@ def _clock(
 
 
 def _civil(zone: str, index: pd.DatetimeIndex, utc_offset: float | None) -> pd.DatetimeIndex:
-    """Local civil time of times in local standard time."""
+    """Convert local standard time to local civil time."""
     if zone == STANDARD:
         return index
     if utc_offset is None:
-        # Daylight saving is what lies ahead of the lesser of a year's offsets.
+        # Standard time is the smaller of a year's two offsets.
         year = index[0].year
         ends = pd.DatetimeIndex([f"{year}-01-01", f"{year}-07-01"]).tz_localize(zone)
         ahead = ends.tz_localize(None) - ends.tz_convert("UTC").tz_localize(None)
@@ -410,7 +420,7 @@ def _grouped(
 def _electricity(
     tariff: Tariff, calendar: _Calendar, bought: Array, given: Array
 ) -> tuple[dict[str, Array], dict[str, Array]]:
-    """Lines of energy, export, demand and fixed charges by month, USD, and the use, kWh."""
+    """Return lines of energy, export, demand and fixed charges by month, USD, and the use, kWh."""
     months, groups = calendar.months, calendar.groups
     cell = calendar.group * months + calendar.month
     shape = (len(groups), months)
@@ -467,7 +477,7 @@ def _closed(
     bought: Array,
     rounded: Callable[[Array], Array],
 ) -> dict[str, Array]:
-    """The lines, each rounded, with those that are reckoned on their sum."""
+    """Return the lines, each rounded, with minimum and taxes that depend on their sum."""
     out = {name: rounded(line) for name, line in lines.items()}
     if tariff.minimum:
         least = tariff.minimum * calendar.covered
@@ -475,12 +485,12 @@ def _closed(
     if tariff.tax_per_kwh:
         out["tax per kWh"] = rounded(tariff.tax_per_kwh * bought)
     if tariff.tax:
-        # A credit is no income on which tax is given back.
+        # A credit does not earn a refund of tax.
         out["tax"] = rounded(tariff.tax * np.maximum(sum(out.values()), 0.0))
     return out
 
 
 def _cents(amount: Array) -> Array:
-    """Rounded to cents, half a cent up."""
-    # What is half a cent but for the last bits of a product is half a cent.
+    """Round to cents, half a cent up."""
+    # A product that misses half a cent by its last bits counts as half a cent.
     return np.floor(np.round(100.0 * amount, 6) + 0.5) / 100.0

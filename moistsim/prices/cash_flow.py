@@ -1,6 +1,6 @@
-"""What is paid in each year, for one option or for several in turn.
+"""Cash flow by year, for one option or for several options in turn.
 
-Sums fall at the end of their year, as in NIST Handbook 135 (from memory); year 0 is the day on
+Payments fall at the end of their year, as in NIST Handbook 135 (from memory). Year 0 is the day on
 which the study period begins.
 """
 
@@ -17,68 +17,74 @@ from moistsim.prices.discounting import single_present_value
 from moistsim.prices.purchase import Purchase, Terms
 
 Years = NDArray[np.float64]
-"""One number a year, from year 0."""
+"""One number for each year, from year 0."""
 
 
 class Stay(NamedTuple):
-    """An option, and for how many years it is kept."""
+    """An option, and the number of years for which it is kept.
+
+    Examples
+    --------
+    >>> Stay("portable dehumidifier", 3)
+    Stay(option='portable dehumidifier', years=3)
+    """
 
     option: str
     years: int
 
 
 Plan = Sequence[Stay]
-"""What is used in turn through the study period; what is kept for no years is never bought."""
+"""Options in turn through the study period; an option kept for 0 years is not bought."""
 
 
 class YearlyEnergy(NamedTuple):
-    """What an option uses in a year, at the prices of year 0."""
+    """Energy use and energy cost of an option in a year, at the prices of year 0."""
 
     kwh: float
-    """Electricity."""
+    """Electricity, kWh."""
     electricity: float
-    """Its cost, USD."""
+    """Cost of electricity, USD."""
     gas: float
     """Cost of gas, USD."""
 
     @property
     def cost(self) -> float:
-        """Of both, USD."""
+        """Cost of electricity and gas together, USD."""
         return self.electricity + self.gas
 
 
 @attrs.frozen(eq=False)
 class CashFlow:
-    """What is paid by year, in the dollars of the terms, USD; each of shape (years + 1,)."""
+    """Cash flow by year, in the dollars of the terms, USD; each array has shape (years + 1,)."""
 
     terms: Terms
     purchase: Years
-    """Less rebates; a replacement falls at the end of the last year of a life."""
+    """Purchases less rebates; a replacement falls at the end of the last year of a life."""
     residual: Years
-    """Not above zero: at the end, the straight-line rest of what was last paid; of a machine left
-    behind for another, nothing."""
+    """Residual value at the end, as a negative cost: the straight-line rest of the last price. A
+    machine that another one replaces has no residual value."""
     maintenance: Years
     electricity: Years
     gas: Years
 
     @property
     def in_use(self) -> Years:
-        """Maintenance and energy."""
+        """Maintenance and energy together, USD."""
         return self.maintenance + self.electricity + self.gas
 
     @property
     def total(self) -> Years:
-        """All of them."""
+        """Sum of all costs, USD."""
         return self.purchase + self.residual + self.in_use
 
     @property
     def spent(self) -> Years:
-        """Running sum without the residual value, which nobody pays out."""
+        """Running sum of costs without the residual value, USD."""
         return np.cumsum(self.purchase + self.in_use)
 
     @cached_property
     def factors(self) -> Years:
-        """Present worth of 1 USD of each year."""
+        """Present value of 1 USD in each year."""
         factors: Years = single_present_value(
             self.terms.discount_rate, np.arange(len(self.purchase))
         )
@@ -86,11 +92,11 @@ class CashFlow:
 
     @property
     def present_value(self) -> float:
-        """Of the total, USD: the life-cycle cost."""
+        """Present value of all costs, USD: the life-cycle cost."""
         return float(self.total @ self.factors)
 
     def table(self) -> pd.DataFrame:
-        """By `year`, from 0: all of these, `present_value_USD` of each year's total."""
+        """Return all costs by `year` from 0, with `present_value_USD` of each year's total."""
         names = ("purchase", "residual", "maintenance", "electricity", "gas", "total", "spent")
         return pd.DataFrame(
             {f"{name}_USD": getattr(self, name) for name in names}
@@ -105,7 +111,7 @@ def cash_flow(
     energy: Mapping[str, YearlyEnergy],
     terms: Terms,
 ) -> CashFlow:
-    """What a plan costs by year.
+    """Return the cash flow of a plan by year.
 
     Parameters
     ----------
@@ -149,5 +155,5 @@ def cash_flow(
 
 
 def kept(option: str, terms: Terms) -> Plan:
-    """One option through the study period."""
+    """Return the plan that keeps one option through the study period."""
     return (Stay(option, int(terms.years)),)

@@ -11,53 +11,53 @@ from numpy.typing import ArrayLike, NDArray
 
 
 def single_present_value(rate: float, year: Any) -> Any:
-    """What 1 USD paid at the end of a year, or of each of several, is worth in year 0."""
+    """Return the present value of 1 USD paid at the end of a year, or of each of several years."""
     return (1.0 + rate) ** -np.asarray(year, dtype=float)
 
 
 def uniform_present_value(rate: float, periods: int, escalation: float = 0.0) -> float:
-    """What 1 USD paid at the end of each of so many years is worth in year 0.
+    """Return the present value of 1 USD paid at the end of each year.
 
     Parameters
     ----------
     rate : float
-        Discount rate a year.
+        Discount rate a period.
     periods : int
-        Years, or other periods of which `rate` is the rate.
+        Number of years, or of other periods of `rate`.
     escalation : float
-        Rise of the sum a year; with one this is the handbook's modified factor (UPV*), in which
-        1 USD is the price of year 0 and the first sum has already risen once.
+        Rise of the payment a period. With a rise, the result is the handbook's modified factor
+        (UPV*): 1 USD is the price of year 0, and the first payment has risen once.
     """
     ratio = (1.0 + escalation) / (1.0 + rate)
     return float((ratio ** np.arange(1, periods + 1)).sum())
 
 
 def level_payment(amount: float, rate: float, periods: int) -> float:
-    """The equal payment at the end of each period that pays a loan back.
+    """Return the equal payment at the end of each period that repays a loan.
 
     Parameters
     ----------
     amount : float
-        What is lent, USD.
+        Loan, USD.
     rate : float
-        Interest a period.
+        Interest rate a period.
     periods : int
     """
     return amount / uniform_present_value(rate, periods)
 
 
 def payback(flow: ArrayLike) -> float | None:
-    """Years until what was spent has first come back; within a year, in a straight line.
+    """Return the years until savings have repaid the investment, linear within a year.
 
     Parameters
     ----------
     flow : array_like, shape (years + 1,)
-        Net savings by year, the first of them the investment, negative.
+        Net savings by year; the first is the investment, negative.
 
     Returns
     -------
     float or None
-        None if it does not come back within those years.
+        None if the savings do not repay the investment within those years.
     """
     total = np.cumsum(np.asarray(flow, dtype=float))
     back = np.flatnonzero(total >= 0.0)
@@ -70,7 +70,7 @@ def payback(flow: ArrayLike) -> float | None:
 
 
 def internal_rates(flow: ArrayLike) -> tuple[float, ...]:
-    """Every rate a year, from -95 to 1e5 percent, at which a flow of money is worth nothing now.
+    """Return all internal rates of return of a cash flow, from -95 to 1e5 percent a year.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def internal_rates(flow: ArrayLike) -> tuple[float, ...]:
     Returns
     -------
     tuple of float
-        One where money goes out first and comes in later; none or several are possible else.
+        One rate if money goes out first and comes in later; otherwise none or several.
     """
     from scipy.optimize import brentq
 

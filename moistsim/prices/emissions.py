@@ -1,4 +1,4 @@
-"""Greenhouse gas from what a house uses, by a factor or by the hour."""
+"""Greenhouse gas emissions of a house, by a factor or by hour."""
 
 import numpy as np
 import pandas as pd
@@ -10,27 +10,34 @@ from moistsim.prices.hourly_profile import HourlyProfile
 
 @description
 class Emissions:
-    """Factors of CO2 equivalents (CO2e) for electricity and gas.
+    """Emission factors of electricity and gas in CO2 equivalents (CO2e).
 
-    The factor of electricity may be that of all that the grid makes, or of what it makes more for
-    one kWh more; for the difference between options the second is the better one. What a house's
-    own solar panels give is not taken off.
+    The electricity factor may be the average of the grid, or the marginal factor of one more kWh.
+    The marginal factor suits differences between options. Output of the house's own solar panels is
+    not subtracted.
+
+    Examples
+    --------
+    >>> factors = Emissions(electricity="0.42 kg/kWh")
+    >>> hours = pd.date_range("2026-07-01", periods=24, freq="h")
+    >>> round(factors.of(pd.Series(2.0, index=hours)), 2)
+    20.16
     """
 
     electricity: float | None = quantity(
         "kg/kWh",
-        "CO2e of electricity at the meter; left out only beside a profile",
+        "emission factor of electricity at the meter, CO2e; not with a profile",
         default=None,
         at_least=0.0,
         optional=True,
     )
     electricity_profile: HourlyProfile | None = part(
-        HourlyProfile, "the same by the hour, kg/kWh, in place of the factor", default=None,
+        HourlyProfile, "emission factor of electricity by hour, kg/kWh, instead of one factor", default=None,
         optional=True,
     )  # fmt: skip
     gas: float = quantity(
         "kg/kWh",
-        "CO2e of gas burnt, by its higher heating value (53.06 kg CO2 a million Btu, the factor "
+        "emission factor of gas by higher heating value, CO2e (53.06 kg CO2 a million Btu, the factor "
         "of US national inventories, from memory)",
         default="5.306 kg/therm",
         at_least=0.0,
@@ -46,20 +53,19 @@ class Emissions:
             )
 
     def of(self, power: pd.Series, gas: pd.Series | None = None) -> float:
-        """What is emitted, kg CO2e.
+        """Return emissions, kg CO2e.
 
         Parameters
         ----------
         power : Series
-            As for `bill`: mean power by the quarter of an hour or by the hour, kW, by local
-            standard time.
+            Mean power of each quarter hour or hour, kW, in local standard time, as for `bill`.
         gas : Series, optional
-            kWh.
+            Gas burned, kWh.
 
         Raises
         ------
         InputError
-            If a value is no number.
+            If a value is not a number.
         """
         index = pd.DatetimeIndex(power.index)
         hours = (index[1] - index[0]) / pd.Timedelta(hours=1)

@@ -1,4 +1,4 @@
-"""A quantity by the hour of the year, such as what a roof's solar panels give."""
+"""A quantity by hour of the day or the year, such as the output of solar panels."""
 
 import math
 from os import PathLike
@@ -38,36 +38,45 @@ def _values(values: Any, instance: Any, field: Any) -> tuple[float, ...]:
 
 @description
 class HourlyProfile:
-    """Numbers by the hour of the day or of the year, in local standard time.
+    """Numbers by hour of the day or of the year, in local standard time.
 
-    What they are, and in what unit, says the field that holds the profile. They are laid on a season
-    by month, day and hour, whatever its year; where a profile has no February 29, that day is as the
-    28th.
+    The field that holds the profile gives their meaning and unit. Numbers apply by month, day and
+    hour in any year. If a profile has no February 29, that day equals February 28.
+
+    Examples
+    --------
+    >>> profile = HourlyProfile(values=[0.4] * 18 + [1.2] * 4 + [0.4] * 2)
+    >>> profile.at(pd.DatetimeIndex(["2026-07-04 19:15", "2026-07-04 23:00"])).tolist()
+    [1.2, 0.4]
     """
 
     values: tuple[float, ...] = attrs.field(
         converter=attrs.Converter(_values, takes_self=True, takes_field=True),
-        metadata={"help": "numbers by hour", "profile": True, "accepted": _ACCEPTED},
+        metadata={
+            "help": "numbers by hour of the day or of the year",
+            "profile": True,
+            "accepted": _ACCEPTED,
+        },
     )
 
     @classmethod
     def from_table(
         cls, source: str | PathLike[str] | pd.Series, column: str | None = None
     ) -> "HourlyProfile":
-        """A profile from a CSV file, or from a Series indexed by time.
+        """Make a profile from a CSV file or from a Series indexed by time.
 
         Parameters
         ----------
         source : path or Series
-            Rows of one whole year, an hour each, by its start in local standard time; a file has
-            ISO times in its first column. The year may begin on any day.
+            Hourly rows of one whole year, each by the start of its hour in local standard time. A
+            file has ISO times in its first column. The year may begin on any day.
         column : str, optional
-            Of the file, where it has more than one beside the time.
+            Name of the column, if the file has several.
 
         Raises
         ------
         InputError
-            If hours are missing or there twice, or a row holds no number of at least zero.
+            If an hour is missing or repeated, or if a row does not hold a number of at least zero.
         """
         if isinstance(source, pd.Series):
             name, series = "the series", source
@@ -110,20 +119,20 @@ class HourlyProfile:
         return cls(values=tuple(np.roll(values, -begins).tolist()))
 
     def at(self, index: pd.DatetimeIndex) -> NDArray[np.float64]:
-        """The number of the hour in which each time lies, local standard time."""
+        """Return the number of the hour in which each time lies, local standard time."""
         values = np.array(self.values)
         hour = index.hour.to_numpy()
         if len(values) == DAY:
             return np.asarray(values[hour])
         day = _FIRST_DAY[index.month.to_numpy()] + index.day.to_numpy() - 1
         leap_day = (index.month.to_numpy() == 2) & (index.day.to_numpy() == 29)
-        # A common year has no February 29, which is then as the 28th; a leap year shifts what follows.
+        # A common year takes February 28 for February 29; a leap year shifts all later days.
         day = day - leap_day if len(values) == YEAR else day + (index.month.to_numpy() > 2)
         return np.asarray(values[24 * day + hour])
 
 
 _FIRST_DAY = np.array([0, *np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])])
-"""Day of a common year, counted from 0, on which each month begins."""
+"""First day of each month in a common year, counted from 0."""
 
 
 def _read(source: str | PathLike[str], name: str, column: str | None) -> pd.Series:

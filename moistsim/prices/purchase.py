@@ -1,4 +1,4 @@
-"""What an option costs to buy and keep, and the terms on which years are compared."""
+"""Purchase of an option, loan, and the terms of a life-cycle comparison."""
 
 from typing import Any, cast
 
@@ -9,7 +9,7 @@ from moistsim.core.fields import choice, description, part, quantity
 
 
 def _whole(owner: Any, *names: str) -> None:
-    """Refuse years that are not whole: cash flows are by the year."""
+    """Refuse years that are not whole, because cash flows are yearly."""
     for name in names:
         value = getattr(owner, name)
         if value != round(value):
@@ -18,29 +18,33 @@ def _whole(owner: Any, *names: str) -> None:
 
 @description
 class Purchase:
-    """What an option costs to buy and keep, energy apart, beyond what all options share.
+    """Costs of an option apart from energy, beyond those that all options share.
 
     All sums are at the prices of the day on which the study period begins.
+
+    Examples
+    --------
+    >>> machine = Purchase(first_cost="1,450 USD", rebate="200 USD", life=10, maintenance="40 USD/year")
+    >>> machine.paid, machine.replacement
+    (1250.0, 1450.0)
     """
 
     first_cost: float = quantity(
-        "USD", "price with installation, before any rebate; 0 if nothing is bought", at_least=0.0
+        "USD", "first cost with installation, before any rebate; 0 for no purchase", at_least=0.0
     )
-    rebate: float = quantity(
-        "USD", "what is given back of the first cost, once", default=0.0, at_least=0.0
-    )
+    rebate: float = quantity("USD", "one-time rebate on the first cost", default=0.0, at_least=0.0)
     life: float = quantity(
-        "year", "years after which it is replaced, whole", default=12.0, at_least=1.0, at_most=100.0
+        "year", "life until replacement, whole years", default=12.0, at_least=1.0, at_most=100.0
     )
     replacement_cost: float | None = quantity(
         "USD",
-        "price of each replacement; the first cost if left out",
+        "price of each replacement; default: the first cost",
         default=None,
         at_least=0.0,
         optional=True,
     )
     maintenance: float = quantity(
-        "USD/year", "filters, cleaning, service", default=0.0, at_least=0.0
+        "USD/year", "yearly maintenance: filters, cleaning, service", default=0.0, at_least=0.0
     )
 
     def __attrs_post_init__(self) -> None:
@@ -65,17 +69,25 @@ class Purchase:
 
 @description
 class Loan:
-    """A loan for the first purchase, paid back in equal monthly payments."""
+    """A loan for the first purchase, repaid in equal monthly payments.
+
+    Examples
+    --------
+    >>> Loan(rate="6.5 %", term=5, down_payment="500 USD").months
+    60
+    """
 
     rate: float = quantity(
         "1/year",
-        "yearly rate as a lender quotes it: nominal, a twelfth of it a month",
+        "nominal interest rate a year, as a lender quotes it; a twelfth of it applies each month",
         at_least=0.0,
         below=1.0,
     )
-    term: float = quantity("year", "years of payments, in whole months", above=0.0, at_most=40.0)
+    term: float = quantity(
+        "year", "years of payments, a whole number of months", above=0.0, at_most=40.0
+    )
     down_payment: float = quantity(
-        "USD", "part of the price that is paid at once", default=0.0, at_least=0.0
+        "USD", "part of the price paid at the start", default=0.0, at_least=0.0
     )
 
     def __attrs_post_init__(self) -> None:
@@ -89,12 +101,12 @@ class Loan:
 
 
 def restated(rate: float, inflation: float, *, to: str) -> float:
-    """A real rate as the nominal one, or the other way about.
+    """Convert a real rate to a nominal one, or a nominal rate to a real one.
 
     Parameters
     ----------
     rate, inflation : float
-        A year.
+        Rates a year.
     to : {"real", "nominal"}
 
     Notes
@@ -107,7 +119,7 @@ def restated(rate: float, inflation: float, *, to: str) -> float:
 
 
 def _own_rate(real: float) -> Any:
-    """Default of a rate, in the convention of the terms that hold it."""
+    """Default rate, real or nominal like the terms that hold it."""
     return attrs.Factory(
         lambda terms: restated(real, terms.inflation, to="nominal") if terms.nominal else real,
         takes_self=True,
@@ -116,52 +128,58 @@ def _own_rate(real: float) -> Any:
 
 @description
 class Terms:
-    """Over how many years costs are added up, and what a dollar of a later year counts.
+    """Study period, discount rate and escalation of a life-cycle comparison.
 
-    Either all rates are real, and every sum is in constant dollars of the day on which the study
-    period begins, or all are nominal, and every sum is in dollars of its own year. The two are
-    never mixed; both give the same present values (`restated`). A loan's rate is always nominal.
+    Rates are all real or all nominal. With real rates, sums are in constant dollars of the day on
+    which the study period begins. With nominal rates, sums are in dollars of their own year. Both
+    give equal present values (`restated`). A loan's rate is always nominal.
+
+    Examples
+    --------
+    >>> terms = Terms(years=12, discount_rate="4 %")
+    >>> round(terms.restated("nominal").discount_rate, 4)
+    0.0608
     """
 
     years: float = quantity(
         "year", "study period, whole years", default=10.0, at_least=1.0, at_most=60.0
     )
     rates: str = choice(
-        "whether discount rate and escalations are without or with general inflation",
+        "kind of discount rate and escalations: without (real) or with (nominal) inflation",
         "real",
         "nominal",
         default="real",
     )
     inflation: float = quantity(
         "1/year",
-        "rise of prices in general; turns real rates into nominal ones",
+        "general inflation a year; it converts real rates to nominal ones",
         default="2 %",
         above=-0.5,
         below=1.0,
     )
     discount_rate: float = quantity(
         "1/year",
-        "what money earns elsewhere; 3 % real if left out",
+        "discount rate a year; default: 3 % real (our own round figure)",
         default=_own_rate(0.03),
         above=-0.5,
         below=1.0,
     )
     electricity_escalation: float = quantity(
         "1/year",
-        "rise of the price of electricity; as prices in general if left out",
+        "rise of the electricity price a year; default: general inflation",
         default=_own_rate(0.0),
         above=-0.5,
         below=1.0,
     )
     gas_escalation: float = quantity(
         "1/year",
-        "rise of the price of gas; as prices in general if left out",
+        "rise of the gas price a year; default: general inflation",
         default=_own_rate(0.0),
         above=-0.5,
         below=1.0,
     )
     loan: Loan | None = part(
-        Loan, "how the first purchase is financed", default=None, optional=True
+        Loan, "loan for the first purchase; default: no loan", default=None, optional=True
     )
 
     def __attrs_post_init__(self) -> None:
@@ -180,11 +198,11 @@ class Terms:
 
     @property
     def growth(self) -> float:
-        """Rise a year of what keeps pace with prices in general, in these terms' own dollars."""
+        """Yearly rise of prices that follow general inflation, in these terms' own dollars."""
         return self.inflation if self.nominal else 0.0
 
     def restated(self, rates: str) -> "Terms":
-        """The same terms with all rates in the other convention.
+        """Convert all rates of the terms to real or nominal.
 
         Parameters
         ----------
@@ -193,7 +211,7 @@ class Terms:
         Raises
         ------
         InputError
-            If `rates` is neither, or a rate leaves what `Terms` takes.
+            If `rates` is neither, or if a converted rate is outside the limits of `Terms`.
         """
         if rates == self.rates:
             return self

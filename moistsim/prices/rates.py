@@ -1,5 +1,5 @@
-"""Prices by block, hour and season, and on demand: the parts of a tariff, and whether they hold
-every hour once."""
+"""Parts of a tariff: tiers, periods, seasons and demand charges, and checks that they cover each hour
+once."""
 
 import datetime
 import re
@@ -16,9 +16,9 @@ from moistsim.core.fields import choice, description, quantity, several
 
 WEEKDAYS, FREE_DAYS, EVERY_DAY = "weekdays", "weekends and holidays", "every day"
 QUARTERS = 96
-"""Of a day."""
+"""Number of quarter hours in a day."""
 MOST_PRICE = 5.0
-"""USD/kWh; above what any household pays, so that 15 for 15 cents is no price."""
+"""Highest accepted price, USD/kWh. It is so low that 15 for 15 cents is refused."""
 
 
 # ---------------------------------------------------------------------- fields of words
@@ -27,7 +27,7 @@ MOST_PRICE = 5.0
 def words_field(
     read: Callable[[str], object], accepted: str, help: str, example: str, **default: Any
 ) -> Any:
-    """A field that is a list of texts, each of which `read` understands or raises ValueError."""
+    """Make a field for a list of texts. `read` raises ValueError for a text that it cannot read."""
 
     def convert(values: Any, instance: Any, field: Any) -> tuple[str, ...]:
         where = f"{type(instance).__name__}.{field.name}"
@@ -49,7 +49,7 @@ def words_field(
 
 
 def _quarters_of(text: str) -> NDArray[np.intp]:
-    """Quarters of the day of "14:00 to 20:00", over midnight or not."""
+    """Quarter hours of the day in "14:00 to 20:00", which may span midnight."""
     match = re.fullmatch(r"(\d\d?):(\d\d) to (\d\d?):(\d\d)", text.strip())
     if match is None:
         raise ValueError(text)
@@ -63,13 +63,13 @@ def _quarters_of(text: str) -> NDArray[np.intp]:
 
 
 def _month_day(text: str) -> int:
-    """Day of a common year, from 0; February 29 is as the 28th."""
+    """Day of a common year, counted from 0; February 29 counts as February 28."""
     text = "02-28" if text == "02-29" else text
     return datetime.date.fromisoformat(f"2001-{text}").timetuple().tm_yday - 1
 
 
 def _days_of(text: str) -> NDArray[np.intp]:
-    """Days of a common year of "06-01 to 09-30", over New Year or not."""
+    """Days of a common year in "06-01 to 09-30", which may span New Year."""
     match = re.fullmatch(r"(\d\d-\d\d) to (\d\d-\d\d)", text.strip())
     if match is None:
         raise ValueError(text)
@@ -96,7 +96,7 @@ def _name_field(help: str, **default: Any) -> Any:
 
 
 def day_mask(hours: Iterable[str]) -> NDArray[np.bool_]:
-    """Quarters of a day that texts name; all where there are none."""
+    """Quarter hours of a day in a list of texts; all of them for an empty list."""
     mask = np.zeros(QUARTERS, dtype=bool)
     for text in hours:
         mask[_quarters_of(text)] = True
@@ -108,59 +108,77 @@ def day_mask(hours: Iterable[str]) -> NDArray[np.bool_]:
 
 @description
 class RateTier:
-    """A block of a month's use and its price; those below it are used up first.
+    """A tier: a block of a month's use, with its price.
 
-    A block of which the month's days are not all covered, or in two seasons of the year, is in
-    proportion to its days.
+    Lower tiers are used up first. If a run or a season covers only part of a month, the tier is in
+    proportion to the days covered.
+
+    Examples
+    --------
+    >>> first, rest = RateTier(price="11 cent/kWh", up_to=600), RateTier(price="14 cent/kWh")
+    >>> first.price, rest.up_to is None
+    (0.11, True)
     """
 
     price: float = quantity(
-        "USD/kWh", "of the use within the block", at_least=0.0, at_most=MOST_PRICE
+        "USD/kWh", "price of energy within the tier", at_least=0.0, at_most=MOST_PRICE
     )
     up_to: float | None = quantity(
-        "kWh", "a month's use at which the block ends; left out for the last one alone",
+        "kWh", "monthly use at which the tier ends; default: no end, for the last tier only",
         default=None, above=0.0, optional=True,
     )  # fmt: skip
 
 
 @description
 class RatePeriod:
-    """Hours of the day and their price, for time of use.
+    """A time-of-use period: hours of the day, with their price.
 
-    One that states neither hours nor days takes all that the others leave. Hours beyond midnight
-    belong to the day on which they fall.
+    A period without hours and days covers all remaining hours. Hours after midnight belong to the
+    day on which they fall.
+
+    Examples
+    --------
+    >>> RatePeriod(name="off peak", price="9 cent/kWh").takes_the_rest
+    True
     """
 
-    name: str = _name_field("as on the bill, such as 'on peak'")
+    name: str = _name_field("name of the period on the bill, such as 'on peak'")
     price: float = quantity(
-        "USD/kWh", "of the use in these hours", at_least=0.0, at_most=MOST_PRICE
+        "USD/kWh", "price of energy in the period", at_least=0.0, at_most=MOST_PRICE
     )
-    hours: tuple[str, ...] = _hours_field("local civil time, from and to; none: all day")
-    days: str = choice("on which they are", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY)
+    hours: tuple[str, ...] = _hours_field("hours of the period, local civil time; default: all day")
+    days: str = choice("days of the period", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY)
 
     @property
     def takes_the_rest(self) -> bool:
-        """Whether it states neither hours nor days."""
+        """Whether the period has neither hours nor days of its own."""
         return not self.hours and self.days == EVERY_DAY
 
 
 @description
 class RateSeason:
-    """A part of the year with prices of its own: one price, tiers or periods."""
+    """A part of the year with its own prices: one price, tiers or periods.
 
-    name: str = _name_field("as on the bill, such as 'summer'")
+    Examples
+    --------
+    >>> summer = RateSeason(name="summer", days=["06-01 to 09-30"], price="16 cent/kWh")
+    >>> summer.price
+    0.16
+    """
+
+    name: str = _name_field("name of the season on the bill, such as 'summer'")
     days: tuple[str, ...] = words_field(
         _days_of,
         "two days of the year such as '06-01 to 09-30', the last one counted",
-        "first and last days",
+        "first and last day of each part of the season",
         "['06-01 to 09-30']",
     )
     price: float | None = quantity(
-        "USD/kWh", "of all use; left out beside tiers or periods", default=None, at_least=0.0,
+        "USD/kWh", "price of energy in the season; not with tiers or periods", default=None, at_least=0.0,
         at_most=MOST_PRICE, optional=True,
     )  # fmt: skip
-    tiers: tuple[RateTier, ...] = several(RateTier, "blocks of a month's use, the first one first")
-    periods: tuple[RatePeriod, ...] = several(RatePeriod, "prices by time of use")
+    tiers: tuple[RateTier, ...] = several(RateTier, "tiers of a month's use, the lowest first")
+    periods: tuple[RatePeriod, ...] = several(RatePeriod, "time-of-use periods")
 
     def __attrs_post_init__(self) -> None:
         check_prices(self, ("price", "tiers", "periods"))
@@ -168,19 +186,32 @@ class RateSeason:
 
 @description
 class DemandCharge:
-    """A charge on the highest mean power that is bought in a month."""
+    """A charge on the highest mean power bought in a month.
 
-    price: float = quantity("USD/kW", "a month", at_least=0.0)
+    Examples
+    --------
+    >>> charge = DemandCharge(price="9 USD/kW", hours=["15:00 to 19:00"], days="weekdays")
+    >>> charge.window
+    '15 min'
+    """
+
+    price: float = quantity("USD/kW", "monthly charge on the highest power", at_least=0.0)
     window: str = choice(
-        "clock time over which the power is averaged", "15 min", "60 min", default="15 min"
+        "length of the interval over which power is averaged", "15 min", "60 min", default="15 min"
     )
-    name: str = _name_field("as on the bill; may be left out", default="")
-    hours: tuple[str, ...] = _hours_field("local civil time in which it counts; none: all day")
-    days: str = choice("on which it counts", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY)
-    season: str = _name_field("name of the season in which it counts; left out: all", default="")
+    name: str = _name_field("name of the charge on the bill", default="")
+    hours: tuple[str, ...] = _hours_field(
+        "hours in which power counts, local civil time; default: all day"
+    )
+    days: str = choice(
+        "days on which power counts", EVERY_DAY, WEEKDAYS, FREE_DAYS, default=EVERY_DAY
+    )
+    season: str = _name_field(
+        "name of the season in which power counts; default: all year", default=""
+    )
     ratchet: float = quantity(
-        "fraction", "of the highest of the eleven months before, as far as the run has them, that "
-        "is billed at least", default=0.0, at_least=0.0, at_most=1.0,
+        "fraction", "minimum billed power over the highest power of the eleven months before, as far "
+        "as the run has them", default=0.0, at_least=0.0, at_most=1.0,
     )  # fmt: skip
 
 

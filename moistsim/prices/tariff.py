@@ -1,4 +1,4 @@
-"""What electricity and gas cost: a tariff as the utility's sheet states it."""
+"""The tariff of electricity and gas, as on the utility's rate sheet."""
 
 import calendar
 import datetime
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from pandas.tseries.holiday import AbstractHolidayCalendar
 
 DEFAULT_PRICE = 0.15
-"""USD/kWh, all in; our own round figure."""
+"""Default price of electricity with taxes and fees, USD/kWh; our own round figure."""
 STANDARD = "standard"
 US_FEDERAL = "US federal"
 
@@ -52,7 +52,7 @@ def _holiday(text: str) -> None:
     if text == US_FEDERAL or text in _holiday_names():
         return
     if re.fullmatch(r"\d\d-\d\d", text):
-        text = f"2000-{text}"  # A leap year knows every day that there is.
+        text = f"2000-{text}"  # A leap year has every day of the calendar.
     if not re.fullmatch(r"\d{4}-\d\d-\d\d", text):
         raise ValueError(text)
     datetime.date.fromisoformat(text)
@@ -87,22 +87,21 @@ def _year(instance: Any, field: Any, value: Any) -> None:
 
 @description
 class Tariff:
-    """Prices of electricity and gas, and all else that stands on the bill.
+    """Prices of electricity and gas, and all other lines of the bill.
 
-    A month is a calendar month of local civil time. Of a month that a run does not cover whole,
-    fixed charges, tiers, demand charges and the minimum are in proportion to the days covered, and
-    demand is that of these days. Weekdays, holidays and daylight saving are those of the calendar
-    year that the weather is stamped with, which of a typical year is arbitrary; `year` puts another
-    in its place.
+    A month is a calendar month of local civil time. If a run covers only part of a month, fixed
+    charges, tiers, demand charges and the minimum are in proportion to the days covered. Weekdays,
+    holidays and daylight saving follow the calendar year of the weather's dates, which is arbitrary
+    in a typical year. `year` sets another calendar year.
 
-    A run meters the machines that heat, cool and dry. Tiers, demand and minimum depend on what else
-    the house uses: without `other_use` or `other_use_profile` tiers begin at zero with the machines.
-    With them, and with `solar`, the bill is that of the whole house, and what counts is the
-    difference between options.
+    A run meters the machines that heat, cool and dry. Tiers, demand and minimum also depend on the
+    other use of the house. Without `other_use` or `other_use_profile`, tiers begin at zero with the
+    machines. With them, or with `solar`, the bill is that of the whole house; compare options by
+    the difference of their bills.
 
     Examples
     --------
-    Time of use by a clock that is put ahead in summer, and a charge on the highest power:
+    Time of use with daylight saving, and a charge on the highest power:
 
     >>> from moistsim.prices.rates import RatePeriod
     >>> peak = RatePeriod(
@@ -122,13 +121,13 @@ class Tariff:
     ``[[tariff.periods]]`` for each period and ``[[tariff.demand]]``.
     """
 
-    tiers: tuple[RateTier, ...] = several(RateTier, "blocks of a month's use, the first one first")
-    periods: tuple[RatePeriod, ...] = several(RatePeriod, "prices by time of use")
-    seasons: tuple[RateSeason, ...] = several(RateSeason, "parts of the year that differ in price")
+    tiers: tuple[RateTier, ...] = several(RateTier, "tiers of a month's use, the lowest first")
+    periods: tuple[RatePeriod, ...] = several(RatePeriod, "time-of-use periods")
+    seasons: tuple[RateSeason, ...] = several(RateSeason, "seasons with different prices")
     price: float | None = quantity(
         "USD/kWh",
-        "price of energy, with taxes and fees where none stand below; left out beside tiers, "
-        "periods or seasons",
+        "price of energy, with taxes and fees that are not given apart; not with tiers, periods or "
+        "seasons; default: 0.15 USD/kWh (our own round figure)",
         default=attrs.Factory(_default_price, takes_self=True),
         at_least=0.0,
         at_most=MOST_PRICE,
@@ -136,78 +135,85 @@ class Tariff:
     )
     gas_price: float = quantity(
         "USD/kWh",
-        "price of gas by its higher heating value, taxes and fees included; matters to a furnace",
+        "price of gas by higher heating value, taxes and fees included; used with a furnace",
         default="1.20 USD/therm",
         meant=("${}/therm", "{} cent/kWh"),
         at_least=0.0,
-        # So that 1.2 for a price by the therm is refused.
+        # A price per therm without its unit, such as 1.2, is refused.
         at_most=1.0,
     )
     gas_fixed_charge: float = quantity(
-        "USD/month", "of an option that has a furnace, whether it burns or not", default=0.0,
+        "USD/month", "fixed gas charge of an option with a furnace", default=0.0,
         at_least=0.0,
     )  # fmt: skip
-    demand: tuple[DemandCharge, ...] = several(DemandCharge, "charges on the highest power")
-    fixed_charge: float = quantity("USD/month", "whatever is used", default=0.0, at_least=0.0)
-    daily_charge: float = quantity("USD/day", "whatever is used", default=0.0, at_least=0.0)
+    demand: tuple[DemandCharge, ...] = several(DemandCharge, "demand charges on the highest power")
+    fixed_charge: float = quantity(
+        "USD/month", "fixed electricity charge a month", default=0.0, at_least=0.0
+    )
+    daily_charge: float = quantity(
+        "USD/day", "fixed electricity charge a day", default=0.0, at_least=0.0
+    )
     minimum: float = quantity(
-        "USD/month", "least sum of the electricity's lines before taxes", default=0.0, at_least=0.0
+        "USD/month", "minimum electricity bill before taxes", default=0.0, at_least=0.0
     )
     tax: float = quantity(
-        "fraction", "on all lines of the electricity", default=0.0, at_least=0.0, at_most=0.5
+        "fraction",
+        "tax on all electricity lines of the bill",
+        default=0.0,
+        at_least=0.0,
+        at_most=0.5,
     )
     tax_per_kwh: float = quantity(
         "USD/kWh",
-        "taxes and fees on each kWh bought",
+        "taxes and fees for each kWh bought",
         default=0.0,
         at_least=0.0,
         at_most=MOST_PRICE,
     )
     other_use: float | None = quantity(
         "kWh/year",
-        "what else the house uses, the same in every hour, or in the shape of the profile",
+        "other electricity use of the house, constant or in the shape of `other_use_profile`; default: "
+        "none, or by the profile",
         default=None,
         at_least=0.0,
         optional=True,
     )
     other_use_profile: HourlyProfile | None = part(
-        HourlyProfile, "what else the house uses, kW by hour", default=None, optional=True
+        HourlyProfile, "other electricity use of the house by hour, kW", default=None, optional=True
     )
     solar: HourlyProfile | None = part(
-        HourlyProfile, "what solar panels on the house give, kW by hour", default=None,
+        HourlyProfile, "output of solar panels by hour, kW", default=None,
         optional=True,
     )  # fmt: skip
     export: str = choice(
-        "what is given to the grid: each kWh credited at its own price, or netted within the month "
-        "(and period) with what is bought, and the surplus credited",
+        "billing of exported energy: credited at `export_price`, or netted against purchases within "
+        "the month (and period), with the surplus credited",
         "credited",
         "netted",
         default="credited",
     )
     export_price: float = quantity(
-        "USD/kWh", "of that credit", default=0.0, at_least=0.0, at_most=MOST_PRICE
+        "USD/kWh", "price of the export credit", default=0.0, at_least=0.0, at_most=MOST_PRICE
     )
     zone: str = attrs.field(
         default=STANDARD,
         validator=_zone,
         metadata={
-            "help": "time zone by its IANA name, for daylight saving; 'standard' for none",
+            "help": "time zone by its IANA name, for daylight saving; 'standard' for no daylight saving",
         },
     )
     holidays: tuple[str, ...] = words_field(
         _holiday,
         f"a date such as '12-25' or '2026-11-27', {US_FEDERAL!r} or the name of a US federal "
         "holiday such as 'Labor Day'",
-        "days that count as weekends: dates, and US federal holidays as observed",
+        "holidays, which count as weekends: dates, and US federal holidays as observed",
         "['US federal', '12-24']",
         default=(),
     )
     year: int | None = attrs.field(
         default=None,
         validator=_year,
-        metadata={
-            "help": "calendar year that the season is billed in; left out, that of its stamps"
-        },
+        metadata={"help": "calendar year of the bill; default: the year of the weather's dates"},
     )
 
     def __attrs_post_init__(self) -> None:
@@ -226,14 +232,14 @@ class Tariff:
 
     @property
     def parts_of_year(self) -> tuple[RateSeason, ...]:
-        """The seasons; of a tariff without, one that is all the year and has no name."""
+        """Seasons of the tariff, or one season for all the year."""
         if self.seasons:
             return self.seasons
         return (_all_year(self.price, self.tiers, self.periods),)
 
     @property
     def is_flat(self) -> bool:
-        """Whether each kWh costs the same and nothing else stands on the bill."""
+        """Whether each kWh has the same price and the bill has no other line."""
         return self.price is not None and self == Tariff(
             price=self.price,
             gas_price=self.gas_price,
@@ -244,17 +250,17 @@ class Tariff:
 
     @property
     def is_free(self) -> bool:
-        """Whether electricity and gas cost nothing, so that no bill tells options apart."""
+        """Whether electricity costs nothing."""
         return self.is_flat and not self.price
 
     @property
     def is_of_whole_house(self) -> bool:
-        """Whether the bill holds more than the machines that a run meters."""
+        """Whether the bill includes more than the machines that a run meters."""
         return bool(self.other_use) or self.other_use_profile is not None or self.solar is not None
 
     @property
     def words(self) -> str:
-        """How electricity is priced, in half a sentence."""
+        """Pricing of electricity, in half a sentence."""
         if self.price is not None:
             said = f"at {self.price:.3g} USD/kWh"
         elif self.seasons:
@@ -274,7 +280,7 @@ class Tariff:
         return said + (" with " + ", ".join(named) if named else "")
 
     def other_power(self, index: pd.DatetimeIndex) -> NDArray[np.float64]:
-        """What else the house uses at times in local standard time, kW."""
+        """Return other electricity use of the house at times in local standard time, kW."""
         if self.other_use_profile is None:
             return np.full(len(index), (self.other_use or 0.0) / 8760.0)
         power = self.other_use_profile.at(index)
@@ -293,7 +299,7 @@ def _all_year(price: float | None, tiers: Any, periods: Any) -> RateSeason:
 
 
 def free_days(holidays: tuple[str, ...], dates: pd.DatetimeIndex) -> NDArray[np.bool_]:
-    """Whether each date is a Saturday, a Sunday or one of the holidays, as `Tariff` has them."""
+    """Return whether each date is a Saturday, a Sunday or a holiday of the tariff."""
     free = dates.day_of_week.to_numpy() >= 5
     if holidays:
         days = _dates_of(holidays, int(dates[0].year), int(dates[-1].year))
@@ -303,7 +309,7 @@ def free_days(holidays: tuple[str, ...], dates: pd.DatetimeIndex) -> NDArray[np.
 
 @lru_cache(maxsize=64)
 def _dates_of(holidays: tuple[str, ...], first: int, last: int) -> NDArray[np.datetime64]:
-    """The holidays of some years, the first and the last counted, as days."""
+    """Return the dates of holidays from a first to a last year."""
     found: list[str] = []
     for text in holidays:
         if len(text) == 5 and re.match(r"\d", text):
@@ -312,7 +318,7 @@ def _dates_of(holidays: tuple[str, ...], first: int, last: int) -> NDArray[np.da
         elif re.match(r"\d", text):
             found.append(text)
         else:
-            # A year more on either side: New Year's Day may be observed in the old year.
+            # One more year on either side: New Year's Day may be observed in the old year.
             start, end = pd.Timestamp(first - 1, 1, 1), pd.Timestamp(last + 1, 12, 31)
             for rule in _holiday_calendar().rules:
                 if text in (US_FEDERAL, rule.name):

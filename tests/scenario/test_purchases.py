@@ -55,8 +55,8 @@ def test_purchases_and_terms_are_read_and_written_as_run(folder: Path, tmp_path:
         ),
         (
             'first_cost = "1,800 USD"', "",
-            "house.toml [options.\"with box\".purchase] first_cost: missing. Use price with "
-            "installation, before any rebate; 0 if nothing is bought: a sum of money, such as "
+            "house.toml [options.\"with box\".purchase] first_cost: missing. Use first cost "
+            "with installation, before any rebate; 0 for no purchase: a sum of money, such as "
             "'$1,800' or '1800 USD'.",
         ),
         (
