@@ -1,4 +1,4 @@
-"""What humidity does to people, materials and machines."""
+"""Risks of humidity to people, materials and machines."""
 
 from moistsim.risk import mold
 from moistsim.risk.mold import CAUTIONS, CRITERION, mold_index

@@ -1,4 +1,4 @@
-"""What of the inside is colder than its air, and how humid the air is that touches it."""
+"""Cold indoor surfaces, and the relative humidity at them."""
 
 import numpy as np
 import pandas as pd
@@ -10,28 +10,29 @@ from moistsim.house import House
 from moistsim.season import Season
 
 CORNER_RESISTANCE = 0.25
-"""Of the inside surface where mold is judged, m2 K/W: still air in corners and behind furniture (ISO
-13788, from memory)."""
+"""Inside surface resistance where mold is judged, m2 K/W: still air in corners and behind furniture
+(ISO 13788, from memory)."""
 PLANE_RESISTANCE = 0.13
-"""Of an inside wall in a U-value, and of glass, m2 K/W (ISO 6946, from memory)."""
+"""Inside surface resistance of a plane wall and of glass, m2 K/W (ISO 6946, from memory)."""
 LEAST_RESISTANCE = 0.04
-"""Outside film, m2 K/W (the same): what is left of a wall that is nothing else."""
+"""Minimum resistance beyond the inside film, m2 K/W: the outside film (ISO 6946, from memory)."""
 CORNER_HEAT = 2.0
-"""Heat that a corner with its framing conducts, over that of the plane wall. Our own choice: it puts
-a wall of 0.5 W/(m2 K) at a factor of 0.79 and one of 1 at 0.63; 0.7 is what good detailing keeps to."""
+"""Heat conduction of a corner with its framing, over that of the plane wall. Our own choice: a wall of
+0.5 W/(m2 K) gets a factor of 0.79, and a wall of 1 W/(m2 K) gets 0.63. Good detailing keeps 0.7."""
 
 SUPPLY_FILM, ROOM_FILM = 25.0, 8.0
-"""Of a supply grille, W/(m2 K): the side that the supply washes at a few meters a second (our own
-choice), and the side of the room (a round figure of still air and radiation)."""
+"""Heat transfer coefficients of a supply grille, W/(m2 K): on the side of the supply air at a few
+meters a second (our own choice), and on the side of the room (still air and radiation, our own round
+figure)."""
 BESIDE_REGISTER = 0.5
-"""Board around a register: how far it follows the grille, hour by hour. Our own choice."""
+"""Share of the grille's temperature in the temperature of the board around it. Our own choice."""
 
 
 def corner_factor(house: House) -> float:
     """Temperature factor of the coldest corner: (surface - outdoors) / (room - outdoors), 0 to 1.
 
-    From the opaque assembly of the highest U-value, floors apart, whose thermal resistance beyond
-    the inside film is divided by `CORNER_HEAT` there (ISO 13788's factor f_Rsi).
+    The factor (f_Rsi of ISO 13788) follows from the wall or roof with the highest U-value. In the
+    corner, its thermal resistance beyond the inside film is divided by `CORNER_HEAT`.
 
     Examples
     --------
@@ -46,9 +47,9 @@ def corner_factor(house: House) -> float:
 
 
 def glass_factor(house: House) -> float | None:
-    """The same of the window of the highest U-value, in the middle of its pane; None without windows.
+    """Temperature factor of the window with the highest U-value, at mid-pane; None without windows.
 
-    Edges of glass and metal frames are colder, and wet earlier.
+    Edges of glass and metal frames are colder, so water shows there earlier.
     """
     panes = [window.u for window in skin(house).windows]
     return max(1.0 - max(panes) * PLANE_RESISTANCE, 0.0) if panes else None
@@ -57,25 +58,25 @@ def glass_factor(house: House) -> float | None:
 def grille_temperature(
     supply: NDArray[np.float64], room: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Of a supply grille, degC, between its two films; it has no mass of its own."""
+    """Return the temperature of a supply grille, degC, between its two films; it has no mass."""
     share = ROOM_FILM / (ROOM_FILM + SUPPLY_FILM)
     return supply + share * (room - supply)
 
 
 STEP_FIELDS = ("indoor_temperature", "indoor_rh", "supply_temperature", "fan_on")
-"""What `surface_hours` needs of every step."""
+"""Fields of a step that `surface_hours` reads."""
 
 
 def surface_hours(
     season: Season, steps: pd.DataFrame, temperature_factor: float | None = None
 ) -> pd.DataFrame:
-    """Temperature and RH at the surfaces where mold and water show first, hour by hour.
+    """Return temperature and RH at the surfaces where mold and water show first, by hour.
 
-    The corner is shaded and outdoors (no sun on it, no loss to the sky); where board and contents
-    are colder than it, as in a cooled house in summer, they stand for it. Air at every surface holds
-    the room's vapor. The grille has the air handler's supply, minute by minute: ducts that warm it
-    on the way make the grille warmer than it is here. The board beside the register follows the
-    grille's hourly mean by `BESIDE_REGISTER`. RH of a surface below the dew point is 100 percent.
+    The corner gets no sun and loses no heat to the sky. In a cooled house in summer, board and
+    contents may be colder than the corner; then their temperature is used. Air at each surface has
+    the room's vapor pressure. The grille has the supply air of the air handler in each step; real
+    ducts warm the air on the way. The board next to the register follows the grille's hourly mean by
+    `BESIDE_REGISTER`. A surface below the dew point has 100 percent RH.
 
     Parameters
     ----------
@@ -83,15 +84,15 @@ def surface_hours(
     steps : DataFrame
         ``season.steps(*STEP_FIELDS)``.
     temperature_factor : float, optional
-        Of the coldest corner; by default `corner_factor`.
+        Temperature factor of the coldest corner; default: `corner_factor`.
 
     Returns
     -------
     DataFrame
         By hour: `corner_temperature_C`, `corner_rh_pct`, `register_temperature_C`,
-        `register_rh_pct`; `grille_wet_h`, the time with the blower on and the room's dew point above
-        the grille's temperature; with windows, `glass_temperature_C` and `window_wet`, whether the
-        dew point is above it.
+        `register_rh_pct`, and `grille_wet_h`, the time with the blower on and the room's dew point
+        above the grille's temperature. With windows also `glass_temperature_C` and `window_wet`,
+        whether the dew point is above the glass temperature.
     """
     hourly = season.hourly
     room, outdoors, mass, dew_point = (
@@ -109,7 +110,7 @@ def surface_hours(
     blowing = minute["fan_on"] > 0.0
     grille = minute["indoor_temperature"].copy()
     grille[blowing] = grille_temperature(minute["supply_temperature"][blowing], grille[blowing])
-    # Only there can it be wet, and each saturation pressure costs.
+    # Only a cold grille can be wet, and each saturation pressure takes time.
     cold = np.flatnonzero(blowing & (grille < minute["indoor_temperature"]))
     wet = np.zeros(len(grille))
     saturated = air.over(air.saturation_pressure, grille[cold])

@@ -1,4 +1,4 @@
-"""Comfort by ASHRAE 55, hour by hour, through the open library pythermalcomfort."""
+"""Comfort by ASHRAE 55 and hour, through the open library pythermalcomfort."""
 
 import warnings
 
@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 COMFORTABLE = 0.5
-"""Predicted mean votes within this of 0 comply with ASHRAE 55."""
+"""Largest predicted mean vote, positive or negative, that complies with ASHRAE 55."""
 
 
 def comfort_hours(
@@ -16,31 +16,30 @@ def comfort_hours(
     air_speed: float,
     clothing: float | None = None,
 ) -> pd.DataFrame:
-    """Predicted mean vote and share of dissatisfied people, for somebody awake in the room.
+    """Return predicted mean vote and percentage dissatisfied of people awake in the room, by hour.
 
-    The air is the hour's mean; what surrounds it radiates at the temperature of board and contents
-    (glass and sun are not seen apart). Body movement adds to the air speed, and movement takes from
-    the clothing, as the standard has it. Hours beyond the standard's range (10 to 40 degC) have the
-    value that its equation gives there.
+    Air temperature is the hour's mean. The radiant temperature is that of board and contents,
+    without glass and sun. As in the standard, body movement adds to the air speed and lowers the
+    insulation of clothing. Outside the standard's range (10 to 40 degC) its equation still applies.
 
     Parameters
     ----------
     hourly : DataFrame
-        As `Season.hourly`.
+        Hourly table, as `Season.hourly`.
     metabolic_rate : float
-        met.
+        Metabolic rate of the people, met.
     air_speed : float
-        Of the room, m/s.
+        Air speed in the room, m/s.
     clothing : float, optional
-        clo; left out, what people put on by the outdoor temperature at 6 in the morning, ASHRAE
-        55's own rule (0.46 clo on a warm day, 1 in frost).
+        Insulation of clothing, clo. Default: by the outdoor temperature at 6 am, as in ASHRAE 55
+        (0.46 clo on a warm day, 1 clo in frost).
 
     Returns
     -------
     DataFrame
         By hour: `pmv`, `ppd_pct` and `clothing_clo`.
     """
-    # The import takes a second and more.
+    # The import takes more than a second.
     from pythermalcomfort.clothing import clo_dynamic_ashrae
     from pythermalcomfort.environment import v_relative
     from pythermalcomfort.models import clo_tout, pmv_ppd_ashrae
@@ -52,7 +51,7 @@ def comfort_hours(
         days = index.normalize()
         mornings = pd.Series(at_six.to_numpy(float), index=days[index.hour == 6])
         if mornings.empty:
-            # Less than a morning of weather: its own mean.
+            # Weather without a morning: its mean.
             mornings = pd.Series([float(outdoors.mean())], index=days[:1])
         mornings = mornings.reindex(days.unique()).ffill().bfill()
         worn = np.asarray(clo_tout(mornings.to_numpy(float)).clo_tout, float)
@@ -60,10 +59,10 @@ def comfort_hours(
     else:
         clo = np.full(len(hourly), float(clothing))
     mass = hourly["fast_mass_temperature_C"].to_numpy(float)
-    # The table has the hour's end; the first hour's start is not in it.
+    # The table has temperatures at the end of each hour; the first start is missing.
     radiant = 0.5 * (mass + np.concatenate([mass[:1], mass[:-1]]))
     with warnings.catch_warnings():
-        # Air that hardly moves cools by nothing: the library takes 0 and says so, each time.
+        # Still air has no cooling effect; the library then warns each time and uses 0.
         warnings.filterwarnings("ignore", message="Cooling effect could not be calculated")
         found = pmv_ppd_ashrae(
             tdb=hourly["indoor_temperature_C"].to_numpy(float),

@@ -1,30 +1,31 @@
-"""House-dust mites: when the room's air lets them keep their water."""
+"""House dust mites: hours and days humid enough for them."""
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 DAILY_RH = 50.0
-"""Below this daily mean, percent, a colony does not grow, even with a few damp hours a day: Arlian,
+"""Daily mean RH, percent, below which a colony does not grow, even with a few damp hours a day. Arlian,
 Neal & Vyszenski-Moher (1999), Reducing relative humidity to control the house dust mite
 Dermatophagoides farinae, J. Allergy Clin. Immunol. 104; from memory."""
 
 
 def critical_rh(temperature: ArrayLike) -> NDArray[np.float64]:
-    """RH above which a mite gains water from the air, percent, at a temperature, degC.
+    """Return the RH, percent, above which a mite gains water from air of a temperature, degC.
 
-    Critical equilibrium humidity of fasting D. farinae, 55 percent at 15 degC to 73 at 35 degC
-    (Arlian & Veselica 1981; Arlian 1992), from memory; a straight line between and beyond is ours.
+    It is the critical equilibrium humidity of fasting D. farinae, from 55 percent at 15 degC to 73
+    percent at 35 degC (Arlian & Veselica 1981; Arlian 1992; from memory). The straight line through
+    both points is ours.
     """
     return np.asarray(55.0 + 0.9 * (np.asarray(temperature, float) - 15.0))
 
 
 def growing_days(rh: pd.Series) -> pd.Series:
-    """Days whose mean RH is above `DAILY_RH`: True or False by day.
+    """Return whether the mean RH of each day is above `DAILY_RH`.
 
     Parameters
     ----------
     rh : Series
-        Of the room, by the hour, percent.
+        RH of the room by hour, percent.
     """
     return rh.resample("D").mean() > DAILY_RH

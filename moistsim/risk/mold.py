@@ -1,8 +1,8 @@
-"""Mold on a surface, from the temperature and the relative humidity there, hour by hour.
+"""Mold index of a surface from its temperature and relative humidity by hour.
 
-The index runs from 0 (no growth) over 1 (seen under the microscope) and 3 (seen by eye) to 6 (the
-surface covered). It is a model of clean samples in a laboratory, fitted to constant conditions; on a
-wall it ranks one way of drying against another better than it foretells a spot.
+The index runs from 0 (no growth) through 1 (visible under the microscope) and 3 (visible to the eye)
+to 6 (surface covered). The model was fitted to clean samples in a laboratory under constant
+conditions. It compares ways of drying better than it predicts a spot on a wall.
 """
 
 import math
@@ -16,18 +16,18 @@ from moistsim.core.errors import InputError, Problem, one_of
 
 
 class Sensitivity(NamedTuple):
-    """What a class of material does to the growth on pine sapwood."""
+    """Growth on a class of material, compared with growth on pine sapwood."""
 
     before: float
-    """Speed of growth up to index 1, of that on pine."""
+    """Speed of growth up to index 1, over that on pine."""
     after: float
-    """Speed from index 1 on, of that of pine below it."""
+    """Speed of growth above index 1, over that on pine below index 1."""
     start: float
     linear: float
     quadratic: float
-    """Of the highest index that an RH lets grow: at the least RH, and how it rises from there."""
+    """Coefficients of the highest index at an RH: value at the minimum RH, slope and curvature."""
     least_rh: float
-    """RH below which nothing grows at 20 degC or more, percent."""
+    """RH, percent, below which mold does not grow at 20 degC or more."""
     example: str
 
 
@@ -43,22 +43,21 @@ SENSITIVITIES = {
 }
 """Viitanen, Vinha, Salminen, Ojanen, Peuhkuri, Paajanen & Lähdesmäki (2010), Moisture and
 bio-deterioration risk of building materials and structures, J. Building Physics 33; from memory, as
-are the examples. The classes' wood species and surface terms are left at 0, which is the faster
-growth (spruce: by 15 percent)."""
+are the examples. The terms for wood species and surface are 0, which gives the faster growth (15
+percent faster than for spruce)."""
 
 HARDLY_DECLINES = 0.1
-"""Decline in dry hours over that of pine: ASHRAE 160-2016's figure where nothing better is known,
-from memory."""
+"""Decline in dry hours over that on pine: the default of ASHRAE 160-2016, from memory."""
 
 COLDEST, HOTTEST = 0.0, 50.0
-"""Between which mold grows, degC (Hukka & Viitanen 1999)."""
+"""Limits of temperature for mold growth, degC (Hukka & Viitanen 1999)."""
 
 CRITERION = 3.0
-"""ASHRAE 160-2016: the index stays below it."""
+"""Mold index below which a surface meets ASHRAE 160-2016 (from memory)."""
 
 THIRTY_DAY_RH, THIRTY_DAY_TEMPERATURES = 80.0, (5.0, 40.0)
-"""ASHRAE 160-2009 with its addendum a, from memory: the 30-day running mean of surface RH stays below
-80 percent while that of the temperature is 5 to 40 degC."""
+"""Criterion of ASHRAE 160-2009 with its addendum a, from memory: the 30-day running mean of surface RH
+stays below 80 percent while the 30-day running mean of temperature is 5 to 40 degC."""
 
 CAUTIONS = (
     "The mold index compares options on a simplified surface. It is not an inspection of a house and "
@@ -68,13 +67,13 @@ CAUTIONS = (
     "Cleanup can spread spores and expose asbestos or lead paint: local codes and licensed trades "
     "come first.",
 )
-"""To be said wherever the index is shown."""
+"""Cautions to show with each mold index."""
 
 
 def critical_rh(temperature: ArrayLike, sensitivity: str = "very sensitive") -> NDArray[np.float64]:
-    """RH from which mold grows in the end, percent, at a temperature, degC.
+    """Return the critical RH for mold growth, percent, at a temperature, degC.
 
-    Hukka & Viitanen (1999), eq. 1: a cubic up to 20 degC and the class's least RH above.
+    Hukka & Viitanen (1999), eq. 1: a cubic up to 20 degC, and the minimum RH of the class above.
     """
     t = np.asarray(temperature, float)
     cubic = 100.0 + t * (-3.13 + t * (0.160 - t * 0.00267))
@@ -83,9 +82,9 @@ def critical_rh(temperature: ArrayLike, sensitivity: str = "very sensitive") -> 
 
 
 def weeks_to_index_1(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.float64]:
-    """Weeks of one temperature (degC) and RH (percent) until index 1 on pine sapwood.
+    """Return the weeks at a constant temperature (degC) and RH (percent) until index 1 on pine.
 
-    Viitanen (1997); Hukka & Viitanen (1999), eq. 3, resawn pine.
+    Viitanen (1997); Hukka & Viitanen (1999), eq. 3, resawn pine sapwood.
     """
     t, humid = np.asarray(temperature, float), np.asarray(rh, float)
     return np.asarray(np.exp(-0.68 * np.log(t) - 13.9 * np.log(humid) + 66.02))
@@ -99,20 +98,21 @@ def mold_index(
     decline: float = HARDLY_DECLINES,
     start: float = 0.0,
 ) -> NDArray[np.float64]:
-    """Mold index at the end of each hour.
+    """Return the mold index at the end of each hour.
 
-    Hukka & Viitanen (1999), A mathematical model of mold growth on wooden material, Wood Science
-    and Technology 33, with the classes of Viitanen et al. (2010): growth while the surface is
-    within 0 to 50 degC and above the critical RH, at a speed by temperature and RH, which fades
-    towards the highest index that this RH can bring; decline while it is dry, quick in the first six
-    hours, none until 24, slow from then on. Equations from memory.
+    The index grows while the surface is from 0 to 50 degC and above the critical RH. Its speed
+    depends on temperature and RH, and fades near the highest index at that RH. On a dry surface the
+    index declines: fast in the first six hours, not until hour 24, then slowly.
+
+    Sources: Hukka & Viitanen (1999), A mathematical model of mold growth on wooden material, Wood
+    Science and Technology 33, with the classes of Viitanen et al. (2010). Equations from memory.
 
     Parameters
     ----------
     temperature : array_like (n,)
-        Of the surface, mean of each hour, degC.
+        Surface temperature, mean of each hour, degC.
     rh : array_like (n,)
-        At the surface, percent, 0 to 100.
+        RH at the surface, percent, 0 to 100.
     sensitivity : str
         One of `SENSITIVITIES`.
     decline : float
@@ -127,8 +127,7 @@ def mold_index(
     Raises
     ------
     InputError
-        If the two differ in length, a value is not a number, RH is beyond 0 to 100, or a choice is
-        out of range.
+        If the two arrays differ in length, or if a value is not a number or is out of range.
 
     Examples
     --------
@@ -157,7 +156,7 @@ def mold_index(
             )  # fmt: skip
     critical = critical_rh(t, sensitivity)
     grows = (t > COLDEST) & (t <= HOTTEST) & (humid >= critical)
-    # Where nothing grows, any condition with a logarithm will do.
+    # Without growth, any condition with a logarithm will do.
     an_hour = np.where(
         grows,
         1.0 / (168.0 * weeks_to_index_1(np.where(grows, t, 20.0), np.where(grows, humid, 80.0))),
@@ -186,13 +185,15 @@ def mold_index(
 
 
 def thirty_day_rh(temperature: pd.Series, rh: pd.Series) -> pd.Series:
-    """30-day running mean of surface RH, percent, in the hours in which that of the temperature is
-    within `THIRTY_DAY_TEMPERATURES`; empty for less than 30 days (ASHRAE 160-2009).
+    """Return the 30-day running mean of surface RH, percent (ASHRAE 160-2009).
+
+    Only hours count in which the 30-day running mean of temperature is within
+    `THIRTY_DAY_TEMPERATURES`. The result is empty for less than 30 days.
 
     Parameters
     ----------
     temperature, rh : Series
-        By the hour, degC and percent.
+        Temperature and RH of the surface by hour, degC and percent.
     """
     hours = 30 * 24
     mean_t, mean_rh = (s.rolling(hours).mean() for s in (temperature, rh))

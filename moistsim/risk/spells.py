@@ -1,11 +1,11 @@
-"""Spells: stretches of hours, days or steps in which something holds without a break."""
+"""Spells: unbroken runs of hours, days or steps in which a condition holds."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 
 def spells(holds: ArrayLike) -> NDArray[np.intp]:
-    """First row of each spell and the row after its last, (n, 2).
+    """Return the first row of each spell and the row after its last, shape (n, 2).
 
     >>> spells([True, True, False, True]).tolist()
     [[0, 2], [3, 4]]
@@ -15,6 +15,6 @@ def spells(holds: ArrayLike) -> NDArray[np.intp]:
 
 
 def longest(holds: ArrayLike) -> int:
-    """Rows of the longest spell; 0 where there is none."""
+    """Return the number of rows of the longest spell; 0 without a spell."""
     found = spells(holds)
     return int((found[:, 1] - found[:, 0]).max(initial=0))

@@ -1,4 +1,4 @@
-"""What each option risks and how comfortable it is: one row an option, read from its season."""
+"""Table of risks and comfort, one row for each option, from its season."""
 
 from typing import Any
 
@@ -22,44 +22,57 @@ from moistsim.study import Comparison
 
 @description
 class RiskBasis:
-    """What risks are judged by: surfaces, materials, people, and what a contactor bears."""
+    """Basis of the risk table: surfaces, materials, people, and contactor life.
+
+    Examples
+    --------
+    >>> basis = RiskBasis(corner_material="medium resistant", clothing=0.6)
+    >>> basis.floor_moisture
+    0.09
+    """
 
     temperature_factor: float | None = quantity(
         "fraction",
-        "of the coldest corner, (surface - outdoors) / (room - outdoors); left out, from the "
-        "envelope's highest U-value",
+        "temperature factor of the coldest corner, (surface - outdoors) / (room - outdoors); "
+        "default: by the envelope's highest U-value",
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
     corner_material: str = choice(
-        "how readily mold grows there", *mold.SENSITIVITIES, default="sensitive"
+        "mold sensitivity of the material in the coldest corner",
+        *mold.SENSITIVITIES,
+        default="sensitive",
     )
     register_material: str = choice(
-        "the same of the board beside a supply register", *mold.SENSITIVITIES, default="sensitive"
+        "mold sensitivity of the board next to a supply register",
+        *mold.SENSITIVITIES,
+        default="sensitive",
     )
     mold_decline: float = quantity(
-        "fraction", "decline of mold in dry hours, over that on pine",
+        "fraction", "decline of mold in dry hours over decline on pine",
         default=mold.HARDLY_DECLINES, at_least=0.0, at_most=1.0,
     )  # fmt: skip
     floor_moisture: float = quantity(
-        "fraction", "water in a wooden floor when it was laid, over its dry mass; the default is at "
-        "rest with 50 % RH", default="9 %", above=0.0, at_most=0.25,
+        "fraction", "moisture content of a wooden floor when it was laid, by dry mass; the default is "
+        "in equilibrium with 50 % RH", default="9 %", above=0.0, at_most=0.25,
     )  # fmt: skip
     cupping_rise: float = quantity(
-        "fraction", "rise above it that cups a floor: wide planks 2 %, narrow strip 4 % (common "
-        "practice, no source)", default="2 %", above=0.0, at_most=0.2,
+        "fraction", "rise of moisture content that cups a wooden floor: wide planks 2 %, narrow strip "
+        "4 % (common practice, no source)", default="2 %", above=0.0, at_most=0.2,
     )  # fmt: skip
     metabolic_rate: float = quantity(
-        "met", "of people in the room (1 is sitting quietly); 1.2 is sedentary life in a "
+        "met", "metabolic rate of people in the room: 1 sitting quietly, 1.2 sedentary life in a "
         "dwelling (ISO 7730, from memory)", default=1.2, at_least=1.0, at_most=4.0,
     )  # fmt: skip
-    air_speed: float = quantity("m/s", "of the room's air", default=0.1, at_least=0.0, at_most=2.0)
+    air_speed: float = quantity(
+        "m/s", "air speed in the room", default=0.1, at_least=0.0, at_most=2.0
+    )
     clothing: float | None = quantity(
-        "clo", "of clothes (0.5 is worn in summer, 1 in winter); left out, by each morning's outdoor "
-        "temperature (ASHRAE 55)",
+        "clo", "insulation of clothing, about 0.5 in summer and 1 in winter; default: by each morning's "
+        "outdoor temperature (ASHRAE 55)",
         default=None, at_least=0.0, at_most=1.5, optional=True,
     )  # fmt: skip
     contactor_operations: float = quantity(
-        "count", "that a compressor's contactor is good for at its load (common practice, from "
+        "count", "life of a compressor's contactor at its load, operations (common practice, from "
         "memory)", default=100_000.0, above=0.0,
     )  # fmt: skip
 
@@ -110,21 +123,25 @@ MEASURES = (
 def risk(
     of: Season | Comparison, basis: RiskBasis | None = None, units: Units = "si"
 ) -> pd.DataFrame:
-    """Humid spells, mold, mites, wood, condensation, comfort and wear, one row an option.
+    """Return a table of humid spells, mold, mites, wood, condensation, comfort and wear.
+
+    The table has one row for each option.
 
     Parameters
     ----------
     of : Season or Comparison
+        Results of a run.
     basis : RiskBasis, optional
-        By default ``RiskBasis()``.
+        Surfaces, materials and people. Default: ``RiskBasis()``.
     units : {"si", "us"}
-        As for `Comparison.table`.
+        Units of the table, as for `Comparison.table`.
 
     Returns
     -------
     DataFrame
-        The columns of `MEASURES`, which says what each is and where it comes from. What cannot be
-        known is missing (<NA>): a 30-day mean of a week, runs of a machine that never ran.
+        Columns of `MEASURES`, which gives the meaning and source of each. A value that cannot be
+        known is missing (<NA>), such as a 30-day mean of a week, or runs of a machine that never
+        ran.
 
     Raises
     ------
@@ -133,9 +150,20 @@ def risk(
 
     Notes
     -----
-    ASHRAE 160 wants its own design moisture (`House.design_moisture`) and weather; a season has the
-    household and the weather that it was given, so that its criterion is met here for these. The
-    mold index begins at 0 and knows nothing of other years. `mold.CAUTIONS` are to be read with it.
+    ASHRAE 160 requires its own design moisture (`House.design_moisture`) and weather. A season has
+    the household and weather of the run, so its criterion holds for these. The mold index begins at
+    0 and does not include other years. Read it with `mold.CAUTIONS`.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1600 ft2"), ms.Equipment(), ms.strategies.temperature_only,
+    ...     ms.Weather.sample("miami"), start="06-01", end="06-05",
+    ... )  # fmt: skip
+    >>> row = risk(season).iloc[0]
+    >>> bool(0 <= row["hours_over_60"] <= 120), bool(row["mold_index_corner"] < 1)
+    (True, True)
     """
     if units not in ("si", "us"):
         raise InputError("risk units", units, "'si' or 'us'")
@@ -155,7 +183,7 @@ def risk(
 
 
 def risk_hours(season: Season, basis: RiskBasis | None = None) -> pd.DataFrame:
-    """What `risk` adds up, hour by hour, in SI.
+    """Return the hourly values behind `risk`, in SI.
 
     Parameters
     ----------
@@ -165,9 +193,20 @@ def risk_hours(season: Season, basis: RiskBasis | None = None) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Indexed as the hourly table: its room RH; the columns of `cold_surfaces.surface_hours`; the
-        mold index at both surfaces; dust mites' critical RH; predicted mean vote, percentage
-        dissatisfied and clothing.
+        Room RH, the columns of `cold_surfaces.surface_hours`, the mold index at both surfaces, the
+        critical RH of dust mites, predicted mean vote, percentage dissatisfied and clothing. The
+        index is that of the hourly table.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1600 ft2"), ms.Equipment(), ms.strategies.temperature_only,
+    ...     ms.Weather.sample("miami"), start="06-01", end="06-02",
+    ... )  # fmt: skip
+    >>> hours = risk_hours(season)
+    >>> len(hours), "corner_rh_pct" in hours
+    (48, True)
     """
     return _hours(season, season.steps(*STEP_FIELDS), basis or RiskBasis())
 

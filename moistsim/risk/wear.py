@@ -1,4 +1,4 @@
-"""What switching does to machines: starts, how long the runs are, and a contactor's years."""
+"""Wear of machines by switching: starts, length of runs, and life of a contactor."""
 
 from typing import NamedTuple
 
@@ -10,12 +10,12 @@ from moistsim.risk.spells import spells
 from moistsim.season import Season
 
 SHORT_RUNS = (5.0, 10.0)
-"""Minutes. A compressor's oil comes back and its coil gets wet within some ten: common practice, no
-source."""
+"""Lengths of short runs, minutes. A compressor's oil returns and its coil gets wet within about ten
+minutes (common practice, no source)."""
 
 
 class Wear(NamedTuple):
-    """Of one machine through a season; None where it never started."""
+    """Wear of one machine through a season; None for values of a machine that never started."""
 
     starts_per_day: float
     starts_worst_hour: int
@@ -28,20 +28,20 @@ RUNNING = {
     "compressor": ("cooling_stage", "heat_pump_on"),
     "dehumidifier": ("dehumidifier_on",),
 }
-"""By machine, the fields of a step of which one is above 0 while it runs."""
+"""Fields of a step by machine; one of them is above 0 while the machine runs."""
 
 STARTS = {
     "compressor": [catalog.COMPRESSOR_STARTS.name, catalog.HEAT_PUMP_STARTS.name],
     "dehumidifier": [catalog.DEHUMIDIFIER_STARTS.name],
 }
-"""By machine, the columns of the hourly table that count its starts."""
+"""Columns of the hourly table by machine that count its starts."""
 
 
 def wear(season: Season, steps: pd.DataFrame, machine: str) -> Wear:
-    """Starts and runs of the compressor, cooling or heating, or of the dehumidifier.
+    """Return starts and runs of the compressor (cooling or heating) or of the dehumidifier.
 
-    A run goes on through changes of stage. Runs that are under way when the season begins or ends
-    count as long as they are within it.
+    A run continues through changes of stage. A run at the start or the end of the season counts with
+    its length within the season.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def wear(season: Season, steps: pd.DataFrame, machine: str) -> Wear:
     machine : {"compressor", "dehumidifier"}
     """
     hourly = season.hourly
-    starts = hourly[STARTS[machine]].sum(axis=1)
+    starts = hourly.filter(items=STARTS[machine]).sum(axis=1)
     runs = spells((steps[list(RUNNING[machine])].to_numpy(float) > 0.0).any(axis=1))
     minutes = (runs[:, 1] - runs[:, 0]) * season.step / 60.0
     return Wear(
@@ -65,5 +65,5 @@ def wear(season: Season, steps: pd.DataFrame, machine: str) -> Wear:
 
 
 def contactor_years(starts_per_day: float, operations: float) -> float | None:
-    """Years until a contactor has closed `operations` times, were every day like the season's."""
+    """Return years until a contactor has closed `operations` times, at the season's daily starts."""
     return operations / (365.0 * starts_per_day) if starts_per_day > 0.0 else None

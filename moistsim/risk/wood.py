@@ -1,16 +1,16 @@
-"""Wood that follows the room's air: what a floor takes up through a damp month, and gives back."""
+"""Moisture content of wooden floors, which follow the room's air."""
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 FLOOR_DAYS = 30
-"""Days over which a floor of solid strip or plank follows the room, a running mean. Common practice,
+"""Days of the running mean by which a floor of solid strip or plank follows the room. Common practice,
 no source: finished boards of 3/4 in take weeks."""
 
 
 def equilibrium_moisture(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.float64]:
-    """Moisture content of wood at rest in air, percent of its dry mass.
+    """Return the equilibrium moisture content of wood in air, percent of its dry mass.
 
     Hailwood & Horrobin's (1946) two-hydrate solution with the coefficients of the Wood Handbook
     (Forest Products Laboratory, ch. 4, eq. 4-5), from memory.
@@ -18,9 +18,9 @@ def equilibrium_moisture(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.fl
     Parameters
     ----------
     temperature : array_like
-        degC.
+        Air temperature, degC.
     rh : array_like
-        Percent.
+        RH, percent.
 
     Examples
     --------
@@ -38,14 +38,14 @@ def equilibrium_moisture(temperature: ArrayLike, rh: ArrayLike) -> NDArray[np.fl
 
 
 def floor_moisture(temperature: pd.Series, rh: pd.Series) -> pd.Series:
-    """Moisture content of a wooden floor, percent, by day: the mean of the last `FLOOR_DAYS`.
+    """Return the moisture content of a wooden floor by day, percent: the mean of `FLOOR_DAYS`.
 
-    Days before so many have passed are left out.
+    The result begins when that many days have passed.
 
     Parameters
     ----------
     temperature, rh : Series
-        Of the room, by the hour, degC and percent.
+        Temperature and RH of the room by hour, degC and percent.
     """
     hourly = pd.Series(equilibrium_moisture(temperature, rh), index=temperature.index)
     return hourly.resample("D").mean().rolling(FLOOR_DAYS).mean().dropna()

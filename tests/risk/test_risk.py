@@ -291,3 +291,17 @@ def test_basis_errors_are_one_sentence() -> None:
     ):
         with pytest.raises(ms.InputError, match=rf"RiskBasis\.{field}: .*{words}"):
             ms.RiskBasis(**{field: bad})
+
+
+def test_a_house_without_machines_has_risks_and_no_wear() -> None:
+    season = ms.simulate(
+        ms.House(floor_area=150.0), ms.Equipment(), ms.strategies.temperature_only,
+        ms.Weather.sample("miami"), start="06-01", end="06-03",
+    )  # fmt: skip
+    row = ms.risk(season).iloc[0]
+    assert row["compressor_starts_per_day"] == 0.0
+    assert row["strips_starts"] == row["dehumidifier_starts"] == 0
+    assert pd.isna(row["contactor_years"]) and pd.isna(row["compressor_minutes_per_run"])
+    assert row["hours_over_60"] == pytest.approx(
+        (season.hourly["indoor_rh_pct"] > 60.0).sum(), abs=3
+    )
