@@ -1,7 +1,7 @@
-"""What an hourly weather table must be: the checks that `Weather` makes, each in one sentence.
+"""Checks of an hourly weather table, each with one sentence.
 
 A gap, a wrong unit, an impossible value, or a label that puts the sun in the wrong half hour is
-refused with the row, the column, what was found and what is accepted.
+refused with the row, the column, the problem and the fix.
 """
 
 from __future__ import annotations
@@ -67,6 +67,11 @@ _PRESSURE_OFF = 0.05  # of the standard atmosphere; the means of typical years s
 class WeatherError(InputError):
     """Weather that cannot be used, in one sentence.
 
+    Examples
+    --------
+    >>> print(WeatherError("w.csv line 12", "wind_speed", "calm", "0 to 80 m/s"))
+    w.csv line 12, column wind_speed: cannot use 'calm'. Use 0 to 80 m/s.
+
     Parameters
     ----------
     where : str
@@ -80,7 +85,7 @@ class WeatherError(InputError):
     def __init__(self, where: str, column: str | None, found: object, accepted: str) -> None:
         super().__init__(where, found, accepted)
         self.column = column
-        # So that it survives pickling between the processes of a sweep.
+        # Needed for pickling between the processes of a sweep.
         self.args = (where, column, found, accepted)
 
     def __str__(self) -> str:

@@ -1,4 +1,4 @@
-"""The climate of a run of hours in the trade's terms; `Weather.describe` says what each one is.
+"""Climate of a run of hours in the trade's terms; `Weather.describe` explains them.
 
 Source: design conditions by annual cumulative frequency and mean coincident values after ASHRAE
 Handbook, Fundamentals, ch. 14 (Climatic Design Information).
@@ -13,17 +13,17 @@ from moistsim import air
 from moistsim.core.units import from_si
 from moistsim.weather.checks import WeatherError
 
-#: What a run of hours is, and how `Weather.describe` calls it.
+#: Name of the climate in `Weather.describe`, by kind of hours.
 KINDS = {
     "": "this one file, not a many-year record",
     "typical": "design dew points of one typical year, not of a many-year record",
     "actual": "design dew points of these hours alone, not of a many-year record",
-    "synthetic": "design dew points of a synthetic year made from twelve normals: no measurement",
+    "synthetic": "design dew points of a synthetic year made from twelve normals, not measured",
 }
 
 
 def climate(frame: pd.DataFrame, units: str) -> dict[str, float]:
-    """Counts, means and design conditions, named with their units ("si" or "us")."""
+    """Return counts, means and design conditions, named with their units ("si" or "us")."""
     if units not in ("si", "us"):
         raise WeatherError("describe", "units", units, "'si' or 'us'")
     dry, dew = frame["temp_air"], frame["temp_dew"]

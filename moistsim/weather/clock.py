@@ -1,4 +1,4 @@
-"""Time stamps of hourly weather: what a label says of them, and local standard time."""
+"""Time stamps of hourly weather: labels, and local standard time."""
 
 from __future__ import annotations
 
@@ -8,27 +8,27 @@ import pandas as pd
 
 HOUR = pd.Timedelta(hours=1)
 
-#: What a label says: how much of the hour lies before the stamp.
+#: Part of the hour before the stamp, by label.
 BEFORE_LABEL = {"start": 0 * HOUR, "middle": HOUR / 2, "end": HOUR}
 
-#: The year that hours without a year of their own are stamped with: it has no leap day.
+#: Year of the stamps of typical and synthetic years; it has no leap day.
 YEAR_OF_NO_YEAR = 1990
 
 
 def hours_of(frame: pd.DataFrame) -> pd.DatetimeIndex:
-    """The index of a frame that is known to have one of time stamps."""
+    """Return the index of a frame that is known to have time stamps."""
     index = frame.index
     assert isinstance(index, pd.DatetimeIndex)
     return index
 
 
 def in_standard_time(stamps: pd.DatetimeIndex, utc_offset: float) -> pd.DatetimeIndex:
-    """Naive stamps in local standard time; naive ones are taken as such."""
+    """Convert stamps to naive local standard time; naive stamps do not change."""
     return stamps if stamps.tz is None else stamps.tz_convert(_zone(utc_offset)).tz_localize(None)
 
 
 def middles_of(starts: pd.DatetimeIndex, utc_offset: float) -> pd.DatetimeIndex:
-    """Middles, with the fixed offset from UTC, of hours that begin at naive stamps."""
+    """Return the middles of hours from their naive starts, with the fixed offset from UTC."""
     return starts.tz_localize(_zone(utc_offset)) + HOUR / 2
 
 

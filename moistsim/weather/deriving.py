@@ -1,4 +1,4 @@
-"""Columns that a weather frame lacks, derived from those that it has, and only on demand."""
+"""Missing columns of a weather table, derived from other columns on request."""
 
 from __future__ import annotations
 
@@ -13,22 +13,22 @@ from moistsim.weather.checks import Place, WeatherError
 
 _Floats = NDArray[np.float64]
 
-#: What may be derived, in the order in which it is said.
+#: Columns that may be derived, in the order of error texts.
 DERIVABLE = ("pressure", "ghi", "dni", "dhi")
 
 _LOW_SUN = 87.0
-"""Zenith, degrees, past which a beam is not told from its horizontal trace."""
+"""Zenith, degrees, above which a beam does not follow from its horizontal component."""
 
 
 def renamed(frame: pd.DataFrame) -> pd.DataFrame:
-    """The same frame with `atmospheric_pressure`, pvlib's name for an EPW's column, as pressure."""
+    """Rename pvlib's `atmospheric_pressure` of EPW files to `pressure`."""
     if "pressure" in frame.columns:
         return frame
     return frame.rename(columns={"atmospheric_pressure": "pressure"})
 
 
 def checked_derive(derive: Iterable[str], table: pd.DataFrame, origin: str) -> tuple[str, ...]:
-    """Names to derive, none of which the table has."""
+    """Check the columns to derive; the table must not have them."""
     names = (derive,) if isinstance(derive, str) else tuple(derive)
     for name in names:
         if name not in DERIVABLE:
@@ -57,9 +57,9 @@ def derived(
     midpoints: pd.DatetimeIndex,
     place: Place,
 ) -> tuple[dict[str, _Floats], tuple[str, ...]]:
-    """The columns, and what was done in words.
+    """Return derived columns, and notes in words.
 
-    Sun's columns are tied by ghi = dhi + dni cos(zenith) at the middle of the hour.
+    The columns of the sun satisfy ghi = dhi + dni cos(zenith) at the middle of the hour.
     """
     out: dict[str, _Floats] = {}
     told: list[str] = []

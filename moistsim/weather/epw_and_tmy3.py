@@ -1,9 +1,9 @@
-"""EPW and TMY3 weather files, read by pvlib and handed on as a table of hours.
+"""EPW and TMY3 weather files, read by pvlib.
 
-EPW is an open format of 8 header lines and 35 fields a row, documented with its publisher's
-auxiliary programs. TMY3 is that of Wilcox & Marion (2008), NREL/TP-581-43156. Both label an hour by
-its end, keep local standard time, and state position, elevation and offset from UTC in their first
-line. Units of EPW: degC, percent, Pa, m/s, Wh/m2 in the hour. TMY3 gives pressure in millibar.
+EPW is an open format of 8 header lines and 35 fields a row, documented by its publisher. TMY3 is
+the format of Wilcox & Marion (2008), NREL/TP-581-43156. Both label an hour by its end, in local
+standard time. Their first line has position, elevation and offset from UTC. Units of EPW are degC,
+percent, Pa, m/s, and Wh/m2 in the hour. Pressure in TMY3 is in millibar.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from moistsim.weather.checks import INPUTS, WeatherError
 from moistsim.weather.clock import HOUR, YEAR_OF_NO_YEAR, hours_of
 
 Table = tuple[pd.DataFrame, Callable[[int], str], dict[str, Any]]
-"""Hours by the stamps of their ends, what names a row, and the header by `Weather`'s fields."""
+"""Hours by the stamps of their ends, a function that names a row, and the header as `Weather`'s
+fields."""
 
 _MISSING = {
     "temp_air": 99.9,
@@ -41,7 +42,7 @@ _TMY2 = re.compile(r"\s?\d{5} .{22} [A-Z]{2} +[+-]?\d+ [NS]")
 
 
 def reader_of(text: str) -> Callable[[str, str], Table] | None:
-    """The function that reads a text of these formats, told by its first two lines."""
+    """Return the function that reads a text, by its first two lines; None for other formats."""
     lines = text[:4000].splitlines()[:2]
     if lines and lines[0].upper().startswith("LOCATION,"):
         return read_epw_text
@@ -144,7 +145,7 @@ def _refuse_tmy2(text: str, file: str) -> Table:
 
 
 def _parsed(read: Callable[[], Any], file: str, form: str) -> Any:
-    """What pvlib reads, or one sentence of why it does not."""
+    """Return pvlib's result, or raise one sentence with the reason."""
     try:
         frame, meta = read()
     except (KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
@@ -157,7 +158,7 @@ def _parsed(read: Callable[[], Any], file: str, form: str) -> Any:
 
 
 def _check_epw_header(lines: list[str], file: str) -> None:
-    """Refuse an EPW file that pvlib would read, but not as it is meant."""
+    """Refuse an EPW file that pvlib would misread."""
     periods = lines[7].split(",") if len(lines) > 7 else [""]
     if periods[0].strip().upper() != "DATA PERIODS" or len(periods) < 3:
         raise WeatherError(
@@ -176,7 +177,7 @@ def _check_epw_header(lines: list[str], file: str) -> None:
 
 
 def _is_joined(starts: pd.DatetimeIndex) -> bool:
-    """Whether months of several years stand one after another, as in a typical year."""
+    """Return whether months of several years follow each other, as in a typical year."""
     steps = np.diff(starts.to_numpy()) / np.timedelta64(1, "h")
     return bool(starts.year.nunique() > 1 and (steps != 1.0).any())
 
@@ -211,7 +212,7 @@ def _note_of_years(years: Any) -> tuple[str]:
 
 
 def _position(meta: dict[str, Any]) -> dict[str, Any]:
-    """Position and label, as `Weather` names them."""
+    """Return position and label as `Weather`'s fields."""
     return {
         "latitude": meta["latitude"],
         "longitude": meta["longitude"],

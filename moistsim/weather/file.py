@@ -1,6 +1,7 @@
-"""The weather file: reading it, writing it, and where those of the samples are.
+"""Weather files: reading, writing, and the sample files.
 
-Plain text: header lines ``# key: value``, then a table. `Weather.read` tells its keys and columns.
+Our own format is plain text: header lines ``# key: value``, then a table. `Weather.read` documents
+its keys and columns.
 """
 
 import csv
@@ -21,7 +22,7 @@ _NUMBERS = ("latitude", "longitude", "elevation", "utc_offset")
 
 
 def read_weather_file(path: Path) -> tuple[pd.DataFrame, Callable[[int], str], dict[str, Any]]:
-    """Hours by their stamps, what names a row of them, and the header by `Weather`'s fields."""
+    """Return hours by their stamps, a function that names a row, and the header as `Weather`'s fields."""
     text = _text(path)
     reader = reader_of(text)
     if reader is not None:
@@ -46,7 +47,7 @@ def read_weather_file(path: Path) -> tuple[pd.DataFrame, Callable[[int], str], d
 
 
 def write_weather_file(path: Path, frame: pd.DataFrame, fields: Mapping[str, Any]) -> None:
-    """Write what `read_weather_file` reads back bit for bit; `fields` are those of `Weather`."""
+    """Write a file that `read_weather_file` reads back bit for bit; `fields` are those of `Weather`."""
     notes = enumerate(fields["notes"], 1)
     header = {
         "station": fields["name"],
@@ -76,7 +77,7 @@ def _text(path: Path) -> str:
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        # Names of stations are often kept in an older encoding; nothing else has such letters.
+        # Names of stations are often in an older encoding; other fields are plain letters.
         text = content.decode("latin-1")
         if reader_of(text) is None:
             raise WeatherError(
@@ -86,9 +87,9 @@ def _text(path: Path) -> str:
 
 
 def sample_file(name: str) -> Path:
-    """The file of one of the sample years that come with the package."""
+    """Return the file of a sample year that comes with the package."""
     package = Path(__file__).resolve().parents[1]
-    # Inside the wheel the samples stand in the package, in a checkout beside it.
+    # The samples are inside the package in a wheel, and next to it in a checkout.
     for folder in (package / "weather_samples", package.parent / "weather_samples"):
         files = {path.stem: path for path in sorted(folder.glob("*.csv"))}
         if files:
@@ -133,7 +134,7 @@ def _number(file: str, header: dict[str, str], key: str) -> float:
 
 
 def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
-    """The table as text, and the line number of its first row."""
+    """Return the table as text, and the line number of its first row."""
     comments = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
     table = lines[comments:]
     if not table:
@@ -141,7 +142,7 @@ def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
             file, None, Problem("no table"), "a line of column names, then hourly rows"
         )
     names = [name.strip() for name in table[0].split(",")]
-    # pandas would fill a short row, and skip an empty one.
+    # pandas would fill a short row and skip an empty one.
     for row, line in enumerate(table[1:]):
         if line.count(",") != len(names) - 1:
             fields = line.count(",") + 1 if line.strip() else 0

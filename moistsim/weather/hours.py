@@ -1,4 +1,4 @@
-"""A table of any source made into hours: one way for all of them.
+"""Conversion of a table from any source to hours of weather.
 
 Source of the humidity ratio: `moistsim.air` (ASHRAE Handbook, Fundamentals, ch. 1).
 """
@@ -35,14 +35,14 @@ def hours_from(
     label: str,
     derive: Iterable[str],
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
-    """The frame of a `Weather`, stamps and values checked, and what was derived in words."""
+    """Check stamps and values; return the frame of a `Weather` and notes on derived columns."""
     starts = starts_of_hours(table, origin, where, place.utc_offset, label)
     lacking = checked_derive(derive, table, origin)
     columns = values_in_range(table, origin, where, lacking)
     dew = dew_point_of(columns, where)
     made, told = derived(lacking, columns, middles_of(starts, place.utc_offset), place)
     columns = {**columns, **made, "temp_dew": dew}
-    # Of the dew point always, so that a file that holds it gives the same bits.
+    # Always from the dew point, so a written file gives equal bits.
     columns["humidity_ratio"] = air.over(
         air.humidity_ratio, air.over(air.saturation_pressure, dew), columns["pressure"]
     )

@@ -1,4 +1,4 @@
-"""Twelve monthly normals: those of a run of hours, and what a table of them must be."""
+"""Twelve monthly normals: from a run of hours, and checks of a table of them."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ NORMALS = {
 def daily_values(
     frame: pd.DataFrame, midpoints: pd.DatetimeIndex, latitude: float, longitude: float
 ) -> pd.DataFrame:
-    """Each day's mean dry bulb, dew point and wind, its range, and its clearness."""
+    """Return each day's mean dry bulb, dew point and wind, daily range and clearness."""
     _, above = sun_above_the_air(midpoints, latitude, longitude)
     by_day = frame.assign(above=above).groupby(hours_of(frame).normalize())
     dry = by_day["temp_air"]
@@ -39,7 +39,7 @@ def daily_values(
 def normals_of(
     frame: pd.DataFrame, midpoints: pd.DatetimeIndex, latitude: float, longitude: float
 ) -> pd.DataFrame:
-    """The twelve normals of hours that have all twelve months: see `Weather.normals`."""
+    """Return the twelve normals of hours; see `Weather.normals`."""
     months = hours_of(frame).month
     missing = [month for month in range(1, 13) if month not in months]
     if missing:
@@ -50,7 +50,7 @@ def normals_of(
             "weather with all twelve months",
         )
     days = daily_values(frame, midpoints, latitude, longitude)
-    # Clearness is that of the month's sums: a dark day does not count as much as a bright one.
+    # Clearness is of the month's sums, so a dark day counts less than a bright one.
     days["clearness"] = (days["clearness"] * days["above"]).fillna(0.0)
     by_month = days.groupby(hours_of(days).month)
     out: pd.DataFrame = by_month[list(NORMALS)].mean()
@@ -60,7 +60,7 @@ def normals_of(
 
 
 def checked_normals(normals: Any) -> pd.DataFrame:
-    """The twelve rows in order, as floats, each value in its range."""
+    """Check a table of normals; return its twelve rows in order as floats."""
     accepted = "a DataFrame of 12 rows, January first, with columns " + ", ".join(NORMALS)
     if not isinstance(normals, pd.DataFrame):
         raise WeatherError(

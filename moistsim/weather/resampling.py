@@ -1,4 +1,4 @@
-"""A log of several rows an hour made into hours, and what was done in words."""
+"""Hourly means of a log with several rows an hour."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _ALWAYS = ("temp_air", "wind_speed")
 
 
 def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd.DataFrame, str]:
-    """Hours of local standard time, stamped at their start, from an evenly spaced log."""
+    """Return hourly means of an evenly spaced log, by the start of the hour, and a note."""
     stamps = checked_stamps(frame)
     label, utc_offset = checked_label("log", label), checked_offset("log", utc_offset)
     frame = renamed(frame)
@@ -70,7 +70,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
 
 
 def _spacing(stamps: pd.DatetimeIndex, where: Callable[[int], str]) -> pd.Timedelta:
-    """The one distance between rows; any other is a gap, a repeat or disorder, and is named."""
+    """Return the interval between rows; refuse gaps, repeats and disorder."""
     missing = np.flatnonzero(stamps.isna())
     if missing.size:
         raise WeatherError(

@@ -17,21 +17,21 @@ _DAY = pd.Timedelta(days=1)
 
 
 def rows_between(stamps: pd.DatetimeIndex, start: str | None, end: str | None) -> slice:
-    """Rows of a season: see `Weather.between`."""
+    """Return the rows of a season; see `Weather.between`."""
     first, last = stamps[0], stamps[-1] + HOUR
     cover = f"data of {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}"
     years = range(first.year, stamps[-1].year + 1)
     starts = [first] if start is None else _dates("start", start, years, cover)
-    # `ends` are the moments at which the season is over.
+    # `ends` are the moments after the season.
     ends = [last] if end is None else [d + _DAY for d in _dates("end", end, years, cover)]
     if start is not None and end is not None:
-        # A season runs from its start to the next end, and of several starts the last counts.
+        # A season runs from its start to the next end; of several starts the last counts.
         next_end = {s: min((e for e in ends if e > s), default=None) for s in starts}
         last_start = {e: s for s, e in next_end.items() if e is not None}
         pairs = [(s, e) for e, s in last_start.items()]
     else:
         pairs = [(s, e) for s in starts for e in ends if s < e]
-    # Hours that begin at half past leave part of the first day bare: that is no gap.
+    # Hours that begin at half past do not cover all of the first day; that is not a gap.
     held = [(s, e) for s, e in pairs if first < s + HOUR and last > e - HOUR]
     asked = f"{start or 'the first hour'} to {end or 'the last hour'}"
     if len(held) != 1:
@@ -50,7 +50,7 @@ def rows_between(stamps: pd.DatetimeIndex, start: str | None, end: str | None) -
 
 
 def whole_years(stamps: pd.DatetimeIndex) -> dict[int, NDArray[np.bool_]]:
-    """Which rows are of each calendar year that is there as a whole."""
+    """Return the rows of each whole calendar year."""
     whole = {}
     for year in sorted(set(stamps.year)):
         rows = stamps.year == year
@@ -66,7 +66,7 @@ def whole_years(stamps: pd.DatetimeIndex) -> dict[int, NDArray[np.bool_]]:
 
 
 def _dates(which: str, text: str, years: Iterable[int], cover: str) -> list[pd.Timestamp]:
-    """The days that 'MM-DD' (in each year of the data) or 'YYYY-MM-DD' can mean."""
+    """Return the days for 'MM-DD' (in each year of the data) or 'YYYY-MM-DD'."""
     match = re.fullmatch(r"(?:(\d{4})-)?(\d{2})-(\d{2})", text) if isinstance(text, str) else None
     accepted = "MM-DD or YYYY-MM-DD, or None for all of the data"
     if match is None:

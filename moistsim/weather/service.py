@@ -1,4 +1,4 @@
-"""A typical year from the European Commission's PVGIS service, through pvlib's client."""
+"""Typical years from the European Commission's PVGIS service, through pvlib's client."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import Problem
+from moistsim.core.errors import Fix, Problem
 from moistsim.weather.checks import WeatherError, checked_offset, number_between
 from moistsim.weather.clock import BEFORE_LABEL, YEAR_OF_NO_YEAR
 from moistsim.weather.weather import Weather
@@ -30,40 +30,44 @@ def fetch_typical_year(
     timeout: float = 60.0,
     url: str | None = None,
 ) -> Weather:
-    """Fetch a typical year of a place: needs a connection to the internet.
+    """Fetch a typical weather year of a place over the internet.
 
     Parameters
     ----------
     latitude, longitude : float
-        Degrees, north and east positive; on land.
+        Degrees, north and east positive. The place must be on land.
     utc_offset : float, optional
-        Local standard time less UTC, h. Left out, it is the longitude's own hour (a fifteenth of
-        the longitude, rounded), which may be an hour from the legal one; ``notes`` says so.
+        Local standard time less UTC, h. Default: a fifteenth of the longitude, rounded. That may
+        be an hour from the legal time zone; ``notes`` says so.
     name : str
-        The place.
+        Name of the place.
     timeout : float
-        Seconds in which the service must begin to answer, and go on answering.
+        Longest wait for the service's answer, s.
     url : str, optional
-        Where the service is; by default `PVGIS`.
+        Address of the service; default: `PVGIS`.
 
     Returns
     -------
     Weather
-        Of kind "typical", in local standard time; its months come from several years.
+        Weather of kind "typical" in local standard time; its months come from several years.
 
     Raises
     ------
     WeatherError
-        One sentence: no connection, no answer in time, a place over sea, another refusal, or an
-        answer that is no typical year.
+        If there is no connection or no answer in time, if the place is at sea, or if the answer is
+        not a typical year.
 
     Notes
     -----
-    The service (PVGIS, European Commission, Joint Research Center) gives readings of air at the
-    whole hour UTC, and sun at an instant some minutes after it, which its answer states. A row is
-    therefore taken as the middle of its hour or as its start, whichever is nearer to the sun's
-    instant; a dew point follows from its relative humidity. Hours of the turn of the year that the
-    shift to local time would push out of it are moved to its other end.
+    The service (PVGIS, European Commission, Joint Research Center) gives air readings at the whole
+    hour UTC, and sun at an instant some minutes later, which its answer states. A row therefore
+    marks the middle or the start of its hour, whichever is closer to the sun's instant. The dew
+    point follows from relative humidity. Hours that the shift to local time moves out of the year
+    are placed at its other end.
+
+    Examples
+    --------
+    >>> weather = fetch_typical_year(29.9, -90.1, utc_offset=-6)  # doctest: +SKIP
     """
     latitude = number_between("PVGIS", "latitude", latitude, -90, 90, "degrees, north positive")
     longitude = number_between("PVGIS", "longitude", longitude, -180, 180, "degrees, east positive")
@@ -86,7 +90,7 @@ def fetch_typical_year(
         raise WeatherError(
             "PVGIS",
             None,
-            Problem(f"an answer without {error}"),
+            Problem(f"the answer lacks {error}"),
             "the service's typical year in JSON",
         ) from None
 
@@ -118,28 +122,27 @@ def fetch_typical_year(
 def _answer(
     latitude: float, longitude: float, url: str, timeout: float
 ) -> tuple[pd.DataFrame, dict[str, Any]]:
-    """What the service says, or one sentence of why it does not."""
+    """Return the service's answer, or raise one sentence with the reason."""
     import requests
     from pvlib.iotools import get_pvgis_tmy
 
-    file = "the service within reach, or a weather file"
     try:
         frame, meta = get_pvgis_tmy(
             latitude, longitude, url=url, timeout=timeout, coerce_year=YEAR_OF_NO_YEAR
         )
     except requests.Timeout:
-        found, accepted = f"no answer within {timeout:g} s", f"{file}, or a longer timeout"
+        found = f"no answer within {timeout:g} s"
+        accepted = Fix("Try again later, with a longer timeout, or use a weather file")
     except requests.ConnectionError:
-        found, accepted = "no connection: is this computer online?", file
+        found = "no connection"
+        accepted = Fix("Connect this computer to the internet, or use a weather file")
     except requests.HTTPError as error:
-        found, accepted = (
-            f"a refusal ({str(error).strip().rstrip('.')})",
-            "a place that it covers, on land",
-        )
+        found = f"the service refuses ({str(error).strip().rstrip('.')})"
+        accepted = "a place on land that the service covers"
         if error.response is not None:
-            accepted = "the service in good order: try again later"
+            accepted = Fix("Try again later")
     except (json.JSONDecodeError, KeyError, TypeError, ValueError) as error:
-        found = f"an answer that cannot be read ({type(error).__name__}: {error})"
+        found = f"cannot read the answer ({type(error).__name__}: {error})"
         accepted = "the service's typical year in JSON"
     else:
         return frame, meta

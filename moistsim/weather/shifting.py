@@ -1,4 +1,4 @@
-"""Another climate by monthly shifts of dry bulb and dew point."""
+"""Monthly shifts of dry bulb and dew point to another climate."""
 
 from __future__ import annotations
 
@@ -16,10 +16,9 @@ from moistsim.weather.clock import hours_of
 
 
 def shifted_months(frame: pd.DataFrame, temp_air: Any, temp_dew: Any) -> tuple[pd.DataFrame, str]:
-    """The shifted frame, and what was done in words.
+    """Return the shifted frame and a note.
 
-    Relative humidity stays at or below 100 percent: a dew point that would pass its dry bulb is
-    held there, and counted.
+    A dew point never exceeds its dry bulb; the note counts the hours at this limit.
     """
     dry, dew = _by_month(temp_air, "temp_air"), _by_month(temp_dew, "temp_dew")
     month = hours_of(frame).month - 1

@@ -1,4 +1,4 @@
-"""The sun over a run of hours: where it stands, and whether irradiance agrees with it.
+"""Position of the sun over a run of hours, and a check of irradiance against it.
 
 pvlib is imported where it is called, because it is slow to import.
 """
@@ -28,19 +28,19 @@ _CLOSURE_BAD = 100.0  # W/m2 rms; no time shift needed to call the columns contr
 
 
 class SolarPosition(NamedTuple):
-    """Where the sun stands in the middle of each hour, degrees; read-only."""
+    """Position of the sun in the middle of each hour, degrees; read-only."""
 
     apparent_zenith: NDArray[np.float64]
-    """With refraction."""
+    """Zenith with refraction."""
     azimuth: NDArray[np.float64]
     elevation: NDArray[np.float64]
-    """Without refraction."""
+    """Elevation without refraction."""
 
 
 def solar_position(
     midpoints: pd.DatetimeIndex, latitude: float, longitude: float, elevation: float
 ) -> SolarPosition:
-    """The sun at the midpoints, by pvlib."""
+    """Return the position of the sun at the midpoints, by pvlib."""
     with uncollected():
         from pvlib.solarposition import get_solarposition
 
@@ -54,7 +54,7 @@ def solar_position(
 def sun_above_the_air(
     midpoints: pd.DatetimeIndex, latitude: float, longitude: float
 ) -> tuple[pd.DataFrame, _Floats]:
-    """The sun's place, by pvlib, and what reaches a horizontal plane above the air, W/m2."""
+    """Return the sun's position, by pvlib, and extraterrestrial horizontal irradiance, W/m2."""
     from pvlib.irradiance import get_extra_radiation
     from pvlib.solarposition import get_solarposition
 
@@ -71,12 +71,11 @@ def check_sun(
     origin: str,
     where: Callable[[int], str],
 ) -> None:
-    """Hold irradiance against the sun of the place.
+    """Check irradiance against the sun's position at the place.
 
-    `sun` is its elevation at the midpoints, degrees; pvlib tells it for other times. Global
-    irradiance must be the sum of its parts, ghi = dhi + dni cos(zenith), at the middle of the
-    hour; where the sum fits much better with the sun half an hour or an hour away, the stamps are
-    wrong.
+    `sun` is the sun's elevation at the midpoints, degrees. Global irradiance must be the sum of its
+    parts, ghi = dhi + dni cos(zenith), at the middle of the hour. If the sum fits much better with
+    the sun half an hour or an hour away, the stamps are wrong.
     """
     from pvlib.solarposition import get_solarposition
 

@@ -1,10 +1,9 @@
-"""An hourly year made from twelve monthly normals, for a place that has no file.
+"""An hourly year made from twelve monthly normals, for a place without a weather file.
 
-What twelve normals do not say, how a day differs from the next, is taken from nine typical years of
-the eastern and southern United States (see `weather_samples/fit_day_to_day.py`, which made the
-tables below; Miami and Greensboro, by which the result is judged, were left out). Elsewhere it is
-an assumption. The normals themselves come back exactly, but for what saturation and the clear sky
-forbid.
+The variation from day to day comes from nine typical years of the eastern and southern United
+States; elsewhere it is an assumption. `weather_samples/fit_day_to_day.py` made the tables below
+without Miami and Greensboro, which test the result. The year has the given normals, within the
+limits of saturation and clear sky.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ from moistsim.weather.sun import sun_above_the_air
 
 _Floats = NDArray[np.float64]
 
-#: What is drawn together from day to day, in the order of the tables below.
+#: Quantities drawn together from day to day, in the order of the tables below.
 DAILY = ("temp_air", "temp_dew", "daily_range", "clearness", "wind_speed")
 
 # Printed by weather_samples/fit_day_to_day.py. Of days whose month's mean dry bulb is about that of
@@ -91,7 +90,7 @@ _DULLEST = 0.05  # a day's clearness, at least
 
 
 def _spreads(normals: pd.DataFrame) -> _Floats:
-    """Standard deviation of days within each month, months by `DAILY`: the fit of nine years."""
+    """Return the standard deviation of days within each month, months by `DAILY` (fit of nine years)."""
     dry, day_range, dew, wind, clear = (normals[name].to_numpy() for name in NORMALS)
     return np.column_stack([
         np.exp(1.2076 - 0.0452 * dry + 0.0728 * day_range),
@@ -103,7 +102,7 @@ def _spreads(normals: pd.DataFrame) -> _Floats:
 
 
 def _restlessness(normals: pd.DataFrame) -> tuple[_Floats, _Floats]:
-    """Standard deviation of dry bulb and dew point about the day's own course: the same fit."""
+    """Return the standard deviation of dry bulb and dew point within a day (fit of nine years)."""
     dry, dew = normals["temp_air"].to_numpy(), normals["temp_dew"].to_numpy()
     return (
         np.exp(0.8349 - 0.0156 * dry),
@@ -119,14 +118,14 @@ def synthetic_hours(
     elevation: float | str,
     seed: int,
 ) -> pd.DataFrame:
-    """A frame for `Weather.from_frame`, of 8760 h, stamped at the start of the hour.
+    """Return a frame of 8760 h for `Weather.from_frame`, stamped at the start of the hour.
 
-    Days are drawn together (dry bulb, dew point, range, clearness, wind) by a first-order vector
-    autoregression that keeps the correlations of one day and of one day with the next (Wilks,
-    Statistical Methods in the Atmospheric Sciences, ch. on time series; from memory). Hours follow
-    from the mean shape of a day. Sun: Haurwitz's clear sky times the day's factor, parted by Erbs's
-    correlation, both of pvlib. Dew point is held at the dry bulb, pressure at the standard
-    atmosphere. Then months are moved until the normals come back.
+    A first-order vector autoregression draws days (dry bulb, dew point, range, clearness, wind). It
+    keeps the correlations within a day and from one day to the next (Wilks, Statistical Methods in
+    the Atmospheric Sciences, ch. on time series; from memory). Hours follow the mean shape of a day.
+    Sun is Haurwitz's clear sky times the day's factor, divided by Erbs's correlation, both from
+    pvlib. The dew point is at most the dry bulb, and pressure is that of the standard atmosphere.
+    Then months are shifted until they have the given normals.
     """
     from pvlib.atmosphere import alt2pres
     from pvlib.clearsky import haurwitz

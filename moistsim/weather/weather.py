@@ -1,10 +1,9 @@
-"""Hourly weather at one place: the front door to reading it, checking it and describing its climate.
+"""Hourly weather at one place: reading, checks and a description of the climate.
 
 A `Weather` is an unbroken run of hourly rows at one place. Nothing in it is guessed, filled or
-clipped: a gap, a wrong unit or a label that puts the sun in the wrong half hour is refused in one
-sentence that names the row, what was found and what is accepted. What is done to a table of hours
-stands in the modules named `weather_...`, one thing in each; those that a first result does not need
-are imported by the methods that do.
+clipped. A gap, a wrong unit or a label that puts the sun in the wrong half hour is refused in one
+sentence with the row, the problem and the fix. Methods import the modules that a first result does
+not need.
 """
 
 from __future__ import annotations
@@ -43,13 +42,13 @@ def _frame_digest(frame: pd.DataFrame) -> bytes:
     return hashlib.sha256(stamps.tobytes() + numbers.tobytes()).digest()
 
 
-# Its hash is a digest of all rows, and asked for by every run.
+# The hash is a digest of all rows, and each run needs it.
 @attrs.frozen(kw_only=True, repr=False, cache_hash=True)
 class Weather:
     """An unbroken run of hourly weather at one place.
 
     Make it with `Weather.read`, `Weather.from_frame`, `Weather.from_log`, `Weather.synthetic` or
-    `Weather.sample`, which check every row; the constructor does not.
+    `Weather.sample`. They check each row; the constructor does not.
 
     Attributes
     ----------
@@ -60,13 +59,21 @@ class Weather:
     elevation : float
         Meters above sea level.
     label : {"start", "middle", "end"}
-        What the time stamps meant in the source; `frame` is always stamped at the start.
+        Meaning of the time stamps in the source. `frame` always has stamps at the start of the hour.
     name, source : str
-        The station, and where its data came from.
+        The station, and the source of its data.
     kind : {"", "typical", "actual", "synthetic"}
-        A year joined from typical months, hours that were measured, or a year made from normals.
+        A year joined from typical months, measured hours, or a year made from normals.
     notes : tuple of str
-        What was done to the source's rows: derived, averaged, shifted, moved in time.
+        Changes to the source's rows: derived, averaged, shifted, or moved in time.
+
+    Examples
+    --------
+    >>> weather = Weather.sample("greensboro")
+    >>> weather.name, len(weather), weather.label
+    ('Greensboro NC 723170', 8760, 'end')
+    >>> round(float(weather.describe("us")["dew point 1 % [degF]"]), 1)
+    73.0
     """
 
     _frame: pd.DataFrame = attrs.field(eq=_frame_digest)
@@ -101,8 +108,7 @@ class Weather:
         Raises
         ------
         WeatherError
-            One sentence with the file, the line, the column, the value found and the values
-            accepted.
+            One sentence with the file, the line, the column, the problem and the fix.
 
         Notes
         -----
@@ -149,20 +155,19 @@ class Weather:
         kind: str = "",
         derive: Iterable[str] = (),
     ) -> Weather:
-        """Take hourly weather from a frame whose columns carry pvlib's names.
+        """Make weather from an hourly table whose columns have pvlib's names.
 
         Parameters
         ----------
         frame : pandas.DataFrame
             Columns ``temp_air`` (degC), ``temp_dew`` (degC) or ``relative_humidity`` (percent),
             ``pressure`` (Pa, at the station), ``wind_speed`` (m/s), ``ghi``, ``dni``, ``dhi``
-            (W/m2, means of the hour); others are ignored. With both measures of humidity
-            ``temp_dew`` is used. A dew point below 0 degC is taken as ASHRAE tables it, over ice;
-            a relative humidity is of the saturation pressure that `moistsim.air` gives.
-            The index gives one time stamp an hour: time-zone aware (converted to local standard
-            time) or naive (taken as local standard time, without daylight saving).
-            ``atmospheric_pressure``, the name that `pvlib.iotools.read_epw` gives, serves as
-            ``pressure``.
+            (W/m2, means of the hour). Other columns are ignored. ``temp_dew`` is used if both
+            measures of humidity are there. A dew point below 0 degC is over ice, as in ASHRAE's
+            tables. Relative humidity refers to the saturation pressure of `moistsim.air`.
+            ``atmospheric_pressure``, the name from `pvlib.iotools.read_epw`, works as ``pressure``.
+            The index has one time stamp an hour. Stamps with a time zone are converted to local
+            standard time; naive stamps are local standard time, without daylight saving.
         latitude, longitude : float
             Degrees, north and east positive.
         utc_offset : float
@@ -170,18 +175,18 @@ class Weather:
         elevation : float or str
             Meters above sea level, or a text with its unit.
         label : {"start", "middle", "end"}
-            Which part of its hour a time stamp marks. Half an hour wrong moves every façade's
-            sun, so it is asked for, and checked against the sun.
+            Part of its hour that a time stamp marks. Half an hour wrong moves the sun on each
+            wall, so the label is required, and checked against the sun.
         name, source : str, optional
-            The station, and where its data came from.
+            The station, and the source of its data.
         kind : {"", "typical", "actual", "synthetic"}
-            What the hours are; `describe` says so.
+            Kind of the hours, which `describe` shows.
         derive : iterable of {"pressure", "ghi", "dni", "dhi"}
-            Columns that the frame lacks and that shall be derived, which ``notes`` then records.
-            Nothing is derived that is not asked for, but the dew point from relative humidity.
-            ``pressure`` is that of the standard atmosphere at the elevation; one of the sun's three
-            columns follows from the other two; ``dni`` and ``dhi`` together follow from ``ghi`` by
-            Erbs's correlation (Erbs, Klein & Duffie 1982, as in pvlib).
+            Missing columns to derive; ``notes`` records them. No other column is derived, apart
+            from the dew point. ``pressure`` is that of the standard atmosphere at the elevation.
+            One of the three columns of the sun follows from the other two. ``dni`` and ``dhi``
+            together follow from ``ghi`` by Erbs's correlation (Erbs, Klein & Duffie 1982, as in
+            pvlib).
 
         Returns
         -------
@@ -190,32 +195,25 @@ class Weather:
         Raises
         ------
         WeatherError
-            One sentence: row, column, what was found, what is accepted.
+            One sentence with the row, the column, the problem and the fix.
 
         Notes
         -----
-        In typical years of the TMY kind irradiance is the mean of the hour before the stamp, but
-        temperature, dew point, pressure and wind are readings at the stamp. They are used here as
-        the hour's values; the air then runs half an hour ahead of the sun.
+        In typical years of the TMY kind, irradiance is the mean of the hour before the stamp, but
+        temperature, dew point, pressure and wind are readings at the stamp. Here they are the values
+        of that hour, so the air runs half an hour ahead of the sun.
+
+        `read` takes EPW and TMY3 files directly.
 
         Examples
         --------
-        pvlib leaves a TMY3 file's pressure in millibar, which is refused here, so convert it::
-
-            frame, meta = pvlib.iotools.read_tmy3(path, coerce_year=1990, map_variables=True)
-            frame["pressure"] *= 100
-            Weather.from_frame(
-                frame, latitude=meta["latitude"], longitude=meta["longitude"],
-                utc_offset=meta["TZ"], elevation=meta["altitude"], label="end", kind="typical",
-            )
-
-        An EPW file, whose rows `pvlib.iotools.read_epw` stamps at the start of their hour::
-
-            frame, meta = pvlib.iotools.read_epw(path, coerce_year=1990)
-            Weather.from_frame(
-                frame, latitude=meta["latitude"], longitude=meta["longitude"],
-                utc_offset=meta["TZ"], elevation=meta["altitude"], label="start", kind="typical",
-            )
+        >>> table = Weather.sample("miami").frame.iloc[:48]
+        >>> weather = Weather.from_frame(
+        ...     table, latitude=25.8, longitude=-80.27, utc_offset=-5, elevation="7 ft",
+        ...     label="start", name="Miami", kind="typical",
+        ... )  # fmt: skip
+        >>> len(weather), round(weather.elevation, 1)
+        (48, 2.1)
         """
         stamps = checked_stamps(frame)
 
@@ -256,29 +254,38 @@ class Weather:
         Parameters
         ----------
         frame : pandas.DataFrame
-            As for `from_frame`, but with rows evenly 1 to 30 min apart. A logged row that is
-            missing, or empty, is refused and named: it is for its owner to say what stood there.
+            As for `from_frame`, but with rows at equal intervals of 1 to 30 min. A missing or empty
+            row is refused and named, never filled.
         latitude, longitude, utc_offset, elevation, name, source, derive
             As for `from_frame`.
         label : {"start", "middle", "end"}
-            Which part of its own interval a row's stamp marks; most loggers: the end.
+            Part of its interval that a row's stamp marks; for most loggers the end.
 
         Returns
         -------
         Weather
-            Of kind "actual". Hours are local clock hours; rows before the first and after the
-            last whole hour are left out, and counted in ``notes``.
+            Weather of kind "actual" in local clock hours. Rows before the first and after the last
+            whole hour are not used; ``notes`` counts them.
 
         Raises
         ------
         WeatherError
-            One sentence: row, column, what was found, what is accepted.
+            One sentence with the row, the column, the problem and the fix.
 
         Notes
         -----
-        Dry bulb, pressure, wind speed and sun are arithmetic means. Humidity is the mean of the
-        vapor pressures, of which the dew point is taken, so that no moisture is made or lost; a
-        mean of dew points or of relative humidities would not do.
+        Dry bulb, pressure, wind speed and sun are arithmetic means. The dew point follows from the
+        mean vapor pressure, so moisture is conserved. A mean of dew points or of relative
+        humidities would not conserve it.
+
+        Examples
+        --------
+        >>> hours = Weather.sample("miami").frame.iloc[:72].resample("30min").ffill()
+        >>> weather = Weather.from_log(
+        ...     hours, latitude=25.8, longitude=-80.27, utc_offset=-5, elevation=2, label="start",
+        ... )  # fmt: skip
+        >>> weather.kind, len(weather)
+        ('actual', 71)
         """
         from moistsim.weather.resampling import hourly_means
 
@@ -315,14 +322,14 @@ class Weather:
         ----------
         normals : pandas.DataFrame
             Twelve rows, January first, indexed 1 to 12 or 0 to 11. Columns: ``temp_air`` (mean dry
-            bulb, degC), ``daily_range`` (mean of each day's highest hour less its lowest, K),
+            bulb, degC), ``daily_range`` (mean of each day's highest less lowest hour, K),
             ``temp_dew`` (mean dew point, degC), ``wind_speed`` (mean, m/s) and ``clearness`` (the
             month's global horizontal irradiation over that above the air, 0 to 1).
             `Weather.normals` gives such a table.
         latitude, longitude, utc_offset, elevation
             As for `from_frame`.
         seed : int
-            The same seed gives the same year; several show how much hangs on the draw.
+            Seed of the random draw. Equal seeds give equal years; several show the spread.
         name : str
             The place; "(synthetic)" is added.
 
@@ -334,20 +341,28 @@ class Weather:
         Raises
         ------
         WeatherError
-            One sentence: month, column, what was found, what is accepted.
+            One sentence with the month, the column, the problem and the fix.
 
         Notes
         -----
-        The normals come back within rounding (the daily range within 1 percent). How days
-        vary about them is not in the normals: it is taken from nine typical years of the eastern
-        and southern United States, and is an assumption elsewhere. From Miami's and Greensboro's
-        own normals the mean of three seeds has the real year's humid mild hours within 8 percent;
-        humid mild spells are a quarter longer in Greensboro; and what reheat uses beyond a
-        dehumidifier comes out 13 percent too low in Miami and 16 in Greensboro, for single seeds
-        11 to 17 (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of the
-        standard atmosphere, the dew point has no course of its own through the day, and heat waves
-        and cold snaps are no more extreme than a skewed normal law makes them: size nothing on a
-        synthetic year.
+        The year has the given normals within rounding (the daily range within 1 percent). The
+        variation of days comes from nine typical years of the eastern and southern United States;
+        elsewhere it is an assumption. Tests with the normals of Miami and Greensboro and three
+        seeds: humid mild hours are within 8 percent of the real year. Humid mild spells are a
+        quarter longer in Greensboro. The additional use of reheat, compared with a dehumidifier, is
+        13 percent too low in Miami and 16 percent in Greensboro
+        (`tests/sources/test_synthetic_year.py` prints it). Pressure is that of the standard
+        atmosphere. The dew point has no daily cycle of its own. Heat waves and cold snaps follow a
+        skewed normal distribution, so do not size machines on a synthetic year.
+
+        Examples
+        --------
+        >>> normals = Weather.sample("greensboro").normals()
+        >>> year = Weather.synthetic(
+        ...     normals, latitude=36.1, longitude=-79.95, utc_offset=-5, elevation=273, seed=1
+        ... )
+        >>> len(year), year.kind
+        (8760, 'synthetic')
         """
         from moistsim.weather.synthetic import synthetic_hours
 
@@ -365,7 +380,7 @@ class Weather:
 
     @classmethod
     def sample(cls, name: str) -> Weather:
-        """Read one of the sample years that come with the package.
+        """Read a sample year that comes with the package.
 
         Parameters
         ----------
@@ -379,7 +394,12 @@ class Weather:
         Raises
         ------
         WeatherError
-            If there is no such sample; the sentence lists those that exist.
+            If there is no such sample. The sentence lists the samples.
+
+        Examples
+        --------
+        >>> Weather.sample("sand_point").elevation
+        7.0
         """
         return cls.read(sample_file(name))
 
@@ -430,26 +450,26 @@ class Weather:
     def frame(self) -> pd.DataFrame:
         """The hours, one row each.
 
-        The index ``time`` is the start of the hour in local standard time, without time zone,
-        whatever the source's label was. Columns: ``temp_air``, ``temp_dew`` (degC),
+        The index ``time`` is the start of the hour in local standard time, without time zone, for
+        any label of the source. Columns: ``temp_air``, ``temp_dew`` (degC),
         ``humidity_ratio`` (kg/kg dry air), ``pressure`` (Pa), ``wind_speed`` (m/s), ``ghi``,
-        ``dni``, ``dhi`` (W/m2). A copy: changing it does not change the weather.
+        ``dni``, ``dhi`` (W/m2). It is a copy, so changes do not reach the weather.
         """
         return self._frame.copy()
 
     @property
     def midpoints(self) -> pd.DatetimeIndex:
-        """Middles of the hours, with the fixed offset from UTC: where to put the sun."""
+        """Middles of the hours, with the fixed offset from UTC, for the sun's position."""
         return middles_of(hours_of(self._frame), self.utc_offset)
 
     @cached_property
     def solar_position(self) -> SolarPosition:
-        """The sun at the `midpoints`, by pvlib. Kept, since it takes longer than to read the file."""
+        """Position of the sun at the `midpoints`, by pvlib; calculated once."""
         return solar_position(self.midpoints, self.latitude, self.longitude, self.elevation)
 
     @cached_property
     def checksum(self) -> str:
-        """Sixteen hexadecimal digits (sha256) that tell this weather's numbers and position."""
+        """Checksum of this weather's numbers and position: sixteen hexadecimal digits of sha256."""
         position = np.array([self.latitude, self.longitude, self.utc_offset, self.elevation])
         digest = hashlib.sha256(_frame_digest(self._frame))
         digest.update((position.round(6) + 0.0).astype("<f8").tobytes())
@@ -467,36 +487,36 @@ class Weather:
         )
 
     def between(self, start: str | None = None, end: str | None = None) -> slice:
-        """Rows of a season, the end day included.
+        """Return the rows of a season, end day included.
 
         Parameters
         ----------
         start, end : str, optional
-            ``"MM-DD"`` or ``"YYYY-MM-DD"``; None is the first or last hour of the data. A season
-            may run over New Year where the data do.
+            ``"MM-DD"`` or ``"YYYY-MM-DD"``; None means the first or last hour of the data. A season
+            may span New Year if the data do.
 
         Returns
         -------
         slice
-            Of row numbers, for ``weather.frame.iloc``.
+            Row numbers for ``weather.frame.iloc``.
 
         Raises
         ------
         WeatherError
-            If the data do not hold the season without a break, or hold several.
+            If the data do not hold the season without a break, or hold it several times.
         """
         return rows_between(hours_of(self._frame), start, end)
 
     def years(self) -> dict[int, Weather]:
-        """The whole calendar years of a record of several, each a weather of its own.
+        """Return the whole calendar years of a record, each as a weather.
 
-        One year hides how much years differ: run a study over them with `Study.over`. Hours
-        outside a whole year are left out, which ``notes`` says.
+        Use them with `Study.over` to see how much years differ. Hours outside a whole year are not
+        used; ``notes`` counts them.
 
         Returns
         -------
         dict of int to Weather
-            By year, in local standard time.
+            Weather by calendar year, in local standard time.
 
         Raises
         ------
@@ -517,14 +537,14 @@ class Weather:
         }
 
     def normals(self) -> pd.DataFrame:
-        """Twelve monthly normals, as `Weather.synthetic` takes them.
+        """Return twelve monthly normals, as for `Weather.synthetic`.
 
         Returns
         -------
         pandas.DataFrame
-            By month, 1 to 12: ``temp_air`` (degC), ``daily_range`` (K), ``temp_dew`` (degC),
-            ``wind_speed`` (m/s), ``clearness`` (global horizontal irradiation over that above the
-            air, of the month's sums; the sun's place at the middle of each hour, from pvlib).
+            Normals by month, 1 to 12: ``temp_air`` (degC), ``daily_range`` (K), ``temp_dew`` (degC),
+            ``wind_speed`` (m/s), and ``clearness`` (the month's global horizontal irradiation over
+            extraterrestrial irradiation, with the sun at mid-hour by pvlib).
 
         Raises
         ------
@@ -541,24 +561,30 @@ class Weather:
         temp_air: float | str | Sequence[float | str] = 0.0,
         temp_dew: float | str | Sequence[float | str] = 0.0,
     ) -> Weather:
-        """The same weather in a warmer or cooler, more or less humid climate.
+        """Return the weather shifted to a warmer, cooler, drier or more humid climate.
 
         Parameters
         ----------
         temp_air, temp_dew : float, str, or twelve of them
-            Added to dry bulb and dew point, K or a text with its unit, for the year or for each
+            Shift of dry bulb and dew point, K or a text with its unit, for the year or for each
             month, January first.
 
         Returns
         -------
         Weather
-            Its dew point is nowhere above its dry bulb; ``notes`` says how many hours were held
-            there. Sun, wind and pressure are unchanged, and months meet in a step.
+            The dew point never exceeds the dry bulb; ``notes`` counts the hours at this limit. Sun,
+            wind and pressure do not change. Shifts change in a step between months.
 
         Raises
         ------
         WeatherError
-            One sentence: argument, what was found, what is accepted.
+            One sentence with the argument, the problem and the fix.
+
+        Examples
+        --------
+        >>> warmer = Weather.sample("miami").shifted(temp_air="3 delta_degF", temp_dew=2.0)
+        >>> warmer.name
+        'Miami FL 12839 (shifted)'
         """
         from moistsim.weather.shifting import shifted_months
 
@@ -577,17 +603,17 @@ class Weather:
         return attrs.evolve(made, label=self.label, notes=(*self.notes, note))
 
     def write(self, path: str | Path) -> None:
-        """Write a file that `read` reads back bit for bit.
+        """Write a weather file that `read` reads back bit for bit.
 
         Parameters
         ----------
         path : str or Path
-            The file; one that is there is overwritten.
+            The file; an existing file is overwritten.
         """
         write_weather_file(Path(path), self._frame, attrs.asdict(self, recurse=False))
 
     def describe(self, units: Literal["si", "us"] = "si") -> pd.Series:
-        """The climate in the trade's terms.
+        """Describe the climate in the trade's terms.
 
         Parameters
         ----------
@@ -597,23 +623,23 @@ class Weather:
         Returns
         -------
         pandas.Series
-            Named after the station, and saying of what its design dew points are: of one typical
-            year, of a synthetic one, of these hours alone, never of a many-year record.
+            Climate of these hours. Its name has the station and the kind of data behind the design
+            dew points, which is never a many-year record.
 
         Notes
         -----
-        * Percentages are of the hours present. For part of a year they are not annual.
+        * Percentages refer to the hours present. For part of a year they are not annual.
         * Design conditions follow the annual cumulative frequency of ASHRAE Handbook,
           Fundamentals, ch. 14: the dew point exceeded in 0.4, 1 or 2 percent of hours, the
           humidity ratio at that dew point, and the mean coincident dry bulb (MCDB), here the mean
           over hours whose dew point lies within 0.5 K of the design value. The humidity ratio
           is at the mean pressure of those hours, where ASHRAE takes the standard pressure of the
-          elevation. ASHRAE's tables come from many years (often 25); these come from one file, and
-          a typical year leaves out extremes on purpose: size nothing on them alone.
+          elevation. ASHRAE's tables come from many years (often 25), and these from one file. A
+          typical year omits extremes on purpose, so do not size machines on these values alone.
         * *Humid mild hours*: dew point above 15.6 degC (60 degF) while the dry bulb is above 12.8
-          and below 25.6 degC (55 and 78 degF). The definition is ours: hours in which ventilation
-          brings in moisture while the thermostat has little reason to cool.
-        * A dew point of 18.3 degC (65 degF) is that of a room at 24 degC and 70 percent RH.
+          and below 25.6 degC (55 and 78 degF). The definition is ours: in these hours ventilation
+          brings in moisture, but the thermostat hardly calls for cooling.
+        * A room at 24 degC and 70 percent RH has a dew point of 18.3 degC (65 degF).
         """
         rows = climate(self._frame, units)
         name = f"{self.name or 'weather'} ({KINDS[self.kind]})"

@@ -194,7 +194,7 @@ def test_planted_defects_in_tmy3(tmp_path: Path, defect: str) -> None:
 def test_tmy2_is_told_by_its_name() -> None:
     assert refusal(TMY2) == (
         "12839.tm2: a TMY2 file. Use the station's TMY3 or EPW file, or a frame for "
-        "Weather.from_frame"
+        "Weather.from_frame."
     )
 
 

@@ -36,7 +36,7 @@ def year(normals: pd.DataFrame) -> Weather:
 def test_it_says_that_it_is_synthetic(year: Weather) -> None:
     assert (year.name, year.kind, len(year)) == ("Invented (synthetic)", "synthetic", 8760)
     assert year.source == "synthetic, made by moistsim from twelve monthly normals with seed 7"
-    assert "synthetic year made from twelve normals: no measurement" in year.describe().name
+    assert "synthetic year made from twelve normals, not measured" in year.describe().name
     assert "synthetic" in repr(year)
 
 
