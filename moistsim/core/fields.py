@@ -1,12 +1,27 @@
 """Fields of descriptions: what each holds, in which unit, within which limits."""
 
+import inspect
 import math
-from typing import Any, dataclass_transform
+import re
+import textwrap
+from collections.abc import Callable
+from typing import Any, NamedTuple, dataclass_transform
 
 import attrs
 
 from moistsim.core.errors import InputError
-from moistsim.core.units import KINDS, Stated, _convert, _is_bare, ask_about, from_si, shown, to_si
+from moistsim.core.units import (
+    KINDS,
+    Stated,
+    _convert,
+    _is_bare,
+    ask_about,
+    from_si,
+    shown,
+    si_unit,
+    to_si,
+    trade_unit,
+)
 
 
 def quantity(
@@ -75,7 +90,11 @@ def quantity(
     return attrs.field(
         default=default,
         converter=attrs.Converter(convert, takes_self=True, takes_field=True),
-        metadata={"unit": unit, "help": help},
+        metadata={
+            "unit": unit,
+            "help": help,
+            "limits": {"above": above, "at_least": at_least, "at_most": at_most, "below": below},
+        },
     )
 
 
@@ -102,26 +121,29 @@ def _limits(
         number = limit if given == unit else from_si(limit, unit, given)
         return shown(number, given if with_unit and not _is_bare(given) else "")
 
-    name = KINDS[unit].name
+    return f"{KINDS[unit].name} {_span(text, above, at_least, at_most, below) or 'that is finite'}"
+
+
+def _span(
+    text: Callable[..., str],
+    above: float | None,
+    at_least: float | None,
+    at_most: float | None,
+    below: float | None,
+) -> str:
+    """Limits in words; `text` writes a number with its unit, or without."""
     low, high = at_least if above is None else above, at_most if below is None else below
     if low is None and high is None:
-        return f"{name} that is finite"
+        return ""
     if high is None:
-        assert low is not None
-        return (
-            f"{name} above {text(low)}" if above is not None else f"{name} of {text(low)} or more"
-        )
+        return f"above {text(low)}" if above is not None else f"of {text(low)} or more"
     if low is None:
-        return (
-            f"{name} below {text(high)}" if below is not None else f"{name} of {text(high)} or less"
-        )
-    if above is not None and below is not None:
-        return f"{name} between {text(low, False)} and {text(high)}"
-    start = f"above {text(low, False)}" if above is not None else f"from {text(low, False)}"
-    end = f"below {text(high)}" if below is not None else text(high)
+        return f"below {text(high)}" if below is not None else f"of {text(high)} or less"
     if above is not None:
-        return f"{name} {start} and up to {end}"
-    return f"{name} {start} to {end}"
+        if below is not None:
+            return f"between {text(low, False)} and {text(high)}"
+        return f"above {text(low, False)} and up to {text(high)}"
+    return f"from {text(low, False)} to {'below ' if below is not None else ''}{text(high)}"
 
 
 def choice(help: str, *options: str, default: Any = attrs.NOTHING) -> Any:
@@ -240,11 +262,153 @@ def hours_between(help: str, *, default: tuple[float, ...], example: str) -> Any
     )
 
 
+class FieldRow(NamedTuple):
+    """A field of a description, as documentation shows it."""
+
+    name: str
+    type: str
+    unit: str
+    """The SI unit that the field is kept in; empty for words, switches and parts."""
+    default: str
+    """In SI and in trade units; "required" for a field without a default."""
+    limits: str
+    """In SI and in trade units; empty where there are none."""
+    meaning: str
+
+
+def field_rows(cls: type) -> list[FieldRow]:
+    """The fields of a description with type, unit, default, limits and meaning.
+
+    Parameters
+    ----------
+    cls : type
+        A class made by `description`, such as `House`.
+
+    Returns
+    -------
+    list of FieldRow
+
+    Examples
+    --------
+    >>> from moistsim import House
+    >>> rows = {row.name: row for row in field_rows(House)}
+    >>> rows["floor_area"].limits
+    'above 0 and up to 5,000 m² (above 0 and up to 53,820 ft²)'
+    >>> rows["ceiling_height"].default
+    '2.5 m (8.202 ft)'
+    """
+    return [_row(field) for field in attrs.fields(cls)]
+
+
+def _row(field: Any) -> FieldRow:
+    metadata, unit = field.metadata, field.metadata.get("unit", "")
+    if "part" in metadata:
+        kind = metadata["part"].__name__
+        type_ = f"list of {kind}" if metadata.get("many") else kind
+    elif "options" in metadata:
+        type_ = "{" + ", ".join(repr(word) for word in metadata["options"]) + "}"
+    elif metadata.get("profile"):
+        type_ = f"{len(field.default) if isinstance(field.default, tuple) else 24} numbers"
+    elif unit:
+        type_ = "list of numbers or texts" if metadata.get("list") else "number or text with unit"
+    elif isinstance(field.default, bool):
+        type_ = "bool"
+    else:
+        type_ = str(getattr(field.type, "__name__", field.type))
+    limits = metadata.get("limits", {})
+    return FieldRow(
+        field.name,
+        type_,
+        "" if unit == "count" else unit,
+        _default(field, unit),
+        _both(field.name, unit, lambda text: _span(text, **limits)).replace("of ", "")
+        if limits
+        else "",
+        metadata.get("help", ""),
+    )
+
+
+def _default(field: Any, unit: str) -> str:
+    value = field.default
+    if value is attrs.NOTHING:
+        return "required"
+    if value is None:
+        return "None"
+    if isinstance(value, attrs.Factory):  # type: ignore[arg-type]
+        return "" if value.takes_self else f"{value.factory.__name__}()"
+    if isinstance(value, tuple):
+        return f"{len(value)} numbers" if len(value) > 6 else repr(list(value))
+    if not unit:
+        return repr(value)
+    number = _convert(value, unit, "")[0]
+    return _both(field.name, unit, lambda text: text(number))
+
+
+def _both(name: str, unit: str, words: Callable[[Callable[..., str]], str]) -> str:
+    """A sentence about quantities in SI, and in trade units where these differ."""
+
+    def by(to: str) -> str:
+        def text(number: float, with_unit: bool = True) -> str:
+            bare = not with_unit or _is_bare(to)
+            return shown(from_si(number, unit, to) if to != unit else number, "" if bare else to)
+
+        return words(text)
+
+    si = by(si_unit(unit))
+    # The trade gives capacities in Btu/h, but what machines draw in W.
+    if (unit == "W" and "capacity" not in name) or not re.search("[1-9]", si):
+        return si
+    us = by(trade_unit(unit))
+    return si if us == si else f"{si} ({us})"
+
+
+class _Documentation:
+    """The docstring of a description, with its fields; made when it is asked for.
+
+    Trade units need the unit registry, which an import of the package does not load.
+    """
+
+    def __init__(self, own: str | None) -> None:
+        self.own, self.made = inspect.cleandoc(own or ""), ""
+
+    def __get__(self, instance: object, owner: type) -> str:
+        if not self.made and attrs.has(owner):
+            self.made = self._with_fields(owner)
+        return self.made
+
+    def _with_fields(self, owner: type) -> str:
+        lines = ["Parameters", "----------"]
+        for row in field_rows(owner):
+            lines.append(
+                f"{row.name} : {row.type}{'' if row.default == 'required' else ', optional'}"
+            )
+            facts = [f"Unit: {row.unit}"] if row.unit else []
+            if row.default not in ("required", "") and "default:" not in row.meaning:
+                facts.append(f"Default: {row.default}")
+            facts += [f"Limits: {row.limits}"] if row.limits else []
+            sentence = row.meaning[:1].upper() + row.meaning[1:].rstrip(".")
+            text = " ".join(f"{part}." for part in (sentence, *facts) if part)
+            lines += textwrap.wrap(text, 96, initial_indent="    ", subsequent_indent="    ")
+        table = "\n".join(lines)
+        # Sections stand in numpydoc's order: parameters first.
+        section = re.search(r"^[A-Z][A-Za-z ]+\n-{3,}$", self.own, re.MULTILINE)
+        if section is None:
+            return f"{self.own}\n\n{table}\n"
+        return f"{self.own[: section.start()]}{table}\n\n{self.own[section.start() :]}\n"
+
+
 @dataclass_transform(
     kw_only_default=True,
     frozen_default=True,
     field_specifiers=(quantity, choice, switch, part, profile, hours_between),
 )
 def description(cls: type) -> Any:
-    """Class decorator: an immutable value whose fields are checked when it is made."""
-    return attrs.frozen(kw_only=True)(cls)
+    """Class decorator: an immutable value whose fields are checked when it is made.
+
+    The docstring gets a section Parameters, which shows each field with its unit, default, limits
+    and meaning.
+    """
+    made: Any = attrs.frozen(kw_only=True)(cls)
+    if "Parameters\n" not in (cls.__doc__ or ""):
+        made.__doc__ = _Documentation(cls.__doc__)
+    return made

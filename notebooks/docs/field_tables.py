@@ -2,34 +2,20 @@
 
 import attrs
 
-
-def rows(cls: type) -> list[tuple[str, str, str, str]]:
-    """Name, unit, default and meaning of each field that a user gives."""
-    found = []
-    for field in attrs.fields(cls):
-        if not field.init or "help" not in field.metadata:
-            continue
-        default = field.default
-        if isinstance(default, attrs.Factory):
-            shown = "see meaning"
-        elif default is attrs.NOTHING:
-            shown = "must be given"
-        elif default is None or isinstance(default, bool | int | float | str | tuple):
-            shown = str(default)
-        else:
-            shown = type(default).__name__
-        unit = field.metadata.get("unit", "")
-        found.append((field.name.lstrip("_"), unit, shown, field.metadata["help"]))
-    return found
+from moistsim.core.fields import field_rows
 
 
 def rst(cls: type) -> list[str]:
     """A list table in reStructuredText, or nothing for a class without declared fields."""
-    table = rows(cls)
-    if not table:
+    if not any("help" in field.metadata for field in attrs.fields(cls)):
         return []
+    table = [
+        (row.name.lstrip("_"), row.type, row.unit, row.default, row.limits, row.meaning)
+        for row in field_rows(cls)
+        if row.meaning
+    ]
     lines = ["", ".. list-table:: Fields", "   :header-rows: 1", ""]
-    for row in [("field", "unit", "default", "meaning"), *table]:
+    for row in [("field", "type", "unit", "default", "limits", "meaning"), *table]:
         for number, cell in enumerate(row):
             text = " ".join(cell.split()).replace("*", "\\*").replace("|", "\\|")
             lines.append(("   * - " if number == 0 else "     - ") + text)
