@@ -14,13 +14,13 @@ from typing import Any
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Purchase, Tariff, Terms
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, ScenarioError
-from moistsim.sensitivity import Distribution, Normal, Range, Triangular, plus_minus
+from moistsim.sensitivity import Distribution, FromScipy, Normal, Range, Triangular, plus_minus
 from moistsim.study import Study
 from moistsim.uncertainty import Uncertain, uncertain_inputs
 
@@ -146,7 +146,7 @@ def _may_vary(keys: Keys) -> bool:
     return len(keys) < 3 or keys[2] in ("setpoints", "equipment", "purchase")
 
 
-def _of_table(table: Mapping[str, Any]) -> Distribution:
+def _of_table(table: Mapping[str, Any]) -> Range | Triangular:
     scale = table.get("scale", "linear")
     if "low" not in table or "high" not in table or scale not in ("linear", "log"):
         raise InputError("", table, "{ low = ..., high = ... }, with likely = ... or scale = 'log'")
@@ -157,7 +157,7 @@ def _of_table(table: Mapping[str, Any]) -> Distribution:
     return Triangular(table["low"], table["likely"], table["high"])
 
 
-def _middle(of: Distribution) -> Any:
+def _middle(of: Range | Triangular | Normal) -> Any:
     """What stands in the study, as it would be written in the file."""
     if isinstance(of, Normal):
         return of.mean
@@ -205,6 +205,12 @@ def put_in(tables: dict[str, Any], name: str, of: Distribution, unit: str) -> No
     InputError
         If the value has another middle, or options that differ share the range of a machine.
     """
+    if isinstance(of, FromScipy):
+        raise InputError(
+            f"write_scenario ranges[{name!r}]",
+            Problem(f"{of.words} of scipy.stats, which no file can hold"),
+            "ms.normal, ms.uniform, ms.log_uniform or ms.triangular",
+        )
     owner, key = _owner(tables, name)
     center, here = as_text(of.center, unit), owner.get(key) if isinstance(owner, dict) else None
     if here is None or not math.isclose(_plain(here), _plain(center), rel_tol=1.0e-9):

@@ -98,8 +98,83 @@ class Normal(NamedTuple):
         return float(self.mean)
 
 
-Distribution = Range | Triangular | Normal
-DISTRIBUTIONS = (Range, Triangular, Normal)
+class FromScipy(NamedTuple):
+    """A frozen continuous distribution of scipy.stats, in SI. Values beyond a limit are left out."""
+
+    frozen: Any
+    least: float = -math.inf
+    """A limit of the value itself, as in `Normal`."""
+    most: float = math.inf
+
+    def at(self, quantile: float) -> float:
+        """The value below which that share of all lies."""
+        below, within = (float(self.frozen.cdf(end)) for end in (self.least, self.most))
+        # The far ends of an unbounded distribution are infinite.
+        share = min(max(below + quantile * (within - below), 1.0e-12), 1.0 - 1.0e-12)
+        return float(min(max(self.frozen.ppf(share), self.least), self.most))
+
+    @property
+    def center(self) -> float:
+        """The median."""
+        return self.at(0.5)
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation, before anything is cut off."""
+        return float(self.frozen.std())
+
+    @property
+    def words(self) -> str:
+        """Its name and numbers, as they were given to scipy."""
+        given = [*map(repr, self.frozen.args)]
+        given += [f"{key}={value!r}" for key, value in self.frozen.kwds.items()]
+        return f"{self.frozen.dist.name}({', '.join(given)})"
+
+
+Distribution = Range | Triangular | Normal | FromScipy
+DISTRIBUTIONS = (Range, Triangular, Normal, FromScipy)
+
+
+def distribution_of(of: Any, where: str) -> Any:
+    """A distribution of scipy.stats as one of ours; everything else as it is.
+
+    Parameters
+    ----------
+    of : object
+        What a parameter is to be drawn from.
+    where : str
+        Names it in the error.
+
+    Raises
+    ------
+    InputError
+        If it is a distribution of scipy.stats that is not frozen, not continuous, or without a
+        finite standard deviation.
+
+    Examples
+    --------
+    >>> from scipy import stats
+    >>> round(distribution_of(stats.beta(2, 5, scale=10), "ach50").at(0.5), 3)
+    2.644
+    >>> distribution_of(stats.poisson(3), "ach50")
+    Traceback (most recent call last):
+        ...
+    moistsim.core.errors.InputError: ach50: poisson is not continuous. Use a continuous distribution, such as scipy.stats.norm(3, 0.5), or a list of values.
+    """
+    if not hasattr(of, "ppf"):
+        return of
+    dist = getattr(of, "dist", of)
+    name, fix = getattr(dist, "name", type(of).__name__), "such as scipy.stats.norm(3, 0.5)"
+    if not hasattr(dist, "pdf"):
+        accepted = f"a continuous distribution, {fix}, or a list of values"
+        raise InputError(where, Problem(f"{name} is not continuous"), accepted)
+    if not hasattr(of, "dist"):
+        raise InputError(where, Problem(f"{name} has no numbers"), f"a frozen distribution, {fix}")
+    if not math.isfinite(of.std()):
+        raise InputError(
+            where, Problem(f"{name} has no finite standard deviation"), f"another one, {fix}"
+        )
+    return FromScipy(of)
 
 
 def normal(mean: float | str, deviation: float | str) -> Normal:
@@ -172,7 +247,7 @@ def in_si(
 
     Parameters
     ----------
-    of : Range, Triangular or Normal
+    of : Range, Triangular, Normal or FromScipy
         Numbers in SI or texts with units.
     read : callable
         A value as it is kept; raises InputError for what is not taken.
@@ -189,18 +264,20 @@ def in_si(
     if isinstance(of, Normal):
         mean = read(of.mean)
         deviation = _deviation(of, mean, unit, where)
-
-        def end(side: float) -> float:
-            """How far the curve goes to a side: without end, or as far as values are taken."""
-            taken, refused = mean, mean + side * 8.0 * deviation
-            if _is_taken(read, refused):
-                return side * math.inf
-            for _ in range(50):
-                middle = 0.5 * (taken + refused)
-                taken, refused = (middle, refused) if _is_taken(read, middle) else (taken, middle)
-            return taken
-
-        return Normal(mean, deviation, end(-1.0), end(1.0))
+        reach = 8.0 * deviation
+        return Normal(
+            mean,
+            deviation,
+            _end(read, mean, mean - reach, -math.inf),
+            _end(read, mean, mean + reach, math.inf),
+        )
+    if isinstance(of, FromScipy):
+        median = read(of.center)
+        return FromScipy(
+            of.frozen,
+            _end(read, median, of.at(0.0), -math.inf),
+            _end(read, median, of.at(1.0), math.inf),
+        )
     low, high = read(of.low), read(of.high)
     if not low < high:
         raise InputError(where, f"{of.low!r} to {of.high!r}", "a range from low to high")
@@ -216,6 +293,16 @@ def in_si(
     if of.logarithmic and not low > 0.0:
         raise InputError(where, of.low, "bounds above zero for a logarithmic range")
     return Range(low, high, of.logarithmic)
+
+
+def _end(read: Callable[[Any], Any], taken: float, refused: float, endless: float) -> float:
+    """How far a curve goes to a side: without end, or as far as values are taken."""
+    if _is_taken(read, refused):
+        return endless
+    for _ in range(50):
+        middle = 0.5 * (taken + refused)
+        taken, refused = (middle, refused) if _is_taken(read, middle) else (taken, middle)
+    return taken
 
 
 def _deviation(of: Normal, mean: float, unit: str | None, where: str) -> float:

@@ -14,7 +14,7 @@ import pandas as pd
 
 from moistsim.core.errors import InputError
 from moistsim.equipment import Cooling
-from moistsim.sensitivity import DISTRIBUTIONS, Sample, check_sample
+from moistsim.sensitivity import DISTRIBUTIONS, FromScipy, Sample, check_sample
 from moistsim.study import Study
 from moistsim.sweep.cases import Cases, sampled
 from moistsim.sweep.executor import Pool
@@ -278,6 +278,8 @@ class Sweep:
             side = varied.sides[name]
             if given and name not in varied.labels:
                 return _digest(side)
+            if isinstance(side, FromScipy):
+                return {"scipy": side.words}
             if isinstance(side, DISTRIBUTIONS):
                 numbers = [float(number) if math.isfinite(number) else None for number in side]
                 return {type(side).__name__.lower(): numbers}

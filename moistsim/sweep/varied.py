@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.sensitivity import DISTRIBUTIONS, Distribution, in_si
+from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si
 from moistsim.study import Study
 from moistsim.sweep.paths import Parameter, find
 from moistsim.weather import Weather
@@ -54,6 +54,7 @@ class Varied:
         """
         parameter = self.parameters[name] = find(self.base, name)
         where = f"Sweep {name!r}"
+        values = distribution_of(values, where)
         if isinstance(values, DISTRIBUTIONS):
             if parameter.kind != "number":
                 raise InputError(

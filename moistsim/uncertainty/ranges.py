@@ -12,7 +12,7 @@ import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
 from moistsim.prices import Purchase, Terms
-from moistsim.sensitivity import DISTRIBUTIONS, Distribution, in_si, points
+from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si, points
 from moistsim.study import Study
 from moistsim.sweep import Parameter, changed, find, find_field, varied
 from moistsim.weather import Weather
@@ -192,6 +192,7 @@ def uncertain_inputs(
             if name == "weather":
                 read[name] = _weathers(of, at)
                 continue
+            of = distribution_of(of, at)
             if not isinstance(of, DISTRIBUTIONS):
                 accepted = "ms.normal(mean, deviation), ms.uniform(low, high) or ms.triangular(...)"
                 raise InputError(at, of, accepted)

@@ -284,26 +284,25 @@ def test_an_error_is_one_sentence_and_code_2(
 PRICE, LIFE = 'price = "15 ± 2 cent/kWh"', 'life = "10 ± 2 year"'
 DISCOUNT = 'discount_rate = { low = "1 %", likely = "3 %", high = "6 %" }'
 BAD_DECISIONS = {
-    "negative price": (PRICE, 'price = "-15 cent/kWh"', ("moistsim: bad.toml [tariff] price: '-15 "
-                                                        "cent/kWh' is too small. Use a price of "
-                                                        "energy from 0 to 500 cent/kWh.\n")),
-    "cents as dollars": (PRICE, "price = 15", ("moistsim: bad.toml [tariff] price: 15 is 1,500 "
-                                              "cent/kWh if it is in USD/kWh. Did you mean '15 "
-                                              "cent/kWh'? Write the unit.\n")),
-    "life of zero": (LIFE, "life = 0", ("moistsim: bad.toml [options.\"Stand-alone "
-                                       "dehumidifier\".purchase] life: 0 is too small. Use a span "
-                                       "of years from 1 to 100 years.\n")),
+    "negative price": (PRICE, 'price = "-15 cent/kWh"', (
+        "moistsim: bad.toml [tariff] price: '-15 cent/kWh' is too small. Use a price of "
+        "energy from 0 to 500 cent/kWh.\n")),
+    "cents as dollars": (PRICE, "price = 15", (
+        "moistsim: bad.toml [tariff] price: 15 is 1,500 cent/kWh if it is in USD/kWh. Did "
+        "you mean '15 cent/kWh'? Write the unit.\n")),
+    "life of zero": (LIFE, "life = 0", (
+        "moistsim: bad.toml [options.\"Stand-alone dehumidifier\".purchase] life: 0 is too "
+        "small. Use a span of years from 1 to 100 years.\n")),
     "discount of 5": (
         DISCOUNT, "discount_rate = 5",
         ("moistsim: bad.toml [economics] discount_rate: 5 is 500 % if it is a rate a year. Did "
         "you mean '5 %'? Write the unit.\n"),
     ),
     "no first cost": (
-        'first_cost = "1,800 ± 250 USD", ', "", ("moistsim: bad.toml [options.\"Stand-alone "
-                                                 "dehumidifier\".purchase] first_cost: missing. "
-                                                 "Use price with installation, before any "
-                                                 "rebate; 0 if nothing is bought: a sum of "
-                                                 "money, such as '$1,800' or '1800 USD'.\n")
+        'first_cost = "1,800 ± 250 USD", ', "", (
+            "moistsim: bad.toml [options.\"Stand-alone dehumidifier\".purchase] first_cost: "
+            "missing. Use price with installation, before any rebate; 0 if nothing is "
+            "bought: a sum of money, such as '$1,800' or '1800 USD'.\n")
     ),
     "no purchase": (
         "purchase = { first_cost = 0 }", "",

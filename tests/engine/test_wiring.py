@@ -246,15 +246,15 @@ def test_the_enable_hears_the_room_and_not_the_sensor() -> None:
 
 def test_bad_wires() -> None:
     for make, sentence in (
-        (lambda: ms.Enable(on_above=50, off_below=50), ("Enable.off_below: 50 % with on_above 50 "
-                                                       "%. Use a value below 50 %.")),
-        (lambda: ms.Enable(cuts=["fan"]), ("Enable.cuts: cannot use ['fan']. Use a list of "
-                                          "'strips', 'hot gas', 'second stage', 'cooling', "
-                                          "'dehumidifier', each once.")),
-        (lambda: ms.Relays(release_after="5 min"), ("Relays.release_after: 300 s with "
-                                                   "repeat_every 300 s. Use a time longer than "
-                                                   "repeat_every, and that not 0: a steady call "
-                                                   "would drop out.")),
+        (lambda: ms.Enable(on_above=50, off_below=50), (
+            "Enable.off_below: 50 % with on_above 50 %. Use a value below 50 %.")),
+        (lambda: ms.Enable(cuts=["fan"]), (
+            "Enable.cuts: cannot use ['fan']. Use a list of "
+            "'strips', 'hot gas', 'second stage', 'cooling', "
+            "'dehumidifier', each once.")),
+        (lambda: ms.Relays(release_after="5 min"), (
+            "Relays.release_after: 300 s with repeat_every 300 s. Use a time longer than "
+            "repeat_every, and that not 0: a steady call would drop out.")),
     ):  # fmt: skip
         with pytest.raises(ms.InputError) as refusal:
             make()

@@ -426,11 +426,11 @@ REFUSED: dict[str, tuple[Any, str]] = {
         ("RateSeason.periods: no period on weekdays from 23:45 to 24:00. Use periods that hold "
         "each hour once; one without hours and days takes all others."),
     ),
-    "negative price": (lambda: ms.Tariff(price="-3 cent/kWh"), ("Tariff.price: '-3 cent/kWh' is "
-                                                               "too small. Use a price of energy "
-                                                               "from 0 to 500 cent/kWh.")),
-    "negative tier": (lambda: ms.RateTier(price=-0.1), ("RateTier.price: -0.1 is too small. Use a "
-                                                       "price of energy from 0 to 5 USD/kWh.")),
+    "negative price": (lambda: ms.Tariff(price="-3 cent/kWh"), (
+        "Tariff.price: '-3 cent/kWh' is too small. Use a price of energy from 0 to 500 "
+        "cent/kWh.")),
+    "negative tier": (lambda: ms.RateTier(price=-0.1), (
+        "RateTier.price: -0.1 is too small. Use a price of energy from 0 to 5 USD/kWh.")),
     "tiers that fall": (
         lambda: ms.Tariff(
             tiers=[ms.RateTier(price=1, up_to=500), ms.RateTier(price=1, up_to=400), TIERS[1]]

@@ -44,11 +44,12 @@ def test_measured_stated_and_assumed(scenario: Scenario, us: str, tmp_path: Path
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
-        ('measured = ["house.ach5"]', ("house.toml measured: cannot use 'house.ach5'. Did you "
-                                      "mean 'house.ach50'?")),
+        ('measured = ["house.ach5"]', (
+            "house.toml measured: cannot use 'house.ach5'. Did you mean 'house.ach50'?")),
         ('measured = "house.ach50"', "house.toml measured: cannot use 'house.ach50'. Use a list of names"),
-        ('measured = ["house.stories"]', ("house.toml measured: cannot use 'house.stories'. Did "
-                                         "you mean 'house.floor_area'?")),
+        ('measured = ["house.stories"]', (
+            "house.toml measured: cannot use 'house.stories'. Did you mean "
+            "'house.floor_area'?")),
     ],
 )  # fmt: skip
 def test_what_is_measured_must_be_given(

@@ -179,9 +179,9 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
             "the unit."),
         ),
         (
-            'electricity = "0.4 kg/kWh"', "", ("house.toml [emissions] electricity: cannot use "
-                                              "'no factor and no profile'. Use one of "
-                                              "electricity and electricity_profile."),
+            'electricity = "0.4 kg/kWh"', "", (
+                "house.toml [emissions] electricity: cannot use 'no factor and no "
+                "profile'. Use one of electricity and electricity_profile."),
         ),
         (
             "{ price = 0.13 }", '{ price = 0.13, up_to = "900 kWh" }',

@@ -437,74 +437,57 @@ def test_a_folder_of_another_sweep_says_what_differs(tmp_path: Path) -> None:
         ({}, {}, "Sweep.vary: cannot use {}. Use one name or more"),
         ({"house.ach": [1]}, {}, ("Sweep.vary: unknown name 'ach' of house in 'house.ach'. Did "
                                  "you mean 'ach50'?")),
-        ({"hose.ach50": [1]}, {}, ("Sweep.vary: 'hose.ach50' begins with an unknown name, 'hose'. "
-                                  "Did you mean 'house'? Other choices: 'weather', 'tariff', "
-                                  "'equipment', 'strategy', 'options'.")),
-        ({"house.envelope.window_sgc": [1]}, {}, ("Sweep.vary: unknown name 'window_sgc' of "
-                                                 "house.envelope in 'house.envelope.window_sgc'. "
-                                                 "Did you mean 'window_shgc'?")),
-        ({"equipment.ventilation.air": [1]}, {}, ("Sweep.vary: unknown name 'air' of "
-                                                 "equipment.ventilation in "
-                                                 "'equipment.ventilation.air'. Did you mean "
-                                                 "'airflow'? Other choices: 'kind', "
-                                                 "'sensible_recovery', 'latent_recovery', "
-                                                 "'fan_power', 'frost_limit', 'frost_control', "
-                                                 "'least_run', 'lockout_dew_point', 'locko")),
+        ({"hose.ach50": [1]}, {}, (
+            "Sweep.vary: 'hose.ach50' begins with an unknown name, 'hose'. "
+            "Did you mean 'house'? Other choices: 'weather', 'tariff', "
+            "'equipment', 'strategy', 'options'.")),
+        ({"house.envelope.window_sgc": [1]}, {}, (
+            "Sweep.vary: unknown name 'window_sgc' of house.envelope in "
+            "'house.envelope.window_sgc'. Did you mean 'window_shgc'?")),
+        ({"equipment.ventilation.air": [1]}, {}, (
+            "Sweep.vary: unknown name 'air' of "
+            "equipment.ventilation in "
+            "'equipment.ventilation.air'. Did you mean "
+            "'airflow'? Other choices: 'kind', "
+            "'sensible_recovery', 'latent_recovery', "
+            "'fan_power', 'frost_limit', 'frost_control', "
+            "'least_run', 'lockout_dew_point', 'locko")),
         ({"equipment.furnace.capacity": [1]}, {}, "a part that the base study has"),
         ({"equipment.cooling.stages.3.capacity": [1]}, {}, "one of '1', '2'"),
-        ({"strategy.cooling_setpiont": [1]}, {}, ("Sweep.vary: unknown setpoint "
-                                                 "'cooling_setpiont' in "
-                                                 "'strategy.cooling_setpiont'. Did you mean "
-                                                 "'cooling_setpoint'?")),
-        ({"options.strip reheet.strategy.deadband": [1]}, {}, ("Sweep.vary: 'options.strip "
-                                                              "reheet.strategy.deadband' names "
-                                                              "no option: 'strip reheet' is "
-                                                              "unknown. Did you mean 'strip "
-                                                              "reheat'? The other choice is "
-                                                              "'temperature only'.")),
-        ({f"options.{PLAIN}.strategy.reheat_below": [1]}, {}, ("Sweep.vary: unknown setpoint "
-                                                              "'reheat_below' in "
-                                                              "'options.temperature "
-                                                              "only.strategy.reheat_below'. Use "
-                                                              "one of 'cooling_setpoint', "
-                                                              "'heating_setpoint', 'deadband', "
-                                                              "'second_stage_at'.")),
+        ({"strategy.cooling_setpiont": [1]}, {}, (
+            "Sweep.vary: unknown setpoint 'cooling_setpiont' in "
+            "'strategy.cooling_setpiont'. Did you mean 'cooling_setpoint'?")),
+        ({"options.strip reheet.strategy.deadband": [1]}, {}, (
+            "Sweep.vary: 'options.strip reheet.strategy.deadband' names no option: 'strip "
+            "reheet' is unknown. Did you mean 'strip reheat'? The other choice is "
+            "'temperature only'.")),
+        ({f"options.{PLAIN}.strategy.reheat_below": [1]}, {}, (
+            "Sweep.vary: unknown setpoint 'reheat_below' in 'options.temperature "
+            "only.strategy.reheat_below'. Use one of 'cooling_setpoint', "
+            "'heating_setpoint', 'deadband', 'second_stage_at'.")),
         ({"house.ach50": []}, {}, "'house.ach50': cannot use []. Use a list of values"),
-        ({"house.ach50": [1, -2]}, {}, ("Sweep 'house.ach50': -2 is too small. Use a rate of air "
-                                       "changes from 0 to 60 per hour.")),
-        ({"house.ach50": ["2 degC"]}, {}, ("Sweep 'house.ach50': cannot read '2 degC' as a rate "
-                                          "of air changes. Write '1.5 ACH' or '1.5'.")),
-        ({"house.floor_area": ms.uniform("100 m2", "99999 ft2")}, {"sample": "sobol", "n": 4}, ("Sweep "
-                                                                                               "'house.floor_area': "
-                                                                                               "'99999 "
-                                                                                               "ft2' "
-                                                                                               "is "
-                                                                                               "too "
-                                                                                               "large. "
-                                                                                               "Use "
-                                                                                               "an "
-                                                                                               "area "
-                                                                                               "above "
-                                                                                               "0 "
-                                                                                               "and "
-                                                                                               "up "
-                                                                                               "to "
-                                                                                               "53,820 "
-                                                                                               "ft².")),
+        ({"house.ach50": [1, -2]}, {}, (
+            "Sweep 'house.ach50': -2 is too small. Use a rate of air changes from 0 to 60 "
+            "per hour.")),
+        ({"house.ach50": ["2 degC"]}, {}, (
+            "Sweep 'house.ach50': cannot read '2 degC' as a rate of air changes. Write "
+            "'1.5 ACH' or '1.5'.")),
+        ({"house.floor_area": ms.uniform("100 m2", "99999 ft2")}, {"sample": "sobol", "n": 4}, (
+            "Sweep 'house.floor_area': '99999 ft2' is too large. Use an area above 0 and "
+            "up to 53,820 ft².")),
         ({"house.ach50": ms.uniform(3, 2)}, {"sample": "sobol", "n": 4}, "cannot use '3 to 2'. Use a range"),
         ({"house.ach50": ms.log_uniform(0, 2)}, {"sample": "sobol", "n": 4}, "bounds above zero"),
         ({"house.envelope.construction": ["hevy"]}, {}, "cannot use 'hevy'. Use one of"),
         ({"house.envelope": [ms.Envelope()]}, {}, "a dict, whose labels"),
         ({"weather": ["miami"]}, {}, "cannot use 'miami'. Use a Weather"),
-        ({"house.ach50": ms.uniform(1, 2)}, {}, ("Sweep.vary['house.ach50']: a range in a grid. "
-                                                "Use a list of values; or sample='sobol' or "
-                                                "'latin_hypercube'.")),
+        ({"house.ach50": ms.uniform(1, 2)}, {}, (
+            "Sweep.vary['house.ach50']: a range in a grid. Use a list of values; or "
+            "sample='sobol' or 'latin_hypercube'.")),
         ({"house.ach50": [1]}, {"n": 4}, "Sweep.n: cannot use 4"),
         ({"house.ach50": [1]}, {"sample": "sobol"}, "Sweep.n: cannot use None"),
-        ({"house.ach50": [1]}, {"sample": "sobl", "n": 4}, ("Sweep.sample: cannot use 'sobl'. Did "
-                                                           "you mean 'sobol'? Other choices: "
-                                                           "'grid', 'latin_hypercube', "
-                                                           "'saltelli'.")),
+        ({"house.ach50": [1]}, {"sample": "sobl", "n": 4}, (
+            "Sweep.sample: cannot use 'sobl'. Did you mean 'sobol'? Other choices: 'grid', "
+            "'latin_hypercube', 'saltelli'.")),
         ({"house.ach50": [1]}, {"seed": -1}, "Sweep.seed: cannot use -1"),
     ],
 )  # fmt: skip
@@ -520,13 +503,13 @@ def test_what_cannot_be_used_is_said_before_any_run(
     ("more", "sentence"),
     [
         ({"dependent": lambda case: 3}, "Sweep.dependent of case 0: cannot use 3. Use a dict"),
-        ({"dependent": lambda case: {"house.ach": 3}}, ("Sweep.vary: unknown name 'ach' of house "
-                                                       "in 'house.ach'. Did you mean 'ach50'?")),
-        ({"dependent": lambda case: {"house.bedrooms": -3}}, ("Sweep.dependent of case 0, "
-                                                             "'house.bedrooms': -3 is too small. "
-                                                             "Use a number from 0 to 20.")),
-        ({"keep": lambda case: False}, ("Sweep.keep: not one case that it keeps. Use True for "
-                                       "some of them.")),
+        ({"dependent": lambda case: {"house.ach": 3}}, (
+            "Sweep.vary: unknown name 'ach' of house in 'house.ach'. Did you mean 'ach50'?")),
+        ({"dependent": lambda case: {"house.bedrooms": -3}}, (
+            "Sweep.dependent of case 0, 'house.bedrooms': -3 is too small. Use a number "
+            "from 0 to 20.")),
+        ({"keep": lambda case: False}, (
+            "Sweep.keep: not one case that it keeps. Use True for some of them.")),
     ],
 )  # fmt: skip
 def test_what_functions_give_is_checked_before_any_run(more: Any, sentence: str) -> None:
@@ -607,9 +590,9 @@ def test_a_design_that_was_drawn_beforehand_runs_as_the_sweeps_own() -> None:
     ("cases", "more", "sentence"),
     [
         ({"house.ach": [1.0]}, {}, "Did you mean 'ach50'?"),
-        ({"house.ach50": [1.0, -2.0]}, {}, ("Sweep.sample['house.ach50'], case 1: -2.0 is too "
-                                           "small. Use a rate of air changes from 0 to 60 per "
-                                           "hour.")),
+        ({"house.ach50": [1.0, -2.0]}, {}, (
+            "Sweep.sample['house.ach50'], case 1: -2.0 is too small. Use a rate of air "
+            "changes from 0 to 60 per hour.")),
         ({"weather": ["miami"]}, {}, "labels that vary['weather'] has by a dict"),
         ({"weather": [stretch("miami", 190, 2)]}, {}, "weathers. Use labels"),
         ({"weather": ["x"]}, {"vary": {"weather": {"y": stretch("miami", 190, 2)}}}, "case 0: cannot use 'x'"),

@@ -267,26 +267,26 @@ def test_a_case_without_a_result_is_said_and_not_counted() -> None:
     ("ranges", "words"),
     [
         ({}, "cannot use {}. Use one input or more"),
-        ({"house.ach5": ms.normal(4, 1)}, ("how_sure ranges['house.ach5']: unknown name 'ach5' of "
-                                          "house in 'house.ach5'. Did you mean 'ach50'?")),
+        ({"house.ach5": ms.normal(4, 1)}, (
+            "how_sure ranges['house.ach5']: unknown name 'ach5' of house in 'house.ach5'. "
+            "Did you mean 'ach50'?")),
         ({"attic.ach50": ms.normal(4, 1)}, "'house', 'weather'"),
-        ({"economics.discont_rate": ms.normal(4, 1)}, ("how_sure "
-                                                      "ranges['economics.discont_rate']: unknown "
-                                                      "name 'discont_rate' of economics in "
-                                                      "'economics.discont_rate'. Did you mean "
-                                                      "'discount_rate'? Other choices: 'years', "
-                                                      "'rates', 'inflation', "
-                                                      "'electricity_escalation', "
-                                                      "'gas_escalation', 'loan'.")),
+        ({"economics.discont_rate": ms.normal(4, 1)}, (
+            "how_sure ranges['economics.discont_rate']: unknown name 'discont_rate' of "
+            "economics in 'economics.discont_rate'. Did you mean 'discount_rate'? Other "
+            "choices: 'years', 'rates', 'inflation', 'electricity_escalation', "
+            "'gas_escalation', 'loan'.")),
         ({"options.none.purchase.life": ms.normal(4, 1)}, "an option with a purchase"),
         ({ACH: 4.0}, "cannot use 4.0. Use ms.normal"),
         ({ACH: ms.uniform(5, 4)}, "cannot use '5 to 4'. Use a range from low to high"),
         ({ACH: ms.triangular(1, 5, 4)}, "Use one between the ends"),
         ({ACH: ms.normal(4, 0)}, "Use a standard deviation above zero"),
-        ({ACH: ms.normal(-4, 1)}, ("how_sure ranges['house.ach50']: -4 is too small. Use a rate "
-                                  "of air changes from 0 to 60 per hour.")),
-        ({ACH: ms.normal(4, "1 cfm")}, ("how_sure ranges['house.ach50']: cannot read '1 cfm' as a "
-                                       "rate of air changes. Write '1.5 ACH' or '1.5'.")),
+        ({ACH: ms.normal(-4, 1)}, (
+            "how_sure ranges['house.ach50']: -4 is too small. Use a rate of air changes "
+            "from 0 to 60 per hour.")),
+        ({ACH: ms.normal(4, "1 cfm")}, (
+            "how_sure ranges['house.ach50']: cannot read '1 cfm' as a rate of air changes. "
+            "Write '1.5 ACH' or '1.5'.")),
         ({"strategy.cooling_setpoint": ms.normal("75 degF", "2 %")}, "'1 K' or '2 degF'"),
         ({"house.envelope.construction": ms.uniform(1, 2)}, "Use none: it is no number"),
         ({"weather": []}, "a list of Weather"),
@@ -519,12 +519,13 @@ def test_options_may_be_called_low_and_high(tmp_path: Path) -> None:
         (('"2.0 ± 0.4"', '{ low = 0, high = 3, scale = "log" }'), "ends above zero"),
         (('orientation = "180 deg"', 'construction = "1 ± 2"'), "[house.envelope] construction: cannot use '1 ± 2'. Use one of"),
         (('"3.6 kW", "3.6 kW"', '"3.6 ± 0.1 kW", "3.6 kW"'), "a field of a description"),
-        (('shr = "0.74 ± 0.015"', 'shrr = "0.74 ± 0.015"'), ("house.toml "
-                                                              "[equipment.cooling.stages] number "
-                                                              "1: unknown key 'shrr'. Did you "
-                                                              "mean 'shr'? Other choices: "
-                                                              "'capacity', 'cop', 'airflow', "
-                                                              "'curves'.")),
+        (('shr = "0.74 ± 0.015"', 'shrr = "0.74 ± 0.015"'), (
+            "house.toml "
+            "[equipment.cooling.stages] number "
+            "1: unknown key 'shrr'. Did you "
+            "mean 'shr'? Other choices: "
+            "'capacity', 'cop', 'airflow', "
+            "'curves'.")),
         (('sample = "miami"', 'sample = "miami"\nyears = []'), "[weather] years: cannot use []"),
         (('sample = "miami"', 'sample = "miami"\nyears = [{ sample = "miam" }]'), "[weather.years] number 1 sample"),
         (('[options."Stand-alone dehumidifier".equipment.dehumidifier]', '[options."Stand-alone dehumidifier".equipment.cooling]\nstages = [{ capacity = "2 ton" }]\n[options."Stand-alone dehumidifier".equipment.dehumidifier]'), "has another one in its place"),

@@ -490,29 +490,31 @@ def test_what_is_written_reads_equal(table: RuleTable) -> None:
         ({"do": "cool stage 1"}, "row 1 do: cannot use 'cool stage 1'. Did you mean 'cooling stage 1'?"),
         ({"do": "blower at 120 %"}, "row 1 do: cannot use 'blower at 120 %'. Use a share above 0 % up to 100 %"),
         ({"do": "slow the blower by 60 %"}, "a share above 0 % up to 50 %"),
-        ({"do": "hot gas at 5 K"}, ("rule_table row 1 do: cannot read '5 k' as a fraction. Write "
-                                   "'75 %' or '0.75'.")),
+        ({"do": "hot gas at 5 K"}, (
+            "rule_table row 1 do: cannot read '5 k' as a fraction. Write '75 %' or '0.75'.")),
         ({"do": 3}, "row 1 do: cannot use 3. Use a text in plain words"),
         ({"do": None}, ("rule_table row 1 do: missing. Use what to call, such as 'cooling stage "
                        "1'.")),
-        ({"when": "humid > 55 %"}, ("rule_table row 1 when: 'humid' is not a reading. Did you "
-                                   "mean 'humidity'?")),
+        ({"when": "humid > 55 %"}, (
+            "rule_table row 1 when: 'humid' is not a reading. Did you mean 'humidity'?")),
         ({"when": "humidity = 55 %"}, "row 1 when: cannot use 'humidity = 55 %'. Use a comparison"),
-        ({"when": "humidity > 55 degF"}, ("rule_table row 1 when: cannot read '55 degF' as a "
-                                         "relative humidity. Write '55 %'.")),
-        ({"when": "temperature > 73 %"}, ("rule_table row 1 when: cannot read '73 %' as a "
-                                         "temperature. Write '75 F' or '24 C'.")),
+        ({"when": "humidity > 55 degF"}, (
+            "rule_table row 1 when: cannot read '55 degF' as a relative humidity. Write "
+            "'55 %'.")),
+        ({"when": "temperature > 73 %"}, (
+            "rule_table row 1 when: cannot read '73 %' as a temperature. Write '75 F' or "
+            "'24 C'.")),
         ({"when": "humidity > dew point"}, "two different readings of one kind"),
         ({"when": "dew point > dew point + 1 K"}, "two different readings of one kind"),
-        ({"when": "dew point > outdoor dew point + 3 %"}, ("rule_table row 1 when: cannot read '3 "
-                                                          "%' as a temperature difference. Write "
-                                                          "'2 F' or '1 K'.")),
+        ({"when": "dew point > outdoor dew point + 3 %"}, (
+            "rule_table row 1 when: cannot read '3 %' as a temperature difference. Write "
+            "'2 F' or '1 K'.")),
         ({"when": "temperature > cooling setpoint"}, "a cooling_setpoint given beside the rows"),
         ({"release_when": None}, ("rule_table row 1 release_when: missing. Use what ends the "
                                  "call, such as 'humidity < 50 %'.")),
         ({"release_when": []}, "at least one comparison that ends the call"),
-        ({"release_when": ["humidity < 50 %", 3]}, ("rule_table row 1 release_when: cannot use 3. "
-                                                   "Use a text in plain words.")),
+        ({"release_when": ["humidity < 50 %", 3]}, (
+            "rule_table row 1 release_when: cannot use 3. Use a text in plain words.")),
         ({"for": "5 K"}, ("rule_table row 1 for: cannot read '5 K' as a time. Write '5 min' or "
                          "'300 s'.")),
         ({"for": "-5 min"}, "row 1 for: cannot use -300.0. Use 0 s or more"),
@@ -526,9 +528,10 @@ def test_what_is_written_reads_equal(table: RuleTable) -> None:
                              "'June', 'August', 'September', 'October', 'November', 'December'. "
                              "Or use two different hours such as '22:00 to 06:00', months such a")),
         ({"within": "while dehumidifier is on"}, "while another row is on or off, not the row itself"),
-        ({"within": "while heeting is on"}, ("rule_table row 1 within: 'while heeting is on' "
-                                            "names no other row or output. Did you mean "
-                                            "'heating'? Other choices: 'warmth', 'dehumidifier'.")),
+        ({"within": "while heeting is on"}, (
+            "rule_table row 1 within: 'while heeting is on' "
+            "names no other row or output. Did you mean "
+            "'heating'? Other choices: 'warmth', 'dehumidifier'.")),
         ({"within": "while the moon is up"}, "two different hours"),
         ({"name": "heating"}, "row 1 name: cannot use 'heating'. Use a name that no other row has"),
         ({"name": "warmth"}, "row 2 name: cannot use 'Warmth'. Use a name that no other row has"),
