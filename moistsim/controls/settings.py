@@ -8,7 +8,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 import attrs
 
 from moistsim.core.errors import InputError, Problem
-from moistsim.core.units import KINDS, Limits, Meaning, Role, to_si
+from moistsim.core.units import KINDS, Limits, Meaning, Role, fahrenheit, to_si
 
 
 @attrs.frozen
@@ -123,7 +123,7 @@ def check_roles(where: str, declared: Mapping[str, Setting]) -> None:
 def shown(value: float, unit: str) -> str:
     """A setting's value in words, a temperature in both scales, a time in hours."""
     if unit == "degC":
-        return f"{value:.1f} degC ({1.8 * value + 32.0:.1f} degF)"
+        return f"{value:.1f} degC ({fahrenheit(value):.1f} degF)"
     if unit == "s":
         return f"{value / 3600.0:g} hours"
     words = {"delta_degC": " K", "percent": " % RH", "count": "", "fraction": ""}
@@ -172,7 +172,7 @@ def doc_of(control: Any) -> str:
 def _both(value: float, unit: str) -> str:
     """A number as ``help`` shows it, with trade units behind it where they differ."""
     if unit == "degC":
-        return f"{value:g} °C ({1.8 * value + 32.0:.4g} °F)"
+        return f"{value:g} °C ({fahrenheit(value):.4g} °F)"
     if unit == "delta_degC":
         return f"{value:g} K ({1.8 * value:.2g} °F)"
     words = {"s": f" s ({value / 3600.0:g} h)", "percent": " % RH", "count": "", "fraction": ""}

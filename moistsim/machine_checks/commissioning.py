@@ -9,7 +9,7 @@ import numpy as np
 from moistsim import air
 from moistsim.controls import Calls, CallSet, Strategy
 from moistsim.core.errors import InputError
-from moistsim.core.units import to_si
+from moistsim.core.units import celsius, fahrenheit, to_si
 from moistsim.engine import (
     COIL_FROST,
     DEHUMIDIFIER_COLD,
@@ -49,11 +49,11 @@ SUPPLY_BAND, WET_BULB_BAND = 1.5, 1.5
 thermometer in a duct, narrow enough to show half the air or a lost charge."""
 RISE_BAND, AMPS_BAND, CONDENSATE_BAND, BLOWER_BAND = 0.10, 0.10, 0.15, 0.25
 """Pass bands either way, of the value."""
-HEATING_RATING = (47.0 - 32.0) / 1.8
+HEATING_RATING = celsius(47.0)
 """Outdoors for which a heat pump's heating is told when it is warmer than anyone heats, degC."""
 HEATING_BELOW = 18.0
 """Outdoors from which on that is so, degC."""
-HEATING_ROOM = (70.0 - 32.0) / 1.8
+HEATING_ROOM = celsius(70.0)
 """Return air for which heating is then told, degC: that of the rating."""
 STEP = 60.0
 REASONS = {
@@ -71,11 +71,11 @@ REASONS = {
 class Today:
     """The air that the installer reads."""
 
-    outdoor: float = (95.0 - 32.0) / 1.8
+    outdoor: float = celsius(95.0)
     """degC."""
     outdoor_rh: float = 45.0
     """Percent."""
-    indoor: float = (75.0 - 32.0) / 1.8
+    indoor: float = celsius(75.0)
     """Return air at the air handler, degC."""
     indoor_rh: float = 50.0
     """Percent."""
@@ -115,7 +115,7 @@ def today(**given: str | float | None) -> Today:
             accepted = (
                 f"from {low:g} to {high:g} %"
                 if unit == "percent"
-                else f"from {low:g} to {high:g} degC ({1.8 * low + 32:g} to {1.8 * high + 32:g} degF)"
+                else f"from {low:g} to {high:g} degC ({fahrenheit(low):g} to {fahrenheit(high):g} degF)"
             )
             raise InputError(f"--{option}", value, accepted)
         values[name] = number

@@ -36,7 +36,8 @@ class Sweep:
         What is not varied. All its options run in each case, in the same house and weather.
     vary : dict
         By dotted name, what is varied: a list of values; `uniform`, `log_uniform`, `triangular` or
-        `normal`; or a dict of values by label. Names begin with
+        `normal`; a frozen continuous distribution of scipy.stats, whose numbers are in SI; or a
+        dict of values by label. Names begin with
 
         ``house.``, ``tariff.``
             fields, down through parts: ``house.ach50``, ``house.envelope.window_shgc``,

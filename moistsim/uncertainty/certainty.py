@@ -264,8 +264,8 @@ def how_sure(
     terms : Terms, optional
         Default: the defaults of `Terms`.
     ranges : dict
-        Distributions by dotted name: `normal`, `uniform`, `log_uniform` or `triangular`. For
-        ``weather``, a list of equally likely `Weather`. Names are those of `Sweep`, plus
+        Distributions by dotted name: `normal`, `uniform`, `log_uniform` or `triangular`, or a
+        frozen continuous distribution of scipy.stats, whose numbers are in SI. For ``weather``, a list of equally likely `Weather`. Names are those of `Sweep`, plus
         ``options.NAME.purchase.first_cost`` (or another field of `Purchase`) and
         ``economics.discount_rate`` (or another field of `Terms`). Drawn lives are rounded to whole
         years. Inputs are independent of each other.

@@ -194,7 +194,7 @@ def uncertain_inputs(
                 continue
             of = distribution_of(of, at)
             if not isinstance(of, DISTRIBUTIONS):
-                accepted = "ms.normal(mean, deviation), ms.uniform(low, high) or ms.triangular(...)"
+                accepted = "ms.normal(mean, deviation), ms.uniform(low, high), ms.triangular(...) or a distribution of scipy.stats"
                 raise InputError(at, of, accepted)
             if parameter.kind != "number":
                 raise InputError(at, Problem("a range"), "none: it is no number")

@@ -8,6 +8,7 @@ import numpy as np
 from moistsim.controls.review.readings import OWN_TIMES, POSSIBLE, USUAL
 from moistsim.controls.review.table import Points, Table, Truth
 from moistsim.controls.rules.rows import READING_UNITS, Condition, in_words
+from moistsim.core.units import fahrenheit
 
 
 def title(table: Table, k: int) -> str:
@@ -71,7 +72,7 @@ def _shown(name: str, value: float) -> str:
 def number(value: float, unit: str) -> str:
     """A quantity in words, in both systems where they differ."""
     if unit == "degC":
-        return f"{value:.4g} degC ({1.8 * value + 32.0:.4g} degF)"
+        return f"{value:.4g} degC ({fahrenheit(value):.4g} degF)"
     if unit == "delta_degC":
         return f"{value:.3g} K ({1.8 * value:.3g} degF)"
     if unit == "s":
