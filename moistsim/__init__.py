@@ -4,15 +4,6 @@
 ``__init__.pyi``.
 """
 
-from typing import Any
-
 import lazy_loader
 
-from moistsim.core.loading import uncollected
-
-_load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
-
-
-def __getattr__(name: str) -> Any:
-    with uncollected():
-        return _load(name)
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

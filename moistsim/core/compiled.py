@@ -3,15 +3,27 @@
 Every physical function of the package is written in plain Python on floats and compiled by
 numba. Setting the environment variable ``NUMBA_DISABLE_JIT=1`` before the import runs the same
 source uncompiled, for debugging.
+
+The package uses numba's public interface wherever there is one. The parts that are not public:
+
+* `numba.core.caching.FunctionCache`, its `_cache_file._source_stamp` and `Dispatcher._cache`:
+  numba looks at the file of a function alone, and would run old physics after a change in another.
+* The flags `_nrt` (no reference counts: 14 % of the loop), `no_cfunc_wrapper` and, for pieces,
+  `forceinline` as options of `register_jitable`: a sixth of a cold compile.
+* `numba.core.cgutils.get_item_pointer` and `numba.np.arrayobj.make_array` in `engine.rows`: a row
+  of a table read as a whole, an eighth of a cold compile.
+* `numba.types.Omitted` and a record's `instance_class` in `controls.replacing`.
 """
 
 import contextlib
+import gc
 import hashlib
+import os
 import pickle
 import re
 import warnings
-from collections.abc import Callable
-from functools import lru_cache, partial
+from collections.abc import Callable, Iterator
+from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import Any, TypeVar, overload
 
@@ -19,11 +31,66 @@ import numba
 from numba.core.caching import FunctionCache
 from numba.extending import register_jitable
 
-from moistsim.core.loading import uncollected
-
 _PACKAGE = Path(__file__).parents[1]
-_DECORATED = re.compile(r"^\s*@(?:compiled|piece|strategy|addition)\b|\bcompiled\(", re.MULTILINE)
-_IMPORT = re.compile(r"^from moistsim(\.[\w.]+)? import (\([^)]*\)|[^\n(]*)", re.MULTILINE)
+_MARKS = (b"@compiled", b"@piece", b"@strategy", b"@addition", b"compiled(")
+_DECORATED = re.compile(rb"^\s*@(?:compiled|piece|strategy|addition)\b|\bcompiled\(", re.MULTILINE)
+_IMPORT = re.compile(rb"^from moistsim(\.[\w.]+)? import (\([^)]*\)|[^\n(]*)", re.MULTILINE)
+_NAME = re.compile(r"(\w+)(?: as \w+)?")
+
+
+def _texts(package: Path) -> dict[str, bytes]:
+    """Content of all source files of a package, by path below it without ``.py``."""
+    found = {}
+    below = len(str(package)) + 1
+    for folder, inner, files in os.walk(package):
+        inner[:] = [name for name in inner if name != "__pycache__"]
+        for name in files:
+            if name.endswith(".py"):
+                path = os.path.join(folder, name)
+                with open(path, "rb") as file:
+                    found[path[below:-3].replace(os.sep, "/")] = file.read()
+    return found
+
+
+def _reaching_machine_code(texts: dict[str, bytes]) -> list[str]:
+    """Names of `_texts` whose content reaches machine code, sorted; see `compiled_sources`."""
+
+    @cache
+    def imports(file: str) -> list[tuple[str, list[str]]]:
+        """Modules of the package that a file imports from at its top, and the names."""
+        return [
+            (source.decode().replace(".", "/")[1:], _NAME.findall(names.decode()))
+            for source, names in _IMPORT.findall(texts[file])
+        ]
+
+    def origin(module: str, name: str) -> str | None:
+        """The file that makes what is imported, None for the package's own front door."""
+        place = f"{module}/" if module else ""
+        for file in (place + name, module):
+            if file in texts:
+                return file
+        front = place + "__init__"
+        for source, names in imports(front):
+            if name in names:
+                return origin(source, name)
+        return front if module else None
+
+    reached: set[str] = set()
+    waiting = [
+        file
+        for file, text in texts.items()
+        # Plain text first: a regular expression over all files takes ten times as long.
+        if any(mark in text for mark in _MARKS) and _DECORATED.search(text)
+    ]
+    while waiting:
+        file = waiting.pop()
+        if file in reached:
+            continue
+        reached.add(file)
+        for source, names in imports(file):
+            made = {origin(source, name) for name in names}
+            waiting += [each for each in made if each is not None]
+    return sorted(reached)
 
 
 def compiled_sources(package: Path = _PACKAGE) -> list[Path]:
@@ -39,56 +106,30 @@ def compiled_sources(package: Path = _PACKAGE) -> list[Path]:
     package : Path
         Folder of the package.
     """
-    texts = {path: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
-
-    def origin(module: str, name: str) -> Path | None:
-        """The file that makes what is imported, None for the package's own front door."""
-        place = package.joinpath(*module.split(".")[1:])
-        for file in (place / f"{name}.py", place.with_suffix(".py")):
-            if file in texts:
-                return file
-        front = place / "__init__.py"
-        for source, names in imports(front):
-            if name in names:
-                return origin(source, name)
-        return front if module else None
-
-    def imports(file: Path) -> list[tuple[str, list[str]]]:
-        """Modules of the package that a file imports from at its top, and the names."""
-        found = _IMPORT.findall(texts[file])
-        return [(source, re.findall(r"(\w+)(?: as \w+)?", names)) for source, names in found]
-
-    reached: set[Path] = set()
-    waiting = [path for path, text in texts.items() if _DECORATED.search(text)]
-    while waiting:
-        file = waiting.pop()
-        if file in reached:
-            continue
-        reached.add(file)
-        for source, names in imports(file):
-            made = {origin(source, name) for name in names}
-            waiting += [each for each in made if each is not None]
-    return sorted(reached)
+    return sorted(package / f"{file}.py" for file in _reaching_machine_code(_texts(package)))
 
 
 def sources_stamp(package: Path = _PACKAGE) -> tuple[str, int]:
     """Digest of `compiled_sources`, in the form that numba's index compares."""
     digest = hashlib.sha256()
-    files = compiled_sources(package)
+    texts = _texts(package)
+    files = _reaching_machine_code(texts)
     # By content, so a copy or an installation of the same sources has the same stamp.
-    for path in files:
-        content = path.read_bytes()
-        place = path.relative_to(package).as_posix()
-        digest.update(f"{place} {len(content)}\n".encode() + content)
+    for file in files:
+        content = texts[file]
+        digest.update(f"{file} {len(content)}\n".encode() + content)
     return digest.hexdigest(), len(files)
 
 
-_STAMP = sources_stamp()
+@lru_cache(maxsize=1)
+def _stamp() -> tuple[str, int]:
+    """`sources_stamp` of this package, taken at the first look for machine code."""
+    return sources_stamp()
 
 
 @lru_cache(maxsize=1)
 def _warn_of_no_cache() -> None:
-    """Once a process."""
+    """Warn once a process that machine code cannot be kept."""
     warnings.warn(
         f"compiled code cannot be kept, since neither {_PACKAGE} nor the user's cache folder takes it, "
         "and each new process compiles for a quarter of a minute or so; NUMBA_CACHE_DIR names another folder",
@@ -97,16 +138,38 @@ def _warn_of_no_cache() -> None:
     )
 
 
+@contextlib.contextmanager
+def _uncollected() -> Iterator[None]:
+    """Pause the search for garbage while numba compiles or loads code, which makes little of it.
+
+    The search costs 11 % of a cold compile, and 3 % of the time to a first result.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
 class _Cache(FunctionCache):  # type: ignore[misc]
     """numba's cache of a function's machine code, by the rule in `compiled`."""
 
-    def __init__(self, function: Callable[..., Any]) -> None:
+    def __init__(self, function: Callable[..., Any], before_compiling: Callable[[], None]) -> None:
         super().__init__(function)
-        self._cache_file._source_stamp = (_STAMP, function.__module__)
+        self._before_compiling = before_compiling
 
     def load_overload(self, signature: Any, target_context: Any) -> Any:
-        """What is kept, if anything; the first time, numba loads most of itself for it."""
-        with uncollected():
+        """Machine code that is kept, if any; the first time, numba loads most of itself for it."""
+        found = self._kept(signature, target_context)
+        if found is None:
+            self._before_compiling()
+        return found
+
+    def _kept(self, signature: Any, target_context: Any) -> Any:
+        self._cache_file._source_stamp = (_stamp(), self._py_func.__module__)
+        with _uncollected():
             try:
                 return super().load_overload(signature, target_context)
             except (ImportError, AttributeError, EOFError, pickle.UnpicklingError):
@@ -116,7 +179,7 @@ class _Cache(FunctionCache):  # type: ignore[misc]
                 return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
-        """Keep what was compiled; a full disk is no reason to lose the run."""
+        """Keep machine code; a full disk is no reason to lose the run."""
         try:
             super().save_overload(signature, result)
         except OSError:
@@ -134,10 +197,16 @@ def compiled(
     inline: bool = ...,
     allocates: bool = ...,
     signature: Any = ...,
+    before_compiling: Callable[[], None] = ...,
 ) -> Function: ...
 @overload
 def compiled(
-    *, cache: bool = ..., inline: bool = ..., allocates: bool = ..., signature: Any = ...
+    *,
+    cache: bool = ...,
+    inline: bool = ...,
+    allocates: bool = ...,
+    signature: Any = ...,
+    before_compiling: Callable[[], None] = ...,
 ) -> Callable[[Function], Function]: ...
 def compiled(
     function: Callable[..., Any] | None = None,
@@ -146,6 +215,7 @@ def compiled(
     inline: bool = False,
     allocates: bool = False,
     signature: Any = None,
+    before_compiling: Callable[[], None] = lambda: None,
 ) -> Any:
     """Compile a scalar function with numba, without fast-math, releasing the interpreter lock.
 
@@ -158,18 +228,20 @@ def compiled(
     inline : bool
         Write the machine code into its compiled callers too, as that of a `piece`.
     allocates : bool
-        It makes arrays of its own. Functions of the package otherwise count no references, which
-        took a seventh of the loop; those written elsewhere may always allocate.
+        It makes arrays of its own. Functions of the package otherwise count no references, since
+        that costs 14 % of the loop; those written elsewhere may always allocate.
     signature : numba signature, optional
-        Compile at once for this signature.
+        Compile now for this signature.
+    before_compiling : callable, optional
+        Called before compiling for the signature, unless the machine code was kept.
 
     Notes
     -----
     Fast-math is off and no operation is reordered, so that the compiled and the uncompiled loop
     agree. numba invalidates a cached function when its own file changes but not when a function
     that it calls from another file does, which would silently run old physics; the stamp is
-    therefore taken over all files that hold compiled code. It also holds the module's name, since
-    machine code refers to it.
+    therefore taken over all `compiled_sources`. It also holds the module's name, since machine
+    code refers to it.
 
     Machine code lies in ``__pycache__`` beside the source; where that cannot be written to, in the
     user's cache folder; before both in ``NUMBA_CACHE_DIR``, if it is set. Where nothing can be
@@ -177,8 +249,9 @@ def compiled(
     """
     if function is None:
         return partial(
-            compiled, cache=cache, inline=inline, allocates=allocates, signature=signature
-        )
+            compiled, cache=cache, inline=inline, allocates=allocates, signature=signature,
+            before_compiling=before_compiling,
+        )  # fmt: skip
     arguments = () if signature is None else (signature,)
     options = {
         "nogil": True,
@@ -193,23 +266,23 @@ def compiled(
     # With a signature numba compiles inside the decorator, so caching is set up by hand first.
     dispatcher = numba.njit(**options)(function)
     try:
-        dispatcher._cache = _Cache(function)
+        dispatcher._cache = _Cache(function, before_compiling)
     except RuntimeError:  # numba's, where it finds no folder
         _warn_of_no_cache()
+        before_compiling()
     if signature is not None:
-        with uncollected():  # Of what it makes, little is garbage before its end.
+        with _uncollected():
             dispatcher.compile(signature)
         dispatcher.disable_compile()
     return dispatcher
 
 
 def piece(function: Function) -> Function:
-    """A piece of the step: its machine code is written into what calls it, and stands nowhere else.
+    """Mark a piece of the step: its machine code is written into its callers, and stands nowhere else.
 
     Pieces hand each other tuples of dozens of floats, which cost more to pass than to compute with.
-    Called from Python a piece is what it reads as, plain Python on floats, with the same bits: to
-    make all of them ready for calls from outside, and for unpacking those tuples there, took a
-    sixth of a cold compile.
+    Called from Python a piece is plain Python on floats, with the same bits: making each of them
+    callable from outside, and unpacking those tuples there, costs a sixth of a cold compile.
     """
     register_jitable(forceinline=True, error_model="numpy", no_cfunc_wrapper=True, _nrt=False)(
         function

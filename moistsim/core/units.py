@@ -12,7 +12,6 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from moistsim.core.errors import Fix, InputError
-from moistsim.core.loading import uncollected
 
 if TYPE_CHECKING:
     import pint
@@ -133,7 +132,6 @@ HumidityDeadband = Annotated[float, "percent", Role.HUMIDITY_DEADBAND]
 
 
 @lru_cache(maxsize=1)
-@uncollected()
 def registry() -> "pint.UnitRegistry[float]":
     """The unit registry, with the trade's names that pint lacks or reads as something else."""
     import pint

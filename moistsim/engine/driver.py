@@ -1,13 +1,7 @@
-"""Runs the compiled loop: allocates what it fills, and compiles it once for every strategy."""
-
-import logging
-from collections.abc import Callable
-from functools import lru_cache
-from typing import Any
+"""The compiled loop as a house, its machines and its control run it, with the arrays that it fills."""
 
 import attrs
 import numpy as np
-from numba.core import event
 from numpy.typing import NDArray
 
 from moistsim.controls import Strategy, carrying
@@ -17,9 +11,6 @@ from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.recording import LOGGED, Record
 from moistsim.engine.records import Plant, State
 from moistsim.engine.rows import flat
-
-# Where a program sets up no logging, a warning goes to the screen.
-_log = logging.getLogger("moistsim")
 
 
 @attrs.frozen(eq=False)
@@ -66,28 +57,5 @@ class Machine:
             self.strategy.reads_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
-            _loop()(*arguments)
+            compiled_run()(*arguments)
         return record
-
-
-class _Telling(event.Listener):  # type: ignore[misc]
-    """Says that the loop is compiled, where it is rather than read from numba's cache."""
-
-    def __init__(self) -> None:
-        self.told = False
-
-    def on_start(self, begun: Any) -> None:
-        """At the loop itself, before the pieces that it is made of."""
-        if not self.told:
-            self.told = True
-            _log.warning("First run on this machine: compiling, a quarter of a minute or so.")
-
-    def on_end(self, ended: Any) -> None:
-        """Nothing more to say."""
-
-
-@lru_cache(maxsize=1)
-def _loop() -> Callable[..., None]:
-    """The compiled loop; a message says so if it is compiled, not read from numba's cache."""
-    with event.install_listener("numba:compile", _Telling()):
-        return compiled_run()

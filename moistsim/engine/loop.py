@@ -1,5 +1,6 @@
 """The loop over hours and their steps: weather in between, the control, a step, the record."""
 
+import logging
 import math
 from collections.abc import Callable
 from functools import lru_cache
@@ -295,6 +296,14 @@ def run(
     store(state_table, 0, state)
 
 
+def announce() -> None:
+    """Warn that the loop must be compiled, because its machine code was not kept."""
+    # Where a program sets up no logging, a warning goes to the screen.
+    logging.getLogger("moistsim").warning(
+        "First run on this machine: compiling, a quarter of a minute or so."
+    )
+
+
 @lru_cache(maxsize=1)
 def compiled_run() -> Callable[..., None]:
     """`run`, compiled once for any strategy; types do not depend on how many stages there are."""
@@ -311,5 +320,5 @@ def compiled_run() -> Callable[..., None]:
         table, table, floats, forcing, numba.int64, numba.types.FunctionType(SIGNATURE),
         numba.boolean, floats, floats, table, record,
     )  # fmt: skip
-    ready: Callable[..., None] = compiled(run, signature=signature)
+    ready: Callable[..., None] = compiled(run, signature=signature, before_compiling=announce)
     return ready

@@ -13,7 +13,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.core.errors import Problem
-from moistsim.core.loading import uncollected
 from moistsim.weather.checks import FEWEST_ROWS, Place, WeatherError
 
 _Floats = NDArray[np.float64]

@@ -57,26 +57,30 @@ print({needed} - {{*sys.modules}}, {others} & {{*sys.modules}})
     assert fresh(code) == "set() set()"
 
 
-def test_the_collector_of_garbage_is_left_as_it_was() -> None:
-    """It pauses while libraries come in, and only then."""
+def test_the_collector_of_garbage_is_not_touched_by_attributes_or_units() -> None:
     code = """
 import gc
-{}
+touched = []
+gc.disable = gc.enable = lambda: touched.append(1)
 import moistsim as ms
-ms.simulate, ms.Weather.sample("miami")
+[getattr(ms, name) for name in ms.__all__]
+ms.House(floor_area="2000 ft2")
+print(touched)
+"""
+    assert fresh(code) == "[]"
+
+
+@pytest.mark.parametrize("state", ["enable", "disable"])
+def test_the_collector_of_garbage_is_left_as_it_was(state: str) -> None:
+    """It pauses while numba loads or compiles machine code, and only then."""
+    code = f"""
+import gc
+gc.{state}()
+import moistsim as ms
+ms.strategies.temperature_only.compiled
 print(gc.isenabled())
 """
-    assert fresh(code.format("gc.enable()")) == "True"
-    assert fresh(code.format("gc.disable()")) == "False"
-    raising = """
-import gc
-import moistsim as ms
-try:
-    ms.nothing_of_this_name
-except AttributeError:
-    print(gc.isenabled())
-"""
-    assert fresh(raising) == "True"
+    assert fresh(code) == str(state == "enable")
 
 
 def test_the_suns_year_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
