@@ -40,8 +40,7 @@ def solar_position(
     midpoints: pd.DatetimeIndex, latitude: float, longitude: float, elevation: float
 ) -> SolarPosition:
     """Return the position of the sun at the midpoints, by pvlib."""
-    with uncollected():
-        from pvlib.solarposition import get_solarposition
+    from pvlib.solarposition import get_solarposition
 
     sun = get_solarposition(midpoints, latitude, longitude, altitude=elevation)
     found = SolarPosition(*(sun[name].to_numpy(float) for name in SolarPosition._fields))
