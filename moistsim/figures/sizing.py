@@ -48,7 +48,7 @@ def sizing_figure(sizing: Sizing, units: Units = "us") -> Figure:
     halves: Any = figure.subfigures(2, 1, height_ratios=[1.15, 1.0])
     above, below = halves
     for ax, kind in zip(above.subplots(1, 2), ("sensible", "latent"), strict=True):
-        _loads(ax, show.value(sizing.loads[f"{kind}_W"].unstack("condition"), "load"), sizing)
+        _loads(ax, show.value(sizing.loads[f"{kind}_W"].unstack("condition"), "load"), sizing, show)
         ax.set_title(
             f"{kind.capitalize()} load, {show.unit('load')}", loc="left", fontsize=STYLE_SIZE
         )
@@ -100,7 +100,7 @@ def sizing_figure(sizing: Sizing, units: Units = "us") -> Figure:
     return figure
 
 
-def _loads(ax: Axes, table: pd.DataFrame, sizing: Sizing) -> None:
+def _loads(ax: Axes, table: pd.DataFrame, sizing: Sizing, show: Show) -> None:
     """One bar for each source and condition, the total last."""
     chosen = sizing.conditions
     sources = [s for s in sizing.loads.loc[next(iter(chosen))].index if s != "total"]
@@ -111,7 +111,7 @@ def _loads(ax: Axes, table: pd.DataFrame, sizing: Sizing) -> None:
     for k, (name, condition) in enumerate(chosen.items()):
         ax.barh(
             place + 0.4 - height * (k + 0.5), table.loc[shown, name].to_numpy(float), height=height,
-            color=CONDITION_COLORS[name], label=condition.words,
+            color=CONDITION_COLORS[name], label=condition.label(show),
         )  # fmt: skip
     ax.set_yticks(place, shown)
     ax.axvline(0.0, color="#333333", lw=0.8)

@@ -11,6 +11,7 @@ from moistsim.risk import CAUTIONS as OF_MOLD
 from moistsim.risk import risk
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
+from moistsim.sizing import RATINGS, rating_words
 from moistsim.study import Comparison, Matched
 
 CAUTIONS = (
@@ -129,6 +130,8 @@ def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
     for item in inputs(scenario):
         if item.origin == origin:
             text = show.field(item.value, item.unit, item.key)
+            if isinstance(item.value, str) and item.value in RATINGS:
+                text = rating_words(item.value, show)
             yield Value(item.key.removeprefix(item.table), text, item.help, item.option)
 
 

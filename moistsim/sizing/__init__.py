@@ -1,18 +1,20 @@
-"""How big: loads at design and on the worst mild day, what dries them, and what more would help.
+"""Machine sizes: design loads, remaining moisture load, and the benefit of larger machines.
 
-`figures.sizing_figure` draws it, and `words.lines` says it.
+`figures.sizing_figure` draws a sizing, and `words.lines` writes it.
 """
 
 from moistsim.sizing.answer import Sizing, size
 from moistsim.sizing.conditions import HOT, HUMID, MILD
-from moistsim.sizing.words import CAUTIONS, lines
+from moistsim.sizing.words import CAUTIONS, RATINGS, lines, rating_words
 
 __all__ = [
     "CAUTIONS",
     "HOT",
     "HUMID",
     "MILD",
+    "RATINGS",
     "Sizing",
     "lines",
+    "rating_words",
     "size",
 ]

@@ -1,4 +1,4 @@
-"""The sizing of a study: what it takes from the house, and what size of machine that asks for."""
+"""The sizing of a study: loads, remaining moisture load, and machine sizes."""
 
 from collections.abc import Iterable
 from functools import partial
@@ -31,20 +31,23 @@ from moistsim.sizing.sweeps import (
 from moistsim.study import Study
 
 SCALES = (0.7, 0.85, 1.0, 1.25, 1.5, 2.0)
-"""Of the air conditioner."""
+"""Relative sizes of the air conditioner to try."""
 SIZES = tuple(f"{x} pint/day" for x in (15, 20, 25, 30, 40, 50, 70, 90, 120, 150))
-"""Rated, of dehumidifiers: our own round list; smaller than any that is made, to show the knee."""
+"""Rated sizes of dehumidifiers to try: our own list. The smallest ones only show the trend."""
 TEMPERATURE, RH = 24.5, 50.0
-"""The room where no control says another, degC and percent."""
+"""Indoor setpoints without a control that has others, degC and percent."""
 WETTEST = "wettest day in 100"
-"""The row of `Sizing.need` for a day that one in a hundred exceeds."""
+"""The row of `Sizing.need` for the day that 1 % of days exceed."""
 HOLDING = 1.5
-"""Capacity of the machine that holds the room, over the greatest latent load of a day."""
+"""Capacity of the ideal dehumidifier over the largest latent load of a day."""
 
 
 @attrs.frozen(eq=False)
 class Sizing:
-    """Loads, what is left to dry, and sizes; frames in SI, `tables` in either units."""
+    """Design loads, remaining moisture load and machine sizes, as `size` returns them.
+
+    Frames are in SI. `tables` gives them in either units.
+    """
 
     study: Study
     room: Room
@@ -116,7 +119,7 @@ def size(
     sizes: Iterable[float | str] = SIZES,
     progress: bool = True,
 ) -> Sizing:
-    """What a house needs to be held at its setpoints, and what size of machines gives it.
+    """Design loads of a house, and the machine sizes that hold its setpoints.
 
     Three conditions are looked at: the hours near the dew point that is exceeded in `per_cent` of
     all hours, those near such a dry bulb, and the most humid mild day, on which the thermostat is

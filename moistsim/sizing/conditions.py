@@ -1,4 +1,4 @@
-"""The hours for which something is sized: those near a design condition, and a mild day."""
+"""Hours for which machines are sized: those near a design condition, and a mild day."""
 
 from typing import Any
 
@@ -8,44 +8,51 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.core.display import Show
 from moistsim.core.errors import InputError, Problem
 from moistsim.season import Season
 from moistsim.weather import Weather
 
 HUMID, HOT, MILD = "dew point", "dry bulb", "mild day"
-"""The three conditions: the first two by what is exceeded in so many percent of hours."""
+"""The three conditions. The first two are design values, exceeded in a percentage of hours."""
 PER_CENTS = (0.4, 1.0, 2.0)
-"""Of the hours of a year in which a design value is exceeded."""
+"""Percentages of the year's hours in which a design value may be exceeded."""
 NEAR = 0.5
-"""K about a design value within which an hour counts, as in `Weather.describe`."""
+"""Distance from a design value within which an hour counts, K, as in `Weather.describe`."""
 
 
 @attrs.frozen(eq=False)
 class Condition:
-    """Hours of a season, and the outdoor air that they have in common."""
+    """Hours of a season with similar outdoor air."""
 
     name: str
     """`HUMID`, `HOT` or `MILD`."""
     words: str
-    """As a reader would call it: "1 % dew point"."""
+    """The condition in words, such as "1 % dew point"."""
     hours: NDArray[np.bool_]
-    """By row of the season's hourly table."""
+    """Mask of the rows of the season's hourly table."""
     outdoor: float
-    """Dry bulb, degC: the design value or the one coincident with it; of the mild day its mean."""
+    """Dry bulb, degC: the design value, the coincident value, or the mean of the mild day."""
     outdoor_dew_point: float
-    """degC, likewise."""
+    """Dew point, degC, in the same way."""
     pressure: float
     """Mean, Pa."""
+    day: pd.Timestamp | None = None
+    """The date of a mild day."""
+
+    def label(self, show: Show) -> str:
+        """The condition for a reader, such as "mild day, March 7"."""
+        return self.words if self.day is None else f"{self.words}, {show.day(self.day)}"
 
     @property
     def outdoor_rh(self) -> float:
-        """Percent."""
+        """Relative humidity outdoors, percent."""
         ratio = air.humidity_ratio(air.saturation_pressure(self.outdoor_dew_point), self.pressure)
         return 100.0 * float(air.relative_humidity(self.outdoor, ratio, self.pressure))
 
 
 def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
-    """The three conditions in a season.
+    """Find the three conditions in a season.
 
     Design values are exceeded in `per_cent` of the hours of the whole weather (ASHRAE Handbook,
     Fundamentals, ch. 14), the coincident one is the mean over the hours near them: the dew points
@@ -62,12 +69,12 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
     Returns
     -------
     dict
-        By name. Without a mild day in the season, that one is left out.
+        By name. A season without a mild day has no such entry.
 
     Raises
     ------
     InputError
-        If the season has no hour near a design value, or `per_cent` is another.
+        If the season has no hour near a design value, or `per_cent` is not in `PER_CENTS`.
     """
     if per_cent not in PER_CENTS:
         raise InputError("size per_cent", per_cent, "0.4, 1 or 2 (percent of hours)")
@@ -107,14 +114,14 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
     except InputError:
         return result
     hours = pd.Series(frame.index.strftime("%Y-%m-%d") == day, frame.index)
-    stamp = pd.Timestamp(day)
     result[MILD] = _condition(
         MILD,
-        f"mild day, {stamp.day} {stamp:%B}",
+        MILD,
         frame,
         hours,
         float(frame["temp_air"][hours].mean()),
         float(frame["temp_dew"][hours].mean()),
+        pd.Timestamp(day),
     )
     return result
 
@@ -125,7 +132,14 @@ def _rows(season: Season) -> Any:
     return weather.frame.iloc[weather.between(season.start, season.end)]
 
 
-def _condition(name: str, words: str, frame: Any, hours: Any, dry: float, dew: float) -> Condition:
-    return Condition(
-        name, words, hours.to_numpy(), dry, dew, float(frame["pressure"][hours].mean())
-    )
+def _condition(
+    name: str,
+    words: str,
+    frame: Any,
+    hours: Any,
+    dry: float,
+    dew: float,
+    day: pd.Timestamp | None = None,
+) -> Condition:
+    pressure = float(frame["pressure"][hours].mean())
+    return Condition(name, words, hours.to_numpy(), dry, dew, pressure, day)

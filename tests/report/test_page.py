@@ -162,7 +162,7 @@ def test_a_machine_without_a_browser_is_told_before_anything_runs(
     out = tmp_path / "out"
     assert main(["study", str(scenario.path), "--out", str(out), "--pdf"]) == 2
     said = capsys.readouterr().err
-    assert said.count("\n") == 1 and "--pdf: found no Chromium" in said
+    assert said.count("\n") == 1 and "--pdf: no Chromium" in said
     assert not out.exists()
 
 

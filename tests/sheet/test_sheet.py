@@ -291,10 +291,10 @@ def test_the_command_writes_the_page(folder: Path, monkeypatch: pytest.MonkeyPat
             "house.toml OPTION: cannot use 'Plane'. Did you mean 'Plain'? The other "
             "choice is 'A <b>dry</b> house'.",
         ),
-        (["Plain", "--out", "."], "--out .: this is a folder. Use a file whose name ends in .html"),
+        (["Plain", "--out", "."], "--out .: this is a folder. Use a file whose name ends in .html."),
         (
             ["Plain", "--out", "house.toml"],
-            "--out house.toml: another kind of file name. Use a name that ends in .html",
+            "--out house.toml: another kind of file name. Use a name that ends in .html.",
         ),
         (
             ["Plain", "--out", "no/where.html"],
