@@ -1,9 +1,9 @@
-"""What a sweep says: which inputs decide, by how much each moves a result, where the verdict turns.
+"""Sensitivity of a sweep's results: deciding inputs, swings and break-even lines.
 
-Everything here reads the frame of a sweep, one row a case and option: `case`, a column a varied
-parameter (those between `case` and `option`), `option`, the results, and `status`, "ok" or why the
-case has none. Cases without a result are left out and counted in ``attrs["left_out"]``; of several
-options only cases that all of them finished are read, so that all are judged on the same houses.
+All functions read the frame of a sweep, which has one row for each case and option. Its columns are
+`case`, the varied parameters, `option`, the results, and `status`: "ok" or the reason why a case has
+no result. Cases without a result are left out and counted in ``attrs["left_out"]``. A comparison of
+options reads only the cases that all of them finished, so all options are judged on the same houses.
 """
 
 from moistsim.sensitivity.break_even import break_even

@@ -1,4 +1,4 @@
-"""The line over two parameters at which the cheaper of two options changes."""
+"""The break-even line of two options over two parameters."""
 
 from typing import Any
 
@@ -23,52 +23,73 @@ def break_even(
     years: float = 1.0,
     points: int = 61,
 ) -> pd.DataFrame:
-    """Where, over two parameters, the cheaper of two options changes.
+    """The break-even line of two options over two parameters: there, both cost the same.
 
-    The difference of each case is the first option's measure less the second's, times `years`, less
-    `extra_first_cost`: above zero the second option is the better buy. Money later counts as much
-    as money now (simple payback). What else the sweep varies scatters the cases about the surface.
+    The difference of each case is the first option's measure minus the second's, times `years`,
+    minus `extra_first_cost`. Above zero, the second option is the better buy. Future money counts as
+    much as money now (simple payback). Other varied parameters scatter the cases about the surface.
 
     Parameters
     ----------
     frame : DataFrame
-        What a sweep gave over `x`, `y` and any others.
+        The frame of a sweep over `x`, `y` and any other parameters.
     options : (str, str)
+        Names of the two options.
     x, y : str
-        Parameters that are numbers.
+        Names of two parameters that are numbers.
     measure : str
-        A column of results; a season's bill is taken as a year's.
+        A column of results. A season's bill counts as a year's.
     extra_first_cost : float
-        What the second option costs more to buy than the first, in the measure's unit; may be
+        First cost of the second option minus that of the first, in the measure's unit; may be
         negative.
     years : float
-        For which the first cost is spent.
+        Years in which the extra first cost must pay back.
     points : int
-        Grid points an axis.
+        Grid points on each axis.
 
     Returns
     -------
     pandas.DataFrame
-        Columns `kind`, `piece`, one named as `x`, one as `y`, and `difference`. Rows of kind "grid"
-        hold the fitted surface within the convex hull of the cases and at its corners, "line" the
-        points of its zero line in order (a `piece` each where it is in several), "case" the cases'
-        own differences.
-        ``attrs["error"]`` is the root mean square of what each case misses the surface by that was
-        fitted without it and without those at the same place, ``attrs["wrong_side"]`` the share of cases that then fall on the wrong
-        side of the line, ``attrs["degree"]`` the surface's degree.
+        Columns `kind`, `piece`, the two parameters and `difference`. Rows of kind "grid" have the
+        fitted surface within the convex hull of the cases. Rows of kind "line" have the points of
+        its zero line in order, with a `piece` for each part. Rows of kind "case" have the
+        differences of the cases. ``attrs["error"]`` is the leave-one-out error of the surface (root
+        mean square), ``attrs["wrong_side"]`` the share of cases that it puts on the wrong side of
+        the line, and ``attrs["degree"]`` the degree of the surface.
 
     Raises
     ------
     InputError
-        If an option, parameter or measure is not there, a parameter is no number or the same in all
-        cases, or there are too few cases.
+        If an option, parameter or measure is unknown, a parameter is not a number or does not vary,
+        or there are too few cases.
 
     Notes
     -----
-    The surface is a least-squares sum of products of Legendre polynomials; of total degrees 1 to
-    `surface.HIGHEST_DEGREE` that with the least leave-one-out error, which for least squares follows from
-    residuals and leverages with no refitting (Allen 1974, from memory). A fit and no interpolation, since
-    where other parameters vary too, neighbors differ by more than their distance.
+    The surface is a least-squares sum of products of Legendre polynomials. Of total degrees 1 to
+    `surface.HIGHEST_DEGREE`, the one with the smallest leave-one-out error is used. For least
+    squares, this error follows from residuals and leverages without another fit (Allen 1974, from
+    memory). The surface is a fit, not an interpolation, because other varied parameters scatter
+    neighboring cases.
+
+    Examples
+    --------
+    The second option saves 100 times the price a year and costs 30 more: it pays from 0.30 on.
+
+    >>> import itertools
+    >>> import pandas as pd
+    >>> rows = []
+    >>> grid = itertools.product([0.1, 0.2, 0.3, 0.4], [1.0, 2.0, 3.0])
+    >>> for case, (price, leaks) in enumerate(grid):
+    ...     for option, cost in (("plain", 200 * price), ("saver", 100 * price)):
+    ...         rows.append((case, price, leaks, option, cost, "ok"))
+    >>> names = ["case", "tariff.price", "house.ach50", "option", "cost_USD", "status"]
+    >>> frame = pd.DataFrame(rows, columns=names)
+    >>> table = break_even(
+    ...     frame, ("plain", "saver"), "tariff.price", "house.ach50", extra_first_cost=30.0
+    ... )
+    >>> line = table[table["kind"] == "line"]
+    >>> round(float(line["tariff.price"].mean()), 3)
+    0.3
     """
     import contourpy
     from scipy.spatial import Delaunay

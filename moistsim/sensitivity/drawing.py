@@ -1,4 +1,4 @@
-"""Values of a parameter drawn from a range, a distribution of scipy.stats, or a list of choices."""
+"""Values of a parameter from a range, a distribution of scipy.stats or a list of choices."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
@@ -9,7 +9,7 @@ from moistsim.core.errors import InputError
 
 
 def quantile_of(name: str, of: Any) -> Callable[[Any], list[float]] | None:
-    """What a distribution or range is below with a given likelihood; of choices, none."""
+    """The quantile function of a distribution or range; None for choices."""
     if hasattr(of, "ppf"):
         return lambda u: [float(value) for value in of.ppf(u)]
     # A sweep's range is a tuple too, and no list of choices.
@@ -23,7 +23,7 @@ def quantile_of(name: str, of: Any) -> Callable[[Any], list[float]] | None:
 
 
 def choices(name: str, of: Any) -> list[Any]:
-    """A list's values, or a dict's labels."""
+    """The values of a list, or the labels of a dict."""
     if (
         isinstance(of, str | bytes)
         or not isinstance(of, Sequence | Mapping | np.ndarray)
@@ -36,7 +36,7 @@ def choices(name: str, of: Any) -> list[Any]:
 
 
 def drawn(name: str, of: Any, u: Any) -> list[Any]:
-    """A distribution, range or choices at points between 0 and 1."""
+    """Values of a distribution, range or choices at points between 0 and 1."""
     if (quantile := quantile_of(name, of)) is not None:
         return quantile(u)
     values = choices(name, of)

@@ -1,4 +1,4 @@
-"""A sweep's frame as every answer reads it: one number a case, beside the case's parameters."""
+"""The frame of a sweep as every answer reads it: one number for each case, with its parameters."""
 
 from collections.abc import Hashable, Sequence
 from typing import Any, NamedTuple
@@ -11,16 +11,16 @@ from moistsim.sensitivity.values import numeric
 
 
 class Outcome(NamedTuple):
-    """One number a case, and the case's parameters."""
+    """One number for each case, and the parameters of the case."""
 
     values: "pd.Series[float]"
     inputs: pd.DataFrame
     about: dict[Hashable, Any]
-    """What the answer says of itself: measure, options, cases read and left out."""
+    """Facts for the attributes of an answer: measure, options, cases read and left out."""
 
 
 def check_frame(frame: pd.DataFrame, where: str) -> None:
-    """Refuse what is no sweep's."""
+    """Refuse a frame that is not from a sweep."""
     for column in ("case", "option", "status"):
         if column not in frame:
             raise InputError(
@@ -29,7 +29,7 @@ def check_frame(frame: pd.DataFrame, where: str) -> None:
 
 
 def parameters_of(frame: pd.DataFrame) -> list[str]:
-    """Between case and option; wherever they stand, dotted names and the weather."""
+    """The parameters: columns between case and option, dotted names, and the weather."""
     names = [str(c) for c in frame.columns]
     first, last = names.index("case"), names.index("option")
     between = names[first + 1 : last]
@@ -37,13 +37,13 @@ def parameters_of(frame: pd.DataFrame) -> list[str]:
 
 
 def measures_of(frame: pd.DataFrame) -> list[str]:
-    """Its results."""
+    """The results: numeric columns that are not parameters."""
     inputs = {*parameters_of(frame), "case", "option", "status"}
     return [str(c) for c in frame.columns if c not in inputs and numeric(frame[c])]
 
 
 def options_of(frame: pd.DataFrame) -> list[str]:
-    """By name, in their order."""
+    """Names of the options in their order."""
     # A case that failed before its options were made may be a row without one.
     named = frame["option"].astype(object)
     return [str(name) for name in named[named.notna() & (named != "")].unique()]
@@ -52,7 +52,7 @@ def options_of(frame: pd.DataFrame) -> list[str]:
 def by_option(
     frame: pd.DataFrame, where: str, measure: str, options: Sequence[str]
 ) -> tuple[pd.DataFrame, int]:
-    """The measure by case and option, and how many cases have not all of it."""
+    """The measure by case and option, and the number of incomplete cases."""
     measures = measures_of(frame)
     if measure not in measures:
         raise InputError(f"{where}(measure)", measure, one_of(measure, measures))
@@ -89,7 +89,7 @@ def outcome(
     option: str | None,
     options: tuple[str, str] | None,
 ) -> Outcome:
-    """One option's measure, or the first's less the second's."""
+    """The measure of one option, or the first option's minus the second's."""
     check_frame(frame, where)
     if options is None:
         known = options_of(frame)
@@ -116,7 +116,7 @@ def outcome(
 
 
 def reason(frame: pd.DataFrame, case: Hashable) -> str:
-    """Why a case has no result."""
+    """The reason why a case has no result."""
     status = frame.loc[frame["case"] == case, "status"].astype(str)
     failed = status[status != "ok"]
     return failed.iloc[0] if len(failed) else "not run"

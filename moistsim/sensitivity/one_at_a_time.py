@@ -1,4 +1,4 @@
-"""One parameter at a time: its cases, and the tornado of how far each moves a result."""
+"""One parameter at a time: the cases, and the tornado of their swings."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -13,15 +13,15 @@ from moistsim.sensitivity.values import numeric, same, same_as
 
 
 def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.DataFrame:
-    """Cases for `tornado`: the base, then each value of each parameter alone.
+    """Cases for `tornado`: the base case, then each value of each parameter alone.
 
     Parameters
     ----------
     base : dict
         The base case's value of each parameter.
     vary : dict
-        By name: a list of values, a range, whose bounds are taken, or a distribution without any,
-        of which the 5 and the 95 % points are.
+        By name: a list of values; a range, whose ends are used; or another distribution, whose
+        5 % and 95 % quantiles are used.
 
     Returns
     -------
@@ -31,7 +31,13 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
     Raises
     ------
     InputError
-        If a parameter has no base, or cannot be drawn from.
+        If a parameter has no base value, or cannot be drawn from.
+
+    Examples
+    --------
+    >>> cases = one_at_a_time_cases({"house.ach50": 3.0}, {"house.ach50": [2.0, 5.0]})
+    >>> list(cases["house.ach50"])
+    [3.0, 2.0, 5.0]
     """
     rows = [dict(base)]
     for name, of in vary.items():
@@ -57,13 +63,13 @@ def tornado(
     option: str | None = None,
     options: tuple[str, str] | None = None,
 ) -> pd.DataFrame:
-    """How far each parameter alone moves a result from the base case.
+    """The swing of a result for each parameter alone, from the base case.
 
     Parameters
     ----------
     frame : DataFrame
-        What a sweep gave whose cases differ from the base in one parameter (`one_at_a_time_cases`);
-        a grid holds such cases among others, which are not read.
+        The frame of a sweep with cases that differ from the base in one parameter
+        (`one_at_a_time_cases`). Other cases, as in a grid, are ignored.
     base : int or dict
         The base case's number, or its parameters.
     measure, option, options
@@ -72,16 +78,30 @@ def tornado(
     Returns
     -------
     pandas.DataFrame
-        By `parameter`, the greatest swing first: `low` and `high`, its least and greatest value
-        (of a parameter without numbers, such as the weather, those of the least and the greatest
-        result); `at_low` and `at_high`, the results there; `swing`, the greatest result less the
-        least over all values tried, the base's among them. ``attrs["base"]`` is the base's result.
+        Indexed by `parameter`, the largest swing first. `low` and `high` are the smallest and the
+        largest value of the parameter; for a parameter without numbers, such as the weather, those
+        of the smallest and the largest result. `at_low` and `at_high` are the results there.
+        `swing` is the largest minus the smallest result over all values, including the base.
+        ``attrs["base"]`` is the result of the base case.
 
     Raises
     ------
     InputError
-        If a measure, option, parameter or the base is not there, the base has no result, or a
-        parameter that varies is never varied alone.
+        If a measure, option, parameter or the base case is unknown, the base case has no result, or
+        a parameter never varies alone.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> frame = pd.DataFrame(
+    ...     {"case": [0, 1, 2], "house.ach50": [3.0, 1.0, 3.0], "tariff.price": [0.1, 0.1, 0.3],
+    ...      "option": "plain", "cost_USD": [100.0, 90.0, 300.0], "status": "ok"}
+    ... )
+    >>> tornado(frame, 0, "cost_USD")["swing"]
+    parameter
+    tariff.price    200.0
+    house.ach50      10.0
+    Name: swing, dtype: float64
     """
     where = "tornado"
     read = outcome(frame, where, measure, option, options)

@@ -1,4 +1,4 @@
-"""How a result spreads over the cases of each group, such as each weather."""
+"""Spread of a result over the cases of each group, such as each weather."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -10,7 +10,7 @@ from moistsim.sensitivity.frame import by_option, check_frame, measures_of, opti
 from moistsim.sensitivity.values import finite
 
 MOST_GROUPS = 30
-"""More groups than this are a parameter to be put into classes first."""
+"""Largest number of groups; a parameter with more values needs classes first."""
 
 
 def quantiles(
@@ -26,28 +26,41 @@ def quantiles(
     Parameters
     ----------
     frame : DataFrame
-        What a sweep gave.
+        The frame of a sweep.
     measure : str
         A column of results.
     by : str
-        The column that makes the groups: a parameter, or one that was added, such as classes of a
-        continuous parameter by `pandas.cut`.
+        The column of the groups: a parameter, or an added column such as classes of a continuous
+        parameter by `pandas.cut`.
     options : sequence of str, optional
-        All by default. Only cases that all of these finished are read.
+        Options; default: all. Only cases that all of them finished are read.
     q : sequence of float
-        Between 0 and 1.
+        Quantiles between 0 and 1.
 
     Returns
     -------
     pandas.DataFrame
-        Indexed by group and option; a column for each quantile, named by its number, and `cases`.
-        Between two cases the quantile is interpolated linearly.
+        Indexed by group and option, with a column for each quantile, named by its number, and
+        `cases`. Quantiles between two cases are interpolated linearly.
 
     Raises
     ------
     InputError
-        If a measure, option or column is not there, there are too many groups, no case with a
-        result, or a quantile is none.
+        If a measure, option or column is unknown, there are too many groups, no case has a result,
+        or a quantile is not between 0 and 1.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> frame = pd.DataFrame(
+    ...     {"case": [0, 1, 2, 3], "weather": ["coast", "coast", "hills", "hills"],
+    ...      "option": "plain", "cost_USD": [100.0, 120.0, 70.0, 80.0], "status": "ok"}
+    ... )
+    >>> quantiles(frame, "cost_USD", q=[0.5])[0.5]
+    weather  option
+    coast    plain     110.0
+    hills    plain      75.0
+    Name: 0.5, dtype: float64
     """
     where = "quantiles"
     shares = list(q)

@@ -1,4 +1,4 @@
-"""The cases from which Sobol indices can be computed."""
+"""Cases for the computation of Sobol indices."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -11,29 +11,38 @@ from moistsim.sensitivity.drawing import drawn
 
 
 def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFrame:
-    """Cases from which Sobol indices can be computed: two samples, and one in the other.
+    """Cases for Sobol indices: two samples, and the first with columns of the second.
 
     Parameters
     ----------
     vary : dict
-        By the parameter's dotted name: a range of a sweep with bounds in SI, a distribution with a
-        method `ppf`, as those of scipy.stats, or a list of choices of equal weight (or a dict, whose
-        labels are chosen from). Parameters must be independent of each other.
+        By dotted name: a range with ends in SI, a frozen distribution of scipy.stats, a list of
+        equally likely choices, or a dict with labels to choose from. Parameters must be independent
+        of each other.
     n : int
-        Cases a sample, a power of 2.
+        Cases in each sample, a power of 2.
     seed : int
+        Seed of the sample.
 
     Returns
     -------
     pandas.DataFrame
-        n (d + 2) rows for d parameters, indexed by `case`: A, then B, then, for each parameter, A
-        with that parameter taken from B. Both samples are parts of one scrambled Sobol sequence of
-        2 d dimensions (Saltelli et al. 2010, section 5).
+        n (d + 2) rows for d parameters, indexed by `case`: sample A, then sample B, then A once for
+        each parameter, with that parameter from B. Both samples are parts of one scrambled Sobol
+        sequence of 2 d dimensions (Saltelli et al. 2010, section 5).
 
     Raises
     ------
     InputError
-        If there are fewer than two parameters, `n` is no power of 2, or one cannot be drawn from.
+        If there are fewer than two parameters, `n` is not a power of 2, or a parameter cannot be
+        drawn from.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> vary = {"house.ach50": ms.uniform(2.0, 6.0), "tariff.price": ms.uniform(0.1, 0.4)}
+    >>> len(saltelli_cases(vary, 16))
+    64
     """
     from scipy.stats import qmc
 
@@ -55,7 +64,7 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
 
 
 def sample_size(design: pd.DataFrame) -> int:
-    """Rows a sample, of what is truly a design of `saltelli_cases`."""
+    """Number of rows in each sample of a design, which must come from `saltelli_cases`."""
     d = len(design.columns)
     n, rest = divmod(len(design), d + 2)
     whole = d >= 2 and rest == 0 and n >= 2 and n & (n - 1) == 0
@@ -74,5 +83,5 @@ def sample_size(design: pd.DataFrame) -> int:
 
 
 def _pages(a: pd.DataFrame, b: pd.DataFrame) -> list[pd.DataFrame]:
-    """A with one parameter from B, for each."""
+    """Sample A once for each parameter, with that parameter from sample B."""
     return [a.assign(**{str(name): b[name]}) for name in a.columns]

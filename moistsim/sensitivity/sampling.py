@@ -1,4 +1,4 @@
-"""Between what a value is drawn, and the points of a sweep: every combination, or a spread."""
+"""Distributions that values are drawn from, and the sample points of a sweep."""
 
 import itertools
 import math
@@ -17,7 +17,7 @@ SAMPLES = ("grid", "sobol", "latin_hypercube", "saltelli")
 
 
 class Range(NamedTuple):
-    """Between what a value is drawn; `uniform` and `log_uniform` make one."""
+    """A range from low to high; `uniform` and `log_uniform` make one."""
 
     low: Any
     high: Any
@@ -48,7 +48,7 @@ class Range(NamedTuple):
 
 
 class Triangular(NamedTuple):
-    """Values that are most likely at one place, and less so in straight lines to both ends."""
+    """A triangular distribution; `triangular` makes one."""
 
     low: Any
     likely: Any
@@ -75,20 +75,20 @@ class Triangular(NamedTuple):
 
 
 class Normal(NamedTuple):
-    """The bell curve; `normal` makes one. What lies beyond a limit is dealt out to the rest."""
+    """A normal distribution, cut off at its limits and scaled up; `normal` makes one."""
 
     mean: Any
     deviation: Any
     """Standard deviation."""
     least: float = -math.inf
-    """A limit of the value itself, such as no leakage below nothing."""
+    """A limit of the value itself, such as 0 for an air leakage."""
     most: float = math.inf
 
     def at(self, quantile: float) -> float:
         """The value below which that share of all lies."""
         curve = NormalDist(self.mean, self.deviation)
         below, within = curve.cdf(self.least), curve.cdf(self.most)
-        # The very ends of the curve are nowhere.
+        # The far ends of the curve are infinite.
         share = min(max(below + quantile * (within - below), 1.0e-12), 1.0 - 1.0e-12)
         return float(min(max(curve.inv_cdf(share), self.least), self.most))
 
@@ -178,29 +178,65 @@ def distribution_of(of: Any, where: str) -> Any:
 
 
 def normal(mean: float | str, deviation: float | str) -> Normal:
-    """Values about `mean`; two of three lie within one standard deviation, `deviation`, of it.
+    """A normal distribution for an uncertain or varied value.
 
-    Numbers in SI or texts with units; of a temperature the deviation is a difference. A deviation
-    in percent is that share of the mean, unless the value is itself kept in percent or as a
-    fraction. What a description forbids, such as leakage below nothing, is cut off, and what was
-    there dealt out to the rest.
+    Values that a description forbids, such as a negative air leakage, are cut off, and the rest is
+    scaled up.
+
+    Parameters
+    ----------
+    mean : float or str
+        A number in SI or a text with its unit.
+    deviation : float or str
+        Standard deviation: two of three values lie within it. For a temperature, a temperature
+        difference. A percentage is a share of the mean, except for values in percent or fractions.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.normal(3.0, 0.5).at(0.5)
+    3.0
+    >>> ms.normal("80 cfm", "10 %")
+    Normal(mean='80 cfm', deviation='10 %', least=-inf, most=inf)
     """
     return Normal(mean, deviation)
 
 
 def triangular(low: float | str, likely: float | str, high: float | str) -> Triangular:
-    """Values from `low` to `high` that are most likely at `likely`: numbers in SI or texts with
-    units."""
+    """A triangular distribution from `low` to `high`, most likely at `likely`.
+
+    Each is a number in SI or a text with its unit.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> round(ms.triangular(1.0, 2.0, 5.0).at(0.25), 3)
+    2.0
+    """
     return Triangular(low, likely, high)
 
 
 def uniform(low: float | str, high: float | str) -> Range:
-    """Values that are all as likely, from `low` to `high`: numbers in SI or texts with units."""
+    """A uniform distribution from `low` to `high`, numbers in SI or texts with units.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.uniform(2.0, 6.0).at(0.25)
+    3.0
+    """
     return Range(low, high)
 
 
 def log_uniform(low: float | str, high: float | str) -> Range:
-    """Values whose logarithms are all as likely; both above zero."""
+    """A distribution whose logarithm is uniform from `low` to `high`; both are above zero.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> round(ms.log_uniform(1.0, 100.0).at(0.5), 6)
+    10.0
+    """
     return Range(low, high, logarithmic=True)
 
 
@@ -213,14 +249,19 @@ _OWN_PER_CENT = ("percent", "fraction", "1/year")
 
 
 def plus_minus(text: str, where: str) -> Normal | None:
-    """What ``"1.5 ± 0.4"`` or ``"80 +- 15 cfm"`` says; None of a text that says nothing of the kind.
+    """Read a text such as ``"1.5 ± 0.4"`` or ``"80 +- 15 cfm"``; None for any other text.
 
-    The unit may stand once, behind both, or twice.
+    The unit stands once, after both numbers, or twice.
 
     Raises
     ------
     InputError
-        If there is no number behind the sign, or a bare number stands before one in percent.
+        If there is no number after the sign, or a bare number before a percentage.
+
+    Examples
+    --------
+    >>> plus_minus("80 ± 15 cfm", "airflow")
+    Normal(mean='80 cfm', deviation='15 cfm', least=-inf, most=inf)
     """
     match = _PLUS_MINUS.match(text)
     if match is None:
@@ -229,7 +270,7 @@ def plus_minus(text: str, where: str) -> Normal | None:
     amount = _AMOUNT.match(rest)
     if amount is None:
         raise InputError(
-            where, text, "a number behind ±, its standard deviation, such as '1.5 ± 0.4'"
+            where, text, "a number after ±, the standard deviation, such as '1.5 ± 0.4'"
         )
     deviation, behind = amount[1], amount[2].strip()
     if behind == "%" and not unit:
@@ -243,23 +284,23 @@ def plus_minus(text: str, where: str) -> Normal | None:
 def in_si(
     of: Distribution, read: Callable[[Any], float], unit: str | None, where: str
 ) -> Distribution:
-    """The same distribution in SI, checked.
+    """Check a distribution and convert it to SI.
 
     Parameters
     ----------
     of : Range, Triangular, Normal or FromScipy
         Numbers in SI or texts with units.
     read : callable
-        A value as it is kept; raises InputError for what is not taken.
+        Converts a value; raises InputError for a value that is not allowed.
     unit : str
-        What the value is kept in.
+        The SI unit of the value.
     where : str
-        For the words of an error.
+        Names the parameter in the error.
 
     Raises
     ------
     InputError
-        If a number is not taken, or ends stand the wrong way about.
+        If a number is not allowed, or the ends are in the wrong order.
     """
     if isinstance(of, Normal):
         mean = read(of.mean)
@@ -331,7 +372,7 @@ def _is_taken(read: Callable[[Any], Any], value: float) -> bool:
 
 
 def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
-    """Refuse what `points` cannot make.
+    """Refuse a sample that `points` cannot make.
 
     Parameters
     ----------
@@ -351,7 +392,7 @@ def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
     if sample == "grid":
         if n is not None:
             raise InputError(
-                "Sweep.n", n, "none beside sample='grid', whose lists say how many cases there are"
+                "Sweep.n", n, "no n with sample='grid', whose lists give the number of cases"
             )
         if ranges:
             raise InputError(
@@ -366,13 +407,12 @@ def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
 def points(
     sides: Sequence[Distribution | tuple[Any, ...]], sample: Sample, n: int | None, seed: int
 ) -> Iterator[tuple[Any, ...]]:
-    """Points one by one, a value for each side.
+    """Sample points one by one, each with a value for every side.
 
-    A grid runs through the last side first. Else the unit cube is filled by scipy's scrambled
-    Sobol sequence, or its Latin hypercube, and each coordinate is the quantile of its side: of
-    k values in a list, each has 1/k of the cube. The first n points of a Sobol sequence are best
-    balanced where n is a power of two. A Saltelli design has n (d + 2) points, in the order that
-    `sobol_from` needs.
+    A grid changes the last side fastest. Otherwise scipy's scrambled Sobol sequence or Latin
+    hypercube fills the unit cube, and each coordinate is a quantile of its side. Each of k values
+    in a list gets 1/k of the cube. The first n points of a Sobol sequence are best balanced if n is
+    a power of two. A Saltelli design has n (d + 2) points in the order that `sobol_from` needs.
     """
     if sample == "grid":
         yield from itertools.product(

@@ -1,4 +1,4 @@
-"""Sobol indices: the share of a result's variance that each parameter brings, with its band."""
+"""Sobol indices: the share of each parameter in the variance of a result, with its band."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -21,12 +21,12 @@ def sobol_indices(
     confidence: float = 0.95,
     resamples: int = 999,
 ) -> pd.DataFrame:
-    """How much of a function's variance each parameter brings, alone and with the others.
+    """Sobol indices of a function: the share of each parameter in its variance.
 
     Parameters
     ----------
     function : callable
-        A case as a dict to a number; called n (d + 2) times.
+        Takes a case as a dict and returns a number; called n (d + 2) times.
     vary, n, seed
         As for `saltelli_cases`.
     confidence, resamples
@@ -40,7 +40,20 @@ def sobol_indices(
     Raises
     ------
     InputError
-        As `saltelli_cases`, or if the function gives what is no number, or one number for all.
+        As `saltelli_cases`, or if the function returns something else than a number, or the same
+        number for all cases.
+
+    Examples
+    --------
+    A sum of two uniform values with widths 1 and 3: the second has 9 of 10 parts of the variance.
+
+    >>> import moistsim as ms
+    >>> vary = {"a": ms.uniform(0.0, 1.0), "b": ms.uniform(0.0, 3.0)}
+    >>> sobol_indices(lambda case: case["a"] + case["b"], vary, resamples=100)["total"].round(2)
+    parameter
+    b    0.9
+    a    0.1
+    Name: total, dtype: float64
     """
     design = saltelli_cases(vary, n, seed)
     values = np.array([float(function(case)) for case in _records(design)])
@@ -68,44 +81,59 @@ def sobol_from(
     confidence: float = 0.95,
     resamples: int = 999,
 ) -> pd.DataFrame:
-    """Sobol indices of a sweep's result: first-order and total, each with a confidence band.
+    """First-order and total Sobol indices of a result of a sweep, with confidence bands.
 
     Parameters
     ----------
     frame : DataFrame
-        What a sweep over `design` gave.
+        The frame of a sweep over `design`.
     design : DataFrame
-        What `saltelli_cases` gave; the same arguments give it again.
+        The cases of `saltelli_cases`; the same arguments give the same cases.
     measure : str
         A column of results.
     option : str, optional
-        Whose result; may be left out where there is one only.
+        The option; needed if there are several.
     options : (str, str), optional
-        Instead: the first's result less the second's, case by case.
+        Two options instead: the result is the first's minus the second's in each case.
     seed : int
-        Of the resampling.
+        Seed of the resampling.
     confidence : float
-        Width of the bands, between 0 and 1.
+        Confidence of the bands, between 0 and 1.
     resamples : int
-        Percentile bootstrap over the n rows of the design.
+        Number of resamples of the percentile bootstrap over the n rows of the design.
 
     Returns
     -------
     pandas.DataFrame
-        By `parameter`, the greatest total first: `first` (the share of the variance that would go
-        if this parameter were known), `total` (the share that would stay if all but it were),
-        and `_low` and `_high` of both. An index near nothing may come out a little below zero.
+        Indexed by `parameter`, the largest total first. `first` is the share of the variance that
+        vanishes if this parameter is known. `total` is the share that remains if all others are
+        known. `_low` and `_high` are the ends of their bands. A small index may be slightly
+        negative.
 
     Raises
     ------
     InputError
-        If a measure or option is not there, a case of the design is missing or has no result, the
-        frame is of another design, or the result is the same in all cases.
+        If a measure or option is unknown, a case of the design is missing or has no result, the
+        frame is from another design, or the result is the same in all cases.
 
     Notes
     -----
-    `scipy.stats.sobol_indices`: Saltelli et al. (2010), doi:10.1016/j.cpc.2009.09.018. Its own
-    bootstrap takes no seed; the same function is resampled here, so that bands can be repeated.
+    `scipy.stats.sobol_indices` computes the indices (Saltelli et al. 2010,
+    doi:10.1016/j.cpc.2009.09.018). Its own bootstrap has no seed, so `scipy.stats.bootstrap`
+    resamples it here and bands can be repeated.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> vary = {"house.ach50": ms.uniform(2.0, 6.0), "tariff.price": ms.uniform(0.1, 0.4)}
+    >>> design = saltelli_cases(vary, 64)
+    >>> frame = design.reset_index()
+    >>> frame["option"] = "plain"
+    >>> frame["cost_USD"] = 1000.0 * frame["tariff.price"] + frame["house.ach50"]
+    >>> frame["status"] = "ok"
+    >>> table = sobol_from(frame, design, "cost_USD", resamples=100)
+    >>> list(table.index), round(float(table["total"].iloc[0]), 2)
+    (['tariff.price', 'house.ach50'], 1.0)
     """
     where = "sobol_from"
     n, names = sample_size(design), [str(name) for name in design.columns]
@@ -118,7 +146,7 @@ def sobol_from(
                 f"{len(design) - len(missing)} of {len(design)} cases with a result; "
                 f"case {missing[0]}: {reason(frame, missing[0])}"
             ),
-            "a result for each case of the design, since indices cannot be had from a part of it",
+            "a frame with a result for each case of the design",
         )
     inputs = read.inputs.loc[design.index]
     for name in names:
@@ -150,7 +178,7 @@ def _indices(
         raise InputError(f"{where}: resamples", resamples, "100 or more")
     n = len(values) // (len(names) + 2)
     a, b, *pages = np.asarray(values, float).reshape(-1, n)
-    # What rounding leaves of a constant is no variance.
+    # Rounding errors of a constant are not variance.
     if np.ptp([a, b]) <= 1e-12 * np.abs([a, b]).max():
         raise InputError(where, Problem(f"{a[0]:g} in all cases"), "a result that varies")
     ab = np.array(pages)

@@ -1,4 +1,4 @@
-"""A surface through scattered points: a polynomial in two variables, no higher than they can tell."""
+"""A polynomial surface fitted to scattered points, of the degree that they support."""
 
 from typing import Any, NamedTuple
 
@@ -7,7 +7,7 @@ import numpy as np
 from moistsim.core.errors import InputError, Problem
 
 HIGHEST_DEGREE = 6
-"""Of a surface, however many cases there are."""
+"""Highest degree of a surface with any number of cases."""
 
 
 class Surface(NamedTuple):
@@ -22,8 +22,8 @@ class Surface(NamedTuple):
 
 
 def best_surface(at: Any, values: Any) -> Surface:
-    """Of all degrees that the cases can tell apart, that with the least leave-one-out error."""
-    # Cases at one place are left out together: else one would be foretold by its twin.
+    """The surface with the smallest leave-one-out error, of all degrees that the cases support."""
+    # Cases at the same place are left out together. Otherwise one would predict the other.
     _, place, many = np.unique(np.round(at, 9), axis=0, return_inverse=True, return_counts=True)
     place = place.ravel()
     distinct = [len(np.unique(np.round(column, 9))) for column in at.T]
@@ -42,7 +42,7 @@ def best_surface(at: Any, values: Any) -> Surface:
         residual = values - columns @ found
         together = np.bincount(place, residual)[place]
         missed = residual + leverage * together / (1.0 - leverage * many[place])
-        # What rounding gains is no better fit.
+        # A gain within rounding is not a better fit.
         floor = 1e-20 * np.sum(values**2)
         if best is None or np.sum(missed**2) < 0.999 * np.sum(best.missed**2) - floor:
             coefficients = np.zeros(terms.shape)

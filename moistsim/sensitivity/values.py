@@ -1,4 +1,4 @@
-"""Values of a parameter: whether they are numbers, and whether two of them are one."""
+"""Checks of parameter values: whether they are numbers, and whether two are the same."""
 
 import math
 from collections.abc import Mapping
@@ -9,7 +9,7 @@ import pandas as pd
 
 
 def finite(value: Any) -> bool:
-    """Whether it is a number, and no infinity."""
+    """Whether a value is a finite number."""
     return (
         isinstance(value, (int, float, np.number))
         and not isinstance(value, bool)
@@ -18,19 +18,19 @@ def finite(value: Any) -> bool:
 
 
 def numeric(column: "pd.Series[Any]") -> bool:
-    """Whether a column holds numbers; a switch is none."""
+    """Whether a column has numbers; true and false are not numbers."""
     return pd.api.types.is_numeric_dtype(column) and not pd.api.types.is_bool_dtype(column)
 
 
 def same(one: Any, other: Any) -> bool:
-    """Whether two values of a parameter are one; numbers may have passed through a file."""
+    """Whether two values of a parameter are the same, after a possible round trip through a file."""
     if finite(one) and finite(other):
         return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12)
     return str(one) == str(other)
 
 
 def same_as(inputs: pd.DataFrame, values: Mapping[str, Any]) -> pd.DataFrame:
-    """Which parameters of which cases are those of one case."""
+    """A table that tells which parameters of which cases equal those of one case."""
     return pd.DataFrame(
         {name: [same(v, values[name]) for v in inputs[name]] for name in map(str, inputs.columns)},
         index=inputs.index,
