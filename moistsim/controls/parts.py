@@ -83,6 +83,17 @@ def heating_stage(was: float, readings: Readings, setpoint: float, deadband: flo
     return 1.0 + latch(max(was - 1.0, 0.0), -temperature, -setpoint + 1.5, -setpoint + 0.3)
 
 
+# Default humidity settings of all controls: they dry from 54 % to 50 % RH, the second compressor
+# stage from 58 % to 54 %. Where they come from:
+# - A humidity sensor of a thermostat is within about 3 % RH (common practice, no source). One that
+#   reads 3 % too low still starts drying at a true 57 % RH, below 60 % RH.
+# - A band of 4 % is wider than that error. A room whose RH moves by 0.3 % a minute
+#   (`review.deadbands.HUMIDITY_RATE`, a round figure) crosses it in 13 min, which is longer than
+#   the usual minimum on time of a compressor.
+# - The second stage has the next band above: it starts at 58 % and stops where the first one starts.
+TARGET_RH = 52.0
+BAND_RH = 4.0
+
 CoolingPoint = Annotated[
     CoolingSetpoint,
     Limits(10.0, 40.0),

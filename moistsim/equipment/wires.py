@@ -64,7 +64,7 @@ class Enable:
     The contact works without messages, so no control and no stuck relay can bypass it. It senses the
     room with the lag of the house's sensor, without that sensor's errors. Its thresholds lie below
     those of the control, so it acts only after a failure. The defaults suit a control that dries
-    from about 55 to 50 % RH.
+    from about 54 to 50 % RH.
 
     Safety: such a contact carries the low-voltage coils of relays, never line voltage. Local codes
     and licensed trades come first.

@@ -98,14 +98,14 @@ def test_setting_gives_a_copy() -> None:
             "strategy overcooling.deadband: cannot use '-1 K'. Use from 0.1 K to 10 K.",
         ),
         (
-            "staged_reheat", {"stage_1_off": 2.5},
-            ("strategy staged_reheat.stage_1_off: cannot use 2.5. Use a value below stage_1_on, "
-            "which is 2.5."),
+            "staged_reheat", {"stage_1_off": 2},
+            ("strategy staged_reheat.stage_1_off: cannot use 2.0. Use a value below stage_1_on, "
+            "which is 2."),
         ),
         (
             "staged_reheat", {"stage_2_off": 8},
             ("strategy staged_reheat.stage_2_off: cannot use 8.0. Use a value below stage_2_on, "
-            "which is 7."),
+            "which is 6."),
         ),
     ],
 )  # fmt: skip

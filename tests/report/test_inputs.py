@@ -68,7 +68,7 @@ def test_rules_are_stated_by_their_rows(scenario: Scenario, tmp_path: Path) -> N
 [[options.Relays.rules]]
 name = "drying"
 do = "cooling stage 1"
-when = "humidity > 55 %"
+when = "humidity > 54 %"
 release_when = ["humidity < 50 %"]
 [options.Relays.purchase]
 first_cost = 1

@@ -14,11 +14,11 @@ from moistsim.scenario import ScenarioError, read_scenario, write_scenario
 ROWS = [
     {"name": "thermostat", "do": "cooling stage 1", "when": "temperature > cooling setpoint + 1 degF",
      "release_when": ["temperature < cooling setpoint - 1 degF", "message age > 15 min"]},
-    {"name": "drying", "do": "cooling stage 1", "when": "humidity > 55 %", "for": "5 min",
+    {"name": "drying", "do": "cooling stage 1", "when": "humidity > 54 %", "for": "5 min",
      "within": ["22:30 to 06:00", "November to May", "while thermostat is off"],
      "release_when": "humidity < 50 %", "at_most": "2 hour"},
-    {"do": "strips stage 1", "when": "temperature < 72.5 degF",
-     "release_when": "temperature > 73.5 degF", "within": "while drying is on"},
+    {"do": "strips stage 1", "when": "temperature < 73.1 degF",
+     "release_when": "temperature > 74.1 degF", "within": "while drying is on"},
     {"do": "ventilation at 30 %", "when": "outdoor dew point > dew point + 2 K",
      "release_when": ["outdoor dew point <= dew point", "message age > 15 min"]},
 ]  # fmt: skip
@@ -68,7 +68,7 @@ def changed(row: int, **change: Any) -> list[dict[str, Any]]:
 @pytest.mark.parametrize(
     ("rows", "option", "text"),
     [
-        (changed(2, when="humidty > 55 %"), {},
+        (changed(2, when="humidty > 54 %"), {},
          "house.toml [options.mine.rules] number 2 when: 'humidty' is not a reading. Did you "
          "mean 'humidity'?"),
         (changed(1, do="cooling stage one"), {},
@@ -91,8 +91,8 @@ def changed(row: int, **change: Any) -> list[dict[str, Any]]:
         (ROWS, {"strategy": "overcooling"},
          "house.toml [options.mine]: both strategy and rules. Use strategy, one of"),
         (None, {}, "house.toml [options.mine]: neither strategy nor rules. Use strategy, one of"),
-        ("humidity > 55 %", {},
-         "house.toml [options.mine.rules]: cannot use 'humidity > 55 %'. Use a list of rows"),
+        ("humidity > 54 %", {},
+         "house.toml [options.mine.rules]: cannot use 'humidity > 54 %'. Use a list of rows"),
         ([], {}, "house.toml [options.mine.rules]: cannot use []. Use a list of rows"),
     ],
 )  # fmt: skip

@@ -24,27 +24,27 @@ THERMOSTAT = [
 ]
 BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     "temperature_only": [],
-    # Humid above 54.5 until 49.5; the setpoint then 23.0: stage 1 on 23.5, off 22.5; stage 2
+    # Humid above 54 until 50; the setpoint then 23.0: stage 1 on 23.5, off 22.5; stage 2
     # joins where it always does and stays as much longer as the setpoint is lower.
     "overcooling": [
-        ("cooling, stage 1", "relative_humidity", 54.5, 49.5),
+        ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
         ("cooling, stage 1", "temperature", 23.5, 22.5),
         ("cooling, stage 2", "temperature", 25.7, 23.0),
     ],
     "staged_reheat": [
-        ("cooling, stage 1", "relative_humidity", 54.5, 49.5),
-        ("cooling, stage 2", "relative_humidity", 59.0, 54.0),
+        ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
+        ("cooling, stage 2", "relative_humidity", 58.0, 54.0),
         ("electric reheat, stage 1", "temperature", 23.0, 23.6),
         ("electric reheat, stage 2", "temperature", 22.2, 22.8),
     ],
     "hot_gas_reheat": [
-        ("cooling, stage 1", "relative_humidity", 54.5, 49.5),
-        ("cooling, stage 2", "relative_humidity", 59.0, 54.0),
+        ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
+        ("cooling, stage 2", "relative_humidity", 58.0, 54.0),
         ("hot-gas reheat, first", "temperature", 23.6, 23.6),
         ("hot-gas reheat, full", "temperature", 23.0, 23.0),
         ("electric reheat, stage 1", "temperature", 22.2, 22.8),
     ],
-    "with_dehumidifier": [("dehumidifier", "relative_humidity", 54.5, 49.5)],
+    "with_dehumidifier": [("dehumidifier", "relative_humidity", 54.0, 50.0)],
     "set_back": [
         ("cooling, stage 1", "temperature", 29.5, 28.5),
         ("cooling, stage 2", "temperature", 30.2, 29.0),
@@ -84,24 +84,23 @@ def test_a_built_in_strategy_by_hand(name: str) -> None:
     alike(found(probe(control, machines())), THERMOSTAT + BY_HAND[name])
 
 
-def test_common_practice_in_degrees_fahrenheit() -> None:
-    """Setpoints of common practice are found to a tenth.
+def test_setpoints_in_degrees_fahrenheit() -> None:
+    """Setpoints given in degrees Fahrenheit are found to a tenth.
 
-    Common practice, no source: stages on above 55 and 60 %, off at 50 and 55; strips on below
-    72.5 degF and off above 73.5.
+    Stages on above 54 and 59 %, off at 49 and 54; strips on below 73.1 degF and off above 74.1.
     """
     control = BUILT_IN["staged_reheat"](
-        cooling_setpoint="75 degF", target_rh="50 %", enable_over="0 %", stage_1_on="5 %",
-        stage_1_off="0 %", stage_2_on="10 %", stage_2_off="5 %", reheat_below="2 degF",
+        cooling_setpoint="76 degF", target_rh="49 %", enable_over="0 %", stage_1_on="5 %",
+        stage_1_off="0 %", stage_2_on="10 %", stage_2_off="5 %", reheat_below="2.4 degF",
         reheat_deadband="1 degF", strip_airflow=1.0,
     )  # fmt: skip
     of = probe(control, machines())
     rh = [(p.on, p.off) for p in of.of("cooling", "relative_humidity")]
-    assert [pytest.approx(x, abs=FOUND) for x in rh] == [(55.0, 50.0), (60.0, 55.0)]
+    assert [pytest.approx(x, abs=FOUND) for x in rh] == [(54.0, 49.0), (59.0, 54.0)]
     strips = of.of("reheat")[0]
-    assert strips.on * 1.8 + 32 == pytest.approx(72.5, abs=FOUND)
+    assert strips.on * 1.8 + 32 == pytest.approx(73.1, abs=FOUND)
     assert strips.off is not None
-    assert strips.off * 1.8 + 32 == pytest.approx(73.5, abs=FOUND)
+    assert strips.off * 1.8 + 32 == pytest.approx(74.1, abs=FOUND)
     assert not strips.rising
     assert {calls.airflow for calls in of.together.values()} == {1.0}, "full blower with strips"
     assert set(of.together) == {(1, 1), (1, 2), (2, 1), (2, 2)}

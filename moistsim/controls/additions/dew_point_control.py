@@ -8,7 +8,10 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls.additions.addition import addition
 from moistsim.controls.interface import Readings
-from moistsim.controls.parts import TargetRH
+from moistsim.controls.parts import (
+    TARGET_RH,
+    TargetRH,
+)
 from moistsim.core.units import DewPointSetpoint, Limits, Meaning, Role
 
 
@@ -20,7 +23,7 @@ def dew_point_control(
     target_dew_point: Annotated[
         DewPointSetpoint, Limits(0.0, 25.0), Meaning("Room dew point to which the control dries.")
     ] = 14.0,
-    target_rh: TargetRH = 52.0,
+    target_rh: TargetRH = TARGET_RH,
 ) -> Readings:
     """Turns every threshold of relative humidity into one of vapor pressure.
 

@@ -5,7 +5,13 @@ from numpy.typing import NDArray
 
 from moistsim.controls.additions.addition import addition
 from moistsim.controls.interface import CallSet, Readings
-from moistsim.controls.parts import BandRH, TargetRH, latch
+from moistsim.controls.parts import (
+    BAND_RH,
+    TARGET_RH,
+    BandRH,
+    TargetRH,
+    latch,
+)
 
 
 @addition(reads_dew_point=False)
@@ -14,8 +20,8 @@ def drying_by_dehumidifier(
     memory: NDArray[np.float64],
     calls: CallSet,
     *,
-    target_rh: TargetRH = 52.0,
-    humidity_deadband: BandRH = 5.0,
+    target_rh: TargetRH = TARGET_RH,
+    humidity_deadband: BandRH = BAND_RH,
 ) -> CallSet:
     """Runs the dehumidifier on a humidity call, in addition to what else dries."""
     half = 0.5 * humidity_deadband

@@ -8,7 +8,13 @@ from numpy.typing import NDArray
 
 from moistsim.controls.additions.addition import addition
 from moistsim.controls.interface import CallSet, Readings
-from moistsim.controls.parts import BandRH, TargetRH, latch
+from moistsim.controls.parts import (
+    BAND_RH,
+    TARGET_RH,
+    BandRH,
+    TargetRH,
+    latch,
+)
 from moistsim.core.units import Fraction, Limits, Meaning
 
 LEAST_FLOW = 0.33
@@ -25,8 +31,8 @@ def slower_airflow(
     memory: NDArray[np.float64],
     calls: CallSet,
     *,
-    target_rh: TargetRH = 52.0,
-    humidity_deadband: BandRH = 5.0,
+    target_rh: TargetRH = TARGET_RH,
+    humidity_deadband: BandRH = BAND_RH,
     slow_down_by: Annotated[
         Fraction,
         Limits(0.0, 0.5),

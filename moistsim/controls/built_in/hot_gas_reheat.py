@@ -7,6 +7,8 @@ from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
+    BAND_RH,
+    TARGET_RH,
     BandRH,
     CoolingPoint,
     Deadband,
@@ -36,13 +38,13 @@ def hot_gas_reheat(
     heating_setpoint: HeatingPoint = 20.0,
     deadband: Deadband = 1.0,
     second_stage_at: SecondStage = 1.2,
-    target_rh: TargetRH = 52.0,
-    humidity_deadband: BandRH = 5.0,
+    target_rh: TargetRH = TARGET_RH,
+    humidity_deadband: BandRH = BAND_RH,
     stage_2_over: Annotated[
         Percent,
         Limits(0.0, 30.0),
         Meaning("How far above the target the band of the second compressor stage lies."),
-    ] = 4.5,
+    ] = BAND_RH,
     reheat_below: Annotated[
         DeltaC,
         Limits(0.0, 10.0),

@@ -7,6 +7,8 @@ from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
+    BAND_RH,
+    TARGET_RH,
     BandRH,
     CoolingPoint,
     Deadband,
@@ -35,8 +37,8 @@ def overcooling(
     heating_setpoint: HeatingPoint = 20.0,
     deadband: Deadband = 1.0,
     second_stage_at: SecondStage = 1.2,
-    target_rh: TargetRH = 52.0,
-    humidity_deadband: BandRH = 5.0,
+    target_rh: TargetRH = TARGET_RH,
+    humidity_deadband: BandRH = BAND_RH,
     overcool_by: Annotated[
         DeltaC,
         Limits(0.0, 10.0),

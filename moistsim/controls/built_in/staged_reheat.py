@@ -7,6 +7,8 @@ from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
+    BAND_RH,
+    TARGET_RH,
     CoolingPoint,
     Deadband,
     HeatingPoint,
@@ -43,32 +45,32 @@ def staged_reheat(
     heating_setpoint: HeatingPoint = 20.0,
     deadband: Deadband = 1.0,
     second_stage_at: SecondStage = 1.2,
-    target_rh: TargetRH = 52.0,
+    target_rh: TargetRH = TARGET_RH,
     enable_over: Annotated[
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the humidity call enables all drying."),
-    ] = -2.5,
+    ] = -0.5 * BAND_RH,
     stage_1_on: Annotated[
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the first compressor stage dries."),
-    ] = 2.5,
+    ] = 0.5 * BAND_RH,
     stage_1_off: Annotated[
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target under which the first stage stops drying."),
-    ] = -2.5,
+    ] = -0.5 * BAND_RH,
     stage_2_on: Annotated[
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the second compressor stage dries."),
-    ] = 7.0,
+    ] = 1.5 * BAND_RH,
     stage_2_off: Annotated[
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target under which the second stage stops drying."),
-    ] = 2.0,
+    ] = 0.5 * BAND_RH,
     reheat_below: Annotated[
         DeltaC,
         Limits(0.0, 10.0),

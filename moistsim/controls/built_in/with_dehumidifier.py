@@ -5,6 +5,8 @@ from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
+    BAND_RH,
+    TARGET_RH,
     BandRH,
     CoolingPoint,
     Deadband,
@@ -31,8 +33,8 @@ def with_dehumidifier(
     heating_setpoint: HeatingPoint = 20.0,
     deadband: Deadband = 1.0,
     second_stage_at: SecondStage = 1.2,
-    target_rh: TargetRH = 52.0,
-    humidity_deadband: BandRH = 5.0,
+    target_rh: TargetRH = TARGET_RH,
+    humidity_deadband: BandRH = BAND_RH,
 ) -> CallSet:
     """The thermostat cools and heats. A humidistat runs the dehumidifier."""
     half = 0.5 * humidity_deadband

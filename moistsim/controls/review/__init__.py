@@ -51,8 +51,8 @@ def review(strategy: Strategy, machines: Equipment | None = None) -> list[Findin
     Examples
     --------
     >>> from moistsim import rule_table
-    >>> table = rule_table([{"do": "dehumidifier", "when": "humidity > 55 %",
-    ...     "release_when": ["humidity < 60 %", "message age > 15 min"]}])
+    >>> table = rule_table([{"do": "dehumidifier", "when": "humidity > 54 %",
+    ...     "release_when": ["humidity < 58 %", "message age > 15 min"]}])
     >>> [finding.kind for finding in review(table)]
     ['release side']
     """

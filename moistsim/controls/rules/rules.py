@@ -89,7 +89,7 @@ def rule_table(
             blower by 20 %" (in cooling), "ventilation at 30 %", "hot gas", "hot gas at 50 %".
         ``when``
             A comparison of a reading with a quantity, or of two, with an offset or not: "humidity
-            > 55 %", "temperature below 73 degF", "outdoor dew point > dew point", "temperature >
+            > 54 %", "temperature below 73 degF", "outdoor dew point > dew point", "temperature >
             outdoor temperature + 2 K", "temperature > cooling setpoint + 1 degF". Readings are
             the fields of `Readings` in plain words; a number without a unit is in SI, that of
             "cooling minutes" and "message age" in minutes. "occupied" and "not occupied" are
@@ -146,13 +146,13 @@ def rule_table(
     >>> table = rule_table([
     ...     {"do": "cooling stage 1", "when": "temperature > 77 degF",
     ...      "release_when": "temperature < 75 degF"},
-    ...     {"do": "dehumidifier", "when": "humidity > 55 %", "for": "5 min", "name": "drying",
+    ...     {"do": "dehumidifier", "when": "humidity > 54 %", "for": "5 min", "name": "drying",
     ...      "release_when": ["humidity < 50 %", "message age > 15 min"]},
     ... ])
     >>> table.settings["drying when"], table.settings["drying for"]
-    (55.0, 300.0)
-    >>> table(**{"drying when": "58 %"}).sentences[1]["when"]
-    'relative humidity > 58.0 percent'
+    (54.0, 300.0)
+    >>> table(**{"drying when": "57 %"}).sentences[1]["when"]
+    'relative humidity > 57.0 percent'
     """
     settings: dict[str, float] = {}
     declared: dict[str, Setting] = {}

@@ -182,7 +182,7 @@ class _Reader:
         given = self.given
         for field, accepted in (
             ("do", "what to call, such as 'cooling stage 1'"),
-            ("when", "a comparison, such as 'humidity > 55 %'"),
+            ("when", "a comparison, such as 'humidity > 54 %'"),
             ("release_when", "what ends the call, such as 'humidity < 50 %'"),
         ):
             if field not in given:
@@ -267,7 +267,7 @@ class _Reader:
             return Condition("occupied", "", plain == "occupied", False, key)
         match = _COMPARISON.fullmatch(text)
         if match is None:
-            accepted = "a comparison, such as 'humidity > 55 %' or 'outdoor dew point > dew point'"
+            accepted = "a comparison, such as 'humidity > 54 %' or 'outdoor dew point > dew point'"
             raise self.error(field, text, accepted)
         word = match["sign"] or " ".join(match["word"].lower().split())
         above, or_equal = _OPERATORS[word]

@@ -50,13 +50,13 @@ def sentence(call: Any) -> str:
 
 
 def test_slower_airflow_on_a_humidity_call() -> None:
-    """Target 52 %, deadband 5: on above 54.5 until below 49.5; by 0.2, in cooling alone, from a
+    """Target 52 %, deadband 4: on above 54 until below 50; by 0.2, in cooling alone, from a
     stage's second step on."""
     control = Control(BLIND + OWN.slower_airflow, temperature=25.2)
     steps = [
         # RH, stage that runs, and what the blower is slowed by
-        (54.6, 0.0, 0.0), (54.6, 1.0, 0.2), (49.6, 1.0, 0.2), (49.4, 1.0, 0.0), (54.0, 1.0, 0.0),
-        (54.6, 2.0, 0.0), (54.6, 1.0, 0.2),
+        (54.1, 0.0, 0.0), (54.1, 1.0, 0.2), (50.1, 1.0, 0.2), (49.9, 1.0, 0.0), (54.0, 1.0, 0.0),
+        (54.1, 2.0, 0.0), (54.1, 1.0, 0.2),
     ]  # fmt: skip
     for rh, stage, slowed in steps:
         got = control(relative_humidity=rh, cooling_stage=stage)
@@ -95,11 +95,11 @@ def test_slower_airflow_follows_a_variable_compressor() -> None:
 
 def test_dew_point_control_answers_vapor_alone() -> None:
     """The target dew point, in rooms of 20 and 28 degC, is the target RH; a dew point of twice its
-    vapor pressure is twice that. The dehumidifier is on above 54.5 % of 52, which is 1.048 of the
+    vapor pressure is twice that. The dehumidifier is on above 54 % of 52, which is 1.038 of the
     vapor pressure at 14 degC, whatever the room's own RH."""
     control = Control(OWN.with_dehumidifier + OWN.dew_point_control)
     es = air.saturation_pressure
-    above, below = (air.dew_point(x / 52.0 * es(14.0)) for x in (54.5, 49.5))
+    above, below = (air.dew_point(x / 52.0 * es(14.0)) for x in (54.0, 50.0))
     for t, rh in ((20.0, 99.0), (28.0, 1.0)):
         states = []
         for dew_point in (above - 0.01, above + 0.01, below + 0.01, below - 0.01, above - 0.01):
@@ -139,7 +139,7 @@ def test_set_back_leaves_the_strips_at_the_setpoint_of_home() -> None:
 
 def test_drying_by_dehumidifier_is_a_humidistat() -> None:
     control = Control(OWN.overcooling + OWN.drying_by_dehumidifier)
-    got = [control(relative_humidity=rh).dehumidifier for rh in (54.5, 54.6, 49.6, 49.4, 54.0)]
+    got = [control(relative_humidity=rh).dehumidifier for rh in (54.0, 54.1, 50.1, 49.9, 54.0)]
     assert got == [0, 1, 1, 0, 0]
 
 

@@ -86,28 +86,28 @@ def test_temperature_only_is_blind_to_humidity() -> None:
 
 
 def test_overcooling_lowers_the_setpoint_while_it_is_humid() -> None:
-    """Target 52 %, deadband 5: humid above 54.5 until below 49.5. Then the setpoint is 23.0:
+    """Target 52 %, deadband 4: humid above 54 until below 50. Then the setpoint is 23.0:
     on above 23.5, off below 22.5; stage 2 stays at 25.7."""
     control = Control(BUILT_IN["overcooling"])
     readings = [
-        (24.0, 54.5), (24.0, 54.6), (23.0, 54.0), (22.4, 54.0), (23.4, 50.0), (23.6, 50.0),
-        (25.6, 50.0), (25.8, 50.0), (24.4, 49.4), (23.9, 50.0),
+        (24.0, 54.0), (24.0, 54.1), (23.0, 54.0), (22.4, 54.0), (23.4, 50.0), (23.6, 50.0),
+        (25.6, 50.0), (25.8, 50.0), (24.4, 49.9), (23.9, 50.0),
     ]  # fmt: skip
     assert calls(control, readings, "cooling") == [0, 1, 1, 0, 0, 1, 1, 2, 1, 0]
 
 
 def test_the_humidistat_drives_the_dehumidifier_alone() -> None:
     control = Control(BUILT_IN["with_dehumidifier"])
-    readings = [(24.0, 54.5), (24.0, 54.6), (24.0, 49.6), (24.0, 49.4), (24.0, 54.0)]
+    readings = [(24.0, 54.0), (24.0, 54.1), (24.0, 50.1), (24.0, 49.9), (24.0, 54.0)]
     assert calls(control, readings, "cooling", "dehumidifier") == [
         (0, 0), (0, 1), (0, 1), (0, 0), (0, 0),
     ]  # fmt: skip
 
 
 def test_staged_reheat_stages_on_humidity() -> None:
-    """Target 52 %: stage 1 above 54.5 until below 49.5; stage 2 above 59 until below 54."""
+    """Target 52 %: stage 1 above 54 until below 50; stage 2 above 58 until below 54."""
     control = Control(BUILT_IN["staged_reheat"])
-    rh = [54.5, 54.6, 59.0, 59.1, 54.1, 53.9, 49.6, 49.4, 54.0]
+    rh = [54.0, 54.1, 58.0, 58.1, 54.1, 53.9, 50.1, 49.9, 54.0]
     assert calls(control, [(24.0, h) for h in rh], "cooling") == [0, 1, 1, 2, 2, 1, 1, 0, 0]
 
 
@@ -141,7 +141,7 @@ def test_staged_reheat_does_not_dry_a_room_that_calls_for_heat() -> None:
 
 def test_hot_gas_reheat_modulates_before_strips() -> None:
     """Strips' point 24.5 less 1.2 = 23.3: hot gas 0 at 23.6 to 1 at 23.0; strips below 22.2 until
-    above 22.8; stage 1 above 54.5 until 49.5, stage 2 above 59 until 54."""
+    above 22.8; stage 1 above 54 until 50, stage 2 above 58 until 54."""
     control = Control(BUILT_IN["hot_gas_reheat"])
     t = [24.0, 23.6, 23.45, 23.3, 23.0, 22.3, 22.1, 22.7, 22.9, 23.7]
     got = calls(control, [(x, 58.0) for x in t], "cooling", "hot_gas", "reheat")
@@ -150,24 +150,24 @@ def test_hot_gas_reheat_modulates_before_strips() -> None:
     )
     assert [reheat for _, _, reheat in got] == [0, 0, 0, 0, 0, 0, 1, 1, 0, 0]
     assert all(cooling == 1 for cooling, _, _ in got)
-    rh = [54.0, 54.6, 59.1, 54.1, 53.9, 49.4]
+    rh = [54.0, 54.1, 58.1, 54.1, 53.9, 49.9]
     got = calls(Control(BUILT_IN["hot_gas_reheat"]), [(23.0, h) for h in rh], "cooling", "hot_gas")
     assert got == [(0, 0), (1, 1), (2, 1), (2, 1), (1, 1), (0, 0)]
 
 
-COMMON_PRACTICE = BUILT_IN["staged_reheat"](
-    # Common practice, no source: stage 1 on above 55 % and off at 50; stage 2 on above 60 and off
-    # at 55; all enabled by a humidity call at 50 %; cooling at 75 degF; strips on below 72.5 degF
-    # and off above 73.5 degF, which is 2 degF below the setpoint and half a degF either way; the
-    # blower full with stage 2 and with strips.
-    cooling_setpoint="75 degF",
-    target_rh="50 %",
+IN_FAHRENHEIT = BUILT_IN["staged_reheat"](
+    # Numbers of our own: stage 1 on above 54 % and off at 49; stage 2 on above 59 and off at 54; all
+    # enabled by a humidity call at 49 %; cooling at 76 degF; strips on below 73.1 degF and off above
+    # 74.1 degF, which is 2.4 degF below the setpoint and half a degF either way; the blower full with
+    # stage 2 and with strips.
+    cooling_setpoint="76 degF",
+    target_rh="49 %",
     enable_over="0 %",
     stage_1_on="5 %",
     stage_1_off="0 %",
     stage_2_on="10 %",
     stage_2_off="5 %",
-    reheat_below="2 degF",
+    reheat_below="2.4 degF",
     reheat_deadband="1 degF",
     strip_airflow=1.0,
 )
@@ -178,25 +178,25 @@ def fahrenheit(t: float) -> float:
     return (t - 32.0) / 1.8
 
 
-def test_common_practice_stages() -> None:
-    room = fahrenheit(74.5)
-    control = Control(COMMON_PRACTICE)
-    rh = [54.9, 55.1, 59.9, 60.1, 55.1, 54.9, 50.1, 49.9, 54.9, 55.1]
+def test_in_fahrenheit_stages() -> None:
+    room = fahrenheit(75.5)
+    control = Control(IN_FAHRENHEIT)
+    rh = [53.9, 54.1, 58.9, 59.1, 54.1, 53.9, 49.1, 48.9, 53.9, 54.1]
     assert calls(control, [(room, h) for h in rh], "cooling") == [0, 1, 1, 2, 2, 1, 1, 0, 0, 1]
 
 
-def test_common_practice_strips_and_blower() -> None:
-    control = Control(COMMON_PRACTICE)
-    t = [74.0, 72.6, 72.4, 73.4, 73.6, 72.6, 72.4]
+def test_in_fahrenheit_strips_and_blower() -> None:
+    control = Control(IN_FAHRENHEIT)
+    t = [74.6, 73.2, 73.0, 74.0, 74.2, 73.2, 73.0]
     got = calls(control, [(fahrenheit(x), 58.0) for x in t], "cooling", "reheat", "airflow")
     assert [reheat for _, reheat, _ in got] == [0, 0, 1, 1, 0, 0, 1]
     assert [airflow for _, _, airflow in got] == [0, 0, 1, 1, 0, 0, 1]
 
 
-def test_common_practice_blower_is_full_with_stage_2_and_with_strips() -> None:
+def test_in_fahrenheit_blower_is_full_with_stage_2_and_with_strips() -> None:
     """Full blower as the air handler runs it, not only as it is called for."""
     season = ms.simulate(
-        house(gains=ms.Gains(moisture="25 kg/day")), machines(), COMMON_PRACTICE,
+        house(gains=ms.Gains(moisture="25 kg/day")), machines(), IN_FAHRENHEIT,
         stretch("miami", 190, 3), spin_up="1 day",
     )  # fmt: skip
     m = season.minutes("07-11")
@@ -208,7 +208,7 @@ def test_common_practice_blower_is_full_with_stage_2_and_with_strips() -> None:
     assert (m.loc[alone, "airflow_fraction"] < 1.0).all()
 
 
-def test_common_practice_thermostat_at_75() -> None:
-    control = Control(COMMON_PRACTICE)
-    t = [75.0, 75.8, 76.0, 75.0, 74.2, 74.0]
+def test_in_fahrenheit_thermostat_at_76() -> None:
+    control = Control(IN_FAHRENHEIT)
+    t = [76.0, 76.8, 77.0, 76.0, 75.2, 75.0]
     assert calls(control, [(fahrenheit(x), 40.0) for x in t], "cooling") == [0, 0, 1, 1, 1, 0]

@@ -27,14 +27,14 @@ def staged() -> Rows:
         "much cold": {"do": "heating with strips", "when": "temperature < heating setpoint - 1.5 K",
                       "release_when": "temperature > heating setpoint - 0.3 K",
                       "within": "while heat is on"},
-        "drying": {"do": "cooling stage 1", "when": "humidity > 55 %", "for": "5 min",
+        "drying": {"do": "cooling stage 1", "when": "humidity > 54 %", "for": "5 min",
                    "release_when": ["humidity < 50 %", AGE], "within": "while heating is off"},
-        "much drying": {"do": "cooling stage 2", "when": "humidity > 60 %",
-                        "release_when": "humidity < 55 %", "within": "while drying is on"},
-        "reheat": {"do": "strips stage 1", "when": "temperature < 72.5 degF",
-                   "release_when": "temperature > 73.5 degF", "within": "while drying is on"},
-        "more reheat": {"do": "strips stage 2", "when": "temperature < 71.5 degF",
-                        "release_when": "temperature > 72.5 degF", "within": "while drying is on"},
+        "much drying": {"do": "cooling stage 2", "when": "humidity > 58 %",
+                        "release_when": "humidity < 54 %", "within": "while drying is on"},
+        "reheat": {"do": "strips stage 1", "when": "temperature < 73.1 degF",
+                   "release_when": "temperature > 74.1 degF", "within": "while drying is on"},
+        "more reheat": {"do": "strips stage 2", "when": "temperature < 72.1 degF",
+                        "release_when": "temperature > 73.1 degF", "within": "while drying is on"},
         "air": {"do": "ventilation at 30 %", "when": "outdoor dew point > dew point + 2 K",
                 "release_when": ["outdoor dew point < dew point", AGE],
                 "within": ["22:00 to 06:00", "May to October"]},
@@ -48,7 +48,7 @@ def dehumidifier() -> Rows:
                  "release_when": "temperature < 75 degF"},
         "dry": {"do": "dehumidifier", "when": "dew point > 13 degC", "for": "10 min",
                 "release_when": ["dew point < 11 degC", "dehumidifier minutes > 120 min"]},
-        "slow": {"do": "slow the blower by 20 %", "when": "humidity > 55 %",
+        "slow": {"do": "slow the blower by 20 %", "when": "humidity > 54 %",
                  "release_when": "humidity < 50 %", "within": "while cool is on"},
         "quiet": {"do": "ventilation at 130 %", "when": "outdoor dew point < dew point - 2 K",
                   "release_when": ["outdoor dew point > dew point", AGE]},
@@ -58,7 +58,7 @@ def dehumidifier() -> Rows:
 def by_what_runs() -> Rows:
     """Strips tied to the compressor by what they read, or by the same band: good."""
     return {
-        "dry": {"do": "cooling stage 1", "when": "humidity > 55 %",
+        "dry": {"do": "cooling stage 1", "when": "humidity > 54 %",
                 "release_when": ["humidity < 50 %", AGE]},
         "reheat": {"do": "strips stage 1", "when": "cooling stage >= 1",
                    "release_when": ["cooling stage < 1", "temperature > 73 degF", AGE]},
@@ -105,7 +105,7 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
         # release on the wrong side
         ("staged", planted("drying", release_when=["humidity < 58 %", AGE]), "release side",
          "release, relative humidity below 58 %, is on the wrong side of its condition, relative "
-         "humidity above 55 %: it holds already"),
+         "humidity above 54 %: it holds already"),
         ("staged", planted("drying", release_when=["humidity > 50 %", AGE]), "release side",
          "the row is never on"),
         ("dehumidifier", planted("cool", release_when="temperature > 79 degF"), "release side",
@@ -113,7 +113,7 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
         ("staged", planted("air", release_when=["outdoor dew point < dew point + 3 K", AGE]),
          "release side", "outdoor dew point below dew point + 3 K (5.4 degF)"),
         # deadbands
-        ("staged", planted("reheat", release_when="temperature > 72.8 degF"), "deadband",
+        ("staged", planted("reheat", release_when="temperature > 73.4 degF"), "deadband",
          "deadband of 0.167 K (0.3 degF) is narrower than what the sensor's lag will carry, 0.3 K"),
         ("staged", planted("drying", release_when=["humidity < 54 %", AGE]), "deadband", "1.5 %"),
         ("dehumidifier", planted("dry", release_when=["dew point < 12.8 degC", AGE]), "deadband",
@@ -157,7 +157,7 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
         # strips
         ("staged", planted("reheat", within="May to October"), "strips alone",
          "can be on with no compressor, and so with no airflow"),
-        ("by what runs", planted("more", when="humidity > 54 %"), "strips alone",
+        ("by what runs", planted("more", when="humidity > 53 %"), "strips alone",
          "can be on with no compressor"),
         ("by what runs", planted("reheat", when="airflow > 50 %",
                                  release_when=["airflow < 10 %", AGE]), "strips alone", "compressor"),
@@ -250,8 +250,8 @@ def test_relays_that_keep_their_last_call() -> None:
 
 def test_deadband_against_resolution_and_lag() -> None:
     """By the estimate that the sentence states: rate times lag."""
-    rows = {"dry": {"do": "dehumidifier", "when": "humidity > 55 %",
-                    "release_when": ["humidity < 52 %", AGE]}}  # fmt: skip
+    rows = {"dry": {"do": "dehumidifier", "when": "humidity > 54 %",
+                    "release_when": ["humidity < 51 %", AGE]}}  # fmt: skip
     lag = 3.0 / HUMIDITY_RATE
     slow, quick = (
         plant(sensor=ms.Sensor(humidity_lag=k * lag, temperature_lag=0.0)) for k in (1.01, 0.99)
