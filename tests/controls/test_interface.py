@@ -274,7 +274,7 @@ def test_only_a_strategy_is_simulated() -> None:
 
     text = sentence(lambda: ms.simulate(house(), machines(), plain, stretch("miami", 0, 1)))
     assert text.startswith("simulate strategy: cannot use <function ")
-    assert text.endswith(". Use a strategy, made by @ms.strategy")
+    assert text.endswith(". Use a strategy, made by @ms.strategy.")
 
 
 def test_calls_defaults() -> None:

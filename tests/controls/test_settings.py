@@ -102,9 +102,9 @@ def test_a_role_that_a_strategy_leaves_open_comes_from_the_addition() -> None:
         lambda: whole(target_rh=10)
     )
     assert sentence(lambda: other_role + OWN.slower_airflow) == (
-        "strategy other_role + slower_airflow.target_rh: cannot use 'humidity setpoint in slower_airflow "
-        "and humidity deadband in other_role'. Use one role, since a setpoint of the same name "
-        "is the same setpoint"
+        "strategy other_role + slower_airflow.target_rh: humidity setpoint in slower_airflow and "
+        "humidity deadband in other_role. Use one role, since a setpoint of the same name is the same "
+        "setpoint."
     )
 
 
