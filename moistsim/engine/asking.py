@@ -9,6 +9,9 @@ from numpy.typing import NDArray
 
 from moistsim.controls import SIGNATURE, Calls, CallSet, Readings
 from moistsim.core.compiled import compiled, piece
+from moistsim.engine.rows import reader
+
+readings_at = reader(Readings)
 
 
 @piece
@@ -30,42 +33,63 @@ def answered(readings: Readings, calls: CallSet) -> Readings:
     moving = cooling > 0.0 or heating > 0.0 or calls.fan > 0.0
     airflow = calls.airflow if calls.airflow > 0.0 else 1.0
     return Readings(
-        r.temperature,
-        r.relative_humidity,
-        r.dew_point,
-        r.outdoor_temperature,
-        r.outdoor_relative_humidity,
-        r.outdoor_dew_point,
-        r.hour,
-        r.day,
-        r.month,
-        cooling,
-        since(r.cooling_minutes, r.cooling_stage, cooling, step),
-        max(calls.reheat, 0.0) if cooling > 0.0 else 0.0,
-        heating,
-        since(r.heating_minutes, r.heating_stage, heating, step),
-        dehumidifier,
-        since(r.dehumidifier_minutes, r.dehumidifier_on, dehumidifier, step),
-        airflow if moving else 0.0,
-        r.occupied,
-        r.cooling_stages,
-        r.variable_speed,
-        step,
-        r.message_age,
-        r.cooling_set_back,
-        r.heating_set_back,
+        temperature=r.temperature,
+        relative_humidity=r.relative_humidity,
+        dew_point=r.dew_point,
+        outdoor_temperature=r.outdoor_temperature,
+        outdoor_relative_humidity=r.outdoor_relative_humidity,
+        outdoor_dew_point=r.outdoor_dew_point,
+        hour=r.hour,
+        day=r.day,
+        month=r.month,
+        cooling_stage=cooling,
+        cooling_minutes=since(r.cooling_minutes, r.cooling_stage, cooling, step),
+        reheat_stage=max(calls.reheat, 0.0) if cooling > 0.0 else 0.0,
+        heating_stage=heating,
+        heating_minutes=since(r.heating_minutes, r.heating_stage, heating, step),
+        dehumidifier_on=dehumidifier,
+        dehumidifier_minutes=since(r.dehumidifier_minutes, r.dehumidifier_on, dehumidifier, step),
+        airflow=airflow if moving else 0.0,
+        occupied=r.occupied,
+        cooling_stages=r.cooling_stages,
+        variable_speed=r.variable_speed,
+        step_minutes=step,
+        message_age=r.message_age,
+        cooling_set_back=r.cooling_set_back,
+        heating_set_back=r.heating_set_back,
     )
 
 
 @piece
 def row_of(table: NDArray[np.float64], i: int, machines: NDArray[np.float64], j: int) -> Readings:
     """Readings of row `i`, and of the machines what row `j` of the other table says."""
-    r, m = table[i], machines[j]
+    r, m = readings_at(table, i), readings_at(machines, j)
     return Readings(
-        r[0], r[1], r[2], r[3], r[4], r[5], r[6], r[7], r[8],
-        m[9], m[10], m[11], m[12], m[13], m[14], m[15], m[16],
-        r[17], r[18], r[19], r[20], r[21], r[22], r[23],
-    )  # fmt: skip
+        temperature=r.temperature,
+        relative_humidity=r.relative_humidity,
+        dew_point=r.dew_point,
+        outdoor_temperature=r.outdoor_temperature,
+        outdoor_relative_humidity=r.outdoor_relative_humidity,
+        outdoor_dew_point=r.outdoor_dew_point,
+        hour=r.hour,
+        day=r.day,
+        month=r.month,
+        cooling_stage=m.cooling_stage,
+        cooling_minutes=m.cooling_minutes,
+        reheat_stage=m.reheat_stage,
+        heating_stage=m.heating_stage,
+        heating_minutes=m.heating_minutes,
+        dehumidifier_on=m.dehumidifier_on,
+        dehumidifier_minutes=m.dehumidifier_minutes,
+        airflow=m.airflow,
+        occupied=r.occupied,
+        cooling_stages=r.cooling_stages,
+        variable_speed=r.variable_speed,
+        step_minutes=r.step_minutes,
+        message_age=r.message_age,
+        cooling_set_back=r.cooling_set_back,
+        heating_set_back=r.heating_set_back,
+    )
 
 
 def lead(

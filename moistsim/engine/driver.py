@@ -54,7 +54,7 @@ class Machine:
         )
         arguments = (
             np.array([flat(self.plant)]), self.stages, self.strips, forcing, self.steps, self.strategy.compiled,
-            self.strategy.reads_dew_point, self.strategy.packed_settings, memory, state.reshape(1, -1), record,
+            self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
             compiled_run()(*arguments)

@@ -203,7 +203,6 @@ def run(
     forcing: Forcing,
     steps: int,
     strategy: Callable[..., CallSet],
-    dew_point_taken: bool,
     settings: NDArray[np.float64],
     memory: NDArray[np.float64],
     state_table: NDArray[np.float64],
@@ -220,8 +219,6 @@ def run(
         The stage table, see `StageParameters`, and the power of each strip stage, W.
     steps : int
         Steps an hour, a multiple of 4.
-    dew_point_taken : bool
-        `Strategy.reads_dew_point`.
     memory, state_table : array
         The strategy's memory and the state, at the start; at return, at the end.
     """
@@ -253,7 +250,7 @@ def run(
             # Ahead of the control, beside which a processor then works on it.
             begins = outset(plant, state, minute.pressure, dt)
             seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
-            readings = read(plant, state, begins, seen, minute, hour.day, dew_point_taken, dt)
+            readings = read(plant, state, begins, seen, minute, hour.day, dt)
             wired_rh = readings.relative_humidity
             clock = 86400.0 * (hour.day - 1.0) + 3600.0 * minute.hour
             if line.acts > 0.0:
@@ -318,7 +315,7 @@ def compiled_run() -> Callable[..., None]:
     )
     signature = numba.void(
         table, table, floats, forcing, numba.int64, numba.types.FunctionType(SIGNATURE),
-        numba.boolean, floats, floats, table, record,
+        floats, floats, table, record,
     )  # fmt: skip
     ready: Callable[..., None] = compiled(run, signature=signature, before_compiling=announce)
     return ready

@@ -421,6 +421,7 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
         temperature_half=gain(machines.sensor.temperature_lag, 0.5 * dt),
         humidity_half=gain(machines.sensor.humidity_lag, 0.5 * dt),
         in_return=in_return,
+        dew_point=float(strategy.reads_dew_point),
         standby_power=machines.standby_power,
         warm_above=NEVER if cooling is None else cooling + 1.0,
         cool_below=-NEVER if cooling is None else cooling - 1.0,

@@ -229,6 +229,8 @@ class SensorParameters(NamedTuple):
     humidity_half: float
     in_return: float
     """1 if it hangs in the return duct."""
+    dew_point: float
+    """1 if the control reads the dew point, which is not calculated for any other."""
     standby_power: float
     """Of the controls, W."""
     warm_above: float

@@ -29,7 +29,6 @@ def read(
     outdoors: OutdoorReading,
     minute: Minute,
     day: float,
-    dew_point_taken: bool,
     dt: float,
 ) -> Readings:
     """Readings in the middle of a step, as far as the room at its start tells.
@@ -41,8 +40,6 @@ def read(
     ----------
     day : float
         Of the year.
-    dew_point_taken : bool
-        Whether the control may look at the dew point; for one that does not, there is none.
     """
     sensor, unit = plant.sensor, plant.unit
     sensed_t = state.sensed_temperature + sensor.temperature_half * (
@@ -50,7 +47,7 @@ def read(
     )
     sensed_rh = state.sensed_rh + sensor.humidity_half * (begins.rh - state.sensed_rh)
     dew_point = math.nan
-    if dew_point_taken:
+    if sensor.dew_point > 0.0:
         dew_point = air.dew_point(sensed_rh * air.saturation_pressure(sensed_t))
     return Readings(
         temperature=sensed_t,

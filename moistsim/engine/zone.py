@@ -206,10 +206,20 @@ def step_water(
         state.contents_deep_rh, vapor, dt,
     )  # fmt: skip
     return WaterStep(
-        w_end, wall.surface_rh, wall.deep_rh, wall.to_surface, wall.to_deep,
-        content.surface_rh, content.deep_rh, content.to_surface, content.to_deep,
-        -known * (1.0 / dt), k * (1.0 / dt), above, below,
-    )  # fmt: skip
+        humidity_ratio=w_end,
+        surface_rh=wall.surface_rh,
+        deep_rh=wall.deep_rh,
+        to_surface=wall.to_surface,
+        to_deep=wall.to_deep,
+        contents_rh=content.surface_rh,
+        contents_deep_rh=content.deep_rh,
+        to_contents=content.to_surface,
+        to_contents_deep=content.to_deep,
+        sorbing=-known * (1.0 / dt),
+        sorbing_rise=k * (1.0 / dt),
+        above=above,
+        below=below,
+    )
 
 
 class HeatSources(NamedTuple):
