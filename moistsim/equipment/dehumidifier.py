@@ -197,8 +197,8 @@ class Dehumidifier:
             both = self.energy_factor is not None
             raise InputError(
                 f"{where}.integrated_energy_factor",
-                "an integrated energy factor beside an energy factor" if both else None,
-                "one of the two: they are not the same number",
+                Problem("both energy factors are given" if both else "no energy factor"),
+                "either energy_factor or integrated_energy_factor",
             )
         for name in ("energy_factor", "integrated_energy_factor"):
             value = getattr(self, name)
@@ -231,8 +231,8 @@ class Dehumidifier:
         if self.bucket is not None and self.inlet != "zone":
             raise InputError(
                 f"{where}.bucket",
-                Problem(f"a bucket under a machine whose inlet is {self.inlet}"),
-                "a bucket only in the zone, where somebody empties it",
+                Problem(f"the inlet is {self.inlet}"),
+                "a bucket with inlet zone, where somebody can empty it",
             )
         # Air cannot leave colder than freezing: the rest of its water would be frost.
         pressure = air.STANDARD_PRESSURE

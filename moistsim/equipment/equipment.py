@@ -69,7 +69,7 @@ class Equipment:
             if sensor is not None and sensor.place not in wanted:
                 raise InputError(
                     f"{type(self).__name__}.{name}",
-                    Problem(f"one in place {sensor.place!r}"),
+                    Problem(f"its place is {sensor.place!r}"),
                     "place " + " or ".join(repr(place) for place in wanted),
                 )
         if self.cooling is None:
@@ -78,26 +78,25 @@ class Equipment:
                     raise InputError(
                         f"{type(self).__name__}.{name}",
                         Problem(f"{type(getattr(self, name)).__name__} without cooling"),
-                        "strips, heat pump, furnace and hot gas only beside Equipment.cooling, "
-                        "whose blower they share",
+                        "it together with Equipment.cooling, whose blower it shares",
                     )
             if self.ventilation is not None and self.ventilation.kind == "central":
                 raise InputError(
                     f"{type(self).__name__}.ventilation",
                     Problem("central ventilation without cooling"),
-                    "a central duct only beside Equipment.cooling, whose blower draws its air",
+                    "it together with Equipment.cooling, whose blower draws its air",
                 )
         if self.dehumidifier is not None and self.dehumidifier.inlet == "ventilation":
             kind = "no" if self.ventilation is None else self.ventilation.kind
             if kind not in ("balanced", "supply"):
                 raise InputError(
                     f"{type(self).__name__}.dehumidifier",
-                    Problem(f"inlet ventilation with {kind} ventilation"),
-                    "balanced or supply ventilation, whose incoming air the machine takes",
+                    Problem(f"its inlet is ventilation, but there is {kind} ventilation"),
+                    "balanced or supply ventilation",
                 )
         if self.heating is not None and self.furnace is not None:
             raise InputError(
                 f"{type(self).__name__}.furnace",
-                Problem("Furnace beside a HeatPump"),
-                "one of heating (a heat pump) and furnace",
+                Problem("both a furnace and a heat pump are given"),
+                "either heating (a heat pump) or furnace",
             )

@@ -210,7 +210,7 @@ def _read(source: Any) -> tuple[str, pd.DataFrame]:
             frame = pd.read_csv(path, skipinitialspace=True, comment="#")
         except (ValueError, UnicodeDecodeError) as error:
             raise InputError(
-                name, Problem(f"text that is no table ({error})"), "a CSV file"
+                name, Problem(f"cannot read the table ({error})"), "a CSV file"
             ) from None
     found: dict[str, Any] = {}
     accepted = ", ".join([*(f"{c} [unit]" for c in COLUMNS), "and stage, if there are several"])
@@ -354,13 +354,17 @@ def _fit_stage(
         i = int(np.argmax(power <= 0.0))
         raise InputError(
             f"{where} row {int(rows.index[i])}",
-            Problem(f"an input of {float(rows['input'].iloc[i]):.0f} W"),
+            Problem(f"the input is {float(rows['input'].iloc[i]):.0f} W"),
             f"one above the indoor fan's {fan.watts[i]:.0f} W, or inputs='outdoor'",
         )
     # The capacity of a dry coil does not depend on the entering wet bulb.
     wet = sensible < 0.995 * total
     if wet.sum() < 9:
-        raise InputError(where, Problem(f"{wet.sum()} rows of a wet coil"), "at least 9 a stage")
+        raise InputError(
+            where,
+            Problem(f"only {wet.sum()} rows have a wet coil"),
+            "a table with at least 9 such rows for each stage",
+        )
     data = (x[wet], y[wet], f[wet])
     for label, values, rated in (
         ("wet_bulb", data[0], RATED_WET_BULB),
@@ -573,7 +577,7 @@ def _check_monotone(curves: Curves, where: str) -> None:
             raise InputError(
                 where,
                 Problem(
-                    f"a fit that runs the other way by {wrong.max():.1%} of the rating up to "
+                    f"the fit runs the wrong way by {wrong.max():.1%} of the rating up to "
                     f"{outdoor[j]:.0f} degF outdoors at a wet bulb of {wet[i]:.0f} degF"
                 ),
                 f"{words} as it gets hotter outdoors",
@@ -590,6 +594,5 @@ def _check_fit(residual: pd.DataFrame, rows: pd.DataFrame, tolerance: float, whe
             Problem(
                 f"{quantity} {float(rows[quantity].iloc[i]):.0f} W, {float(residual.to_numpy()[i, j]):+.1%} off the best fit"
             ),
-            f"a table that curves of temperatures and airflow describe within {tolerance:.0%}, "
-            "of rows that are all of one unit",
+            f"a table of one unit that the curves describe within {tolerance:.0%}",
         )

@@ -193,8 +193,8 @@ def intermittent_effectiveness(fraction_on: float, cycle: float, air_changes: fl
     if off * off * n >= 1.0:
         raise InputError(
             f"{where} fraction_on",
-            Problem(f"a pause of {off * cycle / 3600.0:.3g} h"),
-            f"a shorter one at {air_changes:.3g} air changes an hour: no flow makes up for it",
+            Problem(f"the pause of {off * cycle / 3600.0:.3g} h is too long"),
+            f"a shorter pause at {air_changes:.3g} air changes an hour",
         )
 
     def surplus(e: float) -> float:

@@ -41,8 +41,10 @@ class Relays:
         if self.repeat_every == 0.0 or self.release_after <= self.repeat_every:
             raise InputError(
                 f"{type(self).__name__}.release_after",
-                Problem(f"{self.release_after:g} s with repeat_every {self.repeat_every:g} s"),
-                "a time longer than repeat_every, and that not 0: a steady call would drop out",
+                Problem(
+                    f"{self.release_after:g} s is too short for repeat_every {self.repeat_every:g} s"
+                ),
+                "a time longer than repeat_every, and repeat_every above 0",
             )
 
 
@@ -103,6 +105,6 @@ class Enable:
         if self.off_below >= self.on_above:
             raise InputError(
                 f"{type(self).__name__}.off_below",
-                Problem(f"{self.off_below:g} % with on_above {self.on_above:g} %"),
+                Problem(f"{self.off_below:g} % is not below on_above"),
                 f"a value below {self.on_above:g} %",
             )

@@ -97,14 +97,13 @@ class Foundation:
         if self.kind == SLAB and given:
             raise InputError(
                 f"{name}.{given[0]}",
-                Problem(f"{given[0]} of a slab"),
-                "ground_u and outdoor_u only with a space below the floor: "
-                + ", ".join(SPACE_BELOW),
+                Problem("a slab has no space below the floor"),
+                "ground_u and outdoor_u with a kind that has one: " + ", ".join(SPACE_BELOW),
             )
         if self.kind != SLAB and sum(self.below) == 0.0:
             raise InputError(
                 f"{name}.ground_u",
-                Problem("a space below the floor without ground and outdoors"),
+                Problem("the space below the floor has no heat flow to ground or outdoors"),
                 "ground_u or outdoor_u above 0 W/(m2 K)",
             )
         year = {f: getattr(self, f) for f in ("mean_temperature", "amplitude", "coldest_day")}

@@ -134,19 +134,19 @@ class House:
         elif measured is not None and self.ach50 is not None:
             raise InputError(
                 f"{type(self).__name__}.ach50",
-                Problem(f"{self.ach50:g} beside a {measured} of the leakage"),
+                Problem(f"both ach50 and {measured} are given"),
                 f"one of ach50 and {measured}",
             )
         if self.bedroom is not None and self.bedroom.floor_area > 0.5 * self.floor_area:
             raise InputError(
                 f"{type(self).__name__}.bedroom",
-                Problem(f"one of {self.bedroom.floor_area:g} m2"),
+                Problem(f"the bedroom has {self.bedroom.floor_area:g} m2"),
                 f"a bedroom of at most half the house's {self.floor_area:g} m2",
             )
         flue, eaves = self.leakage.flue_height, self.eaves_height
         if flue is not None and flue < eaves:
             raise InputError(
-                f"{type(self).__name__}.leakage", Problem(f"a flue_height of {flue:g} m"),
+                f"{type(self).__name__}.leakage", Problem(f"flue_height is {flue:g} m"),
                 f"at least the eaves' height, {eaves:g} m",
             )  # fmt: skip
 

@@ -148,15 +148,15 @@ class Leakage:
         if self.cfm50 is not None and self.effective_area is not None:
             raise InputError(
                 f"{where}.effective_area",
-                Problem(f"{self.effective_area:g} m2 beside a cfm50"),
+                Problem("both cfm50 and effective_area are given"),
                 "one of cfm50 and effective_area",
             )
         shares = (self.ceiling_share or 0.0) + (self.floor_share or 0.0) + self.flue_share
         if shares > 1.0 + 1e-12:
             raise InputError(
                 f"{where}.ceiling_share",
-                Problem(f"ceiling, floor and flue that come to {shares:g}"),
-                "shares that come to at most 1, the walls having the rest",
+                Problem(f"the shares of ceiling, floor and flue add up to {shares:g}"),
+                "shares that add up to at most 1; walls have the rest",
             )
         if self.model == "basic":
             for name, none in (
@@ -207,8 +207,8 @@ class ExhaustFan:
         if longest > 1.0 + 1e-9:
             raise InputError(
                 f"{type(self).__name__}.runtime",
-                Problem(f"{self.runtime / 3600.0:g} h, of which {longest:.2f} h fall in one hour"),
-                "a time that fits into the hours of its schedule",
+                Problem(f"{longest:.2f} h of {self.runtime / 3600.0:g} h fall in one hour"),
+                "a shorter runtime, or a schedule with more hours",
             )
 
     @property

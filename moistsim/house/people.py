@@ -222,7 +222,9 @@ def _parties(values: Any, instance: Any) -> tuple[Party, ...]:
     for one in values:
         if one.start + one.hours > 24.0:
             raise InputError(
-                where, Problem(f"{one.hours:g} hours from {one.start:g} h"), "an end by midnight"
+                where,
+                Problem(f"a party of {one.hours:g} h from hour {one.start:g} ends after midnight"),
+                "an end by midnight",
             )
     return tuple(values)
 

@@ -106,6 +106,6 @@ class Window:
         if self.overhang_depth > 0.0 and self.tilt != UPRIGHT:
             raise InputError(
                 f"{type(self).__name__}.overhang_depth",
-                Problem(f"an overhang over a window of tilt {self.tilt:g} deg"),
-                "an overhang only over an upright window (tilt 90 deg)",
+                Problem(f"the window has a tilt of {self.tilt:g}°"),
+                "an overhang over an upright window (tilt 90°)",
             )

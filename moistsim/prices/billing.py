@@ -84,14 +84,16 @@ class Bill:
         shape = self._power if profile is None else profile
         if not isinstance(shape, pd.Series) or not shape.index.equals(self._power.index):
             raise InputError(
-                where, Problem("other times"), "a Series with the times of the power billed"
+                where, Problem("its times differ"), "a Series with the times of the power billed"
             )
         values = shape.to_numpy(float, na_value=np.nan)
         if profile is None and not values.any():
             values = np.ones(len(values))
         if not np.isfinite(values).all() or values.min() < 0.0 or values.sum() <= 0.0:
             raise InputError(
-                where, Problem("numbers that give no shape"), "numbers of at least 0, not all 0"
+                where,
+                Problem("its numbers do not give a shape"),
+                "numbers of at least 0, not all 0",
             )
         if not kwh > 0.0:
             raise InputError("Bill.marginal_price kwh", kwh, "an amount above 0")
@@ -152,8 +154,8 @@ def bill(
     if not fine and any(charge.window == "15 min" for charge in tariff.demand):
         raise InputError(
             "bill power",
-            Problem("hours"),
-            "quarters of an hour, since the demand charge is of 15 min",
+            Problem("rows are hours"),
+            "quarter hours, because the demand charge is over 15 min",
         )
     calendar = _calendar(tariff, index[0], len(kw), utc_offset)
     stamps = pd.date_range(index[0], periods=len(kw), freq=QUARTER)
@@ -166,7 +168,7 @@ def bill(
     if gas is not None:
         burnt = _quarters("bill gas", gas)
         if len(burnt) != len(kw) or gas.index[0] != index[0]:
-            raise InputError("bill gas", Problem("other times"), "the times of the power")
+            raise InputError("bill gas", Problem("its times differ"), "the times of the power")
         use["gas_kWh"] = calendar.sum(burnt) / 4.0
     else:
         use["gas_kWh"] = np.zeros(calendar.months)
@@ -208,18 +210,18 @@ def _step(index: pd.DatetimeIndex) -> pd.Timedelta:
 
 def _quarters(where: str, series: pd.Series) -> Array:
     """Check a series and return its values by quarter hour."""
-    accepted = "a Series by quarters of an hour or by hours, local standard time, without a gap"
+    accepted = "a Series by quarter hours or hours, local standard time, without a gap"
     index = series.index if isinstance(series, pd.Series) else None
     if not isinstance(index, pd.DatetimeIndex) or len(index) < 2:
-        raise InputError(where, Problem(f"a {type(series).__name__} that is none"), accepted)
+        raise InputError(where, Problem(f"cannot use a {type(series).__name__}"), accepted)
     if index.tz is not None:
-        raise InputError(where, Problem(f"times of the zone {index.tz}"), accepted)
+        raise InputError(where, Problem(f"its times have the time zone {index.tz}"), accepted)
     step = _step(index)
     if step not in (QUARTER, pd.Timedelta(hours=1)):
-        raise InputError(where, Problem(f"a row each {step}"), accepted)
+        raise InputError(where, Problem(f"it has a row each {step}"), accepted)
     odd = np.flatnonzero(np.diff(index.to_numpy()) != step.to_timedelta64())
     if odd.size:
-        raise InputError(where, Problem(f"{index[odd[0] + 1]} after {index[odd[0]]}"), accepted)
+        raise InputError(where, Problem(f"{index[odd[0] + 1]} follows {index[odd[0]]}"), accepted)
     if index[0].minute % 15 or index[0].second:
         raise InputError(where, f"{index[0]}", "times at quarters of an hour")
     values = series.to_numpy(float, na_value=np.nan)
@@ -227,7 +229,7 @@ def _quarters(where: str, series: pd.Series) -> Array:
     if bad.size:
         raise InputError(
             where, f"{values[bad[0]]} at {index[bad[0]]}",
-            "numbers of at least 0 (what the house gives to the grid belongs into Tariff.solar)",
+            "numbers of at least 0; exported power belongs in Tariff.solar",
         )  # fmt: skip
     return values if step == QUARTER else np.repeat(values, 4)
 

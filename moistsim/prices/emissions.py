@@ -73,7 +73,7 @@ class Emissions:
         burnt = 0.0 if gas is None else float(gas.sum(skipna=False))
         if not np.isfinite(kwh).all() or not np.isfinite(burnt):
             raise InputError(
-                "Emissions.of", Problem("a value that is no number"), "power and gas in kW, kWh"
+                "Emissions.of", Problem("a value is not a number"), "power in kW and gas in kWh"
             )
         if self.electricity_profile is not None:
             emitted = float(np.dot(self.electricity_profile.at(index), kwh))

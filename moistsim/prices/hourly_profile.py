@@ -87,7 +87,7 @@ class HourlyProfile:
         if not isinstance(index, pd.DatetimeIndex) or index.tz is not None or index.hasnans:
             raise InputError(
                 name,
-                Problem("rows without plain times"),
+                Problem("rows lack plain times"),
                 "times in local standard time, without an offset",
             )
         values = series.to_numpy(dtype=float, na_value=np.nan)
@@ -140,14 +140,16 @@ def _read(source: str | PathLike[str], name: str, column: str | None) -> pd.Seri
         table = pd.read_csv(source, comment="#", skipinitialspace=True)
     except (ValueError, UnicodeDecodeError) as error:
         raise InputError(
-            name, Problem(f"no table ({error})"), "a CSV file with a row of names"
+            name,
+            Problem(f"cannot read the table ({error})"),
+            "a CSV file with a row of column names",
         ) from None
     names = [str(c) for c in table.columns[1:]]
     if column is None and len(names) != 1:
         raise InputError(
             name,
-            Problem(f"{len(names)} columns beside the time"),
-            "column, one of " + ", ".join(names),
+            Problem(f"{len(names)} columns in addition to time"),
+            "the argument column, one of " + ", ".join(names),
         )
     column = names[0] if column is None else column
     if column not in names:

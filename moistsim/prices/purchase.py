@@ -187,7 +187,7 @@ class Terms:
         if self.loan is not None and self.loan.term > self.years:
             raise InputError(
                 "Terms.loan",
-                Problem(f"a term of {self.loan.term:g} years"),
+                Problem(f"the loan's term is {self.loan.term:g} years"),
                 f"at most the study period, {self.years:g} years",
             )
 

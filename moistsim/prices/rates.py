@@ -236,7 +236,7 @@ def check_names(parts: Iterable[Any], where: str) -> None:
     names = [one.name for one in parts]
     for name in names:
         if names.count(name) > 1:
-            raise InputError(where, Problem(f"{name!r} twice"), "names that differ")
+            raise InputError(where, Problem(f"two have the name {name!r}"), "different names")
 
 
 def _check_tiers(tiers: tuple[RateTier, ...], where: str) -> None:
@@ -246,12 +246,12 @@ def _check_tiers(tiers: tuple[RateTier, ...], where: str) -> None:
         if tier.up_to is None:
             if not last:
                 raise InputError(
-                    f"{where}[{k}].up_to", Problem("nothing, though another tier comes after it"),
-                    "where it ends, in kWh a month",
+                    f"{where}[{k}].up_to", Problem("missing, but another tier follows"),
+                    "the monthly use at which the tier ends, kWh",
                 )  # fmt: skip
         elif last:
             raise InputError(
-                f"{where}[{k}].up_to", Problem(f"{tier.up_to:g} kWh, and no price of what is beyond"),
+                f"{where}[{k}].up_to", Problem(f"no price above {tier.up_to:g} kWh"),
                 "a last tier without up_to",
             )  # fmt: skip
         elif tier.up_to <= below:
@@ -286,7 +286,7 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
         found = (
             " and ".join(repr(periods[k].name) for k in rest[:2]) + ", neither with hours or days"
         )
-        raise InputError(where, found, "one such period, which takes what the others leave")
+        raise InputError(where, found, "one such period; it covers all remaining hours")
     out = np.full((2, QUARTERS), rest[0] if rest else -1)
     for row, days in enumerate((WEEKDAYS, FREE_DAYS)):
         taken = np.full(QUARTERS, -1)
@@ -301,10 +301,10 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
                 raise InputError(
                     where,
                     Problem(
-                        f"{other!r} and {period.name!r} both on {days} from {_clock(first)} to "
+                        f"{other!r} and {period.name!r} overlap on {days} from {_clock(first)} to "
                         f"{_clock(last)}"
                     ),
-                    "periods that hold each hour once",
+                    "periods that cover each hour once",
                 )
             taken[mask] = k
         out[row] = np.where(taken >= 0, taken, out[row])
@@ -314,7 +314,7 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
             raise InputError(
                 where,
                 Problem(f"no period on {days} from {_clock(first)} to {_clock(last)}"),
-                "periods that hold each hour once; one without hours and days takes all others",
+                "periods that cover each hour once; one without hours and days covers all others",
             )
     return out
 
@@ -350,9 +350,9 @@ def season_of_day(seasons: tuple[RateSeason, ...], where: str = "seasons") -> ND
                 raise InputError(
                     where,
                     Problem(
-                        f"{other!r} and {season.name!r} both from {date(first)} to {date(last - 1)}"
+                        f"{other!r} and {season.name!r} overlap from {date(first)} to {date(last - 1)}"
                     ),
-                    "seasons that hold each day of the year once",
+                    "seasons that cover each day of the year once",
                 )
             out[days] = k
     gap = out < 0
@@ -361,6 +361,6 @@ def season_of_day(seasons: tuple[RateSeason, ...], where: str = "seasons") -> ND
         raise InputError(
             where,
             Problem(f"no season from {date(first)} to {date(last - 1)}"),
-            "seasons that hold each day of the year once",
+            "seasons that cover each day of the year once",
         )
     return out

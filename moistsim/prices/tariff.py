@@ -81,7 +81,7 @@ def _zone(instance: Any, field: Any, value: Any) -> None:
 def _year(instance: Any, field: Any, value: Any) -> None:
     if value is not None and (type(value) is not int or not 1900 <= value <= 2200):
         raise InputError(
-            f"{type(instance).__name__}.{field.name}", value, "a year such as 2026, or left out"
+            f"{type(instance).__name__}.{field.name}", value, "a year such as 2026, or None"
         )
 
 

@@ -246,7 +246,7 @@ def values_in_range(
 
 
 def _floats(given: pd.Series) -> _Floats:
-    """Values of a column as floats, NaN where one is no number."""
+    """Return values of a column as floats, NaN if a value is not a number."""
     numbers = pd.to_numeric(given, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
     if pd.api.types.is_numeric_dtype(given):
         return numbers

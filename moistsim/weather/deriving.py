@@ -69,7 +69,7 @@ def derived(
         from pvlib.atmosphere import alt2pres
 
         out["pressure"] = np.full(len(midpoints), float(alt2pres(place.elevation)))
-        told.append(f"pressure that of the standard atmosphere at {place.elevation:g} m, constant")
+        told.append(f"pressure of the standard atmosphere at {place.elevation:g} m, constant")
     sun = [name for name in lacking if name != "pressure"]
     if not sun:
         return out, tuple(told)
@@ -92,7 +92,7 @@ def derived(
         beam = columns["dni"] * cosine
         out["dhi"] = np.maximum(columns["ghi"] - beam, 0.0)
         held = int((beam > columns["ghi"] + 1.0).sum())
-        told.append(f"dhi from ghi and dni; {held} h whose dni exceeds their ghi have none")
+        told.append(f"dhi from ghi and dni; dhi is 0 in {held} h whose dni exceeds ghi")
     else:
         beam = np.maximum(columns["ghi"] - columns["dhi"], 0.0)
         most = np.asarray(get_extra_radiation(midpoints), dtype=float)

@@ -64,7 +64,7 @@ def hourly_means(frame: pd.DataFrame, utc_offset: float, label: str) -> tuple[pd
     note = (
         f"hourly means of {an_hour} rows of {minutes:g} min each, stamped at their {label}: "
         "arithmetic for dry bulb, pressure, wind speed and sun; dew point that of the mean vapor "
-        f"pressure; {left} rows outside whole hours left out"
+        f"pressure; {left} rows outside whole hours are not used"
     )
     return hours, note
 

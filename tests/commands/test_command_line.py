@@ -313,14 +313,14 @@ BAD_DECISIONS = {
     "gap": (
         PRICE, 'periods = [{ name = "day", price = 0.2, hours = ["08:00 to 20:00"] }]',
         ("moistsim: bad.toml [tariff] periods: no period on weekdays from 00:00 to 08:00. Use "
-        "periods that hold each hour once; one without hours and days takes all others.\n"),
+        "periods that cover each hour once; one without hours and days covers all others.\n"),
     ),
     "overlap": (
         PRICE,
         'seasons = [{ name = "dry", price = 0.1, days = ["10-01 to 06-15"] },'
         ' { name = "wet", price = 0.2, days = ["06-01 to 09-30"] }]',
         ("moistsim: bad.toml [tariff] seasons: 'dry' and 'wet' both from 06-01 to 06-15. Use "
-        "seasons that hold each day of the year once.\n"),
+        "seasons that cover each day of the year once.\n"),
     ),
 }  # fmt: skip
 

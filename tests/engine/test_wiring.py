@@ -122,7 +122,7 @@ def test_the_place_must_fit() -> None:
     with pytest.raises(ms.InputError) as refusal:
         ms.Equipment(sensor=ms.Sensor(place="outdoors"))
     assert str(refusal.value) == (
-        "Equipment.sensor: one in place 'outdoors'. Use place 'room' or 'return'."
+        "Equipment.sensor: its place is 'outdoors'. Use place 'room' or 'return'."
     )
     with pytest.raises(ms.InputError, match="Use place 'outdoors'"):
         ms.Equipment(outdoor_sensor=ms.Sensor())
@@ -246,15 +246,13 @@ def test_the_enable_hears_the_room_and_not_the_sensor() -> None:
 
 def test_bad_wires() -> None:
     for make, sentence in (
-        (lambda: ms.Enable(on_above=50, off_below=50), (
-            "Enable.off_below: 50 % with on_above 50 %. Use a value below 50 %.")),
-        (lambda: ms.Enable(cuts=["fan"]), (
-            "Enable.cuts: cannot use ['fan']. Use a list of "
-            "'strips', 'hot gas', 'second stage', 'cooling', "
-            "'dehumidifier', each once.")),
-        (lambda: ms.Relays(release_after="5 min"), (
-            "Relays.release_after: 300 s with repeat_every 300 s. Use a time longer than "
-            "repeat_every, and that not 0: a steady call would drop out.")),
+        (lambda: ms.Enable(on_above=50, off_below=50), ("Enable.off_below: 50 % is not below on_above. Use a value below 50 %.")),
+        (lambda: ms.Enable(cuts=["fan"]), ("Enable.cuts: cannot use ['fan']. Use a list of "
+                                          "'strips', 'hot gas', 'second stage', 'cooling', "
+                                          "'dehumidifier', each once.")),
+        (lambda: ms.Relays(release_after="5 min"), ("Relays.release_after: 300 s is too short for "
+                                                   "repeat_every 300 s. Use a time longer than "
+                                                   "repeat_every, and repeat_every above 0.")),
     ):  # fmt: skip
         with pytest.raises(ms.InputError) as refusal:
             make()

@@ -142,11 +142,9 @@ STAGE = ms.Stage(capacity=7000.0)
          "HotGas.share: 0 is too small. Use a fraction above 0 and up to 1."),
         (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
                         "furnace": ms.Furnace(capacity=12000)},
-         "Equipment.furnace: Furnace beside a HeatPump. Use one of heating (a heat pump) and "
-         "furnace."),
+         "Equipment.furnace: both a furnace and a heat pump are given. Use either heating (a heat pump) or furnace."),
         (ms.Equipment, {"hot_gas": ms.HotGas()},
-         "Equipment.hot_gas: HotGas without cooling. Use strips, heat pump, furnace and hot gas "
-         "only beside Equipment.cooling, whose blower they share."),
+         "Equipment.hot_gas: HotGas without cooling. Use it together with Equipment.cooling, whose blower it shares."),
         # --- Heat pump
         (ms.HeatPump, {"capacity": 7000, "cop": 9},
          "HeatPump.cop: 9 is 30.71 Btu/h/W if it is an efficiency. Did you mean '9 Btu/h/W'? "
@@ -169,11 +167,9 @@ STAGE = ms.Stage(capacity=7000.0)
          "up to 914.6 pint/day."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "2 L/kWh",
                            "integrated_energy_factor": "1.9 L/kWh"},
-         "Dehumidifier.integrated_energy_factor: cannot use 'an integrated energy factor beside "
-         "an energy factor'. Use one of the two: they are not the same number."),
+         "Dehumidifier.integrated_energy_factor: both energy factors are given. Use either energy_factor or integrated_energy_factor."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": None},
-         "Dehumidifier.integrated_energy_factor: cannot use None. Use one of the two: they are "
-         "not the same number."),
+         "Dehumidifier.integrated_energy_factor: no energy factor. Use either energy_factor or integrated_energy_factor."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": "2.4 kWh/L"},
          "Dehumidifier.integrated_energy_factor: cannot read '2.4 kWh/L' as an energy factor. "
          "Write '5.9 pints/kWh' or '2.8 L/kWh'."),
@@ -193,8 +189,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Dehumidifier.defrost_below: cannot use '30 degC'. Use above low_inlet_limit, 8 degC, "
          "and at most the rating point's 26.7 degC."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "bucket": "5 kg", "inlet": "outdoors"},
-         "Dehumidifier.bucket: a bucket under a machine whose inlet is outdoors. Use a bucket "
-         "only in the zone, where somebody empties it."),
+         "Dehumidifier.bucket: the inlet is outdoors. Use a bucket with inlet zone, where somebody can empty it."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "filter_factor": 0.0},
          "Dehumidifier.filter_factor: 0.0 is too small. Use a fraction above 0.1 and up to 1."),
         # --- Ventilation
@@ -224,21 +219,16 @@ STAGE = ms.Stage(capacity=7000.0)
          "between them the fan may run."),
         # --- Together
         (ms.Equipment, {"ventilation": ms.Ventilation(kind="central", airflow=0.05)},
-         "Equipment.ventilation: central ventilation without cooling. Use a central duct only "
-         "beside Equipment.cooling, whose blower draws its air."),
+         "Equipment.ventilation: central ventilation without cooling. Use it together with Equipment.cooling, whose blower draws its air."),
         (ms.Equipment, {"dehumidifier": ms.Dehumidifier(capacity=4e-4, inlet="ventilation")},
-         "Equipment.dehumidifier: inlet ventilation with no ventilation. Use balanced or supply "
-         "ventilation, whose incoming air the machine takes."),
+         "Equipment.dehumidifier: its inlet is ventilation, but there is no ventilation. Use balanced or supply ventilation."),
         (ms.Equipment, {"dehumidifier": ms.Dehumidifier(capacity=4e-4, inlet="ventilation"),
                         "ventilation": ms.Ventilation()},
-         "Equipment.dehumidifier: inlet ventilation with exhaust ventilation. Use balanced or "
-         "supply ventilation, whose incoming air the machine takes."),
+         "Equipment.dehumidifier: its inlet is ventilation, but there is exhaust ventilation. Use balanced or supply ventilation."),
         (ms.Equipment, {"strips": ms.Strips(stages=["5 kW"])},
-         "Equipment.strips: Strips without cooling. Use strips, heat pump, furnace and hot gas "
-         "only beside Equipment.cooling, whose blower they share."),
+         "Equipment.strips: Strips without cooling. Use it together with Equipment.cooling, whose blower it shares."),
         (ms.Equipment, {"heating": ms.HeatPump(capacity=7000)},
-         "Equipment.heating: HeatPump without cooling. Use strips, heat pump, furnace and hot "
-         "gas only beside Equipment.cooling, whose blower they share."),
+         "Equipment.heating: HeatPump without cooling. Use it together with Equipment.cooling, whose blower it shares."),
         (ms.Equipment, {"cooling": 3},
          "Equipment.cooling: cannot use 3. Use a Cooling or nothing."),
         (ms.Equipment, {"sensor": None}, "Equipment.sensor: cannot use None. Use a Sensor."),

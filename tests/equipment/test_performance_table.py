@@ -172,7 +172,7 @@ ALL = (
         (TABLES["single"].drop(columns="input [kW]"), {},
          f"performance table header: cannot use 'no input'. Use {ALL}"),
         (TABLES["single"].assign(note=1.0), {},
-         f"performance table header: cannot use 'note'. Use each once: {ALL}."),
+         f"performance table header: cannot use 'note'. Use each once: {ALL}"),
         (renamed(outdoor="outdoor"), {},
          ("performance table header: cannot use 'outdoor'. Use a unit in brackets, such as "
          "outdoor [degC] or outdoor [degF].")),
@@ -191,11 +191,9 @@ ALL = (
          "Use airflow, capacities and input above 0."),
         # What the curves cannot describe.
         (changed("total [kBtu/h]", 34, 1.4), {},
-         "performance table row 34: total 14420 W, -28.1% off the best fit. Use a table that "
-         "curves of temperatures and airflow describe within 8%, of rows that are all of one "
-         "unit."),
+         "performance table row 34: total 14420 W, -28.1% off the best fit. Use a table of one unit that the curves describe within 8%."),
         (TABLES["single"].assign(**{"outdoor [degF]": 190.0 - TABLES["single"]["outdoor [degF]"]}), {},
-         "performance table: a fit that runs the other way by 23.2% of the rating up to 115 degF "
+         "performance table: the fit runs the wrong way by 23.2% of the rating up to 115 degF "
          "outdoors at a wet bulb of 71 degF. Use capacity that falls as it gets hotter outdoors."),
         (TABLES["single"][TABLES["single"]["outdoor [degF]"] == 95.0], {},
          "performance table column outdoor: cannot use ['95.0 degF']. Use at least 3 different "
@@ -229,7 +227,7 @@ def test_a_file_that_is_no_table(tmp_path: Path) -> None:
         ms.fit_table(tmp_path / "none.csv")
     empty = tmp_path / "empty.csv"
     empty.write_text("")
-    with pytest.raises(ms.InputError, match="empty.csv: text that is no table"):
+    with pytest.raises(ms.InputError, match="empty.csv: cannot read the table"):
         ms.fit_table(empty)
 
 

@@ -225,8 +225,7 @@ def refusal(kind: Any, **fields: Any) -> str:
          "Window.incidence: cannot use 'glass'. Use one of one surface, one pane, two panes, "
          "three panes."),
         (ms.Window, {"area": 1, "azimuth": 0, "tilt": 45, "overhang_depth": "1 ft"},
-         "Window.overhang_depth: an overhang over a window of tilt 45 deg. Use an overhang only "
-         "over an upright window (tilt 90 deg)."),
+         "Window.overhang_depth: the window has a tilt of 45°. Use an overhang over an upright window (tilt 90°)."),
         (ms.Envelope, {"surfaces": 5},
          "Envelope.surfaces: cannot use 5. Use a list of Surface."),
         (ms.Envelope, {"windows": [ms.Window(area=1, azimuth=0)]},

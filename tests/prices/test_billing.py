@@ -388,34 +388,29 @@ def period(name: str, hours: str | None = None, days: str = "every day") -> ms.R
 REFUSED: dict[str, tuple[Any, str]] = {
     "gap of seasons": (
         lambda: ms.Tariff(seasons=[season("a", "01-01 to 05-31"), season("b", "07-01 to 12-31")]),
-        ("Tariff.seasons: no season from 06-01 to 06-30. Use seasons that hold each day of the "
-        "year once."),
+        ("Tariff.seasons: no season from 06-01 to 06-30. Use seasons that cover each day of the year once."),
     ),
     "overlap of seasons": (
         lambda: ms.Tariff(seasons=[season("cool", "10-01 to 06-02"), season("hot", "06-01 to 09-30")]),
-        ("Tariff.seasons: 'cool' and 'hot' both from 06-01 to 06-02. Use seasons that hold each "
-        "day of the year once."),
+        ("Tariff.seasons: 'cool' and 'hot' overlap from 06-01 to 06-02. Use seasons that cover each day of the year once."),
     ),
     "two seasons of one name": (
         lambda: ms.Tariff(seasons=[season("a", "01-01 to 05-31"), season("a", "06-01 to 12-31")]),
-        "Tariff.seasons: 'a' twice. Use names that differ.",
+        "Tariff.seasons: two have the name 'a'. Use different names.",
     ),
     "gap of a day": (
         lambda: ms.Tariff(periods=[period("a", "00:00 to 14:00"), period("b", "20:00 to 24:00")]),
-        ("Tariff.periods: no period on weekdays from 14:00 to 20:00. Use periods that hold each "
-        "hour once; one without hours and days takes all others."),
+        ("Tariff.periods: no period on weekdays from 14:00 to 20:00. Use periods that cover each hour once; one without hours and days covers all others."),
     ),
     "gap on free days": (
         lambda: ms.Tariff(periods=[period("a", "00:00 to 24:00", "weekdays")]),
-        ("Tariff.periods: no period on weekends and holidays from 00:00 to 24:00. Use periods "
-        "that hold each hour once; one without hours and days takes all others."),
+        ("Tariff.periods: no period on weekends and holidays from 00:00 to 24:00. Use periods that cover each hour once; one without hours and days covers all others."),
     ),
     "overlap of a day": (
         lambda: ms.Tariff(
             periods=[period("peak", "14:00 to 20:00"), period("night", "19:30 to 06:00"), period("x")]
         ),
-        ("Tariff.periods: 'peak' and 'night' both on weekdays from 19:30 to 20:00. Use periods "
-        "that hold each hour once."),
+        ("Tariff.periods: 'peak' and 'night' overlap on weekdays from 19:30 to 20:00. Use periods that cover each hour once."),
     ),
     "two that take the rest": (
         lambda: ms.Tariff(periods=[period("a"), period("b")]),
@@ -423,8 +418,7 @@ REFUSED: dict[str, tuple[Any, str]] = {
     ),
     "gap within a season": (
         lambda: ms.RateSeason(name="s", days=SUMMER, periods=[period("a", "00:00 to 23:45")]),
-        ("RateSeason.periods: no period on weekdays from 23:45 to 24:00. Use periods that hold "
-        "each hour once; one without hours and days takes all others."),
+        ("RateSeason.periods: no period on weekdays from 23:45 to 24:00. Use periods that cover each hour once; one without hours and days covers all others."),
     ),
     "negative price": (lambda: ms.Tariff(price="-3 cent/kWh"), (
         "Tariff.price: '-3 cent/kWh' is too small. Use a price of energy from 0 to 500 "
@@ -439,12 +433,12 @@ REFUSED: dict[str, tuple[Any, str]] = {
     ),
     "no last tier": (
         lambda: ms.Tariff(tiers=[ms.RateTier(price=1, up_to=500)]),
-        ("Tariff.tiers[0].up_to: 500 kWh, and no price of what is beyond. Use a last tier without "
+        ("Tariff.tiers[0].up_to: no price above 500 kWh. Use a last tier without "
         "up_to."),
     ),
     "an endless tier before another": (
         lambda: ms.Tariff(tiers=[ms.RateTier(price=1), ms.RateTier(price=2)]),
-        "Tariff.tiers[0].up_to: nothing, though another tier comes after it. Use where it ends",
+        "Tariff.tiers[0].up_to: missing, but another tier follows. Use the monthly use at which the tier ends",
     ),
     "price beside tiers": (
         lambda: ms.Tariff(price=0.1, tiers=TIERS),
@@ -531,8 +525,7 @@ REFUSED: dict[str, tuple[Any, str]] = {
     ),
     "power with a gap": (
         lambda: ms.bill(ms.Tariff(), power([1.0] * 9).drop(pd.Timestamp("1990-01-01 01:00"))),
-        ("bill power: 1990-01-01 01:15:00 after 1990-01-01 00:45:00. Use a Series by quarters of "
-        "an hour or by hours, local standard time, without a gap."),
+        ("bill power: 1990-01-01 01:15:00 follows 1990-01-01 00:45:00. Use a Series by quarter hours or hours, local standard time, without a gap."),
     ),
     "power that is negative": (
         lambda: ms.bill(ms.Tariff(), power([1.0, -1.0])),
@@ -540,16 +533,15 @@ REFUSED: dict[str, tuple[Any, str]] = {
     ),
     "power by the day": (
         lambda: ms.bill(ms.Tariff(), power([1.0, 1.0], freq="D")),
-        ("bill power: a row each 1 days 00:00:00. Use a Series by quarters of an hour or by "
-        "hours, local standard time, without a gap."),
+        ("bill power: it has a row each 1 days 00:00:00. Use a Series by quarter hours or hours, local standard time, without a gap."),
     ),
     "hours for a demand of quarters": (
         lambda: ms.bill(ms.Tariff(**KINDS["demand"]), power([1.0] * 24, freq="1h")),
-        "bill power: hours. Use quarters of an hour",
+        "bill power: rows are hours. Use quarter hours",
     ),
     "gas of another time": (
         lambda: ms.bill(ms.Tariff(), power([1.0] * 8), gas=power([1.0] * 4)),
-        "bill gas: other times. Use the times of the power.",
+        "bill gas: its times differ. Use the times of the power.",
     ),
 }  # fmt: skip
 

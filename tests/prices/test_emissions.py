@@ -48,5 +48,5 @@ def test_refused() -> None:
         ),
     ):
         ms.Emissions(electricity=-1)
-    with pytest.raises(ms.InputError, match="no number"):
+    with pytest.raises(ms.InputError, match="not a number"):
         ms.Emissions(electricity=0.4).of(pd.Series(np.nan, index=DAY))

@@ -46,7 +46,9 @@ def test_a_file(tmp_path: Path) -> None:
     series = year("2019-01-01", "2020-01-01")
     path = write(tmp_path, pd.DataFrame({"kW": series, "degC": 0.0 * series}))
     assert ms.HourlyProfile.from_table(path, "kW") == ms.HourlyProfile.from_table(series)
-    with pytest.raises(ms.InputError, match="2 columns beside the time. Use column, one of"):
+    with pytest.raises(
+        ms.InputError, match="2 columns in addition to time. Use the argument column, one of"
+    ):
         ms.HourlyProfile.from_table(path)
     with pytest.raises(ms.InputError, match=r"roof.csv: no column 'W'. Use one of kW"):
         ms.HourlyProfile.from_table(path, "W")
@@ -63,7 +65,7 @@ def test_a_file_that_is_no_year_of_numbers_says_where(tmp_path: Path) -> None:
         (holed, "at 2019-01-01 04:00: cannot use 'no number'. Use"),
         (-whole, "at 2019-01-01 00:00: cannot use '-10100'"),
         (whole.set_axis(offsets), "times in local standard time, without an offset"),
-        (whole.set_axis(whole.index.map(str) + " p"), "rows without plain times"),
+        (whole.set_axis(whole.index.map(str) + " p"), "rows lack plain times"),
     ):
         with pytest.raises(ms.InputError) as caught:
             ms.HourlyProfile.from_table(write(tmp_path, frame))

@@ -117,8 +117,7 @@ REFUSED = {
     ),
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),
-        "house.toml [options.plain.equipment] heating: HeatPump without cooling. Use strips, "
-        "heat pump, furnace and hot gas only beside Equipment.cooling, whose blower they share.",
+        "house.toml [options.plain.equipment] heating: HeatPump without cooling. Use it together with Equipment.cooling, whose blower it shares.",
     ),
     "word": (
         ('"balanced"', '"balance"'),

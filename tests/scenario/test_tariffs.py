@@ -127,7 +127,7 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         (
             'name = "off peak"', 'name = "off peak"\nhours = ["20:00 to 12:00"]',
             ("house.toml [tariff.seasons] number 1 periods: 'on peak' and 'off peak' both on "
-            "weekdays from 20:00 to 21:00. Use periods that hold each hour once."),
+            "weekdays from 20:00 to 21:00. Use periods that cover each hour once."),
         ),
         (
             '"28 cent/kWh"', '"-28 cent/kWh"',

@@ -221,7 +221,7 @@ def test_longer_pauses_are_worse(
 
 
 def test_a_pause_that_no_flow_makes_up_for() -> None:
-    with pytest.raises(InputError, match="a pause of 21.6 h. Use a shorter one"):
+    with pytest.raises(InputError, match="the pause of 21.6 h is too long. Use a shorter pause"):
         intermittent_effectiveness(0.1, 86400.0, 0.5)
 
 

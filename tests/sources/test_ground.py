@@ -199,10 +199,9 @@ def test_a_room_on_a_slab_follows_the_ground_through_the_year() -> None:
          ("Foundation.kind: cannot use 'stilts'. Use one of slab, crawl space, sealed crawl "
          "space, basement.")),
         ({"ground_u": 1.0},
-         ("Foundation.ground_u: ground_u of a slab. Use ground_u and outdoor_u only with a space "
-         "below the floor: crawl space, sealed crawl space, basement.")),
+         ("Foundation.ground_u: a slab has no space below the floor. Use ground_u and outdoor_u with a kind that has one: crawl space, sealed crawl space, basement.")),
         ({"kind": "basement", "ground_u": 0.0, "outdoor_u": 0.0},
-         ("Foundation.ground_u: a space below the floor without ground and outdoors. Use ground_u "
+         ("Foundation.ground_u: the space below the floor has no heat flow to ground or outdoors. Use ground_u "
          "or outdoor_u above 0 W/(m2 K).")),
         ({"amplitude": 5.0},
          ("Foundation.mean_temperature: cannot use None. Use all of mean_temperature, amplitude, "

@@ -343,11 +343,11 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
     [
         (
             lambda: ms.House(floor_area=100, ach50=3, leakage=ms.Leakage(cfm50="1000 cfm")),
-            "House.ach50: 3 beside a cfm50 of the leakage. Use one of ach50 and cfm50.",
+            "House.ach50: both ach50 and cfm50 are given. Use one of ach50 and cfm50.",
         ),
         (
             lambda: ms.Leakage(cfm50=0.5, effective_area=0.03),
-            "Leakage.effective_area: 0.03 m2 beside a cfm50. Use one of cfm50 and effective_area.",
+            "Leakage.effective_area: both cfm50 and effective_area are given. Use one of cfm50 and effective_area.",
         ),
         (
             lambda: ms.Leakage(cfm50=1500.0),
@@ -359,8 +359,7 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
         (
             lambda: ms.Leakage(ceiling_share=0.6, floor_share=0.6),
             (
-                "Leakage.ceiling_share: ceiling, floor and flue that come to 1.2. Use shares that "
-                "come to at most 1, the walls having the rest."
+                "Leakage.ceiling_share: the shares of ceiling, floor and flue add up to 1.2. Use shares that add up to at most 1; walls have the rest."
             ),
         ),
         (
@@ -374,13 +373,12 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
             lambda: ms.House(
                 floor_area=100, stories=2, leakage=ms.Leakage(flue_share=0.1, flue_height="3 m")
             ),
-            "House.leakage: a flue_height of 3 m. Use at least the eaves' height, 5 m.",
+            "House.leakage: flue_height is 3 m. Use at least the eaves' height, 5 m.",
         ),
         (
             lambda: ms.ExhaustFan(airflow="150 cfm", runtime="5 h"),
             (
-                "ExhaustFan.runtime: 5 h, of which 1.25 h fall in one hour. Use a time that fits "
-                "into the hours of its schedule."
+                "ExhaustFan.runtime: 1.25 h of 5 h fall in one hour. Use a shorter runtime, or a schedule with more hours."
             ),
         ),
     ],

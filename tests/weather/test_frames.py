@@ -126,7 +126,7 @@ def test_pressure_of_the_standard_atmosphere(hours: pd.DataFrame, place: dict[st
     )  # fmt: skip
     assert high.frame["pressure"].nunique() == 1
     assert high.frame["pressure"].iloc[0] == pytest.approx(89875, rel=1e-3)
-    assert high.notes == ("pressure that of the standard atmosphere at 1000 m, constant",)
+    assert high.notes == ("pressure of the standard atmosphere at 1000 m, constant",)
 
 
 @pytest.mark.parametrize("column", ["ghi", "dhi", "dni"])

@@ -57,8 +57,7 @@ def test_what_was_done_is_said(log: pd.DataFrame) -> None:
     assert made.notes == (
         (
             "hourly means of 12 rows of 5 min each, stamped at their end: arithmetic for dry bulb, "
-            "pressure, wind speed and sun; dew point that of the mean vapor pressure; 17 rows "
-            "outside whole hours left out"
+            "pressure, wind speed and sun; dew point that of the mean vapor pressure; 17 rows outside whole hours are not used"
         ),
     )
 

@@ -230,7 +230,7 @@ def test_the_command_writes_a_file_that_is_read_back(
     assert back == fetched and back.checksum == fetched.checksum
     assert (back.kind, back.notes, back.source) == ("typical", fetched.notes, fetched.source)
     shown = " ".join(capsys.readouterr().out.split())
-    assert "25.8000, -80.2667, 8760 hours at 3 m" in shown
+    assert "25.8000, -80.2667, 8,760 hours, elevation 10 ft" in shown
     assert "UTC -5 h is taken as local standard time" in shown
 
 
