@@ -126,7 +126,7 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         ),
         (
             'name = "off peak"', 'name = "off peak"\nhours = ["20:00 to 12:00"]',
-            ("house.toml [tariff.seasons] number 1 periods: 'on peak' and 'off peak' both on "
+            ("house.toml [tariff.seasons] number 1 periods: 'on peak' and 'off peak' overlap on "
             "weekdays from 20:00 to 21:00. Use periods that cover each hour once."),
         ),
         (
@@ -185,8 +185,7 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         ),
         (
             "{ price = 0.13 }", '{ price = 0.13, up_to = "900 kWh" }',
-            ("house.toml [tariff.seasons.tiers] number 2 up_to: 900 kWh, and no price of what is "
-            "beyond. Use a last tier without up_to."),
+            ("house.toml [tariff.seasons.tiers] number 2 up_to: no price above 900 kWh. Use a last tier without up_to."),
         ),
     ],
 )  # fmt: skip
