@@ -31,7 +31,14 @@ MEMORY_SIZE = 16
 
 
 class Readings(NamedTuple):
-    """What the sensors give and what is running: never the hidden true state of the room."""
+    """What the sensors give and what is running: never the hidden true state of the room.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.Readings._fields[:3]
+    ('temperature', 'relative_humidity', 'dew_point')
+    """
 
     temperature: float
     """Room, degC."""
@@ -138,6 +145,13 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     CallSet
         All floats. The engine, not the strategy, enforces what the machines would, and counts
         every call that it refused.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> calls = ms.Calls(cooling=2, reheat=1)
+    >>> calls.cooling, calls.reheat, calls.heating
+    (2.0, 1.0, 0.0)
     """
     return CallSet(
         float(cooling),

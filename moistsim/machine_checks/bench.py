@@ -75,6 +75,14 @@ def coil_bench(
     ------
     InputError
         If a number is out of range, or the coil frosts in this air.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> unit = ms.Cooling(stages=[ms.Stage(capacity="2 ton")])
+    >>> bench = ms.coil_bench(unit, runtime_fractions=[0.3, 0.8])
+    >>> bool(bench.loc[0.3, "shr"] > bench.loc[0.8, "shr"])  # short runs dry less
+    True
     """
     fractions = [to_si(x, "fraction", "coil_bench runtime_fractions") for x in runtime_fractions]
     for x in fractions:

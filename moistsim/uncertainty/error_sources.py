@@ -114,6 +114,23 @@ def error_budget(
     Weather: the standard deviation over the years that ``ranges["weather"]`` lists; without a list
     the year is made warmer and moister, and cooler and drier, by `YEARS_APART`. Others: see
     `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `ENERGY_PRICE`, `FIRST_COST`.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> budget = ms.error_budget(
+    ...     study,
+    ...     demo.purchases,
+    ...     demo.terms,
+    ...     {"tariff.price": ms.uniform(0.1, 0.3)},
+    ...     options=("Stand-alone dehumidifier", "Staged compressor with strip reheat"),
+    ...     progress=False,
+    ... )
+    >>> len(budget) >= 5
+    True
     """
     where = "error_budget"
     terms = Terms() if terms is None else terms
