@@ -38,6 +38,16 @@ class Economics:
     """Cost of the options over the years, from their purchases and their energy.
 
     `economics` makes it from a comparison.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
+    >>> bool(cost.life_cycle_cost("Stand-alone dehumidifier") > 1800)
+    True
     """
 
     base: str
@@ -337,7 +347,19 @@ def _per_cent(rate: float | None) -> float | None:
 
 @attrs.frozen(eq=False, kw_only=True)
 class Bridge:
-    """Costs of running one option for n years and then another, for each n."""
+    """Costs of running one option for n years and then another, for each n.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
+    >>> bridge = cost.bridge("Staged compressor with strip reheat", "Stand-alone dehumidifier")
+    >>> bridge.table.index.name
+    'seasons'
+    """
 
     economics: Economics
     first: str
@@ -453,6 +475,16 @@ def economics(
     ------
     InputError
         If an option has no purchase, a purchase no option, or the season is longer than a year.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
+    >>> list(cost.table().index) == list(study.options)
+    True
     """
     names = list(comparison.seasons)
     for option, purchase in purchases.items():

@@ -27,6 +27,17 @@ class Pair:
     """Costs and savings of one option instead of another, after NIST Handbook 135.
 
     A measure that does not exist is None, and `words` gives the reason.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
+    >>> pair = cost.pair("Stand-alone dehumidifier", "Staged compressor with strip reheat")
+    >>> pair.extra_first_cost
+    1200.0
     """
 
     option: str
@@ -97,6 +108,17 @@ class BreakEven:
     """First cost, price and usage at which one option becomes as cheap as another.
 
     A measure without such a value is None, and `words` gives the reason.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
+    >>> turn = cost.break_even("Stand-alone dehumidifier", "Staged compressor with strip reheat")
+    >>> sorted(turn.words)
+    ['electricity_price', 'first_cost', 'usage']
     """
 
     option: str

@@ -143,6 +143,23 @@ class Tuned:
     """The result of a search for the cheapest setpoints, with every point that was tried.
 
     `tune` makes it, and shows an example.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> tuned = ms.tune(
+    ...     study,
+    ...     "Stand-alone dehumidifier",
+    ...     vary={"target_rh": (48, 56)},
+    ...     hold="RH-hours above 55 % <= 20",
+    ...     most_runs=11,
+    ...     progress=False,
+    ... )
+    >>> 48 <= tuned.strategy.settings["target_rh"] <= 56
+    True
     """
 
     study: Study

@@ -51,7 +51,26 @@ DECIDES = 0.05
 
 @attrs.frozen(eq=False, kw_only=True)
 class Certainty:
-    """A verdict on one option over many cases, as `how_sure` returns it."""
+    """A verdict on one option over many cases, as `how_sure` returns it.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> sure = ms.how_sure(
+    ...     study,
+    ...     demo.purchases,
+    ...     demo.terms,
+    ...     {"house.ach50": ms.uniform(1, 4)},
+    ...     options=("Stand-alone dehumidifier", "Staged compressor with strip reheat"),
+    ...     n=8,
+    ...     progress=False,
+    ... )
+    >>> sure.option
+    'Stand-alone dehumidifier'
+    """
 
     option: str
     """The option to judge."""
@@ -289,6 +308,24 @@ def how_sure(
     ------
     InputError
         If nothing is uncertain, a name is unknown, a range cannot be used, or no case has a result.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> sure = ms.how_sure(
+    ...     study,
+    ...     demo.purchases,
+    ...     demo.terms,
+    ...     {"tariff.price": ms.uniform(0.1, 0.3)},
+    ...     options=("Stand-alone dehumidifier", "Staged compressor with strip reheat"),
+    ...     n=8,
+    ...     progress=False,
+    ... )
+    >>> len(sure.cases)
+    8
     """
     where = "how_sure"
     terms = Terms() if terms is None else terms
