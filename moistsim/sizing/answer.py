@@ -47,6 +47,16 @@ class Sizing:
     """Design loads, remaining moisture load and machine sizes, as `size` returns them.
 
     Frames are in SI. `tables` gives them in either units.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="07-01", end="08-31")
+    >>> sizing = ms.size(study, sizes=["20 pint/day", "60 pint/day"], progress=False)
+    >>> "water_pint_day" in sizing.tables("us")["loads"]
+    True
     """
 
     study: Study
@@ -150,6 +160,16 @@ def size(
     ------
     InputError
         If there is no air conditioner, the season lacks the hours, or an argument cannot be used.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="07-01", end="08-31")
+    >>> sizing = ms.size(study, sizes=["20 pint/day", "60 pint/day"], progress=False)
+    >>> bool(sizing.loads["latent_W"].gt(0).any())
+    True
     """
     from tqdm import tqdm
 
