@@ -10,8 +10,9 @@ import pandas as pd
 from moistsim.commands.screen import WIDTH, columns, item
 from moistsim.controls import RuleTable, review
 from moistsim.core.display import Show, Units, number
+from moistsim.core.measures import Measure
 from moistsim.economics import Economics
-from moistsim.engine import END_USES
+from moistsim.engine import catalog
 from moistsim.scenario import Scenario
 from moistsim.study import Comparison
 
@@ -23,15 +24,12 @@ def table(comparison: Comparison, units: Units) -> Iterator[str]:
     """Options as columns, and how the humidity of each compares with the base option."""
     yield from columns(list(comparison.seasons), list(_rows(comparison, Show(units))))
     yield "Humidity compared with the base option:"
-    for name, words in comparison.table(units)["humidity_against_base"].items():
+    for name, words in comparison.table(units)[catalog.AGAINST_BASE.name].items():
         yield from item(f"{name}: {words}")
 
 
 def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]:
     """The table's rows: a label with its unit, and a text for each option."""
-    # Loaded late: figures bring matplotlib, and a refusal must be quick.
-    from moistsim.figures import style
-
     table = comparison.table()
     season = next(iter(comparison.seasons.values()))
     days = len(season.hourly) / 24.0
@@ -48,16 +46,21 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
             show.number(value, quantity, digits) for value in values
         ]
 
-    for use in END_USES:
-        if (table[f"{use}_kWh"].abs() >= 0.5).any():
-            yield row(style.end_use_label(use), table[f"{use}_kWh"])
-    yield row("Total electricity, kWh", table["total_kWh"])
-    if (table["gas_kWh"] >= 0.5).any():
-        yield of("gas", "Gas", table["gas_kWh"])
-    if (table["strip_trips"] > 0).any():
-        yield row("Strip limit switch trips", table["strip_trips"])
+    def measured(measure: Measure, *, sign: bool = False) -> tuple[str, list[str]]:
+        values = measure.shown(table[measure.name], show.units)
+        return row(measure.heading(show.units), values, measure.digits, sign=sign)
+
+    for use in catalog.USES.values():
+        if (table[use.name].abs() >= 0.5).any():
+            yield measured(use)
+    yield measured(catalog.TOTAL)
+    if (table[catalog.GAS.name] >= 0.5).any():
+        yield of("gas", "Gas", table[catalog.GAS.name])
+    if (table[catalog.STRIP_TRIPS.name] > 0).any():
+        yield measured(catalog.STRIP_TRIPS)
     whole = comparison.study.tariff.is_of_whole_house
-    yield row(f"{'Whole-house cost' if whole else 'Cost'}, USD", table["cost_USD"])
+    label = catalog.COST.heading(show.units, "whole-house season cost" if whole else "")
+    yield row(label, table[catalog.COST.name])
     if not comparison.study.tariff.is_flat:
         bills = comparison.bills()
         average = [bill.average_price for bill in bills.values()]
@@ -69,23 +72,25 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
             "Price of one more kWh, cents/kWh",
             [number(100.0 * bill.marginal_price(), 1) for bill in bills.values()],
         )
-    if "emissions_kgCO2e" in table:
-        label, values = of("mass", "Emissions", table["emissions_kgCO2e"])
+    if catalog.EMISSIONS.name in table:
+        label, values = of("mass", "Emissions", table[catalog.EMISSIONS.name])
         yield f"{label} CO2e", values
-    yield row("Difference from base, kWh", table["difference_kWh"], sign=True)
-    yield row("Difference from base, USD", table["difference_USD"], sign=True)
-    yield row("Peak power over 15 min, kW", table["peak_15_min_kW"], 1)
+    for difference in (catalog.MORE_KWH, catalog.MORE_USD):
+        label = difference.heading(show.units, difference.short)
+        yield row(label, table[difference.name], sign=True)
+    yield measured(catalog.PEAK)
     # Options may differ in their number of stages; hours are of each stage alone.
     stages = [c for c in table if re.fullmatch(r"cooling_stage_\d+_h", str(c))]
     yield row("Cooling runtime, h", table[stages].sum(axis=1))
-    if "cooling_stage_1_starts" in table:
-        yield row("Compressor starts for cooling", table["cooling_stage_1_starts"].fillna(0))
-    water = (table["coil_water_kg"] + table["dehumidifier_water_kg"]) / (86400.0 * days)
-    yield of("removal", "Water removed", water)
-    yield of("temperature", "Mean indoor dew point", table["mean_dew_point_C"], 1)
-    yield row("Mean indoor RH, %", table["mean_rh_pct"], 1)
-    yield row("Time above 60 % RH, h", table["hours_over_60"])
-    yield row("RH-hours above 55 %, % h", table["rh_hours_over_55"])
+    if catalog.COMPRESSOR_STARTS.name in table:
+        starts = table[catalog.COMPRESSOR_STARTS.name].fillna(0)
+        yield row(catalog.COMPRESSOR_STARTS.heading(show.units), starts)
+    water = table[catalog.COIL_WATER.name] + table[catalog.DEHUMIDIFIER_WATER.name]
+    yield of("removal", "Water removed", water / (86400.0 * days))
+    for measure in (
+        catalog.MEAN_DEW_POINT, catalog.MEAN_RH, catalog.HOURS_OVER_60, catalog.RH_HOURS_OVER_55
+    ):  # fmt: skip
+        yield measured(measure)
 
 
 def over_the_years(found: Economics, units: Units) -> Iterator[str]:
@@ -177,7 +182,7 @@ def reheat_heat(comparison: Comparison) -> Iterator[str]:
     for name, season in comparison.seasons.items():
         found = season.attribution()
         by = found.compressor_kwh
-        added = by[["reheat", "hot_gas", "dehumidifier", "dehumidifier_condensing"]].sum()
+        added = found.drying_heat_kwh
         words = f"{name}: {number(added)} of {number(by.sum())} kWh"
         if found.reheat_kwh > 0.0:
             words += f"; {found.compressor_per_reheat:.2f} kWh for each kWh of electric reheat"

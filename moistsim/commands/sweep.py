@@ -12,8 +12,9 @@ import attrs
 import pandas as pd
 
 from moistsim.commands.screen import WIDTH, foot, item, told
-from moistsim.core.display import Show, Units, count, number
+from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
+from moistsim.engine import catalog
 from moistsim.scenario import ScenarioError
 from moistsim.sweep import SweepError
 
@@ -155,30 +156,20 @@ def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
         return
     weathers = frame.get("weather", pd.Series(dtype=str)).nunique()
     by = "weather" if 0 < weathers <= MOST_GROUPS else "all"
-    show = Show(units)
-    for label, measure, quantity, digits in (
-        ("Cost, USD", "cost_USD", None, 0),
-        ("Total electricity, kWh", "total_kWh", None, 0),
-        (
-            f"Mean indoor dew point, {show.unit('temperature')}",
-            "mean_dew_point_C",
-            "temperature",
-            1,
-        ),
-        ("Time above 60 % RH, h", "hours_over_60", None, 0),
-    ):
-        table = quantiles(frame.assign(all="all cases"), measure, by=by)
+    for measure in (catalog.COST, catalog.TOTAL, catalog.MEAN_DEW_POINT, catalog.HOURS_OVER_60):
+        table = quantiles(frame.assign(all="all cases"), measure.name, by=by)
         shares = table.attrs["q"]
         yield ""
         heads = "".join(f"{f'{100.0 * share:.0f} %':>10}" for share in shares)
+        label = measure.heading(units)
         yield f"{label + ', quantiles':{WIDTH - 10 * len(shares)}}{heads}"
         yield "-" * WIDTH
         wide = WIDTH - 10 * len(shares)
         for (group, option), row in zip(table.index, table[shares].to_numpy(float), strict=True):
             if by == "weather" and option == table.index[0][1]:
                 yield from textwrap.wrap(str(group), WIDTH)
-            shown = (value if quantity is None else show.value(value, quantity) for value in row)
-            values = "".join(f"{number(value, digits):>10}" for value in shown)
+            shown = measure.shown(row, units)
+            values = "".join(f"{number(value, measure.digits):>10}" for value in shown)
             yield f"  {textwrap.shorten(str(option), wide - 4):{wide - 2}}{values}"
     if lost:
         yield "(cases in which no option failed)"

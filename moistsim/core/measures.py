@@ -135,6 +135,11 @@ class Measure(NamedTuple):
         sign = self.sign(units)
         return f"{label or self.label}, {sign}" if sign else label or self.label
 
+    def heading(self, units: str, label: str = "") -> str:
+        """As `titled`, beginning with a capital: the label of a row or an axis."""
+        text = self.titled(units, label)
+        return text[0].upper() + text[1:]
+
     def column(self, units: str) -> str:
         """Name of the column in "si" or "us"."""
         return self.trade_name if units == "us" else self.name
@@ -147,6 +152,10 @@ class Measure(NamedTuple):
     def shown(self, values: Any, units: str) -> Any:
         """Values in the units of a reader of "si" or "us"."""
         return self.in_trade(values) if units == "us" else values
+
+    def difference(self, values: Any, units: str) -> Any:
+        """Differences between values, in the units of a reader of "si" or "us"."""
+        return values * line(self.unit)[0] if units == "us" else values
 
     def called(self, word: str) -> "Measure":
         """The same measure under another name, such as ``mean_rh_as_set_pct``.

@@ -229,20 +229,20 @@ HOTTEST_STRIPS = "strip_limit_temperature_max_C"
 
 MEASURES = (
     # Electricity by end use, in the order in which figures stack it.
-    Measure("compressor_kWh", "kWh", "electricity of the compressor and outdoor fan", "compressor and outdoor fan", part="kwh", how="total"),
-    Measure("indoor_fan_kWh", "kWh", "electricity of the indoor fan", "indoor fan", part="kwh", how="total"),
-    Measure("reheat_kWh", "kWh", "electricity of strips as reheat", "strips as reheat", part="kwh", how="total"),
-    Measure("backup_heat_kWh", "kWh", "electricity of strips as heat", "strips as heat", part="kwh", how="total"),
-    Measure("heat_pump_kWh", "kWh", "electricity of the heat pump in heating", "heat pump", part="kwh", how="total"),
-    Measure("dehumidifier_kWh", "kWh", "electricity of the dehumidifier", "dehumidifier", part="kwh", how="total"),
-    Measure("ventilation_fan_kWh", "kWh", "electricity of ventilation and exhaust fans", "ventilation fan", part="kwh", how="total"),
-    Measure("standby_kWh", "kWh", "electricity of standby", "standby", part="kwh", how="total"),
-    Measure("total_kWh", "kWh", "electricity of the season", "electricity"),
-    Measure("cost_USD", "USD", "cost of the season", "cost"),
+    Measure("compressor_kWh", "kWh", "compressor and outdoor fan", part="kwh", how="total"),
+    Measure("indoor_fan_kWh", "kWh", "indoor fan", part="kwh", how="total"),
+    Measure("reheat_kWh", "kWh", "electric reheat", part="kwh", how="total"),
+    Measure("backup_heat_kWh", "kWh", "auxiliary heat", part="kwh", how="total"),
+    Measure("heat_pump_kWh", "kWh", "heat pump", part="kwh", how="total"),
+    Measure("dehumidifier_kWh", "kWh", "dehumidifier", part="kwh", how="total"),
+    Measure("ventilation_fan_kWh", "kWh", "ventilation fan", part="kwh", how="total"),
+    Measure("standby_kWh", "kWh", "standby", part="kwh", how="total"),
+    Measure("total_kWh", "kWh", "season electricity", "electricity"),
+    Measure("cost_USD", "USD", "season cost", "cost"),
     Measure("emissions_kgCO2e", "kg CO2e", "greenhouse gas emissions", "emissions"),
-    Measure("peak_15_min_kW", "kW", "highest power over 15 minutes", "peak over 15 min", digits=1),
+    Measure("peak_15_min_kW", "kW", "peak power over 15 min", "peak over 15 min", digits=1),
     Measure("peak_15_min_begins", "text", "beginning of the highest 15 minutes"),
-    Measure("peak_60_min_kW", "kW", "highest power over an hour", "peak over 60 min", digits=1),
+    Measure("peak_60_min_kW", "kW", "peak power over an hour", "peak over 60 min", digits=1),
     Measure("peak_60_min_begins", "text", "beginning of the highest hour"),
     # Runtimes.
     Measure("cooling_stage_{}_h", "hour", "runtime of cooling stage {}", part="runtime_h", how="total", first_stage=1),
@@ -254,7 +254,7 @@ MEASURES = (
     Measure("dehumidifier_h", "hour", "runtime of the dehumidifier", part="runtime_h", how="total"),
     Measure("indoor_fan_h", "hour", "runtime of the indoor fan", part="runtime_h", how="total"),
     # Starts.
-    Measure("cooling_stage_1_starts", "count", "compressor starts in cooling", "compressor starts", phrases=("compressor starts",), part="starts", how="count", first_stage=1),
+    Measure("cooling_stage_1_starts", "count", "compressor starts for cooling", "compressor starts", phrases=("compressor starts",), part="starts", how="count", first_stage=1),
     Measure("cooling_stage_{}_starts", "count", "starts of cooling stage {}", part="starts", how="count", first_stage=2),
     Measure("strips_starts", "count", "strip starts", phrases=("strip starts", "strips starts"), part="starts", how="count"),
     Measure("heat_pump_starts", "count", "heat pump starts in heating", "heat pump starts", part="starts", how="count"),
@@ -278,16 +278,16 @@ MEASURES = (
     Measure("below_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the cooling setpoint", "too cool", phrases=("hours below the cooling setpoint",), part="comfort_h", columns=("cool_h",), how="total", needs=Role.COOLING),
     Measure("below_heating_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the heating setpoint", "too cold", phrases=("hours below the heating setpoint",), part="comfort_h", columns=("cold_h",), how="total", needs=Role.HEATING),
     Measure("gas_kWh", "kWh", "gas burned in the furnace", "gas", how="total"),
-    Measure("strip_trips", "count", "trips of the strips' limit switch", how="count"),
+    Measure("strip_trips", "count", "strip limit switch trips", how="count"),
     Measure("calls_refused", "count", "calls that machines refused"),
 )
 """All measures of a season, in the order of the comparison table's columns."""
 
 DIFFERENCES = (
-    Measure("difference_kWh", "kWh", "electricity beyond the base option's", "difference from base"),
-    Measure("difference_USD", "USD", "cost beyond the base option's", "difference from base"),
-    Measure("difference_water_kg", "kg", "water removed beyond the base option's", "difference from base", digits=1),
-    Measure("dew_point_difference_K", "delta_degC", "mean indoor dew point above the base option's", "difference from base", digits=1),
+    Measure("difference_kWh", "kWh", "electricity difference from the base option", "difference from base"),
+    Measure("difference_USD", "USD", "cost difference from the base option", "difference from base"),
+    Measure("difference_water_kg", "kg", "difference from the base option in water removed", "difference from base", digits=1),
+    Measure("dew_point_difference_K", "delta_degC", "mean dew point difference from the base option", "difference from base", digits=1),
     Measure("humidity_against_base", "text", "humidity compared with the base option"),
 )
 """Columns that the comparison table adds: each option against the base."""
@@ -379,6 +379,10 @@ END_USES = tuple(key(measure) for measure in MEASURES if measure.part == "kwh")
 `ventilation_fan`. The outdoor fan is within `compressor` (or `heat_pump`, in heating); strips are
 `reheat` or `backup_heat`, never both; `standby` holds the crankcase heater, the controls and an
 idle dehumidifier."""
+
+
+USES = {key(measure): measure for measure in MEASURES if measure.part == "kwh"}
+"""The measures of electricity, by end use."""
 
 
 def plain(words: str) -> str:

@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation
 from scipy.spatial import Delaunay
 
-from moistsim.core.display import money
+from moistsim.core.display import Show, money
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
 from moistsim.figures.sweep_page import caption, heading, new_page
@@ -74,7 +74,7 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
             s=30, marker=marker, edgecolors="#333333", linewidths=0.6, zorder=3,
         )  # fmt: skip
     bar = figure.colorbar(filled, ax=ax, format=_signed, ticks=MaxNLocator(9))
-    unit = unit_of(about["measure"])
+    unit = unit_of(about["measure"], Show("si"))
     years = about["years"]
     over = f" over {years:g} years" if years != 1.0 else ", one season"
     words = f"{short(first)} minus {short(second)}{over}, {unit}"

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from moistsim.core.display import Show, number
-from moistsim.engine import END_USES
+from moistsim.engine import END_USES, catalog
 from moistsim.season import Season
 from moistsim.study import Comparison, Study, main_machine
 
@@ -35,21 +35,6 @@ END_USE_COLORS = {
     "standby": "#515251",
 }
 """Color of an end use, the same in every figure."""
-
-
-END_USE_NAMES = {
-    **{use: use.replace("_", " ") for use in END_USES},
-    "compressor": "compressor and outdoor fan",
-    "reheat": "electric reheat",
-    "backup_heat": "auxiliary heat",
-}
-"""Name of an end use within a sentence."""
-
-
-def end_use_label(use: str) -> str:
-    """The label of an end use with its unit."""
-    name = END_USE_NAMES[use]
-    return f"{name[0].upper()}{name[1:]}, kWh"
 
 
 DASHES: Sequence[Any] = ("-", (0, (6, 2)), (0, (1, 1)), (0, (3, 1, 1, 1)))
@@ -96,29 +81,16 @@ STYLE_SIZE = 12.0
 """Points: read from the back of a room when the figure fills the screen."""
 
 
-MEASURE_NAMES = {
-    "rh_hours_over_55": "RH-hours above 55 %, % h",
-    "rh_hours_over_60": "RH-hours above 60 %, % h",
-    "cooling_stage_1_starts": "compressor starts",
-    "strips_starts": "strip starts",
-    "mean_rh_pct": "mean indoor relative humidity, %",
-    "below_cooling_setpoint_h": "hours too cool (well below the cooling setpoint)",
-    "above_cooling_setpoint_h": "hours too warm (well above the cooling setpoint)",
-    "below_heating_setpoint_h": "hours too cold (well below the heating setpoint)",
-    **{f"hours_over_{x}": f"hours above {x} % RH" for x in (50, 55, 60, 65)},
-}
-"""Results in words; what is not here is named by its column."""
-
-
 HUMID = 60.0
 """Percent RH whose hours are named beside each option."""
 
 
 def dryness(season: Season, show: Show) -> str:
     """The humidity that an option's energy bought: mean dew point and humid hours."""
-    humidity = season.meter.humidity
-    dew_point = show(humidity["mean_dew_point_C"], "temperature", 1)
-    return f"mean dew point {dew_point}, {number(humidity['hours_over_60'])} h above {HUMID:g} % RH"
+    meter = season.meter
+    dew_point = show(meter.of(catalog.MEAN_DEW_POINT), "temperature", 1)
+    hours = number(meter.of(catalog.HOURS_OVER_60))
+    return f"mean dew point {dew_point}, {hours} h {catalog.HOURS_OVER_60.short}"
 
 
 def place(of: Study | Season, show: Show) -> str:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from moistsim.core.display import Show
 from moistsim.core.errors import InputError
-from moistsim.figures import style
+from moistsim.engine import catalog
 
 
 def about_of(table: pd.DataFrame, where: str, keys: tuple[str, ...]) -> dict[Any, Any]:
@@ -37,44 +37,28 @@ def short(words: str, width: int = 44) -> str:
 
 def measure_words(measure: str) -> str:
     """A result's name in words, without its unit."""
-    known = {
-        "cost_USD": "season cost",
-        "total_kWh": "season electricity",
-        "mean_dew_point_C": "mean indoor dew point",
-        "difference_USD": "cost difference from the base option",
-    }
-    if measure in known:
-        return known[measure]
-    if measure in style.MEASURE_NAMES:
-        return style.MEASURE_NAMES[measure].split(",")[0]
-    # A function's name has no unit at its end.
-    name = measure.rpartition("_")[0] if unit_of(measure) else measure
-    return name.replace("_", " ")
+    known = catalog.measure(measure)
+    # A column of the reader's own is known by its name alone.
+    return measure.replace("_", " ") if known is None else known.label
 
 
-def unit_of(measure: str) -> str:
-    """The unit at the end of a result's name, or an empty text."""
-    if measure.startswith("rh_hours"):
-        return "% h"
-    if measure.startswith("hours_over") or measure.endswith("_h"):
-        return "h"
-    units = {"C": "°C", "pct": "% RH", "degF": "°F"}
-    units |= {unit: unit for unit in ("K", "USD", "kWh", "kW", "kg", "pint", "kgCO2e", "starts")}
-    return units.get(measure.rpartition("_")[2], "") if "_" in measure else ""
+def unit_of(measure: str, show: Show) -> str:
+    """The unit of a result as a reader writes it, or an empty text."""
+    known = catalog.measure(measure)
+    return "" if known is None else known.sign(show.units)
 
 
 def in_units(values: Any, about: Mapping[Any, Any], show: Show) -> Any:
-    """Temperatures, or differences of them, in the reader's units; other values as they are."""
-    if not about["measure"].endswith("_C"):
+    """Values of a result, or differences between them, in the reader's units."""
+    known = catalog.measure(about["measure"])
+    if known is None:
         return values
-    return show.value(values, "difference" if about["difference"] else "temperature")
+    return (known.difference if about["difference"] else known.shown)(values, show.units)
 
 
 def axis_words(about: Mapping[Any, Any], show: Show) -> str:
     """The label of an axis of results."""
-    unit = unit_of(about["measure"])
-    if unit == "°C":
-        unit = show.unit("temperature")
+    unit = unit_of(about["measure"], show)
     name = measure_words(about["measure"])
     words = f"{name}: {about['of']}" if about["difference"] else name
     return "\n".join(textwrap.wrap(words + (f", {unit}" if unit else ""), 88))

@@ -13,6 +13,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from moistsim.core.display import Show, Units, check_units, count, number
+from moistsim.engine import catalog
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
 from moistsim.study import Tuned, shown_unit
@@ -54,10 +55,10 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     check_units(units, "figure units")
     show = Show(units)
     hold, cost = tuned.holds[0], tuned.objective
+    measure, objective = catalog.MEASURE[hold.measure], catalog.MEASURE[cost]
 
     def shown(values: Any) -> Any:
-        values = np.asarray(values, dtype=float)
-        return show.value(values, "temperature") if hold.measure.endswith("_C") else values
+        return measure.shown(np.asarray(values, dtype=float), units)
 
     figure = Figure(figsize=(11.0, 7.4), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
@@ -82,7 +83,8 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     ]
     # Hours reach far beyond what anyone would hold, where setpoints are wide apart.
     reach = WIDE * max(limit, points[0][1], points[1][1])
-    close = x <= reach if hold.measure.endswith(("_h", "_55", "_60")) and reach > 0.0 else x == x
+    hours = measure.unit in ("hour", "percent hour")
+    close = x <= reach if hours and reach > 0.0 else x == x
     near = _limits(ax, [*x[close], limit], [*y[close]], points)
     ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
     labels = []
@@ -91,14 +93,8 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
             ax.scatter([px], [py], s=size, color=color, marker=marker, edgecolors="black", zorder=5)
             labels.append(("\n".join(textwrap.wrap(name, 46)), px, py))
     far = [p for p in points if not near(p[1], p[2])]
-    money = cost == "cost_USD"
-    unit = "USD" if money else "kWh"
-    degree = show.unit("temperature")
-    measured = {"C": degree, "pct": "%"}.get(hold.measure.rsplit("_")[-1], "h")
-    if hold.measure.startswith("rh_hours"):
-        measured = "% h"
-    elif hold.measure.endswith("_starts"):
-        measured = "starts"
+    unit = objective.sign(units)
+    measured = measure.sign(units) or "starts"
 
     def said(value: float) -> str:
         return f"{number(value, 0 if value > 100.0 else 1)} {measured}"
@@ -112,17 +108,11 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
             (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
             fontsize=STYLE_SIZE - 2.0, color="#0b5a4f",
         )  # fmt: skip
-    name = (
-        f"mean indoor dew point, {degree}"
-        if hold.measure.endswith("_C")
-        else style.MEASURE_NAMES[hold.measure]
-    )
-    humid = not hold.measure.endswith(("_setpoint_h", "_starts"))
+    humid = measure.part == "humidity"
     ax.set_xlabel(
-        name[0].upper() + name[1:] + (" (drier to the left)" if humid else ""), fontsize=STYLE_SIZE
+        measure.heading(units) + (" (drier to the left)" if humid else ""), fontsize=STYLE_SIZE
     )
-    words = "Season cost, USD" if money else "Season electricity, kWh"
-    ax.set_ylabel(words, fontsize=STYLE_SIZE)
+    ax.set_ylabel(objective.heading(units), fontsize=STYLE_SIZE)
     ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
     ax.grid(color="#e9e9e9", lw=0.7)

@@ -95,7 +95,7 @@ def gather(
         matched_text="" if matched is None else words.about_matching(it, show),
         cannot=() if matched is None else tuple(words.cannot(it)),
         years=None if bought is None else _years(it, bought),
-        risks=tables.risks(risky),
+        risks=tables.risks(risky, show),
         sure=sure,
         **values,
         cautions=(*CAUTIONS, *OF_MOLD),

@@ -3,6 +3,7 @@
 import pandas as pd
 
 from moistsim.core.display import count, money, number
+from moistsim.engine import catalog
 from moistsim.prices import Terms
 from moistsim.report import pictures
 from moistsim.report.records import Sure, Table
@@ -157,7 +158,7 @@ def _as_set(certainty: Certainty | None) -> str:
     )
     if certainty is None:
         return text
-    gap = certainty.counted["dew_point_difference_K"].astype(float)
+    gap = certainty.counted[catalog.DEW_POINT_GAP.name].astype(float)
     for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
         if share >= 0.005:
             text += (

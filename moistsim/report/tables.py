@@ -7,10 +7,11 @@ import pandas as pd
 
 from moistsim.controls import thresholds
 from moistsim.core.display import NOTHING, Show, count, number
+from moistsim.core.measures import Measure
 from moistsim.economics import Bridge, Economics
-from moistsim.engine import END_USES
-from moistsim.figures import style
+from moistsim.engine import catalog
 from moistsim.report.records import Row, Table
+from moistsim.risk import MEASURES, STRIPS_H
 from moistsim.study import Comparison, Matched
 
 
@@ -27,37 +28,49 @@ def row(
     return Row(label, tuple(number(value, digits, sign=sign) for value in cells))
 
 
+def measured(measure: Measure, table: pd.DataFrame, show: Show) -> Row:
+    """One measure of the catalog for all options, under its own label."""
+    values = measure.shown(table[measure.name], show.units)
+    return row(_label(measure, show), values, measure.digits)
+
+
+def _label(measure: Measure, show: Show) -> str:
+    """A measure's label for a customer, who may not know the short form."""
+    return measure.heading(show.units).replace("RH", "relative humidity")
+
+
 def as_set(comparison: Comparison, show: Show) -> Table:
     """What each option uses, costs and achieves as it is set; `Comparison.table`."""
     table = comparison.table()
     days = len(next(iter(comparison.seasons.values())).hourly) / 24.0
 
-    def of(quantity: str) -> Callable[[float], float]:
+    def of(measure: Measure) -> Row:
+        return measured(measure, table, show)
+
+    def in_unit(quantity: str) -> Callable[[float], float]:
         return lambda value: float(show.value(value, quantity))
 
     def rows() -> Iterator[Row]:
-        yield row("Hours above 60 % relative humidity", table["hours_over_60"])
-        yield row("Average relative humidity, %", table["mean_rh_pct"], 1)
+        yield of(catalog.HOURS_OVER_60)
+        yield of(catalog.MEAN_RH)
+        yield of(catalog.MEAN_DEW_POINT)
+        water = table[catalog.COIL_WATER.name] + table[catalog.DEHUMIDIFIER_WATER.name]
         yield row(
-            f"Average dew point, {show.unit('temperature')}",
-            table["mean_dew_point_C"], 1, of("temperature"),
+            f"Water removed, {show.unit('removal')}",
+            water / (86400.0 * days), show.digits("removal"), in_unit("removal"),
         )  # fmt: skip
-        removed = (table["coil_water_kg"] + table["dehumidifier_water_kg"]) / (86400.0 * days)
-        yield row(
-            f"Water removed, {show.unit('removal')}", removed, show.digits("removal"), of("removal")
-        )
-        whole = "Whole-house season" if comparison.study.tariff.is_of_whole_house else "Season"
-        yield row(f"{whole} cost, USD", table["cost_USD"])
-        yield row("Electricity of all machines, kWh", table["total_kWh"])
-        for use in END_USES:
-            if (table[f"{use}_kWh"].abs() >= 0.5).any():
-                yield row(style.end_use_label(use), table[f"{use}_kWh"])
-        if (table["gas_kWh"] >= 0.5).any():
-            yield row(f"Gas, {show.unit('gas')}", table["gas_kWh"], 0, of("gas"))
-        if "emissions_kgCO2e" in table:
+        whole = "whole-house season cost" if comparison.study.tariff.is_of_whole_house else ""
+        yield row(catalog.COST.heading(show.units, whole), table[catalog.COST.name])
+        yield of(catalog.TOTAL)
+        for use in catalog.USES.values():
+            if (table[use.name].abs() >= 0.5).any():
+                yield of(use)
+        if (table[catalog.GAS.name] >= 0.5).any():
+            yield row(f"Gas, {show.unit('gas')}", table[catalog.GAS.name], 0, in_unit("gas"))
+        if catalog.EMISSIONS.name in table:
             label = f"Greenhouse gas, {show.unit('mass')} CO2e"
-            yield row(label, table["emissions_kgCO2e"], 0, of("mass"))
-        yield row("Peak power over 15 minutes, kW", table["peak_15_min_kW"], 1)
+            yield row(label, table[catalog.EMISSIONS.name], 0, in_unit("mass"))
+        yield of(catalog.PEAK)
 
     return Table("As set", tuple(comparison.seasons), tuple(rows()))
 
@@ -74,9 +87,6 @@ def as_matched(matched: Matched, show: Show) -> Table:
         ]
         settings.append(", ".join(texts) or "none")
 
-    def degrees(celsius: float) -> float:
-        return float(show.value(celsius, "temperature"))
-
     return Table(
         "Equally dry",
         tuple(matched.options),
@@ -87,15 +97,12 @@ def as_matched(matched: Matched, show: Show) -> Table:
             ),
             Row("Humidity setting", tuple(settings)),
             row("Setting moved by, % relative humidity", table["moved_pct_RH"], 1, sign=True),
-            row("Average relative humidity, %", frame["mean_rh_pct"], 1),
-            row(
-                f"Average dew point, {show.unit('temperature')}",
-                frame["mean_dew_point_C"], 1, degrees,
-            ),
-            row("Hours above 60 % relative humidity", frame["hours_over_60"]),
-            row("Electricity of all machines, kWh", table["total_matched_kWh"]),
-            row("Season cost, USD", table["cost_matched_USD"]),
-            row("Season cost as set, USD", table["cost_as_set_USD"]),
+            measured(catalog.MEAN_RH, frame, show),
+            measured(catalog.MEAN_DEW_POINT, frame, show),
+            measured(catalog.HOURS_OVER_60, frame, show),
+            measured(catalog.TOTAL, frame, show),
+            measured(catalog.COST, frame, show),
+            row("Season cost as set, USD", table[catalog.COST.called("as_set").name]),
         ),
     )  # fmt: skip
 
@@ -143,40 +150,18 @@ def bridge(found: Bridge, most: int = 5) -> Table:
     )
 
 
-_RISKS = (
-    ("hours_over_60", "Hours above 60 % relative humidity", 0),
-    ("hours_over_65", "Hours above 65 % relative humidity", 0),
-    ("longest_over_60_h", "Longest spell above 60 %, hours", 0),
-    (
-        "mold_index_corner",
-        "Mold index at the coldest corner (0 none, 1 starting, 3 visible, 6 covered)",
-        1,
-    ),
-    ("mold_index_register", "Mold index next to a supply register", 1),
-    ("ashrae_160_met", "Mold index below 3 at both places (ASHRAE Standard 160)", 0),
-    ("mite_days", "Days humid enough for dust mites to multiply", 0),
-    ("cupping_days", "Days on which a wood floor may cup", 0),
-    ("grille_wet_h", "Hours of condensation on supply registers", 0),
-    ("window_wet_h", "Hours of condensation on the inside of windows", 0),
-    ("comfortable_pct", "Comfortable share of the time at home (ASHRAE Standard 55), %", 0),
-    ("too_cool_h", "Hours at home too cool", 0),
-    ("too_warm_h", "Hours at home too warm", 0),
-    ("compressor_starts_per_day", "Compressor starts a day", 1),
-    ("compressor_runs_under_10_min_pct", "Compressor runs under 10 min, %", 0),
-    ("contactor_years", "Compressor contactor life, years", 0),
-    ("strips_h", "Electric strip runtime, hours", 0),
-    ("dehumidifier_starts", "Dehumidifier starts", 0),
-)  # fmt: skip
+_OF_A_MACHINE = (STRIPS_H, catalog.DEHUMIDIFIER_STARTS)
+"""Measures that are shown only where some option has the machine."""
 
 
-def risks(table: pd.DataFrame) -> Table:
+def risks(table: pd.DataFrame, show: Show) -> Table:
     """Risk and comfort as set, in plain words; `risk`."""
     rows = []
-    for column, label, digits in _RISKS:
-        values = table[column]
-        if column.endswith("_met"):
+    for measure in (measure for measure in MEASURES if measure.headline):
+        values = table[measure.name]
+        if measure.unit == "yes or no":
             cells = [NOTHING if pd.isna(x) else "yes" if x else "no" for x in values]
-            rows.append(Row(label, tuple(cells)))
-        elif column not in ("strips_h", "dehumidifier_starts") or (values > 0).any():
-            rows.append(row(label, values, digits))
+            rows.append(Row(_label(measure, show), tuple(cells)))
+        elif measure not in _OF_A_MACHINE or (values > 0).any():
+            rows.append(measured(measure, table, show))
     return Table("As set", tuple(map(str, table.index)), tuple(rows))

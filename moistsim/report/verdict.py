@@ -6,6 +6,7 @@ from functools import cached_property
 import attrs
 
 from moistsim.economics import Economics, Pair
+from moistsim.engine import catalog
 from moistsim.risk import CRITERION
 from moistsim.season import Season
 from moistsim.study import Comparison, Matched
@@ -52,7 +53,7 @@ class Verdict:
     @staticmethod
     def humid_hours(comparison: Comparison, option: str) -> float:
         """Hours above 60 percent relative humidity."""
-        return float(comparison.seasons[option].meter.humidity["hours_over_60"])
+        return comparison.seasons[option].meter.of(catalog.HOURS_OVER_60)
 
     @cached_property
     def fit(self) -> tuple[str, ...]:

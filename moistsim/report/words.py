@@ -85,10 +85,10 @@ def _advice(it: Verdict, show: Show) -> str:
             f"This study has only one option. Its machines use {number(used)} kWh of electricity "
             f"({span(it.as_set, show)}). {_costs(it, it.base, show)}"
         )
-    humidity = it.season(best).meter.humidity
+    rh = it.season(best).meter.of(catalog.MEAN_RH)
     left = it.humid_hours(it.comparison, best)
     remains = "hardly an hour" if left < NEAR else count(left, "hour")
-    dry = f"{float(humidity['mean_rh_pct']):.0f} % average relative humidity, with {remains} above 60 %"
+    dry = f"{rh:.0f} % average relative humidity, with {remains} above 60 %"
     if fit == 1:
         does = (
             f"keeps the air as dry as possible here: {dry}"

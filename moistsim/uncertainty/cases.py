@@ -8,12 +8,13 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError
+from moistsim.engine import catalog
 from moistsim.prices import YearlyEnergy
 from moistsim.study import Comparison, Study
 from moistsim.sweep import Sweep, varied
 from moistsim.uncertainty.ranges import is_money
 
-HUMIDITY = ("mean_dew_point_C", "hours_over_60")
+HUMIDITY = (catalog.MEAN_DEW_POINT.name, catalog.HOURS_OVER_60.name)
 """Measures of humidity in the results."""
 
 
@@ -118,8 +119,8 @@ def _of_sweep(frame: pd.DataFrame, study: Study, as_set: Comparison) -> pd.DataF
         gas[own] = (price * frame["gas_kWh"] + fixed * months)[own]
     table = pd.DataFrame(
         {
-            "electricity_kWh": frame["total_kWh"],
-            "electricity_USD": frame["cost_USD"] - gas,
+            "electricity_kWh": frame[catalog.TOTAL.name],
+            "electricity_USD": frame[catalog.COST.name] - gas,
             "gas_USD": gas,
             **{name: frame[name] for name in HUMIDITY},
             "status": frame["status"],

@@ -106,8 +106,8 @@ def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
 def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) -> None:
     table = pd.read_csv(folder / "si" / "table.csv", index_col="option")
     assert len(table) == 5
-    assert row(screen, "Total electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
-    assert row(screen, "Cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
+    assert row(screen, "Season electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
+    assert row(screen, "Season cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
     base = table["total_kWh"]["Plain"]
     assert row(screen, "Difference from base, kWh") == pytest.approx(
         table["total_kWh"] - base, abs=0.51

@@ -15,8 +15,8 @@ from support.report_pages import (
 )
 
 import moistsim as ms
-from moistsim.engine import END_USES
-from moistsim.figures import cost_figure, style
+from moistsim.engine import catalog
+from moistsim.figures import cost_figure
 from moistsim.report import MEASURE, gather
 from moistsim.report.verdict import Verdict
 from moistsim.scenario import Scenario
@@ -30,15 +30,15 @@ def test_each_number_of_the_tables_is_that_of_the_library(
         shown, frame = table(text, "As set"), ran.table(units)  # type: ignore[arg-type]
         assert shown["As set"] == [PLAIN, REHEAT, DRY]
         for label, column, within in (
-            ("Hours above 60 % relative humidity", "hours_over_60", 0.51),
-            ("Average relative humidity, %", "mean_rh_pct", 0.051),
-            (f"Average dew point, °{degree}", f"mean_dew_point_{degree}", 0.051),
+            ("Time above 60 % relative humidity, h", "hours_over_60", 0.51),
+            ("Mean indoor relative humidity, %", "mean_rh_pct", 0.051),
+            (f"Mean indoor dew point, °{degree}", f"mean_dew_point_{degree}", 0.051),
             ("Season cost, USD", "cost_USD", 0.51),
-            ("Electricity of all machines, kWh", "total_kWh", 0.51),
-            ("Peak power over 15 minutes, kW", "peak_15_min_kW", 0.051),
+            ("Season electricity, kWh", "total_kWh", 0.51),
+            ("Peak power over 15 min, kW", "peak_15_min_kW", 0.051),
         ):  # fmt: skip
             assert numbers(shown[label]) == pytest.approx(frame[column].tolist(), abs=within)
-    labels = {style.end_use_label(use) for use in END_USES}
+    labels = {use.heading("us") for use in catalog.USES.values()}
     uses = [numbers(cells) for label, cells in table(us, "As set").items() if label in labels]
     assert np.sum(uses, axis=0) == pytest.approx(ran.table()["total_kWh"].tolist(), abs=4.0)
 
@@ -61,7 +61,7 @@ def test_equally_dry_and_over_the_years(scenario: Scenario, ran: Comparison, us:
     assert numbers(shown["Season cost as set, USD"]) == pytest.approx(
         ran.table()["cost_USD"].tolist(), abs=0.51
     )
-    held = [x for x, yes in zip(shown["Average relative humidity, %"],
+    held = [x for x, yes in zip(shown["Mean indoor relative humidity, %"],
                                 shown["Holds the common humidity"], strict=True) if yes == "yes"]  # fmt: skip
     assert max(numbers(held)) - min(numbers(held)) <= 1.1
     for text in matched.cannot.values():
@@ -108,7 +108,7 @@ def test_the_band_is_a_share_of_the_energy(of: Callable[..., Verdict]) -> None:
 def test_risks_are_those_of_the_library(ran: Comparison, us: str) -> None:
     shown, frame = table(us, "As set", 1), ms.risk(ran)
     for label, column, within in (
-        ("Longest spell above 60 %, hours", "longest_over_60_h", 0.51),
+        ("Longest spell above 60 % relative humidity, h", "longest_over_60_h", 0.51),
         (
             "Mold index at the coldest corner (0 none, 1 starting, 3 visible, 6 covered)",
             "mold_index_corner", 0.051,
@@ -131,7 +131,7 @@ def test_risks_are_judged_by_what_the_scenario_says(scenario: Scenario) -> None:
     shown = {row.label: row.cells for row in gather(given, ran).risks.rows}
     judged, usual = ms.risk(ran, basis), ms.risk(ran)
     for label, column in (
-        ("Hours at home too cool", "too_cool_h"),
+        ("Time at home too cool, h", "too_cool_h"),
         ("Compressor contactor life, years", "contactor_years"),
     ):
         assert numbers(shown[label]) == pytest.approx(judged[column].tolist(), abs=0.51)
