@@ -253,7 +253,7 @@ the face velocity above, a full coil holds about 12 minutes of the rated latent 
 
 _OFF_CYCLE_AIRFLOW = 0.005
 """Our own estimate, no source. Half a meter of air at its wet bulb, 7 K below the room, is heavier by
-0.1 Pa; the blower at full airflow works against about 125 Pa. The square law of ducts gives 3 % of
+0.1 Pa. The blower at full airflow works against about 125 Pa. The square law of ducts gives 3 % of
 full airflow, and the straight line of filters and fins 0.1 %. This value lies between. Shirey,
 Henderson & Raustad (2006) found that a coil behind an automatic fan still dries a little."""
 
@@ -262,9 +262,9 @@ Henderson & Raustad (2006) found that a coil behind an automatic fan still dries
 class Cooling:
     """An air conditioner with one or more stages on one coil and one variable-speed blower.
 
-    Describe it by the rating of each stage, or by one of three other ways: `Cooling.from_label` by
-    the unit's certificate, `Cooling.from_table` by its maker's performance data, `Cooling.typical`
-    by its class and year.
+    Describe it by the rating of each stage, or in one of three other ways. `Cooling.from_label` uses
+    the unit's certificate, `Cooling.from_table` its maker's performance data, and `Cooling.typical`
+    its class and year.
 
     Examples
     --------
@@ -463,8 +463,9 @@ class Cooling:
     ) -> "Cooling":
         """Make a unit from its class and year alone.
 
-        Its seasonal rating is the federal minimum of that year for split units in the warm regions:
-        SEER 10 from 1992, 13 from 2006, 14 from 2015, SEER2 14.3 from 2023 (from memory). SEER2 is
+        Its seasonal rating is the federal minimum of that year for split units in the warm regions.
+        The minimum is SEER 10 from 1992, 13 from 2006, 14 from 2015, and SEER2 14.3 from 2023 (from
+        memory). SEER2 is
         0.95 of SEER. Two-stage units have 1.15 times the minimum and variable-speed units 1.3 times;
         these factors are our own round figures.
 

@@ -1,8 +1,8 @@
 """The seasonal cooling rating: SEER2 of a described unit, and a unit from its SEER2.
 
-The procedure is AHRI 210/240 (10 CFR 430 subpart B appendix M1), cooling, from memory: tests at
-80/67 degF indoors, the cyclic test, the temperature bins, the building load and the cases of the
-bin calculation. All stages are rated at 95 degF, net of the indoor fan. Their curves give the
+The procedure is AHRI 210/240 (10 CFR 430 subpart B appendix M1), cooling, from memory. Included are
+tests at 80/67 degF indoors, the cyclic test, temperature bins, the building load and the cases of
+the bin calculation. All stages are rated at 95 degF, net of the indoor fan. Their curves give the
 procedure's other temperatures.
 """
 
@@ -119,8 +119,8 @@ def seer2(cooling: Cooling) -> float:
     PLF = 1 - Cd (1 - load / capacity). Above the highest stage's capacity it runs continuously. In
     between, a staged unit alternates between the two stages around the load. A variable unit follows
     the load; its EER lies on straight lines over capacity between lowest, intermediate and full
-    speed. Lower stages are tested at 67 and 82 degF, the full one at 82 and 95 degF, and the
-    intermediate speed (a third of the way up) at 87 degF. More than two stages are treated in pairs,
+    speed. Lower stages are tested at 67 and 82 degF, and the full one at 82 and 95 degF. The
+    intermediate speed (a third of the way up) is tested at 87 degF. More than two stages are treated in pairs,
     which is our own reading.
 
     Parameters

@@ -136,8 +136,8 @@ class Ventilation:
 def ashrae_62_2_rate(floor_area: float, bedrooms: float) -> float:
     """Total ventilation rate of ASHRAE 62.2, m3/s.
 
-    The rate is 0.15 L/s per m2 of floor plus 3.5 L/s per (bedrooms + 1): ASHRAE 62.2 (2013 on),
-    equation 4.1b, before any credit for infiltration; from memory.
+    The rate is 0.15 L/s per m2 of floor plus 3.5 L/s per (bedrooms + 1), before any credit for
+    infiltration. Source: ASHRAE 62.2 (2013 on), equation 4.1b, from memory.
 
     >>> round(ashrae_62_2_rate(185.8, 3) / 0.000471947)  # cfm
     89
@@ -148,8 +148,8 @@ def ashrae_62_2_rate(floor_area: float, bedrooms: float) -> float:
 def intermittent_effectiveness(fraction_on: float, cycle: float, air_changes: float) -> float:
     """Effectiveness of ventilation that runs for a share of the time, 0 to 1.
 
-    With a constant source and no other air, a fan that brings A / (effectiveness x fraction_on)
-    while it runs gives the mean concentration of continuous ventilation at rate A. With
+    Take a constant source and no other air. A fan that brings A / (effectiveness x fraction_on)
+    while it runs then gives the mean concentration of continuous ventilation at rate A. With
     f = 1 - fraction_on and N = A x cycle / 2:
 
         e = (1 - f² N coth(N / e)) / (1 - f²)

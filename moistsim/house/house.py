@@ -160,8 +160,8 @@ class House:
     def flow_coefficient(self) -> float:
         """Flow coefficient of the leakage line, m3/(s Pa^n).
 
-        An effective leakage area A at 4 Pa passes A sqrt(2 x 4 Pa / density) with a discharge
-        coefficient of 1 and a density of 1.2 kg/m3 (ASHRAE Fundamentals ch. 16).
+        An effective leakage area A at 4 Pa passes A sqrt(2 x 4 Pa / density). The discharge
+        coefficient is 1 and the density 1.2 kg/m3 (ASHRAE Fundamentals ch. 16).
         """
         leakage, n = self.leakage, self.leakage_exponent
         if leakage.effective_area is not None:

@@ -74,9 +74,9 @@ class Leakage:
     The amount is given once: by `House.ach50`, by `cfm50` or by `effective_area`. The three are
     points on one line with the exponent `House.leakage_exponent`.
 
-    The enhanced model uses the coefficients that ASHRAE tabulates by number of stories. If a flue, a
-    distribution of the leaks or an eaves height is given, the model calculates the coefficients by
-    the equations behind the tables (AIM-2: Walker & Wilson 1998). If `terrain` is given, the
+    The enhanced model uses the coefficients that ASHRAE tabulates by number of stories. With a flue,
+    a distribution of the leaks or an eaves height, it calculates them by the equations behind the
+    tables (AIM-2: Walker & Wilson 1998). If `terrain` is given, the
     station's wind is converted to eaves height over that terrain. Otherwise the tabulated multiplier
     converts it.
 

@@ -64,9 +64,9 @@ LATENT_PER_KG = 2.43e6
 class Gains:
     """Internal gains: heat and moisture of people, appliances and lights, equal on all days.
 
-    The default for appliances and lights, with three people, gives the internal gains of a
-    three-bedroom reference home of ANSI/RESNET/ICC 301 with 186 m2 (2000 ft2) and a sensible share
-    of 0.8, from memory.
+    With three people, the default for appliances and lights gives the internal gains of a reference
+    home of ANSI/RESNET/ICC 301, from memory. That home has three bedrooms, 186 m2 (2000 ft2), and a
+    sensible share of 0.8.
 
     Examples
     --------

@@ -138,7 +138,7 @@ def bill(
     -----
     Prices follow civil time, so a day on which clocks change has 92 or 100 quarter hours. Days
     covered are counted in standard time. Daylight saving may move the first or last hour of a run to
-    a month that the run does not have; that hour stays in the adjacent month.
+    a month outside the run. That hour stays in the adjacent month.
 
     Examples
     --------

@@ -21,9 +21,9 @@ CORNER_HEAT = 2.0
 0.5 W/(m2 K) gets a factor of 0.79, and a wall of 1 W/(m2 K) gets 0.63. Good detailing keeps 0.7."""
 
 SUPPLY_FILM, ROOM_FILM = 25.0, 8.0
-"""Heat transfer coefficients of a supply grille, W/(m2 K): on the side of the supply air at a few
-meters a second (our own choice), and on the side of the room (still air and radiation, our own round
-figure)."""
+"""Heat transfer coefficients of a supply grille, W/(m2 K), on the supply side and on the room side.
+The supply air moves at a few meters a second; the room has still air and radiation. Our own round
+figures."""
 BESIDE_REGISTER = 0.5
 """Share of the grille's temperature in the temperature of the board around it. Our own choice."""
 

@@ -56,8 +56,8 @@ CRITERION = 3.0
 """Mold index below which a surface meets ASHRAE 160-2016 (from memory)."""
 
 THIRTY_DAY_RH, THIRTY_DAY_TEMPERATURES = 80.0, (5.0, 40.0)
-"""Criterion of ASHRAE 160-2009 with its addendum a, from memory: the 30-day running mean of surface RH
-stays below 80 percent while the 30-day running mean of temperature is 5 to 40 degC."""
+"""Criterion of ASHRAE 160-2009 with its addendum a, from memory. The 30-day mean of surface RH stays
+below 80 percent while the 30-day mean of temperature is 5 to 40 degC."""
 
 CAUTIONS = (
     "The mold index compares options on a simplified surface. It is not an inspection of a house and "

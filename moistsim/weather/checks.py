@@ -1,7 +1,7 @@
 """Checks of an hourly weather table, each with one sentence.
 
-A gap, a wrong unit, an impossible value, or a label that puts the sun in the wrong half hour is
-refused with the row, the column, the problem and the fix.
+Refused are gaps, wrong units, impossible values, and labels that put the sun in the wrong half hour.
+The sentence has the row, the column, the problem and the fix.
 """
 
 from __future__ import annotations

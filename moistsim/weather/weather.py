@@ -1,8 +1,8 @@
 """Hourly weather at one place: reading, checks and a description of the climate.
 
 A `Weather` is an unbroken run of hourly rows at one place. Nothing in it is guessed, filled or
-clipped. A gap, a wrong unit or a label that puts the sun in the wrong half hour is refused in one
-sentence with the row, the problem and the fix. Methods import the modules that a first result does
+clipped. Gaps, wrong units, and labels that put the sun in the wrong half hour are refused. The
+sentence has the row, the problem and the fix. Methods import the modules that a first result does
 not need.
 """
 
@@ -199,8 +199,8 @@ class Weather:
 
         Notes
         -----
-        In typical years of the TMY kind, irradiance is the mean of the hour before the stamp, but
-        temperature, dew point, pressure and wind are readings at the stamp. Here they are the values
+        In typical years of the TMY kind, irradiance is the mean of the hour before the stamp.
+        Temperature, dew point, pressure and wind are readings at the stamp. Here they are the values
         of that hour, so the air runs half an hour ahead of the sun.
 
         `read` takes EPW and TMY3 files directly.
@@ -630,10 +630,9 @@ class Weather:
         -----
         * Percentages refer to the hours present. For part of a year they are not annual.
         * Design conditions follow the annual cumulative frequency of ASHRAE Handbook,
-          Fundamentals, ch. 14: the dew point exceeded in 0.4, 1 or 2 percent of hours, the
-          humidity ratio at that dew point, and the mean coincident dry bulb (MCDB), here the mean
-          over hours whose dew point lies within 0.5 K of the design value. The humidity ratio
-          is at the mean pressure of those hours, where ASHRAE takes the standard pressure of the
+          Fundamentals, ch. 14. They are the dew point exceeded in 0.4, 1 or 2 percent of hours, its
+          humidity ratio, and the mean coincident dry bulb (MCDB). MCDB is the mean over hours whose
+          dew point lies within 0.5 K of the design value. The humidity ratio is at the mean pressure of those hours, where ASHRAE takes the standard pressure of the
           elevation. ASHRAE's tables come from many years (often 25), and these from one file. A
           typical year omits extremes on purpose, so do not size machines on these values alone.
         * *Humid mild hours*: dew point above 15.6 degC (60 degF) while the dry bulb is above 12.8
