@@ -17,7 +17,7 @@ CONDENSATE_ENTHALPY = air.CP_WATER * 10.0
 
 
 class Stream(NamedTuple):
-    """What the air handler did in a step: flows in kg/s, powers in W, means over the step."""
+    """Air stream and machines of the air handler in a step: flows in kg/s, powers in W, means over it."""
 
     dry_air: float
     h_supply: float
@@ -80,8 +80,8 @@ def run_air_handler(
     """Carry the return air over the coil, the blower and the strips.
 
     All heat of the blower and the strips goes to the air (draw-through: after the coil). Water
-    that condenses stays on the coil up to its limit and drains beyond it within the step: what a
-    coil is said to hold is what is left when it has dripped off, so that nothing drains in an off
+    that condenses stays on the coil up to its limit and drains beyond it within the step. A coil's
+    stated capacity is the water that remains after it has dripped off, so nothing drains in an off
     cycle. It dries into whatever air passes an idle coil: the blower's, or the little that drifts
     through while the blower rests. Hot gas gives the air a share of what the refrigerant took and
     of the compressor's input, ahead of the blower.

@@ -1,4 +1,4 @@
-"""A control asked minute after minute at readings that stand still, its machines in obedience."""
+"""A control called minute after minute at constant readings, with machines that obey it."""
 
 from collections.abc import Callable
 from functools import lru_cache
@@ -31,7 +31,10 @@ def answered(readings: Readings, calls: CallSet) -> Readings:
     heating = min(max(calls.heating, 0.0), 2.0) if cooling == 0.0 else 0.0
     dehumidifier = 1.0 if calls.dehumidifier > 0.0 else 0.0
     moving = cooling > 0.0 or heating > 0.0 or calls.fan > 0.0
-    airflow = calls.airflow if calls.airflow > 0.0 else 1.0
+    airflow = 0.0
+    if moving:
+        airflow = calls.airflow if calls.airflow > 0.0 else 1.0
+    reheat = max(calls.reheat, 0.0) if cooling > 0.0 else 0.0
     return Readings(
         temperature=r.temperature,
         relative_humidity=r.relative_humidity,
@@ -44,12 +47,12 @@ def answered(readings: Readings, calls: CallSet) -> Readings:
         month=r.month,
         cooling_stage=cooling,
         cooling_minutes=since(r.cooling_minutes, r.cooling_stage, cooling, step),
-        reheat_stage=max(calls.reheat, 0.0) if cooling > 0.0 else 0.0,
+        reheat_stage=reheat,
         heating_stage=heating,
         heating_minutes=since(r.heating_minutes, r.heating_stage, heating, step),
         dehumidifier_on=dehumidifier,
         dehumidifier_minutes=since(r.dehumidifier_minutes, r.dehumidifier_on, dehumidifier, step),
-        airflow=airflow if moving else 0.0,
+        airflow=airflow,
         occupied=r.occupied,
         cooling_stages=r.cooling_stages,
         variable_speed=r.variable_speed,
@@ -62,7 +65,7 @@ def answered(readings: Readings, calls: CallSet) -> Readings:
 
 @piece
 def row_of(table: NDArray[np.float64], i: int, machines: NDArray[np.float64], j: int) -> Readings:
-    """Readings of row `i`, and of the machines what row `j` of the other table says."""
+    """Readings of row `i`, with the machines of row `j` of the other table."""
     r, m = readings_at(table, i), readings_at(machines, j)
     return Readings(
         temperature=r.temperature,

@@ -60,7 +60,7 @@ class Inlet(NamedTuple):
 
 
 class Dried(NamedTuple):
-    """What the dehumidifier does in a step."""
+    """Operation of the dehumidifier in a step, with its leaving air."""
 
     dry_air: float
     """kg/s; 0 while it rests."""
@@ -85,7 +85,7 @@ def own_humidistat(
     rh: float,
     humidity_half: float,
 ) -> float:
-    """The call that counts: of its own humidistat where it has one, else `called`.
+    """Call of the dehumidifier's own humidistat if it has one, else `called`.
 
     It reads in the middle of the step, as the house's sensor does (see `step.read`).
     """

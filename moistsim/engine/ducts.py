@@ -22,7 +22,7 @@ from moistsim.engine.records import DuctParameters
 
 
 class ReturnAir(NamedTuple):
-    """What reaches the machines."""
+    """Return air as it reaches the machines, and the gains of the return ducts."""
 
     temperature: float
     humidity_ratio: float
@@ -36,7 +36,7 @@ class ReturnAir(NamedTuple):
 
 
 class SupplyAir(NamedTuple):
-    """What the supply ducts lose, of all that the machines gave them."""
+    """Losses of the supply ducts, leakage and heat through walls."""
 
     leak: float
     """Dry air, kg/s."""
@@ -55,7 +55,7 @@ class DuctSpace(NamedTuple):
 
 
 class SpaceSurroundings(NamedTuple):
-    """What the space around the ducts borders on."""
+    """Surroundings of the space around the ducts."""
 
     room: float
     """degC."""
@@ -94,7 +94,7 @@ def return_air(
 def supply_air(
     ducts: DuctParameters, h: float, w: float, t_space: float, dry_air: float
 ) -> SupplyAir:
-    """What becomes of air that the machines send out at (h, w)."""
+    """Losses of the supply ducts from air that leaves the machines at (h, w)."""
     if ducts.outside == 0.0 or dry_air <= 0.0:
         return SupplyAir(0.0, 0.0, 0.0, 0.0)
     specific = air.CP_DRY_AIR + air.CP_VAPOR * w

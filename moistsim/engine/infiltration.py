@@ -20,7 +20,7 @@ STACK_PRESSURE = AIR_DENSITY * 9.81 / 295.0
 
 
 class Infiltration(NamedTuple):
-    """What a house's infiltration is made of: the two flows combine in quadrature."""
+    """Stack and wind flow of a house; the two combine in quadrature."""
 
     stack: float
     """At 1 K, m3/s; it goes with |dT|^exponent."""

@@ -1,4 +1,4 @@
-"""What the machines would do with a call: minimum times, lockouts, tripped switches.
+"""How machines obey or refuse a call: minimum times, lockouts, tripped switches.
 
 A call that a machine would not follow is refused, whatever the strategy; each reason has its bit.
 """
@@ -30,7 +30,7 @@ _FLOW_COLUMN = StageParameters._fields.index("flow")
 
 
 class Conditions(NamedTuple):
-    """What decides, besides the state, whether a machine may run."""
+    """Conditions, apart from the state, that decide whether a machine may run."""
 
     t_out: float
     """Outdoor dry bulb, degC."""
@@ -46,7 +46,7 @@ class Conditions(NamedTuple):
 
 
 class Running(NamedTuple):
-    """What the machines do in a step."""
+    """Stage or speed of each machine in a step, and refusals."""
 
     cooling: float
     reheat: float
@@ -257,12 +257,12 @@ def obey(
     stages: NDArray[np.float64],
     given: Conditions,
 ) -> Running:
-    """What runs in this step.
+    """Decide which machines run in this step.
 
     Parameters
     ----------
     calls, state
-        What the control asks for, and what ran until now.
+        Calls of the control, and the machines' state until now.
     stages : array
         Stage table (see `StageParameters`).
     """

@@ -48,7 +48,7 @@ def next_state(
     minute: Minute,
     dt: float,
 ) -> State:
-    """All that the next step starts from."""
+    """State from which the next step starts."""
     running, bank, stream, guarded = (
         machines.running,
         machines.bank,

@@ -1,4 +1,4 @@
-"""The room as a step finds it: what only the start of a step decides, whatever is then called for."""
+"""The room at the start of a step: quantities that do not depend on the calls that follow."""
 
 from typing import NamedTuple
 
@@ -40,7 +40,7 @@ def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, f
 
 @piece
 def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
-    """The room as a step finds it, and what its stores will do to the air."""
+    """The room at the start of a step, and the effect of its stores on the air."""
     zone = plant.zone
     t, rh = at_the_sensor(plant, state, pressure)
     wet_bulb = air.wet_bulb_near(

@@ -1,4 +1,4 @@
-"""What a run keeps: the hours' sums of its steps, the states between them, and traced steps."""
+"""Arrays that a run keeps: hourly sums of its steps, states between hours, and traced steps."""
 
 from itertools import accumulate
 from typing import NamedTuple
@@ -50,9 +50,9 @@ LOGGED = (
     "temperature", "relative_humidity", "limit_switch_open", "own_humidistat", *CallSet._fields,
     *(f"told_{name}" for name in CallSet._fields),
 )  # fmt: skip
-"""What a traced step is logged by beside its `Step`: what the control read of the room (degC, per
-cent), whether the strips' limit switch is open and the dehumidifier's own humidistat calls at the
-step's end, the control's calls and, where wires can change them, what the machines were told."""
+"""Log of a traced step next to its `Step`: the control's readings of the room (degC, percent), the
+strips' limit switch (1 if open) and the dehumidifier's own humidistat (1 if it calls) at the end of
+the step, the control's calls and, where wires can change them, the calls at the machines."""
 CALLED, TOLD = LOGGED.index("cooling"), LOGGED.index("told_cooling")
 """Columns of `LOGGED` from which calls stand."""
 log_called, log_told = writer(CALLED), writer(TOLD)

@@ -49,7 +49,7 @@ class ZoneParameters(NamedTuple):
 
 
 class VentilationParameters(NamedTuple):
-    """Flows in m3/s."""
+    """Mechanical ventilation; flows in m3/s."""
 
     balanced: float
     unbalanced: float
@@ -114,7 +114,7 @@ class DuctParameters(NamedTuple):
 
 
 class AirHandlerParameters(NamedTuple):
-    """The blower and all that stands in its air stream, times in s, powers in W."""
+    """The blower and every machine in its air stream; times in s, powers in W."""
 
     stages: float
     full_flow: float
@@ -185,7 +185,7 @@ class AirHandlerParameters(NamedTuple):
 
 
 class DehumidifierParameters(NamedTuple):
-    """A dehumidifier, its filter as it is; a rate of 0 means that there is none."""
+    """A dehumidifier with its filter as it is; a water rate of 0 means that none is installed."""
 
     water: float
     """At 26.7 degC, 60 %, kg/s."""
@@ -216,7 +216,7 @@ class DehumidifierParameters(NamedTuple):
 
 
 class SensorParameters(NamedTuple):
-    """What the controls sense with, what they draw, and what comfort is measured against."""
+    """Sensors and standby power of the controls, and the limits of comfort."""
 
     temperature_gain: float
     """Share of the gap to the room that the reading closes in a step."""
@@ -240,7 +240,7 @@ class SensorParameters(NamedTuple):
 
 
 class LineParameters(NamedTuple):
-    """What stands between the sensor and the control, and between the control and the machines."""
+    """Sensor errors, relays and messages between sensor, control and machines."""
 
     acts: float
     """1 if anything of it does."""
@@ -267,7 +267,7 @@ class LineParameters(NamedTuple):
 
 
 class OpeningParameters(NamedTuple):
-    """What people go by; an area of 0 means that windows stay shut."""
+    """Conditions in which people open windows; an area of 0 means that windows stay shut."""
 
     area: float
     """m2."""
@@ -282,7 +282,7 @@ class OpeningParameters(NamedTuple):
 
 
 class BedroomParameters(NamedTuple):
-    """A share of 0 means that there is no bedroom apart."""
+    """A closed bedroom; a share of 0 means that no bedroom is modeled apart."""
 
     share: float
     """Of the house's volume."""
@@ -297,7 +297,7 @@ class BedroomParameters(NamedTuple):
 
 
 class StageParameters(NamedTuple):
-    """One cooling stage, gross; the order is that of a row of the stage table."""
+    """One cooling stage, gross, in the order of a row of the stage table."""
 
     capacity: float
     input: float
@@ -427,7 +427,7 @@ class State(NamedTuple):
 
 
 class Minute(NamedTuple):
-    """What drives the house in a step."""
+    """Weather, household and faults that drive the house in a step."""
 
     t_out: float
     w_out: float

@@ -23,7 +23,7 @@ STILL_LAG = 600.0
 
 
 class Bank(NamedTuple):
-    """What the strips do in a step."""
+    """Power and stages of the strips in a step."""
 
     power: float
     """Mean over the step, W."""
@@ -71,7 +71,7 @@ def sequence(
     table: NDArray[np.float64],
     dt: float,
 ) -> Bank:
-    """The strips as their sequencer lets them on; they drop together when the call ends.
+    """Sequence the strips: stages come on one by one and drop together when the call ends.
 
     The first stage waits until the blower has moved air for the proof time, each further stage
     one delay longer; times shorter than a step count by the share of the step that they leave.

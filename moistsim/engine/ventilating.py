@@ -15,7 +15,7 @@ minutes of which, 10 to 15 K below the limit, go to thawing."""
 
 
 class Ventilating(NamedTuple):
-    """What the ventilation's own fans do, flows in m3/s."""
+    """Operation of the ventilation's own fans, flows in m3/s."""
 
     supply: float
     """Brought in through the machine or the duct."""
@@ -33,7 +33,7 @@ class Ventilating(NamedTuple):
 
 
 class OutdoorAir(NamedTuple):
-    """Outdoor air into the house, kg/s of dry air, and what the part that fans bring carries."""
+    """Outdoor air into the house, kg/s of dry air, with the water and heat of the part that fans bring."""
 
     leaked: float
     ventilated: float
@@ -69,7 +69,7 @@ def ventilate(
     hour: float,
     dt: float,
 ) -> Ventilating:
-    """The ventilation's fans at `called` times their rate, in a room of (t, w).
+    """Run the ventilation's fans at `called` times their rate, in a room of (t, w).
 
     A fan of its own that is to run for a part of each hour does so at its start.
 
@@ -141,7 +141,7 @@ def with_least_run(
 def through_central_duct(
     vent: VentilationParameters, going: Ventilating, blower: float
 ) -> Ventilating:
-    """A central duct's air goes with the blower, here at `blower` of its full flow."""
+    """Scale the air of a central duct with the blower, here at `blower` of its full flow."""
     share = blower if vent.central > 0.0 else 1.0
     return Ventilating(
         share * going.supply,
@@ -187,7 +187,7 @@ def outdoor_air(
     supply_leak: float,
     closed_doors: float,
 ) -> OutdoorAir:
-    """All outdoor air that comes in.
+    """Outdoor air that comes in by leaks, fans and ducts together.
 
     What fans bring and what fans draw out balance each other as far as they go; what is left of
     the larger combines with infiltration in quadrature (see `airflow.total_outdoor_air`). Exhaust

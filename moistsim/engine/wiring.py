@@ -1,8 +1,7 @@
-"""Between the room and the control, and between the control and the machines.
+"""Sensor errors, lost and late messages, stuck relays and a hard-wired enable.
 
-What a sensor makes of its reading, which messages arrive, what relays were last told, which of them
-stick, and what a hard-wired enable lets through. Nothing of this is stepped in a run whose sensor
-is exact, whose wires are plain and in which nothing fails.
+They stand between the room and the control, and between the control and the machines. A run with an
+exact sensor, plain wires and no fault skips them.
 """
 
 import math
@@ -62,7 +61,7 @@ def hear(
     now: float,
     dt: float,
 ) -> Readings:
-    """What reaches the control of what the sensor could say.
+    """Readings as they reach the control, with sensor errors and lost or late messages.
 
     Parameters
     ----------
@@ -138,7 +137,7 @@ def hear(
 
 @piece
 def forget(memory: NDArray[np.float64], line: LineParameters, bits: int) -> None:
-    """A control that wakes up with nothing."""
+    """Clear the memory of a control that wakes up with nothing."""
     if bits & FORGETS:
         for j in range(int(line.tail)):
             memory[j] = 0.0
@@ -154,12 +153,12 @@ def deliver(
     now: float,
     dt: float,
 ) -> CallSet:
-    """What the machines are called to, of what the control calls for.
+    """Calls as they reach the machines, with lost or late messages and relays.
 
     Parameters
     ----------
     rh : float
-        What the enable's own humidistat hears, percent.
+        RH at the enable's own humidistat, percent.
     """
     i = int(line.tail)
     speaks = bits & (POWER_CUT | CONTROL_DOWN) == 0
@@ -207,7 +206,7 @@ def deliver(
 
 @piece
 def through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) -> CallSet:
-    """Relays that stick, and after them the enable's open contact."""
+    """Pass calls through relays that may stick, and through the enable's contact."""
     cooling, reheat, heating = told.cooling, told.reheat, told.heating
     dehumidifier, fan = told.dehumidifier, told.fan
     if bits & STUCK_ON:

@@ -82,7 +82,7 @@ def pull_of(
     deep_rh: float,
     saturation: float,
 ) -> Pull:
-    """What a store of two layers will do to the air of a step.
+    """Effect of a store with two layers on the air of a step.
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ class Stores(NamedTuple):
 def stores_at(
     zone: ZoneParameters, state: State, pressure: float, dt: float, sorbing: float = 1.0
 ) -> Stores:
-    """What both stores will do to the air of a step, which only its start decides.
+    """Effect of both stores on the air of a step, from its start alone.
 
     Parameters
     ----------

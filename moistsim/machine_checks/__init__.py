@@ -1,4 +1,4 @@
-"""Machines by themselves: a coil on the bench, and what gauges show."""
+"""Machines by themselves: a coil on the bench, and expected gauge readings."""
 
 from moistsim.machine_checks import commissioning
 from moistsim.machine_checks.bench import coil_bench

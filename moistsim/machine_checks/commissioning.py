@@ -1,4 +1,4 @@
-"""What the gauges should say today: each machine in steady state at the readings entered."""
+"""Expected gauge readings today: each machine in steady state at the readings entered."""
 
 import math
 from typing import NamedTuple
@@ -136,7 +136,7 @@ class Amps(NamedTuple):
 
 @attrs.frozen
 class Expected:
-    """One thing that is made to run, and what it then shows."""
+    """Expected readings of one machine or combination in operation."""
 
     name: str
     kind: str
@@ -171,7 +171,7 @@ class Expected:
 
 @attrs.frozen
 class Refused:
-    """One thing that would not run today, and why."""
+    """A machine or combination that would not run today, with the reason."""
 
     name: str
     why: str
@@ -224,7 +224,7 @@ class Rig:
         return State(*(float(x) for x in start))
 
     def running(self, calls: CallSet, air_now: Today) -> Running:
-        """What the machines make of calls that come after a long rest."""
+        """Machines that run after calls that follow a long off time."""
         return self._obeyed(calls, self.resting(air_now.indoor, air_now.indoor_rh), air_now)
 
     def _obeyed(self, calls: CallSet, state: State, air_now: Today) -> Running:
@@ -265,7 +265,7 @@ class Rig:
         return float(air.humidity_ratio_at(air_now.outdoor, rh, self.pressure))
 
     def expect(self, name: str, kind: str, calls: CallSet, air_now: Today) -> Expected | Refused:
-        """What calls show when the machines have followed them until nothing moves any more.
+        """Expected readings when the machines have followed calls to a steady state.
 
         The compressor is at full capacity, the coil holds all the water that it can, every strip
         stage that is called for is on. The return air is what was read at the air handler, behind
