@@ -1,8 +1,17 @@
-"""A study as a TOML file: read into descriptions, and written back as run.
+"""Scenarios: a study as a TOML file, read into descriptions and written back as run.
 
-The tables and keys are the fields of the descriptions themselves (`House`, `Equipment`, `Tariff`
-and what they hold), and the setpoints those of the strategy named: there is no other list of
-them. Only the frame around them is this package's: weather, season and options.
+Tables and keys are the fields of the descriptions (`House`, `Equipment`, `Tariff` and their parts),
+and the setpoints of the named strategy. `read_scenario` documents the file, `read_sweep` the file of
+a sweep over a scenario.
+
+Examples
+--------
+>>> import moistsim as ms
+>>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+>>> list(demo.study.options)[:2]
+['Cooling by temperature only', 'Overcooling allowed']
+>>> demo.study.house.stories
+1.0
 """
 
 from moistsim.scenario.inputs import Input, inputs

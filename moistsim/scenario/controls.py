@@ -1,4 +1,4 @@
-"""The control of an option: a strategy by its name or as rows, additions on top, and setpoints."""
+"""The control of an option: a named strategy or rule rows, additions and setpoints."""
 
 import re
 from typing import Any
@@ -10,7 +10,7 @@ from moistsim.scenario.places import Place, check_keys
 
 
 def control_of(table: dict[str, Any], place: Place) -> Strategy:
-    """The strategy that an option's table describes.
+    """Build the strategy of an option.
 
     Raises
     ------
@@ -24,7 +24,7 @@ def control_of(table: dict[str, Any], place: Place) -> Strategy:
     points, names = table.get("setpoints", {}), table.get("additions", [])
     inner = place.inside("setpoints")
     if "rules" in table:
-        # The rows hold their own thresholds; a key that is none is said before they are read.
+        # Rows contain their own thresholds. Unknown keys are reported before the rows are read.
         known = [*SETPOINTS]
         for name in names if isinstance(names, list) else []:
             known += [*ADDITIONS[name].settings] if name in list(ADDITIONS) else []
@@ -39,7 +39,7 @@ def control_of(table: dict[str, Any], place: Place) -> Strategy:
     try:
         return strategy(**points)
     except InputError as error:
-        # Of all parts, the one whose check refused.
+        # The error names the part whose check failed.
         raise inner.moved(error, error.where.partition(".")[0], points) from None
 
 
@@ -57,7 +57,7 @@ def _with_additions(strategy: Strategy, names: Any, place: Place) -> Strategy:
 
 
 def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
-    """A strategy by its rows."""
+    """Build a strategy from rule rows."""
     given = {key: value for key, value in points.items() if key in SETPOINTS}
     try:
         return rule_table(rows, name="rules", **given)
@@ -79,7 +79,7 @@ def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
 
 
 def control_as_table(strategy: Strategy) -> dict[str, Any]:
-    """What a file says of a strategy: its name or rows, and its setpoints."""
+    """The table of a strategy: its name or rows, additions and setpoints."""
     points = {
         key: as_text(value, strategy.units.get(key, "count"))
         for key, value in strategy.settings.items()

@@ -1,6 +1,6 @@
 """Descriptions made from tables, and written as tables.
 
-Keys are the fields of the descriptions themselves: there is no other list of them.
+The keys of a table are the fields of the description.
 """
 
 import inspect
@@ -8,7 +8,7 @@ from typing import Any
 
 import attrs
 
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import Fix, InputError, Problem
 from moistsim.core.units import KINDS, WITHOUT_UNIT, expected
 from moistsim.equipment import Cooling
 from moistsim.house import House, TypicalHouse, replaced
@@ -26,26 +26,31 @@ _OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     },
     HourlyProfile: {"table": ("from_table", ("file", "column"))},
 }
-"""Other ways of describing than by the fields: a table of its name within the description's own,
-the method that reads it, and the keys that it may hold."""
+"""Other ways to describe: the name of an inner table, the method that reads it, and its keys."""
 
 
 def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
-    """The values that a table gives for the fields of a description, its parts made.
+    """The values of a table for the fields of a description, with parts built.
 
     Parameters
     ----------
     kind : class of a description
+        The description.
     table
-        What the file holds.
+        The table of the file.
     place : Place
-        Where it does.
+        The place of the table.
 
     Raises
     ------
     ScenarioError
     """
     fields = attrs.fields_dict(kind)
+    for key in table if isinstance(table, dict) else ():
+        if key not in fields and (inner := _part_with(kind, key)):
+            where = f"[{place.inside(inner).table}]"
+            fix = Fix(f"Did you mean {key!r} in {where}?")
+            raise place.error("", Problem(f"unknown key {key!r}"), fix)
     check_keys(table, fields, place)
     values = {}
     for name, value in table.items():
@@ -65,16 +70,26 @@ def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
     return values
 
 
+def _part_with(kind: Any, key: str) -> str:
+    """The part of a description that has a field of this name; empty if no part has."""
+    for name, field in attrs.fields_dict(kind).items():
+        part = field.metadata.get("part")
+        if part and not field.metadata.get("many") and key in attrs.fields_dict(part):
+            return str(name)
+    return ""
+
+
 def build(kind: Any, table: Any, place: Place) -> Any:
-    """A description made from a table; every error names the file, the table and the key.
+    """Build a description from a table. Errors name the file, the table and the key.
 
     Parameters
     ----------
     kind : class of a description
+        The description.
     table
-        What the file holds: its fields, or one of its `_OTHER_WAYS` and further fields.
+        The table of the file: fields, or one of `_OTHER_WAYS` with further fields.
     place : Place
-        Where it does.
+        The place of the table.
 
     Raises
     ------
@@ -101,7 +116,7 @@ def build(kind: Any, table: Any, place: Place) -> Any:
 
 
 def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
-    """A description made by one of its `_OTHER_WAYS`, with what further fields the table gives."""
+    """Build a description by one of its `_OTHER_WAYS`, with the further fields of the table."""
     given = [way for way in _OTHER_WAYS[kind] if way in table]
     rest = {key: value for key, value in table.items() if key not in given}
     # What must be given where no way is taken.
@@ -124,8 +139,8 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
     if "file" in told:
         file = place.folder / text_of(told, "file", inner)
         if not file.is_file():
-            accepted = "the path of a CSV file, as seen from the scenario's folder"
-            raise inner.error("file", Problem(f"{told['file']!r}, which is not a file"), accepted)
+            accepted = "the path of a CSV file, relative to the folder of the scenario"
+            raise inner.error("file", Problem(f"{told['file']!r} is not a file"), accepted)
         told["source"] = file
         del told["file"]
     try:
@@ -142,7 +157,7 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
 
 
 def house_of(table: Any, place: Place) -> House:
-    """A house by its fields, or by `typical` ones and those that replace what they give; as `build`."""
+    """Build a house from its fields, or from `typical` fields and others that replace them."""
     if isinstance(table, dict) and "typical" in table:
         typical = build(TypicalHouse, table["typical"], place.inside("typical"))
         given = {key: value for key, value in table.items() if key != "typical"}
@@ -152,12 +167,12 @@ def house_of(table: Any, place: Place) -> House:
 
 
 def as_text(value: float, unit: str) -> float | str:
-    """A number in SI with its unit, as `to_si` reads it; the same number if it stands without one."""
+    """A number in SI as a text with its unit, or as a number if it has no unit."""
     return value if unit in WITHOUT_UNIT else f"{value!r} {unit}"
 
 
 def as_table(described: Any) -> dict[str, Any]:
-    """A description as a table of all its fields; what is absent (None) stays left out."""
+    """A description as a table of all its fields, without those that are None."""
     table: dict[str, Any] = {}
     for field in attrs.fields(type(described)):
         value, metadata = getattr(described, field.name), field.metadata

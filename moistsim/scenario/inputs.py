@@ -1,4 +1,4 @@
-"""Every value that a scenario is made of, and whether it was measured, stated or left to us."""
+"""All input values of a scenario, each measured, stated by the user, or assumed by default."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -14,18 +14,18 @@ Origin = Literal["measured", "stated", "assumed"]
 
 
 class Input(NamedTuple):
-    """One value."""
+    """One input value of a scenario."""
 
     key: str
-    """Where a scenario's file has it, such as ``house.ach50``."""
+    """Dotted name in a scenario file, such as ``house.ach50``."""
     value: Any
-    """In the unit that it is kept in."""
+    """The value in its SI unit."""
     unit: str | None
-    """A key of `units.KINDS`; None for a word, a switch or a list."""
+    """SI unit, a key of `units.KINDS`; None for a word, a switch or a list."""
     help: str
     origin: Origin
     option: str = ""
-    """Of which option alone it is; empty for what all share."""
+    """Name of the option that has this value; empty for values of all options."""
 
     @property
     def table(self) -> str:
@@ -34,7 +34,15 @@ class Input(NamedTuple):
 
 
 def inputs(scenario: Scenario) -> Iterator[Input]:
-    """All values of a scenario, but for what is absent; machines that all options share once."""
+    """All input values of a scenario. Machines that all options share appear once.
+
+    Examples
+    --------
+    >>> from moistsim.scenario import DEMO, read_scenario
+    >>> values = {item.key: item for item in inputs(read_scenario(DEMO))}
+    >>> values["house.shelter"].value, values["house.shelter"].origin
+    (3.0, 'assumed')
+    """
     study, purchases, terms = scenario.study, scenario.purchases, scenario.terms
 
     def origin(*names: str) -> Origin:

@@ -1,4 +1,4 @@
-"""Dotted names of what stands in a file's tables, such as ``house.ach50``."""
+"""Dotted names of the values in a scenario file, such as ``house.ach50``."""
 
 import json
 import re
@@ -25,5 +25,5 @@ def keys_of(table: Mapping[str, Any], stem: str = "") -> Iterator[str]:
 
 
 def covers(stem: str, key: str) -> bool:
-    """Whether a name is a key's own, or that of what holds it."""
+    """Whether a name equals a key or names a table that contains it."""
     return key == stem or key.startswith((f"{stem}.", f"{stem}["))

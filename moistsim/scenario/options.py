@@ -1,4 +1,4 @@
-"""An option: its machines, its control, and what it costs to buy."""
+"""Options of a scenario file: equipment, control and purchase."""
 
 from typing import Any
 
@@ -14,7 +14,7 @@ from moistsim.scenario.places import Place, check_keys
 
 
 def option_of(table: Any, shared: dict[str, Any], place: Place) -> tuple[Equipment, Strategy]:
-    """An option's machines, added to the shared ones or in their place, and its control.
+    """The equipment of an option, with the shared machines, and its control.
 
     Raises
     ------
@@ -28,7 +28,7 @@ def option_of(table: Any, shared: dict[str, Any], place: Place) -> tuple[Equipme
     try:
         return Equipment(**{**shared, **own}), strategy
     except InputError as error:
-        # A plain value that only the shared table gives is at fault there.
+        # A plain value from the shared table is wrong in that table.
         key = error.where.removeprefix("Equipment.")
         if key in shared and key not in own and not attrs.has(type(shared[key])):
             inner = place._replace(table="equipment", number=0)
@@ -36,12 +36,12 @@ def option_of(table: Any, shared: dict[str, Any], place: Place) -> tuple[Equipme
 
 
 def purchases_of(options: dict[str, Any], place: Place) -> dict[str, Purchase]:
-    """What each option costs to buy.
+    """The purchase of each option.
 
     Raises
     ------
     ScenarioError
-        If one of them does not say so, by its name.
+        If an option has no purchase.
     """
     purchases = {}
     for name, option in options.items():

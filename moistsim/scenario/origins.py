@@ -1,4 +1,4 @@
-"""Which values of a file were given by its author, and which of these were measured."""
+"""Origins of the values of a file: stated by its author, and measured."""
 
 from typing import Any
 
@@ -8,14 +8,14 @@ from moistsim.scenario.places import Place
 
 
 def stated_in(table: dict[str, Any]) -> frozenset[str]:
-    """What the file gives as its author's own: all of it, but for what a run made explicit."""
+    """Names of the values that the author of a file stated, without defaults that a run wrote."""
     given = frozenset(keys_of(table))
     before = _before(table, "stated")
     if before is not None:
         return before
     own = set(given)
     for key in given:
-        # Certificate and table are stages in other words; what is typical is nobody's knowledge.
+        # A certificate or a table states the stages; typical values are nobody's statement.
         for way in ("label", "table"):
             stem, _, rest = key.partition(f".cooling.{way}.")
             if rest:
@@ -30,12 +30,12 @@ def stated_in(table: dict[str, Any]) -> frozenset[str]:
 
 
 def measured_in(table: dict[str, Any], place: Place) -> frozenset[str]:
-    """What the file says was measured, or said before it was run.
+    """Names of the values that the file, or the file before its run, lists as measured.
 
     Raises
     ------
     ScenarioError
-        If it names what it does not give.
+        If a name is not in the file.
     """
     names = table.get("measured", [])
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
@@ -48,7 +48,7 @@ def measured_in(table: dict[str, Any], place: Place) -> frozenset[str]:
 
 
 def _before(table: dict[str, Any], key: str) -> frozenset[str] | None:
-    """Names that the run noted which wrote the file, if one did."""
+    """Names that the run noted in the file, if a run wrote it."""
     run = table.get("provenance", {})
     names = run.get(key) if isinstance(run, dict) else None
     return frozenset(map(str, names)) if isinstance(names, list) else None

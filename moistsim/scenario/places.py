@@ -1,4 +1,4 @@
-"""Where something stands in a scenario's or a sweep's file, and what is wrong with it there."""
+"""Places in scenario and sweep files, and errors that name them."""
 
 import re
 from collections.abc import Iterable
@@ -17,17 +17,17 @@ class ScenarioError(InputError):
 
 
 class Place(NamedTuple):
-    """A table of a file, for the words of an error."""
+    """A table of a file, which errors name."""
 
     file: str
     table: str = ""
     number: int = 0
-    """Counts from 1 in a list of tables; 0 where there is no list."""
+    """Position in a list of tables, from 1; 0 outside a list."""
     folder: Path = Path()
-    """Of the scenario, from which it sees other files."""
+    """Folder of the scenario, to which paths in the file are relative."""
 
     def inside(self, key: str, number: int = 0) -> "Place":
-        """A table within this one; with a number, one of a list of tables."""
+        """An inner table; with a number, one of a list of tables."""
         table = f"{self.table}.{quoted(key)}" if self.table else quoted(key)
         return self._replace(table=table, number=number)
 
@@ -45,11 +45,11 @@ class Place(NamedTuple):
     def error(
         self, key: str, found: object, accepted: str, problem: str = "cannot use {}"
     ) -> ScenarioError:
-        """What is wrong with a key here; ``""`` is the table itself."""
+        """An error about a key of this table; ``""`` stands for the table itself."""
         return ScenarioError(self.at(key), found, accepted, problem)
 
     def moved(self, error: InputError, owner: str, table: dict[str, Any]) -> ScenarioError:
-        """The error of a description, in the words of the file that it was made from.
+        """The error of a description, with the place in the file instead of the field.
 
         Parameters
         ----------
@@ -58,7 +58,7 @@ class Place(NamedTuple):
         owner : str
             The description's class, or the strategy.
         table : dict
-            What the file holds, to tell what the user wrote from what the library says of it.
+            The table of the file, whose value the error shows as the user wrote it.
         """
         place, key = self, error.where.removeprefix(owner).removeprefix(".")
         item = re.fullmatch(r"(\w+)\[(\d+)\]\.(\w+)", key)
@@ -66,18 +66,18 @@ class Place(NamedTuple):
             place, key = self.inside(item[1], int(item[2]) + 1), item[3]
         found = error.found
         if item is None and key in table and not isinstance(found, str | list | tuple):
-            # A number is what the library made of the user's text.
+            # The number was converted from the text of the user.
             found = table[key]
         return place.error(key, found, error.accepted, error.problem)
 
 
 def check_keys(table: Any, known: Iterable[str], place: Place) -> dict[str, Any]:
-    """The table, if it is one and has no key but those that are known.
+    """Check that a value is a table without unknown keys, and return it.
 
     Raises
     ------
     ScenarioError
-        Of a key that is not known, with the one that is near it.
+        If a key is unknown. The message suggests a key with nearly the same name.
     """
     if not isinstance(table, dict):
         raise place.error("", table, "a table of keys and values")
@@ -89,12 +89,12 @@ def check_keys(table: Any, known: Iterable[str], place: Place) -> dict[str, Any]
 
 
 def text_of(table: dict[str, Any], key: str, place: Place, default: str = "") -> str:
-    """What a key has for a text, or the default.
+    """The text of a key, or the default.
 
     Raises
     ------
     ScenarioError
-        If it is no text.
+        If the value is not a text.
     """
     value = table.get(key, default)
     if not isinstance(value, str):
@@ -103,5 +103,5 @@ def text_of(table: dict[str, Any], key: str, place: Place, default: str = "") ->
 
 
 def line_of(table: dict[str, Any], key: str, place: Place, default: str = "") -> str:
-    """A text on one line: those that it has are the file's own, not the reader's; as `text_of`."""
+    """The text of a key without line breaks, or the default; errors as `text_of`."""
     return " ".join(text_of(table, key, place, default).split())

@@ -1,9 +1,9 @@
-"""Ranges in a scenario file: taken out of its tables for the study, and put back when it is written.
+"""Ranges in a scenario file: separated from the study, and put back when a scenario is written.
 
-A number may be a text ``"1.5 ± 0.4"`` (or ``+-``; with a unit ``"80 ± 15 cfm"``): about the first,
-with the second as the standard deviation. Or a table ``{ low = , high = }``, all values between as
-likely (``scale = "log"``: their logarithms), or ``{ low = , likely = , high = }``, a triangle. The
-study itself has the middle: the number before ±, the likely one, half way between the ends.
+A text ``"1.5 ± 0.4"`` or ``"80 ± 15 cfm"`` (also ``+-``) is a normal distribution with its standard
+deviation. A table ``{ low = , high = }`` is a uniform distribution (of the logarithm with ``scale =
+"log"``), and ``{ low = , likely = , high = }`` a triangle. The study uses the middle: the number
+before ±, the likely value, or the mean of the ends.
 """
 
 import copy
@@ -25,7 +25,7 @@ from moistsim.study import Study
 from moistsim.uncertainty import Uncertain, uncertain_inputs
 
 Keys = tuple[str | int, ...]
-"""Keys, and positions in lists, down to a value in the file."""
+"""Keys and list positions that lead to a value in the file."""
 
 _KEYS = ("low", "likely", "high", "scale")
 _NUMBER = re.compile(r"^\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
@@ -34,26 +34,26 @@ _NUMBER = re.compile(r"^\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 def taken_out(
     tables: Mapping[str, Any], place: Place
 ) -> tuple[dict[str, Any], dict[Keys, Distribution]]:
-    """The tables with the middle of each range in its place, and the ranges by where they stood.
+    """Replace each range in the tables by its middle, and return the ranges by their place.
 
     Parameters
     ----------
     tables : dict
-        What a scenario holds.
+        The tables of a scenario.
     place : Place
         The scenario.
 
     Raises
     ------
     ScenarioError
-        Of a range that is none.
+        If a range cannot be used.
     """
     found: dict[Keys, Distribution] = {}
 
     def walked(value: Any, keys: Keys, kind: Any) -> Any:
         if not _may_vary(keys):
             return value
-        # Tables that are something else may have keys that are called so.
+        # Other tables may have keys with these names.
         is_number = not kind and len(keys) >= (4 if keys[0] == "options" else 2)
         is_table = isinstance(value, dict) and is_number and value and not value.keys() - {*_KEYS}
         if isinstance(value, str) or is_table:
@@ -82,7 +82,7 @@ def taken_out(
 
 
 def refused(tables: Any, keys: Keys, place: Place, accepted: str) -> ScenarioError:
-    """The error of a range, which names it as the file has it."""
+    """The error of a range, with the range as the file has it."""
     for key in keys[:-1]:
         place = place._replace(number=key + 1) if isinstance(key, int) else place.inside(key)
     for key in keys:
@@ -98,19 +98,19 @@ def by_name(
     purchases: Mapping[str, Purchase],
     terms: Terms | None,
 ) -> dict[str, Uncertain]:
-    """The ranges that were taken out, by dotted name and in SI, as `how_sure` takes them.
+    """The ranges from `taken_out` by dotted name and in SI, as in `how_sure`.
 
     Parameters
     ----------
     ranges, tables, place
-        From `taken_out`, and what it was given.
+        The result and the arguments of `taken_out`.
     study, purchases, terms
-        What the tables without them describe.
+        The descriptions made from the tables without ranges.
 
     Raises
     ------
     ScenarioError
-        Of a range that means nothing there, or whose machine an option has another one of.
+        If a value cannot have a range, or an option replaces the machine.
     """
     named: dict[str, Uncertain] = {}
     for keys, of in ranges.items():
@@ -128,7 +128,7 @@ def by_name(
 
 
 def _kind(keys: Keys, owner: Any) -> Any:
-    """The description that a table is read as, if any, within that of its owner."""
+    """The description that a table belongs to, if any, by that of its owner."""
     if keys[0] == "options" and len(keys) == 3:
         return {"equipment": Equipment, "purchase": Purchase}.get(str(keys[2]))
     if len(keys) == 1:
@@ -140,7 +140,7 @@ def _kind(keys: Keys, owner: Any) -> Any:
 
 
 def _may_vary(keys: Keys) -> bool:
-    """Whether numbers at or below a place in the file may be ranges."""
+    """Whether numbers at a place in the file, or below it, may be ranges."""
     if keys[0] != "options":
         return keys[0] in ("house", "tariff", "equipment", "economics")
     return len(keys) < 3 or keys[2] in ("setpoints", "equipment", "purchase")
@@ -158,7 +158,7 @@ def _of_table(table: Mapping[str, Any]) -> Range | Triangular:
 
 
 def _middle(of: Range | Triangular | Normal) -> Any:
-    """What stands in the study, as it would be written in the file."""
+    """The middle of a range, as a file would have it."""
     if isinstance(of, Normal):
         return of.mean
     if isinstance(of, Triangular):
@@ -179,7 +179,7 @@ def _middle(of: Range | Triangular | Normal) -> Any:
 
 
 def _dotted(keys: Keys) -> str:
-    """The name of a value (see `uncertain`) by where it stands in a file."""
+    """The dotted name of a value, from its place in a file."""
     names = [str(key + 1) if isinstance(key, int) else key for key in keys]
     if names[0] == "options" and names[2] == "setpoints":
         names[2] = "strategy"
@@ -187,14 +187,14 @@ def _dotted(keys: Keys) -> str:
 
 
 def put_in(tables: dict[str, Any], name: str, of: Distribution, unit: str) -> None:
-    """Write a range where its middle stands.
+    """Put a range into the tables, in place of its middle.
 
     Parameters
     ----------
     tables : dict
-        What is to be written, which is changed: house, tariff, economics, equipment and options.
+        The tables of the scenario, which are changed.
     name : str
-        Dotted.
+        Dotted name of the value.
     of : Range, Triangular or Normal
         In SI.
     unit : str
@@ -203,7 +203,7 @@ def put_in(tables: dict[str, Any], name: str, of: Distribution, unit: str) -> No
     Raises
     ------
     InputError
-        If the value has another middle, or options that differ share the range of a machine.
+        If the value is not the middle of the range, or the file cannot hold the range.
     """
     if isinstance(of, FromScipy):
         raise InputError(
@@ -234,7 +234,7 @@ def _plain(written: float | str) -> float:
 
 
 def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
-    """The table in which a named value stands, and its key there."""
+    """The table that contains a named value, and its key there."""
     rest, owner = name, tables
     if name.startswith("options."):
         option = max((o for o in tables["options"] if name.startswith(f"options.{o}.")), key=len)
@@ -243,7 +243,7 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
             rest = "setpoints." + rest.removeprefix("strategy.")
         machine = rest.split(".")[1]
         if rest.startswith("equipment.") and machine in tables["equipment"]:
-            # What one option is uncertain in cannot stand in the table of all.
+            # A range of one option cannot stand in the table of all options.
             shared = tables["equipment"].pop(machine)
             for own in tables["options"].values():
                 own.setdefault("equipment", {})[machine] = copy.deepcopy(shared)

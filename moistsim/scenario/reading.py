@@ -1,4 +1,4 @@
-"""A scenario read from its TOML file: what may stand in it, and how its tables make one."""
+"""Scenario files: their tables and keys, and how they make a scenario."""
 
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,7 @@ from moistsim.scenario.weather import season_of, weather_of, years_of
 from moistsim.study import Study
 
 DEMO = Path(__file__).with_name("demo.toml")
-"""The scenario that comes with the package."""
+"""The demo scenario of the package, an invented house."""
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
@@ -29,55 +29,54 @@ _TOP = (
 
 
 def read_scenario(path: str | Path) -> Scenario:
-    """Read a scenario.
+    """Read a scenario from a TOML file.
 
-    The file is TOML. At its top stand ``name``, ``note`` and ``base`` (the option that the others
-    are compared with), all of which may be left out; then the tables
+    At the top of the file stand ``name``, ``note`` and ``base`` (the option that the others are
+    compared with), all optional. Then follow these tables:
 
     ``[weather]``
-        ``sample``, the name of a sample year, or ``file``, a path as seen from the scenario's
-        folder; ``checksum``, if given, must be that of the weather.
+        ``sample``, the name of a sample year, or ``file``, a path relative to the scenario's
+        folder; optionally ``checksum``, which must match the weather.
     ``[season]``
         ``start``, ``end`` ("MM-DD" or "YYYY-MM-DD") and ``step``, as for `simulate`.
     ``[house]``, ``[tariff]``, ``[emissions]``
-        The fields of `House`, `Tariff` and `Emissions`, their parts as tables within. A table
-        ``[house.typical]`` has the fields of `House.typical`; others of the house then replace
-        what it gives. Numbers by the hour (such as ``[tariff.solar]``) are ``values``, or a table
-        ``[tariff.solar.table]`` with a ``file`` and a ``column``, as `HourlyProfile.from_table`
-        takes them. Without ``[emissions]`` none are reckoned.
+        The fields of `House`, `Tariff` and `Emissions`, with parts as inner tables. A table
+        ``[house.typical]`` has the fields of `House.typical`; other fields of the house then
+        replace its values. Hourly numbers (such as ``[tariff.solar]``) are ``values``, or a table
+        ``[tariff.solar.table]`` with a ``file`` and a ``column`` for `HourlyProfile.from_table`.
+        Without ``[emissions]``, no emissions are calculated.
     ``[equipment]``
-        The fields of `Equipment`: machines that all options share.
+        The fields of `Equipment`, for machines of all options.
     ``[options."name"]``
-        ``strategy``, a name in `strategies.BUILT_IN`, or in its place ``rules``, a list of rows as
-        `rule_table` takes them; ``additions``, a list of names in `strategies.ADDITIONS` that are
-        put on top; ``setpoints``, a table of those of all of them that differ from their defaults
-        (of rules, `cooling_setpoint` and `heating_setpoint`); ``equipment``, machines of this
-        option alone, each added to the
-        shared ones or put, whole, in the place of the shared one; ``purchase``, the fields of
-        `Purchase`, of all options or of none.
+        ``strategy``, a name in `strategies.BUILT_IN`, or ``rules``, a list of rows for
+        `rule_table`; ``additions``, a list of names in `strategies.ADDITIONS`; ``setpoints``, a
+        table of setpoints that differ from their defaults (for rules: `cooling_setpoint` and
+        `heating_setpoint`); ``equipment``, machines of this option alone, which are added to the
+        shared ones or replace them whole; ``purchase``, the fields of `Purchase`, for all options
+        or for none.
     ``[economics]``
-        The fields of `Terms`; options then need a purchase each.
+        The fields of `Terms`. Each option then needs a purchase.
     ``[risk]``
         The fields of `RiskBasis`, by which the report judges mold, wood, comfort and wear.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
-        In the place of ``stages``: what a certificate says, as `Cooling.from_label` takes it; a
-        ``file`` of performance data, as seen from the scenario's folder, and what `fit_table`
-        takes; class and year, as for `Cooling.typical`.
+        Instead of ``stages``: the numbers of a certificate, as in `Cooling.from_label`; a ``file``
+        of performance data, relative to the scenario's folder, with the arguments of
+        `Cooling.from_table`; or class and year, as in `Cooling.typical`.
     ``measured``
-        At the top, a list of names of values that the file gives and that were measured, or of
-        tables of them: ``["house.ach50", "equipment.ventilation"]``.
+        At the top, a list of names of measured values or tables of the file:
+        ``["house.ach50", "equipment.ventilation"]``.
     ``[provenance]``
-        Where a run notes what made it. Of it only ``stated`` and ``measured`` are read, the names of
-        what was given to that run; without them, all that the file gives counts as stated.
+        Notes of the run that wrote the file. Only ``stated`` and ``measured`` are read, the names of
+        the values that were given to that run. Without them, all values of the file count as stated.
 
     Every quantity is a number in SI or a text with its unit. In ``[house]``, ``[tariff]``,
-    ``[economics]``, ``[equipment]`` and the setpoints, equipment and purchases of options a number
-    may be a range, for `how_sure`: ``"1.5 ± 0.4"`` (or ``+-``; ``"80 ± 15 cfm"``), whose second
-    number is one standard deviation, and of a temperature a difference; ``{ low = 1, high = 3 }``,
-    between which all is as likely (with ``scale = "log"``, all logarithms are); or ``{ low = 1,
-    likely = 1.5, high = 3 }``. The study has the middle: the number before ±, the likely one, half
-    way between the ends. ``years`` in ``[weather]`` is a list of tables with a ``sample`` or
-    ``file`` each: weathers that are all as likely, beside that of the study.
+    ``[economics]``, ``[equipment]`` and in setpoints, equipment and purchases of options, a number
+    may be a range for `how_sure`: ``"1.5 ± 0.4"`` or ``"80 ± 15 cfm"`` (also ``+-``), with one
+    standard deviation after the sign, for a temperature as a difference; ``{ low = 1, high = 3 }``
+    for a uniform distribution (of the logarithm with ``scale = "log"``); or ``{ low = 1, likely =
+    1.5, high = 3 }`` for a triangle. The study uses the middle: the number before ±, the likely
+    value, or the mean of the ends. ``years`` in ``[weather]`` is a list of tables, each with a
+    ``sample`` or a ``file``: more years, all equally likely.
 
     Parameters
     ----------
@@ -87,11 +86,18 @@ def read_scenario(path: str | Path) -> Scenario:
     Returns
     -------
     Scenario
+        The study with its name, its purchases and its ranges.
 
     Raises
     ------
     ScenarioError
-        One sentence: file, table and key, what was found, what is accepted.
+        If the file cannot be used. The message names file, table and key.
+
+    Examples
+    --------
+    >>> scenario = read_scenario(DEMO)
+    >>> scenario.study.weather.name
+    'Miami FL 12839'
     """
     path = Path(path)
     return scenario_in(read_toml(path), path)

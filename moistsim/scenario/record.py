@@ -1,4 +1,4 @@
-"""What a scenario's file holds, once it is read."""
+"""A scenario file after reading."""
 
 from pathlib import Path
 
@@ -12,27 +12,27 @@ from moistsim.uncertainty import Uncertain
 
 @attrs.frozen(eq=False)
 class Scenario:
-    """A study with its name and where it came from."""
+    """A study with its name, its purchases, its ranges, and the file that it came from."""
 
     name: str
     note: str
-    """What a reader must know, such as that the house is invented."""
+    """A note for readers, such as that the house is invented."""
     study: Study
     weather: str | Path
     """Name of a weather sample, or the weather file."""
     path: Path
     """The file that was read."""
     purchases: dict[str, Purchase] = attrs.field(factory=dict)
-    """One for each option, or none at all."""
+    """Purchases by option: of all options, or empty."""
     terms: Terms | None = None
-    """Of the economics; there are some if there are purchases."""
+    """Terms of the economics, given if there are purchases."""
     risk_basis: RiskBasis = RiskBasis()
-    """What mold, mites, wood, comfort and wear are judged by, as `risk` takes it."""
+    """Limits for mold, mites, wood, comfort and wear, as in `risk`."""
     ranges: dict[str, Uncertain] = attrs.field(factory=dict)
-    """What is uncertain, by dotted name, as `how_sure` takes it; the study has the middle of each."""
+    """Uncertain values by dotted name, as in `how_sure`; the study uses the middle of each."""
     years: dict[str, str | Path] = attrs.field(factory=dict)
-    """Where the weathers in ``ranges["weather"]`` come from, by label; as `weather`."""
+    """Sources of the weathers in ``ranges["weather"]`` by label; as `weather`."""
     stated: frozenset[str] = frozenset()
-    """Dotted names of what the file gives, such as ``house.ach50``; all else is our default."""
+    """Dotted names of values in the file, such as ``house.ach50``; all others are defaults."""
     measured: frozenset[str] = frozenset()
-    """Of these, or of tables of them, what the file says was measured."""
+    """Dotted names of values or tables that the file lists as measured."""

@@ -1,4 +1,4 @@
-"""A sweep as a TOML file: a scenario, and what of it is varied."""
+"""Sweep files: a scenario and the values of it that vary, in TOML."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -27,7 +27,7 @@ _SCALES = ("linear", "log")
 
 
 class SweepFile(NamedTuple):
-    """A sweep with the scenario that it varies."""
+    """A sweep, the scenario that it varies, and what the file says about both."""
 
     name: str
     note: str
@@ -36,38 +36,37 @@ class SweepFile(NamedTuple):
     hourly: bool
     """Whether the hourly tables are to be kept."""
     varied: dict[str, str]
-    """By dotted name, what it is varied over, in words."""
+    """The varied values in words, by dotted name."""
     path: Path
     """The file that was read."""
 
 
 def read_sweep(path: str | Path) -> SweepFile:
-    """Read a sweep.
+    """Read a sweep from a TOML file.
 
-    The file is TOML. At its top stand
+    At the top of the file stand
 
     ``scenario``
-        The path of a scenario, as seen from the file's folder. Left out, the tables of the scenario
-        stand in this file, as `read_scenario` takes them.
+        The path of a scenario, relative to the folder of the file. Default: the tables of the
+        scenario are in this file, as in `read_scenario`.
     ``name``, ``note``
-        By default the scenario's.
+        Default: those of the scenario.
     ``sample``, ``n``, ``seed``
         As for `Sweep`.
     ``hourly``
-        Whether to keep the hourly tables: true or false, as by default.
+        Whether to keep the hourly tables: true or false; default: false.
 
     and a table ``[vary]``, whose keys are the dotted names of `Sweep`, in quotes or not. A value is
 
     * a list of numbers or texts: ``house.ach50 = [1, 3, 5]``;
-    * a range: ``{ from = "10 cent/kWh", to = "35 cent/kWh" }``, with ``scale = "log"`` if its
-      logarithms are to be all as likely;
-    * of ``weather``, a list of tables as ``[weather]`` in a scenario:
-      ``[{ sample = "miami" }, { file = "place.csv" }]``, each with a ``label`` of its own if wished;
-    * of a whole part, a list of tables, each with a ``label`` and the part's fields, with
-      ``absent = true`` in their place, or, for a part that is a list, with its items as ``list``.
+    * a range: ``{ from = "10 cent/kWh", to = "35 cent/kWh" }``, with ``scale = "log"`` for a uniform
+      logarithm;
+    * for ``weather``, a list of tables like ``[weather]`` in a scenario:
+      ``[{ sample = "miami" }, { file = "place.csv" }]``, each with an optional ``label``;
+    * for a whole part, a list of tables, each with a ``label`` and the fields of the part, or with
+      ``absent = true`` instead of fields, or with ``list`` for a part that is a list.
 
-    Values that follow from others, and cases to leave out, need functions, and therefore `Sweep` in
-    Python.
+    Values that depend on others, and cases to skip, need functions. Use `Sweep` in Python for them.
 
     Parameters
     ----------
@@ -77,11 +76,22 @@ def read_sweep(path: str | Path) -> SweepFile:
     Returns
     -------
     SweepFile
+        The sweep with its scenario.
 
     Raises
     ------
     ScenarioError
-        One sentence: file, table and key, what was found, what is accepted.
+        If the file cannot be used. The message names file, table and key.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from moistsim.scenario import DEMO
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "sweep.toml"
+    ...     _ = file.write_text(DEMO.read_text() + "\\n[vary]\\nhouse.bedrooms = [2, 3]\\n")
+    ...     read_sweep(file).varied
+    {'house.bedrooms': '2, 3'}
     """
     path = Path(path)
     place = Place(path.name, folder=path.parent)
@@ -94,9 +104,7 @@ def read_sweep(path: str | Path) -> SweepFile:
         file = path.parent / text_of(table, "scenario", place)
         if not file.is_file():
             accepted = "the path of a scenario, as seen from this file's folder"
-            raise place.error(
-                "scenario", Problem(f"{table['scenario']!r}, which is not a file"), accepted
-            )
+            raise place.error("scenario", Problem(f"{table['scenario']!r} is not a file"), accepted)
         scenario = read_scenario(file)
     else:
         scenario = scenario_in({k: v for k, v in table.items() if k not in _OWN}, path)

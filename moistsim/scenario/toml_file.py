@@ -1,4 +1,4 @@
-"""A TOML file read into tables, or refused in one sentence."""
+"""TOML files read into tables, with one sentence for a file that cannot be read."""
 
 import re
 import tomllib
@@ -15,7 +15,7 @@ def read_toml(path: Path) -> dict[str, Any]:
     Raises
     ------
     ScenarioError
-        If there is no such file, or no TOML in it: its line, and what the reader of TOML says.
+        If the file does not exist or is not TOML. The message has the line and the reason.
     """
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -24,7 +24,7 @@ def read_toml(path: Path) -> dict[str, Any]:
             str(path), Problem("no such file"), "the path of a scenario file"
         ) from None
     except OSError as error:
-        # Windows answers the reading of a folder with a refusal.
+        # Windows refuses to read a folder.
         found = "this is a folder" if path.is_dir() else f"cannot read the file ({error.strerror})"
         raise ScenarioError(str(path), Problem(found), "the path of a scenario file") from None
     except UnicodeDecodeError:

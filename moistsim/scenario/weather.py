@@ -1,4 +1,4 @@
-"""Which weather, or which of several years, and which days of it."""
+"""The weather of a scenario file: sample or file, season, and further years."""
 
 import datetime
 import os
@@ -13,7 +13,7 @@ from moistsim.weather import Weather, WeatherError
 
 
 def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
-    """A weather, and the name of its sample or its file.
+    """The weather of a table, and the name of its sample or its file.
 
     Raises
     ------
@@ -27,8 +27,8 @@ def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
     text = text_of(table, given[0], place)
     source: str | Path = text if "sample" in table else place.folder / text
     if isinstance(source, Path) and not source.is_file():
-        accepted = "the path of a weather file, as seen from the scenario's folder"
-        raise place.error("file", Problem(f"{text!r}, which is not a file"), accepted)
+        accepted = "the path of a weather file, relative to the folder of the scenario"
+        raise place.error("file", Problem(f"{text!r} is not a file"), accepted)
     try:
         weather = Weather.read(source) if isinstance(source, Path) else Weather.sample(source)
     except OSError as error:
@@ -46,19 +46,19 @@ def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
     if sum_given != weather.checksum:
         raise place.error(
             "checksum",
-            Problem(f"{sum_given!r}, while the weather's own is {weather.checksum!r}"),
+            Problem(f"{sum_given!r} is not the checksum of the weather, {weather.checksum!r}"),
             "the weather that the scenario was run with, or no checksum",
         )
     return weather, source
 
 
 def season_of(table: Any, weather: Weather, place: Place) -> dict[str, Any]:
-    """Start, end and step as `Study` takes them, as far as they are given.
+    """Start, end and step for `Study`, if the table has them.
 
     Raises
     ------
     ScenarioError
-        If the weather does not hold these days.
+        If the weather does not contain these days.
     """
     check_keys(table, ("start", "end", "step"), place)
     # TOML has dates of its own: a day that is written without quotes arrives as one.
@@ -82,12 +82,12 @@ def season_of(table: Any, weather: Weather, place: Place) -> dict[str, Any]:
 def years_of(
     table: dict[str, Any], place: Place, study: Study
 ) -> tuple[dict[str, Weather], dict[str, str | Path]]:
-    """The weathers of which each is as likely, and where they come from, by label.
+    """The equally likely weathers and their sources, by label.
 
     Raises
     ------
     ScenarioError
-        If one of them does not hold the study's season.
+        If a weather does not contain the season of the study.
     """
     rows = table.get("years", [])
     if not isinstance(rows, list) or ("years" in table and not rows):
@@ -108,7 +108,7 @@ def years_of(
 
 
 def weather_as_table(folder: Path, source: str | Path, weather: Weather) -> dict[str, Any]:
-    """A weather in the words of a file that is to lie in a folder."""
+    """The table of a weather, for a file in a folder."""
     where = {"file": _seen_from(folder, source)} if isinstance(source, Path) else {"sample": source}
     return {**where, "checksum": weather.checksum}
 

@@ -1,4 +1,4 @@
-"""A scenario written as it is run, so that it can be repeated, and the checksum of that."""
+"""Scenarios written as run, so that a run can be repeated, and their checksums."""
 
 import hashlib
 from pathlib import Path
@@ -18,20 +18,31 @@ from moistsim.uncertainty import uncertain_inputs
 
 
 def write_scenario(scenario: Scenario, path: str | Path) -> None:
-    """Write a scenario as it is run: every default made explicit, so that it can be repeated.
+    """Write a scenario with every default made explicit, so that its run can be repeated.
 
-    Reading the file gives equal descriptions. Quantities carry the unit that they are kept in.
+    The file reads back as equal descriptions. Quantities have SI units.
 
     Parameters
     ----------
     scenario : Scenario
+        The scenario to write.
     path : str or Path
-        The file; a weather file is named as seen from its folder.
+        The file. The path of a weather file is written relative to its folder.
 
     Raises
     ------
     InputError
-        If an option's strategy is neither built in nor a rule table, so that no file can say it.
+        If the strategy of an option is neither built in nor a rule table, so no file can name it.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from moistsim.scenario import DEMO, checksum, read_scenario
+    >>> demo = read_scenario(DEMO)
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     write_scenario(demo, Path(folder) / "as_run.toml")
+    ...     checksum(read_scenario(Path(folder) / "as_run.toml")) == checksum(demo)
+    True
     """
     import tomli_w
 
@@ -47,7 +58,7 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
 
 
 def checksum(scenario: Scenario) -> str:
-    """Sixteen hexadecimal digits (sha256) of all that is run, wherever its file lies."""
+    """Checksum of all inputs of a scenario: 16 hexadecimal digits (SHA-256), for any folder."""
     import tomli_w
 
     table = _as_run(scenario, scenario.path.parent)
@@ -57,7 +68,7 @@ def checksum(scenario: Scenario) -> str:
 
 
 def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
-    """What a file that lies in a folder says of a scenario."""
+    """The tables of a scenario as run, for a file in a folder."""
     study, weather = scenario.study, scenario.study.weather
     for name, (_, strategy) in study.options.items():
         _check_known(name, strategy)
@@ -115,7 +126,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
 
 
 def _check_known(option: str, strategy: Strategy) -> None:
-    """Refuse a control that no file can name."""
+    """Refuse a strategy that no file can name."""
     parts: list[tuple[Any, dict[str, Any]]] = [
         (strategy.base, BUILT_IN),
         *((addition, ADDITIONS) for addition in strategy.additions),

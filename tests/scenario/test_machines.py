@@ -111,7 +111,7 @@ def test_a_unit_described_by_its_label_its_table_or_its_class(folder: Path) -> N
         ),
         (
             '[equipment.cooling.table]\nfile = "nowhere.csv"\n',
-            "house.toml [equipment.cooling.table] file: 'nowhere.csv', which is not a file",
+            "house.toml [equipment.cooling.table] file: 'nowhere.csv' is not a file",
         ),
         (
             '[equipment.cooling]\nfan_power = "-1 W/cfm"\n'

@@ -20,6 +20,15 @@ REFUSED = {
         ("wall_u", "wal_u"),
         "house.toml [house.envelope]: unknown key 'wal_u'. Did you mean 'wall_u'?",
     ),
+    "key of an inner table": (
+        ("ach50 = 4", "ach50 = 4\nwall_u = 0.4"),
+        "house.toml [house]: unknown key 'wall_u'. Did you mean 'wall_u' in [house.envelope]?",
+    ),
+    "old key": (
+        ("[options.plain]", "[options.plain]\nset_points = {}"),
+        "house.toml [options.plain]: unknown key 'set_points'. Did you mean 'setpoints'? Other "
+        "choices: 'strategy', 'rules', 'additions', 'equipment', 'purchase'.",
+    ),
     "key with none near": (
         ('price = "11 cent/kWh"', "zzz = 1"),
         "house.toml [tariff]: unknown key 'zzz'. Use one of 'tiers', 'periods', 'seasons', "
@@ -163,8 +172,8 @@ REFUSED = {
     ),
     "no weather file": (
         ("june.csv", "july.csv"),
-        "house.toml [weather] file: 'july.csv', which is not a file. Use the path of a weather "
-        "file, as seen from the scenario's folder.",
+        "house.toml [weather] file: 'july.csv' is not a file. Use the path of a weather "
+        "file, relative to the folder of the scenario.",
     ),
     "no weather in the file": (
         ("june.csv", "house.toml"),
@@ -220,7 +229,7 @@ def test_a_scenario_needs_a_house(folder: Path) -> None:
 def test_another_weather_than_that_of_the_run_is_refused(folder: Path) -> None:
     own = ms.Weather.read(folder / "june.csv").checksum
     assert refused(folder, HOUSE.replace("[season]", 'checksum = "0123"\n[season]')) == (
-        f"house.toml [weather] checksum: '0123', while the weather's own is '{own}'. "
+        f"house.toml [weather] checksum: '0123' is not the checksum of the weather, '{own}'. "
         "Use the weather that the scenario was run with, or no checksum."
     )
 

@@ -208,8 +208,8 @@ REFUSED = {
     ),
     "n of a grid": (
         ('sample = "sobol"', 'sample = "grid"'),
-        "sweep.toml n: cannot use 8. Use none beside sample='grid', whose lists say how many "
-        "cases there are.",
+        "sweep.toml n: cannot use 8. Use no n with sample='grid', whose lists give the number "
+        "of cases.",
     ),
     "a range in a grid": (
         ('sample = "sobol"\nn = 8\n', ""),
@@ -218,7 +218,7 @@ REFUSED = {
     ),
     "scenario": (
         ("house.toml", "hose.toml"),
-        "sweep.toml scenario: 'hose.toml', which is not a file. Use the path of a scenario, as "
+        "sweep.toml scenario: 'hose.toml' is not a file. Use the path of a scenario, as "
         "seen from this file's folder.",
     ),
     "hourly": (
@@ -281,7 +281,7 @@ def test_the_screen_and_the_folder_hold_the_results(
     ("arguments", "sentence"),
     [
         (["--out", "july.csv"], "--out july.csv: this is a file. Use a new or empty folder, or "),
-        (["--out", "."], "--out .: the folder holds something else. Use a new "),
+        (["--out", "."], "--out .: the folder has other files. Use a new "),
         (["--out", "x", "--workers", "0"], "--workers: cannot use 0. Use a number of processes, "),
     ],
 )  # fmt: skip

@@ -151,8 +151,8 @@ def test_a_file_says_all_of_a_tariff_and_is_written_as_run(folder: Path) -> None
         ),
         (
             'file = "roof.csv"', 'file = "rof.csv"',
-            ("house.toml [tariff.solar.table] file: 'rof.csv', which is not a file. Use the path "
-            "of a CSV file, as seen from the scenario's folder."),
+            ("house.toml [tariff.solar.table] file: 'rof.csv' is not a file. Use the path "
+            "of a CSV file, relative to the folder of the scenario."),
         ),
         (
             'column = "kW"', 'column = "W"',
