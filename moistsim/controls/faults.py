@@ -1,4 +1,4 @@
-"""What may fail in controls and machines: each fault seeded and dated."""
+"""Faults of controls and machines, each with a start date and, where it is random, a seed."""
 
 from typing import Any, ClassVar
 
@@ -12,75 +12,117 @@ RELAYS = ("compressor", "second stage", "strips", "heat", "dehumidifier", "blowe
 
 
 def _start() -> Any:
-    """A field: when a fault begins."""
+    """A field: when a fault starts."""
     return attrs.field(
         default=None,
-        metadata={"help": "its first minute, 'MM-DD' or 'MM-DD HH:MM', local standard time; None "
-                  "for the season's own"},
+        metadata={"help": "first minute, 'MM-DD' or 'MM-DD HH:MM', local standard time; None "
+                  "for the start of the season"},
     )  # fmt: skip
 
 
 def _lasts() -> Any:
-    """A field: for how long a fault stays."""
+    """A field: how long a fault lasts."""
     return quantity(
-        "s", "how long it lasts; None for the rest of the season", default=None, above=0.0,
+        "s", "duration; None for the rest of the season", default=None, above=0.0,
         optional=True,
     )  # fmt: skip
 
 
 @description
 class LostMessages:
-    """Each message is lost with a probability, by a draw a minute of its own.
+    """Each message is lost with a probability, by one random draw a minute.
 
-    On the link of the readings the control keeps what it last heard; on that of the calls the
-    relays keep what they were last told.
+    Without a reading the control keeps the last one. Without a call the relays keep their last
+    position.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.LostMessages(probability="20 %", link="calls").probability
+    0.2
     """
 
     words: ClassVar[str] = "messages lost"
-    probability: float = quantity("fraction", "share that is lost", at_least=0.0, at_most=1.0)
-    link: str = choice("which messages", *LINKS, default="readings")
-    seed: float = quantity("count", "of the draws", default=1.0, at_least=0.0)
+    probability: float = quantity(
+        "fraction", "share of messages that is lost", at_least=0.0, at_most=1.0
+    )
+    link: str = choice(
+        "link: readings of the sensor, or calls to the relays", *LINKS, default="readings"
+    )
+    seed: float = quantity("count", "seed of the random draws", default=1.0, at_least=0.0)
     start: str | None = _start()
     lasts: float | None = _lasts()
 
 
 @description
 class LateMessages:
-    """Every message arrives late."""
+    """Every message arrives late.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.LateMessages(by="15 min").by
+    900.0
+    """
 
     words: ClassVar[str] = "messages late"
-    by: float = quantity("s", "how late", above=0.0, at_most=86400.0)
-    link: str = choice("which messages", *LINKS, default="readings")
+    by: float = quantity("s", "delay", above=0.0, at_most=86400.0)
+    link: str = choice(
+        "link: readings of the sensor, or calls to the relays", *LINKS, default="readings"
+    )
     start: str | None = _start()
     lasts: float | None = _lasts()
 
 
 @description
 class LostLink:
-    """No message arrives at all."""
+    """No message arrives.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.LostLink(link="readings", start="07-01", lasts="2 day").lasts
+    172800.0
+    """
 
     words: ClassVar[str] = "link lost"
-    link: str = choice("which messages", *LINKS, default="calls")
+    link: str = choice(
+        "link: readings of the sensor, or calls to the relays", *LINKS, default="calls"
+    )
     start: str | None = _start()
     lasts: float | None = _lasts()
 
 
 @description
 class StuckRelay:
-    """A control relay stuck on or off. A second stage that is stuck on runs with the first only."""
+    """A control relay is stuck on or off. A second stage stuck on runs only with the first stage.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.StuckRelay(relay="compressor").position
+    'on'
+    """
 
     words: ClassVar[str] = "relay stuck"
-    relay: str = choice("which", *RELAYS)
-    position: str = choice("how", "on", "off", default="on")
+    relay: str = choice("relay", *RELAYS)
+    position: str = choice("position", "on", "off", default="on")
     start: str | None = _start()
     lasts: float | None = _lasts()
 
 
 @description
 class WeldedStrips:
-    """A welded contactor: all strips are on, with or without a call, an enable and air.
+    """A welded strip contactor: all strips are on, without a call, an enable or airflow.
 
-    Only their limit switch acts. Caution: a real one is a fire hazard; licensed trades only.
+    Only the limit switch of the strips acts. Caution: a welded contactor is a fire hazard. It is
+    work for licensed trades only.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.WeldedStrips(start="06-15").start
+    '06-15'
     """
 
     words: ClassVar[str] = "strip contactor welded"
@@ -90,11 +132,16 @@ class WeldedStrips:
 
 @description
 class FailedBlower:
-    """The indoor blower stands still, whatever its relay says.
+    """The indoor blower does not run, whatever its relay calls.
 
-    The coil's own protection holds the compressor, as does that of a heat pump and of a furnace.
-    Strips whose proof of air is the blower's relay come on in still air: only their limit switch
-    acts.
+    The coil's protection stops the compressor. Heat pump and furnace stop too. Strips that take the
+    blower relay as airflow proof turn on in still air: only their limit switch acts.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.FailedBlower(start="06-15", lasts="1 day").lasts
+    86400.0
     """
 
     words: ClassVar[str] = "blower failed"
@@ -104,7 +151,14 @@ class FailedBlower:
 
 @description
 class FrozenSensor:
-    """The room's sensor reports on, always what it last measured."""
+    """The room's sensor keeps reporting its last measurement.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.FrozenSensor(start="06-15 14:00").words
+    'sensor frozen'
+    """
 
     words: ClassVar[str] = "sensor frozen"
     start: str | None = _start()
@@ -113,22 +167,28 @@ class FrozenSensor:
 
 @description
 class PowerCut:
-    """Machines and controls are without power; then the controls wake up.
+    """Machines and controls lose power, and the controls restart after it.
 
-    Machines and the controls' own draw stop; the household's gains go on as they are.
+    Machines and controls draw nothing. The household's gains continue unchanged.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.PowerCut(start="06-15 14:00", lasts="6 hour").wakes
+    'with nothing'
     """
 
     words: ClassVar[str] = "power cut"
     wakes: str = choice(
-        "whether the control wakes up with its memory or with none", "as it was", "with nothing",
+        "whether the control restarts with its memory or without", "as it was", "with nothing",
         default="with nothing",
     )  # fmt: skip
     relays: str = choice(
-        "whether relays are then open, or as they were, until the control speaks", "open",
+        "position of the relays until the control calls again", "open",
         "as they were", default="open",
     )  # fmt: skip
     controls_after: float = quantity(
-        "s", "time that the control needs to wake up, once there is power", default=0.0,
+        "s", "time that the control needs to restart once power is back", default=0.0,
         at_least=0.0, at_most=864000.0,
     )  # fmt: skip
     start: str | None = _start()
@@ -137,7 +197,14 @@ class PowerCut:
 
 @description
 class StoppedDehumidifier:
-    """The dehumidifier does not run, whatever it is called to."""
+    """The dehumidifier does not run, whatever is called.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.StoppedDehumidifier(start="07-04").start
+    '07-04'
+    """
 
     words: ClassVar[str] = "dehumidifier stopped"
     start: str | None = _start()
@@ -146,11 +213,22 @@ class StoppedDehumidifier:
 
 @description
 class FouledCoil:
-    """Dirt on coil and filter: the blower moves less air, at the power that it always drew."""
+    """Dirt on coil and filter: the blower moves less air at unchanged power.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.faults.FouledCoil(airflow=0.7).airflow
+    0.7
+    """
 
     words: ClassVar[str] = "coil fouled"
     airflow: float = quantity(
-        "fraction", "airflow, of the clean one", default=0.7, at_least=0.3, below=1.0
+        "fraction",
+        "airflow as a fraction of that of the clean coil",
+        default=0.7,
+        at_least=0.3,
+        below=1.0,
     )
     start: str | None = _start()
     lasts: float | None = _lasts()
@@ -167,12 +245,18 @@ KINDS: tuple[type, ...] = (
 
 
 def usual(start: str = "06-15", lasts: str = "14 day") -> dict[str, Fault]:
-    """A set of faults to try a control with, each by a name in words.
+    """A set of usual faults to try a control with, each by a name in words.
 
     Parameters
     ----------
     start, lasts : str
-        When those begin that come at a moment, and how long they stay until somebody mends them.
+        Start of the faults that come at one moment, and time until somebody repairs them.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> list(ms.faults.usual())[:2]
+    ['a fifth of readings lost', 'a fifth of calls lost']
     """
     at: dict[str, Any] = {"start": start, "lasts": lasts}
     return {

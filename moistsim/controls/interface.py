@@ -1,4 +1,4 @@
-"""What a control may see, what it may ask for, and how a plain function becomes a strategy."""
+"""Readings and calls of a control, and how a plain function becomes a strategy."""
 
 import inspect
 import types
@@ -31,67 +31,73 @@ MEMORY_SIZE = 16
 
 
 class Readings(NamedTuple):
-    """What the sensors give and what is running: never the hidden true state of the room.
+    """Sensor readings and running machines, as a control sees them in a step.
+
+    A control never sees the true state of the room.
 
     Examples
     --------
     >>> import moistsim as ms
-    >>> ms.Readings._fields[:3]
-    ('temperature', 'relative_humidity', 'dew_point')
+    >>> @ms.strategy
+    ... def cool_by_day(readings, memory, *, above: ms.units.CoolingSetpoint = 24.0):
+    ...     day = 8.0 <= readings.hour < 20.0
+    ...     return ms.Calls(cooling=1 if day and readings.temperature > above else 0)
+    >>> "dew_point" in ms.Readings._fields
+    True
     """
 
     temperature: float
-    """Room, degC."""
+    """Room temperature, degC."""
     relative_humidity: float
-    """Room, percent."""
+    """Room relative humidity, percent."""
     dew_point: float
-    """Room, degC, from the two above."""
+    """Room dew point, degC, from temperature and relative humidity."""
     outdoor_temperature: float
-    """degC."""
+    """Outdoor temperature, degC."""
     outdoor_relative_humidity: float
-    """Percent."""
+    """Outdoor relative humidity, percent."""
     outdoor_dew_point: float
-    """degC."""
+    """Outdoor dew point, degC."""
     hour: float
-    """Of the day in local standard time, 0 to 24."""
+    """Hour of the day in local standard time, 0 to 24."""
     day: float
-    """Of the year, 1 to 366."""
+    """Day of the year, 1 to 366."""
     month: float
-    """1 to 12."""
+    """Month of the year, 1 to 12."""
     cooling_stage: float
-    """Stage that runs, 0 for none."""
+    """Compressor stage that runs in cooling, 0 while it is off."""
     cooling_minutes: float
-    """Since the compressor last started or stopped in cooling."""
+    """Minutes since the compressor last started or stopped in cooling."""
     reheat_stage: float
     """Strip stages that are on as reheat."""
     heating_stage: float
-    """1 heat pump, 2 with the strips, 0 none."""
+    """Heating that runs: 0 off, 1 heat pump, 2 heat pump with strips."""
     heating_minutes: float
-    """Since heating last started or stopped."""
+    """Minutes since heating last started or stopped."""
     dehumidifier_on: float
-    """1 or 0."""
+    """1 while the dehumidifier runs, otherwise 0."""
     dehumidifier_minutes: float
-    """Since the dehumidifier last started or stopped."""
+    """Minutes since the dehumidifier last started or stopped."""
     airflow: float
-    """Indoor blower, as a fraction of its full flow."""
+    """Indoor airflow as a fraction of full flow."""
     occupied: float
     """1 while people live there, at home or out for the day; 0 on vacation and between stays."""
     cooling_stages: float
-    """How many the compressor has: what an installer tells a thermostat."""
+    """Number of compressor stages, as an installer sets it on a thermostat."""
     variable_speed: float
-    """1 if the compressor follows a call between two stages."""
+    """1 if the compressor follows a call between two stages, otherwise 0."""
     step_minutes: float = 1.0
-    """Since the control last ran."""
+    """Minutes since the control last ran."""
     message_age: float = 0.0
-    """Minutes since the room's sensor was last heard."""
+    """Minutes since the last message from the room's sensor."""
     cooling_set_back: float = 0.0
-    """How far the cooling setpoint is raised for now, K; see `parts.cooling_stage`."""
+    """How far the cooling setpoint is raised now, K; see `parts.cooling_stage`."""
     heating_set_back: float = 0.0
-    """How far the heating setpoint is lowered for now, K."""
+    """How far the heating setpoint is lowered now, K."""
 
 
 class CallSet(NamedTuple):
-    """What a control asks of the machines; `Calls` makes one."""
+    """Calls of a control to the machines; `Calls` makes one."""
 
     cooling: float
     reheat: float
@@ -116,7 +122,7 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     hot_gas: float = 0.0,
     slow_down: float = 0.0,
 ) -> CallSet:
-    """What a control asks for this minute.
+    """Calls of a control to the machines in a step.
 
     Parameters
     ----------
@@ -126,32 +132,32 @@ def Calls(  # noqa: N802 - reads as the record that it makes
         Strip stages to run as reheat. Proportional strips give a fraction as a share of the next
         stage; others round to the nearest whole stage.
     heating : float
-        1 for the heat pump, 2 for the strips beside it.
+        1 for the heat pump, 2 for the heat pump with strips.
     dehumidifier : float
         1 to run it.
     fan : float
         1 to run the indoor blower with no other call.
     airflow : float
-        Blower speed as a fraction of full flow, above 0 to 1; 0 leaves it to the machine's stage.
+        Blower speed as a fraction of full flow, above 0 to 1; 0 for the stage's own airflow.
     ventilation : float
         Factor on the ventilation rate.
     hot_gas : float
-        Hot-gas reheat, 0 to 1 of all that it can give.
+        Hot-gas reheat as a fraction of its full heat, 0 to 1.
     slow_down : float
         Share by which the blower runs slower in cooling than it would otherwise, 0 to 0.5.
 
     Returns
     -------
     CallSet
-        All floats. The engine, not the strategy, enforces what the machines would, and counts
-        every call that it refused.
+        All floats. The engine enforces minimum times and interlocks of the machines, and counts
+        each call that it refuses.
 
     Examples
     --------
     >>> import moistsim as ms
-    >>> calls = ms.Calls(cooling=2, reheat=1)
-    >>> calls.cooling, calls.reheat, calls.heating
-    (2.0, 1.0, 0.0)
+    >>> calls = ms.Calls(cooling=1, reheat=0.5)
+    >>> float(calls.reheat), float(calls.ventilation)
+    (0.5, 1.0)
     """
     return CallSet(
         float(cooling),

@@ -1,21 +1,24 @@
-"""What a review says: one finding, one sentence."""
+"""A finding of the review: one sentence about a row."""
 
 import attrs
 
 
 @attrs.frozen
 class Finding:
-    """One thing to look at in a rule table; its text is the sentence.
+    """One finding in a rule table; its text is the sentence.
 
     Examples
     --------
     >>> import moistsim as ms
-    >>> str(ms.Finding(2, "deadband", "Row 3: a deadband of 0.5 % is narrow."))
-    'Row 3: a deadband of 0.5 % is narrow.'
+    >>> table = ms.rule_table([{"do": "dehumidifier", "when": "humidity > 54 %",
+    ...     "release_when": "humidity < 50 %"}])
+    >>> [finding] = ms.review(table)
+    >>> finding.row, finding.kind
+    (1, 'no end')
     """
 
     row: int
-    """Counted from 1; 0 for all of them."""
+    """Number of the row, from 1; 0 for all rows."""
     kind: str
     """"release side", "deadband", "fight", "never acts", "strips alone", "strips above cooling"
     or "no end"."""

@@ -101,8 +101,13 @@ def _records(rows: Any) -> list[dict[str, Any]]:
 
 
 def _plain(words: str) -> str:
-    """Words in small letters without article, hyphens and more than one blank between them."""
+    """Words in lower case and one spelling, without articles and hyphens.
+
+    >>> _plain("the Cooling set-point"), _plain("outdoor dewpoint")
+    ('cooling setpoint', 'outdoor dew point')
+    """
     words = " ".join(words.lower().replace("-", " ").replace("_", " ").split())
+    words = words.replace("set point", "setpoint").replace("dewpoint", "dew point")
     return re.sub(r"^(?:(?:the|room|indoor|zone) )+", "", words)
 
 
@@ -297,7 +302,7 @@ class _Reader:
         return Condition(left, other, above, or_equal, key)
 
     def reading(self, field: str, words: str, known: Mapping[str, str]) -> str:
-        plain = _plain(words).replace("setpoint", "setpoint")
+        plain = _plain(words)
         if plain not in known:
             raise self.error(field, words.strip(), one_of(plain, known), "{} is not a reading")
         return known[plain]

@@ -59,6 +59,19 @@ def test_latch_under_chatter() -> None:
     assert control.over("relative_humidity", [52, 56, 52, 56, 52]) == [0, 1, 1, 1, 1]
 
 
+@pytest.mark.parametrize("point", ["cooling setpoint", "cooling set point", "Cooling set-point"])
+@pytest.mark.parametrize("offset", ["2 F", "2 °F", "2 degF", "2F"])
+def test_what_people_type_is_read(point: str, offset: str) -> None:
+    row = {"do": "cooling stage 1", "when": f"the temperature > {point} + {offset}",
+           "release_when": "room temperature < 75 F"}  # fmt: skip
+    table = ms.rule_table([row], cooling_setpoint="76 °F")
+    assert table.settings == {
+        "cooling_setpoint": pytest.approx(44.0 / 1.8),
+        "row 1 when": pytest.approx(2.0 / 1.8),
+        "row 1 release": pytest.approx(43.0 / 1.8),
+    }
+
+
 def test_at_least_counts_the_threshold_itself() -> None:
     control = Control({**DRY, "when": "humidity >= 54 %", "release_when": "humidity at most 50 %"})
     assert control.over("relative_humidity", [53.999, 54, 50.001, 50]) == [0, 1, 1, 0]
