@@ -1,7 +1,13 @@
-"""Figures that a person can present.
+"""Figures to present: each function returns a matplotlib Figure.
 
-Each function returns a matplotlib Figure with no state of its own kept anywhere: show it in a
-notebook, or save it (``figure.savefig("season.svg")`` keeps it a vector drawing).
+A figure shows in a notebook, and ``figure.savefig("season.svg")`` keeps it as a vector drawing. No
+state is kept anywhere. An option has the color of its main machine in every figure.
+
+Examples
+--------
+>>> import moistsim as ms
+>>> "season_figure" in ms.figures.__all__
+True
 """
 
 from moistsim.figures import style

@@ -45,6 +45,10 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     ------
     InputError
         If the table comes from another function.
+
+    Examples
+    --------
+    >>> figure = ms.figures.break_even_figure(ms.break_even(frame, ...))  # doctest: +SKIP
     """
     about = about_of(table, "break_even_figure", ("options", "degree", "error"))
     x, y = (str(c) for c in table.columns[2:4])

@@ -33,6 +33,10 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
+
+    Examples
+    --------
+    >>> figure = ms.figures.certainty_figure(ms.how_sure(study, purchases, terms, ranges))  # doctest: +SKIP
     """
     shown = certainty.decides[certainty.decides["share"] > 0.0].head(MOST_BARS)
     size = STYLE_SIZE - 2.0 if narrow else STYLE_SIZE
@@ -128,6 +132,10 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
+
+    Examples
+    --------
+    >>> figure = ms.figures.error_budget_figure(ms.error_budget(study, purchases, terms, ranges))  # doctest: +SKIP
     """
     figure = Figure(figsize=(13.0, 5.4), layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12))
     for k, (ax, (measure, words)) in enumerate(

@@ -32,6 +32,10 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
     ------
     InputError
         As `coil_bench`.
+
+    Examples
+    --------
+    >>> figure = ms.figures.effective_shr_figure(cooling, temperature="75 degF", stage=1)  # doctest: +SKIP
     """
     stage = cooling.stages[(conditions.get("stage") or len(cooling.stages)) - 1]
     idle = cooling.idle_airflow or stage.airflow / cooling.full_airflow

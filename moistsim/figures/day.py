@@ -50,6 +50,10 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     ------
     InputError
         If `units` is neither, or the season has no such day.
+
+    Examples
+    --------
+    >>> figure = ms.figures.day_figure(study.run(), "06-15").savefig("day.png")  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

@@ -46,6 +46,10 @@ def cost_figure(
     ------
     InputError
         If there is no such option.
+
+    Examples
+    --------
+    >>> figure = ms.figures.cost_figure(ms.economics(study.run(), purchases))  # doctest: +SKIP
     """
     plans = {option: option for option in economics.options} if plans is None else plans
     size = (5.4, 3.7 + 0.24 * len(plans)) if narrow else (11.0, 6.6)
@@ -120,6 +124,10 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     ------
     InputError
         If the bridge was not asked for one of these.
+
+    Examples
+    --------
+    >>> figure = ms.figures.bridge_figure(found.bridge("Reheat", "Dehumidifier"))  # doctest: +SKIP
     """
     years = int(bridge.economics.terms.years)
     longest = max(bridge.plans)

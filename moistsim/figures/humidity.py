@@ -30,6 +30,10 @@ def humidity_figure(comparison: Comparison) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
+
+    Examples
+    --------
+    >>> figure = ms.figures.humidity_figure(study.run())  # doctest: +SKIP
     """
     days = {name: daily_rh(season) for name, season in comparison.seasons.items()}
     n = len(days)

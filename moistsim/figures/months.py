@@ -29,6 +29,10 @@ def months_figure(comparison: Comparison) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
+
+    Examples
+    --------
+    >>> figure = ms.figures.months_figure(study.run())  # doctest: +SKIP
     """
     costs = {name: bill.months["total"] for name, bill in comparison.bills().items()}
     base = costs[comparison.base]

@@ -33,6 +33,10 @@ def quantiles_figure(table: pd.DataFrame, units: Units = "us") -> Figure:
     ------
     InputError
         If the table comes from another function, or `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.quantiles_figure(ms.quantiles(frame, "cost_USD", by="weather"))  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

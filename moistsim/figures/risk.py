@@ -51,6 +51,10 @@ def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
     ------
     InputError
         If `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.spells_figure(study.run(), units="si")  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)
@@ -144,6 +148,10 @@ def mold_figure(
     ------
     InputError
         If `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.mold_figure(study.run(), ms.RiskBasis())  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

@@ -42,6 +42,10 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     ------
     InputError
         If `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.season_figure(study.run()).savefig("season.svg")  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

@@ -41,6 +41,10 @@ def sizing_figure(sizing: Sizing, units: Units = "us") -> Figure:
     ------
     InputError
         If `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.sizing_figure(ms.size(study))  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

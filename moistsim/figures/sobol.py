@@ -33,6 +33,10 @@ def sobol_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None = None
     ------
     InputError
         If the table comes from another function.
+
+    Examples
+    --------
+    >>> figure = ms.figures.sobol_figure(ms.sobol_indices(frame, "cost_USD"))  # doctest: +SKIP
     """
     about = about_of(table, "sobol_figure", ("n", "confidence"))
     figure, ax = new_page(2.6 + 0.62 * len(table))

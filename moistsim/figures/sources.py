@@ -74,6 +74,10 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     ------
     InputError
         If `units` is neither, or the season has no such day.
+
+    Examples
+    --------
+    >>> figure = ms.figures.sources_figure(study.run(), "06-15")  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)
@@ -193,6 +197,10 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     ------
     InputError
         If `units` is neither, or the season has no such day.
+
+    Examples
+    --------
+    >>> figure = ms.figures.loads_figure(season, units="us")  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

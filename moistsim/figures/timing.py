@@ -56,6 +56,10 @@ def timing_figure(
     ------
     InputError
         If `units` is neither, or the season has no such day.
+
+    Examples
+    --------
+    >>> figure = ms.figures.timing_figure(season, "06-15")  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

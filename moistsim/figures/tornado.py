@@ -39,6 +39,10 @@ def tornado_figure(
     ------
     InputError
         If the table comes from another function, or `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.tornado_figure(ms.tornado(frame, "cost_USD"))  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

@@ -51,6 +51,10 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     ------
     InputError
         If `units` is neither.
+
+    Examples
+    --------
+    >>> figure = ms.figures.tuning_figure(ms.tune(study, "Reheat", vary, hold))  # doctest: +SKIP
     """
     check_units(units, "figure units")
     show = Show(units)

@@ -25,9 +25,13 @@ from moistsim.figures import (
     sources_figure,
     spells_figure,
 )
-from moistsim.figures.sources import DESTINATIONS, SOURCE_COLORS, SOURCE_GROUPS
-from moistsim.figures.style import END_USE_COLORS
-from moistsim.study.study import Comparison
+from moistsim.figures.sources import (
+    DESTINATIONS,
+    SOURCE_COLORS,
+    SOURCE_GROUPS,
+)
+from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS
+from moistsim.study import Comparison
 
 LONG = "a compressor staged on humidity, with two strip stages that hold the room at its setpoint"
 UNITS = ("us", "si")
@@ -376,5 +380,5 @@ def test_figures_are_vector_drawings_and_leave_no_state(two: Comparison) -> None
 def test_colors_differ_to_every_eye(sight: str) -> None:
     """A difference of 2.3 is just noticeable; patches apart from one another need far more."""
     assert list(END_USE_COLORS) == list(END_USES)
-    for colors in (END_USE_COLORS, SOURCE_COLORS):
+    for colors in (END_USE_COLORS, SOURCE_COLORS, MACHINE_COLORS):
         differ(colors, sight)
