@@ -126,6 +126,7 @@ def _answer(
     import requests
     from pvlib.iotools import get_pvgis_tmy
 
+    accepted: str
     try:
         frame, meta = get_pvgis_tmy(
             latitude, longitude, url=url, timeout=timeout, coerce_year=YEAR_OF_NO_YEAR
