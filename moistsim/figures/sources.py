@@ -98,7 +98,7 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
         style.title(water, name, f"{number(taken, digits)} {unit} removed", 62)
         _stacks(water, liters)
         _stacks(energy, {"compressor": compressor})
-        added = sum(compressor[group] for group in ("strips", "hot gas", "dehumidifier"))
+        added = one.drying_heat_kwh
         energy.set_title(
             f"{number(sum(compressor.values()), digits)} kWh, including {number(added, digits)} kWh for heat from "
             "reheat or the dehumidifier",

@@ -403,7 +403,7 @@ class Season:
             If the season has no such day.
         """
         hourly = self.hourly
-        stages = [c for c in hourly.columns if c.startswith("cooling_stage_") and c.endswith("_h")]
+        stages = [f"cooling_stage_{k}_h" for k in range(1, self.meter.stages + 1)]
         by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
         running = by_day[stages].sum().sum(axis=1)
         heating = by_day[["heat_pump_h", "furnace_h", "backup_heat_h"]].sum().sum(axis=1)
