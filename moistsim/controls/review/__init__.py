@@ -1,8 +1,8 @@
-"""Review of a rule table before any run: what a careful colleague would ask about its rows.
+"""Review of a rule table before any run: the questions of a careful colleague about its rows.
 
-Findings come from the rows, the machines and their sensor alone. Where rows are held against each
-other, the review looks for a point of readings, consistent in itself (a dew point is that of its
-temperature and humidity), at which both are on, and names it.
+Findings come only from the rows, the machines and their sensor. To compare two rows, the review
+looks for readings at which both are on, and names them. Such readings are consistent: the dew point
+follows from temperature and humidity.
 """
 
 from moistsim.controls.interface import Strategy
@@ -21,32 +21,32 @@ __all__ = ["Finding", "review"]
 
 
 def review(strategy: Strategy, machines: Equipment | None = None) -> list[Finding]:
-    """What is doubtful in a rule table, found before any run.
+    """Doubtful rows of a rule table, found before any run.
 
     Parameters
     ----------
     strategy : Strategy
-        A rule table as `rule_table` makes it, with its settings as they are now, and with additions
-        or without, of which the review knows nothing.
+        A rule table as `rule_table` makes it, with its present settings. The review ignores
+        additions.
     machines : Equipment, optional
-        Whose sensor and machines the rows meet; left out, a usual sensor and every machine.
+        Machines and sensor that the rows control. Default: every machine and a usual sensor.
 
     Returns
     -------
     list of Finding
-        By row; empty for a table in which nothing was found.
+        Findings in the order of their rows; empty if nothing was found.
 
     Raises
     ------
     InputError
-        If the strategy is no rule table.
+        If the strategy is not a rule table.
 
     Notes
     -----
-    A deadband is held against the sensor's resolution and against what its lag will carry: a room
-    that moves by `deadbands.TEMPERATURE_RATE` or `HUMIDITY_RATE`, our own round figures, has moved
-    on by rate times lag when the sensor says so. Rows are held against each other as conditions of
-    the moment; how fast a house gets from one to the other the review does not know.
+    A deadband is compared with the sensor's resolution and with the room's change within the
+    sensor's lag, which is `deadbands.TEMPERATURE_RATE` or `HUMIDITY_RATE` times the lag (our own
+    round figures). Rows are compared at one moment: the review does not know how fast a house moves
+    from one condition to another.
 
     Examples
     --------

@@ -64,12 +64,11 @@ def deadband(table: Table) -> Iterator[Finding]:
             elif gap < carried:
                 rate = TEMPERATURE_RATE if unit == "delta_degC" else HUMIDITY_RATE
                 text = (
-                    "is narrower than what the sensor's lag will carry, "
-                    f"{number(carried, unit)}: a room that moves by {number(60.0 * rate, unit)} a "
-                    "minute (a round figure) times the lag"
+                    f"is narrower than the {number(carried, unit)} that the room moves within the "
+                    f"sensor's lag, at {number(60.0 * rate, unit)} a minute (a round figure)"
                 )
             elif gap == 0.0:
-                text = "lets the call chatter"
+                text = "lets the call switch on and off in each step"
             else:
                 continue
             yield Finding(k + 1, "deadband", f"{band} {text}.")

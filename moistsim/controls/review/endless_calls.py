@@ -38,14 +38,14 @@ def no_end(table: Table) -> Iterator[Finding]:
             continue
         yield Finding(
             k + 1, "no end",
-            f"{title(table, k)}: nothing ends its call if messages from the sensor stop; 'at_most', "
-            "or a release such as 'message age > 15 min', would.",
+            f"{title(table, k)}: nothing ends its call if messages from the sensor stop. Add 'at_most' "
+            "or a release such as 'message age > 15 min'.",
         )  # fmt: skip
     if machines is not None and machines.relays.release_after is None:
         held = [row for row in table.rows if not wired(row)]
         if held:
             yield Finding(
                 0, "no end",
-                "All rows: the relays keep their last call if messages from the control stop; "
-                "relays with 'release_after', or a hard-wired enable that cuts them, would end it.",
+                "All rows: the relays keep their last call if messages from the control stop. Use "
+                "relays with 'release_after', or a hard-wired enable that cuts them.",
             )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Rows that work against each other, or against what they are for."""
+"""Rows that work against each other, or against their own purpose."""
 
 import itertools
 from collections.abc import Iterator
@@ -21,7 +21,7 @@ _WRONG_WAY = {
 
 
 def wrong_way(table: Table) -> Iterator[Finding]:
-    """Calls that drive their own reading further from what they are for."""
+    """Calls that drive their own reading in the wrong direction."""
     for k, row in enumerate(table.rows):
         readings, above, air_is = _WRONG_WAY.get(row.output, ((), False, ""))
         if (
@@ -31,7 +31,7 @@ def wrong_way(table: Table) -> Iterator[Finding]:
         ):
             yield Finding(
                 k + 1, "fight",
-                f"{title(table, k)} is called by {said(table, row.when)}: on air that is {air_is} "
+                f"{title(table, k)} is called by {said(table, row.when)}: it acts when the air is {air_is} "
                 "already, and not when it is needed.",
             )  # fmt: skip
 
@@ -43,7 +43,7 @@ def _both(table: Table, a: int, b: int, points: Points) -> Truth:
 
 
 def against_each_other(table: Table) -> Iterator[Finding]:
-    """Two rows on at once, of which one undoes what the other does."""
+    """Two rows on at the same time, where one undoes the work of the other."""
     found: set[tuple[int, int]] = set()
     pairs = itertools.combinations(range(len(table.rows)), 2)
     # Those that others wait for come first: what follows from them need not be said.
@@ -69,7 +69,7 @@ def against_each_other(table: Table) -> Iterator[Finding]:
             yield Finding(
                 a + 1, "fight",
                 f"{title(table, a)} and row {b + 1} ({call(table, b)}) can be on at "
-                f"once, and {why}; for example at {example(table, (a, b), points, truth, more)}.",
+                f"the same time, and {why}; for example at {example(table, (a, b), points, truth, more)}.",
             )  # fmt: skip
 
 
@@ -84,7 +84,7 @@ def _brings_in(table: Table, row: Row) -> bool:
 
 
 def same_output(table: Table) -> Iterator[Finding]:
-    """Two rows of one output, of which one calls where the other releases."""
+    """Two rows of one output, where one calls and the other releases at the same readings."""
     for a, b in itertools.permutations(range(len(table.rows)), 2):
         caller, releaser = table.rows[a], table.rows[b]
         same = (

@@ -25,7 +25,7 @@ def never_acts(table: Table) -> Iterator[Finding]:
                 low, high = (number(end, unit_of(left)) for end in range_of(left))
                 reasons[k] += f", which is from {low} to {high}"
         elif not table.open(k, points).any():
-            reasons[k] = "its hours and months have no moment in common"
+            reasons[k] = "its hours and its months never overlap"
         elif not (when & ~table.released(k, points)).any():
             reasons[k] = "its release holds wherever its condition does"
         elif not (when & table.can_be_on(k, points)).any():
@@ -33,7 +33,9 @@ def never_acts(table: Table) -> Iterator[Finding]:
     _wait_for(table, reasons)
     for k in rest:
         if k not in reasons:
-            reasons[k] = "its condition, its release and its 'within' leave no moment"
+            reasons[k] = (
+                "its condition, its release and its 'within' are never met at the same time"
+            )
     _wait_for(table, reasons)
     for k, reason in reasons.items():
         if k not in table.unfit:
@@ -50,7 +52,7 @@ def _wait_for(table: Table, reasons: dict[int, str]) -> None:
         for k, row in enumerate(table.rows):
             for each in row.whiles:
                 if k not in reasons and each.on and all(r in reasons for r in each.rows):
-                    reasons[k] = f"{each.text!r} waits for what can never be on"
+                    reasons[k] = f"{each.text!r} waits for a row that can never be on"
 
 
 def _stages(count: int) -> str:

@@ -1,4 +1,4 @@
-"""Strips without a compressor, and so without air; strips that would call the compressor."""
+"""Strips without a compressor, so without airflow; strips that would call the compressor."""
 
 from collections.abc import Iterator
 
@@ -43,8 +43,8 @@ def strips_alone(table: Table) -> Iterator[Finding]:
             yield Finding(
                 k + 1, "strips alone",
                 f"{title(table, k)} can be on with no compressor, and so with no airflow over the "
-                f"elements; for example at {example(table, (k,), points, alone)}. A 'within' such as "
-                "'while cooling stage 1 is on' ties it to the compressor.",
+                f"elements; for example at {example(table, (k,), points, alone)}. Add a 'within' such "
+                "as 'while cooling stage 1 is on'.",
             )  # fmt: skip
 
 

@@ -114,7 +114,7 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
          "release side", "outdoor dew point below dew point + 3 K (5.4 degF)"),
         # deadbands
         ("staged", planted("reheat", release_when="temperature > 73.4 degF"), "deadband",
-         "deadband of 0.167 K (0.3 degF) is narrower than what the sensor's lag will carry, 0.3 K"),
+         "deadband of 0.167 K (0.3 degF) is narrower than the 0.3 K"),
         ("staged", planted("drying", release_when=["humidity < 54 %", AGE]), "deadband", "1.5 %"),
         ("dehumidifier", planted("dry", release_when=["dew point < 12.8 degC", AGE]), "deadband",
          "0.2 K"),
@@ -122,16 +122,16 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
          "deadband of 0 K (0 degF)"),
         # rows that fight
         ("staged", planted("heat", release_when=["temperature > 77 degF", AGE]), "fight",
-         "row 3 (heating) can be on at once, and one cools what the other heats"),
+         "row 3 (heating) can be on at the same time, and one cools what the other heats"),
         ("staged", planted("drying", within="May to October"), "fight", "row 5 (cooling stage 1)"),
         ("staged", planted("much drying", within="while heat is on"), "fight", "cooling stage 2"),
         ("staged", planted("air", do="ventilation at 150 %"), "fight",
          "from outdoor air of a higher dew point"),
         ("dehumidifier", planted("dry", when="humidity < 45 %", release_when=["humidity > 50 %", AGE]),
-         "fight", "on air that is dry already"),
+         "fight", "it acts when the air is dry already"),
         ("staged", planted("heat", when="temperature > 80 degF", within="while cooling is off",
                            release_when=["temperature < 78 degF", AGE]), "fight",
-         "on air that is warm already"),
+         "it acts when the air is warm already"),
         ("staged", planted("second humidistat", do="cooling stage 1", when="humidity > 48 %",
                            release_when=["humidity < 43 %", AGE], within="while heating is off"),
          "fight", "calls what row 5 releases in the same band"),
@@ -141,15 +141,15 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
         ("dehumidifier", planted("dry", when="dew point > temperature + 1 degF"), "never acts",
          "dew point above temperature + 0.556 K (1 degF) is beyond what can be read"),
         ("staged", planted("air", within=["22:00 to 06:00", "07:00 to 09:00"]), "never acts",
-         "its hours and months have no moment in common"),
+         "its hours and its months never overlap"),
         ("staged", planted("air", within=["May to June", "October to March"]), "never acts",
-         "its hours and months have no moment in common"),
+         "its hours and its months never overlap"),
         ("staged", planted("much drying", release_when=["temperature < 70 degC", AGE]),
          "never acts", "its release holds wherever its condition does"),
         ("staged", planted("more reheat", within=["while drying is on", "while drying is off"]),
-         "never acts", "leave no moment"),
+         "never acts", "are never met at the same time"),
         ("staged", planted("reheat", within=["while drying is on", "while heating is on"]),
-         "never acts", "leave no moment"),
+         "never acts", "are never met at the same time"),
         ("staged", planted("much drying", do="cooling stage 3"), "never acts",
          "the air conditioner has only 2 stages"),
         ("staged", planted("more reheat", do="strips stage 3"), "never acts",
@@ -199,7 +199,7 @@ def test_a_fight_names_a_point_at_which_both_are_on() -> None:
 def test_rows_that_wait_for_one_that_never_acts() -> None:
     rows = staged()
     rows["drying"]["when"] = "humidity > 105 %"
-    waiting = [f for f in found(rows) if "waits for what can never be on" in f[2]]
+    waiting = [f for f in found(rows) if "waits for a row that can never be on" in f[2]]
     assert [name for name, _, _ in waiting] == ["much drying", "reheat", "more reheat"]
 
 
