@@ -264,7 +264,7 @@ def test_a_law_or_modulation_that_there_is_not() -> None:
     with pytest.raises(ms.InputError) as refusal:
         two_stage(fan_law="squared")
     assert str(refusal.value) == (
-        "Cooling.fan_law: cannot use 'squared'. Use one of cubed, proportional"
+        "Cooling.fan_law: cannot use 'squared'. Use one of cubed, proportional."
     )
     with pytest.raises(ms.InputError, match="one of staged, variable"):
         two_stage(modulation="stepless")

@@ -402,10 +402,7 @@ def test_more_duct_leakage_never_lowers_kwh_in_a_hot_climate(
         ),
         (
             {"location": "attic", "return_leakage": 0.7},
-            (
-                "Ducts.return_leakage: 0.7 is 70 % if it is a fraction. Did you mean '0.7 %'? Write "
-                "the unit."
-            ),
+            ("Ducts.return_leakage: 0.7 is too large. Use a fraction from 0 to 0.5."),
         ),
         (
             {"location": "attic", "space_u": 0.0, "space_ventilation": 0.0},
