@@ -301,8 +301,8 @@ BAD_DECISIONS = {
     "no first cost": (
         'first_cost = "1,800 ± 250 USD", ', "", (
             "moistsim: bad.toml [options.\"Stand-alone dehumidifier\".purchase] first_cost: "
-            "missing. Use price with installation, before any rebate; 0 if nothing is "
-            "bought: a sum of money, such as '$1,800' or '1800 USD'.\n")
+            "missing. Use first cost with installation, before any rebate; 0 for no purchase: a "
+            "sum of money, such as '$1,800' or '1800 USD'.\n")
     ),
     "no purchase": (
         "purchase = { first_cost = 0 }", "",
@@ -319,8 +319,8 @@ BAD_DECISIONS = {
         PRICE,
         'seasons = [{ name = "dry", price = 0.1, days = ["10-01 to 06-15"] },'
         ' { name = "wet", price = 0.2, days = ["06-01 to 09-30"] }]',
-        ("moistsim: bad.toml [tariff] seasons: 'dry' and 'wet' both from 06-01 to 06-15. Use "
-        "seasons that cover each day of the year once.\n"),
+        ("moistsim: bad.toml [tariff] seasons: 'dry' and 'wet' overlap from 06-01 to 06-15. Use "
+         "seasons that cover each day of the year once.\n"),
     ),
 }  # fmt: skip
 

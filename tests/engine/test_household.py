@@ -176,7 +176,8 @@ def test_ground_basement_and_new_materials() -> None:
         (lambda: ms.Occupancy(shower_hour=7.5),
          "Occupancy.shower_hour: cannot use 7.5. Use a whole hour."),
         (lambda: ms.Occupancy(parties=[ms.Party(day="07-04", guests=5, start=22)]),
-         "Occupancy.parties: 5 hours from 22 h. Use an end by midnight."),
+         ("Occupancy.parties: a party of 5 h from hour 22 ends after midnight. Use an end by "
+         "midnight.")),
         (lambda: ms.Party(day="13-04", guests=5),
          "Party.day: cannot use '13-04'. Use a day such as '07-04' or '2026-07-04'."),
         (lambda: ms.Gains(appliances_and_lights_by_month=[1.0] * 24),

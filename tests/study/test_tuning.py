@@ -291,38 +291,33 @@ def without_thermostat(readings: Any, memory: Any, *, dry_above: ms.units.Percen
         (
             {"hold": "hours above 57 % <= 3"},
             (
-                "tune hold: cannot use 'hours above 57 % <= 3'. Use 'RH-hours above 55 % <= 200' (or "
-                "60 %), 'hours above 60 % <= 100' (or 50, 55, 65 %), 'mean dew point <= 55 degF', "
-                "'mean RH <= 52 %', or, each by more than 1 K, 'hours below the cooling setpoint <= "
-                "50', 'hours "
+                "tune hold: cannot use 'hours above 57 % <= 3'. Use 'RH-hours above 55 % <= "
+                "200', or a limit in the same form on 'compressor starts', 'strip starts', 'mean "
+                "dew point', 'mean RH', 'RH-hours above 60 %', 'hours below 40 %', 'hours ab"
             ),
         ),
         (
             {"hold": "mean RH >= 50 %"},
             (
-                "tune hold: cannot use 'mean RH >= 50 %'. Use 'RH-hours "
-                "above 55 % <= 200' (or 60 %), 'hours above 60 % <= 100' "
-                "(or 50, 55, 65 %), 'mean dew point <= 55 degF', 'mean RH "
-                "<= 52 %', or, each by more than 1 K, 'hours below the "
-                "cooling setpoint <= 50', 'hours above "
+                "tune hold: cannot use 'mean RH >= 50 %'. Use 'RH-hours above 55 % <= 200', or a "
+                "limit in the same form on 'compressor starts', 'strip starts', 'mean dew "
+                "point', 'mean RH', 'RH-hours above 60 %', 'hours below 40 %', 'hours above 50"
             ),
         ),
         (
             {"hold": []},
             (
-                "tune hold: cannot use []. Use 'RH-hours above 55 % <= 200' (or 60 %), "
-                "'hours above 60 % <= 100' (or 50, 55, 65 %), 'mean dew point <= 55 "
-                "degF', 'mean RH <= 52 %', or, each by more than 1 K, 'hours below the "
-                "cooling setpoint <= 50', 'hours above the cooling set"
+                "tune hold: cannot use []. Use 'RH-hours above 55 % <= 200', or a limit in the "
+                "same form on 'compressor starts', 'strip starts', 'mean dew point', 'mean RH', "
+                "'RH-hours above 60 %', 'hours below 40 %', 'hours above 50 %', 'hours abo"
             ),
         ),
         (
             {"hold": 200},
             (
-                "tune hold: cannot use 200. Use 'RH-hours above 55 % <= 200' (or 60 %), "
-                "'hours above 60 % <= 100' (or 50, 55, 65 %), 'mean dew point <= 55 "
-                "degF', 'mean RH <= 52 %', or, each by more than 1 K, 'hours below the "
-                "cooling setpoint <= 50', 'hours above the cooling se"
+                "tune hold: cannot use 200. Use 'RH-hours above 55 % <= 200', or a limit in the "
+                "same form on 'compressor starts', 'strip starts', 'mean dew point', 'mean RH', "
+                "'RH-hours above 60 %', 'hours below 40 %', 'hours above 50 %', 'hours ab"
             ),
         ),
         (

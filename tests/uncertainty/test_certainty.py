@@ -508,7 +508,9 @@ def test_options_may_be_called_low_and_high(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (('"2.0 ± 0.4"', '"2.0 ±"'), "house.toml [house] ach50: cannot use '2.0 ±'. Use a number behind ±"),
+        (('"2.0 ± 0.4"', '"2.0 ±"'), ("house.toml [house] ach50: cannot use '2.0 ±'. Use a "
+                                       "number after ±, the standard deviation, such as '1.5 ± "
+                                       "0.4'.")),
         (('"2.0 ± 0.4"', '"2.0 ± 20 %"'), "units on both sides"),
         (('"2.0 ± 0.4"', '"-2.0 ± 0.4"'), "[house] ach50: cannot use '-2.0 ± 0.4'. Use a rate of air changes"),
         (('"2.0 ± 0.4"', '"2.0 ± 0"'), "a standard deviation above zero"),
