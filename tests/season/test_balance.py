@@ -422,7 +422,7 @@ MUTATIONS = {
         HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
     ),
     "ventilation fan does not heat": Mutation(
-        SETTLE_ROOM, "outdoors.heat + machines.going.heat", "outdoors.heat"
+        SETTLE_ROOM, "outdoors.heat + fan_heat", "outdoors.heat"
     ),
     "no sensible recovery in the step": Mutation(
         SETTLE_ROOM, "leaked * h_out + outdoors.heat +",
@@ -498,7 +498,7 @@ MUTATIONS = {
         SETTLE_ROOM, "outdoors.water + opened * minute.w_out,", "outdoors.water,"
     ),
     "open windows bring no warmth": Mutation(
-        SETTLE_ROOM, "going.heat + opened * h_out,", "going.heat,"
+        SETTLE_ROOM, "fan_heat + opened * h_out,", "fan_heat,"
     ),
     # What the meter writes down, changed in the metering only.
     "meter: windows shut": Mutation(METER_VAPOR, "air_opening=exchange.opened,", "air_opening=0.0,"),
@@ -536,16 +536,16 @@ MUTATIONS = {
         METER_DEHUMIDIFIER, "water_dehumidifier=-dried.water", "water_dehumidifier=0.0"
     ),
     "meter: no water on surfaces": Mutation(
-        METER_VAPOR, "water_surfaces=-acting.wetting", "water_surfaces=0.0"
+        METER_VAPOR, "water_surfaces=-wetting", "water_surfaces=0.0"
     ),
     "meter: ventilation without latent recovery": Mutation(
         METER_WATER,
         "water_ventilation=exchange.outdoors.water",
         "water_ventilation=exchange.outdoors.ventilated * minute.w_out",
     ),
-    "meter: air leaves as it was": Mutation(
+    "meter: air leaves as outdoor air": Mutation(
         METER_HEAT, "heat_out=-end.leaving * end.air.enthalpy",
-        "heat_out=-end.leaving * air.enthalpy(state.indoor_temperature, state.indoor_humidity_ratio)",
+        "heat_out=-end.leaving * air.enthalpy(minute.t_out, minute.w_out)",
     ),
     "meter: water leaves as outdoor air's": Mutation(
         METER_WATER, "water_out=-end.leaving * end.air.humidity_ratio",
@@ -554,19 +554,19 @@ MUTATIONS = {
     "meter: house does not breathe": Mutation(
         METER_AIR, "air_out=-end.leaving", "air_out=-(end.leaked + exchange.outdoors.ventilated)"
     ),
-    "meter: windows before the step": Mutation(
+    "meter: windows at the temperature of the fast mass": Mutation(
         METER_HEAT, "(minute.t_out - heat.mean_temperature)",
-        "(minute.t_out - state.indoor_temperature)",
+        "(minute.t_out - heat.fast_temperature)",
     ),
     "meter: walls before the step": Mutation(
         METER_HEAT,
         "(minute.sol_air - heat.fast_temperature)",
-        "(minute.sol_air - state.fast_temperature)",
+        "(minute.sol_air - fast_before)",
     ),
-    "meter: ground before the step": Mutation(
+    "meter: ground at the temperature of the fast mass": Mutation(
         METER_HEAT,
         "(minute.ground - heat.slow_temperature)",
-        "(minute.ground - state.slow_temperature)",
+        "(minute.ground - heat.fast_temperature)",
     ),
 }  # fmt: skip
 

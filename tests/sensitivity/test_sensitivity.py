@@ -256,7 +256,8 @@ def test_a_base_that_is_not_there_is_refused(base: Any, failed: Any, sentence: s
 
 
 def scattered(n: int = 256) -> pd.DataFrame:
-    points = stats.qmc.scale(stats.qmc.Sobol(2, seed=2).random(n), [1.0, 0.1], [7.0, 0.3])
+    drawn = stats.qmc.Sobol(2, seed=2).random_base2(n.bit_length())[:n]
+    points = stats.qmc.scale(drawn, [1.0, 0.1], [7.0, 0.3])
     cases = pd.DataFrame(points, columns=[ACH, PRICE])
     cases["weather"] = np.where(np.arange(n) % 3, "dry", "humid")
     return cases

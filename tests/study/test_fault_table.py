@@ -171,7 +171,7 @@ def test_the_table(study: ms.Study) -> None:
     none = table.xs("none", level="fault")
     assert (none["wasted_kWh"] == 0.0).all()
     assert (none["shows_by"] == "").all()
-    both = table.loc["staged_reheat", "both"]
+    both = table.xs(("staged_reheat", "both"), level=("option", "fault"))
     assert both.loc["none", "wasted_kWh"] > both.loc["hard-wired", "wasted_kWh"]
     assert both.loc["none", "fought_min"] > both.loc["hard-wired", "fought_min"] + 60.0
     assert (table.xs("off", level="fault")["wasted_kWh"] < 0.0).all()

@@ -35,7 +35,7 @@ distributed = pytest.importorskip("distributed")
 def client() -> Iterator[Any]:
     with (
         distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None
+            n_workers=2, threads_per_worker=1, dashboard_address=":0"
         ) as cluster,
         distributed.Client(cluster) as client,
     ):
@@ -142,7 +142,7 @@ def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
     monkeypatch.setattr(sweep_parts, "PART", 2)
     with (
         distributed.LocalCluster(
-            n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None
+            n_workers=1, threads_per_worker=2, processes=False, dashboard_address=":0"
         ) as cluster,
         distributed.Client(cluster) as client,
     ):
@@ -185,7 +185,7 @@ class Bare:
 @contextmanager
 def bare() -> Iterator[Bare]:
     with (
-        distributed.LocalCluster(n_workers=0, dashboard_address=None) as cluster,
+        distributed.LocalCluster(n_workers=0, dashboard_address=":0") as cluster,
         distributed.Client(cluster) as client,
     ):
         here = Bare(cluster, client)
