@@ -10,11 +10,9 @@ class Finding:
     Examples
     --------
     >>> import moistsim as ms
-    >>> table = ms.rule_table([{"do": "dehumidifier", "when": "humidity > 54 %",
-    ...     "release_when": "humidity < 50 %"}])
-    >>> [finding] = ms.review(table)
-    >>> finding.row, finding.kind
-    (1, 'no end')
+    >>> finding = ms.Finding(3, "deadband", "Row 3: its deadband of 0.5 % is too narrow.")
+    >>> str(finding)
+    'Row 3: its deadband of 0.5 % is too narrow.'
     """
 
     row: int
