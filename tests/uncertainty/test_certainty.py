@@ -520,7 +520,7 @@ def test_options_may_be_called_low_and_high(tmp_path: Path) -> None:
         (('"2.0 ± 0.4"', "{ low = 1, likely = 5, high = 3 }"), "one between the ends"),
         (('"2.0 ± 0.4"', '{ low = 0, high = 3, scale = "log" }'), "ends above zero"),
         (('orientation = "180 deg"', 'construction = "1 ± 2"'), "[house.envelope] construction: cannot use '1 ± 2'. Use one of"),
-        (('"3.6 kW", "3.6 kW"', '"3.6 ± 0.1 kW", "3.6 kW"'), "a field of a description"),
+        (('"5 kW", "5 kW"', '"5 ± 0.1 kW", "5 kW"'), "a field of a description"),
         (('shr = "0.74 ± 0.015"', 'shrr = "0.74 ± 0.015"'), (
             "house.toml "
             "[equipment.cooling.stages] number "
