@@ -80,15 +80,6 @@ class WeatherError(InputError):
         The column, header line or argument at fault.
     found, accepted
         As for `InputError`.
-
-    Examples
-    --------
-    >>> import moistsim as ms
-    >>> try:
-    ...     ms.Weather.read("nowhere.csv")
-    ... except ms.WeatherError as error:
-    ...     print("nowhere.csv" in str(error))
-    True
     """
 
     def __init__(self, where: str, column: str | None, found: object, accepted: str) -> None:
