@@ -408,7 +408,7 @@ def test_the_figure_shows_each_where_it_stands(units: Any) -> None:
     assert ("°F" if units == "us" else "°C") in ax.get_xlabel()
     assert "drier to the left" in ax.get_xlabel()
     starts = attrs.evolve(found, holds=(read_hold("compressor starts <= 500", DRYING),))
-    assert tuning_figure(starts, units).axes[0].get_xlabel() == "starts of the compressor"
+    assert tuning_figure(starts, units).axes[0].get_xlabel() == "Compressor starts for cooling"
 
 
 @pytest.mark.parametrize("search", [alone, reheat])
