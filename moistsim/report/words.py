@@ -234,7 +234,7 @@ def cannot(it: Verdict) -> Iterator[str]:
     """The reasons why options do not keep the house as dry."""
     assert it.matched is not None
     for text in it.matched.cannot.values():
-        yield text.replace("mean RH", "average relative humidity").replace("% RH", "%") + "."
+        yield text.replace("mean RH", "mean relative humidity").replace("% RH", "%") + "."
 
 
 def about_matching(it: Verdict, show: Show) -> str:
