@@ -28,9 +28,9 @@ def add(commands: Any) -> None:
         help="the page; default: sequence- and the option's name, here",
     )  # fmt: skip
     for name, example in (
-        ("outdoor", "'95 degF'"),
+        ("outdoor", "'95 °F'"),
         ("outdoor-rh", "'45 %%'"),
-        ("indoor", "'75 degF'"),
+        ("indoor", "'75 °F'"),
         ("indoor-rh", "'50 %%'"),
     ):
         sequence.add_argument(
