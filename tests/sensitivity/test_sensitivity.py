@@ -556,7 +556,7 @@ def test_bars_of_the_tornado_run_from_the_base_to_the_ends() -> None:
     assert [bar.get_width() for bar in bars] == pytest.approx([-1.0 * 1.8, 2.0 * 1.8])
     assert figure.axes[0].get_xlabel() == "mean indoor dew point, °F"
     both = ms.tornado(sweep(alone(), linear), 0, "mean_dew_point_C", options=(A, B))
-    assert tornado_figure(both, "si").axes[0].get_xlabel().endswith(", K")
+    assert tornado_figure(both, "si").axes[0].get_xlabel().endswith(", °C")
 
 
 def test_bars_of_the_indices_are_the_indices() -> None:
