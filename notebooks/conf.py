@@ -5,14 +5,9 @@ example that fails stops the build. The `.ipynb` files are run by `tests/test_no
 shown here without results.
 """
 
-import sys
-from pathlib import Path
 from typing import Any
 
 import attrs
-
-sys.path.insert(0, str(Path(__file__).resolve().parent / "docs"))
-import field_tables
 
 import moistsim as ms
 from moistsim import figures, scenario
@@ -62,16 +57,10 @@ def _is_private(app: Any, what: str, name: str, obj: Any, skip: bool, options: A
 def _short_signature(
     app: Any, what: str, name: str, obj: Any, options: Any, signature: str, result: str
 ) -> tuple[str, str] | None:
-    """The table of fields takes the place of a description's signature."""
+    """The list of fields takes the place of a description's signature."""
     return ("(...)", "") if what == "class" and attrs.has(obj) else None
-
-
-def _add_fields(app: Any, what: str, name: str, obj: Any, options: Any, lines: list[str]) -> None:
-    if what == "class" and attrs.has(obj):
-        lines += field_tables.rst(obj)
 
 
 def setup(app: Any) -> None:
     app.connect("autodoc-skip-member", _is_private)
     app.connect("autodoc-process-signature", _short_signature)
-    app.connect("autodoc-process-docstring", _add_fields)
