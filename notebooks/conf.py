@@ -61,6 +61,14 @@ def _short_signature(
     return ("(...)", "") if what == "class" and attrs.has(obj) else None
 
 
+def _no_section(app: Any, what: str, name: str, obj: Any, options: Any, lines: list[str]) -> None:
+    """numpydoc leaves a module's headings as they are: two of one name would be one label."""
+    if what == "module" and "Examples" in lines:
+        at = lines.index("Examples")
+        lines[at : at + 2] = [".. rubric:: Examples"]
+
+
 def setup(app: Any) -> None:
+    app.connect("autodoc-process-docstring", _no_section)
     app.connect("autodoc-skip-member", _is_private)
     app.connect("autodoc-process-signature", _short_signature)
