@@ -65,7 +65,7 @@ def _no_section(app: Any, what: str, name: str, obj: Any, options: Any, lines: l
     """numpydoc leaves a module's headings as they are: two of one name would be one label."""
     if what == "module" and "Examples" in lines:
         at = lines.index("Examples")
-        lines[at : at + 2] = [".. rubric:: Examples"]
+        lines[at : at + 2] = [".. rubric:: Examples", ""]
 
 
 def setup(app: Any) -> None:
