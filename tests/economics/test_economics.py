@@ -332,7 +332,7 @@ def test_what_only_costs_more_has_no_rate_of_return() -> None:
                                           "nominal."),
         (lambda: ms.Terms(years=0), "Terms.years: 0 is too small. Use a span of years from 1 to "
                                     "60 years."),
-        (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: a term of 5 "
+        (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: the loan's term is 5 "
                                                                       "years. Use at most the "
                                                                       "study period, 3 years."),
         (lambda: ms.Loan(rate=7, term=5), "Loan.rate: 7 is 700 % if it is a rate a year. Did you "

@@ -264,10 +264,8 @@ def test_the_screen_and_the_folder_hold_the_results(
     pd.testing.assert_frame_equal(table, frame, rtol=1e-15, atol=0.0)
     lost = frame[frame["status"] != "ok"]["case"].nunique()
     assert lost > 0
-    assert f"8 cases, of which {lost} failed:\n  - {lost}: House.shelter: " in out
-    (line,) = [x for x in out.split("mean indoor dew point, degC")[1].splitlines() if "Box" in x][
-        :1
-    ]
+    assert f"8 cases, {lost} failed:\n  - {lost}: House.shelter: " in out
+    (line,) = [x for x in out.split("Mean indoor dew point, °C")[1].splitlines() if "Box" in x][:1]
     frame = frame[frame["status"] == "ok"]
     group = frame[(frame["option"] == "Box") & (frame["weather"] == frame["weather"].min())]
     assert line.split()[3] == f"{group['mean_dew_point_C'].median():.1f}"
@@ -356,7 +354,7 @@ def test_stopped_and_gone_on_with_it_gives_the_same_bytes(
     _, said = process.communicate(timeout=60)
     if how == signal.SIGINT:
         assert process.returncode == 130
-        assert "moistsim: stopped; what is done is kept, and the same command goes on" in said
+        assert "moistsim: stopped; finished cases are saved. The same command resumes." in said
         assert "Traceback" not in said
     kept = pd.read_parquet(out / PARTS)["case"].nunique()
     assert 0 < kept < 32
