@@ -64,9 +64,9 @@ def thresholds(machines: Equipment, strategy: Strategy) -> tuple[Threshold, ...]
         Empty for a control by temperature alone.
     """
     found = [*_of_strategy(strategy)]
-    dryer = machines.dehumidifier
-    if dryer is not None and dryer.humidistat is not None:
-        found.append(_own("humidistat", "dehumidifier", dryer.humidistat))
+    dehumidifier = machines.dehumidifier
+    if dehumidifier is not None and dehumidifier.humidistat is not None:
+        found.append(_own("humidistat", "dehumidifier", dehumidifier.humidistat))
     if machines.enable is not None:
         found += [
             _own("on_above", "enable", machines.enable.on_above),

@@ -1,6 +1,7 @@
 """Input that cannot be used: what is wrong, then what to do about it."""
 
 import difflib
+import re
 from collections.abc import Iterable
 
 
@@ -58,7 +59,10 @@ def sentences(where: str, found: object, accepted: str, problem: str = "cannot u
     "house.toml [house]: unknown key 'ach5'. Did you mean 'ach50'?"
     """
     wrong = str(found) if isinstance(found, Problem) else problem.replace("{}", repr(found))
-    fix = str(accepted) if isinstance(accepted, Fix) else f"Use {accepted}"
+    # "Use 55" and "Use a folder" read well; a range needs its noun.
+    noun = re.match("(from|above|below) |(at least|at most) ", accepted)
+    value = "" if noun is None else "a value " if noun[1] else "a value of "
+    fix = str(accepted) if isinstance(accepted, Fix) else f"Use {value}{accepted}"
     return f"{where}: {wrong}. {fix}" + ("" if fix.endswith((".", "?")) else ".")
 
 

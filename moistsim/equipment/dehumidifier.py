@@ -73,8 +73,8 @@ def low_power_energy(standby: float, off_cycle_fan: float) -> float:
     return year / DRYING_HOURS
 
 
-def _energy_factor(dryer: "Dehumidifier") -> str | None:
-    return "2.4 L/kWh" if dryer.integrated_energy_factor is None else None
+def _energy_factor(dehumidifier: "Dehumidifier") -> str | None:
+    return "2.4 L/kWh" if dehumidifier.integrated_energy_factor is None else None
 
 
 @description

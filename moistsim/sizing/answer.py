@@ -202,14 +202,17 @@ def size(
     def of_scale(scale: float) -> dict[str, float]:
         return cooling_row(run(scaled(plain, scale), only))
 
-    def of_dryer(dryer: Dehumidifier | None) -> dict[str, float]:
-        return dehumidifier_row(run(_with(dried, dryer), drying), control.upper_edge)
+    def of_dehumidifier(dehumidifier: Dehumidifier | None) -> dict[str, float]:
+        return dehumidifier_row(run(_with(dried, dehumidifier), drying), control.upper_edge)
 
     # A size that cannot be is refused before anything runs.
-    dryers = [of_size(template, x) for x in sorted(set(asked))]
+    dehumidifiers = [of_size(template, x) for x in sorted(set(asked))]
     scales = [x for x in SCALES if x != 1.0]
     with tqdm(
-        total=3 + len(scales) + len(dryers), desc="sizing", unit="season", disable=not progress
+        total=3 + len(scales) + len(dehumidifiers),
+        desc="sizing",
+        unit="season",
+        disable=not progress,
     ) as bar:
         alone = run(plain, only)
         bar.update()
@@ -219,14 +222,14 @@ def size(
         rows = in_parallel(
             [
                 *(partial(of_scale, x) for x in scales),
-                *(partial(of_dryer, x) for x in (None, *dryers)),
+                *(partial(of_dehumidifier, x) for x in (None, *dehumidifiers)),
             ],
             bar.update,
         )
     cooled = {1.0: cooling_row(alone), **dict(zip(scales, rows, strict=False))}
     by_size = dict(
         zip(
-            (0.0, *(86400.0 * dryer.capacity for dryer in dryers)),
+            (0.0, *(86400.0 * dehumidifier.capacity for dehumidifier in dehumidifiers)),
             rows[len(scales) :],
             strict=True,
         )
@@ -244,7 +247,7 @@ def _by(name: str, rows: dict[Any, dict[str, float]]) -> pd.DataFrame:
 def _answer(
     study: Study, plain: Equipment, only: Strategy, template: Dehumidifier, room: Room,
     control: Control, chosen: dict[str, Condition], alone: Season, held: Season,
-    cooling: pd.DataFrame, dryers: pd.DataFrame,
+    cooling: pd.DataFrame, dehumidifiers: pd.DataFrame,
 ) -> Sizing:  # fmt: skip
     by_hour = loads(held)
     tables: dict[Any, pd.DataFrame] = {n: by_hour.mean(x.hours) for n, x in chosen.items()}
@@ -285,9 +288,9 @@ def _answer(
         oversizing=over,
         cooling_sizes=cooling,
         reheat=strips,
-        dehumidifier_sizes=dryers,
+        dehumidifier_sizes=dehumidifiers,
         rating=template.rating,
-        enough=enough(dryers),
+        enough=enough(dehumidifiers),
     )
 
 
@@ -376,9 +379,9 @@ def _template(study: Study, own: str | None) -> Dehumidifier:
     return found or Dehumidifier(capacity=to_si("70 pint/day", "kg/s", ""))
 
 
-def _with(machines: Equipment, dryer: Dehumidifier | None) -> Equipment:
+def _with(machines: Equipment, dehumidifier: Dehumidifier | None) -> Equipment:
     whole: Any = machines
-    return attrs.evolve(whole, dehumidifier=dryer)  # type: ignore[no-any-return]
+    return attrs.evolve(whole, dehumidifier=dehumidifier)  # type: ignore[no-any-return]
 
 
 def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
@@ -406,9 +409,11 @@ def _drying(study: Study, own: str | None, base: str, room: Room) -> tuple[Equip
 
 
 def _control(machines: Equipment, strategy: Strategy, room: Room) -> Control:
-    dryer = machines.dehumidifier
-    if dryer is not None and dryer.humidistat is not None:
-        return Control(dryer.humidistat, dryer.humidistat + 0.5 * dryer.deadband)
+    dehumidifier = machines.dehumidifier
+    if dehumidifier is not None and dehumidifier.humidistat is not None:
+        return Control(
+            dehumidifier.humidistat, dehumidifier.humidistat + 0.5 * dehumidifier.deadband
+        )
     half = 0.5 * (strategy.setpoint(Role.HUMIDITY_DEADBAND) or 0.0)
     return Control(room.rh, room.rh + half)
 

@@ -77,8 +77,8 @@ def deratings(
     """
     found, size = {}, to_si("40 pint/day", "kg/s", "")
     for rating in RATING_INLETS:
-        dryer = Dehumidifier(capacity=size, rating=rating, filter_factor=filter_factor)
-        rig = Rig(house, Equipment(dehumidifier=dryer), strategy, air.STANDARD_PRESSURE)
+        dehumidifier = Dehumidifier(capacity=size, rating=rating, filter_factor=filter_factor)
+        rig = Rig(house, Equipment(dehumidifier=dehumidifier), strategy, air.STANDARD_PRESSURE)
         dried = rig.expect_drying(Today(indoor=room.temperature, indoor_rh=room.rh))
         found[rating] = 0.0 if isinstance(dried, Refused) else dried.condensate / size
     return found

@@ -40,13 +40,13 @@ def scaled(machines: Equipment, scale: float) -> Equipment:
     return attrs.evolve(whole, cooling=larger)  # type: ignore[no-any-return]
 
 
-def of_size(dryer: Dehumidifier, size: float) -> Dehumidifier:
+def of_size(dehumidifier: Dehumidifier, size: float) -> Dehumidifier:
     """A dehumidifier of another rated water removal, kg/s, its airflow in proportion."""
-    scale = size / dryer.capacity
-    whole: Any = dryer
+    scale = size / dehumidifier.capacity
+    whole: Any = dehumidifier
     try:
         return attrs.evolve(  # type: ignore[no-any-return]
-            whole, capacity=size, airflow=scale * dryer.airflow
+            whole, capacity=size, airflow=scale * dehumidifier.airflow
         )
     except InputError as error:
         raise InputError(

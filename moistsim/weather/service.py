@@ -133,7 +133,7 @@ def _answer(
         )
     except requests.Timeout:
         found = f"no answer within {timeout:g} s"
-        accepted: str = Fix("Try again later, with a longer timeout, or use a weather file")
+        accepted = Fix("Try again later, with a longer timeout, or use a weather file")
     except requests.ConnectionError:
         found = "no connection"
         accepted = Fix("Connect this computer to the internet, or use a weather file")

@@ -15,7 +15,34 @@ import numpy as np
 
 import moistsim as ms
 
-SETPOINTS = {"cooling_setpoint": 24.5, "heating_setpoint": 20.0}
+THERMOSTAT = {
+    "cooling_setpoint": 24.5,
+    "heating_setpoint": 20.0,
+    "deadband": 1.0,
+    "second_stage_at": 1.2,
+}
+HUMIDISTAT = {"target_rh": 52.0, "humidity_deadband": 5.0}
+SETTINGS = {
+    "temperature_only": THERMOSTAT,
+    "overcooling": THERMOSTAT | HUMIDISTAT | {"overcool_by": 1.5},
+    "staged_reheat": THERMOSTAT
+    | {
+        "target_rh": 52.0,
+        "enable_over": -2.5,
+        "stage_1_on": 2.5,
+        "stage_1_off": -2.5,
+        "stage_2_on": 7.0,
+        "stage_2_off": 2.0,
+        "reheat_below": 1.2,
+        "reheat_deadband": 0.6,
+        "second_strip_below": 0.8,
+        "strip_airflow": 0.0,
+    },
+    "hot_gas_reheat": THERMOSTAT
+    | HUMIDISTAT
+    | {"stage_2_over": 4.5, "reheat_below": 1.2, "reheat_deadband": 0.6, "strips_below": 0.8},
+    "with_dehumidifier": THERMOSTAT | HUMIDISTAT,
+}
 COOLING = ms.Cooling(
     stages=[
         ms.Stage(capacity="20000 Btu/h", airflow="620 cfm", cop=4.2, shr=0.73),
@@ -68,9 +95,10 @@ def seasons() -> Iterator[tuple[str, ms.Season]]:
             )
 
         for name, strategy in ms.strategies.BUILT_IN.items():
-            yield f"{place} {name}", run(PLAIN, heat_pump, strategy(**SETPOINTS))
-        reheat = ms.strategies.staged_reheat(**SETPOINTS)
+            yield f"{place} {name}", run(PLAIN, heat_pump, strategy(**SETTINGS[name]))
+        reheat = ms.strategies.staged_reheat(**SETTINGS["staged_reheat"])
         additions = sum(ms.strategies.ADDITIONS.values(), start=reheat)
+        additions = additions(humidity_deadband=HUMIDISTAT["humidity_deadband"])
         yield f"{place} additions", run(PLAIN, heat_pump, additions)
         yield f"{place} ducts in attic", run(ATTIC, heat_pump, reheat)
         yield f"{place} crawl space, furnace", run(CRAWL, furnace, reheat)

@@ -85,17 +85,17 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "with_dehumidifier", {"target_rh": 0.55},
-            ("strategy with_dehumidifier.target_rh: cannot use '0.55 % RH'. Use from 15 % RH to "
+            ("strategy with_dehumidifier.target_rh: cannot use '0.55 % RH'. Use a value from 15 % RH to "
             "95 % RH."),
         ),
         (
             "temperature_only", {"cooling_setpoint": "20 K"},
             ("strategy temperature_only.cooling_setpoint: cannot use '-253.1 degC (-423.7 degF)'. "
-            "Use from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)."),
+            "Use a value from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)."),
         ),
         (
             "overcooling", {"deadband": -1.0},
-            "strategy overcooling.deadband: cannot use '-1 K'. Use from 0.1 K to 10 K.",
+            "strategy overcooling.deadband: cannot use '-1 K'. Use a value from 0.1 K to 10 K.",
         ),
         (
             "staged_reheat", {"stage_1_off": 2},

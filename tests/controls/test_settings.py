@@ -98,7 +98,7 @@ def test_a_role_that_a_strategy_leaves_open_comes_from_the_addition() -> None:
     whole = open_target + OWN.slower_airflow
     assert whole.declared["target_rh"].role is Role.HUMIDITY
     assert whole.declared["target_rh"].limits == (15.0, 95.0)
-    assert "cannot use '10 % RH'. Use from 15 % RH to 95 % RH" in sentence(
+    assert "cannot use '10 % RH'. Use a value from 15 % RH to 95 % RH" in sentence(
         lambda: whole(target_rh=10)
     )
     assert sentence(lambda: other_role + OWN.slower_airflow) == (
@@ -123,10 +123,10 @@ def test_declarations_that_cannot_be() -> None:
         "strategy misspelt.at: cannot use 'degc'. Use a unit, one of m, m2, "
     )
     assert sentence(lambda: ms.strategy(beyond)) == (
-        "strategy beyond.wet: cannot use '80 % RH'. Use from 30 % RH to 70 % RH."
+        "strategy beyond.wet: cannot use '80 % RH'. Use a value from 30 % RH to 70 % RH."
     )
     assert sentence(lambda: by_any_name(spread="0.1 K")) == (
-        "strategy by_any_name.spread: cannot use '0.1 K'. Use from 0.2 K to 5 K."
+        "strategy by_any_name.spread: cannot use '0.1 K'. Use a value from 0.2 K to 5 K."
     )
 
 

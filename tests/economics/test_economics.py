@@ -316,7 +316,7 @@ def test_what_only_costs_more_has_no_rate_of_return() -> None:
                                                             "small. Use a sum of money a year of "
                                                             "0 USD/year or more."),
         (lambda: ms.Purchase(first_cost=5, rebate=6), "Purchase.rebate: cannot use '6.00 USD'. "
-                                                      "Use at most the first cost, 5.00 USD."),
+                                                      "Use a value of at most the first cost, 5.00 USD."),
         (lambda: ms.Purchase(first_cost="1,80 USD"), "Purchase.first_cost: cannot read the comma "
                                                      "in '1,80 USD'. Write '1.80 USD' with a "
                                                      "decimal point, or group thousands as in "
@@ -333,7 +333,7 @@ def test_what_only_costs_more_has_no_rate_of_return() -> None:
         (lambda: ms.Terms(years=0), "Terms.years: 0 is too small. Use a span of years from 1 to "
                                     "60 years."),
         (lambda: ms.Terms(years=3, loan=ms.Loan(rate="7 %", term=5)), "Terms.loan: the loan's term is 5 "
-                                                                      "years. Use at most the "
+                                                                      "years. Use a value of at most the "
                                                                       "study period, 3 years."),
         (lambda: ms.Loan(rate=7, term=5), "Loan.rate: 7 is 700 % if it is a rate a year. Did you "
                                           "mean '7 %'? Write the unit."),

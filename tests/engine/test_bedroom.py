@@ -124,7 +124,7 @@ def test_a_dry_control_follows_the_hallway() -> None:
         (
             {"open_airflow": "1 cfm"},
             (
-                "Bedroom.open_airflow: cannot use 0.0004719 m3/s. Use at least the closed door's "
+                "Bedroom.open_airflow: cannot use 0.0004719 m3/s. Use a value of at least the closed door's "
                 "0.004719 m3/s."
             ),
         ),

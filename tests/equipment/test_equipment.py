@@ -115,7 +115,7 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Strips, {"stages": ["5 h"]},
          "Strips.stages: cannot read '5 h' as a power. Write '24000 Btu/h' or '7000 W'."),
         (ms.Strips, {"stages": ["5 kW"], "voltage": 277},
-         "Strips.voltage: cannot use '277 V'. Use at most 264 V, a tenth above the rated voltage."),
+         "Strips.voltage: cannot use '277 V'. Use a value of at most 264 V, a tenth above the rated voltage."),
         (ms.Strips, {"stages": ["5 kW"], "voltage": "208 W"},
          "Strips.voltage: cannot read '208 W' as a voltage. Write '240 V'."),
         (ms.Strips, {"stages": ["5 kW"], "lockout_hours": "14-18"},
@@ -154,7 +154,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Dehumidifier.energy_factor: cannot read '2.4 kWh/L' as an energy factor. Write '5.9 "
          "pints/kWh' or '2.8 L/kWh'."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": "24 L/kWh"},
-         "Dehumidifier.energy_factor: cannot use '24 L/kWh'. Use from 0.3 to 8 L/kWh, which "
+         "Dehumidifier.energy_factor: cannot use '24 L/kWh'. Use a value from 0.3 to 8 L/kWh, which "
          "spans all machines made."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": 2.4},
          "Dehumidifier.energy_factor: 2.4 is 8,655,580 L/kWh if it is in kg/J. Did you mean '2.4 "
@@ -186,7 +186,7 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "95 %"},
          "Dehumidifier.humidistat: '95 %' is too large. Use a relative humidity from 25 to 80 %."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "defrost_below": "30 degC"},
-         "Dehumidifier.defrost_below: cannot use '30 degC'. Use above low_inlet_limit, 8 degC, "
+         "Dehumidifier.defrost_below: cannot use '30 degC'. Use a value above low_inlet_limit, 8 degC, "
          "and at most the rating point's 26.7 degC."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "bucket": "5 kg", "inlet": "outdoors"},
          "Dehumidifier.bucket: the inlet is outdoors. Use a bucket with inlet zone, where somebody can empty it."),
@@ -215,7 +215,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Ventilation.airflow: cannot use None. Use an airflow for a central duct, or a "
          "least_run from which to size it."),
         (ms.Ventilation, {"lockout_below": "30 degC", "lockout_above": "25 degC"},
-         "Ventilation.lockout_below: cannot use '30 degC'. Use below lockout_above, 25 degC: "
+         "Ventilation.lockout_below: cannot use '30 degC'. Use a value below lockout_above, 25 degC: "
          "between them the fan may run."),
         # --- Together
         (ms.Equipment, {"ventilation": ms.Ventilation(kind="central", airflow=0.05)},
@@ -292,7 +292,7 @@ def test_a_dehumidifier_needs_air_for_its_water() -> None:
     with pytest.raises(ms.InputError) as error:
         ms.Dehumidifier(capacity="400 pint/day")
     assert str(error.value) == (
-        "Dehumidifier.airflow: cannot use '0.094 m3/s (200 cfm)'. Use at least 0.194 m3/s (410 "
+        "Dehumidifier.airflow: cannot use '0.094 m3/s (200 cfm)'. Use a value of at least 0.194 m3/s (410 "
         "cfm) for this capacity: less air does not hold so much water above frost."
     )
 

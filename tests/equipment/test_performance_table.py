@@ -196,14 +196,14 @@ ALL = (
          "performance table: the fit runs the wrong way by 23.2% of the rating up to 115 degF "
          "outdoors at a wet bulb of 71 degF. Use capacity that falls as it gets hotter outdoors."),
         (TABLES["single"][TABLES["single"]["outdoor [degF]"] == 95.0], {},
-         "performance table column outdoor: cannot use ['95.0 degF']. Use at least 3 different "
+         "performance table column outdoor: cannot use ['95.0 degF']. Use a value of at least 3 different "
          "temperatures over a wet coil."),
         (TABLES["single"][TABLES["single"]["wet_bulb [degF]"] > 60.0].assign(
             **{"outdoor [degF]": lambda t: t["outdoor [degF]"] - 25.0}), {},
          "performance table column outdoor: cannot use '50.0 to 90.0 degF'. Use a range around "
          "the rating point's 95 degF."),
         (TABLES["single"][TABLES["single"]["wet_bulb [degF]"] == 59.0], {},
-         "performance table column wet_bulb: cannot use ['59.0 degF']. Use at least 3 different "
+         "performance table column wet_bulb: cannot use ['59.0 degF']. Use a value of at least 3 different "
          "temperatures over a wet coil."),
         # Arguments.
         (TABLES["single"], {"airflow": "500 cfm"},

@@ -21,15 +21,15 @@ import moistsim as ms
         ),
         (
             {"cycles_per_hour": 0},
-            "coil_bench cycles_per_hour: cannot use 0.0. Use from 0.1 to 20 cycles an hour.",
+            "coil_bench cycles_per_hour: cannot use 0.0. Use a value from 0.1 to 20 cycles an hour.",
         ),
         (
             {"temperature": "140 degF"},
-            "coil_bench temperature: cannot use '60.0 degC'. Use from 10 to 40 degC.",
+            "coil_bench temperature: cannot use '60.0 degC'. Use a value from 10 to 40 degC.",
         ),
         (
             {"relative_humidity": 0.5},
-            "coil_bench relative_humidity: cannot use '0.5 %'. Use from 1 to 100 %.",
+            "coil_bench relative_humidity: cannot use '0.5 %'. Use a value from 1 to 100 %.",
         ),
         (
             {"temperature": 12.0, "relative_humidity": 40.0},

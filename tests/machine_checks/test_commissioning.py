@@ -195,7 +195,7 @@ def test_strips_are_told_at_the_blower_speed_that_the_control_calls() -> None:
     [
         (
             {"indoor_rh": "95 %"},
-            "--indoor-rh: cannot use '95 %'. Use from 20 to 90 %.",
+            "--indoor-rh: cannot use '95 %'. Use a value from 20 to 90 %.",
         ),
         (
             {"indoor": "75 cfm"},
@@ -203,7 +203,7 @@ def test_strips_are_told_at_the_blower_speed_that_the_control_calls() -> None:
         ),
         (
             {"outdoor": "200 degF"},
-            "--outdoor: cannot use '200 degF'. Use from -30 to 50 degC (-22 to 122 degF).",
+            "--outdoor: cannot use '200 degF'. Use a value from -30 to 50 degC (-22 to 122 degF).",
         ),
         (
             {"indoor": "75"},

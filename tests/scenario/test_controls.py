@@ -67,7 +67,7 @@ def test_additions_stand_beside_the_strategy(folder: Path, tmp_path: Path) -> No
         ),
         (
             '"25 %"', '"75 %"',
-            "house.toml [options.\"with box\".setpoints] slow_down_by: cannot use '0.75'. Use from "
+            "house.toml [options.\"with box\".setpoints] slow_down_by: cannot use '0.75'. Use a value from "
             "0 to 0.5.",
         ),
         (

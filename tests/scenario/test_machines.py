@@ -88,7 +88,7 @@ def test_a_unit_described_by_its_label_its_table_or_its_class(folder: Path) -> N
     [
         (
             '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 44\n',
-            "house.toml [equipment.cooling.label] seer2: cannot use 44. Use from 6 to 40 Btu/h/W",
+            "house.toml [equipment.cooling.label] seer2: cannot use 44. Use a value from 6 to 40 Btu/h/W",
         ),
         (
             '[equipment.cooling.label]\nseer2 = 15\n',

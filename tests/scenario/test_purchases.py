@@ -82,7 +82,7 @@ def test_purchases_and_terms_are_read_and_written_as_run(folder: Path, tmp_path:
         ),
         (
             "years = 12", "years = 2",
-            "house.toml [economics] loan: the loan's term is 3 years. Use at most the study period, 2 "
+            "house.toml [economics] loan: the loan's term is 3 years. Use a value of at most the study period, 2 "
             "years.",
         ),
     ],

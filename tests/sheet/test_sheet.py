@@ -302,7 +302,7 @@ def test_the_command_writes_the_page(folder: Path, monkeypatch: pytest.MonkeyPat
         ),
         (
             ["Plain", "--indoor-rh", "5 %"],
-            "--indoor-rh: cannot use '5 %'. Use from 20 to 90 %.",
+            "--indoor-rh: cannot use '5 %'. Use a value from 20 to 90 %.",
         ),
         (
             ["Plain", "--day", "07-15"],

@@ -365,8 +365,8 @@ def test_picture_is_not_cut_off(units):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ({"rh": "90 %"}, "size rh: cannot use '90 %'. Use from 30 to 75 % RH"),
-        ({"rh": 0.5}, "size rh: cannot use '0.5 %'. Use from 30 to 75 % RH"),
+        ({"rh": "90 %"}, "size rh: cannot use '90 %'. Use a value from 30 to 75 % RH"),
+        ({"rh": 0.5}, "size rh: cannot use '0.5 %'. Use a value from 30 to 75 % RH"),
         ({"rh": "75 degF"}, "size rh: cannot read '75 degF' as a relative humidity. Write '55 %'."),
         (
             {"temperature": 50},
@@ -452,7 +452,10 @@ def test_command_prints_and_draws(folder):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["--indoor-rh", "90 %"], "house.toml --indoor-rh: cannot use '90 %'. Use from 30 to 75"),
+        (
+            ["--indoor-rh", "90 %"],
+            "house.toml --indoor-rh: cannot use '90 %'. Use a value from 30 to 75",
+        ),
         (
             ["--indoor", "nine"],
             (

@@ -209,22 +209,22 @@ def test_a_better_label_never_draws_more(kind: str, eer: float) -> None:
     ("arguments", "text"),
     [
         ({"seer2": 60.0},
-         ("Cooling.from_label.seer2: cannot use 60.0. Use from 6 to 40 Btu/h/W, which spans all "
+         ("Cooling.from_label.seer2: cannot use 60.0. Use a value from 6 to 40 Btu/h/W, which spans all "
          "machines made.")),
         ({"seer2": "14.3 kW"},
          ("Cooling.from_label.seer2: cannot read '14.3 kW' as an efficiency. Write '12.3 Btu/h/W' "
          "or '3.6 W/W'.")),
         ({"seer2": 14.3, "eer2": 40.0},
-         ("Cooling.from_label.eer2: cannot use 40.0. Use from 5 to 20 Btu/h/W, which spans all "
+         ("Cooling.from_label.eer2: cannot use 40.0. Use a value from 5 to 20 Btu/h/W, which spans all "
          "machines made.")),
         ({"seer2": 14.3, "eer2": "inf"},
-         ("Cooling.from_label.eer2: cannot use inf. Use from 5 to 20 Btu/h/W, which spans all "
+         ("Cooling.from_label.eer2: cannot use inf. Use a value from 5 to 20 Btu/h/W, which spans all "
          "machines made.")),
         ({"seer2": 13.0, "eer2": 14.0},
-         ("Cooling.from_label.seer2: cannot use '13 Btu/h/W'. Use from 14.1 to 18.8 Btu/h/W, what "
+         ("Cooling.from_label.seer2: cannot use '13 Btu/h/W'. Use a value from 14.1 to 18.8 Btu/h/W, what "
          "a single unit of EER2 14 can have.")),
         ({"seer2": 30.0, "eer2": 12.0, "kind": "two-stage"},
-         ("Cooling.from_label.seer2: cannot use '30 Btu/h/W'. Use from 12.3 to 21.9 Btu/h/W, what "
+         ("Cooling.from_label.seer2: cannot use '30 Btu/h/W'. Use a value from 12.3 to 21.9 Btu/h/W, what "
          "a two-stage unit of EER2 12 can have.")),
         ({"seer2": 14.3, "kind": "inverter"},
          ("Cooling.from_label.kind: cannot use 'inverter'. Use one of single, two-stage, "

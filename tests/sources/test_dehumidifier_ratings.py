@@ -122,7 +122,9 @@ def test_a_label_that_its_air_cannot_hold_is_refused() -> None:
     need 0.128 kg/s or some 226 cfm. (At 80 degF the same machine has more water and far more
     room for it.)
     """
-    with pytest.raises(InputError, match=r"0.094 m3/s \(200 cfm\)'. Use at least 0.106 m3/s"):
+    with pytest.raises(
+        InputError, match=r"0.094 m3/s \(200 cfm\)'. Use a value of at least 0.106 m3/s"
+    ):
         Dehumidifier(capacity="95 pint/day", rating="18.3 degC portable", airflow="200 cfm")
 
 
@@ -180,6 +182,6 @@ def test_an_integrated_energy_factor_that_low_power_leaves_no_room_for() -> None
             capacity="10 pint/day", standby_power=20.0, integrated_energy_factor="2.5 L/kWh"
         )
     assert str(refusal.value) == (
-        "Dehumidifier.integrated_energy_factor: cannot use '2.5 L/kWh'. Use at most 2.15 L/kWh, "
+        "Dehumidifier.integrated_energy_factor: cannot use '2.5 L/kWh'. Use a value of at most 2.15 L/kWh, "
         "which this standby and off-cycle fan power leave to a machine of 8 L/kWh."
     )

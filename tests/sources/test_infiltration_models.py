@@ -373,7 +373,7 @@ def test_a_dryer_runs_from_the_start_of_its_hours() -> None:
             lambda: ms.House(
                 floor_area=100, stories=2, leakage=ms.Leakage(flue_share=0.1, flue_height="3 m")
             ),
-            "House.leakage: flue_height is 3 m. Use at least the eaves' height, 5 m.",
+            "House.leakage: flue_height is 3 m. Use a value of at least the eaves' height, 5 m.",
         ),
         (
             lambda: ms.ExhaustFan(airflow="150 cfm", runtime="5 h"),

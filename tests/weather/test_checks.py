@@ -85,7 +85,7 @@ DEFECTS = {
         lambda f: f.assign(temp_dew=f["temp_air"] + DEW_POINT_TOLERANCE + 0.01),
         (
             "frame row 1990-07-01 01:00:00, column temp_dew: 27.01 degC at a dry bulb of 26.9 "
-            "degC. Use at most 0.1 K above the dry bulb."
+            "degC. Use a value of at most 0.1 K above the dry bulb."
         ),
     ),
     "sea level": (
@@ -147,7 +147,7 @@ DEFECTS = {
         lambda f: f.reset_index(drop=True),
         "frame, index: cannot use a RangeIndex. Use a DatetimeIndex of hours.",
     ),
-    "short": (lambda f: f.iloc[:5], "frame: 5 rows. Use at least 24 hours."),
+    "short": (lambda f: f.iloc[:5], "frame: 5 rows. Use a value of at least 24 hours."),
 }
 
 

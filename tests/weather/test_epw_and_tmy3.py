@@ -285,7 +285,7 @@ EPW_DEFECTS: dict[str, tuple[Callable[[Lines], Lines], str]] = {
     ),
     "a field too many": (
         lambda lines: [*lines[:8], *(f"{line},0" for line in lines[8:])],
-        "w.epw line 9: 36 fields. Use at most the 35 of EPW.",
+        "w.epw line 9: 36 fields. Use a value of at most the 35 of EPW.",
     ),
     "lost row": (
         lambda lines: [*lines[:19], *lines[20:]],

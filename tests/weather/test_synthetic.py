@@ -120,7 +120,7 @@ def test_normals_that_cannot_be(normals: pd.DataFrame, spoil, sentence: str | No
         assert str(caught.value) == sentence
     else:
         assert str(caught.value).startswith("normals month 1, ")
-        assert ". Use at most " in str(caught.value)
+        assert ". Use a value of at most " in str(caught.value)
 
 
 def test_normals_that_cannot_come_back(normals: pd.DataFrame) -> None:

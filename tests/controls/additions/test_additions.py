@@ -267,20 +267,20 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
     [
         (
             OWN.temperature_only + OWN.set_back, {"cooling_set_back": "-1 K"},
-            "addition set_back.cooling_set_back: cannot use '-1 K'. Use from 0 K to 15.5 K.",
+            "addition set_back.cooling_set_back: cannot use '-1 K'. Use a value from 0 K to 15.5 K.",
         ),
         (
             OWN.temperature_only + OWN.set_back, {"heating_setpoint": 16.0, "heating_set_back": 11.5},
-            "addition set_back.heating_set_back: cannot use '11.5 K'. Use from 0 K to 11 K.",
+            "addition set_back.heating_set_back: cannot use '11.5 K'. Use a value from 0 K to 11 K.",
         ),
         (
             # The strategy's setpoint alone takes the set-back out of its limits.
             OWN.temperature_only + OWN.set_back, {"cooling_setpoint": 36.0},
-            "addition set_back.cooling_set_back: cannot use '4.5 K'. Use from 0 K to 4 K.",
+            "addition set_back.cooling_set_back: cannot use '4.5 K'. Use a value from 0 K to 4 K.",
         ),
         (
             OWN.temperature_only + OWN.slower_airflow, {"slow_down_by": "60 %"},
-            ("strategy temperature_only + slower_airflow.slow_down_by: cannot use '0.6'. Use from "
+            ("strategy temperature_only + slower_airflow.slow_down_by: cannot use '0.6'. Use a value from "
             "0 to 0.5."),
         ),
         (
@@ -291,7 +291,7 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         (
             OWN.overcooling + OWN.dew_point_control, {"target_dew_point": "80 degF"},
             ("strategy overcooling + dew_point_control.target_dew_point: cannot use '26.7 degC "
-            "(80.0 degF)'. Use from 0.0 degC (32.0 degF) to 25.0 degC (77.0 degF)."),
+            "(80.0 degF)'. Use a value from 0.0 degC (32.0 degF) to 25.0 degC (77.0 degF)."),
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"most_exposure": 6},
