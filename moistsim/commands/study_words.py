@@ -12,7 +12,7 @@ from moistsim.controls import RuleTable, review
 from moistsim.core.display import Show, Units, number
 from moistsim.core.measures import Measure
 from moistsim.economics import Economics
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.scenario import Scenario
 from moistsim.study import Comparison
 
@@ -24,7 +24,7 @@ def table(comparison: Comparison, units: Units) -> Iterator[str]:
     """Options as columns, and how the humidity of each compares with the base option."""
     yield from columns(list(comparison.seasons), list(_rows(comparison, Show(units))))
     yield "Humidity compared with the base option:"
-    for name, words in comparison.table(units)[catalog.AGAINST_BASE.name].items():
+    for name, words in comparison.table(units)[column_catalog.AGAINST_BASE.name].items():
         yield from item(f"{name}: {words}")
 
 
@@ -50,17 +50,17 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
         values = measure.shown(table[measure.name], show.units)
         return row(measure.heading(show.units), values, measure.digits, sign=sign)
 
-    for use in catalog.USES.values():
+    for use in column_catalog.USES.values():
         if (table[use.name].abs() >= 0.5).any():
             yield measured(use)
-    yield measured(catalog.TOTAL)
-    if (table[catalog.GAS.name] >= 0.5).any():
-        yield of("gas", "Gas", table[catalog.GAS.name])
-    if (table[catalog.STRIP_TRIPS.name] > 0).any():
-        yield measured(catalog.STRIP_TRIPS)
+    yield measured(column_catalog.TOTAL)
+    if (table[column_catalog.GAS.name] >= 0.5).any():
+        yield of("gas", "Gas", table[column_catalog.GAS.name])
+    if (table[column_catalog.STRIP_TRIPS.name] > 0).any():
+        yield measured(column_catalog.STRIP_TRIPS)
     whole = comparison.study.tariff.is_of_whole_house
-    label = catalog.COST.heading(show.units, "whole-house season cost" if whole else "")
-    yield row(label, table[catalog.COST.name])
+    label = column_catalog.COST.heading(show.units, "whole-house season cost" if whole else "")
+    yield row(label, table[column_catalog.COST.name])
     if not comparison.study.tariff.is_flat:
         bills = comparison.bills()
         average = [bill.average_price for bill in bills.values()]
@@ -72,23 +72,23 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
             "Price of one more kWh, cents/kWh",
             [number(100.0 * bill.marginal_price(), 1) for bill in bills.values()],
         )
-    if catalog.EMISSIONS.name in table:
-        label, values = of("mass", "Emissions", table[catalog.EMISSIONS.name])
+    if column_catalog.EMISSIONS.name in table:
+        label, values = of("mass", "Emissions", table[column_catalog.EMISSIONS.name])
         yield f"{label} CO2e", values
-    for difference in (catalog.MORE_KWH, catalog.MORE_USD):
+    for difference in (column_catalog.MORE_KWH, column_catalog.MORE_USD):
         label = difference.heading(show.units, difference.short)
         yield row(label, table[difference.name], sign=True)
-    yield measured(catalog.PEAK)
+    yield measured(column_catalog.PEAK)
     # Options may differ in their number of stages; hours are of each stage alone.
     stages = [c for c in table if re.fullmatch(r"cooling_stage_\d+_h", str(c))]
     yield row("Cooling runtime, h", table[stages].sum(axis=1))
-    if catalog.COMPRESSOR_STARTS.name in table:
-        starts = table[catalog.COMPRESSOR_STARTS.name].fillna(0)
-        yield row(catalog.COMPRESSOR_STARTS.heading(show.units), starts)
-    water = table[catalog.COIL_WATER.name] + table[catalog.DEHUMIDIFIER_WATER.name]
+    if column_catalog.COMPRESSOR_STARTS.name in table:
+        starts = table[column_catalog.COMPRESSOR_STARTS.name].fillna(0)
+        yield row(column_catalog.COMPRESSOR_STARTS.heading(show.units), starts)
+    water = table[column_catalog.COIL_WATER.name] + table[column_catalog.DEHUMIDIFIER_WATER.name]
     yield of("removal", "Water removed", water / (86400.0 * days))
     for measure in (
-        catalog.MEAN_DEW_POINT, catalog.MEAN_RH, catalog.HOURS_OVER_60, catalog.RH_HOURS_OVER_55
+        column_catalog.MEAN_DEW_POINT, column_catalog.MEAN_RH, column_catalog.HOURS_OVER_60, column_catalog.RH_HOURS_OVER_55
     ):  # fmt: skip
         yield measured(measure)
 

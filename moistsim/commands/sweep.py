@@ -14,7 +14,7 @@ import pandas as pd
 from moistsim.commands.screen import WIDTH, foot, item, told
 from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.scenario import ScenarioError
 from moistsim.sweep import SweepError
 
@@ -156,7 +156,12 @@ def _sweep_foot(frame: pd.DataFrame, units: Units) -> Iterator[str]:
         return
     weathers = frame.get("weather", pd.Series(dtype=str)).nunique()
     by = "weather" if 0 < weathers <= MOST_GROUPS else "all"
-    for measure in (catalog.COST, catalog.TOTAL, catalog.MEAN_DEW_POINT, catalog.HOURS_OVER_60):
+    for measure in (
+        column_catalog.COST,
+        column_catalog.TOTAL,
+        column_catalog.MEAN_DEW_POINT,
+        column_catalog.HOURS_OVER_60,
+    ):
         table = quantiles(frame.assign(all="all cases"), measure.name, by=by)
         shares = table.attrs["q"]
         yield ""

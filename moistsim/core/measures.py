@@ -1,7 +1,7 @@
 """A measure: a column of a table of results, with its unit, its words and its trade unit.
 
 Every room that makes a table declares its columns as `Measure`: those of a season stand in
-`engine.catalog`, those of risk in `risk.table`. A column is turned into trade units because of the
+`engine.column_catalog`, those of risk in `risk.table`. A column is turned into trade units because of the
 unit that it declares, never because of the letters that its name ends in.
 """
 
@@ -76,7 +76,7 @@ class Measure(NamedTuple):
 
     Examples
     --------
-    >>> from moistsim.engine.catalog import MEASURE
+    >>> from moistsim.engine.column_catalog import MEASURE
     >>> dew_point = MEASURE["mean_dew_point_C"]
     >>> dew_point.titled("us"), dew_point.in_trade(10.0), dew_point.trade_name
     ('mean indoor dew point, °F', 50.0, 'mean_dew_point_F')
@@ -95,7 +95,7 @@ class Measure(NamedTuple):
     phrases: tuple[str, ...] = ()
     """What people type for it; the first is how it is written back."""
     part: str = ""
-    """The Series of `Meter` that holds it; see `engine.catalog.PARTS`."""
+    """The Series of `Meter` that holds it; see `engine.column_catalog.PARTS`."""
     columns: tuple[str, ...] = ()
     """Of the hourly table, from which it follows; empty where the name is that of the column."""
     how: Literal["total", "mean", "count", "removed", "computed"] = "computed"
@@ -160,7 +160,7 @@ class Measure(NamedTuple):
     def called(self, word: str) -> "Measure":
         """The same measure under another name, such as ``mean_rh_as_set_pct``.
 
-        >>> from moistsim.engine.catalog import MEASURE
+        >>> from moistsim.engine.column_catalog import MEASURE
         >>> MEASURE["mean_rh_pct"].called("as_set").name
         'mean_rh_as_set_pct'
         """

@@ -14,7 +14,7 @@ import pandas as pd
 from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.economics.weighing import BreakEven, Pair, break_even, weigh
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.prices import (
     CashFlow,
     Plan,
@@ -511,7 +511,7 @@ def economics(
             "a year at most",
         )
     dew_points = {
-        option: season.meter.of(catalog.MEAN_DEW_POINT)
+        option: season.meter.of(column_catalog.MEAN_DEW_POINT)
         for option, season in comparison.seasons.items()
     }
     return Economics(

@@ -1,9 +1,9 @@
 """The compiled run: forcing arrays and parameters in, hourly sums and states out."""
 
-from moistsim.engine import catalog, parameters, tags
+from moistsim.engine import column_catalog, parameters, tags
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Entering, run_air_handler
 from moistsim.engine.asking import leading
-from moistsim.engine.catalog import (
+from moistsim.engine.column_catalog import (
     DEW_POINT,
     END_USES,
     FLOWS,
@@ -90,7 +90,7 @@ __all__ = [
     "Ventilating",
     "ZoneParameters",
     "air_handler_parameters",
-    "catalog",
+    "column_catalog",
     "dehumidifier_parameters",
     "disturb",
     "dry",

@@ -52,7 +52,7 @@ heat ends in the sink `dehumidifier`, and as much begins as the source `dehumidi
 takes vapor that came in within the same step and was not mixed with anything (`Flow.straight`). It
 leaves under the ventilation's name, whatever the room's shares are.
 
-A new flow is one line of `engine.catalog.FLOWS`: its source and its sink stand there. Only a flow
+A new flow is one line of `engine.column_catalog.FLOWS`: its source and its sink stand there. Only a flow
 whose heat must be split into parts, or that moves within the house, is declared here.
 """
 
@@ -65,7 +65,7 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.core.compiled import compiled
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
-from moistsim.engine.catalog import FLOWS
+from moistsim.engine.column_catalog import FLOWS
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.records import State, ZoneParameters
 from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY

@@ -14,7 +14,7 @@ from matplotlib.tri import Triangulation
 from scipy.spatial import Delaunay
 
 from moistsim.core.display import Show, money
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.figures import style
 from moistsim.figures.style import STYLE_SIZE
 from moistsim.figures.sweep_page import caption, heading, new_page
@@ -91,8 +91,8 @@ def break_even_figure(table: pd.DataFrame, *, labels: Mapping[str, str] | None =
     ax.set_xlabel(label_of(x, labels, 70), fontsize=STYLE_SIZE)
     ax.set_ylabel(label_of(y, labels, 50), fontsize=STYLE_SIZE)
     style.plain(ax)
-    measure = catalog.measure(about["measure"])
-    money_saved = measure is not None and measure.unit == catalog.COST.unit
+    measure = column_catalog.measure(about["measure"])
+    money_saved = measure is not None and measure.unit == column_catalog.COST.unit
     verb = "cheaper" if money_saved else "lower"
     extra = about["extra_first_cost"]
     when = f" over {years:g} years" if years != 1.0 else ""

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.core.display import Show, Units, check_units, number
 from moistsim.core.units import Role
-from moistsim.engine import END_USES, catalog
+from moistsim.engine import END_USES, column_catalog
 from moistsim.figures import style
 from moistsim.figures.style import (
     END_USE_COLORS,
@@ -112,7 +112,10 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
             Line2D([], [], color=OUTDOORS, lw=1.8, label="Outdoor temperature"),
             Line2D([], [], color=OUTDOORS, lw=1.8, ls=":", label="Outdoor dew point"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"Cooling setpoint; {HUMID:g} % RH"),
-            *(Patch(color=END_USE_COLORS[use], label=catalog.USES[use].label) for use in used),
+            *(
+                Patch(color=END_USE_COLORS[use], label=column_catalog.USES[use].label)
+                for use in used
+            ),
         ],
     )
     first = next(iter(minutes.values())).index[0]

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from moistsim.core.display import count
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.figures import style
 from moistsim.figures.season import daily_rh, date_axis
 from moistsim.figures.style import HUMID, LIMIT, ROOM, STYLE_SIZE
@@ -50,7 +50,7 @@ def humidity_figure(comparison: Comparison) -> Figure:
             x, frame["mean"].to_numpy(float), color=ROOM, lw=1.6, marker="" if len(x) > 3 else "o"
         )
         ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
-        hours = comparison.seasons[name].meter.of(catalog.HOURS_OVER_60)
+        hours = comparison.seasons[name].meter.of(column_catalog.HOURS_OVER_60)
         said = f"{count(hours, 'hour')} above {HUMID:g} %"
         ax.set_title(
             "\n".join(textwrap.wrap(f"{name}: {said}", 60)),

@@ -12,7 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from moistsim.core.display import Show, Units, check_units, money, number
-from moistsim.engine import END_USES, catalog
+from moistsim.engine import END_USES, column_catalog
 from moistsim.figures import style
 from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, ROOM, STYLE_SIZE
 from moistsim.season import Season
@@ -89,7 +89,10 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
             Line2D([], [], color=ROOM, lw=2.0, label="Daily mean RH"),
             Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of the day’s hours"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
-            *(Patch(color=END_USE_COLORS[use], label=catalog.USES[use].label) for use in used),
+            *(
+                Patch(color=END_USE_COLORS[use], label=column_catalog.USES[use].label)
+                for use in used
+            ),
         ],
     )
     hourly = next(iter(seasons.values())).hourly

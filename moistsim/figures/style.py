@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from moistsim.core.display import Show, number
-from moistsim.engine import END_USES, catalog
+from moistsim.engine import END_USES, column_catalog
 from moistsim.season import Season
 from moistsim.study import Comparison, Study, main_machine
 
@@ -88,9 +88,9 @@ HUMID = 60.0
 def dryness(season: Season, show: Show) -> str:
     """The humidity that an option's energy bought: mean dew point and humid hours."""
     meter = season.meter
-    dew_point = show(meter.of(catalog.MEAN_DEW_POINT), "temperature", 1)
-    hours = number(meter.of(catalog.HOURS_OVER_60))
-    return f"mean dew point {dew_point}, {hours} h {catalog.HOURS_OVER_60.short}"
+    dew_point = show(meter.of(column_catalog.MEAN_DEW_POINT), "temperature", 1)
+    hours = number(meter.of(column_catalog.HOURS_OVER_60))
+    return f"mean dew point {dew_point}, {hours} h {column_catalog.HOURS_OVER_60.short}"
 
 
 def place(of: Study | Season, show: Show) -> str:

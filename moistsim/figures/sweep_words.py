@@ -8,7 +8,7 @@ import pandas as pd
 
 from moistsim.core.display import Show
 from moistsim.core.errors import InputError
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 
 
 def about_of(table: pd.DataFrame, where: str, keys: tuple[str, ...]) -> dict[Any, Any]:
@@ -37,20 +37,20 @@ def short(words: str, width: int = 44) -> str:
 
 def measure_words(measure: str) -> str:
     """A result's name in words, without its unit."""
-    known = catalog.measure(measure)
+    known = column_catalog.measure(measure)
     # A column of the reader's own is known by its name alone.
     return measure.replace("_", " ") if known is None else known.label
 
 
 def unit_of(measure: str, show: Show) -> str:
     """The unit of a result as a reader writes it, or an empty text."""
-    known = catalog.measure(measure)
+    known = column_catalog.measure(measure)
     return "" if known is None else known.sign(show.units)
 
 
 def in_units(values: Any, about: Mapping[Any, Any], show: Show) -> Any:
     """Values of a result, or differences between them, in the reader's units."""
-    known = catalog.measure(about["measure"])
+    known = column_catalog.measure(about["measure"])
     if known is None:
         return values
     return (known.difference if about["difference"] else known.shown)(values, show.units)

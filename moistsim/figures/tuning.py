@@ -13,7 +13,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from moistsim.core.display import Show, Units, check_units, count, number
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.figures import style
 from moistsim.figures.style import LIMIT, STYLE_SIZE
 from moistsim.study import Tuned, shown_unit
@@ -59,7 +59,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     check_units(units, "figure units")
     show = Show(units)
     hold, cost = tuned.holds[0], tuned.objective
-    measure, objective = catalog.MEASURE[hold.measure], catalog.MEASURE[cost]
+    measure, objective = column_catalog.MEASURE[hold.measure], column_catalog.MEASURE[cost]
 
     def shown(values: Any) -> Any:
         return measure.shown(np.asarray(values, dtype=float), units)

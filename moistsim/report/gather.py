@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from moistsim.core.display import Show, Units, check_units, count, duration
 from moistsim.economics import Economics, economics
-from moistsim.report import pictures, tables, words
+from moistsim.report import pictures, sentences, tables
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.verdict import Verdict
 from moistsim.risk import CAUTIONS as OF_MOLD
@@ -86,14 +86,14 @@ def gather(
         note=scenario.note,
         units=units,
         facts=tuple(_facts(scenario, show)),
-        answer=words.answer(it, float(risky["longest_over_60_h"][comparison.base]), show),
+        answer=sentences.answer(it, float(risky["longest_over_60_h"][comparison.base]), show),
         humidity=pictures.humidity(comparison),
         months=pictures.months(comparison),
         months_table=tables.months(comparison),
         as_set=tables.as_set(comparison, show),
         as_matched=None if matched is None else tables.as_matched(matched, show),
-        matched_text="" if matched is None else words.about_matching(it, show),
-        cannot=() if matched is None else tuple(words.cannot(it)),
+        matched_text="" if matched is None else sentences.about_matching(it, show),
+        cannot=() if matched is None else tuple(sentences.cannot(it)),
         years=None if bought is None else _years(it, bought),
         risks=tables.risks(risky, show),
         sure=sure,
@@ -142,7 +142,7 @@ def _years(it: Verdict, bought: Economics) -> Years:
         found = bought.bridge(first, then)
         bridge = tables.bridge(found)
         title = f"If “{then}” is not affordable now: “{first}” first"
-        text = words.bridge(
+        text = sentences.bridge(
             first,
             then,
             found.best,
@@ -160,7 +160,7 @@ def _years(it: Verdict, bought: Economics) -> Years:
         title=f"Cost over {bought.terms.years:.0f} years",
         picture=pictures.years(bought, dict.fromkeys((it.base, it.best))),
         table=tables.years(bought),
-        sentences=tuple(words.trades(it)),
+        sentences=tuple(sentences.trades(it)),
         bridge_title=title or "",
         bridge=bridge,
         bridge_text=text or "",

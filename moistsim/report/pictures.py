@@ -9,10 +9,10 @@ from matplotlib.figure import Figure
 
 from moistsim.core.display import count, money
 from moistsim.economics import Economics
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.figures import certainty_figure, cost_figure, humidity_figure, months_figure
 from moistsim.report.records import Picture
-from moistsim.report.words import quoted
+from moistsim.report.sentences import quoted
 from moistsim.study import Comparison
 from moistsim.uncertainty import SOURCES, Certainty, in_words, source_of
 
@@ -39,7 +39,7 @@ def humidity(comparison: Comparison) -> Picture:
     for name, season in comparison.seasons.items():
         rh = season.hourly["indoor_rh_pct"]
         daily = rh.groupby(rh.index.normalize()).mean()  # type: ignore[attr-defined]
-        hours = season.meter.of(catalog.HOURS_OVER_60)
+        hours = season.meter.of(column_catalog.HOURS_OVER_60)
         said.append(
             f"{quoted(name)}: {count(hours, 'hour')} above 60 %, daily means from {daily.min():.0f} to "
             f"{daily.max():.0f} %"

@@ -3,12 +3,12 @@
 import pandas as pd
 
 from moistsim.core.display import count, money, number
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.prices import Terms
 from moistsim.report import pictures
 from moistsim.report.records import Sure, Table
+from moistsim.report.sentences import quoted
 from moistsim.report.tables import row
-from moistsim.report.words import quoted
 from moistsim.scenario import Scenario
 from moistsim.study import ALIKE
 from moistsim.uncertainty import DECIDES, Certainty, in_words, per_cent
@@ -158,7 +158,7 @@ def _as_set(certainty: Certainty | None) -> str:
     )
     if certainty is None:
         return text
-    gap = certainty.counted[catalog.DEW_POINT_GAP.name].astype(float)
+    gap = certainty.counted[column_catalog.DEW_POINT_GAP.name].astype(float)
     for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
         if share >= 0.005:
             text += (

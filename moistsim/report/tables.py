@@ -9,7 +9,7 @@ from moistsim.controls import thresholds
 from moistsim.core.display import NOTHING, Show, count, number
 from moistsim.core.measures import Measure
 from moistsim.economics import Bridge, Economics
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.report.records import Row, Table
 from moistsim.risk import MEASURES, STRIPS_H
 from moistsim.study import Comparison, Matched
@@ -51,26 +51,28 @@ def as_set(comparison: Comparison, show: Show) -> Table:
         return lambda value: float(show.value(value, quantity))
 
     def rows() -> Iterator[Row]:
-        yield of(catalog.HOURS_OVER_60)
-        yield of(catalog.MEAN_RH)
-        yield of(catalog.MEAN_DEW_POINT)
-        water = table[catalog.COIL_WATER.name] + table[catalog.DEHUMIDIFIER_WATER.name]
+        yield of(column_catalog.HOURS_OVER_60)
+        yield of(column_catalog.MEAN_RH)
+        yield of(column_catalog.MEAN_DEW_POINT)
+        water = (
+            table[column_catalog.COIL_WATER.name] + table[column_catalog.DEHUMIDIFIER_WATER.name]
+        )
         yield row(
             f"Water removed, {show.unit('removal')}",
             water / (86400.0 * days), show.digits("removal"), in_unit("removal"),
         )  # fmt: skip
         whole = "whole-house season cost" if comparison.study.tariff.is_of_whole_house else ""
-        yield row(catalog.COST.heading(show.units, whole), table[catalog.COST.name])
-        yield of(catalog.TOTAL)
-        for use in catalog.USES.values():
+        yield row(column_catalog.COST.heading(show.units, whole), table[column_catalog.COST.name])
+        yield of(column_catalog.TOTAL)
+        for use in column_catalog.USES.values():
             if (table[use.name].abs() >= 0.5).any():
                 yield of(use)
-        if (table[catalog.GAS.name] >= 0.5).any():
-            yield row(f"Gas, {show.unit('gas')}", table[catalog.GAS.name], 0, in_unit("gas"))
-        if catalog.EMISSIONS.name in table:
+        if (table[column_catalog.GAS.name] >= 0.5).any():
+            yield row(f"Gas, {show.unit('gas')}", table[column_catalog.GAS.name], 0, in_unit("gas"))
+        if column_catalog.EMISSIONS.name in table:
             label = f"Greenhouse gas, {show.unit('mass')} CO2e"
-            yield row(label, table[catalog.EMISSIONS.name], 0, in_unit("mass"))
-        yield of(catalog.PEAK)
+            yield row(label, table[column_catalog.EMISSIONS.name], 0, in_unit("mass"))
+        yield of(column_catalog.PEAK)
 
     return Table("As set", tuple(comparison.seasons), tuple(rows()))
 
@@ -97,12 +99,12 @@ def as_matched(matched: Matched, show: Show) -> Table:
             ),
             Row("Humidity setting", tuple(settings)),
             row("Setting moved by, % relative humidity", table["moved_pct_RH"], 1, sign=True),
-            measured(catalog.MEAN_RH, frame, show),
-            measured(catalog.MEAN_DEW_POINT, frame, show),
-            measured(catalog.HOURS_OVER_60, frame, show),
-            measured(catalog.TOTAL, frame, show),
-            measured(catalog.COST, frame, show),
-            row("Season cost as set, USD", table[catalog.COST.called("as_set").name]),
+            measured(column_catalog.MEAN_RH, frame, show),
+            measured(column_catalog.MEAN_DEW_POINT, frame, show),
+            measured(column_catalog.HOURS_OVER_60, frame, show),
+            measured(column_catalog.TOTAL, frame, show),
+            measured(column_catalog.COST, frame, show),
+            row("Season cost as set, USD", table[column_catalog.COST.called("as_set").name]),
         ),
     )  # fmt: skip
 
@@ -150,7 +152,7 @@ def bridge(found: Bridge, most: int = 5) -> Table:
     )
 
 
-_OF_A_MACHINE = (STRIPS_H, catalog.DEHUMIDIFIER_STARTS)
+_OF_A_MACHINE = (STRIPS_H, column_catalog.DEHUMIDIFIER_STARTS)
 """Measures that are shown only where some option has the machine."""
 
 

@@ -6,7 +6,7 @@ from functools import cached_property
 import attrs
 
 from moistsim.economics import Economics, Pair
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.risk import CRITERION
 from moistsim.season import Season
 from moistsim.study import Comparison, Matched
@@ -53,7 +53,7 @@ class Verdict:
     @staticmethod
     def humid_hours(comparison: Comparison, option: str) -> float:
         """Hours above 60 percent relative humidity."""
-        return comparison.seasons[option].meter.of(catalog.HOURS_OVER_60)
+        return comparison.seasons[option].meter.of(column_catalog.HOURS_OVER_60)
 
     @cached_property
     def fit(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from moistsim.core.display import Units
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.measures import Measure, in_trade
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.risk import dust_mites, wood
 from moistsim.risk import mold as mold
 from moistsim.risk.cold_surfaces import STEP_FIELDS, surface_hours
@@ -79,8 +79,8 @@ class RiskBasis:
 
 # fmt: off
 MEASURES = (
-    catalog.HOURS_OVER_60,
-    catalog.HOURS_OVER_65,
+    column_catalog.HOURS_OVER_60,
+    column_catalog.HOURS_OVER_65,
     Measure("longest_over_60_h", "hour", "longest spell above 60 % RH", meaning="longest run of hours with a mean RH above 60 %"),
     Measure("longest_over_65_h", "hour", "longest spell above 65 % RH", headline=False, meaning="longest run of hours with a mean RH above 65 %"),
     Measure("coldest_corner_C", "degC", "lowest temperature of the coldest corner", digits=1, headline=False),
@@ -110,9 +110,9 @@ MEASURES = (
     Measure("compressor_runs_under_5_min_pct", "percent", "compressor runs under 5 min", headline=False),
     Measure("compressor_runs_under_10_min_pct", "percent", "compressor runs under 10 min"),
     Measure("contactor_years", "year", "compressor contactor life", meaning="years until the contactor has worn, if every day were like the mean day of the season"),
-    catalog.STRIP_STARTS._replace(headline=False),
+    column_catalog.STRIP_STARTS._replace(headline=False),
     Measure("strips_h", "hour", "electric strip runtime", meaning="hours with strips on, as reheat or heat"),
-    catalog.DEHUMIDIFIER_STARTS,
+    column_catalog.DEHUMIDIFIER_STARTS,
     Measure("dehumidifier_minutes_per_run", "minute", "mean length of dehumidifier runs", digits=1, headline=False),
     Measure("dehumidifier_runs_under_10_min_pct", "percent", "dehumidifier runs under 10 min", headline=False),
 )
@@ -251,7 +251,7 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     steps = season.steps(*sorted(fields))
     hours = _hours(season, steps, basis)
     rh, room = hours["indoor_rh_pct"], hourly["indoor_temperature_C"]
-    above = (catalog.HOURS_OVER_60, catalog.HOURS_OVER_65)
+    above = (column_catalog.HOURS_OVER_60, column_catalog.HOURS_OVER_65)
     row: dict[str, Any] = {measure.name: meter.of(measure) for measure in above}
     row |= {f"longest_over_{x}_h": longest(rh > x) for x in (60, 65)}
 
@@ -294,7 +294,7 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     row["too_cool_h"] = float(occupied[vote < -COMFORTABLE].sum())
     row["too_warm_h"] = float(occupied[vote > COMFORTABLE].sum())
     cooled = (hourly.filter(regex=r"^cooling_stage_\d+_h$") > 0.0).any(axis=1)
-    known = meter.holds(catalog.TOO_COOL)
+    known = meter.holds(column_catalog.TOO_COOL)
     row["overcooled_h"] = float(hourly["cool_h"][cooled].sum()) if known else None
 
     compressor = wear(season, steps, "compressor")
@@ -304,10 +304,10 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     row["compressor_runs_under_5_min_pct"] = _percent(compressor.short_runs[0])
     row["compressor_runs_under_10_min_pct"] = _percent(compressor.short_runs[1])
     row["contactor_years"] = contactor_years(compressor.starts_per_day, basis.contactor_operations)
-    row[catalog.STRIP_STARTS.name] = meter.starts["strips"]
+    row[column_catalog.STRIP_STARTS.name] = meter.starts["strips"]
     row["strips_h"] = meter.runtime_h["reheat"] + meter.runtime_h["backup_heat"]
     dehumidifier = wear(season, steps, "dehumidifier")
-    row[catalog.DEHUMIDIFIER_STARTS.name] = meter.starts["dehumidifier"]
+    row[column_catalog.DEHUMIDIFIER_STARTS.name] = meter.starts["dehumidifier"]
     row["dehumidifier_minutes_per_run"] = dehumidifier.minutes_per_run
     row["dehumidifier_runs_under_10_min_pct"] = _percent(dehumidifier.short_runs[1])
     return row

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.risk.spells import spells
 from moistsim.season import Season
 
@@ -31,8 +31,8 @@ RUNNING = {
 """Fields of a step by machine; one of them is above 0 while the machine runs."""
 
 STARTS = {
-    "compressor": [catalog.COMPRESSOR_STARTS.name, catalog.HEAT_PUMP_STARTS.name],
-    "dehumidifier": [catalog.DEHUMIDIFIER_STARTS.name],
+    "compressor": [column_catalog.COMPRESSOR_STARTS.name, column_catalog.HEAT_PUMP_STARTS.name],
+    "dehumidifier": [column_catalog.DEHUMIDIFIER_STARTS.name],
 }
 """Columns of the hourly table by machine that count its starts."""
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.sensitivity.frame import outcome
 from moistsim.sensitivity.surface import best_surface
 from moistsim.sensitivity.values import finite, numeric
@@ -18,7 +18,7 @@ def break_even(
     x: str,
     y: str,
     *,
-    measure: str = catalog.COST.name,
+    measure: str = column_catalog.COST.name,
     extra_first_cost: float = 0.0,
     years: float = 1.0,
     points: int = 61,
@@ -99,8 +99,8 @@ def break_even(
         raise InputError(f"{where}(years)", years, "a number of years above 0")
     if not finite(extra_first_cost):
         raise InputError(f"{where}(extra_first_cost)", extra_first_cost, "a number")
-    known = catalog.measure(measure)
-    if extra_first_cost and (known is None or known.unit != catalog.COST.unit):
+    known = column_catalog.measure(measure)
+    if extra_first_cost and (known is None or known.unit != column_catalog.COST.unit):
         raise InputError(f"{where}(extra_first_cost)", extra_first_cost, f"0, with {measure!r}")
     if isinstance(points, bool) or not isinstance(points, int) or points < 5:
         raise InputError(f"{where}(points)", points, "5 points an axis or more")

@@ -6,7 +6,7 @@ import pandas as pd
 
 from moistsim.core.display import Units
 from moistsim.core.measures import Measure
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.equipment import RATING_INLETS
 
 
@@ -48,16 +48,16 @@ MEASURES = (
     Measure("rated_kg_day", "kg/day", "rated capacity", digits=1),
     Measure("over_load", "fraction", "capacity over load", digits=2),
     Measure("excess_pct_h", "percent hour", "RH-hours above the humidistat's upper edge"),
-    catalog.HOURS_OVER_55,
-    catalog.HOURS_OVER_60,
-    catalog.HOURS_OVER_65,
-    catalog.MEAN_DEW_POINT,
+    column_catalog.HOURS_OVER_55,
+    column_catalog.HOURS_OVER_60,
+    column_catalog.HOURS_OVER_65,
+    column_catalog.MEAN_DEW_POINT,
     Measure("compressor_starts", "count", "compressor starts"),
     Measure("warm_h", "hour", "time too warm"),
-    catalog.DEHUMIDIFIER_H,
-    catalog.DEHUMIDIFIER_STARTS,
-    catalog.DEHUMIDIFIER_WATER,
-    catalog.TOTAL,
+    column_catalog.DEHUMIDIFIER_H,
+    column_catalog.DEHUMIDIFIER_STARTS,
+    column_catalog.DEHUMIDIFIER_WATER,
+    column_catalog.TOTAL,
     # Strips that hold the room, by cooling stage. They are bought in kW, in US units too.
     Measure("strips_mean_W", "W electric", "strips at the mean load"),
     Measure("strips_most_W", "W electric", "strips at the least load"),

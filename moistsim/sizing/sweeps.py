@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.equipment import Cooling, Dehumidifier, Equipment
 from moistsim.season import Season
 
@@ -72,7 +72,7 @@ def humid(season: Season) -> dict[str, float]:
 
 
 _HUMID = (
-    catalog.HOURS_OVER_55, catalog.HOURS_OVER_60, catalog.HOURS_OVER_65, catalog.MEAN_DEW_POINT,
+    column_catalog.HOURS_OVER_55, column_catalog.HOURS_OVER_60, column_catalog.HOURS_OVER_65, column_catalog.MEAN_DEW_POINT,
 )  # fmt: skip
 
 
@@ -81,13 +81,17 @@ def cooling_row(season: Season) -> dict[str, float]:
     meter = season.meter
     return {
         **humid(season),
-        "compressor_starts": meter.of(catalog.COMPRESSOR_STARTS),
-        "warm_h": meter.of(catalog.TOO_WARM),
-        catalog.TOTAL.name: meter.total_kwh,
+        "compressor_starts": meter.of(column_catalog.COMPRESSOR_STARTS),
+        "warm_h": meter.of(column_catalog.TOO_WARM),
+        column_catalog.TOTAL.name: meter.total_kwh,
     }
 
 
-_DRYING = (catalog.DEHUMIDIFIER_H, catalog.DEHUMIDIFIER_STARTS, catalog.DEHUMIDIFIER_WATER)
+_DRYING = (
+    column_catalog.DEHUMIDIFIER_H,
+    column_catalog.DEHUMIDIFIER_STARTS,
+    column_catalog.DEHUMIDIFIER_WATER,
+)
 
 
 def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
@@ -105,7 +109,7 @@ def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
         "excess_pct_h": float(above.sum()),
         **humid(season),
         **{measure.name: meter.of(measure) for measure in _DRYING},
-        catalog.TOTAL.name: meter.total_kwh,
+        column_catalog.TOTAL.name: meter.total_kwh,
     }
 
 

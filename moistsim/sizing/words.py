@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from moistsim.core.display import Show, Units, check_units, number
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.sizing.answer import Sizing
 from moistsim.sizing.columns import rated
 from moistsim.sizing.conditions import HOT, MILD
@@ -180,7 +180,7 @@ class _Say:
 
     def sizes(self) -> Iterator[str]:
         it, table = self.it, self.it.dehumidifier_sizes
-        dew_point = self.show.value(table[catalog.MEAN_DEW_POINT.name], "temperature")
+        dew_point = self.show.value(table[column_catalog.MEAN_DEW_POINT.name], "temperature")
         yield ""
         yield f"Dehumidifier sizes over the season, rated at {self.rating[it.rating]}"
         yield from self.grid(
@@ -189,9 +189,9 @@ class _Say:
                 *self.humid_hours(table),
                 (f"dew point {self.degree}", dew_point, 1),
                 (f"% h above {it.control.upper_edge:g} %", table["excess_pct_h"], 0),
-                ("runtime, h", table[catalog.DEHUMIDIFIER_H.name], 0),
-                ("starts", table[catalog.DEHUMIDIFIER_STARTS.name], 0),
-                ("total kWh", table[catalog.TOTAL.name], 0),
+                ("runtime, h", table[column_catalog.DEHUMIDIFIER_H.name], 0),
+                ("starts", table[column_catalog.DEHUMIDIFIER_STARTS.name], 0),
+                ("total kWh", table[column_catalog.TOTAL.name], 0),
             )
         )
         if it.enough is None:
@@ -206,9 +206,9 @@ class _Say:
 
     def humid_hours(self, table: pd.DataFrame) -> Iterator[tuple[str, "pd.Series[float]", int]]:
         for level, hours in (
-            (55, catalog.HOURS_OVER_55),
-            (60, catalog.HOURS_OVER_60),
-            (65, catalog.HOURS_OVER_65),
+            (55, column_catalog.HOURS_OVER_55),
+            (60, column_catalog.HOURS_OVER_60),
+            (65, column_catalog.HOURS_OVER_65),
         ):
             yield f"h above {level} %", table[hours.name], 0
 
@@ -227,7 +227,7 @@ class _Say:
             )
             + " Smaller and larger units with the thermostat alone:"
         )
-        dew_point = self.show.value(table[catalog.MEAN_DEW_POINT.name], "temperature")
+        dew_point = self.show.value(table[column_catalog.MEAN_DEW_POINT.name], "temperature")
         yield from self.grid(
             (
                 ("relative size", table.index, 2),
@@ -236,7 +236,7 @@ class _Say:
                 (f"dew point {self.degree}", dew_point, 1),
                 ("compressor starts", table["compressor_starts"], 0),
                 ("h too warm", table["warm_h"], 0),
-                ("total kWh", table[catalog.TOTAL.name], 0),
+                ("total kWh", table[column_catalog.TOTAL.name], 0),
             )
         )
 

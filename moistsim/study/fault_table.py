@@ -14,7 +14,7 @@ from moistsim.core.display import Units
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.units import Role
-from moistsim.engine import HOTTEST_STRIPS, catalog, window
+from moistsim.engine import HOTTEST_STRIPS, column_catalog, window
 from moistsim.equipment import Enable, Equipment
 from moistsim.season import Season, simulate
 from moistsim.study.study import Study
@@ -27,14 +27,14 @@ BILL_UP = 0.20
 """A month's bill that is higher by this share is noticed."""
 
 MEASURES = (
-    catalog.HOURS_OVER_60,
+    column_catalog.HOURS_OVER_60,
     Measure("coldest_C", "degC", "coldest hour of the room", digits=1),
     Measure("hottest_C", "degC", "hottest hour of the room", digits=1),
     Measure("wasted_kWh", "kWh", "electricity beyond the option without the fault"),
     Measure("fought_min", "minute", "time with strips heating against cooling"),
     Measure("strips_without_air_min", "minute", "time with strips on in still air"),
     Measure("limit_switch_max_C", "degC", "highest temperature at the strips' limit switch"),
-    catalog.STRIP_TRIPS,
+    column_catalog.STRIP_TRIPS,
     Measure("shows_after_h", "hour", "time until the fault would be noticed"),
     Measure("shows_by", "text", "what is noticed first"),
 )
@@ -161,14 +161,14 @@ def _row(season: Season, normal: Season, study: Study) -> dict[str, float | str]
     room = hourly["indoor_temperature_C"]
     after, by = shows(season, normal, study)
     values = (
-        season.meter.of(catalog.HOURS_OVER_60),
+        season.meter.of(column_catalog.HOURS_OVER_60),
         room.min(),
         room.max(),
         season.meter.total_kwh - normal.meter.total_kwh,
         60.0 * hourly["fighting_h"].sum(),
         60.0 * hourly["strips_without_air_h"].sum(),
         hourly[HOTTEST_STRIPS].max(),
-        hourly[catalog.STRIP_TRIPS.name].sum(),
+        hourly[column_catalog.STRIP_TRIPS.name].sum(),
         after,
         by,
     )

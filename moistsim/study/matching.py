@@ -15,7 +15,7 @@ from moistsim.core.display import Units, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.units import to_si
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.season import Season, simulate
 from moistsim.study.study import Comparison, Study
@@ -28,8 +28,8 @@ FLAT = 0.05
 """A move that changes less than this share of the expected change counts as no answer. The search
 then goes to the end of the range."""
 
-MEASURE = catalog.MEAN_DEW_POINT.phrases[0]
-_STEADY = [measure for measure in catalog.MEASURES if measure.alike is not None]
+MEASURE = column_catalog.MEAN_DEW_POINT.phrases[0]
+_STEADY = [measure for measure in column_catalog.MEASURES if measure.alike is not None]
 ACCEPTED = (
     ", ".join(f"'{measure.phrases[0]}'" for measure in _STEADY[:-1])
     + f" or '{_STEADY[-1].phrases[0]}', which move steadily with the setpoints"
@@ -50,7 +50,7 @@ def read_measure(words: object) -> Measure:
     >>> read_measure("RH-hours over 55%").name
     'rh_hours_over_55'
     """
-    found = catalog.said(words) if isinstance(words, str) else None
+    found = column_catalog.said(words) if isinstance(words, str) else None
     if found is None or found.alike is None:
         raise InputError("matched measure", words, ACCEPTED)
     return found
@@ -310,7 +310,12 @@ def _why_not(tried: dict[float, float], best: float, within: float, *, movable: 
     return f"with its setpoints moved to their limit ({number(furthest, sign=True)} % RH)"
 
 
-_BESIDE = (catalog.TOTAL, catalog.COST, catalog.MEAN_RH, catalog.TOO_COOL)
+_BESIDE = (
+    column_catalog.TOTAL,
+    column_catalog.COST,
+    column_catalog.MEAN_RH,
+    column_catalog.TOO_COOL,
+)
 """Measures that a table of matched options shows as set and as matched."""
 _MATCHED = (
     Measure("moved_pct_RH", "percent", "shift of the humidity setpoints", digits=1),

@@ -12,7 +12,7 @@ from moistsim.controls import Strategy
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import in_trade
-from moistsim.engine import catalog, key, measures_of
+from moistsim.engine import column_catalog, key, measures_of
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Bill, Emissions, Tariff, bill
@@ -275,7 +275,7 @@ class Comparison:
         table.index.name = "option"
         measures = [
             *measures_of(max(x.meter.stages for x in self.seasons.values())),
-            *catalog.DIFFERENCES,
+            *column_catalog.DIFFERENCES,
         ]
         for measure in measures:
             if measure.name in table and table[measure.name].isna().any():
@@ -285,14 +285,19 @@ class Comparison:
                 known = column.astype("Float64") if measure.needs else column.fillna(0)
                 table[measure.name] = known
         base = table.loc[self.base]
-        for difference, of in ((catalog.MORE_KWH, catalog.TOTAL), (catalog.MORE_USD, catalog.COST)):
+        for difference, of in (
+            (column_catalog.MORE_KWH, column_catalog.TOTAL),
+            (column_catalog.MORE_USD, column_catalog.COST),
+        ):
             table[difference.name] = table[of.name] - base[of.name]
-        water = table[catalog.COIL_WATER.name] + table[catalog.DEHUMIDIFIER_WATER.name]
-        table[catalog.MORE_WATER.name] = water - water[self.base]
-        dew_point = catalog.MEAN_DEW_POINT.name
+        water = (
+            table[column_catalog.COIL_WATER.name] + table[column_catalog.DEHUMIDIFIER_WATER.name]
+        )
+        table[column_catalog.MORE_WATER.name] = water - water[self.base]
+        dew_point = column_catalog.MEAN_DEW_POINT.name
         gap = table[dew_point] - base[dew_point]
-        table[catalog.DEW_POINT_GAP.name] = gap
-        table[catalog.AGAINST_BASE.name] = [
+        table[column_catalog.DEW_POINT_GAP.name] = gap
+        table[column_catalog.AGAINST_BASE.name] = [
             "base" if name == self.base else _dryness(value, units) for name, value in gap.items()
         ]
         return in_trade(table, measures) if units == "us" else table
@@ -354,15 +359,15 @@ class Comparison:
             found = season.attribution(day)
             table = pd.DataFrame(
                 {
-                    catalog.COIL_WATER.name: found.liters["coil"],
-                    catalog.DEHUMIDIFIER_WATER.name: found.liters["dehumidifier"],
-                    catalog.COMPRESSOR.name: found.compressor_kwh,
-                    catalog.DEHUMIDIFIER.name: found.kwh["dehumidifier"],
+                    column_catalog.COIL_WATER.name: found.liters["coil"],
+                    column_catalog.DEHUMIDIFIER_WATER.name: found.liters["dehumidifier"],
+                    column_catalog.COMPRESSOR.name: found.compressor_kwh,
+                    column_catalog.DEHUMIDIFIER.name: found.kwh["dehumidifier"],
                 }
             ).fillna(0.0)  # The sources of heat that carry no water, and the other way about.
             tables[name] = table.loc[(table != 0.0).any(axis=1)]
         table = pd.concat(tables, names=["option", "source"])
-        return in_trade(table, catalog.MEASURES) if units == "us" else table
+        return in_trade(table, column_catalog.MEASURES) if units == "us" else table
 
     def mild_humid_day(self) -> str:
         """The base option's `Season.mild_humid_day`, on which the options are best compared."""
@@ -381,15 +386,15 @@ def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float 
         kg CO2e, where it is known.
     """
     computed: dict[str, float | str] = {
-        catalog.TOTAL.name: meter.total_kwh,
-        catalog.COST.name: cost,
-        catalog.GAS.name: meter.gas_kwh,
-        catalog.STRIP_TRIPS.name: int(meter.strips["trips"]),
-        catalog.REFUSED.name: int(meter.refused.sum()),
+        column_catalog.TOTAL.name: meter.total_kwh,
+        column_catalog.COST.name: cost,
+        column_catalog.GAS.name: meter.gas_kwh,
+        column_catalog.STRIP_TRIPS.name: int(meter.strips["trips"]),
+        column_catalog.REFUSED.name: int(meter.refused.sum()),
     }
     if emitted is not None:
-        computed[catalog.EMISSIONS.name] = emitted
-    for (power, begins), window in zip(catalog.PEAKS, meter.peak_kw.index, strict=True):
+        computed[column_catalog.EMISSIONS.name] = emitted
+    for (power, begins), window in zip(column_catalog.PEAKS, meter.peak_kw.index, strict=True):
         computed[power.name] = meter.peak_kw.loc[window, "kW"]
         computed[begins.name] = meter.peak_kw.loc[window, "begins"]
     row: dict[str, float | str] = {}

@@ -16,7 +16,7 @@ from moistsim.controls import Strategy
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.units import as_written, to_si
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.season import Season, simulate
 from moistsim.study.study import Study
 
@@ -85,8 +85,8 @@ class Hold(NamedTuple):
         return max(float(row[self.measure]) - self.limit, 0.0) / self.scale
 
 
-_HELD = tuple(measure for measure in catalog.MEASURES if measure.phrases)
-_EXAMPLE = catalog.RH_HOURS_OVER_55
+_HELD = tuple(measure for measure in column_catalog.MEASURES if measure.phrases)
+_EXAMPLE = column_catalog.RH_HOURS_OVER_55
 ACCEPTED = f"'{_EXAMPLE.phrases[0]} <= 200', or a limit in the same form on " + ", ".join(
     f"'{measure.phrases[0]}'" for measure in _HELD if measure is not _EXAMPLE
 )
@@ -105,7 +105,7 @@ def read_hold(text: Any, strategy: Strategy) -> Hold:
     sides = re.split(r"<=|≤", text) if isinstance(text, str) else []
     if len(sides) != 2:
         raise InputError(where, text, ACCEPTED)
-    measure, amount = catalog.said(sides[0]), sides[1].strip()
+    measure, amount = column_catalog.said(sides[0]), sides[1].strip()
     if measure is None or measure not in _HELD:
         raise InputError(where, text, ACCEPTED)
     if measure.unit == "percent hour":
@@ -240,7 +240,7 @@ class Tuned:
             rows[name] = (shown_unit(bounds), own, round(found, bounds.digits + 2))
         for name in self.runs.columns[len(self.vary) : -2]:
             own, found = float(self.default[name]), float(self.tuned[name])
-            measure = catalog.MEASURE[name]
+            measure = column_catalog.MEASURE[name]
             # End uses that the option has not.
             if own == found == 0.0 and measure.unit == "kWh":
                 continue
@@ -258,7 +258,7 @@ def shown_unit(bounds: Bounds) -> str:
 
 
 def _objective(study: Study) -> str:
-    return (catalog.TOTAL if study.tariff.is_free else catalog.COST).name
+    return (column_catalog.TOTAL if study.tariff.is_free else column_catalog.COST).name
 
 
 def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
@@ -272,14 +272,16 @@ def _row(study: Study, season: Season) -> dict[str, Any]:
     """The measures kept of a run. Two hundred hourly tables would not fit in memory."""
     meter = season.meter
     return {
-        catalog.COST.name: study.bill(season).unrounded,
-        catalog.TOTAL.name: meter.total_kwh,
-        catalog.GAS.name: meter.gas_kwh,
+        column_catalog.COST.name: study.bill(season).unrounded,
+        column_catalog.TOTAL.name: meter.total_kwh,
+        column_catalog.GAS.name: meter.gas_kwh,
         **{measure.name: meter.of(measure) for measure in _KEPT if meter.holds(measure)},
     }
 
 
-_KEPT = tuple(measure for measure in catalog.MEASURES if measure.part == "kwh" or measure in _HELD)
+_KEPT = tuple(
+    measure for measure in column_catalog.MEASURES if measure.part == "kwh" or measure in _HELD
+)
 """Beside cost and energy: end uses, and what can be held. Starts are among it, because narrow
 deadbands buy their dryness with them."""
 

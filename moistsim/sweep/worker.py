@@ -17,12 +17,12 @@ import attrs
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
-from moistsim.engine import catalog, measures_of
+from moistsim.engine import column_catalog, measures_of
 from moistsim.season import simulate
 from moistsim.study import Comparison, Study
 from moistsim.sweep.paths import varied
 
-UNKNOWN = {measure.name for measure in catalog.MEASURES if measure.needs}
+UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs}
 """Measures that are unknown for a strategy without their setpoint."""
 KEPT = 4
 """Number of studies that a process keeps; the latest ones."""
@@ -151,7 +151,7 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
         for measure in measures_of(stages)
         if measure.unit != "text"
         and (measure.needs is None or measure.needs in roles)
-        and (measure is not catalog.EMISSIONS or study.emissions is not None)
+        and (measure is not column_catalog.EMISSIONS or study.emissions is not None)
     )
 
 

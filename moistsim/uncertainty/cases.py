@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.prices import YearlyEnergy
 from moistsim.study import Comparison, Study
 from moistsim.sweep import Sweep, varied
 from moistsim.uncertainty.ranges import is_money
 
-HUMIDITY = (catalog.MEAN_DEW_POINT.name, catalog.HOURS_OVER_60.name)
+HUMIDITY = (column_catalog.MEAN_DEW_POINT.name, column_catalog.HOURS_OVER_60.name)
 """Measures of humidity in the results."""
 
 
@@ -119,8 +119,8 @@ def _of_sweep(frame: pd.DataFrame, study: Study, as_set: Comparison) -> pd.DataF
         gas[own] = (price * frame["gas_kWh"] + fixed * months)[own]
     table = pd.DataFrame(
         {
-            "electricity_kWh": frame[catalog.TOTAL.name],
-            "electricity_USD": frame[catalog.COST.name] - gas,
+            "electricity_kWh": frame[column_catalog.TOTAL.name],
+            "electricity_USD": frame[column_catalog.COST.name] - gas,
             "gas_USD": gas,
             **{name: frame[name] for name in HUMIDITY},
             "status": frame["status"],

@@ -21,7 +21,7 @@ import pandas as pd
 from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.economics import economics, weigh
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.prices import Purchase, Terms, cash_flow, kept
 from moistsim.study import ALIKE, Comparison, Study
 from moistsim.uncertainty.cases import HUMIDITY, energy_of, yearly_cases
@@ -42,7 +42,7 @@ QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 PAIR = (
     "extra_first_cost_USD", "yearly_saving_USD", "life_years", "net_savings_USD",
     "study_net_savings_USD", "simple_payback_years", "pays_back", "pays_back_simply",
-    catalog.DEW_POINT_GAP.name, "status",
+    column_catalog.DEW_POINT_GAP.name, "status",
 )  # fmt: skip
 """Columns of `Certainty.cases` after the inputs."""
 
@@ -196,7 +196,7 @@ class Certainty:
                 f"{in_words(str(name))} ({per_cent(share)} of the spread)"
                 for name, share in named["share"].items()
             )
-        gap = cases[catalog.DEW_POINT_GAP.name].astype(float)
+        gap = cases[column_catalog.DEW_POINT_GAP.name].astype(float)
         for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
             if share >= 0.005:
                 text += f". In {per_cent(float(share))} of cases its indoor dew point is {word}"
@@ -425,7 +425,7 @@ def _judged(
             continue
         energy = {name: energy_of(row) for name, row in seasons.items()}
         dew_points = {
-            name: float(row[catalog.MEAN_DEW_POINT.name]) for name, row in seasons.items()
+            name: float(row[column_catalog.MEAN_DEW_POINT.name]) for name, row in seasons.items()
         }
         try:
             bought, agreed = priced(purchases, terms, {str(k): v for k, v in values.items()})
@@ -452,7 +452,7 @@ def _judged(
                 "simple_payback_years": np.nan if simple is None else simple,
                 "pays_back": pair.net_savings > 0.0,
                 "pays_back_simply": free or (simple is not None and simple <= life),
-                catalog.DEW_POINT_GAP.name: pair.dew_point_difference,
+                column_catalog.DEW_POINT_GAP.name: pair.dew_point_difference,
                 "status": "ok",
             }
         )

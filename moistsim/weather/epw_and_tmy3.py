@@ -3,7 +3,8 @@
 EPW is an open format of 8 header lines and 35 fields a row, documented by its publisher. TMY3 is
 the format of Wilcox & Marion (2008), NREL/TP-581-43156. Both label an hour by its end, in local
 standard time. Their first line has position, elevation and offset from UTC. Units of EPW are degC,
-percent, Pa, m/s, and Wh/m2 in the hour. Pressure in TMY3 is in millibar.
+percent, Pa, m/s, and Wh/m2 in the hour. Pressure in TMY3 is in millibar. pvlib names the columns
+of both: its `temp_dew` is the dew point, its `temp_air` the dry bulb.
 """
 
 from __future__ import annotations

@@ -5,18 +5,22 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import moistsim
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 
 PACKAGE = Path(moistsim.__file__).parent
 HOURLY = {
-    *(flow.column for flow in (*catalog.FLOWS, *catalog.STATES) if flow.how != "step"),
-    catalog.DEW_POINT,
-    catalog.HOTTEST_SUPPLY,
-    catalog.HOTTEST_STRIPS,
+    *(
+        flow.column
+        for flow in (*column_catalog.FLOWS, *column_catalog.STATES)
+        if flow.how != "step"
+    ),
+    column_catalog.DEW_POINT,
+    column_catalog.HOTTEST_SUPPLY,
+    column_catalog.HOTTEST_STRIPS,
 }
 MEASURES = {
-    *(measure.name for measure in catalog.measures_of(5)),
-    *(measure.name for measure in catalog.DIFFERENCES),
+    *(measure.name for measure in column_catalog.measures_of(5)),
+    *(measure.name for measure in column_catalog.DIFFERENCES),
 }
 ALLOWED: dict[str, set[str]] = {
     # Kept under names that a column has too, for something else.
@@ -69,8 +73,8 @@ def test_no_file_but_the_catalog_spells_a_column() -> None:
     again = [
         f"moistsim/{file}:{line}: {name}"
         for path in sorted(PACKAGE.rglob("*.py"))
-        if (file := path.relative_to(PACKAGE).as_posix()) != "engine/catalog.py"
+        if (file := path.relative_to(PACKAGE).as_posix()) != "engine/column_catalog.py"
         for line, name in spelled(ast.parse(path.read_text(encoding="utf-8")))
         if name not in ALLOWED.get(file, set())
     ]
-    assert again == [], "\n".join(["use engine.catalog in place of:", *again])
+    assert again == [], "\n".join(["use engine.column_catalog in place of:", *again])

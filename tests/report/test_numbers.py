@@ -15,7 +15,7 @@ from support.report_pages import (
 )
 
 import moistsim as ms
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.figures import cost_figure
 from moistsim.report import MEASURE, gather
 from moistsim.report.verdict import Verdict
@@ -38,7 +38,7 @@ def test_each_number_of_the_tables_is_that_of_the_library(
             ("Peak power over 15 min, kW", "peak_15_min_kW", 0.051),
         ):  # fmt: skip
             assert numbers(shown[label]) == pytest.approx(frame[column].tolist(), abs=within)
-    labels = {use.heading("us") for use in catalog.USES.values()}
+    labels = {use.heading("us") for use in column_catalog.USES.values()}
     uses = [numbers(cells) for label, cells in table(us, "As set").items() if label in labels]
     assert np.sum(uses, axis=0) == pytest.approx(ran.table()["total_kWh"].tolist(), abs=4.0)
 

@@ -19,8 +19,8 @@ from support.report_pages import (
 import moistsim as ms
 from moistsim.core.display import Show
 from moistsim.report import Report, gather, page
+from moistsim.report.sentences import answer, bridge, trades
 from moistsim.report.verdict import Verdict
-from moistsim.report.words import answer, bridge, trades
 from moistsim.scenario import Scenario, checksum
 from moistsim.study.study import Comparison
 

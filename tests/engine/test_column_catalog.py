@@ -3,8 +3,8 @@
 import pytest
 
 from moistsim.core.measures import UNITS
-from moistsim.engine import State, catalog
-from moistsim.engine.catalog import FLOWS, MEASURES, STATES, Flow, said
+from moistsim.engine import State, column_catalog
+from moistsim.engine.column_catalog import FLOWS, MEASURES, STATES, Flow, said
 from moistsim.engine.metering import REFUSALS, STEP_FIELDS
 from moistsim.season import COLUMNS
 
@@ -45,22 +45,22 @@ def test_a_flow_agrees_with_itself(flow: Flow) -> None:
 def test_no_name_stands_twice() -> None:
     for names in (
         [flow.column for flow in (*FLOWS, *STATES)],
-        [measure.name for measure in (*MEASURES, *catalog.DIFFERENCES)],
+        [measure.name for measure in (*MEASURES, *column_catalog.DIFFERENCES)],
     ):
         assert len(names) == len({*names})
 
 
 def test_what_a_season_adds_up_is_in_the_hourly_table() -> None:
-    known = {*(flow.column for flow in COLUMNS), catalog.DEW_POINT}
+    known = {*(flow.column for flow in COLUMNS), column_catalog.DEW_POINT}
     stages = ("cooling_stage_{}_h", "cooling_stage_{}_starts", "cooling_stage_1_starts")
     for measure in MEASURES:
         if measure.how != "computed":
             assert {*(measure.columns or (measure.name,))} <= {*known, *stages}, measure.name
-        assert not measure.part or measure.part in catalog.PARTS
+        assert not measure.part or measure.part in column_catalog.PARTS
 
 
 def test_a_measure_in_trade_units_has_its_unit_in_its_name() -> None:
-    for measure in (*MEASURES, *catalog.DIFFERENCES):
+    for measure in (*MEASURES, *column_catalog.DIFFERENCES):
         unit = UNITS[measure.unit]
         if unit.trade:
             assert measure.name.endswith(unit.ending) and unit.ending
@@ -69,11 +69,11 @@ def test_a_measure_in_trade_units_has_its_unit_in_its_name() -> None:
 
 def test_end_uses_are_metered_in_watts() -> None:
     watts = {flow.field for flow in FLOWS if flow.unit == "W"}
-    assert {*catalog.END_USES} <= watts
+    assert {*column_catalog.END_USES} <= watts
 
 
 @pytest.mark.parametrize("measure", [m for m in MEASURES if m.phrases], ids=lambda m: m.name)
-def test_a_measure_is_found_by_its_phrases_and_by_its_name(measure: catalog.Measure) -> None:
+def test_a_measure_is_found_by_its_phrases_and_by_its_name(measure: column_catalog.Measure) -> None:
     for words in (*measure.phrases, measure.name, *(p.upper() for p in measure.phrases)):
         assert said(words) is measure
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from moistsim.core.display import Show, count, money, number
 from moistsim.economics import Pair
-from moistsim.engine import catalog
+from moistsim.engine import column_catalog
 from moistsim.report.verdict import NEAR, Verdict
 from moistsim.study import ALIKE, Comparison
 
@@ -85,7 +85,7 @@ def _advice(it: Verdict, show: Show) -> str:
             f"This study has only one option. Its machines use {number(used)} kWh of electricity "
             f"({span(it.as_set, show)}). {_costs(it, it.base, show)}"
         )
-    rh = it.season(best).meter.of(catalog.MEAN_RH)
+    rh = it.season(best).meter.of(column_catalog.MEAN_RH)
     left = it.humid_hours(it.comparison, best)
     remains = "hardly an hour" if left < NEAR else count(left, "hour")
     dry = f"{rh:.0f} % average relative humidity, with {remains} above 60 %"
@@ -244,7 +244,7 @@ def about_matching(it: Verdict, show: Show) -> str:
     level = f"{number(of.shown(target, show.units), of.digits)} {of.sign(show.units)}"
     # A reader of the page may not know what a dew point is.
     what = f"a {of.label}"
-    if of is catalog.MEAN_DEW_POINT:
+    if of is column_catalog.MEAN_DEW_POINT:
         what += " (how much water is in the air)"
     return (
         "A drier house uses more energy, so only the bills of equally dry options are comparable. "
