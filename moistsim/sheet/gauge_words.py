@@ -113,7 +113,7 @@ def _share(value: float, band: float, digits: int) -> Cell:
 
 
 def reading_notes(rig: Rig, held: bool, show: Show) -> Iterator[str]:
-    """How to take the readings, and where the pass bands come from."""
+    """Instructions for the readings, and the basis of their pass bands."""
     yield (
         "Run each mode for 15 min before you take readings. Measure dry and wet bulb at the air "
         "handler, out of sight of strips and coil. The split is return minus supply dry bulb. "

@@ -1,7 +1,7 @@
-"""Where a control turns each machine on and off, found by test and not by reading its setpoints.
+"""Setpoints of a control, found by test: the readings at which it turns each machine on and off.
 
-Readings are moved slowly up and down past a control with its memory. The sheet therefore shows what
-the code does, whoever wrote the control.
+Readings move slowly up and down, and a control with its memory answers them. The sheet therefore
+shows the behavior of the code, whoever wrote the control.
 """
 
 from collections.abc import Iterator
@@ -18,41 +18,44 @@ from moistsim.engine import leading
 from moistsim.equipment import Equipment
 
 HOLD = 60
-"""Minutes for which a reading stands still before the calls are looked at: longer than a timer."""
+"""Minutes for which a reading is held before the calls are recorded: longer than a timer."""
 TEMPERATURE_STEP, RH_STEP = 0.1, 0.5
-"""Of a sweep, K and percent. A call that comes and goes within one is not seen."""
+"""Steps of a sweep, K and percent RH. A call that starts and ends within one step is not seen."""
 FINEST = 1.0 / 64.0
-"""Share of a sweep's step to which a change is then narrowed: 0.0016 K, 0.008 % RH."""
+"""Resolution of a setpoint as a share of the sweep's step: 0.0016 K, 0.008 % RH."""
 DRY, HUMID, VERY_HUMID = 30.0, 65.0, 75.0
-"""Percent RH of dry air, and of humid air for a control that no humidity moves."""
+"""Dry room, and humid rooms for a control that does not respond to humidity, percent RH."""
 MILD_OUTDOORS, MILD_DEW_POINT = 27.0, 20.0
-"""Outdoors while the room is swept, degC."""
+"""Outdoor dry bulb and dew point while the readings of the room move, degC."""
 WARMEST = 27.0
-"""A room that is called satisfied, at most, degC: what turns on beyond is no thermostat's."""
+"""Upper limit of a room that counts as satisfied, degC.
+
+A call for cooling that turns off only above it is not a thermostat's call.
+"""
 COLDEST = 15.0
-"""Down to which a room is swept that nothing heats, degC."""
+"""Lowest temperature in the sweep of a room without heating, degC."""
 SILENCE = 24 * 60
-"""Minutes for which a sensor is not heard, at most."""
+"""Longest silence of a sensor that is tried, minutes."""
 SAME = 0.02
-"""K or percent RH between two findings of one setpoint."""
+"""Largest difference between two findings of one setpoint, K or percent RH."""
 
 
 UNOCCUPIED = "house unoccupied"
-"""When a setpoint holds only while nobody is at home."""
+"""Condition of a setpoint that applies only while nobody is at home."""
 
 
 def strip_heat(machines: Equipment) -> str:
-    """The name of strips that heat the house: auxiliary to a heat pump, or alone."""
+    """Name of strips that heat the house: auxiliary to a heat pump, or alone."""
     return "electric heat" if machines.heating is None else "auxiliary heat"
 
 
 class Level(NamedTuple):
-    """Something that is on or off: a call, from a value on."""
+    """A call that counts as on from a certain value, such as a stage."""
 
     call: str
-    """Field of `CallSet`."""
+    """Field of `CallSet` that holds the call."""
     least: float
-    """Value from which it is on; for ventilation that is held back, at and below which."""
+    """Value of the call from which the level is on. Reduced ventilation is on at and below it."""
     name: str
     held_back: bool = False
 
@@ -62,26 +65,26 @@ class Level(NamedTuple):
 
 
 class Setpoint(NamedTuple):
-    """Where a level turns on and off as one reading moves."""
+    """Readings at which a level turns on and off, with the other readings held."""
 
     level: Level
     reading: str
-    """Field of `Readings`."""
+    """Field of `Readings` that moved."""
     on: float
     off: float | None
-    """None if it never turned off within the sweep."""
+    """Reading at which the level turned off; None if it stayed on for the whole sweep."""
     rising: bool
-    """Whether it turns on as the reading rises."""
+    """Whether the level turns on as the reading rises."""
     temperature: float | None
-    """Of the room meanwhile, degC; None where it is what moved."""
+    """Dry bulb of the room during the sweep, degC; None if it is the reading that moved."""
     relative_humidity: float | None
-    """Of the room meanwhile, percent; None where it is what moved."""
+    """RH of the room during the sweep, percent; None if it is the reading that moved."""
     when: str = ""
-    """What else must be so, such as the hours of the day."""
+    """Further condition in words, such as the hours of the day; empty if there is none."""
 
 
 def levels_of(machines: Equipment) -> tuple[Level, ...]:
-    """Everything that a control can turn on in these machines."""
+    """List every level that a control can turn on in these machines."""
     return tuple(_levels(machines))
 
 
@@ -126,9 +129,10 @@ def _levels(machines: Equipment) -> Iterator[Level]:
 
 
 class Control:
-    """A control with its memory, whose readings someone chooses.
+    """A control with its memory, run on chosen readings.
 
-    The machines that it reads of do what it calls at once: their own refusals are not its doing.
+    Its machines are taken to follow each call without delay, because their refusals are not part of
+    the control.
 
     Parameters
     ----------
@@ -164,11 +168,10 @@ class Control:
     def lead(
         self, readings: list[dict[str, float]], minutes: int = HOLD, *, afresh: bool = False
     ) -> list[tuple[CallSet, "Control"]]:
-        """What it calls after `minutes` at each of these readings, one after another, and the
-        control as it then is.
+        """Hold each row of readings for `minutes`; return the calls and the control after each.
 
-        Readings that a row does not name are those of now. With `afresh`, every row is come to
-        from rest instead of from the row before it.
+        A reading that a row does not name keeps its present value. With `afresh`, every row starts
+        from the present state instead of from the row before it.
         """
         rows = [self.readings._replace(**row) for row in readings]
         table = np.array(rows, dtype=float)
@@ -200,11 +203,11 @@ class Control:
         return other
 
     def copy(self) -> "Control":
-        """The same control in the same state, to be led another way."""
+        """Copy the control with its readings and its memory."""
         return self._as(self.readings, self.memory)
 
     def at(self, **readings: float) -> CallSet:
-        """What it calls an hour after it began to read this; others stay as they were."""
+        """Calls of the control after an hour at these readings; other readings stay the same."""
         return self.lead([readings])[0][0]
 
 
@@ -227,28 +230,28 @@ def sweep(
     hold_dew_point: bool = False,
     seen: list[CallSet] | None = None,
 ) -> list[Change]:
-    """Lead one reading from turn to turn in small steps, and note what turns on and off where.
+    """Move one reading from turn to turn in small steps, and record each level that changes.
 
     Parameters
     ----------
     control : Control
-        At rest, or where another sweep left it; it is left at the last turn.
+        The control, in any state. Its readings end at the last turn.
     reading : str
-        Field of `Readings`.
+        Field of `Readings` that moves.
     turns : tuple of float
-        Where the reading begins and turns back.
+        First value of the reading, the values at which it turns back, and its last value.
     step : float
-        Each change is then narrowed to `FINEST` of it.
+        Step of the reading. Each change is then narrowed to the share `FINEST` of a step.
     hold_dew_point : bool
         Keep the room's dew point, not its RH, as its temperature moves.
     seen : list, optional
-        Gains the calls of every step.
+        The calls of every step are appended to it.
 
     Returns
     -------
     list of Change
-        In the order in which they happened; a level that is on at the first turn has no change
-        there.
+        Changes in the order in which they happened. A level that is on at the first turn has no
+        change there.
     """
     humid = control.readings
     vapor = 0.01 * humid.relative_humidity * air.saturation_pressure(humid.temperature)
@@ -286,7 +289,7 @@ def sweep(
 
 
 def _narrowed(before: Control, level: Level, readings: Any, low: float, high: float) -> float:
-    """Where between two readings a level changes, each half-way point come to from `low`."""
+    """Reading at which a level changes between `low` and `high`, found by bisection from `low`."""
     was = before.copy()
     on = level.on(was.copy().at(**readings(low)))
     least = FINEST * abs(high - low)
@@ -301,9 +304,9 @@ def _narrowed(before: Control, level: Level, readings: Any, low: float, high: fl
 
 
 def setpoints_of(changes: list[Change], reading: str, control: Control) -> list[Setpoint]:
-    """One setpoint a level: where it first turned on, and where it then turned off.
+    """One setpoint for each level: the readings at which it first turned on, and then off.
 
-    A level that was on to begin with has turned off first.
+    A level that is on at the start of the sweep turns off first.
     """
     r = control.readings
     t = None if reading == "temperature" else r.temperature
@@ -313,7 +316,7 @@ def setpoints_of(changes: list[Change], reading: str, control: Control) -> list[
         own = [change for change in changes if change.level == level]
         ons = [k for k, change in enumerate(own) if change.became]
         if not ons:
-            # On from the start, and turned off for good: the same setpoint, seen from above.
+            # The level was on at the start and turned off only: both edges are this reading.
             change = own[0]
             found.append(Setpoint(level, reading, change.at, change.at, not change.rising, t, rh))
             continue
@@ -326,28 +329,30 @@ def setpoints_of(changes: list[Change], reading: str, control: Control) -> list[
 
 @attrs.frozen
 class Probe:
-    """All that was found out about a control."""
+    """Findings about a control: its setpoints, and the rooms that lie between them."""
 
     setpoints: tuple[Setpoint, ...]
     satisfied: float
-    """Room in which nothing is called by temperature, degC, just below where cooling stops."""
+    """Dry bulb just below the one at which cooling stops, degC. Temperature calls for nothing."""
     humid: float
-    """Percent RH at which humidity's first calls are on, and not yet its last, if there are two."""
+    """RH at which the first humidity call is on and the last, if there are several, is off, percent."""
     very_humid: float
-    """Percent RH at which all of humidity's calls are on."""
+    """RH at which all humidity calls are on, percent."""
     together: dict[tuple[int, int], CallSet]
-    """Calls that were seen, by cooling stage and strip stages, both above 0."""
+    """Calls with strips on while the compressor runs, by cooling stage and number of strip stages."""
     hot_gas: bool
-    """Whether it ever calls for hot gas while it cools."""
+    """Whether the control ever calls for hot gas during cooling."""
     hour: float
-    """Of the day at which it was asked: where hours matter, when it does most."""
+    """Hour of the day of the tests. Where hours matter, the one with the most setpoints."""
     month: float
     lost: tuple[float, CallSet] | None
-    """A sensor that is not heard any more, in a humid, cool room: minutes until the calls change,
-    and what they become. None if they stay as they are."""
+    """Minutes of sensor silence after which the calls change, and the calls a day after it began.
+
+    The room is humid and cool. None if the calls do not change.
+    """
 
     def of(self, call: str, reading: str | None = None) -> list[Setpoint]:
-        """Setpoints of a call, as one reading moves or any."""
+        """Setpoints of a call, for one reading or for all."""
         return [
             point
             for point in self.setpoints
@@ -356,23 +361,24 @@ class Probe:
 
 
 def probe(strategy: Strategy, machines: Equipment) -> Probe:
-    """Ask a control everything.
+    """Find all setpoints of a control by test.
 
-    It is asked as on a July noon with people at home. Where it does something else at other hours,
-    in other months or in an empty house (looked for on a grid of half a kelvin and 2 % RH), it is
-    asked again then, and its setpoints that differ say when they hold. Hours are looked through
-    in July and months at noon: what only an hour of a month tells apart is not seen.
+    The tests run as on a July noon with people at home. The control may call differently at other
+    hours, in other months, or in an empty house. A grid of half a kelvin and 2 % RH looks for that,
+    and the tests are then repeated under those conditions. Setpoints that differ name their
+    condition. Hours are compared in July and months at noon, so a difference that only one hour of
+    one month shows is not seen.
 
     Parameters
     ----------
     strategy : Strategy
-        Built in, combined, of rules, or a user's own.
+        A strategy that is built in, combined, made of rules, or a user's own.
     machines : Equipment
-        What it can call; its refusals play no part.
+        The machines that the strategy can call. Their refusals are ignored.
     """
     variants = list(_variants(strategy, machines))
     asked = [(when, fixed, _ask(strategy, machines, fixed)) for when, fixed in variants]
-    # The sheet tells of the hours in which the control does most; noon, where all are alike.
+    # The sheet shows the condition with the most setpoints; noon comes first if all are alike.
     at_home = [one for one in asked if one[1].get("occupied", 1.0) == 1.0]
     first = max(at_home, key=lambda one: len(one[2].setpoints))
     points = [
@@ -397,7 +403,7 @@ def _same(a: Setpoint, b: Setpoint) -> bool:
 
 
 def _variants(strategy: Strategy, machines: Equipment) -> Iterator[tuple[str, dict[str, float]]]:
-    """When the control is to be asked: noon in July, and whenever it does something else."""
+    """Conditions for the tests: noon in July, and each one under which the control differs."""
     known: dict[tuple[CallSet, ...], tuple[str, dict[str, float]]] = {}
     hours = {h: _answers(strategy, machines, hour=h + 0.5) for h in range(24)}
     for noon in (12, *(h for h in range(24) if h != 12)):
@@ -424,7 +430,7 @@ def _variants(strategy: Strategy, machines: Equipment) -> Iterator[tuple[str, di
 
 
 def _runs(numbers: list[int]) -> str:
-    """[0, 1, 2, 5] as '0-2, 5'."""
+    """Numbers as a text of ranges: [0, 1, 2, 5] gives '0–2, 5'."""
     runs: list[list[int]] = []
     for number in numbers:
         if runs and number == runs[-1][-1] + 1:
@@ -435,7 +441,7 @@ def _runs(numbers: list[int]) -> str:
 
 
 def _answers(strategy: Strategy, machines: Equipment, **fixed: float) -> tuple[CallSet, ...]:
-    """What it calls from rest, over a grid of rooms."""
+    """Calls of the control from rest, over a grid of rooms."""
     rooms = [(t, rh) for rh in (DRY, HUMID, VERY_HUMID) for t in np.arange(13.0, 32.0, 0.5)]
     rooms += [(t, rh) for t in (22.0, 24.0) for rh in np.arange(32.0, 86.0, 2.0)]
     readings = [{"temperature": float(t), "relative_humidity": float(rh)} for t, rh in rooms]
@@ -444,7 +450,7 @@ def _answers(strategy: Strategy, machines: Equipment, **fixed: float) -> tuple[C
 
 
 def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Probe:
-    """All sweeps, at one time of the day and the year."""
+    """Run all sweeps under one condition, such as an hour of the day."""
     levels = levels_of(machines)
     found: list[Setpoint] = []
     seen: list[CallSet] = []
@@ -464,7 +470,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
     cooling = [p for p in found if p.level.call == "cooling"]
     heating = [p for p in found if p.level.call == "heating"]
     warmest_off = [p.off for p in cooling if p.off is not None]
-    # Below where the thermostat lets go, so that what then calls for cooling is humidity.
+    # The thermostat is off in this room, so any call for cooling comes from humidity.
     satisfied = min(min(warmest_off) - 0.1, WARMEST) if warmest_off else start
 
     room = Control(strategy, machines, **fixed, temperature=satisfied)
@@ -479,7 +485,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
 
     coldest = max((p.on for p in heating), default=COLDEST) + 0.2
     coldest = min(coldest, satisfied - 1.0)
-    # Twice down, since what is on at first turns off before it turns on.
+    # The reading falls twice, because a level that is on at first must turn off before it turns on.
     down = (satisfied, coldest, 40.0, coldest, satisfied)
     for how in ({}, {"hold_dew_point": True}):
         for rh in (humid, very_humid):
@@ -487,7 +493,7 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
             wet.at()
             points = swept(wet, "temperature", down, TEMPERATURE_STEP, **how)
             if how:
-                # RH moves with the room here: only what was not seen yet is worth telling.
+                # RH moves with the room here, so only levels without a setpoint so far are added.
                 points = [p for p in points if all(p.level != one.level for one in found)]
             gain([p._replace(relative_humidity=rh) for p in points])
 
@@ -520,14 +526,14 @@ def _ask(strategy: Strategy, machines: Equipment, fixed: dict[str, float]) -> Pr
 
 
 def _mild(strategy: Strategy) -> float:
-    """A room that neither thermostat minds, degC; half-way between the setpoints if it has both."""
+    """Dry bulb between the cooling and the heating setpoint, degC. A missing setpoint is assumed."""
     cooling, heating = strategy.setpoint(Role.COOLING), strategy.setpoint(Role.HEATING)
     cooling = 24.0 if cooling is None else cooling
     return 0.5 * (cooling + (cooling - 4.0 if heating is None else heating))
 
 
 def _together(seen: list[CallSet]) -> dict[tuple[int, int], CallSet]:
-    """Calls with strips on while the compressor runs, by stages."""
+    """First calls seen with strips on while the compressor runs, by stages."""
     together: dict[tuple[int, int], CallSet] = {}
     for calls in seen:
         key = (int(calls.cooling + 0.5), int(np.ceil(calls.reheat - 1e-9)))
@@ -537,7 +543,7 @@ def _together(seen: list[CallSet]) -> dict[tuple[int, int], CallSet]:
 
 
 def _silence(control: Control) -> tuple[float, CallSet] | None:
-    """Minutes of silence after which the calls change, and what they are a day after it began."""
+    """Minutes of sensor silence after which the calls change, and the calls a day after it began."""
     before = control.at()
     led = control.lead([{"message_age": float(age)} for age in range(1, SILENCE + 1)], minutes=1)
     changed = [age for age, (calls, _) in enumerate(led, 1) if calls != before]

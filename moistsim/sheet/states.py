@@ -1,4 +1,4 @@
-"""The state of each machine by situation: a control led from rest into one after another."""
+"""State of each machine by situation, found by running the control from rest into each one."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -22,43 +22,43 @@ from moistsim.sheet.probing import (
 )
 
 COLD_OUTDOORS = 2.0
-"""Outdoors while the room is cold, degC: where frost costs a heat pump most."""
+"""Outdoor dry bulb while the room is cold, degC: near it, frost costs a heat pump most."""
 
 
 class Situation(NamedTuple):
-    """A room and the outdoors."""
+    """A state of the room and the outdoors."""
 
     name: str
     temperature: float
-    """degC."""
+    """Dry bulb of the room, degC."""
     relative_humidity: float
-    """Percent."""
+    """RH of the room, percent."""
     outdoor: float = MILD_OUTDOORS
-    """degC."""
+    """Outdoor dry bulb, degC."""
     occupied: float = 1.0
     silent: bool = False
-    """Whether the sensor is not heard any more, for a day."""
+    """Whether the sensor has been silent for a day."""
 
 
 @attrs.frozen
 class Answer:
-    """What a situation leads to."""
+    """The calls and the state of the machines in a situation."""
 
     situation: Situation
     calls: CallSet
     running: Running
-    """What the machines make of the calls after a long rest."""
+    """State of the machines with these calls, after a long time off."""
     ventilating: Ventilating
     refused: tuple[str, ...]
-    """Why something that is called for does not run."""
+    """Reasons why machines refuse a call."""
     stays: bool = False
-    """Of a silent sensor: whether the calls stay as they were."""
+    """Whether the sensor is silent and the calls never change."""
     after: float = 0.0
-    """Of a silent sensor: minutes until the calls change."""
+    """Minutes of sensor silence until the calls change; 0 if they do not or the sensor works."""
 
 
 def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
-    """Rooms between a control's own setpoints, so that each shows what lies beyond one more."""
+    """List rooms between a control's own setpoints, each one beyond a further setpoint."""
     satisfied = probe.satisfied
     dry = [p for p in probe.of("cooling", "temperature") if p.rising and p.when == ""]
     dry = [p for p in dry if p.relative_humidity == DRY] or dry
@@ -106,7 +106,7 @@ def _below(level: Level) -> str:
 
 
 def answers(strategy: Strategy, machines: Equipment, probe: Probe, rig: Rig) -> list[Answer]:
-    """Each situation come to from rest, in a room that nothing minds, and held for an hour."""
+    """Run the control from rest in a satisfied, dry room into each situation, for an hour each."""
     return [_answer(one, strategy, machines, probe, rig) for one in situations(machines, probe)]
 
 
@@ -142,7 +142,7 @@ def _answer(
         )
     )  # fmt: skip
     enable, line = machines.enable, rig.plant.line
-    # Come to from dry air, in which its contact is open.
+    # Each situation starts from dry air, in which the contact of the enable is open.
     if enable is not None and here.relative_humidity <= enable.on_above:
         calls = through_relays(calls, line, 0, int(line.enable_cuts))
     running = rig.running(calls, now)
@@ -158,7 +158,7 @@ def _answer(
 
 
 def columns(machines: Equipment) -> list[str]:
-    """Calls that these machines can answer, by the names of `CallSet`; strips as heat apart."""
+    """List the machines' columns in the table of states, with auxiliary heat in its own column."""
     calls = [level.call for level in levels_of(machines)]
     names = ["cooling", "hot_gas", "reheat", "heating"]
     found = [name for name in names if name in calls]

@@ -16,7 +16,7 @@ DAYS = 7
 LEAST_FROST = 1.0
 """Hours of heating in frost that the week needs to test defrost."""
 MOST_COLDER = 15.0
-"""Largest shift of a weather, K."""
+"""Largest shift of the weather toward cold, K."""
 
 
 @attrs.frozen(eq=False)
@@ -26,9 +26,9 @@ class Winter:
     first: pd.Timestamp
     last: pd.Timestamp
     coldest_outdoors: float
-    """degC, as run."""
+    """Lowest outdoor dry bulb of the week as run, degC."""
     colder_by: float
-    """How much colder the week was made, K, to have heating in frost; usually 0."""
+    """Shift of the weather toward cold, so that the heat pump meets frost, K; usually 0."""
     option: Season
     thermostat: Season
 

@@ -42,7 +42,7 @@ def winter_rows(winter: Winter, machines: Equipment, show: Show) -> Iterator[Win
 
 
 def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: Show) -> str:
-    """What was compared, and the result."""
+    """The comparison and its result, in sentences."""
     if winter is None:
         return (
             "These machines have no heating, so this control cannot disturb winter heat or defrost. "
@@ -78,7 +78,7 @@ def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: 
 
 
 def winter_steps(machines: Equipment, found: Probe) -> Iterator[str]:
-    """How the installer checks winter heat on site."""
+    """List the steps with which the installer checks winter heat on site."""
     source = (
         "heat pump" if machines.heating else "furnace" if machines.furnace else strip_heat(machines)
     )

@@ -63,43 +63,51 @@ class Sizing:
     room: Room
     control: Control
     conditions: dict[str, Condition]
-    """By name; see `conditions`."""
+    """Design conditions by name; see `conditions`."""
     loads: pd.DataFrame
-    """By condition and source: `latent_W`, `sensible_W`, `water_kg_day`, in the room held at its
-    setpoints; `total` last."""
+    """Loads of the room at its setpoints, W and kg/day, by condition and source; `total` last."""
     air_conditioner: pd.DataFrame
-    """By condition: the outdoor air; the held room; the lowest `stage` that carries the sensible
-    load without a break, what it then takes and for what fraction of the time
-    (`runtime_fraction`, above 1 if it falls short), `steady_water_kg_day`; in the simulated season
-    of the thermostat alone, `alone_runtime_h_day`, `alone_water_kg_day` (less what the coil gave
-    back) and `alone_rh_pct`; `held_water_kg_day`, its share beside the machine that holds the
-    room."""
+    """Performance of the air conditioner by condition, with the outdoor air and the room.
+
+    `stage` is the lowest stage that carries the sensible load in continuous operation. Its
+    `runtime_fraction` is above 1 if it falls short, and `steady_water_kg_day` is its moisture
+    removal at that runtime. The columns `alone_` are from the simulated season with the thermostat
+    alone; their water is less re-evaporation. `held_water_kg_day` is the coil's share in the season
+    in which an ideal dehumidifier holds the room.
+    """
     need: pd.DataFrame
-    """By condition, and for the wettest day in a hundred: `still_kg_day`, water that is left to
-    remove at the setpoints; `room_C`, as warm as the room then is; and the rated water that a
-    machine needs for it there, a column for each rating point."""
+    """Remaining moisture load by condition and on the wettest day in 100, kg/day.
+
+    `still_kg_day` is the load at the setpoints and `room_C` the dry bulb of the room in these hours.
+    One column for each rating point has the rated moisture removal that a machine needs there.
+    """
     derating: dict[str, float]
-    """By rating point: water that a machine takes in the room at its setpoints, over its rated
-    water."""
+    """Moisture removal in the room at its setpoints as a fraction of the rated, by rating point."""
     oversizing: pd.Series
-    """At the hot condition: capacity over load, `sensible` and `total`, of the top stage; missing
-    where it would not run or there is no load."""
+    """Capacity of the top stage over load at the hot condition: `sensible` and `total`.
+
+    A value is missing where the stage would not run or there is no load.
+    """
     cooling_sizes: pd.DataFrame
-    """By scale of the air conditioner with the thermostat alone: `over_load`, its capacity over
-    the load (the greater share of sensible and total), humid hours, starts."""
+    """Humid hours, starts and energy by scale of the air conditioner, with the thermostat alone.
+
+    `over_load` is the smaller of sensible and total capacity over load.
+    """
     reheat: pd.DataFrame
-    """By cooling stage: strips that hold the room, and their circuit; see `machines.reheat`. Empty
-    without a mild day."""
+    """Strips that hold the room, and their circuit, by cooling stage; see `machines.reheat`.
+
+    The table is empty without a mild day.
+    """
     dehumidifier_sizes: pd.DataFrame
-    """By rated size (kg a day), none first: humid hours, starts, energy."""
+    """Humid hours, starts and energy by rated size (kg/day), first without a dehumidifier."""
     rating: str
-    """The rating point of those sizes."""
+    """The rating point of the dehumidifier sizes."""
     enough: float | None
-    """The size (kg a day) at which more stops helping; see `sweeps.enough`."""
+    """Size above which a larger dehumidifier stops helping, kg/day; see `sweeps.enough`."""
 
     @property
     def rated(self) -> float:
-        """Rated water that the greatest need asks for, kg a day, at the point `rating`."""
+        """Rated moisture removal for the greatest need, kg/day, at the rating point `rating`."""
         return float(self.need[rated(self.rating)].max())
 
     def tables(self, units: Units = "si") -> dict[str, pd.DataFrame]:
@@ -205,7 +213,7 @@ def size(
     def of_dehumidifier(dehumidifier: Dehumidifier | None) -> dict[str, float]:
         return dehumidifier_row(run(_with(dried, dehumidifier), drying), control.upper_edge)
 
-    # A size that cannot be is refused before anything runs.
+    # An invalid size is refused before anything runs.
     dehumidifiers = [of_size(template, x) for x in sorted(set(asked))]
     scales = [x for x in SCALES if x != 1.0]
     with tqdm(
@@ -258,7 +266,7 @@ def _answer(
     at_design = capacity(study.house, plain, only, top, room, chosen[HOT])
     over = pd.Series({"sensible": np.nan, "total": np.nan}, name="capacity over load")
     hot = totals[HOT]
-    # Where it is never hot there is nothing to be larger than.
+    # Without a sensible load at the hot condition, the ratio does not exist.
     if at_design is not None and hot["sensible_W"] > 0.0:
         over["sensible"] = at_design.sensible / hot["sensible_W"]
         both = at_design.sensible + at_design.latent
@@ -330,7 +338,7 @@ def _cooled(
 
 
 def _coil_water(hourly: pd.DataFrame) -> float:
-    """What the coil took and did not give back, kg."""
+    """Water that the coil removed, less re-evaporation, kg."""
     return 0.0 - float((hourly["water_coil_kg"] + hourly["water_reevaporated_kg"]).sum())
 
 
@@ -343,7 +351,7 @@ def _need(
     days = pd.DatetimeIndex(hourly.index).normalize()
     by_day = taken.groupby(days).sum()
     wettest = float(by_day.quantile(0.99))
-    # In which the machine stands then; the setpoint's RH, at which it has to hold the room.
+    # Fractions are for the room's temperature in these hours, and the RH that is to be held.
     hours = {name: x.hours for name, x in chosen.items()}
     hours[WETTEST] = days.isin(by_day.index[by_day >= wettest])
     rows = {}
@@ -358,12 +366,12 @@ def _need(
 
 
 def _held(plain: Equipment, template: Dehumidifier, alone: Season, room: Room) -> Equipment:
-    """The machines, and a dehumidifier that holds the room whatever comes."""
+    """Add an ideal dehumidifier, large enough to hold the room in every hour."""
     most = loads(alone).water.sum(axis=1)
     by_day = most.groupby(pd.DatetimeIndex(most.index).date).mean().max()
     water = float(np.clip(HOLDING * by_day, 2.0e-4, 2.0e-3))
     ideal = Dehumidifier(
-        # What it takes in this room is about half of what it takes at 80 degF, 60 %.
+        # Its removal in this room is about half of that at 80 degF, 60 % RH.
         capacity=2.0 * water,
         energy_factor=template.capacity / template.drying_power(),
         airflow=2.0 * water / template.capacity * template.airflow,
@@ -385,7 +393,7 @@ def _with(machines: Equipment, dehumidifier: Dehumidifier | None) -> Equipment:
 
 
 def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
-    """Setpoints of a thermostat that another control has too."""
+    """Setpoints of the plain thermostat that another control has too."""
     shared = {}
     for name, setting in temperature_only.declared.items():
         # A setting without a role is the same one if it has the same name and unit.
@@ -396,7 +404,7 @@ def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
 
 
 def _drying(study: Study, own: str | None, base: str, room: Room) -> tuple[Equipment, Strategy]:
-    """The machines and the control with which sizes of dehumidifiers are tried, for the room."""
+    """Machines and control for the sweep of dehumidifier sizes, with the setpoints of the room."""
     if own is None:
         shared = _shared(study.options[base][1], room)
         return study.options[base][0], with_dehumidifier(target_rh=room.rh, **shared)
@@ -432,14 +440,14 @@ def _room(
     level = _level(machines, strategy, t) if rh is None else to_si(rh, "percent", "size rh")
     if level is None:
         level = RH
-    # Below and above, no dehumidifier of a house has a setpoint.
+    # Setpoints of residential dehumidifiers lie within these limits.
     if not 30.0 <= level <= 75.0:
         raise InputError("size rh", f"{level:g} %", "from 30 to 75 % RH")
     return Room(t, level)
 
 
 def _level(machines: Equipment, strategy: Strategy, t: float) -> float | None:
-    """RH in a room at `t` that a control's humidity setpoints lie about, percent."""
+    """Mean of a control's humidity setpoints as RH in a room at `t`, percent; None without one."""
     at = [
         x.value
         if x.unit == "percent"

@@ -17,30 +17,33 @@ EXCHANGED = {
     "open windows": ("opening",),
     "ducts": ("return_leak", "supply_leak"),
 }
-"""Sources by the flows of air in the hourly table."""
+"""Sources of load that are flows of air, with the names of these flows in the hourly table."""
 ORDER = (
     "people", "household moisture", "appliances and lights", "infiltration", "ventilation",
     "open windows", "sun through windows", "windows", "walls and roof", "ground", "ducts",
     "fans and controls", "new materials", "moisture stores", "heat stored inside",
 )  # fmt: skip
-"""Sources as they are shown. The household's moisture is all of it, people's too; stores, and
-the heat in walls and furniture, give back what they took, or take it (negative)."""
+"""Sources in the order of the table.
+
+Household moisture includes that of people. Moisture stores and the heat in walls and furniture are
+positive when they release and negative when they absorb.
+"""
 KWH, HOUR = 3.6e6, 3600.0
 
 
 @attrs.frozen(eq=False)
 class Loads:
-    """Loads of a season, one row an hour and one column a source."""
+    """Loads of a season, with one row for each hour and one column for each source."""
 
     water: pd.DataFrame
-    """kg/s."""
+    """Moisture load, kg/s."""
     latent: pd.DataFrame
-    """W."""
+    """Latent load, W."""
     sensible: pd.DataFrame
-    """W."""
+    """Sensible load, W."""
 
     def mean(self, hours: NDArray[np.bool_]) -> pd.DataFrame:
-        """Over chosen rows: `water_kg_day`, `latent_W`, `sensible_W` by source and in `total`."""
+        """Mean loads over chosen hours, by source and in total: kg/day of water, and W."""
         frame = pd.DataFrame(
             {
                 "water_kg_day": 86400.0 * self.water[hours].mean(),
@@ -48,7 +51,7 @@ class Loads:
                 "sensible_W": self.sensible[hours].mean(),
             }
         ).reindex(list(ORDER))
-        # Sun brings no water: that is no gap in what is known.
+        # A missing value is a true zero here: sun, for example, brings no water.
         frame = frame.fillna(0.0)
         frame.loc["total"] = frame.sum()
         frame.index.name = "source"
@@ -56,13 +59,13 @@ class Loads:
 
 
 def loads(season: Season) -> Loads:
-    """Every hour's load by source.
+    """Calculate the load of every hour by source.
 
-    What outdoor air brings is counted from the room's own air, as in any load calculation (ASHRAE
-    Handbook, Fundamentals, ch. 18): with m the dry air that came in at t and w, the vapor is
-    m (w - w_room), its latent heat that of vapor at room temperature, and the sensible heat is
-    m (h(t, w) - h(t_room, w)). Flows of air, sun and gains are those that the run had. The heat
-    of what cools, dries or blows is no load.
+    The load of outdoor air is counted from the room's own air, as in any load calculation (ASHRAE
+    Handbook, Fundamentals, ch. 18). With m the dry air that came in at t and w, the vapor is
+    m (w - w_room). Its latent heat is that of vapor at room temperature. The sensible heat is
+    m (h(t, w) - h(t_room, w)). Flows of air, sun and gains are those of the run. Heat of the
+    air conditioner, the dehumidifier and the blower is not a load.
     """
     table = season.hourly
     index = pd.DatetimeIndex(table.index)
@@ -103,7 +106,7 @@ def loads(season: Season) -> Loads:
 
 
 def _people(season: Season, index: pd.DatetimeIndex) -> NDArray[np.float64]:
-    """Their sensible heat, W: that of the household without appliances."""
+    """Sensible heat of people, W: that of the household without appliances and lights."""
     gains: Any = season.house.gains
     house: Any = season.house
     alone = attrs.evolve(house, gains=attrs.evolve(gains, appliances_and_lights=0.0))

@@ -1,4 +1,4 @@
-"""What machines do at a condition: the engine's own, settled, in the room at its setpoints."""
+"""Steady performance of machines at a condition, by the engine, in the room at its setpoints."""
 
 from typing import NamedTuple
 
@@ -14,21 +14,23 @@ from moistsim.machine_checks import Amps, Refused, Rig, Today
 from moistsim.sizing.conditions import Condition
 
 CONTINUOUS = 1.25
-"""Factor on the current of a load that may run for three hours or more, heating elements and the
-blower with them among these (common practice, no source)."""
+"""Factor on the current of a load that may run for three hours or more.
+
+Such loads include heating elements and the blower that runs with them (common practice, no source).
+"""
 
 
 class Room(NamedTuple):
-    """The setpoints that the house is to be held at."""
+    """The setpoints of the room for the sizing."""
 
     temperature: float
-    """degC."""
+    """Indoor dry bulb, degC."""
     rh: float
-    """Percent."""
+    """Indoor RH, percent."""
 
 
 class Capacity(NamedTuple):
-    """A cooling stage that runs without a break, its fan's heat taken off, W and kg/s."""
+    """Net capacity of a cooling stage in continuous operation, less its fan's heat, W and kg/s."""
 
     sensible: float
     latent: float
@@ -39,12 +41,12 @@ class Capacity(NamedTuple):
 def capacity(
     house: House, machines: Equipment, strategy: Strategy, stage: int, room: Room, at: Condition
 ) -> Capacity | None:
-    """A stage's net capacity at a condition; None where it would not run.
+    """Net capacity of a stage at a condition; None where it would not run.
 
     Parameters
     ----------
     stage : int
-        From 1.
+        Number of the stage, from 1.
     """
     rig = Rig(house, machines, strategy, at.pressure)
     now = Today(at.outdoor, at.outdoor_rh, room.temperature, room.rh)
@@ -62,7 +64,7 @@ def capacity(
 def deratings(
     house: House, strategy: Strategy, room: Room, filter_factor: float
 ) -> dict[str, float]:
-    """Water that a dehumidifier takes from the room's air over what its label says.
+    """Moisture removal of a dehumidifier in the room, as a fraction of its rated value.
 
     Parameters
     ----------
@@ -73,7 +75,7 @@ def deratings(
     Returns
     -------
     dict
-        By the rating point that the label is of (`Dehumidifier.rating`); the same for every size.
+        Fractions by rating point (`Dehumidifier.rating`); they are equal for every size.
     """
     found, size = {}, to_si("40 pint/day", "kg/s", "")
     for rating in RATING_INLETS:
@@ -94,23 +96,24 @@ def reheat(
     mean_load: float,
     least_load: float,
 ) -> pd.DataFrame:
-    """Strips that hold the room while each cooling stage dries it, and what they draw together.
+    """Strip power that holds the room while each cooling stage dries it, with all currents.
 
     Parameters
     ----------
     mild, hot : Condition
-        Reheat is needed at the first; the compressor draws most at the second.
+        The mild condition needs reheat. The compressor draws most at the hot condition.
     mean_load, least_load : float
-        Sensible load of the house on the mild day, and in its least hour, W.
+        Sensible load of the house on the mild day, and in the hour of that day with the least, W.
 
     Returns
     -------
     DataFrame
-        One row a stage: its `sensible_W` and `water_kg_day` if it ran without a break, the strips
-        `strips_mean_W` and `strips_most_W` that make up for it at either load, currents (A) of
-        `compressor_A`, `blower_A` and `strips_A` (the most), `together_A` and `circuit_A`, that
-        times `CONTINUOUS`; `described_circuit_A` with all strips that are described in the place
-        of those. Missing where the stage would not run.
+        One row for each stage. `sensible_W` and `water_kg_day` are those of continuous operation.
+        `strips_mean_W` and `strips_most_W` are the strip power that replaces the excess cooling at
+        the mean and the least load. `compressor_A`, `blower_A` and `strips_A` (for the least load)
+        are currents, `together_A` is their sum, and `circuit_A` is that times `CONTINUOUS`.
+        `described_circuit_A` counts all strips of the description instead. Values are missing
+        where the stage would not run.
     """
     voltage = (machines.strips or Strips(stages=(5000.0,))).voltage
     assert machines.cooling is not None

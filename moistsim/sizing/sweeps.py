@@ -1,4 +1,4 @@
-"""What a larger or smaller machine changes over a season: the air conditioner, the dehumidifier."""
+"""Effect of a larger or smaller air conditioner or dehumidifier over a season."""
 
 import os
 from collections.abc import Callable, Iterable
@@ -15,19 +15,19 @@ from moistsim.equipment import Cooling, Dehumidifier, Equipment
 from moistsim.season import Season
 
 ENOUGH = 0.99
-"""Share of the excess humidity that the largest size takes away, at which more stops helping."""
+"""Share of the largest size's humidity reduction beyond which a larger size stops helping."""
 
 
 class Control(NamedTuple):
-    """How a sized dehumidifier is controlled, percent RH."""
+    """Humidity setpoint of a sized dehumidifier, and the upper edge of its deadband, percent RH."""
 
     setpoint: float
     upper_edge: float
-    """Where it turns on."""
+    """RH at which the dehumidifier turns on, percent."""
 
 
 def scaled(machines: Equipment, scale: float) -> Equipment:
-    """The same with every cooling stage, its airflow and its coil so many times as large."""
+    """Scale every cooling stage, its airflow and the coil's face area by one factor."""
     cooling: Any = machines.cooling
     stages = [
         attrs.evolve(stage, capacity=scale * stage.capacity, airflow=scale * stage.airflow)
@@ -57,7 +57,7 @@ def of_size(dehumidifier: Dehumidifier, size: float) -> Dehumidifier:
 def in_parallel(
     tasks: Iterable[Callable[[], dict[str, float]]], told: Callable[[], Any]
 ) -> list[dict[str, float]]:
-    """Rows of a sweep, on threads, in the order asked for; no season is kept."""
+    """Run tasks on threads; return their rows in the order of the tasks, and keep no season."""
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         rows = []
         for task in [pool.submit(task) for task in tasks]:
@@ -77,7 +77,7 @@ _HUMID = (
 
 
 def cooling_row(season: Season) -> dict[str, float]:
-    """What a size of the air conditioner does with the thermostat alone."""
+    """Results of a season with one size of the air conditioner and the thermostat alone."""
     meter = season.meter
     return {
         **humid(season),
@@ -95,13 +95,13 @@ _DRYING = (
 
 
 def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
-    """What a size of the dehumidifier does.
+    """Results of a season with one size of the dehumidifier.
 
     Parameters
     ----------
     edge : float
-        RH at which its humidistat turns it on, percent. `excess_pct_h` is what lies above,
-        integrated over the season's hours.
+        RH at which its humidistat turns it on, percent. `excess_pct_h` is the excess of hourly RH
+        above it, integrated over the season.
     """
     meter = season.meter
     above = np.maximum(season.hourly["indoor_rh_pct"].to_numpy(float) - edge, 0.0)
@@ -114,15 +114,15 @@ def dehumidifier_row(season: Season, edge: float) -> dict[str, float]:
 
 
 def enough(table: pd.DataFrame) -> float | None:
-    """The size at which more stops helping, kg a day; None if none is needed.
+    """Size above which a larger dehumidifier stops helping, kg/day; None if sizes do not help.
 
-    The smallest that takes away `ENOUGH` of the excess humidity (above the edge at which its
-    humidistat turns it on) that the largest of the sweep takes away.
+    It is the smallest size with the share `ENOUGH` of the largest size's reduction in excess
+    humidity. The excess is counted above the RH at which the humidistat turns the machine on.
 
     Parameters
     ----------
     table : DataFrame
-        Rows by size with `excess_pct_h`, the first that without a machine.
+        Rows by size with `excess_pct_h`. The first row is without a dehumidifier.
     """
     wet, driest = float(table["excess_pct_h"].iloc[0]), float(table["excess_pct_h"].iloc[-1])
     if wet - driest <= 0.0:
