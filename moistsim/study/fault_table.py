@@ -20,11 +20,11 @@ from moistsim.season import Season, simulate
 from moistsim.study.study import Study
 
 ROOM_OFF, ROOM_OFF_H = 2.0, 2
-"""A room this far beyond its setpoints, K, for this many hours is noticed."""
+"""Deviation from a setpoint, K, and its duration, h, from which people notice it."""
 DAMP_RH, DAMP_H = 65.0, 24
-"""RH above this limit, percent, for this many hours is noticed."""
+"""RH, percent, and the hours above it, from which people notice it."""
 BILL_UP = 0.20
-"""A month's bill that is higher by this share is noticed."""
+"""Increase of a month's bill, as a share, from which people notice it."""
 
 MEASURES = (
     column_catalog.HOURS_OVER_60,
@@ -50,35 +50,39 @@ def fault_table(
     progress: bool = True,
     workers: int | None = None,
 ) -> pd.DataFrame:
-    """Every option of a study with every fault, with the hard-wired enable and without.
+    """Simulate every option of a study with every fault, with and without the hard-wired enable.
 
     Parameters
     ----------
     study : Study
     faults : dict
-        By name: a fault, or several at once; `ms.faults.usual` gives a set.
+        A fault by name, or several that occur together; `ms.faults.usual` gives a set.
     enable : Enable, optional
-        What is wired; by default ``Enable()``. An option's own enable, if it has one, is used
-        instead, and taken out in the rows without.
+        The hard-wired enable; default: ``Enable()``. An option's own enable replaces it, and is
+        removed in the rows without an enable.
     units : {"si", "us"}
     progress : bool
         Show a progress bar.
     workers : int, optional
-        Threads; by default one a core.
+        Number of threads; default: one for each core.
 
     Returns
     -------
     DataFrame
-        Indexed by option, fault and enable ("none", "hard-wired"). Hours above 60 % RH; the
-        coldest and the hottest hour of the room; `wasted_kWh`, what the season uses more than the
-        same option, wired the same way, without the fault (negative where the fault withholds a
-        service); minutes in which strips and cooling fought (both on in a room drier than 45 % RH
-        or warmer than its setpoint); minutes of strips in still air, the highest temperature at
-        their limit switch and the times that it opened; `shows_after_h`, from the fault's first
-        minute until it would be noticed, and `shows_by`, what is noticed first: the room 2 K
-        beyond a setpoint for two hours, RH above 65 % for a day, or a month's bill 20 % up,
-        each where the option without the fault does not do so itself. The first rows, "none",
-        are without a fault.
+        Indexed by option, fault and enable ("none", "hard-wired"). The fault "none" is the season
+        without a fault.
+
+        Columns for the room are hours above 60 % RH, and the coldest and the hottest hour.
+        `wasted_kWh` is the extra energy against the same option and wiring without the fault. It is
+        negative where the fault withholds a service. Columns for the strips are minutes of
+        simultaneous heating and cooling (both on in a room drier than 45 % RH or warmer than its
+        setpoint), minutes without airflow, the highest temperature at the limit switch, and the
+        number of times that it opened.
+
+        `shows_after_h` is the time from the fault's first minute until somebody would notice it, and
+        `shows_by` is the first sign: the room 2 K beyond a setpoint for two hours, RH above 65 % for
+        a day, or a month's bill 20 % higher. A sign counts only where the option without the fault
+        does not show it.
 
     Raises
     ------
@@ -131,7 +135,7 @@ def fault_table(
         normal |= zip(others, pool.map(lambda way: run(way[0], way[1], ()), others), strict=True)
 
         def row(option: str, fault: str, wired: str) -> dict[str, float | str]:
-            # Made where the season is run, so that no more seasons are kept than there are threads.
+            # The row is made on the season's own thread, so each thread keeps only one season.
             before = normal[option, wired]
             season = run(option, wired, sets[fault]) if sets[fault] else before
             return _row(season, before, study)
@@ -206,7 +210,7 @@ def shows(season: Season, normal: Season, study: Study) -> tuple[float, str]:
 
 
 def _off(season: Season, hourly: pd.DataFrame) -> np.ndarray:
-    """Hours in which the room is beyond its setpoints; none for a control without setpoints."""
+    """Mark the hours in which the room is beyond its setpoints, if the control has setpoints."""
     room = hourly["indoor_temperature_C"].to_numpy()
     cooling = season.strategy.setpoint(Role.COOLING)
     heating = season.strategy.setpoint(Role.HEATING)
@@ -237,6 +241,6 @@ def _first_bill(
 
 
 def _bills(season: Season, study: Study) -> pd.Series:
-    """Cost by month, USD."""
+    """Energy cost by month, USD."""
     total = study.bill(season).months["total"]
     return total.groupby(pd.PeriodIndex(total.index).month).sum()

@@ -1,4 +1,4 @@
-"""Which machine an option dries by, as its season ran."""
+"""Main machine of an option: the one that dried the most hours of its season."""
 
 from moistsim.controls import BUILT_IN
 from moistsim.season import Season
@@ -10,7 +10,7 @@ _RUNTIMES = {"strips": "reheat", "hot gas": "hot_gas", "dehumidifier": "dehumidi
 
 
 def main_machine(season: Season) -> str:
-    """The machine of `MACHINES` that dried the most hours, or own rules.
+    """Find the machine of `MACHINES` that ran the most hours to dry the house.
 
     An option whose control is not built in counts as own rules, whatever its machines are.
     """

@@ -21,7 +21,7 @@ from moistsim.season import Season, simulate
 from moistsim.study.study import Comparison, Study
 
 MOST_RUNS = 8
-"""Most runs of an option, beyond the one with its setpoints as they are."""
+"""Maximum number of runs of an option with moved setpoints."""
 FINEST = 0.05
 """Accuracy of a setpoint, percent RH; finer than any humidistat can be set."""
 FLAT = 0.05
@@ -112,7 +112,7 @@ class MatchedOption:
     strategy: Strategy
     season: Season
     shift: float
-    """Move of its setpoints, percent RH."""
+    """Shift of the option's humidity setpoints, percent RH."""
     as_set: float
     """Value of the measure with the setpoints as set."""
     reached: float
@@ -120,7 +120,7 @@ class MatchedOption:
     target: float
     within: float
     runs: int
-    """Number of seasons simulated for it."""
+    """Number of seasons simulated for the option."""
     why_not: str
     """Reason why the option does not hold the target, a sentence; empty where it does."""
 
@@ -131,7 +131,7 @@ class MatchedOption:
 
     @property
     def setpoints(self) -> dict[str, float]:
-        """Its humidity setpoints as they are now, in SI; those of a machine by its name too."""
+        """Humidity setpoints after the move, in SI; a machine's setpoint has the machine's name."""
         return {
             x.name if x.owner == "strategy" else f"{x.owner} {x.name}": x.value
             for x in thresholds(self.machines, self.strategy)
@@ -149,18 +149,18 @@ def match_option(
 ) -> MatchedOption:
     """Move all humidity setpoints of one option together until it holds a humidity.
 
-    On/off controls answer in small jumps, so that what is found is a run within the tolerance, by
-    brackets and Brent's method (scipy.optimize.brentq), or the nearest run there was.
+    On/off controls respond in small jumps. The result is therefore a run within the tolerance, or
+    the closest run. The search uses brackets and Brent's method (scipy.optimize.brentq).
 
     Parameters
     ----------
     study : Study
     option : str
-        Whose setpoints are moved.
+        The option with the setpoints to move.
     target : float or str
         The humidity to be held: a number in SI or a text with its unit.
     within : float or str, optional
-        How near is near enough; by default 0.2 K, 0.5 % RH or 20 % h.
+        Tolerance of the target; default: 0.2 K, 0.5 % RH or 20 % h.
     measure : str
         As for `Study.matched`.
     as_set : Season, optional
@@ -248,20 +248,22 @@ def _search(
     within: float,
     step: float | None,
 ) -> dict[float, float]:
-    """Gaps by shift: that of none, brackets outwards from it, then Brent's method between them.
+    """Search for the shift that closes the gap to the target; return the gap of each shift tried.
+
+    The search brackets the target outward from no shift, and then uses Brent's method.
 
     Parameters
     ----------
     away : callable
-        The gap to the target at a shift, which rises with it.
+        Gap to the target at a shift; it rises with the shift.
     gap : float
-        That of no shift.
+        Gap without a shift.
     limits : tuple
-        Least and greatest shift.
+        Smallest and largest shift.
     within : float
-        A gap that is none.
+        Largest gap that counts as closed.
     step : float, optional
-        By how much a unit of shift moves the gap at most.
+        Largest change of the gap for a unit of shift.
     """
     from scipy.optimize import brentq
 
@@ -278,7 +280,7 @@ def _search(
     slope = expected = step or abs(gap) / 3.0
     at, here = 0.0, gap
     while len(tried) <= MOST_RUNS:
-        # A little too far is worth more than not far enough: it closes the bracket.
+        # Steps overshoot by 20 %, because a point beyond the target closes the bracket.
         nearer, further = at, at - 1.2 * here / slope
         at = max(further, limit) if limit < 0.0 else min(further, limit)
         if len(tried) > MOST_RUNS // 2 or slope < FLAT * expected:
@@ -296,7 +298,7 @@ def _search(
 
 
 def _why_not(tried: dict[float, float], best: float, within: float, *, movable: bool) -> str:
-    """Why the nearest run holds no target, as the end of a sentence."""
+    """Reason why the closest run misses the target, as the end of a sentence."""
     if not movable:
         return "because it has no humidity setpoint to move"
     gaps = [*tried.values()]
@@ -357,7 +359,7 @@ class Matched:
 
     @cached_property
     def comparison(self) -> Comparison:
-        """Comparison of the matched options; one that cannot match is as close as it comes."""
+        """Comparison of the matched options; an option that cannot match is in its closest run."""
         options: Any = {name: (x.machines, x.strategy) for name, x in self.options.items()}
         study = attrs.evolve(self.as_set.study, options=options)
         return Comparison(study, {name: x.season for name, x in self.options.items()})
@@ -368,7 +370,7 @@ class Matched:
         return {name: x.why_not for name, x in self.options.items() if not x.matched}
 
     def table(self, units: Units = "si") -> pd.DataFrame:
-        """One row an option, as set and as matched; the unit stands in each column's name.
+        """Table with one row for each option, as set and as matched, with units in the names.
 
         Parameters
         ----------
@@ -377,11 +379,12 @@ class Matched:
         Returns
         -------
         DataFrame
-            `moved_pct_RH`, how far its setpoints were moved (missing where it has none);
-            `setpoints`, in words, as they are now; the measure `as_set` and `reached`, its
-            `target`, and whether it is `matched`; `total_kWh`, `cost_USD`, and what the measure
-            does not tell, `mean_rh_pct` and `below_cooling_setpoint_h` (a house may hold a dew
-            point by being cold; unknown without a setpoint), `as_set` and `matched`; `why_not`.
+            `moved_pct_RH` is the shift of the setpoints, missing where there are none, and
+            `setpoints` are the moved ones in words. The measure has `as_set`, `reached` and
+            `target`, and `matched` tells whether the option holds the target. `total_kWh`,
+            `cost_USD`, `mean_rh_pct` and `below_cooling_setpoint_h` are given as set and as matched.
+            The last two show a house that holds a dew point because it is cold. Hours below a
+            setpoint are missing without a setpoint. `why_not` is the reason for a missed target.
 
         Raises
         ------
@@ -465,7 +468,7 @@ def match(
                     Problem(f"a comparison of a study with {field} of its own"),
                     "what this study's `run` returned",
                 )
-        # Tariff and base may be others: neither moves a season.
+        # Tariff and base may differ, because neither changes a season.
         before = Comparison(study, as_set.seasons)
     if wanted is None:
         value = {name: season.meter.of(of) for name, season in before.seasons.items()}

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from moistsim.study.matching import Matched
 
 ALIKE = 0.3
-"""Options whose mean dew points differ by no more than this, K, are equally dry."""
+"""Largest difference of mean dew points between options that count as equally dry, K."""
 
 
 @attrs.frozen(eq=False)
@@ -144,16 +144,16 @@ class Study:
         Parameters
         ----------
         measure : str
-            What is held alike: "mean dew point", "mean RH", or "RH-hours above 55 %" (or 60 %),
-            the excess integrated. Hours above a level are not taken: they stay at zero in a dry
-            house.
+            The measure that all options should reach: "mean dew point", "mean RH", or "RH-hours
+            above 55 %" (or 60 %), the excess integrated. Hours above a level are not accepted,
+            because they stay at zero in a dry house.
         within : float or str, optional
-            How near is the same; by default 0.2 K, 0.5 % RH or 20 % h.
+            Tolerance of the target; default: 0.2 K, 0.5 % RH or 20 % h.
         target : str or float, optional
-            An option, whose humidity as set all should hold, or a humidity such as "54 degF"; by
-            default that of the driest option that has setpoints of humidity.
+            A humidity such as "54 degF", or the name of an option whose humidity as set is the
+            target. Default: the humidity of the driest option with humidity setpoints.
         as_set : Comparison, optional
-            This study's own, if it has been run; tariff and base may have been others.
+            This study's own comparison, if it has been run; its tariff and base may differ.
         progress : bool
             Show a progress bar.
         workers : int, optional
@@ -254,14 +254,14 @@ class Comparison:
         return self.study.base or next(iter(self.seasons))
 
     def table(self, units: Units = "si") -> pd.DataFrame:
-        """One row an option; the unit stands in each column's name.
+        """Table with one row for each option, with the unit in each column's name.
 
         Columns hold electricity by end use, gas, the cost of both (before `Bill` rounds its lines),
         emissions where the study has factors for them, peaks, runtimes, starts, water
         by machine, the humidity reached, comfort, and the differences from the base option.
         `humidity_against_base`
-        says in words whether an option's bill may be set against the base's: only houses whose
-        mean dew points lie within `ALIKE` are equally dry.
+        says in words whether an option's bill may be compared with the base option's. Houses are
+        equally dry only if their mean dew points lie within `ALIKE`.
 
         Parameters
         ----------
@@ -309,8 +309,9 @@ class Comparison:
     def marginal_price(self, option: str) -> float | None:
         """Price of the energy that an option uses beyond the base, USD/kWh.
 
-        It is exact for just these two: the difference of their bills for electricity over that of
-        their kWh bought. None for the base itself, and where both buy the same.
+        The price is the difference of the two electricity bills over the difference of kWh bought.
+        It is exact for these two options only. None for the base option, and where both buy the
+        same energy.
 
         Raises
         ------
@@ -364,13 +365,13 @@ class Comparison:
                     column_catalog.COMPRESSOR.name: found.compressor_kwh,
                     column_catalog.DEHUMIDIFIER.name: found.kwh["dehumidifier"],
                 }
-            ).fillna(0.0)  # The sources of heat that carry no water, and the other way about.
+            ).fillna(0.0)  # Some sources carry heat and no water, others water and no heat.
             tables[name] = table.loc[(table != 0.0).any(axis=1)]
         table = pd.concat(tables, names=["option", "source"])
         return in_trade(table, column_catalog.MEASURES) if units == "us" else table
 
     def mild_humid_day(self) -> str:
-        """The base option's `Season.mild_humid_day`, on which the options are best compared."""
+        """The most humid mild day of the base option's season (`Season.mild_humid_day`)."""
         return self.seasons[self.base].mild_humid_day()
 
 

@@ -21,20 +21,28 @@ from moistsim.season import Season, simulate
 from moistsim.study.study import Study
 
 MEMBERS = 5
-"""Points of a generation for each setpoint that is varied: the fewest that differential evolution
-takes, so that a small budget buys many generations."""
+"""Points of a generation for each setpoint that is varied.
+
+It is the smallest number that differential evolution accepts, so a small budget has many
+generations.
+"""
 MUTATION, RECOMBINATION = (0.3, 0.8), 0.9
-"""Of differential evolution: more eager than scipy's own, for budgets of dozens of runs and not of
-thousands. Tried on the fortnight of the tests: best and worst of six seeds then lay 3 percent apart
-at 80 runs of four setpoints, and 9 with scipy's own."""
+"""Mutation and recombination of differential evolution, for budgets of dozens of runs.
+
+They converge faster than scipy's defaults, which suit thousands of runs. With 80 runs of four
+setpoints in the two weeks of the tests, the results of six seeds differ by 3 %. With scipy's
+defaults, they differ by 9 %.
+"""
 FINENESS = 50
-"""Into at least so many steps the range of a setpoint is divided; the step is a power of ten of
-the unit that its bounds are written in."""
+"""Minimum number of steps in the range of a setpoint.
+
+A step is a power of ten in the unit of the bounds as written.
+"""
 PATIENCE = 3
 """Generations without a new point after which the search is over."""
-# Above any cost, so that whatever holds is better than whatever does not, and that than what the
-# strategy refuses (feasibility first: Deb 2000, Computer Methods in Applied Mechanics and
-# Engineering 186, from memory).
+# Both are above any cost, so a run that holds all limits always wins. A point that the strategy
+# refuses is worse than a run that misses a limit (feasibility first: Deb 2000, Computer Methods in
+# Applied Mechanics and Engineering 186, from memory).
 _DAMP, _REFUSED = 1.0e9, 1.0e12
 
 
@@ -46,23 +54,23 @@ class Bounds(NamedTuple):
     unit: str
     """Unit of the two bounds, as written."""
     kept: str
-    """The SI unit that the setpoint is kept in."""
+    """SI unit of the setpoint in its strategy."""
 
     @property
     def digits(self) -> int:
-        """Decimals of the step by which it is varied."""
+        """Number of decimals of the setpoint's step."""
         return int(-np.floor(np.log10((self.high - self.low) / FINENESS) + 1.0e-9))
 
     def rounded(self, number: float) -> float:
-        """The nearest number that one would set, within the bounds."""
+        """Round a number to the setpoint's step, within the bounds."""
         return min(max(round(float(number), self.digits), self.low), self.high)
 
     def si(self, number: float) -> float:
-        """A number in the written unit as the setpoint is kept."""
+        """Convert a number from the written unit to the SI unit of the setpoint."""
         return number if self.unit == self.kept else to_si(f"{number!r} {self.unit}", self.kept, "")
 
     def written(self, si: float) -> float:
-        """A kept number in the written unit; the reverse of `si`."""
+        """Convert a setpoint from its SI unit to the written unit; the reverse of `si`."""
         low, high = self.si(self.low), self.si(self.high)
         number = self.low + (si - low) / (high - low) * (self.high - self.low)
         # Without the last bits of the conversion, or one point would be two.
@@ -90,7 +98,7 @@ _EXAMPLE = column_catalog.RH_HOURS_OVER_55
 ACCEPTED = f"'{_EXAMPLE.phrases[0]} <= 200', or a limit in the same form on " + ", ".join(
     f"'{measure.phrases[0]}'" for measure in _HELD if measure is not _EXAMPLE
 )
-"""What `tune` can hold, in a sentence. Hours above and below a setpoint count from 1 K beyond it."""
+"""Limits that `tune` accepts, in words. Hours beyond a setpoint count from 1 K beyond it."""
 
 
 def read_hold(text: Any, strategy: Strategy) -> Hold:
@@ -99,7 +107,7 @@ def read_hold(text: Any, strategy: Strategy) -> Hold:
     Raises
     ------
     InputError
-        If it says nothing that is measured, or the limit is no such quantity.
+        If the text names no measure, or the limit is not a quantity of that measure.
     """
     where = "tune hold"
     sides = re.split(r"<=|≤", text) if isinstance(text, str) else []
@@ -170,10 +178,11 @@ class Tuned:
     strategy: Strategy
     """The option's strategy with the cheapest setpoints that hold."""
     runs: pd.DataFrame
-    """One row a point in the order in which they were tried, the option's own setpoints first:
-    those that are varied (in SI), `cost_USD`, electricity and gas (kWh), humidity, comfort and starts
-    as in `Comparison.table`, `holds` (true or false) and `refused`, the sentence with which the
-    strategy refused the point, which was then not run."""
+    """Points in the order of their runs, the option's own setpoints first.
+
+    A row has the varied setpoints (in SI), `cost_USD`, electricity and gas (kWh), and humidity,
+    comfort and starts as in `Comparison.table`. `holds` tells whether the point holds all limits.
+    `refused` is the reason why the strategy refused the point, which was then not run."""
     best: int
     """Row of `runs` that is the result."""
     others: pd.DataFrame
@@ -206,7 +215,7 @@ class Tuned:
 
     @property
     def envelope(self) -> pd.DataFrame:
-        """The points tried that no other point beats in both humidity and cost.
+        """Points that no other point beats in both humidity and cost.
 
         Rows of `runs`, dampest last, by the measure of the first `hold`.
         """
@@ -220,7 +229,7 @@ class Tuned:
         Parameters
         ----------
         units : {"si", "us"}
-            Of the mean dew point. Setpoints have the unit in which their bounds were written.
+            Units of the mean dew point. Setpoints have the unit of their bounds as written.
 
         Returns
         -------
@@ -241,7 +250,7 @@ class Tuned:
         for name in self.runs.columns[len(self.vary) : -2]:
             own, found = float(self.default[name]), float(self.tuned[name])
             measure = column_catalog.MEASURE[name]
-            # End uses that the option has not.
+            # End uses that the option does not have.
             if own == found == 0.0 and measure.unit == "kWh":
                 continue
             rows[measure.stem] = (
@@ -269,7 +278,7 @@ def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
 
 
 def _row(study: Study, season: Season) -> dict[str, Any]:
-    """The measures kept of a run. Two hundred hourly tables would not fit in memory."""
+    """Keep only the measures of a run, because 200 hourly tables would not fit in memory."""
     meter = season.meter
     return {
         column_catalog.COST.name: study.bill(season).unrounded,
@@ -282,12 +291,14 @@ def _row(study: Study, season: Season) -> dict[str, Any]:
 _KEPT = tuple(
     measure for measure in column_catalog.MEASURES if measure.part == "kwh" or measure in _HELD
 )
-"""Beside cost and energy: end uses, and what can be held. Starts are among it, because narrow
-deadbands buy their dryness with them."""
+"""Measures of a run besides cost and energy: end uses, and all that a limit may name.
+
+Starts are included, because a narrow deadband dries at the price of many starts.
+"""
 
 
 class _Search:
-    """Runs each point once, a generation on threads at a time, and remembers all."""
+    """Search that runs each point once, one generation at a time on threads, and keeps all rows."""
 
     def __init__(
         self, study: Study, option: str, vary: dict[str, Bounds], holds: tuple[Hold, ...],
@@ -304,7 +315,7 @@ class _Search:
         return self.study.options[self.option][1](**{n: b.si(x) for (n, b), x in pairs})
 
     def one(self, point: tuple[float, ...]) -> dict[str, Any]:
-        """A row of the table of runs."""
+        """Run a point; return its row in the table of runs, or its refusal by the strategy."""
         try:
             strategy = self.strategy(point)
         except InputError as error:
@@ -313,7 +324,7 @@ class _Search:
         return self.of(strategy)
 
     def of(self, strategy: Strategy) -> dict[str, Any]:
-        """A row of the table of runs, of setpoints that the strategy took."""
+        """Run a strategy; return its row in the table of runs."""
         row = _row(self.study, _simulate(self.study, self.option, strategy))
         held = all(hold.short(row) == 0.0 for hold in self.holds)
         settings = {name: strategy.settings[name] for name in self.vary}
@@ -331,7 +342,7 @@ class _Search:
         for point, row in zip(new, self.pool.map(self.one, new), strict=True):
             self.rows[point] = row
             self.bar.update()
-        # What the budget has no room for is no better than anything.
+        # A point beyond the budget does not run, and an infinite cost never wins.
         return np.array([self.energy(self.rows[p]) if p in self.rows else np.inf for p in points])
 
     def energy(self, row: dict[str, Any]) -> float:
@@ -359,28 +370,28 @@ def tune(
 ) -> Tuned:
     """Find the cheapest setpoints of an option that keep the house dry enough.
 
-    Differential evolution (scipy.optimize) over whole seasons. Setpoints are tried in steps that
-    one would set, and each point is run once. The option's own setpoints are tried too, so that
-    the result is never more expensive than they are if they lie within the bounds and hold. It is the
-    cheapest of the points tried, not proven to be the cheapest of all: another `seed` or more runs
-    show by how much it may be missed.
+    The search is differential evolution (scipy.optimize) over whole seasons. Setpoints move in
+    practical steps, and each point runs once. The option's own setpoints run too. If they lie within
+    the bounds and hold the limits, the result is never more expensive. The result is the cheapest
+    of the points that ran, which need not be the cheapest of all. Another `seed` or more runs show
+    how much cheaper it may get.
 
     Parameters
     ----------
     study : Study
-        Its tariff is what is made least; electricity (kWh) where its price is zero.
+        The study, whose tariff gives the cost. Where energy is free, the search minimizes kWh.
     option : str
-        Whose setpoints are varied.
+        The option with the setpoints to vary.
     vary : dict of str to (low, high)
         Setpoints of the option's strategy, with bounds as numbers in SI or texts with a unit.
         Combinations that the strategy refuses count as setpoints that do not hold.
     hold : str or list of str
-        What must be held over the season, each as ``"RH-hours above 55 % <= 200"`` (see
-        `ACCEPTED`). What is not held is given away: where strips may come on later, a colder room
-        is cheaper, and a narrow deadband dries with many starts. Hold comfort and starts too.
+        Limits over the season, such as ``"RH-hours above 55 % <= 200"`` (see `ACCEPTED`). The
+        search sacrifices any measure without a limit: a colder room is cheaper if strips may start
+        later, and a narrow deadband dries with many starts. Limit comfort and starts too.
     most_runs : int
-        Points that the search may try at most; fewer if it finds nothing new. The study's other
-        options are run besides, once each, to be compared with.
+        Maximum number of points; the search stops earlier if it finds no new ones. The study's
+        other options also run once each, for comparison.
     seed : int
         The same seed gives the same result, on any number of workers.
     workers : int, optional
@@ -446,7 +457,7 @@ def tune(
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         search = _Search(study, option, bounds, holds, most_runs, pool, bar)
-        # Alone, since it computes the forcing, which the others then share.
+        # The first run is alone, because it computes the forcing that the others share.
         search.rows[tuple(here)] = search.of(own)
         bar.update()
         others = {}

@@ -78,14 +78,19 @@ class Certainty:
     against: str
     """The option that it replaces."""
     cases: pd.DataFrame
-    """By `case`: the value drawn of each input, in SI or by label (`units`); of the pair
-    `extra_first_cost_USD`, `yearly_saving_USD`, `life_years`, `net_savings_USD` (over the option's
-    life), `study_net_savings_USD` (over the study period), `simple_payback_years` (missing if there
-    is none), `pays_back`, `pays_back_simply`, `dew_point_difference_K`; and `status`, "ok" or why
-    the case has no result."""
+    """Values of the inputs in each case, with the costs and savings of the pair.
+
+    Inputs are in SI (`units`) or by label. The pair has `extra_first_cost_USD`,
+    `yearly_saving_USD`, `life_years`, `net_savings_USD` (over the option's life),
+    `study_net_savings_USD` (over the study period), `simple_payback_years` (missing if there is
+    none), `pays_back`, `pays_back_simply` and `dew_point_difference_K`. `status` is "ok" or the
+    reason why the case has no result.
+    """
     results: pd.DataFrame
-    """By `case` and `option`: energy, its cost and humidity of a year, `running_USD` (energy and
-    maintenance), `life_cycle_cost_USD` over the study period, `status`."""
+    """Energy, cost and humidity of a year, by `case` and `option`.
+
+    `running_USD` is energy and maintenance, and `life_cycle_cost_USD` is over the study period.
+    """
     inputs: Inputs
     """The ranges of the inputs."""
     terms: Terms
@@ -147,22 +152,22 @@ class Certainty:
 
     @cached_property
     def decides(self) -> pd.DataFrame:
-        """The inputs that move the net savings most, the greatest first.
+        """Rank the inputs by their share in the variance of the net savings, the largest first.
 
         Returns
         -------
         pandas.DataFrame
-            By `input`: `share`, of the variance that would go if this input were known (the
-            first-order index); `correlation`, Spearman's, whose sign says which way (missing for
-            weathers); `low_USD` and `high_USD`, the mean net savings in the lowest and the highest
-            third of the input's values (of weathers, in the least and the greatest).
+            Indexed by `input`. `share` is the part of the variance that vanishes if this input is
+            known (the first-order index). `correlation` is Spearman's, missing for weathers.
+            `low_USD` and `high_USD` are the mean net savings in the lowest and the highest third
+            of the input's values. For weathers, they are the lowest and the highest mean.
 
         Notes
         -----
-        The index is estimated from the cases at hand: R² of the net savings on a parabola in the
-        input's rank, adjusted for its two terms and not below zero; of weathers, of their means. It
-        sees an input by itself, and too little of one that bends more than once: `sobol_from` on a
-        design of its own sees all, interactions too.
+        The index is estimated from these cases. It is R² of the net savings on a parabola in the
+        input's rank, adjusted for its two terms and not below zero. For weathers, it is R² of their
+        means. It counts each input alone, and too little of an effect that bends more than once.
+        `sobol_from` on a design of its own also counts interactions.
         """
         saved = self.counted["net_savings_USD"].to_numpy(float)
         rows = {

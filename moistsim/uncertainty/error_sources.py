@@ -67,7 +67,7 @@ class _Move(NamedTuple):
 
     @property
     def is_money(self) -> bool:
-        """Whether it needs no simulation."""
+        """Whether the move changes prices alone, which needs no simulation."""
         return all(is_price(name) for side in self.sides for name in side)
 
 
@@ -110,10 +110,11 @@ def error_budget(
 
     Notes
     -----
-    Time step: twice what half the step changes, as of a method whose error shrinks with the step.
-    Weather: the standard deviation over the years that ``ranges["weather"]`` lists; without a list
-    the year is made warmer and moister, and cooler and drier, by `YEARS_APART`. Others: see
-    `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `ENERGY_PRICE`, `FIRST_COST`.
+    The error of the time step is twice the change with half the step, as for a first-order method.
+    The error of the weather is the standard deviation over the years in ``ranges["weather"]``.
+    Without such a list, the year is made warmer and moister, and then cooler and drier, by
+    `YEARS_APART`. For other sources, see `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `ENERGY_PRICE` and
+    `FIRST_COST`.
 
     Examples
     --------
@@ -218,7 +219,7 @@ def budget_words(table: pd.DataFrame) -> str:
     )
 
 
-# ---------------------------------------------------------------------- what is moved
+# ---------------------------------------------------------------------- inputs that move
 
 
 def _is_of(study: Study, purchases: Mapping[str, Purchase], terms: Terms, name: str) -> bool:
@@ -329,7 +330,7 @@ def _house(study: Study) -> Iterator[_Move]:
             yield _scaled("house description", {name: value}, HOUSE[name])
 
 
-# ---------------------------------------------------------------------- what it brings
+# ---------------------------------------------------------------------- effect on the verdict
 
 
 def _table(values: list[dict[str, Any]]) -> pd.DataFrame:
@@ -349,7 +350,7 @@ class _Verdict(NamedTuple):
     against: str
 
     def of(self, frame: pd.DataFrame, values: list[dict[str, Any]]) -> list[_Numbers | None]:
-        """By case; None for a case without a result."""
+        """Measures of the verdict in each case; None for a case without a result."""
         by = frame.to_dict("index")
         found: list[_Numbers | None] = []
         for case, case_values in enumerate(values):
@@ -363,7 +364,7 @@ class _Verdict(NamedTuple):
         return found
 
     def weighed(self, energy: Mapping[str, YearlyEnergy], values: Mapping[str, Any]) -> _Numbers:
-        """For a year's energy, with purchases and terms that contain the values."""
+        """Measures of the verdict for a year's energy, with the values in purchases and terms."""
         bought, terms = priced(self.purchases, self.terms, values)
         level = dict.fromkeys(energy, 0.0)
         pair = weigh(self.option, self.against, bought, energy, terms, level)
