@@ -119,7 +119,7 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
     """Build a description by one of its `_OTHER_WAYS`, with the further fields of the table."""
     given = [way for way in _OTHER_WAYS[kind] if way in table]
     rest = {key: value for key, value in table.items() if key not in given}
-    # What must be given where no way is taken.
+    # These fields are required unless the table uses another way.
     plain = [f.name for f in attrs.fields(kind) if f.default is attrs.NOTHING]
     both = [*given, *(key for key in plain if key in rest)]
     if len(both) > 1:

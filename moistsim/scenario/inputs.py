@@ -29,7 +29,7 @@ class Input(NamedTuple):
 
     @property
     def table(self) -> str:
-        """What its key begins with if it is an option's own."""
+        """Prefix of the key for a value of one option; empty for values of all options."""
         return f"options.{quoted(self.option)}." if self.option else ""
 
 
@@ -46,7 +46,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
     study, purchases, terms = scenario.study, scenario.purchases, scenario.terms
 
     def origin(*names: str) -> Origin:
-        # A name further on stands in the place of the first.
+        # All names stand for the same value; a file may use any of them.
         if any(covers(stem, name) for name in names for stem in scenario.measured):
             return "measured"
         if any(covers(stem, name) for name in names for stem in scenario.stated):

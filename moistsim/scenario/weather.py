@@ -71,7 +71,7 @@ def season_of(table: Any, weather: Weather, place: Place) -> dict[str, Any]:
             to_si(season["step"], "s", "step")
         weather.between(season.get("start"), season.get("end"))
     except WeatherError as error:
-        # What is None to the library is left out in a file.
+        # A TOML file has no None, so such a value is omitted.
         accepted = error.accepted.replace("None for", "left out for")
         raise place.error(error.column or "", error.found, accepted) from None
     except InputError as error:

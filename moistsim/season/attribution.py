@@ -1,7 +1,7 @@
-"""Water and heat that each machine removed, split by source: the tables of `engine.tags`.
+"""Water and heat that each machine removed, split by source with `engine.tags`.
 
-The run is stepped once more, day by day, with every step kept, and the tags follow it: a day's
-steps are all that is in memory at a time.
+The run is simulated once more, day by day, and the tags follow every step. Memory holds the steps of
+one day at a time.
 """
 
 from typing import NamedTuple
@@ -29,7 +29,7 @@ class Day(NamedTuple):
     after: NDArray[np.float64]
     """Content at the day's end, by source and reservoir."""
     state: NDArray[np.float64]
-    """Content at the day's end by reservoir, from the state and not from the tags."""
+    """Content at the day's end by reservoir, calculated from the state without the tags."""
 
 
 class Tally(NamedTuple):
@@ -59,27 +59,27 @@ def tally(
     Parameters
     ----------
     machine, forcing, index, first_state, first_memory, states, hourly
-        Of the run: `states` at the end of each of its hours, `hourly` sums over each.
+        Parts of the run: `states` are at the end of each hour, and `hourly` are sums over it.
     below : float
-        How far the zeros of heat are lowered, K; see `engine.tags`.
+        Further distance of the zeros of heat below the coldest states, K; see `engine.tags`.
     ledgers : tuple
-        Of water and of heat.
+        Ledgers of water and of heat.
     """
     zone = machine.plant.zone
     room = np.array([1.0, zone.fast_capacity, zone.slow_capacity, 0.0]) * (tags.MARGIN + below)
     every = State(*np.vstack([first_state, states]).T)
     water, levels = tags.held(zone, every, np.zeros(len(tags.HEAT.reservoirs)))
-    # Heat has its four reservoirs in every house: their zeros are counted by place.
+    # Every house keeps all four reservoirs of heat, because their zeros go by position.
     ledgers = (
         tags.at_work(ledgers[0], hourly, water),
         tags.at_work(ledgers[1], hourly, np.ones_like(levels)),
     )
-    # The air is counted from a temperature, and the vapor from no water.
+    # The zero of the air is a temperature, and the zero of the vapor is no water.
     zero = np.array([np.min(every.indoor_temperature), *levels[1:3].min(axis=1), 0.0]) - room
     run = (machine, forcing, index, first_state, first_memory, states)
     result, lowest = _follow(*run, zero, below, ledgers)
     if (lowest < 0.0).any():
-        # Within some hour the house was colder than at any hour's end: count from there.
+        # Within an hour, the house was colder than at any hour's end, so the zeros move down.
         zero += np.minimum(lowest, 0.0) - room * (lowest < 0.0)
         result, _ = _follow(*run, zero, below, ledgers)
     return result
@@ -96,7 +96,10 @@ def _follow(
     below: float,
     ledgers: tuple[tags.Ledger, tags.Ledger],
 ) -> tuple[Tally, NDArray[np.float64]]:
-    """One pass through a run, and how far the room (K) and the masses (J) fell below their zeros."""
+    """Make one pass through a run; return the tally and the lowest content of each reservoir.
+
+    A negative content means that the room (K) or a mass (J) fell below its zero.
+    """
     zone, dt = machine.plant.zone, 3600.0 / machine.steps
     tables = tuple(tags.table(ledger) for ledger in ledgers)
     accounts = tuple(tags.account(ledger) for ledger in ledgers)
@@ -141,7 +144,7 @@ def _follow(
             log.append(Day(earlier, *sums, amounts[place, len(result.dates)]))
         result.reheat.append(float(steps[:, _REHEAT].sum()) * dt)
         result.dates.append(days[first])
-        # Two days' steps at once would not stay in the processor's cache.
+        # The steps of two days together do not fit into the processor's cache.
         del record, steps
     lowest[0], lowest[3] = coldest - zero[0], 0.0
     return result, lowest
@@ -154,29 +157,39 @@ _ROOM, _REHEAT = STEP_FIELDS.index("indoor_temperature"), STEP_FIELDS.index("reh
 class Attribution:
     """Sources and destinations of all water and heat, over a season or a day.
 
-    The method, and what "came from" means for heat, which has no zero, stand in `engine.tags`.
+    `engine.tags` describes the method, and the meaning of a source of heat, which has no zero.
     """
 
     water: pd.DataFrame
-    """Water by source (rows) and sink (columns), kg. The last column, `held`, is the water still in
-    the house. The sum of a row equals the sum of its row in `water_sources`."""
+    """Water by source (rows) and sink (columns), kg.
+
+    The last column, `held`, is the water still in the house. A row's sum equals the sum of the same
+    row in `water_sources`.
+    """
     water_sources: pd.DataFrame
     """Water by source, kg: `held_before` at the start, and `brought` since then."""
     heat: pd.DataFrame
-    """Heat by source and sink, kWh, in the form of `water`. The coil has two columns, `coil_sensible`
-    and `coil_latent`."""
+    """Heat by source (rows) and sink (columns), kWh, in the form of `water`.
+
+    The coil has two columns, `coil_sensible` and `coil_latent`.
+    """
     heat_sources: pd.DataFrame
     """Heat by source, kWh, in the form of `water_sources`."""
     kwh: pd.DataFrame
-    """Electricity of the machines that take heat, by the source of the heat and by where it went,
-    kWh: the compressor (with the outdoor fan) in `coil_sensible` and `coil_latent`, shared out
-    step by step by what the coil then took; the dehumidifier by the vapor that it took."""
+    """Electricity of compressor and dehumidifier by source and sink of the heat, kWh.
+
+    The compressor (with the outdoor fan) is in `coil_sensible` and `coil_latent`, divided in each
+    step in proportion to the heat that the coil removed. The dehumidifier is divided by the vapor
+    that it removed.
+    """
     reheat_kwh: float
     """Electricity of strips as reheat, kWh."""
     residual: pd.DataFrame
-    """Rows water (kg) and heat (kWh): what the states say is in the house at the end, what the
-    tags say, their `residual` (of the reservoir in which it is largest), the `gross` flow and the
-    residual `relative` to it."""
+    """Audit of the tags, with rows for water (kg) and heat (kWh).
+
+    Columns are the content at the end by the states and by the tags, their `residual` (in the
+    reservoir where it is largest), the `gross` flow, and the residual `relative` to it.
+    """
 
     @property
     def compressor_kwh(self) -> pd.Series:
@@ -193,12 +206,12 @@ class Attribution:
         Returns
         -------
         DataFrame
-            Rows are sources. ``water_in_kg`` came in under the source's name; the other columns say
-            where as much went: a column a sink, such as ``water_coil_kg``, and ``water_stored_kg``,
-            how much more of it the house holds at the end than at the start (less, for what it gave
-            back). Likewise ``heat_in_kWh`` and the sinks of heat, which is latent and sensible heat
-            together; what the coil took is apart in ``heat_coil_latent_kWh`` and
-            ``heat_coil_sensible_kWh``. ``initial`` is what was in the house at the run's start.
+            Rows are sources. ``water_in_kg`` is the water that came in from the source. Each sink has
+            a column, such as ``water_coil_kg``. ``water_stored_kg`` is the increase of that water in
+            the house from start to end, negative if it decreased. ``heat_in_kWh`` and the sinks of
+            heat are latent and sensible heat together. Heat to the coil has two columns,
+            ``heat_coil_latent_kWh`` and ``heat_coil_sensible_kWh``. The source ``initial`` is the
+            content of the house at the start of the run.
         """
         frames = []
         for name, unit, table, came in (
@@ -215,13 +228,12 @@ class Attribution:
                     }
                 )
             )
-        # Sun brings no water: that is no gap in what is known.
+        # A missing value is a true zero here: sun, for example, brings no water.
         return pd.concat(frames, axis=1).fillna(0.0)
 
     @property
     def compressor_per_reheat(self) -> float:
-        """Compressor's electricity to remove one kWh of the strips' reheat again, kWh; nan without
-        reheat."""
+        """Compressor electricity to remove one kWh of the strips' reheat, kWh; nan without reheat."""
         if self.reheat_kwh <= 0.0:
             return float("nan")
         return float(self.compressor_kwh["reheat"]) / self.reheat_kwh
@@ -247,13 +259,14 @@ class Attribution:
         Returns
         -------
         DataFrame
-            Rows coil and dehumidifier. `liters`; `own_kWh`: the compressor's electricity that went
-            into the vapor's heat, or the dehumidifier's; `strips_kWh`: strips as reheat, without
-            which the coil could not have run; `compressor_kWh`: the compressor's electricity that
-            took away the heat which strips and hot gas as reheat, or the dehumidifier, had added to
-            the house; their sum by liter, `kWh_per_liter` (nan where nothing was taken). Blowers are not in it. It is
-            the mean of all liters, most of which the coil takes while it cools anyway; it is not
-            what the next liter, or that of another option, would cost.
+            Rows are coil and dehumidifier. `liters` is the water removed. `own_kWh` is the
+            compressor's electricity for the heat of the vapor, or the dehumidifier's electricity.
+            `strips_kWh` is reheat by strips, without which the coil could not have run.
+            `compressor_kWh` is the compressor's electricity to remove the heat that reheat (strips
+            and hot gas) or the dehumidifier added to the house. `kWh_per_liter` is their sum per
+            liter, nan without water. Blowers are not included. It is the mean of all liters, and the
+            coil removes most of them during normal cooling. The next liter, or a liter of another
+            option, may cost more or less.
         """
         compressor = self.compressor_kwh
         frame = pd.DataFrame(
@@ -280,7 +293,7 @@ def attribution(
     day: int | None = None,
     ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
 ) -> Attribution:
-    """Tables of a whole run, or of one of its days, which is given by its number."""
+    """Tables of a whole run, or of one of its days by number."""
     chosen = slice(None) if day is None else slice(day, day + 1)
     rows, residuals = [], {}
     for name, log, ledger, whole, unit in (
@@ -301,7 +314,7 @@ def attribution(
         driven = np.sum([one.driven for one in log], axis=0) / unit
         machines = pd.DataFrame(driven.T, sources, sinks)
         used = dict.fromkeys(f.sink for f in whole.flows if f.drives and f.sink)
-        # What was not at work is nothing, not unknown.
+        # Sources and sinks without any flow are zero, not unknown.
         names = list(whole.sources)
         rows.append(
             (

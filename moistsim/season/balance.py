@@ -1,4 +1,4 @@
-"""Audit of a run: the change of what the house holds against the flows that crossed its skin."""
+"""Audit of a run: the change of the house's contents against the flows through its envelope."""
 
 import numpy as np
 import pandas as pd
@@ -11,7 +11,7 @@ BALANCES: dict[str, tuple[str, ...]] = {
     name: tuple(flow.column for flow in FLOWS if flow.crosses == name)
     for name in ("dry_air", "water", "energy")
 }
-"""The columns of the hourly table that cross the skin of the house, by balance."""
+"""Columns of the hourly table with flows into or out of the house, by balance."""
 
 
 def contents(zone: ZoneParameters, row: NDArray[np.float64], pressure: float) -> dict[str, float]:

@@ -1,7 +1,7 @@
 """Events of a season: each change of a call or of a machine, with its minute.
 
-As for the tags, the run is stepped once more, day by day, with every step kept: what a house's own
-log holds is what changes, and most steps change nothing.
+The run is simulated once more, day by day, as for the tags. Only changes are kept, because most
+steps change nothing.
 """
 
 from collections.abc import Callable, Iterable
@@ -30,7 +30,7 @@ class _Watched(NamedTuple):
     kind: str
     what: str
     of: Callable[[Record], NDArray[np.float64]]
-    """Gives its value in every step of a traced run."""
+    """Function that gives the quantity in every step of a traced run."""
 
 
 def _step(name: str) -> Callable[[Record], NDArray[np.float64]]:
@@ -86,20 +86,20 @@ def log_events(
     before: NDArray[np.float64] | None,
     faults: Iterable[Change] = (),
 ) -> pd.DataFrame:
-    """Step through a run once more and keep each change; the table is that of `Season.events`.
+    """Simulate a run once more and log each change, as the table of `Season.events`.
 
     Parameters
     ----------
     machine, forcing, index, first_state, first_memory
-        Of the run.
+        Parts of the run.
     before : array, optional
-        `last_step` of what ran before it; without one, all that runs or is called in the first
-        step is an event of it.
+        `last_step` of the time before the run. Without it, all that runs or is called in the first
+        step is an event.
     faults : iterable of Change
-        Dated changes to be logged beside the others; those outside the run are left out.
+        Dated changes to log with the others. Those outside the run are omitted.
     """
     if before is None:
-        # At rest: nothing runs, and the control has asked for nothing.
+        # Without a step before, nothing runs and nothing is called.
         before = np.zeros(len(WATCHED))
         before[_CALLS] = Calls()
         if machine.plant.line.acts > 0.0:
@@ -116,7 +116,7 @@ def log_events(
         values = _watch(record)
         earlier = np.vstack([before, values[:-1]])
         before = values[-1].copy()
-        # A refusal is marked in the step in which it begins, and may begin again in the next.
+        # A refusal is marked only in its first step, so two marks in a row are two events.
         earlier[:, _REFUSAL] = 0.0
         steps, columns = np.nonzero(values != earlier)
         stamps = pd.date_range(index[first], periods=len(values), freq=step).to_numpy()

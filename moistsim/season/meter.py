@@ -37,28 +37,33 @@ class Meter:
     runtime_h: pd.Series
     """Runtime of each machine or stage, h."""
     starts: pd.Series
-    """Starts of each machine or stage. A stage starts when it is reached from a lower one."""
+    """Number of starts of each machine or stage. A stage starts when it follows a lower one."""
     peak_kw: pd.DataFrame
-    """Highest mean power over a quarter of an hour and over an hour by the clock: `kW`, and when it
-    `begins`."""
+    """Highest mean power over a clock quarter and over a clock hour, kW, and when it `begins`."""
     water_kg: pd.Series
     """Water removed by each machine, kg: the coil (less re-evaporation) and the dehumidifier."""
     humidity: pd.Series
-    """Mean dew point (degC), mean RH (percent), RH-hours above marks (% h, the excess integrated),
-    and time above and below marks (h, counted by the step)."""
+    """Mean dew point (degC), mean RH (percent), RH-hours above limits, and hours beyond limits.
+
+    RH-hours are the excess integrated, % h. Hours above and below limits are counted by the step.
+    """
     comfort_h: pd.Series
-    """Time more than 1 K above and below the cooling setpoint and below the heating setpoint, h;
-    empty if the strategy declares neither."""
+    """Time more than 1 K above and below the cooling setpoint and below the heating setpoint, h.
+
+    Measures without their setpoint are absent.
+    """
     refused: pd.Series
     """Calls that the machines refused, by reason."""
     gas_kwh: float
     """Gas burned, kWh by its higher heating value; not part of `kwh`."""
     strips: pd.Series
-    """Trips of the limit switch, mean temperature rise across the strips while they are on (K; 0 if
-    they never are) and highest supply temperature of a step (degC)."""
+    """Trips of the limit switch, mean temperature rise of the strips, and hottest supply air.
+
+    The mean rise is that with strips on, K, and 0 if they never run. The hottest supply air is that
+    of a step, degC.
+    """
     ventilation: pd.Series
-    """Outdoor air that fans brought in: its mean rate (m3/s), and the hours for which a lockout held
-    it back."""
+    """Mean rate of outdoor air by fans, m3/s, and hours with ventilation reduced by a lockout."""
     stages: int
     """Cooling stages of the air conditioner."""
 
@@ -82,7 +87,7 @@ def _index(names: tuple[str, ...]) -> pd.Index:
 
 
 def _series(values: Mapping[str, float], name: str) -> pd.Series:
-    """Values as a Series. Its index is cached, because a sweep makes the same one many times."""
+    """Convert values to a Series. The index is cached, because a sweep repeats it many times."""
     return pd.Series(np.array([*values.values()]), _index(tuple(values)), name=name)
 
 
@@ -95,7 +100,7 @@ def value_of(measure: Measure, totals: Mapping[str, float], hours: int) -> float
     """
     sums = [totals[column] for column in measure.columns or (measure.name,)]
     if measure.how == "removed":
-        # From 0.0 on: a machine that is not there removes 0, not -0.
+        # Subtraction from 0.0 makes an absent machine remove 0 and not -0.
         removed = 0.0
         for each in sums:
             removed -= each
@@ -130,7 +135,7 @@ def read_meter(
     for measure in measures_of(stages):
         if measure.part and (measure.needs is None or measure.needs in roles):
             parts[measure.part][key(measure)] = value_of(measure, totals, hours)
-    # Hours run from the first row, which a weather may begin at half past.
+    # Hours count from the first row, which may start at half past.
     by_hour = pd.Series(quarters.to_numpy().reshape(-1, 4).mean(axis=1), quarters.index[::4])
     peaks = {"15 min": quarters, "60 min": by_hour}
     strips_h = parts["runtime_h"]["reheat"] + parts["runtime_h"]["backup_heat"]

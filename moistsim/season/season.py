@@ -46,7 +46,7 @@ START_TEMPERATURE, START_RH = 23.0, 0.5
 
 @attrs.frozen(eq=False)
 class Season:
-    """The result of one run: the hourly table, the totals and the balances, with all that made it.
+    """Result of one run: the hourly table, the totals and the balances, with all inputs.
 
     Examples
     --------
@@ -75,7 +75,7 @@ class Season:
     step: float
     """Time step, s."""
     spin_up: float
-    """Time simulated before the first row, s; it is not counted."""
+    """Time simulated before the first row, s. It is not part of the results."""
     _machine: Machine = attrs.field(repr=False)
     _forcing: Forcing = attrs.field(repr=False)
     _index: pd.DatetimeIndex = attrs.field(repr=False)
@@ -90,7 +90,7 @@ class Season:
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
-        """One row an hour, indexed by its start in local standard time; see `COLUMNS`."""
+        """Table with one row for each hour, by its start in local standard time; see `COLUMNS`."""
         return self._table(
             self._record.hourly, self._record.states, self._index, self._machine.steps
         )
@@ -122,7 +122,7 @@ class Season:
                 extra[f"cooling_stage_{k + 1}_starts"] = stages[:, 2 * k + 1]
             extra[HOTTEST_SUPPLY], extra[HOTTEST_STRIPS] = hottest[:, 0], hottest[:, 1]
         names += extra
-        # One array, a row a column of the table, which pandas takes as it is.
+        # pandas uses one array without a copy if each of its rows is a column of the table.
         data = np.empty((len(names), len(sums)))
         rows = dict(zip(names, data, strict=True))
         for column in shown:
@@ -152,9 +152,9 @@ class Season:
         }
 
     def _totals(self) -> dict[str, float]:
-        """Sums of the hourly columns, and the hottest supply air, without the table itself.
+        """Sums of the hourly columns and the hottest supply air, without the table itself.
 
-        A sweep needs nothing else.
+        A sweep needs only these.
         """
         record, factor = self._record, self._factors(self._machine.steps)
         totals = {
@@ -180,8 +180,8 @@ class Season:
     def spin_up_report(self) -> pd.DataFrame:
         """Movement of masses and moisture stores in the last day of the spin-up.
 
-        A house that has forgotten how it began moves with the weather alone; a deep layer or a
-        slab that still drifts by much more than its neighbors wants a longer `spin_up`.
+        After a sufficient spin-up, the house follows the weather alone. If a deep layer or a slab
+        still drifts much more than its neighbors, use a longer `spin_up`.
 
         Returns
         -------
@@ -237,9 +237,9 @@ class Season:
         Returns
         -------
         DataFrame
-            The columns of `hourly` that a step has, each for the step (energies and masses are
-            the step's own), with `cooling_stage`, `reheat_stage`, `heating_stage` and
-            `supply_temperature_C` beside them, and `power_kW`, the whole house's machines.
+            The columns of `hourly` that a step has; energies and masses are those of the step. Added
+            are `cooling_stage`, `reheat_stage`, `heating_stage`, `supply_temperature_C`, and
+            `power_kW`, the power of all machines.
 
         Raises
         ------
@@ -275,7 +275,7 @@ class Season:
         Returns
         -------
         DataFrame
-            Indexed by `time`, the start of each step; `minutes` is the same of one day, with units.
+            Indexed by `time`, the start of each step. `minutes` gives one day with units.
 
         Raises
         ------
@@ -289,7 +289,7 @@ class Season:
         hours, steps = len(self._index), self._machine.steps
         values = np.empty((hours * steps, len(chosen)))
         state, memory = self._first_state.copy(), self._first_memory.copy()
-        # Day by day, since a traced step holds everything.
+        # The run goes day by day, because a traced step holds every quantity.
         for first in range(0, hours, 24):
             part = self._forcing.part(first, min(first + 24, hours))
             traced = self._machine.run(part, state, memory, trace=True).trace
@@ -301,24 +301,23 @@ class Season:
 
     @cached_property
     def events(self) -> pd.DataFrame:
-        """Every call, change of a machine and refusal of the season with its minute.
+        """Table of every call, change of a machine and refusal of the season, with its minute.
 
-        The season is stepped once more, the first time that this is asked for. Filter it as any
-        DataFrame: ``events.loc["1990-07-15"]``, ``events.query("kind == 'refusal'")``; write it
-        with ``events.to_csv(file)``.
+        The first use simulates the season once more. Filter the table as any DataFrame:
+        ``events.loc["1990-07-15"]``, ``events.query("kind == 'refusal'")``. Write it with
+        ``events.to_csv(file)``.
 
         Returns
         -------
         DataFrame
-            Indexed by `time`, the start (local standard time) of the step in which the change is
-            seen; in a step what is called stands before what is refused and what runs. ``kind`` is
-            "fault", "call" (of the control), "relay" (what the machines were told, where messages,
-            relays or an enable stand between), "refusal" (it begins; the reasons are those of
-            `meter.refused`) or "machine"; ``what`` has changed, from ``was`` to ``now``, in the
-            units of `Calls` and of stages (the blower as a fraction of its full flow; 0 and 1 for
-            off and on). ``temperature_C`` and ``rh_pct`` are the room as the control read it in
-            that step. A call in proportion or a compressor that follows it changes step by step,
-            and each change is a row.
+            Indexed by `time`, the start (local standard time) of the step with the change. Within a
+            step, calls come before refusals and machines. ``kind`` is "fault", "call" (of the
+            control), "relay" (the call that reaches the machines, if messages, relays or an enable
+            are in between), "refusal" (its start, with the reasons of `meter.refused`) or "machine".
+            ``what`` changed from ``was`` to ``now``, in the units of `Calls` and of stages. The
+            blower is a fraction of its full flow, and 0 and 1 are off and on. ``temperature_C`` and
+            ``rh_pct`` are the room as the control read it in that step. A proportional call changes
+            step by step, as does the compressor that follows it. Each change is a row.
         """
         return log_events(
             self._machine, self._forcing, self._index, self._first_state, self._first_memory,
@@ -351,14 +350,14 @@ class Season:
     def attribution(self, day: str | None = None) -> Attribution:
         """Sources and destinations of the water and heat that machines removed.
 
-        The season is stepped once more, the first time that this is asked for, and the tags of
-        `engine.tags` follow every step.
+        The first use simulates the season once more, and the tags of `engine.tags` follow every
+        step.
 
         Parameters
         ----------
         day : str, optional
-            "MM-DD" or "YYYY-MM-DD"; by default the whole season. A day begins with what the days
-            before it left in the house, under its own tags.
+            "MM-DD" or "YYYY-MM-DD"; default: the whole season. A day starts with the contents of the
+            house from earlier days, under their own tags.
 
         Raises
         ------
@@ -381,7 +380,7 @@ class Season:
         Returns
         -------
         DataFrame
-            As `Attribution.loads`, for a day, from the tags that account for the electricity too.
+            Columns as in `Attribution.loads`, per day, from the same tags as the electricity.
 
         Raises
         ------
@@ -394,8 +393,8 @@ class Season:
     def mild_humid_day(self) -> str:
         """The most humid day on which the thermostat is nearly satisfied.
 
-        Among the days on which the compressor runs less than a quarter of the time and nothing
-        heats, the one with the highest mean indoor dew point; "YYYY-MM-DD".
+        It is the day with the highest mean indoor dew point, as "YYYY-MM-DD". Days count only if the
+        compressor runs less than a quarter of the time and nothing heats.
 
         Raises
         ------
@@ -431,11 +430,10 @@ class Season:
     def balance(self) -> pd.DataFrame:
         """Residuals of the balances of dry air, water and energy.
 
-        An audit from outside: what the house holds at the end less what it held at the start,
-        against what crossed its skin, by the meter's own columns. Energy is drawn up from the
-        electricity that went in, not from the air streams that stepped the state: fans, strips
-        and dehumidifier count as their kWh, the coil as the refrigerant's heat. Contents are
-        recomputed from temperatures, humidities and pV/(R T).
+        The audit compares the change of the house's contents with the flows through its envelope, by
+        the meter's own columns. Energy counts the electricity that went in, not the air streams of
+        the time loop. Fans, strips and dehumidifier count as their kWh, and the coil as the
+        refrigerant's heat. Contents are recalculated from temperatures, humidities and pV/(R T).
 
         Returns
         -------
@@ -503,15 +501,15 @@ def simulate(
     house, machines, strategy, weather
         The descriptions.
     start, end : str, optional
-        First and last day, "MM-DD" or "YYYY-MM-DD"; by default all that the weather has.
+        First and last day, "MM-DD" or "YYYY-MM-DD"; default: the whole weather.
     step : float or str
         Seconds, or a text with a unit; must divide a quarter of an hour.
     spin_up : float or str
-        Time simulated ahead of the season and not counted, so that masses and the moisture store
-        forget how they began. It is the weather before `start`; where there is not enough of it,
-        the season's own first days are run ahead of it.
+        Time simulated before the season, so masses and moisture stores do not depend on their
+        initial state. It uses the weather before `start`. If that is too short, the season's own
+        first days run before it.
     faults : sequence, optional
-        What fails, and when, as `ms.faults` describes it. Nothing fails in the spin-up.
+        Faults with their times, from `ms.faults`. Nothing fails in the spin-up.
 
     Returns
     -------

@@ -125,7 +125,7 @@ class FromScipy(NamedTuple):
 
     @property
     def words(self) -> str:
-        """Its name and numbers, as they were given to scipy."""
+        """Name and parameters of the distribution, as given to scipy."""
         given = [*map(repr, self.frozen.args)]
         given += [f"{key}={value!r}" for key, value in self.frozen.kwds.items()]
         return f"{self.frozen.dist.name}({', '.join(given)})"
@@ -141,7 +141,7 @@ def distribution_of(of: Any, where: str) -> Any:
     Parameters
     ----------
     of : object
-        What a parameter is to be drawn from.
+        The distribution, or anything else that a parameter may be drawn from.
     where : str
         Names it in the error.
 
@@ -337,7 +337,7 @@ def in_si(
 
 
 def _end(read: Callable[[Any], Any], taken: float, refused: float, endless: float) -> float:
-    """How far a curve goes to a side: without end, or as far as values are taken."""
+    """End of a distribution on one side: infinite, or the last value that is allowed."""
     if _is_taken(read, refused):
         return endless
     for _ in range(50):

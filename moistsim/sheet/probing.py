@@ -171,7 +171,7 @@ class Control:
         """Hold each row of readings for `minutes`; return the calls and the control after each.
 
         A reading that a row does not name keeps its present value. With `afresh`, every row starts
-        from the present state instead of from the row before it.
+        with an empty memory instead of the memory after the row before it.
         """
         rows = [self.readings._replace(**row) for row in readings]
         table = np.array(rows, dtype=float)
@@ -441,7 +441,7 @@ def _runs(numbers: list[int]) -> str:
 
 
 def _answers(strategy: Strategy, machines: Equipment, **fixed: float) -> tuple[CallSet, ...]:
-    """Calls of the control from rest, over a grid of rooms."""
+    """Calls of the control with an empty memory, over a grid of rooms."""
     rooms = [(t, rh) for rh in (DRY, HUMID, VERY_HUMID) for t in np.arange(13.0, 32.0, 0.5)]
     rooms += [(t, rh) for t in (22.0, 24.0) for rh in np.arange(32.0, 86.0, 2.0)]
     readings = [{"temperature": float(t), "relative_humidity": float(rh)} for t, rh in rooms]

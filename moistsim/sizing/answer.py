@@ -137,24 +137,24 @@ def size(
     sizes: Iterable[float | str] = SIZES,
     progress: bool = True,
 ) -> Sizing:
-    """Design loads of a house, and the machine sizes that hold its setpoints.
+    """Calculate the design loads of a house, and the machine sizes that hold its setpoints.
 
-    Three conditions are looked at: the hours near the dew point that is exceeded in `per_cent` of
-    all hours, those near such a dry bulb, and the most humid mild day, on which the thermostat is
-    nearly satisfied. Loads are means over these hours of a simulated season in which an ideal
-    dehumidifier holds the room at `rh` beside the base option's air conditioner; so sun, people,
-    wind and what walls give back are those of the hours themselves.
+    There are three conditions: the hours near the dew point that is exceeded in `per_cent` of all
+    hours, the hours near the dry bulb exceeded as often, and the most humid mild day, on which the
+    thermostat is nearly satisfied. Loads are means over these hours of a simulated season. In it, an
+    ideal dehumidifier holds the room at `rh`, next to the base option's air conditioner. Sun,
+    people, wind and heat from walls are therefore those of the hours themselves.
 
     Parameters
     ----------
     study : Study
-        Its base option's machines, without what dries, are the air conditioner; the first option
+        The base option has the air conditioner; its drying machines do not count. The first option
         with a dehumidifier gives that machine's efficiency, rating point and control.
     temperature, rh : float or str, optional
-        The room, degC and percent; by default the cooling setpoint and the humidity setpoint of
-        that option (of the first that has one), else 24.5 degC and 50 %.
+        Setpoints of the room, degC and percent. Default: the cooling setpoint and the humidity
+        setpoint of that option (or of the first that has one), else 24.5 degC and 50 %.
     per_cent : float
-        0.4, 1 or 2.
+        Percentage of hours in which a design value is exceeded: 0.4, 1 or 2.
     sizes : iterable
         Rated sizes of dehumidifiers to try, kg/s or texts, at that machine's rating point.
     progress : bool

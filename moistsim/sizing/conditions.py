@@ -34,9 +34,9 @@ class Condition:
     outdoor: float
     """Dry bulb, degC: the design value, the coincident value, or the mean of the mild day."""
     outdoor_dew_point: float
-    """Dew point, degC, in the same way."""
+    """Outdoor dew point, degC: the design value, the coincident value, or the mean of the mild day."""
     pressure: float
-    """Mean, Pa."""
+    """Mean atmospheric pressure in these hours, Pa."""
     day: pd.Timestamp | None = None
     """The date of a mild day."""
 
@@ -62,14 +62,14 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
     Parameters
     ----------
     season : Season
-        Of the thermostat alone, which decides what day is mild and humid.
+        Season with the thermostat alone, which decides which day is mild and humid.
     per_cent : float
         One of `PER_CENTS`.
 
     Returns
     -------
     dict
-        By name. A season without a mild day has no such entry.
+        Conditions by name. A season without a mild day has no such entry.
 
     Raises
     ------

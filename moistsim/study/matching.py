@@ -25,8 +25,10 @@ MOST_RUNS = 8
 FINEST = 0.05
 """Accuracy of a setpoint, percent RH; finer than any humidistat can be set."""
 FLAT = 0.05
-"""A move that changes less than this share of the expected change counts as no answer. The search
-then goes to the end of the range."""
+"""Share of the expected change below which a move counts as having no effect.
+
+The search then goes to the end of the range.
+"""
 
 MEASURE = column_catalog.MEAN_DEW_POINT.phrases[0]
 _STEADY = [measure for measure in column_catalog.MEASURES if measure.alike is not None]
@@ -131,7 +133,7 @@ class MatchedOption:
 
     @property
     def setpoints(self) -> dict[str, float]:
-        """Humidity setpoints after the move, in SI; a machine's setpoint has the machine's name."""
+        """Humidity setpoints after the move, in SI; a machine's own are named with the machine."""
         return {
             x.name if x.owner == "strategy" else f"{x.owner} {x.name}": x.value
             for x in thresholds(self.machines, self.strategy)

@@ -32,7 +32,7 @@ class Cases:
     Raises
     ------
     InputError
-        If `dependent` gives what is no value, or `keep` keeps none.
+        If `dependent` gives an invalid value, or `keep` keeps no case.
     """
 
     def __init__(

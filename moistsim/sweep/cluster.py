@@ -16,7 +16,7 @@ from moistsim.sweep.store import differences, versions
 from moistsim.sweep.worker import keep, stop
 
 ASKED = 5.0
-"""Time between two counts of the workers, s. A cluster may grow and shrink."""
+"""Time between two counts of the workers, s, because a cluster may grow and shrink."""
 
 
 class _Study(WorkerPlugin):
@@ -47,22 +47,22 @@ class Cluster:
     lost = (KilledWorker,)
     """Errors for a case whose workers died as often as the cluster allows."""
     how = MappingProxyType({"pure": False})
-    """Options of each call. Without them Dask would answer from its memory, a failure too."""
+    """Options of each call. Without them, Dask would repeat a result from memory, even a failure."""
 
     def __init__(self, executor: ClientExecutor) -> None:
         self._client: Client = executor._client
         self._study: _Study | None = None
         self._threads, self._asked = 0, float("-inf")
         self._seen = time.monotonic()
-        """When there was a worker last, or this began."""
+        """Time of the last count with a worker, s on the monotonic clock, or of the start."""
 
     def begin(self, digest: str, sent: bytes) -> None:
-        """Let all workers have the study.
+        """Send the study to all workers.
 
         Raises
         ------
         InputError
-            If a worker would compute by other code than this process. One that comes later is not asked.
+            If a worker has other code than this process. Workers that join later are not checked.
         """
         here = versions()
         for worker, there in self._client.run(versions, on_error="return").items():
@@ -92,14 +92,14 @@ class Cluster:
     def _ask(self) -> None:
         if time.monotonic() - self._asked > ASKED:
             self._asked = time.monotonic()
-            # Who asks while the scheduler is away goes on with what was last heard.
+            # If the scheduler does not answer, the last count stays valid.
             with contextlib.suppress(OSError, TimeoutError, ValueError):
                 self._threads = sum(self._client.nthreads().values())
             if self._threads:
                 self._seen = self._asked
 
     def end(self) -> None:
-        """Take the study back."""
+        """Remove the study from the cluster."""
         if self._study is not None and self._client.status == "running":
             with contextlib.suppress(OSError, TimeoutError, ValueError):
                 self._client.unregister_worker_plugin(self._study.name)

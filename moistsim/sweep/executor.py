@@ -1,4 +1,4 @@
-"""Executors of a sweep: threads, processes, an executor that was given, or a Dask cluster."""
+"""Executors of a sweep: threads, processes, the user's own executor, or a Dask cluster."""
 
 import multiprocessing
 import os
@@ -16,7 +16,7 @@ from moistsim.sweep.worker import Shared, begin_process, packed
 
 
 class Pool:
-    """The executor that was given, or one that the sweep makes, and makes again if it breaks."""
+    """The user's executor, or one that the sweep makes, and makes again if it breaks."""
 
     def __init__(self, executor: Any, workers: Any) -> None:
         if workers is not None and (
@@ -40,7 +40,7 @@ class Pool:
         """The event that ended the executor, in words."""
         self._cluster: Any = None
         self._given_to = ""
-        # Who has a Dask client has Dask; others need not.
+        # Dask is imported for its own client only, because it is an optional package.
         if type(executor).__module__.startswith("distributed."):
             from moistsim.sweep.cluster import Cluster
 
@@ -54,13 +54,13 @@ class Pool:
 
     @property
     def workers(self) -> int:
-        """How many cases run at once."""
+        """Number of cases that run at the same time."""
         return int(
             self._workers or (self._cluster and self._cluster.threads) or os.cpu_count() or 1
         )
 
     def make(self, digest: str, shared: Shared) -> Executor:
-        """The executor, ready for a sweep."""
+        """Prepare the executor for a sweep, and return it."""
         if self._cluster is not None and self._given_to != digest:
             self._given_to = digest
             self._cluster.begin(digest, packed(shared))

@@ -1,4 +1,4 @@
-"""Finished cases of a sweep on their way to the disk, and the error that says how to go on."""
+"""Finished cases of a sweep before they are stored, and the error that says how to go on."""
 
 import time
 from collections.abc import Callable
@@ -9,7 +9,7 @@ from moistsim.sweep.store import Store
 from moistsim.sweep.worker import Done
 
 PART = 64
-"""Finished cases that are written as a part; a few more, where several finish at once."""
+"""Number of finished cases in a part; a few more if several finish at the same time."""
 PATIENCE = 30.0
 """Time after which finished cases are written, even if they fill no part, s."""
 
@@ -48,7 +48,7 @@ class Parts:
         Raises
         ------
         SweepError
-            If the disk does not take its hourly table.
+            If the hourly table cannot be written.
         """
         if done.hourly is not None:
             table = done.hourly
@@ -57,7 +57,7 @@ class Parts:
 
     @property
     def due(self) -> bool:
-        """Whether there is enough for a part, or it has waited long."""
+        """Whether the finished cases fill a part, or have waited for `PATIENCE` seconds."""
         return len(self._finished) >= PART or time.monotonic() - self._written > PATIENCE
 
     def write(self) -> None:
@@ -66,7 +66,7 @@ class Parts:
         Raises
         ------
         SweepError
-            If the disk does not take it.
+            If the part cannot be written.
         """
         self._written = time.monotonic()
         if not self._finished:
@@ -93,7 +93,7 @@ class Parts:
             ) from error
 
     def kept(self) -> str:
-        """A sentence that says how to go on."""
+        """End of an error: the results that are kept, and how to go on."""
         if self.store.folder is None:
             return "without a folder nothing is kept"
         return (

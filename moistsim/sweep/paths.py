@@ -1,4 +1,4 @@
-"""Dotted names into a study: what ``house.envelope.wall_u`` is, and a study in which it differs."""
+"""Dotted names into a study, such as ``house.envelope.wall_u``, and studies with other values."""
 
 import re
 from collections.abc import Callable, Iterator, Mapping
@@ -23,20 +23,20 @@ class Parameter:
     """A value within a study that may be varied."""
 
     name: str
-    """Dotted name."""
+    """Dotted name of the parameter."""
     kind: str
-    """"number", "text", "switch" or "whole": a description, which goes by a label."""
+    """Kind of value: "number", "text", "switch", or "whole" for a description with a label."""
     unit: str | None
     """SI unit of a number."""
     options: tuple[str, ...] | None
-    """The options that it belongs to; None for all, as of the house."""
+    """Options that have the parameter; None if all share it, such as a field of the house."""
     path: tuple[str, ...]
-    """Within the house, the tariff, or an option's ``equipment`` or ``strategy``."""
+    """Keys that lead to the value, through the house, the tariff, or an option's own parts."""
     taken: Callable[[Any], Any]
-    """A value as the description keeps it, which alone is checked; raises InputError."""
+    """Function that checks and converts one value by itself; it raises InputError."""
 
     def read(self, value: Any) -> Any:
-        """As `taken`, in a sentence that names the parameter."""
+        """Check and convert a value; the error names the parameter."""
         try:
             if self.kind == "switch" and type(value).__name__ == "bool_":
                 value = bool(value)  # numpy's own
@@ -48,12 +48,12 @@ class Parameter:
 
 
 def find(study: Study, name: Any) -> Parameter:
-    """The parameter that a dotted name means in a study.
+    """Find the parameter of a study by its dotted name.
 
     Raises
     ------
     InputError
-        If it is nothing there, with the name that is near it.
+        If the study has no such parameter. The error suggests a close name.
     """
     if not isinstance(name, str):
         raise InputError("Sweep.vary", name, "dotted names such as 'house.ach50'")
@@ -76,7 +76,7 @@ def find(study: Study, name: Any) -> Parameter:
             meant = re.split(r"\.(?:strategy|equipment)\b", rest)[0]
             problem = f"{{}} names no option: {meant!r} is unknown"
             raise InputError("Sweep.vary", name, one_of(meant, study.options), problem)
-        # Of names that begin alike the longer one.
+        # Longer names first, because one name may be the start of another.
         options: tuple[str, ...] = (known[-1],)
         root, _, rest = rest.removeprefix(f"{options[0]}.").partition(".")
         if root not in ("strategy", "equipment"):
@@ -105,16 +105,16 @@ def find(study: Study, name: Any) -> Parameter:
 
 
 def find_field(name: str, whole: Any, rest: str) -> Parameter:
-    """A field of a description outside a study, such as a purchase.
+    """Find a field of a description outside a study, such as a purchase.
 
     Parameters
     ----------
     name : str
-        All of the dotted name, for the words of an error.
+        The whole dotted name, for errors.
     whole : object
         The description.
     rest : str
-        What of the name stands within it.
+        The part of the name inside the description.
 
     Raises
     ------
@@ -129,12 +129,12 @@ def find_field(name: str, whole: Any, rest: str) -> Parameter:
 
 
 def changed(whole: Any, changes: Mapping[tuple[str, ...], Any]) -> Any:
-    """A description with several of its values replaced at the same time, by their paths.
+    """Replace several values of a description at the same time, by their paths.
 
     Raises
     ------
     InputError
-        If its checks refuse them.
+        If the description's checks refuse the values.
     """
     return _changed(whole, _tree(changes))
 
@@ -155,7 +155,7 @@ def _only(kind: type) -> Callable[[Any], Any]:
 
 
 def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[Any, str] | None:
-    """The owner of the last key, and that key; None if a part on the way is not there."""
+    """The owner of the last key, and that key; None if a part on the way is missing."""
     owner, last = whole, ""
     for position, key in enumerate(keys):
         if position:
@@ -194,7 +194,7 @@ def _of_field(
     def taken(value: Any) -> Any:
         converter = field.converter
         if isinstance(converter, attrs.Converter):
-            # Untyped: the types of attrs keep its parts to themselves.
+            # The type stubs of attrs do not have these two fields.
             adapted: Any = converter
             more = [owner] if adapted.takes_self else []
             more += [field] if adapted.takes_field else []
@@ -241,7 +241,7 @@ _SAME = object()
 
 @attrs.define
 class _Node:
-    """What changes at one place: its own value, and what is within it."""
+    """Changes at one place in a description: its own value, and changes inside it."""
 
     value: Any = _SAME
     within: dict[str, "_Node"] = attrs.field(factory=dict)
@@ -258,7 +258,7 @@ def _tree(changes: Mapping[tuple[str, ...], Any]) -> _Node:
 
 
 def _changed(whole: Any, node: _Node) -> Any:
-    """A description with all its changes at once, so that its checks see the whole of them."""
+    """Apply all changes to a description in one step, because its checks compare fields."""
     if node.value is not _SAME:
         whole = node.value
     if whole is None or not node.within:
@@ -270,23 +270,23 @@ def _changed(whole: Any, node: _Node) -> Any:
 
 
 def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study | InputError]]:
-    """A study of one option for each option, in which the values hold.
+    """Apply the values to a study; give one study for each option.
 
     Parameters
     ----------
     study : Study
     values : dict
-        By dotted name, as the descriptions keep them. What is said of one option counts for it
-        before what is said of all.
+        Values by dotted name, as the descriptions keep them. A value for one option overrides a
+        value for all options.
 
     Yields
     ------
     option : str
     study or InputError
-        The error where a description refuses the values.
+        The study with this option alone, or the error of a description that refuses the values.
     """
     found = [(find(study, name), value) for name, value in values.items()]
-    # Those of one option last, which overwrites.
+    # Values for one option come last and overwrite values for all.
     found.sort(key=lambda item: item[0].name.startswith("options."))
     try:
         shared = _tree({p.path: value for p, value in found if p.options is None}).within

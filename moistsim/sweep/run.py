@@ -14,19 +14,21 @@ from moistsim.sweep.parts import Parts, SweepError
 from moistsim.sweep.worker import Done, Shared, keep, packed, run_case, stop
 
 AHEAD = 4
-"""Cases under way for each worker, so that none waits and memory does not grow with the cases."""
+"""Cases under way for each worker. No worker waits, and memory does not grow with the cases."""
 DEADLY = 3
-"""Cases one after the other that may take their worker with them; more, and it is not the cases."""
+"""Consecutive cases that may end with a dead worker. With more, the cause is not the cases."""
 WORKERLESS = 300.0
-"""s for which a sweep waits for a worker of a cluster that has none: as long as Dask's own
-``worker-ttl``, after which it takes a silent worker for dead."""
+"""Time for which a sweep waits for a worker of an empty cluster, s.
+
+It equals Dask's own ``worker-ttl``, after which Dask counts a silent worker as dead.
+"""
 
 
 def run_cases(
     cases: Cases, shared: Shared, digest: str, pool: Pool, parts: Parts, before: set[int],
     *, hourly: bool, progress: bool,
 ) -> None:  # fmt: skip
-    """Run the cases that have not run before, with a progress bar; Ctrl-C keeps what is done.
+    """Run the cases that have not run before, with a progress bar; Ctrl-C keeps finished cases.
 
     Raises
     ------
@@ -44,7 +46,7 @@ def run_cases(
             run.through(iter(cases.missing(before)))
         except BaseException as error:
             if isinstance(error, KeyboardInterrupt):
-                # A process that ends now need not look for garbage first: half a second.
+                # Garbage collection at exit would take half a second, for nothing.
                 atexit.register(gc.freeze)
             parts.write()
             if parts.store.folder is not None and not isinstance(error, SweepError):
@@ -65,18 +67,18 @@ class Run:
         self.pool, self.parts, self.hourly, self.bar = pool, parts, hourly, bar
         self.under_way: dict[Future[Done | None], int] = {}
         self.suspects: list[int] = []
-        """Positions of cases that were under way as a worker died: each runs again, alone."""
+        """Positions of cases under way when a worker died; each runs again, alone."""
         self.tried: int | None = None
         """The suspect that is running."""
         self.deadly: list[int] = []
-        """Suspects whose worker died, since the last case that ended."""
+        """Suspects whose worker died again, since the last finished case."""
         self.sent: bytes | None = None
         self.alone = False
-        """Whether it was said that a cluster has no worker."""
+        """Whether the progress bar shows that the cluster has no worker."""
 
     def through(self, waiting: Iterator[int]) -> None:
         """Run the cases at these positions, and write the results."""
-        # In threads the first one alone, which loads the loop for the others.
+        # With threads, the first case runs alone and loads the compiled loop for the others.
         first = self.pool.kind == "threads"
         while True:
             alone = first or self.suspects or self.tried is not None
@@ -142,7 +144,7 @@ class Run:
                 f"Sweep.run: a worker failed ({_short(error)}); {self.parts.kept()}"
             ) from error
         if done is None:
-            # A process that does not have the study yet is sent it.
+            # The process does not have the study yet, so it is sent with the case.
             self.sent = self.sent or packed(self.shared)
             self._submit(position, self.sent)
             return
@@ -154,12 +156,12 @@ class Run:
         self.bar.update()
 
     def _look_for_workers(self) -> None:
-        """Say that a cluster has no worker, and wait for one as long as Dask would.
+        """Show that a cluster has no worker, and wait up to `WORKERLESS` seconds for one.
 
         Raises
         ------
         SweepError
-            If none comes.
+            If no worker joins in that time.
         """
         seconds = self.pool.without_workers()
         if self.alone != (seconds > 0.0):
@@ -173,12 +175,12 @@ class Run:
             )
 
     def _bury(self, died: Exception) -> None:
-        """After a worker has died: keep what ended, and suspect the cases that did not.
+        """Keep the finished cases after the death of a worker, and suspect the unfinished ones.
 
         Raises
         ------
         SweepError
-            If the executor that was given has died with it, or worker after worker dies.
+            If the user's own executor died with the worker, or worker after worker dies.
         """
         lost = []
         for future, position in [*self.under_way.items()]:
@@ -191,7 +193,7 @@ class Run:
             del self.under_way[future]
         tried, self.tried = self.tried, None
         if tried in lost and self.deadly[-1:] == [tried]:
-            # Twice alone: it is the case, which is a row as any case that fails.
+            # The worker died twice with this case alone, so the case gets a row as a failed one.
             lost = []
             status = "the process that ran it died, twice and with no other case under way"
             nothing = [float("nan")] * len(self.shared.columns)
@@ -219,5 +221,5 @@ class Run:
 
 
 def _short(error: Exception) -> str:
-    """An executor's own words, which may hold all of what it was to send."""
+    """Shorten an executor's error, because it may contain the whole study."""
     return textwrap.shorten(f"{type(error).__name__}: {error}", 200)

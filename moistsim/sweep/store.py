@@ -1,8 +1,8 @@
-"""A sweep's results as they come: parts of a Parquet dataset, each of them whole or not there.
+"""Storage of a sweep's results: parts of a Parquet dataset, each one complete or absent.
 
-A folder holds ``manifest.json``, which says what makes the results; ``parts/``, a dataset that any
-reader of Parquet reads; and, if asked for, ``hourly/``, a table a case. Every file is written under
-another name, brought to the disk and then renamed.
+A folder holds ``manifest.json`` with the inputs, and ``parts/``, a dataset for any reader of
+Parquet. ``hourly/`` is optional and has one table for each case. Every file is written under another
+name, flushed to the disk and then renamed.
 """
 
 import contextlib
@@ -30,7 +30,7 @@ def write_whole(path: Path, content: bytes) -> None:
     Raises
     ------
     OSError
-        If the disk does not take it; nothing of it is left then.
+        If the file cannot be written. No part of it remains.
     """
     half = path.with_name(path.name + ".half")
     try:
@@ -75,14 +75,14 @@ def differences(found: Any, wanted: Any, at: str = "") -> Iterator[str]:
 
 
 class Store:
-    """Where the results of a sweep go: a folder, or memory.
+    """Store of a sweep's results: a folder, or memory.
 
     Parameters
     ----------
     schema : pyarrow.Schema
-        Of all parts.
+        Schema of all parts.
     folder : Path, optional
-        By default memory.
+        Folder of the results; default: results stay in memory.
     """
 
     def __init__(self, schema: "pyarrow.Schema", folder: Path | None = None) -> None:
@@ -90,12 +90,12 @@ class Store:
         self._tables: dict[int, pyarrow.Table] = {}
 
     def begin(self, manifest: Mapping[str, Any], hourly: bool) -> None:
-        """Make the folder, the manifest first.
+        """Make the folder, with the manifest as its first file.
 
         Raises
         ------
         InputError
-            If there is something in it already.
+            If the folder is not empty.
         """
         assert self.folder is not None
         if (self.folder / MANIFEST).exists():
@@ -126,7 +126,7 @@ class Store:
         Raises
         ------
         InputError
-            If it holds none, or another one.
+            If the folder holds no sweep, or another one.
         """
         assert self.folder is not None
         path = self.folder / MANIFEST
@@ -134,7 +134,7 @@ class Store:
             raise InputError(
                 "Sweep.resume", f"no {MANIFEST} in {self.folder}", "a folder that Sweep.run began"
             )
-        # As JSON has it: a tuple is a list.
+        # JSON turns a tuple into a list.
         wanted = json.loads(json.dumps(manifest))
         try:
             found = json.loads(path.read_text(encoding="utf-8"))
@@ -161,7 +161,7 @@ class Store:
         import pyarrow.parquet as parquet
 
         for path in self._paths():
-            # By the file: a folder of the name "a=b" is no partition here.
+            # Files are read one by one, because a folder named "a=b" is not a partition here.
             done.update(parquet.ParquetFile(path).read(columns=["case"])["case"].to_pylist())
         return done, hourly
 
@@ -170,12 +170,12 @@ class Store:
         return sorted((self.folder / PARTS).glob("part-*.parquet"))
 
     def add(self, columns: Mapping[str, list[Any]]) -> None:
-        """One more part, under the number of its first case: the same rows again replace it.
+        """Add a part, named by its first case. A part with the same first case is replaced.
 
         Raises
         ------
         OSError
-            If the disk does not take it.
+            If the part cannot be written.
         """
         import pyarrow
 
@@ -187,12 +187,12 @@ class Store:
             write_whole(self.folder / PARTS / f"part-{first:08d}.parquet", _parquet(table))
 
     def add_hourly(self, case: int, frame: pd.DataFrame) -> None:
-        """The hourly tables of a case, in a file of its own.
+        """Write the hourly tables of a case to a file of its own.
 
         Raises
         ------
         OSError
-            If the disk does not take it.
+            If the file cannot be written.
         """
         import pyarrow
 

@@ -33,9 +33,10 @@ class Sweep:
     Parameters
     ----------
     base : Study
-        What is not varied. All its options run in each case, in the same house and weather.
+        The study with all values that do not vary. All its options run in each case, in the same
+        house and weather.
     vary : dict
-        By dotted name, what is varied: a list of values; `uniform`, `log_uniform`, `triangular` or
+        Values by dotted name: a list of values; `uniform`, `log_uniform`, `triangular` or
         `normal`; a frozen continuous distribution of scipy.stats, whose numbers are in SI; or a
         dict of values by label. Names begin with
 
@@ -48,21 +49,21 @@ class Sweep:
         ``strategy.``
             a setpoint of the options that have it;
         ``options.NAME.strategy.``, ``options.NAME.equipment.``
-            of one option, which counts before what is said of all;
+            of one option, which overrides a value for all options;
 
         and ``weather`` is a list of `Weather`. Numbers are in SI or texts with units. A whole part
         (``equipment.dehumidifier``, ``house.envelope``, ``house``) goes by a dict, whose labels
         stand in the tables: ``{"none": None, "70 pint": ms.Dehumidifier(...)}``.
     sample : {"grid", "sobol", "latin_hypercube", "saltelli"} or DataFrame
-        Every combination of lists; or `n` points that fill all ranges evenly, where a list is
-        chosen from by quantile. See `sampling.points`. Or the cases themselves, one a row by its
-        number, a column a dotted name, such as `one_at_a_time_cases` and `saltelli_cases` give;
-        `vary` is then needed only for what the labels in a column mean. An empty cell leaves what
-        the study has.
+        A grid is every combination of lists. The others are `n` points that fill all ranges evenly,
+        with values of a list chosen by quantile; see `sampling.points`. A frame has the cases
+        themselves, one row for each case number and one column for each dotted name, such as
+        `one_at_a_time_cases` and `saltelli_cases` return. `vary` is then needed only for the values
+        behind labels. An empty cell keeps the study's value.
     n : int, optional
-        Points to draw; not for a grid or a frame.
+        Number of points to draw; not for a grid or a frame.
     seed : int
-        Of the draw.
+        Seed of the draw.
     dependent : callable, optional
         ``f(case) -> dict`` of values that follow from others, by dotted name. `case` is a dict of
         SI numbers, texts and labels. It changes values or adds further ones.
@@ -72,13 +73,13 @@ class Sweep:
     Raises
     ------
     InputError
-        If a name is nothing in the study, or a value, a bound or the sample cannot be used.
+        If the study has no such name, or a value, a bound or the sample cannot be used.
 
     Notes
     -----
     A field whose default follows from another one, such as a stage's airflow from its capacity,
-    stays as it is in the base study unless it is varied or made `dependent` too. Only the values
-    of a case together can tell whether they contradict: such a case is a row that says why.
+    stays as it is in the base study unless it is varied or made `dependent` too. A contradiction
+    between values shows only when the case runs. The row of such a case gives the reason.
 
     Examples
     --------
@@ -133,12 +134,12 @@ class Sweep:
         return Cases(self._varied, numbered, self.dependent, self.keep)
 
     def cases(self) -> pd.DataFrame:
-        """The cases that are run, one a row by their number, in SI and by label.
+        """Table of the cases, with one row for each case number, in SI or by label.
 
         Raises
         ------
         InputError
-            If `dependent` gives what is no value, or `keep` keeps none.
+            If `dependent` gives an invalid value, or `keep` keeps no case.
         """
         return self._cases.table.copy()
 
@@ -161,15 +162,14 @@ class Sweep:
         Parameters
         ----------
         executor : Executor, "threads" or "processes"
-            Any of `concurrent.futures`, which is left open, or a Dask client's
-            ``client.get_executor()``; by default threads of its own. Houses
-            that differ are prepared in Python, where threads wait for each other: for them
-            processes are quicker.
+            An executor of `concurrent.futures`, which stays open, or a Dask client's
+            ``client.get_executor()``; default: threads of its own. Processes are faster for houses
+            that differ, because houses are prepared in Python, where threads wait for each other.
         folder : str or Path, optional
-            New or empty: where results are kept as they come, so that `resume` can go on. Without
-            one they are kept in memory alone, and lost if the sweep is stopped.
+            A new or empty folder that keeps each finished case, for `resume`. Without a folder,
+            results are only in memory, and lost if the sweep stops.
         workers : int, optional
-            Threads or processes; by default one a core.
+            Number of threads or processes; default: one for each core.
         hourly : bool
             Keep the hourly tables as ``hourly/case-NNNNNNNN.parquet`` in the folder.
         progress : bool
@@ -178,30 +178,30 @@ class Sweep:
         Returns
         -------
         DataFrame
-            One row a case and option, by case: ``case``; the varied values in SI (the unit of each
-            in `units`) or by label; ``option``; the numbers of `Comparison.table`, without
-            differences; ``status``, "ok" or why there are no numbers. It is the same to the last bit
-            for any executor on one type of machine.
+            One row for each case and option, by case: ``case``; the varied values in SI (`units`)
+            or by label; ``option``; the numbers of `Comparison.table`, without differences; and
+            ``status``, "ok" or why there are no numbers. On one type of computer, every executor
+            gives the same bits.
 
         Raises
         ------
         InputError
             Before any run.
         SweepError
-            If the disk is full, workers die for no fault of a case, or a cluster has none left; what
-            is done is kept in the folder.
+            If the disk is full, workers die without a case as the cause, or a cluster has no worker
+            left. The folder keeps the finished cases.
 
         Notes
         -----
-        Where a worker dies, the cases that were under way run again, one at a time; one that takes
-        its worker with it twice is a row that says so. A pool of processes that was given dies with
-        its worker and ends the sweep, which can be resumed.
+        If a worker dies, the cases under way run again, one at a time. If a case ends with a dead
+        worker twice, its row says so. A user's own pool of processes dies with its worker and ends
+        the sweep, which can be resumed.
 
         A Dask client's executor, ``client.get_executor()``, spreads the cases over a cluster (extra
-        ``cluster``). Its workers need the packages of this process, which is checked; each is sent the
-        study once, a worker that comes later too. Where no worker is left, one is waited for, for
-        five minutes, which the progress bar says; then the sweep ends and can be resumed. Who queues
-        for the first one waits for it beforehand, with ``client.wait_for_workers(1)``.
+        ``cluster``). Its workers need the packages of this process, which is checked. Each worker
+        receives the study once, also one that joins later. If no worker is left, the sweep waits
+        five minutes for one and shows that in the progress bar. Then it ends and can be resumed. To
+        wait longer for the first worker, call ``client.wait_for_workers(1)`` before the sweep.
         """
         if hourly and folder is None:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
@@ -227,8 +227,8 @@ class Sweep:
     ) -> pd.DataFrame:
         """Run the cases that a folder lacks, and return the frame of all cases.
 
-        The sweep must be described as it was when `run` began the folder; both are compared. On one
-        type of machine the frame is the same to the last bit as if nothing had stopped it.
+        The sweep must have the same inputs as the one that began the folder, which is checked. On
+        one type of computer, the frame has the same bits as without a stop.
 
         Parameters
         ----------
@@ -238,7 +238,7 @@ class Sweep:
         Raises
         ------
         InputError
-            If the folder holds no sweep, or one that differs: the sentence says in what.
+            If the folder holds no sweep, or one with other inputs. The error lists the differences.
         SweepError
             As `run`.
         """
@@ -271,7 +271,7 @@ class Sweep:
         return result_columns(self.base, max(counts, default=0))
 
     def manifest(self) -> dict[str, Any]:
-        """Versions, sample, seed and digests of all inputs: everything that the results depend on."""
+        """Manifest of all that the results depend on: versions, sample, seed and input digests."""
         varied, cases = self._varied, self._cases
         given = isinstance(self.sample, pd.DataFrame)
 

@@ -24,7 +24,7 @@ class Varied:
     parameters : dict of Parameter
         By name.
     sides : dict
-        By name, a distribution in SI or a tuple of values; not of names that only `dependent` gave.
+        Distributions in SI or tuples of values, by name, except names that only `dependent` gave.
     labels : dict of dict
         By name, the values that go by a label.
     """
@@ -36,7 +36,7 @@ class Varied:
         self.labels: dict[str, dict[str, Any]] = {}
 
     def kind(self, name: str) -> str:
-        """`Parameter.kind` as a table shows it: a value with a label is a text."""
+        """Kind of a parameter in a table: `Parameter.kind`, or a text for values with labels."""
         return "text" if name in self.labels else self.parameters[name].kind
 
     @property
@@ -50,7 +50,7 @@ class Varied:
         Raises
         ------
         InputError
-            If it is nothing in the study, or a value is not taken.
+            If the study has no such name, or a value is invalid.
         """
         parameter = self.parameters[name] = find(self.base, name)
         where = f"Sweep {name!r}"

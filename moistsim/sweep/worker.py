@@ -1,7 +1,7 @@
-"""One case of a sweep where it runs: in a thread, in a process, on another machine.
+"""One case of a sweep in its worker: a thread, a process, or another computer.
 
-A case travels as its number and its values. The study that all cases share is kept by its digest in
-each process; a worker that does not have it says so, and is sent it once.
+A case is sent as its number and its values. Each process keeps the study of all cases by its digest.
+A worker without the study reports that, and receives it once.
 """
 
 import io
@@ -23,7 +23,7 @@ from moistsim.study import Comparison, Study
 from moistsim.sweep.paths import varied
 
 UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs}
-"""Measures that are unknown for a strategy without their setpoint."""
+"""Measures that are unknown for a strategy without the setpoint that they need."""
 KEPT = 4
 """Number of studies that a process keeps; the latest ones."""
 
@@ -39,7 +39,7 @@ class Shared(NamedTuple):
 
 
 class Done(NamedTuple):
-    """A case that has run."""
+    """A finished case with its results."""
 
     case: int
     rows: list[tuple[str, str, list[float]]]
@@ -50,11 +50,11 @@ class Done(NamedTuple):
 _shared: OrderedDict[str, Shared] = OrderedDict()
 _stopped: set[str] = set()
 _event: list[Any] = []
-"""The event of a process that a sweep made: set when its cases must end."""
+"""Event in a process of a sweep's own pool, set when the cases must end."""
 
 
 def keep(digest: str, shared: Shared) -> None:
-    """Let this process, and those that are forked from it, know a study by its digest."""
+    """Keep a study by its digest, for this process and its forks."""
     _stopped.discard(digest)
     _shared[digest] = shared
     while len(_shared) > KEPT:
@@ -67,8 +67,8 @@ def stop(digest: str) -> None:
 
 
 def begin_process(event: Any, digest: str, sent: bytes) -> None:
-    """Make a process ready for a sweep that made it."""
-    # Ctrl-C is for the process that waits for the results; it tells the others.
+    """Prepare a process of a sweep's own pool."""
+    # Ctrl-C reaches the process that waits for the results, and it stops the others.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _event[:] = [event]
     keep(digest, pickle.loads(sent))
@@ -82,12 +82,12 @@ def run_case(
     Parameters
     ----------
     digest : str
-        Of the study.
+        Digest of the study.
     case : int
     values : dict
         SI numbers, texts and labels by dotted name.
     hourly : bool
-        Give the hourly tables too.
+        Also return the hourly tables.
     sent : bytes, optional
         The study itself, by `packed`.
 
@@ -117,8 +117,7 @@ def run_case(
                 start=study.start, end=study.end, step=study.step,
             )  # fmt: skip
             row = Comparison(study, {option: season}).row(option)
-            # As in a table: a stage that an option lacks ran for no hours; comfort without a
-            # setpoint is unknown.
+            # A missing stage has no runtime, as in a table; comfort without a setpoint is unknown.
             results = [
                 float(row.get(name, float("nan") if name in UNKNOWN else 0.0))
                 for name in shared.columns
@@ -126,7 +125,7 @@ def run_case(
             if hourly:
                 tables[option] = season.hourly
         except (MemoryError, OSError):
-            raise  # Of the machine and not of the case.
+            raise  # The computer's error, not the case's.
         except InputError as error:
             status = str(error)
         except Exception as error:
@@ -165,7 +164,7 @@ def _undecorated(module: str, name: str) -> Any:
 
 
 class _Pickler(pickle.Pickler):
-    """Knows that a strategy's function is found under the name of the strategy."""
+    """Pickler that finds a strategy's function under the name of the strategy."""
 
     def reducer_override(self, value: Any) -> Any:
         if isinstance(value, types.FunctionType) and value.__module__ in sys.modules:
