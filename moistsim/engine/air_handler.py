@@ -17,51 +17,72 @@ CONDENSATE_ENTHALPY = air.CP_WATER * 10.0
 
 
 class Stream(NamedTuple):
-    """Air stream and machines of the air handler in a step: flows in kg/s, powers in W, means over it."""
+    """Air stream of the air handler in a step: flows in kg/s, powers in W, means over the step."""
 
     dry_air: float
+    """Airflow, kg/s of dry air."""
     h_supply: float
+    """Enthalpy of the supply air, J/kg."""
     w_supply: float
+    """Humidity ratio of the supply air, kg/kg."""
     compressor: float
+    """Compressor and outdoor fan input in cooling, W."""
     fan: float
+    """Power of the blower, W."""
     strips: float
+    """Power of the strips in moving air, W."""
     heat_pump_input: float
+    """Input of the heat pump in heating, W."""
     heat_pump_heat: float
+    """Heat of the heat pump to the air, W."""
     refrigerant: float
-    """Heat that the refrigerant takes from the air and from the condensate."""
+    """Heat that the refrigerant absorbs from the air and the condensate, W."""
     total: float
-    """Enthalpy that the coil takes from the air."""
+    """Enthalpy that the coil removes from the air, W."""
     sensible: float
+    """Sensible heat that the coil removes from the air, W."""
     condensed: float
+    """Water that condenses on the coil, kg/s."""
     reevaporated: float
+    """Water that evaporates from the idle coil, kg/s."""
     drained: float
+    """Water that drains from the coil, kg/s."""
     coil_water: float
-    """On the coil at the end of the step, kg."""
+    """Water on the coil at the end of the step, kg."""
     coil_ramp: float
+    """Share of its capacity that the compressor has reached at the end of the step."""
     frost: float
+    """1 if the coil frosts."""
     dry_coil: float
+    """1 if no water condenses on the running coil."""
     off_curve: float
+    """1 if a performance curve is held at its limit."""
     apparatus_guess: float
+    """Apparatus dew point from which the next solve starts, degC."""
     hot_gas: float
-    """Heat of the refrigerant's hot gas to the air."""
+    """Heat of the hot gas to the air, W."""
     furnace: float
-    """Heat of the furnace to the air."""
+    """Heat of the furnace to the air, W."""
     strip_rise: float
-    """Of the air across the strips, K."""
+    """Temperature rise of the air across the strips, K."""
     at_limit: float
-    """What the strips' limit switch sees, degC."""
+    """Temperature at the strips' limit switch, degC."""
 
 
 class Entering(NamedTuple):
-    """Air that enters: the zone's, with the air that a central duct and return leaks bring."""
+    """Air that enters the air handler.
+
+    It is the zone's, mixed with the air that a central duct and return leaks bring.
+    """
 
     temperature: float
-    """degC."""
+    """Dry bulb, degC."""
     humidity_ratio: float
+    """Humidity ratio, kg/kg."""
     wet_bulb: float
-    """degC."""
+    """Wet bulb, degC."""
     pressure: float
-    """Pa."""
+    """Air pressure, Pa."""
 
 
 @piece
@@ -79,19 +100,18 @@ def run_air_handler(
 ) -> Stream:
     """Carry the return air over the coil, the blower and the strips.
 
-    All heat of the blower and the strips goes to the air (draw-through: after the coil). Water
-    that condenses stays on the coil up to its limit and drains beyond it within the step. A coil's
-    stated capacity is the water that remains after it has dripped off, so nothing drains in an off
-    cycle. It dries into whatever air passes an idle coil: the blower's, or the little that drifts
-    through while the blower rests. Hot gas gives the air a share of what the refrigerant took and
-    of the compressor's input, ahead of the blower.
+    All heat of the blower and the strips goes to the air (draw-through: after the coil). Condensed
+    water stays on the coil up to its limit and drains beyond that within the step. The water that a
+    coil holds is the amount after dripping, so no water drains in an off cycle. An idle coil dries
+    into the air that passes it: the blower's, or the slow drift while the blower is off. Hot gas
+    returns a share of the refrigerant's heat and of the compressor's input, ahead of the blower.
 
     Parameters
     ----------
     strip : float
         Power of the strips in moving air, W.
     blower : float
-        Air that it moves, of what it should at its speed; 0 for one that stands still.
+        Airflow as a share of the expected one at its speed; 0 for a failed blower.
     """
     t, w, wet_bulb = entering.temperature, entering.humidity_ratio, entering.wet_bulb
     moved = running.airflow * blower
@@ -150,7 +170,7 @@ def run_air_handler(
     h += (fan + strip + heat + hot_gas + furnace) * per_dry_air
     rise, at_limit = 0.0, t
     if strip > 0.0:
-        # The switch sits at the elements, hotter than the mixed air in proportion to its rise.
+        # The switch is at the elements, hotter than the mixed air in proportion to the air's rise.
         before_strips = air.temperature_at_enthalpy(h - strip * per_dry_air, w_out)
         rise = air.temperature_at_enthalpy(h, w_out) - before_strips
         at_limit = (
@@ -186,7 +206,7 @@ def run_air_handler(
 
 @piece
 def still(entering: Entering, state: State) -> Stream:
-    """An air handler through which no air moves."""
+    """Stream of an air handler without any airflow."""
     return Stream(
         dry_air=0.0,
         h_supply=air.enthalpy(entering.temperature, entering.humidity_ratio),

@@ -1,16 +1,15 @@
-"""Ducts outside the envelope: what they leak and conduct, and the space around them.
+"""Ducts outside the envelope: their leakage and conduction, and the space around them.
 
-The blower's flow m leaves the room through the return, of which it draws the share r from the
-space around the ducts, and comes back through the supply, of which it loses the share s there. In
-the return the walls come first and the leak after them, in the supply as well: so that without
-moisture, in a steady state, what reaches the room is the delivery effectiveness of ASHRAE 152
-(from memory),
+The blower draws the share r of its flow from the space around the return ducts, and the rest from
+the room. The supply ducts lose the share s of the flow to that space. In both, the air passes the
+walls first and the leak after them. Without moisture, in a steady state, the share of the heat that
+reaches the room is the delivery effectiveness of ASHRAE 152 (from memory),
 
     a_s B_s - a_s B_s (1 - a_r B_r) dT_r / dT_e - a_s (1 - B_s) dT_s / dT_e
 
 with a = 1 - leakage, B = exp(-UA / (m c)), dT_e the rise across the machines, dT_r and dT_s the
-room's temperature less that around the ducts. The dew that a cold duct may gather outside, the
-heat that duct walls hold, and water that could form within, are not in it.
+room's temperature less that around the ducts. The model leaves out condensation on or in the ducts
+and the heat capacity of the duct walls.
 """
 
 import math
@@ -25,56 +24,63 @@ class ReturnAir(NamedTuple):
     """Return air as it reaches the machines, and the gains of the return ducts."""
 
     temperature: float
+    """Dry bulb, degC."""
     humidity_ratio: float
+    """Humidity ratio, kg/kg."""
     leak: float
-    """Dry air from the space around the ducts, kg/s."""
+    """Leakage from the space around the ducts, kg/s of dry air."""
     leak_water: float
-    """What it carries, kg/s and W."""
+    """Water in the leakage, kg/s."""
     leak_heat: float
+    """Enthalpy of the leakage, W."""
     walls: float
-    """Heat into the return air through its duct's walls, W."""
+    """Heat into the return air through the walls of its duct, W."""
 
 
 class SupplyAir(NamedTuple):
     """Losses of the supply ducts, leakage and heat through walls."""
 
     leak: float
-    """Dry air, kg/s."""
+    """Leakage to the space around the ducts, kg/s of dry air."""
     leak_water: float
+    """Water in the leakage, kg/s."""
     leak_heat: float
+    """Enthalpy of the leakage, W."""
     walls: float
-    """Heat into the supply air through its duct's walls, W."""
+    """Heat into the supply air through the walls of its duct, W."""
 
 
 class DuctSpace(NamedTuple):
     """State of the space around the ducts."""
 
     temperature: float
-    """degC."""
+    """Dry bulb of the space, degC."""
     humidity_ratio: float
+    """Humidity ratio of the space, kg/kg."""
 
 
 class SpaceSurroundings(NamedTuple):
-    """Surroundings of the space around the ducts."""
+    """Conditions around the space in which the ducts run."""
 
     room: float
-    """degC."""
+    """Dry bulb of the room, degC."""
     outer: float
-    """Sol-air temperature of the roof, or ground, degC."""
+    """Sol-air temperature of the roof, or ground temperature, degC."""
     outdoor_temperature: float
-    """degC."""
+    """Outdoor dry bulb, degC."""
     outdoor_humidity_ratio: float
+    """Outdoor humidity ratio, kg/kg."""
     density: float
-    """Dry air outdoors, kg/m3."""
+    """Density of outdoor air, kg/m3 of dry air."""
     pressure: float
-    """Pa."""
+    """Air pressure, Pa."""
 
 
 @piece
 def return_air(
     ducts: DuctParameters, t: float, w: float, t_space: float, w_space: float, dry_air: float
 ) -> ReturnAir:
-    """Room air as it arrives at the machines with `dry_air` kg/s, the room's own if that is 0."""
+    """Return air at the machines with a flow of `dry_air` kg/s; without flow, the room's air."""
     if ducts.outside == 0.0 or dry_air <= 0.0:
         return ReturnAir(t, w, 0.0, 0.0, 0.0, 0.0)
     specific = air.CP_DRY_AIR + air.CP_VAPOR * w
@@ -113,12 +119,13 @@ def duct_space(
     around: SpaceSurroundings,
     dt: float,
 ) -> DuctSpace:
-    """The space around the ducts at the end of a step, implicit in all but the ducts' walls.
+    """State of the space around the ducts at the end of a step.
 
-    One node: to the roof's sol-air temperature or the ground, to the room, to outdoor air, to the
-    supply air that is lost in it. Outdoor air comes by the space's own ventilation, and what the
-    ducts draw out of it more than they lose in it comes beside that. Vapor beyond saturation
-    condenses on the space's surfaces and stays there; its heat is not counted.
+    The step is implicit except for the ducts' walls. One node exchanges heat with the roof's
+    sol-air temperature or the ground, the room, outdoor air, and leaked supply air. Outdoor air
+    enters by the space's own ventilation, and it replaces the air that return leaks draw out beyond
+    the supply leakage. Vapor beyond saturation condenses on the surfaces and stays there. Its heat
+    is not counted.
     """
     if ducts.outside == 0.0:
         return space

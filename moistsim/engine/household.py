@@ -1,4 +1,4 @@
-"""What people, the ground and new materials give to the rooms, hour by hour."""
+"""Heat and vapor from people, the ground and new materials, by hour."""
 
 from typing import NamedTuple
 
@@ -21,17 +21,20 @@ HOUR = 3600.0
 
 
 class Household(NamedTuple):
-    """Arrays by hour."""
+    """Heat, vapor and presence of a household as arrays by hour."""
 
     sensible: NDArray[np.float64]
-    """W."""
+    """Sensible heat of people and appliances, W."""
     moisture: NDArray[np.float64]
-    """kg/s all the hour, but for the two bursts."""
+    """Vapor during the whole hour, without showers and cooking, kg/s."""
     shower: NDArray[np.float64]
-    """kg/s from the hour's start for the share of it that is next."""
+    """Vapor of showers, kg/s, for `shower_share` of the hour from its start."""
     shower_share: NDArray[np.float64]
+    """Share of the hour for which showers run."""
     cooking: NDArray[np.float64]
+    """Vapor of cooking, kg/s, for `cooking_share` of the hour from its start."""
     cooking_share: NDArray[np.float64]
+    """Share of the hour for which people cook."""
     occupied: NDArray[np.float64]
     """1 while people live there, at home or not."""
 
@@ -83,19 +86,20 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
 
 
 class DayOfMoisture(NamedTuple):
-    """How the household's vapor divides."""
+    """Daily vapor of a household by its origin."""
 
     people: float
-    """kg on the mean day of a week, of the household itself."""
+    """Vapor from the people of the household on the mean day of a week, kg."""
     showers: float
-    """kg a day."""
+    """Vapor from showers on a day, kg."""
     cooking: float
+    """Vapor from cooking on a day, kg."""
     rest: NDArray[np.float64]
-    """kg/s by (week-day or week-end, hour)."""
+    """Remaining vapor by weekday or weekend and by hour, kg/s."""
 
 
 def moisture_of_a_day(house: House, occupancy: Occupancy) -> DayOfMoisture:
-    """Divide the household's mean rate: people, showers, cooking, and what is left.
+    """Divide the household's mean vapor rate into people, showers, cooking and the rest.
 
     Raises
     ------
@@ -153,8 +157,11 @@ def ground_vapor(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
 
 
 def construction_moisture(house: House, index: pd.DatetimeIndex) -> NDArray[np.float64]:
-    """Water that new materials give off, kg/s by hour: what was there falls by 1/e in every
-    `construction_time`, and an hour's rate is what it loses in it."""
+    """Water that new materials give off, kg/s by hour.
+
+    The water that remains falls by 1/e in every `construction_time`. The rate of an hour is
+    the loss during that hour.
+    """
     sources = house.vapor_sources
     first = 0
     if sources.construction_from is not None:

@@ -9,23 +9,25 @@ from moistsim.engine.records import MoistAir, Plant, State
 from moistsim.engine.zone import Stores, stores_at
 
 STEEPEST = 1000.0
-"""Slope of the saturation pressure that no room reaches, Pa/K: below 60 degC."""
+"""Limit for the slope of the saturation pressure, Pa/K.
+No room reaches it, because it needs more than 60 degC."""
 
 
 class Outset(NamedTuple):
-    """The start of a step."""
+    """The room at the start of a step."""
 
     temperature: float
-    """Where the sensor hangs, degC."""
+    """Dry bulb at the sensor, degC."""
     rh: float
-    """Where the sensor hangs, 0 to 1."""
+    """Relative humidity at the sensor, 0 to 1."""
     takes: float
     """Heat that the fast mass passes on, or holds in a step, W/K."""
     wet_bulb: float
-    """Of the room, degC."""
+    """Wet bulb of the room, degC."""
     stores: Stores
+    """Effect of the moisture stores on the air."""
     air: MoistAir
-    """Of the room."""
+    """Air of the room."""
 
 
 @piece
@@ -47,8 +49,8 @@ def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
         state.indoor_temperature, state.indoor_humidity_ratio, pressure, state.wet_bulb_guess
     )
     takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
-    # Stores whose heat of sorption finds nothing to warm would swing from step to step: they take
-    # up no more than half of what would bring their vapor pressure to the air's.
+    # Heat of sorption without a mass to warm makes the stores swing from step to step. They take
+    # up at most half of the water that would bring their vapor pressure to that of the air.
     sorbing = 1.0
     heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
     if heats * STEEPEST > takes:

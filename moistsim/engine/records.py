@@ -11,19 +11,23 @@ class ZoneParameters(NamedTuple):
     """The house as the loop sees it; conductances in W/K, capacities in J/K."""
 
     volume: float
-    """m3."""
+    """Volume of the zone's air, m3."""
     fast_capacity: float
+    """Heat capacity of the fast mass (furniture, board, floor surface), J/K."""
     slow_capacity: float
+    """Heat capacity of the slow mass (slab, structure), J/K."""
     air_to_fast: float
+    """Conductance from the air to the fast mass, W/K."""
     air_weight: float
     """Weight of a step's end in the temperatures between which `air_to_fast` and `windows` act."""
     fast_to_slow: float
+    """Conductance from the fast mass to the slow mass, W/K."""
     opaque: float
-    """Fast mass to sol-air temperature."""
+    """Conductance from the fast mass to the sol-air temperature, W/K."""
     windows: float
-    """Air to outdoors."""
+    """Conductance of the windows from the air to outdoors, W/K."""
     ground: float
-    """Slow mass to the ground, or to what lies under the floor."""
+    """Conductance from the slow mass to the temperature under the floor, W/K."""
     sun_to_fast: float
     """Share of the sun through windows that the fast mass takes; the slow mass takes the rest."""
     gains_to_air: float
@@ -31,59 +35,78 @@ class ZoneParameters(NamedTuple):
     stack: float
     """Stack flow at 1 K, m3/s."""
     leakage_exponent: float
+    """Exponent of the temperature difference in the stack flow."""
     surface_store: float
-    """Water at saturation, kg."""
+    """Water in the surface layer of the building's store at saturation, kg."""
     deep_store: float
-    """Water at saturation, kg."""
+    """Water in the deep layer of the building's store at saturation, kg."""
     air_to_surface: float
-    """Vapor conductance, kg/(s Pa)."""
+    """Vapor conductance from the air to the surface layer, kg/(s Pa)."""
     surface_to_deep: float
-    """Vapor conductance, kg/(s Pa)."""
+    """Vapor conductance from the surface layer to the deep layer, kg/(s Pa)."""
     condensing: float
     """Vapor conductance from the air to wet surfaces, kg/(s Pa)."""
     contents_store: float
-    """The second store's surface layer, then its deep one, and their conductances, as above."""
+    """Water in the surface layer of the contents' store at saturation, kg."""
     contents_deep_store: float
+    """Water in the deep layer of the contents' store at saturation, kg."""
     air_to_contents: float
+    """Vapor conductance from the air to the contents' surface layer, kg/(s Pa)."""
     contents_to_deep: float
+    """Vapor conductance from the contents' surface layer to their deep layer, kg/(s Pa)."""
 
 
 class VentilationParameters(NamedTuple):
     """Mechanical ventilation; flows in m3/s."""
 
     balanced: float
+    """Flow that is brought in and drawn out alike, m3/s."""
     unbalanced: float
+    """Flow in one direction only, m3/s."""
     sensible_recovery: float
+    """Sensible effectiveness at the rated flow, 0 to 1."""
     latent_recovery: float
+    """Latent effectiveness at the rated flow, 0 to 1."""
     fan_power: float
-    """W, all fans."""
+    """Power of all ventilation fans, W."""
     fan_heat: float
     """Share of the fans' power that reaches the zone."""
     supply: float
     """1 if the unbalanced flow is brought in, 0 if it is drawn out."""
     central: float
-    """1 if the flow is that of the blower's full flow and goes with it."""
+    """1 if the flow is the one at the blower's full flow and varies with the blower."""
     least_run: float
-    """In each clock hour, s: of the blower for a central duct, of the fan itself for others."""
+    """Minimum runtime in each clock hour, s.
+    The runtime is the blower's for a central duct, and otherwise the fan's own."""
     frost_limit: float
-    """degC; below it the core is protected, by one of the next two."""
+    """Outdoor dry bulb below which the core is protected from frost, degC."""
     frost_bypass: float
+    """1 if the outdoor air bypasses the core below the frost limit."""
     frost_rests: float
+    """1 if the supply fan pauses to thaw the core below the frost limit."""
     lockout_vapor_pressure: float
-    """Outdoors, Pa; above it, and outside the next two (degC), the ventilation stops."""
+    """Outdoor vapor pressure above which the ventilation stops, Pa."""
     lockout_above: float
+    """Outdoor dry bulb above which the ventilation stops, degC."""
     lockout_below: float
+    """Outdoor dry bulb below which the ventilation stops, degC."""
 
 
 class ExhaustParameters(NamedTuple):
     """Exhaust fans: flows in m3/s, powers in W."""
 
     dryer: float
+    """Airflow of the clothes dryer, m3/s."""
     hood: float
+    """Airflow of the range hood, m3/s."""
     bath: float
+    """Airflow of the bath fans, m3/s."""
     dryer_power: float
+    """Fan power of the clothes dryer, W."""
     hood_power: float
+    """Fan power of the range hood, W."""
     bath_power: float
+    """Fan power of the bath fans, W."""
 
 
 class DuctParameters(NamedTuple):
@@ -92,23 +115,25 @@ class DuctParameters(NamedTuple):
     outside: float
     """1 if the ducts run outside the envelope."""
     supply_leak: float
-    """Of the blower's flow."""
+    """Supply leakage as a share of the blower's flow."""
     return_leak: float
+    """Return leakage as a share of the blower's flow."""
     supply_walls: float
-    """W/K."""
+    """Conductance of the supply ducts' walls, W/K."""
     return_walls: float
+    """Conductance of the return ducts' walls, W/K."""
     under_roof: float
     """1 if the space lies between the roof and the ceiling, 0 if between ground and floor."""
     outer: float
-    """Space to the sol-air temperature of the roof, or to the ground, W/K."""
+    """Conductance from the space to the roof's sol-air temperature, or to the ground, W/K."""
     inner: float
-    """Space to the room, W/K."""
+    """Conductance from the space to the room, W/K."""
     volume: float
-    """Of the space, m3."""
+    """Volume of the space around the ducts, m3."""
     ventilation: float
-    """Of the space, m3/s."""
+    """Outdoor air that ventilates the space around the ducts, m3/s."""
     heat_capacity: float
-    """J/K."""
+    """Heat capacity of the structure around the space, J/K."""
     closed_doors: float
     """Unbalanced flow at the blower's full flow, m3/s."""
 
@@ -117,102 +142,129 @@ class AirHandlerParameters(NamedTuple):
     """The blower and every machine in its air stream; times in s, powers in W."""
 
     stages: float
+    """Number of cooling stages."""
     full_flow: float
     """Dry air at full speed and standard density, kg/s."""
     fan_power: float
-    """At full flow."""
+    """Power of the blower at full flow, W."""
     minimum_on: float
+    """Minimum on time of the compressor and of heating, s."""
     minimum_off: float
+    """Minimum off time of the compressor and of heating, s."""
     low_outdoor_limit: float
+    """Low-ambient lockout: outdoor dry bulb below which cooling does not start, degC."""
     frost_limit: float
+    """Apparatus dew point below which the coil frosts, degC."""
     start_up_time: float
+    """Time constant of the capacity after the compressor starts, s."""
     water_held: float
-    """kg."""
+    """Water that the wet coil holds before it drips, kg."""
     coil_conductance: float
     """A0 of the top stage: bypass = exp(-A0 / flow), kg/s."""
     crankcase_heat: float
+    """Power of the crankcase heater while the compressor is off, W."""
     fan_off_delay: float
+    """Fan-off delay after cooling, s."""
     idle_airflow: float
-    """Blower with nothing to do, of full flow; 0 stops it."""
+    """Airflow of the blower without any call, as a share of full flow; 0 stops it."""
     off_cycle_airflow: float
-    """Air that drifts over the coil while the blower rests, of full flow."""
+    """Airflow that drifts over the coil while the blower is off, as a share of full flow."""
     defrost_time: float
+    """Off time after which a frosted coil is clear, s."""
     strip_stages: float
+    """Number of strip stages."""
     strip_least_flow: float
-    """Dry air per power, kg/(s W)."""
+    """Minimum airflow per power of the strips, kg/(s W) of dry air."""
     heat_capacity: float
-    """Heat pump at 8.3 degC, W; 0 for none."""
+    """Heat pump capacity at 8.3 degC, W; 0 without a heat pump."""
     heat_capacity_slope: float
-    """Fraction of it per K."""
+    """Slope of the heat pump's capacity, as a share of that at 8.3 degC, 1/K."""
     heat_cop: float
+    """COP of the heat pump at 8.3 degC."""
     heat_cop_slope: float
-    """Per K."""
+    """Slope of the heat pump's COP, 1/K."""
     heat_low_limit: float
+    """Outdoor dry bulb below which the heat pump does not run, degC."""
     variable: float
     """1 if the compressor follows a call between two stages."""
     fan_cubed: float
     """1 if the blower's power goes with the cube of its flow, 0 if with the flow itself."""
     backup_lockout: float
-    """Outdoor temperature above which the strips do not back up the heat pump, degC."""
+    """Auxiliary-heat lockout: outdoor dry bulb above which strips do not help, degC."""
     defrost_capacity: float
-    """Heat pump at 1.67 degC over its straight line, frost and defrost in it; then its input."""
+    """Ratio of the heat pump's capacity at 1.67 degC, with frost, to its straight line."""
     defrost_input: float
+    """Ratio of the heat pump's input at 1.67 degC, with frost, to its straight line."""
     furnace_capacity: float
-    """To the air, W; 0 for none."""
+    """Heat of the furnace to the air, W; 0 without a furnace."""
     furnace_efficiency: float
+    """Heat to the air per gas burned in the furnace, 0 to 1."""
     furnace_flow: float
-    """Blower in heating with the furnace, of full flow."""
+    """Airflow of the blower with the furnace, as a share of full flow."""
     changeover_delay: float
+    """Changeover delay between cooling and heating, s."""
     strip_proportional: float
-    """1 if a share of a stage can be had."""
+    """1 if the strips can run a share of a stage."""
     strip_stage_delay: float
+    """Delay of each further strip stage, s."""
     strip_proof_time: float
+    """Time of moving air before the first strip stage, s."""
     strip_limit: float
-    """At which the limit switch opens, degC."""
+    """Temperature at which the strips' limit switch opens, degC."""
     strip_limit_rise: float
-    """What the switch sees over the air entering the strips at `strip_least_flow`, K."""
+    """Rise at the limit switch above the air entering the strips, K.
+    The value holds at the airflow `strip_least_flow`."""
     strip_reset_time: float
+    """Minimum open time of the strips' limit switch, s."""
     lockout_start: float
-    """Hours of the day, and months (the second one past the last), without strips."""
+    """Hour of the day at which the strips' lockout begins."""
     lockout_end: float
+    """Hour of the day at which the strips' lockout ends."""
     lockout_first: float
+    """First month of the strips' lockout."""
     lockout_last: float
+    """Month after the last month of the strips' lockout."""
     hot_gas_share: float
-    """Of the condenser's heat, at a full call; 0 for none."""
+    """Share of the condenser's heat that a full hot gas call delivers; 0 without hot gas."""
     hot_gas_capacity: float
-    """Cooling capacity, and then input, at a full call over those without."""
+    """Ratio of the cooling capacity at a full hot gas call to that without one."""
     hot_gas_input: float
+    """Ratio of the compressor's input at a full hot gas call to that without one."""
 
 
 class DehumidifierParameters(NamedTuple):
     """A dehumidifier with its filter as it is; a water rate of 0 means that none is installed."""
 
     water: float
-    """At 26.7 degC, 60 %, kg/s."""
+    """Moisture removal rate at 26.7 degC and 60 % RH, kg/s."""
     power: float
-    """At the same point, W."""
+    """Power at 26.7 degC and 60 % RH, W."""
     flow: float
-    """Dry air, kg/s."""
+    """Airflow, kg/s of dry air."""
     standby_power: float
-    """While it rests, W, a fan that stays on included."""
+    """Standby power, W, with that of a fan that stays on."""
     minimum_on: float
+    """Minimum on time, s."""
     minimum_off: float
+    """Minimum off time, s."""
     low_inlet_limit: float
+    """Inlet dry bulb below which the dehumidifier stops, degC."""
     pump_power: float
-    """While it runs, W."""
+    """Power of the condensate pump while the dehumidifier runs, W."""
     from_outdoors: float
     """1 if its inlet is outdoors."""
     from_ventilation: float
     """1 if its inlet is the ventilation's supply stream."""
     defrost_below: float
-    """Inlet temperature, degC."""
+    """Inlet dry bulb below which frost begins, degC."""
     bucket: float
-    """kg; 0 for a drain."""
+    """Water that fills the bucket, kg; 0 for a drain."""
     emptied_at: float
-    """Hour of the day."""
+    """Hour of the day at which the bucket is emptied."""
     humidistat_on: float
     """RH from which its own humidistat calls, 0 to 1; 0 for none."""
     humidistat_off: float
+    """RH below which its own humidistat stops calling, 0 to 1."""
 
 
 class SensorParameters(NamedTuple):
@@ -223,90 +275,111 @@ class SensorParameters(NamedTuple):
     temperature_follow: float
     """Share of the room's own movement in a step that the reading makes."""
     humidity_gain: float
+    """Share of the gap to the room's RH that the reading closes in a step."""
     humidity_follow: float
+    """Share of the RH's own movement in a step that the reading makes."""
     temperature_half: float
-    """As `temperature_gain`, in half a step."""
+    """Share of the temperature gap that the reading closes in half a step."""
     humidity_half: float
+    """Share of the RH gap that the reading closes in half a step."""
     in_return: float
-    """1 if it hangs in the return duct."""
+    """1 if the sensor is in the return duct."""
     dew_point: float
-    """1 if the control reads the dew point, which is not calculated for any other."""
+    """1 if the control reads the dew point, which is not calculated for other controls."""
     standby_power: float
-    """Of the controls, W."""
+    """Standby power of the controls, W."""
     warm_above: float
     """Room temperature from which a minute counts as warm, degC."""
     cool_below: float
+    """Room temperature below which a minute counts as cool, degC."""
     cold_below: float
+    """Room temperature below which a minute counts as cold, degC."""
 
 
 class LineParameters(NamedTuple):
     """Sensor errors, relays and messages between sensor, control and machines."""
 
     acts: float
-    """1 if anything of it does."""
+    """1 if any sensor error, relay, message or fault acts."""
     tail: float
-    """Where in the memory its own floats begin, behind the strategy's."""
+    """Index in the memory where the line's own floats begin, behind the strategy's."""
     temperature_resolution: float
-    """K; 0 for none, as in the next (percent)."""
+    """Resolution of the temperature reading, K; 0 for an exact reading."""
     humidity_resolution: float
+    """Resolution of the RH reading, percent; 0 for an exact reading."""
     report_every: float
-    """s, as the next two."""
+    """Interval between two reports of the sensor, s."""
     repeat_every: float
+    """Interval at which the control repeats its calls, s."""
     release_after: float
+    """Age of the last call at which the relays release, s."""
     enable_on: float
-    """Percent."""
+    """RH above which the enable closes, percent."""
     enable_off: float
+    """RH below which the enable opens, percent."""
     enable_cuts: float
-    """The bits of `wiring`."""
+    """Bit mask of the calls that the open enable cuts, as in `wiring`."""
     late_readings: float
-    """Steps, as the next."""
+    """Delay of readings in a fault, steps."""
     late_calls: float
+    """Delay of calls in a fault, steps."""
     strip_stages: float
+    """Number of strip stages that a stuck relay turns on."""
     fouled_flow: float
-    """Airflow through a fouled coil, of a clean one's."""
+    """Airflow through a fouled coil as a share of that through a clean coil."""
 
 
 class OpeningParameters(NamedTuple):
     """Conditions in which people open windows; an area of 0 means that windows stay shut."""
 
     area: float
-    """m2."""
+    """Area of the open windows, m2."""
     stack: float
-    """DISCHARGE area sqrt(2 g height), m3/s for a share of 1 of temperature difference over K."""
+    """Stack flow, m3/s, at a temperature difference as large as the absolute temperature.
+
+    It is DISCHARGE area sqrt(2 g height)."""
     low: float
+    """Outdoor dry bulb below which windows stay shut, degC."""
     high: float
+    """Outdoor dry bulb above which windows stay shut, degC."""
     indoor_above: float
+    """Room temperature above which people open windows, degC."""
     cooler_by: float
+    """Minimum amount by which outdoors is cooler than the room, K."""
     vapor_pressure: float
-    """Outdoors, Pa; above it they stay shut."""
+    """Outdoor vapor pressure above which windows stay shut, Pa."""
 
 
 class BedroomParameters(NamedTuple):
     """A closed bedroom; a share of 0 means that no bedroom is modeled apart."""
 
     share: float
-    """Of the house's volume."""
+    """Bedroom's share of the house's volume; 0 without a separate bedroom."""
     vapor: float
-    """Of all sleepers, kg/s."""
+    """Vapor from all sleepers, kg/s."""
     closed_airflow: float
-    """m3/s."""
+    """Air exchanged with the rest of the house while the door is closed, m3/s."""
     open_airflow: float
+    """Air exchanged with the rest of the house while the door is open, m3/s."""
     closed_from: float
-    """Hours of the day; past midnight if the second is the smaller."""
+    """Hour of the day at which the door is closed."""
     closed_to: float
+    """Hour of the day at which the door is opened; past midnight if before `closed_from`."""
 
 
 class StageParameters(NamedTuple):
     """One cooling stage, gross, in the order of a row of the stage table."""
 
     capacity: float
+    """Gross total capacity at the rating point, W."""
     input: float
+    """Compressor and outdoor fan input at the rating point, W."""
     dry_air: float
-    """At rating, kg/s."""
+    """Airflow at the rating point, kg/s of dry air."""
     flow: float
-    """Of full flow, 0 to 1."""
+    """Airflow as a share of full flow, 0 to 1."""
     conductance: float
-    """A0, kg/s."""
+    """Coil conductance A0 in the bypass factor exp(-A0 / flow), kg/s."""
     capacity_a: float
     capacity_b: float
     capacity_c: float
@@ -326,14 +399,17 @@ class StageParameters(NamedTuple):
     input_flow_b: float
     input_flow_c: float
     low_wet_bulb: float
-    """Entering wet bulb, degF, from which the curves hold."""
+    """Lowest entering wet bulb of the curves, degF."""
     high_wet_bulb: float
+    """Highest entering wet bulb of the curves, degF."""
     low_outdoor: float
-    """Outdoor dry bulb, degF."""
+    """Lowest outdoor dry bulb of the curves, degF."""
     high_outdoor: float
+    """Highest outdoor dry bulb of the curves, degF."""
     low_flow: float
-    """Fraction of rated airflow."""
+    """Lowest airflow of the curves, as a fraction of the rated one."""
     high_flow: float
+    """Highest airflow of the curves, as a fraction of the rated one."""
 
 
 class Plant(NamedTuple):
@@ -355,129 +431,150 @@ class State(NamedTuple):
     """Everything that a run carries from one step to the next."""
 
     indoor_temperature: float
-    """degC."""
+    """Dry bulb of the zone, degC."""
     indoor_humidity_ratio: float
-    """kg/kg."""
+    """Humidity ratio of the zone, kg/kg."""
     zone_dry_air: float
-    """kg."""
+    """Dry air in the zone, kg."""
     zone_saturation: float
     """Saturation pressure at the zone's temperature, Pa."""
     fast_temperature: float
+    """Temperature of the fast mass, degC."""
     fast_saturation: float
     """Saturation pressure at the fast mass's temperature, Pa."""
     slow_temperature: float
+    """Temperature of the slow mass, degC."""
     surface_rh: float
-    """Relative humidity with which the surface layer is in balance, 0 to 1."""
+    """Relative humidity in balance with the store's surface layer, 0 to 1."""
     deep_rh: float
+    """Relative humidity in balance with the store's deep layer, 0 to 1."""
     coil_water: float
-    """kg."""
+    """Water on the coil, kg."""
     coil_ramp: float
     """Share of its capacity that the compressor has reached since it started."""
     sensed_temperature: float
+    """Temperature at the sensor, degC."""
     sensed_rh: float
-    """0 to 1."""
+    """Relative humidity at the sensor, 0 to 1."""
     cooling_stage: float
+    """Cooling stage that runs; 0 while the compressor is off."""
     cooling_time: float
-    """Since the compressor last started or stopped in cooling, s."""
+    """Time since the compressor last started or stopped in cooling, s."""
     reheat: float
     """Strip stages on as reheat."""
     backup: float
     """1 if the strips are on as heat."""
     heating_stage: float
+    """Heating stage that runs; 0 without heating."""
     heating_time: float
+    """Time since heating last started or stopped, s."""
     dehumidifier: float
+    """1 while the dehumidifier runs."""
     dehumidifier_time: float
+    """Time since the dehumidifier last started or stopped, s."""
     airflow: float
-    """Fraction of full flow."""
+    """Airflow of the blower as a fraction of full flow."""
     frosted: float
     """1 while a frosted coil holds the compressor off."""
     refused: float
-    """Bit mask of the reasons for which calls are being refused."""
+    """Bit mask of the reasons for which calls are refused now."""
     apparatus_guess: float
     """Last apparatus dew point, from which the next solve starts, degC."""
     wet_bulb_guess: float
-    """Of the zone, at the start of the last step, as above."""
+    """Wet bulb of the zone at the start of the last step, degC. The next solve starts from it."""
     blower_time: float
-    """Since the blower began to move air, s; 0 while it does not."""
+    """Time since the blower began to move air, s; 0 while it is off."""
     strip_level: float
-    """Strip stages that the sequencer has let on; a fraction counts towards the next."""
+    """Strip stages that the sequencer has turned on; a fraction counts toward the next."""
     limit_temperature: float
-    """Of the strips' limit switch, degC."""
+    """Temperature of the strips' limit switch, degC."""
     strips_open: float
-    """Time that the limit switch stays open at the least, s; 0 while it is closed."""
+    """Minimum time that the limit switch still stays open, s; 0 while it is closed."""
     humidistat: float
     """1 while the dehumidifier's own humidistat calls."""
     bucket: float
-    """Water in the dehumidifier's bucket, kg. Its water has left the house's books."""
+    """Water in the dehumidifier's bucket, kg. The balance of the house no longer counts it."""
     blower_this_hour: float
     """Time that the blower has run in this clock hour, s."""
     duct_space_temperature: float
-    """Of the space around the ducts, degC; of no meaning with ducts inside the envelope."""
+    """Dry bulb of the space around the ducts, degC.
+    The value has no meaning for ducts inside the envelope."""
     duct_space_humidity_ratio: float
+    """Humidity ratio of the space around the ducts, kg/kg."""
     contents_rh: float
-    """Of the second store, as of the first."""
+    """Relative humidity in balance with the contents' surface layer, 0 to 1."""
     contents_deep_rh: float
+    """Relative humidity in balance with the contents' deep layer, 0 to 1."""
     windows_open: float
     """1 while people keep windows open."""
     bedroom_humidity_ratio: float
-    """Of a bedroom apart; else the zone's."""
+    """Humidity ratio of a separate bedroom, kg/kg; without one, the zone's."""
     entering_temperature: float
-    """Of the air that the air handler draws, the room's while the blower rests."""
+    """Dry bulb of the air entering the air handler, degC.
+    While the blower is off it is the room's."""
     entering_humidity_ratio: float
+    """Humidity ratio of the air entering the air handler, kg/kg."""
 
 
 class Minute(NamedTuple):
     """Weather, household and faults that drive the house in a step."""
 
     t_out: float
+    """Outdoor dry bulb, degC."""
     w_out: float
+    """Outdoor humidity ratio, kg/kg."""
     sol_air: float
+    """Sol-air temperature of the opaque surfaces, degC."""
     sun: float
-    """Through the windows, W."""
+    """Sun through the windows, W."""
     pressure: float
-    """At the end of the step, Pa."""
+    """Air pressure at the end of the step, Pa."""
     natural: float
     """Infiltration by wind and stack, m3/s."""
     density: float
-    """Dry air outdoors, kg/m3."""
+    """Density of outdoor air, kg/m3 of dry air."""
     gains: float
-    """Sensible, W."""
+    """Sensible gains of people and appliances, W."""
     moisture: float
-    """kg/s."""
+    """Vapor from the household, kg/s."""
     hour: float
-    """Of the day, in the middle of the step."""
+    """Hour of the day in the middle of the step."""
     month: float
+    """Month of the year, 1 to 12."""
     ground: float
     """Temperature under the floor, degC."""
     roof: float
     """Sol-air temperature of the roof, degC."""
     exhaust: float
-    """Of the exhaust fans, m3/s."""
+    """Airflow of the exhaust fans, m3/s."""
     exhaust_power: float
-    """W."""
+    """Power of the exhaust fans, W."""
     ground_vapor: float = 0.0
-    """kg/s."""
+    """Vapor from the ground and a basement, kg/s."""
     construction: float = 0.0
     """Water from new materials, kg/s."""
     opening_wind: float = 0.0
     """Flow by wind through windows while they are open, m3/s."""
     may_open: float = 0.0
-    """1 in an hour in which people would open them."""
+    """1 in an hour in which people would open windows."""
     occupied: float = 1.0
+    """1 while people live in the house."""
     blower: float = 1.0
-    """Air that the blower moves, of what it should; 0 for one that stands still."""
+    """Airflow of the blower as a share of the expected one; 0 for a failed blower."""
     welded: float = 0.0
-    """1 if the strips' contactor is."""
+    """1 if the strips' contactor is welded shut."""
     dehumidifier_works: float = 1.0
+    """0 while a fault stops the dehumidifier."""
     powered: float = 1.0
+    """0 during a power cut."""
 
 
 class MoistAir(NamedTuple):
     """Moist air in one state."""
 
     temperature: float
-    """degC."""
+    """Dry bulb, degC."""
     humidity_ratio: float
-    """kg/kg."""
+    """Humidity ratio, kg/kg."""
     enthalpy: float
-    """J/kg of dry air."""
+    """Enthalpy, J/kg of dry air."""

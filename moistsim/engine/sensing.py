@@ -1,4 +1,4 @@
-"""What the room's sensor reads in the middle of a step, and where it stands at the end."""
+"""Readings of the room's sensor in the middle of a step, and its state at the end."""
 
 import math
 from typing import NamedTuple
@@ -11,14 +11,14 @@ from moistsim.engine.records import Minute, Plant, SensorParameters, State
 
 
 class OutdoorReading(NamedTuple):
-    """What the control knows of outdoors."""
+    """Outdoor conditions as the control reads them."""
 
     temperature: float
-    """degC."""
+    """Outdoor dry bulb, degC."""
     relative_humidity: float
-    """Percent."""
+    """Outdoor relative humidity, percent."""
     dew_point: float
-    """degC."""
+    """Outdoor dew point, degC."""
 
 
 @piece
@@ -31,15 +31,15 @@ def read(
     day: float,
     dt: float,
 ) -> Readings:
-    """Readings in the middle of a step, as far as the room at its start tells.
+    """Readings in the middle of a step, from the room at its start.
 
-    A crossing falls anywhere within a step and the control acts on whole steps: read at the start
-    it would act half a step late on the average, an error of first order in the step.
+    A reading may cross a setpoint anywhere within a step, and the control acts on whole steps. With
+    readings at the start it would act half a step late on average, a first-order error.
 
     Parameters
     ----------
     day : float
-        Of the year.
+        Day of the year.
     """
     sensor, unit = plant.sensor, plant.unit
     sensed_t = state.sensed_temperature + sensor.temperature_half * (
@@ -83,7 +83,7 @@ def follow(
 ) -> tuple[float, float]:
     """Temperature, degC, and RH, 0 to 1, of the sensor at the end of a step.
 
-    A first-order lag behind a room that moves in a straight line from state to state.
+    The sensor follows with a first-order lag a room that changes linearly over the step.
     """
     sensed_t = (
         state.sensed_temperature

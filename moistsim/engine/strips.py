@@ -16,21 +16,22 @@ RESET_BELOW = 15.0
 
 
 STILL_HEATING = 2.0e-4
-"""Rise of the elements in still air, K/s per W: 5 kW of strips by a kelvin a second (an own round
-figure for some 5 kg of steel)."""
+"""Temperature rise of the elements in still air, K/s per W.
+
+Strips of 5 kW warm by one kelvin a second: our own round figure for some 5 kg of steel."""
 STILL_LAG = 600.0
-"""Time constant with which hot elements lose their heat to still air, s (an own round figure)."""
+"""Time constant of the heat loss of hot elements to still air, s (our own round figure)."""
 
 
 class Bank(NamedTuple):
     """Power and stages of the strips in a step."""
 
     power: float
-    """Mean over the step, W."""
+    """Mean power over the step, W."""
     level: float
-    """Stages that the sequencer has let on at its end."""
+    """Stages that the sequencer has turned on at the end of the step."""
     on: float
-    """Stages on at its end; a share only of proportional strips."""
+    """Stages on at the end of the step; only proportional strips run a share of a stage."""
 
 
 @piece
@@ -48,8 +49,10 @@ def strip_power(table: NDArray[np.float64], stages: float) -> float:
 
 @piece
 def locked_out(unit: AirHandlerParameters, hour: float, month: float) -> bool:
-    """Whether a relay keeps the strips off now: spans of hours and of months, each of which may
-    go past its midnight or its new year."""
+    """Whether a relay keeps the strips off at this hour and month.
+
+    The span of hours may pass midnight, and the span of months the new year.
+    """
     return _within(hour, unit.lockout_start, unit.lockout_end) and _within(
         month, unit.lockout_first, unit.lockout_last
     )
@@ -57,6 +60,7 @@ def locked_out(unit: AirHandlerParameters, hour: float, month: float) -> bool:
 
 @piece
 def _within(value: float, start: float, end: float) -> bool:
+    """Whether a value is in a span that may pass its wrap-around."""
     if start <= end:
         return start <= value < end
     return value >= start or value < end
@@ -73,16 +77,16 @@ def sequence(
 ) -> Bank:
     """Sequence the strips: stages come on one by one and drop together when the call ends.
 
-    The first stage waits until the blower has moved air for the proof time, each further stage
-    one delay longer; times shorter than a step count by the share of the step that they leave.
-    Proportional strips wait for the air alone.
+    The first stage waits until the blower has moved air for the proof time. Each further stage
+    waits one delay longer. A time shorter than a step counts as a share of the step. Proportional
+    strips wait for the proof time only.
 
     Parameters
     ----------
     called : float
         Stages called for, and not refused.
     airflow : float
-        Of the blower, in this step.
+        Airflow of the blower in this step.
     table : array
         Power of each stage, W.
     """
@@ -105,7 +109,7 @@ def sequence(
             power += table[i] * max(proven - wait * delay, 0.0) / dt
         else:
             power += table[i] * share
-    # A level that should be whole may fall short of it by rounding.
+    # Rounding may leave a whole level slightly too low.
     return Bank(power, end, float(int(end + 1.0e-9)))
 
 
@@ -113,11 +117,11 @@ class Guarded(NamedTuple):
     """The strips under their limit switch at the end of a step."""
 
     temperature: float
-    """Of the switch, degC."""
+    """Temperature of the limit switch at the end of the step, degC."""
     opened: float
-    """As `State.strips_open`, s."""
+    """Minimum time that the limit switch still stays open, s; 0 while it is closed."""
     share: float
-    """Of the step's power, what the switch let through."""
+    """Share of the step's power that the limit switch let through."""
 
 
 @piece
@@ -130,23 +134,22 @@ def limit_switch(
     t: float,
     dt: float,
 ) -> Guarded:
-    """The limit switch: it opens above its limit, and closes by itself once the reset time is over
-    and it has cooled.
+    """Move the strips' limit switch through a step.
 
-    In moving air it follows what it sees with a lag. In still air the elements keep their heat but
-    for what they lose slowly to the air around them, so that it is a matter of a minute or two:
-    the switch then opens within the step.
+    The switch opens above its limit. It closes by itself after the reset time, once it has cooled.
+    In moving air it follows the temperature `seen` with a lag. In still air the elements lose heat
+    slowly and reach the limit within a minute or two, and the switch opens within the step.
 
     Parameters
     ----------
     seen : float
         Temperature of the air and the elements at the switch, mean over the step, degC.
     power : float
-        Of the strips, W.
+        Power of the strips, W.
     moves : bool
-        Whether air moves over them.
+        Whether air moves over the strips.
     t : float
-        Of the air around them, degC.
+        Dry bulb of the air around the strips, degC.
     """
     guarded = unit.strip_stages > 0.0 and unit.strip_least_flow > 0.0
     share = 1.0
@@ -162,7 +165,7 @@ def limit_switch(
             temperature = t + (unit.strip_limit - t) * math.exp((until - dt) / STILL_LAG)
             return Guarded(temperature, max(unit.strip_reset_time - dt + until, dt), share)
         return Guarded(temperature, 0.0, share)
-    # Two exponentials of what never changes, which the compiled loop takes once.
+    # Both exponents are constant, so the compiled loop calculates each exponential once.
     still = not moves and state.strips_open > 0.0
     keeps = math.exp(-dt / STILL_LAG) if still else math.exp(-dt / LIMIT_LAG)
     temperature = seen + (state.limit_temperature - seen) * keeps

@@ -1,4 +1,4 @@
-"""Outdoor air that fans bring: how much, in what state, and when not."""
+"""Outdoor air from fans: flow, temperature, humidity, and lockouts."""
 
 import math
 from typing import NamedTuple
@@ -9,38 +9,42 @@ from moistsim.engine.airflow import total_outdoor_air
 from moistsim.engine.records import State, VentilationParameters
 
 FROST_REST_PER_KELVIN, MOST_FROST_REST = 0.015, 0.4
-"""Share of the time for which a supply fan rests to thaw its core, by the kelvin below its frost
-limit, and the most of it. Our own round figures after common practice: cycles of half an hour, six
-minutes of which, 10 to 15 K below the limit, go to thawing."""
+"""Share of the time that a supply fan pauses to thaw its core: per kelvin, and the maximum.
+
+The kelvins count below the frost limit. Both are our own round figures after common practice: in
+cycles of half an hour, 10 to 15 K below the limit, thawing takes six minutes."""
 
 
 class Ventilating(NamedTuple):
     """Operation of the ventilation's own fans, flows in m3/s."""
 
     supply: float
-    """Brought in through the machine or the duct."""
+    """Outdoor air through the ventilation machine or the central duct, m3/s."""
     exhaust: float
-    """Drawn out of the house."""
+    """Room air that the ventilation draws out of the house, m3/s."""
     temperature: float
-    """In which the supply enters the house, degC."""
+    """Dry bulb of the supply air where it enters the house, degC."""
     humidity_ratio: float
+    """Humidity ratio of the supply air where it enters the house, kg/kg."""
     power: float
-    """Of all fans, W."""
+    """Power of all ventilation fans, W."""
     heat: float
-    """Of it, what reaches the house, W."""
+    """Heat of the ventilation fans that reaches the house, W."""
     locked: float
-    """1 while a lockout holds back what the control asks for."""
+    """1 while a lockout stops ventilation that the control calls for."""
 
 
 class OutdoorAir(NamedTuple):
     """Outdoor air into the house, kg/s of dry air, with the water and heat of the part that fans bring."""
 
     leaked: float
+    """Outdoor air through leaks, kg/s of dry air."""
     ventilated: float
+    """Outdoor air that fans bring in, kg/s of dry air."""
     water: float
-    """Of the ventilated air, kg/s."""
+    """Water in the ventilated air, kg/s."""
     heat: float
-    """Of the ventilated air, without its fans', W."""
+    """Enthalpy of the ventilated air without the heat of its fans, W."""
 
 
 @piece
@@ -48,8 +52,8 @@ def effectiveness(rated: float, flow: float) -> float:
     """Effectiveness of an exchanger at `flow` times its rated flow, both streams equal.
 
     Counterflow with equal capacity rates: e = NTU / (1 + NTU). The conductance of a laminar core
-    does not change with the flow, so that NTU is that of the rating over `flow` (textbook relation,
-    Kays & London; from memory).
+    does not change with the flow. NTU is therefore the rated one divided by `flow` (textbook
+    relation, Kays & London; from memory).
 
     >>> float(effectiveness(0.75, 1.0)), float(effectiveness(0.75, 3.0))
     (0.75, 0.5)
@@ -71,11 +75,11 @@ def ventilate(
 ) -> Ventilating:
     """Run the ventilation's fans at `called` times their rate, in a room of (t, w).
 
-    A fan of its own that is to run for a part of each hour does so at its start.
+    A separate fan with a minimum runtime in each hour runs at the start of the hour.
 
-    A central duct's flow is that at the blower's full flow. Sensible recovery is
-    (t_out - t_supply) / (t_out - t), latent recovery the same of humidity ratios; what leaves
-    pays for it.
+    The flow of a central duct is the one at the blower's full flow. Sensible recovery is
+    (t_out - t_supply) / (t_out - t). Latent recovery has humidity ratios in place of temperatures.
+    The exhaust air gives the recovered heat and vapor.
     """
     factor = called if called > 0.0 else 0.0
     if vent.least_run > 0.0 and vent.central == 0.0:
@@ -96,7 +100,7 @@ def ventilate(
     balanced, unbalanced = factor * vent.balanced, factor * vent.unbalanced
     sensible = recovers * effectiveness(vent.sensible_recovery, factor)
     latent = recovers * effectiveness(vent.latent_recovery, factor)
-    # The fan in the incoming air is the one that rests.
+    # Only the fan in the incoming air pauses.
     power = factor * vent.fan_power
     return Ventilating(
         balanced * (1.0 - rests) + vent.supply * unbalanced,
@@ -125,13 +129,13 @@ def with_least_run(
     hour: float,
     dt: float,
 ) -> float:
-    """The call for the blower: `called`, or 1 when the hour's end is too near for what is owed.
+    """Call for the blower: `called`, or 1 when the minimum runtime needs the rest of the hour.
 
-    Nothing is owed while the duct's damper is shut by a lockout or by the control.
+    No runtime is due while a lockout or the control keeps the duct's damper shut.
     """
     if vent.least_run > 0.0 and going.supply > 0.0:
         left = 3600.0 * (1.0 - (hour - math.floor(hour))) + 0.5 * dt
-        # If this step passed, what is left after it would not do.
+        # Without this step, the rest of the hour would be too short.
         if left - dt < vent.least_run - ran - 1.0e-6 * dt:
             return 1.0
     return called
@@ -163,7 +167,7 @@ def with_central_air(
     Parameters
     ----------
     going : Ventilating
-        What the duct brings now, see `through_central_duct`.
+        Air that the duct brings in this step, see `through_central_duct`.
     density, dry_air : float
         Dry air outdoors, kg/m3, and dry air that the blower draws from the room, kg/s.
     """
@@ -187,17 +191,17 @@ def outdoor_air(
     supply_leak: float,
     closed_doors: float,
 ) -> OutdoorAir:
-    """Outdoor air that comes in by leaks, fans and ducts together.
+    """Outdoor air that enters through leaks, fans and ducts together.
 
-    What fans bring and what fans draw out balance each other as far as they go; what is left of
-    the larger combines with infiltration in quadrature (see `airflow.total_outdoor_air`). Exhaust
-    fans and leaking ducts take part in that; what they draw in through the house's leaks counts as
-    leaked, and what return ducts bring is counted elsewhere.
+    Supply and exhaust flows balance each other. The unbalanced rest combines with infiltration in
+    quadrature (see `airflow.total_outdoor_air`). Exhaust fans and leaking ducts count in both. Air
+    that they draw in through the house's leaks counts as leaked. Air that return ducts bring is
+    counted elsewhere.
 
     Parameters
     ----------
     drawn : float
-        Outdoor air that a dehumidifier brings in, in the state in which it draws it, m3/s.
+        Outdoor air that a dehumidifier draws in, m3/s.
     natural : float
         Infiltration by wind and stack, m3/s.
     density : float
@@ -214,13 +218,13 @@ def outdoor_air(
     pulled = going.exhaust + exhausted + supply_leak * (1.0 / density)
     unbalanced = abs(pushed - pulled)
     if closed_doors > 0.0:
-        # Air that goes out of some rooms and into others, whatever the house as a whole does.
+        # Closed doors push air out of some rooms and draw it into others, even in a balanced house.
         unbalanced = math.hypot(unbalanced, closed_doors)
-    # All that does not come through the return ducts.
+    # All outdoor air except that through the return ducts.
     entering = total_outdoor_air(natural, min(pushed, pulled), unbalanced) * density - return_leak
     ventilated = max(supply, going.exhaust) * density
     if return_leak > 0.0:
-        # What the ducts bring, the ventilation's exhaust need not draw.
+        # The exhaust draws less through leaks by the air that the ducts bring.
         ventilated = min(ventilated, entering)
     leaked = entering - ventilated
     through = going.supply * density

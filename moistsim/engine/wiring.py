@@ -1,6 +1,6 @@
 """Sensor errors, lost and late messages, stuck relays and a hard-wired enable.
 
-They stand between the room and the control, and between the control and the machines. A run with an
+They act between the room and the control, and between the control and the machines. A run with an
 exact sensor, plain wires and no fault skips them.
 """
 
@@ -18,29 +18,30 @@ LOST_READING, LOST_CALL, LATE_READINGS, LATE_CALLS = 1, 2, 4, 8
 FROZEN, POWER_CUT, CONTROL_DOWN, FORGETS, RELAYS_OPEN = 16, 32, 64, 128, 256
 WELDED, BLOWER_FAILED, FOULED, DEHUMIDIFIER_STOPPED = 512, 1024, 2048, 4096
 STUCK_ON = 1 << 13
-"""The first relay of `faults.RELAYS` stuck on; the next bits are the others."""
+"""Bit of the first relay of `faults.RELAYS` stuck on; the next bits are the other relays."""
 STUCK_OFF = 1 << 19
-"""The same, stuck off."""
+"""Bit of the first relay of `faults.RELAYS` stuck off; the next bits are the other relays."""
 CUT_STRIPS, CUT_HOT_GAS, CUT_SECOND, CUT_COOLING, CUT_DEHUMIDIFIER = 1, 2, 4, 8, 16
 # The order of these is that of equipment.wires.CUTS, which a test holds.
 
 _CALLS = len(CallSet._fields)
 _HEARD, _TEMPERATURE, _RH, _AGE, _ENABLED, _TOLD, _TOLD_AGE = range(7)
 _SENT = 7
-"""Calls that the control last sent; after them those that the relays were last told."""
+"""Index of the calls that the control last sent; the calls that the relays hold follow."""
 _HELD = _SENT + _CALLS
 _RING_AT, _RING_FULL, _CALL_RING_AT, _CALL_RING_FULL = range(_HELD + _CALLS, _HELD + _CALLS + 4)
 _RING = _HELD + _CALLS + 4
-"""Messages under way: three floats for each step of delay, and then a call's."""
+"""Index of the delayed messages: three floats for each step of delay, and then the calls."""
 
 
 def line_floats(late_readings: int, late_calls: int) -> int:
-    """Memory that the line needs behind the strategy's own."""
+    """Number of floats that the line needs in the memory, behind the strategy's own."""
     return _RING + 3 * late_readings + _CALLS * late_calls
 
 
 @piece
 def _rounded(value: float, step: float) -> float:
+    """Round a reading to a resolution; 0 keeps it exact."""
     return math.floor(value / step + 0.5) * step if step > 0.0 else value
 
 
@@ -66,11 +67,11 @@ def hear(
     Parameters
     ----------
     memory : array
-        The strategy's, with the line's own behind it.
+        Memory of the strategy, with that of the line behind it.
     bits : int
-        The faults of this step.
+        Faults of this step.
     temperature_error, rh_error : float
-        Of the sensor, K and percent.
+        Sensor errors, K and percent.
     now : float
         Middle of the step, s of the year.
     """
@@ -83,7 +84,7 @@ def hear(
             memory[i + _TEMPERATURE] = _rounded(
                 readings.temperature + temperature_error, line.temperature_resolution
             )
-            # A sensor's scale ends here; no control is told of air without any vapor.
+            # A sensor's scale ends here; no control reads 0 % RH.
             memory[i + _RH] = min(max(rh, 0.1), 100.0)
         age = 0.0
         memory[i + _HEARD] = 1.0
@@ -104,7 +105,7 @@ def hear(
             memory[i + _RING_FULL] = 1.0
         memory[i + _RING_AT] = at
     dew_point = readings.dew_point
-    # None where the control does not look at it.
+    # NaN marks a control that does not read the dew point.
     if not math.isnan(dew_point):
         dew_point = air.dew_point(0.01 * rh * air.saturation_pressure(t))
     return Readings(
@@ -137,7 +138,7 @@ def hear(
 
 @piece
 def forget(memory: NDArray[np.float64], line: LineParameters, bits: int) -> None:
-    """Clear the memory of a control that wakes up with nothing."""
+    """Clear the memory of a control that restarts without it after a power cut."""
     if bits & FORGETS:
         for j in range(int(line.tail)):
             memory[j] = 0.0
@@ -153,12 +154,12 @@ def deliver(
     now: float,
     dt: float,
 ) -> CallSet:
-    """Calls as they reach the machines, with lost or late messages and relays.
+    """Pass calls to the machines through lost or late messages and relays.
 
     Parameters
     ----------
     rh : float
-        RH at the enable's own humidistat, percent.
+        Relative humidity at the enable's own humidistat, percent.
     """
     i = int(line.tail)
     speaks = bits & (POWER_CUT | CONTROL_DOWN) == 0
@@ -252,12 +253,14 @@ def through_relays(told: CallSet, line: LineParameters, bits: int, cuts: int) ->
 
 @piece
 def _hold(memory: NDArray[np.float64], k: int, calls: CallSet) -> None:
+    """Store calls in the memory from index `k`."""
     for j in range(_CALLS):
         memory[k + j] = calls[j]
 
 
 @piece
 def _held(memory: NDArray[np.float64], k: int) -> CallSet:
+    """Calls that the memory holds from index `k`."""
     return CallSet(
         memory[k], memory[k + 1], memory[k + 2], memory[k + 3], memory[k + 4], memory[k + 5],
         memory[k + 6], memory[k + 7], memory[k + 8],
@@ -266,6 +269,7 @@ def _held(memory: NDArray[np.float64], k: int) -> CallSet:
 
 @piece
 def _differs(memory: NDArray[np.float64], k: int, calls: CallSet) -> bool:
+    """Whether calls differ from those in the memory from index `k`."""
     found = False
     for j in range(_CALLS):
         found |= memory[k + j] != calls[j]
