@@ -21,6 +21,7 @@ STANDARD_PRESSURE = 101_325.0
 STANDARD_DENSITY = 1.204
 """Density of standard air (20 degC, 101.325 kPa, dry), in which airflow is rated, kg/m3."""
 KELVIN = 273.15
+"""Zero of the Celsius scale, K."""
 R_DRY_AIR = 287.042
 """Gas constant of dry air, J/(kg K)."""
 MOLE_RATIO = 0.621945
@@ -34,16 +35,18 @@ H_EVAPORATION = 2_501_000.0
 CP_WATER = 4186.0
 """Specific heat of liquid water, J/(kg K)."""
 TRIPLE_POINT = 0.01
+"""Triple point of water, degC."""
 LOG_ICE_POINT = math.log(611.2)
-"""Of the saturation pressure at 0 degC, Pa, rounded: where guesses of dew points count from."""
+"""Logarithm of a rounded saturation pressure at 0 degC, Pa; origin of dew point guesses."""
 LAST_STEP = 0.15
-"""Of what `closer` solves: a step of Newton's, K, that needs no other. With its curvature and what
-bends that, dew points, wet bulbs and apparatus dew points from -30 to 40 degC are then off by less
-than 2e-7 K, which a test holds; a quarter of the step leaves 256 times less."""
+"""Newton step below which `closer` needs no other step, K.
+With the curvature and its change, dew points, wet bulbs and apparatus dew points from -30 to 40
+degC are then off by less than 2e-7 K, which a test checks. A quarter of the step leaves 1/256
+of the error."""
 SHORT_STEP = 1.0e-4
-"""K: a last step even across freezing, where the curves have a corner."""
+"""Step below which a solver stops even across freezing, K. The curves have a corner there."""
 LONG_STEP = 1.0
-"""K: beyond it the curvature at the start tells nothing of the end."""
+"""Step of a solver beyond which the curvature at its start does not help, K."""
 
 
 @compiled
@@ -70,15 +73,15 @@ def log_saturation_pressure(t: float) -> float:
 
 
 COLDEST, HOTTEST, ORDER = -80, 120, 6
-"""Of the table below: its first and last whole kelvin from the triple point, and its polynomials."""
+"""Table of saturation pressures: first and last kelvin from the triple point, and order."""
 _NODES = 0.5 * np.cos(math.pi * (np.arange(ORDER + 1) + 0.5) / (ORDER + 1))
 """Chebyshev points of a piece of a table, counted from its middle in the piece's width."""
 _BY_POWERS = np.linalg.inv(np.vander(_NODES, ORDER + 1, increasing=True)).T
-"""Makes a polynomial's coefficients of its values at these points."""
+"""Matrix that turns values at the Chebyshev points into coefficients of a polynomial."""
 
 
 def _plain(function: Any) -> Any:
-    """The function as plain Python, so that the import compiles nothing."""
+    """The function as plain Python, which lets the import compile nothing."""
     return getattr(function, "py_func", function)
 
 
@@ -86,9 +89,9 @@ def _pieces() -> NDArray[np.float64]:
     """Coefficients of one polynomial a kelvin through the saturation pressure, Pa.
 
     They interpolate it at the Chebyshev points of each kelvin, counted from the triple point, where
-    the two curves meet; what is left is below 1e-13 of it, which a test holds. The hottest kelvin
-    comes first, so that cutting off the fraction finds the row and a whole kelvin belongs to the
-    piece below it: the curve over ice holds at the triple point itself.
+    the two curves meet. The relative error is below 1e-13, which a test checks. The hottest kelvin
+    comes first. Cutting off the fraction then finds the row. A whole kelvin belongs to the piece
+    below it, because the curve over ice is valid at the triple point itself.
     """
     plain = _plain(log_saturation_pressure)
     values = [
@@ -99,6 +102,7 @@ def _pieces() -> NDArray[np.float64]:
 
 
 _PIECES = _pieces()
+"""Coefficients of the table of saturation pressures, one row a kelvin."""
 _SLOPES = np.ascontiguousarray(_PIECES[:, 1:] * np.arange(1, ORDER + 1))
 """Coefficients of the derivatives of the pieces."""
 
@@ -107,8 +111,8 @@ _SLOPES = np.ascontiguousarray(_PIECES[:, 1:] * np.arange(1, ORDER + 1))
 def saturation_pressure(t: float) -> float:
     """Saturation pressure of water vapor over ice or water, Pa, -100 to 200 degC.
 
-    From a table of `log_saturation_pressure`, since a step of a house asks for it a dozen times;
-    beyond the table's ends from the equations themselves.
+    The value comes from a table of `log_saturation_pressure`, because a step of a house needs it a
+    dozen times. Beyond the ends of the table it comes from the equations themselves.
 
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
@@ -118,7 +122,7 @@ def saturation_pressure(t: float) -> float:
         return math.exp(log_saturation_pressure(t))
     i = int(down)
     x = i + 0.5 - down
-    # In pairs, which a processor computes side by side.
+    # A processor calculates these pairs in parallel.
     y = x * x
     high = _PIECES[i, 4] + _PIECES[i, 5] * x + _PIECES[i, 6] * y
     middle = _PIECES[i, 2] + _PIECES[i, 3] * x
@@ -127,8 +131,10 @@ def saturation_pressure(t: float) -> float:
 
 @compiled(inline=True)
 def saturation_curve(t: float) -> tuple[float, float, float, float]:
-    """Saturation pressure, Pa, as `saturation_pressure`, its derivative with temperature, Pa/K, and
-    about its second and third ones."""
+    """Saturation pressure, Pa, with its first derivative and about its next two.
+
+    The derivatives are with temperature, in Pa/K, Pa/K² and Pa/K³.
+    """
     down = HOTTEST + TRIPLE_POINT - t
     if not 0.0 <= down < HOTTEST - COLDEST:
         p, relative = math.exp(log_saturation_pressure(t)), saturation_slope(t)
@@ -151,7 +157,7 @@ def saturation_curve(t: float) -> tuple[float, float, float, float]:
 
 @compiled
 def saturation_rise(t: float) -> tuple[float, float]:
-    """Saturation pressure, Pa, and its derivative with temperature, Pa/K, as `saturation_pressure`."""
+    """Saturation pressure, Pa, and its derivative with temperature, Pa/K."""
     p, slope, _, _ = saturation_curve(t)
     return p, slope
 
@@ -195,7 +201,10 @@ def saturation_humidity_ratio(t: float, pressure: float) -> float:
 
 @compiled
 def share_of_saturation(humidity_ratio: float, pressure: float, saturation: float) -> float:
-    """Relative humidity, 0 to 1, where the saturation pressure is known: one division for two."""
+    """Relative humidity, 0 to 1, from a known saturation pressure.
+
+    It needs one division instead of two.
+    """
     return pressure * humidity_ratio / ((MOLE_RATIO + humidity_ratio) * saturation)
 
 
@@ -241,7 +250,9 @@ def dry_air_density(t: float, humidity_ratio: float, pressure: float) -> float:
 
 @compiled(inline=True)
 def closer(residual: float, per_slope: float, bend: float, twist: float) -> tuple[float, float]:
-    """What to take off a guess, and Newton's own step: the inverse's series to third order.
+    """Correction to subtract from a guess, and Newton's own step.
+
+    The correction is the series of the inverse function to third order.
 
     Parameters
     ----------
@@ -257,7 +268,7 @@ def closer(residual: float, per_slope: float, bend: float, twist: float) -> tupl
 
 @compiled(inline=True)
 def is_last(before: float, after: float, step: float) -> bool:
-    """Whether a step of `closer` needs no other: short enough, and not from ice to water."""
+    """Whether a step of `closer` is the last one: short enough, and not from ice to water."""
     same_curve = ((before > TRIPLE_POINT) == (after > TRIPLE_POINT)) & (
         (before >= 0.0) == (after >= 0.0)
     )
@@ -266,8 +277,11 @@ def is_last(before: float, after: float, step: float) -> bool:
 
 @compiled
 def _dew_point_guess(logarithm: float) -> float:
-    """Of the logarithm of a vapor pressure in Pa: a dew point off by less than 4e-5 K from -60 to
-    50 degC by a polynomial, beyond them by Magnus' form."""
+    """Guess of a dew point, degC, from the logarithm of a vapor pressure in Pa.
+
+    A polynomial is off by less than 4e-5 K from -60 to 50 degC. Beyond that range the guess is
+    the Magnus form.
+    """
     x = logarithm - LOG_ICE_POINT
     if x < -6.3 or x > 3.0:
         return 243.04 * x / (17.625 - x)
@@ -283,14 +297,18 @@ def _dew_point_guess(logarithm: float) -> float:
 
 
 DRIEST, DAMPEST = -20, 116
-"""Of the table of dew points: its ends, in roots of a pascal from that of the triple point's vapor
-pressure: -34 and 60 degC."""
+"""Ends of the table of dew points, -34 and 60 degC, as square roots of a pressure, Pa^0.5.
+They count from the root of the triple point's vapor pressure."""
 _ROOT_OF_TRIPLE = math.exp(0.5 * _plain(log_saturation_pressure)(TRIPLE_POINT))
+"""Square root of the vapor pressure at the triple point, Pa^0.5."""
 
 
 def _dew_pieces() -> NDArray[np.float64]:
-    """Coefficients of one polynomial a root of a pascal through the dew point, degC, as those of
-    `_pieces`; off by less than 1e-8 K at the dry end and 1e-11 K from -20 degC on."""
+    """Coefficients of one polynomial per root of a pascal through the dew point, degC.
+
+    They are those of `_pieces` for the dew point. They are off by less than 1e-8 K at the dry
+    end and 1e-11 K from -20 degC on.
+    """
     guess, pressure, slope = map(
         _plain, (_dew_point_guess, log_saturation_pressure, saturation_slope)
     )
@@ -310,19 +328,20 @@ def _dew_pieces() -> NDArray[np.float64]:
 
 
 _DEW_PIECES = _dew_pieces()
+"""Coefficients of the table of dew points, one row per unit of the pressure's square root."""
 
 
 @compiled(inline=True)
 def dew_point(vapor_pressure: float) -> float:
     """Dew or frost point, degC: the temperature at which this vapor pressure saturates.
 
-    From a table by the pressure's root, along which it bends little; beyond the table's ends it is
-    solved for.
+    The value comes from a table by the square root of the pressure, along which the dew point is
+    almost straight. Beyond the ends of the table it is solved for.
 
     >>> round(float(dew_point(2338.8)), 2)
     20.0
     """
-    # Held, since of a negative pressure there is no root.
+    # Limited to 0, because a negative pressure has no root.
     along = math.sqrt(max(vapor_pressure, 0.0)) - _ROOT_OF_TRIPLE - DRIEST
     if not 0.0 <= along < DAMPEST - DRIEST:
         return _solved_dew_point(vapor_pressure)
@@ -336,14 +355,14 @@ def dew_point(vapor_pressure: float) -> float:
 
 @compiled
 def _solved_dew_point(vapor_pressure: float) -> float:
-    """`dew_point` of any vapor pressure."""
+    """Dew or frost point, degC, of any vapor pressure, by iteration."""
     # Below 1 mPa there is no dew point within the range of the saturation curve.
     held = max(vapor_pressure, 1.0e-3)
     target = math.log(held)
     t = _dew_point_guess(target)
     for _ in range(50):
         p, slope, bend, twist = saturation_curve(t)
-        # Near enough on the pressure itself, which spares a logarithm; else on its logarithm.
+        # Close to the root the pressure itself saves a logarithm.
         if abs(held - p) < 0.01 * p:
             change, step = closer(p - held, 1.0 / slope, bend, twist)
         else:
@@ -356,8 +375,11 @@ def _solved_dew_point(vapor_pressure: float) -> float:
 
 @compiled(inline=True)
 def wet_bulb_heats(t_wet: float) -> tuple[float, float, float]:
-    """Coefficients of equations 33 (water) and 35 (ice): what a wet bulb takes up at 0 degC, J/kg,
-    by how much less it is a kelvin above, and the specific heat of its water or ice, J/(kg K)."""
+    """Coefficients of equations 33 (water) and 35 (ice) at a wet bulb.
+
+    They are the heat of evaporation or sublimation at 0 degC, J/kg, its fall per kelvin, J/(kg
+    K), and the specific heat of the water or ice, J/(kg K).
+    """
     if t_wet >= 0.0:
         return H_EVAPORATION, 2326.0, CP_WATER
     return 2_830_000.0, 240.0, 2100.0
@@ -367,9 +389,9 @@ def wet_bulb_heats(t_wet: float) -> tuple[float, float, float]:
 def wet_bulb_step(
     t: float, humidity_ratio: float, pressure: float, t_wet: float
 ) -> tuple[float, float]:
-    """What to take off a guess of a wet bulb, and Newton's own step, as `closer` gives them.
+    """Correction to subtract from a guess of a wet bulb, and Newton's own step, from `closer`.
 
-    Equations 33 and 35, multiplied by the pressure of the dry air so that nothing is divided by it.
+    Equations 33 and 35 are multiplied by the pressure of the dry air, which avoids a division.
     """
     p, rise, bend, twist = saturation_curve(t_wet)
     latent, per_kelvin, liquid = wet_bulb_heats(t_wet)
@@ -391,9 +413,9 @@ def wet_bulb_step(
 def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> float:
     """Thermodynamic wet bulb, degC (equations 33 and 35), by `closer` from a guess.
 
-    The residual is convex and rises with the wet bulb, so that Newton's long steps converge from
-    any guess. Within a kelvin of 0 degC the equations over ice and over water both have a root;
-    the guess decides.
+    The residual is convex and rises with the wet bulb, so Newton's long steps converge from any
+    guess. Within a kelvin of 0 degC the equations over ice and over water both have a root. The
+    guess decides between them.
 
     >>> round(float(wet_bulb(26.6667, 0.0111, 101325.0, 20.0)), 1)
     19.4
@@ -409,7 +431,7 @@ def wet_bulb(t: float, humidity_ratio: float, pressure: float, guess: float) -> 
 
 @compiled(inline=True)
 def wet_bulb_near(t: float, humidity_ratio: float, pressure: float, guess: float) -> float:
-    """As `wet_bulb`, where one step from the guess is expected to do."""
+    """Thermodynamic wet bulb, degC, from a guess that usually needs only one step."""
     change, step = wet_bulb_step(t, humidity_ratio, pressure, guess)
     if is_last(guess, guess - change, step):
         return guess - change
@@ -418,8 +440,13 @@ def wet_bulb_near(t: float, humidity_ratio: float, pressure: float, guess: float
 
 @compiled(inline=True)
 def saturated_at_wet_bulb(t: float, humidity_ratio: float, t_wet: float) -> float:
-    """Humidity ratio, kg/kg, that air of this wet bulb has when water has saturated it: equations 33
-    and 35 solved for it, which is nearer than a second look at the saturation curve."""
+    """Humidity ratio of air after adiabatic saturation to its wet bulb, kg/kg.
+
+    Equations 33 and 35 are solved for it, without another look at the saturation curve.
+
+    Equations 33 and 35 are solved for it, which costs less than another look at the saturation
+    curve.
+    """
     latent, per_kelvin, liquid = wet_bulb_heats(t_wet)
     taken_up = CP_DRY_AIR * (t - t_wet)
     taken_up += (latent + CP_VAPOR * t - liquid * t_wet) * humidity_ratio
@@ -428,8 +455,10 @@ def saturated_at_wet_bulb(t: float, humidity_ratio: float, t_wet: float) -> floa
 
 @compiled
 def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float, float]:
-    """Temperature, degC, and humidity ratio of saturated air of this enthalpy, by `closer` from a
-    guess of the temperature."""
+    """Temperature, degC, and humidity ratio, kg/kg, of saturated air of this enthalpy.
+
+    The solver is `closer`, from a guess of the temperature.
+    """
     t = guess
     for _ in range(60):
         p, rise, bend, twist = saturation_curve(t)
@@ -446,14 +475,14 @@ def saturated_at(enthalpy: float, pressure: float, guess: float) -> tuple[float,
         t -= change
         if is_last(t + change, t, step):
             break
-    # What the enthalpy leaves for vapor: nearer than a second look at the saturation curve.
+    # The rest of the enthalpy is vapor, which needs no second look at the saturation curve.
     return t, (enthalpy - CP_DRY_AIR * t) / vapor_enthalpy(t)
 
 
 def dew_points(
     humidity_ratio: NDArray[np.float64], pressure: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Dew or frost points, degC, of as many states: `dew_point` in a compiled loop, for long runs."""
+    """Dew or frost points of many states, degC: `dew_point` in a compiled loop."""
     found = np.empty(len(humidity_ratio))
     _fill_dew_points(humidity_ratio, pressure, found)
     return found
@@ -463,7 +492,7 @@ def dew_points(
 def _fill_dew_points(
     humidity_ratio: NDArray[np.float64], pressure: NDArray[np.float64], found: NDArray[np.float64]
 ) -> None:
-    # Into an array of the caller's: to make one in here would compile an allocator as well.
+    # The caller makes the array, because making one here would compile an allocator too.
     for i in range(len(found)):
         found[i] = dew_point(vapor_pressure(humidity_ratio[i], pressure[i]))
 
@@ -475,6 +504,6 @@ def over(function: Callable[..., float], *arguments: ArrayLike) -> NDArray[np.fl
     array([25010., 50625.])
     """
     arrays = np.broadcast_arrays(*(np.asarray(argument, float) for argument in arguments))
-    # Lists of plain floats are what compiled scalars are called with the quickest.
+    # Compiled scalars are called fastest with plain floats from lists.
     each = map(function, *(array.ravel().tolist() for array in arrays))
     return np.fromiter(each, float, arrays[0].size).reshape(arrays[0].shape)

@@ -9,7 +9,7 @@ from moistsim.engine.records import BedroomParameters
 
 @piece
 def hallway(bedroom: BedroomParameters, w: float, w_bedroom: float) -> float:
-    """Humidity ratio of the rest of the house, from its mean and the bedroom's."""
+    """Humidity ratio of the rest of the house, kg/kg, from the house's mean and the bedroom's."""
     if bedroom.share <= 0.0:
         return w
     return (w - bedroom.share * w_bedroom) / (1.0 - bedroom.share)
@@ -19,11 +19,13 @@ class HouseAir(NamedTuple):
     """Air of the whole house at the end of a step, bedroom and hallway together."""
 
     temperature: float
-    """degC."""
+    """Dry bulb, degC."""
     humidity_ratio: float
+    """Humidity ratio, kg/kg."""
     dry_air: float
-    """kg."""
+    """Dry air in the house, kg."""
     pressure: float
+    """Air pressure, Pa."""
 
 
 @piece
@@ -37,16 +39,16 @@ def bedroom_after(
     hour: float,
     dt: float,
 ) -> float:
-    """Humidity ratio of the bedroom at the end of a step, implicit.
+    """Humidity ratio of the bedroom at the end of an implicit step, kg/kg.
 
-    What acts on bedroom and hallway alike, by volume, moves both with the house's mean w: stores,
-    outdoor air, and supply air. What holds them apart by d = w_b - w is who emits vapor where; the
-    exchange Q through the door and the bedroom's share v of the blower's supply B bring them
-    together. With m the bedroom's dry air, and the hallway at w - v d / (1 - v):
+    Stores, outdoor air and supply air act on bedroom and hallway alike, by volume, and move both
+    with the house's mean w. The difference d = w_b - w comes from vapor that people emit in one or
+    the other. The exchange Q through the door and the bedroom's share v of the blower's supply B
+    reduce it. With m the bedroom's dry air, and the hallway at w - v d / (1 - v):
 
         m dd/dt = vapor - v household - (Q / (1 - v) + v B) d
 
-    At most saturation: what would be beyond it wets the room, and is the house's.
+    The result is at most saturation. Water beyond it stays in the balance of the house.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Errors of sensors and dated faults as arrays, one row an hour, beside the forcing."""
+"""Errors of sensors and dated faults as arrays, one row an hour, to go with the forcing."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -29,6 +29,7 @@ from moistsim.engine.forcing_tables import Disturbance, nothing
 from moistsim.equipment import Equipment, Sensor
 
 YEAR_H = 8760.0
+"""Length of the year, h."""
 _PLAIN = {
     WeldedStrips: wiring.WELDED,
     FailedBlower: wiring.BLOWER_FAILED,
@@ -41,11 +42,12 @@ _LATE = {"readings": wiring.LATE_READINGS, "calls": wiring.LATE_CALLS}
 
 
 class Window(NamedTuple):
-    """When a fault acts, in steps from the weather's first row."""
+    """Steps in which a fault acts, counted from the weather's first row."""
 
     first: int
+    """First step of the fault."""
     last: int
-    """Not counted."""
+    """Step after the last step of the fault."""
 
 
 def window(fault: Fault, index: pd.DatetimeIndex, rows: slice, steps: int) -> Window:
@@ -54,14 +56,14 @@ def window(fault: Fault, index: pd.DatetimeIndex, rows: slice, steps: int) -> Wi
     Parameters
     ----------
     index : DatetimeIndex
-        Of the weather's rows.
+        Times of the weather's rows.
     rows : slice
-        The season's.
+        Rows of the season.
 
     Raises
     ------
     InputError
-        If it does not begin within the season.
+        If the fault does not begin within the season.
     """
     start, stop = steps * rows.start, steps * rows.stop
     first = start
@@ -74,6 +76,7 @@ def window(fault: Fault, index: pd.DatetimeIndex, rows: slice, steps: int) -> Wi
 
 
 def _step_of(fault: Fault, season: pd.DatetimeIndex, steps: int) -> int:
+    """Step of the season in which a fault begins."""
     accepted = (
         f"a minute such as '{season[0]:%m-%d} 14:30' within the season, {season[0]:%Y-%m-%d} to "
         f"{season[-1]:%Y-%m-%d}"
@@ -81,7 +84,7 @@ def _step_of(fault: Fault, season: pd.DatetimeIndex, steps: int) -> int:
     text = str(fault.start)
     error = InputError(f"{type(fault).__name__}.start", fault.start, accepted)
     for form in ("%m-%d %H:%M", "%m-%d"):
-        # With a leap year's own, so that 29 February is a day.
+        # 2000 is a leap year, so February 29 is accepted.
         wanted = pd.to_datetime(f"2000-{text}", format=f"%Y-{form}", errors="coerce")
         if not pd.isna(wanted):
             break
@@ -114,12 +117,12 @@ def disturb(
     rows : slice
         The season, in which the faults act.
     steps : int
-        An hour.
+        Steps an hour.
 
     Raises
     ------
     InputError
-        If a fault is none, does not begin within the season, or meets another of its kind.
+        If a fault is not one of `ms.faults`, does not begin within the season, or meets another of its kind.
     """
     n = len(index)
     given = nothing(n)
@@ -137,6 +140,7 @@ def disturb(
 def _bits(
     faults: Sequence[Fault], index: pd.DatetimeIndex, rows: slice, steps: int
 ) -> NDArray[np.float64]:
+    """Bits of the faults that act in each step."""
     bits = np.zeros(len(index) * steps, dtype=np.int64)
     single: set[object] = set()
     for fault in faults:
@@ -178,13 +182,13 @@ def _bits(
 
 
 def _minutes(seed: float, hours: int, steps: int, stream: int) -> NDArray[np.float64]:
-    """A uniform draw for each step: one a minute, whatever the step."""
+    """Uniform random draw for each step, drawn by the minute for any length of step."""
     draws = np.random.default_rng([int(seed), 1 + stream]).random(60 * hours)
     return _by_step(draws, hours, steps).ravel()
 
 
 def _by_step(minutes: NDArray[np.float64], hours: int, steps: int) -> NDArray[np.float64]:
-    """(hours, steps) of what holds in the minute in which each step has its middle."""
+    """Values by minute as (hours, steps): each step has the value of its middle."""
     middle = ((np.arange(steps) + 0.5) * 60.0 / steps).astype(int)
     return minutes.reshape(hours, 60)[:, middle]
 
@@ -192,7 +196,7 @@ def _by_step(minutes: NDArray[np.float64], hours: int, steps: int) -> NDArray[np
 def _errors(
     sensor: Sensor, hours: int, steps: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Offset, drift and noise for each step, K and percent."""
+    """Offset, drift and noise of a sensor for each step, K and percent."""
     noise = np.random.default_rng([int(sensor.seed), 0]).standard_normal((2, 60 * hours))
     year = ((np.arange(hours * steps) + 0.5) / (steps * YEAR_H)).reshape(hours, steps)
     return (
@@ -208,7 +212,10 @@ def _errors(
 def _reported(
     sensor: Sensor, truth: NDArray[np.float64], steps: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """What an outdoor sensor says for each step, degC and percent: lag, errors, steps, pauses."""
+    """Readings of an outdoor sensor for each step, degC and percent.
+
+    They have its lag, errors, resolution and report interval.
+    """
     from scipy.signal import lfilter
 
     hours = len(truth)

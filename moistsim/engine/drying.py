@@ -1,4 +1,4 @@
-"""The dehumidifier: its own humidistat and bucket, the air it takes, and how it dries that."""
+"""The dehumidifier: its own humidistat and bucket, its inlet air, and its drying."""
 
 from typing import NamedTuple
 
@@ -9,14 +9,14 @@ from moistsim.engine.records import DehumidifierParameters, State
 from moistsim.equipment import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 
 LOW_INLET, HIGH_INLET = 15.0, 33.0
-"""Inlet dry bulb, degC, within which the curves are used."""
+"""Range of inlet dry bulb for which the curves are used, degC."""
 LOW_RH, HIGH_RH = 40.0, 85.0
-"""Inlet RH, percent, within which they are used."""
+"""Range of inlet RH for which the curves are used, percent."""
 MOST_DEFROST = 0.5
-"""Share of the time that goes to defrosting at the low inlet limit (common practice)."""
+"""Maximum share of the time for defrosting, at the low inlet limit (common practice)."""
 DEFROST_POWER = 0.15
-"""Power while it defrosts, of that while it dries: the fan runs on and the compressor rests (our
-own round figure)."""
+"""Ratio of the power while it defrosts to that while it dries (our own round figure).
+The fan runs and the compressor is off."""
 
 _W, _E = WATER_REMOVAL, ENERGY_FACTOR
 _W_RATED = WATER_REMOVAL.at(RATED_INLET, RATED_RH)
@@ -29,7 +29,7 @@ def dehumidifier_factors(t: float, rh: float) -> tuple[float, float, float]:
 
     Winkler, Christensen & Tomerlin (2011), NREL/TP-5500-52791, divided by the value at the rating
     point; input = water removal / energy factor. `t` in degC, `rh` from 0 to 1. Below 40 % RH the
-    water removal falls in proportion to RH, where the curves would go through zero.
+    water removal falls in proportion to RH, because the curves would fall below zero.
 
     >>> water, power, held = dehumidifier_factors(26.666667, 0.60)
     >>> round(float(water), 6), round(float(power), 6), float(held)
@@ -49,32 +49,35 @@ def dehumidifier_factors(t: float, rh: float) -> tuple[float, float, float]:
 
 
 class Inlet(NamedTuple):
-    """The air that the dehumidifier takes."""
+    """Inlet air of the dehumidifier."""
 
     temperature: float
-    """degC."""
+    """Dry bulb, degC."""
     humidity_ratio: float
+    """Humidity ratio, kg/kg."""
     enthalpy: float
+    """Enthalpy, J/kg of dry air."""
     straight: float
-    """Share of its vapor that comes from outdoors without having met the room."""
+    """Share of the inlet vapor that comes from outdoors without mixing with the room."""
 
 
 class Dried(NamedTuple):
     """Operation of the dehumidifier in a step, with its leaving air."""
 
     dry_air: float
-    """kg/s; 0 while it rests."""
+    """Airflow, kg/s of dry air; 0 while the dehumidifier is off."""
     water: float
-    """Removed, kg/s."""
+    """Moisture removal rate, kg/s."""
     power: float
-    """W, at rest too."""
+    """Power, W, standby included."""
     humidity_ratio: float
-    """Of the air that leaves it."""
+    """Humidity ratio of the leaving air, kg/kg."""
     enthalpy: float
+    """Enthalpy of the leaving air, J/kg."""
     held: float
     """1 if a curve is held at its limit."""
     defrost: float
-    """Share of the time that goes to defrosting."""
+    """Share of the time spent on defrosting."""
 
 
 @piece
@@ -87,7 +90,7 @@ def own_humidistat(
 ) -> float:
     """Call of the dehumidifier's own humidistat if it has one, else `called`.
 
-    It reads in the middle of the step, as the house's sensor does (see `step.read`).
+    It reads in the middle of the step, as the house's sensor does (see `sensing.read`).
     """
     if dehumidifier.humidistat_on == 0.0:
         return called
@@ -103,7 +106,7 @@ def own_humidistat(
 def bucket_after(
     dehumidifier: DehumidifierParameters, state: State, removed: float, hour: float, dt: float
 ) -> float:
-    """Water in the bucket, kg, at the end of a step around `hour`: more, or emptied in it."""
+    """Water in the bucket at the end of a step around `hour`, kg; 0 if emptied in the step."""
     if dehumidifier.bucket == 0.0:
         return 0.0
     start = hour - dt / 7200.0
@@ -123,7 +126,7 @@ def inlet_air(
     t_incoming: float,
     w_incoming: float,
 ) -> Inlet:
-    """Room air, outdoor air, or the ventilation's supply stream filled up with room air.
+    """Inlet air: room air, outdoor air, or the ventilation's supply stream with room air added.
 
     Parameters
     ----------
@@ -144,7 +147,7 @@ def inlet_air(
 
 @piece
 def defrosting(dehumidifier: DehumidifierParameters, t: float) -> float:
-    """Share of the time that goes to defrosting at an inlet of `t`, 0 to `MOST_DEFROST`.
+    """Share of the time spent on defrosting at an inlet of `t` degC, 0 to `MOST_DEFROST`.
 
     It rises smoothly, as x² (3 - 2x), from the temperature at which frost begins to the limit at
     which the machine stops (common practice, no source).
@@ -163,7 +166,7 @@ def defrosting(dehumidifier: DehumidifierParameters, t: float) -> float:
 def dry(dehumidifier: DehumidifierParameters, on: float, inlet: Inlet, pressure: float) -> Dried:
     """Dry the inlet air; all electricity and the heat of condensation stay in it.
 
-    Air does not leave drier than saturated at freezing: more water would be frost.
+    The leaving air is never drier than saturated air at freezing, because more water would freeze.
     """
     w, h = inlet.humidity_ratio, inlet.enthalpy
     if on <= 0.0:

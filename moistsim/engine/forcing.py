@@ -1,7 +1,8 @@
-"""From weather and house to the arrays that drive the loop, computed once for a season.
+"""Arrays from weather and house that drive the loop, calculated once for a season.
 
-Weather acts at the middle of its hour and runs in straight lines from middle to middle; `nodes`
-hold it every half hour. People and appliances are steps from hour to hour; `hours` hold them.
+The values of the weather are those of the middle of each hour, with straight lines between them.
+`nodes` hold them every half hour. People and appliances change in steps from hour to hour, and
+`hours` hold them.
 """
 
 import math
@@ -25,21 +26,24 @@ from moistsim.weather import Weather
 OUTDOOR_FILM = 17.0
 """Combined outdoor film of sol-air temperature, W/(m2 K) (ASHRAE Fundamentals ch. 18)."""
 SKY_LOSS = 63.0
-"""Long-wave loss of a horizontal surface to a clear sky, W/m2 (the same); vertical ones: 0. Between
-them ours goes with the cosine of the tilt."""
+"""Long-wave loss of a horizontal surface to a clear sky, W/m2 (ASHRAE Fundamentals ch. 18).
+
+A vertical surface has none. Between the two, our own rule is the cosine of the tilt."""
 EMISSIVITY = 0.9
+"""Long-wave emissivity of outdoor surfaces."""
 GROUND_ALBEDO = 0.2
+"""Albedo of the ground around the house."""
 
 
 class Skin(NamedTuple):
-    """What of a house faces the weather."""
+    """Surfaces and windows of a house that face the weather."""
 
     surfaces: tuple[Surface, ...]
     windows: tuple[Window, ...]
 
 
 def skin(house: House) -> Skin:
-    """The surfaces and windows of a house as described one by one, or those of its box.
+    """Surfaces and windows of a house, as described one by one or from its box.
 
     The box has the four walls of a rectangular plan, from the front clockwise, and a level roof.
     """
@@ -80,24 +84,27 @@ def skin(house: House) -> Skin:
 
 
 class Sun(NamedTuple):
-    """What the sun does to a house, by hour."""
+    """Sun on a house, by hour."""
 
     sol_air: NDArray[np.float64]
-    """Of the opaque surfaces, weighted by UA, degC."""
+    """Sol-air temperature of the opaque surfaces, weighted by UA, degC."""
     windows: NDArray[np.float64]
-    """Through the windows, W."""
+    """Sun through the windows, W."""
     roof: NDArray[np.float64]
-    """Sol-air temperature of what is not upright, weighted by area, degC; outdoors if all is."""
+    """Sol-air temperature of surfaces that are not vertical, weighted by area, degC.
+    Without such surfaces it is the outdoor dry bulb."""
 
 
 @lru_cache(maxsize=8)
 def _sky(weather: Weather) -> tuple[NDArray[np.float64], ...]:
-    """Zenith and azimuth of the sun, degrees, and what it sends to the edge of the air, W/m2: the same
-    for all houses."""
+    """Zenith and azimuth of the sun, degrees, and extraterrestrial irradiance, W/m2.
+
+    They are kept, because they are alike for all houses.
+    """
     import pvlib
 
     sun = weather.solar_position
-    # On plain arrays: the frame's index is local, the midpoints' is aware.
+    # Plain arrays, because the frame's index is local and that of the midpoints has a time zone.
     extra = pvlib.irradiance.get_extra_radiation(weather.midpoints).to_numpy(float)
     extra.setflags(write=False)
     return sun.apparent_zenith, sun.azimuth, extra
@@ -105,7 +112,7 @@ def _sky(weather: Weather) -> tuple[NDArray[np.float64], ...]:
 
 @lru_cache(maxsize=8)
 def _outdoor_air(weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Relative humidity, 0 to 1, and dry air, kg/m3, outdoors: the same for all houses."""
+    """Outdoor relative humidity, 0 to 1, and density of dry air, kg/m3, kept for all houses."""
     state = tuple(
         weather.frame[name].to_numpy(float) for name in ("temp_air", "humidity_ratio", "pressure")
     )
@@ -116,7 +123,7 @@ def _outdoor_air(weather: Weather) -> tuple[NDArray[np.float64], NDArray[np.floa
 
 
 class _Light(NamedTuple):
-    """What falls on a plane by hour, W/m2."""
+    """Irradiance on a plane by hour, W/m2."""
 
     whole: NDArray[np.float64]
     beam: NDArray[np.float64]
@@ -126,7 +133,10 @@ class _Light(NamedTuple):
 
 @lru_cache(maxsize=16)
 def _light(weather: Weather, tilt: float, bearing: float) -> _Light:
-    """On a plane, by Hay & Davies: the same for all houses that have one such."""
+    """Irradiance on a plane by the Hay & Davies model, W/m2.
+
+    It is kept for all houses with such a plane.
+    """
     import pvlib
 
     zenith, azimuth, extra = _sky(weather)
@@ -146,7 +156,7 @@ def _light(weather: Weather, tilt: float, bearing: float) -> _Light:
 def _modified_beam(
     weather: Weather, glass: str, tilt: float, bearing: float
 ) -> NDArray[np.float64]:
-    """The beam on glass in a plane, as its angle lets it through, W/m2."""
+    """Beam irradiance on glass in a plane, times the incidence-angle modifier, W/m2."""
     import pvlib
 
     zenith, azimuth, _ = _sky(weather)
@@ -157,11 +167,11 @@ def _modified_beam(
 
 
 def sun(house: House, weather: Weather) -> Sun:
-    """Sol-air temperatures and the sun through the windows.
+    """Sol-air temperatures, degC, and the sun through the windows, W.
 
     Solar position and irradiance on each plane (Hay & Davies) are pvlib's. Sol-air temperature is
     t_out + a I / h_o - e dR / h_o (ASHRAE Fundamentals ch. 18). A level roof has the measured
-    global horizontal. The light around the sun meets an overhang as the beam does.
+    global horizontal. An overhang shades the light around the sun as it shades the beam.
     """
     frame = weather.frame
     zenith, azimuth, extra = _sky(weather)
@@ -214,7 +224,7 @@ def sun(house: House, weather: Weather) -> Sun:
 
 
 def cosine_of_tilt(tilt: float) -> float:
-    """1 for a level surface and exactly 0 for an upright one."""
+    """Cosine of a tilt: 1 for a level surface and exactly 0 for a vertical one."""
     return 0.0 if tilt == UPRIGHT else math.cos(math.radians(tilt))
 
 
@@ -226,13 +236,13 @@ def in_winter(weather: Weather) -> NDArray[np.bool_]:
 
 
 def _rows(kind: Any, **columns: Any) -> NDArray[np.float64]:
-    """A table whose rows are a named tuple, from its fields' values."""
+    """Table whose rows are a named tuple, from the values of its fields."""
     table = np.column_stack([columns[name] for name in kind._fields])
     return np.ascontiguousarray(table, dtype=float)
 
 
 def force(house: House, weather: Weather) -> Forcing:
-    """The forcing of a house for every hour that the weather has."""
+    """Forcing of a house for every hour of the weather."""
     frame = weather.frame
     t_out = frame["temp_air"].to_numpy(float)
     w_out = frame["humidity_ratio"].to_numpy(float)

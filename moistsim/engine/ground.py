@@ -1,4 +1,4 @@
-"""What the ground floor feels from below: the ground through the year, and a space above it."""
+"""Temperature below the ground floor: the ground through the year, and a space above it."""
 
 from functools import lru_cache
 from typing import NamedTuple
@@ -11,22 +11,22 @@ from moistsim.house import SLAB, Foundation, House
 from moistsim.weather import Weather
 
 YEAR = 365.0
-"""Days."""
+"""Length of the year, days."""
 DAY = 86400.0
-"""s."""
+"""Length of a day, s."""
 WHOLE_YEAR = 8736
-"""Hours (364 days) from which a weather tells its year."""
+"""Minimum length of a weather that gives an annual cycle, hours (364 days)."""
 
 
 class AnnualCycle(NamedTuple):
     """The surface temperature of the ground: mean - amplitude cos(2 pi (day - coldest) / 365)."""
 
     mean: float
-    """degC."""
+    """Annual mean temperature, degC."""
     amplitude: float
-    """K."""
+    """Amplitude of the annual cycle, K."""
     coldest_day: float
-    """Days since 1 January 0 h."""
+    """Day of the minimum, days since 1 January 0 h."""
 
 
 def day_of_year(index: pd.DatetimeIndex) -> NDArray[np.float64]:
@@ -36,11 +36,11 @@ def day_of_year(index: pd.DatetimeIndex) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=8)
 def annual_cycle(weather: Weather) -> AnnualCycle:
-    """The year's harmonic in the monthly mean temperatures of the air, by least squares.
+    """Annual harmonic of the monthly mean air temperatures, by least squares.
 
-    The harmonic is averaged over the same months, so that their width does not flatten it. The
-    surface of the ground is taken to follow the air. A weather of less than a year has its mean
-    alone.
+    The harmonic is averaged over the same months, so the width of a month does not flatten it. The
+    surface of the ground is assumed to follow the air. A weather of less than a year gives only its
+    mean.
     """
     t_out = weather.frame["temp_air"]
     if len(weather) < WHOLE_YEAR:
@@ -69,9 +69,9 @@ def kusuda_achenbach(
     Parameters
     ----------
     depth : float
-        m.
+        Depth below the surface, m.
     diffusivity : float
-        m2/s.
+        Thermal diffusivity of the ground, m2/s.
     day : array
         Days since 1 January 0 h.
     """
@@ -81,7 +81,7 @@ def kusuda_achenbach(
 
 
 def ground_temperature(foundation: Foundation, weather: Weather) -> NDArray[np.float64]:
-    """The ground's temperature under a house by hour, degC."""
+    """Ground temperature under a house by hour, degC."""
     cycle = annual_cycle(weather)
     if foundation.mean_temperature is not None:
         assert foundation.amplitude is not None and foundation.coldest_day is not None
@@ -93,12 +93,12 @@ def ground_temperature(foundation: Foundation, weather: Weather) -> NDArray[np.f
 
 
 def below_floor(foundation: Foundation, weather: Weather) -> NDArray[np.float64]:
-    """The temperature that the floor is coupled to by `floor_conductance`, by hour, degC.
+    """Temperature below the floor by hour, degC, to which `floor_conductance` couples it.
 
-    Under a slab it is the ground's. A space below holds no heat of its own and is at rest between
-    floor, ground and outdoors: seen from the floor it is one temperature, the mean of ground and
-    outdoors by their conductances, behind the two in parallel (ISO 13370's way with unheated
-    spaces, from memory).
+    Under a slab it is the ground temperature. A space below has no heat capacity and is in balance
+    with floor, ground and outdoors. For the floor it is one temperature, the mean of ground and
+    outdoors weighted by their conductances. Those two conductances act in parallel (method of
+    ISO 13370 for unheated spaces, from memory).
     """
     ground = ground_temperature(foundation, weather)
     if foundation.kind == SLAB:
@@ -108,7 +108,7 @@ def below_floor(foundation: Foundation, weather: Weather) -> NDArray[np.float64]
 
 
 def floor_conductance(house: House) -> float:
-    """From the slow mass to the temperature of `below_floor`, W/K."""
+    """Conductance from the slow mass to the temperature of `below_floor`, W/K."""
     footprint = house.floor_area / house.stories
     envelope = house.envelope
     if envelope.foundation.kind == SLAB or envelope.floor_u == 0.0:

@@ -26,7 +26,7 @@ class Household(NamedTuple):
     sensible: NDArray[np.float64]
     """Sensible heat of people and appliances, W."""
     moisture: NDArray[np.float64]
-    """Vapor during the whole hour, without showers and cooking, kg/s."""
+    """Vapor during the whole hour, without the bursts of showers and cooking, kg/s."""
     shower: NDArray[np.float64]
     """Vapor of showers, kg/s, for `shower_share` of the hour from its start."""
     shower_share: NDArray[np.float64]

@@ -14,7 +14,7 @@ from moistsim.house import (
 )
 
 AIR_DENSITY = 1.2
-"""kg/m3, of the infiltration models."""
+"""Density of air in the infiltration models, kg/m3."""
 STACK_PRESSURE = AIR_DENSITY * 9.81 / 295.0
 """Stack pressure of air by height and temperature difference, Pa/(m K)."""
 
@@ -23,14 +23,15 @@ class Infiltration(NamedTuple):
     """Stack and wind flow of a house; the two combine in quadrature."""
 
     stack: float
-    """At 1 K, m3/s; it goes with |dT|^exponent."""
+    """Stack flow at 1 K, m3/s; it varies as |dT|^exponent."""
     wind: float
-    """At 1 m/s at the weather station, m3/s; it goes with the speed to twice the exponent."""
+    """Wind flow at 1 m/s at the weather station, m3/s; it varies as speed^(2 exponent)."""
     exponent: float
+    """Exponent of the leakage flow."""
 
 
 def local_wind(house: House) -> float:
-    """Wind at the eaves, behind what shelters the house, over that at the weather station."""
+    """Wind at the eaves, behind the shelter of the house, over that at the weather station."""
     return SHELTER_FACTOR[int(house.shelter)] * wind_at_eaves(house)
 
 
@@ -72,7 +73,7 @@ def infiltration(house: House) -> Infiltration:
         flat = FLAT_SHARE_BY_STORIES[stories]
         ceiling = flat if leakage.ceiling_share is None else leakage.ceiling_share
         floor = flat if leakage.floor_share is None else leakage.floor_share
-        # What a large flue leaves must do for the shares that were not given.
+        # Default shares shrink to the leakage that a large flue leaves.
         room = 1.0 - flue
         if ceiling + floor > room:
             if leakage.ceiling_share is None:
@@ -90,9 +91,9 @@ def infiltration(house: House) -> Infiltration:
 def stack_factor(n: float, ceiling: float, floor: float, flue: float, flue_height: float) -> float:
     """Stack flow over c P^n, P being the stack pressure over the height of the eaves.
 
-    AIM-2 (Walker & Wilson 1990, 1998), from memory. Without a flue, with leaks in the walls alone,
-    it is what integrating over their height gives, (1/2)^(n+1) / (n+1); with ceiling and floor
-    alone, (1/2)^(n+1).
+    AIM-2 (Walker & Wilson 1990, 1998), from memory. With leaks in the walls only and no flue,
+    it is the integral over their height, (1/2)^(n+1) / (n+1). With leaks in ceiling and floor only,
+    it is (1/2)^(n+1).
 
     Parameters
     ----------
@@ -136,7 +137,7 @@ def wind_factor(n: float, ceiling: float, floor: float, flue: float, crawl_space
 
 
 def wind_at(height: float, terrain: str, station_height: float, station_terrain: str) -> float:
-    """Wind at a height over one country, over that measured at a station in another.
+    """Wind at a height in one terrain over that measured at a station in another.
 
     (d_met/H_met)^a_met (H/d)^a with the exponents and layers of `TERRAINS` (ASHRAE Fundamentals
     ch. 24, from memory).

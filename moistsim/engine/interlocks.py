@@ -1,6 +1,6 @@
-"""How machines obey or refuse a call: minimum times, lockouts, tripped switches.
+"""Interlocks that let machines follow or refuse a call: minimum times, lockouts, tripped switches.
 
-A call that a machine would not follow is refused, whatever the strategy; each reason has its bit.
+A call that a machine would not follow is refused under any strategy. Each reason has its bit.
 """
 
 from typing import NamedTuple
@@ -22,9 +22,10 @@ MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128
 STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL, ROOM_HOT = 256, 512, 1024, 2048
 HOTTEST_RETURN = 38.0
-"""Room above which a heat pump trips on its pressure, and a furnace on its limit, degC (our own round
-figure; no working thermostat heats there)."""
-# The order of these bits is that of metering.REFUSALS, which a test holds.
+"""Room temperature above which a heat pump trips on its pressure and a furnace on its limit, degC.
+
+It is our own round figure. No working thermostat heats there."""
+# The order of these bits is that of metering.REFUSALS, which a test checks.
 
 _FLOW_COLUMN = StageParameters._fields.index("flow")
 
@@ -35,47 +36,57 @@ class Conditions(NamedTuple):
     t_out: float
     """Outdoor dry bulb, degC."""
     t_inlet: float
-    """Air that the dehumidifier would take, degC."""
+    """Dry bulb of the dehumidifier's inlet air, degC."""
     locked_out: bool = False
-    """Whether a relay keeps the strips off."""
+    """Whether a relay locks out the strips."""
     blower_works: bool = True
-    """False for a blower that stands still whatever its relay says: cold coil, hot condenser and
-    furnace then protect themselves, while strips know of the relay alone."""
+    """Whether the blower turns when its relay closes.
+    With a failed blower, cold coil, hot condenser and furnace protect themselves. Strips
+    depend only on the relay."""
     dehumidifier_works: bool = True
+    """Whether the dehumidifier runs when called."""
     powered: bool = True
+    """Whether the house has power."""
 
 
 class Running(NamedTuple):
     """Stage or speed of each machine in a step, and refusals."""
 
     cooling: float
+    """Cooling stage that runs; 0 for none."""
     reheat: float
     """Strip stages; only proportional strips run a share of one."""
     heating: float
+    """Heating stage that runs; 0 for none."""
     heat_pump: float
+    """1 if the heat pump heats."""
     backup: float
     """1 if the strips run as heat."""
     dehumidifier: float
+    """1 if the dehumidifier runs."""
     airflow: float
+    """Airflow of the blower as a fraction of full flow."""
     hot_gas: float
+    """Share of the hot gas that heats the air, 0 to 1."""
     furnace: float
+    """1 if the furnace heats."""
     refused: int
-    """Bit mask."""
+    """Bit mask of the reasons for which calls are refused."""
 
 
 @piece
 def _whole(value: float) -> float:
-    """A call as a whole stage, 0 for what is not above 0."""
-    # Held, because what is beyond all integers has no defined one: infinity became negative.
+    """Call as a whole stage; 0 for any call that is not above 0."""
+    # Limited, because a number beyond all integers converts to an undefined one.
     return float(int(min(value, 1.0e6) + 0.5)) if value > 0.0 else 0.0
 
 
 @piece
 def _called(value: float, variable: float) -> float:
-    """A call for cooling as what the compressor can run at.
+    """Call for cooling as a stage at which the compressor can run.
 
-    One that is described as variable runs anywhere from its lowest stage up, in between as called;
-    any other in whole stages.
+    A variable-speed compressor runs at any point from its lowest stage up. Any other runs in whole
+    stages.
     """
     if variable > 0.0 and value > 1.0:
         return min(value, 1.0e6)
@@ -84,7 +95,7 @@ def _called(value: float, variable: float) -> float:
 
 @piece
 def stage_flow(table: NDArray[np.float64], stage: float) -> float:
-    """Blower flow of a stage, counted from 1, as a fraction of full flow; between two, in line."""
+    """Airflow of a stage, counted from 1, as a fraction of full flow; linear between stages."""
     i = int(stage) - 1
     j = min(i + 1, len(table) - 1)
     low, high = table[i, _FLOW_COLUMN], table[j, _FLOW_COLUMN]
@@ -95,7 +106,7 @@ def stage_flow(table: NDArray[np.float64], stage: float) -> float:
 def obeyed_cooling(
     call: float, state: State, unit: AirHandlerParameters, t_out: float
 ) -> tuple[float, int]:
-    """Stage at which the compressor would run, and what it refuses."""
+    """Stage at which the compressor would run, and the reasons for refusals."""
     refused = 0
     cooling = _called(call, unit.variable)
     if cooling > unit.stages:
@@ -103,7 +114,7 @@ def obeyed_cooling(
         cooling = unit.stages
     if state.cooling_stage > 0.0:
         if state.frosted > 0.0:
-            # Frost stops the compressor at once: protecting it comes before its minimum time.
+            # Frost stops the compressor now: protecting it comes before its minimum on time.
             return 0.0, refused | COIL_FROST
         if cooling == 0.0 and state.cooling_time < unit.minimum_on:
             return state.cooling_stage, refused | MINIMUM_TIME
@@ -126,13 +137,13 @@ def obeyed_cooling(
 def obeyed_heating(
     call: float, cooling: float, state: State, unit: AirHandlerParameters
 ) -> tuple[float, int]:
-    """Stage of heating, of whatever machine, and what is refused."""
+    """Stage of heating for any heating machine, and the reasons for refusals."""
     refused = 0
     heating = min(_whole(call), 2.0)
     if heating > 0.0 and max(unit.heat_capacity, unit.furnace_capacity, unit.strip_stages) == 0.0:
         refused |= NOT_INSTALLED
         heating = 0.0
-    # Not in the step in which cooling stops either: its rest has not begun to count.
+    # Cooling that stops in this step also blocks heating: its off time has not begun to count.
     if heating > 0.0 and (cooling > 0.0 or state.cooling_stage > 0.0):
         return 0.0, refused | HEAT_AGAINST_COOL
     if state.heating_stage > 0.0:
@@ -155,7 +166,7 @@ def obeyed_reheat(
     unit: AirHandlerParameters,
     locked_out: bool,
 ) -> tuple[float, float, int]:
-    """Stages of strips as reheat, 1 if they may run as heat, and what they refuse."""
+    """Strip stages as reheat, 1 if strips may run as heat, and the reasons for refusals."""
     refused = 0
     reheat = call if call > 0.0 else 0.0
     if reheat > unit.strip_stages:
@@ -170,14 +181,14 @@ def obeyed_reheat(
         if locked_out:
             return 0.0, 0.0, refused | STRIPS_LOCKED_OUT
         if state.strips_open > 0.0:
-            # The blower goes on, as it must to cool the elements.
+            # The blower still runs, to cool the elements.
             return 0.0, 0.0, refused | STRIPS_TRIPPED
     return reheat, backup, refused
 
 
 @piece
 def obeyed_hot_gas(call: float, cooling: float, unit: AirHandlerParameters) -> tuple[float, int]:
-    """Share of its hot gas that the machine would give, and what it refuses."""
+    """Share of the hot gas that the machine would deliver, and the reasons for refusals."""
     if not call > 0.0:
         return 0.0, 0
     if unit.hot_gas_share == 0.0:
@@ -193,7 +204,7 @@ def obeyed_airflow(
     calls: CallSet, cooling: float, cools: bool, heating: float, furnace: float, state: State,
     unit: AirHandlerParameters, stages: NDArray[np.float64],
 ) -> tuple[float, int]:  # fmt: skip
-    """Blower speed as a fraction of full flow, and what it refuses."""
+    """Blower speed as a fraction of full flow, and the reasons for refusals."""
     refused = 0
     airflow = 0.0
     if cools:
@@ -214,8 +225,8 @@ def obeyed_airflow(
             refused |= LOW_AIRFLOW
             airflow = max(airflow, LEAST_BLOWER_FLOW)
     if airflow == 0.0:
-        # The machine's own fan settings, at its own speeds: the delay that takes the last
-        # cold off the coil, then a fan that is set to run on.
+        # The machine's own fan settings: the fan-off delay, which uses the cold left in the coil,
+        # and then a fan that is set to run all the time.
         stopped = 0.0 if state.cooling_stage > 0.0 else state.cooling_time
         airflow = state.airflow if stopped < unit.fan_off_delay else unit.idle_airflow
     return airflow, refused
@@ -225,7 +236,7 @@ def obeyed_airflow(
 def obeyed_drying(
     call: float, state: State, dehumidifier: DehumidifierParameters, t_inlet: float
 ) -> tuple[float, int]:
-    """1 if the dehumidifier would run, and what it refuses."""
+    """1 if the dehumidifier would run, and the reasons for refusals."""
     refused = 0
     calls = call > 0.0
     if calls and dehumidifier.water == 0.0:
@@ -233,7 +244,7 @@ def obeyed_drying(
         calls = False
     runs = state.dehumidifier > 0.0
     if dehumidifier.bucket > 0.0 and state.bucket >= dehumidifier.bucket:
-        # Its float stops it at once, within its minimum time too.
+        # Its float switch stops it now, even within its minimum on time.
         return 0.0, (refused | BUCKET_FULL if calls or runs else refused)
     if runs:
         if t_inlet < dehumidifier.low_inlet_limit:
@@ -262,7 +273,7 @@ def obey(
     Parameters
     ----------
     calls, state
-        Calls of the control, and the machines' state until now.
+        Calls of the control, and the state at the start of the step.
     stages : array
         Stage table (see `StageParameters`).
     """

@@ -7,13 +7,14 @@ from moistsim.core.compiled import piece
 from moistsim.engine.records import OpeningParameters
 
 WIND_EFFECTIVENESS = 0.3
-"""Of an opening, wind at an angle (ASHRAE Fundamentals ch. 16: 0.5 to 0.6 straight on, 0.25 to 0.35
-at an angle; from memory)."""
+"""Effectiveness of an opening in wind at an angle.
+ASHRAE Fundamentals ch. 16, from memory: 0.5 to 0.6 straight on, 0.25 to 0.35 at an angle."""
 DISCHARGE = 0.65
-"""Coefficient of an opening in stack flow (the same chapter, from memory)."""
+"""Discharge coefficient of an opening in stack flow. ASHRAE Fundamentals ch. 16, from memory."""
 GRAVITY = 9.81
+"""Acceleration of gravity, m/s2."""
 COOLER_BY = 1.0
-"""How much cooler it must be outdoors for windows to be opened against a warm room, K."""
+"""Minimum amount by which outdoors is cooler than a warm room with open windows, K."""
 
 
 @piece
@@ -33,9 +34,9 @@ def windows_open(
     Parameters
     ----------
     was : float
-        In the step before.
+        1 if the windows were open in the step before.
     allowed : float
-        1 in hours in which people would do so at all.
+        1 in hours in which people would open windows.
     """
     if opening.area <= 0.0:
         return 0.0
@@ -55,9 +56,9 @@ def opening_flow(
 ) -> float:
     """Outdoor air through open windows, m3/s.
 
-    Wind C A U and stack C_d A sqrt(2 g h |dT| / T) through openings of which as much lets air out
-    as in, added in quadrature (ASHRAE Fundamentals ch. 16, natural ventilation, from memory).
-    Infiltration goes on beside it: a little too much, by less than what cracks let in.
+    Wind flow C A U and stack flow C_d A sqrt(2 g h |dT| / T) add in quadrature (ASHRAE Fundamentals
+    ch. 16, natural ventilation, from memory). As much of the area lets air out as in. Infiltration
+    continues at the same time, so the total is too high by less than the infiltration.
 
     Parameters
     ----------

@@ -6,8 +6,8 @@ with the air that leaves at the end state, the balances of a zone that breathes 
     m (W' - W) = sum m_in (W_in - W') dt + water sources dt
     m (h' - h) = sum m_in (h_in - h') dt + heat sources dt + V dp
 
-where the primed values are those at the end of the step. The air that leaves follows from the dry
-air that the zone then holds, pV/(R T).
+where primed values are those at the end of the step. The leaving air follows from the dry air in the
+zone at the end of the step, pV/(R T).
 """
 
 from typing import NamedTuple
@@ -23,53 +23,69 @@ GROUND_VAPOR_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOR * 20.0
 SOURCE_ENTHALPY = air.H_EVAPORATION + air.CP_VAPOR * 33.0
 """Enthalpy of household vapor, which leaves skin and cooking at about 33 degC, J/kg."""
 NOTHING = 1.0e-300
-"""Less than this has a reciprocal that is no number: a store, or a mass, that is not there."""
+"""Smallest number with a finite reciprocal. A smaller store or mass is treated as absent."""
 
 
 class Inflow(NamedTuple):
-    """Everything that streams into the zone's air: kg/s of dry air, kg/s of water, W."""
+    """Streams into the zone's air: kg/s of dry air, kg/s of water, W."""
 
     dry_air: float
+    """Dry air into the zone, kg/s."""
     water: float
+    """Water into the zone, kg/s."""
     heat: float
+    """Enthalpy into the zone, W."""
 
 
 class WaterStep(NamedTuple):
+    """Humidity of the air and the moisture stores at the end of a step, with the flows of water."""
     humidity_ratio: float
+    """Humidity ratio of the air at the end of the step, kg/kg."""
     surface_rh: float
+    """Relative humidity in balance with the surface layer at the end of the step, 0 to 1."""
     deep_rh: float
+    """Relative humidity in balance with the deep layer at the end of the step, 0 to 1."""
     to_surface: float
-    """Air to surface layer, kg/s."""
+    """Water from the air to the surface layer, kg/s."""
     to_deep: float
-    """Surface to deep layer, kg/s."""
+    """Water from the surface layer to the deep layer, kg/s."""
     contents_rh: float
+    """Relative humidity in balance with the contents' surface layer, 0 to 1."""
     contents_deep_rh: float
+    """Relative humidity in balance with the contents' deep layer, 0 to 1."""
     to_contents: float
-    """As the two above, of the second store."""
+    """Water from the air to the contents' surface layer, kg/s."""
     to_contents_deep: float
+    """Water from the contents' surface layer to their deep layer, kg/s."""
     sorbing: float
-    """What both stores would take of air without vapor, and what a humidity ratio of 1 adds, kg/s:
-    the two `to_…` together, but known before the humidity at the end is."""
+    """Water that both stores would absorb from air without vapor, kg/s.
+    It is the part of `to_surface` and `to_contents` that is known before the humidity at
+    the end."""
     sorbing_rise: float
+    """Increase of the water to both stores per unit of humidity ratio, kg/s."""
     above: float
-    """The humidity ratio at the end as a fraction: what is linear in it need not wait for the
-    division."""
+    """Numerator of the humidity ratio at the end of the step.
+    Terms that are linear in the humidity ratio need not wait for the division."""
     below: float
+    """Denominator of the humidity ratio at the end of the step."""
 
 
 class Pull(NamedTuple):
-    """A store as the air meets it in a step: its deep layer in terms of its surface layer, and
-    that in terms of the air."""
+    """Effect of a moisture store on the air in a step.
+
+    The deep layer is expressed by the surface layer, and the surface layer by the air.
+    """
 
     conductance: float
-    """Water that it takes for a pascal of vapor pressure, kg/Pa."""
+    """Water that the store absorbs per pascal of vapor pressure, kg/Pa."""
     known: float
-    """Water that it gives to air without vapor, kg."""
+    """Water that the store gives to air without vapor, kg."""
     idle: float
-    """RH of the surface layer at the end in air without vapor, and what a pascal adds to it."""
+    """RH of the surface layer at the end of the step in air without vapor, 0 to 1."""
     gain: float
+    """Increase of the surface layer's RH per pascal of vapor pressure, 1/Pa."""
     deep_share: float
-    """Of the surface layer's change of RH that the deep layer follows."""
+    """Share of the surface layer's change of RH that the deep layer follows."""
 
 
 @piece
@@ -89,7 +105,7 @@ def pull_of(
     a1, a2 : float
         Conductances times the step: air to surface layer (kg/Pa), that to the deep one (kg).
     """
-    # Both divisions by what is known at once, for neither to wait for the other.
+    # Two independent divisions, which a processor runs in parallel.
     deep_total = deep_store + a2
     deep_share = a2 / deep_total if deep_total > 0.0 else 0.0
     from_air = a1 * saturation
@@ -106,12 +122,16 @@ def pull_of(
 
 
 class Settled(NamedTuple):
-    """A store at the end of a step, and what went into it, kg/s."""
+    """State of a store at the end of a step, and the water into its layers, kg/s."""
 
     surface_rh: float
+    """Relative humidity in balance with the surface layer, 0 to 1."""
     deep_rh: float
+    """Relative humidity in balance with the deep layer, 0 to 1."""
     to_surface: float
+    """Water from the air to the surface layer, kg/s."""
     to_deep: float
+    """Water from the surface layer to the deep layer, kg/s."""
 
 
 @piece
@@ -124,7 +144,7 @@ def settle(
     vapor_pressure: float,
     dt: float,
 ) -> Settled:
-    """The store when the vapor pressure at the end of the step is known."""
+    """State of a store at the end of a step, from the vapor pressure of the air then."""
     surface_end = store.idle + store.gain * vapor_pressure
     deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
     to_deep = deep_store / dt * store.deep_share * (surface_end - deep_rh)
@@ -133,12 +153,14 @@ def settle(
 
 
 class Stores(NamedTuple):
-    """Both stores as the air of a step meets them."""
+    """Effect of both moisture stores on the air of a step."""
 
     walls: Pull
+    """Effect of the building's store."""
     contents: Pull
+    """Effect of the contents' store."""
     to_pressure: float
-    """Vapor pressure for humidity ratio, Pa, about the room's."""
+    """Vapor pressure per humidity ratio near the room's state, Pa."""
 
 
 @piece
@@ -150,9 +172,9 @@ def stores_at(
     Parameters
     ----------
     pressure : float
-        Of the air, Pa.
+        Air pressure, Pa.
     sorbing : float
-        Share of the stores' vapor conductance that their heat lets come about.
+        Share of the stores' vapor conductance that acts, limited by their heat of sorption.
     """
     saturation = state.fast_saturation
     a1 = dt * zone.air_to_surface * sorbing
@@ -188,7 +210,7 @@ def step_water(
     sources : float
         Net water into the air from machines, people and wet surfaces, kg/s.
     stores : Stores
-        As `stores_at` gives them.
+        Effect of both stores, from `stores_at`.
     """
     w, dry_air = state.indoor_humidity_ratio, state.zone_dry_air
     walls, contents, to_pressure = stores.walls, stores.contents, stores.to_pressure
@@ -226,18 +248,26 @@ class HeatSources(NamedTuple):
     """Heat, and the enthalpy of the water that comes and goes, W."""
 
     to_air: float
+    """Heat into the air, W."""
     to_fast: float
+    """Heat into the fast mass, W."""
     to_slow: float
+    """Heat into the slow mass, W."""
 
 
 class HeatStep(NamedTuple):
+    """Temperatures of the air and of the masses at the end of a step."""
     indoor_temperature: float
+    """Dry bulb of the air at the end of the step, degC."""
     mean_temperature: float
-    """Of the air, as the windows felt it over the step."""
+    """Dry bulb of the air in the step, weighted as for the windows, degC."""
     fast_temperature: float
+    """Temperature of the fast mass at the end of the step, degC."""
     slow_temperature: float
+    """Temperature of the slow mass at the end of the step, degC."""
     dry_air_share: float
-    """1 / (T (MOLE_RATIO + W)) at the end, which tells how much dry air the zone then holds."""
+    """Value of 1 / (T (MOLE_RATIO + W)) at the end of the step, 1/K.
+    It gives the dry air in the zone then."""
 
 
 @piece
@@ -253,26 +283,26 @@ def step_heat(
 ) -> HeatStep:
     """Temperatures of the air and of the two masses at the end of the step.
 
-    Between air and fast mass, and through the windows, heat flows by temperatures weighted between
-    the start and the end of the step so that the exchange of the two alone would be exact
-    (exponential fitting, see `parameters.air_weight`): the air follows a machine within minutes,
-    and a plain implicit step would make it follow too slowly.
+    Heat between air and fast mass, and through the windows, flows by temperatures weighted between
+    the start and the end of the step. The weights make the exchange of the two alone exact
+    (exponential fitting, see `parameters.air_weight`). The air follows a machine within minutes. A
+    plain implicit step would make it follow too slowly.
 
     Parameters
     ----------
     wet : WaterStep
-        As `step_water` gives it.
+        Result of `step_water`.
     outdoor : Inflow
         Outdoor air, whose outflow carries the end state.
     sources : HeatSources
-        Into the air and into each mass, apart from sorption.
+        Heat into the air and into each mass, except for sorption.
     sorbed : float
-        Water on its way to the stores if the air ended without vapor, kg/s; `wet.sorbing_rise`
-        comes to it with the humidity at the end. It takes the enthalpy of vapor from the air and
-        leaves in the fast mass what sorbed water has not.
+        Water to the stores if the air ended without vapor, kg/s. `wet.sorbing_rise` adds the part
+        that depends on the humidity at the end. This water takes the enthalpy of vapor from the
+        air. The fast mass receives the difference from the enthalpy of sorbed water.
     """
     t, w, t_fast = state.indoor_temperature, state.indoor_humidity_ratio, state.fast_temperature
-    # Shares are of what never changes in a run, so that the compiled loop divides for them once.
+    # Shares of constants, for which the compiled loop divides once a run.
     slow_total = zone.slow_capacity / dt + zone.fast_to_slow + zone.ground
     slow_share, slow_offset = 0.0, 0.0
     if slow_total > NOTHING:
@@ -297,8 +327,8 @@ def step_heat(
         + sources.to_fast
         + before
     )
-    # Enthalpy is linear in temperature once the humidity at the end is known: it is known last of a
-    # step, and meets here all that could be added up before.
+    # Enthalpy is linear in temperature once the humidity at the end is known. All terms that do not
+    # need that humidity are added up before it arrives.
     held = state.zone_dry_air * (1.0 / dt)
     mass = held + outdoor.dry_air
     vapor = air.vapor_enthalpy(t)
@@ -319,7 +349,7 @@ def step_heat(
     )
     below = air_total * wet.below + mass * air.CP_VAPOR * wet.above
     t_end = above * (1.0 / below)
-    # As of t_end, but its division need not wait for that one.
+    # Calculated without t_end, so its division need not wait for that of t_end.
     dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + wet.humidity_ratio))
     fast_end = (fast_known + bound * (sorbed + wet.sorbing_rise * wet.humidity_ratio)) * (
         1.0 / fast_total
