@@ -8,17 +8,17 @@ from moistsim.engine.records import ExhaustParameters
 
 
 class Exhausting(NamedTuple):
-    """What the exhaust fans do in a step, means over it."""
+    """Airflow and power of the exhaust fans, means over a step."""
 
     flow: float
-    """m3/s."""
+    """Airflow of all exhaust fans, m3/s."""
     power: float
-    """W."""
+    """Power of all exhaust fans, W."""
 
 
 @piece
 def runs_in_step(share: float, step: int, steps: int) -> float:
-    """Share of a step of the hour in which a fan runs that has a share of the hour, from its start.
+    """Share of a step for which a fan runs that runs for a share of the hour, from its start.
 
     >>> [float(runs_in_step(0.375, k, 4)) for k in range(4)]
     [1.0, 0.5, 0.0, 0.0]
@@ -48,7 +48,7 @@ def natural_infiltration(
 
     Enhanced model of ASHRAE Fundamentals ch. 16 (Walker & Wilson 1998): stack flow
     c C_s |dT|^n and wind flow c C_w (s U)^(2n) add in quadrature. `stack` is c C_s; the wind flow
-    comes ready from the forcing. The basic model is the same with an exponent of one half.
+    comes from the forcing. The basic model has an exponent of one half.
     """
     stack_flow = stack * abs(t_in - t_out) ** exponent
     return math.sqrt(stack_flow * stack_flow + wind_flow * wind_flow)

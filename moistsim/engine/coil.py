@@ -1,4 +1,4 @@
-"""The cooling coil: capacity and input off the rating point, and what it takes from the air."""
+"""The cooling coil: capacity, input, and the heat and water that it removes from the air."""
 
 import math
 from typing import NamedTuple
@@ -13,16 +13,20 @@ from moistsim.engine.rows import interpolator, reader
 
 
 class CoilResult(NamedTuple):
-    """A stage at full capacity in one state of the air."""
+    """Result of a cooling stage at full capacity."""
 
     capacity: float
-    """Enthalpy taken from the air, W."""
+    """Enthalpy that the coil removes from the air, W."""
     input: float
-    """Compressor and outdoor fan, W."""
+    """Compressor and outdoor fan input, W."""
     h_leaving: float
+    """Enthalpy of the leaving air, J/kg."""
     w_leaving: float
+    """Humidity ratio of the leaving air, kg/kg."""
     apparatus_dew_point: float
+    """Apparatus dew point, degC."""
     wet_bulb: float
+    """Wet bulb at which the curves are read, degC."""
     dry: float
     """1 if no water condenses."""
     off_curve: float
@@ -34,10 +38,10 @@ at_row, between_rows = reader(StageParameters), interpolator(StageParameters)
 
 @piece
 def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
-    """Row `i` of the stage table as a named tuple; between two rows, on the line between them.
+    """Stage at row `i` of the stage table as a named tuple, linear between two rows.
 
-    A unit of variable speed is described by its stages as a line through points: capacity, input,
-    airflow, coil and curves all move from one row to the next with the call.
+    A variable-speed unit is a line through its stages. Capacity, input, airflow, coil and curves
+    all move from one row to the next with the call.
     """
     k = int(i)
     f = i - k
@@ -50,11 +54,12 @@ def stage_at(table: NDArray[np.float64], i: float) -> StageParameters:
 def held_biquadratic(
     a: float, b: float, c: float, d: float, e: float, f: float, x: float, y: float, rises: float
 ) -> float:
-    """a + b x + c x² + d y + e y² + f x y, with x held at the curve's own turning point.
+    """Value of a + b x + c x² + d y + e y² + f x y, with x held at the curve's turning point.
 
-    A parabola fitted over 57 to 72 degF turns near its lower end; below the turn it would give a
-    drier coil more capacity, or a lower input ratio, which no coil does. `rises` is 1 for what
-    rises with x and -1 for what falls; it tells on which side of the turn the curve is wrong.
+    A parabola fitted over 57 to 72 degF turns near its lower end. Below the turn it would give a
+    drier coil more capacity, or a lower input ratio, and no coil does that. `rises` is 1 for a
+    quantity that rises with x and -1 for one that falls. It shows on which side of the turn the
+    curve is wrong.
     """
     if c != 0.0 and (b + f * y + 2.0 * c * x) * rises < 0.0:
         x = -(b + f * y) / (2.0 * c)
@@ -66,7 +71,7 @@ def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float)
     """Gross total capacity, W, at an entering wet bulb and outdoor dry bulb, degC.
 
     Cutler et al. (2013), NREL/TP-5500-56354. `flow` is the fraction of rated airflow. Beyond the
-    range of the curves they are held at its limit.
+    range of the curves the value is that at the limit.
     """
     s = stage
     x = min(max(1.8 * t_wet + 32.0, s.low_wet_bulb), s.high_wet_bulb)
@@ -81,7 +86,7 @@ def capacity_at(stage: StageParameters, t_wet: float, t_out: float, flow: float)
 
 @piece
 def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: float) -> float:
-    """Compressor and outdoor fan input per unit of capacity, W/W (same source)."""
+    """Compressor and outdoor fan input per unit of capacity, W/W (Cutler et al. 2013)."""
     s = stage
     x = min(max(1.8 * t_wet + 32.0, s.low_wet_bulb), s.high_wet_bulb)
     y = min(max(1.8 * t_out + 32.0, s.low_outdoor), s.high_outdoor)
@@ -111,13 +116,13 @@ def cool(
     dry_air: float,
     apparatus_guess: float,
 ) -> CoilResult:
-    """The coil at full capacity in `dry_air` kg/s of air of `t` degC, `w` kg/kg and that wet bulb.
+    """Coil at full capacity in `dry_air` kg/s of air of `t` degC, `w` kg/kg and that wet bulb.
 
     The air leaves on the straight line from its entering state to saturation at the apparatus dew
     point, short of it by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC Systems and
     Equipment, cooling coils). A coil whose apparatus dew point is above the dew point of the air
-    is dry, and works as one that meets air just humid enough to wet it: its capacity is that of
-    this air's wet bulb, all of it sensible.
+    is dry. It works like one in air just humid enough to wet it: its capacity is that at the wet
+    bulb of this air, and all of it is sensible.
     """
     flow, per_dry_air = dry_air / stage.dry_air, 1.0 / dry_air
     h = air.enthalpy(t, w)
@@ -166,8 +171,8 @@ def _dry_coil(
 ) -> tuple[float, float, float]:
     """Wet bulb, capacity and surface temperature of a coil that is just dry, by bisection.
 
-    The unknown is the surface temperature, between the dew point of the air and its dry bulb: the
-    capacity rises with it, and what the air gives up to it falls.
+    The unknown is the surface temperature, between the dew point of the air and its dry bulb.
+    The capacity rises with it, and the heat that the air gives up falls.
     """
     low, high = air.dew_point(air.vapor_pressure(w, pressure)), t
     capacity = 0.0
@@ -203,7 +208,7 @@ def ramp(reached: float, start_up_time: float, dt: float) -> tuple[float, float]
 def reevaporation(
     water: float, held: float, contact: float, dry_air: float, w: float, w_wet: float, dt: float
 ) -> float:
-    """Water that goes from an idle wet coil back into the air, mean over the step, kg/s.
+    """Water that evaporates from an idle wet coil into the air, mean over the step, kg/s.
 
     While the coil is full it is an adiabatic evaporator: air of `dry_air` kg/s moves towards
     saturation at its own wet bulb as far as the coil's `contact` brings it. As the coil dries the
@@ -213,7 +218,7 @@ def reevaporation(
 
     and the rate of a coil that began full falls in a straight line to nothing: the linear decay
     of Henderson & Rengarajan (1996), ASHRAE Transactions 102(1), from memory. It is solved
-    exactly, so that no step is too long for it.
+    exactly, so a step of any length is correct.
     """
     if water <= 0.0 or held <= 0.0 or w_wet <= w:
         return 0.0

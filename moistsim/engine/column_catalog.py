@@ -37,32 +37,34 @@ How = Literal["mean", "percent", "hours", "energy", "mass", "volume", "sum", "en
 
 
 class Flow(NamedTuple):
-    """A quantity that a step is metered by; of a flow, into the house is positive."""
+    """Quantity that a step is metered by; a flow into the house is positive."""
 
     field: str
-    """Its name in a group of `engine.metering.Step`, or in `State` for a state at the hour's end."""
+    """Name in a group of `engine.metering.Step`, or in `State` for a state at the hour's end."""
     unit: str
-    """SI, as a step meters it."""
+    """SI unit, as a step meters it."""
     how: How
-    """How an hour adds it up. mean; percent, the mean of 0 to 1 times 100; hours, the integral over
-    time; energy in kWh; mass in kg; volume in m3; sum; end, the state at the hour's end; step, not
-    at all: only the table of minutes shows it."""
+    """Rule by which an hour adds up its steps.
+
+    mean; percent, the mean of 0 to 1 times 100; hours, the integral over time; energy in kWh; mass
+    in kg; volume in m3; sum; end, the state at the hour's end. A step value stays out of the hourly
+    table, and only the table of minutes shows it."""
     column: str
-    """Its name in the hourly table."""
+    """Name of the column in the hourly table."""
     words: str
-    """A noun phrase that is understood alone."""
+    """Noun phrase for people, which stands alone."""
     crosses: str = ""
-    """The balance whose skin it crosses: dry_air, water or energy."""
+    """Balance whose boundary the flow crosses: dry_air, water or energy."""
     into: str = "air"
-    """The reservoir of the ledger that it enters or leaves; see `engine.tags`."""
+    """Reservoir of the ledger that the flow enters or leaves; see `engine.tags`."""
     source: str | None = None
-    """The tag of what it brings; None if it never brings anything."""
+    """Tag of the inflow; None for a flow that never comes in."""
     sink: str | None = None
-    """Where it goes when it leaves; None if it never does."""
+    """Destination of the outflow; None for a flow that never leaves."""
     dries: str = ""
-    """The machine that can dry only because this heat is added: coil or dehumidifier."""
+    """Machine that can dry only because this heat is added: coil or dehumidifier."""
     event: str = ""
-    """The name under which its changes stand in `Season.events`."""
+    """Name of its changes in `Season.events`."""
 
 
 # One line each, so that a search for a name finds all of it.
@@ -294,7 +296,7 @@ DIFFERENCES = (
 # fmt: on
 
 MEASURE = {measure.name: measure for measure in (*MEASURES, *DIFFERENCES)}
-"""By name, without the stages that a house has more than one of."""
+"""Measures by name, except for those of stages, which a house may have several of."""
 
 
 # Names for the measures that other files single out.
@@ -348,7 +350,7 @@ def measure(name: str) -> Measure | None:
 
 
 class Part(NamedTuple):
-    """A Series of `Meter`: its name, and the end of a measure's name that its keys leave away."""
+    """Series of `Meter`: its name, and the ending of a measure that its keys drop."""
 
     series: str
     ending: str
@@ -362,7 +364,7 @@ PARTS = {
     "humidity": Part("humidity", ""),
     "comfort_h": Part("h", "_h"),
 }
-"""By the field of `Meter`."""
+"""Series of `Meter` by the field of `Meter`."""
 
 
 def key(measure: Measure) -> str:

@@ -122,7 +122,8 @@ def disturb(
     Raises
     ------
     InputError
-        If a fault is not one of `ms.faults`, does not begin within the season, or meets another of its kind.
+        If a fault is not one of `ms.faults`, does not begin within the season, or repeats one of
+        its kind.
     """
     n = len(index)
     given = nothing(n)

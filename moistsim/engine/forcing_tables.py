@@ -10,24 +10,24 @@ from numpy.typing import NDArray
 
 
 class Node(NamedTuple):
-    """Weather at a start, a middle or an end of an hour: a row of `Forcing.nodes`."""
+    """Weather at the start, middle or end of an hour: a row of `Forcing.nodes`."""
 
     temperature: float
-    """Outdoors, degC."""
+    """Outdoor dry bulb, degC."""
     humidity_ratio: float
-    """Outdoors, kg/kg."""
+    """Outdoor humidity ratio, kg/kg."""
     sol_air: float
     """Sol-air temperature of the opaque surfaces, degC."""
     sun: float
     """Sun through the windows, W."""
     pressure: float
-    """Pa."""
+    """Air pressure, Pa."""
     roof: float
     """Sol-air temperature of the roof, degC."""
 
 
 class Hour(NamedTuple):
-    """An hour: a row of `Forcing.hours`."""
+    """Weather and household of an hour: a row of `Forcing.hours`."""
 
     wind: float
     """Infiltration by wind, m3/s."""
@@ -36,28 +36,33 @@ class Hour(NamedTuple):
     moisture: float
     """Household moisture outside of showers and cooking, kg/s."""
     hour: float
-    """Start, as the hour of the day."""
+    """Hour of the day at which the hour starts."""
     day: float
-    """Of the year."""
+    """Day of the year."""
     month: float
+    """Month of the year, 1 to 12."""
     outdoor_rh: float
-    """Percent."""
+    """Outdoor relative humidity, percent."""
     outdoor_dew_point: float
-    """degC."""
+    """Outdoor dew point, degC."""
     density: float
-    """Dry air outdoors, kg/m3."""
+    """Density of outdoor air, kg/m3 of dry air."""
     ground: float
     """Temperature under the floor, degC."""
     dryer: float
-    """Share of the hour for which the clothes dryer runs, from its start; so the next two."""
+    """Share of the hour for which the clothes dryer runs, from its start."""
     range_hood: float
+    """Share of the hour for which the range hood runs, from its start."""
     bath_fans: float
+    """Share of the hour for which the bath fans run, from its start."""
     shower: float
-    """Vapor of showers, kg/s, and then the share of the hour, from its start, for which it lasts."""
+    """Vapor of showers while they run, kg/s."""
     shower_share: float
+    """Share of the hour for which showers run, from its start."""
     cooking: float
-    """Vapor of cooking, kg/s, and then its share of the hour."""
+    """Vapor of cooking while people cook, kg/s."""
     cooking_share: float
+    """Share of the hour for which people cook, from its start."""
     occupied: float
     """1 if people live there, 0 if not."""
     ground_vapor: float
@@ -67,50 +72,54 @@ class Hour(NamedTuple):
     opening_wind: float
     """Flow by wind through windows while they are open, m3/s."""
     may_open: float
-    """1 if people would open them in this hour."""
+    """1 if people would open windows in this hour."""
 
 
 OUTDOOR_RH = Hour._fields.index("outdoor_rh")
+"""Column of `Hour.outdoor_rh`."""
 PRESSURE = Node._fields.index("pressure")
+"""Column of `Node.pressure`."""
 OUTDOOR_TEMPERATURE = Node._fields.index("temperature")
+"""Column of `Node.temperature`."""
 
 
 class Disturbance(NamedTuple):
-    """Errors of sensors and faults in n hours; a table that is not needed has no columns."""
+    """Sensor errors and faults in n hours; a table without any has no columns."""
 
     faults: NDArray[np.float64]
-    """(n, steps) bits of `wiring`."""
+    """Bits of `wiring` by hour and step, (n, steps)."""
     errors: NDArray[np.float64]
-    """(n, 2 steps) errors of the room's sensor: temperature (K) for each step and then relative
-    humidity (percent)."""
+    """Errors of the room's sensor, (n, 2 steps).
+    The first steps hold the temperature, K, and the others the relative humidity, percent."""
     outdoors: NDArray[np.float64]
-    """(n, 2 steps) readings of the outdoor sensor, degC and then percent."""
+    """Readings of the outdoor sensor, (n, 2 steps), degC and then percent."""
 
     def part(self, first: int, last: int) -> "Disturbance":
-        """The hours from `first` up to but not including `last`."""
+        """Disturbances of the hours from `first` up to but not including `last`."""
         return Disturbance(*(table[first:last] for table in self))
 
     def without_faults(self) -> "Disturbance":
-        """The sensors' errors alone."""
+        """Disturbances with the sensors' errors only."""
         return self._replace(faults=np.zeros_like(self.faults))
 
 
 def nothing(hours: int) -> Disturbance:
-    """Exact sensors, and nothing that fails."""
+    """Disturbance with exact sensors and without faults."""
     return Disturbance(*(np.zeros((hours, 0)) for _ in Disturbance._fields))
 
 
 class Forcing(NamedTuple):
-    """Arrays for a stretch of n hours."""
+    """Weather, household and disturbances for a stretch of n hours."""
 
     nodes: NDArray[np.float64]
-    """(2n + 1, 6) `Node` at each hour's start, middle, ... and the last hour's end."""
+    """Rows of `Node`, (2n + 1, 6), at each hour's start, middle, ... and the last hour's end."""
     hours: NDArray[np.float64]
-    """(n, 22) `Hour`."""
+    """Rows of `Hour`, (n, 22)."""
     disturbance: Disturbance
+    """Sensor errors and faults."""
 
     def part(self, first: int, last: int) -> "Forcing":
-        """The hours from `first` up to but not including `last`."""
+        """Forcing of the hours from `first` up to but not including `last`."""
         return Forcing(
             self.nodes[2 * first : 2 * last + 1],
             self.hours[first:last],

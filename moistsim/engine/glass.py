@@ -10,20 +10,21 @@ from numpy.typing import NDArray
 from moistsim.house import GLASS, Window
 
 REFRACTIVE_INDEX = 1.526
-"""Of glass (Duffie & Beckman, from memory)."""
+"""Refractive index of glass (Duffie & Beckman, from memory)."""
 ABSORBED = 0.10
-"""Optical depth of a pane at normal incidence: with it a pane of 3 mm lets by 0.83, as clear float
-does in ASHRAE Fundamentals ch. 15, from memory."""
+"""Optical depth of a pane at normal incidence.
+With it a pane of 3 mm transmits 0.83, as clear float glass does in ASHRAE Fundamentals ch. 15,
+from memory."""
 
 
 def through_panes(incidence: Any, panes: int) -> NDArray[np.float64]:
-    """What clear panes let by over what they let by at normal incidence.
+    """Transmittance of clear panes over that at normal incidence.
 
     Fresnel reflection at each surface with all reflections between the panes, each polarisation on
     its own, (1 - r) / (1 + (2 N - 1) r), and absorption exp(-N K L / cos) along the refracted ray
-    (Duffie & Beckman, Solar Engineering of Thermal Processes, ch. 5, from memory). What the panes
-    absorb and give to the room is taken to go with what they let by; coated glass falls off
-    nearly as clear glass of as many panes does (ASHRAE Fundamentals ch. 15, from memory).
+    (Duffie & Beckman, Solar Engineering of Thermal Processes, ch. 5, from memory). Heat that
+    the panes absorb and give to the room is assumed to vary as the transmittance does. Coated glass
+    falls off nearly as clear glass of as many panes (ASHRAE Fundamentals ch. 15, from memory).
 
     Parameters
     ----------
@@ -45,10 +46,10 @@ def through_panes(incidence: Any, panes: int) -> NDArray[np.float64]:
 
 @lru_cache
 def modifier(glass: str) -> Callable[[Any], NDArray[np.float64]]:
-    """The incidence-angle modifier of one of `GLASS`.
+    """Incidence-angle modifier of one of `GLASS`, as a function of the angle in degrees.
 
-    "one surface" is pvlib's `iam.physical`: light goes into glass and is not reflected again, as
-    where something black lies behind. It falls off less than windows do.
+    "one surface" is pvlib's `iam.physical`: light enters glass and is not reflected again, as with
+    a black absorber behind the glass. It falls off less than windows do.
     """
     import pvlib
 
@@ -58,7 +59,7 @@ def modifier(glass: str) -> Callable[[Any], NDArray[np.float64]]:
 
 @lru_cache
 def diffuse_modifier(glass: str, tilt: float) -> tuple[float, float]:
-    """The modifier for diffuse light of the sky and of the ground (Marion 2017, by pvlib)."""
+    """Modifiers for diffuse light of the sky and of the ground (Marion 2017, by pvlib)."""
     import pvlib
 
     sky, ground = (
@@ -88,7 +89,7 @@ def beam_past_overhang(
 def sky_past_overhang(window: Window) -> float:
     """Share of the sky that glass in a wall still sees below an overhang.
 
-    By crossed strings (Hottel), per height of glass, of the half that a wall sees without it:
+    The share is of the half sky that a wall sees without it, by crossed strings (Hottel):
     (sqrt((a + h)² + d²) - sqrt(a² + d²)) / h, with the overhang d deep and a above the glass.
     """
     a, h, d = window.overhang_above, window.height, window.overhang_depth

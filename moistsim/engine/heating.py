@@ -1,4 +1,4 @@
-"""The heat pump in heating: straight lines between its ratings, and what frost takes off them."""
+"""The heat pump in heating: straight lines between its ratings, less frost and defrost."""
 
 from moistsim.core.compiled import piece
 from moistsim.engine.records import AirHandlerParameters
@@ -9,11 +9,11 @@ COLD_RATING, FROST_RATING, FROST_END = (17.0 - 32.0) / 1.8, (35.0 - 32.0) / 1.8,
 
 @piece
 def frost(t_out: float) -> float:
-    """How much of the frost penalty at 1.7 degC (35 degF) there is: 1 there, 0 at -8.3 degC (17
-    degF) and below and at 7.2 degC (45 degF) and above, cubics 3x² - 2x³ between.
+    """Share of the frost penalty at 1.7 degC (35 degF) that acts, 0 to 1.
 
-    AHRI 210/240 (from memory) draws straight lines and lets capacity jump at 45 degF; the cubic
-    is our own, so that nothing jumps.
+    It is 1 at that rating, and 0 at -8.3 degC (17 degF) and below and at 7.2 degC (45 degF) and
+    above. Between them it follows cubics 3x² - 2x³. AHRI 210/240 (from memory) has straight lines
+    and a jump of the capacity at 45 degF. The cubic is our own, to avoid the jump.
     """
     if t_out <= COLD_RATING or t_out >= FROST_END:
         return 0.0
@@ -26,8 +26,11 @@ def frost(t_out: float) -> float:
 
 @piece
 def heat_pump(unit: AirHandlerParameters, t_out: float) -> tuple[float, float]:
-    """Heating capacity and input, W: straight lines through the 47 and 17 degF rating points, less
-    what frost on the outdoor coil and its defrost take, as a mean over the defrost cycle."""
+    """Heating capacity and input, W, at an outdoor dry bulb, degC.
+
+    Both follow straight lines through the 47 and 17 degF rating points. Frost on the outdoor
+    coil and its defrost reduce them, as a mean over the defrost cycle.
+    """
     capacity = unit.heat_capacity * max(1.0 + unit.heat_capacity_slope * (t_out - 8.3333333), 0.1)
     cop = max(unit.heat_cop + unit.heat_cop_slope * (t_out - 8.3333333), 1.0)
     frosted = frost(t_out)

@@ -1,4 +1,4 @@
-"""All machines in a step: what runs, and what it does to the air that it takes."""
+"""All machines in a step: which of them run, and their effect on the air."""
 
 from typing import NamedTuple
 
@@ -26,25 +26,34 @@ from moistsim.engine.ventilating import Ventilating, through_central_duct, with_
 
 
 class AtWork(NamedTuple):
-    """What every machine does in a step."""
+    """Operation of every machine in a step."""
 
     running: Running
+    """Stages and speeds at which the machines run."""
     bank: Bank
+    """Power and stages of the strips."""
     going: Ventilating
+    """Operation of the ventilation's own fans."""
     moved: float
-    """Air that the blower moves, of its full flow."""
+    """Airflow of the blower as a share of its full flow."""
     blown: float
-    """Dry air that the blower moves, kg/s."""
+    """Airflow of the blower, kg/s of dry air."""
     mixed: MoistAir
-    """Air that the return draws: the room's, with the outdoor air of a central duct in it."""
+    """Air that the return draws: the room's, with the outdoor air of a central duct."""
     back: ReturnAir
+    """Return air at the machines."""
     stream: Stream
+    """Air stream of the air handler."""
     lost: SupplyAir
+    """Losses of the supply ducts."""
     guarded: Guarded
+    """State of the strips' limit switch."""
     in_still_air: float
-    """Power of the strips in air that does not move, W. It reaches the room through the ducts."""
+    """Power of the strips in still air, W, which reaches the room through the ducts."""
     inlet: Inlet
+    """Inlet air of the dehumidifier."""
     dried: Dried
+    """Operation of the dehumidifier."""
 
 
 @piece
@@ -58,7 +67,7 @@ def run_machines(
     minute: Minute,
     dt: float,
 ) -> AtWork:
-    """Run the machines on the air as it is at the start of the step.
+    """Run the machines on the air at the start of the step.
 
     Parameters
     ----------
@@ -84,7 +93,7 @@ def run_machines(
     blown = moved * full
     mixed = room
     if plant.ventilation.central > 0.0 and blown > 0.0:
-        # The leak of the return ducts takes no part in this: it comes nearer to the blower.
+        # The return leak is not part of this mix, because it enters nearer to the blower.
         drawn = (1.0 - plant.ducts.return_leak) * blown
         t, w = with_central_air(going, minute.density, drawn, room.temperature, room.humidity_ratio)
         mixed = MoistAir(t, w, air.enthalpy(t, w))
@@ -127,9 +136,9 @@ def strips_on(
     minute: Minute,
     dt: float,
 ) -> Bank:
-    """The strips behind their sequencer, or all of them where the contactor is welded shut.
+    """Power and stages of the strips from their sequencer; all of them with a welded contactor.
 
-    The proof of air is the blower's relay.
+    The blower's relay proves the airflow.
     """
     called = running.backup * unit.strip_stages + running.reheat
     bank = sequence(called, running.airflow, state, unit, strips, dt)

@@ -1,4 +1,4 @@
-"""The room in a step: everything that acts on it added up, then solved for the end of the step."""
+"""The room in a step: all effects on it added up, then solved for the end of the step."""
 
 from typing import NamedTuple
 
@@ -21,43 +21,48 @@ from moistsim.engine.zone import (
 )
 
 R_OVER_MOLE_RATIO = air.R_DRY_AIR / air.MOLE_RATIO
+"""Gas constant of dry air over `MOLE_RATIO`, J/(kg K)."""
 MOST_BREATHS = 200
-"""Passes in which a zone that breathes in may draw the air that it lacks. A house needs two or
-three; one that cools by a hundred kelvins within a minute, more."""
+"""Maximum number of passes in which a zone draws in the air that it lacks.
+A house needs two or three. A house that cools by a hundred kelvins within a minute needs more."""
 
 
 class Acting(NamedTuple):
-    """Everything that acts on the room in a step, apart from outdoor air and stores."""
+    """Effects on the room in a step, except for outdoor air and stores."""
 
     water: float
-    """Into the air, kg/s."""
+    """Water into the air, kg/s."""
     heat: HeatSources
+    """Heat into the air and the masses, W."""
     ducted: float
-    """Dry air that the ducts bring from outside the envelope, less what they lose there, kg/s."""
+    """Dry air from outside the envelope through ducts, less the supply leakage, kg/s."""
     wetting: float
     """Water from the air onto surfaces, kg/s."""
     standby: float
-    """Heat of machines and controls that wait, W."""
+    """Standby heat of machines and controls, W."""
     squeeze: float
-    """Work V dp of the weather on air that keeps its volume, W."""
+    """Work V dp of the weather on air of constant volume, W."""
 
 
 class RoomEnd(NamedTuple):
     """The room at the end of a step."""
 
     air: MoistAir
+    """Air of the room."""
     dry_air: float
-    """kg."""
+    """Dry air in the room, kg."""
     saturation: float
-    """Saturation pressure at its temperature, Pa."""
+    """Saturation pressure at the temperature of the room, Pa."""
     rh: float
-    """0 to 1."""
+    """Relative humidity, 0 to 1."""
     leaked: float
     """Outdoor air that came through leaks, kg/s."""
     leaving: float
-    """Dry air that left, kg/s."""
+    """Dry air that left the room, kg/s."""
     wet: WaterStep
+    """Humidity and flows of water."""
     heat: HeatStep
+    """Temperatures."""
 
 
 @piece
@@ -66,8 +71,8 @@ def wet_surfaces(
 ) -> float:
     """Water that condenses on surfaces from air that is wetter than they are, kg/s.
 
-    It is limited to half the excess in one step, and to what warms the surfaces, and all that they
-    pass heat on to, up to the dew point of the air.
+    One step condenses at most half the excess. A second limit is the water that warms the surfaces,
+    and all that they pass heat to, to the dew point of the air.
     """
     w = begins.air.humidity_ratio
     excess = begins.stores.to_pressure * w - state.fast_saturation
@@ -86,7 +91,7 @@ def wet_surfaces(
 def act(
     plant: Plant, state: State, begins: Outset, machines: AtWork, minute: Minute, dt: float
 ) -> Acting:
-    """Add up what machines, people, sun, ground and weather do to the room."""
+    """Effects of machines, people, sun, ground and weather on the room, added up."""
     zone, mixed = plant.zone, machines.mixed
     stream, dried, inlet = machines.stream, machines.dried, machines.inlet
     back, lost = machines.back, machines.lost
@@ -94,8 +99,8 @@ def act(
     machine_water = stream.dry_air * (stream.w_supply - mixed.humidity_ratio) + dried.dry_air * (
         dried.humidity_ratio - inlet.humidity_ratio
     )
-    # Of the blower's flow less leaves the room by what the return draws elsewhere, and less comes
-    # back by what the supply loses.
+    # The room gives less air than the blower moves, by the return leakage. It receives less, by the
+    # supply leakage.
     machine_water += back.leak * mixed.humidity_ratio - lost.leak_water
     machine_heat = stream.dry_air * (stream.h_supply - mixed.enthalpy) + dried.dry_air * (
         dried.enthalpy - inlet.enthalpy
@@ -141,8 +146,8 @@ def settle_room(
 ) -> RoomEnd:
     """Solve the room's water, heat and air for the end of the step.
 
-    A zone that breathes in more than leaks and fans bring draws the rest in as infiltration; the
-    balances are then solved again with it, since what is metered must be what was solved.
+    A zone that needs more air than leaks and fans bring draws the rest in as infiltration. The
+    balances are then solved again with it, because the meter must show the flows of the solution.
 
     Parameters
     ----------

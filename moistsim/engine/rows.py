@@ -1,8 +1,8 @@
 """Named tuples of floats in the rows of tables: read, written and added to as a whole.
 
-numba types and lowers each ``table[row, j]`` anew, hundreds of them in the loop, which took an eighth
-of a cold compile. The functions that are made here therefore say themselves what they are compiled
-into, a load or a store a field; called from Python they are what they read as.
+numba types and lowers each of the hundreds of ``table[row, j]`` in the loop anew, which costs about
+12 % of a cold compile. The functions made here therefore declare their own machine code: a load or
+store for each field. In plain Python they run as written.
 """
 
 import inspect
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 
 def compiled_type(kind: Any) -> Any:
-    """numba's type of a float, or of a named tuple of what has one."""
+    """Type in numba of a float, or of a named tuple of floats or of such tuples."""
     if kind is float:
         return types.float64
     parts = [compiled_type(part) for part in kind.__annotations__.values()]
@@ -29,14 +29,14 @@ def compiled_type(kind: Any) -> Any:
 
 
 def flat(values: Any) -> list[float]:
-    """The floats of a named tuple, or of named tuples in one, in their order."""
+    """Floats of a named tuple, nested ones included, in their order."""
     if isinstance(values, tuple):
         return [number for part in values for number in flat(part)]
     return [values]
 
 
 def _built(kind: Any, numbers: Iterator[Any]) -> Any:
-    """What `flat` took apart."""
+    """Named tuple of a kind, from its floats in the order of `flat`."""
     if kind is float:
         return next(numbers)
     return kind(*(_built(part, numbers) for part in kind.__annotations__.values()))
@@ -55,7 +55,7 @@ def _cells(
 def _compiles_into(
     function: Any, result: Any, *arguments: Any
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Says of what type a function's result is in compiled code, and decorates what makes it."""
+    """Declare a function's type in compiled code, and decorate the one that builds its code."""
 
     def type_of(*_: Any) -> Any:
         return result
@@ -66,7 +66,7 @@ def _compiles_into(
 
 
 def reader(kind: Any) -> Callable[[NDArray[np.float64], int], Any]:
-    """A function of a table and a row: the named tuple of that kind whose floats stand there."""
+    """Function of a table and a row that reads the row as a named tuple of the kind."""
 
     def read_row(table: NDArray[np.float64], row: int) -> Any:
         return _built(kind, iter(table[row]))
@@ -88,8 +88,7 @@ def reader(kind: Any) -> Callable[[NDArray[np.float64], int], Any]:
 
 
 def interpolator(kind: Any) -> Callable[[NDArray[np.float64], int, int, float], Any]:
-    """A function of a table, two rows and a share: the named tuple that lies so far on the line from
-    the first row to the second."""
+    """Function of a table, two rows and a share that interpolates a named tuple between them."""
 
     def between_rows(table: NDArray[np.float64], row: int, other: int, share: float) -> Any:
         return kind(*(table[row] + share * (table[other] - table[row])))
@@ -113,7 +112,7 @@ def interpolator(kind: Any) -> Callable[[NDArray[np.float64], int, int, float], 
 
 
 def writer(first: int = 0) -> Callable[[NDArray[np.float64], int, Any], None]:
-    """A function of a table, a row and a tuple of floats: it writes them from a column on."""
+    """Function of a table, a row and a tuple of floats that writes them from a column on."""
 
     def write_row(table: NDArray[np.float64], row: int, values: Any) -> None:
         table[row, first : first + len(values)] = values
@@ -130,7 +129,7 @@ def writer(first: int = 0) -> Callable[[NDArray[np.float64], int, Any], None]:
 
 
 def adder(first: int) -> Callable[[NDArray[np.float64], int, Any], None]:
-    """A function of a table, a row and a tuple of floats: it adds them to the columns from `first`."""
+    """Function of a table, a row and a tuple of floats that adds them to columns from `first`."""
 
     def add_to_row(table: NDArray[np.float64], row: int, values: Any) -> None:
         table[row, first : first + len(values)] += values

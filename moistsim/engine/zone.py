@@ -6,8 +6,8 @@ with the air that leaves at the end state, the balances of a zone that breathes 
     m (W' - W) = sum m_in (W_in - W') dt + water sources dt
     m (h' - h) = sum m_in (h_in - h') dt + heat sources dt + V dp
 
-where primed values are those at the end of the step. The leaving air follows from the dry air in the
-zone at the end of the step, pV/(R T).
+where primed values are those at the end of the step. The leaving air follows from the dry air in
+the zone at the end of the step, pV/(R T).
 """
 
 from typing import NamedTuple
@@ -39,6 +39,7 @@ class Inflow(NamedTuple):
 
 class WaterStep(NamedTuple):
     """Humidity of the air and the moisture stores at the end of a step, with the flows of water."""
+
     humidity_ratio: float
     """Humidity ratio of the air at the end of the step, kg/kg."""
     surface_rh: float
@@ -257,6 +258,7 @@ class HeatSources(NamedTuple):
 
 class HeatStep(NamedTuple):
     """Temperatures of the air and of the masses at the end of a step."""
+
     indoor_temperature: float
     """Dry bulb of the air at the end of the step, degC."""
     mean_temperature: float

@@ -1,7 +1,7 @@
 """A coil on a bench: air that never changes, a compressor that cycles by the clock.
 
-What a room hides, because it answers, shows here: how much of the water that a coil takes from the
-air goes down the drain, and how much the idle coil gives back.
+A room reacts and hides the share of the coil's water that drains and the share that the idle coil
+gives back. A bench with constant air shows both.
 """
 
 import math

@@ -35,12 +35,12 @@ def run_span(
     table: NDArray[np.float64],
     sums: NDArray[np.float64],
 ) -> None:
-    """Run the compressor, or rest it, for some steps in air that stays as it is.
+    """Run the compressor, or keep it off, for some steps in constant air.
 
     Parameters
     ----------
     table : array
-        The state, in one row; only the air handler's part of it moves.
+        State, in one row; only the air handler's part of it changes.
     sums : array
         Gains the enthalpy that the coil took from the air (J), the water that condensed, that
         went back and that drained (kg); its last place becomes 1 if the coil frosts.

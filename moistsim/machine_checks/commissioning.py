@@ -37,25 +37,30 @@ from moistsim.equipment import Equipment
 from moistsim.house import House
 
 VOLTAGE = 240.0
-"""Of machines where no strips say another, V."""
+"""Default voltage of machines without strips, V."""
 DEHUMIDIFIER_VOLTAGE = 120.0
+"""Voltage of the dehumidifier, V."""
 COMPRESSOR_POWER_FACTOR, BLOWER_POWER_FACTOR = 0.95, 0.6
-"""Our own round figures: a compressor with its run capacitor and outdoor fan, and an electronically
+"""Power factors of a compressor with its outdoor fan, and of a blower.
+They are our own round figures: a compressor with its run capacitor, and an electronically
 commutated blower without correction."""
 DEHUMIDIFIER_POWER_FACTOR = 0.95
-"""Our own round figure."""
+"""Power factor of a dehumidifier, our own round figure."""
 SUPPLY_BAND, WET_BULB_BAND = 1.5, 1.5
-"""Pass bands either way, K. These and the next are our own round figures: wide enough for a
-thermometer in a duct, narrow enough to show half the air or a lost charge."""
+"""Pass bands above and below the supply dry bulb and wet bulb, K.
+They are our own round figures. They are wide enough for a thermometer in a duct, and narrow
+enough to show half the air or a lost charge."""
 RISE_BAND, AMPS_BAND, CONDENSATE_BAND, BLOWER_BAND = 0.10, 0.10, 0.15, 0.25
-"""Pass bands either way, of the value."""
+"""Pass bands above and below the value, as a share of it (our own round figures)."""
 HEATING_RATING = celsius(47.0)
-"""Outdoors for which a heat pump's heating is told when it is warmer than anyone heats, degC."""
+"""Outdoor dry bulb for expected heating readings on a day too warm to heat, degC."""
 HEATING_BELOW = 18.0
-"""Outdoors from which on that is so, degC."""
+"""Outdoor dry bulb from which a day is too warm to heat, degC."""
 HEATING_ROOM = celsius(70.0)
-"""Return air for which heating is then told, degC: that of the rating."""
+"""Return air for expected heating readings on a day too warm to heat, degC.
+It is that of the rating."""
 STEP = 60.0
+"""Step of the machines, s."""
 REASONS = {
     OUTDOOR_COLD: "outdoors below the compressor's limit",
     COIL_FROST: "the coil would frost",
@@ -64,21 +69,21 @@ REASONS = {
     DEHUMIDIFIER_COLD: "its air below the limit of frost",
     NOT_INSTALLED: "not installed",
 }
-"""Refusals that can meet a machine after a long rest, in the words of a sheet."""
+"""Refusals that a machine may meet after a long off time, in the words of a sheet."""
 
 
 @attrs.frozen
 class Today:
-    """The air that the installer reads."""
+    """Outdoor and return air that the installer reads."""
 
     outdoor: float = celsius(95.0)
-    """degC."""
+    """Outdoor dry bulb, degC."""
     outdoor_rh: float = 45.0
-    """Percent."""
+    """Outdoor relative humidity, percent."""
     indoor: float = celsius(75.0)
-    """Return air at the air handler, degC."""
+    """Dry bulb of the return air at the air handler, degC."""
     indoor_rh: float = 50.0
-    """Percent."""
+    """Relative humidity of the return air at the air handler, percent."""
 
 
 LIMITS = {
@@ -87,11 +92,11 @@ LIMITS = {
     "indoor": (15.0, 35.0, "degC"),
     "indoor-rh": (20.0, 90.0, "percent"),
 }
-"""What may be entered: outdoors where people live, indoors where an air conditioner is tested."""
+"""Limits of the readings: outdoors where people live, indoors where machines are tested."""
 
 
 def today(**given: str | float | None) -> Today:
-    """The readings entered, checked.
+    """Check the readings entered.
 
     Parameters
     ----------
@@ -102,7 +107,7 @@ def today(**given: str | float | None) -> Today:
     Raises
     ------
     InputError
-        If one is of another kind or out of range.
+        If a reading has the wrong unit or is out of range.
     """
     values = {}
     for name, value in given.items():
@@ -126,11 +131,15 @@ class Amps(NamedTuple):
     """Currents of the parts of an air handler and its outdoor unit, A."""
 
     compressor: float
+    """Current of the compressor and the outdoor fan, A."""
     blower: float
+    """Current of the blower, A."""
     strips: float
+    """Current of the strips, A."""
 
     @property
     def together(self) -> float:
+        """Sum of the currents, A."""
         return self.compressor + self.blower + self.strips
 
 
@@ -139,29 +148,35 @@ class Expected:
     """Expected readings of one machine or combination in operation."""
 
     name: str
+    """Name of the machine or combination."""
     kind: str
-    """cooling, reheat, heating or strips."""
+    """Kind of operation: cooling, reheat, heating or strips."""
     airflow: float
-    """Standard air, m3/s."""
+    """Airflow, m3/s of standard air."""
     return_temperature: float
+    """Dry bulb of the return air, degC."""
     return_wet_bulb: float
+    """Wet bulb of the return air, degC."""
     supply_temperature: float
+    """Dry bulb of the supply air, degC."""
     supply_wet_bulb: float
+    """Wet bulb of the supply air, degC."""
     strip_rise: float
-    """K."""
+    """Temperature rise of the air across the strips, K."""
     compressor: float
-    """With the outdoor fan, W."""
+    """Compressor and outdoor fan input, W."""
     blower: float
-    """W."""
+    """Power of the blower, W."""
     strips: float
-    """W."""
+    """Power of the strips, W."""
     condensate: float
-    """To the drain once the coil is as wet as it gets, kg/s."""
+    """Condensate to the drain once the coil holds all the water that it can, kg/s."""
     outdoor: float
-    """degC."""
+    """Outdoor dry bulb, degC."""
     amps: Amps
+    """Currents of the parts."""
     held: bool
-    """Whether a performance curve is at its limit, beyond which it is not known."""
+    """Whether a performance curve is held at its limit, beyond which it is not known."""
 
     @property
     def split(self) -> float:
@@ -171,36 +186,39 @@ class Expected:
 
 @attrs.frozen
 class Refused:
-    """A machine or combination that would not run today, with the reason."""
+    """Machine or combination that would not run today, with the reason."""
 
     name: str
+    """Name of the machine or combination."""
     why: str
+    """Reason of the refusal."""
 
 
 @attrs.frozen
 class ExpectedDrying:
-    """The dehumidifier in the air that it takes today."""
+    """Expected readings of the dehumidifier in its inlet air today."""
 
     inlet: float
-    """degC."""
+    """Dry bulb of the inlet air, degC."""
     condensate: float
-    """kg/s."""
+    """Condensate to the drain, kg/s."""
     power: float
-    """W."""
+    """Power, W."""
     amps: float
+    """Current, A."""
 
 
 class Rig:
-    """The engine's own machines at a point that someone chooses, everything settled.
+    """Steady state of the engine's own machines at chosen conditions.
 
     Parameters
     ----------
     house, machines, strategy
-        As for `simulate`.
+        House, machines and strategy, as for `simulate`.
     pressure : float
-        Of the air, Pa.
+        Air pressure, Pa.
     hour, month : float
-        At which a lockout by the clock is looked at.
+        Hour of the day and month for a lockout by the clock.
     """
 
     def __init__(
@@ -219,7 +237,7 @@ class Rig:
         self.voltage = machines.strips.voltage if machines.strips else VOLTAGE
 
     def resting(self, t: float, rh: float) -> State:
-        """Every machine long idle in this room (degC, percent)."""
+        """State with every machine long off in this room (degC, percent)."""
         start = parameters.initial_state(self.plant, t, 0.01 * rh, self.pressure)
         return State(*(float(x) for x in start))
 
@@ -228,6 +246,7 @@ class Rig:
         return self._obeyed(calls, self.resting(air_now.indoor, air_now.indoor_rh), air_now)
 
     def _obeyed(self, calls: CallSet, state: State, air_now: Today) -> Running:
+        """Machines that run after calls from a given state."""
         closed = bool(locked_out(self.plant.unit, self.hour, self.month))
         running: Running = obey(
             calls, state, self.plant.unit, self.plant.dehumidifier, self.stages,
@@ -236,8 +255,10 @@ class Rig:
         return running
 
     def ventilating(self, air_now: Today, factor: float = 1.0) -> Ventilating:
-        """The ventilation's fans, in the first minute of an hour: those that run for a part of it
-        begin with it."""
+        """Operation of the ventilation's fans in the first minute of an hour.
+
+        A fan with a minimum runtime in each hour runs in that minute.
+        """
         first_minute = math.floor(self.hour) + 0.5 * STEP / 3600.0
         going: Ventilating = ventilate(
             self.plant.ventilation, factor, air_now.indoor, self._humidity_ratio(air_now),
@@ -246,7 +267,7 @@ class Rig:
         return going
 
     def inlet(self, air_now: Today) -> Inlet:
-        """The air that the dehumidifier takes."""
+        """Inlet air of the dehumidifier."""
         going = self.ventilating(air_now)
         w_out = self._outdoor_ratio(air_now)
         density = air.dry_air_density(air_now.outdoor, w_out, self.pressure)
@@ -257,24 +278,26 @@ class Rig:
         return taken
 
     def _humidity_ratio(self, air_now: Today) -> float:
+        """Humidity ratio of the return air, kg/kg."""
         rh = 0.01 * air_now.indoor_rh
         return float(air.humidity_ratio_at(air_now.indoor, rh, self.pressure))
 
     def _outdoor_ratio(self, air_now: Today) -> float:
+        """Humidity ratio of the outdoor air, kg/kg."""
         rh = 0.01 * air_now.outdoor_rh
         return float(air.humidity_ratio_at(air_now.outdoor, rh, self.pressure))
 
     def expect(self, name: str, kind: str, calls: CallSet, air_now: Today) -> Expected | Refused:
-        """Expected readings when the machines have followed calls to a steady state.
+        """Expected readings after machines have followed calls to a steady state.
 
-        The compressor is at full capacity, the coil holds all the water that it can, every strip
-        stage that is called for is on. The return air is what was read at the air handler, behind
-        all that ducts leak in.
+        The compressor is at full capacity, the coil holds all the water that it can, and every strip
+        stage that is called for is on. The return air is that at the air handler, after all return
+        leaks.
 
         Parameters
         ----------
         name, kind
-            As in `Expected`.
+            Name and kind, as in `Expected`.
         calls : CallSet
         air_now : Today
         """
@@ -324,7 +347,7 @@ class Rig:
         )
 
     def expect_drying(self, air_now: Today) -> ExpectedDrying | Refused:
-        """The dehumidifier, settled."""
+        """Expected readings of the dehumidifier in steady state."""
         inlet = self.inlet(air_now)
         if inlet.temperature < self.plant.dehumidifier.low_inlet_limit:
             return Refused("dehumidifier", REASONS[DEHUMIDIFIER_COLD])
@@ -341,17 +364,17 @@ class Rig:
 def cases(
     machines: Equipment, together: dict[tuple[int, int], CallSet], hot_gas: bool, air_now: Today
 ) -> list[tuple[str, str, CallSet, Today]]:
-    """All that is to be made to run: name, kind, calls, and the air in which it is told.
+    """Operations to try: name, kind, calls, and the air of the expected readings.
 
-    Each cooling stage alone; with each strip stage, and with hot gas, where the control ever runs
-    them together; heating, and strips alone. Heating on a day too warm for it is told for the
-    rating point.
+    They are each cooling stage alone, and with each strip stage or with hot gas if the control ever
+    runs them together. Heating follows, or the strips as heat. On a day too warm to heat, heating
+    is expected at the rating point.
 
     Parameters
     ----------
     together : dict
-        Calls of a control by cooling stage and strip stages, as `Probe.together`: at which speed
-        the blower then runs.
+        Calls of a control by cooling stage and strip stages, as `Probe.together`. They give the
+        speed of the blower.
     """
     rows: list[tuple[str, str, CallSet, Today]] = []
     count = len(machines.cooling.stages) if machines.cooling else 0
@@ -393,6 +416,7 @@ def cases(
 
 
 def _strips(j: int, count: int) -> str:
+    """Words for the first `j` of `count` strip stages."""
     if count == 1:
         return "strips"
     return "strip stage 1" if j == 1 else f"strip stages 1–{j}"
