@@ -91,9 +91,9 @@ class Readings(NamedTuple):
     message_age: float = 0.0
     """Minutes since the last message from the room's sensor."""
     cooling_set_back: float = 0.0
-    """How far the cooling setpoint is raised now, K; see `parts.cooling_stage`."""
+    """Present rise of the cooling setpoint by a set-back, K; see `parts.cooling_stage`."""
     heating_set_back: float = 0.0
-    """How far the heating setpoint is lowered now, K."""
+    """Present reduction of the heating setpoint by a set-back, K."""
 
 
 class CallSet(NamedTuple):
@@ -176,11 +176,11 @@ _Seen: Any = namedtuple  # Untyped: its fields follow from those of `Readings`.
 ReadingsWithoutDewPoint = _Seen(
     "ReadingsWithoutDewPoint", [name for name in Readings._fields if name != "dew_point"]
 )
-"""What a control sees that declares ``reads_dew_point=False``: to ask for it is an error."""
+"""Readings of a control with ``reads_dew_point=False``: reading the dew point is an error."""
 
 
 def compiled_type(kind: type) -> Any:
-    """numba's type for a record of floats, or for an array of them."""
+    """Compiled type of a record of floats, or of an array of them."""
     if kind is np.ndarray:
         return numba.float64[::1]
     return numba.typeof(kind(*(0.0,) * len(kind._fields)))  # type: ignore[attr-defined]
@@ -188,7 +188,7 @@ def compiled_type(kind: type) -> Any:
 
 @attrs.frozen
 class Form:
-    """Arguments ahead of the settings, and result, of one sort of function."""
+    """Arguments ahead of the settings, and result, of one kind of function."""
 
     arguments: tuple[tuple[str, type], ...]
     returns: type
@@ -235,7 +235,7 @@ class Strategy:
     """Unit, role, limits and meaning of each setting."""
     check: Callable[[dict[str, float]], None] | None = None
     reads_dew_point: bool = True
-    """Whether the loop calculates the room's dew point for it."""
+    """Whether the loop calculates the room's dew point for the strategy."""
 
     __doc__ = Documented(__doc__, doc_of)
     __signature__ = Documented(None, signature_of)
@@ -264,7 +264,7 @@ class Strategy:
 
     @property
     def about(self) -> str:
-        """What it does, in the words of its function's docstring."""
+        """Description of the strategy: its function's docstring."""
         return inspect.cleandoc(self.function.__doc__ or f"The strategy {self.name}.")
 
     @property
@@ -288,17 +288,17 @@ class Strategy:
 
     @property
     def additions(self) -> tuple[Any, ...]:
-        """What is put on top of it; see `addition.Combination`."""
+        """Additions on top of the strategy; see `addition.Combination`."""
         return ()
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result records of it: its settings."""
+        """Record of the strategy in a result: its settings."""
         return dict(self.settings)
 
     @property
     def memory_size(self) -> int:
-        """Floats of memory that a run keeps for it."""
+        """Number of floats of memory that a run keeps for the strategy."""
         return MEMORY_SIZE
 
     @property
@@ -339,7 +339,7 @@ def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[...
     memory_size : int
         Floats of memory that it has.
     where : str
-        Names it in a sentence, such as ``strategy overcooling``.
+        Name of the control in an error, such as ``strategy overcooling``.
 
     Raises
     ------
@@ -351,7 +351,7 @@ def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[...
     key = (function, control.reads_dew_point)
     if key in _packed_functions:
         return _packed_functions[key]
-    # Shipped strategies keep their machine code on disk; a notebook cell's has nowhere to stay.
+    # Machine code of shipped strategies is kept on disk. A notebook cell has no file to keep it.
     shipped = function.__module__.startswith("moistsim.")
     code = function.__code__
     # numba calls by position only: the same code, with its keyword-only arguments made positional.
@@ -364,7 +364,7 @@ def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[...
     )
     positional.__module__ = function.__module__
     name = f"{function.__name__}_packed"
-    # Compiled under the strategy's own file name, beside which numba keeps its cache.
+    # Compiled under the strategy's own file name, because numba keeps its cache next to that file.
     filename = inspect.getfile(function) if shipped else f"<{where}>"
     scope: dict[str, Any] = {
         "inner": compiled(positional, cache=False, inline=True),
@@ -441,9 +441,9 @@ def strategy(
     check : callable, optional
         Called with the settings when they are changed; raises InputError if they contradict.
     reads_dew_point : bool
-        Whether the function reads ``readings.dew_point``. To calculate it takes about 7 % of the
-        loop, so a function that does not read it may declare False. One that declares False and
-        reads it is refused when it is compiled.
+        Whether the function reads ``readings.dew_point``. The dew point takes about 7 % of the
+        loop, so a function that does not read it may declare False. A function that declares
+        False and reads it is refused when it is compiled.
 
     Returns
     -------

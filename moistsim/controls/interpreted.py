@@ -14,7 +14,7 @@ from moistsim.core.errors import InputError
 
 
 class _Run(threading.local):
-    """What a control raised in this thread's run, with its name; None outside of a run."""
+    """Errors of controls in this thread's run, each with the control's name; None outside a run."""
 
     failures: list[tuple[str, BaseException]] | None = None
 
@@ -24,7 +24,7 @@ _run = _Run()
 
 @contextmanager
 def carrying() -> Iterator[None]:
-    """Carry out of a run what a control of the interpreter raised in it.
+    """Raise after a run the first error of a control that the interpreter called in it.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def carrying() -> Iterator[None]:
 
 
 def reason_of(error: BaseException) -> str:
-    """What an error says, numba's many lines cut to what they say first of the function."""
+    """Text of an error; of numba's many lines, only the first statement about the function."""
     lines = [line.strip(" -") for line in str(error).splitlines()]
     said = [line for line in lines if line and not line.startswith("Failed in nopython")]
     ends = ("During", "File ", "There are ")
@@ -69,13 +69,13 @@ def interpreted(
 ) -> Callable[..., Any]:
     """A compiled function that has the interpreter call `function`.
 
-    The same arithmetic in double precision, so that it gives the bits that the compiled one would.
-    What the function keeps must be in `memory`: it is tried once before the run.
+    Its arithmetic is in double precision, so it gives the same bits as compiled code. The function
+    must keep its state in `memory`, because it is called once as a trial before the run.
 
     Parameters
     ----------
     settings : dict of float
-        Its setpoints, in the order of the last argument, and values to try it with.
+        Setpoints in the order of the last argument, with values for the trial.
     memory_size : int
         Floats of memory that it has.
     where : str
@@ -92,7 +92,7 @@ def interpreted(
     """
     names = tuple(settings)
     kind = form.returns
-    # What is left of a run after a failure is thrown away: nothing is called for in it.
+    # The rest of a run after a failure is discarded, so it makes no calls.
     nothing = (0.0,) * len(kind._fields)
 
     def call(*given: Any) -> tuple[float, ...]:
@@ -126,7 +126,7 @@ def interpreted(
         f"        result = call({arguments})\n"
         f"    return kind({result})\n"
     )
-    # Of no module, or numba would look there for `call`.
+    # The scope has no module name, because numba would look for `call` in that module.
     exec(compile(source, f"<{where}>", "exec"), scope)
     # The block takes the interpreter's lock itself, whoever calls it.
     packed: Callable[..., Any] = numba.njit(form.signature, error_model="numpy")(scope["packed"])
@@ -134,8 +134,10 @@ def interpreted(
 
 
 SLOWER = 200
-"""How much longer a run takes with a short control of the interpreter, to one figure: 190 to 260
-times, measured by `tests/benchmarks/speed.py`."""
+"""Duration of a run with a short interpreted control, as a multiple of that with a compiled one.
+
+One significant digit: `tests/benchmarks/speed.py` measured 190 to 260.
+"""
 
 _SUMMER = {
     "temperature": 24.0, "relative_humidity": 50.0, "dew_point": 12.9, "outdoor_temperature": 30.0,
@@ -145,7 +147,7 @@ _SUMMER = {
 
 
 def _trial(form: Any, memory_size: int) -> list[Any]:
-    """Readings of a summer's noon, a memory and calls, as far as the form has them."""
+    """Readings at noon in summer, an empty memory and calls, as the form needs them."""
     return [
         np.zeros(memory_size)
         if kind is np.ndarray

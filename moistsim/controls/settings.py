@@ -1,4 +1,4 @@
-"""Settings of a control: what its function declares of each, and how ``help`` shows them."""
+"""Settings of a control: their declarations, and how ``help`` shows them."""
 
 import inspect
 import textwrap
@@ -13,10 +13,10 @@ from moistsim.core.units import KINDS, Limits, Meaning, Role, fahrenheit, to_si
 
 @attrs.frozen
 class Setting:
-    """What a control declares of one setting beside its value."""
+    """Declaration of one setting of a control: unit, role, limits and meaning."""
 
     unit: str = "count"
-    """SI unit that the value is kept in, a key of `units.KINDS`."""
+    """SI unit of the value, a key of `units.KINDS`."""
     role: Role | None = None
     limits: Limits | None = None
     meaning: str = ""
@@ -45,7 +45,7 @@ class Setting:
         return cls(**said)
 
     def or_of(self, other: "Setting") -> "Setting":
-        """This setting, with what it leaves open filled from another one of the same name."""
+        """This setting, with missing parts filled from another setting of the same name."""
         return Setting(
             self.unit,
             self.role or other.role,
@@ -148,7 +148,7 @@ class Documented:
 
 
 def doc_of(control: Any) -> str:
-    """Docstring of a control: what it says about itself, and a section that lists its settings.
+    """Docstring of a control: its description, and a section that lists its settings.
 
     Parameters
     ----------
@@ -180,7 +180,7 @@ def _both(value: float, unit: str) -> str:
 
 
 def signature_of(control: Any) -> inspect.Signature:
-    """What a control may be called with: each setting by its name, as it is now."""
+    """Signature of a call to a control: each setting, with its present value as the default."""
     parameters = [
         inspect.Parameter(
             name,

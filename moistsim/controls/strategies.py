@@ -33,7 +33,7 @@ ADDITIONS = {
         drying_by_dehumidifier,
     )
 }
-"""What a scenario may put on top of a strategy."""
+"""Additions that a scenario may put on top of a strategy."""
 
 __all__ = [
     "ADDITIONS",

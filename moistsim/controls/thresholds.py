@@ -1,4 +1,4 @@
-"""Which setpoints of an option answer the room's humidity, and the option with all of them moved."""
+"""Humidity setpoints of an option, and the option with all of them moved together."""
 
 from typing import Any, NamedTuple
 
@@ -10,9 +10,9 @@ from moistsim.core.units import Limits, Role
 from moistsim.equipment import Equipment
 
 K_PER_PERCENT = 0.3
-"""K of dew point that 1 percent RH is at 24.5 degC and 52 %, where 14.0 degC is the dew point."""
+"""Change of dew point for 1 percent RH, K, at 24.5 degC and 52 % (dew point 14.0 degC)."""
 USUAL_LIMITS = {"percent": Limits(15.0, 95.0), "degC": Limits(0.0, 25.0)}
-"""Lowest and highest value that a setpoint is moved to where it declares no limits of its own."""
+"""Limits, by unit, for moving a setpoint that declares no limits of its own."""
 OWN_LIMITS = {
     "humidistat": Limits(25.0, 80.0),
     "on_above": Limits(5.0, 95.0),
@@ -22,24 +22,24 @@ OWN_LIMITS = {
 
 
 class Threshold(NamedTuple):
-    """A setpoint of humidity: what it is called, where it stands, and what it may be."""
+    """A humidity setpoint: its name, owner, value, unit and limits."""
 
     name: str
     owner: str
-    """"strategy", "dehumidifier" (its own humidistat) or "enable" (that wired in series)."""
+    """Owner: "strategy", "dehumidifier" (own humidistat) or "enable" (humidistat in series)."""
     value: float
     unit: str
-    """"percent" (RH) or "degC" (dew point)."""
+    """Unit of the value: "percent" (RH) or "degC" (dew point)."""
     least: float
     most: float
 
     def at(self, shift: float) -> float:
-        """Its value when all are moved by `shift`, percent RH."""
+        """Value of the setpoint when all setpoints are moved by `shift`, percent RH."""
         return self.value + shift * (1.0 if self.unit == "percent" else K_PER_PERCENT)
 
     @property
     def range(self) -> tuple[float, float]:
-        """Least and greatest shift within its limits, percent RH."""
+        """Minimum and maximum shift within the setpoint's limits, percent RH."""
         scale = 1.0 if self.unit == "percent" else K_PER_PERCENT
         return (self.least - self.value) / scale, (self.most - self.value) / scale
 
@@ -49,9 +49,9 @@ def thresholds(machines: Equipment, strategy: Strategy) -> tuple[Threshold, ...]
 
     A strategy's are the settings that it declares as `units.HumiditySetpoint` or
     `units.DewPointSetpoint`, whatever their names and values. An addition may replace a role, as
-    `dew_point_control` does with humidity setpoints. In a rule table they are what a row compares
-    room humidity or dew point with. A dehumidifier's own humidistat and a hard-wired enable count
-    too.
+    `dew_point_control` does with humidity setpoints. In a rule table they are the quantities that
+    rows compare with room humidity or dew point. A dehumidifier's own humidistat and a hard-wired
+    enable count too.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def _of_strategy(strategy: Strategy) -> list[Threshold]:
 
 
 def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipment, Strategy]:
-    """An option with all its humidity setpoints moved together, so that their order stays.
+    """Move all humidity setpoints of an option together, so their order stays.
 
     Parameters
     ----------
@@ -105,7 +105,7 @@ def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipm
     Raises
     ------
     InputError
-        If the strategy or a machine does not take what they become.
+        If the strategy or a machine refuses the moved setpoints.
     """
     found = thresholds(machines, strategy)
     points = {x.name: x.at(shift) for x in found if x.owner == "strategy"}
@@ -120,9 +120,9 @@ def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipm
 
 
 def reach(machines: Equipment, strategy: Strategy) -> tuple[float, float]:
-    """Least and greatest shift that all of an option's humidity setpoints take, percent RH.
+    """Minimum and maximum shift that all of an option's humidity setpoints accept, percent RH.
 
-    0 and 0 where there is none to move.
+    0 and 0 for an option without humidity setpoints.
     """
     found = thresholds(machines, strategy)
     if not found:
@@ -133,7 +133,7 @@ def reach(machines: Equipment, strategy: Strategy) -> tuple[float, float]:
 
 
 def _taken(machines: Equipment, strategy: Strategy, shift: float) -> float:
-    """The shift, or what is left of it where a check of the strategy's own refuses it."""
+    """The shift, percent RH, reduced until the strategy's own check accepts it."""
     for _ in range(20):
         try:
             moved(machines, strategy, shift)

@@ -1,1 +1,1 @@
-"""What may be put on top of a strategy, one file each."""
+"""Additions that may be put on top of a strategy, one file each."""

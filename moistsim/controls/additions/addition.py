@@ -1,4 +1,4 @@
-"""What is put on top of a strategy, so that combinations need no file for each."""
+"""Additions on top of a strategy, so combinations need no files of their own."""
 
 import inspect
 from collections.abc import Callable
@@ -33,7 +33,7 @@ FORMS = {
     "readings": Form(_SEES, Readings),
     "calls": Form((*_SEES, ("calls", CallSet)), CallSet),
 }
-"""Arguments and result of an addition's function, by what it changes."""
+"""Arguments and result of an addition's function, by the kind of value that it changes."""
 
 
 @attrs.frozen(repr=False)
@@ -55,14 +55,14 @@ class Addition:
     name: str
     function: Callable[..., Any]
     changes: str
-    """"readings" or "calls"."""
+    """Kind of value that the function changes: "readings" or "calls"."""
     settings: dict[str, float]
     """Values by name, in the SI units that `declared` gives."""
     declared: dict[str, Setting]
     """Unit, role, limits and meaning of each setting."""
     check: Callable[[dict[str, float]], None] | None = None
     reads_dew_point: bool = True
-    """Whether the loop calculates the room's dew point for it."""
+    """Whether the loop calculates the room's dew point for the addition."""
     needs: tuple[str, ...] = ()
     """Settings that a strategy must have for the addition to make sense."""
     replaces: tuple[Role, ...] = ()
@@ -93,7 +93,7 @@ class Addition:
 
     @property
     def about(self) -> str:
-        """What it does, in the words of its function's docstring."""
+        """Description of the addition: its function's docstring."""
         return inspect.cleandoc(self.function.__doc__ or f"The addition {self.name}.")
 
     @property
@@ -102,7 +102,7 @@ class Addition:
         return {name: setting.unit for name, setting in self.declared.items()}
 
     def __radd__(self, strategy: Strategy) -> "Combination":
-        """The strategy with this on top.
+        """The strategy with this addition on top.
 
         A setpoint of the same name is the same setpoint, at the strategy's value.
 
@@ -179,7 +179,7 @@ class Combination(Strategy):
 
     @property
     def about(self) -> str:
-        """What its parts do, in the words of their functions."""
+        """Description of the strategy and its additions: their functions' docstrings."""
         return "\n\n".join(
             [self.base.about, *(f"{part.name}: {part.about}" for part in self.additions)]
         )
@@ -192,7 +192,7 @@ class Combination(Strategy):
         for addition in self.additions:
             if addition.check is not None:
                 addition.check(settings)
-        # Each part at the setpoints that count, so that equal controls are equal.
+        # Each part gets the combination's setpoints, so controls that act alike compare equal.
         return attrs.evolve(
             changed,
             base=attrs.evolve(self.base, settings=_of(self.base, settings)),
@@ -204,7 +204,7 @@ class Combination(Strategy):
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result tells of it: its setpoints, and the strategy's rows if it has any."""
+        """Record of the combination in a result: its setpoints, and the rows of a rule table."""
         return {**self.base.description, **self.settings}
 
     @property
@@ -214,7 +214,7 @@ class Combination(Strategy):
 
     @property
     def packed_settings(self) -> NDArray[np.float64]:
-        """The setpoints of each part behind each other."""
+        """Setpoints of all parts, one part after the other."""
         return np.concatenate(
             [
                 self.base.packed_settings,
@@ -223,7 +223,7 @@ class Combination(Strategy):
         )
 
     def _packed(self) -> Callable[..., CallSet]:
-        """Additions to the readings in their order, the strategy, additions to the calls."""
+        """Compile additions to the readings, the strategy and additions to the calls, in order."""
         parts = (self.base.compiled, *(addition.compiled for addition in self.additions))
         if parts in _combined:
             return _combined[parts]

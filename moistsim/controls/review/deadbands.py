@@ -7,9 +7,15 @@ from moistsim.controls.review.table import Table
 from moistsim.controls.review.words import number, said, title, unit_of
 
 TEMPERATURE_RATE = 0.1 / 60.0
-"""K/s that a room moves by with strips or compressor on: our own round figure, 1 K in 10 min."""
+"""Rate at which strips or a compressor change a room's temperature, K/s.
+
+Our own round figure: 1 K in 10 min.
+"""
 HUMIDITY_RATE = 0.3 / 60.0
-"""Percent RH a second, likewise: our own round figure, 3 % in 10 min."""
+"""Rate at which strips or a compressor change a room's relative humidity, percent RH per second.
+
+Our own round figure: 3 % in 10 min.
+"""
 
 
 def release_side(table: Table) -> Iterator[Finding]:
@@ -35,7 +41,7 @@ def release_side(table: Table) -> Iterator[Finding]:
 
 
 def _carried(table: Table, reading: str) -> tuple[float, float]:
-    """Resolution of a room reading, and what the sensor's lag carries it by."""
+    """Resolution of a room reading, and its change during the sensor's lag, in its SI unit."""
     sensor = table.sensor
     if reading == "temperature":
         return sensor.temperature_resolution, TEMPERATURE_RATE * sensor.temperature_lag

@@ -33,7 +33,7 @@ def no_end(table: Table) -> Iterator[Finding]:
 
     endless = [k for k in range(len(table.rows)) if not ends(k)]
     for k in endless:
-        # The row that another waits for is the one to be mended.
+        # The row that another one waits for is the one to fix.
         if table.needed(k).intersection(endless) > {k}:
             continue
         yield Finding(

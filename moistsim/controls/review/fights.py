@@ -17,7 +17,7 @@ _WRONG_WAY = {
     Output.STRIPS: (("temperature",), True, "warm"),
     Output.HEATING: (("temperature",), True, "warm"),
 }
-"""Readings and direction that an output itself drives further from its call, and of what air."""
+"""Condition that calls an output at the wrong time: readings, True for above, state of the air."""
 
 
 def wrong_way(table: Table) -> Iterator[Finding]:
@@ -37,7 +37,7 @@ def wrong_way(table: Table) -> Iterator[Finding]:
 
 
 def _both(table: Table, a: int, b: int, points: Points) -> Truth:
-    """Where one of two rows is made while the other is on."""
+    """Whether one of two rows is made while the other is on, at each point."""
     on = table.can_be_on(a, points, table.needed(b)) & table.can_be_on(b, points, table.needed(a))
     return on & (table.when(a, points) | table.when(b, points))
 
@@ -46,7 +46,7 @@ def against_each_other(table: Table) -> Iterator[Finding]:
     """Two rows on at the same time, where one undoes the work of the other."""
     found: set[tuple[int, int]] = set()
     pairs = itertools.combinations(range(len(table.rows)), 2)
-    # Those that others wait for come first: what follows from them need not be said.
+    # Rows that others wait for come first, so a conflict that follows from theirs is not repeated.
     for a, b in sorted(pairs, key=lambda pair: sum(len(table.needed(k)) for k in pair)):
         waited = itertools.product(table.needed(a), table.needed(b))
         if table.unfit & {a, b} or any((min(pair), max(pair)) in found for pair in waited):
@@ -79,7 +79,7 @@ def _dries(row: Row) -> bool:
 
 
 def _brings_in(table: Table, row: Row) -> bool:
-    """Ventilation beyond its rate."""
+    """Whether a row calls for more ventilation than the normal rate."""
     return row.output == Output.VENTILATION and table.settings[row.share] > 1.0
 
 

@@ -1,4 +1,4 @@
-"""Rows that can never act: nothing makes them, or the machine is not there."""
+"""Rows that can never act: nothing makes them, or their machine is not installed."""
 
 from collections.abc import Iterator
 
@@ -60,7 +60,7 @@ def _stages(count: int) -> str:
 
 
 def _missing(row: Row, machines: Equipment) -> str:
-    """The machine that a row calls and the house lacks; '' if it is there."""
+    """Machine that a row calls and the house lacks; '' if it is installed."""
     cooling, strips = machines.cooling, machines.strips
     stages = 0 if cooling is None else len(cooling.stages)
     powers = 0 if strips is None else len(strips.powers)

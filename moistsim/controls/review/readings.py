@@ -1,4 +1,4 @@
-"""What readings can be, and at which of them rules are tried, consistent in themselves."""
+"""Range of each reading, and the consistent readings at which the review tries rules."""
 
 import itertools
 from collections.abc import Mapping, Sequence
@@ -27,8 +27,11 @@ POSSIBLE = {
     "cooling_stages": (1.0, 9.0),
     "variable_speed": (0.0, 1.0),
 }
-"""What readings can be, in their SI units; our own wide figures where nature sets no limit. Times
-are from 0 up."""
+"""Lowest and highest value of each reading, in its SI unit.
+
+Where nature sets no limit, the range is our own wide figure. Times are not listed: they start at
+0 s.
+"""
 _LONGEST = 366.0 * 86400.0
 USUAL = {
     "temperature": 23.0,
@@ -40,7 +43,10 @@ USUAL = {
     "hour": 12.0,
     "month": 7.0,
 }
-"""Of a reading that no row names, where it decides another."""
+"""Usual value of each reading, in its SI unit.
+
+It is used where no row compares the reading with a quantity. Examples show the point nearest to it.
+"""
 _WHOLE = ("day", "month", "cooling_stage", "reheat_stage", "heating_stage", "dehumidifier_on",
           "occupied", "cooling_stages", "variable_speed")  # fmt: skip
 SIDES = (
@@ -48,7 +54,7 @@ SIDES = (
     ("outdoor_temperature", "outdoor_relative_humidity", "outdoor_dew_point"),
 )
 OWN_TIMES = ("message_age", "cooling_minutes", "heating_minutes", "dehumidifier_minutes")
-"""Readings that go on without a message from the room's sensor."""
+"""Times that continue without messages from the room's sensor, s."""
 
 
 @cache
@@ -80,7 +86,7 @@ def values_around(name: str, marks: set[float]) -> list[float]:
     inside = sorted({min(max(mark, low), high) for mark in marks} | {low, high})
     if not marks and name in USUAL:
         return [USUAL[name]]
-    # Beyond the outermost marks, readings near them rather than half way to the end of the world.
+    # Beyond the outermost marks, the value tried lies at most one unit away.
     values = [
         min(max(0.5 * (a + b), b - 1.0 if a == low else a), a + 1.0 if b == high else b)
         for a, b in itertools.pairwise(inside)
@@ -95,5 +101,5 @@ def values_around(name: str, marks: set[float]) -> list[float]:
 
 
 def range_of(name: str) -> tuple[float, float]:
-    """Lowest and highest that a reading can be."""
+    """Lowest and highest value of a reading, in its SI unit."""
     return POSSIBLE.get(name, (0.0, _LONGEST))

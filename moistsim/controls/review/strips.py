@@ -31,7 +31,7 @@ def strips_alone(table: Table) -> Iterator[Finding]:
             continue
         alone = stays.copy()
         if "cooling_stage" in points:
-            # The row reads for itself what runs.
+            # The row itself compares a reading of running machines.
             alone &= points["cooling_stage"] == 0.0
         for c in cooling:
             begins = ~made | (table.when(c, points) & table.can_be_on(c, points))

@@ -12,7 +12,10 @@ from moistsim.controls.rules.rules import RuleTable
 from moistsim.equipment import Equipment, Sensor
 
 MOST_POINTS = 100_000
-"""That the review looks at for a pair of rows; of more, every second along the longest axis."""
+"""Maximum number of points that the review tries for a pair of rows.
+
+Beyond it, every second value of the longest axis is dropped.
+"""
 
 Points = Mapping[str, NDArray[np.float64]]
 Truth = NDArray[np.bool_]
@@ -25,23 +28,28 @@ class Table:
         self.rows, self.settings, self.machines = strategy.rows, strategy.settings, machines
         self.sensor = Sensor() if machines is None else machines.sensor
         self.unfit: set[int] = set()
-        """Rows whose release is on the wrong side, of which no more need be said; the first check
-        fills it."""
+        """Rows, from 0, whose release is on the wrong side of their condition.
+
+        The first check fills the set, and later checks skip these rows.
+        """
 
     def threshold(self, condition: Condition) -> float:
-        """Of a condition, that of a setpoint as a quantity."""
+        """Threshold of a condition, SI; next to a setpoint, the setpoint plus its offset."""
         at = self.settings[condition.key]
         return at + self.settings[condition.right] if condition.right in SETPOINTS else at
 
     def compared(self, condition: Condition) -> tuple[str, str]:
-        """What is compared with what: '' for a quantity."""
+        """Readings on the left and right of a condition; '' for a quantity or a setpoint."""
         return condition.left, "" if condition.right in SETPOINTS else condition.right
 
     # ------------------------------------------------------------------ what releases a row
 
     def bands(self, k: int) -> Iterator[tuple[Condition, bool, float]]:
-        """Releases that compare what the row's condition compares: whether in the opposite
-        direction, and by how much the release lies behind the condition."""
+        """Releases of a row that compare the same readings as its `when`.
+
+        Yields each release, whether its direction is opposite to that of `when`, and the distance
+        by which it lies behind `when`, SI.
+        """
         when = self.rows[k].when
         for release in self.rows[k].releases:
             if self.compared(release) == self.compared(when):
@@ -68,7 +76,7 @@ class Table:
         return np.asarray(np.logical_or.reduce(truths))
 
     def open(self, k: int, points: Points) -> Truth:
-        """Its windows of hours and months."""
+        """Whether all windows of hours and months of a row are open, at each point."""
         truth = np.ones(len(points["hour"]), dtype=bool)
         for window in self.rows[k].windows:
             begun, ended = points[window.of] >= window.first, points[window.of] >= window.end
@@ -84,7 +92,8 @@ class Table:
     ) -> Truth:
         """Whether a row that has been made can stay on.
 
-        The rows `beside` it are on, as was looked at already; of each set that is `wanted` one must be on too.
+        The rows in `beside` are assumed to be on already. At least one row of each set in `wanted`
+        must be on too.
         """
         truth = self.open(k, points) & ~self.released(k, points)
         beside |= {k}
@@ -113,7 +122,7 @@ class Table:
             if each.on:
                 truth &= np.logical_or.reduce(surely)
             else:
-                # That they are off is sure only where nothing could have made them.
+                # They are surely off only where nothing could have made them.
                 for r in each.rows:
                     truth &= ~self.open(r, points) | self.released(r, points)
         return truth
@@ -121,7 +130,7 @@ class Table:
     # ----------------------------------------------------------------------- points to look at
 
     def concerned(self, rows: Iterable[int]) -> list[int]:
-        """Rows and all that their whiles lead to."""
+        """The rows, and all rows that their `while` parts lead to."""
         known: list[int] = []
         waiting = list(rows)
         while waiting:
@@ -132,7 +141,7 @@ class Table:
         return known
 
     def needed(self, k: int, asked: frozenset[int] = frozenset()) -> frozenset[int]:
-        """The row and those that must be on for it to be."""
+        """The row, and the rows that must be on for it to be on."""
         if k in asked:
             return frozenset()
         own = frozenset({k})
@@ -176,7 +185,7 @@ class Table:
                 axes.append(((name,), [(value,) for value in values_around(name, at)]))
         timed = {name for row in concerned for name in self.compared(row.when)}
         for name in set(OWN_TIMES) - timed:
-            # Which only ends calls, as it must have begun: a moment at which it does not.
+            # A time that no `when` compares can only end a call. It is tried at 0 s, before that.
             axes = [axis for axis in axes if axis[0] != (name,)]
             axes.append(((name,), [(0.0,)]))
         while math.prod(len(values) for _, values in axes) > MOST_POINTS:

@@ -19,7 +19,7 @@ def title(table: Table, k: int) -> str:
 
 
 def call(table: Table, k: int) -> str:
-    """What a row does."""
+    """Call of a row in words, in both systems of units."""
     return table.rows[k].call(table.settings, number)
 
 

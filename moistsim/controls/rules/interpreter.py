@@ -1,7 +1,7 @@
 """Runs a rule table: one compiled function for every table, whose rows travel as floats.
 
-The array that it is handed begins with `HEAD`; row after row follows, each `ROW` and then the
-conditions, windows and whiles that it has. Readings are named by their places in the memory.
+The array of settings begins with `HEAD` floats. Each row follows with `ROW` floats, and then its
+conditions, windows and whiles. Readings are named by their places in the memory.
 """
 
 from collections.abc import Callable
@@ -18,20 +18,20 @@ from moistsim.core.compiled import compiled
 IN_MINUTES = tuple(name for name in Readings._fields if name.endswith("_minutes")) + (
     "message_age",
 )
-"""Readings that come in minutes; a row sees them in seconds, as its other times."""
+"""Readings in minutes; rows compare them in seconds, like all other times."""
 _MINUTES = tuple(Readings._fields.index(name) for name in IN_MINUTES)
 _STEP = Readings._fields.index("step_minutes")
 
 NOTHING = len(Readings._fields)
-"""Place in the memory of a reading that is always zero, beside those of `Readings`."""
+"""Place in the memory of a number that is always zero, after those of `Readings`."""
 COOLING_SETPOINT, HEATING_SETPOINT = NOTHING + 1, NOTHING + 2
-"""Places of the thermostat's setpoints as they are set back now."""
+"""Places in the memory of the thermostat's setpoints, degC, with the present set-back."""
 OUTPUTS = HEATING_SETPOINT + 1
 """Place of the first call in the memory, in the order of `Output`."""
 
 
 class Output(IntEnum):
-    """What a row may call, in the order of `CallSet`."""
+    """Outputs that a row may call, in the order of `CallSet`."""
 
     COOLING = 0
     STRIPS = 1
@@ -45,30 +45,44 @@ class Output(IntEnum):
 
 
 _SPEED, _VENTILATION = OUTPUTS + 5, OUTPUTS + 6
-"""Of these two the lowest call counts, of the others the highest."""
+"""Places of the two outputs whose lowest call counts; for the others the highest call counts."""
 
 RUNNING = OUTPUTS + len(Output)
 """Place of a number with a bit for each row that is on."""
 MOST_ROWS = 50
-"""A float holds as many bits without loss, and two to spare."""
+"""Maximum number of rows: one float holds a bit for each of them without loss."""
 STATES = RUNNING + 1
 """Place of the first row's state: its phase and its timer."""
 IDLE, WAITING, ON, SPENT = 0.0, 1.0, 2.0, 3.0
-"""Phases of a row: off; its condition holds, but not for long enough; on; off since it was on for
-`at_most`, until its condition has been false."""
+"""Phases of a row: off, waiting for its `for` to pass, on, and stopped by `at_most`.
+
+A row stopped by `at_most` remains off until its condition has been false.
+"""
 
 HEAD = 3
-"""Count of rows; cooling and heating setpoint."""
+"""Number of floats ahead of the rows: count of rows, cooling setpoint, heating setpoint."""
 ROW = 12
-"""How a row begins: length of it all, output, level, `for`, `at_most`, the condition of `when`,
-how many releases, windows and whiles follow, in this order."""
+"""Number of floats at the start of a row.
+
+They are the row's length, output, level, `for`, `at_most`, the condition of `when`, and the counts
+of releases, windows and whiles.
+"""
 CONDITION = 4
-"""Readings left and right, 1 for above or -1 for below, and the limit that their difference, or
-less it, must be above."""
+"""Number of floats of a condition: left reading, right reading, sign and limit.
+
+The sign is 1 for above and -1 for below. The condition holds if the sign times the difference of
+the readings is above the limit.
+"""
 WINDOW = 3
-"""Reading, first value, value at which it ends; past the end of the day or year if before it."""
+"""Number of floats of a window: reading, first value, and the value at which the window ends.
+
+A window that ends before its first value spans midnight or New Year.
+"""
 WHILE = 2
-"""1 if a row of a set must be on, 0 if none may; the set, a bit for each row."""
+"""Number of floats of a while: 1 if a row of its set must be on or 0 if none may, and the set.
+
+The set has one bit for each row.
+"""
 
 
 @compiled(inline=True)
@@ -111,7 +125,7 @@ def interpret(
     settings : array
         As `RuleTable.packed_settings` packs it.
     """
-    # A named tuple is indexed by a number only through a table of branches; an array, at once.
+    # numba indexes a named tuple through a table of branches. An array does not need one.
     place = 0
     for reading in readings:
         memory[place] = reading
@@ -125,8 +139,8 @@ def interpret(
     for output in range(OUTPUTS, RUNNING):
         memory[output] = 0.0
     memory[_SPEED] = memory[_VENTILATION] = np.inf
-    # A bit for each row that is on: of this step as far as it has been gone through, of the last
-    # one behind that.
+    # One bit for each row that is on. Rows already evaluated have their bit of this step, the
+    # others that of the last step.
     running, bit = int(memory[RUNNING]), 1
     row, state = HEAD, STATES
     for _ in range(int(settings[0])):

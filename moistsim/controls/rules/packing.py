@@ -17,7 +17,7 @@ def packed(rows: Iterable[Row], settings: Mapping[str, float]) -> list[float]:
             right = SETPOINTS[it.right][0] if it.right in SETPOINTS else _place(it.right)
         sign = 1.0 if it.above else -1.0
         limit = sign * settings[it.key]
-        # At least a number is above the next smaller one.
+        # "At least a number" is the same as "above the next smaller float".
         limit = math.nextafter(limit, -math.inf) if it.or_equal else limit
         return [_place(it.left), right, sign, limit]
 
@@ -43,5 +43,5 @@ def packed(rows: Iterable[Row], settings: Mapping[str, float]) -> list[float]:
 
 
 def _place(field: str) -> int:
-    """Of a reading, in the memory."""
+    """Place of a reading in the memory."""
     return Readings._fields.index(field)

@@ -26,17 +26,17 @@ READING_UNITS = {
     "airflow": "fraction",
     **dict.fromkeys(IN_MINUTES, "s"),
 }
-"""Units of the readings that have one; the others are counts."""
+"""SI units of the readings; readings without an entry are counts."""
 SETPOINTS = {
     "cooling_setpoint": (COOLING_SETPOINT, "cooling setpoint"),
     "heating_setpoint": (HEATING_SETPOINT, "heating setpoint"),
 }
-"""What a reading may also be compared with: place in the memory, and its words."""
+"""Setpoints that a reading may be compared with: place in the memory, and words."""
 DECLARED = {
     "cooling_setpoint": Setting.of(CoolingPoint, "rule_table"),
     "heating_setpoint": Setting.of(HeatingPoint, "rule_table"),
 }
-"""What a table declares of these two: unit, role, limits, meaning."""
+"""Declarations of the thermostat's setpoints in a table: unit, role, limits and meaning."""
 
 OFFSETS = {"degC": "delta_degC"}
 MONTHS = tuple(calendar.month_name)[1:]
@@ -47,7 +47,7 @@ SHARES = {
     Output.VENTILATION: (True, 3.0, "ventilation at {}"),
     Output.HOT_GAS: (False, 1.0, "hot gas at {}"),
 }
-"""Outputs that are called by a share: whether by none too, at most what, and their words."""
+"""Outputs that are called by a share: whether 0 % is allowed, the maximum, and their words."""
 
 
 def _written(value: float, unit: str) -> str:
@@ -59,13 +59,13 @@ class Condition:
     """A comparison of a reading with a quantity, or of two; the threshold is a setpoint."""
 
     left: str
-    """Field of `Readings`."""
+    """Reading on the left, a field of `Readings`."""
     right: str
-    """Another field or a setpoint, to which the threshold is added; '' for none."""
+    """Reading or setpoint on the right, to which the threshold is added; '' for none."""
     above: bool
     or_equal: bool
     key: str
-    """Of the threshold in the settings."""
+    """Key of the threshold in the settings."""
 
     @property
     def unit(self) -> str:
@@ -87,13 +87,13 @@ class Condition:
 
 @attrs.frozen
 class Window:
-    """Hours of the day or months of the year, over midnight and new year or not."""
+    """Hours of the day or months of the year; a window may span midnight or New Year."""
 
     of: str
-    """``"hour"`` or ``"month"``."""
+    """Reading that the window limits: ``"hour"`` or ``"month"``."""
     first: float
     end: float
-    """Where it ends, itself no longer in it."""
+    """Hour or month at which the window ends, not part of it."""
 
     @property
     def text(self) -> str:
@@ -106,13 +106,13 @@ class Window:
 
 @attrs.frozen
 class While:
-    """That rows are on, or off."""
+    """Condition that other rows are on, or that they are off."""
 
     words: str
     rows: tuple[int, ...]
-    """Counted from 0."""
+    """Positions of these rows in the table, counted from 0."""
     on: bool
-    """One of them at least is on; else none is."""
+    """Whether at least one of the rows must be on; if False, all must be off."""
 
     @property
     def text(self) -> str:
@@ -125,12 +125,12 @@ class Row:
     """One row of a rule table."""
 
     name: str
-    """'' if it has none."""
+    """Name of the row; '' if it has none."""
     label: str
-    """Its name, or 'row 2': how its setpoints are named."""
+    """Name of the row, or 'row 2'; the names of its setpoints begin with it."""
     output: Output
     level: float
-    """Stage, or 1; not of a row that calls a share."""
+    """Stage that the row calls, or 1; unused in a row that calls a share."""
     share: str
     """Key of the share in the settings; '' if it calls none."""
     when: Condition
@@ -145,7 +145,7 @@ class Row:
     def call(
         self, settings: Mapping[str, float], written: Callable[[float, str], str] = _written
     ) -> str:
-        """What it does, as a row may say it."""
+        """Call of the row in the words of its `do`."""
         if self.share:
             return SHARES[self.output][2].format(written(settings[self.share], "fraction"))
         if self.output in (Output.COOLING, Output.STRIPS):

@@ -32,7 +32,7 @@ class RuleTable(Strategy):
 
     @property
     def about(self) -> str:
-        """Its rows, as they may be given to `rule_table`."""
+        """Rows of the table, as they may be given to `rule_table`."""
         said = [", ".join(f"{k}: {v}" for k, v in row.items()) for row in self.sentences]
         rows = [f"{number}. {row}" for number, row in enumerate(said, 1)]
         return "\n".join([f"A rule table of {len(rows)} rows.", "", *rows])
@@ -45,17 +45,17 @@ class RuleTable(Strategy):
 
     @property
     def sentences(self) -> list[dict[str, Any]]:
-        """The rows as `rule_table` takes them, with the settings as they are now, in SI."""
+        """The rows as `rule_table` takes them, with the present settings, in SI."""
         return [row.sentence(self.settings) for row in self.rows]
 
     @property
     def description(self) -> dict[str, Any]:
-        """What a result tells of it: its setpoints and its rows."""
+        """Record of the table in a result: its setpoints and its rows."""
         return {**self.settings, "rules": self.sentences}
 
     @property
     def memory_size(self) -> int:
-        """Floats of memory that a run keeps for it."""
+        """Number of floats of memory that a run keeps for the table."""
         return STATES + 2 * len(self.rows)
 
     @property
@@ -103,16 +103,17 @@ def rule_table(
             October", both included), and "while cooling stage 1 is on", "while heating is off",
             "while NAME is on".
         ``at_most``
-            The longest call.
+            The maximum duration of a call.
         ``name``
-            What other rows and the settings call it by.
+            Name of the row in other rows and in the settings.
 
-        What is None or NaN is left out. `do`, `when` and `release_when` must be given.
+        None and NaN count as missing. `do`, `when` and `release_when` are required.
     name : str
-        Of the strategy.
+        Name of the strategy.
     cooling_setpoint, heating_setpoint : float or str, optional
-        What comfort is measured against, and what a row may compare with as "cooling setpoint";
-        while the readings say that the thermostat is set back, a row sees it so. degC.
+        Room temperatures that comfort is measured against, degC. A row may compare a reading with
+        them, as in "temperature > cooling setpoint". While the thermostat is set back, the row
+        sees the setpoint with the set-back.
 
     Returns
     -------
@@ -126,20 +127,20 @@ def rule_table(
 
     Notes
     -----
-    The rows are gone through from top to bottom in every step of the simulation.
+    Every step of the simulation evaluates the rows from top to bottom.
 
     1. A row is made when its `when` has held without a break for `for` (a row that first holds at
        8:00 "for 5 min" is made at 8:05), and stays on until a `release_when` holds. The gap
        between the two is the deadband.
     2. Release wins: while a `release_when` holds the row is off, and the time of `for` begins
        anew after it.
-    3. While its `within` is not true the row is off, and must then be made anew.
+    3. While a row's `within` is not true, the row is off, and must then be made again.
     4. A row that has been on for `at_most` is off until its `when` has been false once.
     5. A `while` sees the rows above as they are in this step and those below as they were in the
        last one. An output means the rows that call it ("cooling" those of any stage, "cooling
        stage 1" those of that stage alone), the row itself excepted.
     6. An output is called at the highest level among its rows that are on, ventilation and
-       "blower at" at the lowest; without a row that is on, ventilation is left alone.
+       "blower at" at the lowest. Ventilation runs at its own rate if no row for it is on.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Sentences read into rows."""
+"""Reader of the sentences of a rule table, which makes rows of them."""
 
 import math
 import re
@@ -26,7 +26,7 @@ from moistsim.core.errors import Fix, InputError, Problem, one_of
 from moistsim.core.units import Role, to_si
 
 FIELDS = ("do", "when", "for", "within", "release_when", "at_most", "name")
-"""What a row may say."""
+"""Fields that a row may have."""
 
 _UNSEEN = ("step_minutes", "cooling_set_back", "heating_set_back")
 READINGS = {
@@ -39,7 +39,7 @@ READINGS = {
 }  # fmt: skip
 """Readings by the words of a row."""
 _ROLES = {"relative_humidity": Role.HUMIDITY, "dew_point": Role.DEW_POINT}
-"""What a number is that a room reading is compared with."""
+"""Role of a number, by the room reading that is compared with it."""
 _OPERATORS = {
     **dict.fromkeys((">", "above", "over"), (True, False)),
     **dict.fromkeys(("<", "below", "under"), (False, False)),
@@ -70,11 +70,11 @@ _CALLS = (
     ("hot gas", r"hot gas", Output.HOT_GAS),
     ("hot gas at 50 %", r"hot gas at (.+)", Output.HOT_GAS),
 )
-"""What a row may do: as it is written, how it is read, and the output."""
+"""Calls that a row may make: an example, the pattern that reads them, and the output."""
 
 
 def _absent(value: Any) -> bool:
-    # pandas marks what a row of a frame lacks by one of several things that are not themselves.
+    # pandas marks a missing cell as None, NaN or NA.
     return value is None or type(value).__name__ == "NAType" or (
         isinstance(value, float) and math.isnan(value)
     )  # fmt: skip
@@ -134,7 +134,7 @@ def _names(rows: list[dict[str, Any]]) -> dict[str, int]:
 def _resolved(
     each: While, own: int, names: dict[str, int], rows: list[Row], calls: list[str]
 ) -> While:
-    """With the rows that its words mean."""
+    """The `while` of a row, with the rows that its words mean."""
     where = f"rule_table row {own + 1} within"
     words = _plain(each.words)
     if words in names:
@@ -155,7 +155,7 @@ def _resolved(
 def read_rows(
     rows: Any, settings: dict[str, float], declared: dict[str, Setting]
 ) -> tuple[Row, ...]:
-    """Rows of a table; their thresholds, times and shares go into `settings` and `declared`.
+    """Read rows, and add their thresholds, times and shares to `settings` and `declared`.
 
     Raises
     ------
@@ -176,7 +176,7 @@ def read_rows(
 
 @attrs.frozen
 class _Reader:
-    """Reads one row; its thresholds, times and shares go into `settings` and `declared`."""
+    """Reader of one row, which adds its thresholds, times and shares to `settings`."""
 
     number: int
     given: dict[str, Any]
@@ -331,7 +331,7 @@ class _Reader:
 
 
 def _hour(hour: str, minutes: str | None, half: str | None) -> float:
-    """Of the day; -1 if there is none."""
+    """Hour of the day, 0 to 24; -1 if there is no such hour."""
     value, past = float(hour), float(minutes or 0.0) / 60.0
     if half is not None:
         if not 1.0 <= value <= 12.0:
