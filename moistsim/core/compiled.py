@@ -1,4 +1,4 @@
-"""How the package compiles its scalar functions: one decorator, one cache rule.
+"""Compilation of the package's scalar functions: one decorator, one cache rule.
 
 Every physical function of the package is written in plain Python on floats and compiled by
 numba. Setting the environment variable ``NUMBA_DISABLE_JIT=1`` before the import runs the same
@@ -154,7 +154,7 @@ def _uncollected() -> Iterator[None]:
 
 
 class _Cache(FunctionCache):  # type: ignore[misc]
-    """numba's cache of a function's machine code, by the rule in `compiled`."""
+    """Cache of a function's machine code, by the rule in `compiled`."""
 
     def __init__(self, function: Callable[..., Any], before_compiling: Callable[[], None]) -> None:
         super().__init__(function)
@@ -173,7 +173,7 @@ class _Cache(FunctionCache):  # type: ignore[misc]
             try:
                 return super().load_overload(signature, target_context)
             except (ImportError, AttributeError, EOFError, pickle.UnpicklingError):
-                # Kept by a release whose types stood elsewhere, or half written.
+                # The file is half written, or of a release with its types in other modules.
                 with contextlib.suppress(OSError):
                     self.flush()
                 return None
@@ -278,7 +278,7 @@ def compiled(
 
 
 def piece(function: Function) -> Function:
-    """Mark a piece of the step: its machine code is written into its callers, and stands nowhere else.
+    """Mark a piece of the step, whose machine code is written into its callers only.
 
     Pieces hand each other tuples of dozens of floats, which cost more to pass than to compute with.
     Called from Python a piece is plain Python on floats, with the same bits: making each of them

@@ -24,15 +24,15 @@ NOTHING = "–"
 
 class _Unit(NamedTuple):
     unit: str
-    """As the unit registry reads it."""
+    """Unit in the spelling of the unit registry."""
     sign: str
-    """As a reader writes it."""
+    """Unit as a reader writes it."""
     digits: int
-    """After the decimal point; negative digits round to tens, hundreds and so on."""
+    """Digits after the decimal point; negative digits round to tens, hundreds and so on."""
 
 
 class Quantity(NamedTuple):
-    """What a value is: its unit inside, and its unit for each reader."""
+    """Units of a kind of value: the unit inside, and the unit for each reader."""
 
     kept: str
     us: _Unit
@@ -55,7 +55,7 @@ QUANTITIES = {
     "gas": Quantity("kWh", _Unit("therm", "therms", 0), _KWH),
     "heat": Quantity("kWh", _Unit("kBtu", "kBtu", 0), _KWH),
 }  # fmt: skip
-"""By name: how each kind of result is shown."""
+"""Units of each kind of result, by its name."""
 
 _SIGNS = (
     (r"delta_deg([CF])", r"°\1"), (r"deg([CF])", r"°\1"), (r"(m|ft)2", r"\1²"), (r"(m|ft)3", r"\1³"),
@@ -65,7 +65,7 @@ _SIGNS = (
 
 
 def check_units(units: str, where: str) -> None:
-    """Refuse units that are neither.
+    """Refuse a system of units other than "si" and "us".
 
     Raises
     ------
@@ -103,7 +103,7 @@ def number(value: Any, digits: int = 0, *, sign: bool = False) -> str:
 
 
 def significant(value: float, digits: int = 3) -> str:
-    """A number in so many significant digits, or, of 1,000 and more, without decimals.
+    """A number with so many significant digits; from 1,000 up, a whole number.
 
     Examples
     --------
@@ -194,7 +194,7 @@ class Show:
         return self._unit(quantity).sign
 
     def digits(self, quantity: str) -> int:
-        """How many digits a quantity has by default."""
+        """Default number of digits after the decimal point for a quantity."""
         return self._unit(quantity).digits
 
     def value(self, value: Any, quantity: str) -> Any:
@@ -221,11 +221,11 @@ class Show:
         Parameters
         ----------
         value
-            As a description keeps it.
+            The value that the description keeps.
         unit : str or None
             A key of `units.KINDS`.
         key : str
-            Name of the field: capacities are in Btu/h, what machines draw is in W.
+            Name of the field: capacities are in Btu/h, the power of machines is in W.
         """
         if isinstance(value, bool):
             return "yes" if value else "no"
@@ -246,7 +246,7 @@ class Show:
         if unit == "delta_degC":
             return f"{significant(self.value(value, 'difference'))} {self.unit('difference')}"
         to = str(unit)
-        # Prices stay in USD, and what machines draw stays in W.
+        # Prices stay in USD, and the power of machines stays in W.
         if not to.startswith("USD") and (to != "W" or "capacity" in key):
             to = trade_unit(to) if self.us else si_unit(to)
         slope, zero = _line(str(unit), to)

@@ -1,4 +1,4 @@
-"""Input that cannot be used: what is wrong, then what to do about it."""
+"""Errors of input: each message gives the problem, then the fix."""
 
 import difflib
 import re
@@ -6,26 +6,26 @@ from collections.abc import Iterable
 
 
 class Problem(str):
-    """What is wrong, as a phrase of our own: an error shows it as it stands, without quotes."""
+    """Problem with an input, as a phrase of our own; an error shows it without quotes."""
 
 
 class Fix(str):
-    """What to do, as a sentence of our own: an error shows it as it stands."""
+    """Fix of an input, as a whole sentence of our own; an error shows it unchanged."""
 
 
 class InputError(ValueError):
-    """Input that cannot be used. The message says where, what is wrong, and how to fix it.
+    """Input that cannot be used. The message gives the place, the problem and the fix.
 
     Parameters
     ----------
     where : str
         The class and field, or file, table and key.
     found : object
-        What was given, or a `Problem`: what is wrong, in words.
+        The given value, or a `Problem` in words.
     accepted : str
-        What can be used instead, as a noun phrase, or a `Fix`: a whole sentence.
+        The accepted input as a noun phrase, or a `Fix` as a whole sentence.
     problem : str
-        What is wrong with a value, which stands in the place of ``{}``.
+        The problem with the value; the value replaces ``{}``.
 
     Examples
     --------
@@ -46,7 +46,7 @@ class InputError(ValueError):
 
 
 def sentences(where: str, found: object, accepted: str, problem: str = "cannot use {}") -> str:
-    """The message of an error: where, what is wrong, then the fix.
+    """The message of an error: the place, the problem, then the fix.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def sentences(where: str, found: object, accepted: str, problem: str = "cannot u
 
 
 def one_of(word: str, known: Iterable[str]) -> str:
-    """What can be used in place of an unknown word. A word that is nearly the same comes first.
+    """Accepted words in place of an unknown one, in words. The nearest word comes first.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def one_of(word: str, known: Iterable[str]) -> str:
             "one of " + ", ".join(others) if others else "no name: there is nothing to choose from"
         )
     question = f"Did you mean {match!r}?"
-    # A long list would hide the near one.
+    # A long list would hide the nearest word.
     if not 0 < len(others) <= 12:
         return Fix(question)
     rest = (

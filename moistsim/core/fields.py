@@ -1,4 +1,4 @@
-"""Fields of descriptions: what each holds, in which unit, within which limits."""
+"""Fields of descriptions: their meanings, units, defaults and limits."""
 
 import inspect
 import math
@@ -50,10 +50,10 @@ def quantity(
     above, at_least, at_most, below : float, optional
         Limits in `unit`; an error states them in the unit that the user wrote.
     optional : bool
-        Take None, which means what `help` says.
+        Accept None, whose meaning `help` gives.
     usual : (float, float), optional
-        What a house can have, in `unit`, if narrower than `Kind.usual`. A bare number beyond it that
-        was probably meant in another unit is asked about.
+        Range that a house can have, in `unit`, if narrower than `Kind.usual`. A bare number beyond
+        it that was probably meant in another unit is refused with a question.
     meant : tuple of str, optional
         The other units, as `Kind.meant`.
     """
@@ -99,7 +99,7 @@ def quantity(
 
 
 def _middle(*limits: float | None) -> float:
-    """A number between the limits, to tell which of them another one is beyond."""
+    """A number between the limits, which separates "too large" from "too small"."""
     low, high = (
         [limit for limit in pair if limit is not None] for pair in (limits[:2], limits[2:])
     )
@@ -206,9 +206,9 @@ def several(kind: type, help: str) -> Any:
 def profile(
     help: str, *, default: tuple[float, ...], each: str = "hour", start: str = "midnight"
 ) -> Any:
-    """A field of numbers, one an hour of the day, of which only the shape counts (mean 1).
+    """A field of numbers for each hour of the day, scaled to a mean of 1.
 
-    As many as `default` has; `each` and `start` are for the words of an error.
+    It has as many numbers as `default`. `each` and `start` are for the words of an error.
     """
     count = len(default)
 
@@ -226,7 +226,7 @@ def profile(
         if len(numbers) != count or min(numbers) < 0.0 or not 0.0 < total < math.inf:
             raise InputError(where, value, accepted)
         if abs(total - count) < 1.0e-9:
-            # Already of mean 1, as a scenario that was run is: the same bits again.
+            # A profile of mean 1 keeps its bits, such as one of a scenario that was run before.
             return numbers
         return tuple(x * count / total for x in numbers)
 
@@ -238,8 +238,10 @@ def profile(
 
 
 def hours_between(help: str, *, default: tuple[float, ...], example: str) -> Any:
-    """A field of two hours of the day, from and to, past midnight or not; `()` as the default lets
-    it be none."""
+    """A field of two hours of the day, from and to, which may span midnight.
+
+    The default `()` makes the field optional.
+    """
     accepted = f"two different hours from 0 to 24, such as {example}"
     if not default:
         accepted += ", or none: []"
@@ -270,9 +272,9 @@ class FieldRow(NamedTuple):
     unit: str
     """The SI unit that the field is kept in; empty for words, switches and parts."""
     default: str
-    """In SI and in trade units; "required" for a field without a default."""
+    """Default in SI and in trade units; "required" for a field without a default."""
     limits: str
-    """In SI and in trade units; empty where there are none."""
+    """Limits in SI and in trade units; empty for a field without limits."""
     meaning: str
 
 
@@ -355,7 +357,7 @@ def _both(name: str, unit: str, words: Callable[[Callable[..., str]], str]) -> s
         return words(text)
 
     si = by(si_unit(unit))
-    # The trade gives capacities in Btu/h, but what machines draw in W.
+    # The trade gives capacities in Btu/h, but the power of machines in W.
     if (unit == "W" and "capacity" not in name) or not re.search("[1-9]", si):
         return si
     us = by(trade_unit(unit))

@@ -52,7 +52,7 @@ UNITS = {
     "yes or no": ColumnUnit("", ""),
     "text": ColumnUnit("", ""),
 }
-"""By name: every unit that a column of results may declare."""
+"""Units that a column of results may declare, by name."""
 
 
 @lru_cache(maxsize=64)
@@ -83,36 +83,39 @@ class Measure(NamedTuple):
     """
 
     name: str
-    """Of the column in SI. ``{}`` stands for the number of a cooling stage."""
+    """Name of the column in SI. ``{}`` stands for the number of a cooling stage."""
     unit: str
-    """A key of `UNITS`."""
+    """Unit of the column, a key of `UNITS`."""
     label: str
     """A noun phrase that is understood alone, without the unit."""
     short: str = ""
     """The label where there is little room; empty where it is short enough."""
     digits: int = 0
-    """After the decimal point, where it is shown."""
+    """Digits after the decimal point, where the measure is shown."""
     phrases: tuple[str, ...] = ()
-    """What people type for it; the first is how it is written back."""
+    """Phrases that people type for the measure; the program writes the first one."""
     part: str = ""
     """The Series of `Meter` that holds it; see `engine.column_catalog.PARTS`."""
     columns: tuple[str, ...] = ()
-    """Of the hourly table, from which it follows; empty where the name is that of the column."""
+    """Columns of the hourly table that make the measure; empty for the column of its own name."""
     how: Literal["total", "mean", "count", "removed", "computed"] = "computed"
-    """How it follows from the sums of these columns: the sum; the sum over the hours; the sum as
-    a whole number; the sum with its sign turned; or by a computation of its own."""
+    """Calculation of the measure from the sums of these columns.
+
+    "total" is the sum, "mean" the sum over the hours, and "count" the sum as a whole number.
+    "removed" is the sum with its sign turned. "computed" is a calculation of its own.
+    """
     meaning: str = ""
-    """What exactly it is, with its source, where the label does not say all."""
+    """Exact meaning with its source, where the label does not say all."""
     headline: bool = True
     """Whether a customer's page shows it."""
     needs: Role | None = None
-    """The setpoint without which it is unknown."""
+    """Role of the setpoint that the measure needs; without it the measure is unknown."""
     first_stage: int = 0
     """The first cooling stage that has such a column; 0 if it belongs to no stage."""
     alike: float | None = None
-    """A difference that counts as the same, where options may be matched by this measure."""
+    """Difference that counts as equal, where options may be matched by this measure."""
     per_rh: float | None = None
-    """How far 1 percent RH of the setpoints moves it at most, where that is known."""
+    """Maximum change of the measure for 1 percent RH of the setpoints, where it is known."""
 
     @property
     def stem(self) -> str:
@@ -136,7 +139,7 @@ class Measure(NamedTuple):
         return f"{label or self.label}, {sign}" if sign else label or self.label
 
     def heading(self, units: str, label: str = "") -> str:
-        """As `titled`, beginning with a capital: the label of a row or an axis."""
+        """Label of a row or an axis: the `titled` label, beginning with a capital."""
         text = self.titled(units, label)
         return text[0].upper() + text[1:]
 
@@ -158,7 +161,7 @@ class Measure(NamedTuple):
         return values * line(self.unit)[0] if units == "us" else values
 
     def called(self, word: str) -> "Measure":
-        """The same measure under another name, such as ``mean_rh_as_set_pct``.
+        """This measure under another name, such as ``mean_rh_as_set_pct``.
 
         >>> from moistsim.engine.column_catalog import MEASURE
         >>> MEASURE["mean_rh_pct"].called("as_set").name

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Kind(NamedTuple):
-    """A kind of quantity: its name in a sentence, examples, and what a house has of it."""
+    """A kind of quantity: its name in a sentence, examples, and the range in a house."""
 
     name: str
     si: str
@@ -26,9 +26,9 @@ class Kind(NamedTuple):
     trade: str
     """An example as people in the US trade type it."""
     usual: tuple[float, float] = (-math.inf, math.inf)
-    """What a house can have, in SI. A bare number beyond this was probably meant in another unit."""
+    """Range that a house can have, SI; a bare number beyond it was probably in another unit."""
     meant: tuple[str, ...] = ()
-    """The units that such a bare number was probably meant in, as texts to put it into."""
+    """Texts with the units that such a bare number was probably meant in."""
 
 
 KINDS = {
@@ -90,7 +90,7 @@ WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
 
 
 class Role(Enum):
-    """What a setting of a control is for, where the rest of the package must know it."""
+    """Purpose of a control's setting, where the rest of the package must know it."""
 
     COOLING = "cooling setpoint"
     """Room temperature that comfort is measured against in summer; sizing sets it too."""
@@ -112,7 +112,7 @@ class Limits(NamedTuple):
 
 
 class Meaning(NamedTuple):
-    """What a setting does, in one sentence for ``help``: ``Annotated[DegC, Meaning("...")]``."""
+    """Meaning of a setting, in one sentence for ``help``: ``Annotated[DegC, Meaning("...")]``."""
 
     text: str
 
@@ -144,7 +144,7 @@ def registry() -> "pint.UnitRegistry[float]":
     ]
     units: pint.UnitRegistry[float]
     try:
-        # What pint reads from its own files it keeps in the user's cache folder: half the time.
+        # pint keeps its parsed files in the user's cache folder, which halves the time.
         units = pint.UnitRegistry(preprocessors=habits, cache_folder=":auto:")
     except Exception:  # No folder, or a half-written file in it: any of pickle's errors.
         units = pint.UnitRegistry(preprocessors=habits)
@@ -202,29 +202,29 @@ _TYPED = [
     (r"(?i)(?<![a-z])ach(50)?(?![a-z])", r"ACH\1"), (r"(?i)(?<![a-z])mo\b", "month"),
     (r"(?i)%?\s*\bRH\b", "%"),
 ]  # fmt: skip
-"""What people type, and how the registry reads it."""
+"""Patterns of units that people type, each with the spelling of the registry."""
 
 _DEGREES = re.compile(r"(?i)(?<![a-z_])(?:degrees?|degs?\.?|°)\s*([CF])(?:ahrenheit|elsius)?\b")
 _LETTER = re.compile(r"(?<![A-Za-z_])([CF]|(?i:fahrenheit|celsius))(?![A-Za-z_])")
 
 
 def _as_read(unit: str) -> str:
-    """A unit as people type it, as the registry reads it."""
+    """A typed unit in the spelling of the registry."""
     for typed, read in _TYPED:
         unit = re.sub(typed, read, unit)
     return unit.strip()
 
 
 def _in_registry(text: str, unit: str) -> str:
-    """The unit of a quantity of the kind that is kept in `unit`, in the registry's words."""
+    """Unit from `text` in the registry's words, for a quantity that is kept in `unit`."""
     if "deg" in unit or "K" in unit:
-        # F and C are farad and coulomb elsewhere. A difference has units of its own.
+        # F and C are farad and coulomb in other kinds. A difference has units of its own.
         degree = "deg" if unit == "degC" else "delta_deg"
         text = _DEGREES.sub(lambda match: degree + match[1].upper(), text)
         text = _LETTER.sub(lambda match: degree + match[1][0].upper(), text)
         if unit != "degC":
             text = re.sub(r"(?<!delta_)deg(C|F)\b", r"delta_deg\1", text)
-    # "m2 K/W" is written with a blank in SI and with a star in code.
+    # The blank in "m2 K/W" is a product, which pint reads only with a star.
     return re.sub(r"(?<=[\w)])\s+(?=[\w(])", " * ", text)
 
 
@@ -233,7 +233,7 @@ def _pint_unit(unit: str) -> str:
 
 
 def _is_bare(unit: str) -> bool:
-    """Whether a sentence says a number alone: an efficiency shows which of two it is."""
+    """Whether an error shows a number of this unit alone; an efficiency shows its unit too."""
     return unit in WITHOUT_UNIT and unit not in KINDS[unit].si
 
 
@@ -243,7 +243,7 @@ def _examples(unit: str) -> str:
 
 
 def expected(unit: str) -> str:
-    """What a quantity kept in `unit` may look like, as half a sentence.
+    """Name and examples of a quantity kept in `unit`, as half a sentence.
 
     Examples
     --------
@@ -259,7 +259,7 @@ def _unread(where: str, value: Any, unit: str) -> InputError:
 
 
 class Stated(float):
-    """A number beyond what a house usually has that was written with its unit: it is not asked about."""
+    """A number beyond the usual range that was written with its unit, so it is accepted."""
 
 
 def to_si(value: Any, unit: str, where: str) -> float:
@@ -342,7 +342,7 @@ def ask_about(
     if isinstance(value, Stated) or not math.isfinite(number) or plausible(number):
         return
     found = [(each, each.format(f"{number:.10g}")) for each in meant or kind.meant]
-    # 1.5 is no 1.5 %, but a fraction that is too large.
+    # 1.5 does not mean 1.5 %: it is a fraction that is too large.
     found = [pair for pair in found if "%" not in pair[1] or abs(number) >= 2.0]
     found = [pair for pair in found if plausible(_convert(pair[1], unit, where)[0])][:2]
     if not found:
@@ -388,7 +388,7 @@ def _named(unit: str) -> str:
 
 def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
     """The number in `unit`, and the unit that the user wrote: `""` for a bare number."""
-    # By name, since numpy's own bool is not a subclass of Python's.
+    # By name, because numpy's own bool is not a subclass of Python's.
     if value is None or type(value).__name__ in ("bool", "bool_"):
         raise _unread(where, value, unit)
     if isinstance(value, Stated):

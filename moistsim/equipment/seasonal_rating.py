@@ -35,7 +35,7 @@ SIZING = 1.1
 DEFAULT_DEGRADATION = 0.25
 """Cyclic degradation coefficient of the procedure for untested units, and its maximum (from memory)."""
 CYCLE_ON, CYCLE_PERIOD = 360.0, 1800.0
-"""On time and period of the cyclic test (test D), s: 6 minutes on and 24 minutes off."""
+"""Time on, and time on plus off, in the cyclic test (test D), s: 6 min on, 24 min off."""
 
 EER2_RANGE = (5.0, 20.0)
 """Limits of EER2, Btu/(W h); they span all machines made."""
@@ -247,7 +247,7 @@ def from_label(
     lower_stages: Sequence[float] | None = None,
     **fields: Any,
 ) -> Cooling:
-    """See `Cooling.from_label`."""
+    """Make a unit from its certificate; see `Cooling.from_label`."""
     where = "Cooling.from_label"
     _check_kind(kind, lower_stages, where)
     fractions = (*(LOWER_STAGES[kind] if lower_stages is None else lower_stages), 1.0)
@@ -375,7 +375,7 @@ LAST_YEAR = 2040
 
 
 def typical(capacity: Any, *, kind: str = "single", year: int = 2010, **fields: Any) -> Cooling:
-    """See `Cooling.typical`."""
+    """Make a unit from its class and year; see `Cooling.typical`."""
     where = "Cooling.typical"
     if kind not in _CLASS:
         raise InputError(f"{where}.kind", kind, "one of " + ", ".join(_CLASS))

@@ -60,7 +60,7 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     chosen = comparison.mild_humid_day() if day is None else day
     minutes = {name: season.minutes(chosen) for name, season in comparison.seasons.items()}
     n = len(minutes)
-    # A figure wider than a screen would be scaled down, and its letters with it.
+    # A screen scales down a wider figure and its letters.
     width = min(3.6 * n + 2.6, 17.0)
     figure = Figure(figsize=(width, 10.5), layout="constrained")
     axes: Any = figure.subplots(
@@ -158,7 +158,7 @@ class _Lane(NamedTuple):
     column: str
     color: str
     stages: float
-    """Installed; the lane is this many steps high."""
+    """Number of installed stages; the lane is this many steps high."""
 
 
 def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_Lane]:

@@ -1,4 +1,4 @@
-"""When the house is humid, and the risk of mold on its coldest surfaces."""
+"""Humid hours of the season, and the risk of mold on the coldest surfaces."""
 
 from typing import Any
 
@@ -22,10 +22,10 @@ from moistsim.season import Season
 from moistsim.study import Comparison
 
 MARKS = (60.0, 65.0)
-"""Percent RH."""
+"""Limits between dry, humid and very humid hours, percent RH."""
 
 DRY_TO_HUMID = ("#eef1f4", "#6aa5d8", "#7a1f0c")
-"""Below, between and above `MARKS`: lighter to darker, so that it holds without hue."""
+"""Colors below, between and above `MARKS`, from light to dark so they read without hue."""
 
 LIMIT_DASHES: Any = (0, (1, 2))
 
@@ -103,7 +103,7 @@ def _spells_words(season: Season, show: Show) -> str:
 
 
 def _clock(ax: Axes, season: Season) -> None:
-    """One cell for each hour. Hours outside the season stay white."""
+    """Draw one cell for each hour. Hours outside the season stay white."""
     rh = season.hourly["indoor_rh_pct"]
     index = pd.DatetimeIndex(rh.index)
     table = pd.Series(rh.to_numpy(float), index=[index.normalize(), index.hour]).unstack()

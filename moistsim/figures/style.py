@@ -1,4 +1,4 @@
-"""What the figures share: colors, sizes, titles, legends."""
+"""Common parts of the figures: colors, sizes, titles and legends."""
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
@@ -38,7 +38,7 @@ END_USE_COLORS = {
 
 
 DASHES: Sequence[Any] = ("-", (0, (6, 2)), (0, (1, 1)), (0, (3, 1, 1, 1)))
-"""Of lines that share a color, in their order."""
+"""Dashes of lines that share a color, in their order."""
 
 LINES: Sequence[tuple[str, Any]] = [
     (color, dash) for dash in DASHES[:2] for color in MACHINE_COLORS.values()
@@ -78,15 +78,15 @@ ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
 
 
 STYLE_SIZE = 12.0
-"""Points: read from the back of a room when the figure fills the screen."""
+"""Letter size, points: legible from the back of a room when the figure fills the screen."""
 
 
 HUMID = 60.0
-"""Percent RH whose hours are named beside each option."""
+"""Relative humidity, percent, above which hours are given next to each option."""
 
 
 def dryness(season: Season, show: Show) -> str:
-    """The humidity that an option's energy bought: mean dew point and humid hours."""
+    """Humidity that an option achieved: mean dew point and humid hours."""
     meter = season.meter
     dew_point = show(meter.of(column_catalog.MEAN_DEW_POINT), "temperature", 1)
     hours = number(meter.of(column_catalog.HOURS_OVER_60))
@@ -114,7 +114,7 @@ def title(ax: Axes, name: str, label: str, width: int) -> None:
 
 
 def plain(ax: Axes) -> None:
-    """No frame above and to the right."""
+    """Remove the frame of a plot above and to the right."""
     for side in ("top", "right"):
         ax.spines[side].set_visible(False)
     ax.set_axisbelow(True)

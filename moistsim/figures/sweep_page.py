@@ -24,7 +24,7 @@ def new_page(height: float) -> tuple[Figure, Axes]:
 
 
 def name_rows(ax: Axes, names: list[str]) -> None:
-    """One row for each name, the first on top."""
+    """Label one row for each name, the first on top."""
     ax.set_yticks(range(len(names)), names)
     ax.set_ylim(len(names) - 0.5, -0.5)
     style.plain(ax)
@@ -32,14 +32,14 @@ def name_rows(ax: Axes, names: list[str]) -> None:
 
 
 def heading(figure: Figure, words: str) -> None:
-    """The title above the figure, wrapped."""
+    """Write the title above the figure, wrapped."""
     figure.suptitle(
         "\n".join(textwrap.wrap(words[0].upper() + words[1:], 88)), fontsize=STYLE_SIZE + 2.0
     )
 
 
 def caption(ax: Axes, about: Mapping[Any, Any], note: str) -> None:
-    """How many cases are shown, how many are not, and a note."""
+    """Write the number of cases shown, the number not shown, and a note."""
     left_out = about["left_out"]
     words = f"{about['cases']:,} cases"
     words += f", {left_out:,} not shown because they have no result" if left_out else ""

@@ -16,7 +16,7 @@ from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM
 from moistsim.season import Season
 
 SIZE = 7.5
-"""Points: read at arm's length on a wall, in a picture as wide as the paper."""
+"""Letter size, points: legible at arm's length on a wall, in a picture as wide as the paper."""
 
 
 class Lane(NamedTuple):
@@ -24,10 +24,10 @@ class Lane(NamedTuple):
 
     label: str
     on: NDArray[np.float64]
-    """By the minute, of all that it has: 0 to 1."""
+    """Level of the machine by the minute, as a fraction of its full level: 0 to 1."""
     color: str
     hours: float
-    """That it is on."""
+    """Hours that the machine is on."""
 
 
 def timing_figure(

@@ -1,4 +1,4 @@
-"""How far each input of a sweep alone moves a result."""
+"""Change of a sweep's result by each input alone."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -21,12 +21,16 @@ from moistsim.study import Tuned, shown_unit
 # Shape and lightness differ as well as hue.
 CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#8e8d8d", "#17456e", "#3897f2", "#e66015", "#0ea85e"
 FAR = 0.6
-"""How far outside the tried points, as a share of their spread, an option may widen the axes. One
-farther away is listed at the edge."""
+"""Maximum distance from the tried points, as a share of their spread, for an option on the axes.
+
+An option farther away is listed at the edge.
+"""
 
 WIDE = 4.0
-"""How far to the right hours are shown, in multiples of the limit or, if greater, of what the
-option's own or the tuned setpoints give."""
+"""Right end of the axis of hours, as a multiple of the limit.
+
+If the option's own or the tuned setpoints give more hours than the limit, they replace it.
+"""
 
 
 def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
@@ -245,6 +249,6 @@ def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float
 
 
 def _outside(box: Bbox, points: Any) -> int:
-    """How many points lie outside a box."""
+    """Number of points that lie outside a box."""
     x, y = np.asarray(points, dtype=float).T
     return int(((x < box.x0) | (x > box.x1) | (y < box.y0) | (y > box.y1)).sum())

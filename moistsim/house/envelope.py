@@ -11,12 +11,12 @@ from moistsim.house.surfaces import GLASS, Surface, Window
 
 
 class Construction(NamedTuple):
-    """Heat capacities over floor area, J/(m2 K)."""
+    """Heat capacities of a class of construction, per floor area, J/(m2 K)."""
 
     fast_mass: float
-    """Board, furniture and contents."""
+    """Heat capacity of board, furniture and contents, J/(m2 K)."""
     slow_mass: float
-    """Slab and structure."""
+    """Heat capacity of slab and structure, J/(m2 K)."""
 
 
 # Our own round figures: a frame house over a crawl space; a frame house on a slab, or with some

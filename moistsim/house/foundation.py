@@ -10,9 +10,9 @@ class SpaceBelow(NamedTuple):
     """Conductances of a space under the floor, per area of that floor, W/(m2 K)."""
 
     ground_u: float
-    """From the space to the ground."""
+    """Conductance from the space to the ground, W/(m2 K)."""
     outdoor_u: float
-    """From the space to outdoor air: walls above the ground, and vents."""
+    """Conductance from the space to outdoor air by walls above the ground and vents, W/(m2 K)."""
 
 
 # Our own round figures, for a floor of 180 m2 with 54 m of edge on soil of 1.5 W/(m K), after the

@@ -34,9 +34,9 @@ class BasicClass(NamedTuple):
     """Coefficients of the basic model for a number of stories."""
 
     stack: float
-    """(L/s)² / (cm⁴ K)."""
+    """Stack coefficient, (L/s)² / (cm⁴ K)."""
     wind: tuple[float, ...]
-    """(L/s)² / (cm⁴ (m/s)²), by shelter class from 1 to 5."""
+    """Wind coefficients by shelter class from 1 to 5, (L/s)² / (cm⁴ (m/s)²)."""
 
 
 # Same chapter, basic (effective leakage area) model; from memory.

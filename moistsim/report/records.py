@@ -28,25 +28,25 @@ class Picture(NamedTuple):
     """A picture with its data, its text and its caption."""
 
     source: str
-    """A data address."""
+    """Data address of the picture."""
     alternative: str
     """The picture in words, for readers who cannot see it."""
     caption: str
 
 
 class Value(NamedTuple):
-    """One input."""
+    """One input of a study, in words."""
 
     key: str
-    """Its name in a scenario file, within the table of its option."""
+    """Name of the input in a scenario file, within the table of its option."""
     text: str
     help: str
     group: str = ""
-    """Its option; empty for inputs that all options share."""
+    """Option of the input; empty for inputs that all options share."""
 
 
 class Sure(NamedTuple):
-    """How certain the answer is."""
+    """Certainty of the answer: sentences, an error budget and a picture."""
 
     sentences: tuple[str, ...]
     budget: Table | None = None
@@ -84,12 +84,12 @@ class Report:
     months_table: Table
     as_set: Table
     as_matched: Table | None
-    """None for a single option."""
+    """Options at equal humidity; None for a single option."""
     matched_text: str
     cannot: tuple[str, ...]
     """For each option that does not hold the common humidity, the reason as a sentence."""
     years: Years | None
-    """None without described purchases."""
+    """Cost of the options over the years; None without described purchases."""
     risks: Table
     sure: Sure | None
     measured: tuple[Value, ...]

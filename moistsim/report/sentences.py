@@ -202,7 +202,7 @@ def trades(it: Verdict) -> Iterator[str]:
 
 
 def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) -> str:
-    """When to buy the second option, for readers who cannot pay for it now.
+    """Best time to buy the second option, for readers who cannot pay for it now.
 
     Parameters
     ----------
@@ -238,7 +238,7 @@ def cannot(it: Verdict) -> Iterator[str]:
 
 
 def about_matching(it: Verdict, show: Show) -> str:
-    """How the options were brought to one humidity."""
+    """Explanation of how the options were brought to one humidity."""
     assert it.matched is not None
     target, of = it.matched.target, it.matched.measure
     level = f"{number(of.shown(target, show.units), of.digits)} {of.sign(show.units)}"

@@ -1,4 +1,4 @@
-"""How certain the answer is: errors by source, the share of cases that pay back, what decides."""
+"""Certainty of the answer: errors by source, share of cases that pay back, deciding inputs."""
 
 import pandas as pd
 

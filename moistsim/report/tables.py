@@ -40,7 +40,7 @@ def _label(measure: Measure, show: Show) -> str:
 
 
 def as_set(comparison: Comparison, show: Show) -> Table:
-    """What each option uses, costs and achieves as it is set; `Comparison.table`."""
+    """Energy use, cost and performance of each option as set; `Comparison.table`."""
     table = comparison.table()
     days = len(next(iter(comparison.seasons.values())).hourly) / 24.0
 

@@ -17,11 +17,11 @@ NEAR = 0.5
 
 @attrs.frozen(eq=False)
 class Verdict:
-    """Conclusions of a study, which `words` puts into sentences."""
+    """Conclusions of a study, which `report.sentences` puts into words."""
 
     as_set: Comparison
     matched: Matched | None
-    """None for a single option."""
+    """Options at equal humidity; None for a single option."""
     bought: Economics | None
     """Economics of the options as matched; None without described purchases."""
     mold: dict[str, float]

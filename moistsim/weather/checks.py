@@ -115,7 +115,7 @@ def _meters(origin: str, elevation: float | str) -> float:
 
 
 class Place(NamedTuple):
-    """Where weather is from: degrees north and east, hours ahead of UTC, meters."""
+    """Location of weather: degrees north and east, hours ahead of UTC, and elevation in meters."""
 
     latitude: float
     longitude: float
@@ -205,7 +205,7 @@ def values_in_range(
     where: Callable[[int], str],
     lacking: Collection[str] = (),
 ) -> dict[str, _Floats]:
-    """The input columns as floats, each value in its range; those of `lacking` are not asked for."""
+    """The input columns as floats, each value in its range; columns in `lacking` may be missing."""
     names = list(table.columns)
     humidity = "temp_dew" if "temp_dew" in names else "relative_humidity"
     if humidity not in names:
@@ -276,7 +276,7 @@ def dew_point_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> _F
 
 
 def check_pressure(frame: pd.DataFrame, elevation: float, origin: str) -> None:
-    """Hold air pressure against the elevation."""
+    """Check air pressure against the elevation."""
     from pvlib.atmosphere import alt2pres  # slow to import
 
     standard = float(alt2pres(elevation))

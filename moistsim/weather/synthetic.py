@@ -187,7 +187,7 @@ def synthetic_hours(
         dry = level + calm[month_of_hour] * unrest[0] + scale[month_of_hour] * swing
         by_day = dry.reshape(-1, 24)
         found = of_months(by_day.max(axis=1) - by_day.min(axis=1))
-        # A small range leaves less to wander in, too.
+        # A small daily range also reduces the wandering.
         calm = np.where(scale > _FLATTEST, calm, calm * wanted["daily_range"] / found)
         scale = np.maximum(scale * wanted["daily_range"] / found, _FLATTEST)
         level = level + (wanted["temp_air"] - of_months(dry))[month_of_hour]
