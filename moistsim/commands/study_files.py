@@ -1,4 +1,4 @@
-"""Files of `moistsim study`. Files of an earlier run are deleted, so none passes for new."""
+"""Files of `moistsim study`. Files of an earlier run are deleted, so they do not pass for new."""
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path

@@ -29,7 +29,7 @@ def carrying() -> Iterator[None]:
     Raises
     ------
     InputError
-        One sentence that names the strategy and what its function raised.
+        One sentence that names the strategy and the error of its function.
     """
     # A function that is called by its address can raise nothing itself.
     failures: list[tuple[str, BaseException]] = []
@@ -128,7 +128,7 @@ def interpreted(
     )
     # The scope has no module name, because numba would look for `call` in that module.
     exec(compile(source, f"<{where}>", "exec"), scope)
-    # The block takes the interpreter's lock itself, whoever calls it.
+    # The objmode block acquires the interpreter's lock itself.
     packed: Callable[..., Any] = numba.njit(form.signature, error_model="numpy")(scope["packed"])
     return packed
 

@@ -1,4 +1,4 @@
-"""Pieces that several strategies share: small compiled functions, and the settings they take."""
+"""Pieces that several strategies share: small compiled functions and types of settings."""
 
 from collections.abc import Mapping
 from typing import Annotated
@@ -37,7 +37,7 @@ def cooling_stage(
     second_stage_at: float,
     lowered: float = 0.0,
 ) -> float:
-    """Stage that a cooling thermostat asks for, set up for as many stages as there are.
+    """Stage that a cooling thermostat calls for, set up for all installed stages.
 
     Stage 1 turns on half a deadband above the setpoint and off half a deadband below it; stage 2
     joins when the room is `second_stage_at` above the setpoint and stays until the room is back
@@ -48,12 +48,12 @@ def cooling_stage(
     Parameters
     ----------
     was : float
-        What this function last gave.
+        The previous result of this function.
     lowered : float
-        How far stage 1 cools below the setpoint, to dry; the others answer heat, not humidity,
-        and begin where they always do.
+        Depth below the setpoint to which stage 1 cools for drying, K. The other stages respond to
+        temperature only and start at their usual points.
 
-    While the readings say that the thermostat is set back, its setpoint is higher by as much.
+    While the thermostat is set back, the set-back is added to the setpoint.
     """
     setpoint += readings.cooling_set_back
     point, half = setpoint - lowered, 0.5 * deadband

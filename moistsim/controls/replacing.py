@@ -1,6 +1,6 @@
 """`readings._replace(...)` and `calls._replace(...)` in compiled code, as in plain Python.
 
-numba knows the fields of a named tuple but none of its methods.
+numba knows the fields of a named tuple but not its methods.
 """
 
 from typing import Any

@@ -1,3 +1,3 @@
-"""Units, fields, errors and what compiles: everything that each other room stands on."""
+"""Units, fields, errors, display and compilation: the common base of all other folders."""
 
 from moistsim.core import units as units

@@ -98,8 +98,8 @@ def compiled_sources(package: Path = _PACKAGE) -> list[Path]:
 
     These are the files that compile a function, and all that such files import at their top,
     through any number of files: constants and types are frozen into machine code too. A name that
-    a folder's ``__init__`` hands on is followed to the file that makes it. An import that stands
-    under ``if TYPE_CHECKING`` or in a function is not followed.
+    a folder's ``__init__`` hands on is followed to the file that makes it. An import under
+    ``if TYPE_CHECKING`` or in a function is not followed.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def _warn_of_no_cache() -> None:
 
 @contextlib.contextmanager
 def _uncollected() -> Iterator[None]:
-    """Pause the search for garbage while numba compiles or loads code, which makes little of it.
+    """Pause garbage collection while numba compiles or loads code, which makes little garbage.
 
     The search costs 11 % of a cold compile, and 3 % of the time to a first result.
     """
@@ -161,7 +161,7 @@ class _Cache(FunctionCache):  # type: ignore[misc]
         self._before_compiling = before_compiling
 
     def load_overload(self, signature: Any, target_context: Any) -> Any:
-        """Machine code that is kept, if any; the first time, numba loads most of itself for it."""
+        """Machine code from the cache, or None after the preparation for compiling."""
         found = self._kept(signature, target_context)
         if found is None:
             self._before_compiling()
@@ -179,7 +179,7 @@ class _Cache(FunctionCache):  # type: ignore[misc]
                 return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
-        """Keep machine code; a full disk is no reason to lose the run."""
+        """Keep machine code; on a full disk, warn and continue the run."""
         try:
             super().save_overload(signature, result)
         except OSError:
@@ -228,8 +228,9 @@ def compiled(
     inline : bool
         Write the machine code into its compiled callers too, as that of a `piece`.
     allocates : bool
-        It makes arrays of its own. Functions of the package otherwise count no references, since
-        that costs 14 % of the loop; those written elsewhere may always allocate.
+        Whether the function makes arrays of its own. Other functions of the package do not count
+        references, because reference counting costs 14 % of the loop. Functions written outside
+        the package may always allocate.
     signature : numba signature, optional
         Compile now for this signature.
     before_compiling : callable, optional
@@ -237,15 +238,15 @@ def compiled(
 
     Notes
     -----
-    Fast-math is off and no operation is reordered, so that the compiled and the uncompiled loop
-    agree. numba invalidates a cached function when its own file changes but not when a function
-    that it calls from another file does, which would silently run old physics; the stamp is
-    therefore taken over all `compiled_sources`. It also holds the module's name, since machine
-    code refers to it.
+    Fast-math is off and no operation is reordered, so the compiled and the uncompiled loop agree.
+    numba compiles a cached function again when its own file changes. It does not when another file
+    changes whose functions it calls, and would silently run old physics. The stamp therefore
+    covers all `compiled_sources`. It also holds the module's name, because machine code refers to
+    it.
 
-    Machine code lies in ``__pycache__`` beside the source; where that cannot be written to, in the
-    user's cache folder; before both in ``NUMBA_CACHE_DIR``, if it is set. Where nothing can be
-    written, a warning says so and each process compiles for itself.
+    Machine code is kept in ``NUMBA_CACHE_DIR``, if it is set. Otherwise it is kept in
+    ``__pycache__`` next to the source, or in the user's cache folder if that cannot be written to.
+    If no folder can be written to, a warning says so and each process compiles for itself.
     """
     if function is None:
         return partial(
@@ -267,7 +268,7 @@ def compiled(
     dispatcher = numba.njit(**options)(function)
     try:
         dispatcher._cache = _Cache(function, before_compiling)
-    except RuntimeError:  # numba's, where it finds no folder
+    except RuntimeError:  # numba found no folder for its cache
         _warn_of_no_cache()
         before_compiling()
     if signature is not None:
@@ -281,8 +282,8 @@ def piece(function: Function) -> Function:
     """Mark a piece of the step, whose machine code is written into its callers only.
 
     Pieces hand each other tuples of dozens of floats, which cost more to pass than to compute with.
-    Called from Python a piece is plain Python on floats, with the same bits: making each of them
-    callable from outside, and unpacking those tuples there, costs a sixth of a cold compile.
+    Called from Python, a piece is plain Python on floats, with the same bits. Compiled entry points
+    for calls from Python, with their tuples to unpack, would cost a sixth of a cold compile.
     """
     register_jitable(forceinline=True, error_model="numpy", no_cfunc_wrapper=True, _nrt=False)(
         function

@@ -1,7 +1,7 @@
 """One way to show a number, a quantity, a date, a duration and a sum of money.
 
 Results are kept in SI. `Show` writes them in the units of a reader, US or SI. A quantity is named
-by what it is (see `QUANTITIES`), because one SI unit has several trade units: a cooling capacity
+by its kind (see `QUANTITIES`), because one SI unit has several trade units: a cooling capacity
 is in Btu/h, the electric power of the same machine is in kW.
 """
 

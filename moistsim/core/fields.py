@@ -365,7 +365,7 @@ def _both(name: str, unit: str, words: Callable[[Callable[..., str]], str]) -> s
 
 
 class _Documentation:
-    """The docstring of a description, with its fields; made when it is asked for.
+    """The docstring of a description, with its fields; made on first access.
 
     Trade units need the unit registry, which an import of the package does not load.
     """
@@ -392,7 +392,7 @@ class _Documentation:
             text = " ".join(f"{part}." for part in (sentence, *facts) if part)
             lines += textwrap.wrap(text, 96, initial_indent="    ", subsequent_indent="    ")
         table = "\n".join(lines)
-        # Sections stand in numpydoc's order: parameters first.
+        # Sections are in numpydoc's order: parameters first.
         section = re.search(r"^[A-Z][A-Za-z ]+\n-{3,}$", self.own, re.MULTILINE)
         if section is None:
             return f"{self.own}\n\n{table}\n"

@@ -1,8 +1,8 @@
 """A measure: a column of a table of results, with its unit, its words and its trade unit.
 
-Every room that makes a table declares its columns as `Measure`: those of a season stand in
-`engine.column_catalog`, those of risk in `risk.table`. A column is turned into trade units because of the
-unit that it declares, never because of the letters that its name ends in.
+Every folder that makes a table declares its columns as `Measure`. Columns of a season are in
+`engine.column_catalog`, and those of risk in `risk.table`. The declared unit of a column decides
+its trade unit; the ending of its name does not.
 """
 
 from collections.abc import Iterable
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class ColumnUnit(NamedTuple):
-    """A unit of results: how a column's name ends, and what a reader sees."""
+    """A unit of results: the ending of a column's name, and the sign that a reader sees."""
 
     ending: str
     """End of the name of a column in this unit."""

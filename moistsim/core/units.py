@@ -83,7 +83,7 @@ KINDS = {
     "clo": Kind("an insulation by clothes", "0.5 clo", "0.5 clo"),
     "V": Kind("a voltage", "240 V", "240 V"),
 }
-"""Every unit that a description is kept in. The keys are what fields and settings name."""
+"""Kinds of quantity by SI unit; fields and settings name these units."""
 
 WITHOUT_UNIT = ("count", "fraction", "W/W", "1/year")
 """Units whose numbers are written without one."""
@@ -118,7 +118,7 @@ class Meaning(NamedTuple):
 
 
 # Type marks for the settings of a strategy, `hold_below: ms.units.DegC = 24.0`. The last five also
-# say what the setting is for, so that its name may be anything.
+# declare the purpose of the setting, so its name may be anything.
 DegC = Annotated[float, "degC"]
 DeltaC = Annotated[float, "delta_degC"]
 Percent = Annotated[float, "percent"]
@@ -184,7 +184,7 @@ _NUMBER = r"[+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?![\d,])|\d+)?(?:\.\d*)?(?:[eE][+-]?
 _NUMBER_AND_UNIT = re.compile(rf"^({_NUMBER})(?<=[\d.])\s*((?![\d.,]).*)?$")
 _COMMA = re.compile(r"^[+-]?[\d.]*\d,\d")
 _TYPED = [
-    # Marks that stand for a letter or a sign. A power of ten in superscripts stays unread.
+    # Characters that mean a letter or a sign. A power of ten in superscripts stays unread.
     (r"(?<=[A-Za-z)])²", "2"), (r"(?<=[A-Za-z)])³", "3"), ("[\u2212\u2013]", "-"), ("[·⋅×]", "*"),
     ("℉", "°F"), ("℃", "°C"), ("¢", "cent"), (r"[\u00a0\u2007\u2009\u202f]", " "),
     # "$0.15/kWh" and "-$5": the sign of money stands before the number.
@@ -322,7 +322,7 @@ def ask_about(
     where : str
         Names the field in the error.
     usual : (float, float), optional
-        What a house can have, if the field is narrower than its kind.
+        Range that a house can have, if the field is narrower than its kind.
     allowed : callable
         Whether a number is within the field's limits.
     meant : tuple of str, optional
@@ -331,7 +331,7 @@ def ask_about(
     Raises
     ------
     InputError
-        If the number is beyond what a house has, and in another unit it is not.
+        If the number is beyond this range and would be within it in another unit.
     """
     kind = KINDS[unit]
     low, high = usual or kind.usual

@@ -252,7 +252,9 @@ order of magnitude measured by Shirey, Henderson & Raustad (2006), FSEC-CR-1537-
 the face velocity above, a full coil holds about 12 minutes of the rated latent capacity."""
 
 _OFF_CYCLE_AIRFLOW = 0.005
-"""Our own estimate, no source. Half a meter of air at its wet bulb, 7 K below the room, is heavier by
+"""Airflow over the coil while the blower is off, as a fraction of full airflow.
+
+Our own estimate, no source. Half a meter of air at its wet bulb, 7 K below the room, is heavier by
 0.1 Pa. The blower at full airflow works against about 125 Pa. The square law of ducts gives 3 % of
 full airflow, and the straight line of filters and fins 0.1 %. This value lies between. Shirey,
 Henderson & Raustad (2006) found that a coil behind an automatic fan still dries a little."""

@@ -44,7 +44,7 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     if narrow:
         bars = 0.5 * max(len(shown), 1) + 0.9
         figure = Figure(figsize=(5.4, 3.0 + bars), layout=layout)
-        # Each panel has its own width, whatever names stand next to the bars.
+        # Each panel keeps its width, however long the names next to the bars are.
         parts: Any = figure.subfigures(2, 1, height_ratios=[3.0, bars])
         spread, decides = (part.subplots() for part in parts)
     else:

@@ -22,7 +22,7 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
         The machine. Its continuous fan runs at `idle_airflow`, or at the cycling stage's own
         airflow if that is 0.
     **conditions
-        Stage, air and cycling rate, as `coil_bench` takes them.
+        Stage, air and cycling rate, as for `coil_bench`.
 
     Returns
     -------

@@ -45,7 +45,7 @@ def cost_figure(
     Raises
     ------
     InputError
-        If there is no such option.
+        If an option is unknown.
 
     Examples
     --------
@@ -56,7 +56,7 @@ def cost_figure(
     figure = Figure(figsize=size, layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
     ends, handles, top = [], [], 0.0
-    # A plan of several options in turn is no option: its look follows its place.
+    # A plan of several options in turn has no main machine, so its look follows its place.
     machines = {
         name: economics.machines[plan]
         for name, plan in plans.items()
@@ -123,7 +123,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     Raises
     ------
     InputError
-        If the bridge was not asked for one of these.
+        If the bridge was not calculated for one of these numbers of seasons.
 
     Examples
     --------

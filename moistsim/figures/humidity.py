@@ -21,7 +21,7 @@ DAMP = "#c2410c"
 def humidity_figure(comparison: Comparison) -> Figure:
     """Draw indoor relative humidity day by day: the mean, the band of hours, the part above 60 %.
 
-    The figure is as wide as a column of text, so that it can be read on a phone.
+    The figure is as wide as a column of text, so it can be read on a phone.
 
     Parameters
     ----------

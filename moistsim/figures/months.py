@@ -20,7 +20,7 @@ MARK = "#111111"
 def months_figure(comparison: Comparison) -> Figure:
     """Draw each option's monthly bills as bars in its color, with the base option's bills as marks.
 
-    The figure is as wide as a column of text, so that it can be read on a phone.
+    The figure is as wide as a column of text, so it can be read on a phone.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Loads by source, and what each size of dehumidifier and air conditioner achieves."""
+"""Loads by source, and results by size of dehumidifier and air conditioner."""
 
 from typing import Any
 
@@ -22,7 +22,7 @@ GRID = "#e3e3e3"
 
 
 def sizing_figure(sizing: Sizing, units: Units = "us") -> Figure:
-    """Draw the loads at three design conditions, and what each machine size achieves over a season.
+    """Draw the loads at three design conditions, and the season's results by machine size.
 
     The upper row shows sensible and latent load by source. The lower row shows humid hours and
     starts by rated size of a dehumidifier, with the size above which a larger one adds little and

@@ -43,7 +43,7 @@ DASHES: Sequence[Any] = ("-", (0, (6, 2)), (0, (1, 1)), (0, (3, 1, 1, 1)))
 LINES: Sequence[tuple[str, Any]] = [
     (color, dash) for dash in DASHES[:2] for color in MACHINE_COLORS.values()
 ]
-"""Color and dashes by place, of lines that stand for no option."""
+"""Color and dashes by place, for lines that do not represent an option."""
 
 
 def looks(machines: Mapping[str, str], names: Iterable[str]) -> dict[str, tuple[str, Any]]:
@@ -54,7 +54,7 @@ def looks(machines: Mapping[str, str], names: Iterable[str]) -> dict[str, tuple[
     Parameters
     ----------
     machines : dict of str
-        Main machine by option; an option that it lacks takes its look by its place.
+        Main machine by option. The look of an option without an entry follows its place.
     names : iterable of str
         The options, in their order.
     """

@@ -89,7 +89,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
         (str(name), float(shown(row[hold.measure])), float(row[cost]), color, marker, size)
         for name, row, color, marker, size in marks
     ]
-    # Hours reach far beyond what anyone would hold, where setpoints are wide apart.
+    # Setpoints that are wide apart give hours far beyond any useful limit.
     reach = WIDE * max(limit, points[0][1], points[1][1])
     hours = measure.unit in ("hour", "percent hour")
     close = x <= reach if hours and reach > 0.0 else x == x

@@ -37,7 +37,7 @@ GARAGE_SHARE = 0.25
 
 def _of_space(name: str) -> Any:
     def _default(ducts: "Ducts") -> float:
-        # An invalid location is refused after this.
+        # The check that follows refuses an invalid location.
         return float(getattr(SPACES.get(ducts.location, SPACES["inside"]), name))
 
     return attrs.Factory(_default, takes_self=True)

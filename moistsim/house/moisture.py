@@ -34,7 +34,7 @@ class Isotherm(NamedTuple):
         )
 
     def line_error(self, rh: float, low: float, high: float) -> float:
-        """Relative error of a straight line at `rh` between two humidities.
+        """Relative error of a straight line at `rh` between two relative humidities (0 to 1).
 
         Returns
         -------
@@ -46,8 +46,10 @@ class Isotherm(NamedTuple):
 
 
 class Material(NamedTuple):
-    """A material of a room: dry density (kg/m3), vapor permeability (kg/(m s Pa)), the usual
-    thickness behind one surface (m), and the isotherm.
+    """A material of a room, with its density, permeability, thickness and isotherm.
+
+    Dry density is in kg/m3 and vapor permeability in kg/(m s Pa). Thickness is the usual one behind
+    one surface, m.
 
     Examples
     --------

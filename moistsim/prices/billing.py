@@ -234,7 +234,7 @@ def _quarters(where: str, series: pd.Series) -> Array:
     return values if step == QUARTER else np.repeat(values, 4)
 
 
-# ---------------------------------------------------------------------- when is what
+# ---------------------------------------------------------------------- the calendar of a run
 
 
 class _Group(NamedTuple):

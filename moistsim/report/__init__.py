@@ -1,4 +1,4 @@
-"""The customer's page: what to buy, what it costs, what happens otherwise, and how certain that is.
+"""The customer's page: the recommended option, its cost, the present risks, and their certainty.
 
 `gather` collects the content from a study that was run. `page` writes it as HTML, `printed` as PDF.
 """

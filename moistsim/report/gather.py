@@ -26,8 +26,10 @@ CAUTIONS = (
 )
 
 MEASURE = "mean RH"
-"""The humidity at which options are compared. At equal dew point, a cooler house is more humid to
-people, wood and mold."""
+"""Measure of humidity at which options are compared.
+
+At equal dew point, a cooler house is more humid to people, wood and mold.
+"""
 
 
 def gather(

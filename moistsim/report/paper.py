@@ -19,7 +19,7 @@ def browser() -> str:
     Raises
     ------
     ScenarioError
-        If there is none.
+        If no such browser is installed.
     """
     for name in BROWSERS:
         path = shutil.which(name)
@@ -47,7 +47,7 @@ def printed(page: str, out: Path, paper: str = "letter", program: str | None = N
     Raises
     ------
     ScenarioError
-        If there is no browser, or it printed nothing.
+        If no browser is installed, or the browser did not print.
     """
     program = program or browser()
     out.unlink(missing_ok=True)

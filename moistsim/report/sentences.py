@@ -62,7 +62,7 @@ def _nothing_done(it: Verdict, longest: float, show: Show) -> str:
 
 
 def _costs(it: Verdict, option: str, show: Show, less: str = "") -> str:
-    """Sentences on what an option costs, and what that includes."""
+    """Sentences on the cost of an option, and the parts that it includes."""
     amount = f"It costs {money(it.cost(option))}"
     season = span(it.as_set, show)
     if it.bought is None:

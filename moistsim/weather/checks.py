@@ -32,7 +32,7 @@ _Floats = NDArray[np.float64]
 
 @attrs.frozen
 class _Column:
-    """Accepted range of one input column, and the mistake that most often breaks it."""
+    """Accepted range of one input column, and a hint on its most common mistake."""
 
     low: float
     high: float

@@ -96,7 +96,8 @@ def fetch_typical_year(
 
     label = "middle" if abs(sun_after % 1.0 - 0.5) > 0.25 else "start"
     starts = utc + timedelta(hours=offset) - BEFORE_LABEL[label]
-    # Months of several years stand under one; so do the hours that the shift moves across it.
+    # The months are from several years, but all stamps get one year. Hours that the offset moves
+    # past its end come back at its start.
     starts = pd.DatetimeIndex([stamp.replace(year=YEAR_OF_NO_YEAR) for stamp in starts])
     order = np.argsort(starts, kind="stable")
     local = columns.iloc[order].set_axis(starts[order] + BEFORE_LABEL[label])

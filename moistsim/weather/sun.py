@@ -85,8 +85,8 @@ def check_sun(
         return np.asarray(there["elevation"], dtype=float)
 
     cure = "a label, utc_offset and longitude that agree (one of them is wrong)"
-    # The sun moves at most 7.5 degrees in half an hour: only hours dark in their middle are in
-    # doubt, and a sound file has none that are also bright.
+    # The sun moves at most 7.5 degrees in half an hour. Only hours that are dark in their middle
+    # are in doubt, and in a correct file these are not bright.
     doubt = np.flatnonzero((ghi > _DARK_LIMIT) & (sun < _SUN_DOWN))
     if doubt.size:
         edges = np.maximum(elevation_of_sun(doubt, -30), elevation_of_sun(doubt, 30))

@@ -23,9 +23,9 @@ _Floats = NDArray[np.float64]
 #: Quantities drawn together from day to day, in the order of the tables below.
 DAILY = ("temp_air", "temp_dew", "daily_range", "clearness", "wind_speed")
 
-# Printed by weather_samples/fit_day_to_day.py. Of days whose month's mean dry bulb is about that of
-# `_AT`, degC, each less its month's mean and over its month's spread: how the five go together on
-# one day, today (rows) with the day before (columns), and skewness.
+# Printed by weather_samples/fit_day_to_day.py, for months with a mean dry bulb near each of `_AT`,
+# degC. Each quantity is less its month's mean and over its month's spread. The tables are the
+# correlations on one day, those of today (rows) with the day before (columns), and the skewness.
 _AT = (4.0, 17.0, 26.0)
 _SAME_DAY = np.array([
     [[1.00, 0.86, 0.11, -0.24, 0.10],
@@ -67,7 +67,7 @@ _SKEWNESS = np.array([
     [-0.42, -0.76, -0.40, -1.05, 0.63],
 ])  # fmt: skip
 
-# The mean day, by hour from midnight: the dry bulb's way through its range, and wind over its mean.
+# Mean day by hour from midnight: dry bulb less its mean, over its range; and wind over its mean.
 DRY_BULB_BY_HOUR = np.array([
     -0.24, -0.28, -0.31, -0.34, -0.36, -0.37, -0.31, -0.18, -0.03, 0.11, 0.22, 0.31,
     0.37, 0.41, 0.42, 0.39, 0.33, 0.22, 0.11, 0.02, -0.05, -0.10, -0.15, -0.20,
@@ -76,17 +76,17 @@ _WIND_BY_HOUR = np.array([
     0.80, 0.78, 0.78, 0.76, 0.77, 0.78, 0.85, 0.98, 1.10, 1.16, 1.19, 1.23,
     1.25, 1.28, 1.29, 1.27, 1.22, 1.13, 1.03, 0.95, 0.89, 0.85, 0.84, 0.82,
 ])  # fmt: skip
-_HOUR_PERSISTENCE = 0.9  # of both, from one hour to the next, before the day's mean is taken out
-_GUSTINESS = 0.4  # spread of the logarithm of an hour's wind about its day's
-_GUST_PERSISTENCE = 0.7  # from one hour to the next; a guess
+_HOUR_PERSISTENCE = 0.9  # hour-to-hour correlation of both, before the day's mean is subtracted
+_GUSTINESS = 0.4  # standard deviation of the logarithm of hourly wind about the day's
+_GUST_PERSISTENCE = 0.7  # hour-to-hour correlation of wind; a guess
 
-# Spread of an hour's sun over the clear sky's about the day's, by the day's.
+# Standard deviation of hourly clearness about the day's clearness (second row), by the latter.
 _CLOUDS_OF_HOUR = ((0.0, 0.2, 0.4, 0.65, 0.9, 1.1), (0.05, 0.08, 0.14, 0.20, 0.12, 0.07))
 _CLOUD_PERSISTENCE = 0.45
 
-_FLATTEST = 0.3  # of its day's range, the least part that is the mean shape
-_CLEAREST = 1.05  # a day's sun over that of pvlib's clear sky (Haurwitz), at most
-_DULLEST = 0.05  # a day's clearness, at least
+_FLATTEST = 0.3  # minimum share of a day's range that follows the mean shape
+_CLEAREST = 1.05  # maximum clearness of a day: its sun over pvlib's clear sky (Haurwitz)
+_DULLEST = 0.05  # minimum clearness of a day
 
 
 def _spreads(normals: pd.DataFrame) -> _Floats:
@@ -178,7 +178,7 @@ def synthetic_hours(
         about = unrest[k] - by_hour(unrest[k].reshape(-1, 24).mean(axis=1))
         unrest[k] = about / _spread_in(about, month_of_hour)[month_of_hour] * spread[month_of_hour]
 
-    # Rounds that bring what range, saturation and clear sky couple within rounding.
+    # Range, saturation and clear sky are coupled, so the means are corrected in rounds.
     day_range = by_hour(np.maximum(days["daily_range"], 0.25 * course["daily_range"]))
     swing = day_range * DRY_BULB_BY_HOUR[stamps.hour]
     level = by_hour(days["temp_air"])
@@ -230,7 +230,7 @@ def synthetic_hours(
         level = level + (wanted["clearness"] - of_months(clearness, sun_day))[month]
     clearness = np.clip(level, _DULLEST, ceiling)
     share = clearness * sun_day / np.maximum(clear_day, 1e-9)
-    # Clouds of the hour: without them Erbs's correlation takes broken cloud for haze.
+    # Clouds vary by the hour. Without them, Erbs's correlation would read broken cloud as haze.
     passing = _wandering(len(stamps), _CLOUD_PERSISTENCE, random)
     passing = share[day_of_hour] + np.interp(share, *_CLOUDS_OF_HOUR)[day_of_hour] * passing
     ghi = clear_sky * np.clip(passing, 0.5 * _DULLEST, _CLEAREST + 0.05)
@@ -257,7 +257,7 @@ def synthetic_hours(
 
 
 def _days(dry_bulb: _Floats, random: np.random.Generator) -> _Floats:
-    """Standard anomalies, days by `DAILY`."""
+    """Standardized anomalies of each day, shape (days, quantities of `DAILY`)."""
     place = np.clip(np.interp(dry_bulb, _AT, range(len(_AT))), 0, len(_AT) - 1)
     low = np.minimum(place.astype(int), len(_AT) - 2)
 
@@ -279,7 +279,7 @@ def _days(dry_bulb: _Floats, random: np.random.Generator) -> _Floats:
 
 
 def _wandering(hours: int, persistence: float, random: np.random.Generator) -> _Floats:
-    """A first-order autoregression of unit spread."""
+    """Hourly noise of unit standard deviation, a first-order autoregression."""
     from scipy.signal import lfilter
 
     kicks = np.sqrt(1.0 - persistence**2) * random.standard_normal(hours)
@@ -287,7 +287,7 @@ def _wandering(hours: int, persistence: float, random: np.random.Generator) -> _
 
 
 def _smooth(monthly: _Floats, month: NDArray[np.int_]) -> _Floats:
-    """Days on straight lines between the middles of months, with these monthly means."""
+    """Daily values on straight lines between the middles of months, with these monthly means."""
     length = np.bincount(month, minlength=12)
     middles = np.cumsum(length) - (length + 1) / 2.0
     knots = monthly

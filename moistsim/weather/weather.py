@@ -249,7 +249,7 @@ class Weather:
         source: str = "",
         derive: Iterable[str] = (),
     ) -> Weather:
-        """Average a log of several rows an hour; ``notes`` says what was done.
+        """Average a log of several rows an hour to hourly weather; ``notes`` records the changes.
 
         Parameters
         ----------
@@ -394,7 +394,7 @@ class Weather:
         Raises
         ------
         WeatherError
-            If there is no such sample. The sentence lists the samples.
+            If the sample is unknown. The sentence lists the samples.
 
         Examples
         --------

@@ -21,11 +21,12 @@ def exposure_after(exposure: float, factor: float, step: float) -> float:
     Parameters
     ----------
     exposure : float
-        Before it: concentration of what the house emits steadily, over that at the required rate.
+        R, the exposure before the step. It is the concentration of a steady contaminant, over its
+        concentration at the required rate.
     factor : float
-        a, the rate over the required one.
+        a, the rate over the required rate.
     step : float
-        s, its length over the turnover, volume over the required rate.
+        s, the length of the step over the turnover. The turnover is volume over required rate.
     """
     if factor <= 0.0:
         return exposure + step
@@ -36,7 +37,7 @@ def exposure_after(exposure: float, factor: float, step: float) -> float:
 def excess_over(exposure: float, after: float, factor: float, step: float) -> float:
     """Excess of exposure over 1 through a step, in turnovers: the integral of R - 1, exactly.
 
-    From dR/ds = 1 - a R; with the arguments and the result of `exposure_after`.
+    It follows from dR/ds = 1 - a R. `after` is the result of `exposure_after`.
     """
     if factor <= 0.0:
         return (exposure - 1.0 + 0.5 * step) * step
@@ -80,24 +81,24 @@ def held_back_ventilation(
     Above `outdoor_dew_point_above` the ventilation runs at `held_factor` of its rate until relative
     exposure would exceed `most_exposure`, or the excess would exceed `most_owed`. It then runs at
     its full rate. The excess is exposure above 1, integrated over time. Below that dew point the
-    ventilation runs at `catch_up_factor` until the excess is paid back, so the mean exposure of a
-    year that ends in dry weather is at most 1. In a humid spell of weeks only the first days are
-    reduced. Exposure goes with the inverse of the rate, so the same average takes more air in all.
+    ventilation runs at `catch_up_factor` until the excess is paid back. The mean exposure of a year
+    that ends in dry weather is therefore at most 1. In a humid spell of weeks, only the first days
+    are reduced. Exposure varies with the inverse of the rate, so the same average needs more air.
 
     A `turnover` of 3 h is that of 2000 ft2 and three bedrooms at the total rate of 62.2. The rate
     counts as called: the addition knows of no lockout and of no central duct whose blower is off,
     and it takes no credit for infiltration. All defaults are our own round figures.
     """
-    # Zeros at the start are an exposure of 1 and no hours owed.
+    # The memory starts with zeros: an exposure of 1, and no hours owed.
     exposure, owed = memory[0] + 1.0, memory[1]
     hours, step = turnover / 3600.0, 60.0 * readings.step_minutes / turnover
     factor = calls.ventilation
     if readings.outdoor_dew_point > outdoor_dew_point_above:
         held = held_factor * factor
         after = exposure_after(exposure, held, step)
-        # At the full rate, exposure - 1 turnovers more are owed until it is back at 1.
+        # On the way back to an exposure of 1 at the full rate, `after - 1` more turnovers are owed.
         owing = owed + hours * (excess_over(exposure, after, held, step) + after - 1.0)
-        # Once too high, the exposure falls half-way to 1 before it is held again.
+        # After an exposure that is too high, it must fall half-way to 1 before the next reduction.
         highest = 0.5 * (1.0 + most_exposure) if memory[2] > 0.0 else most_exposure
         resting = after > highest
         memory[2] = 1.0 if resting else 0.0

@@ -54,7 +54,7 @@ def slower_airflow(
     settled = called > 0.0 and abs(called - readings.cooling_stage) <= tolerance
     slower = 0.0
     if memory[0] > 0.0 and settled and calls.reheat <= 0.0 and calls.airflow <= 0.0:
-        # The stage's own flow, without what it was slowed by a step ago.
+        # The stage's own airflow, without the reduction of the last step.
         flow = readings.airflow / (1.0 - memory[1])
         slower = min(slow_down_by, max(1.0 - LEAST_FLOW / max(flow, LEAST_FLOW), 0.0))
     memory[1] = slower

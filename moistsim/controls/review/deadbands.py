@@ -54,7 +54,7 @@ def _carried(table: Table, reading: str) -> tuple[float, float]:
 
 
 def deadband(table: Table) -> Iterator[Finding]:
-    """Deadbands within the sensor's resolution, or within what its lag carries."""
+    """Deadbands within the sensor's resolution, or within the change during its lag."""
     for k, row in enumerate(table.rows):
         unit = unit_of(row.when.left)
         if unit not in ("degC", "percent"):

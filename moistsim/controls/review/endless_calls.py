@@ -11,7 +11,7 @@ from moistsim.controls.rules.rows import Row
 
 
 def no_end(table: Table) -> Iterator[Finding]:
-    """Rows that go on, and relays that stay, once messages have stopped."""
+    """Rows that continue, and relays that remain on, once messages have stopped."""
     machines = table.machines
     enable = machines.enable if machines is not None else None
     cut = enable.cuts if enable is not None else ()

@@ -42,7 +42,7 @@ class Table:
         """Readings on the left and right of a condition; '' for a quantity or a setpoint."""
         return condition.left, "" if condition.right in SETPOINTS else condition.right
 
-    # ------------------------------------------------------------------ what releases a row
+    # ------------------------------------------------------------------ releases of a row
 
     def bands(self, k: int) -> Iterator[tuple[Condition, bool, float]]:
         """Releases of a row that compare the same readings as its `when`.

@@ -1,1 +1,1 @@
-"""Rule tables: rows in sentences, and what runs them."""
+"""Rule tables: rows in sentences, and the interpreter that runs them."""

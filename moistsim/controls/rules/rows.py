@@ -56,7 +56,7 @@ def _written(value: float, unit: str) -> str:
 
 @attrs.frozen
 class Condition:
-    """A comparison of a reading with a quantity, or of two; the threshold is a setpoint."""
+    """A comparison of a reading with a quantity or another reading; the threshold is a setting."""
 
     left: str
     """Reading on the left, a field of `Readings`."""
@@ -125,22 +125,22 @@ class Row:
     """One row of a rule table."""
 
     name: str
-    """Name of the row; '' if it has none."""
+    """Name of the row; '' for a row without a name."""
     label: str
     """Name of the row, or 'row 2'; the names of its setpoints begin with it."""
     output: Output
     level: float
     """Stage that the row calls, or 1; unused in a row that calls a share."""
     share: str
-    """Key of the share in the settings; '' if it calls none."""
+    """Key of the share in the settings; '' for a row that does not call a share."""
     when: Condition
     releases: tuple[Condition, ...]
     windows: tuple[Window, ...]
     whiles: tuple[While, ...]
     delay: str
-    """Key of `for` in the settings; '' if it has none."""
+    """Key of `for` in the settings; '' for a row without it."""
     limit: str
-    """Key of `at_most` in the settings; '' if it has none."""
+    """Key of `at_most` in the settings; '' for a row without it."""
 
     def call(
         self, settings: Mapping[str, float], written: Callable[[float, str], str] = _written

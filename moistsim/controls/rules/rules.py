@@ -21,9 +21,9 @@ from moistsim.core.units import to_si
 class RuleTable(Strategy):
     """A strategy of rows; `rule_table` makes one.
 
-    Its settings are the thresholds, times and shares of the rows by readable names ("row 2 when",
-    "drying release", "row 3 release 2", "row 1 for", "row 1 at most", "row 4 at") and, where they
-    are given, `cooling_setpoint` and `heating_setpoint`.
+    Its settings are the thresholds, times and shares of the rows. They have readable names, such as
+    "row 2 when", "drying release", "row 3 release 2", "row 1 for", "row 1 at most" and "row 4 at".
+    `cooling_setpoint` and `heating_setpoint` are settings too, if they are given.
     """
 
     rows: tuple[Row, ...] = ()
@@ -97,7 +97,7 @@ def rule_table(
         ``release_when``
             One such comparison or a list, any of which ends the call.
         ``for``
-            How long `when` must have held before the call is made, "5 min" or a number of seconds.
+            Time for which `when` must hold before the call, such as "5 min" or a number of seconds.
         ``within``
             One or a list, all of which must be true: hours ("22:00 to 06:00"), months ("May to
             October", both included), and "while cooling stage 1 is on", "while heating is off",
