@@ -461,7 +461,7 @@ def economics(
     Parameters
     ----------
     comparison : Comparison
-        What `Study.run` returned.
+        The result of `Study.run`.
     purchases : dict of Purchase
         One for each option; ``Purchase(first_cost=0)`` where nothing is bought.
     terms : Terms, optional

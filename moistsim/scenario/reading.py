@@ -111,7 +111,7 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     try:
         scenario = _without_ranges(plain, path, place)
     except ScenarioError as error:
-        # The middle of a range is what we made of it; the user wrote the range.
+        # The error shows the range, because the user did not write its middle.
         for keys in ranges:
             of_range = refused(table, keys, place, error.accepted)
             if error.where == of_range.where:

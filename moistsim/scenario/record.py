@@ -12,7 +12,7 @@ from moistsim.uncertainty import Uncertain
 
 @attrs.frozen(eq=False)
 class Scenario:
-    """A study with its name, its purchases, its ranges, and the file that it came from."""
+    """A scenario file as read: a study with its name, its purchases, its ranges and its path."""
 
     name: str
     note: str

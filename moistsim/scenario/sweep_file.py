@@ -27,7 +27,7 @@ _SCALES = ("linear", "log")
 
 
 class SweepFile(NamedTuple):
-    """A sweep, the scenario that it varies, and what the file says about both."""
+    """A sweep file as read: the sweep, its scenario, and the other entries of the file."""
 
     name: str
     note: str
@@ -138,7 +138,7 @@ def read_sweep(path: str | Path) -> SweepFile:
 
 
 def _words(value: Any, unit: str) -> str:
-    """Values as they were written, and the unit of those that have none."""
+    """Values as written, with a unit added to plain numbers."""
     if isinstance(value, Range):
         items: list[Any] = [value.low, value.high]
         text = f"{value.low} to {value.high}"
@@ -165,7 +165,7 @@ def _named(table: Any, place: Place, before: str = "") -> Iterator[tuple[str, An
 
 
 def _values(study: Study, name: str, value: Any, place: Place) -> Any:
-    """A value of ``[vary]`` as `Sweep` takes it."""
+    """Convert a value of ``[vary]`` to the form that `Sweep` accepts."""
     try:
         parameter = find(study, name)
     except InputError as error:
@@ -223,7 +223,7 @@ def _range(parameter: Parameter, table: dict[str, Any], place: Place) -> Range:
 
 
 def _part(parameter: Parameter, table: dict[str, Any], place: Place) -> Any:
-    """A whole part of a study by its table."""
+    """Build a whole part of a study from its table."""
     if "absent" in table:
         if table != {"absent": True}:
             raise place.error("absent", table, "absent = true and a label, nothing else")
@@ -240,7 +240,7 @@ def _part(parameter: Parameter, table: dict[str, Any], place: Place) -> Any:
 
 
 def _kind(path: tuple[str, ...]) -> tuple[Any, bool]:
-    """The description that stands at a path, if it is one, and whether there is a list of it."""
+    """Class of the description at a path, if there is one, and whether the path holds a list."""
     kind: Any = {"house": House, "tariff": Tariff, "equipment": Equipment}[path[0]]
     many = False
     for key in path[1:]:

@@ -375,7 +375,7 @@ class Season:
         Parameters
         ----------
         day : str, optional
-            "MM-DD" or "YYYY-MM-DD"; by default the mean day of the season.
+            "MM-DD" or "YYYY-MM-DD"; default: the mean day of the season.
 
         Returns
         -------
@@ -470,7 +470,7 @@ def _scale(state: Flow) -> float:
 
 
 def package_version(name: str) -> str:
-    """Version of an installed package; a source tree that is not installed has none."""
+    """Version of an installed package. A source tree without installation has no version."""
     from importlib.metadata import PackageNotFoundError, version
 
     try:

@@ -99,7 +99,7 @@ class Normal(NamedTuple):
 
 
 class FromScipy(NamedTuple):
-    """A frozen continuous distribution of scipy.stats, in SI. Values beyond a limit are left out."""
+    """A frozen continuous distribution of scipy.stats, in SI, cut off at its limits."""
 
     frozen: Any
     least: float = -math.inf

@@ -17,7 +17,7 @@ from moistsim.study import Study
 
 
 def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, str]:
-    """The control's purpose, and the sheet's."""
+    """The purpose of the control and of the sheet."""
     humid = [p for p in found.of("cooling", "relative_humidity") if p.rising]
     dehumidifier = [p for p in found.of("dehumidifier") if p.rising]
     does = []
@@ -228,7 +228,7 @@ def _minimum_times(on: float, off: float) -> str:
 
 
 def _clock(hour: float) -> str:
-    """An hour of the day as a clock shows it."""
+    """Time of day as a clock shows it."""
     minutes = round(60.0 * hour)
     return f"{minutes // 60}:{minutes % 60:02d}"
 

@@ -31,7 +31,7 @@ class Reading:
     """Airflow, and the outdoor temperature if it is not the one entered."""
     cells: tuple[Cell, ...] = ()
     refused: str = ""
-    """The reason it would not run today. A mode with a reason has no cells."""
+    """Reason why the mode would not run today. A mode with a reason has no cells."""
 
 
 @attrs.frozen

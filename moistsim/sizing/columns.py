@@ -58,7 +58,7 @@ MEASURES = (
     column_catalog.DEHUMIDIFIER_STARTS,
     column_catalog.DEHUMIDIFIER_WATER,
     column_catalog.TOTAL,
-    # Strips that hold the room, by cooling stage. They are bought in kW, in US units too.
+    # Strips that hold the room, by cooling stage. Strips are sold in kW in US units too.
     Measure("strips_mean_W", "W electric", "strips at the mean load"),
     Measure("strips_most_W", "W electric", "strips at the least load"),
     Measure("compressor_A", "A", "current of the compressor", digits=1),
@@ -74,7 +74,7 @@ MEASURE = {measure.name: measure for measure in MEASURES}
 
 
 def named(name: str, units: Units) -> str:
-    """A column's name in SI or in trade units.
+    """Name of a column in SI or in trade units.
 
     >>> named("room_C", "us"), named("strips_most_W", "us")
     ('room_F', 'strips_most_W')
@@ -83,7 +83,7 @@ def named(name: str, units: Units) -> str:
 
 
 def in_units(frame: pd.DataFrame, units: Units) -> pd.DataFrame:
-    """A frame as it is, or in trade units, its rows too."""
+    """Convert a frame and its rows to trade units, or return it in SI."""
     if units == "si":
         return frame
     out = {named(str(name), units): MEASURE[str(name)].in_trade(frame[name]) for name in frame}

@@ -55,9 +55,9 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
     """Find the three conditions in a season.
 
     Design values are exceeded in `per_cent` of the hours of the whole weather (ASHRAE Handbook,
-    Fundamentals, ch. 14), the coincident one is the mean over the hours near them: the dew points
-    are `Weather.describe`'s. The hours are those of the season near them, with the sun, wind and
-    people that they have.
+    Fundamentals, ch. 14). The coincident value is the mean over the hours near the design value.
+    Design dew points equal those of `Weather.describe`. A condition has the hours of the season near
+    the design value, with their own sun, wind and people.
 
     Parameters
     ----------

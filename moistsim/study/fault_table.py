@@ -221,7 +221,7 @@ def _off(season: Season, hourly: pd.DataFrame) -> np.ndarray:
 
 
 def _first_run(states: np.ndarray, length: int) -> float:
-    """End of the first run of `length` hours, counted in hours from the first; infinity if none."""
+    """End of the first run of `length` hours, h from the first hour; infinity without a run."""
     run = np.convolve(states.astype(int), np.ones(length, dtype=int))[: len(states)] == length
     return float(np.argmax(run)) + 1.0 if run.any() else float("inf")
 
@@ -229,7 +229,7 @@ def _first_run(states: np.ndarray, length: int) -> float:
 def _first_bill(
     season: Season, normal: Season, study: Study, index: pd.DatetimeIndex, began: float
 ) -> float:
-    """End of the first month whose bill is up; the last one ends with the season."""
+    """End of the first month with a noticeably higher bill; the last month ends with the season."""
     bills = [_bills(one, study) for one in (season, normal)]
     up = bills[0] > (1.0 + BILL_UP) * bills[1] + 1.0e-9
     months = index.month.to_numpy()

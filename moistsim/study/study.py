@@ -33,14 +33,14 @@ class Study:
     Parameters
     ----------
     house, weather
-        What all options share.
+        The house and the weather of all options.
     options : dict of str to (Equipment, Strategy)
-        By name, in the order in which they are shown.
+        Options by name, in the order of all tables and figures.
     tariff : Tariff
     emissions : Emissions, optional
-        With it tables have a column of what the options emit.
+        Emission factors. With them, tables have a column with the emissions of each option.
     base : str, optional
-        The option that the others are compared with; the first by default.
+        The option that the others are compared with; default: the first.
     start, end, step
         As for `simulate`.
 
@@ -99,11 +99,11 @@ class Study:
         progress : bool
             Show a progress bar.
         workers : int, optional
-            Threads; by default one a core.
+            Number of threads; default: one for each core.
         """
         from tqdm import tqdm
 
-        # The first run computes the forcing, which the others then share, and loads the loop.
+        # The first run calculates the forcing that the others share, and loads the compiled loop.
         def one(name: str) -> Season:
             machines, strategy = self.options[name]
             return simulate(
@@ -138,8 +138,8 @@ class Study:
     ) -> "Matched":
         """Options at the same humidity, so their bills can be compared.
 
-        All humidity setpoints of an option are moved by one amount, so that they keep their
-        order, until it holds the target.
+        All humidity setpoints of an option move by one amount, which keeps their order, until the
+        option holds the target.
 
         Parameters
         ----------
@@ -157,13 +157,13 @@ class Study:
         progress : bool
             Show a progress bar.
         workers : int, optional
-            Threads; by default one a core.
+            Number of threads; default: one for each core.
 
         Returns
         -------
         Matched
-            Its `comparison` and `table` show the options as matched, its `cannot` those that
-            cannot hold the target, and why.
+            `comparison` and `table` show the matched options. `cannot` has the options that cannot
+            hold the target, each with the reason.
 
         Raises
         ------
@@ -202,7 +202,7 @@ class Study:
         Returns
         -------
         pandas.DataFrame
-            The tables of all, indexed by weather and option, so that the spread of an option is
+            The tables of all weathers, indexed by weather and option. The spread of each option is
             ``table.groupby("option")["total_kWh"].describe()``.
 
         Raises
@@ -222,7 +222,7 @@ class Study:
 
 @attrs.frozen(eq=False)
 class Comparison:
-    """The seasons of a study by option, side by side.
+    """Comparison of a study's options: the season of each, with tables of all.
 
     `Study.run` makes it.
 
@@ -338,15 +338,15 @@ class Comparison:
         Parameters
         ----------
         day : str, optional
-            "MM-DD" or "YYYY-MM-DD"; by default the whole season.
+            "MM-DD" or "YYYY-MM-DD"; default: the whole season.
         units : {"si", "us"}
             Trade units turn kg of water into pints.
 
         Returns
         -------
         DataFrame
-            Rows are options and, within each, sources (see `Attribution`); a machine's column adds
-            up to what its meter says.
+            Rows are options and, within each, sources (see `Attribution`). A machine's column adds
+            up to its total on the meter.
 
         Raises
         ------

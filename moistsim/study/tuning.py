@@ -395,7 +395,7 @@ def tune(
     seed : int
         The same seed gives the same result, on any number of workers.
     workers : int, optional
-        Threads; by default one a core.
+        Number of threads; default: one for each core.
     progress : bool
         Show a progress bar.
 
@@ -406,8 +406,8 @@ def tune(
     Raises
     ------
     InputError
-        Before any run, if something cannot be used; after them, if no point holds: the sentence
-        says how far the nearest one comes.
+        Before any run, if an argument cannot be used. After the runs, if no point holds all limits;
+        the error describes the closest point.
 
     Examples
     --------
@@ -496,7 +496,7 @@ def _nothing_holds(
     point: tuple[float, ...],
     best: int,
 ) -> InputError:
-    """The error that says how close the closest point comes."""
+    """Error for a search without a point that holds all limits; it describes the closest point."""
     settings = ", ".join(
         f"{name} = {x:.10g} {shown_unit(b)}".rstrip()
         for (name, b), x in zip(vary.items(), point, strict=True)

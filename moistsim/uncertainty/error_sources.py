@@ -84,7 +84,7 @@ def error_budget(
     progress: bool = True,
     units: Units = "si",
 ) -> pd.DataFrame:
-    """Error that each source adds to the verdict between two options.
+    """Calculate the error that each source adds to the verdict between two options.
 
     Parameters
     ----------
@@ -96,12 +96,12 @@ def error_budget(
     Returns
     -------
     pandas.DataFrame
-        By `source` (time step, weather year, machine coefficients, house description, setpoints if
-        they have ranges, prices, and all together), one standard deviation of the option less the
-        other: `kWh` a year of electricity, `USD` a year of energy and maintenance, and
-        `net_savings_USD` over the study period; `basis` says what was moved and by how much.
-        ``attrs`` has the `option`, what it is `against`, the verdict itself under the same three
-        names, and the number of `cases` that were simulated for it.
+        One standard deviation of the difference between the two options, by `source`: time step,
+        weather year, machine coefficients, house description, setpoints if they have ranges,
+        prices, and all together. Columns are `kWh` of electricity in a year, `USD` of energy and
+        maintenance in a year, and `net_savings_USD` over the study period. `basis` describes the
+        inputs that moved and their shift. ``attrs`` has `option` and `against`, the verdict itself
+        under the three column names, and the number of simulated `cases`.
 
     Raises
     ------

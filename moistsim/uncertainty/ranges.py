@@ -27,7 +27,7 @@ _WHOLE = ("life", "years")
 def find_input(
     study: Study, purchases: Mapping[str, Purchase], terms: Terms | None, name: Any
 ) -> Parameter:
-    """The parameter that a dotted name means in a study, its purchases or its terms.
+    """Find the parameter of a study, its purchases or its terms by a dotted name.
 
     Raises
     ------
