@@ -187,8 +187,9 @@ class Attribution:
     residual: pd.DataFrame
     """Audit of the tags, with rows for water (kg) and heat (kWh).
 
-    Columns are the content at the end by the states and by the tags, their `residual` (in the
-    reservoir where it is largest), the `gross` flow, and the residual `relative` to it.
+    The first columns are the content at the end by the states and by the tags. `residual` is their
+    difference in the reservoir where it is largest. `gross` is the gross flow, and `relative` is the
+    residual over it.
     """
 
     @property

@@ -5,8 +5,8 @@ from moistsim.engine import FLOWS, STATES
 COLUMNS = tuple(flow for flow in (*FLOWS, *STATES) if flow.how != "step")
 """Flows and states that the hourly table shows.
 
-The table also has two columns for each cooling stage, the dew point of the hour's mean humidity
-ratio, and the hour's hottest step of the supply air and of the strips' limit switch.
+The table also has two columns for each cooling stage, and the dew point of the hour's mean humidity
+ratio. Two more columns have the hour's hottest step of supply air and of the strips' limit switch.
 """
 
 MINUTES = tuple(flow for flow in FLOWS if flow.how == "step")

@@ -311,9 +311,10 @@ class Season:
         -------
         DataFrame
             Indexed by `time`, the start (local standard time) of the step with the change. Within a
-            step, calls come before refusals and machines. ``kind`` is "fault", "call" (of the
-            control), "relay" (the call that reaches the machines, if messages, relays or an enable
-            are in between), "refusal" (its start, with the reasons of `meter.refused`) or "machine".
+            step, calls come before refusals and machines. ``kind`` is "fault", "call", "relay",
+            "refusal" or "machine". A "call" is the control's. A "relay" is the call that reaches the
+            machines, if messages, relays or an enable are in between. A "refusal" is logged at its
+            start, with the reasons of `meter.refused`.
             ``what`` changed from ``was`` to ``now``, in the units of `Calls` and of stages. The
             blower is a fraction of its full flow, and 0 and 1 are off and on. ``temperature_C`` and
             ``rh_pct`` are the room as the control read it in that step. A proportional call changes

@@ -80,9 +80,9 @@ class Sheet:
     state_columns: tuple[str, ...]
     states: tuple[StateRow, ...]
     never: str
-    """Machines that no situation calls, which have no column."""
+    """Names of machines that no situation calls, which have no column."""
     picture: str
-    """SVG."""
+    """The picture of one day, as SVG."""
     picture_title: str
     picture_text: str
     """The picture in words, for readers who cannot see it."""
@@ -92,7 +92,7 @@ class Sheet:
     """Columns of `readings`."""
     readings: tuple[Reading, ...]
     drying: Reading | None
-    """The dehumidifier: condensate, power, current."""
+    """Condensate, power and current of the dehumidifier."""
     drying_columns: tuple[str, ...]
     """Columns of `drying`."""
     reading_notes: tuple[str, ...]

@@ -81,8 +81,8 @@ def prove(
 ) -> Winter:
     """Run the coldest week of a weather with a strategy and with the plain thermostat.
 
-    A week without heating in frost is run again, colder: near the temperature at which frost costs
-    most.
+    A week without heating in frost runs again in colder weather, near the temperature at which frost
+    costs most.
     """
     first, last = coldest_week(weather)
 

@@ -139,11 +139,12 @@ def size(
 ) -> Sizing:
     """Calculate the design loads of a house, and the machine sizes that hold its setpoints.
 
-    There are three conditions: the hours near the dew point that is exceeded in `per_cent` of all
-    hours, the hours near the dry bulb exceeded as often, and the most humid mild day, on which the
-    thermostat is nearly satisfied. Loads are means over these hours of a simulated season. In it, an
-    ideal dehumidifier holds the room at `rh`, next to the base option's air conditioner. Sun,
-    people, wind and heat from walls are therefore those of the hours themselves.
+    There are three conditions. The first has the hours near the dew point that is exceeded in
+    `per_cent` of all hours, and the second those near the dry bulb exceeded as often. The third is
+    the most humid mild day, on which the thermostat is nearly satisfied. Loads are means over these
+    hours of a simulated season. In it, an ideal dehumidifier holds the room at `rh`, next to the
+    base option's air conditioner. Sun, people, wind and heat from walls are therefore those of the
+    hours themselves.
 
     Parameters
     ----------

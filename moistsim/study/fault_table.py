@@ -74,12 +74,13 @@ def fault_table(
 
         Columns for the room are hours above 60 % RH, and the coldest and the hottest hour.
         `wasted_kWh` is the extra energy against the same option and wiring without the fault. It is
-        negative where the fault withholds a service. Columns for the strips are minutes of
-        simultaneous heating and cooling (both on in a room drier than 45 % RH or warmer than its
-        setpoint), minutes without airflow, the highest temperature at the limit switch, and the
-        number of times that it opened.
+        negative where the fault withholds a service.
 
-        `shows_after_h` is the time from the fault's first minute until somebody would notice it, and
+        Columns for the strips are minutes of simultaneous heating and cooling, minutes without
+        airflow, the highest temperature at the limit switch, and its number of trips. Heating and
+        cooling count as simultaneous in a room drier than 45 % RH or warmer than its setpoint.
+
+        `shows_after_h` is the time from the fault's first minute until somebody would notice it.
         `shows_by` is the first sign: the room 2 K beyond a setpoint for two hours, RH above 65 % for
         a day, or a month's bill 20 % higher. A sign counts only where the option without the fault
         does not show it.

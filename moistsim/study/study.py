@@ -256,10 +256,10 @@ class Comparison:
     def table(self, units: Units = "si") -> pd.DataFrame:
         """Table with one row for each option, with the unit in each column's name.
 
-        Columns hold electricity by end use, gas, the cost of both (before `Bill` rounds its lines),
-        emissions where the study has factors for them, peaks, runtimes, starts, water
-        by machine, the humidity reached, comfort, and the differences from the base option.
-        `humidity_against_base`
+        Columns hold electricity by end use, gas, and the cost of both before `Bill` rounds its
+        lines. Emissions follow if the study has factors for them. Further columns hold peaks,
+        runtimes, starts, water by machine, humidity, comfort, and the differences from the base
+        option. `humidity_against_base`
         says in words whether an option's bill may be compared with the base option's. Houses are
         equally dry only if their mean dew points lie within `ALIKE`.
 
@@ -279,8 +279,7 @@ class Comparison:
         ]
         for measure in measures:
             if measure.name in table and table[measure.name].isna().any():
-                # A stage that an option lacks ran for no hours; comfort without a setpoint is
-                # unknown.
+                # A missing stage has no runtime; comfort without a setpoint is unknown.
                 column = table[measure.name]
                 known = column.astype("Float64") if measure.needs else column.fillna(0)
                 table[measure.name] = known

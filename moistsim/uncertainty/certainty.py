@@ -4,9 +4,10 @@ A case draws every uncertain input, independently of the others. All options of 
 house, weather and prices (common random numbers), so errors that they share cancel out.
 
 An option *pays back within its life* in a case if its net savings over its own life are above
-zero: the other's life-cycle cost less its own, at the discount rate and the escalations of the
-terms, with replacements and residual values, over as many years as it lasts. That is stricter than
-a simple payback (extra first cost over a year's saving) within its life, which is counted too.
+zero. Net savings are the other option's life-cycle cost less its own, over as many years as it
+lasts. They use the discount rate and the escalations of the terms, with replacements and residual
+values. That is stricter than a simple payback (extra first cost over a year's saving) within its
+life, which is counted too.
 """
 
 from collections.abc import Mapping
