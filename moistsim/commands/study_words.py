@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def table(comparison: Comparison, units: Units) -> Iterator[str]:
-    """Options as columns, and how the humidity of each compares with the base option."""
+    """Table with options as columns, and the humidity of each compared with the base option."""
     yield from columns(list(comparison.seasons), list(_rows(comparison, Show(units))))
     yield "Humidity compared with the base option:"
     for name, words in comparison.table(units)[column_catalog.AGAINST_BASE.name].items():

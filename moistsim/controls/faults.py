@@ -12,7 +12,7 @@ RELAYS = ("compressor", "second stage", "strips", "heat", "dehumidifier", "blowe
 
 
 def _start() -> Any:
-    """A field: when a fault starts."""
+    """Make the field with the start of a fault."""
     return attrs.field(
         default=None,
         metadata={"help": "first minute, 'MM-DD' or 'MM-DD HH:MM', local standard time; None "
@@ -21,7 +21,7 @@ def _start() -> Any:
 
 
 def _lasts() -> Any:
-    """A field: how long a fault lasts."""
+    """Make the field with the duration of a fault, s."""
     return quantity(
         "s", "duration; None for the rest of the season", default=None, above=0.0,
         optional=True,
@@ -151,7 +151,7 @@ class FailedBlower:
 
 @description
 class FrozenSensor:
-    """The room's sensor keeps reporting its last measurement.
+    """The room's sensor repeats its last measurement.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Readings and calls of a control, and how a plain function becomes a strategy."""
+"""Readings and calls of a control, and strategies made of plain functions."""
 
 import inspect
 import types
@@ -81,7 +81,7 @@ class Readings(NamedTuple):
     airflow: float
     """Indoor airflow as a fraction of full flow."""
     occupied: float
-    """1 while people live there, at home or out for the day; 0 on vacation and between stays."""
+    """1 while people live in the house, even if out for the day; 0 on vacation or between stays."""
     cooling_stages: float
     """Number of compressor stages, as an installer sets it on a thermostat."""
     variable_speed: float

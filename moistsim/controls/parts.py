@@ -20,7 +20,7 @@ from moistsim.core.units import (
 
 @compiled
 def latch(was_on: float, value: float, on_above: float, off_below: float) -> float:
-    """1 once `value` rises above `on_above`, until it falls below `off_below`."""
+    """State of a latch: 1 once `value` is above `on_above`, until it falls below `off_below`."""
     if value > on_above:
         return 1.0
     if value < off_below:
@@ -71,9 +71,11 @@ def cooling_stage(
 
 @compiled
 def heating_stage(was: float, readings: Readings, setpoint: float, deadband: float) -> float:
-    """1 for the heat pump around the setpoint, 2 when the room is 1.5 K below it.
+    """Heating call: 1 for the heat pump, 2 for the heat pump with strips, 0 for no call.
 
-    While the readings say that the thermostat is set back, its setpoint is lower by as much.
+    The heat pump starts and stops half a deadband around the setpoint. Strips join when the room is
+    1.5 K below the setpoint, and leave at 0.3 K below it. While the thermostat is set back, the
+    set-back is subtracted from the setpoint.
     """
     temperature = readings.temperature
     setpoint -= readings.heating_set_back
@@ -84,7 +86,7 @@ def heating_stage(was: float, readings: Readings, setpoint: float, deadband: flo
 
 
 # Default humidity settings of all controls: they dry from 54 % to 50 % RH, the second compressor
-# stage from 58 % to 54 %. Where they come from:
+# stage from 58 % to 54 %. Reasons:
 # - A humidity sensor of a thermostat is within about 3 % RH (common practice, no source). One that
 #   reads 3 % too low still starts drying at a true 57 % RH, below 60 % RH.
 # - A band of 4 % is wider than that error. A room whose RH moves by 0.3 % a minute

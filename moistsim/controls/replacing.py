@@ -12,7 +12,7 @@ from numba.extending import overload_method
 from moistsim.controls.interface import CallSet, Readings, ReadingsWithoutDewPoint, compiled_type
 
 _KINDS = {compiled_type(kind): kind for kind in (Readings, ReadingsWithoutDewPoint, CallSet)}
-"""Records by numba's types for them."""
+"""Record classes by their compiled types."""
 # numba finds one method a name: its arguments are the fields of all kinds.
 _NAMES = tuple(dict.fromkeys(name for kind in _KINDS.values() for name in kind._fields))
 _ARGUMENTS = ", ".join(f"{name}=None" for name in _NAMES)

@@ -92,7 +92,7 @@ def check_limits(where: str, values: Mapping[str, float], declared: Mapping[str,
 
 
 def check_within(where: str, value: float, unit: str, limits: Limits) -> None:
-    """Refuse a value below or above its limits.
+    """Refuse a value of a setting beyond its limits.
 
     Raises
     ------
@@ -195,7 +195,7 @@ def signature_of(control: Any) -> inspect.Signature:
 
 
 def repr_of(control: Any) -> str:
-    """A control as it might be written: its name and all its settings with their units."""
+    """Text of a control as a user may write it: name, and all settings with their units."""
     texts = []
     for name, value in control.settings.items():
         unit = control.declared[name].unit

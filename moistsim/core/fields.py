@@ -131,7 +131,7 @@ def _span(
     at_most: float | None,
     below: float | None,
 ) -> str:
-    """Limits in words; `text` writes a number with its unit, or without."""
+    """Limits of a field in words; `text` writes a number, with or without its unit."""
     low, high = at_least if above is None else above, at_most if below is None else below
     if low is None and high is None:
         return ""

@@ -87,7 +87,7 @@ class Measure(NamedTuple):
     unit: str
     """Unit of the column, a key of `UNITS`."""
     label: str
-    """A noun phrase that is understood alone, without the unit."""
+    """Label of the measure: a noun phrase that is understood alone, without the unit."""
     short: str = ""
     """The label where there is little room; empty where it is short enough."""
     digits: int = 0

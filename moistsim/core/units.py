@@ -22,9 +22,9 @@ class Kind(NamedTuple):
 
     name: str
     si: str
-    """An example in SI."""
+    """Example of the quantity in SI."""
     trade: str
-    """An example as people in the US trade type it."""
+    """Example of the quantity as people in the US trade type it."""
     usual: tuple[float, float] = (-math.inf, math.inf)
     """Range that a house can have, SI; a bare number beyond it was probably in another unit."""
     meant: tuple[str, ...] = ()
@@ -365,12 +365,12 @@ _SIGNS = (
 
 
 def digits(number: float) -> str:
-    """A number as an error says it: four digits, or all before the point."""
+    """A number for an error: four significant digits, or from 1,000 up a whole number."""
     return f"{number:,.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
 
 
 def shown(number: float, unit: str) -> str:
-    """A number with its unit, as an error says it."""
+    """A number with its unit, for an error."""
     return f"{digits(number)} {_signed(unit)}".strip()
 
 

@@ -401,7 +401,7 @@ class Cooling:
         lower_stages: Sequence[float] | None = None,
         **fields: Any,
     ) -> "Cooling":
-        """Make a unit from its certificate; the test procedure on it gives the label back.
+        """Make a unit from its certificate, so the test procedure reproduces the label.
 
         An EER2 is the efficiency of full capacity at 95 degF. The SEER2 then fixes one more value.
         For a single stage that is the slope of input over outdoor temperature, as a multiple of the

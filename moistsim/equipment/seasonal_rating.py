@@ -63,9 +63,9 @@ class SteadyTest(NamedTuple):
     """Result of a steady test of the procedure."""
 
     capacity: float
-    """Net capacity, W."""
+    """Net capacity in the test, W."""
     input: float
-    """Total input, W."""
+    """Total input in the test, W."""
 
 
 def steady_test(cooling: Cooling, call: float, outdoor: float) -> SteadyTest:

@@ -15,7 +15,7 @@ from moistsim.figures.style import LIMIT, STYLE_SIZE
 from moistsim.uncertainty import Certainty, in_words, per_cent
 
 GAIN, LOSS, PLAIN = "#17456e", "#bd4312", "#5b8fbf"
-"""Lightness and the side of the zero line tell them apart too."""
+"""Colors of a gain, a loss and other bars; gain and loss differ in lightness and side too."""
 
 MOST_BARS = 8
 
@@ -170,7 +170,7 @@ def _bars(
     ax: Axes, names: list[str], values: "np.ndarray[tuple[int], np.dtype[np.float64]]", unit: str,
     colors: list[str] | None = None, size: float = STYLE_SIZE,
 ) -> None:  # fmt: skip
-    """Bars from the top down, each with its number."""
+    """Draw bars from the top down, each with its number."""
     at = np.arange(len(names))
     ax.barh(at, values, color=colors or GAIN, height=0.68)
     ax.set_yticks(at, names, fontsize=size - 1.0)

@@ -108,7 +108,7 @@ def cost_figure(
 
 
 def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
-    """Draw how the cost depends on when the second option is bought, and the monthly payments.
+    """Draw the cost against the season of buying the second option, and the monthly payments.
 
     Parameters
     ----------

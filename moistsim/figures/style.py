@@ -94,14 +94,14 @@ def dryness(season: Season, show: Show) -> str:
 
 
 def place(of: Study | Season, show: Show) -> str:
-    """The house by its size, and the weather by its name."""
+    """Description of the place: the house by its size, and the weather by its name."""
     weather = of.weather
     name = weather.name or f"{weather.latitude:.2f}°, {weather.longitude:.2f}°"
     return f"House of {show(of.house.floor_area, 'area')}, weather of {name}"
 
 
 def title(ax: Axes, name: str, label: str, width: int) -> None:
-    """The option's name in bold, wrapped, and a line about it."""
+    """Write an option's name in bold, wrapped, and a line about the option."""
     lines = textwrap.wrap(name, width) or [name]
     ax.set_title(label, loc="left", fontsize=STYLE_SIZE - 1.0, pad=5.0)
     below = (STYLE_SIZE + 2.0) * label.count("\n")

@@ -65,6 +65,6 @@ def axis_words(about: Mapping[Any, Any], show: Show) -> str:
 
 
 def what_words(about: Mapping[Any, Any]) -> str:
-    """The result, and the options it compares."""
+    """Name of the result, and the options that it compares."""
     name = measure_words(about["measure"])
     return f"{name}, {about['of']}" if about["of"] else name

@@ -115,7 +115,7 @@ def timing_figure(
 def _named(
     ax: Axes, ends: list[tuple[float, str, str]], marks: Sequence[tuple[float, str]], label: str
 ) -> None:
-    """Setpoints as dashed lines, and every line's name at its right end without overlaps."""
+    """Draw setpoints as dashed lines, and each line's name at its right end without overlaps."""
     for at, _ in marks:
         ax.axhline(at, color=LIMIT, lw=0.8, ls=(0, (4, 3)))
     low, high = ax.get_ylim()

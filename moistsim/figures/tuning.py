@@ -164,7 +164,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
 
 
 def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> Any:
-    """Set the axes to hold the points and the options near them; returns a test for a point."""
+    """Set the axes to hold the points and the options near them; return a test for a point."""
     sides = []
     for values, place in ((xs, 1), (ys, 2)):
         low, high = min(values), max(values)

@@ -12,9 +12,9 @@ class Space(NamedTuple):
     """The space around ducts outside the envelope, per area of the house's plan."""
 
     height: float
-    """Mean height, m."""
+    """Mean height of the space, m."""
     ventilation: float
-    """Outdoor air, air changes an hour."""
+    """Outdoor air that enters the space, air changes an hour."""
     outer_u: float
     """U-value of roof deck, or of bare ground and walls, W/(m2 K)."""
     heat_capacity: float

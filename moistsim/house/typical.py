@@ -16,7 +16,7 @@ class Practice(NamedTuple):
     """Building practice of some years in one climate."""
 
     wall_u: float
-    """U-value of the walls, W/(m2 K); roof, floor and windows likewise."""
+    """U-value of the walls, W/(m2 K); those of roof, floor and windows follow."""
     roof_u: float
     floor_u: float
     """U-value of a floor over a space, W/(m2 K); a slab does not depend on the year."""
@@ -30,7 +30,7 @@ CLIMATES = ("hot", "mixed", "cold")
 SLAB_U = 0.3
 """U-value of a slab with its soil, W/(m2 K)."""
 PRACTICE = {
-    # First year, then by climate. Walls without insulation and single glass; better in the cold.
+    # By first year and climate. Walls without insulation and single glass; better in cold climates.
     1900: (
         Practice(1.40, 0.50, 1.5, 6.0, 0.75, "one pane", 12.0),
         Practice(1.40, 0.45, 1.5, 5.0, 0.70, "one pane", 12.0),
@@ -109,7 +109,7 @@ class TypicalHouse:
 
     @property
     def practice(self) -> Practice:
-        """Building practice of its year and climate."""
+        """Building practice of the house's year and climate."""
         first = max(year for year in PRACTICE if year <= self.year)
         return PRACTICE[first][CLIMATES.index(self.climate)]
 

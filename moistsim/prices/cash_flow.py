@@ -41,11 +41,11 @@ class YearlyEnergy(NamedTuple):
     """Energy use and energy cost of an option in a year, at the prices of year 0."""
 
     kwh: float
-    """Electricity, kWh."""
+    """Electricity use in a year, kWh."""
     electricity: float
-    """Cost of electricity, USD."""
+    """Cost of electricity in a year, USD."""
     gas: float
-    """Cost of gas, USD."""
+    """Cost of gas in a year, USD."""
 
     @property
     def cost(self) -> float:

@@ -96,7 +96,7 @@ class Loan:
 
     @property
     def months(self) -> int:
-        """Number of payments."""
+        """Number of monthly payments of the loan."""
         return round(12.0 * self.term)
 
 

@@ -18,7 +18,7 @@ WEEKDAYS, FREE_DAYS, EVERY_DAY = "weekdays", "weekends and holidays", "every day
 QUARTERS = 96
 """Number of quarter hours in a day."""
 MOST_PRICE = 5.0
-"""Highest accepted price, USD/kWh. It is so low that 15 for 15 cents is refused."""
+"""Highest accepted price, USD/kWh. The limit refuses a price such as 15 that means 15 cents."""
 
 
 # ---------------------------------------------------------------------- fields of words

@@ -97,6 +97,6 @@ class Report:
     assumed: tuple[Value, ...]
     cautions: tuple[str, ...]
     deeper: tuple[tuple[str, str], ...]
-    """Files next to the page: name and content."""
+    """Files next to the page, each with its name and content."""
     made_by: Mapping[str, str]
-    """Versions and checksums."""
+    """Versions and checksums that make the page reproducible, by name."""

@@ -24,7 +24,7 @@ def quoted(name: str) -> str:
 
 
 def answer(it: Verdict, longest: float, show: Show) -> tuple[str, str, str]:
-    """Three points: the humidity if nothing is done, the best option, its payback.
+    """Answer in three points: the present humidity, the best option, its payback.
 
     Parameters
     ----------

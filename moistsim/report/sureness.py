@@ -29,7 +29,7 @@ _MANY = 100
 
 
 def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | None = None) -> Sure:
-    """Collect the section on how certain the answer is.
+    """Collect the section on the certainty of the answer.
 
     Parameters
     ----------

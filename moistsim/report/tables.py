@@ -23,13 +23,13 @@ def row(
     *,
     sign: bool = False,
 ) -> Row:
-    """One measure of all options."""
+    """Row of one measure for all options."""
     cells = (value if change is None or pd.isna(value) else change(value) for value in values)
     return Row(label, tuple(number(value, digits, sign=sign) for value in cells))
 
 
 def measured(measure: Measure, table: pd.DataFrame, show: Show) -> Row:
-    """One measure of the catalog for all options, under its own label."""
+    """Row of one measure of the catalog for all options, under its own label."""
     values = measure.shown(table[measure.name], show.units)
     return row(_label(measure, show), values, measure.digits)
 

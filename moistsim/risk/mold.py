@@ -41,13 +41,15 @@ SENSITIVITIES = {
     ),
     "resistant": Sensitivity(0.033, 0.014, 0.0, 3.0, 1.0, 85.0, "glass, metal, polished plastics"),
 }
-"""Viitanen, Vinha, Salminen, Ojanen, Peuhkuri, Paajanen & Lähdesmäki (2010), Moisture and
+"""Mold sensitivities by class of material.
+
+Viitanen, Vinha, Salminen, Ojanen, Peuhkuri, Paajanen & Lähdesmäki (2010), Moisture and
 bio-deterioration risk of building materials and structures, J. Building Physics 33; from memory, as
 are the examples. The terms for wood species and surface are 0, which gives the faster growth (15
 percent faster than for spruce)."""
 
 HARDLY_DECLINES = 0.1
-"""Decline in dry hours over that on pine: the default of ASHRAE 160-2016, from memory."""
+"""Decline of mold in dry hours over that on pine: the default of ASHRAE 160-2016, from memory."""
 
 COLDEST, HOTTEST = 0.0, 50.0
 """Limits of temperature for mold growth, degC (Hukka & Viitanen 1999)."""

@@ -17,7 +17,7 @@ _Floats = NDArray[np.float64]
 DERIVABLE = ("pressure", "ghi", "dni", "dhi")
 
 _LOW_SUN = 87.0
-"""Zenith, degrees, above which a beam does not follow from its horizontal component."""
+"""Zenith angle, degrees, above which the beam cannot be found from its horizontal component."""
 
 
 def renamed(frame: pd.DataFrame) -> pd.DataFrame:

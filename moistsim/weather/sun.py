@@ -30,10 +30,10 @@ class SolarPosition(NamedTuple):
     """Position of the sun in the middle of each hour, degrees; read-only."""
 
     apparent_zenith: NDArray[np.float64]
-    """Zenith with refraction."""
+    """Zenith angle of the sun with refraction, degrees."""
     azimuth: NDArray[np.float64]
     elevation: NDArray[np.float64]
-    """Elevation without refraction."""
+    """Elevation of the sun without refraction, degrees."""
 
 
 def solar_position(

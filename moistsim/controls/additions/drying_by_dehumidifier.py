@@ -1,4 +1,4 @@
-"""A stand-alone dehumidifier on the house's control, in addition to what else dries."""
+"""A stand-alone dehumidifier on the house's control, in addition to other means of drying."""
 
 import numpy as np
 from numpy.typing import NDArray

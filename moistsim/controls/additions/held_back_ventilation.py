@@ -1,4 +1,4 @@
-"""Ventilation held back while it is humid outdoors, and caught up when it is dry."""
+"""Ventilation reduced while outdoor air is humid, and made up for while it is dry."""
 
 import math
 from typing import Annotated

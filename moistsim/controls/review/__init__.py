@@ -1,4 +1,4 @@
-"""Review of a rule table before any run: the questions of a careful colleague about its rows.
+"""Review of a rule table before any run: questions that a careful colleague would ask.
 
 Findings come only from the rows, the machines and their sensor. To compare two rows, the review
 looks for readings at which both are on, and names them. Such readings are consistent: the dew point

@@ -19,7 +19,7 @@ Our own round figure: 3 % in 10 min.
 
 
 def release_side(table: Table) -> Iterator[Finding]:
-    """Releases that hold where their condition does, or only beyond it."""
+    """Releases that hold at readings where their condition holds, or only beyond those readings."""
     for k, row in enumerate(table.rows):
         pairs = list(table.bands(k))
         others = len(row.releases) > len(pairs)

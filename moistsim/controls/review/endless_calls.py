@@ -1,4 +1,4 @@
-"""Calls that nothing ends if messages stop."""
+"""Calls that continue without end if messages stop."""
 
 from collections.abc import Iterator
 

@@ -37,7 +37,7 @@ def said(table: Table, condition: Condition) -> str:
 def example(
     table: Table, rows: Iterable[int], points: Points, truth: Truth, more: Sequence[str] = ()
 ) -> str:
-    """The most usual point at which something is true, by the readings that the rows name."""
+    """Example in words: the most usual point at which `truth` holds, by the rows' readings."""
     unusual = np.zeros(len(truth))
     for name, usual in USUAL.items():
         low, high = POSSIBLE[name]

@@ -115,7 +115,7 @@ def _may_be_on(
 def interpret(
     readings: Readings, memory: NDArray[np.float64], settings: NDArray[np.float64]
 ) -> CallSet:
-    """Calls of a rule table in this step; see `rules.rule_table` for what its rows mean.
+    """Calls of a rule table in this step; `rules.rule_table` explains the rows.
 
     Parameters
     ----------
@@ -188,6 +188,6 @@ def interpret(
 
 @lru_cache(maxsize=1)
 def compiled_interpreter() -> Callable[..., CallSet]:
-    """`interpret` compiled, when it is first needed rather than at the import."""
+    """The function `interpret` in compiled form; compiled at the first call and not at import."""
     function: Any = compiled(interpret, signature=SIGNATURE)
     return function  # type: ignore[no-any-return]

@@ -9,7 +9,7 @@ from moistsim.controls.rules.rows import SETPOINTS, Condition, Row
 
 
 def packed(rows: Iterable[Row], settings: Mapping[str, float]) -> list[float]:
-    """Rows and settings as `interpreter` lays them out."""
+    """Rows and settings in the layout of `interpreter`, in SI."""
 
     def condition(it: Condition) -> list[float]:
         right = NOTHING
