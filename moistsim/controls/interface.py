@@ -354,7 +354,7 @@ def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[...
     # Machine code of shipped strategies is kept on disk. A notebook cell has no file to keep it.
     shipped = function.__module__.startswith("moistsim.")
     code = function.__code__
-    # numba calls by position only: the same code, with its keyword-only arguments made positional.
+    # numba calls by position only, so the keyword-only arguments of the code become positional.
     positional = types.FunctionType(
         code.replace(co_argcount=code.co_argcount + code.co_kwonlyargcount, co_kwonlyargcount=0),
         function.__globals__,

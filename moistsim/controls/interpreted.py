@@ -31,7 +31,7 @@ def carrying() -> Iterator[None]:
     InputError
         One sentence that names the strategy and the error of its function.
     """
-    # A function that is called by its address can raise nothing itself.
+    # A function that is called by its address cannot raise an exception itself.
     failures: list[tuple[str, BaseException]] = []
     _run.failures = failures
     try:

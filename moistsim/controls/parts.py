@@ -39,11 +39,11 @@ def cooling_stage(
 ) -> float:
     """Stage that a cooling thermostat calls for, set up for all installed stages.
 
-    Stage 1 turns on half a deadband above the setpoint and off half a deadband below it; stage 2
-    joins when the room is `second_stage_at` above the setpoint and stays until the room is back
-    at the setpoint; each further stage joins and leaves another `second_stage_at` higher. A
-    compressor of variable speed is called in proportion instead: it rises by a stage for each
-    `second_stage_at` above the setpoint.
+    Stage 1 turns on half a deadband above the setpoint and off half a deadband below it. Stage 2
+    joins when the room is `second_stage_at` above the setpoint. It stays until the room is back at
+    the setpoint. Each further stage joins and leaves another `second_stage_at` higher. The call to
+    a variable-speed compressor is proportional: it rises by a stage for each `second_stage_at`
+    above the setpoint.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ from moistsim.controls.interface import CallSet, Readings, ReadingsWithoutDewPoi
 
 _KINDS = {compiled_type(kind): kind for kind in (Readings, ReadingsWithoutDewPoint, CallSet)}
 """Record classes by their compiled types."""
-# numba finds one method a name: its arguments are the fields of all kinds.
+# numba allows one method for each name, so its arguments are the fields of all kinds.
 _NAMES = tuple(dict.fromkeys(name for kind in _KINDS.values() for name in kind._fields))
 _ARGUMENTS = ", ".join(f"{name}=None" for name in _NAMES)
 

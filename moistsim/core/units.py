@@ -268,7 +268,7 @@ def to_si(value: Any, unit: str, where: str) -> float:
     Parameters
     ----------
     value : float, str or pint.Quantity
-        A number is taken as already in `unit`. A text is a number with a unit, as people type it.
+        A number is in `unit` already. A text is a number with a unit, as people type it.
         Commas group thousands.
     unit : str
         The SI unit that the field is kept in.
@@ -278,8 +278,8 @@ def to_si(value: Any, unit: str, where: str) -> float:
     Raises
     ------
     InputError
-        If the value is not a number, not finite, or its unit has another dimension; or if it is a
-        bare number that no house has and that was probably meant in another unit.
+        If the value is not a number, is not finite, or has a unit of another dimension. Also if it
+        is a bare number that no house has and that was probably meant in another unit.
 
     Examples
     --------

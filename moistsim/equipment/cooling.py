@@ -247,9 +247,11 @@ _FACE_VELOCITY = 1.5
 """Face velocity at the coil at full airflow, m/s: our own round figure. Residential coils are chosen
 for 250 to 350 fpm (common practice, no source)."""
 _WATER_HELD = 2.5
-"""Water on a full coil, kg per m2 of face. It is about 1 kg on the 0.4 m2 of a three-ton coil, the
-order of magnitude measured by Shirey, Henderson & Raustad (2006), FSEC-CR-1537-05, from memory. With
-the face velocity above, a full coil holds about 12 minutes of the rated latent capacity."""
+"""Water on a full coil, kg per m2 of face.
+
+A three-ton coil of 0.4 m2 holds about 1 kg. Shirey, Henderson & Raustad (2006), FSEC-CR-1537-05,
+measured this order of magnitude, from memory. With the face velocity above, a full coil holds about
+12 minutes of the rated latent capacity."""
 
 _OFF_CYCLE_AIRFLOW = 0.005
 """Airflow over the coil while the blower is off, as a fraction of full airflow.

@@ -17,7 +17,7 @@ class Ventilation:
     """Whole-house ventilation at one airflow, which a control may scale.
 
     Kind `central` has no fan of its own. A duct brings outdoor air to the return of the air handler
-    while the blower runs, in proportion to the blower's airflow; `airflow` holds at full airflow.
+    while the blower runs, in proportion to the blower's airflow. `airflow` is that at full airflow.
     `least_run` is the minimum running time of the blower in each hour; missing time is made up at
     the end of the hour. A separate fan with a `least_run` runs for that time from the start of each
     hour. The default `airflow` makes `least_run` equivalent to the total rate of ASHRAE 62.2 (see

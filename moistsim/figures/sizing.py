@@ -25,8 +25,9 @@ def sizing_figure(sizing: Sizing, units: Units = "us") -> Figure:
     """Draw the loads at three design conditions, and the season's results by machine size.
 
     The upper row shows sensible and latent load by source. The lower row shows humid hours and
-    starts by rated size of a dehumidifier, with the size above which a larger one adds little and
-    the size that meets the largest need, and humid hours by the air conditioner's capacity.
+    starts by rated size of a dehumidifier, and humid hours by the air conditioner's capacity. Two
+    dehumidifier sizes are marked: one above which a larger one adds little, and one that meets the
+    largest need.
 
     Parameters
     ----------

@@ -77,11 +77,13 @@ MATERIALS: dict[str, Material] = {
     "nylon carpet": Material(180.0, 8.0e-11, 0.012, Isotherm(0.064, 0.95, 0.030, 6.0)),
     "paper": Material(700.0, 2.0e-12, 0.020, Isotherm(0.092, 0.62, 0.110, 6.0)),
 }
-"""Materials by name. Orders of magnitude from the catalogs of IEA ECBCS Annex 24 (Kumaran 1996) and
-the Wood Handbook, textiles by the regains of ASTM D1909, from memory; the coefficients are fitted by
-us. Wood is softwood across the grain at 21 degC. Paper stands in books and files and takes up
-moisture at its edges. Carpets are pile with backing. `tests/sources/test_sorption_isotherms.py`
-compares the isotherms with published points."""
+"""Materials of rooms, by name.
+
+Orders of magnitude are from the catalogs of IEA ECBCS Annex 24 (Kumaran 1996) and the Wood
+Handbook, from memory. Textiles follow the regains of ASTM D1909, from memory. The coefficients are
+our own fits. Wood is softwood across the grain at 21 degC. Paper is in books and files, and absorbs
+moisture at its edges. Carpets are pile with backing. `tests/sources/test_sorption_isotherms.py` compares the
+isotherms with published points."""
 
 
 @description

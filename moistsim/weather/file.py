@@ -77,7 +77,7 @@ def _text(path: Path) -> str:
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        # Names of stations are often in an older encoding; other fields are plain letters.
+        # Names of stations are often in an older encoding. All other fields are ASCII.
         text = content.decode("latin-1")
         if reader_of(text) is None:
             raise WeatherError(

@@ -60,7 +60,7 @@ def fetch_typical_year(
     Notes
     -----
     The service (PVGIS, European Commission, Joint Research Center) gives air readings at the whole
-    hour UTC, and sun at an instant some minutes later, which its answer states. A row therefore
+    hour UTC, and sun some minutes later. Its answer states this instant. A row therefore
     marks the middle or the start of its hour, whichever is closer to the sun's instant. The dew
     point follows from relative humidity. Hours that the shift to local time moves out of the year
     are placed at its other end.

@@ -35,8 +35,8 @@ from moistsim.weather.sun import SolarPosition, check_sun, solar_position
 
 
 def _frame_digest(frame: pd.DataFrame) -> bytes:
-    # The humidity ratio follows from the other columns, and its last bits from the machine that
-    # computed it; so do a dew point's that was derived from relative humidity: hence the rounding.
+    # The humidity ratio follows from the other columns, so it is excluded. The last bits of a dew
+    # point derived from relative humidity depend on the computer, so all numbers are rounded.
     numbers = frame.drop(columns="humidity_ratio").to_numpy(dtype="<f8").round(6) + 0.0
     stamps = frame.index.to_numpy().astype("datetime64[s]").astype("<i8")
     return hashlib.sha256(stamps.tobytes() + numbers.tobytes()).digest()

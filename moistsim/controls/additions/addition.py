@@ -109,8 +109,9 @@ class Addition:
         Raises
         ------
         InputError
-            If it is there already, needs a setpoint that the strategy lacks, has one of the
-            same name in another unit or at another value, or if the set contradicts itself.
+            If the strategy has this addition already or lacks a setpoint that it needs. Also if
+            both have a setpoint of one name with different units or values, or if the settings
+            contradict each other.
         """
         if not isinstance(strategy, Strategy):
             return NotImplemented
@@ -159,7 +160,7 @@ class Addition:
             base.reads_dew_point or any(part.reads_dew_point for part in parts),
             base=base, additions=parts,
         )  # fmt: skip
-        # The call checks all parts.
+        # Calling the combination runs the checks of all parts.
         return whole()
 
     @property
@@ -277,11 +278,11 @@ def addition(
     Parameters
     ----------
     function : callable
-        ``f(readings, memory, *, setpoint=default, ...)`` that returns `Readings` and so changes
-        what a strategy sees, or ``f(readings, memory, calls, *, setpoint=default, ...)`` that
-        returns the calls and so changes what it called for. ``readings._replace(...)`` and
-        ``calls._replace(...)`` make changed ones. `memory` is an array of 4 floats of its own,
-        zero at the start. Additions to the calls see the readings as additions have changed them.
+        Either ``f(readings, memory, *, setpoint=default, ...)``, which returns the `Readings` that
+        the strategy sees, or ``f(readings, memory, calls, *, setpoint=default, ...)``, which
+        returns changed calls. ``readings._replace(...)`` and ``calls._replace(...)`` make changed
+        copies. `memory` is an array of 4 floats for this addition, zero at the start. Additions to
+        the calls see the readings that other additions have changed.
     check : callable, optional
         Called with all settings of a combination when they are changed; raises InputError.
     reads_dew_point : bool

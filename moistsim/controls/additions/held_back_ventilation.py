@@ -66,7 +66,7 @@ def held_back_ventilation(
         Limits(360.0, 172_800.0),
         Meaning("Volume of the house divided by its required ventilation rate."),
     ] = 10_800.0,
-    # 5: the most that the standard allows in any step.
+    # The upper limit of 5 is the standard's maximum in any step.
     most_exposure: Annotated[
         Fraction, Limits(1.0, 5.0), Meaning("Highest relative exposure that it allows.")
     ] = 3.0,

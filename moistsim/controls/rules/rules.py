@@ -91,8 +91,8 @@ def rule_table(
             A comparison of a reading with a quantity, or of two, with an offset or not: "humidity
             > 54 %", "temperature below 73 degF", "outdoor dew point > dew point", "temperature >
             outdoor temperature + 2 K", "temperature > cooling setpoint + 1 degF". Readings are
-            the fields of `Readings` in plain words; a number without a unit is in SI, that of
-            "cooling minutes" and "message age" in minutes. "occupied" and "not occupied" are
+            the fields of `Readings` in plain words. A number without a unit is in SI; for
+            "cooling minutes" and "message age" it is in minutes. "occupied" and "not occupied" are
             comparisons too.
         ``release_when``
             One such comparison or a list, any of which ends the call.
@@ -129,9 +129,9 @@ def rule_table(
     -----
     Every step of the simulation evaluates the rows from top to bottom.
 
-    1. A row is made when its `when` has held without a break for `for` (a row that first holds at
-       8:00 "for 5 min" is made at 8:05), and stays on until a `release_when` holds. The gap
-       between the two is the deadband.
+    1. A row is made when its `when` has held without a break for `for`. A row that first holds at
+       8:00 "for 5 min" is made at 8:05. It stays on until a `release_when` holds. The gap between
+       the two is the deadband.
     2. Release wins: while a `release_when` holds the row is off, and the time of `for` begins
        anew after it.
     3. While a row's `within` is not true, the row is off, and must then be made again.
