@@ -11,9 +11,10 @@ from moistsim.engine.window_opening import opening_flow, windows_open
 
 
 class Exchange(NamedTuple):
-    """Outdoor air into the house."""
+    """Outdoor air into the house in a step."""
 
     outdoors: OutdoorAir
+    """Outdoor air through leaks, fans and ducts."""
     windows_open: float
     """1 while people keep windows open."""
     opened: float
@@ -26,7 +27,7 @@ class Exchange(NamedTuple):
 def exchange_air(
     plant: Plant, state: State, machines: AtWork, minute: Minute, dt: float
 ) -> Exchange:
-    """Bring in outdoor air: by leaks, fans and ducts, and through windows."""
+    """Outdoor air that enters in a step: through leaks, fans, ducts and windows."""
     t, pressure = state.indoor_temperature, minute.pressure
     outdoors = outdoor_air(
         machines.going,

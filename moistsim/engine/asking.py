@@ -22,9 +22,9 @@ def since(minutes: float, was: float, now: float, step: float) -> float:
 
 @piece
 def answered(readings: Readings, calls: CallSet) -> Readings:
-    """The readings of the next minute, in which the machines do what they were called to.
+    """Readings of the next minute, in which the machines follow the calls.
 
-    Their own refusals are left out: what is asked for here is what the control wants.
+    Machines refuse no calls here, because the subject is the control's intention.
     """
     r, step = readings, readings.step_minutes
     cooling = min(max(calls.cooling, 0.0), r.cooling_stages)
@@ -105,17 +105,17 @@ def lead(
     calls_table: NDArray[np.float64],
     memories: NDArray[np.float64],
 ) -> None:
-    """Lead a control from one row of readings to the next, and hold each for so many minutes.
+    """Run a control through rows of readings, each constant for so many minutes.
 
     Parameters
     ----------
     control : callable
         `Strategy.compiled`.
     table : array
-        A row of `Readings` each; what tells of the machines is taken from the first row and moves
-        on from there. At return, what the control reads after each row.
+        Rows of `Readings`. The readings of the machines start from the first row and follow the
+        calls from there. At return, the readings after each row.
     memory : array
-        The control's at the start; at return, at the end.
+        Memory of the control at the start; at return, at the end.
     afresh : int
         1 to begin every row with its own machines and an empty memory.
     calls_table, memories : array
@@ -138,7 +138,7 @@ def lead(
 
 @lru_cache(maxsize=1)
 def leading() -> Callable[..., None]:
-    """`lead`, compiled once for every strategy."""
+    """Function `lead`, compiled once for every strategy."""
     if numba.config.DISABLE_JIT:
         return lead
     floats = numba.types.Array(numba.float64, 1, "C")

@@ -11,13 +11,14 @@ from moistsim.engine.ventilating import Ventilating, blower_before, ventilate, w
 
 
 class Called(NamedTuple):
-    """Calls to the machines, and the air that they would act on."""
+    """Calls to the machines, and the air on which they would act."""
 
     calls: CallSet
+    """Calls to the machines."""
     going: Ventilating
-    """The ventilation's own fans, a central duct as if the blower ran in full."""
+    """Operation of the ventilation's own fans; a central duct as at full blower flow."""
     inlet: Inlet
-    """Air that the dehumidifier would take."""
+    """Inlet air of the dehumidifier, if it runs."""
     blower_this_hour: float
     """Time that the blower ran in this clock hour before the step, s."""
 
@@ -26,10 +27,10 @@ class Called(NamedTuple):
 def call(
     plant: Plant, state: State, begins: Outset, calls: CallSet, minute: Minute, dt: float
 ) -> Called:
-    """Put the machines' own calls to those of the control.
+    """Add the machines' own calls to those of the control.
 
-    A dehumidifier's own humidistat and a fan that must run for a part of each hour call as a
-    control does, and are refused as it is.
+    A dehumidifier's own humidistat and a fan with a minimum runtime in each hour call as a control
+    does. Machines can refuse their calls too.
     """
     t, w = begins.air.temperature, begins.air.humidity_ratio
     going = ventilate(

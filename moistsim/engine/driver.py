@@ -1,4 +1,4 @@
-"""The compiled loop as a house, its machines and its control run it, with the arrays that it fills."""
+"""The compiled loop for a house, its machines and its control, with the arrays that it fills."""
 
 import attrs
 import numpy as np
@@ -15,14 +15,14 @@ from moistsim.engine.rows import flat
 
 @attrs.frozen(eq=False)
 class Machine:
-    """A house, its machines and its control, ready to be stepped through any hours of forcing."""
+    """House with its machines and its control, ready for any hours of forcing."""
 
     plant: Plant
     stages: NDArray[np.float64]
     strips: NDArray[np.float64]
     strategy: Strategy
     steps: int
-    """Steps an hour."""
+    """Number of steps an hour."""
 
     def run(
         self,
@@ -32,12 +32,14 @@ class Machine:
         *,
         trace: bool = False,
     ) -> Record:
-        """Step through all hours of `forcing`; `state` and `memory` are left at the end.
+        """Step through all hours of `forcing`.
+
+        At return, `state` and `memory` are those at the end.
 
         Parameters
         ----------
         state, memory : array
-            As `parameters.initial_state` makes it; zeros.
+            State from `parameters.initial_state`, and a memory of zeros.
         trace : bool
             Keep every step.
         """

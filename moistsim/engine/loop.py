@@ -1,4 +1,4 @@
-"""The loop over hours and their steps: weather in between, the control, a step, the record."""
+"""The loop over hours and their steps: weather between hours, the control, a step, the record."""
 
 import logging
 import math
@@ -43,15 +43,16 @@ from moistsim.engine.wiring import (
 
 plant_of, hour_of, between_nodes = reader(Plant), reader(Hour), interpolator(Node)
 NO_CALLS = CallSet(*(0.0 for _ in CallSet._fields))
-"""Calls of a control without power: not even ventilation, which `Calls()` leaves running."""
+"""Calls of a control without power. Unlike `Calls()`, they stop the ventilation too."""
 
 
 class Household(NamedTuple):
     """Vapor and exhaust fans of the household in a step."""
 
     moisture: float
-    """kg/s."""
+    """Vapor from the household, kg/s."""
     fans: Exhausting
+    """Airflow and power of the exhaust fans."""
 
 
 @piece
@@ -73,7 +74,7 @@ def household_in_step(fans: ExhaustParameters, hour: Hour, k: int, steps: int) -
 
 @piece
 def blower_share(line: LineParameters, bits: int) -> float:
-    """Air that the blower moves of the air that it should move, under the faults of a step."""
+    """Airflow of the blower as a share of the expected one, under the faults of a step."""
     if bits & BLOWER_FAILED:
         return 0.0
     if bits & FOULED:
@@ -95,7 +96,7 @@ def minute_at(
 ) -> Minute:
     """Weather, household and faults of step `k` of hour `h`.
 
-    Weather runs in straight lines from node to node. It is that of the middle of the step, but for
+    Weather is linear from node to node. Its values are those of the middle of the step, except for
     the pressure, which is that of the end.
 
     Parameters
@@ -146,7 +147,7 @@ def minute_at(
 def seen_outdoors(
     outdoors: NDArray[np.float64], h: int, hour: Hour, k: int, steps: int, t_out: float
 ) -> OutdoorReading:
-    """Outdoors as the control is told in step `k`: by its own sensor, or by the weather."""
+    """Outdoor conditions that the control reads in step `k`, from its own sensor or the weather."""
     if outdoors.shape[1] == 0:
         return OutdoorReading(t_out, hour.outdoor_rh, hour.outdoor_dew_point)
     t, rh = outdoors[h, k], outdoors[h, steps + k]
@@ -155,7 +156,7 @@ def seen_outdoors(
 
 @piece
 def sum_of(calls: CallSet) -> float:
-    """All calls together, which is no number if one of them is none."""
+    """Sum of all calls, which is NaN if one of them is."""
     return (
         calls.cooling
         + calls.reheat
@@ -171,9 +172,9 @@ def sum_of(calls: CallSet) -> float:
 
 @piece
 def log_stages(table: NDArray[np.float64], h: int, before: float, after: float) -> None:
-    """Count a step in the stage that runs, and a start of each stage that it rose to.
+    """Count a step in the running stage, and a start of each stage that it rose to.
 
-    Between two stages the higher one is the one that runs.
+    Between two stages the higher one counts as running.
     """
     stage = math.ceil(after)
     if stage > 0:
@@ -213,14 +214,14 @@ def run(
     Parameters
     ----------
     parameters : array
-        `Plant`, flat in one row: taking hundreds of numbers out of tuples makes a quarter more
+        `Plant`, flat in one row. Unpacking hundreds of numbers from tuples would add about 25 % of
         machine code.
     stages, strips : array
         The stage table, see `StageParameters`, and the power of each strip stage, W.
     steps : int
         Steps an hour, a multiple of 4.
     memory, state_table : array
-        The strategy's memory and the state, at the start; at return, at the end.
+        Strategy's memory and state at the start; at return, those at the end.
     """
     dt, quarter_steps = 3600.0 / steps, steps // 4
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
@@ -247,7 +248,7 @@ def run(
                 quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
             bits = int(faults[h, k]) if failing else 0
             minute = minute_at(plant.exhausts, line, nodes, h, hour, k, steps, natural, bits)
-            # Ahead of the control, beside which a processor then works on it.
+            # Placed before the control, so the processor can overlap the two.
             begins = outset(plant, state, minute.pressure, dt)
             seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
             readings = read(plant, state, begins, seen, minute, hour.day, dt)
@@ -264,8 +265,8 @@ def run(
                 calls = strategy(readings, memory, settings)
             if tracing:
                 log_called(log, steps * h + k, calls)
-            # Adds nothing, unless a call is no number: then the hour is none either, and
-            # `simulate` says so.
+            # Adds 0, unless a call is NaN. Then the hour is NaN too, and `simulate` raises an
+            # error.
             hourly[h, 0] += 0.0 * sum_of(calls)
             if line.acts > 0.0:
                 calls = deliver(calls, memory, line, bits, wired_rh, clock, dt)
@@ -295,7 +296,7 @@ def run(
 
 def announce() -> None:
     """Warn that the loop must be compiled, because its machine code was not kept."""
-    # Where a program sets up no logging, a warning goes to the screen.
+    # Without logging set up, Python prints warnings on the screen.
     logging.getLogger("moistsim").warning(
         "First run on this machine: compiling, a quarter of a minute or so."
     )
@@ -303,7 +304,7 @@ def announce() -> None:
 
 @lru_cache(maxsize=1)
 def compiled_run() -> Callable[..., None]:
-    """`run`, compiled once for any strategy; types do not depend on how many stages there are."""
+    """Function `run`, compiled once for any strategy and any number of stages."""
     if numba.config.DISABLE_JIT:
         return run
     floats = numba.types.Array(numba.float64, 1, "C")

@@ -1,7 +1,7 @@
-"""What a step is metered by: groups of means over the step, and how each of them is made.
+"""Meter of a step: groups of means over the step, and the calculation of each.
 
-All values are in SI and rates are per second. A flow into the zone is positive. The name of a field
-is its name everywhere else too; `STEP_FIELDS` holds them all in the order of the hourly sums.
+All values are in SI and rates are per second. A flow into the zone is positive. A field has the
+same name everywhere. `STEP_FIELDS` holds all names in the order of the hourly sums.
 """
 
 from typing import Any, NamedTuple
@@ -36,24 +36,26 @@ from moistsim.engine.zone import (
 )
 
 DRY_ROOM = 0.45
-"""RH below which no drying is wanted: reheat there is the machines' fight (our own round figure)."""
+"""RH below which a room needs no drying, 0 to 1 (our own round figure).
+Reheat below it counts as machines that work against each other."""
 
 
 @piece
 def flag(condition: bool) -> float:
-    """1 or 0, to be added up."""
+    """Value 1 for a true condition, 0 for a false one, to be added up."""
     return 1.0 if condition else 0.0
 
 
 class RoomMeter(NamedTuple):
-    """The room and the air around it; time in a state is 1 or 0, RH above a mark an integral."""
+    """Room and air around it: time in a state is 1 or 0, RH above a mark an integral."""
 
     indoor_temperature: float
     indoor_humidity_ratio: float
     indoor_rh: float
-    """0 to 1, as the next but one."""
+    """Relative humidity of the room, 0 to 1."""
     sensed_temperature: float
     sensed_rh: float
+    """Relative humidity at the sensor, 0 to 1."""
     outdoor_temperature: float
     outdoor_humidity_ratio: float
     below_40: float
@@ -62,19 +64,21 @@ class RoomMeter(NamedTuple):
     above_60: float
     above_65: float
     rh_over_55: float
-    """Percent."""
+    """Room RH above 55 %, percent."""
     rh_over_60: float
+    """Room RH above 60 %, percent."""
     warm: float
     cool: float
     cold: float
     supply_temperature: float
     entering_temperature: float
-    """Air that enters the air handler, degC; the room's while the blower is off."""
+    """Dry bulb of the air entering the air handler, degC.
+    While the blower is off it is the room's."""
     duct_space_temperature: float
-    """Air around the ducts, degC; the room's for ducts inside the envelope."""
+    """Dry bulb around the ducts, degC; the room's for ducts inside the envelope."""
     occupied: float
     bedroom_rh: float
-    """0 to 1; the zone's where no bedroom is modeled apart."""
+    """Relative humidity of the bedroom, 0 to 1; the zone's without a separate bedroom."""
     bedroom_above_60: float
     off_curve: float
 
@@ -125,7 +129,7 @@ def meter_room(
 
 
 class PowerMeter(NamedTuple):
-    """Electricity that no other group has, W."""
+    """Electricity of fans and standby that no other group contains, W."""
 
     ventilation_fan: float
     standby: float
@@ -135,8 +139,10 @@ class PowerMeter(NamedTuple):
 def meter_power(
     crankcase_heat: float, minute: Minute, machines: AtWork, standby: float
 ) -> PowerMeter:
-    """Ventilation and exhaust fans; controls at standby, and the crankcase heater of a compressor
-    at rest."""
+    """Electricity of ventilation and exhaust fans, and of standby, W.
+
+    Standby holds the controls and the crankcase heater of a compressor that is off.
+    """
     running = machines.running
     resting = running.cooling == 0.0 and running.heat_pump == 0.0
     crankcase = crankcase_heat * minute.powered if resting else 0.0
@@ -147,7 +153,7 @@ def meter_power(
 
 
 class AirMeter(NamedTuple):
-    """Dry air of the zone, kg/s; outdoor air that fans bring also as a volume, m3/s."""
+    """Dry air into the zone, kg/s, and outdoor air that fans bring, m3/s."""
 
     air_infiltration: float
     air_ventilation: float
@@ -174,8 +180,9 @@ class WaterMeter(NamedTuple):
     water_out: float
     water_gains: float
     water_stored: float
-    """Out of the surface layer of the building's moisture store, as the next of its deep layer."""
+    """Water from the surface layer of the building's moisture store to the air, kg/s."""
     water_stored_deep: float
+    """Water from the deep layer of the building's store to its surface layer, kg/s."""
 
 
 @piece
@@ -207,9 +214,9 @@ class HeatMeter(NamedTuple):
     heat_standby: float
     heat_pressure: float
     heat_stored: float
-    """Out of the fast mass into the air."""
+    """Heat from the fast mass to the air, W."""
     heat_stored_deep: float
-    """Out of the slow mass into the fast one."""
+    """Heat from the slow mass to the fast mass, W."""
 
 
 @piece
@@ -261,7 +268,7 @@ class CoilMeter(NamedTuple):
     cooling_stage: float
     fan_on: float
     airflow: float
-    """Share of full flow."""
+    """Airflow of the blower as a share of full flow."""
     dry_coil: float
     frost: float
     compressor: float
@@ -277,7 +284,7 @@ class CoilMeter(NamedTuple):
 
 @piece
 def meter_coil(machines: AtWork, frosted: float) -> CoilMeter:
-    """Cooling, and the water that the coil catches, gives back and drains."""
+    """Cooling, and the water that condenses on the coil, evaporates from it and drains."""
     stream = machines.stream
     return CoilMeter(
         cooling_stage=machines.running.cooling,
@@ -298,7 +305,7 @@ def meter_coil(machines: AtWork, frosted: float) -> CoilMeter:
 
 
 class HeatingMeter(NamedTuple):
-    """Whatever heats the supply air: strips, heat pump, furnace, hot gas; power and heat in W."""
+    """All heating of the supply air: strips, heat pump, furnace, hot gas; power and heat in W."""
 
     reheat_stage: float
     heating_stage: float
@@ -318,13 +325,13 @@ class HeatingMeter(NamedTuple):
     strip_rise: float
     """Temperature rise of the air across the strips, K."""
     gas: float
-    """Burned in the furnace."""
+    """Gas burned in the furnace, W."""
     heat_furnace: float
     heat_hot_gas: float
     strips_without_air: float
-    """Share of the step with strips on in air that does not move."""
+    """Share of the step with strips on in still air."""
     fighting: float
-    """1 while strips heat against a compressor that cools, in a room that is dry or warm."""
+    """Simultaneous heating and cooling: 1 with reheat in a room that is dry or warm."""
 
 
 @piece
@@ -366,14 +373,14 @@ def meter_heating(
 
 
 class DehumidifierMeter(NamedTuple):
-    """The dehumidifier: power and heat in W, water in kg/s."""
+    """Dehumidifier: power and heat in W, water in kg/s."""
 
     dehumidifier_on: float
     dehumidifier_start: float
     dehumidifier: float
     water_dehumidifier: float
     water_dehumidifier_straight: float
-    """Part of `water_dehumidifier` that came with the ventilation and never met the room."""
+    """Part of `water_dehumidifier` that came with ventilation air and never mixed with the room."""
     heat_dehumidifier_drain: float
     dehumidifier_defrost: float
     bucket_full: float
@@ -381,7 +388,7 @@ class DehumidifierMeter(NamedTuple):
 
 @piece
 def meter_dehumidifier(bucket: float, state: State, machines: AtWork) -> DehumidifierMeter:
-    """Drying by the dehumidifier, with a bucket of that many kg or a drain."""
+    """Operation of the dehumidifier, with a bucket of so many kg or a drain."""
     on, dried = machines.running.dehumidifier, machines.dried
     return DehumidifierMeter(
         dehumidifier_on=on,
@@ -399,9 +406,9 @@ class DuctMeter(NamedTuple):
     """Ducts outside the envelope: air and water in kg/s, heat in W."""
 
     air_return_leak: float
-    """Into the return ducts, from the space around them."""
+    """Dry air into the return ducts from the space around them, kg/s."""
     air_supply_leak: float
-    """Out of the supply ducts."""
+    """Dry air out of the supply ducts, kg/s."""
     water_return_leak: float
     water_supply_leak: float
     heat_return_leak: float
@@ -424,16 +431,17 @@ def meter_ducts(back: ReturnAir, lost: SupplyAir) -> DuctMeter:
 
 
 class VaporMeter(NamedTuple):
-    """Vapor that most houses have none of: air and water in kg/s, heat in W.
+    """Vapor flows that most houses do not have: air and water in kg/s, heat in W.
 
-    Ventilation that a lockout stops, a second moisture store, vapor from the ground and from new
-    materials, windows that people open, and water on surfaces.
+    They belong to locked-out ventilation, a second moisture store, vapor from the ground and from
+    new materials, open windows, and water on surfaces.
     """
 
     ventilation_locked: float
     water_contents: float
-    """Out of the surface layer of the contents' store, as the next of its deep layer."""
+    """Water from the surface layer of the contents' store to the air, kg/s."""
     water_contents_deep: float
+    """Water from the deep layer of the contents' store to its surface layer, kg/s."""
     water_ground: float
     water_construction: float
     heat_ground_vapor: float
@@ -450,7 +458,7 @@ class VaporMeter(NamedTuple):
 def meter_vapor(
     minute: Minute, locked: float, exchange: Exchange, wetting: float, wet: WaterStep
 ) -> VaporMeter:
-    """Vapor by rarer ways than those of `WaterMeter`."""
+    """Vapor flows that most houses do not have."""
     return VaporMeter(
         ventilation_locked=locked,
         water_contents=-wet.to_contents,
@@ -492,7 +500,7 @@ def meter_refusals(begun: int) -> RefusalMeter:
     Parameters
     ----------
     begun : int
-        Their bits, see `interlocks`.
+        Bits of the refusals, see `interlocks`.
     """
     return RefusalMeter(
         refused_minimum_time=flag(begun & MINIMUM_TIME > 0),
@@ -511,7 +519,7 @@ def meter_refusals(begun: int) -> RefusalMeter:
 
 
 class Step(NamedTuple):
-    """The meter of one step, group by group; `at_work` tells which of the last six may hold any."""
+    """Meter of one step by group; `at_work` shows which of the last six may differ from zero."""
 
     room: RoomMeter
     power: PowerMeter
@@ -535,7 +543,7 @@ REFUSALS = RefusalMeter._fields
 
 
 class Working(NamedTuple):
-    """Groups of `Step` that a step may have anything of; a test holds that the others are zero."""
+    """Groups of `Step` that may differ from zero; a test checks that the others are zero."""
 
     coil: bool
     heating: bool
@@ -556,12 +564,12 @@ def meter(
     acting: Acting,
     end: RoomEnd,
 ) -> Step:
-    """Everything that a step is metered by.
+    """Meter of a step, from everything that happened in it.
 
     Parameters
     ----------
     state, new : State
-        At the start and at the end of the step.
+        State at the start and at the end of the step.
     """
     return Step(
         room=meter_room(plant, state, new, minute, machines, end),
@@ -582,7 +590,7 @@ def meter(
 
 @piece
 def at_work(state: State, minute: Minute, machines: AtWork, step: Step, plant: Plant) -> Working:
-    """Groups of a step that may hold more than zeros."""
+    """Groups of a step that may differ from zero."""
     running = machines.running
     strips_on = (machines.bank.power > 0.0) | (machines.bank.on > 0.0)
     lived_in = (plant.zone.contents_store > 0.0) | (step.vapor.windows_open > 0.0)

@@ -1,4 +1,4 @@
-"""The state at the end of a step, from what the machines did and where the room came to."""
+"""The state at the end of a step, from the operation of the machines and the end of the room."""
 
 from moistsim import air
 from moistsim.core.compiled import piece
@@ -25,7 +25,7 @@ def since(time: float, was: float, now: float, dt: float) -> float:
 def bedroom_humidity(
     plant: Plant, state: State, machines: AtWork, end: RoomEnd, minute: Minute, dt: float
 ) -> float:
-    """Humidity ratio of a bedroom apart at the end of a step, else the zone's, kg/kg."""
+    """Humidity ratio of the bedroom at the end of a step, kg/kg; without one, the zone's."""
     if plant.bedroom.share <= 0.0:
         return end.air.humidity_ratio
     return bedroom_after(

@@ -1,4 +1,4 @@
-"""From descriptions to the loop's parameters: the only place where the two meet."""
+"""Parameters of the loop from descriptions: the only place where the two meet."""
 
 import math
 from collections.abc import Sequence
@@ -47,18 +47,18 @@ from moistsim.equipment import (
 from moistsim.house import GARAGE_SHARE, Bedroom, House, MoistureStore, WindowOpening
 
 SUN_TO_FAST = 0.6
-"""Share of the sun through windows that furniture, board and floor surface take; the slab and the
-structure take the rest. Our own round figure, as is the next."""
+"""Share of the sun through windows that furniture, board and floor surface absorb.
+The slab and the structure absorb the rest. It is our own round figure."""
 GAINS_TO_AIR = 0.5
-"""Convective share of sensible gains."""
+"""Convective share of sensible gains, our own round figure."""
 WET_SURFACE_CONDUCTANCE = 2.5e-8
 """Vapor conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
 STORE_TEMPERATURE = 24.0
-"""Temperature at which the layers' penetration depth is taken, degC."""
+"""Temperature of the penetration depth of the moisture stores, degC."""
 SUPPLY_AREA, RETURN_AREA = 0.27, 0.05
-"""Duct walls over floor area, see `Ducts`."""
+"""Area of the supply and the return duct walls over floor area, see `Ducts`."""
 NEVER = 1.0e6
-"""A temperature that no room reaches, for a comfort limit that the strategy does not have."""
+"""Temperature that no room reaches, degC, in place of a limit that is not set."""
 
 
 def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
@@ -66,7 +66,8 @@ def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
 
     Penetration depth of a cycle of period P: d = sqrt(D P / pi), with the moisture diffusivity
     D = permeability x saturation pressure / (density x slope) (Kerestecioglu, Swami & Kamel
-    1990). Between nodes in the middle of their layers stand half the layers' resistances.
+    1990). The nodes are in the middle of their layers, so half of each
+    layer's resistance separates them.
 
     Returns
     -------
@@ -89,10 +90,10 @@ def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
 
 
 def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt: float) -> float:
-    """Weight of a step's end that makes the exchange of two capacities alone exact.
+    """Weight of a step's end that makes the exchange between two capacities exact.
 
     With z = G dt (1/C1 + 1/C2) the weight is 1/(1 - exp(-z)) - 1/z: one half for short steps, one
-    for a capacity of nothing (exponential fitting of the weighted method, Liniger & Willoughby
+    for a capacity of 0 (exponential fitting of the weighted method, Liniger & Willoughby
     1970, from memory).
     """
     if fast_capacity <= 0.0:
@@ -102,7 +103,7 @@ def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt
 
 
 def zone_parameters(house: House, dt: float) -> ZoneParameters:
-    """The house as the loop sees it, for steps of `dt` seconds."""
+    """Parameters of the house for steps of `dt` seconds."""
     envelope, floor = house.envelope, house.floor_area
     mass = envelope.mass
     surfaces, windows = skin(house)
@@ -127,7 +128,7 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
         opaque=math.fsum(s.u * s.area for s in surfaces),
         windows=math.fsum(w.u * w.area for w in windows),
         ground=floor_conductance(house),
-        # A slow mass that is not there takes no sun: alone, it would have nowhere to put it.
+        # Without a slow mass the fast mass absorbs all the sun.
         sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0,
         gains_to_air=GAINS_TO_AIR,
         stack=leaks.stack,
@@ -145,7 +146,7 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
 
 
 def opening_parameters(opening: WindowOpening | None) -> OpeningParameters:
-    """What people open windows by; all zero where they never do."""
+    """Conditions for opening windows; all zero in a house where windows stay shut."""
     if opening is None:
         return OpeningParameters(*(0.0 for _ in OpeningParameters._fields))
     habit, dry = opening.rule == "habit", opening.rule == "dew point"
@@ -161,7 +162,7 @@ def opening_parameters(opening: WindowOpening | None) -> OpeningParameters:
 
 
 def bedroom_parameters(bedroom: Bedroom | None, house: House) -> BedroomParameters:
-    """The bedroom as a share of the house; all zero where there is none apart."""
+    """Parameters of a separate bedroom; all zero without one."""
     if bedroom is None:
         return BedroomParameters(*(0.0 for _ in BedroomParameters._fields))
     return BedroomParameters(
@@ -174,10 +175,10 @@ def bedroom_parameters(bedroom: Bedroom | None, house: House) -> BedroomParamete
 
 
 def ventilation_parameters(ventilation: Ventilation | None, house: House) -> VentilationParameters:
-    """Flows and recovery of the ventilation; all zero where there is none."""
+    """Flows, recovery and lockouts of the ventilation; without one, no flow."""
     if ventilation is None:
         none = VentilationParameters(*(0.0 for _ in VentilationParameters._fields))
-        # What is not there is not locked out either: no hours of it on the meter.
+        # Without ventilation the meter must count no lockout hours.
         return none._replace(
             lockout_vapor_pressure=NEVER, lockout_above=NEVER, lockout_below=-NEVER
         )
@@ -212,15 +213,18 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
 
 
 def exhaust_parameters(house: House) -> ExhaustParameters:
-    """Flows, then powers, of the exhaust fans; zeros for those that are not there."""
+    """Airflows, then powers, of the exhaust fans; zero for absent fans."""
     flows = [fan.airflow if fan else 0.0 for fan in house.exhausts.fans]
     powers = [fan.airflow * fan.fan_power if fan else 0.0 for fan in house.exhausts.fans]
     return ExhaustParameters(*flows, *powers)
 
 
 def duct_parameters(house: House) -> DuctParameters:
-    """The ducts and the space around them: an attic over the ceiling, a crawl space under the
-    floor, each as large as the plan."""
+    """Parameters of the ducts and the space around them.
+
+    The space is an attic over the ceiling, a crawl space under the floor or a garage, as large
+    as the plan.
+    """
     ducts, envelope = house.ducts, house.envelope
     if ducts.location == "inside":
         nothing = dict.fromkeys(DuctParameters._fields, 0.0)
@@ -255,7 +259,7 @@ def duct_parameters(house: House) -> DuctParameters:
 
 
 def stage_table(cooling: Cooling | None) -> NDArray[np.float64]:
-    """One row a stage, in the order of `StageParameters`, its curves 1 at the rating point."""
+    """Stage table, one row of `StageParameters` a stage; its curves are 1 at the rating point."""
     if cooling is None:
         return np.zeros((0, len(StageParameters._fields)))
     rows = []
@@ -284,7 +288,7 @@ def stage_table(cooling: Cooling | None) -> NDArray[np.float64]:
 
 
 def heat_pump_parameters(heating: HeatPump | None) -> dict[str, float]:
-    """The straight lines of capacity and COP between 8.3 and -8.3 degC."""
+    """Straight lines of the heat pump's capacity and COP from 8.3 to -8.3 degC."""
     if heating is None:
         return dict.fromkeys(
             (
@@ -313,7 +317,7 @@ def heat_pump_parameters(heating: HeatPump | None) -> dict[str, float]:
 
 
 def strip_parameters(strips: Strips | None) -> dict[str, float]:
-    """The strips but for their powers, which are an array of their own."""
+    """Parameters of the strips without their powers, which have an array of their own."""
     names = [name for name in AirHandlerParameters._fields if name.startswith(("strip", "lockout"))]
     if strips is None:
         return dict.fromkeys(names, 0.0)
@@ -335,7 +339,7 @@ def strip_parameters(strips: Strips | None) -> dict[str, float]:
 
 
 def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
-    """All in the air stream; all zero where there is no air conditioner."""
+    """Parameters of all machines in the air stream; zero without air conditioner."""
     cooling, furnace, hot_gas = machines.cooling, machines.furnace, machines.hot_gas
     if cooling is None:
         return AirHandlerParameters(*(0.0 for _ in AirHandlerParameters._fields))
@@ -354,7 +358,7 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
         crankcase_heat=cooling.crankcase_heat,
         fan_off_delay=cooling.fan_off_delay,
         idle_airflow=cooling.idle_airflow,
-        # Slower air carries nothing in a season, and per kg of it numbers overflow.
+        # A smaller drift carries nothing in a season, and divisions by it overflow.
         off_cycle_airflow=cooling.off_cycle_airflow if cooling.off_cycle_airflow > 1e-9 else 0.0,
         defrost_time=cooling.defrost_time,
         changeover_delay=cooling.changeover_delay,
@@ -372,7 +376,7 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
 
 
 def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
-    """The dehumidifier, or zeros."""
+    """Parameters of the dehumidifier; all zero without one."""
     dehumidifier = machines.dehumidifier
     if dehumidifier is None:
         return DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
@@ -400,16 +404,16 @@ def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
 
 
 def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> SensorParameters:
-    """Sensor lags as the share of the gap closed in a step, and comfort limits 1 K apart."""
+    """Sensor lags as the share of the gap closed in a step, and limits of comfort."""
 
     def gain(lag: float, time: float = dt) -> float:
         return 1.0 - math.exp(-time / lag) if lag > 0.0 else 1.0
 
     def follow(lag: float) -> float:
-        """A first-order lag behind a ramp, exactly: 1 - gain x lag / dt."""
+        """Exact share of a ramp that a first-order lag follows: 1 - gain x lag / dt."""
         return 1.0 - gain(lag) * lag / dt
 
-    # The duct's air jumps with the blower, so that it has no straight line to be followed along.
+    # The duct's air jumps with the blower, so the sensor has no straight line to follow.
     in_return = float(machines.sensor.place == "return")
     cooling = strategy.setpoint(Role.COOLING)
     heating = strategy.setpoint(Role.HEATING)
@@ -430,7 +434,7 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
 
 
 def late_steps(faults: Sequence[Fault], link: str, dt: float) -> int:
-    """Steps by which messages of a link are late in a fault."""
+    """Delay of late messages of a link, steps."""
     late = [f.by for f in faults if isinstance(f, LateMessages) and f.link == link]
     return max(round(max(late, default=0.0) / dt), 1) if late else 0
 
@@ -438,7 +442,10 @@ def late_steps(faults: Sequence[Fault], link: str, dt: float) -> int:
 def line_parameters(
     machines: Equipment, strategy: Strategy, faults: Sequence[Fault], dt: float
 ) -> LineParameters:
-    """Sensor, relays and enable; none of it acts where they are plain and nothing fails."""
+    """Parameters of sensor errors, relays, messages and enable.
+
+    With exact sensors, plain wires and no fault, `acts` is 0.
+    """
     sensor, relays, enable = machines.sensor, machines.relays, machines.enable
     rounds = max(sensor.temperature_resolution, sensor.humidity_resolution, sensor.report_every)
     # Relays matter only where a message may be lost.
@@ -463,7 +470,7 @@ def line_parameters(
 
 
 def memory(plant: Plant) -> NDArray[np.float64]:
-    """The strategy's memory at the start, all zero, with the line's own behind it."""
+    """Memory of the strategy at the start, all zero, with the line's own behind it."""
     line = plant.line
     own = line_floats(int(line.late_readings), int(line.late_calls)) if line.acts else 0
     return np.zeros(int(line.tail) + own)
@@ -476,7 +483,7 @@ def plant(
     dt: float,
     faults: Sequence[Fault] = (),
 ) -> Plant:
-    """Every parameter of a run."""
+    """All parameters of a run."""
     return Plant(
         zone=zone_parameters(house, dt),
         ventilation=ventilation_parameters(machines.ventilation, house),
@@ -494,7 +501,7 @@ def plant(
 def initial_state(
     parameters: Plant, temperature: float, rh: float, pressure: float
 ) -> NDArray[np.float64]:
-    """A state at rest: all at one temperature and relative humidity, every machine long idle."""
+    """State at rest: one temperature and relative humidity, every machine long off."""
     w = air.humidity_ratio_at(temperature, rh, pressure)
     long_ago = 86400.0
     state = State(

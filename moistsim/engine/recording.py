@@ -21,7 +21,7 @@ _SIZES = [len(kind._fields) for kind in GROUPS.values()]
 
 @piece
 def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -> None:
-    """Add a step's values to a row of a table, those of the groups that have any."""
+    """Add a step's values to a row of a table, for the groups at work."""
     _add_room(table, row, step.room)
     _add_power(table, row, step.power)
     _add_air(table, row, step.air)
@@ -42,39 +42,40 @@ def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -
 
 
 store = writer()
-"""Write a state to a row of a table."""
+"""Function that writes a state to a row of a table."""
 load = reader(State)
-"""The state that `store` wrote."""
+"""Function that reads the state that `store` wrote."""
 
 LOGGED = (
     "temperature", "relative_humidity", "limit_switch_open", "own_humidistat", *CallSet._fields,
     *(f"told_{name}" for name in CallSet._fields),
 )  # fmt: skip
-"""Log of a traced step next to its `Step`: the control's readings of the room (degC, percent), the
-strips' limit switch (1 if open) and the dehumidifier's own humidistat (1 if it calls) at the end of
-the step, the control's calls and, where wires can change them, the calls at the machines."""
+"""Columns of the log of a traced step, next to its `Step`.
+They are the control's readings of the room (degC, percent), the strips' limit switch (1 if
+open) and the dehumidifier's own humidistat (1 if it calls) at the end of the step. The
+control's calls follow, and then the calls at the machines, if wires can change them."""
 CALLED, TOLD = LOGGED.index("cooling"), LOGGED.index("told_cooling")
-"""Columns of `LOGGED` from which calls stand."""
+"""Columns of `LOGGED` at which the calls begin: the control's, and those at the machines."""
 log_called, log_told = writer(CALLED), writer(TOLD)
-"""Write calls to a row of a table of `LOGGED`."""
+"""Functions that write calls to a row of a table of `LOGGED`."""
 
 
 class Record(NamedTuple):
-    """The arrays that a run fills, one row an hour."""
+    """Arrays that a run fills, one row an hour."""
 
     hourly: NDArray[np.float64]
     """Sums over the hour's steps of all `STEP_FIELDS`."""
     states: NDArray[np.float64]
-    """`State` at the end of the hour."""
+    """State at the end of the hour."""
     memories: NDArray[np.float64]
     """The strategy's memory at the end of the hour."""
     stages: NDArray[np.float64]
-    """Per cooling stage: steps run in it, and starts of it or of a higher one from below it."""
+    """Steps run in each cooling stage, and starts of it or a higher one from below it."""
     quarters: NDArray[np.float64]
     """Electric power by quarter of an hour, W."""
     trace: NDArray[np.float64]
-    """One row a step, or none."""
+    """Values of `STEP_FIELDS`, one row a step; empty without a trace."""
     hottest: NDArray[np.float64]
-    """Highest of the hour's steps, degC: of the supply air, and of the strips' limit switch."""
+    """Maximum over the hour's steps, degC: supply air, and the strips' limit switch."""
     log: NDArray[np.float64]
-    """`LOGGED`: one row a step, or none."""
+    """Values of `LOGGED`, one row a step; empty without a trace."""

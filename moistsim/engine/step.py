@@ -26,17 +26,17 @@ def advance(
     minute: Minute,
     dt: float,
 ) -> tuple[State, Step, Working]:
-    """Take a house one step on: what the machines do with the calls, and where that leaves the room.
+    """Advance a house by one step: the machines follow the calls, and the room responds.
 
-    Machines meet the air as it is at the start of the step; the room, its masses and its stores
-    are solved for the end of it.
+    Machines act on the air at the start of the step. The room, its masses and its stores are solved
+    for the end of the step.
 
     Parameters
     ----------
     stages, strips : array
         The stage table, see `StageParameters`, and the power of each strip stage, W.
     begins : Outset
-        As `outset` gives it for this state.
+        Result of `outset` for this state.
     minute : Minute
         Weather, people and faults.
     """

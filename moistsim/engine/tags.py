@@ -9,51 +9,50 @@ their shares at its end, and all flows of the step,
 
     (sum x + sum in) c = x + sum_outside in * (its own source) + sum_inside in * c_origin
 
-so that what comes in is mixed with what was there before anything leaves, as the step itself is
-implicit. What leaves, to a sink or to another reservoir, has the shares c. The reservoirs of a
-ledger are one linear system of an M-matrix, solved for all sources at once: the tags are linear in
-the sources, never negative, and add up, because a row of the sum over sources is the balance of
-the reservoir itself. Nothing ties the tags to the state: that their sum is what the state holds
-is the check that the flows are complete (`Attribution.residual`).
+The inflow mixes with the content before anything leaves, because the step itself is implicit. The
+outflow, to a sink or to another reservoir, has the shares c. The reservoirs of a ledger are one
+linear system of an M-matrix, solved for all sources together. The tags are linear in the sources
+and never negative. They add up, because a row of the sum over sources is the balance of the
+reservoir itself. Nothing ties the tags to the state. If their sum equals the content of the state,
+the flows are complete (`Attribution.residual`).
 
-**Flows that change sign.** A flow that comes in brings its own source; when it turns, it leaves
-with the shares of the reservoir that it leaves, to the sink of its name.
+**Flows that change sign.** An inflow brings its own source. When the flow turns, it has the shares
+of the reservoir that it leaves, and goes to the sink of its name.
 
-**Water** has a natural zero, no water, so every gram is counted: air that leaks in brings all its
-vapor, and air that leaves takes vapor of the room's shares. Water that a store, or the coil,
-took and gives back keeps its tags.
+**Water** has a natural zero, no water, so every gram counts. Air that leaks in brings all its
+vapor. Air that leaves carries vapor with the room's shares. Water that a store or the coil gives
+back keeps its tags.
 
-**Heat** has none: the heat in a kilogram of air, or in a slab, depends on where one begins to
-count, and with it how far the sources are mixed and how much of them leaves with the air. The
-choices made here, each the one that leaves least to choose:
+**Heat** has no natural zero. The heat in a kilogram of air, or in a slab, depends on the level from
+which it is counted. That level also decides how far the sources mix and how much of them leaves
+with the air. Each choice here leaves as little freedom as possible:
 
-* *Water's enthalpy* is counted from the liquid that leaves, condensate. Vapor then carries what
-  the coil must take to turn it into condensate, absolutely, like its mass; a drain carries
-  nothing. The small warmth of sorbed water above condensate lies with the fast mass.
+* *Water's enthalpy* is counted from condensate, the liquid that leaves. Vapor then carries the heat
+  that the coil must remove to condense it. A drain carries none. The small warmth of sorbed water
+  above condensate is in the fast mass.
 * *Air that passes through* is counted from the room's own temperature at that moment, as in any
-  load calculation: what leaks in at outdoor temperature and leaves at room temperature brings the
-  difference, or takes it. So it is treated as conduction is, of which too only the difference is
-  known. (Counted from far below, all sensible heat would come to be that of outdoor air.)
-* *Contents* (dry air, fast mass, slow mass) are counted from the lowest level that each reached in
-  the run, 1 K below which is the zero. It is the highest zero that leaves no content negative. A
-  lower one would add heat that never leaves, with which all that passes is diluted: it delays
-  tags. 1 K is room for what happens within an hour.
-* `below` lowers both zeros by some kelvins, to show how far the split hangs on them.
+  load calculation. Air that leaks in at outdoor temperature and leaves at room temperature adds or
+  removes the difference. Conduction is treated alike, because only its difference is known.
+  (Counted from far below, all sensible heat would seem to come from outdoor air.)
+* *Contents* (dry air, fast mass, slow mass) are counted from a zero 1 K below the lowest hourly
+  level of each in the run. No content is then negative. A lower zero would add heat that never
+  leaves, which would dilute and delay the tags. The 1 K allows for changes within an hour.
+* `below` lowers both zeros by some kelvins, to show how far the split depends on them.
 
 The vapor is a reservoir of heat as well as of water. Evaporation from a store or an idle wet coil
 takes heat from the fast mass or the air into it, with the tags of that heat; sorption gives heat
-to the fast mass with the tags of the vapor that carried it. Hence heat that strips put into the
-room and that dried a wall is still the strips' when the coil condenses it. The vapor is as warm
-as the room: what warms or cools it is exchanged with the dry air. Only the dehumidifier's
-condensing heat is given a tag of its own, since what machines add is the question: the vapor's
-heat ends in the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensing`.
+to the fast mass with the tags of the vapor that carried it. Heat from strips that dried a wall is
+still the strips' heat when the coil condenses the vapor. The vapor is as warm as the room. It
+exchanges the heat that warms or cools it with the dry air. Only the dehumidifier's condensing heat
+has a tag of its own, because the heat that machines add is the question. The vapor's heat ends in
+the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensing`.
 
-**What never met the room.** A dehumidifier in the ventilation's stream, or with its inlet outdoors,
-takes vapor that came in within the same step and was not mixed with anything (`Flow.straight`). It
+**Vapor that never mixed with the room.** A dehumidifier in the ventilation's stream, or with its
+inlet outdoors, draws vapor that came in within the same step and did not mix (`Flow.straight`). It
 leaves under the ventilation's name, whatever the room's shares are.
 
-A new flow is one line of `engine.column_catalog.FLOWS`: its source and its sink stand there. Only a flow
-whose heat must be split into parts, or that moves within the house, is declared here.
+A new flow is one line of `engine.column_catalog.FLOWS`, with its source and its sink. Only a flow
+whose heat is split into parts, or that moves within the house, is declared here.
 """
 
 from collections.abc import Iterator
@@ -71,9 +70,9 @@ from moistsim.engine.records import State, ZoneParameters
 from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY
 
 CONDENSING = "dehumidifier_condensing"
-"""The source of the heat that the dehumidifier's condensation gives back."""
+"""Source of the heat that the dehumidifier's condensation gives back."""
 INITIAL = "initial"
-"""The source of what was in the house at the start of the run."""
+"""Source of the water and heat in the house at the start of the run."""
 MARGIN = 1.0
 """Distance of the zero of a content below its lowest hourly level, K."""
 
@@ -84,25 +83,30 @@ class Flow(NamedTuple):
     field: str
     """Name of a field of `Step` or of `Derived`."""
     reservoir: str
+    """Reservoir that the flow enters or leaves."""
     source: str | None
     """Tag of the inflow; None if nothing ever flows in."""
     sink: str | None = None
     """Destination of the outflow; None if nothing ever flows out."""
     drives: str | None = None
-    """Electricity (a field of `Step`) that is shared by the tags of this outflow."""
+    """Electricity (a field of `Step`) that the tags of this outflow share."""
     straight: tuple[str, str] | None = None
     """Field and source of the part that came in within the same step and leaves unmixed."""
 
 
 class Move(NamedTuple):
-    """A flow from one reservoir to another, negative if the other way."""
+    """Flow from one reservoir to another, negative in the other direction."""
 
     field: str
+    """Name of a field of `Step` or of `Derived`."""
     origin: str
+    """Reservoir that the flow leaves."""
     destination: str
+    """Reservoir that the flow enters."""
     closes: bool = False
-    """The field is the content of the destination at the end of the step; the move is what brings
-    it there. Such moves come last."""
+    """Whether the field is the content of the destination at the end of the step.
+
+    The move then closes the balance of the destination. Such moves come last."""
 
 
 class Ledger(NamedTuple):
@@ -126,7 +130,7 @@ class Ledger(NamedTuple):
 
 
 class Derived(NamedTuple):
-    """Rates that follow from those of a step, W; into the house positive, as in `Step`."""
+    """Rates calculated from those of a step, W; positive into the house, as in `Step`."""
 
     sensible_infiltration: float
     """Heat of dry air, counted from the room's temperature at the end of the step."""
@@ -150,16 +154,17 @@ class Derived(NamedTuple):
     condensing: float
     """Heat of condensation that the dehumidifier gives back to the air."""
     vapor_dehumidifier_straight: float
-    """Part of `vapor_dehumidifier` that never met the room."""
+    """Part of `vapor_dehumidifier` that never mixed with the room."""
     vapor_surfaces: float
-    """Heat above condensate of water wiped off wet surfaces."""
+    """Heat above condensate of water removed from wet surfaces."""
     wetting: float
     """Heat from vapor to the fast mass, on wet surfaces."""
     evaporated_store: float
     """Heat from the fast mass to vapor, from the stores and from new materials."""
     vapor_content: float
-    """Heat in the vapor at the end of the step, J. What its flows leave open, the air gives: its
-    warmth, and the evaporation from an idle wet coil."""
+    """Heat in the vapor at the end of the step, J.
+    The air gives the part that the flows leave open: the warmth of the vapor, and
+    evaporation from an idle wet coil."""
     gains_air: float
     gains_fast: float
     sun_fast: float
@@ -196,8 +201,8 @@ WATER = Ledger(
         Move("water_reevaporated", "coil", "air"),
     ),
 )
-"""Water, kg, with every flow of the catalog that crosses its balance. The sink `coil` is its
-drain."""
+"""Ledger of water, kg, with every flow of the catalog that crosses its balance.
+The sink `coil` is its drain."""
 
 CARRIED: dict[str, dict[str, str]] = {
     "heat_infiltration": {
@@ -223,8 +228,9 @@ CARRIED: dict[str, dict[str, str]] = {
     "heat_drained": {},
     "heat_dehumidifier_drain": {},
 }  # fmt: skip
-"""Flows across the balance of energy whose heat is tagged in parts: fields of `Derived`, each with
-its reservoir. A part has the source and the sink of its flow, except for those of `_OTHERWISE`."""
+"""Flows across the balance of energy whose heat is tagged in parts.
+The parts are fields of `Derived`, each with its reservoir. A part has the source and the sink
+of its flow, except for those of `_OTHERWISE`."""
 
 _OTHERWISE = (
     Flow("breathing", "air", "infiltration", "air_out"),
@@ -236,7 +242,7 @@ _OTHERWISE = (
 
 
 def _heat() -> Iterator[Flow]:
-    """The flows of `HEAT`: those of the catalog as they are, or in their parts."""
+    """Flows of `HEAT`: those of the catalog, whole or in their parts."""
     apart = {flow.field for flow in _OTHERWISE}
     for flow in FLOWS:
         if flow.crosses == "energy":
@@ -263,7 +269,8 @@ HEAT = Ledger(
         Move("vapor_content", "air", "vapor", closes=True),
     ),
 )
-"""Heat, J. Electricity that becomes heat in the house is a source of its end use's name."""
+"""Ledger of heat, J.
+Electricity that becomes heat in the house is a source with the name of its end use."""
 
 
 DRYING_HEAT = {
@@ -273,7 +280,7 @@ DRYING_HEAT = {
         CONDENSING,
     ],
 }
-"""By machine that dries: the sources of the heat that drying with it adds to the house."""
+"""Sources of the heat that drying adds to the house, by the machine that dries."""
 
 FOLLOWS = {
     "vapor_dehumidifier": "water_dehumidifier",
@@ -285,10 +292,10 @@ FOLLOWS = {
 
 
 def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float64]) -> Ledger:
-    """The part of a ledger that a run uses.
+    """Part of a ledger that a run uses.
 
-    Flows that are always zero and reservoirs that are always empty are left out. The results are those
-    of the whole ledger, in less time.
+    Flows that are always zero and reservoirs that are always empty are dropped. The results equal
+    those of the whole ledger, in less time.
 
     Parameters
     ----------
@@ -303,7 +310,7 @@ def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float6
         for part in parts:
             carried_by.setdefault(part, set()).add(field)
     idle |= {part for part, fields in carried_by.items() if fields <= idle}
-    # A machine may draw and take nothing: what it draws is shared out all the same.
+    # A machine may draw power and remove nothing. Its electricity is shared out too.
     flows = tuple(
         flow
         for flow in ledger.flows
@@ -321,19 +328,27 @@ def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float6
 
 
 class Table(NamedTuple):
-    """A ledger as the compiled pass reads it. Fields are numbered through `Step`, then `Derived`."""
+    """Ledger as arrays for the compiled pass.
+
+    Fields are numbered through `Step`, then `Derived`.
+    """
 
     flow_field: NDArray[np.int64]
+    """Number of the field of each flow."""
     flow_reservoir: NDArray[np.int64]
+    """Number of the reservoir of each flow."""
     flow_source: NDArray[np.int64]
-    """-1 for none, as in the next two."""
+    """Number of the source of each flow; -1 for none."""
     flow_sink: NDArray[np.int64]
+    """Number of the sink of each flow; -1 for none."""
     flow_drives: NDArray[np.int64]
+    """Number of the field of electricity that each flow shares; -1 for none."""
     flow_straight: NDArray[np.int64]
-    """A field, -1 for none; the next is its source."""
+    """Number of the field of the unmixed part of each flow; -1 for none."""
     flow_straight_source: NDArray[np.int64]
+    """Number of the source of the unmixed part of each flow; -1 for none."""
     driving: NDArray[np.int64]
-    """Flows with electricity to share."""
+    """Numbers of the flows with electricity to share."""
     move_field: NDArray[np.int64]
     move_origin: NDArray[np.int64]
     move_destination: NDArray[np.int64]
@@ -361,20 +376,20 @@ def table(ledger: Ledger) -> Table:
 
 
 class Account(NamedTuple):
-    """Amounts that one ledger carries and counts."""
+    """Amounts that a ledger carries and counts."""
 
     content: NDArray[np.float64]
     """Content by source and reservoir, kg or J."""
     brought: NDArray[np.float64]
-    """Inflow by source."""
+    """Inflow by source, kg or J."""
     left: NDArray[np.float64]
-    """Outflow by sink and source."""
+    """Outflow by sink and source, kg or J."""
     driven: NDArray[np.float64]
     """Electricity by sink and by source of the outflow, J."""
 
 
 def account(ledger: Ledger) -> Account:
-    """An empty account."""
+    """Empty account of a ledger."""
     sources, sinks = len(ledger.sources), len(ledger.sinks)
     return Account(
         content=np.zeros((sources, len(ledger.reservoirs))),
@@ -392,7 +407,7 @@ def held(
     Parameters
     ----------
     zero : array
-        What the contents of `HEAT` are counted from: degC for the air, J for the others.
+        Zeros of the contents of `HEAT`: degC for the air, J for the others.
     """
     t, water = state.indoor_temperature, state.zone_dry_air * state.indoor_humidity_ratio
     surface, deep = zone.surface_store * state.surface_rh, zone.deep_store * state.deep_rh
@@ -452,7 +467,7 @@ def derive(
     below: float,
     rates: NDArray[np.float64],
 ) -> None:
-    """Rates of dry air and of vapor apart, from the meter of each step.
+    """Rates of dry air and of vapor, W, from the meter of each step.
 
     Parameters
     ----------
@@ -461,12 +476,12 @@ def derive(
     contents : array
         Water in each reservoir at the end of each step, kg.
     start : float
-        Room temperature before the first step, degC. Machines and stores meet the vapor as it is
-        at the start of a step.
+        Room temperature before the first step, degC. Machines and stores act on the vapor at the
+        start of a step.
     air_zero, below : float
-        What the air's content is counted from, degC, and how far below the room passing air is, K.
+        Zero of the air's content, degC, and the distance of passing air's zero below the room, K.
     rates : array
-        To be filled with `Derived`, one row a step.
+        Array to fill with `Derived`, one row a step.
     """
     t = start
     for k in range(steps.shape[0]):
@@ -555,7 +570,7 @@ def carry(
     account: Account,
     contents: NDArray[np.float64],
 ) -> None:
-    """Carry the tags of a ledger through steps; the equations stand at the top of the file.
+    """Carry the tags of a ledger through steps by the equations at the top of the file.
 
     Parameters
     ----------
@@ -564,7 +579,7 @@ def carry(
     rates : array
         `Derived`, one row a step, or no column for a ledger that needs none of it.
     contents : array
-        To be filled with the content of each reservoir at the end of each step.
+        Array to fill with the content of each reservoir at the end of each step.
     """
     # Local names: reaching into a named tuple of arrays costs atomic counts.
     flow_field, flow_reservoir, flow_source = (
@@ -580,16 +595,16 @@ def carry(
     total, out = np.zeros(reservoirs), np.zeros(reservoirs)
     shares, system = np.zeros((reservoirs, sources)), np.zeros((reservoirs, reservoirs))
     amounts, leaving = np.zeros(flows), np.zeros(flows, dtype=np.int64)
-    # The share of what leaves that came in within the step and is not mixed.
+    # Share of the outflow that came in within the step and did not mix.
     straight = np.zeros(flows)
-    # By reservoir, so that the sources of one lie side by side.
+    # Ordered by reservoir, to keep the sources of one next to each other in memory.
     held = np.zeros((reservoirs, sources))
     for i in range(reservoirs):
         for s in range(sources):
             held[i, s] = content[s, i]
             total[i] += content[s, i]
     for k in range(steps.shape[0]):
-        # The diagonal is what was there and all that comes in.
+        # The diagonal is the content at the start and all inflow.
         for i in range(reservoirs):
             for j in range(reservoirs):
                 system[i, j] = 0.0
@@ -660,7 +675,7 @@ def carry(
                 if flow_drives[driving[other]] == use:
                     taken += max(-amounts[driving[other]], 0.0)
                     together += 1.0
-            # A machine that draws and takes nothing is shared by what it stands in.
+            # Electricity of a machine that removes nothing has the shares of its reservoir.
             part = max(-amounts[b], 0.0) / taken if taken > 0.0 else 1.0 / together
             energy = dt * steps[k, use] * part
             sink, i = flow_sink[b], flow_reservoir[b]

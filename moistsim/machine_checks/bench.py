@@ -24,11 +24,13 @@ from moistsim.equipment import Cooling, Equipment
 from moistsim.machine_checks.coil_span import WATER, run_span
 
 RUNTIME_FRACTIONS = tuple(round(0.025 * k, 3) for k in range(2, 41))
+"""Default runtime fractions of the bench."""
 STEP = 10.0
-"""Longest step, s."""
+"""Maximum step, s."""
 SETTLED = 1.0e-9
-"""Change of the water on the coil over a cycle, of what it can hold, below which cycles repeat."""
+"""Change of the coil's water over a cycle, as a share of its maximum, at which cycles repeat."""
 MOST_CYCLES = 20_000
+"""Maximum number of cycles."""
 
 
 def coil_bench(
@@ -41,35 +43,35 @@ def coil_bench(
     cycles_per_hour: float = 3.0,
     runtime_fractions: Iterable[float] = RUNTIME_FRACTIONS,
 ) -> pd.DataFrame:
-    """Cycle an air conditioner by the clock in unchanging air until its cycles repeat.
+    """Cycle an air conditioner by the clock in constant air until its cycles repeat.
 
     On and off times are those of a thermostat on a one-mass room, N = 4 Nmax X (1 - X) cycles an
-    hour at runtime fraction X (NEMA DC 3, from memory), so that
-    on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan does what the machine's settings
-    say: `idle_airflow`, `fan_off_delay`, `off_cycle_airflow`. Minimum times and the lockout by
-    outdoor cold are passed by.
+    hour at runtime fraction X (NEMA DC 3, from memory). They are
+    on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan follows the machine's settings
+    `idle_airflow`, `fan_off_delay` and `off_cycle_airflow`. Minimum times and the low-ambient
+    lockout do not act.
 
     Parameters
     ----------
     cooling : Cooling
         The machine.
     stage : int, optional
-        Stage that cycles, from 1; by default the last.
+        Stage that cycles, from 1; default: the last.
     temperature, relative_humidity, outdoor_temperature : float or str
-        Air that enters (degC, percent, at sea level) and air outdoors (degC), or texts with
-        units. By default the rating point of AHRI 210/240.
+        Entering air (degC, percent, at sea level) and outdoor air (degC), or texts with units.
+        Default: the rating point of AHRI 210/240.
     cycles_per_hour : float
-        Nmax, the rate at half load.
+        Cycling rate Nmax at half load, 1/h.
     runtime_fractions : iterable of float
-        X, above 0 to 1.
+        Runtime fractions X, above 0 to 1.
 
     Returns
     -------
     DataFrame
         One row a runtime fraction (the index): `on_min` and `off_min` (1 has no off time);
-        `condensed_kg_h`, `reevaporated_kg_h` and `drained_kg_h`, means over a whole cycle; `shr`,
-        the effective sensible heat ratio: of all that the coil took from the air in a cycle, less
-        what it gave back, the share that is no water removed. Fan heat is not in it.
+        `condensed_kg_h`, `reevaporated_kg_h` and `drained_kg_h`, means over a whole cycle; and
+        `shr`, the effective sensible heat ratio. It is the share of the heat removed in a cycle, less that
+        of reevaporation, that is not water removal. It excludes fan heat.
 
     Raises
     ------
