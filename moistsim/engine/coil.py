@@ -119,7 +119,7 @@ def cool(
     """Coil at full capacity in `dry_air` kg/s of air of `t` degC, `w` kg/kg and that wet bulb.
 
     The air leaves on the straight line from its entering state to saturation at the apparatus dew
-    point, short of it by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC Systems and
+    point, and misses that point by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC Systems and
     Equipment, cooling coils). A coil whose apparatus dew point is above the dew point of the air
     is dry. It works like one in air just humid enough to wet it: its capacity is that at the wet
     bulb of this air, and all of it is sensible.

@@ -4,14 +4,14 @@ A column of the hourly table is one line of `FLOWS`. A column of the comparison 
 of the meter is one line of `MEASURES`. Everything else that a column needs follows from its line:
 
 * from a line of `FLOWS`: how an hour adds it up (`season.columns`), the balance that it closes
-  (`season.balance`), the tag of what it brings and the sink of what it takes (`engine.tags`), and
+  (`season.balance`), the tag of its inflow and the sink of its outflow (`engine.tags`), and
   its name among the events of a season (`season.events`);
 * from a line of `MEASURES`: its place in the meter (`season.meter`), the comparison table
   (`study.study`) and the results of a sweep (`sweep.worker`), the phrases that `Study.matched` and
   `tune` take, its trade unit, and its words on the screen, on the page and in figures.
 
-Tests hold that `FLOWS` and the groups of `engine.metering.Step` have the same names in the same order,
-and that no other file spells the name of a measure.
+Tests check that `FLOWS` and the groups of `engine.metering.Step` have the same names in the same
+order, and that no other file spells the name of a measure.
 
 **To add a column**, such as the hours below 40 % RH, takes two files: a field of a group of
 `engine.metering` with its value, and here one line of `FLOWS`, with one line of `MEASURES` if a
@@ -19,8 +19,8 @@ season adds it up.
 
 **To add a machine**, such as hot-gas reheat, takes its description (`equipment/hot_gas.py`, a field of
 `equipment.equipment`), the call that a control makes (`controls.interface`), its parameters
-(`engine.records`, `engine.parameters`), what it obeys (`engine.interlocks`), its physics
-(`engine.air_handler`), and what it meters (`engine.metering` and this file). Balances, ledgers, meter,
+(`engine.records`, `engine.parameters`), its interlocks (`engine.interlocks`), its physics
+(`engine.air_handler`), and its meter (`engine.metering` and this file). Balances, ledgers, meter,
 tables, sweeps, events and the account of drying follow. A word for it in tables of rules
 (`controls.rules`), a probe of its call on the sequence sheet, and its color in figures are for those
 who want them.
@@ -67,10 +67,10 @@ class Flow(NamedTuple):
     """Name of its changes in `Season.events`."""
 
 
-# One line each, so that a search for a name finds all of it.
+# One line each, so a search for a name finds the whole entry.
 # fmt: off
 FLOWS = (
-    # The room and what is around it; time in states, and RH above a mark (integral).
+    # The room and its surroundings; time in states, and RH above a mark (integral).
     Flow("indoor_temperature", "degC", "mean", "indoor_temperature_C", "room dry bulb"),
     Flow("indoor_humidity_ratio", "1", "mean", "indoor_humidity_ratio", "room humidity ratio, kg/kg of dry air"),
     Flow("indoor_rh", "1", "percent", "indoor_rh_pct", "room relative humidity"),
@@ -321,7 +321,7 @@ COIL_WATER, DEHUMIDIFIER_WATER = MEASURE["coil_water_kg"], MEASURE["dehumidifier
 
 
 def measures_of(stages: int) -> Iterator[Measure]:
-    """The measures of a season whose air conditioner has so many cooling stages.
+    """Measures of a season for an air conditioner with so many cooling stages.
 
     >>> [m.name for m in measures_of(2) if m.part == "starts"][:2]
     ['cooling_stage_1_starts', 'cooling_stage_2_starts']
@@ -334,7 +334,7 @@ def measures_of(stages: int) -> Iterator[Measure]:
 
 
 def measure(name: str) -> Measure | None:
-    """The measure of a column of results; None for a column that is not in the catalog.
+    """Measure of a column of results; None for a column that is not in the catalog.
 
     >>> measure("cooling_stage_2_h").label, measure("own_USD")
     ('runtime of cooling stage 2', None)
@@ -377,14 +377,14 @@ def key(measure: Measure) -> str:
 
 
 END_USES = tuple(key(measure) for measure in MEASURES if measure.part == "kwh")
-"""Electricity by what it does, in the order in which figures stack it. Exhaust fans are within
-`ventilation_fan`. The outdoor fan is within `compressor` (or `heat_pump`, in heating); strips are
-`reheat` or `backup_heat`, never both; `standby` holds the crankcase heater, the controls and an
-idle dehumidifier."""
+"""Electricity by end use, in the order in which figures stack it.
+Exhaust fans are within `ventilation_fan`. The outdoor fan is within `compressor` (or
+`heat_pump`, in heating). Strips are `reheat` or `backup_heat`, never both. `standby` holds the
+crankcase heater, the controls and an idle dehumidifier."""
 
 
 USES = {key(measure): measure for measure in MEASURES if measure.part == "kwh"}
-"""The measures of electricity, by end use."""
+"""Measures of electricity, by end use."""
 
 
 def plain(words: str) -> str:
@@ -410,7 +410,7 @@ _SAID = {
 
 
 def said(words: str) -> Measure | None:
-    """The measure that words name; None if they name none.
+    """Measure that words name; None for words that name no measure.
 
     >>> said("hours over 60% RH").name, said("mean dewpoint").name, said("wetness")
     ('hours_over_60', 'mean_dew_point_C', None)

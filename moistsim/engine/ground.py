@@ -26,11 +26,11 @@ class AnnualCycle(NamedTuple):
     amplitude: float
     """Amplitude of the annual cycle, K."""
     coldest_day: float
-    """Day of the minimum, days since 1 January 0 h."""
+    """Day of the minimum, days since January 1, 0 h."""
 
 
 def day_of_year(index: pd.DatetimeIndex) -> NDArray[np.float64]:
-    """Days since 1 January 0 h, in the middle of the hours that begin at `index`."""
+    """Days since January 1, 0 h, in the middle of the hours that begin at `index`."""
     return np.asarray(index.day_of_year - 1 + (index.hour + index.minute / 60.0 + 0.5) / 24.0)
 
 
@@ -73,7 +73,7 @@ def kusuda_achenbach(
     diffusivity : float
         Thermal diffusivity of the ground, m2/s.
     day : array
-        Days since 1 January 0 h.
+        Days since January 1, 0 h.
     """
     reach = depth * np.sqrt(np.pi / (YEAR * DAY * diffusivity))
     phase = 2.0 * np.pi * (day - cycle.coldest_day) / YEAR - reach

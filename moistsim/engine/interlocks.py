@@ -53,11 +53,11 @@ class Running(NamedTuple):
     """Stage or speed of each machine in a step, and refusals."""
 
     cooling: float
-    """Cooling stage that runs; 0 for none."""
+    """Cooling stage that runs; 0 while the compressor is off."""
     reheat: float
     """Strip stages; only proportional strips run a share of one."""
     heating: float
-    """Heating stage that runs; 0 for none."""
+    """Heating stage that runs; 0 without heating."""
     heat_pump: float
     """1 if the heat pump heats."""
     backup: float

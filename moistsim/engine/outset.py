@@ -32,7 +32,7 @@ class Outset(NamedTuple):
 
 @piece
 def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, float]:
-    """Dry bulb, degC, and relative humidity, 0 to 1, where the sensor hangs."""
+    """Dry bulb, degC, and relative humidity, 0 to 1, at the sensor."""
     if plant.sensor.in_return > 0.0:
         t, w = state.entering_temperature, state.entering_humidity_ratio
         return t, air.relative_humidity(t, w, pressure)

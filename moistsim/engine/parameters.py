@@ -501,7 +501,7 @@ def plant(
 def initial_state(
     parameters: Plant, temperature: float, rh: float, pressure: float
 ) -> NDArray[np.float64]:
-    """State at rest: one temperature and relative humidity, every machine long off."""
+    """State after a long off time: one temperature and relative humidity everywhere."""
     w = air.humidity_ratio_at(temperature, rh, pressure)
     long_ago = 86400.0
     state = State(
