@@ -82,8 +82,8 @@ MATERIALS: dict[str, Material] = {
 Orders of magnitude are from the catalogs of IEA ECBCS Annex 24 (Kumaran 1996) and the Wood
 Handbook, from memory. Textiles follow the regains of ASTM D1909, from memory. The coefficients are
 our own fits. Wood is softwood across the grain at 21 degC. Paper is in books and files, and absorbs
-moisture at its edges. Carpets are pile with backing. `tests/sources/test_sorption_isotherms.py` compares the
-isotherms with published points."""
+moisture at its edges. Carpets are pile with backing. `tests/sources/test_sorption_isotherms.py`
+compares the isotherms with published points."""
 
 
 @description

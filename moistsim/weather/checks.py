@@ -19,12 +19,12 @@ from moistsim.core.errors import InputError, Problem, sentences
 from moistsim.core.units import to_si
 from moistsim.weather.clock import BEFORE_LABEL, hours_of, in_standard_time
 
-#: A dew point may stand this far above the dry bulb, K: both are commonly rounded to 0.1 K (or
-#: to 0.1 °F), each on its own, so a saturated hour can be off by one last digit. Within it the
-#: value is kept as it is.
+#: Accepted excess of the dew point over the dry bulb, K. Both are commonly rounded to 0.1 K (or
+#: to 0.1 °F), each on its own, so a saturated hour can be off by one last digit. A dew point
+#: within this tolerance is kept unchanged.
 DEW_POINT_TOLERANCE = 0.1
 
-#: Fewest rows that make a run of weather: one day.
+#: Minimum number of rows in a run of weather: one day.
 FEWEST_ROWS = 24
 
 _Floats = NDArray[np.float64]

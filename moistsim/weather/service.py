@@ -15,7 +15,7 @@ from moistsim.weather.checks import WeatherError, checked_offset, number_between
 from moistsim.weather.clock import BEFORE_LABEL, YEAR_OF_NO_YEAR
 from moistsim.weather.weather import Weather
 
-#: The service; anything that answers like it may stand in its place.
+#: Address of the service. Another service with the same answers may replace it.
 PVGIS = "https://re.jrc.ec.europa.eu/api/"
 
 _TAKEN = ("temp_air", "relative_humidity", "pressure", "wind_speed", "ghi", "dni", "dhi")
