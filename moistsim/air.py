@@ -4,7 +4,7 @@ Scalars in, scalars out, compiled: temperature in degC, pressure in Pa, humidity
 water per kg of dry air, enthalpy in J per kg of dry air. `over` applies any of them to arrays.
 
 The equations are those of the ASHRAE Handbook of Fundamentals, chapter 1 (Psychrometrics);
-the constants are the handbook's, so that results agree with its tables and with PsychroLib.
+the constants are the handbook's, so results agree with its tables and with PsychroLib.
 """
 
 import math
@@ -40,9 +40,9 @@ LOG_ICE_POINT = math.log(611.2)
 """Logarithm of a rounded saturation pressure at 0 degC, Pa; origin of dew point guesses."""
 LAST_STEP = 0.15
 """Newton step below which `closer` needs no other step, K.
-With the curvature and its change, dew points, wet bulbs and apparatus dew points from -30 to 40
-degC are then off by less than 2e-7 K, which a test checks. A quarter of the step leaves 1/256
-of the error."""
+With the curvature and its change, the error is then less than 2e-7 K, which a test checks. This
+holds for dew points, wet bulbs and apparatus dew points from -30 to 40 degC. A quarter of the
+step leaves 1/256 of the error."""
 SHORT_STEP = 1.0e-4
 """Step below which a solver stops even across freezing, K. The curves have a corner there."""
 LONG_STEP = 1.0
@@ -376,6 +376,9 @@ def _solved_dew_point(vapor_pressure: float) -> float:
 @compiled(inline=True)
 def wet_bulb_heats(t_wet: float) -> tuple[float, float, float]:
     """Coefficients of equations 33 (water) and 35 (ice) at a wet bulb.
+
+    The first is the heat of evaporation or sublimation at 0 degC, J/kg. The second is its fall
+    per kelvin, J/(kg K). The third is the specific heat of the water or ice, J/(kg K).
 
     They are the heat of evaporation or sublimation at 0 degC, J/kg, its fall per kelvin, J/(kg
     K), and the specific heat of the water or ice, J/(kg K).

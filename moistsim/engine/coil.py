@@ -101,7 +101,7 @@ def input_ratio_at(stage: StageParameters, t_wet: float, t_out: float, flow: flo
 @piece
 def contact_with(transfer_units: float) -> float:
     """Share of the air that meets the coil: 1 less the bypass factor exp(-A0 / flow)."""
-    # An exponential below half the last bit of 1 takes nothing off it.
+    # An exponential below half the last bit of 1 does not change the difference.
     return 1.0 - math.exp(-transfer_units) if transfer_units < 40.0 else 1.0
 
 
@@ -119,9 +119,9 @@ def cool(
     """Coil at full capacity in `dry_air` kg/s of air of `t` degC, `w` kg/kg and that wet bulb.
 
     The air leaves on the straight line from its entering state to saturation at the apparatus dew
-    point, and misses that point by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC Systems and
-    Equipment, cooling coils). A coil whose apparatus dew point is above the dew point of the air
-    is dry. It works like one in air just humid enough to wet it: its capacity is that at the wet
+    point. It stops short of that point by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC
+    Systems and Equipment, cooling coils). A coil whose apparatus dew point is above the dew point of
+    the air is dry. It works like one in air just humid enough to wet it: its capacity is that at the wet
     bulb of this air, and all of it is sensible.
     """
     flow, per_dry_air = dry_air / stage.dry_air, 1.0 / dry_air

@@ -260,7 +260,7 @@ def force(house: House, weather: Weather) -> Forcing:
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
-    # Before the first middle and after the last one the weather stands still for half an hour.
+    # The weather is constant for half an hour before the first middle and after the last one.
     nodes[0], nodes[-1] = middles[0], middles[-1]
 
     leaks = infiltration(house)

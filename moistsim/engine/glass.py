@@ -20,9 +20,9 @@ from memory."""
 def through_panes(incidence: Any, panes: int) -> NDArray[np.float64]:
     """Transmittance of clear panes over that at normal incidence.
 
-    Fresnel reflection at each surface with all reflections between the panes, each polarisation on
-    its own, (1 - r) / (1 + (2 N - 1) r), and absorption exp(-N K L / cos) along the refracted ray
-    (Duffie & Beckman, Solar Engineering of Thermal Processes, ch. 5, from memory). Heat that
+    Reflection at each surface follows Fresnel. With all reflections between the panes, each
+    polarization passes (1 - r) / (1 + (2 N - 1) r). The panes absorb along the refracted ray, which
+    leaves exp(-N K L / cos) (Duffie & Beckman, Solar Engineering of Thermal Processes, ch. 5, from memory). Heat that
     the panes absorb and give to the room is assumed to vary as the transmittance does. Coated glass
     falls off nearly as clear glass of as many panes (ASHRAE Fundamentals ch. 15, from memory).
 

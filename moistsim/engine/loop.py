@@ -61,7 +61,7 @@ def household_in_step(fans: ExhaustParameters, hour: Hour, k: int, steps: int) -
     bursts = (
         hour.shower_share + hour.cooking_share + (hour.dryer + hour.range_hood + hour.bath_fans)
     )
-    # Most hours have no burst, and nothing to share out over their steps.
+    # Most hours have no burst to divide among their steps.
     if bursts <= 0.0:
         return Household(hour.moisture, Exhausting(0.0, 0.0))
     showering = min(max(hour.shower_share * steps - k, 0.0), 1.0)

@@ -263,7 +263,7 @@ def meter_heat(
 
 
 class CoilMeter(NamedTuple):
-    """The cooling coil, and the blower for whatever it runs: power in W, water in kg/s, heat in W."""
+    """The cooling coil, and the blower for any machine: power and heat in W, water in kg/s."""
 
     cooling_stage: float
     fan_on: float

@@ -51,9 +51,9 @@ LOGGED = (
     *(f"told_{name}" for name in CallSet._fields),
 )  # fmt: skip
 """Columns of the log of a traced step, next to its `Step`.
-They are the control's readings of the room (degC, percent), the strips' limit switch (1 if
-open) and the dehumidifier's own humidistat (1 if it calls) at the end of the step. The
-control's calls follow, and then the calls at the machines, if wires can change them."""
+First are the control's readings of the room (degC, percent). The strips' limit switch (1 if
+open) and the dehumidifier's own humidistat (1 if it calls) are those at the end of the step.
+The control's calls follow. The calls at the machines are last, if wires can change them."""
 CALLED, TOLD = LOGGED.index("cooling"), LOGGED.index("told_cooling")
 """Columns of `LOGGED` at which the calls begin: the control's, and those at the machines."""
 log_called, log_told = writer(CALLED), writer(TOLD)

@@ -1,7 +1,7 @@
 """Named tuples of floats that go into a step: parameters, state, and weather of the minute.
 
-What comes out of a step is in `metering`. numba needs these types in an importable module for its
-cache to hold.
+The results of a step are in `metering`. numba needs these types in an importable module to keep its
+cache.
 """
 
 from typing import NamedTuple
@@ -29,7 +29,7 @@ class ZoneParameters(NamedTuple):
     ground: float
     """Conductance from the slow mass to the temperature under the floor, W/K."""
     sun_to_fast: float
-    """Share of the sun through windows that the fast mass takes; the slow mass takes the rest."""
+    """Share of the sun through windows to the fast mass; the slow mass absorbs the rest."""
     gains_to_air: float
     """Share of the sensible gains that heats the air; the fast mass takes the rest."""
     stack: float
@@ -233,7 +233,7 @@ class AirHandlerParameters(NamedTuple):
 
 
 class DehumidifierParameters(NamedTuple):
-    """A dehumidifier with its filter as it is; a water rate of 0 means that none is installed."""
+    """A dehumidifier with its filter as used; without a dehumidifier the water rate is 0."""
 
     water: float
     """Moisture removal rate at 26.7 degC and 60 % RH, kg/s."""
@@ -262,7 +262,7 @@ class DehumidifierParameters(NamedTuple):
     emptied_at: float
     """Hour of the day at which the bucket is emptied."""
     humidistat_on: float
-    """RH from which its own humidistat calls, 0 to 1; 0 for none."""
+    """RH above which its own humidistat calls, 0 to 1; 0 without a humidistat."""
     humidistat_off: float
     """RH below which its own humidistat stops calling, 0 to 1."""
 

@@ -1,8 +1,8 @@
 """Sources of the water and heat in the house: tags that move with the metered flows.
 
-The tags are a second pass over a traced run. The pass changes nothing in the step: it reads the flows
-that `Step` meters. For every reservoir of water and of heat it carries how much of the content came
-from which source.
+The tags are a second pass over a traced run. The pass changes nothing in the step: it reads the
+flows that `Step` meters. For every reservoir of water and of heat it carries the amount from each
+source.
 
 **Mixing.** A reservoir is well mixed. With x the amounts by source in it at the start of a step, c
 their shares at its end, and all flows of the step,
@@ -28,7 +28,7 @@ which it is counted. That level also decides how far the sources mix and how muc
 with the air. Each choice here leaves as little freedom as possible:
 
 * *Water's enthalpy* is counted from condensate, the liquid that leaves. Vapor then carries the heat
-  that the coil must remove to condense it. A drain carries none. The small warmth of sorbed water
+  that the coil must remove to condense it. A drain carries no heat. The small warmth of sorbed water
   above condensate is in the fast mass.
 * *Air that passes through* is counted from the room's own temperature at that moment, as in any
   load calculation. Air that leaks in at outdoor temperature and leaves at room temperature adds or
@@ -47,9 +47,9 @@ exchanges the heat that warms or cools it with the dry air. Only the dehumidifie
 has a tag of its own, because the heat that machines add is the question. The vapor's heat ends in
 the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensing`.
 
-**Vapor that never mixed with the room.** A dehumidifier in the ventilation's stream, or with its
-inlet outdoors, draws vapor that came in within the same step and did not mix (`Flow.straight`). It
-leaves under the ventilation's name, whatever the room's shares are.
+**Vapor that never mixed with the room.** A dehumidifier may be in the ventilation's stream, or have
+its inlet outdoors. It then draws vapor that came in within the same step (`Flow.straight`). This
+vapor leaves under the ventilation's name, whatever the room's shares are.
 
 A new flow is one line of `engine.column_catalog.FLOWS`, with its source and its sink. Only a flow
 whose heat is split into parts, or that moves within the house, is declared here.
@@ -577,7 +577,7 @@ def carry(
     steps : array
         `Record.trace`, one row a step.
     rates : array
-        `Derived`, one row a step, or no column for a ledger that needs none of it.
+        `Derived`, one row a step; without columns for a ledger that does not need it.
     contents : array
         Array to fill with the content of each reservoir at the end of each step.
     """

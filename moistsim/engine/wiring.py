@@ -22,7 +22,7 @@ STUCK_ON = 1 << 13
 STUCK_OFF = 1 << 19
 """Bit of the first relay of `faults.RELAYS` stuck off; the next bits are the other relays."""
 CUT_STRIPS, CUT_HOT_GAS, CUT_SECOND, CUT_COOLING, CUT_DEHUMIDIFIER = 1, 2, 4, 8, 16
-# The order of these is that of equipment.wires.CUTS, which a test holds.
+# The order of these bits is that of equipment.wires.CUTS, which a test checks.
 
 _CALLS = len(CallSet._fields)
 _HEARD, _TEMPERATURE, _RH, _AGE, _ENABLED, _TOLD, _TOLD_AGE = range(7)

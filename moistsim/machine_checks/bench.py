@@ -45,8 +45,8 @@ def coil_bench(
 ) -> pd.DataFrame:
     """Cycle an air conditioner by the clock in constant air until its cycles repeat.
 
-    On and off times are those of a thermostat on a one-mass room, N = 4 Nmax X (1 - X) cycles an
-    hour at runtime fraction X (NEMA DC 3, from memory). They are
+    On and off times are those of a thermostat in a room with one thermal mass. It makes
+    N = 4 Nmax X (1 - X) cycles an hour at runtime fraction X (NEMA DC 3, from memory). The times are
     on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan follows the machine's settings
     `idle_airflow`, `fan_off_delay` and `off_cycle_airflow`. Minimum times and the low-ambient
     lockout do not act.
@@ -70,8 +70,8 @@ def coil_bench(
     DataFrame
         One row a runtime fraction (the index): `on_min` and `off_min` (1 has no off time);
         `condensed_kg_h`, `reevaporated_kg_h` and `drained_kg_h`, means over a whole cycle; and
-        `shr`, the effective sensible heat ratio. It is the share of the heat removed in a cycle, less that
-        of reevaporation, that is not water removal. It excludes fan heat.
+        `shr`, the effective sensible heat ratio. It is the sensible share of the heat
+        removed in a cycle, net of reevaporation. It excludes fan heat.
 
     Raises
     ------
