@@ -120,9 +120,9 @@ def cool(
 
     The air leaves on the straight line from its entering state to saturation at the apparatus dew
     point. It stops short of that point by the bypass factor exp(-A0 / flow) (ASHRAE Handbook, HVAC
-    Systems and Equipment, cooling coils). A coil whose apparatus dew point is above the dew point of
-    the air is dry. It works like one in air just humid enough to wet it: its capacity is that at the wet
-    bulb of this air, and all of it is sensible.
+    Systems and Equipment, cooling coils). A coil whose apparatus dew point is above the dew point
+    of the air is dry. It works like one in air just humid enough to wet it: its capacity is that at
+    the wet bulb of this air, and all of it is sensible.
     """
     flow, per_dry_air = dry_air / stage.dry_air, 1.0 / dry_air
     h = air.enthalpy(t, w)

@@ -21,8 +21,8 @@ season adds it up.
 `equipment.equipment`), the call that a control makes (`controls.interface`), its parameters
 (`engine.records`, `engine.parameters`), its interlocks (`engine.interlocks`), its physics
 (`engine.air_handler`), and its meter (`engine.metering` and this file). Balances, ledgers, meter,
-tables, sweeps, events and the account of drying follow. Three additions are optional: a word for it in
-tables of rules (`controls.rules`), a probe of its call on the sequence sheet, and its color in
+tables, sweeps, events and the account of drying follow. Three additions are optional: a word for it
+in tables of rules (`controls.rules`), a probe of its call on the sequence sheet, and its color in
 figures.
 """
 
@@ -179,7 +179,8 @@ FLOWS = (
     Flow("heat_return_leak", "W", "energy", "heat_return_leak_kWh", "enthalpy in with air that leaks into return ducts outside the envelope", crosses="energy", source="ducts", sink="ducts"),
     Flow("heat_supply_leak", "W", "energy", "heat_supply_leak_kWh", "enthalpy out with air that supply ducts outside the envelope lose (negative)", crosses="energy", source="ducts", sink="ducts"),
     Flow("heat_duct_walls", "W", "energy", "heat_duct_walls_kWh", "heat through the walls of ducts outside the envelope", crosses="energy", source="ducts", sink="ducts"),
-    # Ventilation lockout, a second store, vapor from outside the household, open windows, wet surfaces.
+    # Ventilation lockout, a second store, vapor from outside the household, open windows, wet
+    # surfaces.
     Flow("ventilation_locked", "1", "hours", "ventilation_locked_h", "time with ventilation held off by a lockout", event="ventilation locked out"),
     Flow("water_contents", "kg/s", "mass", "water_contents_kg", "water from the contents to the air"),
     Flow("water_contents_deep", "kg/s", "mass", "water_contents_deep_kg", "water from deep in the contents to their surface"),

@@ -8,8 +8,8 @@ reaches the room is the delivery effectiveness of ASHRAE 152 (from memory),
     a_s B_s - a_s B_s (1 - a_r B_r) dT_r / dT_e - a_s (1 - B_s) dT_s / dT_e
 
 with a = 1 - leakage and B = exp(-UA / (m c)). The rise across the machines is dT_e. The room's
-temperature less that around the return and supply ducts is dT_r and dT_s. The model leaves out condensation on or in the ducts
-and the heat capacity of the duct walls.
+temperature less that around the return and supply ducts is dT_r and dT_s. The model leaves out
+condensation on or in the ducts and the heat capacity of the duct walls.
 """
 
 import math

@@ -22,9 +22,10 @@ def through_panes(incidence: Any, panes: int) -> NDArray[np.float64]:
 
     Reflection at each surface follows Fresnel. With all reflections between the panes, each
     polarization passes (1 - r) / (1 + (2 N - 1) r). The panes absorb along the refracted ray, which
-    leaves exp(-N K L / cos) (Duffie & Beckman, Solar Engineering of Thermal Processes, ch. 5, from memory). Heat that
-    the panes absorb and give to the room is assumed to vary as the transmittance does. Coated glass
-    falls off nearly as clear glass of as many panes (ASHRAE Fundamentals ch. 15, from memory).
+    leaves exp(-N K L / cos) (Duffie & Beckman, Solar Engineering of Thermal Processes, ch. 5, from
+    memory). Heat that the panes absorb and give to the room is assumed to vary as the transmittance
+    does. Coated glass falls off nearly as clear glass of as many panes (ASHRAE Fundamentals ch. 15,
+    from memory).
 
     Parameters
     ----------

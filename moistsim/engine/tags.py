@@ -28,8 +28,8 @@ which it is counted. That level also decides how far the sources mix and how muc
 with the air. Each choice here leaves as little freedom as possible:
 
 * *Water's enthalpy* is counted from condensate, the liquid that leaves. Vapor then carries the heat
-  that the coil must remove to condense it. A drain carries no heat. The small warmth of sorbed water
-  above condensate is in the fast mass.
+  that the coil must remove to condense it. A drain carries no heat. The small warmth of sorbed
+  water above condensate is in the fast mass.
 * *Air that passes through* is counted from the room's own temperature at that moment, as in any
   load calculation. Air that leaks in at outdoor temperature and leaves at room temperature adds or
   removes the difference. Conduction is treated alike, because only its difference is known.

@@ -1,7 +1,7 @@
 """One step of the zone: water first, then heat, both implicit in their stiff parts.
 
-At the start of the step m is the zone's dry air, h its enthalpy and W its humidity ratio. Air leaves
-in the end state. The balances of a zone with air exchange then reduce to
+At the start of the step m is the zone's dry air, h its enthalpy and W its humidity ratio. Air
+leaves in the end state. The balances of a zone with air exchange then reduce to
 
     m (W' - W) = sum m_in (W_in - W') dt + water sources dt
     m (h' - h) = sum m_in (h_in - h') dt + heat sources dt + V dp

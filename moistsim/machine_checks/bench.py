@@ -46,8 +46,8 @@ def coil_bench(
     """Cycle an air conditioner by the clock in constant air until its cycles repeat.
 
     On and off times are those of a thermostat in a room with one thermal mass. It makes
-    N = 4 Nmax X (1 - X) cycles an hour at runtime fraction X (NEMA DC 3, from memory). The times are
-    on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan follows the machine's settings
+    N = 4 Nmax X (1 - X) cycles an hour at runtime fraction X (NEMA DC 3, from memory). The times
+    are on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan follows the machine's settings
     `idle_airflow`, `fan_off_delay` and `off_cycle_airflow`. Minimum times and the low-ambient
     lockout do not act.
 

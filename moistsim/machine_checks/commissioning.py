@@ -290,9 +290,9 @@ class Rig:
     def expect(self, name: str, kind: str, calls: CallSet, air_now: Today) -> Expected | Refused:
         """Expected readings after machines have followed calls to a steady state.
 
-        The compressor is at full capacity, the coil holds all the water that it can, and every strip
-        stage that is called for is on. The return air is that at the air handler, after all return
-        leaks.
+        The compressor is at full capacity, the coil holds all the water that it can, and every
+        strip stage that is called for is on. The return air is that at the air handler, after all
+        return leaks.
 
         Parameters
         ----------
