@@ -123,7 +123,7 @@ def check_roles(where: str, declared: Mapping[str, Setting]) -> None:
 def shown(value: float, unit: str) -> str:
     """A setting's value in words, a temperature in both scales, a time in hours."""
     if unit == "degC":
-        return f"{value:.1f} degC ({fahrenheit(value):.1f} degF)"
+        return f"{value:.1f} °C ({fahrenheit(value):.1f} °F)"
     if unit == "s":
         return f"{value / 3600.0:g} hours"
     words = {"delta_degC": " K", "percent": " % RH", "count": "", "fraction": ""}

@@ -224,9 +224,9 @@ class Dehumidifier:
         ):
             raise InputError(
                 f"{where}.defrost_below",
-                f"{self.defrost_below:g} degC",
-                f"above low_inlet_limit, {self.low_inlet_limit:g} degC, and at most the rating "
-                f"point's {RATING_INLETS[self.rating]:.1f} degC",
+                f"{self.defrost_below:g} °C",
+                f"above low_inlet_limit, {self.low_inlet_limit:g} °C, and at most the rating "
+                f"point's {RATING_INLETS[self.rating]:.1f} °C",
             )
         if self.bucket is not None and self.inlet != "zone":
             raise InputError(

@@ -42,7 +42,7 @@ class Strips:
 
     A limit switch at the elements guards the strips. Its temperature is that of the entering air
     plus a rise in proportion to power over airflow. It reaches `limit_temperature` at
-    `least_airflow` with air entering at 21.1 degC (70 degF). Above the limit the switch opens, and
+    `least_airflow` with air entering at 21.1 °C (70 °F). Above the limit the switch opens, and
     later it closes by itself. The rule of a minimum airflow is common practice. The limit of 120
     degC is our own figure; it is so high that airflow decides, not the temperature of the entering
     air.
@@ -136,7 +136,7 @@ class HeatPump:
 
     Capacity and COP follow straight lines in outdoor temperature through the two rating points of
     AHRI 210/240 (47 and 17 degF), and below. Between -8.3 and 7.2 degC (17 and 45 degF), frost and
-    defrost lower both. The loss is largest at 1.7 degC (35 degF), where the procedure has a rating
+    defrost lower both. The loss is largest at 1.7 °C (35 °F), where the procedure has a rating
     with frost. The procedure's default factors there (from memory) are the defaults here. Strips
     that warm the air during defrost are not counted.
 
@@ -148,20 +148,20 @@ class HeatPump:
     """
 
     capacity: float = quantity(
-        "W", "heating capacity at 8.3 degC (47 degF) outdoors", above=0.0, usual=(500.0, 25e3)
+        "W", "heating capacity at 8.3 °C (47 °F) outdoors", above=0.0, usual=(500.0, 25e3)
     )
     cop: float = quantity(
-        "W/W", "COP at 8.3 degC (47 degF) outdoors", default=3.5, above=1.0, at_most=7.0
+        "W/W", "COP at 8.3 °C (47 °F) outdoors", default=3.5, above=1.0, at_most=7.0
     )
     cold_capacity_ratio: float = quantity(
         "fraction",
-        "heating capacity at -8.3 degC (17 degF) over heating capacity at 8.3 degC (47 degF)",
+        "heating capacity at -8.3 °C (17 °F) over heating capacity at 8.3 °C (47 °F)",
         default=0.62,
         above=0.1,
         at_most=1.0,
     )
     cold_cop: float = quantity(
-        "W/W", "COP at -8.3 degC (17 degF) outdoors", default=2.3, above=1.0, at_most=6.0
+        "W/W", "COP at -8.3 °C (17 °F) outdoors", default=2.3, above=1.0, at_most=6.0
     )
     low_outdoor_limit: float = quantity(
         "degC",
@@ -170,14 +170,14 @@ class HeatPump:
     )
     defrost_capacity: float = quantity(
         "fraction",
-        "heating capacity at 1.7 degC (35 degF) with frost and defrost, over capacity without them",
+        "heating capacity at 1.7 °C (35 °F) with frost and defrost, over capacity without them",
         default=0.90,
         above=0.5,
         at_most=1.0,
     )
     defrost_input: float = quantity(
         "fraction",
-        "input at 1.7 degC (35 degF) with frost and defrost, over input without them",
+        "input at 1.7 °C (35 °F) with frost and defrost, over input without them",
         default=0.985,
         above=0.5,
         at_most=1.5,

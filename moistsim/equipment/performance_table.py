@@ -372,13 +372,13 @@ def _fit_stage(
     ):
         if len(_levels(values, 0.002)) < LEVELS:
             raise InputError(
-                f"{where} column {label}", [f"{v:.1f} degF" for v in _levels(values, 0.002)],
+                f"{where} column {label}", [f"{v:.1f} °F" for v in _levels(values, 0.002)],
                 f"at least {LEVELS} different temperatures over a wet coil",
             )  # fmt: skip
         if not values.min() - 0.5 <= rated <= values.max() + 0.5:
             raise InputError(
-                f"{where} column {label}", f"{values.min():.1f} to {values.max():.1f} degF",
-                f"a range around the rating point's {rated:g} degF",
+                f"{where} column {label}", f"{values.min():.1f} to {values.max():.1f} °F",
+                f"a range around the rating point's {rated:g} °F",
             )  # fmt: skip
     capacity_curve, capacity_by_flow = _fit(*data, total[wet], published.capacity_by_flow)
     ratio_curve, ratio_by_flow = _fit(*data, (power / total)[wet], published.input_ratio_by_flow)
@@ -578,7 +578,7 @@ def _check_monotone(curves: Curves, where: str) -> None:
                 where,
                 Problem(
                     f"the fit runs the wrong way by {wrong.max():.1%} of the rating up to "
-                    f"{outdoor[j]:.0f} degF outdoors at a wet bulb of {wet[i]:.0f} degF"
+                    f"{outdoor[j]:.0f} °F outdoors at a wet bulb of {wet[i]:.0f} °F"
                 ),
                 f"{words} as it gets hotter outdoors",
             )

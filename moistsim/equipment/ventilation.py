@@ -115,7 +115,7 @@ class Ventilation:
             if self.frost_limit is not None:
                 raise InputError(
                     f"{where}.frost_limit",
-                    f"{self.frost_limit:g} degC",
+                    f"{self.frost_limit:g} °C",
                     f"nothing for {self.kind} ventilation: only a balanced machine has a core",
                 )
         if self.kind == "central" and self.airflow is None and self.least_run == 0.0:
@@ -128,8 +128,8 @@ class Ventilation:
         if low is not None and high is not None and low >= high:
             raise InputError(
                 f"{where}.lockout_below",
-                f"{low:g} degC",
-                f"below lockout_above, {high:g} degC: between them the fan may run",
+                f"{low:g} °C",
+                f"below lockout_above, {high:g} °C: between them the fan may run",
             )
 
 

@@ -431,6 +431,6 @@ class WindowOpening:
         if self.high <= self.low:
             raise InputError(
                 f"{type(self).__name__}.high",
-                f"{self.high:.1f} degC",
-                f"a temperature above the low one, {self.low:.1f} degC",
+                f"{self.high:.1f} °C",
+                f"a temperature above the low one, {self.low:.1f} °C",
             )

@@ -153,7 +153,7 @@ def coil_bench(
         if frost:
             raise InputError(
                 "coil_bench temperature",
-                f"{t:.1f} degC at {100.0 * rh:.0f} %",
+                f"{t:.1f} °C at {100.0 * rh:.0f} %",
                 f"air in which the coil stays above its frost limit of {cooling.frost_limit:.1f} "
                 "degC",
             )

@@ -120,7 +120,7 @@ def today(**given: str | float | None) -> Today:
             accepted = (
                 f"from {low:g} to {high:g} %"
                 if unit == "percent"
-                else f"from {low:g} to {high:g} degC ({fahrenheit(low):g} to {fahrenheit(high):g} degF)"
+                else f"from {low:g} to {high:g} °C ({fahrenheit(low):g} to {fahrenheit(high):g} °F)"
             )
             raise InputError(f"--{option}", value, accepted)
         values[name] = number

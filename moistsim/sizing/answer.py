@@ -437,7 +437,7 @@ def _room(
     elif t is None:
         t = TEMPERATURE
     if not 18.0 <= t <= 32.0:
-        raise InputError("size temperature", f"{t:.1f} degC", "from 18 to 32 degC (64 to 90 degF)")
+        raise InputError("size temperature", f"{t:.1f} °C", "from 18 to 32 °C (64 to 90 °F)")
     level = _level(machines, strategy, t) if rh is None else to_si(rh, "percent", "size rh")
     if level is None:
         level = RH

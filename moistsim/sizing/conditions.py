@@ -104,7 +104,7 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
                 "size season",
                 Problem(
                     f"no hour within {NEAR:g} K of the {per_cent:g} % {name}, "
-                    f"{dew if name == HUMID else dry:.1f} degC"
+                    f"{dew if name == HUMID else dry:.1f} °C"
                 ),
                 "a season that has the hot and the humid months of its weather",
             )

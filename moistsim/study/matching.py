@@ -14,7 +14,7 @@ from moistsim.controls import Strategy, moved, reach, thresholds
 from moistsim.core.display import Units, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.measures import Measure, in_trade, line
-from moistsim.core.units import to_si
+from moistsim.core.units import fahrenheit, to_si
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.season import Season, simulate
@@ -62,10 +62,10 @@ def shown(measure: Measure, value: float) -> str:
     """A value of a measure in a sentence, in both units.
 
     >>> shown(read_measure("mean dew point"), 13.2)
-    '13.2 degC (55.8 degF)'
+    '13.2 °C (55.8 °F)'
     """
     if measure.unit == "degC":
-        return f"{value:.1f} degC ({measure.in_trade(value):.1f} degF)"
+        return f"{value:.1f} °C ({measure.in_trade(value):.1f} °F)"
     return f"{value:,.{measure.digits}f} {measure.sign('si')}"
 
 
@@ -73,10 +73,10 @@ def gap(measure: Measure, value: float) -> str:
     """A difference between two values of a measure in a sentence, in both units.
 
     >>> gap(read_measure("mean dew point"), -0.5), gap(read_measure("mean RH"), 1.0)
-    ('0.50 K (0.90 degF)', '1.0 % RH')
+    ('0.50 K (0.90 °F)', '1.0 % RH')
     """
     if measure.unit == "degC":
-        return f"{abs(value):.2f} K ({line('delta_degC')[0] * abs(value):.2f} degF)"
+        return f"{abs(value):.2f} K ({line('delta_degC')[0] * abs(value):.2f} °F)"
     sign = "% RH" if measure.unit == "percent" else measure.sign("si")
     return f"{abs(value):,.{measure.digits}f} {sign}"
 
@@ -434,7 +434,7 @@ class Matched:
 def _said(value: float, unit: str, units: Units) -> str:
     if unit == "percent":
         return f"{value:.1f} %"
-    return f"{value:.1f} degC" if units == "si" else f"{1.8 * value + 32.0:.1f} degF"
+    return f"{value:.1f} °C" if units == "si" else f"{fahrenheit(value):.1f} °F"
 
 
 def match(

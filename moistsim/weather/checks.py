@@ -269,7 +269,7 @@ def dew_point_of(columns: dict[str, _Floats], where: Callable[[int], str]) -> _F
         raise WeatherError(
             where(row),
             "temp_dew",
-            Problem(f"{dew[row]:g} degC at a dry bulb of {dry[row]:g} degC"),
+            Problem(f"{dew[row]:g} °C at a dry bulb of {dry[row]:g} °C"),
             f"at most {DEW_POINT_TOLERANCE:g} K above the dry bulb",
         )
     return dew

@@ -89,7 +89,7 @@ def checked_normals(normals: Any) -> pd.DataFrame:
     if damp.size:
         month = int(damp[0])
         raise WeatherError(
-            f"normals month {month + 1}", "temp_dew", Problem(f"cannot use {out['temp_dew'][month]:g} degC"),
-            f"at most the mean dry bulb of {out['temp_air'][month]:g} degC",
+            f"normals month {month + 1}", "temp_dew", Problem(f"cannot use {out['temp_dew'][month]:g} °C"),
+            f"at most the mean dry bulb of {out['temp_air'][month]:g} °C",
         )  # fmt: skip
     return pd.DataFrame(out, index=pd.RangeIndex(1, 13, name="month"))

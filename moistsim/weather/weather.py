@@ -635,10 +635,10 @@ class Weather:
           dew point lies within 0.5 K of the design value. The humidity ratio is at the mean pressure of those hours, where ASHRAE takes the standard pressure of the
           elevation. ASHRAE's tables come from many years (often 25), and these from one file. A
           typical year omits extremes on purpose, so do not size machines on these values alone.
-        * *Humid mild hours*: dew point above 15.6 degC (60 degF) while the dry bulb is above 12.8
+        * *Humid mild hours*: dew point above 15.6 °C (60 °F) while the dry bulb is above 12.8
           and below 25.6 degC (55 and 78 degF). The definition is ours: in these hours ventilation
           brings in moisture, but the thermostat hardly calls for cooling.
-        * A room at 24 degC and 70 percent RH has a dew point of 18.3 degC (65 degF).
+        * A room at 24 degC and 70 percent RH has a dew point of 18.3 °C (65 °F).
         """
         rows = climate(self._frame, units)
         name = f"{self.name or 'weather'} ({KINDS[self.kind]})"

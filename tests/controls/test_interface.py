@@ -67,20 +67,20 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "overcooling", {"overcool_by": 4.0},
-            ("strategy overcooling: cooling down to 20.0 degC (68.0 degF) with heating at 20.0 "
-            "degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one deadband "
+            ("strategy overcooling: cooling down to 20.0 °C (68.0 °F) with heating at 20.0 "
+            "degC (68.0 degF). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             "staged_reheat", {"reheat_below": "6.3 degF"},
-            ("strategy staged_reheat: cooling down to 20.5 degC (68.9 degF) with heating at 20.0 "
-            "degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one deadband "
+            ("strategy staged_reheat: cooling down to 20.5 °C (68.9 °F) with heating at 20.0 "
+            "degC (68.0 degF). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             "temperature_only", {"heating_setpoint": 23.5},
-            ("strategy temperature_only: cooling down to 24.0 degC (75.2 degF) with heating at "
-            "23.5 degC (74.3 degF). Use a room no cooler than 24.5 degC (76.1 degF), one "
+            ("strategy temperature_only: cooling down to 24.0 °C (75.2 °F) with heating at "
+            "23.5 °C (74.3 °F). Use a room no cooler than 24.5 °C (76.1 °F), one "
             "deadband above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
@@ -90,8 +90,8 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "temperature_only", {"cooling_setpoint": "20 K"},
-            ("strategy temperature_only.cooling_setpoint: cannot use '-253.1 degC (-423.7 degF)'. "
-            "Use a value from 10.0 degC (50.0 degF) to 40.0 degC (104.0 degF)."),
+            ("strategy temperature_only.cooling_setpoint: cannot use '-253.1 °C (-423.7 °F)'. "
+            "Use a value from 10.0 °C (50.0 °F) to 40.0 °C (104.0 °F)."),
         ),
         (
             "overcooling", {"deadband": -1.0},

@@ -120,8 +120,8 @@ REFUSED = {
     ),
     "setpoints that contradict": (
         ("77 degF", "18 degC"),
-        "house.toml [options.plain.setpoints]: cooling down to 17.5 degC (63.5 degF) with "
-        "heating at 20.0 degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one "
+        "house.toml [options.plain.setpoints]: cooling down to 17.5 °C (63.5 °F) with "
+        "heating at 20.0 °C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one "
         "deadband above the heating setpoint: the heating would be hidden reheat.",
     ),
     "machines that contradict": (

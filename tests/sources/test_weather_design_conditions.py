@@ -9,7 +9,7 @@ from moistsim.weather.weather import Weather
 
 
 def test_miami_dew_point_exceeded_in_0_4_per_cent_of_hours() -> None:
-    """Miami International: 0.4 % dew point about 25.6 degC (78 degF), from memory.
+    """Miami International: 0.4 % dew point about 25.6 °C (78 °F), from memory.
 
     Tolerance 1 K: the sample is one typical year of the 1961-1990 record, without its extremes by
     design, while the tables cover later, warmer and more humid years; and its dew points stand
@@ -20,7 +20,7 @@ def test_miami_dew_point_exceeded_in_0_4_per_cent_of_hours() -> None:
 
 
 def test_miami_coincident_values() -> None:
-    """With it: humidity ratio about 20.8 g/kg and MCDB about 28.3 degC (83 degF), from memory.
+    """With it: humidity ratio about 20.8 g/kg and MCDB about 28.3 °C (83 °F), from memory.
 
     Tolerances follow from 1 K of dew point (1.3 g/kg) and from the width of the coincident bin.
     """

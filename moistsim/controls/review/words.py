@@ -72,9 +72,9 @@ def _shown(name: str, value: float) -> str:
 def number(value: float, unit: str) -> str:
     """A quantity in words, in both systems where they differ."""
     if unit == "degC":
-        return f"{value:.4g} degC ({fahrenheit(value):.4g} degF)"
+        return f"{value:.4g} °C ({fahrenheit(value):.4g} °F)"
     if unit == "delta_degC":
-        return f"{value:.3g} K ({1.8 * value:.3g} degF)"
+        return f"{value:.3g} K ({1.8 * value:.3g} °F)"
     if unit == "s":
         return f"{value / 60.0:.6g} min"
     if unit == "fraction":

@@ -185,6 +185,6 @@ def _check(table: RuleTable) -> None:
     cooling, heating = (settings.get(key) for key in SETPOINTS)
     if cooling is not None and heating is not None and cooling <= heating:
         raise InputError(
-            f"strategy {name}.cooling_setpoint", f"{cooling:.1f} degC",
-            f"a value above heating_setpoint, which is {heating:.1f} degC",
+            f"strategy {name}.cooling_setpoint", f"{cooling:.1f} °C",
+            f"a value above heating_setpoint, which is {heating:.1f} °C",
         )  # fmt: skip

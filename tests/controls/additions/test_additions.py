@@ -286,28 +286,28 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         (
             OWN.temperature_only + OWN.slower_airflow, {"target_rh": 0.5},
             ("strategy temperature_only + slower_airflow.target_rh: cannot use '0.5 % RH'. Use "
-            "from 15 % RH to 95 % RH."),
+            "a value from 15 % RH to 95 % RH."),
         ),
         (
             OWN.overcooling + OWN.dew_point_control, {"target_dew_point": "80 degF"},
             ("strategy overcooling + dew_point_control.target_dew_point: cannot use '26.7 degC "
-            "(80.0 degF)'. Use a value from 0.0 degC (32.0 degF) to 25.0 degC (77.0 degF)."),
+            "(80.0 degF)'. Use a value from 0.0 °C (32.0 °F) to 25.0 °C (77.0 °F)."),
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"most_exposure": 6},
             ("strategy overcooling + held_back_ventilation.most_exposure: cannot use '6'. Use "
-            "from 1 to 5."),
+            "a value from 1 to 5."),
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"turnover": "3 min"},
             ("strategy overcooling + held_back_ventilation.turnover: cannot use '0.05 hours'. Use "
-            "from 0.1 hours to 48 hours."),
+            "a value from 0.1 hours to 48 hours."),
         ),
         (
             # A setpoint of the strategy is checked as ever.
             OWN.overcooling + OWN.held_back_ventilation, {"overcool_by": 4.0},
-            ("strategy overcooling: cooling down to 20.0 degC (68.0 degF) with heating at 20.0 "
-            "degC (68.0 degF). Use a room no cooler than 21.0 degC (69.8 degF), one deadband "
+            ("strategy overcooling: cooling down to 20.0 °C (68.0 °F) with heating at 20.0 "
+            "degC (68.0 degF). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
