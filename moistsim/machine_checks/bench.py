@@ -155,7 +155,7 @@ def coil_bench(
                 "coil_bench temperature",
                 f"{t:.1f} °C at {100.0 * rh:.0f} %",
                 f"air in which the coil stays above its frost limit of {cooling.frost_limit:.1f} "
-                "degC",
+                "°C",
             )
         latent = (condensed - returned) * air.vapor_enthalpy(t)
         hours = (on + off) / 3600.0

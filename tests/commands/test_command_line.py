@@ -188,6 +188,7 @@ def test_without_a_mild_day_there_is_no_picture_of_one(folder: Path) -> None:
     assert "(no day.png: no day with cooling under a quarter" in screen
 
 
+@pytest.mark.slow
 def test_what_options_cost_over_the_years(folder: Path) -> None:
     """Only where the scenario says what they cost to buy, and never left over from another run."""
     out = folder / "bought"

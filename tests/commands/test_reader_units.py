@@ -71,6 +71,7 @@ def read(page: str) -> str:
 KINDS = ("screen of study", "screen of sequence", "screen of size", "page", "sheet")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize(("units", "other"), [("us", SI), ("si", TRADE)])
 def test_no_unit_of_the_other_system(

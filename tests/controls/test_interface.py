@@ -68,13 +68,13 @@ def test_setting_gives_a_copy() -> None:
         (
             "overcooling", {"overcool_by": 4.0},
             ("strategy overcooling: cooling down to 20.0 °C (68.0 °F) with heating at 20.0 "
-            "degC (68.0 degF). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
+            "°C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
             "staged_reheat", {"reheat_below": "6.3 degF"},
             ("strategy staged_reheat: cooling down to 20.5 °C (68.9 °F) with heating at 20.0 "
-            "degC (68.0 degF). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
+            "°C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (

@@ -73,6 +73,7 @@ def process(installed: Path, home: Path, code: str = COUNT) -> tuple[int, str, s
     return int(count), value, out.stderr
 
 
+@pytest.mark.slow
 def test_a_read_only_install_keeps_its_code_in_the_users_folder(
     installed: Path, tmp_path: Path
 ) -> None:
@@ -99,6 +100,7 @@ def test_sources_that_change_are_compiled_anew_there(installed: Path, tmp_path: 
     assert process(installed, home)[0] >= 2
 
 
+@pytest.mark.slow
 def test_with_nowhere_to_write_it_says_so_once_and_runs(installed: Path, tmp_path: Path) -> None:
     home = tmp_path / "home"
     home.write_text("no folder either")

@@ -120,6 +120,7 @@ def test_damper_air_gives_no_less_capacity(
     assert w_damp - damp.w_leaving >= (w_dry - dry.w_leaving) - 1e-8
 
 
+@pytest.mark.slow
 @given(stage=stages, t=floats(18.0, 32.0), t_out=floats(10.0, 48.0), flow=floats(0.5, 1.3))
 def test_no_jump_between_dry_and_wet(
     stage: tuple[str, int], t: float, t_out: float, flow: float

@@ -193,8 +193,8 @@ def test_ground_basement_and_new_materials() -> None:
          ("VaporSources.construction_from: cannot use 'spring'. Use a day such as '03-01' or "
          "'2026-03-01'.")),
         (lambda: ms.WindowOpening(low="25 degC", high="20 degC"),
-         ("WindowOpening.high: cannot use '20.0 degC'. Use a temperature above the low one, 25.0 "
-         "degC.")),
+         ("WindowOpening.high: cannot use '20.0 °C'. Use a temperature above the low one, 25.0 "
+         "°C.")),
         (lambda: ms.WindowOpening(hours=[7]),
          ("WindowOpening.hours: cannot use [7]. Use two different hours from 0 to 24, such as [7, "
          "22], over midnight or not.")),

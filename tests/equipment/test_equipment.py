@@ -186,8 +186,8 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "95 %"},
          "Dehumidifier.humidistat: '95 %' is too large. Use a relative humidity from 25 to 80 %."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "defrost_below": "30 degC"},
-         "Dehumidifier.defrost_below: cannot use '30 degC'. Use a value above low_inlet_limit, 8 degC, "
-         "and at most the rating point's 26.7 degC."),
+         "Dehumidifier.defrost_below: cannot use '30 °C'. Use a value above low_inlet_limit, 8 °C, "
+         "and at most the rating point's 26.7 °C."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "bucket": "5 kg", "inlet": "outdoors"},
          "Dehumidifier.bucket: the inlet is outdoors. Use a bucket with inlet zone, where somebody can empty it."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "filter_factor": 0.0},
@@ -207,7 +207,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Ventilation.sensible_recovery: cannot use 0.5. Use 0 for central ventilation: only a "
          "balanced machine recovers."),
         (ms.Ventilation, {"frost_limit": "-5 degC"},
-         "Ventilation.frost_limit: cannot use '-5 degC'. Use nothing for exhaust ventilation: "
+         "Ventilation.frost_limit: cannot use '-5 °C'. Use nothing for exhaust ventilation: "
          "only a balanced machine has a core."),
         (ms.Ventilation, {"kind": "central", "airflow": "90 cfm", "least_run": "90 min"},
          "Ventilation.least_run: '90 min' is too large. Use a time from 0 to 60 min."),
@@ -215,7 +215,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Ventilation.airflow: cannot use None. Use an airflow for a central duct, or a "
          "least_run from which to size it."),
         (ms.Ventilation, {"lockout_below": "30 degC", "lockout_above": "25 degC"},
-         "Ventilation.lockout_below: cannot use '30 degC'. Use a value below lockout_above, 25 degC: "
+         "Ventilation.lockout_below: cannot use '30 °C'. Use a value below lockout_above, 25 °C: "
          "between them the fan may run."),
         # --- Together
         (ms.Equipment, {"ventilation": ms.Ventilation(kind="central", airflow=0.05)},

@@ -193,17 +193,17 @@ ALL = (
         (changed("total [kBtu/h]", 34, 1.4), {},
          "performance table row 34: total 14420 W, -28.1% off the best fit. Use a table of one unit that the curves describe within 8%."),
         (TABLES["single"].assign(**{"outdoor [degF]": 190.0 - TABLES["single"]["outdoor [degF]"]}), {},
-         "performance table: the fit runs the wrong way by 23.2% of the rating up to 115 degF "
-         "outdoors at a wet bulb of 71 degF. Use capacity that falls as it gets hotter outdoors."),
+         "performance table: the fit runs the wrong way by 23.2% of the rating up to 115 °F "
+         "outdoors at a wet bulb of 71 °F. Use capacity that falls as it gets hotter outdoors."),
         (TABLES["single"][TABLES["single"]["outdoor [degF]"] == 95.0], {},
-         "performance table column outdoor: cannot use ['95.0 degF']. Use a value of at least 3 different "
+         "performance table column outdoor: cannot use ['95.0 °F']. Use a value of at least 3 different "
          "temperatures over a wet coil."),
         (TABLES["single"][TABLES["single"]["wet_bulb [degF]"] > 60.0].assign(
             **{"outdoor [degF]": lambda t: t["outdoor [degF]"] - 25.0}), {},
-         "performance table column outdoor: cannot use '50.0 to 90.0 degF'. Use a range around "
-         "the rating point's 95 degF."),
+         "performance table column outdoor: cannot use '50.0 to 90.0 °F'. Use a range around "
+         "the rating point's 95 °F."),
         (TABLES["single"][TABLES["single"]["wet_bulb [degF]"] == 59.0], {},
-         "performance table column wet_bulb: cannot use ['59.0 degF']. Use a value of at least 3 different "
+         "performance table column wet_bulb: cannot use ['59.0 °F']. Use a value of at least 3 different "
          "temperatures over a wet coil."),
         # Arguments.
         (TABLES["single"], {"airflow": "500 cfm"},

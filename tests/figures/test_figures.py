@@ -289,6 +289,7 @@ def test_mold_lines_are_the_hours_of_risk(two: Comparison) -> None:
 # ---------------------------------------------------------------------- how they look
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize(
     "kind", ["season", "day", "sources", "loads", "spells", "mold", "humidity", "months"]

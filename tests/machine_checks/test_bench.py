@@ -34,8 +34,8 @@ import moistsim as ms
         (
             {"temperature": 12.0, "relative_humidity": 40.0},
             (
-                "coil_bench temperature: cannot use '12.0 degC at 40 %'. Use air in which the coil "
-                "stays above its frost limit of -1.0 degC."
+                "coil_bench temperature: cannot use '12.0 °C at 40 %'. Use air in which the coil "
+                "stays above its frost limit of -1.0 °C."
             ),
         ),
     ],

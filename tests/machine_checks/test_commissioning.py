@@ -203,7 +203,7 @@ def test_strips_are_told_at_the_blower_speed_that_the_control_calls() -> None:
         ),
         (
             {"outdoor": "200 degF"},
-            "--outdoor: cannot use '200 degF'. Use a value from -30 to 50 degC (-22 to 122 degF).",
+            "--outdoor: cannot use '200 degF'. Use a value from -30 to 50 °C (-22 to 122 °F).",
         ),
         (
             {"indoor": "75"},

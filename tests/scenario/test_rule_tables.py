@@ -84,8 +84,8 @@ def changed(row: int, **change: Any) -> list[dict[str, Any]]:
          "house.toml [options.mine.setpoints] cooling_setpoint: cannot read '75 %' as a "
          "temperature"),
         (ROWS, {"setpoints": {"cooling_setpoint": "75 degF", "heating_setpoint": "80 degF"}},
-         "house.toml [options.mine.setpoints] cooling_setpoint: cannot use '23.9 degC'. Use a "
-         "value above heating_setpoint, which is 26.7 degC"),
+         "house.toml [options.mine.setpoints] cooling_setpoint: cannot use '23.9 °C'. Use a "
+         "value above heating_setpoint, which is 26.7 °C"),
         (ROWS, {"setpoints": {"target_rh": 55}},
          "house.toml [options.mine.setpoints]: unknown key 'target_rh'"),
         (ROWS, {"strategy": "overcooling"},

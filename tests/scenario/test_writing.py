@@ -142,6 +142,7 @@ controls = st.builds(
 names = st.text(min_size=1).filter(lambda text: text.isprintable() and text.strip())
 
 
+@pytest.mark.slow
 @settings(max_examples=30)
 @given(
     house=houses,

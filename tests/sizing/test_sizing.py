@@ -335,6 +335,7 @@ def test_lines_fit_and_hold_the_numbers(units):
     assert "nan" not in said
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", ["us", "si"])
 def test_picture_is_not_cut_off(units):
     figure = sizing_figure(sized(), units)

@@ -84,6 +84,7 @@ def compared(real: dict[str, float], drawn: list[dict[str, float]]) -> pd.DataFr
     return table.assign(ratio=table["mean"] / table["measured"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", PLACES)
 def test_the_normals_come_back(place: str) -> None:
     """Within rounding; the daily range, which the hours' wandering also feeds, within 2 percent."""

@@ -239,7 +239,7 @@ def test_thermostat_cannot_and_says_what_it_reaches():
     assert set(found.cannot) == {PLAIN}
     reached = found.as_set.seasons[PLAIN].meter.humidity["mean_dew_point_C"]
     said = found.cannot[PLAIN]
-    assert f"mean dew point {reached:.1f} degC" in said
+    assert f"mean dew point {reached:.1f} °C" in said
     assert said.startswith("thermostat: ")
     assert "no humidity setpoint to move" in said
     assert found.options[PLAIN].runs == 0

@@ -114,6 +114,7 @@ def test_what_the_cluster_gives_up_runs_again_alone(
     assert same(frame, undisturbed(80))
 
 
+@pytest.mark.slow
 def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -135,6 +136,7 @@ def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
     assert same(small(80).resume(tmp_path, client.get_executor(), progress=False), undisturbed(80))
 
 
+@pytest.mark.slow
 def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -197,6 +199,7 @@ def bare() -> Iterator[Bare]:
             here.kill()
 
 
+@pytest.mark.slow
 def test_a_cluster_that_loses_its_last_worker_ends_the_sweep_with_a_sentence(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

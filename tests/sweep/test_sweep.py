@@ -221,6 +221,7 @@ def test_any_number_of_processes_gives_the_same_bits(workers: int) -> None:
     assert same(small().run("processes", workers=workers, progress=False), undisturbed())
 
 
+@pytest.mark.slow
 def test_processes_need_nothing_beforehand() -> None:
     """Those that know nothing of the sweep are sent the study."""
     context = multiprocessing.get_context("spawn")
@@ -311,6 +312,7 @@ def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(kind: str, tmp_path: Pa
     assert same(small(40).resume(folder, progress=False), undisturbed(40))
 
 
+@pytest.mark.slow
 def test_a_full_disk_is_said_in_a_sentence_and_can_be_resumed(tmp_path: Path) -> None:
     process = started("fill", tmp_path / "sweep")
     said, errors = process.communicate(timeout=300)

@@ -547,6 +547,7 @@ def test_a_range_that_cannot_be_is_one_sentence(
 SHORT = ('start = "03-01"\nend = "10-31"', 'start = "07-01"\nend = "07-02"\nstep = "15 min"')
 
 
+@pytest.mark.slow
 def test_study_says_how_sure(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path, out = file(tmp_path, SHORT), tmp_path / "out"
     assert main(["study", str(path), "--out", str(out), "--sure", "8"]) == 0

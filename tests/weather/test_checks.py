@@ -84,8 +84,8 @@ DEFECTS = {
     "supersaturated": (
         lambda f: f.assign(temp_dew=f["temp_air"] + DEW_POINT_TOLERANCE + 0.01),
         (
-            "frame row 1990-07-01 01:00:00, column temp_dew: 27.01 degC at a dry bulb of 26.9 "
-            "degC. Use a value of at most 0.1 K above the dry bulb."
+            "frame row 1990-07-01 01:00:00, column temp_dew: 27.01 °C at a dry bulb of 26.9 "
+            "°C. Use a value of at most 0.1 K above the dry bulb."
         ),
     ),
     "sea level": (

@@ -290,8 +290,8 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         ),
         (
             OWN.overcooling + OWN.dew_point_control, {"target_dew_point": "80 degF"},
-            ("strategy overcooling + dew_point_control.target_dew_point: cannot use '26.7 degC "
-            "(80.0 degF)'. Use a value from 0.0 °C (32.0 °F) to 25.0 °C (77.0 °F)."),
+            ("strategy overcooling + dew_point_control.target_dew_point: cannot use '26.7 °C "
+            "(80.0 °F)'. Use a value from 0.0 °C (32.0 °F) to 25.0 °C (77.0 °F)."),
         ),
         (
             OWN.overcooling + OWN.held_back_ventilation, {"most_exposure": 6},
@@ -307,7 +307,7 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
             # A setpoint of the strategy is checked as ever.
             OWN.overcooling + OWN.held_back_ventilation, {"overcool_by": 4.0},
             ("strategy overcooling: cooling down to 20.0 °C (68.0 °F) with heating at 20.0 "
-            "degC (68.0 degF). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
+            "°C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (

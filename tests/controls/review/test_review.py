@@ -192,7 +192,7 @@ def test_a_fight_names_a_point_at_which_both_are_on() -> None:
     rows["heat"]["release_when"] = ["temperature > 77 degF", AGE]
     (finding,) = found(rows)
     # The thermostat turns on above 76 degF, the heat off above 77 degF.
-    degrees = float(finding[2].split("(")[-1].split(" degF")[0])
+    degrees = float(finding[2].split("(")[-1].split(" °F")[0])
     assert 76.0 < degrees <= 77.0
 
 
