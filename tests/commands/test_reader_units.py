@@ -12,6 +12,9 @@ from support.scenario_files import write_ten_days
 
 from moistsim.__main__ import main
 
+# Whole studies with all their figures, in both systems.
+pytestmark = pytest.mark.slow
+
 SI = re.compile(
     r"°C|degC|m²|m³|(?<![\w.])\d[\d.,]* (?:K|kg|g|L|m|mm|cm|km|s/kg)\b|"
     r"(?<![\w/])(?:kg|mL|L/s|L/day|ml/min|liters?|kJ|W/K|m2|m3|m/s)\b|\(m s Pa\)"
@@ -71,7 +74,6 @@ def read(page: str) -> str:
 KINDS = ("screen of study", "screen of sequence", "screen of size", "page", "sheet")
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize(("units", "other"), [("us", SI), ("si", TRADE)])
 def test_no_unit_of_the_other_system(

@@ -334,7 +334,9 @@ sys.exit(main(["sweep", "sweep.toml", "--out", sys.argv[1], "--workers", "1"]))
 """
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
+@pytest.mark.parametrize(
+    "how", [signal.SIGINT, pytest.param(signal.SIGKILL, marks=pytest.mark.slow)]
+)
 def test_stopped_and_gone_on_with_it_gives_the_same_bytes(
     how: signal.Signals, folder: Path
 ) -> None:

@@ -268,7 +268,7 @@ def first_part(folder: Path, process: subprocess.Popen[str]) -> None:
 
 
 @pytest.mark.parametrize(
-    "moment", [0, 1, *(pytest.param(k, marks=pytest.mark.slow) for k in range(2, 12))]
+    "moment", [0, *(pytest.param(k, marks=pytest.mark.slow) for k in range(1, 12))]
 )
 def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_path: Path) -> None:
     n = 120
@@ -299,7 +299,7 @@ def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_
     assert same(read, frame)
 
 
-@pytest.mark.parametrize("kind", ["threads", "processes"])
+@pytest.mark.parametrize("kind", [pytest.param("threads", marks=pytest.mark.slow), "processes"])
 def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(kind: str, tmp_path: Path) -> None:
     folder = tmp_path / "sweep"
     process = started("begin", folder, 40, kind)
