@@ -166,6 +166,7 @@ def test_the_folder_holds_every_result(folder: Path, us: Path, screen: str) -> N
         assert f"  {name}" in screen
 
 
+@pytest.mark.slow
 def test_the_scenario_as_run_repeats_the_run(us: Path) -> None:
     again = us.parent / "again"
     run(str(us / "scenario.toml"), "--out", str(again), "--quiet")

@@ -87,6 +87,7 @@ def test_a_read_only_install_keeps_its_code_in_the_users_folder(
     assert process(installed, home) == (0, value, "")
 
 
+@pytest.mark.slow
 def test_sources_that_change_are_compiled_anew_there(installed: Path, tmp_path: Path) -> None:
     home = tmp_path / "home"
     home.mkdir()

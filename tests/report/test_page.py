@@ -171,6 +171,7 @@ def test_a_browser_that_prints_nothing_is_said(tmp_path: Path) -> None:
         printed("<html><head></head></html>", tmp_path / "x.pdf", "A4", program="/nonexistent")
 
 
+@pytest.mark.slow
 def test_the_folder_names_what_lies_in_it(scenario: Scenario, tmp_path: Path) -> None:
     out = tmp_path / "out"
     assert main(["study", str(scenario.path), "--out", str(out), "--quiet", "--units", "si"]) == 0

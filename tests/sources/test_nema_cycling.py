@@ -64,6 +64,7 @@ def cycling(load: float) -> tuple[float, float, float]:
     )
 
 
+@pytest.mark.slow
 def test_the_parabola() -> None:
     """Within 1.5 percent, or half a start in the three days where that is more.
 

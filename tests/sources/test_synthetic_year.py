@@ -96,6 +96,7 @@ def test_the_normals_come_back(place: str) -> None:
         np.testing.assert_allclose(found["daily_range"], wanted["daily_range"], rtol=0.02)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", PLACES)
 def test_humid_mild_hours_and_spells(place: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Humid mild hours within 15 percent; spells, which one year of 25 to 40 barely fixes, 35."""
@@ -111,6 +112,7 @@ def test_humid_mild_hours_and_spells(place: str, capsys: pytest.CaptureFixture[s
     assert ratio["beam, W/m2"] == pytest.approx(1.0, abs=0.10)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", PLACES)
 def test_what_reheat_uses_beyond_a_dehumidifier(
     place: str, capsys: pytest.CaptureFixture[str]

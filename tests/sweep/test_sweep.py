@@ -267,9 +267,7 @@ def first_part(folder: Path, process: subprocess.Popen[str]) -> None:
         time.sleep(0.02)
 
 
-@pytest.mark.parametrize(
-    "moment", [0, *(pytest.param(k, marks=pytest.mark.slow) for k in range(1, 12))]
-)
+@pytest.mark.parametrize("moment", [pytest.param(k, marks=pytest.mark.slow) for k in range(12)])
 def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_path: Path) -> None:
     n = 120
     folder = tmp_path / "sweep"

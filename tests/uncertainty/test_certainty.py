@@ -221,6 +221,7 @@ def test_gas_is_told_apart_where_it_escalates_by_itself() -> None:
         assert gas == pytest.approx(economics.yearly[PLAIN].gas, rel=1e-3)
 
 
+@pytest.mark.slow
 def test_two_thousand_of_four_thousand_cases_tell_the_same() -> None:
     """Costs and terms alone, so that 4,000 cases can be had: the seasons are those at hand."""
     turn = break_even()

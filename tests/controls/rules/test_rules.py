@@ -460,6 +460,7 @@ class Slowly:
         ))  # fmt: skip
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None)
 @given(table=any_rule_table(), day=days())
 def test_random_tables_do_what_the_rules_say(table: RuleTable, day: list[ms.Readings]) -> None:
