@@ -135,6 +135,7 @@ resource.setrlimit(resource.RLIMIT_FSIZE, (1000, resource.RLIM_INFINITY))
     assert process(installed, home) == (0, value, "")
 
 
+@pytest.mark.slow
 def test_compiling_the_loop_is_told_and_reading_it_is_not(installed: Path, tmp_path: Path) -> None:
     home = tmp_path / "home"
     home.mkdir()

@@ -334,6 +334,7 @@ sys.exit(main(["sweep", "sweep.toml", "--out", sys.argv[1], "--workers", "1"]))
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "how", [signal.SIGINT, pytest.param(signal.SIGKILL, marks=pytest.mark.slow)]
 )

@@ -502,6 +502,7 @@ def results() -> dict[str, Any]:
     }
 
 
+@pytest.mark.slow
 def test_compiled_and_uncompiled_agree() -> None:
     plain, compiled = uncompiled(results), json.loads(json.dumps(results()))
     assert compiled.pop("compiled") is True and plain.pop("compiled") is False

@@ -242,6 +242,7 @@ def results() -> list[Any]:
     return [[change.level.name, change.at, change.became] for change in changes]
 
 
+@pytest.mark.slow
 def test_compiled_and_uncompiled_find_the_same_bits() -> None:
     assert len(results()) == 8, "two stages and two strips, on and off"
     assert uncompiled(results) == results()

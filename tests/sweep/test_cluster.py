@@ -62,6 +62,7 @@ def kill_a_worker_once_something_is_kept(client: Any, folder: Path) -> threading
     return once_something_is_kept(folder, lambda: os.kill(pid, signal.SIGKILL))
 
 
+@pytest.mark.slow
 def test_a_cluster_gives_the_same_bits(client: Any) -> None:
     executor = client.get_executor()
     assert same(small().run(executor, progress=False), undisturbed())

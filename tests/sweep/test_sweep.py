@@ -297,6 +297,7 @@ def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_
     assert same(read, frame)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", [pytest.param("threads", marks=pytest.mark.slow), "processes"])
 def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(kind: str, tmp_path: Path) -> None:
     folder = tmp_path / "sweep"
