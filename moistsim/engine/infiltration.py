@@ -69,23 +69,132 @@ def infiltration(house: House) -> Infiltration:
         stack = table.stack
         wind = WIND_OVER_CRAWL_SPACE[stories] if crawl else table.wind
     else:
-        flue = leakage.flue_share
-        flat = FLAT_SHARE_BY_STORIES[stories]
-        ceiling = flat if leakage.ceiling_share is None else leakage.ceiling_share
-        floor = flat if leakage.floor_share is None else leakage.floor_share
-        # Default shares shrink to the leakage that a large flue leaves.
-        room = 1.0 - flue
-        if ceiling + floor > room:
-            if leakage.ceiling_share is None:
-                ceiling = max(min(ceiling, room - floor), 0.0)
-            if leakage.floor_share is None:
-                floor = max(min(floor, room - ceiling), 0.0)
-        top = height + 2.0 if leakage.flue_height is None else leakage.flue_height
-        stack = stack_factor(n, ceiling, floor, flue, top / height)
+        ceiling, floor, flue = leak_shares(house)
+        stack = stack_factor(n, ceiling, floor, flue, flue_top(house))
         stack *= (STACK_PRESSURE * height) ** n
         wind = wind_factor(n, ceiling, floor, flue, crawl) * (0.5 * AIR_DENSITY) ** n
         sheltered = sheltered * (1.0 - flue) + 1.5 * flue * leakage.flue_shelter
     return Infiltration(c * stack, c * wind * (sheltered * multiplier) ** (2.0 * n), n)
+
+
+class LeakShares(NamedTuple):
+    """Leaks at the ceiling, the floor and a flue, over all leaks; the walls have the rest."""
+
+    ceiling: float
+    floor: float
+    flue: float
+
+
+def leak_shares(house: House) -> LeakShares:
+    """Shares of the leaks at the ceiling, the floor and a flue: as given, or by number of stories.
+
+    Default shares shrink to the leakage that a large flue leaves.
+    """
+    leakage = house.leakage
+    flat = FLAT_SHARE_BY_STORIES[int(house.stories)]
+    ceiling = flat if leakage.ceiling_share is None else leakage.ceiling_share
+    floor = flat if leakage.floor_share is None else leakage.floor_share
+    room = 1.0 - leakage.flue_share
+    if ceiling + floor > room:
+        if leakage.ceiling_share is None:
+            ceiling = max(min(ceiling, room - floor), 0.0)
+        if leakage.floor_share is None:
+            floor = max(min(floor, room - ceiling), 0.0)
+    return LeakShares(ceiling, floor, leakage.flue_share)
+
+
+def flue_top(house: House) -> float:
+    """Height of the flue's top over the height of the eaves; default: 2 m above the eaves."""
+    given = house.leakage.flue_height
+    return (house.eaves_height + 2.0 if given is None else given) / house.eaves_height
+
+
+class PathShares(NamedTuple):
+    """Infiltration that enters from a space below or above, over all natural infiltration.
+
+    The rest enters through walls and flue, from outdoors.
+    """
+
+    floor_warm: float
+    """Stack flow with the house warmer than outdoors: share that enters through the floor."""
+    ceiling_cool: float
+    """Stack flow with the house cooler than outdoors: share that enters through the ceiling."""
+    floor_wind: float
+    """Wind flow: share that enters through the floor."""
+    ceiling_wind: float
+    """Wind flow: share that enters through the ceiling."""
+
+
+WALL_PRESSURE = (0.60, -0.65, -0.65, -0.30)
+"""Wind pressure on the four walls of a house that stands alone, over the velocity pressure.
+
+Windward, sides and leeward, wind normal to a wall (Walker & Wilson 1998, from memory).
+"""
+
+
+def path_shares(house: House) -> PathShares:
+    """Shares of infiltration that enter through the floor and through the ceiling.
+
+    All leaks have one exponent n, so the shares depend on no pressure. A level leak with a share R of all
+    leaks passes R |dP|^n. Leaks even over a wall pass the integral of |dP|^n over its height.
+
+    Stack: the pressure grows evenly with height from the neutral level, where inflow equals outflow. With
+    equal leaks at floor and ceiling and no flue the neutral level is at mid-height, and the floor's share
+    is R / (R + W / (2 (n + 1))), with W the share of the walls.
+
+    Wind: each wall has a quarter of W. The spaces below and above have the mean pressure of the four
+    walls, as vents on all sides give them. The pressure indoors makes inflow equal outflow. A flue's top has
+    the leeward wall's pressure.
+
+    Source: the leaks of AIM-2 (Walker & Wilson 1998), solved as a network here.
+
+    Examples
+    --------
+    >>> shares = path_shares(House(floor_area="1400 ft2"))
+    >>> [round(share, 2) for share in shares]
+    [0.62, 0.62, 0.12, 0.12]
+    """
+    from scipy.optimize import brentq
+
+    n, (ceiling, floor, flue) = house.leakage_exponent, leak_shares(house)
+    walls, top = max(1.0 - ceiling - floor - flue, 0.0), flue_top(house)
+
+    def below(level: float) -> float:
+        """Stack flow through all leaks below a neutral level, heights over that of the eaves."""
+        above_ceiling = max(level - 1.0, 0.0)
+        through_walls = (level ** (n + 1.0) - above_ceiling ** (n + 1.0)) / (n + 1.0)
+        return float(floor * level**n + walls * through_walls + ceiling * above_ceiling**n)
+
+    def above(level: float) -> float:
+        """Stack flow through all leaks above a neutral level."""
+        to_ceiling = max(1.0 - level, 0.0)
+        through_walls = to_ceiling ** (n + 1.0) / (n + 1.0)
+        return float(ceiling * to_ceiling**n + walls * through_walls + flue * (top - level) ** n)
+
+    level = brentq(lambda z: below(z) - above(z), 0.0, top, xtol=1e-12)
+    vents = sum(WALL_PRESSURE) / 4.0
+    leaks = [(0.25 * walls, outside) for outside in WALL_PRESSURE]
+    leaks += [(floor, vents), (ceiling, vents), (flue, WALL_PRESSURE[-1])]
+
+    def through(share: float, pressure: float) -> float:
+        return share * math.copysign(abs(pressure) ** n, pressure)
+
+    inside = brentq(
+        lambda p: sum(through(share, outside - p) for share, outside in leaks),
+        min(WALL_PRESSURE), max(WALL_PRESSURE), xtol=1e-12,
+    )  # fmt: skip
+    wind = sum(max(through(share, outside - inside), 0.0) for share, outside in leaks)
+    return PathShares(
+        _over(floor * level**n, below(level)),
+        _over(ceiling * max(1.0 - level, 0.0) ** n, above(level)),
+        _over(max(through(floor, vents - inside), 0.0), wind),
+        _over(max(through(ceiling, vents - inside), 0.0), wind),
+    )
+
+
+def _over(part: float, total: float) -> float:
+    """Part over the total; 0 where nothing flows, as with all leaks at one height."""
+    return part / total if total > 1e-5 else 0.0
 
 
 def stack_factor(n: float, ceiling: float, floor: float, flue: float, flue_height: float) -> float:
