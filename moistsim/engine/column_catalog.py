@@ -103,6 +103,7 @@ FLOWS = (
     Flow("air_ventilation", "kg/s", "mass", "air_ventilation_kg", "dry air in with air that fans bring in", crosses="dry_air"),
     Flow("air_out", "kg/s", "mass", "air_out_kg", "dry air out with all air that leaves (negative)", crosses="dry_air"),
     Flow("ventilation_volume", "m3/s", "volume", "ventilation_m3", "outdoor air that fans brought in"),
+    Flow("natural_infiltration", "m3/s", "volume", "natural_infiltration_m3", "infiltration by wind and stack alone"),
     # Water.
     Flow("water_infiltration", "kg/s", "mass", "water_infiltration_kg", "water in with air that leaks in", crosses="water", source="infiltration"),
     Flow("water_ventilation", "kg/s", "mass", "water_ventilation_kg", "water in with air that fans bring in", crosses="water", source="ventilation"),

@@ -153,12 +153,14 @@ def meter_power(
 
 
 class AirMeter(NamedTuple):
-    """Dry air into the zone, kg/s, and outdoor air that fans bring, m3/s."""
+    """Dry air into the zone, kg/s; outdoor air that fans bring, and natural infiltration, m3/s."""
 
     air_infiltration: float
     air_ventilation: float
     air_out: float
     ventilation_volume: float
+    natural_infiltration: float
+    """Infiltration that wind and stack alone would cause, without fans and ducts, m3/s."""
 
 
 @piece
@@ -169,6 +171,7 @@ def meter_air(minute: Minute, exchange: Exchange, end: RoomEnd) -> AirMeter:
         air_ventilation=exchange.outdoors.ventilated,
         air_out=-end.leaving,
         ventilation_volume=exchange.outdoors.ventilated * (1.0 / minute.density),
+        natural_infiltration=minute.natural,
     )
 
 
