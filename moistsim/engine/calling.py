@@ -41,7 +41,7 @@ def call(
     drying = own_humidistat(
         plant.dehumidifier, state, calls.dehumidifier, begins.rh, plant.sensor.humidity_half
     )
-    fan = with_least_run(plant.ventilation, calls.fan, going, ran, minute.hour, dt)
+    fan = with_least_run(plant.unit, plant.ventilation, calls.fan, going, ran, minute.hour, dt)
     inlet = inlet_air(
         plant.dehumidifier, t, w, minute.t_out, minute.w_out, going.supply * minute.density,
         going.temperature, going.humidity_ratio,

@@ -78,13 +78,17 @@ class SpaceSurroundings(NamedTuple):
 
 @piece
 def return_air(
-    ducts: DuctParameters, t: float, w: float, t_space: float, w_space: float, dry_air: float
-) -> ReturnAir:
-    """Return air at the machines with a flow of `dry_air` kg/s; without flow, the room's air."""
+    ducts: DuctParameters, t: float, w: float, t_space: float, w_space: float, dry_air: float,
+    share: float = 1.0,
+) -> ReturnAir:  # fmt: skip
+    """Return air at the machines with a flow of `dry_air` kg/s; without flow, the room's air.
+
+    The flow is the mean over a step in which the blower runs for `share` of the time.
+    """
     if ducts.outside == 0.0 or dry_air <= 0.0:
         return ReturnAir(t, w, 0.0, 0.0, 0.0, 0.0)
     specific = air.CP_DRY_AIR + air.CP_VAPOR * w
-    lost = 1.0 - math.exp(-ducts.return_walls / (dry_air * specific))
+    lost = 1.0 - math.exp(-share * ducts.return_walls / (dry_air * specific))
     drawn = (1.0 - ducts.return_leak) * dry_air
     walls = drawn * specific * lost * (t_space - t)
     leak = ducts.return_leak * dry_air
@@ -98,13 +102,16 @@ def return_air(
 
 @piece
 def supply_air(
-    ducts: DuctParameters, h: float, w: float, t_space: float, dry_air: float
+    ducts: DuctParameters, h: float, w: float, t_space: float, dry_air: float, share: float = 1.0
 ) -> SupplyAir:
-    """Losses of the supply ducts from air that leaves the machines at (h, w)."""
+    """Losses of the supply ducts from air that leaves the machines at (h, w).
+
+    The flow is the mean over a step in which the blower runs for `share` of the time.
+    """
     if ducts.outside == 0.0 or dry_air <= 0.0:
         return SupplyAir(0.0, 0.0, 0.0, 0.0)
     specific = air.CP_DRY_AIR + air.CP_VAPOR * w
-    lost = 1.0 - math.exp(-ducts.supply_walls / (dry_air * specific))
+    lost = 1.0 - math.exp(-share * ducts.supply_walls / (dry_air * specific))
     walls = dry_air * specific * lost * (t_space - air.temperature_at_enthalpy(h, w))
     leak = ducts.supply_leak * dry_air
     return SupplyAir(leak, leak * w, leak * (h + walls / dry_air), walls)

@@ -65,7 +65,9 @@ class Running(NamedTuple):
     dehumidifier: float
     """1 if the dehumidifier runs."""
     airflow: float
-    """Airflow of the blower as a fraction of full flow."""
+    """Airflow of the blower while it runs, as a fraction of full flow."""
+    fan_share: float
+    """Share of the step for which the blower runs; below 1 only where a fan-off delay ends."""
     hot_gas: float
     """Share of the hot gas that heats the air, 0 to 1."""
     furnace: float
@@ -202,15 +204,17 @@ def obeyed_hot_gas(call: float, cooling: float, unit: AirHandlerParameters) -> t
 @piece
 def obeyed_airflow(
     calls: CallSet, cooling: float, cools: bool, heating: float, furnace: float, state: State,
-    unit: AirHandlerParameters, stages: NDArray[np.float64],
-) -> tuple[float, int]:  # fmt: skip
-    """Blower speed as a fraction of full flow, and the reasons for refusals."""
+    unit: AirHandlerParameters, stages: NDArray[np.float64], dt: float,
+) -> tuple[float, float, int]:  # fmt: skip
+    """Blower speed as a fraction of full flow, its share of the step, and reasons for refusals."""
     refused = 0
-    airflow = 0.0
+    airflow, share = 0.0, 1.0
     if cools:
         airflow = stage_flow(stages, max(cooling, 1.0))
-    elif heating > 0.0 or calls.fan > 0.0 and unit.full_flow > 0.0:
+    elif heating > 0.0:
         airflow = unit.furnace_flow if furnace > 0.0 else 1.0
+    elif calls.fan > 0.0:
+        airflow = unit.fan_airflow
     if airflow > 0.0 and calls.airflow > 0.0:
         airflow = calls.airflow
         if airflow > 1.0:
@@ -225,11 +229,26 @@ def obeyed_airflow(
             refused |= LOW_AIRFLOW
             airflow = max(airflow, LEAST_BLOWER_FLOW)
     if airflow == 0.0:
-        # The machine's own fan settings: the fan-off delay, which uses the cold left in the coil,
-        # and then a fan that is set to run all the time.
-        stopped = 0.0 if state.cooling_stage > 0.0 else state.cooling_time
-        airflow = state.airflow if stopped < unit.fan_off_delay else unit.idle_airflow
-    return airflow, refused
+        # The machine's own fan settings: the fan-off delay at the speed of the run, and then the
+        # fan switch.
+        airflow = unit.idle_airflow
+        left = min(delay_left(state, unit), dt)
+        # Times add up to within rounding only.
+        if left > 1.0e-3 and state.airflow > 0.0:
+            share = left / dt
+            if airflow > 0.0:
+                airflow, share = airflow + share * (state.airflow - airflow), 1.0
+            else:
+                airflow = state.airflow
+    return airflow, share, refused
+
+
+@piece
+def delay_left(state: State, unit: AirHandlerParameters) -> float:
+    """Time for which a fan-off delay still runs the blower, s; below 0 once it has ended."""
+    cooled = 0.0 if state.cooling_stage > 0.0 else state.cooling_time
+    heated = 0.0 if state.heating_stage > 0.0 else state.heating_time
+    return max(unit.fan_off_delay - cooled, unit.heating_fan_off_delay - heated)
 
 
 @piece
@@ -267,6 +286,7 @@ def obey(
     dehumidifier: DehumidifierParameters,
     stages: NDArray[np.float64],
     given: Conditions,
+    dt: float,
 ) -> Running:
     """Decide which machines run in this step.
 
@@ -278,7 +298,7 @@ def obey(
         Stage table (see `StageParameters`).
     """
     if not given.powered:
-        return Running(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+        return Running(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
     t_out = given.t_out
     cooling, refused = obeyed_cooling(calls.cooling, state, unit, t_out)
     cools = cooling > 0.0
@@ -311,7 +331,9 @@ def obey(
     refused |= refuses
     hot_gas, refuses = obeyed_hot_gas(calls.hot_gas, cooling, unit)
     refused |= refuses
-    airflow, refuses = obeyed_airflow(calls, cooling, cools, heating, furnace, state, unit, stages)
+    airflow, fan_share, refuses = obeyed_airflow(
+        calls, cooling, cools, heating, furnace, state, unit, stages, dt
+    )
     refused |= refuses
     drying, refuses = obeyed_drying(calls.dehumidifier, state, dehumidifier, given.t_inlet)
     refused |= refuses
@@ -328,6 +350,7 @@ def obey(
         backup=backup,
         dehumidifier=drying,
         airflow=airflow,
+        fan_share=fan_share,
         hot_gas=hot_gas,
         furnace=furnace,
         refused=refused,

@@ -35,9 +35,9 @@ class AtWork(NamedTuple):
     going: Ventilating
     """Operation of the ventilation's own fans."""
     moved: float
-    """Airflow of the blower as a share of its full flow."""
+    """Airflow of the blower as a share of its full flow, mean over the step."""
     blown: float
-    """Airflow of the blower, kg/s of dry air."""
+    """Airflow of the blower, kg/s of dry air, mean over the step."""
     mixed: MoistAir
     """Air that the return draws: the room's, with the outdoor air of a central duct."""
     back: ReturnAir
@@ -85,9 +85,10 @@ def run_machines(
             dehumidifier_works=minute.dehumidifier_works > 0.0,
             powered=minute.powered > 0.0,
         ),
+        dt,
     )  # fmt: skip
     bank = strips_on(unit, strips, state, running, minute, dt)
-    moved = running.airflow * minute.blower
+    moved = running.airflow * running.fan_share * minute.blower
     going = through_central_duct(plant.ventilation, called.going, moved)
     full = unit.full_flow * (minute.pressure * (1.0 / air.STANDARD_PRESSURE))
     blown = moved * full
@@ -98,7 +99,10 @@ def run_machines(
         t, w = with_central_air(going, minute.density, drawn, room.temperature, room.humidity_ratio)
         mixed = MoistAir(t, w, air.enthalpy(t, w))
     t_space, w_space = state.duct_space_temperature, state.duct_space_humidity_ratio
-    back = return_air(plant.ducts, mixed.temperature, mixed.humidity_ratio, t_space, w_space, blown)
+    back = return_air(
+        plant.ducts, mixed.temperature, mixed.humidity_ratio, t_space, w_space, blown,
+        running.fan_share,
+    )  # fmt: skip
     wet_bulb = begins.wet_bulb
     if back.temperature != room.temperature or back.humidity_ratio != room.humidity_ratio:
         wet_bulb = air.wet_bulb(back.temperature, back.humidity_ratio, minute.pressure, wet_bulb)
@@ -119,7 +123,9 @@ def run_machines(
         mixed=mixed,
         back=back,
         stream=stream,
-        lost=supply_air(plant.ducts, stream.h_supply, stream.w_supply, t_space, blown),
+        lost=supply_air(
+            plant.ducts, stream.h_supply, stream.w_supply, t_space, blown, running.fan_share
+        ),
         guarded=guarded,
         in_still_air=guarded.share * (bank.power - in_stream),
         inlet=called.inlet,

@@ -291,7 +291,7 @@ def meter_coil(machines: AtWork, frosted: float) -> CoilMeter:
     stream = machines.stream
     return CoilMeter(
         cooling_stage=machines.running.cooling,
-        fan_on=flag(machines.moved > 0.0),
+        fan_on=machines.running.fan_share * flag(machines.moved > 0.0),
         airflow=machines.moved,
         dry_coil=stream.dry_coil,
         frost=max(stream.frost, frosted),

@@ -82,7 +82,10 @@ def next_state(
         frosted = stream.frost
     elif cooling_time >= plant.unit.defrost_time:
         frosted = 0.0
-    strips_on, blows = bank.power > 0.0, flag(running.airflow > 0.0)
+    strips_on = bank.power > 0.0
+    # A blower that stops within the step stands still at its end.
+    ends = flag(running.fan_share >= 1.0)
+    blows = flag(running.airflow > 0.0) * ends
     humidistat = (plant.dehumidifier.humidistat_on > 0.0) & (called.calls.dehumidifier > 0.0)
     return State(
         indoor_temperature=end.air.temperature,
@@ -108,7 +111,7 @@ def next_state(
         dehumidifier_time=since(
             state.dehumidifier_time, state.dehumidifier, running.dehumidifier, dt
         ),
-        airflow=running.airflow,
+        airflow=running.airflow * ends,
         frosted=frosted,
         refused=float(running.refused),
         apparatus_guess=stream.apparatus_guess,
@@ -119,7 +122,8 @@ def next_state(
         strips_open=guarded.opened,
         humidistat=flag(humidistat),
         bucket=bucket_after(plant.dehumidifier, state, machines.dried.water, minute.hour, dt),
-        blower_this_hour=called.blower_this_hour + dt * blows,
+        blower_this_hour=called.blower_this_hour
+        + dt * running.fan_share * flag(running.airflow > 0.0),
         duct_space_temperature=space.temperature,
         duct_space_humidity_ratio=space.humidity_ratio,
         contents_rh=end.wet.contents_rh,

@@ -174,8 +174,13 @@ def bedroom_parameters(bedroom: Bedroom | None, house: House) -> BedroomParamete
     )
 
 
-def ventilation_parameters(ventilation: Ventilation | None, house: House) -> VentilationParameters:
-    """Flows, recovery and lockouts of the ventilation; without one, no flow."""
+def ventilation_parameters(
+    ventilation: Ventilation | None, house: House, fan_airflow: float = 1.0
+) -> VentilationParameters:
+    """Flows, recovery and lockouts of the ventilation; without one, no flow.
+
+    A central duct without an airflow is sized for the blower's airflow in circulation.
+    """
     if ventilation is None:
         none = VentilationParameters(*(0.0 for _ in VentilationParameters._fields))
         # Without ventilation the meter must count no lockout hours.
@@ -188,6 +193,8 @@ def ventilation_parameters(ventilation: Ventilation | None, house: House) -> Ven
         flow = ashrae_62_2_rate(house.floor_area, house.bedrooms)
         if ventilation.least_run > 0.0:
             flow = intermittent_airflow(flow, ventilation.least_run / 3600.0, 3600.0, house.volume)
+            if central:
+                flow /= fan_airflow
     # Only a fan in the incoming air heats the house.
     fan_heat = {"exhaust": 0.0, "supply": 1.0, "balanced": 0.5, "central": 1.0}[ventilation.kind]
     dew_point, above, below = (
@@ -357,7 +364,10 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
         coil_conductance=-top.dry_air * math.log(top.bypass_factor),
         crankcase_heat=cooling.crankcase_heat,
         fan_off_delay=cooling.fan_off_delay,
-        idle_airflow=cooling.idle_airflow,
+        heating_fan_off_delay=furnace.fan_off_delay if furnace else cooling.fan_off_delay,
+        fan_airflow=cooling.fan_airflow,
+        idle_airflow=cooling.fan_airflow if cooling.fan == "on" else 0.0,
+        circulation=cooling.circulation if cooling.fan == "circulation" else 0.0,
         # A smaller drift carries nothing in a season, and divisions by it overflow.
         off_cycle_airflow=cooling.off_cycle_airflow if cooling.off_cycle_airflow > 1e-9 else 0.0,
         defrost_time=cooling.defrost_time,
@@ -486,7 +496,9 @@ def plant(
     """All parameters of a run."""
     return Plant(
         zone=zone_parameters(house, dt),
-        ventilation=ventilation_parameters(machines.ventilation, house),
+        ventilation=ventilation_parameters(
+            machines.ventilation, house, machines.cooling.fan_airflow if machines.cooling else 1.0
+        ),
         unit=air_handler_parameters(machines),
         dehumidifier=dehumidifier_parameters(machines),
         sensor=sensor_parameters(machines, strategy, dt),

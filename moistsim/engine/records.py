@@ -165,8 +165,14 @@ class AirHandlerParameters(NamedTuple):
     """Power of the crankcase heater while the compressor is off, W."""
     fan_off_delay: float
     """Fan-off delay after cooling, s."""
+    heating_fan_off_delay: float
+    """Fan-off delay after heating, s."""
+    fan_airflow: float
+    """Airflow of the blower that only circulates air, as a share of full flow."""
     idle_airflow: float
-    """Airflow of the blower without any call, as a share of full flow; 0 stops it."""
+    """Airflow of the blower without any call, as a share of full flow; 0 with the fan in AUTO."""
+    circulation: float
+    """Minimum runtime of the blower in each clock hour, s; 0 without circulation."""
     off_cycle_airflow: float
     """Airflow that drifts over the coil while the blower is off, as a share of full flow."""
     defrost_time: float

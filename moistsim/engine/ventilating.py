@@ -6,7 +6,7 @@ from typing import NamedTuple
 from moistsim import air
 from moistsim.core.compiled import piece
 from moistsim.engine.airflow import total_outdoor_air
-from moistsim.engine.records import State, VentilationParameters
+from moistsim.engine.records import AirHandlerParameters, State, VentilationParameters
 
 FROST_REST_PER_KELVIN, MOST_FROST_REST = 0.015, 0.4
 """Share of the time that a supply fan pauses to thaw its core: per kelvin, and the maximum.
@@ -122,6 +122,7 @@ def blower_before(state: State, hour: float, dt: float) -> float:
 
 @piece
 def with_least_run(
+    unit: AirHandlerParameters,
     vent: VentilationParameters,
     called: float,
     going: Ventilating,
@@ -131,12 +132,16 @@ def with_least_run(
 ) -> float:
     """Call for the blower: `called`, or 1 when the minimum runtime needs the rest of the hour.
 
-    No runtime is due while a lockout or the control keeps the duct's damper shut.
+    The minimum is that of circulation or of a central duct, whichever is longer. For the duct, no
+    runtime is due while a lockout or the control keeps its damper shut.
     """
-    if vent.least_run > 0.0 and going.supply > 0.0:
+    least = unit.circulation
+    if vent.central > 0.0 and going.supply > 0.0:
+        least = max(least, vent.least_run)
+    if least > 0.0:
         left = 3600.0 * (1.0 - (hour - math.floor(hour))) + 0.5 * dt
         # Without this step, the rest of the hour would be too short.
-        if left - dt < vent.least_run - ran - 1.0e-6 * dt:
+        if left - dt < least - ran - 1.0e-6 * dt:
             return 1.0
     return called
 

@@ -261,6 +261,15 @@ Our own estimate, no source. Half a meter of air at its wet bulb, 7 K below the 
 full airflow, and the straight line of filters and fins 0.1 %. This value lies between. Shirey,
 Henderson & Raustad (2006) found that a coil behind an automatic fan still dries a little."""
 
+_FAN_OFF_DELAY = "60 s"
+"""Fan-off delay after cooling. The boards of air handlers offer 30 to 90 s (common practice, no
+source); this is the middle. Some are set to none in humid climates."""
+
+
+def _fan_airflow(cooling: "Cooling") -> float:
+    """Airflow of stage 1 over full airflow, but never below what a blower can run at."""
+    return max(cooling.stages[0].airflow / cooling.full_airflow, LEAST_BLOWER_FLOW)
+
 
 @description
 class Cooling:
@@ -345,16 +354,34 @@ class Cooling:
     )
     fan_off_delay: float = quantity(
         "s",
-        "fan-off delay: time that the indoor fan runs after the compressor stops, in whole steps",
-        default=0.0,
+        "fan-off delay (blower delay): time that the indoor fan runs on after the compressor, the heat "
+        "pump or the strips stop; 0 for none",
+        default=_FAN_OFF_DELAY,
         at_least=0.0,
+        at_most=600.0,
     )
-    idle_airflow: float = quantity(
+    fan: Literal["auto", "on", "circulation"] = choice(
+        "fan switch of the thermostat. auto: the indoor fan runs with cooling or heating only; on: all "
+        "the time; circulation: for at least the time `circulation` in each clock hour",
+        "auto",
+        "on",
+        "circulation",
+        default="auto",
+    )
+    circulation: float = quantity(
+        "s",
+        "minimum fan runtime in each clock hour with the fan switch on circulation; runs for cooling and "
+        "heating count",
+        default="20 min",
+        above=0.0,
+        at_most=3600.0,
+    )
+    fan_airflow: float = quantity(
         "fraction",
-        "airflow of the idle indoor fan over full airflow: 0 for an automatic fan, more for a continuous "
-        "fan",
-        default=0.0,
-        at_least=0.0,
+        "airflow over full airflow while the indoor fan runs without cooling or heating: fan ON, "
+        "circulation, a call for the fan; default: the airflow of stage 1",
+        default=attrs.Factory(_fan_airflow, takes_self=True),
+        at_least=LEAST_BLOWER_FLOW,
         at_most=1.0,
     )
     crankcase_heat: float = quantity(
@@ -380,13 +407,6 @@ class Cooling:
 
     def __attrs_post_init__(self) -> None:
         _check_order(self)
-        if 0.0 < self.idle_airflow < LEAST_BLOWER_FLOW:
-            raise InputError(
-                f"{type(self).__name__}.idle_airflow",
-                self.idle_airflow,
-                f"0 for an automatic fan, or from {LEAST_BLOWER_FLOW} to 1 of full flow: no blower "
-                "turns steadily below that",
-            )
         for number in range(len(self.stages)):
             self.gross_rating(number)
 

@@ -6,8 +6,10 @@ from moistsim.core.errors import InputError
 from moistsim.core.fields import description, hours_between, quantity, switch
 from moistsim.core.units import ask_about, celsius, to_si
 
-LIMIT_ENTERING = celsius(70.0)
-"""Entering air for which the strips' minimum airflow is stated, degC (common practice)."""
+LIMIT_ENTERING = celsius(95.0)
+"""Air entering the strips for which their minimum airflow is stated, degC: that of a heat pump.
+The minimum airflows of heater kits hold with a heat pump ahead of the strips (common practice, from
+memory)."""
 
 
 def _powers(values: object, instance: object) -> tuple[float, ...]:
@@ -40,12 +42,14 @@ def _months(values: object, instance: object) -> tuple[float, ...]:
 class Strips:
     """Electric resistance strips in the supply air, downstream of the coil, switched in stages.
 
-    A limit switch at the elements guards the strips. Its temperature is that of the entering air
-    plus a rise in proportion to power over airflow. It reaches `limit_temperature` at
-    `least_airflow` with air entering at 21.1 °C (70 °F). Above the limit the switch opens, and
-    later it closes by itself. The rule of a minimum airflow is common practice. The limit of 120
-    degC is our own figure; it is so high that airflow decides, not the temperature of the entering
-    air.
+    A limit switch guards the strips. It sits next to the elements and is hotter than the mixed supply
+    air. Its temperature is that of the air entering the strips plus a rise in proportion to power
+    over airflow. It reaches `limit_temperature` at `least_airflow` with air entering at 35 °C
+    (95 °F), as from a heat pump. At the defaults the rise at the switch is 1.6 times that of the
+    mixed air. In air at 21 °C (70 °F) the switch opens at 46 cfm/kW, and behind a cold coil at about
+    40 cfm/kW. It closes by itself later, once it has cooled by 15 K (27 °F). The minimum airflow is
+    common practice, and so are limits from 54 to 93 °C (130 to 200 °F). The default, 82 °C (180 °F),
+    stays closed with 10 kW behind a 2-ton heat pump at 360 cfm/ton.
 
     Safety: strips and compressor draw power at the same time, and air must move over hot strips.
     Wiring is work for licensed trades under local codes.
@@ -63,14 +67,15 @@ class Strips:
     )
     least_airflow: float = quantity(
         "m3/s/W",
-        "minimum airflow per power, at which the limit switch just stays closed; 0 for no limit switch",
+        "minimum airflow per power with a heat pump ahead of the strips, at which the limit switch just "
+        "stays closed; 0 for no limit switch",
         default="60 cfm/kW",
         at_least=0.0,
     )
     limit_temperature: float = quantity(
         "degC",
-        "element temperature at which the limit switch opens",
-        default=120.0,
+        "temperature at the limit switch, next to the elements, at which it opens",
+        default="180 degF",
         at_least=50.0,
         at_most=200.0,
     )
@@ -195,7 +200,8 @@ class Furnace:
     """A gas furnace on the blower of the air conditioner, instead of a heat pump.
 
     Its heat goes to the air that the blower moves. The gas is metered apart from electricity. Losses
-    of start-up, pilot and draft fan are part of its seasonal efficiency.
+    of start-up, pilot and draft fan are part of its seasonal efficiency. The heat exchanger stores
+    no heat in the model, so air that moves in the fan-off delay is not warmed.
 
     Examples
     --------
@@ -218,4 +224,12 @@ class Furnace:
         default=1.0,
         at_least=0.3,
         at_most=1.0,
+    )
+    fan_off_delay: float = quantity(
+        "s",
+        "fan-off delay (blower delay): time that the blower runs on after the burner stops; 0 for none "
+        "(common practice: 1 to 3 min)",
+        default="2 min",
+        at_least=0.0,
+        at_most=600.0,
     )

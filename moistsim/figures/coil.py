@@ -14,13 +14,12 @@ from moistsim.machine_checks import coil_bench
 
 
 def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
-    """Draw effective sensible heat ratio against runtime fraction, for both fan modes.
+    """Draw effective sensible heat ratio against runtime fraction, with the fan AUTO and ON.
 
     Parameters
     ----------
     cooling : Cooling
-        The machine. Its continuous fan runs at `idle_airflow`, or at the cycling stage's own
-        airflow if that is 0.
+        The machine. With the fan ON it runs at `fan_airflow` between runs.
     **conditions
         Stage, air and cycling rate, as for `coil_bench`.
 
@@ -37,11 +36,9 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
     --------
     >>> figure = ms.figures.effective_shr_figure(cooling, temperature="75 degF", stage=1)  # doctest: +SKIP
     """
-    stage = cooling.stages[(conditions.get("stage") or len(cooling.stages)) - 1]
-    idle = cooling.idle_airflow or stage.airflow / cooling.full_airflow
     machine: Any = cooling
-    automatic = coil_bench(attrs.evolve(machine, idle_airflow=0.0), **conditions)
-    continuous = coil_bench(attrs.evolve(machine, idle_airflow=idle), **conditions)
+    automatic = coil_bench(attrs.evolve(machine, fan="auto"), **conditions)
+    continuous = coil_bench(attrs.evolve(machine, fan="on"), **conditions)
     steady = float(coil_bench(cooling, **conditions | {"runtime_fractions": [1.0]})["shr"].iloc[0])
 
     figure = Figure(figsize=(9.0, 5.6), layout="constrained")
@@ -50,8 +47,12 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
     ax.axhline(steady, color=LIMIT, lw=1.0, ls="--", label=f"Steady coil: {steady:.2f}")
     delay = f", fan-off delay {duration(cooling.fan_off_delay)}" if cooling.fan_off_delay else ""
     for table, color, label in (
-        (continuous, END_USE_COLORS["reheat"], f"Continuous fan at {100.0 * idle:.0f} % airflow"),
-        (automatic, ROOM, f"Automatic fan{delay}"),
+        (
+            continuous,
+            END_USE_COLORS["reheat"],
+            f"Fan ON at {100.0 * cooling.fan_airflow:.0f} % airflow",
+        ),
+        (automatic, ROOM, f"Fan AUTO{delay}"),
     ):
         ax.plot(table.index, table["shr"], color=color, lw=2.5, label=label)
     ax.set_xlim(0.0, 1.0)

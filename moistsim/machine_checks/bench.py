@@ -48,8 +48,8 @@ def coil_bench(
     On and off times are those of a thermostat in a room with one thermal mass. It makes
     N = 4 Nmax X (1 - X) cycles an hour at runtime fraction X (NEMA DC 3, from memory). The times
     are on = 1 / (4 Nmax (1 - X)) and off = 1 / (4 Nmax X). The fan follows the machine's settings
-    `idle_airflow`, `fan_off_delay` and `off_cycle_airflow`. Minimum times and the low-ambient
-    lockout do not act.
+    `fan` (auto or on), `fan_airflow`, `fan_off_delay` and `off_cycle_airflow`. Minimum times, the
+    low-ambient lockout and circulation by the clock do not act.
 
     Parameters
     ----------
@@ -117,8 +117,6 @@ def coil_bench(
         minimum_on=0.0,
         minimum_off=0.0,
         low_outdoor_limit=-math.inf,
-        # The delay ends with a step, whose time is summed to within rounding.
-        fan_off_delay=(1.0 - 1.0e-9) * cooling.fan_off_delay,
     )
     w = air.humidity_ratio_at(t, rh, air.STANDARD_PRESSURE)
     start = State(*(0.0 for _ in State._fields))._replace(

@@ -53,7 +53,7 @@ def run_span(
     for _ in range(steps):
         state = load(table, 0)
         given = Conditions(t_out, state.indoor_temperature, False, True, True, True)
-        running = obey(calls, state, unit, dehumidifier, stages, given)
+        running = obey(calls, state, unit, dehumidifier, stages, given, dt)
         stream = run_air_handler(
             running, state,
             Entering(

@@ -250,7 +250,7 @@ class Rig:
         closed = bool(locked_out(self.plant.unit, self.hour, self.month))
         running: Running = obey(
             calls, state, self.plant.unit, self.plant.dehumidifier, self.stages,
-            Conditions(air_now.outdoor, self.inlet(air_now).temperature, locked_out=closed),
+            Conditions(air_now.outdoor, self.inlet(air_now).temperature, locked_out=closed), STEP,
         )  # fmt: skip
         return running
 

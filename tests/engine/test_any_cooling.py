@@ -200,7 +200,7 @@ def runs(cooling: ms.Cooling, call: float) -> tuple[float, float, int]:
     state = State(**{**rest, "cooling_time": 1e5, "heating_time": 1e5, "indoor_temperature": 25.0})
     running = obey(
         ms.Calls(cooling=call), state, handler, NO_DEHUMIDIFIER, parameters.stage_table(cooling),
-        Conditions(30.0, 25.0),
+        Conditions(30.0, 25.0), 60.0,
     )  # fmt: skip
     return running.cooling, running.airflow, running.refused
 

@@ -45,6 +45,7 @@ def run(
         installed,
         STAGES,
         Conditions(t_out, state.indoor_temperature, locked_out),
+        60.0,
     )
 
 
@@ -73,7 +74,8 @@ TRIPPED = REST._replace(strips_open=60.0)
         (REST, WARM, {}, {"cooling": 0, "heating": 0, "airflow": 0}, set()),
         (REST, WARM, {"cooling": 1}, {"cooling": 1}, set()),
         (REST, WARM, {"cooling": 2, "reheat": 1}, {"cooling": 2, "reheat": 1}, set()),
-        (REST, WARM, {"fan": 1}, {"airflow": 1.0}, set()),
+        # A call for the fan alone: the airflow of stage 1.
+        (REST, WARM, {"fan": 1}, {"airflow": 620.0 / 900.0, "fan_share": 1.0}, set()),
         (REST, WARM, {"fan": 1, "airflow": 0.5}, {"airflow": 0.5}, set()),
         (REST, WARM, {"airflow": 0.5}, {"airflow": 0.0}, set()),
         # Minimum times: 5 min on, 5 min off, of each machine by its own clock.
@@ -112,7 +114,7 @@ TRIPPED = REST._replace(strips_open=60.0)
          {"heat_against_cool"}),
         # Reheat is reheat only beside cooling.
         (REST, WARM, {"reheat": 1}, {"reheat": 0, "airflow": 0}, {"reheat_alone"}),
-        (REST, WARM, {"reheat": 1, "fan": 1}, {"reheat": 0, "airflow": 1}, {"reheat_alone"}),
+        (REST, WARM, {"reheat": 1, "fan": 1, "airflow": 1}, {"reheat": 0, "airflow": 1}, {"reheat_alone"}),
         (
             REST._replace(cooling_time=60.0), WARM, {"cooling": 1, "reheat": 1},
             {"cooling": 0, "reheat": 0}, {"minimum_time", "reheat_alone"},
@@ -130,7 +132,7 @@ TRIPPED = REST._replace(strips_open=60.0)
         # Hot gas is the compressor's.
         (REST, WARM, {"cooling": 1, "hot_gas": 0.4}, {"cooling": 1, "hot_gas": 0.4}, set()),
         (REST, WARM, {"cooling": 1, "hot_gas": 1.4}, {"hot_gas": 1}, {"not_installed"}),
-        (REST, WARM, {"hot_gas": 1, "fan": 1}, {"hot_gas": 0, "airflow": 1}, {"reheat_alone"}),
+        (REST, WARM, {"hot_gas": 1, "fan": 1, "airflow": 1}, {"hot_gas": 0, "airflow": 1}, {"reheat_alone"}),
         (
             REST._replace(cooling_time=60.0), WARM, {"cooling": 1, "hot_gas": 1},
             {"cooling": 0, "hot_gas": 0}, {"minimum_time", "reheat_alone"},
@@ -170,7 +172,7 @@ def test_a_house_without_machines_refuses_all_calls() -> None:
         {"hot_gas": 1},
     ):  # fmt: skip
         result = run(unit=NOTHING, installed=NO_DEHUMIDIFIER, **calls)
-        assert result[:-1] == (0.0,) * (len(Running._fields) - 1)
+        assert result._replace(fan_share=0.0)[:-1] == (0.0,) * (len(Running._fields) - 1)
         assert "not_installed" in refusals(result)
     assert run(unit=NOTHING, installed=NO_DEHUMIDIFIER, fan=1.0).airflow == 0.0
 

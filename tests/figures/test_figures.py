@@ -349,18 +349,14 @@ def test_both_fans_of_a_coil(two: Comparison) -> None:
     conditions = {"temperature": "75 degF", "relative_humidity": 55.0, "stage": 1}
     figure = effective_shr_figure(attrs.evolve(cooling, fan_off_delay=60.0), **conditions)
     steady, continuous, automatic = figure.axes[0].lines
-    flow = 17.0 / 24.0
-    for line, changes in (
-        (continuous, {"idle_airflow": flow}),
-        (automatic, {"fan_off_delay": 60.0}),
-    ):
-        unit = attrs.evolve(cooling, **{"fan_off_delay": 60.0, **changes})
+    for line, fan in ((continuous, "on"), (automatic, "auto")):
+        unit = attrs.evolve(cooling, fan_off_delay=60.0, fan=fan)
         table = ms.coil_bench(unit, **conditions)
         np.testing.assert_allclose(line.get_xydata()[:, 1], table["shr"], atol=1e-9)
     assert steady.get_ydata()[0] == automatic.get_ydata()[-1] == continuous.get_ydata()[-1]
     assert (continuous.get_ydata()[:-1] > automatic.get_ydata()[:-1]).all()
-    assert "Continuous fan at 71 % airflow" in written(figure)
-    assert "Automatic fan, fan-off delay 60 s" in written(figure)
+    assert "Fan ON at 71 % airflow" in written(figure)
+    assert "Fan AUTO, fan-off delay 60 s" in written(figure)
     renderer = drawn(figure).get_renderer()
     for text in figure.findobj(Text):
         box = text.get_window_extent(renderer)

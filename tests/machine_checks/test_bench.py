@@ -47,7 +47,7 @@ def test_refusals(changes: dict[str, Any], sentence: str) -> None:
 
 
 @pytest.mark.parametrize("stage", [1, 2])
-@pytest.mark.parametrize("fan", [{}, {"idle_airflow": 0.5}, {"fan_off_delay": "90 s"}])
+@pytest.mark.parametrize("fan", [{}, {"fan": "on", "fan_airflow": 0.5}, {"fan_off_delay": "90 s"}])
 def test_what_does_not_drain_went_back(stage: int, fan: dict[str, Any]) -> None:
     """And a run without rests drains all that it condenses, at the coil's own SHR."""
     table = ms.coil_bench(two_stage(**fan), stage=stage)
@@ -64,7 +64,7 @@ def test_what_does_not_drain_went_back(stage: int, fan: dict[str, Any]) -> None:
 
 def test_water_held_goes_by_the_face() -> None:
     """Twice the face holds twice the water; with neither, an idle coil gives nothing back."""
-    kwargs = {"idle_airflow": 1.0}
+    kwargs: dict[str, Any] = {"fan": "on", "fan_airflow": 1.0}
     by_face = ms.coil_bench(two_stage(coil_face_area=0.2, water_held=4.0, **kwargs))
     by_water = ms.coil_bench(two_stage(coil_face_area=0.4, water_held=2.0, **kwargs))
     assert by_face["shr"].to_numpy() == pytest.approx(by_water["shr"].to_numpy(), abs=1e-12)

@@ -142,7 +142,8 @@ def test_waits_are_those_of_the_machines() -> None:
     times = dict(gather(study(ms.strategies.temperature_only, of), "It").times)
     assert times["Compressor"] == "minimum on time 7 min, minimum off time 4 min"
     assert times["Changeover delay, cooling and heating"] == "at least 9 min"
-    assert times["Fan-off delay"] == "90 s"
+    assert times["Fan-off delay (blower delay)"] == "90 s"
+    assert times["Thermostat fan switch"] == "AUTO"
     assert times["Strip delays"] == "airflow proof 20 s; between stages 45 s"
 
 

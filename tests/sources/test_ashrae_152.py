@@ -142,7 +142,7 @@ def test_unbalanced_leaks_draw_air_in_or_push_it_out(supply: float, back: float)
         "room": (25.0, 0.5), "outdoors": (30.0, 0.6), "natural": natural,
         "house": houses.bare_house(ducts=ducts),
     }  # fmt: skip
-    _, step = one_step(UNVENTILATED, **at, fan=1.0)
+    _, step = one_step(UNVENTILATED, **at, fan=1.0, airflow=1.0)
     w_out = air.humidity_ratio_at(30.0, 0.6, SEA_LEVEL)
     density = air.dry_air_density(30.0, w_out, SEA_LEVEL)
     blown = 900.0 * 0.000471947443 * air.STANDARD_DENSITY
@@ -168,7 +168,7 @@ def test_closed_doors_unbalance_while_the_blower_runs() -> None:
     w = air.humidity_ratio_at(25.0, 0.5, SEA_LEVEL)
     density = air.dry_air_density(25.0, w, SEA_LEVEL)
     for calls, total in (
-        ({"fan": 1.0}, 0.05), ({"fan": 1.0, "airflow": 0.5}, math.hypot(0.03, 0.02)), ({}, 0.03),
+        ({"fan": 1.0, "airflow": 1.0}, 0.05), ({"fan": 1.0, "airflow": 0.5}, math.hypot(0.03, 0.02)), ({}, 0.03),
     ):  # fmt: skip
         _, step = one_step(
             UNVENTILATED,

@@ -130,7 +130,7 @@ def at_rating(unit: Cooling, number: int) -> tuple[Stream, float]:
     )
     flow = stage_at(table, number).flow
     nothing: dict[str, Any] = {**dict.fromkeys(Running._fields, 0.0), "refused": 0}
-    running = Running(**{**nothing, "cooling": number + 1.0, "airflow": flow})
+    running = Running(**{**nothing, "cooling": number + 1.0, "airflow": flow, "fan_share": 1.0})
     stream = run_air_handler(
         running, state, Entering(t, w, celsius(67.0), SEA_LEVEL), handler, table, 0.0, celsius(95.0),
         handler.full_flow, 60.0,

@@ -36,6 +36,7 @@ terms of the water left it is dM/dt = -r0 sqrt(M / M_held).
 """
 
 import math
+from typing import Any
 
 import attrs
 import pandas as pd
@@ -125,7 +126,7 @@ def room() -> tuple[float, float]:
     return float(t), float(rh)
 
 
-def on_the_bench(room: tuple[float, float], **changes: float) -> pd.DataFrame:
+def on_the_bench(room: tuple[float, float], **changes: Any) -> pd.DataFrame:
     rate = steady(*room)[1]
     unit = attrs.evolve(UNIT, water_held=T_WET * rate / UNIT.coil_face_area, **changes)
     return ms.coil_bench(
@@ -140,7 +141,7 @@ def on_the_bench(room: tuple[float, float], **changes: float) -> pd.DataFrame:
 
 def test_constant_fan(room: tuple[float, float]) -> None:
     """The bench agrees within 0.001, because like is compared with like."""
-    table = on_the_bench(room, idle_airflow=1.0)
+    table = on_the_bench(room, fan="on", fan_off_delay=0.0)
     table["formula"] = [henderson_rengarajan(x, GAMMA) for x in table.index]
     print(table[["on_min", "off_min", "shr", "formula"]].round(4).to_string())
     assert (table["shr"] - table["formula"]).abs().max() < 0.001
@@ -163,7 +164,7 @@ def test_automatic_fan(room: tuple[float, float], drift: float) -> None:
     memory) found an effective SHR that rises little. Air so slow leaves saturated, so that
     gamma = drift x flow x pull / condensation.
     """
-    table = on_the_bench(room, off_cycle_airflow=drift)
+    table = on_the_bench(room, fan_off_delay=0.0, off_cycle_airflow=drift)
     _, rate, pull = steady(*room)
     gamma = drift * STAGE.dry_air * pull / rate
     if drift == 0.0:

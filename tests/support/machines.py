@@ -54,7 +54,9 @@ def any_cooling(draw: st.DrawFn) -> ms.Cooling:
             water_held=draw(floats(0.0, 6.0)),
             off_cycle_airflow=draw(floats(0.0, 0.1)),
             fan_off_delay=draw(floats(0.0, 300.0)),
-            idle_airflow=draw(st.one_of(st.just(0.0), floats(0.3, 1.0))),
+            fan=draw(st.sampled_from(["auto", "on", "circulation"])),
+            circulation=draw(floats(60.0, 3600.0)),
+            fan_airflow=draw(floats(0.3, 1.0)),
         )
     except ms.InputError:  # no saturated coil behind this rating
         assume(False)

@@ -257,8 +257,11 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "delay of the fan": (
         SUMMER, machine("cooling", fan_off_delay="90 s"), machine("cooling", fan_off_delay=0.0),
     ),
-    "continuous fan": (
-        SUMMER, machine("cooling", idle_airflow=0.5), machine("cooling", idle_airflow=0.0),
+    "fan switch": (SUMMER, SAME, machine("cooling", fan="on")),
+    "airflow of the fan alone": (FAN_ON, SAME, machine("cooling", fan_airflow=0.4)),
+    "circulation": (
+        SUMMER, machine("cooling", fan="circulation", circulation="40 min"),
+        machine("cooling", fan="circulation", circulation="10 min"),
     ),
     "crankcase heat": (SUMMER, SAME, machine("cooling", crankcase_heat=0.0)),
     "least running time": (
