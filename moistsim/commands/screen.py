@@ -73,7 +73,7 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
         f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days, "
         f"step {duration(to_si(study.step, 's', 'step'))}; electricity {study.tariff.words}"
     )
-    if any(machines.furnace is not None for machines, _ in study.options.values()):
+    if any(option.machines.furnace is not None for option in study.resolved.values()):
         per, unit = (from_si(1.0, "kWh", "therm"), "therm") if show.us else (1.0, "kWh")
         facts["Season"] += f", gas at {study.tariff.gas_price / per:.3g} USD/{unit}"
     for name, text in facts.items():

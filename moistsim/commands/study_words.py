@@ -156,7 +156,7 @@ def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str
 
 def reviews(scenario: Scenario) -> Iterator[str]:
     """Findings of the review of each option's rule table."""
-    for name, (machines, strategy) in scenario.study.options.items():
+    for name, (machines, strategy, _) in scenario.study.resolved.items():
         if isinstance(strategy.base, RuleTable):
             for finding in review(strategy, machines):
                 yield from textwrap.wrap(f"Check the rules of {name!r}: {finding}", WIDTH)

@@ -29,7 +29,7 @@ from moistsim.house.people import (
     on_day,
 )
 from moistsim.house.surfaces import GLASS, UPRIGHT, Surface, Window
-from moistsim.house.typical import TypicalHouse, replaced
+from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
 __all__ = [
     "ACTIVITIES",
@@ -66,5 +66,6 @@ __all__ = [
     "design_moisture",
     "hours_within",
     "on_day",
+    "one_leakage",
     "replaced",
 ]

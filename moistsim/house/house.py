@@ -18,7 +18,7 @@ from moistsim.house.people import (
     WindowOpening,
     design_moisture,
 )
-from moistsim.house.typical import TypicalHouse, replaced
+from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
 
 @description
@@ -209,7 +209,8 @@ class House:
                 "House.typical", Problem("no floor_area"), "a floor_area, such as '2000 ft2'"
             )
         rest = {name: value for name, value in fields.items() if name not in of_typical}
-        house: House = _made(cls, replaced(TypicalHouse(**known).fields(), rest))
+        usual = one_leakage(TypicalHouse(**known).fields(), rest)
+        house: House = _made(cls, replaced(usual, rest))
         return house
 
     @property

@@ -146,3 +146,26 @@ def replaced(usual: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
         if isinstance(usual.get(name), dict) and isinstance(value, dict):
             merged[name] = replaced(usual[name], value)
     return merged
+
+
+_LEAKAGE = (("", "ach50"), ("leakage", "cfm50"), ("leakage", "effective_area"))
+"""Tables and keys by which a house states its air leakage, one at a time."""
+
+
+def one_leakage(usual: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    """Drop the air leakage from tables of a house where `given` states it, in whatever way."""
+
+    def stated(table: dict[str, Any], part: str, key: str) -> bool:
+        inner = table.get(part) if part else table
+        return isinstance(inner, dict) and key in inner
+
+    if not any(stated(given, part, key) for part, key in _LEAKAGE):
+        return usual
+    kept = dict(usual)
+    for part, key in _LEAKAGE:
+        if stated(kept, part, key):
+            if part:
+                kept[part] = {name: x for name, x in kept[part].items() if name != key}
+            else:
+                del kept[key]
+    return kept

@@ -11,7 +11,7 @@ import attrs
 from moistsim.core.errors import Fix, InputError, Problem
 from moistsim.core.units import KINDS, WITHOUT_UNIT, expected
 from moistsim.equipment import Cooling
-from moistsim.house import House, TypicalHouse, replaced
+from moistsim.house import House, TypicalHouse, one_leakage, replaced
 from moistsim.prices import HourlyProfile
 from moistsim.scenario.places import Place, ScenarioError, check_keys, text_of
 
@@ -161,7 +161,7 @@ def house_of(table: Any, place: Place) -> House:
     if isinstance(table, dict) and "typical" in table:
         typical = build(TypicalHouse, table["typical"], place.inside("typical"))
         given = {key: value for key, value in table.items() if key != "typical"}
-        table = replaced(typical.fields(), given)
+        table = replaced(one_leakage(typical.fields(), given), given)
     house: House = build(House, table, place)
     return house
 

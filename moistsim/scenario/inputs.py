@@ -1,7 +1,7 @@
 """All input values of a scenario, each measured, stated by the user, or assumed by default."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Literal, NamedTuple, cast
 
 import attrs
@@ -34,7 +34,9 @@ class Input(NamedTuple):
 
 
 def inputs(scenario: Scenario) -> Iterator[Input]:
-    """All input values of a scenario. Machines that all options share appear once.
+    """All input values of a scenario. Machines that all options share appear once, like the house.
+
+    Of an option's own house, only the values appear that differ.
 
     Examples
     --------
@@ -55,20 +57,31 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
 
     def of(described: Any, stem: str, elsewhere: Iterable[str] = ()) -> Iterator[Input]:
         for field in attrs.fields(type(described)):
-            value, metadata = getattr(described, field.name), field.metadata
-            name = f"{stem}.{field.name}"
             others = [f"{other}.{field.name}" for other in elsewhere]
-            if value is None:
-                continue
-            if "part" not in metadata:
-                unit = metadata.get("unit")
-                yield Input(name, value, unit, metadata.get("help", ""), origin(name, *others))
-            elif metadata.get("many"):
-                for number, item in enumerate(value, 1):
-                    at = f"[{number}]"
-                    yield from of(item, name + at, [other + at for other in others])
-            else:
-                yield from of(value, name, others)
+            value = getattr(described, field.name)
+            yield from of_value(value, field.metadata, f"{stem}.{field.name}", others)
+
+    def of_value(
+        value: Any, metadata: Mapping[str, Any], name: str, others: list[str]
+    ) -> Iterator[Input]:
+        if value is None:
+            return
+        if "part" not in metadata:
+            unit = metadata.get("unit")
+            yield Input(name, value, unit, metadata.get("help", ""), origin(name, *others))
+        elif isinstance(value, tuple):
+            for number, item in enumerate(value, 1):
+                at = f"[{number}]"
+                yield from of(item, name + at, [other + at for other in others])
+        else:
+            yield from of(value, name, others)
+
+    def of_changes(option: str, stem: str) -> Iterator[Input]:
+        for change in study.changes(option):
+            name = re.sub(r"\.(\d+)\b", r"[\1]", ".".join((stem, *change.path)))
+            if change.after is None:
+                yield Input(name, "none", None, change.metadata.get("help", ""), origin(name))
+            yield from of_value(change.after, change.metadata, name, [])
 
     yield from of(study.house, "house")
     yield from of(study.tariff, "tariff")
@@ -77,7 +90,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
     if terms is not None:
         yield from of(terms, "economics")
     yield from of(scenario.risk_basis, "risk")
-    machines = [equipment for equipment, _ in study.options.values()]
+    machines = [option.machines for option in study.resolved.values()]
     shared = {
         field.name
         for field in attrs.fields(cast(Any, type(machines[0])))
@@ -87,13 +100,14 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
     for item in of(machines[0], "equipment", [f"{stem}.equipment" for stem in stems]):
         if re.split(r"[.\[]", item.key)[1] in shared:
             yield item
-    for stem, (name, (equipment, strategy)) in zip(stems, study.options.items(), strict=True):
+    for stem, (name, option) in zip(stems, study.resolved.items(), strict=True):
         own = [
             item
-            for item in of(equipment, f"{stem}.equipment", ["equipment"])
+            for item in of(option.machines, f"{stem}.equipment", ["equipment"])
             if re.split(r"[.\[]", item.key.removeprefix(f"{stem}.equipment."))[0] not in shared
         ]
-        own += _of_strategy(strategy, stem, origin)
+        own += _of_strategy(option.strategy, stem, origin)
+        own += of_changes(name, f"{stem}.house")
         if name in purchases:
             own += of(purchases[name], f"{stem}.purchase")
         yield from (item._replace(option=name) for item in own)

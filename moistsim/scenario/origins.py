@@ -24,8 +24,8 @@ def stated_in(table: dict[str, Any]) -> frozenset[str]:
             own.add(key.partition(".table.")[0] + ".values")
         if ".rules[" in key:
             own.add(key.partition(".rules[")[0] + ".rules")
-        if key.startswith("house.typical."):
-            own.add(key.replace("house.typical.", "house."))
+        if key.startswith("house.typical.") or ".house.typical." in key:
+            own.add(key.replace("house.typical.", "house.", 1))
     return frozenset(own)
 
 

@@ -130,7 +130,7 @@ def by_name(
 def _kind(keys: Keys, owner: Any) -> Any:
     """The description that a table belongs to, if any, by that of its owner."""
     if keys[0] == "options" and len(keys) == 3:
-        return {"equipment": Equipment, "purchase": Purchase}.get(str(keys[2]))
+        return {"equipment": Equipment, "house": House, "purchase": Purchase}.get(str(keys[2]))
     if len(keys) == 1:
         return {"house": House, "tariff": Tariff, "equipment": Equipment, "economics": Terms}.get(
             str(keys[0])
@@ -143,7 +143,7 @@ def _may_vary(keys: Keys) -> bool:
     """Whether numbers at a place in the file, or below it, may be ranges."""
     if keys[0] != "options":
         return keys[0] in ("house", "tariff", "equipment", "economics")
-    return len(keys) < 3 or keys[2] in ("setpoints", "equipment", "purchase")
+    return len(keys) < 3 or keys[2] in ("setpoints", "equipment", "house", "purchase")
 
 
 def _of_table(table: Mapping[str, Any]) -> Range | Triangular:
@@ -247,6 +247,8 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
             shared = tables["equipment"].pop(machine)
             for own in tables["options"].values():
                 own.setdefault("equipment", {})[machine] = copy.deepcopy(shared)
+        if rest.startswith("house."):
+            _copied(tables["house"], owner.setdefault("house", {}), rest.split(".")[1:])
     elif name.startswith("strategy."):
         raise InputError(
             f"write_scenario ranges[{name!r}]",
@@ -257,3 +259,13 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
     for key in keys[:-1]:
         owner = owner[int(key) - 1] if isinstance(owner, list) else owner.get(key, {})
     return owner, keys[-1]
+
+
+def _copied(shared: dict[str, Any], own: dict[str, Any], keys: list[str]) -> None:
+    """Copy a value of the house into the table of an option that does not change it."""
+    key, *rest = keys
+    if key not in own and key in shared:
+        part = rest and isinstance(shared[key], dict)
+        own[key] = {} if part else copy.deepcopy(shared[key])
+    if rest and isinstance(shared.get(key), dict) and isinstance(own.get(key), dict):
+        _copied(shared[key], own[key], rest)

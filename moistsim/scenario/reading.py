@@ -52,8 +52,12 @@ def read_scenario(path: str | Path) -> Scenario:
         `rule_table`; ``additions``, a list of names in `strategies.ADDITIONS`; ``setpoints``, a
         table of setpoints that differ from their defaults (for rules: `cooling_setpoint` and
         `heating_setpoint`); ``equipment``, machines of this option alone, which are added to the
-        shared ones or replace them whole; ``purchase``, the fields of `Purchase`, for all options
-        or for none.
+        shared ones or replace them whole; ``house``, what the option changes in the house;
+        ``purchase``, the fields of `Purchase`, for all options or for none.
+    ``[options."name".house]``
+        Fields that differ from ``[house]``, with parts as inner tables: the rest stays. A list
+        ``absent`` names what the house then lacks. Stating the air leakage in one way replaces the
+        other way.
     ``[economics]``
         The fields of `Terms`. Each option then needs a purchase.
     ``[risk]``
@@ -70,8 +74,8 @@ def read_scenario(path: str | Path) -> Scenario:
         the values that were given to that run. Without them, all values of the file count as stated.
 
     Every quantity is a number in SI or a text with its unit. In ``[house]``, ``[tariff]``,
-    ``[economics]``, ``[equipment]`` and in setpoints, equipment and purchases of options, a number
-    may be a range for `how_sure`: ``"1.5 ± 0.4"`` or ``"80 ± 15 cfm"`` (also ``+-``), with one
+    ``[economics]``, ``[equipment]`` and in setpoints, equipment, house and purchases of options, a
+    number may be a range for `how_sure`: ``"1.5 ± 0.4"`` or ``"80 ± 15 cfm"`` (also ``+-``), with one
     standard deviation after the sign, for a temperature as a difference; ``{ low = 1, high = 3 }``
     for a uniform distribution (of the logarithm with ``scale = "log"``); or ``{ low = 1, likely =
     1.5, high = 3 }`` for a triangle. The study uses the middle: the number before ±, the likely
@@ -153,7 +157,8 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
             raise place.error(
                 "options", Problem(f"the name {name!r}"), "a name that can be printed"
             )
-        options[name] = option_of(option, shared, place.inside("options").inside(name))
+        inner = place.inside("options").inside(name)
+        options[name] = option_of(option, shared, table["house"], house, inner)
     purchases, terms = {}, None
     if "economics" in table or any("purchase" in option for option in table["options"].values()):
         terms = build(Terms, table.get("economics", {}), place.inside("economics"))

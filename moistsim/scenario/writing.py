@@ -8,6 +8,7 @@ from moistsim.controls import ADDITIONS, BUILT_IN, RuleTable, Strategy
 from moistsim.core.errors import InputError
 from moistsim.scenario.controls import control_as_table
 from moistsim.scenario.descriptions import as_table
+from moistsim.scenario.house_changes import changes_as_table
 from moistsim.scenario.inputs import inputs
 from moistsim.scenario.ranges import put_in
 from moistsim.scenario.record import Scenario
@@ -70,11 +71,11 @@ def checksum(scenario: Scenario) -> str:
 def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     """The tables of a scenario as run, for a file in a folder."""
     study, weather = scenario.study, scenario.study.weather
-    for name, (_, strategy) in study.options.items():
-        _check_known(name, strategy)
+    for name, option in study.resolved.items():
+        _check_known(name, option.strategy)
     season = {key: getattr(study, key) for key in ("start", "end", "step")}
     stamps = weather.frame.index[weather.between(study.start, study.end)]
-    machines = {name: as_table(equipment) for name, (equipment, _) in study.options.items()}
+    machines = {name: as_table(option.machines) for name, option in study.resolved.items()}
     first = next(iter(machines.values()))
     shared = {
         key: value
@@ -84,12 +85,14 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     weathers: Any = scenario.ranges.get("weather", {})
     years = [weather_as_table(folder, scenario.years[k], one) for k, one in weathers.items()]
     options = {}
-    for name, (_, strategy) in study.options.items():
+    for name, option in study.resolved.items():
         own = {key: value for key, value in machines[name].items() if key not in shared}
         bought = scenario.purchases.get(name)
+        house = changes_as_table(study.house, option.house)
         options[name] = {
-            **control_as_table(strategy),
+            **control_as_table(option.strategy),
             **({"equipment": own} if own else {}),
+            **({"house": house} if house else {}),
             **({"purchase": as_table(bought)} if bought is not None else {}),
         }
     said = {

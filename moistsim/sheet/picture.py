@@ -15,9 +15,9 @@ from moistsim.study import Study
 
 def run_season(study: Study, option: str) -> Season:
     """An option's season."""
-    machines, strategy = study.options[option]
+    machines, strategy, house = study.resolved[option]
     return simulate(
-        study.house, machines, strategy, study.weather,
+        house, machines, strategy, study.weather,
         start=study.start, end=study.end, step=study.step,
     )  # fmt: skip
 

@@ -64,18 +64,16 @@ def gather(
     if option not in study.options:
         raise InputError("sequence option", option, "one of " + ", ".join(study.options))
     check_day(study, day)
-    machines, strategy = study.options[option]
+    machines, strategy, house = study.resolved[option]
     show, air_now = Show(units), today or Today()
     found = probe(strategy, machines)
     pressure = float(study.weather.frame["pressure"].mean())
-    rig = Rig(study.house, machines, strategy, pressure, found.hour, found.month)
+    rig = Rig(house, machines, strategy, pressure, found.hour, found.month)
     season = run_season(study, option)
     chosen, what = picture_day(study, option, season, day)
     readings, drying, held = gauge_rows(machines, rig, found, air_now, show)
     winter = (
-        prove(study.house, machines, strategy, study.weather, study.step)
-        if heats(machines)
-        else None
+        prove(house, machines, strategy, study.weather, study.step) if heats(machines) else None
     )
     came_to = answers(strategy, machines, found, rig)
     table = {

@@ -149,8 +149,8 @@ def size(
     Parameters
     ----------
     study : Study
-        The base option has the air conditioner; its drying machines do not count. The first option
-        with a dehumidifier gives that machine's efficiency, rating point and control.
+        The base option has the air conditioner and the house; its drying machines do not count. The
+        first option with a dehumidifier gives that machine's efficiency, rating point and control.
     temperature, rh : float or str, optional
         Setpoints of the room, degC and percent. Default: the cooling setpoint and the humidity
         setpoint of that option (or of the first that has one), else 24.5 degC and 50 %.
@@ -183,7 +183,7 @@ def size(
     from tqdm import tqdm
 
     base = study.base or next(iter(study.options))
-    machines = study.options[base][0]
+    machines, _, house = study.resolved[base]
     if machines.cooling is None:
         raise InputError(
             "size base", Problem(f"{base!r}, an option without cooling"), "one that cools"
@@ -192,19 +192,22 @@ def size(
     asked = [to_si(x, "kg/s", "size sizes") for x in given]
     if not asked or min(asked) <= 0.0:
         raise InputError("size sizes", given, "one rated size or more, all above 0")
-    own = next((n for n, (m, _) in study.options.items() if m.dehumidifier is not None), None)
-    control_of = own or next((n for n, o in study.options.items() if thresholds(*o)), base)
+    options = study.resolved
+    own = next((n for n, o in options.items() if o.machines.dehumidifier is not None), None)
+    control_of = own or next(
+        (n for n, o in options.items() if thresholds(o.machines, o.strategy)), base
+    )
     template = _template(study, own)
     room = _room(study, control_of, temperature, rh)
     dried, drying = _drying(study, own, base, room)
     control = _control(dried, drying, room)
-    only: Strategy = temperature_only(**_shared(study.options[control_of][1], room))
+    only: Strategy = temperature_only(**_shared(options[control_of].strategy, room))
     whole: Any = machines
     plain: Equipment = attrs.evolve(whole, dehumidifier=None, hot_gas=None, enable=None)
 
     def run(equipment: Equipment, strategy: Strategy) -> Season:
         return simulate(
-            study.house, equipment, strategy, study.weather,
+            house, equipment, strategy, study.weather,
             start=study.start, end=study.end, step=study.step,
         )  # fmt: skip
 
@@ -260,11 +263,11 @@ def _answer(
 ) -> Sizing:  # fmt: skip
     by_hour = loads(held)
     tables: dict[Any, pd.DataFrame] = {n: by_hour.mean(x.hours) for n, x in chosen.items()}
-    derating = deratings(study.house, only, room, template.filter_factor)
+    derating = deratings(alone.house, only, room, template.filter_factor)
     totals: dict[str, Any] = {name: table.loc["total"] for name, table in tables.items()}
 
     top = len(plain.cooling.stages) if plain.cooling else 0
-    at_design = capacity(study.house, plain, only, top, room, chosen[HOT])
+    at_design = capacity(alone.house, plain, only, top, room, chosen[HOT])
     over = pd.Series({"sensible": np.nan, "total": np.nan}, name="capacity over load")
     hot = totals[HOT]
     # Without a sensible load at the hot condition, the ratio does not exist.
@@ -278,12 +281,11 @@ def _answer(
     if MILD in chosen:
         by_the_hour = by_hour.sensible[chosen[MILD].hours].sum(axis=1)
         strips = reheat(
-            study.house, plain, only, room, chosen[MILD], chosen[HOT],
+            alone.house, plain, only, room, chosen[MILD], chosen[HOT],
             float(totals[MILD]["sensible_W"]), float(by_the_hour.min()),
         )  # fmt: skip
     cooled = {
-        name: _cooled(study, plain, only, room, x, totals[name], alone, held)
-        for name, x in chosen.items()
+        name: _cooled(plain, only, room, x, totals[name], alone, held) for name, x in chosen.items()
     }
     return Sizing(
         study=study,
@@ -292,7 +294,7 @@ def _answer(
         conditions=chosen,
         loads=pd.concat(tables, names=["condition"]),
         air_conditioner=_by("condition", cooled),
-        need=_need(study, only, template, room, chosen, held),
+        need=_need(only, template, room, chosen, held),
         derating=derating,
         oversizing=over,
         cooling_sizes=cooling,
@@ -304,14 +306,14 @@ def _answer(
 
 
 def _cooled(
-    study: Study, plain: Equipment, only: Strategy, room: Room, at: Condition,
+    plain: Equipment, only: Strategy, room: Room, at: Condition,
     load: "pd.Series[float]", alone: Season, held: Season,
 ) -> dict[str, float]:  # fmt: skip
     """A row of `Sizing.air_conditioner`."""
     assert plain.cooling is not None
     found, number = None, 0
     for number in range(1, len(plain.cooling.stages) + 1):
-        found = capacity(study.house, plain, only, number, room, at)
+        found = capacity(alone.house, plain, only, number, room, at)
         if found is not None and found.sensible >= load["sensible_W"]:
             break
     hours, lonely, kept = at.hours, alone.hourly[at.hours], held.hourly[at.hours]
@@ -344,7 +346,7 @@ def _coil_water(hourly: pd.DataFrame) -> float:
 
 
 def _need(
-    study: Study, only: Strategy, template: Dehumidifier, room: Room,
+    only: Strategy, template: Dehumidifier, room: Room,
     chosen: dict[str, Condition], held: Season,
 ) -> pd.DataFrame:  # fmt: skip
     hourly = held.hourly
@@ -360,7 +362,7 @@ def _need(
         still = wettest if name == WETTEST else 24.0 * float(taken[of].mean())
         t = float(hourly["indoor_temperature_C"][of].mean())
         rows[name] = {"still_kg_day": still, "room_C": t}
-        factors = deratings(study.house, only, Room(t, room.rh), template.filter_factor)
+        factors = deratings(held.house, only, Room(t, room.rh), template.filter_factor)
         for rating, factor in factors.items():
             rows[name][rated(rating)] = still / factor if factor > 0.0 else np.nan
     return _by("condition", rows)
@@ -384,7 +386,7 @@ def _held(plain: Equipment, template: Dehumidifier, alone: Season, room: Room) -
 
 
 def _template(study: Study, own: str | None) -> Dehumidifier:
-    found = study.options[own][0].dehumidifier if own else None
+    found = study.resolved[own].machines.dehumidifier if own else None
     return found or Dehumidifier(capacity=to_si("70 pint/day", "kg/s", ""))
 
 
@@ -407,9 +409,9 @@ def _shared(strategy: Strategy, room: Room) -> dict[str, float]:
 def _drying(study: Study, own: str | None, base: str, room: Room) -> tuple[Equipment, Strategy]:
     """Machines and control for the sweep of dehumidifier sizes, with the setpoints of the room."""
     if own is None:
-        shared = _shared(study.options[base][1], room)
-        return study.options[base][0], with_dehumidifier(target_rh=room.rh, **shared)
-    machines, strategy = study.options[own]
+        machines, strategy, _ = study.resolved[base]
+        return machines, with_dehumidifier(target_rh=room.rh, **_shared(strategy, room))
+    machines, strategy, _ = study.resolved[own]
     cooling = strategy.name_of(Role.COOLING)
     if cooling is not None:
         strategy = strategy(**{cooling: room.temperature})
@@ -430,7 +432,7 @@ def _control(machines: Equipment, strategy: Strategy, room: Room) -> Control:
 def _room(
     study: Study, option: str, temperature: float | str | None, rh: float | str | None
 ) -> Room:
-    machines, strategy = study.options[option]
+    machines, strategy, _ = study.resolved[option]
     t = strategy.setpoint(Role.COOLING)
     if temperature is not None:
         t = to_si(temperature, "degC", "size temperature")

@@ -3,7 +3,7 @@
 from moistsim.study.fault_table import fault_table
 from moistsim.study.main_machine import MACHINES, main_machine
 from moistsim.study.matching import Matched, match_option
-from moistsim.study.study import ALIKE, Comparison, Study
+from moistsim.study.study import ALIKE, Comparison, Option, Study
 from moistsim.study.tuning import Tuned, shown_unit, tune
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "Comparison",
     "MACHINES",
     "Matched",
+    "Option",
     "Study",
     "Tuned",
     "fault_table",

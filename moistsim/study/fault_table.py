@@ -116,9 +116,9 @@ def fault_table(
         sets[name] = tuple(given) if isinstance(given, Sequence) else (given,)
 
     def run(option: str, wired: str, failing: tuple[Fault, ...]) -> Season:
-        machines, strategy = study.options[option]
+        machines, strategy, house = study.resolved[option]
         return simulate(
-            study.house, _wired(machines, wired, enable), strategy, study.weather,
+            house, _wired(machines, wired, enable), strategy, study.weather,
             start=study.start, end=study.end, step=study.step, faults=failing,
         )  # fmt: skip
 

@@ -17,6 +17,7 @@ from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.units import fahrenheit, to_si
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
+from moistsim.house import House
 from moistsim.season import Season, simulate
 from moistsim.study.study import Comparison, Study
 
@@ -205,9 +206,9 @@ def match_option(
     )
 
 
-def _run(study: Study, machines: Equipment, strategy: Strategy) -> Season:
+def _run(study: Study, house: House, machines: Equipment, strategy: Strategy) -> Season:
     return simulate(
-        study.house, machines, strategy, study.weather,
+        house, machines, strategy, study.weather,
         start=study.start, end=study.end, step=study.step,
     )  # fmt: skip
 
@@ -215,14 +216,14 @@ def _run(study: Study, machines: Equipment, strategy: Strategy) -> Season:
 def _matched(
     study: Study, option: str, target: float, within: float, measure: Measure, as_set: Season | None
 ) -> MatchedOption:
-    machines, strategy = study.options[option]
-    first = as_set or _run(study, machines, strategy)
+    machines, strategy, house = study.resolved[option]
+    first = as_set or _run(study, house, machines, strategy)
     low, high = reach(machines, strategy)
     # Only the best is kept: a season holds every hour.
     best: list[tuple[float, Season]] = [(0.0, first)]
 
     def away(shift: float) -> float:
-        season = _run(study, *moved(machines, strategy, shift))
+        season = _run(study, house, *moved(machines, strategy, shift))
         miss = season.meter.of(measure) - target
         if abs(miss) < abs(best[0][1].meter.of(measure) - target):
             best[0] = shift, season
@@ -362,7 +363,10 @@ class Matched:
     @cached_property
     def comparison(self) -> Comparison:
         """Comparison of the matched options; an option that cannot match is in its closest run."""
-        options: Any = {name: (x.machines, x.strategy) for name, x in self.options.items()}
+        given = self.as_set.study.options
+        options: Any = {
+            name: (x.machines, x.strategy, *given[name][2:]) for name, x in self.options.items()
+        }
         study = attrs.evolve(self.as_set.study, options=options)
         return Comparison(study, {name: x.season for name, x in self.options.items()})
 
@@ -475,7 +479,11 @@ def match(
     if wanted is None:
         value = {name: season.meter.of(of) for name, season in before.seasons.items()}
         if target is None:
-            movable = [n for n, option in study.options.items() if reach(*option) != (0.0, 0.0)]
+            movable = [
+                name
+                for name, option in study.resolved.items()
+                if reach(option.machines, option.strategy) != (0.0, 0.0)
+            ]
             wanted = min(value[name] for name in movable or value)
         else:
             wanted = value[str(target)]

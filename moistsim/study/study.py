@@ -3,12 +3,13 @@
 import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import attrs
 import pandas as pd
 
 from moistsim.controls import Strategy
+from moistsim.core.changes import Change, differences
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import in_trade
@@ -26,16 +27,26 @@ ALIKE = 0.3
 """Largest difference of mean dew points between options that count as equally dry, K."""
 
 
+class Option(NamedTuple):
+    """The machines, the strategy and the house of an option."""
+
+    machines: Equipment
+    strategy: Strategy
+    house: House
+    """The option's own house, or that of the study."""
+
+
 @attrs.frozen(eq=False)
 class Study:
-    """Options for one house, each a set of machines and the strategy that runs them.
+    """Options for one house: each has machines and a strategy, and may change the house.
 
     Parameters
     ----------
     house, weather
-        The house and the weather of all options.
-    options : dict of str to (Equipment, Strategy)
-        Options by name, in the order of all tables and figures.
+        The house as it is, and the weather of all options.
+    options : dict of str to (Equipment, Strategy) or (Equipment, Strategy, House)
+        Options by name, in the order of all tables and figures. A third entry is the house after a
+        change, such as sealed ducts, made from `house` with ``attrs.evolve``.
     tariff : Tariff
     emissions : Emissions, optional
         Emission factors. With them, tables have a column with the emissions of each option.
@@ -65,11 +76,22 @@ class Study:
     ... )
     >>> list(study.run(progress=False).table().index)
     ['Thermostat', 'Dehumidifier']
+
+    An option with less air leakage:
+
+    >>> import attrs
+    >>> sealed = attrs.evolve(study.house, ach50=2)
+    >>> options = {**study.options, "Air sealing": (cooled, ms.strategies.temperature_only, sealed)}
+    >>> attrs.evolve(study, options=options).resolved["Air sealing"].house.ach50
+    2.0
     """
 
     house: House
     weather: Weather
-    options: Mapping[str, tuple[Equipment, Strategy]] = attrs.field(converter=dict)
+    options: Mapping[str, tuple[Equipment, Strategy] | tuple[Equipment, Strategy, House]] = (
+        attrs.field(converter=dict)
+    )
+    """Options as given; `resolved` has them with their houses."""
     tariff: Tariff = attrs.field(factory=Tariff, kw_only=True)
     emissions: Emissions | None = attrs.field(default=None, kw_only=True)
     base: str | None = attrs.field(default=None, kw_only=True)
@@ -81,15 +103,31 @@ class Study:
         if not self.options:
             raise InputError("Study.options", dict(self.options), "one option or more")
         for name, option in self.options.items():
+            kinds = (Equipment, Strategy, House)
             if not (
                 isinstance(option, tuple)
-                and len(option) == 2
-                and isinstance(option[0], Equipment)
-                and isinstance(option[1], Strategy)
+                and len(option) in (2, 3)
+                and all(map(isinstance, option, kinds))
             ):
-                raise InputError(f"Study.options[{name!r}]", option, "a pair (Equipment, strategy)")
+                raise InputError(
+                    f"Study.options[{name!r}]",
+                    option,
+                    "(Equipment, strategy), or (Equipment, strategy, house) if it changes the house",
+                )
         if self.base is not None and self.base not in self.options:
             raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
+
+    @property
+    def resolved(self) -> dict[str, Option]:
+        """Options by name, each with its house."""
+        return {
+            name: Option(option[0], option[1], option[2] if len(option) == 3 else self.house)
+            for name, option in self.options.items()
+        }
+
+    def changes(self, option: str) -> tuple[Change, ...]:
+        """The values that an option changes in the house."""
+        return tuple(differences(self.house, self.resolved[option].house))
 
     def run(self, *, progress: bool = True, workers: int | None = None) -> "Comparison":
         """Simulate every option, on threads.
@@ -103,11 +141,13 @@ class Study:
         """
         from tqdm import tqdm
 
+        options = self.resolved
+
         # The first run calculates the forcing that the others share, and loads the compiled loop.
         def one(name: str) -> Season:
-            machines, strategy = self.options[name]
+            machines, strategy, house = options[name]
             return simulate(
-                self.house, machines, strategy, self.weather,
+                house, machines, strategy, self.weather,
                 start=self.start, end=self.end, step=self.step,
             )  # fmt: skip
 

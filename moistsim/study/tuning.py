@@ -271,8 +271,9 @@ def _objective(study: Study) -> str:
 
 
 def _simulate(study: Study, option: str, strategy: Strategy) -> Season:
+    machines, _, house = study.resolved[option]
     return simulate(
-        study.house, study.options[option][0], strategy, study.weather,
+        house, machines, strategy, study.weather,
         start=study.start, end=study.end, step=study.step,
     )  # fmt: skip
 
@@ -312,7 +313,7 @@ class _Search:
     def strategy(self, point: tuple[float, ...]) -> Strategy:
         """The option's strategy with the setpoints of a point."""
         pairs = zip(self.vary.items(), point, strict=True)
-        return self.study.options[self.option][1](**{n: b.si(x) for (n, b), x in pairs})
+        return self.study.resolved[self.option].strategy(**{n: b.si(x) for (n, b), x in pairs})
 
     def one(self, point: tuple[float, ...]) -> dict[str, Any]:
         """Run a point; return its row in the table of runs, or its refusal by the strategy."""
@@ -432,7 +433,7 @@ def tune(
 
     if option not in study.options:
         raise InputError("tune option", option, "one of " + ", ".join(study.options))
-    own = study.options[option][1]
+    own = study.resolved[option].strategy
     if not isinstance(vary, Mapping) or not vary:
         accepted = "a table of one setpoint or more, each with its two bounds, of: "
         raise InputError("tune vary", vary, accepted + ", ".join(own.settings))
@@ -463,7 +464,7 @@ def tune(
         others = {}
         for name, row in zip(
             names,
-            pool.map(lambda n: _row(study, _simulate(study, n, study.options[n][1])), names),
+            pool.map(lambda n: _row(study, _simulate(study, n, study.resolved[n].strategy)), names),
             strict=True,
         ):
             others[name] = row

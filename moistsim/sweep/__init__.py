@@ -1,7 +1,7 @@
 """Many houses: the cases of a sweep, and their run on threads, processes or a cluster."""
 
 from moistsim.sweep.parts import SweepError
-from moistsim.sweep.paths import Parameter, changed, find, find_field, varied
+from moistsim.sweep.paths import Parameter, find, find_field, varied
 from moistsim.sweep.store import MANIFEST, write_whole
 from moistsim.sweep.sweep import Sweep
 
@@ -10,7 +10,6 @@ __all__ = [
     "Parameter",
     "Sweep",
     "SweepError",
-    "changed",
     "find",
     "find_field",
     "varied",

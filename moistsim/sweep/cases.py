@@ -96,7 +96,7 @@ class Cases:
 
     def missing(self, done: set[int]) -> list[int]:
         """Positions of the cases to run, with those of one house and weather next to each other."""
-        shared = [c for c in self.kinds if c == "weather" or c.startswith("house")]
+        shared = [c for c in self.kinds if c == "weather" or c.startswith("house") or ".house" in c]
         order = self.table[shared].reset_index(drop=True)
         order = order.sort_values(shared, kind="stable") if shared else order
         numbers = self.table.index.to_numpy()

@@ -6,12 +6,9 @@ from typing import Any
 
 import attrs
 
-from moistsim.controls import Strategy
+from moistsim.core.changes import changed, inner, rebased
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.units import to_si
-from moistsim.equipment import Equipment
-from moistsim.house import House
-from moistsim.prices import Tariff
 from moistsim.study import Study
 from moistsim.weather import Weather
 
@@ -29,7 +26,7 @@ class Parameter:
     unit: str | None
     """SI unit of a number."""
     options: tuple[str, ...] | None
-    """Options that have the parameter; None if all share it, such as a field of the house."""
+    """Options that have the parameter; None if all share it, such as a field of the study's house."""
     path: tuple[str, ...]
     """Keys that lead to the value, through the house, the tariff, or an option's own parts."""
     taken: Callable[[Any], Any]
@@ -73,35 +70,33 @@ def find(study: Study, name: Any) -> Parameter:
     if root == "options":
         known = sorted((o for o in study.options if rest.startswith(f"{o}.")), key=len)
         if not known:
-            meant = re.split(r"\.(?:strategy|equipment)\b", rest)[0]
+            meant = re.split(r"\.(?:strategy|equipment|house)\b", rest)[0]
             problem = f"{{}} names no option: {meant!r} is unknown"
             raise InputError("Sweep.vary", name, one_of(meant, study.options), problem)
         # Longer names first, because one name may be the start of another.
         options: tuple[str, ...] = (known[-1],)
         root, _, rest = rest.removeprefix(f"{options[0]}.").partition(".")
-        if root not in ("strategy", "equipment"):
+        known_roots = ("strategy", "equipment", "house")
+        if root not in known_roots:
             raise InputError(
-                "Sweep.vary",
-                name,
-                one_of(root, ("strategy", "equipment")),
-                f"unknown part {root!r} in {{}}",
+                "Sweep.vary", name, one_of(root, known_roots), f"unknown part {root!r} in {{}}"
             )
     else:
         options = tuple(study.options)
     if root == "strategy":
         return _find_setpoint(study, name, options, rest)
-    if not rest:
+    if not rest and root == "equipment":
         raise InputError("Sweep.vary", name, "a machine or a field of one: equipment.cooling...")
+    keys = rest.split(".") if rest else []
+    parts = {"equipment": "machines", "house": "house"}
     fields = {
-        option: _find_field(name, study.options[option][0], "equipment", rest.split("."))
+        option: _find_field(name, getattr(study.resolved[option], parts[root]), root, keys)
         for option in options
     }
     having = {option: field for option, field in fields.items() if field is not None}
     if not having:
         raise _absent(name)
-    return _of_field(
-        name, next(iter(having.values())), tuple(having), ("equipment", *rest.split("."))
-    )
+    return _of_field(name, next(iter(having.values())), tuple(having), (root, *keys))
 
 
 def find_field(name: str, whole: Any, rest: str) -> Parameter:
@@ -128,17 +123,6 @@ def find_field(name: str, whole: Any, rest: str) -> Parameter:
     return _of_field(name, found, None, tuple(keys))
 
 
-def changed(whole: Any, changes: Mapping[tuple[str, ...], Any]) -> Any:
-    """Replace several values of a description at the same time, by their paths.
-
-    Raises
-    ------
-    InputError
-        If the description's checks refuse the values.
-    """
-    return _changed(whole, _tree(changes))
-
-
 def _absent(name: str) -> InputError:
     return InputError(
         "Sweep.vary", name, "a part that the base study has, since only then it has a field"
@@ -159,7 +143,7 @@ def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[An
     owner, last = whole, ""
     for position, key in enumerate(keys):
         if position:
-            owner = _inner(owner, last)
+            owner = inner(owner, last)
         if owner is None:
             return None
         if isinstance(owner, tuple):
@@ -175,19 +159,15 @@ def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[An
     return owner, last
 
 
-def _inner(owner: Any, key: str) -> Any:
-    return owner[int(key) - 1] if isinstance(owner, tuple) else getattr(owner, key)
-
-
 def _of_field(
     name: str, found: tuple[Any, str], options: tuple[str, ...] | None, path: tuple[str, ...]
 ) -> Parameter:
     owner, key = found
     if not key or isinstance(owner, tuple):
-        inner = owner if not key else _inner(owner, key)
-        if not attrs.has(type(inner)):
+        whole = owner if not key else inner(owner, key)
+        if not attrs.has(type(whole)):
             raise InputError("Sweep.vary", name, "a field of a description, not a number in a list")
-        return Parameter(name, "whole", None, options, path, _only(type(inner)))
+        return Parameter(name, "whole", None, options, path, _only(type(whole)))
     field = getattr(attrs.fields(type(owner)), key)
     metadata = field.metadata
 
@@ -216,13 +196,13 @@ def _of_field(
 
 
 def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) -> Parameter:
-    having = tuple(option for option in options if key in study.options[option][1].settings)
+    having = tuple(option for option in options if key in study.resolved[option].strategy.settings)
     if not having:
-        known = [*dict.fromkeys(k for o in options for k in study.options[o][1].settings)]
+        known = [*dict.fromkeys(k for o in options for k in study.resolved[o].strategy.settings)]
         raise InputError(
             "Sweep.vary", name, one_of(key, known), f"unknown setpoint {key!r} in {{}}"
         )
-    units = {study.options[option][1].units.get(key, "count") for option in having}
+    units = {study.resolved[option].strategy.units.get(key, "count") for option in having}
     if len(units) > 1:
         raise InputError(
             "Sweep.vary", name, "options.NAME.strategy..., since options keep it in different units"
@@ -236,41 +216,10 @@ def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) 
 # ---------------------------------------------------------------------- a study that differs
 
 
-_SAME = object()
-
-
-@attrs.define
-class _Node:
-    """Changes at one place in a description: its own value, and changes inside it."""
-
-    value: Any = _SAME
-    within: dict[str, "_Node"] = attrs.field(factory=dict)
-
-
-def _tree(changes: Mapping[tuple[str, ...], Any]) -> _Node:
-    root = _Node()
-    for path, value in changes.items():
-        node = root
-        for key in path:
-            node = node.within.setdefault(key, _Node())
-        node.value = value
-    return root
-
-
-def _changed(whole: Any, node: _Node) -> Any:
-    """Apply all changes to a description in one step, because its checks compare fields."""
-    if node.value is not _SAME:
-        whole = node.value
-    if whole is None or not node.within:
-        return whole
-    inner = {key: _changed(_inner(whole, key), n) for key, n in node.within.items()}
-    if isinstance(whole, tuple):
-        return tuple(inner.get(str(k), item) for k, item in enumerate(whole, 1))
-    return attrs.evolve(whole, **inner)
-
-
 def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study | InputError]]:
     """Apply the values to a study; give one study for each option.
+
+    What an option changes in the house stays as it is, and values for all houses apply to the rest.
 
     Parameters
     ----------
@@ -289,27 +238,37 @@ def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study
     # Values for one option come last and overwrite values for all.
     found.sort(key=lambda item: item[0].name.startswith("options."))
     try:
-        shared = _tree({p.path: value for p, value in found if p.options is None}).within
-        house: House = _changed(study.house, shared.get("house", _Node()))
-        weather: Weather = _changed(study.weather, shared.get("weather", _Node()))
-        tariff: Tariff = _changed(study.tariff, shared.get("tariff", _Node()))
+        house, weather, tariff = (
+            changed(
+                getattr(study, root),
+                {p.path[1:]: v for p, v in found if p.options is None and p.path[0] == root},
+            )
+            for root in ("house", "weather", "tariff")
+        )
     except InputError as error:
         for option in study.options:
             yield option, error
         return
-    for option, (machines, strategy) in study.options.items():
-        own = _tree(
-            {p.path: value for p, value in found if p.options is not None and option in p.options}
-        ).within
+    for option, (machines, strategy, own_house) in study.resolved.items():
+        own = {p.path: v for p, v in found if p.options is not None and option in p.options}
+
+        def of(root: str, own: dict[tuple[str, ...], Any] = own) -> dict[tuple[str, ...], Any]:
+            return {path[1:]: value for path, value in own.items() if path[0] == root}
+
         try:
-            equipment: Equipment = _changed(machines, own.get("equipment", _Node()))
-            points = {k: n.value for k, n in own.get("strategy", _Node()).within.items()}
-            control: Strategy = strategy(**points) if points else strategy
-            changes: Any = {option: (equipment, control)}
-            changed = attrs.evolve(
-                study, house=house, weather=weather, tariff=tariff, base=None, options=changes
+            lived_in = rebased(own_house, study.house, house, f"options.{option}.house")
+            points = {path[0]: value for path, value in of("strategy").items()}
+            changes: Any = {
+                option: (
+                    changed(machines, of("equipment")),
+                    strategy(**points) if points else strategy,
+                )
+            }
+            alone = attrs.evolve(
+                study, house=changed(lived_in, of("house")), weather=weather, tariff=tariff,
+                base=None, options=changes,
             )  # fmt: skip
         except InputError as error:
             yield option, error
         else:
-            yield option, changed
+            yield option, alone

@@ -34,7 +34,7 @@ class Sweep:
     ----------
     base : Study
         The study with all values that do not vary. All its options run in each case, in the same
-        house and weather.
+        weather. Their houses differ only by what an option changes.
     vary : dict
         Values by dotted name: a list of values; `uniform`, `log_uniform`, `triangular` or
         `normal`; a frozen continuous distribution of scipy.stats, whose numbers are in SI; or a
@@ -42,13 +42,13 @@ class Sweep:
 
         ``house.``, ``tariff.``
             fields, down through parts: ``house.ach50``, ``house.envelope.window_shgc``,
-            ``tariff.price``;
+            ``tariff.price``. An option that changes such a field of the house keeps its own value;
         ``equipment.``
             of the options that have the machine: ``equipment.ventilation.airflow``; items of a
             list by their number from 1: ``equipment.cooling.stages.1.capacity``;
         ``strategy.``
             a setpoint of the options that have it;
-        ``options.NAME.strategy.``, ``options.NAME.equipment.``
+        ``options.NAME.strategy.``, ``options.NAME.equipment.``, ``options.NAME.house.``
             of one option, which overrides a value for all options;
 
         and ``weather`` is a list of `Weather`. Numbers are in SI or texts with units. A whole part
@@ -260,7 +260,7 @@ class Sweep:
 
     @cached_property
     def _results(self) -> tuple[str, ...]:
-        coolings = [machines.cooling for machines, _ in self.base.options.values()]
+        coolings = [option.machines.cooling for option in self.base.resolved.values()]
         counts = [len(cooling.stages) for cooling in coolings if cooling is not None]
         for name, values in self._varied.labels.items():
             for value in values.values():

@@ -77,7 +77,7 @@ def begin_process(event: Any, digest: str, sent: bytes) -> None:
 def run_case(
     digest: str, case: int, values: Mapping[str, Any], hourly: bool, sent: bytes | None = None
 ) -> Done | None:
-    """Simulate all options of a case, in the same weather and house.
+    """Simulate all options of a case, in the same weather.
 
     Parameters
     ----------
@@ -111,9 +111,9 @@ def run_case(
         try:
             if isinstance(study, InputError):
                 raise study
-            machines, strategy = study.options[option]
+            machines, strategy, house = study.resolved[option]
             season = simulate(
-                study.house, machines, strategy, study.weather,
+                house, machines, strategy, study.weather,
                 start=study.start, end=study.end, step=study.step,
             )  # fmt: skip
             row = Comparison(study, {option: season}).row(option)
@@ -144,7 +144,8 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     stages : int
         Cooling stages of the air conditioner that has the most.
     """
-    roles = {it.role for _, strategy in study.options.values() for it in strategy.declared.values()}
+    strategies = [option.strategy for option in study.resolved.values()]
+    roles = {it.role for strategy in strategies for it in strategy.declared.values()}
     return tuple(
         measure.name
         for measure in measures_of(stages)

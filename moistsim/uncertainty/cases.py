@@ -32,7 +32,7 @@ def yearly_cases(
 
     Only the energy of the season counts, even if it is shorter than a year. If only prices differ,
     nothing is simulated and the seasons are billed again. Otherwise all options of a case are
-    simulated with the same house, weather and prices.
+    simulated with the same weather and prices, and in houses that differ only by the options' changes.
 
     Parameters
     ----------
@@ -104,8 +104,8 @@ def _row(comparison: Comparison, option: str, priced: Study) -> dict[str, Any]:
 def _of_sweep(frame: pd.DataFrame, study: Study, as_set: Comparison) -> pd.DataFrame:
     """The frame of a sweep, with the bill divided into electricity and gas."""
     gas = pd.Series(0.0, index=frame.index)
-    for option, (machines, _) in study.options.items():
-        if machines.furnace is None:
+    for option, described in study.resolved.items():
+        if described.machines.furnace is None:
             continue
         months = float(study.bill(as_set.seasons[option]).use["covered"].sum())
         own = frame["option"] == option

@@ -19,9 +19,11 @@ from moistsim.core.display import Show, Units, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import to_si
 from moistsim.economics import weigh
+from moistsim.house import House
 from moistsim.prices import Purchase, Terms, YearlyEnergy
 from moistsim.sensitivity import DISTRIBUTIONS
 from moistsim.study import Comparison, Study
+from moistsim.sweep import varied
 from moistsim.uncertainty.cases import energy_of, yearly_cases
 from moistsim.uncertainty.certainty import check_pair, usual_pair
 from moistsim.uncertainty.ranges import (
@@ -46,6 +48,8 @@ SENSIBLE_RATIO = 0.02
 """Standard deviation of a rated sensible heat ratio: a stand-in."""
 HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.appliances_and_lights": 0.2}
 """Standard deviations of a house description, as shares: stand-ins."""
+HOUSE_CHANGE = 0.2
+"""Standard deviation of what an option changes in the house, as a share of the change: a stand-in."""
 ENERGY_PRICE, FIRST_COST = 0.10, 0.10
 """Standard deviations of prices, as shares: stand-ins."""
 
@@ -113,8 +117,8 @@ def error_budget(
     The error of the time step is twice the change with half the step, as for a first-order method.
     The error of the weather is the standard deviation over the years in ``ranges["weather"]``.
     Without such a list, the year is made warmer and moister, and then cooler and drier, by
-    `YEARS_APART`. For other sources, see `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `ENERGY_PRICE` and
-    `FIRST_COST`.
+    `YEARS_APART`. For other sources, see `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `HOUSE_CHANGE`,
+    `ENERGY_PRICE` and `FIRST_COST`.
 
     Examples
     --------
@@ -246,7 +250,8 @@ def _moves(
     yield _Move("weather year", "weather", [{"weather": label} for label in weathers], said)
     yield from _machines(study, ranges)
     if not any(name.startswith("house") for name in ranges):
-        yield from _house(study)
+        yield from _house(study, ranges)
+    yield from _house_changes(study, ranges)
     for name, of in ranges.items():
         if isinstance(of, DISTRIBUTIONS):
             kept = units[name] or None
@@ -289,7 +294,7 @@ def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
     for field in ("capacity", "cop", "shr"):
         values = {
             f"options.{option}.equipment.cooling.stages.{k}.{field}": getattr(stage, field)
-            for option, (machines, _) in study.options.items() if machines.cooling is not None
+            for option, (machines, _, _) in study.resolved.items() if machines.cooling is not None
             for k, stage in enumerate(machines.cooling.stages, 1)
         }  # fmt: skip
         if not values or is_known("cooling", field):
@@ -308,7 +313,7 @@ def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
         # The one of the two factors that the machine was described with.
         values = {
             f"options.{option}.equipment.dehumidifier.{field}": value
-            for option, (machines, _) in study.options.items()
+            for option, (machines, _, _) in study.resolved.items()
             for field in fields
             if (value := getattr(machines.dehumidifier, field, None)) is not None
         }
@@ -317,17 +322,53 @@ def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
             yield _scaled(source, values, MACHINE[fields[0]], of)
 
 
-def _house(study: Study) -> Iterator[_Move]:
-    """Stand-ins for a house without ranges."""
-    house = study.house
-    values = {
+def _house(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
+    """Stand-ins for a house without ranges, with the same share in the house of each option."""
+    for name, share in HOUSE.items():
+        base = _of_house(study.house)[name]
+        values = {name: base} if base else {}
+        for option, described in study.resolved.items():
+            own, its_name = _of_house(described.house)[name], f"options.{option}.{name}"
+            if own and own != base and its_name not in ranges:
+                values[its_name] = own
+        if values:
+            yield _scaled("house description", values, share, name)
+
+
+def _of_house(house: House) -> dict[str, float | None]:
+    return {
         "house.ach50": house.ach50,
         "house.gains.moisture": house.moisture_gain,
         "house.gains.appliances_and_lights": house.gains.appliances_and_lights,
     }
-    for name, value in values.items():
-        if value:
-            yield _scaled("house description", {name: value}, HOUSE[name])
+
+
+def _house_changes(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
+    """Stand-ins for what an option's work on the house achieves: somewhat less, or more."""
+    for option in study.options:
+        numbers = {
+            f"options.{option}.house.{'.'.join(change.path)}": (change.before, change.after)
+            for change in study.changes(option)
+            # A count, such as that of stories, is known.
+            if change.metadata.get("unit") not in (None, "count")
+            and isinstance(change.before, float)
+            and isinstance(change.after, float)
+        }
+        sides = [
+            {name: after + sign * HOUSE_CHANGE * (after - before)
+             for name, (before, after) in numbers.items() if name not in ranges}
+            for sign in (-1.0, 1.0)
+        ]  # fmt: skip
+        taken = [
+            side
+            for side in sides
+            if side and not any(isinstance(made, InputError) for _, made in varied(study, side))
+        ]
+        if taken:
+            said = (
+                f"what {option!r} changes in the house by {100.0 * HOUSE_CHANGE:g} % (a stand-in)"
+            )
+            yield _Move("house description", option, taken, said)
 
 
 # ---------------------------------------------------------------------- effect on the verdict

@@ -10,11 +10,12 @@ from typing import Any, NamedTuple
 import attrs
 import pandas as pd
 
+from moistsim.core.changes import changed
 from moistsim.core.errors import InputError, Problem
 from moistsim.prices import Purchase, Terms
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si, points
 from moistsim.study import Study
-from moistsim.sweep import Parameter, changed, find, find_field, varied
+from moistsim.sweep import Parameter, find, find_field, varied
 from moistsim.weather import Weather
 
 Uncertain = Distribution | Mapping[str, Weather]
@@ -98,7 +99,7 @@ def in_words(name: str) -> str:
     ('first cost of Dehumidifier', 'air leakage')
     """
     option, rest = "", name
-    for part in (".purchase.", ".equipment.", ".strategy."):
+    for part in (".purchase.", ".equipment.", ".strategy.", ".house."):
         if name.startswith("options.") and part in name:
             option, _, rest = name.removeprefix("options.").partition(part)
             rest = f"{part[1:]}{rest}"
@@ -124,7 +125,7 @@ def source_of(name: str) -> str:
         return "weather year"
     if is_price(name):
         return "prices"
-    if name.startswith("house"):
+    if name.startswith("house") or (name.startswith("options.") and ".house." in name):
         return "house description"
     return "setpoints" if "strategy." in name else "machine coefficients"
 

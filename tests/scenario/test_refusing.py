@@ -27,7 +27,7 @@ REFUSED = {
     "old key": (
         ("[options.plain]", "[options.plain]\nset_points = {}"),
         "house.toml [options.plain]: unknown key 'set_points'. Did you mean 'setpoints'? Other "
-        "choices: 'strategy', 'rules', 'additions', 'equipment', 'purchase'.",
+        "choices: 'strategy', 'rules', 'additions', 'equipment', 'house', 'purchase'.",
     ),
     "key with none near": (
         ('price = "11 cent/kWh"', "zzz = 1"),

@@ -121,7 +121,8 @@ def any_ducts(draw: st.DrawFn) -> ms.Ducts:
         insulation=draw(floats(0.1, 2.0)),
         space_ventilation=draw(floats(0.0, 10.0)),
         space_u=draw(floats(0.2, 5.0)),
-        space_heat_capacity=draw(st.one_of(st.just(0.0), floats(0.0, 60e3))),
+        # With its unit, as the masses above.
+        space_heat_capacity=f"{draw(floats(0.0, 60e3))} J/(m2 K)",
         closed_door_flow=doors,
     )
 

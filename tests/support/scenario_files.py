@@ -128,9 +128,10 @@ def assert_same_run(one: Scenario, two: Scenario) -> None:
     assert (one.name, one.note) == (two.name, two.note)
     assert described(b.house) == expected(a.house)
     assert list(b.options) == list(a.options)
-    for name, (machines, strategy) in a.options.items():
-        assert b.options[name][0] == machines
-        assert b.options[name][1] == strategy
+    for name, option in a.resolved.items():
+        assert b.resolved[name].machines == option.machines
+        assert b.resolved[name].strategy == option.strategy
+        assert described(b.resolved[name].house) == expected(option.house)
     assert b.tariff == a.tariff
     assert b.weather == a.weather
     assert (b.start, b.end, b.step) == (a.start, a.end, a.step)
