@@ -9,6 +9,7 @@ import pandas as pd
 from moistsim.commands.screen import foot, head, told
 from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
+    air_leakage,
     over_the_years,
     refusals,
     reheat_heat,
@@ -102,6 +103,7 @@ def run(chosen: argparse.Namespace) -> None:
             f"{scenario.path.name} {where}", error.found, error.accepted, error.problem
         ) from None
     say("\n".join(table(comparison, units)) + "\n")
+    say("\n".join(air_leakage(comparison, units)) + "\n")
     bought = (
         economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
     )

@@ -93,6 +93,34 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
         yield measured(measure)
 
 
+def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:
+    """Natural infiltration by month next to the blower-door result, for each different house."""
+    show, found = Show(units), comparison.air_leakage()
+    yield f"Natural infiltration (wind and temperature difference), {show.unit('airflow')}:"
+    first = next(iter(found.values()))
+    head = "".join(
+        f"{pd.Timestamp(2001, int(month), 1):%b}".rjust(5) for month in first.months.index
+    )
+    yield f"{'':22}{head} season  year"
+    for name, it in found.items():
+        label = "All options" if len(found) == 1 else textwrap.shorten(name, 20, placeholder="…")
+        cells = "".join(show.number(flow, "airflow").rjust(5) for flow in it.months)
+        year = show.number(it.year, "airflow")
+        yield f"  {label:20}{cells}{show.number(it.season, 'airflow'):>7}{year:>6}"
+    for name, it in found.items():
+        house = comparison.seasons[name].house
+        at_50_pa = show(it.at_50_pa, "airflow")
+        whose = "" if len(found) == 1 else f"{name}: "
+        text = f"{whose}blower door {at_50_pa} at 50 Pa, {house.changes_at_50_pa:.3g} ACH50"
+        if it.year:
+            text += f", {number(it.at_50_pa / it.year)} times the mean of the year"
+        yield from item(text)
+    if len(first.run) < len(first.months):
+        yield from item(
+            "months outside the season are calculated from the weather at the setpoints"
+        )
+
+
 def over_the_years(found: Economics, units: Units) -> Iterator[str]:
     """Cost of each option over the years, and whether the more expensive ones pay back."""
     table, terms = found.table(), found.terms

@@ -24,6 +24,7 @@ from moistsim.engine.forcing import force, skin
 from moistsim.engine.forcing_tables import OUTDOOR_RH, Forcing
 from moistsim.engine.heating import COLD_RATING, FROST_END, FROST_RATING
 from moistsim.engine.household import household
+from moistsim.engine.infiltration import infiltration, infiltration_in
 from moistsim.engine.interlocks import (
     COIL_FROST,
     DEHUMIDIFIER_COLD,
@@ -96,6 +97,8 @@ __all__ = [
     "dry",
     "force",
     "household",
+    "infiltration",
+    "infiltration_in",
     "inlet_air",
     "key",
     "leading",

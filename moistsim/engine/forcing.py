@@ -263,9 +263,8 @@ def force(house: House, weather: Weather) -> Forcing:
     # The weather is constant for half an hour before the first middle and after the last one.
     nodes[0], nodes[-1] = middles[0], middles[-1]
 
-    leaks = infiltration(house)
     wind_speed = frame["wind_speed"].to_numpy(float)
-    wind = leaks.wind * wind_speed ** (2.0 * leaks.exponent)
+    wind = infiltration(house).by_wind(wind_speed)
     index = pd.DatetimeIndex(frame.index)
     hour = np.floor(index.hour + index.minute / 60.0).astype(int)
     home = household(house, index)

@@ -3,6 +3,11 @@
 import math
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from moistsim import air
+from moistsim.engine.airflow import natural_infiltration
 from moistsim.house import (
     BASIC_BY_STORIES,
     FLAT_SHARE_BY_STORIES,
@@ -12,6 +17,7 @@ from moistsim.house import (
     WIND_OVER_CRAWL_SPACE,
     House,
 )
+from moistsim.weather import Weather
 
 AIR_DENSITY = 1.2
 """Density of air in the infiltration models, kg/m3."""
@@ -28,6 +34,10 @@ class Infiltration(NamedTuple):
     """Wind flow at 1 m/s at the weather station, m3/s; it varies as speed^(2 exponent)."""
     exponent: float
     """Exponent of the leakage flow."""
+
+    def by_wind(self, speed: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Wind flow at each wind speed of the weather station, m3/s."""
+        return np.asarray(self.wind * speed ** (2.0 * self.exponent))
 
 
 def local_wind(house: House) -> float:
@@ -75,6 +85,26 @@ def infiltration(house: House) -> Infiltration:
         wind = wind_factor(n, ceiling, floor, flue, crawl) * (0.5 * AIR_DENSITY) ** n
         sheltered = sheltered * (1.0 - flue) + 1.5 * flue * leakage.flue_shelter
     return Infiltration(c * stack, c * wind * (sheltered * multiplier) ** (2.0 * n), n)
+
+
+def infiltration_in(house: House, weather: Weather, indoors: ArrayLike) -> NDArray[np.float64]:
+    """Natural infiltration of a house in every hour of the weather, m3/s.
+
+    It is what wind and stack alone bring in, without fans and ducts, as a run calculates it.
+
+    Parameters
+    ----------
+    house : House
+    weather : Weather
+    indoors : array_like
+        Indoor dry bulb, degC: one value, or one for each hour.
+    """
+    leaks, frame = infiltration(house), weather.frame
+    return air.over(
+        natural_infiltration, leaks.stack, leaks.exponent,
+        leaks.by_wind(frame["wind_speed"].to_numpy(float)), indoors,
+        frame["temp_air"].to_numpy(float),
+    )  # fmt: skip
 
 
 class LeakShares(NamedTuple):

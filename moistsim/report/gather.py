@@ -98,6 +98,8 @@ def gather(
         cannot=() if matched is None else tuple(sentences.cannot(it)),
         years=None if bought is None else _years(it, bought),
         risks=tables.risks(risky, show),
+        leakage_text=tuple(sentences.air_leakage(comparison, show)),
+        leakage=tables.air_leakage(comparison, show),
         sure=sure,
         **values,
         cautions=(*CAUTIONS, *OF_MOLD),

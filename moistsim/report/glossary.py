@@ -12,6 +12,7 @@ GLOSSARY = {
     "RH-hours": "percent above a level, times the hours for which it lasts",
     "ACH": "air changes an hour",
     "ACH50": "air changes an hour in a blower-door test at 50 pascals: how leaky the house is",
+    "CFM50": "cubic feet per minute through the leaks in a blower-door test at 50 pascals",
     "ASHRAE": "the society whose standards the trade uses for comfort, mold and fresh air",
     "Btu": "British thermal unit: a small amount of heat",
     "Btu/h": "British thermal units an hour: heating or cooling capacity; 12,000 Btu/h is one ton",

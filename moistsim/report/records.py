@@ -91,6 +91,10 @@ class Report:
     years: Years | None
     """Cost of the options over the years; None without described purchases."""
     risks: Table
+    leakage_text: tuple[str, ...]
+    """Blower-door result and natural infiltration, in sentences."""
+    leakage: Table
+    """Natural infiltration by month, for each house among the options."""
     sure: Sure | None
     measured: tuple[Value, ...]
     stated: tuple[Value, ...]

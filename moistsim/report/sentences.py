@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 
+import pandas as pd
+
 from moistsim.core.display import Show, count, money, number
 from moistsim.economics import Pair
 from moistsim.engine import column_catalog
@@ -251,3 +253,46 @@ def about_matching(it: Verdict, show: Show) -> str:
         f"Here each option’s humidity setting was moved until the house had {what} of {level}. "
         "That is the humidity of the driest option with such a setting."
     )
+
+
+# ------------------------------------------------------------------ air leakage
+
+
+def air_leakage(comparison: Comparison, show: Show) -> Iterator[str]:
+    """Natural infiltration of each different house next to its blower-door result, and its basis."""
+    found = comparison.air_leakage()
+    for option, it in found.items():
+        house = comparison.seasons[option].house
+        at_50_pa = (
+            f"{show.number(it.at_50_pa, 'airflow')} CFM50"
+            if show.us
+            else f"{show(it.at_50_pa, 'airflow')} at 50 Pa"
+        )
+        whose = "The house" if len(found) == 1 else f"With {quoted(option)}, the house"
+        whole, mean = ("year", it.year) if it.year is not None else ("season", it.season)
+        flows = it.months.to_numpy()
+        low, high = (
+            pd.Timestamp(2001, int(it.months.index[int(k)]), 1)
+            for k in (flows.argmin(), flows.argmax())
+        )
+        text = (
+            f"{whose} leaks {at_50_pa} ({house.changes_at_50_pa:.3g} ACH50). Natural infiltration, from wind "
+            f"and temperature difference, averages {show(mean, 'airflow')} over the {whole}"
+        )
+        if len(it.months) > 1:
+            text += (
+                f": {show(flows.min(), 'airflow')} in {low:%B}, "
+                f"{show(flows.max(), 'airflow')} in {high:%B}"
+            )
+        yield text + "."
+    house, it = comparison.seasons[comparison.base].house, found[comparison.base]
+    yield (
+        f"The wind acts through shelter class {house.shelter:.0f}, from 1 (open) to 5 (dense). Without "
+        f"shelter, in open country, the {whole} would average {show(it.in_the_open, 'airflow')}. Fans and "
+        "leaking ducts bring in more air, which is not in this table."
+    )
+    if len(it.run) < len(it.months):
+        yield (
+            "Months outside the season follow from the weather file. The house is then between its "
+            "heating and its cooling setpoint."
+        )

@@ -1,6 +1,6 @@
 """The page's tables: options as columns, each number read from a table of the library."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import pandas as pd
@@ -150,6 +150,33 @@ def bridge(found: Bridge, most: int = 5) -> Table:
             row("Life-cycle cost in today’s money, USD", table["life_cycle_cost_USD"]),
         ),
     )
+
+
+def air_leakage(comparison: Comparison, show: Show) -> Table:
+    """Natural infiltration by month, and its means next to the blower door; `AirLeakage`."""
+    found = comparison.air_leakage()
+    houses, unit = found.values(), show.unit("airflow")
+
+    def flows(label: str, values: Iterable[float | None]) -> Row:
+        return Row(label, tuple(show.number(value, "airflow") for value in values))
+
+    def rows() -> Iterator[Row]:
+        at_50_pa = "Blower door, CFM50" if show.us else f"Blower door at 50 Pa, {unit}"
+        yield flows(at_50_pa, (it.at_50_pa for it in houses))
+        if all(it.year for it in houses):
+            yield flows("Natural infiltration, mean of the year", (it.year for it in houses))
+            ratios = (it.at_50_pa / (it.year or 1.0) for it in houses)
+            yield Row("Blower door over mean of the year", tuple(map(number, ratios)))
+        yield flows("Natural infiltration, mean of the season", (it.season for it in houses))
+        for month in next(iter(houses)).months.index:
+            name = f"{pd.Timestamp(2001, int(month), 1):%B}"
+            outside = not any(month in it.run for it in houses)
+            label = f"{name}, outside the season" if outside else name
+            yield flows(label, (it.months[month] for it in houses))
+
+    title = f"Air leakage, {unit}"
+    columns = tuple(found) if len(found) > 1 else ("All options",)
+    return Table(title, columns, tuple(rows()))
 
 
 _OF_A_MACHINE = (STRIPS_H, column_catalog.DEHUMIDIFIER_STARTS)

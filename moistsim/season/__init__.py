@@ -1,10 +1,12 @@
 """A season: the result of one run, its table, totals, balances and events."""
 
+from moistsim.season.air_leakage import AirLeakage
 from moistsim.season.columns import COLUMNS
 from moistsim.season.meter import Meter, read_meter
 from moistsim.season.season import Season, package_version, simulate
 
 __all__ = [
+    "AirLeakage",
     "COLUMNS",
     "Meter",
     "Season",

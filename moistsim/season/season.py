@@ -33,6 +33,7 @@ from moistsim.engine import (
 )
 from moistsim.equipment import Equipment
 from moistsim.house import House
+from moistsim.season.air_leakage import AirLeakage, air_leakage
 from moistsim.season.attribution import Attribution, Tally, attribution, tally
 from moistsim.season.balance import balance, contents
 from moistsim.season.columns import COLUMNS, MINUTES, SLOW_STATES
@@ -223,6 +224,11 @@ class Season:
             self._totals(), len(self._index), len(self._machine.stages), self.quarters,
             {setting.role for setting in self.strategy.declared.values()},
         )  # fmt: skip
+
+    @cached_property
+    def air_leakage(self) -> AirLeakage:
+        """Natural infiltration by month, and its means over the season and the year."""
+        return air_leakage(self)
 
     def minutes(self, day: str) -> pd.DataFrame:
         """Table of one day, one row per step.

@@ -13,11 +13,11 @@ from moistsim.core.changes import Change, differences
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import in_trade
-from moistsim.engine import column_catalog, key, measures_of
+from moistsim.engine import column_catalog, infiltration, key, measures_of
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Bill, Emissions, Tariff, bill
-from moistsim.season import Meter, Season, simulate
+from moistsim.season import AirLeakage, Meter, Season, simulate
 from moistsim.weather import Weather
 
 if TYPE_CHECKING:
@@ -344,6 +344,14 @@ class Comparison:
     def bills(self) -> dict[str, Bill]:
         """The bill of each option."""
         return {name: self.study.bill(season) for name, season in self.seasons.items()}
+
+    def air_leakage(self) -> dict[str, AirLeakage]:
+        """Air leakage of each different house, by the first option that has it; the base comes first."""
+        found: dict[object, str] = {}
+        for name in (self.base, *self.seasons):
+            house = self.seasons[name].house
+            found.setdefault((infiltration(house), house.flow_coefficient), name)
+        return {name: self.seasons[name].air_leakage for name in found.values()}
 
     def marginal_price(self, option: str) -> float | None:
         """Price of the energy that an option uses beyond the base, USD/kWh.

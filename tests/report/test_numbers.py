@@ -15,6 +15,7 @@ from support.report_pages import (
 )
 
 import moistsim as ms
+from moistsim.core.units import to_si
 from moistsim.engine import column_catalog
 from moistsim.figures import cost_figure
 from moistsim.report import MEASURE, gather
@@ -46,6 +47,24 @@ def test_each_number_of_the_tables_is_that_of_the_library(
     bills = ran.bills()
     assert numbers(months["October"]) == [bill.months["total"].iloc[0] for bill in bills.values()]
     assert numbers(months["Season"]) == [bill.total for bill in bills.values()]
+
+
+def test_natural_infiltration_stands_next_to_the_blower_door(
+    ran: Comparison, us: str, si: str
+) -> None:
+    """The page's airflows are those of the season, which has one month of a short weather file."""
+    leakage = ran.seasons[PLAIN].air_leakage
+    flow = ran.seasons[PLAIN].hourly["natural_infiltration_m3"].mean() / 3600.0
+    for text, unit, at_50_pa in ((us, "cfm", "CFM50"), (si, "L/s", "at 50 Pa, L/s")):
+        per = to_si(f"1 {unit}", "m3/s", "airflow")
+        shown = table(text, f"Air leakage, {unit}")
+        name = f"Blower door, {at_50_pa}" if unit == "cfm" else f"Blower door {at_50_pa}"
+        assert numbers(shown[name]) == pytest.approx([leakage.at_50_pa / per], abs=0.51)
+        assert numbers(shown["Natural infiltration, mean of the season"]) == pytest.approx(
+            [flow / per], abs=0.51
+        )
+        assert numbers(shown["October"]) == pytest.approx([leakage.months[10] / per], abs=0.51)
+        assert not any("mean of the year" in label for label in shown)
 
 
 def test_equally_dry_and_over_the_years(scenario: Scenario, ran: Comparison, us: str) -> None:

@@ -103,7 +103,7 @@ def test_without_prices_one_option_and_a_dry_base(
     assert all(map(are_sentences, one.answer)) and "only one option" in one.answer[1]
     text = page(one)
     assert "Over 10 years" not in text and "equal humidity</h2>" not in text
-    assert len(Parts(text).tables) == 3
+    assert len(Parts(text).tables) == 4
 
 
 def test_the_page_holds_the_answer_and_what_it_was_made_of(
