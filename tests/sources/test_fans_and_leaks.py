@@ -61,7 +61,9 @@ def test_a_rule_against_the_network(rule: str) -> None:
                 exact = outdoor_air(kind, sign * fan)
                 errors.append(RULES[rule](fan) / exact - 1.0)
     low, high = WITHIN[rule]
-    print(f"{rule}: {min(errors):+.1%} to {max(errors):+.1%}, rms {np.sqrt(np.mean(np.square(errors))):.1%}")
+    print(
+        f"{rule}: {min(errors):+.1%} to {max(errors):+.1%}, rms {np.sqrt(np.mean(np.square(errors))):.1%}"
+    )
     assert low <= min(errors) and max(errors) <= high
     # The bounds are what was found, rounded outward: not loose.
     assert min(errors) <= low + 0.01 and max(errors) >= high - 0.01
