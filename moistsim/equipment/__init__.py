@@ -18,6 +18,7 @@ from moistsim.equipment.dehumidifier import (
     Dehumidifier,
 )
 from moistsim.equipment.equipment import Equipment
+from moistsim.equipment.fan_words import fan_off_delay, fan_switch, fan_words
 from moistsim.equipment.heating import LIMIT_ENTERING, Furnace, HeatPump, Strips
 from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.performance_table import fit_table
@@ -52,6 +53,9 @@ __all__ = [
     "Ventilation",
     "WATER_REMOVAL",
     "ashrae_62_2_rate",
+    "fan_off_delay",
+    "fan_switch",
+    "fan_words",
     "fit_table",
     "intermittent_airflow",
     "seer2",

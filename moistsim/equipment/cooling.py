@@ -268,7 +268,8 @@ source); this is the middle. Some are set to none in humid climates."""
 
 def _fan_airflow(cooling: "Cooling") -> float:
     """Airflow of stage 1 over full airflow, but never below what a blower can run at."""
-    return max(cooling.stages[0].airflow / cooling.full_airflow, LEAST_BLOWER_FLOW)
+    # At most 1, because stages in the wrong order are refused later, with their own sentence.
+    return min(max(cooling.stages[0].airflow / cooling.full_airflow, LEAST_BLOWER_FLOW), 1.0)
 
 
 @description

@@ -150,7 +150,7 @@ class Expected:
     name: str
     """Name of the machine or combination."""
     kind: str
-    """Kind of operation: cooling, reheat, heating or strips."""
+    """Kind of operation: fan, cooling, reheat or heating."""
     airflow: float
     """Airflow, m3/s of standard air."""
     return_temperature: float
@@ -366,7 +366,7 @@ def cases(
 ) -> list[tuple[str, str, CallSet, Today]]:
     """Operations to try: name, kind, calls, and the air of the expected readings.
 
-    They are each cooling stage alone, and with each strip stage or with hot gas if the control ever
+    They are the blower alone, each cooling stage alone, and with each strip stage or with hot gas if the control ever
     runs them together. Heating follows, or the strips as heat. On a day too warm to heat, heating
     is expected at the rating point.
 
@@ -377,6 +377,8 @@ def cases(
         speed of the blower.
     """
     rows: list[tuple[str, str, CallSet, Today]] = []
+    if machines.cooling is not None:
+        rows.append(("Blower alone, fan ON", "fan", Calls(fan=1.0), air_now))
     count = len(machines.cooling.stages) if machines.cooling else 0
     strips = len(machines.strips.stages) if machines.strips else 0
     most = max((j for _, j in together), default=0)

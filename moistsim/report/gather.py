@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from moistsim.core.display import Show, Units, check_units, count, duration
 from moistsim.economics import Economics, economics
+from moistsim.equipment import fan_words
 from moistsim.report import pictures, sentences, tables
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.verdict import Verdict
@@ -128,6 +129,15 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     stamps = weather.frame.index[weather.between(study.start, study.end)]
     yield "Season", f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
     yield "Electricity", study.tariff.words.removeprefix("at ")
+    fans = {name: fan_words(machines) for name, (machines, _) in study.options.items()}
+    if len(set(fans.values())) == 1:
+        words = next(iter(fans.values()))
+    else:
+        words = "; ".join(
+            f"{sentences.quoted(name)}: {fan or 'none'}" for name, fan in fans.items()
+        )
+    if words:
+        yield "Blower", words
 
 
 def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:

@@ -61,6 +61,13 @@ def as_set(comparison: Comparison, show: Show) -> Table:
             f"Water removed, {show.unit('removal')}",
             water / (86400.0 * days), show.digits("removal"), in_unit("removal"),
         )  # fmt: skip
+        back = pd.Series(
+            [s.hourly["water_reevaporated_kg"].sum() for s in comparison.seasons.values()]
+        )
+        yield row(
+            f"Water back from the idle coil, {show.unit('removal')}",
+            back / (86400.0 * days), show.digits("removal"), in_unit("removal"),
+        )  # fmt: skip
         whole = "whole-house season cost" if comparison.study.tariff.is_of_whole_house else ""
         yield row(column_catalog.COST.heading(show.units, whole), table[column_catalog.COST.name])
         yield of(column_catalog.TOTAL)

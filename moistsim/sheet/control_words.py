@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from moistsim.controls import Strategy
 from moistsim.core.display import NOTHING, Show, duration
 from moistsim.engine import OUTDOOR_COLD
-from moistsim.equipment import Cooling, Equipment
+from moistsim.equipment import Cooling, Equipment, fan_off_delay, fan_switch
 from moistsim.figures import style
 from moistsim.machine_checks import commissioning
 from moistsim.sheet.probing import DRY, Probe, Setpoint
@@ -116,7 +116,7 @@ def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Set
             f"open contact blocks {', '.join(enable.cuts)}, whatever the control calls",
         )
     if machines.cooling is not None and not found.of("fan"):
-        on, off = fan_words(machines.cooling)
+        on, off = blower_words(machines.cooling)
         yield SetpointRow("Blower", on, off, "thermostat fan switch")
     if machines.ventilation is not None and not found.of("ventilation"):
         least = machines.ventilation.least_run
@@ -126,35 +126,15 @@ def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Set
         yield SetpointRow("Ventilation", on, NOTHING, "independent of this control")
 
 
-def fan_switch(cooling: Cooling) -> str:
-    """Position of the thermostat's fan switch, with the airflow and time that belong to it."""
-    flow = f"{100.0 * cooling.fan_airflow:.0f} % airflow"
-    if cooling.fan == "on":
-        return f"ON, at {flow} between runs"
-    if cooling.fan == "circulation":
-        return f"circulation, at least {duration(cooling.circulation)} of each hour, at {flow}"
-    return "AUTO"
-
-
-def fan_words(cooling: Cooling) -> tuple[str, str]:
+def blower_words(cooling: Cooling) -> tuple[str, str]:
     """When the blower runs and when it stops, by the thermostat's fan switch."""
     if cooling.fan == "on":
         return "always (fan ON)", NOTHING
     runs = "with any cooling or heating"
     if cooling.fan == "circulation":
         runs += f", and at least {duration(cooling.circulation)} of each hour (circulation)"
-        return runs, "with no call, once the hour's time is met"
+        return runs, "with no call, once the hour’s time is met"
     return f"{runs} (fan AUTO)", "with no call, after the fan-off delay"
-
-
-def fan_off_delay(machines: Equipment) -> str:
-    """Fan-off delay after cooling, and after heating where that differs."""
-    cooling, furnace = machines.cooling, machines.furnace
-    assert cooling is not None
-    after = duration(cooling.fan_off_delay)
-    if furnace is None or furnace.fan_off_delay == cooling.fan_off_delay:
-        return after
-    return f"{after} after cooling, {duration(furnace.fan_off_delay)} after heating"
 
 
 def _reading(value: float, reading: str, show: Show) -> str:

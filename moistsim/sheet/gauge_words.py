@@ -118,7 +118,8 @@ def reading_notes(rig: Rig, held: bool, show: Show) -> Iterator[str]:
         "Run each mode for 15 min before you take readings. Measure dry and wet bulb at the air "
         "handler, out of sight of strips and coil. The split is return minus supply dry bulb. "
         f"Condensate: wait until the drain runs evenly, collect for 15 min, and multiply the "
-        f"{'pints' if show.us else 'liters'} by 96."
+        f"{'pints' if show.us else 'liters'} by 96. Time the fan-off delay with a watch: from the end "
+        "of the call until the blower stops."
     )
     yield (
         f"Pass bands are our own round numbers: ± {show(SUPPLY_BAND, 'difference')} for supply air, "

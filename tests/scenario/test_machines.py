@@ -49,6 +49,29 @@ share = 0.4
     )
 
 
+def test_the_fan_switch_in_a_file(folder: Path) -> None:
+    """Fan switch, circulation, airflow of the fan alone and both delays, read and written back."""
+    own = (
+        STAGES + 'fan = "circulation"\ncirculation = "15 min"\nfan_airflow = "50 %"\n'
+        'fan_off_delay = "45 s"\n[equipment.furnace]\ncapacity = "40 kBtu/h"\n'
+        'fan_off_delay = "100 s"\n'
+    )
+    scenario = read(folder, with_cooling(own))
+    machines = scenario.study.options["plain"][0]
+    assert machines.cooling == ms.Cooling(
+        stages=[ms.Stage(capacity="2 ton")], fan="circulation", circulation=900.0, fan_airflow=0.5,
+        fan_off_delay=45.0,
+    )  # fmt: skip
+    assert machines.furnace.fan_off_delay == 100.0
+    write_scenario(scenario, folder / "as_run.toml")
+    again = read_scenario(folder / "as_run.toml").study
+    assert again.options["plain"][0] == machines
+    bad = with_cooling(STAGES + 'fan = "always"\n')
+    assert refused(folder, bad) == (
+        "house.toml [equipment.cooling] fan: cannot use 'always'. Use one of auto, on, circulation."
+    )
+
+
 STAGES = '[equipment.cooling]\nstages = [{ capacity = "2 ton" }]\n'
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from support.houses import house
-from support.machines import machines
+from support.machines import machines, two_stage
 from support.scenario_files import write_ten_days
 from support.weathers import stretch
 
@@ -145,6 +145,37 @@ def test_waits_are_those_of_the_machines() -> None:
     assert times["Fan-off delay (blower delay)"] == "90 s"
     assert times["Thermostat fan switch"] == "AUTO"
     assert times["Strip delays"] == "airflow proof 20 s; between stages 45 s"
+
+
+@pytest.mark.parametrize(
+    ("fan", "switch", "on", "off"),
+    [
+        ({}, "AUTO", "with any cooling or heating (fan AUTO)", "with no call, after the fan-off delay"),
+        (
+            {"fan": "on", "fan_airflow": 0.5}, "ON, at 50 % airflow between runs", "always (fan ON)",
+            "–",
+        ),
+        (
+            {"fan": "circulation", "circulation": "15 min"},
+            "circulation, at least 15 min of each hour, at 69 % airflow",
+            "with any cooling or heating, and at least 15 min of each hour (circulation)",
+            "with no call, once the hour’s time is met",
+        ),
+    ],
+)  # fmt: skip
+def test_the_fan_switch_in_trade_words(fan: dict[str, Any], switch: str, on: str, off: str) -> None:
+    furnace = ms.Furnace(capacity="40 kBtu/h", fan_off_delay="90 s")
+    of = machines(cooling=two_stage(**fan), heating=None, furnace=furnace)
+    sheet = gather(study(ms.strategies.temperature_only, of), "It")
+    times = dict(sheet.times)
+    assert times["Thermostat fan switch"] == switch
+    assert times["Fan-off delay (blower delay)"] == "60 s after cooling, 90 s after heating"
+    (row,) = [row for row in sheet.setpoints if row.name == "Blower"]
+    assert (row.on, row.off) == (on, off)
+    idle = states(sheet)["Dry, thermostat satisfied"]["Blower"]
+    assert idle == ("450 cfm" if fan.get("fan") == "on" else "–")
+    (alone,) = [row for row in sheet.readings if row.name == "Blower alone, fan ON"]
+    assert alone.detail == ("450 cfm" if fan.get("fan") == "on" else "620 cfm")
 
 
 class Page(HTMLParser):

@@ -35,13 +35,16 @@ gives 0.919 for 0.951 at X = 0.6: the straight line is the model's, so it became
 terms of the water left it is dM/dt = -r0 sqrt(M / M_held).
 """
 
+import itertools
 import math
 from typing import Any
 
 import attrs
+import numpy as np
 import pandas as pd
 import pytest
 from scipy.optimize import fsolve
+from support import houses, weathers
 
 import moistsim as ms
 from moistsim import air
@@ -180,11 +183,113 @@ def test_automatic_fan(room: tuple[float, float], drift: float) -> None:
     assert (table["shr"].diff().iloc[1:] < 0.0).all()
 
 
-def test_a_delay_of_the_fan_costs_what_its_minutes_evaporate(room: tuple[float, float]) -> None:
-    """90 s of full flow give back gamma t - gamma² t² / (4 t_wet) = 128.7 s of condensation."""
-    table = on_the_bench(room, fan_off_delay=90.0, off_cycle_airflow=0.0)
-    back = GAMMA * 90.0 - (GAMMA * 90.0) ** 2 / (4.0 * T_WET)
-    assert back == pytest.approx(128.7, abs=0.05)
+@pytest.mark.parametrize(("delay", "seconds"), [(30.0, 44.3), (60.0, 87.2), (90.0, 128.7)])
+def test_a_delay_of_the_fan_costs_what_its_seconds_evaporate(
+    room: tuple[float, float], delay: float, seconds: float
+) -> None:
+    """A delay t at full flow gives back gamma t - gamma² t² / (4 t_wet) seconds of condensation."""
+    table = on_the_bench(room, fan_off_delay=delay, off_cycle_airflow=0.0)
+    back = GAMMA * delay - (GAMMA * delay) ** 2 / (4.0 * T_WET)
+    assert back == pytest.approx(seconds, abs=0.05)
     for x, shr in table["shr"].items():
         expected = 1.0 - (1.0 - SHR) * max(1.0 - back / condensed(times(float(x))[0]), 0.0)
         assert shr == pytest.approx(expected, abs=0.001)
+
+
+MODES: dict[str, dict[str, Any]] = {
+    "AUTO, no delay": {"fan_off_delay": 0.0},
+    "AUTO, 30 s": {"fan_off_delay": 30.0},
+    "AUTO, 60 s": {"fan_off_delay": 60.0},
+    "AUTO, 90 s": {"fan_off_delay": 90.0},
+    "ON": {"fan": "on", "fan_off_delay": 0.0},
+}
+
+
+def test_each_position_of_the_fan_switch_costs_more_than_the_last(
+    room: tuple[float, float],
+) -> None:
+    """Effective SHR over runtime fraction, fan AUTO without and with a delay, and fan ON.
+
+    Shirey, Henderson & Raustad (2006), FSEC-CR-1537-05, from memory: behind an automatic fan
+    without a delay the latent capacity falls by a few percent; with a delay of 90 s clearly more,
+    the more so the shorter the runs; with the fan ON a coil below a runtime fraction of about one
+    half dries nothing. Each is asserted with a margin of our own. The machine's default of 60 s
+    lies between.
+    """
+    shr = pd.DataFrame({name: on_the_bench(room, **mode)["shr"] for name, mode in MODES.items()})
+    print(shr.round(3).to_string())
+    latent = (1.0 - shr) / (1.0 - SHR)
+    for less, more in itertools.pairwise(MODES):
+        assert (shr[more] > shr[less]).all(), (less, more)
+    assert latent["AUTO, no delay"].between(0.84, 1.0).all()
+    assert latent.loc[0.5, "AUTO, no delay"] > 0.9
+    assert 0.7 < latent.loc[0.5, "AUTO, 90 s"] < 0.85
+    assert latent.loc[0.9, "AUTO, 90 s"] > 0.9
+    assert (latent.loc[:0.5, "ON"] < 1e-3).all()
+    assert (latent.loc[0.6:, "ON"] > 0.1).all()
+    default = on_the_bench(room)["shr"]
+    pd.testing.assert_series_equal(default, shr["AUTO, 60 s"], check_names=False)
+
+
+@pytest.mark.parametrize(
+    ("fan", "evaporates"),
+    [
+        ({"fan_off_delay": 0.0}, 0.0),
+        ({"fan_off_delay": 30.0}, 30.0),
+        ({"fan_off_delay": 90.0}, 90.0),
+        ({"fan": "circulation", "circulation": "30 min", "fan_off_delay": 0.0}, 600.0),
+        ({"fan": "circulation", "circulation": "30 min", "fan_off_delay": 90.0}, 600.0),
+        ({"fan": "on", "fan_off_delay": 0.0}, 2400.0),
+    ],
+)
+def test_a_season_gives_back_what_the_model_says(fan: dict[str, Any], evaporates: float) -> None:
+    """Water that a run of `simulate` gives back, in each position of the fan switch.
+
+    The compressor runs for the first 20 minutes of each hour. The fan then blows for its delay, for
+    the 10 minutes that 30 minutes of circulation lack (the delay counts in them), or all the time.
+    The model's law is dM/dt = -r0 sqrt(M / M_held), from a full coil, with r0 the pull of the
+    room air at the start of each minute. Solved here minute by minute: within 0.5 %.
+    """
+
+    @ms.strategy
+    def by_the_clock(readings: Any, memory: Any) -> Any:
+        return ms.Calls(cooling=1.0 if readings.hour % 1.0 < 1.0 / 3.0 else 0.0)
+
+    unit = attrs.evolve(UNIT, minimum_off=0.0, off_cycle_airflow=0.0, **fan)
+    room = houses.bare_house(
+        gains={
+            "appliances_and_lights": 3000.0, "appliances_and_lights_profile": [1.0] * 24,
+            "moisture": "10 kg/day", "moisture_profile": [1.0] * 24,
+        }
+    )  # fmt: skip
+    season = ms.simulate(
+        room, ms.Equipment(cooling=unit), by_the_clock, weathers.flat(30.0, 0.014, days=6),
+        spin_up="4 day",
+    )  # fmt: skip
+    minutes = season.minutes(f"{season.hourly.index[-1]:%m-%d}")
+    idle = minutes[minutes["cooling_stage"] == 0.0]
+    back = idle["water_reevaporated_kg"].groupby(idle.index.hour).sum()
+    if evaporates == 0.0:
+        assert (back == 0.0).all()
+        return
+    held = unit.water_held * unit.coil_face_area
+    rated = UNIT.gross_rating(0)
+    entering = minutes[["indoor_temperature_C", "indoor_rh_pct"]].shift(1)
+    expected = []
+    for hour, rest in idle.groupby(idle.index.hour):
+        left = held
+        for stamp, blown in rest["indoor_fan_h"].items():
+            t, rh = entering.loc[stamp]
+            w = air.humidity_ratio_at(t, 0.01 * rh, P)
+            pull = air.saturation_humidity_ratio(air.wet_bulb(t, w, P, 17.0), P) - w
+            rate = rated.dry_air * (1.0 - rated.bypass_factor) * pull
+            root = math.sqrt(left) - rate * 3600.0 * blown / (2.0 * math.sqrt(held))
+            left = max(root, 0.0) ** 2
+        expected.append(held - left)
+        assert back.loc[hour] == pytest.approx(held - left, rel=0.005)
+    print(f"{fan}: {back.mean():.4f} kg an hour, by hand {np.mean(expected):.4f}, held {held:.2f}")
+    ran = 60.0 * minutes["indoor_fan_h"].groupby(minutes.index.hour).sum() - 20.0
+    if evaporates == 600.0:  # in whole minutes, so up to one more
+        assert ran.between(10.0 - 1e-9, 11.0).all()
+    else:
+        assert ran.to_numpy() == pytest.approx(evaporates / 60.0)

@@ -318,6 +318,7 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     ),
     "furnace": (WINTER, gas, equipment(furnace=None)),
     "furnace's airflow": (WINTER, gas, machine("furnace", airflow=0.6)),
+    "furnace's fan-off delay": (WINTER, gas, machine("furnace", fan_off_delay=0.0)),
     "hot gas": (HOT_GAS, SAME, equipment(hot_gas=None)),
     "hot gas, its share": (HOT_GAS, SAME, machine("hot_gas", share=0.3)),
     "hot gas, cooling capacity": (HOT_GAS, SAME, machine("hot_gas", capacity_ratio=1.0)),
