@@ -69,6 +69,7 @@ from .risk import RiskBasis as RiskBasis
 from .risk import mold_index as mold_index
 from .risk import risk as risk
 from .risk import risk_hours as risk_hours
+from .season import AirLeakage as AirLeakage
 from .season import Season as Season
 from .season import simulate as simulate
 from .sensitivity import break_even as break_even

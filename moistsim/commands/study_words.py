@@ -109,11 +109,13 @@ def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:
         yield f"  {label:20}{cells}{show.number(it.season, 'airflow'):>7}{year:>6}"
     for name, it in found.items():
         house = comparison.seasons[name].house
-        at_50_pa = show(it.at_50_pa, "airflow")
+        at_50_pa = show.number(it.at_50_pa, "airflow")
+        unit = "CFM50" if show.us else f"{show.unit('airflow')} at 50 Pa"
         whose = "" if len(found) == 1 else f"{name}: "
-        text = f"{whose}blower door {at_50_pa} at 50 Pa, {house.changes_at_50_pa:.3g} ACH50"
+        text = f"{whose}leakage {at_50_pa} {unit} ({house.changes_at_50_pa:.3g} ACH50)"
         if it.year:
-            text += f", {number(it.at_50_pa / it.year)} times the mean of the year"
+            text += f", {number(it.at_50_pa / it.year)} times the mean of the year; "
+            text += f"in open country without shelter the mean is {show(it.in_the_open, 'airflow')}"
         yield from item(text)
     if len(first.run) < len(first.months):
         yield from item(

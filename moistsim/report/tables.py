@@ -160,7 +160,7 @@ def bridge(found: Bridge, most: int = 5) -> Table:
 
 
 def air_leakage(comparison: Comparison, show: Show) -> Table:
-    """Natural infiltration by month, and its means next to the blower door; `AirLeakage`."""
+    """Leakage at 50 Pa, and natural infiltration by month with its means; `AirLeakage`."""
     found = comparison.air_leakage()
     houses, unit = found.values(), show.unit("airflow")
 
@@ -168,12 +168,12 @@ def air_leakage(comparison: Comparison, show: Show) -> Table:
         return Row(label, tuple(show.number(value, "airflow") for value in values))
 
     def rows() -> Iterator[Row]:
-        at_50_pa = "Blower door, CFM50" if show.us else f"Blower door at 50 Pa, {unit}"
+        at_50_pa = f"Leakage at 50 Pa, {'CFM50' if show.us else unit}"
         yield flows(at_50_pa, (it.at_50_pa for it in houses))
         if all(it.year for it in houses):
             yield flows("Natural infiltration, mean of the year", (it.year for it in houses))
             ratios = (it.at_50_pa / (it.year or 1.0) for it in houses)
-            yield Row("Blower door over mean of the year", tuple(map(number, ratios)))
+            yield Row("Leakage at 50 Pa over mean of the year", tuple(map(number, ratios)))
         yield flows("Natural infiltration, mean of the season", (it.season for it in houses))
         for month in next(iter(houses)).months.index:
             name = f"{pd.Timestamp(2001, int(month), 1):%B}"

@@ -119,6 +119,11 @@ def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) ->
     # 0.9982 kg/L, as in the rating of dehumidifiers.
     assert row(screen, "Water removed, L/day") == pytest.approx(water / 4 / 0.9982, abs=0.051)
     assert row(screen, "Cooling runtime, h") == pytest.approx(table["cooling_stage_1_h"], abs=0.51)
+    # Natural infiltration of the one month and of the season; ten days of weather have no year.
+    hourly = pd.read_parquet(folder / "si" / "hourly-1-plain.parquet")
+    flow = 1000.0 * hourly["natural_infiltration_m3"].mean() / 3600.0
+    infiltration = next(x for x in screen.splitlines() if x.startswith("  All options")).split()
+    assert float(infiltration[3]) == pytest.approx(flow, abs=0.51) and infiltration[4] == "–"
     # What nobody uses has no row.
     assert "Auxiliary heat, kWh" not in screen
     assert "Electric reheat, kWh" in screen

@@ -55,11 +55,12 @@ def test_natural_infiltration_stands_next_to_the_blower_door(
     """The page's airflows are those of the season, which has one month of a short weather file."""
     leakage = ran.seasons[PLAIN].air_leakage
     flow = ran.seasons[PLAIN].hourly["natural_infiltration_m3"].mean() / 3600.0
-    for text, unit, at_50_pa in ((us, "cfm", "CFM50"), (si, "L/s", "at 50 Pa, L/s")):
+    for text, unit, name in ((us, "cfm", "CFM50"), (si, "L/s", "L/s")):
         per = to_si(f"1 {unit}", "m3/s", "airflow")
         shown = table(text, f"Air leakage, {unit}")
-        name = f"Blower door, {at_50_pa}" if unit == "cfm" else f"Blower door {at_50_pa}"
-        assert numbers(shown[name]) == pytest.approx([leakage.at_50_pa / per], abs=0.51)
+        assert numbers(shown[f"Leakage at 50 Pa, {name}"]) == pytest.approx(
+            [leakage.at_50_pa / per], abs=0.51
+        )
         assert numbers(shown["Natural infiltration, mean of the season"]) == pytest.approx(
             [flow / per], abs=0.51
         )
