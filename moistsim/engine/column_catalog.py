@@ -90,7 +90,6 @@ FLOWS = (
     Flow("cold", "1", "hours", "cold_h", "time more than 1 K below the heating setpoint"),
     Flow("supply_temperature", "degC", "step", "supply_temperature_C", "dry bulb of the supply air"),
     Flow("entering_temperature", "degC", "mean", "entering_temperature_C", "dry bulb of the air entering the air handler"),
-    Flow("duct_space_temperature", "degC", "mean", "duct_space_temperature_C", "dry bulb around the ducts"),
     Flow("occupied", "1", "hours", "occupied_h", "time with people at home"),
     Flow("bedroom_rh", "1", "percent", "bedroom_rh_pct", "relative humidity in the bedroom; the zone's without a bedroom"),
     Flow("bedroom_above_60", "1", "hours", "bedroom_above_60_h", "time with bedroom RH above 60 %"),
@@ -98,6 +97,7 @@ FLOWS = (
     # Electricity, W.
     Flow("ventilation_fan", "W", "energy", "ventilation_fan_kWh", "electricity of ventilation and exhaust fans"),
     Flow("standby", "W", "energy", "standby_kWh", "electricity of controls, crankcase heater and idle machines"),
+    Flow("space_dehumidifier", "W", "energy", "space_dehumidifier_kWh", "electricity of dehumidifiers in spaces next to the house"),
     # Dry air.
     Flow("air_infiltration", "kg/s", "mass", "air_infiltration_kg", "dry air in with air that leaks in", crosses="dry_air"),
     Flow("air_ventilation", "kg/s", "mass", "air_ventilation_kg", "dry air in with air that fans bring in", crosses="dry_air"),

@@ -8,9 +8,11 @@ from moistsim.controls import Strategy, carrying
 from moistsim.engine.forcing_tables import Forcing
 from moistsim.engine.loop import compiled_run
 from moistsim.engine.metering import STEP_FIELDS
+from moistsim.engine.outset import Spaces
 from moistsim.engine.recording import LOGGED, Record
-from moistsim.engine.records import Plant, State
+from moistsim.engine.records import Plant, SpaceParameters, State
 from moistsim.engine.rows import flat
+from moistsim.engine.spaces import SPACE_FIELDS, work_space
 
 
 @attrs.frozen(eq=False)
@@ -20,6 +22,8 @@ class Machine:
     plant: Plant
     stages: NDArray[np.float64]
     strips: NDArray[np.float64]
+    spaces: tuple[SpaceParameters, ...]
+    """Spaces next to the house's zone."""
     strategy: Strategy
     steps: int
     """Number of steps an hour."""
@@ -43,19 +47,29 @@ class Machine:
         trace : bool
             Keep every step.
         """
-        n = len(forcing.hours)
+        n, spaces = len(forcing.hours), len(self.spaces)
+        fields = len(STEP_FIELDS) + spaces * len(SPACE_FIELDS)
         record = Record(
-            hourly=np.zeros((n, len(STEP_FIELDS))),
-            states=np.zeros((n, len(State._fields))),
+            hourly=np.zeros((n, fields)),
+            states=np.zeros((n, len(state))),
             memories=np.zeros((n, len(memory))),
             stages=np.zeros((n, 2 * len(self.stages))),
             quarters=np.zeros(4 * n),
-            trace=np.zeros((n * self.steps if trace else 0, len(STEP_FIELDS))),
+            trace=np.zeros((n * self.steps if trace else 0, fields)),
             hottest=np.full((n, 2), -np.inf),
             log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )
+        size = (len(state) - len(State._fields)) // max(spaces, 1)
+        beside = Spaces(
+            parameters=np.array([flat(space) for space in self.spaces]).reshape(spaces, -1)
+            if spaces
+            else np.zeros((0, 0)),
+            # A view: the loop moves the spaces on in the state itself.
+            states=state[len(State._fields) :].reshape(spaces, size),
+            work=work_space(spaces),
+        )
         arguments = (
-            np.array([flat(self.plant)]), self.stages, self.strips, forcing, self.steps, self.strategy.compiled,
+            np.array([flat(self.plant)]), self.stages, self.strips, beside, forcing, self.steps, self.strategy.compiled,
             self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():

@@ -1,4 +1,4 @@
-"""Ducts outside the envelope: their leakage and conduction, and the space around them.
+"""Ducts outside the envelope: their leakage, conduction and sweat.
 
 The blower draws the share r of its flow from the space around the return ducts, and the rest from
 the room. The supply ducts lose the share s of the flow to that space. In both, the air passes the
@@ -9,7 +9,7 @@ reaches the room is the delivery effectiveness of ASHRAE 152 (from memory),
 
 with a = 1 - leakage and B = exp(-UA / (m c)). The rise across the machines is dT_e. The room's
 temperature less that around the return and supply ducts is dT_r and dT_s. The model leaves out
-condensation on or in the ducts and the heat capacity of the duct walls.
+the heat capacity of the duct walls. The space around the ducts is one of `spaces`.
 """
 
 import math
@@ -17,7 +17,9 @@ from typing import NamedTuple
 
 from moistsim import air
 from moistsim.core.compiled import piece
+from moistsim.engine.outset import Surroundings
 from moistsim.engine.records import DuctParameters
+from moistsim.engine.zone import SORBED_ENTHALPY
 
 
 class ReturnAir(NamedTuple):
@@ -48,32 +50,8 @@ class SupplyAir(NamedTuple):
     """Enthalpy of the leakage, W."""
     walls: float
     """Heat into the supply air through the walls of its duct, W."""
-
-
-class DuctSpace(NamedTuple):
-    """State of the space around the ducts."""
-
-    temperature: float
-    """Dry bulb of the space, degC."""
-    humidity_ratio: float
-    """Humidity ratio of the space, kg/kg."""
-
-
-class SpaceSurroundings(NamedTuple):
-    """Conditions around the space in which the ducts run."""
-
-    room: float
-    """Dry bulb of the room, degC."""
-    outer: float
-    """Sol-air temperature of the roof, or ground temperature, degC."""
-    outdoor_temperature: float
-    """Outdoor dry bulb, degC."""
-    outdoor_humidity_ratio: float
-    """Outdoor humidity ratio, kg/kg."""
-    density: float
-    """Density of outdoor air, kg/m3 of dry air."""
-    pressure: float
-    """Air pressure, Pa."""
+    sweat: float
+    """Vapor of the space that condenses on the ducts and drips off, kg/s."""
 
 
 @piece
@@ -102,65 +80,39 @@ def return_air(
 
 @piece
 def supply_air(
-    ducts: DuctParameters, h: float, w: float, t_space: float, dry_air: float, share: float = 1.0
+    ducts: DuctParameters,
+    h: float,
+    w: float,
+    around: Surroundings,
+    pressure: float,
+    dry_air: float,
+    dt: float,
+    share: float = 1.0,
 ) -> SupplyAir:
     """Losses of the supply ducts from air that leaves the machines at (h, w).
 
     The flow is the mean over a step in which the blower runs for `share` of the time.
+
+    Cold ducts sweat: vapor of the space condenses on their outer surface and drips off. Its heat of
+    condensation warms the supply air. One step condenses at most half of the vapor beyond
+    saturation at the surface.
     """
     if ducts.outside == 0.0 or dry_air <= 0.0:
-        return SupplyAir(0.0, 0.0, 0.0, 0.0)
+        return SupplyAir(0.0, 0.0, 0.0, 0.0, 0.0)
     specific = air.CP_DRY_AIR + air.CP_VAPOR * w
     lost = 1.0 - math.exp(-share * ducts.supply_walls / (dry_air * specific))
-    walls = dry_air * specific * lost * (t_space - air.temperature_at_enthalpy(h, w))
+    supply = air.temperature_at_enthalpy(h, w)
+    walls = dry_air * specific * lost * (around.temperature - supply)
+    sweat = 0.0
+    if ducts.sweating > 0.0 and supply < around.temperature:
+        # The surface at the mean of the air along the duct.
+        inside = supply + 0.5 * walls / (dry_air * specific)
+        surface = around.temperature - ducts.film_share * (around.temperature - inside)
+        saturation = air.saturation_pressure(surface)
+        excess = air.vapor_pressure(around.humidity_ratio, pressure) - saturation
+        if excess > 0.0:
+            beyond = around.humidity_ratio - air.humidity_ratio(saturation, pressure)
+            sweat = min(share * ducts.sweating * excess, 0.5 * around.dry_air * beyond / dt)
+            walls += sweat * (air.vapor_enthalpy(around.temperature) - SORBED_ENTHALPY)
     leak = ducts.supply_leak * dry_air
-    return SupplyAir(leak, leak * w, leak * (h + walls / dry_air), walls)
-
-
-@piece
-def duct_space(
-    ducts: DuctParameters,
-    space: DuctSpace,
-    back: ReturnAir,
-    out: SupplyAir,
-    around: SpaceSurroundings,
-    dt: float,
-) -> DuctSpace:
-    """State of the space around the ducts at the end of a step.
-
-    The step is implicit except for the ducts' walls. One node exchanges heat with the roof's
-    sol-air temperature or the ground, the room, outdoor air, and leaked supply air. Outdoor air
-    enters by the space's own ventilation, and it replaces the air that return leaks draw out beyond
-    the supply leakage. Vapor beyond saturation condenses on the surfaces and stays there. Its heat
-    is not counted.
-    """
-    if ducts.outside == 0.0:
-        return space
-    t_space, w_space, w_out = (
-        space.temperature, space.humidity_ratio, around.outdoor_humidity_ratio
-    )  # fmt: skip
-    fresh = ducts.ventilation * around.density + max(back.leak - out.leak, 0.0)
-    specific = air.CP_DRY_AIR + air.CP_VAPOR * w_out
-    lost_t, lost_w = t_space, w_space
-    if out.leak > 0.0:
-        lost_w = out.leak_water / out.leak
-        lost_t = air.temperature_at_enthalpy(out.leak_heat / out.leak, lost_w)
-    mass = ducts.volume * around.density
-    # The space's air is heated with its structure.
-    held = (ducts.heat_capacity + mass * specific) / dt
-    through, lost = fresh * specific, out.leak * specific
-    temperature = (
-        held * t_space
-        + ducts.outer * around.outer
-        + ducts.inner * around.room
-        + through * around.outdoor_temperature
-        + lost * lost_t
-        - back.walls
-        - out.walls
-    ) / (held + ducts.outer + ducts.inner + through + lost)
-    mixing = mass / dt + fresh + out.leak
-    humidity_ratio = w_out
-    if mixing > 0.0:
-        humidity_ratio = (mass / dt * w_space + fresh * w_out + out.leak * lost_w) / mixing
-    most = air.saturation_humidity_ratio(temperature, around.pressure)
-    return DuctSpace(temperature, min(humidity_ratio, most))
+    return SupplyAir(leak, leak * w, leak * (h + walls / dry_air), walls, sweat)

@@ -75,6 +75,28 @@ class Hour(NamedTuple):
     """1 if people would open windows in this hour."""
 
 
+class SpaceNode(NamedTuple):
+    """Weather on a space next to the house at the start, middle or end of an hour."""
+
+    sol_air: float
+    """Sol-air temperature of its opaque surfaces, degC."""
+    sun: float
+    """Sun through its windows, W."""
+
+
+class SpaceHour(NamedTuple):
+    """Surroundings and household of a space in an hour."""
+
+    ground: float
+    """Temperature of the ground that it touches, degC."""
+    wind: float
+    """Outdoor air by wind through its vents and leaks, m3/s."""
+    gains: float
+    """Sensible gains, W."""
+    moisture: float
+    """Vapor from people and wet things, kg/s."""
+
+
 OUTDOOR_RH = Hour._fields.index("outdoor_rh")
 """Column of `Hour.outdoor_rh`."""
 PRESSURE = Node._fields.index("pressure")
@@ -112,9 +134,10 @@ class Forcing(NamedTuple):
     """Weather, household and disturbances for a stretch of n hours."""
 
     nodes: NDArray[np.float64]
-    """Rows of `Node`, (2n + 1, 6), at each hour's start, middle, ... and the last hour's end."""
+    """Rows of `Node` at each hour's start, middle, ... and the last hour's end, (2n + 1, ...).
+    A `SpaceNode` for each space follows in the row."""
     hours: NDArray[np.float64]
-    """Rows of `Hour`, (n, 22)."""
+    """Rows of `Hour`, (n, ...). A `SpaceHour` for each space follows in the row."""
     disturbance: Disturbance
     """Sensor errors and faults."""
 

@@ -23,11 +23,12 @@ from moistsim.engine.forcing_tables import (
     Node,
 )
 from moistsim.engine.metering import electric_power, flag
-from moistsim.engine.outset import outset
+from moistsim.engine.outset import Spaces, outset
 from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
 from moistsim.engine.records import ExhaustParameters, LineParameters, Minute, Plant
 from moistsim.engine.rows import interpolator, reader
 from moistsim.engine.sensing import OutdoorReading, read
+from moistsim.engine.spaces import Place
 from moistsim.engine.step import advance
 from moistsim.engine.wiring import (
     BLOWER_FAILED,
@@ -201,6 +202,7 @@ def run(
     parameters: NDArray[np.float64],
     stages: NDArray[np.float64],
     strips: NDArray[np.float64],
+    spaces: Spaces,
     forcing: Forcing,
     steps: int,
     strategy: Callable[..., CallSet],
@@ -218,6 +220,8 @@ def run(
         machine code.
     stages, strips : array
         The stage table, see `StageParameters`, and the power of each strip stage, W.
+    spaces : Spaces
+        Spaces next to the zone. Their states continue the row of `state_table`.
     steps : int
         Steps an hour, a multiple of 4.
     memory, state_table : array
@@ -236,6 +240,7 @@ def run(
     plant = plant_of(parameters, 0)
     zone, line = plant.zone, plant.line
     state = load(state_table, 0)
+    own = len(state)
     for h in range(hours.shape[0]):
         hour = hour_of(hours, h)
         natural = natural_infiltration(
@@ -249,7 +254,7 @@ def run(
             bits = int(faults[h, k]) if failing else 0
             minute = minute_at(plant.exhausts, line, nodes, h, hour, k, steps, natural, bits)
             # Placed before the control, so the processor can overlap the two.
-            begins = outset(plant, state, minute.pressure, dt)
+            begins = outset(plant, spaces, state, minute.pressure, dt)
             seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
             readings = read(plant, state, begins, seen, minute, hour.day, dt)
             wired_rh = readings.relative_humidity
@@ -275,7 +280,14 @@ def run(
                 if tracing:
                     log_told(log, steps * h + k, calls)
             stage_before = state.cooling_stage
-            state, step, working = advance(plant, stages, strips, state, begins, calls, minute, dt)
+            middle = (k + 0.5) * (2.0 / steps)
+            half = 1 if middle > 1.0 else 0
+            place = Place(
+                nodes, 2 * h + half, middle - half, hours, h, hourly, trace, steps * h + k
+            )
+            state, step, working = advance(
+                plant, stages, strips, state, begins, calls, minute, spaces, place, dt
+            )
             add_to(hourly, h, step, working)
             log_hottest(
                 hottest, h, step.room.supply_temperature, state.limit_temperature,
@@ -289,6 +301,8 @@ def run(
                 log[row, 0], log[row, 1] = readings.temperature, readings.relative_humidity
                 log[row, 2], log[row, 3] = flag(state.strips_open > 0.0), state.humidistat
         store(states, h, state)
+        for j in range(own, state_table.shape[1]):
+            states[h, j] = state_table[0, j]
         for j in range(memory.shape[0]):
             memories[h, j] = memory[j]
     store(state_table, 0, state)
@@ -311,11 +325,12 @@ def compiled_run() -> Callable[..., None]:
     table = numba.types.Array(numba.float64, 2, "C")
     disturbance = numba.types.NamedUniTuple(table, 3, Disturbance)
     forcing = numba.types.NamedTuple([table, table, disturbance], Forcing)
+    spaces = numba.types.NamedUniTuple(table, 3, Spaces)
     record = numba.types.NamedTuple(
         [table, table, table, table, floats, table, table, table], Record
     )
     signature = numba.void(
-        table, table, floats, forcing, numba.int64, numba.types.FunctionType(SIGNATURE),
+        table, table, floats, spaces, forcing, numba.int64, numba.types.FunctionType(SIGNATURE),
         floats, floats, table, record,
     )  # fmt: skip
     ready: Callable[..., None] = compiled(run, signature=signature, before_compiling=announce)

@@ -92,16 +92,18 @@ def run_machines(
     going = through_central_duct(plant.ventilation, called.going, moved)
     full = unit.full_flow * (minute.pressure * (1.0 / air.STANDARD_PRESSURE))
     blown = moved * full
-    mixed = room
+    mixed = begins.drawn
     if plant.ventilation.central > 0.0 and blown > 0.0:
         # The return leak is not part of this mix, because it enters nearer to the blower.
         drawn = (1.0 - plant.ducts.return_leak) * blown
-        t, w = with_central_air(going, minute.density, drawn, room.temperature, room.humidity_ratio)
+        t, w = with_central_air(
+            going, minute.density, drawn, mixed.temperature, mixed.humidity_ratio
+        )
         mixed = MoistAir(t, w, air.enthalpy(t, w))
-    t_space, w_space = state.duct_space_temperature, state.duct_space_humidity_ratio
+    around = begins.around
     back = return_air(
-        plant.ducts, mixed.temperature, mixed.humidity_ratio, t_space, w_space, blown,
-        running.fan_share,
+        plant.ducts, mixed.temperature, mixed.humidity_ratio, around.temperature,
+        around.humidity_ratio, blown, running.fan_share,
     )  # fmt: skip
     wet_bulb = begins.wet_bulb
     if back.temperature != room.temperature or back.humidity_ratio != room.humidity_ratio:
@@ -124,7 +126,8 @@ def run_machines(
         back=back,
         stream=stream,
         lost=supply_air(
-            plant.ducts, stream.h_supply, stream.w_supply, t_space, blown, running.fan_share
+            plant.ducts, stream.h_supply, stream.w_supply, around, minute.pressure, blown, dt,
+            running.fan_share,
         ),
         guarded=guarded,
         in_still_air=guarded.share * (bank.power - in_stream),

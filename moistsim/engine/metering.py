@@ -74,8 +74,6 @@ class RoomMeter(NamedTuple):
     entering_temperature: float
     """Dry bulb of the air entering the air handler, degC.
     While the blower is off it is the room's."""
-    duct_space_temperature: float
-    """Dry bulb around the ducts, degC; the room's for ducts inside the envelope."""
     occupied: float
     bedroom_rh: float
     """Relative humidity of the bedroom, 0 to 1; the zone's without a separate bedroom."""
@@ -92,9 +90,6 @@ def meter_room(
     supply = state.indoor_temperature
     if machines.moved > 0.0:
         supply = air.temperature_at_enthalpy(machines.stream.h_supply, machines.stream.w_supply)
-    around = state.indoor_temperature
-    if plant.ducts.outside > 0.0:
-        around = state.duct_space_temperature
     bedroom_rh = end.rh
     if plant.bedroom.share > 0.0:
         bedroom_rh = air.share_of_saturation(
@@ -120,7 +115,6 @@ def meter_room(
         cold=minute.occupied * flag(end.air.temperature < sensor.cold_below),
         supply_temperature=supply,
         entering_temperature=machines.back.temperature,
-        duct_space_temperature=around,
         occupied=minute.occupied,
         bedroom_rh=bedroom_rh,
         bedroom_above_60=flag(bedroom_rh > 0.60),
@@ -133,13 +127,14 @@ class PowerMeter(NamedTuple):
 
     ventilation_fan: float
     standby: float
+    space_dehumidifier: float
 
 
 @piece
 def meter_power(
-    crankcase_heat: float, minute: Minute, machines: AtWork, standby: float
+    crankcase_heat: float, minute: Minute, machines: AtWork, standby: float, elsewhere: float
 ) -> PowerMeter:
-    """Electricity of ventilation and exhaust fans, and of standby, W.
+    """Electricity of ventilation and exhaust fans, of standby, and of machines `elsewhere`, W.
 
     Standby holds the controls and the crankcase heater of a compressor that is off.
     """
@@ -149,6 +144,7 @@ def meter_power(
     return PowerMeter(
         ventilation_fan=machines.going.power + minute.exhaust_power,
         standby=standby + crankcase,
+        space_dehumidifier=elsewhere,
     )
 
 
@@ -576,7 +572,9 @@ def meter(
     """
     return Step(
         room=meter_room(plant, state, new, minute, machines, end),
-        power=meter_power(plant.unit.crankcase_heat, minute, machines, acting.standby),
+        power=meter_power(
+            plant.unit.crankcase_heat, minute, machines, acting.standby, end.elsewhere
+        ),
         air=meter_air(minute, exchange, end),
         water=meter_water(minute, exchange, end),
         heat=meter_heat(
@@ -621,4 +619,5 @@ def electric_power(step: Step) -> float:
         + step.dehumidifier.dehumidifier
         + step.power.ventilation_fan
         + step.power.standby
+        + step.power.space_dehumidifier
     )

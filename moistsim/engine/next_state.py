@@ -6,7 +6,6 @@ from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.bedroom import HouseAir, bedroom_after, hallway
 from moistsim.engine.calling import Called
 from moistsim.engine.drying import bucket_after
-from moistsim.engine.ducts import DuctSpace, SpaceSurroundings, duct_space
 from moistsim.engine.machines import AtWork
 from moistsim.engine.metering import flag
 from moistsim.engine.outset import Outset
@@ -61,21 +60,6 @@ def next_state(
         w_hallway = hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)
         rh_hallway = air.share_of_saturation(w_hallway, minute.pressure, end.saturation)
     sensed_t, sensed_rh = follow(plant.sensor, state, begins, end.air.temperature, rh_hallway)
-    space = duct_space(
-        plant.ducts,
-        DuctSpace(state.duct_space_temperature, state.duct_space_humidity_ratio),
-        machines.back,
-        machines.lost,
-        SpaceSurroundings(
-            room=end.air.temperature,
-            outer=minute.roof if plant.ducts.under_roof > 0.0 else minute.ground,
-            outdoor_temperature=minute.t_out,
-            outdoor_humidity_ratio=minute.w_out,
-            density=minute.density,
-            pressure=minute.pressure,
-        ),
-        dt,
-    )
     cooling_time = since(state.cooling_time, state.cooling_stage, running.cooling, dt)
     frosted = state.frosted
     if running.cooling > 0.0:
@@ -124,8 +108,6 @@ def next_state(
         bucket=bucket_after(plant.dehumidifier, state, machines.dried.water, minute.hour, dt),
         blower_this_hour=called.blower_this_hour
         + dt * running.fan_share * flag(running.airflow > 0.0),
-        duct_space_temperature=space.temperature,
-        duct_space_humidity_ratio=space.humidity_ratio,
         contents_rh=end.wet.contents_rh,
         contents_deep_rh=end.wet.contents_deep_rh,
         windows_open=exchange.windows_open,

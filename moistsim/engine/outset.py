@@ -2,15 +2,52 @@
 
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moistsim import air
 from moistsim.core.compiled import piece
 from moistsim.engine.bedroom import hallway
-from moistsim.engine.records import MoistAir, Plant, State
+from moistsim.engine.records import (
+    MoistAir,
+    Plant,
+    SpaceParameters,
+    SpaceState,
+    State,
+    ZoneParameters,
+    room_of,
+)
+from moistsim.engine.rows import reader
 from moistsim.engine.zone import Stores, stores_at
 
 STEEPEST = 1000.0
 """Limit for the slope of the saturation pressure, Pa/K.
 No room reaches it, because it needs more than 60 degC."""
+
+
+space_of, space_state = reader(SpaceParameters), reader(SpaceState)
+
+
+class Spaces(NamedTuple):
+    """Spaces next to the house's zone, one row each; without any, tables have no rows."""
+
+    parameters: NDArray[np.float64]
+    """Rows of `SpaceParameters`."""
+    states: NDArray[np.float64]
+    """Rows of `SpaceState`, which each step replaces."""
+    work: NDArray[np.float64]
+    """Room for the calculation of a step, see `spaces.work_space`."""
+
+
+class Surroundings(NamedTuple):
+    """Air around the ducts."""
+
+    temperature: float
+    """Dry bulb, degC."""
+    humidity_ratio: float
+    """Humidity ratio, kg/kg."""
+    dry_air: float
+    """Dry air, kg."""
 
 
 class Outset(NamedTuple):
@@ -28,6 +65,62 @@ class Outset(NamedTuple):
     """Effect of the moisture stores on the air."""
     air: MoistAir
     """Air of the room."""
+    drawn: MoistAir
+    """Air that the return draws: the room's, with that of a second conditioned zone."""
+    around: Surroundings
+    """Air around the ducts; the room's for ducts inside the envelope."""
+
+
+@piece
+def passes_on(zone: ZoneParameters, dt: float) -> float:
+    """Heat that the fast mass of a zone passes on, or holds in a step, W/K."""
+    return zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
+
+
+@piece
+def sorbing_share(zone: ZoneParameters, fast_temperature: float, takes: float) -> float:
+    """Share of the stores' vapor conductance that acts in a step.
+
+    Heat of sorption without a mass to warm makes the stores swing from step to step. They take
+    up at most half of the water that would bring their vapor pressure to that of the air.
+
+    Parameters
+    ----------
+    takes : float
+        Result of `passes_on`, W/K.
+    """
+    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
+    if heats * STEEPEST <= takes:
+        return 1.0
+    return min(1.0, 0.5 * takes / (heats * air.saturation_rise(fast_temperature)[1]))
+
+
+@piece
+def drawn_air(spaces: Spaces, room: MoistAir) -> MoistAir:
+    """Air that the return draws from the room and from spaces with a return."""
+    share, w, h = 1.0, 0.0, 0.0
+    for k in range(spaces.parameters.shape[0]):
+        returned = space_of(spaces.parameters, k).return_share
+        if returned > 0.0:
+            volume = space_state(spaces.states, k).air
+            share -= returned
+            w += returned * volume.humidity_ratio
+            h += returned * air.enthalpy(volume.temperature, volume.humidity_ratio)
+    if share == 1.0:
+        return room
+    w, h = w + share * room.humidity_ratio, h + share * room.enthalpy
+    return MoistAir(air.temperature_at_enthalpy(h, w), w, h)
+
+
+@piece
+def around_the_ducts(plant: Plant, spaces: Spaces, state: State) -> Surroundings:
+    """Air around the ducts at the start of a step."""
+    if plant.ducts.outside == 0.0:
+        return Surroundings(
+            state.indoor_temperature, state.indoor_humidity_ratio, state.zone_dry_air
+        )
+    volume = space_state(spaces.states, int(plant.ducts.space)).air
+    return Surroundings(volume.temperature, volume.humidity_ratio, volume.dry_air)
 
 
 @piece
@@ -41,25 +134,28 @@ def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, f
 
 
 @piece
-def outset(plant: Plant, state: State, pressure: float, dt: float) -> Outset:
+def outset(plant: Plant, spaces: Spaces, state: State, pressure: float, dt: float) -> Outset:
     """The room at the start of a step, and the effect of its stores on the air."""
     zone = plant.zone
     t, rh = at_the_sensor(plant, state, pressure)
     wet_bulb = air.wet_bulb_near(
         state.indoor_temperature, state.indoor_humidity_ratio, pressure, state.wet_bulb_guess
     )
-    takes = zone.fast_capacity / dt + zone.air_to_fast + zone.fast_to_slow + zone.opaque
-    # Heat of sorption without a mass to warm makes the stores swing from step to step. They take
-    # up at most half of the water that would bring their vapor pressure to that of the air.
-    sorbing = 1.0
-    heats = (zone.air_to_surface + zone.air_to_contents) * air.H_EVAPORATION
-    if heats * STEEPEST > takes:
-        swing = heats * air.saturation_rise(state.fast_temperature)[1]
-        sorbing = min(1.0, 0.5 * takes / swing)
-    stores = stores_at(zone, state, pressure, dt, sorbing)
+    takes = passes_on(zone, dt)
+    sorbing = sorbing_share(zone, state.fast_temperature, takes)
+    stores = stores_at(zone, room_of(state), pressure, dt, sorbing)
     room = MoistAir(
         state.indoor_temperature,
         state.indoor_humidity_ratio,
         air.enthalpy(state.indoor_temperature, state.indoor_humidity_ratio),
     )
-    return Outset(t, rh, takes, wet_bulb, stores, room)
+    return Outset(
+        temperature=t,
+        rh=rh,
+        takes=takes,
+        wet_bulb=wet_bulb,
+        stores=stores,
+        air=room,
+        drawn=drawn_air(spaces, room),
+        around=around_the_ducts(plant, spaces, state),
+    )

@@ -550,8 +550,6 @@ def initial_state(
         humidistat=0.0,
         bucket=0.0,
         blower_this_hour=0.0,
-        duct_space_temperature=temperature,
-        duct_space_humidity_ratio=w,
         contents_rh=rh,
         contents_deep_rh=rh,
         windows_open=0.0,

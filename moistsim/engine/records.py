@@ -6,6 +6,8 @@ cache.
 
 from typing import NamedTuple
 
+from moistsim.core.compiled import piece
+
 
 class ZoneParameters(NamedTuple):
     """The house as the loop sees it; conductances in W/K, capacities in J/K."""
@@ -54,6 +56,42 @@ class ZoneParameters(NamedTuple):
     """Vapor conductance from the air to the contents' surface layer, kg/(s Pa)."""
     contents_to_deep: float
     """Vapor conductance from the contents' surface layer to their deep layer, kg/(s Pa)."""
+
+
+class Volume(NamedTuple):
+    """State of a body of air, with its masses and its moisture stores."""
+
+    temperature: float
+    """Dry bulb, degC."""
+    humidity_ratio: float
+    """Humidity ratio, kg/kg."""
+    dry_air: float
+    """Dry air, kg."""
+    fast_temperature: float
+    """Temperature of the fast mass, degC."""
+    fast_saturation: float
+    """Saturation pressure at the fast mass's temperature, Pa."""
+    slow_temperature: float
+    """Temperature of the slow mass, degC."""
+    surface_rh: float
+    """Relative humidity in balance with the store's surface layer, 0 to 1."""
+    deep_rh: float
+    """Relative humidity in balance with the store's deep layer, 0 to 1."""
+    contents_rh: float
+    """Relative humidity in balance with the contents' surface layer, 0 to 1."""
+    contents_deep_rh: float
+    """Relative humidity in balance with the contents' deep layer, 0 to 1."""
+
+
+class Boundary(NamedTuple):
+    """Temperatures outside a body of air in a step."""
+
+    sol_air: float
+    """Sol-air temperature of the opaque surfaces, degC."""
+    outdoors: float
+    """Outdoor dry bulb, degC."""
+    ground: float
+    """Temperature under the floor, degC."""
 
 
 class VentilationParameters(NamedTuple):
@@ -110,10 +148,12 @@ class ExhaustParameters(NamedTuple):
 
 
 class DuctParameters(NamedTuple):
-    """The ducts and the space around them; all zero but `closed_doors` for ducts inside."""
+    """The ducts; all zero but `closed_doors` for ducts inside."""
 
     outside: float
     """1 if the ducts run outside the envelope."""
+    space: float
+    """Number of the space around the ducts, counted from 0 in the table of spaces."""
     supply_leak: float
     """Supply leakage as a share of the blower's flow."""
     return_leak: float
@@ -122,18 +162,10 @@ class DuctParameters(NamedTuple):
     """Conductance of the supply ducts' walls, W/K."""
     return_walls: float
     """Conductance of the return ducts' walls, W/K."""
-    under_roof: float
-    """1 if the space lies between the roof and the ceiling, 0 if between ground and floor."""
-    outer: float
-    """Conductance from the space to the roof's sol-air temperature, or to the ground, W/K."""
-    inner: float
-    """Conductance from the space to the room, W/K."""
-    volume: float
-    """Volume of the space around the ducts, m3."""
-    ventilation: float
-    """Outdoor air that ventilates the space around the ducts, m3/s."""
-    heat_capacity: float
-    """Heat capacity of the structure around the space, J/K."""
+    film_share: float
+    """Share of the walls' thermal resistance in the film outside the ducts."""
+    sweating: float
+    """Vapor conductance from the space to the outer surface of the supply ducts, kg/(s Pa)."""
     closed_doors: float
     """Unbalanced flow at the blower's full flow, m3/s."""
 
@@ -373,6 +405,59 @@ class BedroomParameters(NamedTuple):
     """Hour of the day at which the door is opened; past midnight if before `closed_from`."""
 
 
+class Path(NamedTuple):
+    """Ways of heat and air between a space and a conditioned zone."""
+
+    conductance: float
+    """Conductance from air to air, W/K."""
+    stack_share: float
+    """Share of the zone's stack flow through the leaks between the two."""
+    wind_share: float
+    """Share of the zone's infiltration by wind through the leaks between the two."""
+    fan_share: float
+    """Share of all leaks of the zone between the two, through which fans draw or push air."""
+    below: float
+    """1 if the stack draws from the space while the zone is warmer than outdoors, 0 if while it is
+    cooler."""
+    mixing: float
+    """Air that the two exchange both ways, m3/s."""
+    stairs: float
+    """Further air that they exchange both ways at a temperature difference of 1 K, m3/s.
+    It varies as the square root of the difference."""
+
+
+class SpaceParameters(NamedTuple):
+    """A body of air next to the conditioned zone: crawl space, attic, garage, second zone."""
+
+    zone: ZoneParameters
+    """Its air, masses, surfaces, stores and leaks."""
+    house: Path
+    """Ways to the house's zone."""
+    second: Path
+    """Ways to the second conditioned zone; all zero without one."""
+    conditioned: float
+    """1 for a second conditioned zone, which is the first row of the table of spaces."""
+    supply_share: float
+    """Share of the blower's supply air that enters it."""
+    return_share: float
+    """Share of the blower's return air that leaves it."""
+    soil: float
+    """Vapor conductance from damp soil to the air, kg/(s Pa)."""
+    dehumidifier: DehumidifierParameters
+    """Dehumidifier of its own."""
+
+
+class SpaceState(NamedTuple):
+    """State of a space that a run carries from one step to the next."""
+
+    air: Volume
+    """Air, masses and stores."""
+    dehumidifier: float
+    """1 while its dehumidifier runs."""
+    dehumidifier_time: float
+    """Time since its dehumidifier last started or stopped, s."""
+
+
 class StageParameters(NamedTuple):
     """One cooling stage, gross, in the order of a row of the stage table."""
 
@@ -502,11 +587,6 @@ class State(NamedTuple):
     """Water in the dehumidifier's bucket, kg. The balance of the house no longer counts it."""
     blower_this_hour: float
     """Time that the blower has run in this clock hour, s."""
-    duct_space_temperature: float
-    """Dry bulb of the space around the ducts, degC.
-    The value has no meaning for ducts inside the envelope."""
-    duct_space_humidity_ratio: float
-    """Humidity ratio of the space around the ducts, kg/kg."""
     contents_rh: float
     """Relative humidity in balance with the contents' surface layer, 0 to 1."""
     contents_deep_rh: float
@@ -520,6 +600,23 @@ class State(NamedTuple):
     While the blower is off it is the room's."""
     entering_humidity_ratio: float
     """Humidity ratio of the air entering the air handler, kg/kg."""
+
+
+@piece
+def room_of(state: State) -> Volume:
+    """The room's part of the state."""
+    return Volume(
+        state.indoor_temperature,
+        state.indoor_humidity_ratio,
+        state.zone_dry_air,
+        state.fast_temperature,
+        state.fast_saturation,
+        state.slow_temperature,
+        state.surface_rh,
+        state.deep_rh,
+        state.contents_rh,
+        state.contents_deep_rh,
+    )
 
 
 class Minute(NamedTuple):

@@ -7,7 +7,16 @@ from moistsim.core.compiled import piece
 from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.machines import AtWork
 from moistsim.engine.outset import Outset
-from moistsim.engine.records import Minute, MoistAir, Plant, State, ZoneParameters
+from moistsim.engine.records import (
+    Boundary,
+    Minute,
+    MoistAir,
+    Plant,
+    State,
+    Volume,
+    ZoneParameters,
+    room_of,
+)
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
     SOURCE_ENTHALPY,
@@ -16,8 +25,10 @@ from moistsim.engine.zone import (
     Inflow,
     Stores,
     WaterStep,
-    step_heat,
-    step_water,
+    heat_node,
+    settle_heat,
+    settle_water,
+    water_node,
 )
 
 R_OVER_MOLE_RATIO = air.R_DRY_AIR / air.MOLE_RATIO
@@ -58,7 +69,9 @@ class RoomEnd(NamedTuple):
     leaked: float
     """Outdoor air that came through leaks, kg/s."""
     leaving: float
-    """Dry air that left the room, kg/s."""
+    """Dry air that left the room to outdoors, kg/s."""
+    elsewhere: float
+    """Power of the machines in the spaces next to the house, W."""
     wet: WaterStep
     """Humidity and flows of water."""
     heat: HeatStep
@@ -67,23 +80,30 @@ class RoomEnd(NamedTuple):
 
 @piece
 def wet_surfaces(
-    condensing: float, state: State, begins: Outset, pressure: float, dt: float
+    condensing: float, volume: Volume, stores: Stores, takes: float, pressure: float, dt: float
 ) -> float:
     """Water that condenses on surfaces from air that is wetter than they are, kg/s.
 
     One step condenses at most half the excess. A second limit is the water that warms the surfaces,
     and all that they pass heat to, to the dew point of the air.
+
+    Parameters
+    ----------
+    condensing : float
+        Vapor conductance from the air to the surfaces, kg/(s Pa).
+    takes : float
+        Heat that the fast mass passes on, or holds in a step, W/K.
     """
-    w = begins.air.humidity_ratio
-    excess = begins.stores.to_pressure * w - state.fast_saturation
+    w = volume.humidity_ratio
+    excess = stores.to_pressure * w - volume.fast_saturation
     if excess <= 0.0:
         return 0.0
-    beyond = w - air.humidity_ratio(state.fast_saturation, pressure)
-    colder = air.dew_point(air.vapor_pressure(w, pressure)) - state.fast_temperature
+    beyond = w - air.humidity_ratio(volume.fast_saturation, pressure)
+    colder = air.dew_point(air.vapor_pressure(w, pressure)) - volume.fast_temperature
     return min(
         condensing * excess,
-        0.5 * state.zone_dry_air * beyond / dt,
-        begins.takes * colder / air.H_EVAPORATION,
+        0.5 * volume.dry_air * beyond / dt,
+        takes * colder / air.H_EVAPORATION,
     )
 
 
@@ -95,7 +115,9 @@ def act(
     zone, mixed = plant.zone, machines.mixed
     stream, dried, inlet = machines.stream, machines.dried, machines.inlet
     back, lost = machines.back, machines.lost
-    wetting = wet_surfaces(zone.condensing, state, begins, minute.pressure, dt)
+    wetting = wet_surfaces(
+        zone.condensing, room_of(state), begins.stores, begins.takes, minute.pressure, dt
+    )
     machine_water = stream.dry_air * (stream.w_supply - mixed.humidity_ratio) + dried.dry_air * (
         dried.humidity_ratio - inlet.humidity_ratio
     )
@@ -155,6 +177,8 @@ def settle_room(
         Heat of the ventilation fans to the zone, W.
     """
     outdoors, opened, h_out = exchange.outdoors, exchange.opened, exchange.h_out
+    volume = room_of(state)
+    around = Boundary(minute.sol_air, minute.t_out, minute.ground)
     leaked = outdoors.leaked
     for breath in range(MOST_BREATHS):
         outdoor = Inflow(
@@ -162,24 +186,42 @@ def settle_room(
             leaked * minute.w_out + outdoors.water + opened * minute.w_out,
             leaked * h_out + outdoors.heat + fan_heat + opened * h_out,
         )
-        wet = step_water(zone, state, outdoor, acting.water, stores, dt)
+        node = water_node(volume, outdoor, acting.water, stores, dt)
+        w_end = node.above * (1.0 / node.below)
+        wet = settle_water(zone, volume, stores, w_end, dt)
         # Sorption warms the fast mass, and evaporation from it cools it.
-        sorbed = wet.sorbing + (acting.wetting - minute.construction)
-        heat = step_heat(zone, state, wet, outdoor, acting.heat, sorbed, minute, dt)
+        sorbed = node.sorbing + (acting.wetting - minute.construction)
+        air_node = heat_node(zone, volume, node, outdoor, 0.0, acting.heat, sorbed, around, dt)
+        heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
         dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
         leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
         if leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
         leaked -= leaving * (1.0 + 1.0e-6)
+    return room_end(wet, heat, dry_air, leaked, leaving, 0.0, minute.pressure)
+
+
+@piece
+def room_end(
+    wet: WaterStep,
+    heat: HeatStep,
+    dry_air: float,
+    leaked: float,
+    leaving: float,
+    elsewhere: float,
+    pressure: float,
+) -> RoomEnd:
+    """The room at the end of a step, from its solution."""
     t_end, w_end = heat.indoor_temperature, wet.humidity_ratio
     saturation = air.saturation_pressure(t_end)
     return RoomEnd(
         air=MoistAir(t_end, w_end, air.enthalpy(t_end, w_end)),
         dry_air=dry_air,
         saturation=saturation,
-        rh=air.share_of_saturation(w_end, minute.pressure, saturation),
+        rh=air.share_of_saturation(w_end, pressure, saturation),
         leaked=leaked,
         leaving=leaving,
+        elsewhere=elsewhere,
         wet=wet,
         heat=heat,
     )

@@ -43,11 +43,11 @@ def _built(kind: Any, numbers: Iterator[Any]) -> Any:
 
 
 def _cells(
-    context: Any, builder: Any, table_type: Any, table: Any, row: Any, first: int = 0
+    context: Any, builder: Any, table_type: Any, table: Any, row: Any, first: Any = 0
 ) -> Iterator[Any]:
     """Pointers to a row's cells, from the column `first` on."""
     array = make_array(table_type)(context, builder, table)
-    place = [row, row.type(first)]
+    place = [row, row.type(first) if isinstance(first, int) else first]
     start = get_item_pointer(context, builder, table_type, array, place)
     return (builder.gep(start, [row.type(j)], inbounds=True) for j in count())
 
@@ -65,6 +65,16 @@ def _compiles_into(
     return lower_builtin(function, *arguments)  # type: ignore[no-any-return]
 
 
+def _loaded(context: Any, builder: Any, kind: Any, cells: Iterator[Any]) -> Any:
+    """Code that loads a named tuple of a kind from cells."""
+    if kind is float:
+        return builder.load(next(cells))
+    parts = [
+        _loaded(context, builder, part, cells) for part in kind.__annotations__.values()
+    ]
+    return context.make_tuple(builder, compiled_type(kind), parts)
+
+
 def reader(kind: Any) -> Callable[[NDArray[np.float64], int], Any]:
     """Function of a table and a row that reads the row as a named tuple of the kind."""
 
@@ -74,17 +84,26 @@ def reader(kind: Any) -> Callable[[NDArray[np.float64], int], Any]:
     @_compiles_into(read_row, compiled_type(kind), types.Array, types.Integer)
     def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         table, row = arguments
-        cells = _cells(context, builder, signature.args[0], table, row)
-
-        def build(kind: Any) -> Any:
-            if kind is float:
-                return builder.load(next(cells))
-            parts = [build(part) for part in kind.__annotations__.values()]
-            return context.make_tuple(builder, compiled_type(kind), parts)
-
-        return build(kind)
+        return _loaded(
+            context, builder, kind, _cells(context, builder, signature.args[0], table, row)
+        )
 
     return read_row
+
+
+def reader_from(kind: Any) -> Callable[[NDArray[np.float64], int, int], Any]:
+    """Function of a table, a row and a column that reads a named tuple from that column on."""
+
+    def read_from(table: NDArray[np.float64], row: int, first: int) -> Any:
+        return _built(kind, iter(table[row, first:]))
+
+    @_compiles_into(read_from, compiled_type(kind), types.Array, types.Integer, types.Integer)
+    def lowered(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        table, row, first = arguments
+        cells = _cells(context, builder, signature.args[0], table, row, first)
+        return _loaded(context, builder, kind, cells)
+
+    return read_from
 
 
 def interpolator(kind: Any) -> Callable[[NDArray[np.float64], int, int, float], Any]:
@@ -126,6 +145,36 @@ def writer(first: int = 0) -> Callable[[NDArray[np.float64], int, Any], None]:
         return context.get_dummy_value()
 
     return write_row
+
+
+def write_from(table: NDArray[np.float64], row: int, first: int, values: Any) -> None:
+    """Write a tuple of floats to a row of a table, from a column on."""
+    table[row, first : first + len(values)] = values
+
+
+@_compiles_into(
+    write_from, types.void, types.Array, types.Integer, types.Integer, types.BaseTuple
+)
+def _lowered_write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+    table, row, first, values = arguments
+    cells = _cells(context, builder, signature.args[0], table, row, first)
+    for j in range(len(signature.args[3])):
+        builder.store(builder.extract_value(values, j), next(cells))
+    return context.get_dummy_value()
+
+
+def add_from(table: NDArray[np.float64], row: int, first: int, values: Any) -> None:
+    """Add a tuple of floats to the cells of a row of a table, from a column on."""
+    table[row, first : first + len(values)] += values
+
+
+@_compiles_into(add_from, types.void, types.Array, types.Integer, types.Integer, types.BaseTuple)
+def _lowered_add(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+    table, row, first, values = arguments
+    cells = _cells(context, builder, signature.args[0], table, row, first)
+    for j, cell in zip(range(len(signature.args[3])), cells, strict=False):
+        builder.store(builder.fadd(builder.load(cell), builder.extract_value(values, j)), cell)
+    return context.get_dummy_value()
 
 
 def adder(first: int) -> Callable[[NDArray[np.float64], int, Any], None]:

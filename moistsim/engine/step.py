@@ -10,9 +10,10 @@ from moistsim.engine.calling import call
 from moistsim.engine.machines import run_machines
 from moistsim.engine.metering import Step, Working, at_work, meter
 from moistsim.engine.next_state import next_state
-from moistsim.engine.outset import Outset
-from moistsim.engine.records import Minute, Plant, State
+from moistsim.engine.outset import Outset, Spaces
+from moistsim.engine.records import Minute, Plant, State, room_of
 from moistsim.engine.room import act, settle_room
+from moistsim.engine.spaces import Place, blown_by, settle_spaces
 
 
 @piece
@@ -24,6 +25,8 @@ def advance(
     begins: Outset,
     calls: CallSet,
     minute: Minute,
+    spaces: Spaces,
+    place: Place,
     dt: float,
 ) -> tuple[State, Step, Working]:
     """Advance a house by one step: the machines follow the calls, and the room responds.
@@ -39,14 +42,26 @@ def advance(
         Result of `outset` for this state.
     minute : Minute
         Weather, people and faults.
+    spaces : Spaces
+        Spaces next to the zone.
+    place : Place
+        Tables and rows of the spaces' forcing and meter.
     """
     called = call(plant, state, begins, calls, minute, dt)
     machines = run_machines(plant, stages, strips, state, begins, called, minute, dt)
     exchange = exchange_air(plant, state, machines, minute, dt)
     acting = act(plant, state, begins, machines, minute, dt)
-    end = settle_room(
-        plant.zone, state, begins.stores, machines.going.heat, exchange, acting, minute, dt
-    )
+    # The spaces are a function apart, so that a house without any stays small and fast.
+    if spaces.parameters.shape[0] == 0:
+        end = settle_room(
+            plant.zone, state, begins.stores, machines.going.heat, exchange, acting, minute, dt
+        )
+    else:
+        end = settle_spaces(
+            plant.zone, room_of(state), begins.stores, machines.going.heat, exchange, acting,
+            blown_by(machines.stream, machines.mixed, machines.back, machines.lost), plant.ducts,
+            minute, spaces, place, dt,
+        )  # fmt: skip
     new = next_state(plant, state, begins, called, machines, exchange, end, minute, dt)
     step = meter(plant, state, new, minute, machines, exchange, acting, end)
     return new, step, at_work(state, minute, machines, step, plant)

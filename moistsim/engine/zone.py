@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from moistsim import air
 from moistsim.core.compiled import piece
-from moistsim.engine.records import Minute, State, ZoneParameters
+from moistsim.engine.records import Boundary, Volume, ZoneParameters
 
 SORBED_ENTHALPY = air.CP_WATER * 20.0
 """Enthalpy of sorbed water and of water condensed on surfaces, taken at 20 degC, J/kg."""
@@ -35,6 +35,21 @@ class Inflow(NamedTuple):
     """Water into the zone, kg/s."""
     heat: float
     """Enthalpy into the zone, W."""
+
+
+class WaterNode(NamedTuple):
+    """Water balance of the air in a step, before the humidity at its end is known."""
+
+    above: float
+    """Numerator of the humidity ratio at the end of the step, kg.
+    Terms that are linear in the humidity ratio need not wait for the division."""
+    below: float
+    """Denominator of the humidity ratio at the end of the step, kg."""
+    sorbing: float
+    """Water that the stores would absorb from air without vapor, kg/s.
+    It is the part of the water to the stores that is known before the humidity at the end."""
+    sorbing_rise: float
+    """Increase of the water to the stores per unit of humidity ratio, kg/s."""
 
 
 class WaterStep(NamedTuple):
@@ -58,17 +73,6 @@ class WaterStep(NamedTuple):
     """Water from the air to the contents' surface layer, kg/s."""
     to_contents_deep: float
     """Water from the contents' surface layer to their deep layer, kg/s."""
-    sorbing: float
-    """Water that both stores would absorb from air without vapor, kg/s.
-    It is the part of `to_surface` and `to_contents` that is known before the humidity at
-    the end."""
-    sorbing_rise: float
-    """Increase of the water to both stores per unit of humidity ratio, kg/s."""
-    above: float
-    """Numerator of the humidity ratio at the end of the step.
-    Terms that are linear in the humidity ratio need not wait for the division."""
-    below: float
-    """Denominator of the humidity ratio at the end of the step."""
 
 
 class Pull(NamedTuple):
@@ -166,7 +170,7 @@ class Stores(NamedTuple):
 
 @piece
 def stores_at(
-    zone: ZoneParameters, state: State, pressure: float, dt: float, sorbing: float = 1.0
+    zone: ZoneParameters, volume: Volume, pressure: float, dt: float, sorbing: float = 1.0
 ) -> Stores:
     """Effect of both stores on the air of a step, from its start alone.
 
@@ -177,28 +181,28 @@ def stores_at(
     sorbing : float
         Share of the stores' vapor conductance that acts, limited by their heat of sorption.
     """
-    saturation = state.fast_saturation
+    saturation = volume.fast_saturation
     a1 = dt * zone.air_to_surface * sorbing
     b1 = dt * zone.air_to_contents * sorbing
     walls = pull_of(
         zone.surface_store, zone.deep_store, a1, dt * zone.surface_to_deep * saturation,
-        state.surface_rh, state.deep_rh, saturation,
+        volume.surface_rh, volume.deep_rh, saturation,
     )  # fmt: skip
-    contents = Pull(0.0, 0.0, state.contents_rh, 0.0, 0.0)
+    contents = Pull(0.0, 0.0, volume.contents_rh, 0.0, 0.0)
     if zone.contents_store > 0.0:
         contents = pull_of(
             zone.contents_store, zone.contents_deep_store, b1,
-            dt * zone.contents_to_deep * saturation, state.contents_rh, state.contents_deep_rh,
+            dt * zone.contents_to_deep * saturation, volume.contents_rh, volume.contents_deep_rh,
             saturation,
         )  # fmt: skip
-    return Stores(walls, contents, pressure / (air.MOLE_RATIO + state.indoor_humidity_ratio))
+    return Stores(walls, contents, pressure / (air.MOLE_RATIO + volume.humidity_ratio))
 
 
 @piece
-def step_water(
-    zone: ZoneParameters, state: State, outdoor: Inflow, sources: float, stores: Stores, dt: float
-) -> WaterStep:
-    """Humidity of the air and of the stores' layers at the end of the step.
+def water_node(
+    volume: Volume, inflow: Inflow, sources: float, stores: Stores, dt: float
+) -> WaterNode:
+    """Water balance of the air in a step: its humidity ratio at the end is `above` / `below`.
 
     Effective moisture penetration depth with two layers (Woods, Winkler & Christensen 2013,
     NREL/TP-5500-57441): vapor flows by the difference of vapor pressures, the layers' being
@@ -206,27 +210,37 @@ def step_water(
 
     Parameters
     ----------
-    outdoor : Inflow
-        Outdoor air, whose outflow carries the end state.
+    inflow : Inflow
+        Air that enters, whose outflow carries the end state.
     sources : float
         Net water into the air from machines, people and wet surfaces, kg/s.
     stores : Stores
         Effect of both stores, from `stores_at`.
     """
-    w, dry_air = state.indoor_humidity_ratio, state.zone_dry_air
-    walls, contents, to_pressure = stores.walls, stores.contents, stores.to_pressure
-    k = (walls.conductance + contents.conductance) * to_pressure
+    walls, contents = stores.walls, stores.contents
+    k = (walls.conductance + contents.conductance) * stores.to_pressure
     known = walls.known + contents.known
-    above = dry_air * w + known + dt * (outdoor.water + sources)
-    below = dry_air + k + dt * outdoor.dry_air
-    w_end = above * (1.0 / below)
-    vapor = to_pressure * w_end
+    return WaterNode(
+        above=volume.dry_air * volume.humidity_ratio + known + dt * (inflow.water + sources),
+        below=volume.dry_air + k + dt * inflow.dry_air,
+        sorbing=-known * (1.0 / dt),
+        sorbing_rise=k * (1.0 / dt),
+    )
+
+
+@piece
+def settle_water(
+    zone: ZoneParameters, volume: Volume, stores: Stores, w_end: float, dt: float
+) -> WaterStep:
+    """Stores' layers and flows of water, from the humidity ratio of the air at the end."""
+    vapor = stores.to_pressure * w_end
     wall = settle(
-        walls, zone.surface_store, zone.deep_store, state.surface_rh, state.deep_rh, vapor, dt
+        stores.walls, zone.surface_store, zone.deep_store, volume.surface_rh, volume.deep_rh,
+        vapor, dt,
     )  # fmt: skip
     content = settle(
-        contents, zone.contents_store, zone.contents_deep_store, state.contents_rh,
-        state.contents_deep_rh, vapor, dt,
+        stores.contents, zone.contents_store, zone.contents_deep_store, volume.contents_rh,
+        volume.contents_deep_rh, vapor, dt,
     )  # fmt: skip
     return WaterStep(
         humidity_ratio=w_end,
@@ -238,10 +252,6 @@ def step_water(
         contents_deep_rh=content.deep_rh,
         to_contents=content.to_surface,
         to_contents_deep=content.to_deep,
-        sorbing=-known * (1.0 / dt),
-        sorbing_rise=k * (1.0 / dt),
-        above=above,
-        below=below,
     )
 
 
@@ -254,6 +264,25 @@ class HeatSources(NamedTuple):
     """Heat into the fast mass, W."""
     to_slow: float
     """Heat into the slow mass, W."""
+
+
+class HeatNode(NamedTuple):
+    """Heat balance of the air in a step, before its temperature at the end is known."""
+
+    above: float
+    """Numerator of the temperature at the end of the step, scaled as the humidity's."""
+    below: float
+    """Denominator of the temperature at the end of the step, scaled as the humidity's."""
+    fast_known: float
+    """Part of the fast mass's temperature that does not depend on the air's, degC."""
+    fast_rise: float
+    """Increase of the fast mass's temperature per unit of humidity ratio, K."""
+    fast_share: float
+    """Share of the air's temperature that the fast mass follows."""
+    slow_known: float
+    """Part of the slow mass's temperature that does not depend on the fast mass's, degC."""
+    slow_share: float
+    """Share of the fast mass's temperature that the slow mass follows."""
 
 
 class HeatStep(NamedTuple):
@@ -273,17 +302,18 @@ class HeatStep(NamedTuple):
 
 
 @piece
-def step_heat(
+def heat_node(
     zone: ZoneParameters,
-    state: State,
-    wet: WaterStep,
-    outdoor: Inflow,
+    volume: Volume,
+    wet: WaterNode,
+    inflow: Inflow,
+    linked: float,
     sources: HeatSources,
     sorbed: float,
-    minute: Minute,
+    around: Boundary,
     dt: float,
-) -> HeatStep:
-    """Temperatures of the air and of the two masses at the end of the step.
+) -> HeatNode:
+    """Heat balance of the air in a step: its temperature at the end is `above` / `below`.
 
     Heat between air and fast mass, and through the windows, flows by temperatures weighted between
     the start and the end of the step. The weights make the exchange of the two alone exact
@@ -292,26 +322,30 @@ def step_heat(
 
     Parameters
     ----------
-    wet : WaterStep
-        Result of `step_water`.
-    outdoor : Inflow
-        Outdoor air, whose outflow carries the end state.
+    wet : WaterNode
+        Result of `water_node`. With the humidity at the end known, it is `above` and `below` is 1.
+    inflow : Inflow
+        Air that enters, whose outflow carries the end state.
+    linked : float
+        Conductance to the air of neighboring spaces, W/K.
     sources : HeatSources
         Heat into the air and into each mass, except for sorption.
     sorbed : float
         Water to the stores if the air ended without vapor, kg/s. `wet.sorbing_rise` adds the part
         that depends on the humidity at the end. This water takes the enthalpy of vapor from the
         air. The fast mass receives the difference from the enthalpy of sorbed water.
+    around : Boundary
+        Temperatures outside the zone.
     """
-    t, w, t_fast = state.indoor_temperature, state.indoor_humidity_ratio, state.fast_temperature
+    t, w, t_fast = volume.temperature, volume.humidity_ratio, volume.fast_temperature
     # Shares of constants, for which the compiled loop divides once a run.
     slow_total = zone.slow_capacity / dt + zone.fast_to_slow + zone.ground
     slow_share, slow_offset = 0.0, 0.0
     if slow_total > NOTHING:
         slow_share = zone.fast_to_slow / slow_total
         slow_known = (
-            zone.slow_capacity / dt * state.slow_temperature
-            + zone.ground * minute.ground
+            zone.slow_capacity / dt * volume.slow_temperature
+            + zone.ground * around.ground
             + sources.to_slow
         )
         slow_offset = slow_known * (1.0 / slow_total)
@@ -324,39 +358,55 @@ def step_heat(
     fast_share = exchange / fast_total
     fast_known = (
         zone.fast_capacity / dt * t_fast
-        + zone.opaque * minute.sol_air
+        + zone.opaque * around.sol_air
         + zone.fast_to_slow * slow_offset
         + sources.to_fast
         + before
     )
     # Enthalpy is linear in temperature once the humidity at the end is known. All terms that do not
     # need that humidity are added up before it arrives.
-    held = state.zone_dry_air * (1.0 / dt)
-    mass = held + outdoor.dry_air
+    held = volume.dry_air * (1.0 / dt)
+    mass = held + inflow.dry_air
     vapor = air.vapor_enthalpy(t)
     bound = vapor - SORBED_ENTHALPY
     from_air = fast_share * bound - vapor
-    air_total = mass * air.CP_DRY_AIR + (weight * zone.windows + exchange * (1.0 - fast_share))
+    air_total = (
+        mass * air.CP_DRY_AIR + linked + (weight * zone.windows + exchange * (1.0 - fast_share))
+    )
     air_known = (
         held * air.enthalpy(t, w)
-        + outdoor.heat
+        + inflow.heat
         + sources.to_air
         - before
-        + zone.windows * (minute.t_out - (1.0 - weight) * t)
+        + zone.windows * (around.outdoors - (1.0 - weight) * t)
         + fast_share * fast_known
         + from_air * sorbed
     )
-    above = (
-        air_known * wet.below + (from_air * wet.sorbing_rise - mass * air.H_EVAPORATION) * wet.above
+    rising = bound * (1.0 / fast_total)
+    return HeatNode(
+        above=air_known * wet.below
+        + (from_air * wet.sorbing_rise - mass * air.H_EVAPORATION) * wet.above,
+        below=air_total * wet.below + mass * air.CP_VAPOR * wet.above,
+        fast_known=fast_known * (1.0 / fast_total) + rising * sorbed,
+        fast_rise=rising * wet.sorbing_rise,
+        fast_share=fast_share,
+        slow_known=slow_offset,
+        slow_share=slow_share,
     )
-    below = air_total * wet.below + mass * air.CP_VAPOR * wet.above
+
+
+@piece
+def settle_heat(
+    zone: ZoneParameters, volume: Volume, node: HeatNode, w_end: float, above: float, below: float
+) -> HeatStep:
+    """Temperatures at the end of a step: of the air `above` / `below`, and of the masses."""
     t_end = above * (1.0 / below)
     # Calculated without t_end, so its division need not wait for that of t_end.
-    dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + wet.humidity_ratio))
-    fast_end = (fast_known + bound * (sorbed + wet.sorbing_rise * wet.humidity_ratio)) * (
-        1.0 / fast_total
-    ) + fast_share * t_end
-    slow_end = slow_offset + slow_share * fast_end
+    dry_air_share = below / ((above + air.KELVIN * below) * (air.MOLE_RATIO + w_end))
+    fast_end = node.fast_known + node.fast_rise * w_end + node.fast_share * t_end
+    slow_end = node.slow_known + node.slow_share * fast_end
+    weight = zone.air_weight
     return HeatStep(
-        t_end, weight * t_end + (1.0 - weight) * t, fast_end, slow_end, dry_air_share
+        t_end, weight * t_end + (1.0 - weight) * volume.temperature, fast_end, slow_end,
+        dry_air_share,
     )  # fmt: skip

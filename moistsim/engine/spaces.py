@@ -1,0 +1,818 @@
+"""Spaces next to the house's zone, solved with it in one implicit step.
+
+Zone and spaces are bodies of air. Each has its own masses, moisture stores and surfaces, and the
+equations of `zone`. Between two of them, heat flows from air to air through ceiling, floor or wall,
+and air moves through leaks, stairs and ducts. With F_ij the dry air that body i receives from body
+j, and U_ij the conductance between them, the ends of the step are two linear systems:
+
+    (m_i/dt + sum F_in) W_i' - sum_j F_ij W_j' = m_i/dt W_i + water that is known
+    (m_i/dt + sum F_in) h_i' - sum_j F_ij h_j' + sum_j U_ij (t_i' - t_j') = m_i/dt h_i + heat that is known
+
+Stores and masses are expressed by the air, as in `zone`. The matrices are M-matrices, diagonally
+dominant in their rows, so elimination needs no pivots. Machines act on the air at the start of the
+step: what ducts leak, draw and lose is known.
+
+The leaks between zone and space carry a share of the zone's infiltration (`house.Path`). In a house
+that is warmer than outdoors the stack draws air from a space below and pushes it into a space above.
+In a house that is cooler, the other way round.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.core.compiled import compiled, piece
+from moistsim.engine.air_exchange import Exchange
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Stream
+from moistsim.engine.airflow import natural_infiltration
+from moistsim.engine.drying import Inlet, dry
+from moistsim.engine.ducts import ReturnAir, SupplyAir
+from moistsim.engine.forcing_tables import Hour, Node, SpaceHour, SpaceNode
+from moistsim.engine.outset import Spaces, passes_on, sorbing_share, space_of, space_state
+from moistsim.engine.records import (
+    Boundary,
+    DehumidifierParameters,
+    DuctParameters,
+    Minute,
+    MoistAir,
+    Path,
+    SpaceParameters,
+    SpaceState,
+    Volume,
+    ZoneParameters,
+)
+from moistsim.engine.room import (
+    MOST_BREATHS,
+    R_OVER_MOLE_RATIO,
+    Acting,
+    RoomEnd,
+    room_end,
+    wet_surfaces,
+)
+from moistsim.engine.metering import STEP_FIELDS
+from moistsim.engine.rows import add_from, reader_from, write_from
+from moistsim.engine.zone import (
+    GROUND_VAPOR_ENTHALPY,
+    SORBED_ENTHALPY,
+    SOURCE_ENTHALPY,
+    HeatNode,
+    HeatSources,
+    HeatStep,
+    Inflow,
+    Stores,
+    WaterNode,
+    WaterStep,
+    heat_node,
+    settle_heat,
+    settle_water,
+    stores_at,
+    water_node,
+)
+
+
+class SpaceMeter(NamedTuple):
+    """Meter of a space in a step: means over it, with a flow into the space positive."""
+
+    temperature: float
+    humidity_ratio: float
+    rh: float
+    """Relative humidity, 0 to 1."""
+    fast_temperature: float
+    """Temperature of joists, roof deck or the surfaces of a second zone, degC."""
+    surface_rh: float
+    """Relative humidity in balance with the surface of its wood, 0 to 1."""
+    deep_rh: float
+    """Relative humidity in balance with the depth of its wood, 0 to 1."""
+    above_60: float
+    above_80: float
+    """1 while the RH at the surface of its wood is above 80 %."""
+    air_outdoors: float
+    """Dry air from outdoors through vents and leaks, kg/s."""
+    air_out: float
+    air_house: float
+    """Dry air from the house's zone less that to it, kg/s."""
+    air_second: float
+    """Dry air from the second conditioned zone less that to it, kg/s."""
+    air_ducts: float
+    """Dry air from leaks of ducts that run through it, kg/s."""
+    water_outdoors: float
+    water_out: float
+    water_house: float
+    water_second: float
+    water_ducts: float
+    """Water from leaks of ducts, less the water that drips off cold ducts, kg/s."""
+    water_soil: float
+    water_gains: float
+    water_stored: float
+    """Water from the surface of its wood to the air, kg/s."""
+    water_stored_deep: float
+    water_surfaces: float
+    water_dehumidifier: float
+    water_sweat: float
+    """Water that drips off cold ducts, kg/s, which `water_ducts` holds too."""
+    heat_outdoors: float
+    heat_out: float
+    heat_house: float
+    """Enthalpy of the air between the house's zone and it, W."""
+    heat_second: float
+    heat_ducts: float
+    """Enthalpy of the leaks of ducts and heat from their walls, W."""
+    heat_partition: float
+    """Heat through ceiling, floor or wall from the house's zone, W."""
+    heat_partition_second: float
+    heat_opaque: float
+    heat_windows: float
+    heat_sun: float
+    heat_ground: float
+    heat_soil: float
+    heat_gains: float
+    heat_moisture: float
+    heat_surfaces: float
+    heat_pressure: float
+    heat_dehumidifier_drain: float
+    dehumidifier: float
+    dehumidifier_on: float
+    dehumidifier_start: float
+
+
+SPACE_FIELDS = SpaceMeter._fields
+"""Names of all values of a space in a step, in the order in which tables hold them."""
+
+
+class Blown(NamedTuple):
+    """Air that the blower takes from the rooms and brings to them in a step."""
+
+    supplied: Inflow
+    """Supply air that reaches the rooms: kg/s of dry air, kg/s of water, W."""
+    drawn: float
+    """Dry air that the return takes from the rooms, kg/s."""
+    into_ducts: Inflow
+    """Air of the space around the ducts that they take up, less what they lose to it.
+    It includes the heat through their walls and the water that drips off them."""
+    sweat: float
+    """Water that drips off cold ducts, kg/s."""
+
+
+class Place(NamedTuple):
+    """Place of a step in the tables of the spaces' forcing and meter."""
+
+    nodes: NDArray[np.float64]
+    """Table of `Forcing.nodes`."""
+    node: int
+    """Row of the node before the middle of the step."""
+    share: float
+    """Share of the way from this node to the next one."""
+    hours: NDArray[np.float64]
+    """Table of `Forcing.hours`."""
+    hour: int
+    """Row of the hour, in the hourly sums too."""
+    hourly: NDArray[np.float64]
+    """Hourly sums, see `recording.Record`."""
+    trace: NDArray[np.float64]
+    """Values of every step, or an empty table."""
+    row: int
+    """Row of the step in the trace."""
+
+
+@piece
+def blown_by(stream: Stream, mixed: MoistAir, back: ReturnAir, lost: SupplyAir) -> Blown:
+    """Air that the blower takes from the rooms and brings to them in a step."""
+    return Blown(
+        supplied=Inflow(
+            stream.dry_air - lost.leak,
+            stream.dry_air * stream.w_supply - lost.leak_water,
+            stream.dry_air * stream.h_supply + lost.walls - lost.leak_heat,
+        ),
+        drawn=stream.dry_air - back.leak,
+        into_ducts=Inflow(
+            back.leak - lost.leak,
+            back.leak_water - lost.leak_water + lost.sweat,
+            back.leak_heat - lost.leak_heat + back.walls + lost.walls
+            + lost.sweat * SORBED_ENTHALPY,
+        ),
+        sweat=lost.sweat,
+    )  # fmt: skip
+
+
+class Known(NamedTuple):
+    """Effects on a space in a step that do not depend on its end."""
+
+    leaks_dry: float
+    """Dry air from leaks of ducts, kg/s."""
+    leaks_water: float
+    """Water from leaks of ducts, less the water that drips off cold ducts, kg/s."""
+    leaks_heat: float
+    """Enthalpy of the leaks of ducts and heat through their walls, W."""
+    blown_dry: float
+    """Dry air that the blower brings less that it draws, kg/s."""
+    blown_water: float
+    """Water that the blower brings less that it draws, kg/s."""
+    blown_heat: float
+    """Enthalpy that the blower brings less that it draws, W."""
+    water: float
+    """Water into the air from people and machines, less that onto surfaces, kg/s."""
+    heat: float
+    """Heat into the air from people and machines, W."""
+    wetting: float
+    """Water from the air onto surfaces, kg/s."""
+    squeeze: float
+    """Work V dp of the weather on air of constant volume, W."""
+    sol_air: float
+    """Sol-air temperature of the opaque surfaces, degC."""
+    sun: float
+    """Sun through windows, W."""
+    ground: float
+    """Temperature of the ground, degC."""
+    gains: float
+    """Sensible gains, W."""
+    moisture: float
+    """Vapor from people and wet things, kg/s."""
+    soil_pressure: float
+    """Vapor pressure of damp soil, Pa."""
+    sweat: float
+    """Water that drips off cold ducts, kg/s."""
+    dehumidifier_on: float
+    """1 while its dehumidifier runs."""
+    power: float
+    """Power of its dehumidifier, W, standby included."""
+    removed: float
+    """Water that its dehumidifier removes, kg/s."""
+
+
+N_KNOWN, N_WATER, N_STEP = len(Known._fields), len(WaterNode._fields), len(WaterStep._fields)
+WIDEST = max(N_KNOWN, N_STEP, len(HeatNode._fields), 8)
+known_of, water_of, wet_of, heat_of = (
+    reader_from(kind) for kind in (Known, WaterNode, WaterStep, HeatNode)
+)
+space_node, space_hour = reader_from(SpaceNode), reader_from(SpaceHour)
+FIRST_NODE, FIRST_HOUR = len(Node._fields), len(Hour._fields)
+N_NODE, N_HOUR = len(SpaceNode._fields), len(SpaceHour._fields)
+FIRST_TIME = len(Volume._fields)
+FIRST_FIELD, N_FIELDS = len(STEP_FIELDS), len(SPACE_FIELDS)
+
+
+def work_space(spaces: int) -> NDArray[np.float64]:
+    """Table in which `settle_spaces` calculates, for a number of spaces.
+
+    With N = spaces + 1 bodies of air: N rows of the flows F_ij; N rows of a matrix with its right
+    side; rows of the outdoor air into each body, and of the ends of humidity ratio and temperature;
+    four rows for each space with its `Known`, `WaterNode`, `WaterStep` and `HeatNode`.
+    """
+    bodies = spaces + 1
+    return np.zeros((2 * bodies + 3 + 4 * spaces, max(WIDEST, bodies + 1)))
+
+
+@piece
+def solve(work: NDArray[np.float64], first: int, bodies: int, into: int) -> None:
+    """Solve the linear system in rows from `first` on, by elimination, into the row `into`."""
+    for i in range(bodies):
+        for j in range(i + 1, bodies):
+            share = work[first + j, i] / work[first + i, i]
+            if share != 0.0:
+                for k in range(i + 1, bodies + 1):
+                    work[first + j, k] -= share * work[first + i, k]
+    for i in range(bodies - 1, -1, -1):
+        total = work[first + i, bodies]
+        for k in range(i + 1, bodies):
+            total -= work[first + i, k] * work[into, k]
+        work[into, i] = total / work[first + i, i]
+
+
+class Drive(NamedTuple):
+    """What drives a zone's infiltration in a step: squares of flows, which add in quadrature."""
+
+    stack: float
+    wind: float
+    fans: float
+    warm: float
+    """1 if the zone is warmer than outdoors."""
+
+
+@piece
+def drive_of(
+    zone: ZoneParameters, t: float, t_out: float, natural: float, leaked: float
+) -> Drive:
+    """Drive of a zone's infiltration.
+
+    Parameters
+    ----------
+    natural : float
+        Infiltration by wind and stack, m3/s.
+    leaked : float
+        Air through leaks with fans, m3/s.
+    """
+    both = natural * natural
+    alone = zone.stack * abs(t - t_out) ** zone.leakage_exponent
+    stack = min(alone * alone, both)
+    return Drive(stack, both - stack, max(leaked * leaked - both, 0.0), 1.0 if t > t_out else 0.0)
+
+
+@piece
+def leak_share(path: Path, drive: Drive, inward: bool) -> float:
+    """Share of a zone's infiltration that comes from a space, or of its exfiltration to it."""
+    total = drive.stack + drive.wind + drive.fans
+    if total <= 0.0:
+        return 0.0
+    from_below = (drive.warm > 0.0) == inward
+    stack = path.stack_share if from_below == (path.below > 0.0) else 0.0
+    return (
+        drive.stack * stack + drive.wind * path.wind_share + drive.fans * path.fan_share
+    ) / total
+
+
+@piece
+def both_ways(path: Path, t: float, t_other: float, density: float) -> float:
+    """Air that a zone and a space exchange both ways, kg/s of dry air."""
+    return density * (path.mixing + path.stairs * math.sqrt(abs(t - t_other)))
+
+
+@piece
+def own_dehumidifier(
+    dehumidifier: DehumidifierParameters, was: SpaceState, rh: float, powered: float
+) -> float:
+    """1 if the dehumidifier of a space runs, by its own humidistat and its minimum times."""
+    if dehumidifier.water == 0.0 or powered == 0.0:
+        return 0.0
+    runs = was.dehumidifier > 0.0
+    if was.air.temperature < dehumidifier.low_inlet_limit:
+        return 0.0
+    if runs:
+        stays = rh > dehumidifier.humidistat_off or was.dehumidifier_time < dehumidifier.minimum_on
+        return 1.0 if stays else 0.0
+    starts = rh > dehumidifier.humidistat_on and was.dehumidifier_time >= dehumidifier.minimum_off
+    return 1.0 if starts else 0.0
+
+
+@piece
+def foresee(
+    space: SpaceParameters,
+    was: SpaceState,
+    stores: Stores,
+    blown: Blown,
+    ducts_here: bool,
+    node: SpaceNode,
+    hour: SpaceHour,
+    minute: Minute,
+    dt: float,
+) -> Known:
+    """Effects on a space in a step that do not depend on its end."""
+    volume, zone, pressure = was.air, space.zone, minute.pressure
+    t, w = volume.temperature, volume.humidity_ratio
+    h = air.enthalpy(t, w)
+    leaks = blown.into_ducts if ducts_here else Inflow(0.0, 0.0, 0.0)
+    drawn = space.return_share * blown.drawn
+    rh = air.relative_humidity(t, w, pressure)
+    on = own_dehumidifier(space.dehumidifier, was, rh, minute.powered)
+    dried = dry(space.dehumidifier, on, Inlet(t, w, h, 0.0), pressure)
+    power = dried.power * minute.powered
+    wetting = wet_surfaces(zone.condensing, volume, stores, passes_on(zone, dt), pressure, dt)
+    before = volume.dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
+    squeeze = (zone.volume * pressure - before) * (1.0 / dt)
+    return Known(
+        leaks_dry=-leaks.dry_air,
+        leaks_water=-leaks.water,
+        leaks_heat=-leaks.heat,
+        blown_dry=space.supply_share * blown.supplied.dry_air - drawn,
+        blown_water=space.supply_share * blown.supplied.water - drawn * w,
+        blown_heat=space.supply_share * blown.supplied.heat - drawn * h,
+        water=hour.moisture - dried.water - wetting,
+        heat=hour.gains * zone.gains_to_air
+        + hour.moisture * SOURCE_ENTHALPY
+        + power
+        - dried.water * CONDENSATE_ENTHALPY
+        + squeeze,
+        wetting=wetting,
+        squeeze=squeeze,
+        sol_air=node.sol_air,
+        sun=node.sun,
+        ground=hour.ground,
+        gains=hour.gains,
+        moisture=hour.moisture,
+        soil_pressure=air.saturation_pressure(volume.slow_temperature),
+        sweat=blown.sweat if ducts_here else 0.0,
+        dehumidifier_on=on,
+        power=power,
+        removed=dried.water,
+    )
+
+
+@piece
+def stores_of(space: SpaceParameters, volume: Volume, pressure: float, dt: float) -> Stores:
+    """Effect of a space's moisture stores on its air in a step."""
+    zone = space.zone
+    sorbing = sorbing_share(zone, volume.fast_temperature, passes_on(zone, dt))
+    return stores_at(zone, volume, pressure, dt, sorbing)
+
+
+@piece
+def node_at(place: Place, k: int) -> SpaceNode:
+    """Weather on a space in a step, on a straight line between two nodes."""
+    first = FIRST_NODE + k * N_NODE
+    low = space_node(place.nodes, place.node, first)
+    high = space_node(place.nodes, place.node + 1, first)
+    return SpaceNode(
+        low.sol_air + place.share * (high.sol_air - low.sol_air),
+        low.sun + place.share * (high.sun - low.sun),
+    )
+
+
+@piece
+def into(work: NDArray[np.float64], i: int, bodies: int) -> float:
+    """Dry air into a body from all others, kg/s."""
+    total = 0.0
+    for j in range(bodies):
+        total += work[i, j]
+    return total
+
+
+@piece
+def out_of(work: NDArray[np.float64], i: int, bodies: int) -> float:
+    """Dry air from a body to all others, kg/s."""
+    total = 0.0
+    for j in range(bodies):
+        total += work[j, i]
+    return total
+
+
+@piece
+def share_leaks(
+    work: NDArray[np.float64],
+    spaces: Spaces,
+    zone_row: int,
+    drive: Drive,
+    entering: float,
+    leaving: float,
+) -> float:
+    """Air between a conditioned zone and the spaces through their common leaks, into the flows.
+
+    Parameters
+    ----------
+    zone_row : int
+        0 for the house's zone, 1 for a second one.
+    entering, leaving : float
+        Dry air into the zone through leaks, and out of it, kg/s.
+
+    Returns
+    -------
+    float
+        The part of `entering` that comes from the spaces, kg/s.
+    """
+    drawn = 0.0
+    for k in range(zone_row, spaces.parameters.shape[0]):
+        space = space_of(spaces.parameters, k)
+        path = space.second if zone_row == 1 else space.house
+        inward = leak_share(path, drive, True) * entering
+        work[zone_row, k + 1] += inward
+        work[k + 1, zone_row] += leak_share(path, drive, False) * leaving
+        drawn += inward
+    return drawn
+
+
+@compiled
+def settle_spaces(
+    zone: ZoneParameters,
+    volume: Volume,
+    stores: Stores,
+    fan_heat: float,
+    exchange: Exchange,
+    acting: Acting,
+    blown: Blown,
+    ducts: DuctParameters,
+    minute: Minute,
+    spaces: Spaces,
+    place: Place,
+    dt: float,
+) -> RoomEnd:
+    """Solve zone and spaces for the end of the step, move the spaces on, and meter them.
+
+    Parameters
+    ----------
+    zone, volume, stores, exchange, acting
+        Zone of the house, as for `room.settle_room`.
+    fan_heat : float
+        Heat of the ventilation fans to the zone, W.
+    place : Place
+        Tables and rows of the spaces' forcing and meter.
+    """
+    work, n = spaces.work, spaces.parameters.shape[0]
+    bodies = n + 1
+    outdoor, w_ends, t_ends = 2 * bodies, 2 * bodies + 1, 2 * bodies + 2
+    first_known = t_ends + 1
+    first_water, first_wet, first_heat = first_known + n, first_known + 2 * n, first_known + 3 * n
+    pressure, density, t_out = minute.pressure, minute.density, minute.t_out
+    w_out, h_out = minute.w_out, exchange.h_out
+    outdoors = exchange.outdoors
+    for i in range(bodies):
+        for j in range(bodies):
+            work[i, j] = 0.0
+
+    # What is known before the end, and the air between the bodies.
+    leaked = outdoors.leaked
+    drive = drive_of(zone, volume.temperature, t_out, minute.natural, leaked / density)
+    pushed = max(leaked + outdoors.ventilated + acting.ducted, 0.0)
+    drawn = share_leaks(work, spaces, 0, drive, max(leaked, 0.0), pushed)
+    work[outdoor, 0] = leaked - drawn
+    moved = Inflow(0.0, 0.0, 0.0)
+    linked, second = 0.0, -1
+    for k in range(n):
+        space, was = space_of(spaces.parameters, k), space_state(spaces.states, k)
+        hour = space_hour(place.hours, place.hour, FIRST_HOUR + k * N_HOUR)
+        known = foresee(
+            space, was, stores_of(space, was.air, pressure, dt), blown,
+            ducts.outside > 0.0 and float(k) == ducts.space, node_at(place, k), hour, minute, dt,
+        )  # fmt: skip
+        write_from(work, first_known + k, 0, known)
+        linked += space.house.conductance
+        moved = Inflow(
+            moved.dry_air - known.blown_dry,
+            moved.water - known.blown_water,
+            moved.heat - known.blown_heat,
+        )
+        # Air that the blower brings beyond what it draws goes back to the house, or comes from it.
+        work[0, k + 1] += max(known.blown_dry, 0.0)
+        work[k + 1, 0] += max(-known.blown_dry, 0.0)
+        mixed = both_ways(space.house, volume.temperature, was.air.temperature, density)
+        work[0, k + 1] += mixed
+        work[k + 1, 0] += mixed
+        natural = natural_infiltration(
+            space.zone.stack, space.zone.leakage_exponent, hour.wind, was.air.temperature, t_out
+        )
+        work[outdoor, k + 1] = natural * density
+        if space.conditioned > 0.0:
+            second = k
+            upper = drive_of(space.zone, was.air.temperature, t_out, natural, natural)
+            entering = natural * density
+            work[outdoor, 1] -= share_leaks(work, spaces, 1, upper, entering, entering)
+        elif second >= 0:
+            other = space_state(spaces.states, second).air.temperature
+            mixed = both_ways(space.second, other, was.air.temperature, density)
+            work[second + 1, k + 1] += mixed
+            work[k + 1, second + 1] += mixed
+    for k in range(n):
+        known = known_of(work, first_known + k, 0)
+        left = (
+            work[outdoor, k + 1]
+            + into(work, k + 1, bodies)
+            - out_of(work, k + 1, bodies)
+            + known.leaks_dry
+            + known.blown_dry
+        )
+        if left < 0.0:
+            work[outdoor, k + 1] -= left
+
+    for breath in range(MOST_BREATHS):
+        # Water.
+        leaks = work[outdoor, 0]
+        for i in range(bodies):
+            for j in range(bodies):
+                work[bodies + i, j] = -dt * work[i, j]
+        house_air = Inflow(
+            leaks + outdoors.ventilated + acting.ducted + exchange.opened + moved.dry_air
+            + into(work, 0, bodies),
+            leaks * w_out + outdoors.water + exchange.opened * w_out + moved.water,
+            leaks * h_out + outdoors.heat + fan_heat + exchange.opened * h_out + moved.heat,
+        )  # fmt: skip
+        node = water_node(volume, house_air, acting.water, stores, dt)
+        work[bodies, 0], work[bodies, bodies] = node.below, node.above
+        for k in range(n):
+            space, was = space_of(spaces.parameters, k), space_state(spaces.states, k)
+            known = known_of(work, first_known + k, 0)
+            own = stores_of(space, was.air, pressure, dt)
+            inflow = inflow_of(work, k, bodies, known, w_out, h_out)
+            soil = dt * space.soil
+            wet = water_node(was.air, inflow, known.water + space.soil * known.soil_pressure, own, dt)
+            write_from(work, first_water + k, 0, wet)
+            work[bodies + k + 1, k + 1] = wet.below + soil * own.to_pressure
+            work[bodies + k + 1, bodies] = wet.above
+        solve(work, bodies, bodies, w_ends)
+
+        # Heat, with the humidity ratios at the end.
+        for i in range(bodies):
+            for j in range(bodies):
+                work[bodies + i, j] = -work[i, j] * (
+                    air.CP_DRY_AIR + air.CP_VAPOR * work[w_ends, j]
+                )
+        w_end = work[w_ends, 0]
+        house_air = Inflow(
+            house_air.dry_air, house_air.water, house_air.heat + vapor_into(work, 0, bodies, w_ends)
+        )
+        house_wet = settle_water(zone, volume, stores, w_end, dt)
+        sorbed = node.sorbing + (acting.wetting - minute.construction)
+        house_heat = heat_node(
+            zone, volume, WaterNode(w_end, 1.0, node.sorbing, node.sorbing_rise), house_air,
+            linked, acting.heat, sorbed, Boundary(minute.sol_air, t_out, minute.ground), dt,
+        )  # fmt: skip
+        work[bodies, 0], work[bodies, bodies] = house_heat.below, house_heat.above
+        for k in range(n):
+            space, was = space_of(spaces.parameters, k), space_state(spaces.states, k)
+            known = known_of(work, first_known + k, 0)
+            own = stores_of(space, was.air, pressure, dt)
+            w_own = work[w_ends, k + 1]
+            write_from(
+                work, first_wet + k, 0, settle_water(space.zone, was.air, own, w_own, dt)
+            )
+            wet = water_of(work, first_water + k, 0)
+            inflow = inflow_of(work, k, bodies, known, w_out, h_out)
+            inflow = Inflow(
+                inflow.dry_air, inflow.water,
+                inflow.heat + vapor_into(work, k + 1, bodies, w_ends),
+            )  # fmt: skip
+            soil = space.soil * (known.soil_pressure - own.to_pressure * w_own)
+            part = space.zone
+            links = space.house.conductance + space.second.conductance
+            if k == second:
+                for other in range(n):
+                    links += space_of(spaces.parameters, other).second.conductance
+            own_heat = heat_node(
+                part, was.air, WaterNode(w_own, 1.0, wet.sorbing, wet.sorbing_rise), inflow, links,
+                HeatSources(
+                    known.heat + soil * GROUND_VAPOR_ENTHALPY,
+                    known.gains * (1.0 - part.gains_to_air) + known.sun * part.sun_to_fast,
+                    known.sun * (1.0 - part.sun_to_fast)
+                    - soil * (GROUND_VAPOR_ENTHALPY - SORBED_ENTHALPY),
+                ),
+                wet.sorbing + known.wetting, Boundary(known.sol_air, t_out, known.ground), dt,
+            )  # fmt: skip
+            write_from(work, first_heat + k, 0, own_heat)
+            work[bodies + k + 1, k + 1] = own_heat.below
+            work[bodies + k + 1, bodies] = own_heat.above
+            work[bodies, k + 1] -= space.house.conductance
+            work[bodies + k + 1, 0] -= space.house.conductance
+            if second >= 0:
+                work[bodies + second + 1, k + 1] -= space.second.conductance
+                work[bodies + k + 1, second + 1] -= space.second.conductance
+        solve(work, bodies, bodies, t_ends)
+
+        # Air: a body that lacks it draws outdoor air, and the step is solved again.
+        enough = True
+        heat = settle_heat(zone, volume, house_heat, w_end, work[t_ends, 0], 1.0)
+        dry_air = zone.volume * pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
+        leaving = house_air.dry_air - (dry_air - volume.dry_air) * (1.0 / dt)
+        leaving -= out_of(work, 0, bodies)
+        if leaving < 0.0:
+            enough = False
+            work[outdoor, 0] -= leaving * (1.0 + 1.0e-6)
+        for k in range(n):
+            left = leaving_from(spaces, work, k, bodies, first_known, w_ends, t_ends, pressure, dt)
+            if left < 0.0:
+                enough = False
+                work[outdoor, k + 1] -= left * (1.0 + 1.0e-6)
+        if enough or breath == MOST_BREATHS - 1:
+            break
+
+    elsewhere = 0.0
+    for k in range(n):
+        elsewhere += known_of(work, first_known + k, 0).power
+        move_on(spaces, work, k, second, place, first_known, w_ends, minute, h_out, dt)
+    return room_end(house_wet, heat, dry_air, leaks, leaving, elsewhere, pressure)
+
+
+@piece
+def inflow_of(
+    work: NDArray[np.float64], k: int, bodies: int, known: Known, w_out: float, h_out: float
+) -> Inflow:
+    """Air into a space, with the water and heat of what does not come from other bodies."""
+    fresh = work[2 * bodies, k + 1]
+    return Inflow(
+        fresh + known.leaks_dry + known.blown_dry + into(work, k + 1, bodies),
+        fresh * w_out + known.leaks_water + known.blown_water,
+        fresh * h_out + known.leaks_heat + known.blown_heat,
+    )
+
+
+@piece
+def vapor_into(work: NDArray[np.float64], i: int, bodies: int, w_ends: int) -> float:
+    """Heat of evaporation in the vapor that other bodies bring, W."""
+    total = 0.0
+    for j in range(bodies):
+        total += work[i, j] * work[w_ends, j]
+    return total * air.H_EVAPORATION
+
+
+@piece
+def dry_air_in(volume: float, pressure: float, t: float, w: float) -> float:
+    """Dry air in a volume, kg."""
+    return (
+        volume * pressure / (R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w))
+    )
+
+
+@piece
+def leaving_from(
+    spaces: Spaces, work: NDArray[np.float64], k: int, bodies: int, first_known: int, w_ends: int,
+    t_ends: int, pressure: float, dt: float,
+) -> float:  # fmt: skip
+    """Dry air that leaves a space to outdoors, kg/s."""
+    zone, was = space_of(spaces.parameters, k).zone, space_state(spaces.states, k).air
+    known = known_of(work, first_known + k, 0)
+    dry_air = dry_air_in(zone.volume, pressure, work[t_ends, k + 1], work[w_ends, k + 1])
+    return (
+        inflow_of(work, k, bodies, known, 0.0, 0.0).dry_air
+        - (dry_air - was.dry_air) * (1.0 / dt)
+        - out_of(work, k + 1, bodies)
+    )
+
+
+@piece
+def move_on(
+    spaces: Spaces,
+    work: NDArray[np.float64],
+    k: int,
+    second: int,
+    place: Place,
+    first_known: int,
+    w_ends: int,
+    minute: Minute,
+    h_out: float,
+    dt: float,
+) -> None:
+    """Replace the state of a space by that at the end of the step, and meter the step."""
+    n = spaces.parameters.shape[0]
+    bodies, t_ends = n + 1, w_ends + 1
+    space, was = space_of(spaces.parameters, k), space_state(spaces.states, k)
+    zone, before = space.zone, was.air
+    known = known_of(work, first_known + k, 0)
+    wet = wet_of(work, first_known + 2 * n + k, 0)
+    node = heat_of(work, first_known + 3 * n + k, 0)
+    t, w = work[t_ends, k + 1], work[w_ends, k + 1]
+    heat = settle_heat(zone, before, node, w, t, 1.0)
+    own = stores_of(space, before, minute.pressure, dt)
+    soil = space.soil * (known.soil_pressure - own.to_pressure * w)
+    leaving = leaving_from(
+        spaces, work, k, bodies, first_known, w_ends, t_ends, minute.pressure, dt
+    )
+    # The dry air by which `leaving` was found, so that the two balance to rounding.
+    dry_air = dry_air_in(zone.volume, minute.pressure, t, w)
+    saturation = air.saturation_pressure(t)
+    rh = air.share_of_saturation(w, minute.pressure, saturation)
+    after = Volume(
+        t, w, dry_air, heat.fast_temperature, air.saturation_pressure(heat.fast_temperature),
+        heat.slow_temperature, wet.surface_rh, wet.deep_rh, wet.contents_rh, wet.contents_deep_rh,
+    )  # fmt: skip
+    switched = (known.dehumidifier_on > 0.0) != (was.dehumidifier > 0.0)
+    write_from(spaces.states, k, 0, after)
+    spaces.states[k, FIRST_TIME] = known.dehumidifier_on
+    spaces.states[k, FIRST_TIME + 1] = dt if switched else was.dehumidifier_time + dt
+
+    h = air.enthalpy(t, w)
+    fresh = work[2 * bodies, k + 1]
+    t_house, w_house = work[t_ends, 0], work[w_ends, 0]
+    from_house, to_house = work[k + 1, 0], work[0, k + 1]
+    from_second, to_second, t_second, w_second = 0.0, 0.0, t, w
+    if second >= 0 and second != k:
+        from_second, to_second = work[k + 1, second + 1], work[second + 1, k + 1]
+        t_second, w_second = work[t_ends, second + 1], work[w_ends, second + 1]
+    step = SpaceMeter(
+        temperature=t,
+        humidity_ratio=w,
+        rh=rh,
+        fast_temperature=heat.fast_temperature,
+        surface_rh=wet.surface_rh,
+        deep_rh=wet.deep_rh,
+        above_60=1.0 if rh > 0.60 else 0.0,
+        above_80=1.0 if wet.surface_rh > 0.80 else 0.0,
+        air_outdoors=fresh,
+        air_out=-leaving,
+        air_house=from_house - to_house + known.blown_dry,
+        air_second=from_second - to_second,
+        air_ducts=known.leaks_dry,
+        water_outdoors=fresh * minute.w_out,
+        water_out=-leaving * w,
+        water_house=from_house * w_house - to_house * w + known.blown_water,
+        water_second=from_second * w_second - to_second * w,
+        water_ducts=known.leaks_water,
+        water_soil=soil,
+        water_gains=known.moisture,
+        water_stored=-wet.to_surface - wet.to_contents,
+        water_stored_deep=-wet.to_deep - wet.to_contents_deep,
+        water_surfaces=-known.wetting,
+        water_dehumidifier=-known.removed,
+        water_sweat=known.sweat,
+        heat_outdoors=fresh * h_out,
+        heat_out=-leaving * h,
+        heat_house=from_house * air.enthalpy(t_house, w_house) - to_house * h + known.blown_heat,
+        heat_second=from_second * air.enthalpy(t_second, w_second) - to_second * h,
+        heat_ducts=known.leaks_heat,
+        heat_partition=space.house.conductance * (t_house - t),
+        heat_partition_second=space.second.conductance * (t_second - t),
+        heat_opaque=zone.opaque * (known.sol_air - heat.fast_temperature),
+        heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
+        heat_sun=known.sun,
+        heat_ground=zone.ground * (known.ground - heat.slow_temperature),
+        heat_soil=soil * SORBED_ENTHALPY,
+        heat_gains=known.gains,
+        heat_moisture=known.moisture * SOURCE_ENTHALPY,
+        heat_surfaces=-known.wetting * SORBED_ENTHALPY,
+        heat_pressure=known.squeeze,
+        heat_dehumidifier_drain=-known.removed * CONDENSATE_ENTHALPY,
+        dehumidifier=known.power,
+        dehumidifier_on=known.dehumidifier_on,
+        dehumidifier_start=1.0 if switched and known.dehumidifier_on > 0.0 else 0.0,
+    )
+    first = FIRST_FIELD + k * N_FIELDS
+    add_from(place.hourly, place.hour, first, step)
+    if place.trace.shape[0] > 0:
+        add_from(place.trace, place.row, first, step)
