@@ -16,6 +16,7 @@ from moistsim.engine.column_catalog import (
     key,
     measures_of,
     said,
+    space_flows,
 )
 from moistsim.engine.disturbance import disturb, window
 from moistsim.engine.driver import Machine
@@ -44,8 +45,10 @@ from moistsim.engine.records import (
     DehumidifierParameters,
     Plant,
     State,
+    Volume,
     ZoneParameters,
 )
+from moistsim.engine.space_parameters import initial_spaces, space_parameters
 from moistsim.engine.strips import locked_out, strip_power
 from moistsim.engine.ventilating import Ventilating, ventilate
 from moistsim.engine.wiring import through_relays
@@ -89,6 +92,7 @@ __all__ = [
     "State",
     "Step",
     "Ventilating",
+    "Volume",
     "ZoneParameters",
     "air_handler_parameters",
     "column_catalog",
@@ -99,6 +103,7 @@ __all__ = [
     "household",
     "infiltration",
     "infiltration_in",
+    "initial_spaces",
     "inlet_air",
     "key",
     "leading",
@@ -111,6 +116,8 @@ __all__ = [
     "run_air_handler",
     "said",
     "skin",
+    "space_flows",
+    "space_parameters",
     "stage_table",
     "strip_power",
     "tags",

@@ -28,6 +28,7 @@ figures.
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from moistsim.core.measures import Measure
@@ -211,6 +212,62 @@ FLOWS = (
 )
 """All quantities that a step is metered by, in the order of `engine.metering.STEP_FIELDS`."""
 
+SPACE_FLOWS = (
+    # A space next to the house's zone; {} is its name. Flows to and from a conditioned zone are positive into that zone.
+    Flow("temperature", "degC", "mean", "temperature_C", "{} dry bulb"),
+    Flow("humidity_ratio", "1", "mean", "humidity_ratio", "{} humidity ratio, kg/kg of dry air"),
+    Flow("rh", "1", "percent", "rh_pct", "{} relative humidity"),
+    Flow("fast_temperature", "degC", "mean", "surface_temperature_C", "temperature of wood and surfaces, {}"),
+    Flow("surface_rh", "1", "percent", "surface_rh_pct", "relative humidity at the surface of the wood, {}"),
+    Flow("deep_rh", "1", "percent", "deep_rh_pct", "relative humidity in the depth of the wood, {}"),
+    Flow("above_60", "1", "hours", "above_60_h", "time with {} RH above 60 %"),
+    Flow("above_80", "1", "hours", "surface_above_80_h", "time with RH above 80 % at the surface of the wood, {}"),
+    Flow("air_outdoors", "kg/s", "mass", "air_outdoors_kg", "dry air into the {} from outdoors", crosses="dry_air"),
+    Flow("air_out", "kg/s", "mass", "air_out_kg", "dry air from the {} to outdoors (negative)", crosses="dry_air"),
+    Flow("air_to_house", "kg/s", "mass", "air_to_house_kg", "dry air from the {} to the house", crosses="dry_air", into="house"),
+    Flow("air_from_house", "kg/s", "mass", "air_from_house_kg", "dry air from the house to the {} (negative)", crosses="dry_air", into="house"),
+    Flow("air_to_second", "kg/s", "mass", "air_to_second_kg", "dry air from the {} to the second zone", crosses="dry_air", into="second_zone"),
+    Flow("air_from_second", "kg/s", "mass", "air_from_second_kg", "dry air from the second zone to the {} (negative)", crosses="dry_air", into="second_zone"),
+    Flow("air_ducts", "kg/s", "mass", "air_ducts_kg", "dry air from leaks of ducts in the {}", crosses="dry_air"),
+    Flow("water_outdoors", "kg/s", "mass", "water_outdoors_kg", "water into the {} with outdoor air", crosses="water"),
+    Flow("water_out", "kg/s", "mass", "water_out_kg", "water from the {} with air to outdoors (negative)", crosses="water"),
+    Flow("water_to_house", "kg/s", "mass", "water_to_house_kg", "water from the {} to the house", crosses="water", into="house"),
+    Flow("water_from_house", "kg/s", "mass", "water_from_house_kg", "water from the house to the {} (negative)", crosses="water", into="house"),
+    Flow("water_to_second", "kg/s", "mass", "water_to_second_kg", "water from the {} to the second zone", crosses="water", into="second_zone"),
+    Flow("water_from_second", "kg/s", "mass", "water_from_second_kg", "water from the second zone to the {} (negative)", crosses="water", into="second_zone"),
+    Flow("water_ducts", "kg/s", "mass", "water_ducts_kg", "water from leaks of ducts in the {}, less what drips off cold ducts", crosses="water"),
+    Flow("water_soil", "kg/s", "mass", "water_soil_kg", "vapor from the soil of the {}", crosses="water"),
+    Flow("water_gains", "kg/s", "mass", "water_gains_kg", "vapor from people and wet things in the {}", crosses="water"),
+    Flow("water_stored", "kg/s", "mass", "water_stored_kg", "water from the wood of the {} to its air"),
+    Flow("water_stored_deep", "kg/s", "mass", "water_stored_deep_kg", "water from the depth of the wood of the {} to its surface"),
+    Flow("water_surfaces", "kg/s", "mass", "water_surfaces_kg", "water that condenses on surfaces of the {} (negative)", crosses="water"),
+    Flow("water_dehumidifier", "kg/s", "mass", "water_dehumidifier_kg", "water removed by the dehumidifier of the {} (negative)", crosses="water"),
+    Flow("water_sweat", "kg/s", "mass", "water_sweat_kg", "water that drips off cold ducts in the {}"),
+    Flow("heat_outdoors", "W", "energy", "heat_outdoors_kWh", "enthalpy into the {} with outdoor air", crosses="energy"),
+    Flow("heat_out", "W", "energy", "heat_out_kWh", "enthalpy from the {} with air to outdoors (negative)", crosses="energy"),
+    Flow("heat_to_house", "W", "energy", "heat_to_house_kWh", "enthalpy of air from the {} to the house", crosses="energy", into="house"),
+    Flow("heat_from_house", "W", "energy", "heat_from_house_kWh", "enthalpy of air from the house to the {} (negative)", crosses="energy", into="house"),
+    Flow("heat_to_second", "W", "energy", "heat_to_second_kWh", "enthalpy of air from the {} to the second zone", crosses="energy", into="second_zone"),
+    Flow("heat_from_second", "W", "energy", "heat_from_second_kWh", "enthalpy of air from the second zone to the {} (negative)", crosses="energy", into="second_zone"),
+    Flow("heat_ducts", "W", "energy", "heat_ducts_kWh", "heat from ducts in the {}, by leaks and through their walls", crosses="energy"),
+    Flow("heat_partition", "W", "energy", "heat_partition_kWh", "heat from the {} through ceiling, floor or wall to the house", crosses="energy", into="house"),
+    Flow("heat_partition_second", "W", "energy", "heat_partition_second_kWh", "heat from the {} through ceiling, floor or wall to the second zone", crosses="energy", into="second_zone"),
+    Flow("heat_opaque", "W", "energy", "heat_opaque_kWh", "heat through walls and roof of the {}", crosses="energy"),
+    Flow("heat_windows", "W", "energy", "heat_windows_kWh", "heat by conduction through windows and doors of the {}", crosses="energy"),
+    Flow("heat_sun", "W", "energy", "heat_sun_kWh", "sun through windows of the {}", crosses="energy"),
+    Flow("heat_ground", "W", "energy", "heat_ground_kWh", "heat from the ground into the {}", crosses="energy"),
+    Flow("heat_soil", "W", "energy", "heat_soil_kWh", "heat of the water that evaporates from the soil of the {}", crosses="energy"),
+    Flow("heat_gains", "W", "energy", "heat_gains_kWh", "sensible gains in the {}", crosses="energy"),
+    Flow("heat_moisture", "W", "energy", "heat_moisture_kWh", "enthalpy of vapor from people and wet things in the {}", crosses="energy"),
+    Flow("heat_surfaces", "W", "energy", "heat_surfaces_kWh", "heat of water condensed on surfaces of the {} (negative)", crosses="energy"),
+    Flow("heat_pressure", "W", "energy", "heat_pressure_kWh", "work of the weather's pressure on the air of the {}", crosses="energy"),
+    Flow("heat_dehumidifier_drain", "W", "energy", "heat_dehumidifier_drain_kWh", "heat of the condensate of the dehumidifier of the {} (negative)", crosses="energy"),
+    Flow("dehumidifier", "W", "energy", "dehumidifier_kWh", "electricity of the dehumidifier of the {}", crosses="energy"),
+    Flow("dehumidifier_on", "1", "hours", "dehumidifier_h", "time with the dehumidifier of the {} on"),
+    Flow("dehumidifier_start", "1", "sum", "dehumidifier_starts", "starts of the dehumidifier of the {}"),
+)
+"""All quantities that a space is metered by, in the order of `engine.spaces.SPACE_FIELDS`."""
+
 STATES = (
     Flow("fast_temperature", "degC", "end", "fast_mass_temperature_C", "temperature of board and contents, at the hour's end"),
     Flow("slow_temperature", "degC", "end", "slow_mass_temperature_C", "temperature of slab and structure, at the hour's end"),
@@ -241,6 +298,7 @@ MEASURES = (
     Measure("dehumidifier_kWh", "kWh", "dehumidifier", part="kwh", how="total"),
     Measure("ventilation_fan_kWh", "kWh", "ventilation fan", part="kwh", how="total"),
     Measure("standby_kWh", "kWh", "standby", part="kwh", how="total"),
+    Measure("space_dehumidifier_kWh", "kWh", "dehumidifier in a crawl space or basement", part="kwh", how="total"),
     Measure("total_kWh", "kWh", "season electricity", "electricity"),
     Measure("cost_USD", "USD", "season cost", "cost"),
     Measure("emissions_kgCO2e", "kg CO2e", "greenhouse gas emissions", "emissions"),
@@ -299,6 +357,19 @@ DIFFERENCES = (
 
 MEASURE = {measure.name: measure for measure in (*MEASURES, *DIFFERENCES)}
 """Measures by name, except for those of stages, which a house may have several of."""
+
+
+@lru_cache(maxsize=64)
+def space_flows(name: str) -> tuple[Flow, ...]:
+    """Flows of a space by its name, such as ``crawl_space``, with fields and columns of its own."""
+    return tuple(
+        flow._replace(
+            field=f"{name}_{flow.field}",
+            column=f"{name}_{flow.column}",
+            words=flow.words.format(name.replace("_", " ")),
+        )
+        for flow in SPACE_FLOWS
+    )
 
 
 # Names for the measures that other files single out.

@@ -1,18 +1,29 @@
 """The compiled loop for a house, its machines and its control, with the arrays that it fills."""
 
+from collections.abc import Iterator, Mapping
+from functools import cached_property
+
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from moistsim import air
 from moistsim.controls import Strategy, carrying
 from moistsim.engine.forcing_tables import Forcing
 from moistsim.engine.loop import compiled_run
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.outset import Spaces
 from moistsim.engine.recording import LOGGED, Record
-from moistsim.engine.records import Plant, SpaceParameters, State
+from moistsim.engine.records import (
+    Plant,
+    SpaceParameters,
+    State,
+    Volume,
+    ZoneParameters,
+    room_of,
+)
 from moistsim.engine.rows import flat
-from moistsim.engine.spaces import SPACE_FIELDS, work_space
+from moistsim.engine.spaces import N_SPACE_STATE, SPACE_FIELDS, work_space
 
 
 @attrs.frozen(eq=False)
@@ -22,11 +33,40 @@ class Machine:
     plant: Plant
     stages: NDArray[np.float64]
     strips: NDArray[np.float64]
-    spaces: tuple[SpaceParameters, ...]
-    """Spaces next to the house's zone."""
+    spaces: Mapping[str, SpaceParameters]
+    """Spaces next to the house's zone by name, such as ``crawl_space``."""
     strategy: Strategy
     steps: int
     """Number of steps an hour."""
+
+    @cached_property
+    def fields(self) -> tuple[str, ...]:
+        """Names of all values of a step, in the order of the columns of a record."""
+        beside = (f"{name}_{field}" for name in self.spaces for field in SPACE_FIELDS)
+        return (*STEP_FIELDS, *beside)
+
+    def _space_rows(self, state: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Rows of `SpaceState` in a state, a view."""
+        return state[len(State._fields) :].reshape(len(self.spaces), N_SPACE_STATE)
+
+    def bodies(
+        self, state: NDArray[np.float64]
+    ) -> Iterator[tuple[str, ZoneParameters, Volume, float]]:
+        """Bodies of air in a state: name, parameters, state, and water on the coil in it, kg."""
+        house = State(*(float(x) for x in state[: len(State._fields)]))
+        yield "house", self.plant.zone, room_of(house), house.coil_water
+        for (name, space), row in zip(self.spaces.items(), self._space_rows(state), strict=True):
+            volume = Volume(*(float(x) for x in row[: len(Volume._fields)]))
+            yield name, space.zone, volume, 0.0
+
+    def breathe(self, state: NDArray[np.float64], pressure: float) -> None:
+        """Give all bodies of air in a state the dry air that they hold at a pressure."""
+        held = [
+            zone.volume * air.dry_air_density(volume.temperature, volume.humidity_ratio, pressure)
+            for _, zone, volume, _ in self.bodies(state)
+        ]
+        state[State._fields.index("zone_dry_air")] = held[0]
+        self._space_rows(state)[:, Volume._fields.index("dry_air")] = held[1:]
 
     def run(
         self,
@@ -47,8 +87,7 @@ class Machine:
         trace : bool
             Keep every step.
         """
-        n, spaces = len(forcing.hours), len(self.spaces)
-        fields = len(STEP_FIELDS) + spaces * len(SPACE_FIELDS)
+        n, spaces, fields = len(forcing.hours), len(self.spaces), len(self.fields)
         record = Record(
             hourly=np.zeros((n, fields)),
             states=np.zeros((n, len(state))),
@@ -59,13 +98,12 @@ class Machine:
             hottest=np.full((n, 2), -np.inf),
             log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )
-        size = (len(state) - len(State._fields)) // max(spaces, 1)
         beside = Spaces(
-            parameters=np.array([flat(space) for space in self.spaces]).reshape(spaces, -1)
+            parameters=np.array([flat(space) for space in self.spaces.values()], ndmin=2)
             if spaces
             else np.zeros((0, 0)),
             # A view: the loop moves the spaces on in the state itself.
-            states=state[len(State._fields) :].reshape(spaces, size),
+            states=self._space_rows(state),
             work=work_space(spaces),
         )
         arguments = (

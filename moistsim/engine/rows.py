@@ -110,7 +110,8 @@ def interpolator(kind: Any) -> Callable[[NDArray[np.float64], int, int, float], 
     """Function of a table, two rows and a share that interpolates a named tuple between them."""
 
     def between_rows(table: NDArray[np.float64], row: int, other: int, share: float) -> Any:
-        return kind(*(table[row] + share * (table[other] - table[row])))
+        low, high = table[row], table[other]
+        return kind(*(low + share * (high - low))[: len(kind._fields)])
 
     @_compiles_into(
         between_rows, compiled_type(kind), types.Array, types.Integer, types.Integer, types.Float

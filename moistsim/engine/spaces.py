@@ -31,6 +31,7 @@ from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.drying import Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir
 from moistsim.engine.forcing_tables import Hour, Node, SpaceHour, SpaceNode
+from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.outset import Spaces, passes_on, sorbing_share, space_of, space_state
 from moistsim.engine.records import (
     Boundary,
@@ -52,7 +53,6 @@ from moistsim.engine.room import (
     room_end,
     wet_surfaces,
 )
-from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.rows import add_from, reader_from, write_from
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
@@ -60,7 +60,6 @@ from moistsim.engine.zone import (
     SOURCE_ENTHALPY,
     HeatNode,
     HeatSources,
-    HeatStep,
     Inflow,
     Stores,
     WaterNode,
@@ -74,7 +73,11 @@ from moistsim.engine.zone import (
 
 
 class SpaceMeter(NamedTuple):
-    """Meter of a space in a step: means over it, with a flow into the space positive."""
+    """Meter of a space in a step: air and water in kg/s, heat and power in W.
+
+    A flow into the space is positive, except for those to and from a conditioned zone: they are
+    positive into that zone, as in its own meter.
+    """
 
     temperature: float
     humidity_ratio: float
@@ -92,16 +95,20 @@ class SpaceMeter(NamedTuple):
     air_outdoors: float
     """Dry air from outdoors through vents and leaks, kg/s."""
     air_out: float
-    air_house: float
-    """Dry air from the house's zone less that to it, kg/s."""
-    air_second: float
-    """Dry air from the second conditioned zone less that to it, kg/s."""
+    air_to_house: float
+    """Dry air to the house's zone, through leaks and the return, kg/s."""
+    air_from_house: float
+    """Dry air from the house's zone, through leaks and the supply, kg/s (negative)."""
+    air_to_second: float
+    air_from_second: float
     air_ducts: float
-    """Dry air from leaks of ducts that run through it, kg/s."""
+    """Dry air from the leaks of ducts that run through it, kg/s."""
     water_outdoors: float
     water_out: float
-    water_house: float
-    water_second: float
+    water_to_house: float
+    water_from_house: float
+    water_to_second: float
+    water_from_second: float
     water_ducts: float
     """Water from leaks of ducts, less the water that drips off cold ducts, kg/s."""
     water_soil: float
@@ -112,16 +119,17 @@ class SpaceMeter(NamedTuple):
     water_surfaces: float
     water_dehumidifier: float
     water_sweat: float
-    """Water that drips off cold ducts, kg/s, which `water_ducts` holds too."""
+    """Water that drips off cold ducts, kg/s; `water_ducts` holds it too."""
     heat_outdoors: float
     heat_out: float
-    heat_house: float
-    """Enthalpy of the air between the house's zone and it, W."""
-    heat_second: float
+    heat_to_house: float
+    heat_from_house: float
+    heat_to_second: float
+    heat_from_second: float
     heat_ducts: float
     """Enthalpy of the leaks of ducts and heat from their walls, W."""
     heat_partition: float
-    """Heat through ceiling, floor or wall from the house's zone, W."""
+    """Heat through ceiling, floor or wall to the house's zone, W."""
     heat_partition_second: float
     heat_opaque: float
     heat_windows: float
@@ -251,7 +259,15 @@ space_node, space_hour = reader_from(SpaceNode), reader_from(SpaceHour)
 FIRST_NODE, FIRST_HOUR = len(Node._fields), len(Hour._fields)
 N_NODE, N_HOUR = len(SpaceNode._fields), len(SpaceHour._fields)
 FIRST_TIME = len(Volume._fields)
+N_SPACE_STATE = FIRST_TIME + 2
+"""Floats of a `SpaceState`."""
 FIRST_FIELD, N_FIELDS = len(STEP_FIELDS), len(SPACE_FIELDS)
+
+
+NO_SPACES = Spaces(np.zeros((0, 0)), np.zeros((0, 0)), np.zeros((0, 0)))
+"""A house without spaces next to it."""
+NO_PLACE = Place(*(np.zeros((0, 0)), 0, 0.0, np.zeros((0, 0)), 0, np.zeros((0, 0)), np.zeros((0, 0)), 0))
+"""Place for a house without spaces."""
 
 
 def work_space(spaces: int) -> NDArray[np.float64]:
@@ -666,7 +682,7 @@ def settle_spaces(
     elsewhere = 0.0
     for k in range(n):
         elsewhere += known_of(work, first_known + k, 0).power
-        move_on(spaces, work, k, second, place, first_known, w_ends, minute, h_out, dt)
+        move_on(spaces, work, k, second, place, blown, first_known, w_ends, minute, h_out, dt)
     return room_end(house_wet, heat, dry_air, leaks, leaving, elsewhere, pressure)
 
 
@@ -723,6 +739,7 @@ def move_on(
     k: int,
     second: int,
     place: Place,
+    blown: Blown,
     first_known: int,
     w_ends: int,
     minute: Minute,
@@ -760,10 +777,13 @@ def move_on(
     h = air.enthalpy(t, w)
     fresh = work[2 * bodies, k + 1]
     t_house, w_house = work[t_ends, 0], work[w_ends, 0]
-    from_house, to_house = work[k + 1, 0], work[0, k + 1]
-    from_second, to_second, t_second, w_second = 0.0, 0.0, t, w
+    # The blower's part of the air between house and space: drawn in the state at the start.
+    drawn, supplied = space.return_share * blown.drawn, space.supply_share
+    h_before = air.enthalpy(before.temperature, before.humidity_ratio)
+    to_house, from_house = work[0, k + 1], work[k + 1, 0]
+    to_second, from_second, t_second, w_second = 0.0, 0.0, t, w
     if second >= 0 and second != k:
-        from_second, to_second = work[k + 1, second + 1], work[second + 1, k + 1]
+        to_second, from_second = work[second + 1, k + 1], work[k + 1, second + 1]
         t_second, w_second = work[t_ends, second + 1], work[w_ends, second + 1]
     step = SpaceMeter(
         temperature=t,
@@ -776,13 +796,17 @@ def move_on(
         above_80=1.0 if wet.surface_rh > 0.80 else 0.0,
         air_outdoors=fresh,
         air_out=-leaving,
-        air_house=from_house - to_house + known.blown_dry,
-        air_second=from_second - to_second,
+        air_to_house=to_house + drawn,
+        air_from_house=-from_house - supplied * blown.supplied.dry_air,
+        air_to_second=to_second,
+        air_from_second=-from_second,
         air_ducts=known.leaks_dry,
         water_outdoors=fresh * minute.w_out,
         water_out=-leaving * w,
-        water_house=from_house * w_house - to_house * w + known.blown_water,
-        water_second=from_second * w_second - to_second * w,
+        water_to_house=to_house * w + drawn * before.humidity_ratio,
+        water_from_house=-from_house * w_house - supplied * blown.supplied.water,
+        water_to_second=to_second * w,
+        water_from_second=-from_second * w_second,
         water_ducts=known.leaks_water,
         water_soil=soil,
         water_gains=known.moisture,
@@ -793,11 +817,14 @@ def move_on(
         water_sweat=known.sweat,
         heat_outdoors=fresh * h_out,
         heat_out=-leaving * h,
-        heat_house=from_house * air.enthalpy(t_house, w_house) - to_house * h + known.blown_heat,
-        heat_second=from_second * air.enthalpy(t_second, w_second) - to_second * h,
+        heat_to_house=to_house * h + drawn * h_before,
+        heat_from_house=-from_house * air.enthalpy(t_house, w_house)
+        - supplied * blown.supplied.heat,
+        heat_to_second=to_second * h,
+        heat_from_second=-from_second * air.enthalpy(t_second, w_second),
         heat_ducts=known.leaks_heat,
-        heat_partition=space.house.conductance * (t_house - t),
-        heat_partition_second=space.second.conductance * (t_second - t),
+        heat_partition=space.house.conductance * (t - t_house),
+        heat_partition_second=space.second.conductance * (t - t_second),
         heat_opaque=zone.opaque * (known.sol_air - heat.fast_temperature),
         heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
         heat_sun=known.sun,

@@ -426,7 +426,6 @@ def held(
     return np.array(held_water), np.array(heat)
 
 
-_FIELDS = len(STEP_FIELDS)
 _DERIVED = len(Derived._fields)
 (
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED,
@@ -590,7 +589,7 @@ def carry(
     move_field, move_origin = table.move_field, table.move_origin
     move_destination, move_closes = table.move_destination, table.move_closes
     content, brought, left, driven = account
-    sources, flows = content.shape[0], flow_field.shape[0]
+    sources, flows, width = content.shape[0], flow_field.shape[0], steps.shape[1]
     reservoirs = content.shape[1]
     total, out = np.zeros(reservoirs), np.zeros(reservoirs)
     shares, system = np.zeros((reservoirs, sources)), np.zeros((reservoirs, reservoirs))
@@ -613,7 +612,7 @@ def carry(
         outflows = 0
         for b in range(flows):
             f = flow_field[b]
-            amount = dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
+            amount = dt * (steps[k, f] if f < width else rates[k, f - width])
             amounts[b], straight[b] = amount, 0.0
             i = flow_reservoir[b]
             if amount > 0.0:
@@ -628,14 +627,14 @@ def carry(
                 outflows += 1
                 f = flow_straight[b]
                 if f >= 0:
-                    passed = -dt * (steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS])
+                    passed = -dt * (steps[k, f] if f < width else rates[k, f - width])
                     straight[b] = passed / -amount
                     system[i, i] -= passed
                     held[i, flow_straight_source[b]] -= passed
                     out[i] -= passed
         for m in range(move_field.shape[0]):
             f = move_field[m]
-            amount = steps[k, f] if f < _FIELDS else rates[k, f - _FIELDS]
+            amount = steps[k, f] if f < width else rates[k, f - width]
             i, j = move_origin[m], move_destination[m]
             amount = amount - system[j, j] + out[j] if move_closes[m] else amount * dt
             if amount < 0.0:

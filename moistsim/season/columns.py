@@ -1,6 +1,8 @@
 """The hourly table: its columns in order, from the catalog."""
 
-from moistsim.engine import FLOWS, STATES
+from functools import lru_cache
+
+from moistsim.engine import FLOWS, STATES, Flow, space_flows
 
 COLUMNS = tuple(flow for flow in (*FLOWS, *STATES) if flow.how != "step")
 """Flows and states that the hourly table shows.
@@ -8,6 +10,13 @@ COLUMNS = tuple(flow for flow in (*FLOWS, *STATES) if flow.how != "step")
 The table also has two columns for each cooling stage, and the dew point of the hour's mean humidity
 ratio. Two more columns have the hour's hottest step of supply air and of the strips' limit switch.
 """
+
+
+@lru_cache(maxsize=64)
+def columns_of(spaces: tuple[str, ...]) -> tuple[Flow, ...]:
+    """`COLUMNS`, and those of each space next to the house by name."""
+    return (*COLUMNS, *(flow for name in spaces for flow in space_flows(name)))
+
 
 MINUTES = tuple(flow for flow in FLOWS if flow.how == "step")
 """Quantities of a step that are in the table of minutes alone."""

@@ -28,7 +28,9 @@ from moistsim.engine import (
     State,
     disturb,
     force,
+    initial_spaces,
     parameters,
+    space_parameters,
     window,
 )
 from moistsim.equipment import Equipment
@@ -36,7 +38,7 @@ from moistsim.house import House
 from moistsim.season.air_leakage import AirLeakage, air_leakage
 from moistsim.season.attribution import Attribution, Tally, attribution, tally
 from moistsim.season.balance import balance, contents
-from moistsim.season.columns import COLUMNS, MINUTES, SLOW_STATES
+from moistsim.season.columns import MINUTES, SLOW_STATES, columns_of
 from moistsim.season.events import Change, last_step, log_events
 from moistsim.season.meter import Meter, read_meter
 from moistsim.weather import Weather
@@ -105,7 +107,9 @@ class Season:
     ) -> pd.DataFrame:
         """Table of `COLUMNS` from rows that are each the sum of `steps` steps."""
         factor = self._factors(steps)
-        shown = [column for column in COLUMNS if column.how != "end" or states is not None]
+        shown = [
+            column for column in self._columns if column.how != "end" or states is not None
+        ]
         names = [column.column for column in shown]
         names.insert(3, DEW_POINT)
         pressure = self._forcing.nodes[1::2, 4]
@@ -128,7 +132,7 @@ class Season:
         rows = dict(zip(names, data, strict=True))
         for column in shown:
             if column.how != "end":
-                k = STEP_FIELDS.index(column.field)
+                k = self._machine.fields.index(column.field)
                 np.multiply(sums[:, k], factor[column.how], out=rows[column.column])
             elif states is not None:
                 k = State._fields.index(column.field)
@@ -139,6 +143,11 @@ class Season:
         for name, values in extra.items():
             rows[name][:] = values
         return pd.DataFrame(data.T, index=index, columns=names, copy=False)
+
+    @property
+    def _columns(self) -> tuple[Flow, ...]:
+        """Columns of the hourly table: the house's, and those of each space next to it."""
+        return columns_of(tuple(self._machine.spaces))
 
     def _factors(self, steps: int) -> dict[str, float]:
         """Factor that turns a sum over `steps` steps into a column, by `Flow.how`."""
@@ -159,8 +168,9 @@ class Season:
         """
         record, factor = self._record, self._factors(self._machine.steps)
         totals = {
-            column.column: factor[column.how] * float(self._sums[STEP_FIELDS.index(column.field)])
-            for column in COLUMNS
+            column.column: factor[column.how]
+            * float(self._sums[self._machine.fields.index(column.field)])
+            for column in self._columns
             if column.how != "end"
         }
         for k, (ran, begun) in enumerate(record.stages.sum(axis=0).reshape(-1, 2), 1):
@@ -276,7 +286,8 @@ class Season:
         Parameters
         ----------
         *fields : str
-            Names of `engine.STEP_FIELDS`, in SI.
+            Names of `engine.STEP_FIELDS`, in SI, and those of a space next to the house, such as
+            ``attic_temperature``.
 
         Returns
         -------
@@ -289,9 +300,9 @@ class Season:
             If a step has no such field.
         """
         for name in fields:
-            if name not in STEP_FIELDS:
-                raise InputError("Season.steps", name, one_of(name, STEP_FIELDS))
-        chosen = [STEP_FIELDS.index(name) for name in fields]
+            if name not in self._machine.fields:
+                raise InputError("Season.steps", name, one_of(name, self._machine.fields))
+        chosen = [self._machine.fields.index(name) for name in fields]
         hours, steps = len(self._index), self._machine.steps
         values = np.empty((hours * steps, len(chosen)))
         state, memory = self._first_state.copy(), self._first_memory.copy()
@@ -445,14 +456,16 @@ class Season:
         Returns
         -------
         DataFrame
-            Rows dry_air (kg), water (kg), energy (kWh); columns `change` of contents, `net` flow,
-            `residual`, `gross` (the sum of all flows' absolute values) and `relative`.
+            Rows dry_air (kg), water (kg), energy (kWh), of the house and then of each space next to
+            it, such as ``attic_water``; columns `change` of contents, `net` flow, `residual`, `gross`
+            (the sum of all flows' absolute values) and `relative`.
         """
-        zone, nodes = self._machine.plant.zone, self._forcing.nodes
+        machine, nodes = self._machine, self._forcing.nodes
         return balance(
             self.hourly,
-            contents(zone, self._first_state, nodes[0, 4]),
-            contents(zone, self._record.states[-1], nodes[-1, 4]),
+            tuple(machine.spaces),
+            contents(machine, self._first_state, nodes[0, 4]),
+            contents(machine, self._record.states[-1], nodes[-1, 4]),
         )
 
     @property
@@ -563,10 +576,12 @@ def simulate(
     )
     whole = whole._replace(disturbance=disturbance)
     parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
+    spaces = space_parameters(house, seconds)
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),
         np.array(machines.strips.powers if machines.strips else (), dtype=float),
+        spaces,
         strategy,
         steps,
     )
@@ -578,8 +593,12 @@ def simulate(
         ahead = forcing.part(0, warm_up)
     else:
         ahead = whole.part(rows.start - warm_up, rows.start)
-    state = parameters.initial_state(
-        parameters_of_run, START_TEMPERATURE, START_RH, ahead.nodes[0, 4]
+    start_of_all = (START_TEMPERATURE, START_RH, ahead.nodes[0, 4])
+    state = np.concatenate(
+        [
+            parameters.initial_state(parameters_of_run, *start_of_all),
+            initial_spaces(spaces, *start_of_all),
+        ]
     )
     ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
     memory = parameters.memory(parameters_of_run)
@@ -593,12 +612,7 @@ def simulate(
             machine.run(ahead.part(warm_up - 1, warm_up), state, memory, trace=True)
         )
         # The season's first pressure may differ from that at the end of the spin-up.
-        column = State._fields.index
-        state[column("zone_dry_air")] = parameters_of_run.zone.volume * air.dry_air_density(
-            state[column("indoor_temperature")],
-            state[column("indoor_humidity_ratio")],
-            forcing.nodes[0, 4],
-        )
+        machine.breathe(state, forcing.nodes[0, 4])
     first_state, first_memory = state.copy(), memory.copy()
     record = machine.run(forcing, state, memory)
     index = pd.DatetimeIndex(weather.frame.index[rows])

@@ -14,6 +14,7 @@ from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
 from moistsim.engine.records import Minute, State
 from moistsim.engine.rows import flat
+from moistsim.engine.spaces import NO_PLACE, NO_SPACES
 from moistsim.engine.step import advance
 
 SEA_LEVEL = air.STANDARD_PRESSURE
@@ -69,9 +70,11 @@ def one_step(
         parameters.stage_table(machines.cooling),
         np.array(machines.strips.stages if machines.strips else (), dtype=float),
         start,
-        outset(plant, start, minute.pressure, 60.0),
+        outset(plant, NO_SPACES, start, minute.pressure, 60.0),
         Calls(**calls),
         minute,
+        NO_SPACES,
+        NO_PLACE,
         60.0,
     )
     return after, Metered(*flat(step))
