@@ -69,9 +69,7 @@ def _loaded(context: Any, builder: Any, kind: Any, cells: Iterator[Any]) -> Any:
     """Code that loads a named tuple of a kind from cells."""
     if kind is float:
         return builder.load(next(cells))
-    parts = [
-        _loaded(context, builder, part, cells) for part in kind.__annotations__.values()
-    ]
+    parts = [_loaded(context, builder, part, cells) for part in kind.__annotations__.values()]
     return context.make_tuple(builder, compiled_type(kind), parts)
 
 
@@ -153,9 +151,7 @@ def write_from(table: NDArray[np.float64], row: int, first: int, values: Any) ->
     table[row, first : first + len(values)] = values
 
 
-@_compiles_into(
-    write_from, types.void, types.Array, types.Integer, types.Integer, types.BaseTuple
-)
+@_compiles_into(write_from, types.void, types.Array, types.Integer, types.Integer, types.BaseTuple)
 def _lowered_write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
     table, row, first, values = arguments
     cells = _cells(context, builder, signature.args[0], table, row, first)

@@ -31,7 +31,7 @@ from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.drying import Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir
 from moistsim.engine.forcing_tables import Hour, Node, SpaceHour, SpaceNode
-from moistsim.engine.metering import STEP_FIELDS
+from moistsim.engine.metering import STEP_FIELDS, flag
 from moistsim.engine.outset import Spaces, passes_on, sorbing_share, space_of, space_state
 from moistsim.engine.records import (
     Boundary,
@@ -266,7 +266,9 @@ FIRST_FIELD, N_FIELDS = len(STEP_FIELDS), len(SPACE_FIELDS)
 
 NO_SPACES = Spaces(np.zeros((0, 0)), np.zeros((0, 0)), np.zeros((0, 0)))
 """A house without spaces next to it."""
-NO_PLACE = Place(*(np.zeros((0, 0)), 0, 0.0, np.zeros((0, 0)), 0, np.zeros((0, 0)), np.zeros((0, 0)), 0))
+NO_PLACE = Place(
+    *(np.zeros((0, 0)), 0, 0.0, np.zeros((0, 0)), 0, np.zeros((0, 0)), np.zeros((0, 0)), 0)
+)
 """Place for a house without spaces."""
 
 
@@ -308,9 +310,7 @@ class Drive(NamedTuple):
 
 
 @piece
-def drive_of(
-    zone: ZoneParameters, t: float, t_out: float, natural: float, leaked: float
-) -> Drive:
+def drive_of(zone: ZoneParameters, t: float, t_out: float, natural: float, leaked: float) -> Drive:
     """Drive of a zone's infiltration.
 
     Parameters
@@ -323,7 +323,7 @@ def drive_of(
     both = natural * natural
     alone = zone.stack * abs(t - t_out) ** zone.leakage_exponent
     stack = min(alone * alone, both)
-    return Drive(stack, both - stack, max(leaked * leaked - both, 0.0), 1.0 if t > t_out else 0.0)
+    return Drive(stack, both - stack, max(leaked * leaked - both, 0.0), flag(t > t_out))
 
 
 @piece
@@ -408,7 +408,7 @@ def foresee(
         gains=hour.gains,
         moisture=hour.moisture,
         soil_pressure=air.saturation_pressure(volume.slow_temperature),
-        sweat=blown.sweat if ducts_here else 0.0,
+        sweat=flag(ducts_here) * blown.sweat,
         dehumidifier_on=on,
         power=power,
         removed=dried.water,
@@ -599,7 +599,9 @@ def settle_spaces(
             own = stores_of(space, was.air, pressure, dt)
             inflow = inflow_of(work, k, bodies, known, w_out, h_out)
             soil = dt * space.soil
-            wet = water_node(was.air, inflow, known.water + space.soil * known.soil_pressure, own, dt)
+            wet = water_node(
+                was.air, inflow, known.water + space.soil * known.soil_pressure, own, dt
+            )
             write_from(work, first_water + k, 0, wet)
             work[bodies + k + 1, k + 1] = wet.below + soil * own.to_pressure
             work[bodies + k + 1, bodies] = wet.above
@@ -627,9 +629,7 @@ def settle_spaces(
             known = known_of(work, first_known + k, 0)
             own = stores_of(space, was.air, pressure, dt)
             w_own = work[w_ends, k + 1]
-            write_from(
-                work, first_wet + k, 0, settle_water(space.zone, was.air, own, w_own, dt)
-            )
+            write_from(work, first_wet + k, 0, settle_water(space.zone, was.air, own, w_own, dt))
             wet = water_of(work, first_water + k, 0)
             inflow = inflow_of(work, k, bodies, known, w_out, h_out)
             inflow = Inflow(
@@ -711,9 +711,7 @@ def vapor_into(work: NDArray[np.float64], i: int, bodies: int, w_ends: int) -> f
 @piece
 def dry_air_in(volume: float, pressure: float, t: float, w: float) -> float:
     """Dry air in a volume, kg."""
-    return (
-        volume * pressure / (R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w))
-    )
+    return volume * pressure / (R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w))
 
 
 @piece
@@ -792,8 +790,8 @@ def move_on(
         fast_temperature=heat.fast_temperature,
         surface_rh=wet.surface_rh,
         deep_rh=wet.deep_rh,
-        above_60=1.0 if rh > 0.60 else 0.0,
-        above_80=1.0 if wet.surface_rh > 0.80 else 0.0,
+        above_60=flag(rh > 0.60),
+        above_80=flag(wet.surface_rh > 0.80),
         air_outdoors=fresh,
         air_out=-leaving,
         air_to_house=to_house + drawn,
@@ -837,7 +835,7 @@ def move_on(
         heat_dehumidifier_drain=-known.removed * CONDENSATE_ENTHALPY,
         dehumidifier=known.power,
         dehumidifier_on=known.dehumidifier_on,
-        dehumidifier_start=1.0 if switched and known.dehumidifier_on > 0.0 else 0.0,
+        dehumidifier_start=flag(switched & (known.dehumidifier_on > 0.0)),
     )
     first = FIRST_FIELD + k * N_FIELDS
     add_from(place.hourly, place.hour, first, step)

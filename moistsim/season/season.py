@@ -107,9 +107,7 @@ class Season:
     ) -> pd.DataFrame:
         """Table of `COLUMNS` from rows that are each the sum of `steps` steps."""
         factor = self._factors(steps)
-        shown = [
-            column for column in self._columns if column.how != "end" or states is not None
-        ]
+        shown = [column for column in self._columns if column.how != "end" or states is not None]
         names = [column.column for column in shown]
         names.insert(3, DEW_POINT)
         pressure = self._forcing.nodes[1::2, 4]
