@@ -257,6 +257,11 @@ def force(house: House, weather: Weather) -> Forcing:
         pressure=pressure,
         roof=sunlit.roof,
     )
+    if house.ducts.location != "inside":
+        crawl = house.ducts.location == "crawl space"
+        ground = below_floor(house.envelope.foundation, weather)
+        beside = np.column_stack([ground if crawl else sunlit.roof, np.zeros(len(frame))])
+        middles = np.hstack([middles, beside])
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
@@ -300,4 +305,13 @@ def force(house: House, weather: Weather) -> Forcing:
         opening_wind=WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
         may_open=may_open(house, opening, index, home.occupied),
     )
-    return Forcing(nodes, hours, nothing(len(hours)))
+    if house.ducts.location != "inside":
+        ducts = house.ducts
+        fresh = ducts.space_ventilation * ducts.space_height * house.floor_area
+        fresh /= house.stories * 3600.0
+        still = np.zeros(len(frame))
+        beside = np.column_stack(
+            [hours[:, Hour._fields.index("ground")], still + fresh, still, still]
+        )
+        hours = np.ascontiguousarray(np.hstack([hours, beside]))
+    return Forcing(np.ascontiguousarray(nodes), hours, nothing(len(hours)))

@@ -44,7 +44,7 @@ from moistsim.equipment import (
     ashrae_62_2_rate,
     intermittent_airflow,
 )
-from moistsim.house import GARAGE_SHARE, Bedroom, House, MoistureStore, WindowOpening
+from moistsim.house import Bedroom, House, MoistureStore, WindowOpening
 
 SUN_TO_FAST = 0.6
 """Share of the sun through windows that furniture, board and floor surface absorb.
@@ -227,22 +227,11 @@ def exhaust_parameters(house: House) -> ExhaustParameters:
 
 
 def duct_parameters(house: House) -> DuctParameters:
-    """Parameters of the ducts and the space around them.
-
-    The space is an attic over the ceiling, a crawl space under the floor or a garage, as large
-    as the plan.
-    """
-    ducts, envelope = house.ducts, house.envelope
+    """Parameters of the ducts."""
+    ducts = house.ducts
     if ducts.location == "inside":
         nothing = dict.fromkeys(DuctParameters._fields, 0.0)
         return DuctParameters(**{**nothing, "closed_doors": ducts.closed_door_flow})
-    footprint = house.floor_area / house.stories
-    volume = footprint * ducts.space_height
-    beside = {
-        "attic": envelope.roof_u,
-        "crawl space": envelope.floor_u,
-        "garage": GARAGE_SHARE * envelope.wall_u,
-    }
     supply, back = (
         share * house.floor_area if area is None else area
         for area, share in (
@@ -251,16 +240,13 @@ def duct_parameters(house: House) -> DuctParameters:
     )  # fmt: skip
     return DuctParameters(
         outside=1.0,
+        space=0.0,
         supply_leak=ducts.supply_leakage,
         return_leak=ducts.return_leakage,
         supply_walls=supply / ducts.insulation,
         return_walls=back / ducts.insulation,
-        under_roof=float(ducts.location != "crawl space"),
-        outer=ducts.space_u * footprint,
-        inner=beside[ducts.location] * footprint,
-        volume=volume,
-        ventilation=ducts.space_ventilation * volume / 3600.0,
-        heat_capacity=ducts.space_heat_capacity * footprint,
+        film_share=0.0,
+        sweating=0.0,
         closed_doors=ducts.closed_door_flow,
     )
 
