@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from moistsim.core.display import Show, Units, count, duration, number
 from moistsim.core.units import from_si, to_si
 from moistsim.scenario import Scenario
+from moistsim.study import house_words
 
 WIDTH = 100
 """Width of the text on the screen, in characters."""
@@ -78,6 +79,13 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
         facts["Season"] += f", gas at {study.tariff.gas_price / per:.3g} USD/{unit}"
     for name, text in facts.items():
         yield from textwrap.wrap(text, WIDTH, initial_indent=f"{name:9}", subsequent_indent=" " * 9)
+    changes = {name: house_words(study, name, show) for name in study.options}
+    if any(changes.values()):
+        yield ""
+        yield "Changes to the house:"
+    for name, lines in changes.items():
+        for line in lines:
+            yield from item(f"{name}. {line}")
 
 
 def foot() -> Iterator[str]:

@@ -185,8 +185,16 @@ def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str
 
 
 def reviews(scenario: Scenario) -> Iterator[str]:
-    """Findings of the review of each option's rule table."""
-    for name, (machines, strategy, _) in scenario.study.resolved.items():
+    """Findings of the review of each option's rule table, and changes that change nothing."""
+    study = scenario.study
+    for name, option in study.options.items():
+        if len(option) == 3 and not study.changes(name):
+            yield from textwrap.wrap(
+                f"Check {name!r}: its table house has the values of [house], so it changes nothing.",
+                WIDTH,
+            )
+            yield ""
+    for name, (machines, strategy, _) in study.resolved.items():
         if isinstance(strategy.base, RuleTable):
             for finding in review(strategy, machines):
                 yield from textwrap.wrap(f"Check the rules of {name!r}: {finding}", WIDTH)

@@ -27,7 +27,7 @@ from moistsim.prices import (
     level_payment,
     uniform_present_value,
 )
-from moistsim.study import ALIKE, Comparison, main_machine
+from moistsim.study import ALIKE, Comparison, Study, main_machine
 
 NOT_ALIKE = "Not all options keep the house equally dry, so costs alone do not show which is best."
 """Note for options whose mean dew points differ by more than `study.ALIKE`."""
@@ -456,7 +456,7 @@ def economics(
     """Life-cycle cost, payback and break-even prices of the options of a comparison.
 
     Only the energy of the season counts. The other months are assumed to cost the same with every
-    option, and are in no sum.
+    option, and are in no sum. For an option that changes the house, run a whole year.
 
     Parameters
     ----------
@@ -520,7 +520,7 @@ def economics(
         terms=terms,
         bills=_bills(comparison),
         dew_points=dew_points,
-        notes=_notes(hours, terms, dew_points),
+        notes=_notes(comparison.study, hours, terms, dew_points),
         machines={name: main_machine(season) for name, season in comparison.seasons.items()},
     )
 
@@ -547,7 +547,9 @@ def _bills(comparison: Comparison) -> pd.DataFrame:
     return pd.concat(tables, names=["option"])
 
 
-def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[str, ...]:
+def _notes(
+    study: Study, hours: Any, terms: Terms, dew_points: Mapping[str, float]
+) -> tuple[str, ...]:
     dollars = (
         "Rates are nominal (with general inflation), and costs are in dollars of their own year."
         if terms.nominal
@@ -561,4 +563,11 @@ def _notes(hours: Any, terms: Terms, dew_points: Mapping[str, float]) -> tuple[s
             f"Energy costs cover the season of {len(hours) / 24:.0f} days. The rest of the year is "
             "assumed to cost the same with every option, and is not included."
         )
+        changed = [f"“{option}”" for option in study.options if study.changes(option)]
+        if changed:
+            named = " and ".join(filter(None, (", ".join(changed[:-1]), changed[-1])))
+            notes.append(
+                f"{named} {'changes' if len(changed) == 1 else 'change'} the house, which acts in "
+                "every month. For all its savings, run a season of a whole year, with heating."
+            )
     return tuple(notes)

@@ -13,7 +13,7 @@ from moistsim.risk import risk
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
 from moistsim.sizing import RATINGS, rating_words
-from moistsim.study import Comparison, Matched
+from moistsim.study import Comparison, Matched, Study, house_words
 
 CAUTIONS = (
     "This is a model’s estimate, not a design, a quotation or a permit. Before anything is bought or "
@@ -21,8 +21,8 @@ CAUTIONS = (
     "Electric strips carry line voltage; controls are low-voltage wiring. An electrician must keep "
     "the two apart. Strips and compressor together may exceed the breaker and wires of either.",
     "Electric heat without airflow is a fire hazard: airflow proof and limit switches must stay.",
-    "Exhaust fans and leaky ducts can pull combustion gas into a house. Chimneys and fuel-burning "
-    "water heaters must be tested after a change.",
+    "Exhaust fans and leaky ducts can pull combustion gas into a house, and a tighter house dilutes it "
+    "less. Chimneys and fuel-burning water heaters must be tested after a change.",
     "The weather is that of one year. More humid summers will come.",
 )
 
@@ -90,6 +90,7 @@ def gather(
         units=units,
         facts=tuple(_facts(scenario, show)),
         answer=sentences.answer(it, float(risky["longest_over_60_h"][comparison.base]), show),
+        changes=tuple(_changes(comparison.study, show)),
         humidity=pictures.humidity(comparison),
         months=pictures.months(comparison),
         months_table=tables.months(comparison),
@@ -140,6 +141,14 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
         yield "Blower", words
 
 
+def _changes(study: Study, show: Show) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """The options that change the house, and what they change."""
+    for option in study.options:
+        words = house_words(study, option, show)
+        if words:
+            yield option, words
+
+
 def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
     for item in inputs(scenario):
         if item.origin == origin:
@@ -151,7 +160,8 @@ def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
 
 def _years(it: Verdict, bought: Economics) -> Years:
     bridge = title = text = None
-    if it.repaid is not None:
+    # Work on the house stays, so a later purchase is not a plan of another house.
+    if it.repaid is not None and _keeps_the_house(it):
         first, then = it.repaid.against, it.repaid.option
         found = bought.bridge(first, then)
         bridge = tables.bridge(found)
@@ -180,6 +190,16 @@ def _years(it: Verdict, bought: Economics) -> Years:
         bridge_text=text or "",
         notes=notes,
     )
+
+
+def _keeps_the_house(it: Verdict) -> bool:
+    """Whether the better option has all that the option before it changes in the house."""
+    assert it.repaid is not None
+    first, then = (
+        {change.path: change.after for change in it.as_set.study.changes(name)}
+        for name in (it.repaid.against, it.repaid.option)
+    )
+    return first.items() <= then.items()
 
 
 def _made_by(scenario: Scenario, comparison: Comparison) -> dict[str, str]:

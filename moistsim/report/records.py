@@ -79,6 +79,8 @@ class Report:
     facts: tuple[tuple[str, str], ...]
     """House, weather, season and price, each a name and a text."""
     answer: tuple[str, str, str]
+    changes: tuple[tuple[str, tuple[str, ...]], ...]
+    """What each option changes in the house: its name, and a line for each part of the house."""
     humidity: Picture
     months: Picture
     months_table: Table

@@ -235,7 +235,9 @@ def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) 
 def cannot(it: Verdict) -> Iterator[str]:
     """The reasons why options do not keep the house as dry."""
     assert it.matched is not None
-    for text in it.matched.cannot.values():
+    for name, text in it.matched.cannot.items():
+        if it.matched.options[name].dry_enough:
+            continue
         yield text.replace("mean RH", "mean relative humidity").replace("% RH", "%") + "."
 
 

@@ -102,7 +102,10 @@ def as_matched(matched: Matched, show: Show) -> Table:
         (
             Row(
                 "Holds the common humidity",
-                tuple("yes" if it.matched else "no" for it in matched.options.values()),
+                tuple(
+                    "yes" if it.matched else "drier" if it.dry_enough else "no"
+                    for it in matched.options.values()
+                ),
             ),
             Row("Humidity setting", tuple(settings)),
             row("Setting moved by, % relative humidity", table["moved_pct_RH"], 1, sign=True),

@@ -59,8 +59,8 @@ class Verdict:
     def fit(self) -> tuple[str, ...]:
         """Options that keep the house dry, the cheapest first.
 
-        These are the options that hold the common humidity or, where the base option is dry
-        already, all options that are never humid.
+        These are the options that hold the common humidity, or that are drier and cannot be made
+        more humid. Where the base option is dry already, they are all options that are never humid.
         """
         if self.matched is None:
             return (self.base,)
@@ -68,7 +68,7 @@ class Verdict:
             name
             for name, it in self.matched.options.items()
             if (
-                it.matched
+                it.dry_enough
                 if self.is_humid
                 else name == self.base or not self._humid(self.comparison, name)
             )

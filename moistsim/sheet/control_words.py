@@ -3,7 +3,6 @@
 from calendar import month_name
 from collections.abc import Iterator
 
-from moistsim.controls import Strategy
 from moistsim.core.display import NOTHING, Show, duration
 from moistsim.engine import OUTDOOR_COLD
 from moistsim.equipment import Cooling, Equipment, fan_off_delay, fan_switch
@@ -13,7 +12,7 @@ from moistsim.sheet.probing import DRY, Probe, Setpoint
 from moistsim.sheet.records import SetpointRow, StateRow
 from moistsim.sheet.states import Answer
 from moistsim.sheet.winter import heats
-from moistsim.study import Study
+from moistsim.study import Study, house_words
 
 
 def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, str]:
@@ -52,12 +51,14 @@ def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, s
     return first, second
 
 
-def fact_rows(
-    study: Study, machines: Equipment, strategy: Strategy, show: Show
-) -> Iterator[tuple[str, str]]:
+def fact_rows(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]]:
     """House, weather, control and machines."""
+    machines, strategy, _ = study.resolved[option]
     control = strategy.name.replace("_", " ")
     yield "House and weather", style.place(study, show)
+    changes = house_words(study, option, show)
+    if changes:
+        yield "Changes to the house", "; ".join(changes)
     yield "Control", control
     parts = []
     if machines.cooling is not None:

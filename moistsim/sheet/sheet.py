@@ -86,7 +86,7 @@ def gather(
         scenario=name,
         note=" ".join(note.split()),
         purpose=purpose_words(found, machines, show),
-        facts=tuple(fact_rows(study, machines, strategy, show)),
+        facts=tuple(fact_rows(study, option, show)),
         version=package_version("moistsim"),
         setpoints=tuple(setpoint_rows(found, machines, show)),
         setpoint_notes=tuple(setpoint_notes(found)),

@@ -1,6 +1,7 @@
 """Options for one house: compared, matched, tuned, and with faults."""
 
 from moistsim.study.fault_table import fault_table
+from moistsim.study.house_words import house_words
 from moistsim.study.main_machine import MACHINES, main_machine
 from moistsim.study.matching import Matched, match_option
 from moistsim.study.study import ALIKE, Comparison, Option, Study
@@ -15,6 +16,7 @@ __all__ = [
     "Study",
     "Tuned",
     "fault_table",
+    "house_words",
     "main_machine",
     "match_option",
     "shown_unit",

@@ -133,6 +133,11 @@ class MatchedOption:
         return abs(self.reached - self.target) <= self.within
 
     @property
+    def dry_enough(self) -> bool:
+        """Whether the option keeps the house at least as dry as the target."""
+        return self.reached <= self.target + self.within
+
+    @property
     def setpoints(self) -> dict[str, float]:
         """Humidity setpoints after the move, in SI; a machine's own are named with the machine."""
         return {

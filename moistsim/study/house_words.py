@@ -1,0 +1,111 @@
+"""What an option changes in the house, in the trade's words."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import attrs
+
+from moistsim.core.changes import Change, inner
+from moistsim.core.display import Show
+from moistsim.house import House
+from moistsim.study.study import Study
+
+_PARTS = {
+    (): "House",
+    ("leakage",): "Air leakage",
+    ("moisture_store",): "Moisture storage",
+    ("contents_store",): "Moisture storage of contents",
+    ("exhausts",): "Exhaust fans",
+}
+"""Names of parts that are not plain English; others are their fields' names."""
+_FIELDS = {
+    "window_to_wall_ratio": "window-to-wall ratio",
+    "window_shading": "sun let through by blinds and screens",
+    "window_shgc": "SHGC of the windows",
+    "window_incidence": "panes of the windows",
+    "fast_mass": "light thermal mass",
+    "slow_mass": "heavy thermal mass",
+    "space_u": "U-value of the space around the ducts",
+    "space_heat_capacity": "heat capacity of the space around the ducts",
+    "space_height": "height of the space around the ducts",
+    "space_ventilation": "ventilation of the space around the ducts",
+}
+"""Names of fields that are not plain English."""
+_LEAKAGE = {("ach50",), ("leakage", "cfm50"), ("leakage", "effective_area")}
+
+
+def house_words(study: Study, option: str, show: Show) -> tuple[str, ...]:
+    """What an option changes in the house, a line for each part; empty if it changes nothing.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO).study
+    >>> machines, control = demo.options[demo.base]
+    >>> sealed = attrs.evolve(demo.house, ach50=1.5)
+    >>> study = attrs.evolve(demo, options={**demo.options, "Air sealing": (machines, control, sealed)})
+    >>> house_words(study, "Air sealing", Show("us"))
+    ('House: air leakage 2 ACH50 → 1.5 ACH50',)
+    """
+    parts: dict[str, list[str]] = {}
+    for part, text in _changes(study, option, show):
+        parts.setdefault(part, []).append(text)
+    return tuple(f"{part}: {', '.join(texts)}" for part, texts in parts.items())
+
+
+def _changes(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]]:
+    before, after = (
+        house.changes_at_50_pa for house in (study.house, study.resolved[option].house)
+    )
+    if f"{before:.3g}" != f"{after:.3g}":
+        # However the two were stated, a reader compares air changes.
+        yield _PARTS[()], f"air leakage {before:.3g} ACH50 → {after:.3g} ACH50"
+    houses = (study.house, study.resolved[option].house)
+    for change in study.changes(option):
+        if change.path not in _LEAKAGE and not all(
+            _follows(house, change.path) for house in houses
+        ):
+            yield _change(change, show)
+
+
+def _follows(house: House, path: tuple[str, ...]) -> bool:
+    """Whether a value follows from others of its part, such as a duct space from its location."""
+    owner: Any = house
+    for key in path[:-1]:
+        owner = inner(owner, key)
+    if not attrs.has(type(owner)):
+        return False
+    default: Any = attrs.fields_dict(type(owner))[path[-1]].default
+    follows = getattr(default, "takes_self", False)
+    return bool(follows and getattr(owner, path[-1]) == default.factory(owner))
+
+
+def _change(change: Change, show: Show) -> tuple[str, str]:
+    *owner, name = change.path
+    if _is_part(change.before) or _is_part(change.after):
+        part = _part(change.path)
+        if change.before is None:
+            return part, "added"
+        return part, "removed" if change.after is None else "replaced"
+    texts = [
+        "none" if value is None else show.field(value, change.metadata.get("unit"), name)
+        for value in (change.before, change.after)
+    ]
+    field = _FIELDS.get(name) or _u_value(name) or name.replace("_", " ")
+    return _part(tuple(owner)), f"{field} {' → '.join(texts)}"
+
+
+def _u_value(name: str) -> str:
+    element, _, is_u = name.rpartition("_u")
+    return f"U-value of the {element.replace('_', ' ')}" if element and not is_u else ""
+
+
+def _part(path: tuple[str, ...]) -> str:
+    text = _PARTS.get(path) or ", ".join(_FIELDS.get(key, key.replace("_", " ")) for key in path)
+    return text[:1].upper() + text[1:]
+
+
+def _is_part(value: Any) -> bool:
+    items = value if isinstance(value, tuple) else (value,)
+    return any(attrs.has(type(item)) for item in items)

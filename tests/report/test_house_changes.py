@@ -1,0 +1,133 @@
+"""The page with options that change the house: what they change, and how they are weighed."""
+
+from pathlib import Path
+
+import attrs
+import pytest
+from support.report_pages import PLAIN, SCENARIO, Parts, are_sentences, table, words_of
+from support.scenario_files import read, write_ten_days
+
+import moistsim as ms
+from moistsim.report import MEASURE, Report, gather, page
+from moistsim.report.sentences import cannot
+from moistsim.report.verdict import Verdict
+from moistsim.scenario import Scenario
+from moistsim.study import Comparison, Matched
+
+DRIER, SEALED, BOTH = "Range hood", "Air sealing", "Both"
+HOUSES = (
+    SCENARIO.replace('target_rh = "50 %"', 'target_rh = "57 %"')
+    .split('[options."A <b>')[0]
+    .replace("[tariff]", "[house.gains]\nmoisture = '22 pint/day'\n[tariff]")
+    + """
+[options."Range hood"]
+strategy = "temperature_only"
+purchase = { first_cost = 200, life = 15 }
+[options."Range hood".house.gains]
+moisture = "4 pint/day"
+[options."Air sealing"]
+strategy = "temperature_only"
+purchase = { first_cost = 800, life = 20 }
+house = { ach50 = 1.5 }
+[options."Both"]
+strategy = "staged_reheat"
+setpoints = { target_rh = "57 %" }
+purchase = { first_cost = 1100, life = 20 }
+house = { ach50 = 1.5 }
+"""
+)
+"""An invented house with much moisture, and options that change it."""
+
+
+@pytest.fixture(scope="module")
+def scenario(tmp_path_factory: pytest.TempPathFactory) -> Scenario:
+    folder: Path = tmp_path_factory.mktemp("houses")
+    write_ten_days(folder / "october.csv", "10-17")
+    return read(folder, HOUSES)
+
+
+@pytest.fixture(scope="module")
+def ran(scenario: Scenario) -> Comparison:
+    return scenario.study.run(progress=False)
+
+
+@pytest.fixture(scope="module")
+def matched(scenario: Scenario, ran: Comparison) -> Matched:
+    return scenario.study.matched(MEASURE, as_set=ran, progress=False)
+
+
+@pytest.fixture(scope="module")
+def report(scenario: Scenario, ran: Comparison, matched: Matched) -> Report:
+    return gather(scenario, ran, matched)
+
+
+def test_the_page_says_what_each_option_changes(report: Report) -> None:
+    assert report.changes == (
+        (DRIER, ("Gains: moisture 22 pints/day → 4 pints/day",)),
+        (SEALED, ("House: air leakage 3 ACH50 → 1.5 ACH50",)),
+        (BOTH, ("House: air leakage 3 ACH50 → 1.5 ACH50",)),
+    )
+    text = words_of(page(report))
+    assert "Changes to the house" in text and "air leakage 3 ACH50 → 1.5 ACH50" in text
+    assert Parts(page(report)).open == []
+
+
+def test_a_page_without_changes_has_no_such_section(scenario: Scenario, ran: Comparison) -> None:
+    few = attrs.evolve(
+        scenario,
+        study=attrs.evolve(scenario.study, options={PLAIN: scenario.study.options[PLAIN]}),
+        purchases={}, terms=None,
+    )  # fmt: skip
+    one = gather(few, Comparison(few.study, {PLAIN: ran.seasons[PLAIN]}))
+    assert one.changes == () and "Changes to the house" not in page(one)
+
+
+def test_an_option_that_is_drier_than_the_others_can_win(
+    scenario: Scenario, ran: Comparison, matched: Matched, report: Report
+) -> None:
+    """Less moisture dries the house more than the controls: its bill needs no matching."""
+    it = Verdict(as_set=ran, matched=matched, bought=ms.economics(matched.comparison, scenario.purchases),
+                 mold=dict.fromkeys(ran.seasons, 0.0))  # fmt: skip
+    option = matched.options[DRIER]
+    assert it.is_humid and not option.matched and option.reached < matched.target
+    assert DRIER in it.fit and SEALED not in it.fit and PLAIN not in it.fit
+    cheapest = min(it.fit, key=it.cost)
+    assert it.best == cheapest == DRIER
+    assert f"“{DRIER}” is the cheapest" in report.answer[1]
+    said = [*cannot(it)]
+    assert not any(text.startswith(DRIER) for text in said)
+    assert any(text.startswith(SEALED) for text in said)
+    rows = table(page(report), "Equally dry")
+    cells = dict(zip(matched.options, rows["Holds the common humidity"], strict=True))
+    assert cells[DRIER] == "drier" and cells[SEALED] == cells[PLAIN] == "no"
+
+
+def test_notes_say_that_a_house_acts_all_year(report: Report) -> None:
+    assert report.years is not None
+    (note,) = [text for text in report.years.notes if "every month" in text]
+    assert note.startswith(f"“{DRIER}”, “{SEALED}” and “{BOTH}” change the house")
+    assert are_sentences(note)
+
+
+def test_values_of_the_house_stand_with_their_option(report: Report) -> None:
+    found = {(value.group, value.key): value.text for value in report.stated}
+    assert found[SEALED, "house.ach50"] == "1.5 ACH"
+    assert found["", "house.gains.moisture"] == "22 pints/day"
+
+
+def test_work_on_the_house_is_not_undone_by_a_later_purchase(
+    scenario: Scenario, ran: Comparison, matched: Matched
+) -> None:
+    """No plan in which sealing comes first, and then a house that is not sealed."""
+    bought = {
+        **dict.fromkeys(scenario.purchases, ms.Purchase(first_cost=5000)),
+        DRIER: ms.Purchase(first_cost=0, maintenance=500),
+        "Reheat": ms.Purchase(first_cost=300),
+    }
+    found = ms.economics(matched.comparison, bought)
+    mold = dict.fromkeys(ran.seasons, 0.0)
+    it = Verdict(as_set=ran, matched=matched, bought=found, mold=mold)
+    assert it.repaid is not None
+    assert (it.repaid.option, it.repaid.against) == ("Reheat", DRIER)
+    years = gather(attrs.evolve(scenario, purchases=bought), ran, matched).years
+    assert years is not None and years.bridge is None
