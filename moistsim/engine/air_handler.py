@@ -114,17 +114,17 @@ def run_air_handler(
         Airflow as a share of the expected one at its speed; 0 for a failed blower.
     """
     t, w, wet_bulb = entering.temperature, entering.humidity_ratio, entering.wet_bulb
-    airflow, share = running.airflow * blower, running.fan_share
-    moved = airflow * share
+    airflow, turns = running.airflow * blower, running.fan_share
+    moved = airflow * turns
     if moved <= 0.0:
-        airflow, share = 0.0, 1.0
+        airflow, turns = 0.0, 1.0
         if state.coil_water > 0.0:
             airflow = unit.off_cycle_airflow
     if airflow <= 0.0:
         return still(entering, state)
     # In a step in which the blower stops, the drift after it is left out.
     flowing = airflow * dry_air_full
-    dry_air = flowing * share
+    dry_air = flowing * turns
     per_dry_air = 1.0 / dry_air
     h_entering = air.enthalpy(t, w)
     h, w_out = h_entering, w
@@ -153,9 +153,9 @@ def run_air_handler(
         apparatus_guess = coil.apparatus_dew_point
     elif water > 0.0:
         w_wet = air.saturated_at_wet_bulb(t, w, wet_bulb)
-        contact = contact_with(unit.coil_conductance * per_dry_air * share)
-        reevaporated = share * reevaporation(
-            water, unit.water_held, contact, flowing, w, w_wet, share * dt
+        contact = contact_with(unit.coil_conductance * per_dry_air * turns)
+        reevaporated = turns * reevaporation(
+            water, unit.water_held, contact, flowing, w, w_wet, turns * dt
         )
         w_out = w + reevaporated * per_dry_air
         h = h_entering + reevaporated * CONDENSATE_ENTHALPY * per_dry_air
@@ -163,7 +163,7 @@ def run_air_handler(
     drained = max(water - unit.water_held, 0.0) * (1.0 / dt)
     water -= drained * dt
 
-    fan = unit.fan_power * running.airflow * share
+    fan = unit.fan_power * running.airflow * turns
     if unit.fan_cubed > 0.0:
         fan *= running.airflow * running.airflow
     if moved == 0.0:

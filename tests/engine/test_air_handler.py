@@ -139,6 +139,15 @@ def test_the_idling_fan_is_metered_by_the_fan_law() -> None:
     assert resting["water_reevaporated_kg"].sum() > 0.0
 
 
+def test_the_blower_draws_its_whole_power_from_the_first_minute_of_a_run() -> None:
+    """0.42 W/cfm x 900 cfm x flow³ in every minute; the start-up ramp is the compressor's alone."""
+    minutes = day(start_up_time="90 s", fan_off_delay=0.0)
+    running = minutes[minutes["cooling_stage"] > 0.0]
+    assert len(running) > 100
+    watts = 378.0 * running["airflow_fraction"] ** 3
+    assert (running["indoor_fan_kWh"] * 60e3).to_numpy() == pytest.approx(watts.to_numpy())
+
+
 def test_a_call_for_the_fan_comes_before_its_settings() -> None:
     @ms.strategy
     def fan_at_70(readings: Any, memory: Any) -> Any:
