@@ -723,8 +723,9 @@ def leaving_from(
     zone, was = space_of(spaces.parameters, k).zone, space_state(spaces.states, k).air
     known = known_of(work, first_known + k, 0)
     dry_air = dry_air_in(zone.volume, pressure, work[t_ends, k + 1], work[w_ends, k + 1])
-    entering: float = inflow_of(work, k, bodies, known, 0.0, 0.0).dry_air
-    return entering - (dry_air - was.dry_air) * (1.0 / dt) - out_of(work, k + 1, bodies)
+    entering = inflow_of(work, k, bodies, known, 0.0, 0.0).dry_air
+    leaving: float = entering - (dry_air - was.dry_air) * (1.0 / dt) - out_of(work, k + 1, bodies)
+    return leaving
 
 
 @piece

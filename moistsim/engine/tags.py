@@ -51,6 +51,9 @@ the sink `dehumidifier`, and as much begins as the source `dehumidifier_condensi
 its inlet outdoors. It then draws vapor that came in within the same step (`Flow.straight`). This
 vapor leaves under the ventilation's name, whatever the room's shares are.
 
+**Spaces next to the house** (crawl space, attic, a second zone) are sources and sinks with their own
+names. The tags do not look into them.
+
 A new flow is one line of `engine.column_catalog.FLOWS`, with its source and its sink. Only a flow
 whose heat is split into parts, or that moves within the house, is declared here.
 """
@@ -67,6 +70,7 @@ from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.column_catalog import FLOWS
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.records import State, ZoneParameters
+from moistsim.engine.spaces import SPACE_FIELDS
 from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY
 
 CONDENSING = "dehumidifier_condensing"
@@ -258,6 +262,19 @@ def _heat() -> Iterator[Flow]:
     )  # fmt: skip
 
 
+def water_beside(spaces: tuple[str, ...]) -> Ledger:
+    """`WATER` of a house with spaces next to it.
+
+    Each space is a source and a sink with its own name. The tags do not look into a space: its air
+    brings what it holds under the space's name.
+    """
+    flows = []
+    for name in spaces:
+        flows.append(Flow(f"{name}_water_to_house", "air", name))
+        flows.append(Flow(f"{name}_water_from_house", "air", None, name))
+    return WATER._replace(flows=(*WATER.flows, *flows))
+
+
 HEAT = Ledger(
     reservoirs=("air", "fast_mass", "slow_mass", "vapor"),
     flows=tuple(_heat()),
@@ -271,6 +288,35 @@ HEAT = Ledger(
 )
 """Ledger of heat, J.
 Electricity that becomes heat in the house is a source with the name of its end use."""
+
+
+def heat_beside(spaces: tuple[str, ...]) -> Ledger:
+    """`HEAT` of a house with spaces next to it, see `water_beside`."""
+    flows = []
+    for name in spaces:
+        flows.append(Flow(f"{name}_heat_partition", "air", name, name))
+        flows.append(Flow(f"{name}_sensible_to_house", "air", name, name))
+        flows.append(Flow(f"{name}_vapor_to_house", "vapor", name, name))
+        flows.append(Flow(f"{name}_sensible_from_house", "air", name, name))
+        flows.append(Flow(f"{name}_vapor_from_house", "vapor", None, name))
+    return HEAT._replace(flows=(*HEAT.flows, *flows))
+
+
+class DerivedBeside(NamedTuple):
+    """Rates between house and a space, calculated from those of a step, W; as in `Derived`."""
+
+    sensible_to_house: float
+    """Heat of dry air that comes in, counted from the room's temperature."""
+    vapor_to_house: float
+    sensible_from_house: float
+    """Heat of supply air for the space. Air cooler than the room counts as heat brought in."""
+    vapor_from_house: float
+
+
+def derived_fields(spaces: tuple[str, ...]) -> tuple[str, ...]:
+    """Names of all rates that `derive` calculates, for a house with spaces."""
+    beside = (f"{name}_{field}" for name in spaces for field in DerivedBeside._fields)
+    return (*Derived._fields, *beside)
 
 
 DRYING_HEAT = {
@@ -291,7 +337,12 @@ FOLLOWS = {
 """Further fields of `Derived` that are zero whenever a field of `Step` is zero."""
 
 
-def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float64]) -> Ledger:
+def at_work(
+    ledger: Ledger,
+    hourly: NDArray[np.float64],
+    held: NDArray[np.float64],
+    fields: tuple[str, ...] = STEP_FIELDS,
+) -> Ledger:
     """Part of a ledger that a run uses.
 
     Flows that are always zero and reservoirs that are always empty are dropped. The results equal
@@ -303,8 +354,10 @@ def at_work(ledger: Ledger, hourly: NDArray[np.float64], held: NDArray[np.float6
         `Record.hourly`.
     held : array
         By reservoir and hour.
+    fields : tuple of str
+        Names of the columns of `hourly`.
     """
-    idle = {name for name, column in zip(STEP_FIELDS, hourly.T, strict=True) if not column.any()}
+    idle = {name for name, column in zip(fields, hourly.T, strict=True) if not column.any()}
     carried_by: dict[str, set[str]] = {}
     for field, parts in (*CARRIED.items(), *((f, (d,)) for d, f in FOLLOWS.items())):
         for part in parts:
@@ -355,9 +408,19 @@ class Table(NamedTuple):
     move_closes: NDArray[np.int64]
 
 
-def table(ledger: Ledger) -> Table:
-    """Numbers in place of a ledger's names, for the compiled pass."""
-    fields = (*STEP_FIELDS, *Derived._fields)
+def table(
+    ledger: Ledger, fields: tuple[str, ...] = STEP_FIELDS, spaces: tuple[str, ...] = ()
+) -> Table:
+    """Numbers in place of a ledger's names, for the compiled pass.
+
+    Parameters
+    ----------
+    fields : tuple of str
+        Names of the values of a step, as a trace holds them.
+    spaces : tuple of str
+        Spaces next to the house.
+    """
+    fields = (*fields, *derived_fields(spaces))
     columns: tuple[list[int], ...] = (
         [fields.index(f.field) for f in ledger.flows],
         [ledger.reservoirs.index(f.reservoir) for f in ledger.flows],
@@ -456,6 +519,47 @@ def temperature_of(dry_air: float, water: float, heat: float, otherwise: float) 
     return air.temperature_at_enthalpy(heat / dry_air, water / dry_air)
 
 
+_BESIDE, _SPACE, _DERIVED_BESIDE = len(STEP_FIELDS), len(SPACE_FIELDS), len(DerivedBeside._fields)
+(
+    _AIR_TO, _AIR_FROM, _W_TO, _W_FROM, _H_TO, _H_FROM,
+) = (
+    SPACE_FIELDS.index(f"{what}_{way}_house")
+    for what in ("air", "water", "heat")
+    for way in ("to", "from")
+)  # fmt: skip
+
+
+@compiled
+def derive_beside(
+    steps: NDArray[np.float64], k: int, t_end: float, below: float, rates: NDArray[np.float64]
+) -> float:
+    """Rates of dry air and vapor between house and spaces in a step, as `DerivedBeside`.
+
+    Returns
+    -------
+    float
+        Dry air from the spaces less that to them, kg/s.
+    """
+    into = 0.0
+    for j in range((steps.shape[1] - _BESIDE) // _SPACE):
+        first = _BESIDE + j * _SPACE
+        air_to, air_from = steps[k, first + _AIR_TO], steps[k, first + _AIR_FROM]
+        w_to, w_from = steps[k, first + _W_TO], steps[k, first + _W_FROM]
+        t_to = temperature_of(air_to, w_to, steps[k, first + _H_TO], t_end)
+        t_from = temperature_of(-air_from, -w_from, -steps[k, first + _H_FROM], t_end)
+        values = DerivedBeside(
+            sensible_to_house=air.CP_DRY_AIR * air_to * (t_to - t_end + below),
+            vapor_to_house=w_to * (air.vapor_enthalpy(t_to) - CONDENSATE_ENTHALPY),
+            sensible_from_house=air.CP_DRY_AIR * air_from * (t_from - t_end + below),
+            vapor_from_house=w_from * (air.vapor_enthalpy(t_from) - CONDENSATE_ENTHALPY),
+        )
+        place = _DERIVED + j * _DERIVED_BESIDE
+        for n in range(_DERIVED_BESIDE):
+            rates[k, place + n] = values[n]
+        into += air_to + air_from
+    return into
+
+
 @compiled
 def derive(
     steps: NDArray[np.float64],
@@ -480,7 +584,7 @@ def derive(
     air_zero, below : float
         Zero of the air's content, degC, and the distance of passing air's zero below the room, K.
     rates : array
-        Array to fill with `Derived`, one row a step.
+        Array to fill with `Derived`, one row a step, and with `DerivedBeside` for each space.
     """
     t = start
     for k in range(steps.shape[0]):
@@ -502,6 +606,7 @@ def derive(
         surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
         gains_air = steps[k, _H_GAINS] * zone.gains_to_air
         sun_fast = steps[k, _H_SUN] * zone.sun_to_fast
+        beside = derive_beside(steps, k, t_end, below, rates)
         values = Derived(
             sensible_infiltration=air.CP_DRY_AIR * air_in * (t_in - t_end + below),
             sensible_ventilation=air.CP_DRY_AIR * air_vent * (t_vent - t_end + below),
@@ -509,7 +614,7 @@ def derive(
             sensible_return_leak=air.CP_DRY_AIR * air_back * (t_back - t_end + below),
             sensible_supply_leak=air.CP_DRY_AIR * air_lost * (t_lost - t_end + below),
             breathing=air.CP_DRY_AIR
-            * (air_in + air_vent + air_open + air_out + air_back + air_lost)
+            * (air_in + air_vent + air_open + air_out + air_back + air_lost + beside)
             * (t_end - air_zero - below),
             vapor_infiltration=w_in * (air.vapor_enthalpy(t_in) - CONDENSATE_ENTHALPY),
             vapor_ventilation=w_vent * (air.vapor_enthalpy(t_vent) - CONDENSATE_ENTHALPY),

@@ -41,6 +41,8 @@ class Tally(NamedTuple):
     dates: list[pd.Timestamp]
     ledgers: tuple[tags.Ledger, tags.Ledger]
     """The parts of the ledgers of water and heat that the run uses."""
+    whole: tuple[tags.Ledger, tags.Ledger]
+    """The whole ledgers of water and heat."""
 
 
 def tally(
@@ -52,7 +54,7 @@ def tally(
     states: NDArray[np.float64],
     hourly: NDArray[np.float64],
     below: float = 0.0,
-    ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
+    ledgers: tuple[tags.Ledger, tags.Ledger] | None = None,
 ) -> Tally:
     """Follow the tags through a run.
 
@@ -62,27 +64,38 @@ def tally(
         Parts of the run: `states` are at the end of each hour, and `hourly` are sums over it.
     below : float
         Further distance of the zeros of heat below the coldest states, K; see `engine.tags`.
-    ledgers : tuple
-        Ledgers of water and of heat.
+    ledgers : tuple, optional
+        Ledgers of water and of heat; default: those of the house and its spaces.
     """
-    zone = machine.plant.zone
+    zone, whole = machine.plant.zone, ledgers or ledgers_of(machine)
     room = np.array([1.0, zone.fast_capacity, zone.slow_capacity, 0.0]) * (tags.MARGIN + below)
-    every = State(*np.vstack([first_state, states]).T)
+    every = states_of(np.vstack([first_state, states]))
     water, levels = tags.held(zone, every, np.zeros(len(tags.HEAT.reservoirs)))
     # Every house keeps all four reservoirs of heat, because their zeros go by position.
     ledgers = (
-        tags.at_work(ledgers[0], hourly, water),
-        tags.at_work(ledgers[1], hourly, np.ones_like(levels)),
+        tags.at_work(whole[0], hourly, water, machine.fields),
+        tags.at_work(whole[1], hourly, np.ones_like(levels), machine.fields),
     )
     # The zero of the air is a temperature, and the zero of the vapor is no water.
     zero = np.array([np.min(every.indoor_temperature), *levels[1:3].min(axis=1), 0.0]) - room
     run = (machine, forcing, index, first_state, first_memory, states)
-    result, lowest = _follow(*run, zero, below, ledgers)
+    result, lowest = _follow(*run, zero, below, ledgers, whole)
     if (lowest < 0.0).any():
         # Within an hour, the house was colder than at any hour's end, so the zeros move down.
         zero += np.minimum(lowest, 0.0) - room * (lowest < 0.0)
-        result, _ = _follow(*run, zero, below, ledgers)
+        result, _ = _follow(*run, zero, below, ledgers, whole)
     return result
+
+
+def states_of(rows: NDArray[np.float64]) -> State:
+    """States of the house in rows, each field an array; spaces behind them are left out."""
+    return State(*rows[:, : len(State._fields)].T)
+
+
+def ledgers_of(machine: Machine) -> tuple[tags.Ledger, tags.Ledger]:
+    """Ledgers of water and heat of a house with its spaces."""
+    spaces = tuple(machine.spaces)
+    return tags.water_beside(spaces), tags.heat_beside(spaces)
 
 
 def _follow(
@@ -95,18 +108,20 @@ def _follow(
     zero: NDArray[np.float64],
     below: float,
     ledgers: tuple[tags.Ledger, tags.Ledger],
+    whole: tuple[tags.Ledger, tags.Ledger],
 ) -> tuple[Tally, NDArray[np.float64]]:
     """Make one pass through a run; return the tally and the lowest content of each reservoir.
 
     A negative content means that the room (K) or a mass (J) fell below its zero.
     """
     zone, dt = machine.plant.zone, 3600.0 / machine.steps
-    tables = tuple(tags.table(ledger) for ledger in ledgers)
+    spaces = tuple(machine.spaces)
+    tables = tuple(tags.table(ledger, machine.fields, spaces) for ledger in ledgers)
     accounts = tuple(tags.account(ledger) for ledger in ledgers)
-    begin = State(*(float(x) for x in first_state))
+    begin = State(*(float(x) for x in first_state[: len(State._fields)]))
     places = [
-        [whole.reservoirs.index(name) for name in ledger.reservoirs]
-        for whole, ledger in zip((tags.WATER, tags.HEAT), ledgers, strict=True)
+        [every.reservoirs.index(name) for name in ledger.reservoirs]
+        for every, ledger in zip(whole, ledgers, strict=True)
     ]
     for one, ledger, amount, place in zip(
         accounts, ledgers, tags.held(zone, begin, zero), places, strict=True
@@ -117,11 +132,11 @@ def _follow(
     lowest = np.zeros(len(ledgers[1].reservoirs))
     days = index.normalize()
     bounds = [0, *(np.flatnonzero(days[1:] != days[:-1]) + 1), len(index)]
-    ends = tags.held(zone, State(*states[np.array(bounds[1:]) - 1].T), zero)
+    ends = tags.held(zone, states_of(states[np.array(bounds[1:]) - 1]), zero)
     longest = machine.steps * int(np.diff(bounds).max())
-    all_rates = np.empty((longest, len(tags.Derived._fields)))
+    all_rates = np.empty((longest, len(tags.derived_fields(spaces))))
     all_water, all_heat = (np.empty((longest, len(one.reservoirs))) for one in ledgers)
-    result = Tally([], [], [], [], ledgers)
+    result = Tally([], [], [], [], ledgers, whole)
     for first, last in zip(bounds[:-1], bounds[1:], strict=True):
         record = machine.run(forcing.part(first, last), state, memory, trace=True)
         before = [one.content.sum(axis=1) for one in accounts]
@@ -292,14 +307,13 @@ class Attribution:
 def attribution(
     result: Tally,
     day: int | None = None,
-    ledgers: tuple[tags.Ledger, tags.Ledger] = (tags.WATER, tags.HEAT),
 ) -> Attribution:
     """Tables of a whole run, or of one of its days by number."""
     chosen = slice(None) if day is None else slice(day, day + 1)
     rows, residuals = [], {}
     for name, log, ledger, whole, unit in (
-        ("water", result.water[chosen], result.ledgers[0], ledgers[0], 1.0),
-        ("heat", result.heat[chosen], result.ledgers[1], ledgers[1], J_PER_KWH),
+        ("water", result.water[chosen], result.ledgers[0], result.whole[0], 1.0),
+        ("heat", result.heat[chosen], result.ledgers[1], result.whole[1], J_PER_KWH),
     ):
         sources, sinks = list(ledger.sources), list(ledger.sinks)
         left = np.sum([one.left for one in log], axis=0) / unit

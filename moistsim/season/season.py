@@ -143,9 +143,14 @@ class Season:
         return pd.DataFrame(data.T, index=index, columns=names, copy=False)
 
     @property
+    def spaces(self) -> tuple[str, ...]:
+        """Names of the spaces next to the house, such as ``crawl_space``, as columns begin."""
+        return tuple(self._machine.spaces)
+
+    @property
     def _columns(self) -> tuple[Flow, ...]:
         """Columns of the hourly table: the house's, and those of each space next to it."""
-        return columns_of(tuple(self._machine.spaces))
+        return columns_of(self.spaces)
 
     def _factors(self, steps: int) -> dict[str, float]:
         """Factor that turns a sum over `steps` steps into a column, by `Flow.how`."""
@@ -461,7 +466,7 @@ class Season:
         machine, nodes = self._machine, self._forcing.nodes
         return balance(
             self.hourly,
-            tuple(machine.spaces),
+            self.spaces,
             contents(machine, self._first_state, nodes[0, 4]),
             contents(machine, self._record.states[-1], nodes[-1, 4]),
         )

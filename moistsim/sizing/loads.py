@@ -18,9 +18,12 @@ EXCHANGED = {
     "ducts": ("return_leak", "supply_leak"),
 }
 """Sources of load that are flows of air, with the names of these flows in the hourly table."""
+CARRIED = (("air", "kg"), ("water", "kg"), ("heat", "kWh"))
+"""Quantities that a flow of air carries, with their units in the hourly table."""
 ORDER = (
     "people", "household moisture", "appliances and lights", "infiltration", "ventilation",
-    "open windows", "sun through windows", "windows", "walls and roof", "ground", "ducts",
+    "open windows", "sun through windows", "windows", "walls and roof", "ground", "crawl space",
+    "basement", "attic", "garage", "second zone", "ducts",
     "fans and controls", "new materials", "moisture stores", "heat stored inside",
 )  # fmt: skip
 """Sources in the order of the table.
@@ -50,7 +53,8 @@ class Loads:
                 "latent_W": self.latent[hours].mean(),
                 "sensible_W": self.sensible[hours].mean(),
             }
-        ).reindex(list(ORDER))
+        )
+        frame = frame.reindex([source for source in ORDER if source in frame.index])
         # A missing value is a true zero here: sun, for example, brings no water.
         frame = frame.fillna(0.0)
         frame.loc["total"] = frame.sum()
@@ -76,12 +80,25 @@ def loads(season: Season) -> Loads:
     def summed(what: str, flows: tuple[str, ...], unit: str) -> "pd.Series[float]":
         return sum((table[f"{what}_{flow}_{unit}"] for flow in flows), 0.0 * t)
 
-    water, heat = {}, {}
-    for source, flows in EXCHANGED.items():
-        dry, moist = summed("air", flows, "kg"), summed("water", flows, "kg")
+    def beside(name: str, what: str, unit: str) -> "pd.Series[float]":
+        """Flow from a space next to the house less that to it."""
+        return table[f"{name}_{what}_to_house_{unit}"] + table[f"{name}_{what}_from_house_{unit}"]
+
+    def exchanged(
+        source: str, dry: "pd.Series[float]", moist: "pd.Series[float]", carried: "pd.Series[float]"
+    ) -> None:
+        """Load of a flow of air: kg of dry air, kg of water and kWh."""
         water[source] = (moist - dry * w) / HOUR
-        carried = summed("heat", flows, "kWh") * KWH
-        heat[source] = (carried - dry * dry_enthalpy - moist * vapor) / HOUR
+        heat[source] = (carried * KWH - dry * dry_enthalpy - moist * vapor) / HOUR
+
+    water: dict[str, pd.Series[float]] = {}
+    heat: dict[str, pd.Series[float]] = {}
+    for source, flows in EXCHANGED.items():
+        exchanged(source, *(summed(what, flows, unit) for what, unit in CARRIED))
+    for name in season.spaces:
+        source = name.replace("_", " ")
+        exchanged(source, *(beside(name, what, unit) for what, unit in CARRIED))
+        heat[source] += table[f"{name}_heat_partition_kWh"] * KWH / HOUR
     for source, names in (
         ("household moisture", ("gains",)),
         ("ground", ("ground",)),

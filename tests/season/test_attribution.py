@@ -17,7 +17,7 @@ from support.weathers import SAMPLES, any_days, sample, stretch
 
 import moistsim as ms
 from moistsim.engine import tags
-from moistsim.season.attribution import Attribution, attribution, tally
+from moistsim.season.attribution import Attribution, attribution, ledgers_of, tally
 from moistsim.season.season import Season
 
 CLOSES = 1e-9
@@ -47,6 +47,7 @@ def everything(gas: bool = False) -> Season:
         house(
             floor_area=60.0,
             gains=ms.Gains(moisture="90 kg/day", moisture_profile=(0.2,) * 18 + (3.0,) * 6),
+            # A house of one floor, with the attic that its ducts bring.
             ducts=ms.Ducts(location="attic", supply_leakage=0.1),
             contents_store=ms.MoistureStore.of("paper", area=0.5),
             vapor_sources=ms.VaporSources(ground="0.02 kg/(day m2)", construction="10 kg/m2"),
@@ -232,12 +233,15 @@ def test_a_day_is_that_day() -> None:
 
 
 def with_flows(season: Season, water: tags.Ledger, heat: tags.Ledger) -> Attribution:
-    return attribution(season._tags(ledgers=(water, heat), below=1.0), None, (water, heat))
+    return attribution(season._tags(ledgers=(water, heat), below=1.0))
 
 
 LEFT_OUT = [
     (name, part, number)
-    for name, ledger in (("water", tags.WATER), ("heat", tags.HEAT))
+    for name, ledger in (
+        ("water", tags.water_beside(("attic",))),
+        ("heat", tags.heat_beside(("attic",))),
+    )
     for part in ("flows", "moves")
     for number in range(len(getattr(ledger, part)))
 ]
@@ -245,7 +249,8 @@ LEFT_OUT = [
 
 @pytest.mark.parametrize(("name", "part", "number"), LEFT_OUT)
 def test_a_flow_left_out_opens_the_residual(name: str, part: str, number: int) -> None:
-    ledgers = {"water": tags.WATER, "heat": tags.HEAT}
+    water, heat = ledgers_of(everything()._machine)
+    ledgers = {"water": water, "heat": heat}
     kept = list(getattr(ledgers[name], part))
     gone = kept.pop(number)
     season = everything(gas=gone.field == "heat_furnace")
@@ -278,8 +283,8 @@ def relabeled(ledger: tags.Ledger, name: str, other: str) -> tags.Ledger:
 def test_two_tags_merged_before_are_two_tags_added_after(name: str, other: str) -> None:
     season = everything()
     apart = season.attribution()
-    ledgers = tuple(relabeled(one, name, other) for one in (tags.WATER, tags.HEAT))
-    merged = attribution(season._tags(ledgers=ledgers), None, ledgers)  # type: ignore[arg-type]
+    ledgers = tuple(relabeled(one, name, other) for one in ledgers_of(season._machine))
+    merged = attribution(season._tags(ledgers=ledgers))
     for part in ("water", "heat", "kwh"):
         before, after = getattr(apart, part).copy(), getattr(merged, part)
         if name in before.index:
