@@ -87,7 +87,7 @@ class Machine:
         trace : bool
             Keep every step.
         """
-        n, spaces, fields = len(forcing.hours), len(self.spaces), len(self.fields)
+        n, fields = len(forcing.hours), len(self.fields)
         record = Record(
             hourly=np.zeros((n, fields)),
             states=np.zeros((n, len(state))),
@@ -98,18 +98,22 @@ class Machine:
             hottest=np.full((n, 2), -np.inf),
             log=np.zeros((n * self.steps if trace else 0, len(LOGGED))),
         )
-        beside = Spaces(
-            parameters=np.array([flat(space) for space in self.spaces.values()], ndmin=2)
-            if spaces
-            else np.zeros((0, 0)),
-            # A view: the loop moves the spaces on in the state itself.
-            states=self._space_rows(state),
-            work=work_space(spaces),
-        )
+        beside = None
+        if self.spaces:
+            beside = Spaces(
+                parameters=np.array([flat(space) for space in self.spaces.values()]),
+                # A view: the loop moves the spaces on in the state itself.
+                states=self._space_rows(state),
+                work=work_space(len(self.spaces)),
+                nodes=forcing.nodes,
+                hours=forcing.hours,
+                hourly=record.hourly,
+                trace=record.trace,
+            )
         arguments = (
             np.array([flat(self.plant)]), self.stages, self.strips, beside, forcing, self.steps, self.strategy.compiled,
             self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
-            compiled_run()(*arguments)
+            compiled_run(beside is not None)(*arguments)
         return record

@@ -105,6 +105,19 @@ OUTDOOR_TEMPERATURE = Node._fields.index("temperature")
 """Column of `Node.temperature`."""
 
 
+class Place(NamedTuple):
+    """Rows of a step in the tables."""
+
+    hour: int
+    """Row of the hour."""
+    node: int
+    """Row of the node before the middle of the step."""
+    share: float
+    """Share of the way from this node to the next one, in the middle of the step."""
+    row: int
+    """Row of the step in a trace."""
+
+
 class Disturbance(NamedTuple):
     """Sensor errors and faults in n hours; a table without any has no columns."""
 

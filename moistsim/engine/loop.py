@@ -21,6 +21,7 @@ from moistsim.engine.forcing_tables import (
     Forcing,
     Hour,
     Node,
+    Place,
 )
 from moistsim.engine.metering import electric_power, flag
 from moistsim.engine.outset import Spaces, outset
@@ -28,7 +29,6 @@ from moistsim.engine.recording import Record, add_to, load, log_called, log_told
 from moistsim.engine.records import ExhaustParameters, LineParameters, Minute, Plant
 from moistsim.engine.rows import interpolator, reader
 from moistsim.engine.sensing import OutdoorReading, read
-from moistsim.engine.spaces import Place
 from moistsim.engine.step import advance
 from moistsim.engine.wiring import (
     BLOWER_FAILED,
@@ -84,18 +84,26 @@ def blower_share(line: LineParameters, bits: int) -> float:
 
 
 @piece
+def place_of(h: int, k: int, steps: int) -> Place:
+    """Rows of step `k` of hour `h` in the tables."""
+    middle = (k + 0.5) * (2.0 / steps)
+    half = 1 if middle > 1.0 else 0
+    return Place(h, 2 * h + half, middle - half, steps * h + k)
+
+
+@piece
 def minute_at(
     fans: ExhaustParameters,
     line: LineParameters,
     nodes: NDArray[np.float64],
-    h: int,
+    place: Place,
     hour: Hour,
     k: int,
     steps: int,
     natural: float,
     bits: int,
 ) -> Minute:
-    """Weather, household and faults of step `k` of hour `h`.
+    """Weather, household and faults of step `k` of an hour.
 
     Weather is linear from node to node. Its values are those of the middle of the step, except for
     the pressure, which is that of the end.
@@ -107,12 +115,9 @@ def minute_at(
     bits : int
         Faults of this step.
     """
-    halves = 2.0 / steps
-    middle = (k + 0.5) * halves
-    half = 1 if middle > 1.0 else 0
-    end = (k + 1.0) * halves - half
-    i = 2 * h + half
-    weather = between_nodes(nodes, i, i + 1, middle - half)
+    i = place.node
+    end = place.share + 1.0 / steps
+    weather = between_nodes(nodes, i, i + 1, place.share)
     low = nodes[i, PRESSURE]
     household = household_in_step(fans, hour, k, steps)
     powered = flag(bits & POWER_CUT == 0)
@@ -126,7 +131,7 @@ def minute_at(
         density=hour.density,
         gains=hour.gains,
         moisture=household.moisture,
-        hour=hour.hour + 0.5 * middle,
+        hour=hour.hour + (k + 0.5) / steps,
         month=hour.month,
         ground=hour.ground,
         roof=weather.roof,
@@ -202,7 +207,7 @@ def run(
     parameters: NDArray[np.float64],
     stages: NDArray[np.float64],
     strips: NDArray[np.float64],
-    spaces: Spaces,
+    spaces: Spaces | None,
     forcing: Forcing,
     steps: int,
     strategy: Callable[..., CallSet],
@@ -220,7 +225,7 @@ def run(
         machine code.
     stages, strips : array
         The stage table, see `StageParameters`, and the power of each strip stage, W.
-    spaces : Spaces
+    spaces : Spaces, optional
         Spaces next to the zone. Their states continue the row of `state_table`.
     steps : int
         Steps an hour, a multiple of 4.
@@ -252,7 +257,8 @@ def run(
             if k == quarter_ends:
                 quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
             bits = int(faults[h, k]) if failing else 0
-            minute = minute_at(plant.exhausts, line, nodes, h, hour, k, steps, natural, bits)
+            place = place_of(h, k, steps)
+            minute = minute_at(plant.exhausts, line, nodes, place, hour, k, steps, natural, bits)
             # Placed before the control, so the processor can overlap the two.
             begins = outset(plant, spaces, state, minute.pressure, dt)
             seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
@@ -280,11 +286,6 @@ def run(
                 if tracing:
                     log_told(log, steps * h + k, calls)
             stage_before = state.cooling_stage
-            middle = (k + 0.5) * (2.0 / steps)
-            half = 1 if middle > 1.0 else 0
-            place = Place(
-                nodes, 2 * h + half, middle - half, hours, h, hourly, trace, steps * h + k
-            )
             state, step, working = advance(
                 plant, stages, strips, state, begins, calls, minute, spaces, place, dt
             )
@@ -316,16 +317,24 @@ def announce() -> None:
     )
 
 
-@lru_cache(maxsize=1)
-def compiled_run() -> Callable[..., None]:
-    """Function `run`, compiled once for any strategy and any number of stages."""
+@lru_cache(maxsize=2)
+def compiled_run(beside: bool = False) -> Callable[..., None]:
+    """Function `run`, compiled once for any strategy and any number of stages.
+
+    Parameters
+    ----------
+    beside : bool
+        Whether the house has spaces next to it, for which there is a loop of its own.
+    """
     if numba.config.DISABLE_JIT:
         return run
     floats = numba.types.Array(numba.float64, 1, "C")
     table = numba.types.Array(numba.float64, 2, "C")
     disturbance = numba.types.NamedUniTuple(table, 3, Disturbance)
     forcing = numba.types.NamedTuple([table, table, disturbance], Forcing)
-    spaces = numba.types.NamedUniTuple(table, 3, Spaces)
+    spaces = numba.types.NamedUniTuple(table, len(Spaces._fields), Spaces)
+    if not beside:
+        spaces = numba.types.none
     record = numba.types.NamedTuple(
         [table, table, table, table, floats, table, table, table], Record
     )

@@ -29,7 +29,11 @@ space_of, space_state = reader(SpaceParameters), reader(SpaceState)
 
 
 class Spaces(NamedTuple):
-    """Spaces next to the house's zone, one row each; without any, tables have no rows."""
+    """Spaces next to the house's zone, one row each, with the tables that drive and meter them.
+
+    A house without any has None in their place. numba then compiles a loop of its own, in which
+    they cost nothing.
+    """
 
     parameters: NDArray[np.float64]
     """Rows of `SpaceParameters`."""
@@ -37,6 +41,14 @@ class Spaces(NamedTuple):
     """Rows of `SpaceState`, which each step replaces."""
     work: NDArray[np.float64]
     """Room for the calculation of a step, see `spaces.work_space`."""
+    nodes: NDArray[np.float64]
+    """Table of `Forcing.nodes`."""
+    hours: NDArray[np.float64]
+    """Table of `Forcing.hours`."""
+    hourly: NDArray[np.float64]
+    """Hourly sums, see `recording.Record`."""
+    trace: NDArray[np.float64]
+    """Values of every step, or an empty table."""
 
 
 class Surroundings(NamedTuple):
@@ -96,8 +108,10 @@ def sorbing_share(zone: ZoneParameters, fast_temperature: float, takes: float) -
 
 
 @piece
-def drawn_air(spaces: Spaces, room: MoistAir) -> MoistAir:
+def drawn_air(spaces: Spaces | None, room: MoistAir) -> MoistAir:
     """Air that the return draws from the room and from spaces with a return."""
+    if spaces is None:
+        return room
     share, w, h = 1.0, 0.0, 0.0
     for k in range(spaces.parameters.shape[0]):
         returned = space_of(spaces.parameters, k).return_share
@@ -113,12 +127,13 @@ def drawn_air(spaces: Spaces, room: MoistAir) -> MoistAir:
 
 
 @piece
-def around_the_ducts(plant: Plant, spaces: Spaces, state: State) -> Surroundings:
+def around_the_ducts(plant: Plant, spaces: Spaces | None, state: State) -> Surroundings:
     """Air around the ducts at the start of a step."""
+    room = Surroundings(state.indoor_temperature, state.indoor_humidity_ratio, state.zone_dry_air)
+    if spaces is None:
+        return room
     if plant.ducts.outside == 0.0:
-        return Surroundings(
-            state.indoor_temperature, state.indoor_humidity_ratio, state.zone_dry_air
-        )
+        return room
     volume = space_state(spaces.states, int(plant.ducts.space)).air
     return Surroundings(volume.temperature, volume.humidity_ratio, volume.dry_air)
 
@@ -134,7 +149,7 @@ def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, f
 
 
 @piece
-def outset(plant: Plant, spaces: Spaces, state: State, pressure: float, dt: float) -> Outset:
+def outset(plant: Plant, spaces: Spaces | None, state: State, pressure: float, dt: float) -> Outset:
     """The room at the start of a step, and the effect of its stores on the air."""
     zone = plant.zone
     t, rh = at_the_sensor(plant, state, pressure)

@@ -30,7 +30,7 @@ from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Stream
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.drying import Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir
-from moistsim.engine.forcing_tables import Hour, Node, SpaceHour, SpaceNode
+from moistsim.engine.forcing_tables import Hour, Node, Place, SpaceHour, SpaceNode
 from moistsim.engine.metering import STEP_FIELDS, flag
 from moistsim.engine.outset import Spaces, passes_on, sorbing_share, space_of, space_state
 from moistsim.engine.records import (
@@ -164,27 +164,6 @@ class Blown(NamedTuple):
     """Water that drips off cold ducts, kg/s."""
 
 
-class Place(NamedTuple):
-    """Place of a step in the tables of the spaces' forcing and meter."""
-
-    nodes: NDArray[np.float64]
-    """Table of `Forcing.nodes`."""
-    node: int
-    """Row of the node before the middle of the step."""
-    share: float
-    """Share of the way from this node to the next one."""
-    hours: NDArray[np.float64]
-    """Table of `Forcing.hours`."""
-    hour: int
-    """Row of the hour, in the hourly sums too."""
-    hourly: NDArray[np.float64]
-    """Hourly sums, see `recording.Record`."""
-    trace: NDArray[np.float64]
-    """Values of every step, or an empty table."""
-    row: int
-    """Row of the step in the trace."""
-
-
 @piece
 def blown_by(stream: Stream, mixed: MoistAir, back: ReturnAir, lost: SupplyAir) -> Blown:
     """Air that the blower takes from the rooms and brings to them in a step."""
@@ -262,14 +241,6 @@ FIRST_TIME = len(Volume._fields)
 N_SPACE_STATE = FIRST_TIME + 2
 """Floats of a `SpaceState`."""
 FIRST_FIELD, N_FIELDS = len(STEP_FIELDS), len(SPACE_FIELDS)
-
-
-NO_SPACES = Spaces(np.zeros((0, 0)), np.zeros((0, 0)), np.zeros((0, 0)))
-"""A house without spaces next to it."""
-NO_PLACE = Place(
-    *(np.zeros((0, 0)), 0, 0.0, np.zeros((0, 0)), 0, np.zeros((0, 0)), np.zeros((0, 0)), 0)
-)
-"""Place for a house without spaces."""
 
 
 def work_space(spaces: int) -> NDArray[np.float64]:
@@ -424,11 +395,11 @@ def stores_of(space: SpaceParameters, volume: Volume, pressure: float, dt: float
 
 
 @piece
-def node_at(place: Place, k: int) -> SpaceNode:
+def node_at(spaces: Spaces, place: Place, k: int) -> SpaceNode:
     """Weather on a space in a step, on a straight line between two nodes."""
     first = FIRST_NODE + k * N_NODE
-    low = space_node(place.nodes, place.node, first)
-    high = space_node(place.nodes, place.node + 1, first)
+    low = space_node(spaces.nodes, place.node, first)
+    high = space_node(spaces.nodes, place.node + 1, first)
     return SpaceNode(
         low.sol_air + place.share * (high.sol_air - low.sol_air),
         low.sun + place.share * (high.sun - low.sun),
@@ -511,7 +482,7 @@ def settle_spaces(
     fan_heat : float
         Heat of the ventilation fans to the zone, W.
     place : Place
-        Tables and rows of the spaces' forcing and meter.
+        Rows of the step.
     """
     work, n = spaces.work, spaces.parameters.shape[0]
     bodies = n + 1
@@ -535,10 +506,10 @@ def settle_spaces(
     linked, second = 0.0, -1
     for k in range(n):
         space, was = space_of(spaces.parameters, k), space_state(spaces.states, k)
-        hour = space_hour(place.hours, place.hour, FIRST_HOUR + k * N_HOUR)
+        hour = space_hour(spaces.hours, place.hour, FIRST_HOUR + k * N_HOUR)
         known = foresee(
             space, was, stores_of(space, was.air, pressure, dt), blown,
-            ducts.outside > 0.0 and float(k) == ducts.space, node_at(place, k), hour, minute, dt,
+            ducts.outside > 0.0 and float(k) == ducts.space, node_at(spaces, place, k), hour, minute, dt,
         )  # fmt: skip
         write_from(work, first_known + k, 0, known)
         linked += space.house.conductance
@@ -836,6 +807,6 @@ def move_on(
         dehumidifier_start=flag(switched & (known.dehumidifier_on > 0.0)),
     )
     first = FIRST_FIELD + k * N_FIELDS
-    add_from(place.hourly, place.hour, first, step)
-    if place.trace.shape[0] > 0:
-        add_from(place.trace, place.row, first, step)
+    add_from(spaces.hourly, place.hour, first, step)
+    if spaces.trace.shape[0] > 0:
+        add_from(spaces.trace, place.row, first, step)

@@ -7,13 +7,14 @@ from moistsim.controls import CallSet
 from moistsim.core.compiled import piece
 from moistsim.engine.air_exchange import exchange_air
 from moistsim.engine.calling import call
+from moistsim.engine.forcing_tables import Place
 from moistsim.engine.machines import run_machines
 from moistsim.engine.metering import Step, Working, at_work, meter
 from moistsim.engine.next_state import next_state
 from moistsim.engine.outset import Outset, Spaces
 from moistsim.engine.records import Minute, Plant, State, room_of
 from moistsim.engine.room import act, settle_room
-from moistsim.engine.spaces import Place, blown_by, settle_spaces
+from moistsim.engine.spaces import blown_by, settle_spaces
 
 
 @piece
@@ -25,7 +26,7 @@ def advance(
     begins: Outset,
     calls: CallSet,
     minute: Minute,
-    spaces: Spaces,
+    spaces: Spaces | None,
     place: Place,
     dt: float,
 ) -> tuple[State, Step, Working]:
@@ -42,17 +43,16 @@ def advance(
         Result of `outset` for this state.
     minute : Minute
         Weather, people and faults.
-    spaces : Spaces
+    spaces : Spaces, optional
         Spaces next to the zone.
     place : Place
-        Tables and rows of the spaces' forcing and meter.
+        Rows of the step in the spaces' tables.
     """
     called = call(plant, state, begins, calls, minute, dt)
     machines = run_machines(plant, stages, strips, state, begins, called, minute, dt)
     exchange = exchange_air(plant, state, machines, minute, dt)
     acting = act(plant, state, begins, machines, minute, dt)
-    # The spaces are a function apart, so that a house without any stays small and fast.
-    if spaces.parameters.shape[0] == 0:
+    if spaces is None:
         end = settle_room(
             plant.zone, state, begins.stores, machines.going.heat, exchange, acting, minute, dt
         )

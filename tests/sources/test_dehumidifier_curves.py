@@ -14,10 +14,10 @@ from moistsim.controls import strategies
 from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.drying import dehumidifier_factors
+from moistsim.engine.forcing_tables import Place
 from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
 from moistsim.engine.records import Minute
-from moistsim.engine.spaces import NO_PLACE, NO_SPACES
 from moistsim.engine.step import advance
 from moistsim.equipment.dehumidifier import ENERGY_FACTOR, RATED_INLET, RATED_RH, WATER_REMOVAL
 
@@ -74,8 +74,8 @@ def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> No
         RATED_INLET, RATED_INLET, 0.0, 0.0,
     )  # fmt: skip
     after, step, _ = advance(
-        plant, np.zeros((0, 23)), np.zeros(0), state, outset(plant, NO_SPACES, state, minute.pressure, 60.0),
-        Calls(dehumidifier=1.0), minute, NO_SPACES, NO_PLACE, 60.0,
+        plant, np.zeros((0, 23)), np.zeros(0), state, outset(plant, None, state, minute.pressure, 60.0),
+        Calls(dehumidifier=1.0), minute, None, Place(0, 0, 0.0, 0), 60.0,
     )  # fmt: skip
     removed = -step.dehumidifier.water_dehumidifier
     assert removed * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)

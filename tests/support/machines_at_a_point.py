@@ -10,11 +10,11 @@ from moistsim import Equipment, House, air
 from moistsim.controls import strategies
 from moistsim.controls.interface import Calls
 from moistsim.engine import STEP_FIELDS, parameters
+from moistsim.engine.forcing_tables import Place
 from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
 from moistsim.engine.records import Minute, State
 from moistsim.engine.rows import flat
-from moistsim.engine.spaces import NO_PLACE, NO_SPACES
 from moistsim.engine.step import advance
 
 SEA_LEVEL = air.STANDARD_PRESSURE
@@ -70,11 +70,11 @@ def one_step(
         parameters.stage_table(machines.cooling),
         np.array(machines.strips.stages if machines.strips else (), dtype=float),
         start,
-        outset(plant, NO_SPACES, start, minute.pressure, 60.0),
+        outset(plant, None, start, minute.pressure, 60.0),
         Calls(**calls),
         minute,
-        NO_SPACES,
-        NO_PLACE,
+        None,
+        Place(0, 0, 0.0, 0),
         60.0,
     )
     return after, Metered(*flat(step))
