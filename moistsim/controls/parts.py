@@ -85,6 +85,10 @@ def heating_stage(was: float, readings: Readings, setpoint: float, deadband: flo
     return 1.0 + latch(max(was - 1.0, 0.0), -temperature, -setpoint + 1.5, -setpoint + 0.3)
 
 
+DEADBAND = 0.5
+"""Default deadband of a thermostat, K.
+Electronic thermostats switch within about 1 degF (common practice, no source)."""
+
 # Default humidity settings of all controls: they dry from 54 % to 50 % RH, the second compressor
 # stage from 58 % to 54 %. Reasons:
 # - A humidity sensor of a thermostat is within about 3 % RH (common practice, no source). One that

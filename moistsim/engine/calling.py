@@ -38,9 +38,7 @@ def call(
         minute.hour, dt,
     )  # fmt: skip
     ran = blower_before(state, minute.hour, dt)
-    drying = own_humidistat(
-        plant.dehumidifier, state, calls.dehumidifier, begins.rh, plant.sensor.humidity_half
-    )
+    drying = own_humidistat(plant.dehumidifier, state, calls.dehumidifier, begins.sensed_rh)
     fan = with_least_run(plant.unit, plant.ventilation, calls.fan, going, ran, minute.hour, dt)
     inlet = inlet_air(
         plant.dehumidifier, t, w, minute.t_out, minute.w_out, going.supply * minute.density,

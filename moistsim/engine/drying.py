@@ -85,16 +85,17 @@ def own_humidistat(
     dehumidifier: DehumidifierParameters,
     state: State,
     called: float,
-    rh: float,
-    humidity_half: float,
+    sensed: float,
 ) -> float:
     """Call of the dehumidifier's own humidistat if it has one, else `called`.
 
-    It reads in the middle of the step, as the house's sensor does (see `sensing.read`).
+    Parameters
+    ----------
+    sensed : float
+        Relative humidity in the house's sensor, 0 to 1.
     """
     if dehumidifier.humidistat_on == 0.0:
         return called
-    sensed = state.sensed_rh + humidity_half * (rh - state.sensed_rh)
     if sensed > dehumidifier.humidistat_on:
         return 1.0
     if sensed < dehumidifier.humidistat_off:

@@ -26,6 +26,7 @@ from moistsim.engine.interlocks import (
     STRIPS_TRIPPED,
 )
 from moistsim.engine.machines import AtWork
+from moistsim.engine.outset import Outset
 from moistsim.engine.records import Minute, Plant, State, ZoneParameters
 from moistsim.engine.room import Acting, RoomEnd
 from moistsim.engine.zone import (
@@ -54,8 +55,9 @@ class RoomMeter(NamedTuple):
     indoor_rh: float
     """Relative humidity of the room, 0 to 1."""
     sensed_temperature: float
+    """Temperature of the sensor in the middle of the step, degC."""
     sensed_rh: float
-    """Relative humidity at the sensor, 0 to 1."""
+    """Relative humidity in the sensor in the middle of the step, 0 to 1."""
     outdoor_temperature: float
     outdoor_humidity_ratio: float
     below_40: float
@@ -83,7 +85,13 @@ class RoomMeter(NamedTuple):
 
 @piece
 def meter_room(
-    plant: Plant, state: State, new: State, minute: Minute, machines: AtWork, end: RoomEnd
+    plant: Plant,
+    state: State,
+    new: State,
+    begins: Outset,
+    minute: Minute,
+    machines: AtWork,
+    end: RoomEnd,
 ) -> RoomMeter:
     """Temperature, humidity and comfort of the room at the end of the step."""
     sensor, percent = plant.sensor, 100.0 * end.rh
@@ -99,8 +107,8 @@ def meter_room(
         indoor_temperature=end.air.temperature,
         indoor_humidity_ratio=end.air.humidity_ratio,
         indoor_rh=end.rh,
-        sensed_temperature=new.sensed_temperature,
-        sensed_rh=new.sensed_rh,
+        sensed_temperature=begins.sensed_temperature,
+        sensed_rh=begins.sensed_rh,
         outdoor_temperature=minute.t_out,
         outdoor_humidity_ratio=minute.w_out,
         below_40=flag(percent < 40.0),
@@ -557,6 +565,7 @@ def meter(
     plant: Plant,
     state: State,
     new: State,
+    begins: Outset,
     minute: Minute,
     machines: AtWork,
     exchange: Exchange,
@@ -571,7 +580,7 @@ def meter(
         State at the start and at the end of the step.
     """
     return Step(
-        room=meter_room(plant, state, new, minute, machines, end),
+        room=meter_room(plant, state, new, begins, minute, machines, end),
         power=meter_power(
             plant.unit.crankcase_heat, minute, machines, acting.standby, end.elsewhere
         ),

@@ -8,7 +8,7 @@ from moistsim.engine.calling import Called
 from moistsim.engine.drying import bucket_after
 from moistsim.engine.machines import AtWork
 from moistsim.engine.metering import flag
-from moistsim.engine.outset import Outset
+from moistsim.engine.outset import AtSensor, Outset
 from moistsim.engine.records import Minute, Plant, State
 from moistsim.engine.room import RoomEnd
 from moistsim.engine.sensing import follow
@@ -55,11 +55,11 @@ def next_state(
         machines.guarded,
     )
     w_bedroom = bedroom_humidity(plant, state, machines, end, minute, dt)
-    rh_hallway = end.rh
-    if plant.bedroom.share > 0.0:
-        w_hallway = hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)
-        rh_hallway = air.share_of_saturation(w_hallway, minute.pressure, end.saturation)
-    sensed_t, sensed_rh = follow(plant.sensor, state, begins, end.air.temperature, rh_hallway)
+    near, sensor = follow(
+        plant.sensor, state, begins,
+        AtSensor(end.air.temperature, hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)),
+        end.heat.fast_temperature,
+    )  # fmt: skip
     cooling_time = since(state.cooling_time, state.cooling_stage, running.cooling, dt)
     frosted = state.frosted
     if running.cooling > 0.0:
@@ -83,8 +83,10 @@ def next_state(
         deep_rh=end.wet.deep_rh,
         coil_water=stream.coil_water,
         coil_ramp=stream.coil_ramp,
-        sensed_temperature=sensed_t,
-        sensed_rh=sensed_rh,
+        near_temperature=near.temperature,
+        near_humidity_ratio=near.humidity_ratio,
+        sensed_temperature=sensor.temperature,
+        sensed_humidity_ratio=sensor.humidity_ratio,
         cooling_stage=running.cooling,
         cooling_time=cooling_time,
         reheat=bank.on * flag(strips_on & (running.backup == 0.0)),

@@ -11,6 +11,7 @@ from moistsim.engine.bedroom import hallway
 from moistsim.engine.records import (
     MoistAir,
     Plant,
+    SensorParameters,
     SpaceParameters,
     SpaceState,
     State,
@@ -62,13 +63,24 @@ class Surroundings(NamedTuple):
     """Dry air, kg."""
 
 
+class AtSensor(NamedTuple):
+    """Temperature, degC, and humidity ratio, kg/kg, that the sensor approaches."""
+
+    temperature: float
+    humidity_ratio: float
+
+
 class Outset(NamedTuple):
     """The room at the start of a step."""
 
-    temperature: float
-    """Dry bulb at the sensor, degC."""
-    rh: float
-    """Relative humidity at the sensor, 0 to 1."""
+    room_at_sensor: AtSensor
+    """Room air that mixes into the air near the sensor."""
+    at_sensor: AtSensor
+    """Surroundings of the sensor."""
+    sensed_temperature: float
+    """Temperature of the sensor in the middle of the step, degC."""
+    sensed_rh: float
+    """Relative humidity in the sensor in the middle of the step, 0 to 1."""
     takes: float
     """Heat that the fast mass passes on, or holds in a step, W/K."""
     wet_bulb: float
@@ -139,20 +151,34 @@ def around_the_ducts(plant: Plant, spaces: Spaces | None, state: State) -> Surro
 
 
 @piece
-def at_the_sensor(plant: Plant, state: State, pressure: float) -> tuple[float, float]:
-    """Dry bulb, degC, and relative humidity, 0 to 1, at the sensor."""
+def around_sensor(sensor: SensorParameters, t: float, w: float, surfaces: float) -> AtSensor:
+    """Surroundings of the sensor, from the air near it and the temperature of the surfaces."""
+    return AtSensor(t + sensor.wall_share * (surfaces - t), w)
+
+
+@piece
+def at_the_sensor(plant: Plant, state: State) -> AtSensor:
+    """Surroundings of the sensor at the start of a step."""
     if plant.sensor.in_return > 0.0:
-        t, w = state.entering_temperature, state.entering_humidity_ratio
-        return t, air.relative_humidity(t, w, pressure)
-    w = hallway(plant.bedroom, state.indoor_humidity_ratio, state.bedroom_humidity_ratio)
-    return state.indoor_temperature, air.share_of_saturation(w, pressure, state.zone_saturation)
+        return AtSensor(state.entering_temperature, state.entering_humidity_ratio)
+    return around_sensor(
+        plant.sensor, state.near_temperature, state.near_humidity_ratio, state.fast_temperature
+    )
 
 
 @piece
 def outset(plant: Plant, spaces: Spaces | None, state: State, pressure: float, dt: float) -> Outset:
     """The room at the start of a step, and the effect of its stores on the air."""
     zone = plant.zone
-    t, rh = at_the_sensor(plant, state, pressure)
+    sensor, around = plant.sensor, at_the_sensor(plant, state)
+    # A reading may cross a setpoint anywhere within a step, and the control acts on whole steps.
+    # With the sensor at the start it would act half a step late on average, a first-order error.
+    sensed_t = state.sensed_temperature + sensor.temperature_half * (
+        around.temperature - state.sensed_temperature
+    )
+    sensed_w = state.sensed_humidity_ratio + sensor.humidity_half * (
+        around.humidity_ratio - state.sensed_humidity_ratio
+    )
     wet_bulb = air.wet_bulb_near(
         state.indoor_temperature, state.indoor_humidity_ratio, pressure, state.wet_bulb_guess
     )
@@ -165,8 +191,13 @@ def outset(plant: Plant, spaces: Spaces | None, state: State, pressure: float, d
         air.enthalpy(state.indoor_temperature, state.indoor_humidity_ratio),
     )
     return Outset(
-        temperature=t,
-        rh=rh,
+        room_at_sensor=AtSensor(
+            room.temperature,
+            hallway(plant.bedroom, room.humidity_ratio, state.bedroom_humidity_ratio),
+        ),
+        at_sensor=around,
+        sensed_temperature=sensed_t,
+        sensed_rh=air.share_of_saturation(sensed_w, pressure, air.saturation_pressure(sensed_t)),
         takes=takes,
         wet_bulb=wet_bulb,
         stores=stores,

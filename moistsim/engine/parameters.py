@@ -46,11 +46,15 @@ from moistsim.equipment import (
 )
 from moistsim.house import Bedroom, House, MoistureStore, WindowOpening
 
+SUN_TO_AIR = 0.1
+"""Share of the sun through windows that blinds, curtains and light furniture pass on to the air.
+ISO 52016-1 has the same default, from memory."""
 SUN_TO_FAST = 0.6
 """Share of the sun through windows that furniture, board and floor surface absorb.
 The slab and the structure absorb the rest. It is our own round figure."""
 GAINS_TO_AIR = 0.5
-"""Convective share of sensible gains, our own round figure."""
+"""Convective share of sensible gains.
+ISO 13790 puts half of the gains on the air, from memory."""
 WET_SURFACE_CONDUCTANCE = 2.5e-8
 """Vapor conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
 STORE_TEMPERATURE = 24.0
@@ -115,12 +119,13 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
     leaks = infiltration(house)
     return ZoneParameters(
         volume=house.volume,
+        light_contents=envelope.light_contents * floor,
         fast_capacity=mass.fast_mass * floor,
         slow_capacity=mass.slow_mass * floor,
         air_to_fast=envelope.surface_film * floor,
         air_weight=air_weight(
             envelope.surface_film * floor,
-            house.volume * air.STANDARD_DENSITY * air.CP_DRY_AIR,
+            house.volume * air.STANDARD_DENSITY * air.CP_DRY_AIR + envelope.light_contents * floor,
             mass.fast_mass * floor,
             dt,
         ),
@@ -128,8 +133,9 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
         opaque=math.fsum(s.u * s.area for s in surfaces),
         windows=math.fsum(w.u * w.area for w in windows),
         ground=floor_conductance(house),
-        # Without a slow mass the fast mass absorbs all the sun.
-        sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0,
+        sun_to_air=SUN_TO_AIR,
+        # Without a slow mass the fast mass absorbs all the sun that the air does not.
+        sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0 - SUN_TO_AIR,
         gains_to_air=GAINS_TO_AIR,
         stack=leaks.stack,
         leakage_exponent=leaks.exponent,
@@ -411,9 +417,13 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
 
     # The duct's air jumps with the blower, so the sensor has no straight line to follow.
     in_return = float(machines.sensor.place == "return")
+    mixing = machines.sensor.mixing_time
     cooling = strategy.setpoint(Role.COOLING)
     heating = strategy.setpoint(Role.HEATING)
     return SensorParameters(
+        wall_share=machines.sensor.wall_share,
+        mixing_gain=gain(mixing),
+        mixing_follow=follow(mixing),
         temperature_gain=gain(machines.sensor.temperature_lag),
         temperature_follow=follow(machines.sensor.temperature_lag) * (1.0 - in_return),
         humidity_gain=gain(machines.sensor.humidity_lag),
@@ -514,8 +524,10 @@ def initial_state(
         deep_rh=rh,
         coil_water=0.0,
         coil_ramp=0.0,
+        near_temperature=temperature,
+        near_humidity_ratio=w,
         sensed_temperature=temperature,
-        sensed_rh=rh,
+        sensed_humidity_ratio=w,
         cooling_stage=0.0,
         cooling_time=long_ago,
         reheat=0.0,

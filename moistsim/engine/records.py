@@ -14,8 +14,10 @@ class ZoneParameters(NamedTuple):
 
     volume: float
     """Volume of the zone's air, m3."""
+    light_contents: float
+    """Heat capacity of furniture and textiles at the temperature of the air, J/K."""
     fast_capacity: float
-    """Heat capacity of the fast mass (furniture, board, floor surface), J/K."""
+    """Heat capacity of the fast mass (board, floor surface, furniture), J/K."""
     slow_capacity: float
     """Heat capacity of the slow mass (slab, structure), J/K."""
     air_to_fast: float
@@ -30,6 +32,8 @@ class ZoneParameters(NamedTuple):
     """Conductance of the windows from the air to outdoors, W/K."""
     ground: float
     """Conductance from the slow mass to the temperature under the floor, W/K."""
+    sun_to_air: float
+    """Share of the sun through windows that heats the air."""
     sun_to_fast: float
     """Share of the sun through windows to the fast mass; the slow mass absorbs the rest."""
     gains_to_air: float
@@ -308,18 +312,24 @@ class DehumidifierParameters(NamedTuple):
 class SensorParameters(NamedTuple):
     """Sensors and standby power of the controls, and the limits of comfort."""
 
+    wall_share: float
+    """Share of the surfaces' temperature, next to that of the air, in what the sensor feels."""
+    mixing_gain: float
+    """Share of the gap to the room that the air near the sensor closes in a step."""
+    mixing_follow: float
+    """Share of the room's own change in a step that the air near the sensor makes."""
     temperature_gain: float
-    """Share of the gap to the room that the reading closes in a step."""
+    """Share of the temperature gap that the sensor closes in a step."""
     temperature_follow: float
-    """Share of the room's own movement in a step that the reading makes."""
+    """Share of the surroundings' own change in a step that the sensor's temperature makes."""
     humidity_gain: float
-    """Share of the gap to the room's RH that the reading closes in a step."""
+    """Share of the gap in humidity ratio that the sensor closes in a step."""
     humidity_follow: float
-    """Share of the RH's own movement in a step that the reading makes."""
+    """Share of the surroundings' own change in a step that the sensor's humidity ratio makes."""
     temperature_half: float
-    """Share of the temperature gap that the reading closes in half a step."""
+    """Share of the temperature gap that the sensor closes in half a step."""
     humidity_half: float
-    """Share of the RH gap that the reading closes in half a step."""
+    """Share of the gap in humidity ratio that the sensor closes in half a step."""
     in_return: float
     """1 if the sensor is in the return duct."""
     dew_point: float
@@ -543,10 +553,14 @@ class State(NamedTuple):
     """Water on the coil, kg."""
     coil_ramp: float
     """Share of its capacity that the compressor has reached since it started."""
+    near_temperature: float
+    """Dry bulb of the air near the sensor, degC."""
+    near_humidity_ratio: float
+    """Humidity ratio of the air near the sensor, kg/kg."""
     sensed_temperature: float
-    """Temperature at the sensor, degC."""
-    sensed_rh: float
-    """Relative humidity at the sensor, 0 to 1."""
+    """Temperature of the sensor, degC."""
+    sensed_humidity_ratio: float
+    """Humidity ratio of the air in the sensor, kg/kg."""
     cooling_stage: float
     """Cooling stage that runs; 0 while the compressor is off."""
     cooling_time: float

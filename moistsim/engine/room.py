@@ -135,18 +135,19 @@ def act(
     t, w = begins.air.temperature, begins.air.humidity_ratio
     before = state.zone_dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
     squeeze = (zone.volume * minute.pressure - before) * (1.0 / dt)
-    sun_fast = minute.sun * zone.sun_to_fast
+    sun_air, sun_fast = minute.sun * zone.sun_to_air, minute.sun * zone.sun_to_fast
     return Acting(
         water=machine_water + minute.moisture - wetting + minute.ground_vapor + minute.construction,
         heat=HeatSources(
             to_air=machine_heat
             + minute.gains * zone.gains_to_air
+            + sun_air
             + minute.moisture * SOURCE_ENTHALPY
             + minute.ground_vapor * GROUND_VAPOR_ENTHALPY
             + standby
             + squeeze,
             to_fast=minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
-            to_slow=minute.sun - sun_fast,
+            to_slow=minute.sun - sun_air - sun_fast,
         ),
         ducted=back.leak - lost.leak,
         wetting=wetting,

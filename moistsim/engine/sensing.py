@@ -6,7 +6,7 @@ from typing import NamedTuple
 from moistsim import air
 from moistsim.controls import Readings
 from moistsim.core.compiled import piece
-from moistsim.engine.outset import Outset
+from moistsim.engine.outset import AtSensor, Outset, around_sensor
 from moistsim.engine.records import Minute, Plant, SensorParameters, State
 
 
@@ -33,21 +33,15 @@ def read(
 ) -> Readings:
     """Readings in the middle of a step, from the room at its start.
 
-    A reading may cross a setpoint anywhere within a step, and the control acts on whole steps. With
-    readings at the start it would act half a step late on average, a first-order error.
-
     Parameters
     ----------
     day : float
         Day of the year.
     """
-    sensor, unit = plant.sensor, plant.unit
-    sensed_t = state.sensed_temperature + sensor.temperature_half * (
-        begins.temperature - state.sensed_temperature
-    )
-    sensed_rh = state.sensed_rh + sensor.humidity_half * (begins.rh - state.sensed_rh)
+    unit = plant.unit
+    sensed_t, sensed_rh = begins.sensed_temperature, begins.sensed_rh
     dew_point = math.nan
-    if sensor.dew_point > 0.0:
+    if plant.sensor.dew_point > 0.0:
         dew_point = air.dew_point(sensed_rh * air.saturation_pressure(sensed_t))
     return Readings(
         temperature=sensed_t,
@@ -77,22 +71,51 @@ def read(
     )
 
 
+class Sensed(NamedTuple):
+    """The air near the sensor and the sensor itself, at the end of a step."""
+
+    near: AtSensor
+    """Air near the sensor."""
+    sensor: AtSensor
+    """Temperature and humidity ratio of the sensor."""
+
+
+@piece
+def lagged(x: float, gain: float, follow: float, before: float, after: float) -> float:
+    """Value with a first-order lag behind one that changes linearly over the step."""
+    return x + gain * (before - x) + follow * (after - before)
+
+
 @piece
 def follow(
-    sensor: SensorParameters, state: State, begins: Outset, t_end: float, rh_end: float
-) -> tuple[float, float]:
-    """Temperature, degC, and RH, 0 to 1, of the sensor at the end of a step.
+    sensor: SensorParameters, state: State, begins: Outset, room: AtSensor, surfaces: float
+) -> Sensed:
+    """Follow the room: the air near the sensor, then the sensor, each with a first-order lag.
 
-    The sensor follows with a first-order lag a room that changes linearly over the step.
+    Parameters
+    ----------
+    room : AtSensor
+        Room air that mixes into the air near the sensor, at the end of the step.
+    surfaces : float
+        Temperature of the surfaces at the end of the step, degC.
     """
-    sensed_t = (
-        state.sensed_temperature
-        + sensor.temperature_gain * (begins.temperature - state.sensed_temperature)
-        + sensor.temperature_follow * (t_end - state.indoor_temperature)
+    gain, share = sensor.mixing_gain, sensor.mixing_follow
+    start, before = begins.room_at_sensor, begins.at_sensor
+    near_t = lagged(state.near_temperature, gain, share, start.temperature, room.temperature)
+    near_w = lagged(
+        state.near_humidity_ratio, gain, share, start.humidity_ratio, room.humidity_ratio
     )
-    sensed_rh = (
-        state.sensed_rh
-        + sensor.humidity_gain * (begins.rh - state.sensed_rh)
-        + sensor.humidity_follow * (rh_end - begins.rh)
-    )
-    return sensed_t, sensed_rh
+    after = around_sensor(sensor, near_t, near_w, surfaces)
+    return Sensed(
+        AtSensor(near_t, near_w),
+        AtSensor(
+            lagged(
+                state.sensed_temperature, sensor.temperature_gain, sensor.temperature_follow,
+                before.temperature, after.temperature,
+            ),
+            lagged(
+                state.sensed_humidity_ratio, sensor.humidity_gain, sensor.humidity_follow,
+                before.humidity_ratio, after.humidity_ratio,
+            ),
+        ),
+    )  # fmt: skip

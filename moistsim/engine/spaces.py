@@ -616,9 +616,9 @@ def settle_spaces(
             own_heat = heat_node(
                 part, was.air, WaterNode(w_own, 1.0, wet.sorbing, wet.sorbing_rise), inflow, links,
                 HeatSources(
-                    known.heat + soil * GROUND_VAPOR_ENTHALPY,
+                    known.heat + known.sun * part.sun_to_air + soil * GROUND_VAPOR_ENTHALPY,
                     known.gains * (1.0 - part.gains_to_air) + known.sun * part.sun_to_fast,
-                    known.sun * (1.0 - part.sun_to_fast)
+                    known.sun * (1.0 - part.sun_to_air - part.sun_to_fast)
                     - soil * (GROUND_VAPOR_ENTHALPY - SORBED_ENTHALPY),
                 ),
                 wet.sorbing + known.wetting, Boundary(known.sol_air, t_out, known.ground), dt,

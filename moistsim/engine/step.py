@@ -63,5 +63,5 @@ def advance(
             minute, spaces, place, dt,
         )  # fmt: skip
     new = next_state(plant, state, begins, called, machines, exchange, end, minute, dt)
-    step = meter(plant, state, new, minute, machines, exchange, acting, end)
+    step = meter(plant, state, new, begins, minute, machines, exchange, acting, end)
     return new, step, at_work(state, minute, machines, step, plant)

@@ -171,6 +171,7 @@ class Derived(NamedTuple):
     evaporation from an idle wet coil."""
     gains_air: float
     gains_fast: float
+    sun_air: float
     sun_fast: float
     sun_slow: float
     sensible_opening: float
@@ -220,7 +221,7 @@ CARRIED: dict[str, dict[str, str]] = {
     "heat_supply_leak": {
         "sensible_supply_leak": "air", "vapor_supply_leak": "vapor", "breathing": "air",
     },
-    "heat_sun": {"sun_fast": "fast_mass", "sun_slow": "slow_mass"},
+    "heat_sun": {"sun_air": "air", "sun_fast": "fast_mass", "sun_slow": "slow_mass"},
     "heat_gains": {"gains_air": "air", "gains_fast": "fast_mass"},
     "heat_moisture": {"vapor_household": "vapor"},
     "heat_refrigerant": {"sensible_coil": "air", "vapor_coil": "vapor"},
@@ -478,7 +479,7 @@ def held(
     contents_deep = zone.contents_deep_store * state.contents_deep_rh
     sorbed = surface + deep + contents + contents_deep
     heat = (
-        state.zone_dry_air * air.CP_DRY_AIR * (t - zero[0]),
+        (state.zone_dry_air * air.CP_DRY_AIR + zone.light_contents) * (t - zero[0]),
         zone.fast_capacity * state.fast_temperature
         + sorbed * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY)
         - zero[1],
@@ -605,6 +606,7 @@ def derive(
         dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapor
         surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
         gains_air = steps[k, _H_GAINS] * zone.gains_to_air
+        sun_air = steps[k, _H_SUN] * zone.sun_to_air
         sun_fast = steps[k, _H_SUN] * zone.sun_to_fast
         beside = derive_beside(steps, k, t_end, below, rates)
         values = Derived(
@@ -633,8 +635,9 @@ def derive(
             vapor_content=contents[k, 0] * vapor_end,
             gains_air=gains_air,
             gains_fast=steps[k, _H_GAINS] - gains_air,
+            sun_air=sun_air,
             sun_fast=sun_fast,
-            sun_slow=steps[k, _H_SUN] - sun_fast,
+            sun_slow=steps[k, _H_SUN] - sun_air - sun_fast,
             sensible_opening=air.CP_DRY_AIR * air_open * (t_open - t_end + below),
             vapor_opening=w_open * (air.vapor_enthalpy(t_open) - CONDENSATE_ENTHALPY),
             vapor_ground=steps[k, _H_GROUND] - steps[k, _W_GROUND] * CONDENSATE_ENTHALPY,

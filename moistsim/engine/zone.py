@@ -1,10 +1,10 @@
 """One step of the zone: water first, then heat, both implicit in their stiff parts.
 
-At the start of the step m is the zone's dry air, h its enthalpy and W its humidity ratio. Air
-leaves in the end state. The balances of a zone with air exchange then reduce to
+At the start of the step m is the zone's dry air, h its enthalpy, t its temperature and W its
+humidity ratio. C is the heat capacity of light contents. Air leaves in the end state. The balances of a zone with air exchange then reduce to
 
     m (W' - W) = sum m_in (W_in - W') dt + water sources dt
-    m (h' - h) = sum m_in (h_in - h') dt + heat sources dt + V dp
+    m (h' - h) + C (t' - t) = sum m_in (h_in - h') dt + heat sources dt + V dp
 
 where primed values are those at the end of the step. The leaving air follows from the dry air in
 the zone at the end of the step, pV/(R T).
@@ -315,9 +315,10 @@ def heat_node(
 ) -> HeatNode:
     """Heat balance of the air in a step: its temperature at the end is `above` / `below`.
 
-    Heat between air and fast mass, and through the windows, flows by temperatures weighted between
-    the start and the end of the step. The weights make the exchange of the two alone exact
-    (exponential fitting, see `parameters.air_weight`). The air follows a machine within minutes. A
+    Light contents are at the temperature of the air. Heat between air and fast mass, and through
+    the windows, flows by temperatures weighted between the start and the end of the step. The
+    weights make the exchange of the two alone exact (exponential fitting, see
+    `parameters.air_weight`). The air follows a machine within minutes. A
     plain implicit step would make it follow too slowly.
 
     Parameters
@@ -365,16 +366,19 @@ def heat_node(
     )
     # Enthalpy is linear in temperature once the humidity at the end is known. All terms that do not
     # need that humidity are added up before it arrives.
-    held = volume.dry_air * (1.0 / dt)
+    held, light = volume.dry_air * (1.0 / dt), zone.light_contents * (1.0 / dt)
     mass = held + inflow.dry_air
     vapor = air.vapor_enthalpy(t)
     bound = vapor - SORBED_ENTHALPY
     from_air = fast_share * bound - vapor
     air_total = (
-        mass * air.CP_DRY_AIR + linked + (weight * zone.windows + exchange * (1.0 - fast_share))
+        mass * air.CP_DRY_AIR
+        + linked
+        + (light + weight * zone.windows + exchange * (1.0 - fast_share))
     )
     air_known = (
         held * air.enthalpy(t, w)
+        + light * t
         + inflow.heat
         + sources.to_air
         - before

@@ -20,11 +20,28 @@ class Sensor:
     True
     """
 
+    wall_share: float = quantity(
+        "fraction",
+        "share of the temperature of walls and furniture in what the sensor in the room feels; it "
+        "feels the air for the rest",
+        default=0.3,
+        at_least=0.0,
+        at_most=1.0,
+    )
+    mixing_time: float = quantity(
+        "s",
+        "time constant with which the air near the sensor in the room follows the room's mean",
+        default="1 min",
+        at_least=0.0,
+    )
     temperature_lag: float = quantity(
-        "s", "time constant of the temperature sensor", default="3 min", at_least=0.0
+        "s", "time constant of the sensor's temperature", default="2 min", at_least=0.0
     )
     humidity_lag: float = quantity(
-        "s", "time constant of the humidity sensor", default="5 min", at_least=0.0
+        "s",
+        "time constant with which vapor reaches the humidity sensor",
+        default="2 min",
+        at_least=0.0,
     )
     temperature_offset: float = quantity(
         "delta_degC",

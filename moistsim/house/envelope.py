@@ -23,9 +23,9 @@ class Construction(NamedTuple):
 # masonry; masonry or concrete, open to the rooms. The totals are 110, 220 and 360 kJ/(m2 K). ISO
 # 13790 has 110, 165, 260 and 370 for light, medium, heavy and very heavy, from memory.
 CONSTRUCTION = {
-    "light": Construction(50e3, 60e3),
-    "medium": Construction(60e3, 160e3),
-    "heavy": Construction(70e3, 290e3),
+    "light": Construction(43e3, 60e3),
+    "medium": Construction(53e3, 160e3),
+    "heavy": Construction(63e3, 290e3),
 }
 
 
@@ -162,6 +162,12 @@ class Envelope:
         at_least=0.0,
         optional=True,
     )
+    light_contents: float = quantity(
+        "J/(m2 K)",
+        "heat capacity of furniture and textiles that follow the air within minutes, over floor area",
+        default=7e3,
+        at_least=0.0,
+    )
     slow_mass: float | None = quantity(
         "J/(m2 K)",
         "heat capacity of slab and structure, over floor area; default: by construction",
@@ -172,7 +178,7 @@ class Envelope:
     surface_film: float = quantity(
         "W/(m2 K)",
         "heat transfer from room air to the fast mass, over floor area",
-        default=10.0,
+        default=15.5,
         above=0.0,
     )
     mass_coupling: float = quantity(

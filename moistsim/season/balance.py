@@ -65,6 +65,7 @@ def contents_of(
     )
     energy = (
         dry_air * air.enthalpy(t, w)
+        + zone.light_contents * t
         + zone.fast_capacity * volume.fast_temperature
         + zone.slow_capacity * volume.slow_temperature
         + stored * SORBED_ENTHALPY

@@ -136,8 +136,7 @@ def _answer(
     calls = calls._replace(
         dehumidifier=float(
             own_humidistat(
-                rig.plant.dehumidifier, rest, calls.dehumidifier, 0.01 * now.indoor_rh,
-                rig.plant.sensor.humidity_half,
+                rig.plant.dehumidifier, rest, calls.dehumidifier, 0.01 * now.indoor_rh
             )
         )
     )  # fmt: skip

@@ -76,6 +76,7 @@ def audit_by_hour(season: ms.Season) -> pd.DataFrame:
         "water": air * w + stored + state.coil_water,
         "energy": (
             air * (1006.0 * t + w * (2501e3 + 1860.0 * t))
+            + house.light_contents * t
             + house.fast_capacity * state.fast_temperature
             + house.slow_capacity * state.slow_temperature
             + stored * 4186.0 * 20.0
@@ -438,7 +439,11 @@ MUTATIONS = {
     "ventilation brings no water": Mutation(
         SETTLE_ROOM, "leaked * minute.w_out + outdoors.water", "leaked * minute.w_out"
     ),
-    "sun on the slow mass twice": Mutation(ACT, "minute.sun - sun_fast,", "minute.sun,"),
+    "sun on the slow mass twice": Mutation(
+        ACT, "minute.sun - sun_air - sun_fast,", "minute.sun - sun_air,"
+    ),
+    "sun does not heat the air": Mutation(ACT, "            + sun_air\n", "\n"),
+    "light contents forget their heat": Mutation(HEAT, "        + light * t\n", "\n"),
     "deep store does not fill": Mutation(
         SETTLE,
         "deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)",

@@ -17,18 +17,18 @@ FOUND = 0.02
 # Setpoint 24.5, deadband 1, stage 2 at +1.2 until the setpoint; heating at 20, deadband 1, strips
 # 1.5 below until 0.3 below: the same thresholds that the truth tables hold.
 THERMOSTAT = [
-    ("cooling, stage 1", "temperature", 25.0, 24.0),
+    ("cooling, stage 1", "temperature", 24.75, 24.25),
     ("cooling, stage 2", "temperature", 25.7, 24.5),
-    ("heat pump", "temperature", 19.5, 20.5),
+    ("heat pump", "temperature", 19.75, 20.25),
     ("auxiliary heat", "temperature", 18.5, 19.7),
 ]
 BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     "temperature_only": [],
-    # Humid above 54 until 50; the setpoint then 23.0: stage 1 on 23.5, off 22.5; stage 2
+    # Humid above 54 until 50; the setpoint then 23.0: stage 1 on 23.25, off 22.75; stage 2
     # joins where it always does and stays as much longer as the setpoint is lower.
     "overcooling": [
         ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
-        ("cooling, stage 1", "temperature", 23.5, 22.5),
+        ("cooling, stage 1", "temperature", 23.25, 22.75),
         ("cooling, stage 2", "temperature", 25.7, 23.0),
     ],
     "staged_reheat": [
@@ -46,9 +46,9 @@ BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     ],
     "with_dehumidifier": [("dehumidifier", "relative_humidity", 54.0, 50.0)],
     "set_back": [
-        ("cooling, stage 1", "temperature", 29.5, 28.5),
+        ("cooling, stage 1", "temperature", 29.25, 28.75),
         ("cooling, stage 2", "temperature", 30.2, 29.0),
-        ("heat pump", "temperature", 13.5, 14.5),
+        ("heat pump", "temperature", 13.75, 14.25),
         ("auxiliary heat", "temperature", 12.5, 13.7),
     ],
 }
@@ -166,7 +166,7 @@ def test_months_are_looked_through() -> None:
 def test_an_empty_house_is_told_apart() -> None:
     of = probe(EMPTY, machines())
     assert {p.when for p in of.setpoints} == {"", "house unoccupied"}
-    assert all(p.on in (pytest.approx(25.0, abs=FOUND), pytest.approx(25.7, abs=FOUND))
+    assert all(p.on in (pytest.approx(24.75, abs=FOUND), pytest.approx(25.7, abs=FOUND))
                for p in of.of("cooling") if not p.when)  # fmt: skip
 
 
@@ -222,11 +222,12 @@ def test_lost_messages() -> None:
 
 
 def test_variable_speed_has_a_lowest_and_a_full_speed() -> None:
-    """From 25.0 it runs; its call rises by a stage over the 1.2 K above 24.5."""
+    """From 24.75 it runs; its call rises by a stage over the 1.2 K above 24.5."""
     variable = machines(cooling=two_stage(modulation="variable"))
     points = probe(BUILT_IN["temperature_only"], variable).of("cooling")
-    assert [(p.level.name, round(p.on, 1)) for p in points] == [
-        ("cooling, lowest speed", 25.0), ("cooling, full speed", 25.7),
+    assert [(p.level.name, p.on) for p in points] == [
+        ("cooling, lowest speed", pytest.approx(24.75, abs=FOUND)),
+        ("cooling, full speed", pytest.approx(25.7, abs=FOUND)),
     ]  # fmt: skip
 
 

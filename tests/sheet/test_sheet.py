@@ -62,10 +62,10 @@ def states(sheet: Sheet) -> dict[str, dict[str, str]]:
 
 
 def test_setpoints_in_the_units_asked_for(reheat: Sheet) -> None:
-    """By the truth table: 25.0/24.0 and 25.7/24.5 degC are 77.0/75.2 and 78.3/76.1 degF."""
+    """By the truth table: 24.75/24.25 and 25.7/24.5 degC are 76.5/75.6 and 78.3/76.1 degF."""
     rows = [(row.name, row.on, row.off) for row in reheat.setpoints]
     assert rows[:2] == [
-        ("Cooling, stage 1", "above 77.0 °F", "below 75.2 °F"),
+        ("Cooling, stage 1", "above 76.5 °F", "below 75.6 °F"),
         ("Cooling, stage 2", "above 78.3 °F", "below 76.1 °F"),
     ]
     assert ("Cooling, stage 2", "above 58.0 % RH", "below 54.0 % RH") in rows

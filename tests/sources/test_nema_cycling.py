@@ -38,7 +38,7 @@ def cycling(load: float) -> tuple[float, float, float]:
     )
     machines = ms.Equipment(
         cooling=cooling,
-        sensor=ms.Sensor(temperature_lag=0.0, humidity_lag=0.0),
+        sensor=ms.Sensor(wall_share=0.0, mixing_time=0.0, temperature_lag=0.0, humidity_lag=0.0),
         standby_power=0.0,
     )
     season = ms.simulate(

@@ -14,6 +14,7 @@ NO_SKIN: dict[str, float] = {
     "floor_u": 0.0,
     "window_u": 0.0,
     "window_to_wall_ratio": 0.0,
+    "light_contents": 0.0,
 }
 NO_GAINS: dict[str, float] = {"occupants": 0.0, "appliances_and_lights": 0.0, "moisture": 0.0}
 

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
     BAND_RH,
+    DEADBAND,
     TARGET_RH,
     BandRH,
     CoolingPoint,
@@ -35,7 +36,7 @@ def overcooling(
     *,
     cooling_setpoint: CoolingPoint = 24.5,
     heating_setpoint: HeatingPoint = 20.0,
-    deadband: Deadband = 1.0,
+    deadband: Deadband = DEADBAND,
     second_stage_at: SecondStage = 1.2,
     target_rh: TargetRH = TARGET_RH,
     humidity_deadband: BandRH = BAND_RH,

@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
+    DEADBAND,
     CoolingPoint,
     Deadband,
     HeatingPoint,
@@ -26,7 +27,7 @@ def temperature_only(
     *,
     cooling_setpoint: CoolingPoint = 24.5,
     heating_setpoint: HeatingPoint = 20.0,
-    deadband: Deadband = 1.0,
+    deadband: Deadband = DEADBAND,
     second_stage_at: SecondStage = 1.2,
 ) -> CallSet:
     """Cools and heats by temperature only. Nothing controls humidity."""

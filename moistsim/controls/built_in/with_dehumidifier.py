@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
     BAND_RH,
+    DEADBAND,
     TARGET_RH,
     BandRH,
     CoolingPoint,
@@ -31,7 +32,7 @@ def with_dehumidifier(
     *,
     cooling_setpoint: CoolingPoint = 24.5,
     heating_setpoint: HeatingPoint = 20.0,
-    deadband: Deadband = 1.0,
+    deadband: Deadband = DEADBAND,
     second_stage_at: SecondStage = 1.2,
     target_rh: TargetRH = TARGET_RH,
     humidity_deadband: BandRH = BAND_RH,
