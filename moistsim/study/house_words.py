@@ -21,7 +21,7 @@ _PARTS = {
 _FIELDS = {
     "window_to_wall_ratio": "window-to-wall ratio",
     "window_shading": "sun let through by blinds and screens",
-    "window_shgc": "SHGC of the windows",
+    "window_shgc": "solar heat gain coefficient of the windows",
     "window_incidence": "panes of the windows",
     "fast_mass": "light thermal mass",
     "slow_mass": "heavy thermal mass",

@@ -11,7 +11,7 @@ import pandas as pd
 from moistsim.controls import Strategy
 from moistsim.core.changes import Change, differences
 from moistsim.core.display import Show, Units
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.measures import in_trade
 from moistsim.engine import column_catalog, infiltration, key, measures_of
 from moistsim.equipment import Equipment
@@ -104,16 +104,16 @@ class Study:
             raise InputError("Study.options", dict(self.options), "one option or more")
         for name, option in self.options.items():
             kinds = (Equipment, Strategy, House)
-            if not (
-                isinstance(option, tuple)
-                and len(option) in (2, 3)
-                and all(map(isinstance, option, kinds))
-            ):
-                raise InputError(
-                    f"Study.options[{name!r}]",
-                    option,
-                    "(Equipment, strategy), or (Equipment, strategy, house) if it changes the house",
-                )
+            accepted = (
+                "(Equipment, strategy), or (Equipment, strategy, house) if it changes the house"
+            )
+            where = f"Study.options[{name!r}]"
+            if not isinstance(option, tuple) or len(option) not in (2, 3):
+                raise InputError(where, option, accepted)
+            for number, (entry, kind) in enumerate(zip(option, kinds, strict=False), 1):
+                if not isinstance(entry, kind):
+                    found = Problem(f"entry {number} is of the type {type(entry).__name__}")
+                    raise InputError(where, found, accepted)
         if self.base is not None and self.base not in self.options:
             raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
 
@@ -126,7 +126,15 @@ class Study:
         }
 
     def changes(self, option: str) -> tuple[Change, ...]:
-        """The values that an option changes in the house."""
+        """The values that an option changes in the house.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        if option not in self.options:
+            raise InputError("Study.changes", option, one_of(option, self.options))
         return tuple(differences(self.house, self.resolved[option].house))
 
     def run(self, *, progress: bool = True, workers: int | None = None) -> "Comparison":

@@ -343,32 +343,52 @@ def _of_house(house: House) -> dict[str, float | None]:
     }
 
 
+class _Number(NamedTuple):
+    """A number of the house that an option changes."""
+
+    path: tuple[str, ...]
+    before: float
+    after: float
+
+
 def _house_changes(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
-    """Stand-ins for what an option's work on the house achieves: somewhat less, or more."""
+    """Stand-ins for what work on the house achieves: somewhat less, or more.
+
+    Options with the same work on a part of the house get the same result.
+    """
+    works: dict[tuple[_Number, ...], list[str]] = {}
     for option in study.options:
-        numbers = {
-            f"options.{option}.house.{'.'.join(change.path)}": (change.before, change.after)
-            for change in study.changes(option)
+        parts: dict[tuple[str, ...], list[_Number]] = {}
+        for change in study.changes(option):
             # A count, such as that of stories, is known.
-            if change.metadata.get("unit") not in (None, "count")
-            and isinstance(change.before, float)
-            and isinstance(change.after, float)
-        }
+            is_known = change.metadata.get("unit") in (None, "count")
+            numbers = isinstance(change.before, float) and isinstance(change.after, float)
+            if numbers and not is_known:
+                number = _Number(change.path, change.before, change.after)
+                parts.setdefault(change.path[:-1], []).append(number)
+        for changes in parts.values():
+            works.setdefault(tuple(changes), []).append(option)
+    for work, options in works.items():
         sides = [
-            {name: after + sign * HOUSE_CHANGE * (after - before)
-             for name, (before, after) in numbers.items() if name not in ranges}
+            {
+                name: change.after + sign * HOUSE_CHANGE * (change.after - change.before)
+                for option in options
+                for change in work
+                if (name := f"options.{option}.house.{'.'.join(change.path)}") not in ranges
+            }
             for sign in (-1.0, 1.0)
-        ]  # fmt: skip
+        ]
         taken = [
             side
             for side in sides
             if side and not any(isinstance(made, InputError) for _, made in varied(study, side))
         ]
         if taken:
-            said = (
-                f"what {option!r} changes in the house by {100.0 * HOUSE_CHANGE:g} % (a stand-in)"
-            )
-            yield _Move("house description", option, taken, said)
+            of = work[0].path[0] if work[0].path[1:] else "house"
+            who = " and ".join(map(repr, options))
+            said = f"what {who} {'changes' if len(options) == 1 else 'change'} in the {of.replace('_', ' ')} "
+            said += f"by {100.0 * HOUSE_CHANGE:g} % (a stand-in)"
+            yield _Move("house description", options[0], taken, said)
 
 
 # ---------------------------------------------------------------------- effect on the verdict

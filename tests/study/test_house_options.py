@@ -78,11 +78,25 @@ def test_an_option_with_the_house_as_it_is_gives_the_same_bits(
     )
 
 
-def test_what_is_not_a_house_is_refused() -> None:
-    with pytest.raises(
-        ms.InputError, match=r"Study.options\['Plain'\].*\(Equipment, strategy, house\)"
-    ):
-        study(options={PLAIN: (machines(), THERMOSTAT, LEAKY.ducts)})
+@pytest.mark.parametrize(
+    ("option", "words"),
+    [
+        ((machines(), THERMOSTAT, LEAKY.ducts), "entry 3 is of the type Ducts"),
+        ((THERMOSTAT, machines()), "entry 1 is of the type Strategy"),
+        ((machines(),), "cannot use"),
+    ],
+)
+def test_what_is_not_an_option_is_refused(option: Any, words: str) -> None:
+    with pytest.raises(ms.InputError) as caught:
+        study(options={PLAIN: option})
+    said = str(caught.value)
+    assert said.startswith("Study.options['Plain']") and words in said
+    assert "(Equipment, strategy, house) if it changes the house" in said
+
+
+def test_changes_of_an_unknown_option_are_refused() -> None:
+    with pytest.raises(ms.InputError, match="Did you mean 'Seal ducts'"):
+        study().changes("Seal duct")
 
 
 def test_matching_keeps_the_house() -> None:
@@ -194,13 +208,27 @@ def test_the_error_budget_knows_that_work_may_achieve_less() -> None:
     pair = (SEALED, PLAIN)
     found = ms.error_budget(it, BOUGHT, None, {}, options=pair, progress=False, workers=1)
     assert (
-        "what 'Seal ducts' changes in the house by 20 %" in found.loc["house description", "basis"]
+        "what 'Seal ducts' changes in the ducts by 20 %" in found.loc["house description", "basis"]
     )
     name = f"options.{SEALED}.house.ducts"
     known = {f"{name}.{side}_leakage": ms.normal(0.03, 1e-6) for side in ("supply", "return")}
     sure = ms.error_budget(it, BOUGHT, None, known, options=pair, progress=False, workers=1)
     assert sure.loc["house description", "kWh"] < found.loc["house description", "kWh"]
     assert f"supply leakage of {SEALED}" in sure.loc["house description", "basis"]
+
+
+def test_the_same_work_has_the_same_result_in_both_options_of_a_pair() -> None:
+    """Its error cancels between them, but for what the machine makes of it."""
+    it = study()
+    twins: Any = {**it.options, "Twin": it.options[SEALED]}
+    bought = {**BOUGHT, "Twin": BOUGHT[SEALED]}
+    found = ms.error_budget(
+        attrs.evolve(it, options=twins), bought, None, {}, options=("Twin", SEALED), progress=False,
+        workers=1,
+    )  # fmt: skip
+    assert found.loc["house description", "kWh"] == 0.0
+    words = found.loc["house description", "basis"]
+    assert "what 'Twin' and 'Seal ducts' change in the ducts by 20 %" in words
 
 
 def test_economics_weigh_a_change_of_the_house_like_a_machine() -> None:
