@@ -17,6 +17,21 @@ class AirLeakage(NamedTuple):
     """Blower-door airflow of a house, and the natural infiltration that follows from it.
 
     Natural infiltration is what wind and stack alone bring in, without fans and duct leakage.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1500 ft2", ach50=6.0),
+    ...     ms.Equipment(),
+    ...     ms.strategies.temperature_only,
+    ...     ms.Weather.sample("greensboro"),
+    ...     start="07-01",
+    ...     end="07-02",
+    ... )
+    >>> leakage = season.air_leakage
+    >>> round(leakage.at_50_pa, 3), bool(leakage.year < leakage.in_the_open)
+    (0.581, True)
     """
 
     at_50_pa: float
