@@ -182,6 +182,8 @@ def registry() -> "pint.UnitRegistry[float]":
 
 _NUMBER = r"[+-]?(?:[1-9]\d{0,2}(?:,\d{3})+(?![\d,])|\d+)?(?:\.\d*)?(?:[eE][+-]?\d+)?"
 _NUMBER_AND_UNIT = re.compile(rf"^({_NUMBER})(?<=[\d.])\s*((?![\d.,]).*)?$")
+_RATIO = re.compile(r"^\s*(\d+)\s*/\s*([1-9]\d*)\s*$")
+"""A fraction as codes write vent areas: "1/150"."""
 _COMMA = re.compile(r"^[+-]?[\d.]*\d,\d")
 _TYPED = [
     # Characters that mean a letter or a sign. A power of ten in superscripts stays unread.
@@ -417,6 +419,8 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
 
 def _split(value: str, unit: str, where: str) -> tuple[float, str]:
     """The number of a text, and its unit as the registry reads it."""
+    if unit == "fraction" and (ratio := _RATIO.match(value)):
+        return int(ratio[1]) / int(ratio[2]), ""
     text = _as_read(value)
     match = _NUMBER_AND_UNIT.match(text)
     if match is not None:

@@ -6,19 +6,22 @@ The values of the weather are those of the middle of each hour, with straight li
 """
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
+import attrs
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.forcing_tables import Forcing, Hour, Node, nothing
+from moistsim.engine.forcing_tables import Forcing, Hour, Node, nothing, rows
 from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
-from moistsim.engine.ground import below_floor
+from moistsim.engine.ground import ground_temperature
 from moistsim.engine.household import construction_moisture, ground_vapor, household, may_open
 from moistsim.engine.infiltration import infiltration, local_wind
+from moistsim.engine.space_forcing import space_hours, space_nodes
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import UPRIGHT, House, Surface, Window
 from moistsim.weather import Weather
@@ -50,7 +53,7 @@ def skin(house: House) -> Skin:
     envelope = house.envelope
     if envelope.surfaces:
         return Skin(envelope.surfaces, envelope.windows)
-    footprint = house.floor_area / house.stories
+    footprint = house.footprint
     glazed_share = envelope.window_to_wall_ratio
     front = math.sqrt(footprint * envelope.aspect)
     side = footprint / front
@@ -83,6 +86,31 @@ def skin(house: House) -> Skin:
     return Skin((*walls, roof), tuple(windows))
 
 
+def roof_of(house: House) -> tuple[Surface, ...]:
+    """Roof of a house: surfaces that are not vertical."""
+    return tuple(surface for surface in skin(house).surfaces if surface.tilt != UPRIGHT)
+
+
+def walls_of(house: House) -> tuple[Surface, ...]:
+    """Walls of a house: vertical surfaces."""
+    return tuple(surface for surface in skin(house).surfaces if surface.tilt == UPRIGHT)
+
+
+def zone_surfaces(house: House) -> tuple[Surface, ...]:
+    """Surfaces between the rooms and the weather: the skin without what a space takes.
+
+    The roof belongs to an attic. A garage takes its wall from all walls alike.
+    """
+    if house.attic is None and house.garage is None:
+        return skin(house).surfaces
+    walls, roof = walls_of(house), roof_of(house) if house.attic is None else ()
+    if house.garage is not None:
+        area = math.fsum(wall.area for wall in walls)
+        left = max(area - house.garage.shared_wall_area, 1e-6 * area)
+        walls = tuple(attrs.evolve(cast(Any, wall), area=wall.area * left / area) for wall in walls)
+    return (*walls, *roof)
+
+
 class Sun(NamedTuple):
     """Sun on a house, by hour."""
 
@@ -93,6 +121,8 @@ class Sun(NamedTuple):
     roof: NDArray[np.float64]
     """Sol-air temperature of surfaces that are not vertical, weighted by area, degC.
     Without such surfaces it is the outdoor dry bulb."""
+    walls: NDArray[np.float64]
+    """Sol-air temperature of vertical surfaces, weighted by area, degC."""
 
 
 @lru_cache(maxsize=8)
@@ -178,22 +208,23 @@ def sun(house: House, weather: Weather) -> Sun:
     dni, ghi, dhi = (frame[name].to_numpy(float) for name in ("dni", "ghi", "dhi"))
     t_out = frame["temp_air"].to_numpy(float)
 
-    surfaces, panes = skin(house)
-    conductance = 0.0
-    weighted = np.zeros(len(t_out))
-    roof_area, roof = 0.0, np.zeros(len(t_out))
-    for surface in surfaces:
+    def at_surface(surface: Surface) -> NDArray[np.float64]:
         level = surface.tilt == 0.0
         falling = ghi if level else _light(weather, surface.tilt, surface.azimuth).whole
         loss = EMISSIVITY * SKY_LOSS * cosine_of_tilt(surface.tilt)
-        ua = surface.u * surface.area
-        conductance += ua
-        here = t_out + (surface.absorptance * falling - loss) / OUTDOOR_FILM
-        weighted += ua * here
-        if surface.tilt != UPRIGHT:
-            roof_area += surface.area
-            roof += surface.area * here
+        return t_out + (surface.absorptance * falling - loss) / OUTDOOR_FILM
 
+    def mean_of(
+        surfaces: tuple[Surface, ...], weight: Callable[[Surface], float]
+    ) -> NDArray[np.float64]:
+        """Mean sol-air temperature of surfaces; the outdoor dry bulb without any weight."""
+        total, weighted = 0.0, np.zeros(len(t_out))
+        for surface in surfaces:
+            total += weight(surface)
+            weighted += weight(surface) * at_surface(surface)
+        return weighted / total if total > 0.0 else t_out
+
+    panes = skin(house).windows
     windows = np.zeros(len(t_out))
     winter = in_winter(weather)
     for window in panes:
@@ -217,9 +248,10 @@ def sun(house: House, weather: Weather) -> Sun:
         shading = np.where(winter, cold_half, window.shading)
         windows += window.area * window.shgc * shading * through
     return Sun(
-        weighted / conductance if conductance > 0.0 else t_out,
+        mean_of(zone_surfaces(house), lambda surface: surface.u * surface.area),
         windows,
-        roof / roof_area if roof_area > 0.0 else t_out,
+        mean_of(roof_of(house), lambda surface: surface.area),
+        mean_of(walls_of(house), lambda surface: surface.area),
     )
 
 
@@ -235,12 +267,6 @@ def in_winter(weather: Weather) -> NDArray[np.bool_]:
     return np.asarray(north if weather.latitude >= 0.0 else ~north)
 
 
-def _rows(kind: Any, **columns: Any) -> NDArray[np.float64]:
-    """Table whose rows are a named tuple, from the values of its fields."""
-    table = np.column_stack([columns[name] for name in kind._fields])
-    return np.ascontiguousarray(table, dtype=float)
-
-
 def force(house: House, weather: Weather) -> Forcing:
     """Forcing of a house for every hour of the weather."""
     frame = weather.frame
@@ -248,7 +274,7 @@ def force(house: House, weather: Weather) -> Forcing:
     w_out = frame["humidity_ratio"].to_numpy(float)
     pressure = frame["pressure"].to_numpy(float)
     sunlit = sun(house, weather)
-    middles = _rows(
+    middles = rows(
         Node,
         temperature=t_out,
         humidity_ratio=w_out,
@@ -257,11 +283,7 @@ def force(house: House, weather: Weather) -> Forcing:
         pressure=pressure,
         roof=sunlit.roof,
     )
-    if house.ducts.location != "inside":
-        crawl = house.ducts.location == "crawl space"
-        ground = below_floor(house.envelope.foundation, weather)
-        beside = np.column_stack([ground if crawl else sunlit.roof, np.zeros(len(frame))])
-        middles = np.hstack([middles, beside])
+    middles = np.hstack([middles, *space_nodes(house, sunlit.roof, sunlit.walls, t_out)])
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
@@ -276,11 +298,14 @@ def force(house: House, weather: Weather) -> Forcing:
     opening = house.window_opening
     open_area = opening.area if opening is not None else 0.0
     rh, density = _outdoor_air(weather)
+    ground = ground_temperature(house.envelope.ground, weather)
+    from_ground = ground_vapor(house, index)
+    below = house.crawl_space is not None or house.basement is not None
     dryer, range_hood, bath_fans = (
         np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
         for fan in house.exhausts.fans
     )
-    hours = _rows(
+    hours = rows(
         Hour,
         wind=wind,
         gains=home.sensible,
@@ -291,7 +316,7 @@ def force(house: House, weather: Weather) -> Forcing:
         outdoor_rh=100.0 * rh,
         outdoor_dew_point=frame["temp_dew"].to_numpy(float),
         density=density,
-        ground=below_floor(house.envelope.foundation, weather),
+        ground=ground,
         dryer=dryer,
         range_hood=range_hood,
         bath_fans=bath_fans,
@@ -300,18 +325,10 @@ def force(house: House, weather: Weather) -> Forcing:
         cooking=home.cooking,
         cooking_share=home.cooking_share,
         occupied=home.occupied,
-        ground_vapor=ground_vapor(house, index),
+        ground_vapor=np.zeros(len(frame)) if below else from_ground,
         construction=construction_moisture(house, index),
         opening_wind=WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
         may_open=may_open(house, opening, index, home.occupied),
     )
-    if house.ducts.location != "inside":
-        ducts = house.ducts
-        fresh = ducts.space_ventilation * ducts.space_height * house.floor_area
-        fresh /= house.stories * 3600.0
-        still = np.zeros(len(frame))
-        beside = np.column_stack(
-            [hours[:, Hour._fields.index("ground")], still + fresh, still, still]
-        )
-        hours = np.ascontiguousarray(np.hstack([hours, beside]))
-    return Forcing(np.ascontiguousarray(nodes), hours, nothing(len(hours)))
+    hours = np.hstack([hours, *space_hours(house, wind_speed, ground, from_ground)])
+    return Forcing(nodes, np.ascontiguousarray(hours), nothing(len(hours)))

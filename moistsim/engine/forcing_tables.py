@@ -3,7 +3,7 @@
 `forcing` and `disturbance` fill them from descriptions; the loop reads their rows by name.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,6 +116,12 @@ class Place(NamedTuple):
     """Share of the way from this node to the next one, in the middle of the step."""
     row: int
     """Row of the step in a trace."""
+
+
+def rows(kind: Any, **columns: Any) -> NDArray[np.float64]:
+    """Table whose rows are a named tuple, from the values of its fields."""
+    table = np.column_stack([columns[name] for name in kind._fields])
+    return np.ascontiguousarray(table, dtype=float)
 
 
 class Disturbance(NamedTuple):

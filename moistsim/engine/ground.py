@@ -1,5 +1,6 @@
-"""Temperature below the ground floor: the ground through the year, and a space above it."""
+"""The ground through the year, and the conductances to it from slab, crawl space and basement."""
 
+import math
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -7,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.house import SLAB, Foundation, House
+from moistsim.house import Basement, Ground, House
 from moistsim.weather import Weather
 
 YEAR = 365.0
@@ -80,37 +81,65 @@ def kusuda_achenbach(
     return np.asarray(cycle.mean - cycle.amplitude * np.exp(-reach) * np.cos(phase))
 
 
-def ground_temperature(foundation: Foundation, weather: Weather) -> NDArray[np.float64]:
+def ground_temperature(ground: Ground, weather: Weather) -> NDArray[np.float64]:
     """Ground temperature under a house by hour, degC."""
     cycle = annual_cycle(weather)
-    if foundation.mean_temperature is not None:
-        assert foundation.amplitude is not None and foundation.coldest_day is not None
-        cycle = AnnualCycle(
-            foundation.mean_temperature, foundation.amplitude, foundation.coldest_day - 1.0
-        )
+    if ground.mean_temperature is not None:
+        assert ground.amplitude is not None and ground.coldest_day is not None
+        cycle = AnnualCycle(ground.mean_temperature, ground.amplitude, ground.coldest_day - 1.0)
     day = day_of_year(pd.DatetimeIndex(weather.frame.index))
-    return kusuda_achenbach(cycle, foundation.depth, foundation.diffusivity, day)
+    return kusuda_achenbach(cycle, ground.depth, ground.diffusivity, day)
 
 
-def below_floor(foundation: Foundation, weather: Weather) -> NDArray[np.float64]:
-    """Temperature below the floor by hour, degC, to which `floor_conductance` couples it.
-
-    Under a slab it is the ground temperature. A space below has no heat capacity and is in balance
-    with floor, ground and outdoors. For the floor it is one temperature, the mean of ground and
-    outdoors weighted by their conductances. Those two conductances act in parallel (method of
-    ISO 13370 for unheated spaces, from memory).
-    """
-    ground = ground_temperature(foundation, weather)
-    if foundation.kind == SLAB:
-        return ground
-    below, t_out = foundation.below, weather.frame["temp_air"].to_numpy(float)
-    return (below.ground_u * ground + below.outdoor_u * t_out) / (below.ground_u + below.outdoor_u)
+SOIL = 1.5
+"""Thermal conductivity of the soil, W/(m K): clay or silt of ISO 13370, from memory."""
+FLOOR_FILM, WALL_FILM, OUTDOOR_FILM = 0.17, 0.13, 0.04
+"""Surface resistances of ISO 13370, m2 K/W: floor, wall and outdoors, from memory."""
+WALL_THICKNESS = 0.3
+"""Thickness of the walls on the ground, m, a round figure of our own."""
 
 
 def floor_conductance(house: House) -> float:
-    """Conductance from the slow mass to the temperature of `below_floor`, W/K."""
-    footprint = house.floor_area / house.stories
-    envelope = house.envelope
-    if envelope.foundation.kind == SLAB or envelope.floor_u == 0.0:
-        return envelope.floor_u * footprint
-    return footprint / (1.0 / envelope.floor_u + 1.0 / sum(envelope.foundation.below))
+    """Conductance from the house's slow mass to the ground, W/K; 0 over a crawl space or basement."""
+    if house.crawl_space is not None or house.basement is not None:
+        return 0.0
+    return house.envelope.floor_u * house.footprint
+
+
+def ground_u(area: float, perimeter: float) -> float:
+    """Conductance from a crawl space or through a bare slab to the ground, W/(m2 K) of its area.
+
+    U_g = 2 l / (pi B' + d) ln(pi B' / d + 1), with B' the area over half the perimeter and d the
+    equivalent thickness w + l (R_si + R_se) (ISO 13370, from memory).
+
+    Examples
+    --------
+    >>> round(ground_u(180.0, 54.0), 3)
+    0.495
+    """
+    b = area / (0.5 * perimeter)
+    d = WALL_THICKNESS + SOIL * (FLOOR_FILM + OUTDOOR_FILM)
+    return 2.0 * SOIL / (math.pi * b + d) * math.log(math.pi * b / d + 1.0)
+
+
+def basement_ground_u(house: House, basement: Basement) -> float:
+    """Conductance from a basement through floor and walls to the ground, W/(m2 K) of its floor.
+
+    Floor and walls of a basement of depth z (ISO 13370, from memory):
+    U_f = 2 l / (pi B' + d + z/2) ln(pi B' / (d + z/2) + 1), or l / (0.457 B' + d + z/2) where
+    d + z/2 exceeds B'; U_w = 2 l / (pi z) (1 + d/2 / (d + z)) ln(z / d_w + 1), d_w = l / `wall_u`,
+    with d no more than d_w.
+    """
+    z, b = basement.below_grade, house.footprint / (0.5 * house.perimeter)
+    d = WALL_THICKNESS + SOIL * (FLOOR_FILM + OUTDOOR_FILM)
+    reach = d + 0.5 * z
+    if reach < b:
+        floor = 2.0 * SOIL / (math.pi * b + reach) * math.log(math.pi * b / reach + 1.0)
+    else:
+        floor = SOIL / (0.457 * b + reach)
+    if z == 0.0:
+        return floor
+    d_w = SOIL / basement.wall_u
+    d = min(d, d_w)
+    wall = 2.0 * SOIL / (math.pi * z) * (1.0 + 0.5 * d / (d + z)) * math.log(z / d_w + 1.0)
+    return floor + wall * z * house.perimeter / house.footprint

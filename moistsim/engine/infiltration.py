@@ -23,6 +23,12 @@ AIR_DENSITY = 1.2
 """Density of air in the infiltration models, kg/m3."""
 STACK_PRESSURE = AIR_DENSITY * 9.81 / 295.0
 """Stack pressure of air by height and temperature difference, Pa/(m K)."""
+VENT_DISCHARGE = 0.6
+"""Discharge coefficient of a vent over its net free area (sharp-edged opening)."""
+STACK_HEIGHT = 2.5
+"""Height of one story in the basic model, m."""
+WIND_NEAR_GROUND = 0.67
+"""Wind at vents 0.4 m above the ground over that at one story's eaves: (0.4/2.5)^0.22, suburbs."""
 
 
 class Infiltration(NamedTuple):
@@ -71,7 +77,7 @@ def infiltration(house: House) -> Infiltration:
         area = 10.0 * c * 4.0**n / math.sqrt(8.0 / AIR_DENSITY)
         wind = math.sqrt(basic.wind[shelter - 1])
         return Infiltration(area * math.sqrt(basic.stack), area * wind, 0.5)
-    crawl = leakage.foundation == "crawl space"
+    crawl = house.crawl_space is not None and house.crawl_space.kind == "vented"
     table = LEAKAGE_BY_STORIES[stories]
     multiplier, sheltered = wind_at_eaves(house), SHELTER_FACTOR[shelter]
     height = house.eaves_height
@@ -105,6 +111,33 @@ def infiltration_in(house: House, weather: Weather, indoors: ArrayLike) -> NDArr
         leaks.by_wind(frame["wind_speed"].to_numpy(float)), indoors,
         frame["temp_air"].to_numpy(float),
     )  # fmt: skip
+
+
+def vents(area: float, stack_height: float, stories: float, shelter: float) -> Infiltration:
+    """Outdoor air through vents of a space, by the basic model of ASHRAE Fundamentals ch. 16.
+
+    The effective leakage area of the model has a discharge coefficient of 1, so it is
+    `VENT_DISCHARGE` times the net free area.
+
+    Parameters
+    ----------
+    area : float
+        Net free area of all vents, m2.
+    stack_height : float
+        Height between low and high vents, m.
+    stories : float
+        Number of stories at whose eaves the wind drives the vents; 0 for vents near the ground.
+    shelter : float
+        Shelter class of the house.
+    """
+    basic = BASIC_BY_STORIES[max(int(stories), 1)]
+    # m2 to cm2, and L/s to m3/s.
+    effective = 10.0 * VENT_DISCHARGE * area
+    stack = BASIC_BY_STORIES[1].stack * stack_height / STACK_HEIGHT
+    wind = math.sqrt(basic.wind[int(shelter) - 1])
+    if stories == 0.0:
+        wind *= WIND_NEAR_GROUND
+    return Infiltration(effective * math.sqrt(stack), effective * wind, 0.5)
 
 
 class LeakShares(NamedTuple):

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls import Fault, FouledCoil, LateMessages, Strategy
 from moistsim.core.units import Role
-from moistsim.engine.forcing import skin
+from moistsim.engine.forcing import skin, zone_surfaces
 from moistsim.engine.ground import floor_conductance
 from moistsim.engine.infiltration import infiltration
 from moistsim.engine.records import (
@@ -37,6 +37,7 @@ from moistsim.equipment import (
     RATED_OUTDOOR,
     RATED_WET_BULB,
     Cooling,
+    Dehumidifier,
     Equipment,
     HeatPump,
     Strips,
@@ -61,6 +62,8 @@ STORE_TEMPERATURE = 24.0
 """Temperature of the penetration depth of the moisture stores, degC."""
 SUPPLY_AREA, RETURN_AREA = 0.27, 0.05
 """Area of the supply and the return duct walls over floor area, see `Ducts`."""
+DUCT_FILM = 0.12
+"""Thermal resistance of the air film around a duct, m2 K/W: 8 W/(m2 K), convection and radiation."""
 NEVER = 1.0e6
 """Temperature that no room reaches, degC, in place of a limit that is not set."""
 
@@ -93,6 +96,12 @@ def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
     return per_depth * surface, per_depth * deep, to_surface, to_deep
 
 
+def store_of(store: MoistureStore, plan: float) -> tuple[float, ...]:
+    """`store_layers` of a store over a plan, m2: kg per unit of RH, and kg/(s Pa)."""
+    area = plan * store.area
+    return tuple(area * value for value in store_layers(store))
+
+
 def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt: float) -> float:
     """Weight of a step's end that makes the exchange between two capacities exact.
 
@@ -110,12 +119,8 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
     """Parameters of the house for steps of `dt` seconds."""
     envelope, floor = house.envelope, house.floor_area
     mass = envelope.mass
-    surfaces, windows = skin(house)
-    surface, deep, to_surface, to_deep = store_layers(house.moisture_store)
-    area = floor * house.moisture_store.area
-    contents = house.contents_store or MoistureStore(area=0.0)
-    contents_area = floor * contents.area
-    contents_layers = store_layers(contents)
+    surface, deep, to_surface, to_deep = store_of(house.moisture_store, floor)
+    contents = store_of(house.contents_store or MoistureStore(area=0.0), floor)
     leaks = infiltration(house)
     return ZoneParameters(
         volume=house.volume,
@@ -130,8 +135,8 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
             dt,
         ),
         fast_to_slow=envelope.mass_coupling * floor,
-        opaque=math.fsum(s.u * s.area for s in surfaces),
-        windows=math.fsum(w.u * w.area for w in windows),
+        opaque=math.fsum(s.u * s.area for s in zone_surfaces(house)),
+        windows=math.fsum(w.u * w.area for w in skin(house).windows),
         ground=floor_conductance(house),
         sun_to_air=SUN_TO_AIR,
         # Without a slow mass the fast mass absorbs all the sun that the air does not.
@@ -139,15 +144,15 @@ def zone_parameters(house: House, dt: float) -> ZoneParameters:
         gains_to_air=GAINS_TO_AIR,
         stack=leaks.stack,
         leakage_exponent=leaks.exponent,
-        surface_store=area * surface,
-        deep_store=area * deep,
-        air_to_surface=area * to_surface,
-        surface_to_deep=area * to_deep,
+        surface_store=surface,
+        deep_store=deep,
+        air_to_surface=to_surface,
+        surface_to_deep=to_deep,
         condensing=WET_SURFACE_CONDUCTANCE * 3.0 * floor,
-        contents_store=contents_area * contents_layers[0],
-        contents_deep_store=contents_area * contents_layers[1],
-        air_to_contents=contents_area * contents_layers[2],
-        contents_to_deep=contents_area * contents_layers[3],
+        contents_store=contents[0],
+        contents_deep_store=contents[1],
+        air_to_contents=contents[2],
+        contents_to_deep=contents[3],
     )
 
 
@@ -233,7 +238,7 @@ def exhaust_parameters(house: House) -> ExhaustParameters:
 
 
 def duct_parameters(house: House) -> DuctParameters:
-    """Parameters of the ducts."""
+    """Parameters of the ducts in one of the spaces next to the house, or inside."""
     ducts = house.ducts
     if ducts.location == "inside":
         nothing = dict.fromkeys(DuctParameters._fields, 0.0)
@@ -246,13 +251,13 @@ def duct_parameters(house: House) -> DuctParameters:
     )  # fmt: skip
     return DuctParameters(
         outside=1.0,
-        space=0.0,
+        space=float(house.spaces.index(ducts.location.replace(" ", "_"))),
         supply_leak=ducts.supply_leakage,
         return_leak=ducts.return_leakage,
         supply_walls=supply / ducts.insulation,
         return_walls=back / ducts.insulation,
-        film_share=0.0,
-        sweating=0.0,
+        film_share=min(DUCT_FILM / ducts.insulation, 1.0),
+        sweating=WET_SURFACE_CONDUCTANCE * supply,
         closed_doors=ducts.closed_door_flow,
     )
 
@@ -377,9 +382,8 @@ def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
     )
 
 
-def dehumidifier_parameters(machines: Equipment) -> DehumidifierParameters:
-    """Parameters of the dehumidifier; all zero without one."""
-    dehumidifier = machines.dehumidifier
+def dehumidifier_parameters(dehumidifier: Dehumidifier | None) -> DehumidifierParameters:
+    """Parameters of a dehumidifier; all zero without one."""
     if dehumidifier is None:
         return DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields))
     water, power = dehumidifier.at_normal_point()
@@ -496,7 +500,7 @@ def plant(
             machines.ventilation, house, machines.cooling.fan_airflow if machines.cooling else 1.0
         ),
         unit=air_handler_parameters(machines),
-        dehumidifier=dehumidifier_parameters(machines),
+        dehumidifier=dehumidifier_parameters(machines.dehumidifier),
         sensor=sensor_parameters(machines, strategy, dt),
         ducts=duct_parameters(house),
         exhausts=exhaust_parameters(house),

@@ -1,53 +1,329 @@
-"""Parameters of the spaces next to a house."""
+"""Parameters of the spaces next to a house: crawl space, basement, attic and garage.
+
+A space is a body of air like the house's own zone. Its fast mass is the wood that the air touches, or
+the board of a garage; its slow mass is the top of the ground, a basement's concrete or a slab. The
+figures here are our own round ones unless a source is given.
+"""
+
+import math
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine.records import (
-    DehumidifierParameters,
-    Path,
-    SpaceParameters,
-    Volume,
-    ZoneParameters,
+from moistsim.core.errors import InputError, Problem
+from moistsim.engine.forcing import roof_of
+from moistsim.engine.ground import basement_ground_u, ground_u
+from moistsim.engine.infiltration import leak_shares, path_shares
+from moistsim.engine.parameters import (
+    WET_SURFACE_CONDUCTANCE,
+    air_weight,
+    dehumidifier_parameters,
+    store_of,
 )
-from moistsim.house import GARAGE_SHARE, House
+from moistsim.engine.records import Path, SpaceParameters, Volume, ZoneParameters
+from moistsim.engine.space_forcing import space_vents
+from moistsim.equipment import Equipment
+from moistsim.house import Attic, House, MoistureStore
+
+INDOOR_FILM = 0.13
+"""Thermal resistance of the film at a surface in a space, m2 K/W (ISO 6946, horizontal, from memory)."""
+SUN_FILM = 1.0 / 17.0
+"""Thermal resistance of the outdoor film of a sol-air temperature, m2 K/W, as in `forcing`."""
+VAPOR_FILM = 1.0 / WET_SURFACE_CONDUCTANCE
+"""Vapor resistance of still air at a surface, Pa m2 s/kg."""
+JOISTS = 20e3
+"""Heat capacity of joists and the lower face of the subfloor, J/(m2 K) of the plan."""
+TOP_OF_GROUND = 350e3
+"""Heat capacity of the top 15 cm of damp soil, J/(m2 K): the reach of a day, 2.3 MJ/(m3 K)."""
+TO_GROUND = 5.0
+"""Conductance from joists to the ground by radiation and along it by air, W/(m2 K)."""
+DECK = 0.0125
+"""Thickness of the roof deck, m."""
+TRUSSES = 0.8
+"""Surface of trusses in a vented attic over the area of the ceiling."""
+CONCRETE = 200e3
+"""Heat capacity of 10 cm of concrete, J/(m2 K)."""
+BOARD = 15e3
+"""Heat capacity of the board, doors and things of a garage, J/(m2 K) of its surface."""
+DAMP_SOIL = 1.3e8
+"""Vapor resistance from damp soil to the air above it, Pa m2 s/kg, film included.
+
+At 20 degC under air of 22 degC and 60 % RH it passes the 0.5 kg/(m2 day) that practice gives for bare
+soil (from memory); in damper air it passes less."""
+GROUND_COVER = 1.0 / (0.06 * 5.72e-11)
+"""Vapor resistance of polyethylene of 0.06 perm, Pa m2 s/kg (ASHRAE Fundamentals, from memory)."""
+SLAB_VAPOR = 0.1 / 3.0e-12
+"""Vapor resistance of 10 cm of concrete, Pa m2 s/kg, by the permeability of `MATERIALS`."""
+BARE_CEILING = 3.0
+"""U-value of the ceiling under a sealed attic, W/(m2 K): bare board with its films."""
+
+NO_PATH = Path(*(0.0 for _ in Path._fields))
 
 
-def space_parameters(house: House, dt: float) -> dict[str, SpaceParameters]:
-    """Parameters of the spaces of a house by name, for steps of `dt` seconds."""
-    ducts = house.ducts
-    if ducts.location == "inside":
-        return {}
-    footprint, envelope = house.floor_area / house.stories, house.envelope
-    beside = {
-        "attic": envelope.roof_u,
-        "crawl space": envelope.floor_u,
-        "garage": GARAGE_SHARE * envelope.wall_u,
-    }
-    none = ZoneParameters(*(0.0 for _ in ZoneParameters._fields))
-    nowhere = Path(*(0.0 for _ in Path._fields))
-    zone = none._replace(
-        volume=footprint * ducts.space_height,
-        fast_capacity=ducts.space_heat_capacity * footprint,
-        air_to_fast=6.0 * footprint,
-        air_weight=1.0,
-        opaque=ducts.space_u * footprint,
+def space_parameters(house: House, machines: Equipment, dt: float) -> dict[str, SpaceParameters]:
+    """Parameters of the spaces of a house by name, for steps of `dt` seconds.
+
+    Raises
+    ------
+    InputError
+        If a machine stands in a space that the house does not have, or if a bare roof deck or ceiling
+        insulates better than the whole roof.
+    """
+    for name in ("crawl_space", "basement", "attic"):
+        if getattr(machines, f"{name}_dehumidifier") is not None and name not in house.spaces:
+            raise InputError(
+                f"Equipment.{name}_dehumidifier",
+                Problem(f"the house has no {name.replace('_', ' ')}"),
+                f"it together with House.{name}",
+            )
+    makers = {"crawl_space": crawl_space, "basement": basement, "attic": attic, "garage": garage}
+    return {name: makers[name](house, machines, dt) for name in house.spaces}
+
+
+def body(
+    house: House,
+    name: str,
+    dt: float,
+    *,
+    volume: float,
+    fast_capacity: float,
+    air_to_fast: float,
+    opaque: float,
+    wood: tuple[float, ...],
+    condensing: float,
+    slow_capacity: float = 0.0,
+    fast_to_slow: float = 0.0,
+    ground: float = 0.0,
+    contents: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0),
+) -> ZoneParameters:
+    """Parameters of a space's own air, masses and stores."""
+    leaks = space_vents(house, name)
+    return ZoneParameters(
+        volume=volume,
+        light_contents=0.0,
+        fast_capacity=fast_capacity,
+        slow_capacity=slow_capacity,
+        air_to_fast=air_to_fast,
+        air_weight=air_weight(
+            air_to_fast, volume * air.STANDARD_DENSITY * air.CP_DRY_AIR, fast_capacity, dt
+        ),
+        fast_to_slow=fast_to_slow,
+        opaque=opaque,
+        windows=0.0,
+        ground=ground,
+        sun_to_air=0.0,
         sun_to_fast=1.0,
-        condensing=1.0e-7 * footprint,
-        leakage_exponent=0.5,
+        gains_to_air=1.0,
+        stack=leaks.stack,
+        leakage_exponent=leaks.exponent,
+        surface_store=wood[0],
+        deep_store=wood[1],
+        air_to_surface=wood[2],
+        surface_to_deep=wood[3],
+        condensing=condensing,
+        contents_store=contents[0],
+        contents_deep_store=contents[1],
+        air_to_contents=contents[2],
+        contents_to_deep=contents[3],
     )
-    space = SpaceParameters(
+
+
+def wood_store(
+    area: float, thickness: float, rh: str, resistance: float = VAPOR_FILM
+) -> tuple[float, ...]:
+    """Store of softwood with a surface of `area`, m2, behind a vapor resistance, Pa m2 s/kg."""
+    store = MoistureStore.of("wood", rh=rh, area=1.0, thickness=thickness, coating=resistance)
+    return store_of(store, area)
+
+
+def through_floor(house: House, conductance: float, mixing: float) -> Path:
+    """Ways between the house and a space below it."""
+    shares = path_shares(house)
+    return Path(
+        conductance=conductance,
+        stack_share=shares.floor_warm,
+        wind_share=shares.floor_wind,
+        fan_share=leak_shares(house).floor,
+        below=1.0,
+        mixing=mixing,
+        stairs=0.0,
+    )
+
+
+def next_to(
+    house: House, path: Path, zone: ZoneParameters, machines: Equipment, name: str, soil: float
+) -> SpaceParameters:
+    """A space that is not conditioned, with its ways to the house."""
+    own = getattr(machines, f"{name}_dehumidifier", None)
+    return SpaceParameters(
         zone=zone,
-        house=nowhere._replace(conductance=beside[ducts.location] * footprint),
-        second=nowhere,
+        house=path,
+        second=NO_PATH,
         conditioned=0.0,
         supply_share=0.0,
         return_share=0.0,
-        soil=0.0,
-        dehumidifier=DehumidifierParameters(*(0.0 for _ in DehumidifierParameters._fields)),
+        soil=soil,
+        dehumidifier=dehumidifier_parameters(own),
     )
-    return {ducts.location.replace(" ", "_"): space}
+
+
+def crawl_space(house: House, machines: Equipment, dt: float) -> SpaceParameters:
+    """A crawl space: joists over the ground, between walls with vents.
+
+    Air, joists and ground exchange heat by their films. The wood is joists of 38 mm, wet from both
+    sides.
+    """
+    space, plan = house.crawl_space, house.footprint
+    assert space is not None
+    to_ground = ground_u(plan, house.perimeter) if space.ground_u is None else space.ground_u
+    cover = space.ground_cover
+    zone = body(
+        house, "crawl_space", dt,
+        volume=plan * space.height,
+        fast_capacity=JOISTS * plan,
+        air_to_fast=plan * max(space.wood_area, 1.0) / INDOOR_FILM,
+        opaque=space.wall_u * house.perimeter * space.height,
+        wood=wood_store(plan * space.wood_area, 0.019, "75 %"),
+        condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
+        slow_capacity=TOP_OF_GROUND * plan,
+        fast_to_slow=TO_GROUND * plan,
+        ground=to_ground * plan,
+    )  # fmt: skip
+    path = through_floor(house, house.envelope.floor_u * plan, space.house_air_over(plan))
+    soil = plan * ((1.0 - cover) / DAMP_SOIL + cover / (DAMP_SOIL + GROUND_COVER))
+    return next_to(house, path, zone, machines, "crawl_space", soil)
+
+
+def basement(house: House, machines: Equipment, dt: float) -> SpaceParameters:
+    """An unheated basement: joists over concrete walls and floor that store moisture too."""
+    space, plan = house.basement, house.footprint
+    assert space is not None
+    to_ground = basement_ground_u(house, space) if space.ground_u is None else space.ground_u
+    buried = plan + house.perimeter * space.below_grade
+    shell = plan + house.perimeter * space.height
+    concrete = MoistureStore.of("concrete", rh="70 %", area=1.0, coating=VAPOR_FILM)
+    zone = body(
+        house, "basement", dt,
+        volume=plan * space.height,
+        fast_capacity=JOISTS * plan,
+        air_to_fast=plan * max(space.wood_area, 1.0) / INDOOR_FILM,
+        opaque=space.wall_u * house.perimeter * (space.height - space.below_grade),
+        wood=wood_store(plan * space.wood_area, 0.019, "65 %"),
+        condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
+        slow_capacity=CONCRETE * shell,
+        fast_to_slow=TO_GROUND * shell,
+        ground=to_ground * plan,
+        contents=store_of(concrete, shell),
+    )  # fmt: skip
+    path = through_floor(house, house.envelope.floor_u * plan, space.house_air)
+    return next_to(house, path, zone, machines, "basement", buried / (SLAB_VAPOR + VAPOR_FILM))
+
+
+def attic(house: House, machines: Equipment, dt: float) -> SpaceParameters:
+    """An attic under a roof deck of wood that the sun heats.
+
+    Ceiling and deck in series have the house's U-value of roof and ceiling together. Half of the deck's
+    own resistance lies on each side of its mass.
+    """
+    space, plan = house.attic, house.footprint
+    assert space is not None
+    deck = plan * space.deck_area
+    ceiling, to_deck = ceiling_and_deck(house, space)
+    if space.kind == "sealed":
+        # The deck lies behind the insulation.
+        wood = wood_store(deck, DECK, "60 %", space.deck_vapor_resistance)
+        condensing = deck / space.deck_vapor_resistance
+    else:
+        wood = wood_store(deck + TRUSSES * plan, DECK, "50 %")
+        condensing = WET_SURFACE_CONDUCTANCE * deck
+    zone = body(
+        house, "attic", dt,
+        volume=plan * space.height,
+        fast_capacity=space.deck_heat_capacity * deck,
+        air_to_fast=to_deck,
+        opaque=deck / half_deck(space, SUN_FILM),
+        wood=wood,
+        condensing=condensing,
+    )  # fmt: skip
+    shares = path_shares(house)
+    path = Path(
+        conductance=ceiling,
+        stack_share=shares.ceiling_cool,
+        wind_share=shares.ceiling_wind,
+        fan_share=leak_shares(house).ceiling,
+        below=0.0,
+        mixing=0.0,
+        stairs=0.0,
+    )
+    return next_to(house, path, zone, machines, "attic", 0.0)
+
+
+def ceiling_and_deck(house: House, space: Attic) -> tuple[float, float]:
+    """Conductance from the house to an attic, and from its air to the deck's mass, W/K.
+
+    Raises
+    ------
+    InputError
+        If the roof as a whole insulates no better than one of its two parts.
+    """
+    plan, vented = house.footprint, space.kind == "vented"
+    deck = plan * space.deck_area
+    inner, outer = half_deck(space, INDOOR_FILM) / deck, half_deck(space, SUN_FILM) / deck
+    bare_ceiling = 1.0 / (BARE_CEILING * plan)
+    known = outer + (inner if vented else bare_ceiling)
+    whole = math.fsum(surface.u * surface.area for surface in roof_of(house))
+    rest = (1.0 / whole if whole > 0.0 else math.inf) - known
+    if rest <= 0.0:
+        raise InputError(
+            "Envelope.roof_u",
+            Problem(f"roof and ceiling together have {whole / plan:.2f} W/(m2 K)"),
+            f"below {1.0 / known / plan:.2f} W/(m2 K), which the bare "
+            f"{'deck' if vented else 'ceiling'} of the attic has alone",
+        )
+    return (1.0 / rest, 1.0 / inner) if vented else (1.0 / bare_ceiling, 1.0 / rest)
+
+
+def half_deck(space: Attic, film: float) -> float:
+    """Thermal resistance from the middle of the roof deck through a film, m2 K/W."""
+    return 0.5 * (1.0 / space.deck_u - INDOOR_FILM - SUN_FILM) + film
+
+
+def garage(house: House, machines: Equipment, dt: float) -> SpaceParameters:
+    """An attached garage: thin walls, door and roof over a slab."""
+    space = house.garage
+    assert space is not None
+    side = 4.0 * space.floor_area**0.5
+    skin = space.floor_area + 0.75 * side * space.height
+    zone = body(
+        house, "garage", dt,
+        volume=space.floor_area * space.height,
+        fast_capacity=BOARD * skin,
+        air_to_fast=skin / INDOOR_FILM,
+        # The film indoors is in `air_to_fast`.
+        opaque=skin / max(1.0 / max(space.outer_u, 1e-9) - INDOOR_FILM, 0.5 * SUN_FILM),
+        wood=store_of(MoistureStore.of("gypsum board", rh="60 %", area=1.0, coating=VAPOR_FILM), skin),
+        condensing=WET_SURFACE_CONDUCTANCE * skin,
+        slow_capacity=CONCRETE * space.floor_area,
+        fast_to_slow=TO_GROUND * space.floor_area,
+        ground=ground_u(space.floor_area, side) * space.floor_area,
+        contents=store_of(
+            MoistureStore.of("concrete", rh="60 %", area=1.0, coating=VAPOR_FILM), space.floor_area
+        ),
+    )  # fmt: skip
+    shares, leaks = path_shares(house), leak_shares(house)
+    walls = max(1.0 - leaks.ceiling - leaks.floor - leaks.flue, 1e-9)
+    part = min(space.leak_share / walls, 1.0)
+    path = Path(
+        conductance=house.envelope.wall_u * space.shared_wall_area,
+        stack_share=part * (1.0 - shares.floor_warm),
+        wind_share=part * (1.0 - shares.floor_wind - shares.ceiling_wind),
+        fan_share=min(space.leak_share, walls),
+        below=1.0,
+        mixing=0.0,
+        stairs=0.0,
+    )
+    return next_to(house, path, zone, machines, "garage", 0.0)
 
 
 def initial_spaces(

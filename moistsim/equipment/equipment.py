@@ -38,6 +38,24 @@ class Equipment:
     dehumidifier: Dehumidifier | None = part(
         Dehumidifier, "stand-alone dehumidifier", default=None, optional=True
     )
+    crawl_space_dehumidifier: Dehumidifier | None = part(
+        Dehumidifier,
+        "dehumidifier in the crawl space, with its own humidistat",
+        default=None,
+        optional=True,
+    )
+    basement_dehumidifier: Dehumidifier | None = part(
+        Dehumidifier,
+        "dehumidifier in the unheated basement, with its own humidistat",
+        default=None,
+        optional=True,
+    )
+    attic_dehumidifier: Dehumidifier | None = part(
+        Dehumidifier,
+        "dehumidifier in a sealed attic, with its own humidistat",
+        default=None,
+        optional=True,
+    )
     ventilation: Ventilation | None = part(
         Ventilation, "mechanical ventilation", default=None, optional=True
     )
@@ -85,6 +103,23 @@ class Equipment:
                     f"{type(self).__name__}.ventilation",
                     Problem("central ventilation without cooling"),
                     "it together with Equipment.cooling, whose blower draws its air",
+                )
+        for place in ("crawl_space", "basement", "attic"):
+            own = getattr(self, f"{place}_dehumidifier")
+            if own is None:
+                continue
+            where = f"{type(self).__name__}.{place}_dehumidifier"
+            if own.humidistat is None:
+                raise InputError(
+                    where,
+                    Problem("no humidistat"),
+                    "a humidistat: the controls of the house do not call this machine",
+                )
+            if (own.inlet, own.outlet, own.bucket) != ("zone", "zone", None):
+                raise InputError(
+                    where,
+                    Problem("its air path or its bucket is that of a machine in the house"),
+                    "inlet zone, outlet zone and a drain",
                 )
         if self.dehumidifier is not None and self.dehumidifier.inlet == "ventilation":
             kind = "no" if self.ventilation is None else self.ventilation.kind

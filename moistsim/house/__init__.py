@@ -1,9 +1,13 @@
-"""Houses: envelope, leakage, ducts, moisture storage and people."""
+"""Houses: envelope, spaces above and below, leakage, ducts, moisture storage and people."""
 
+from moistsim.house.attic import Attic
+from moistsim.house.basement import Basement
 from moistsim.house.bedroom import Bedroom
-from moistsim.house.ducts import GARAGE_SHARE, Ducts
+from moistsim.house.crawl_space import CrawlSpace
+from moistsim.house.ducts import Ducts
 from moistsim.house.envelope import Envelope, WindowToWallRatio
-from moistsim.house.foundation import SLAB, Foundation
+from moistsim.house.garage import Garage
+from moistsim.house.ground import Ground
 from moistsim.house.house import House
 from moistsim.house.leakage import (
     BASIC_BY_STORIES,
@@ -33,17 +37,20 @@ from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
 __all__ = [
     "ACTIVITIES",
+    "Attic",
     "BASIC_BY_STORIES",
+    "Basement",
     "Bedroom",
+    "CrawlSpace",
     "Ducts",
     "Envelope",
     "ExhaustFan",
     "Exhausts",
     "FLAT_SHARE_BY_STORIES",
-    "Foundation",
-    "GARAGE_SHARE",
     "GLASS",
     "Gains",
+    "Garage",
+    "Ground",
     "House",
     "LATENT_PER_KG",
     "LEAKAGE_BY_STORIES",
@@ -53,7 +60,6 @@ __all__ = [
     "Occupancy",
     "Party",
     "SHELTER_FACTOR",
-    "SLAB",
     "Surface",
     "TERRAINS",
     "TypicalHouse",

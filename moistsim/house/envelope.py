@@ -6,7 +6,7 @@ import attrs
 
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, quantity, several
-from moistsim.house.foundation import Foundation
+from moistsim.house.ground import Ground
 from moistsim.house.surfaces import GLASS, Surface, Window
 
 
@@ -82,7 +82,7 @@ class Envelope:
 
     An envelope is a box or a list. The box has a rectangular plan, four walls with windows, and a
     level roof. Instead of the box, `surfaces` and `windows` list each wall, roof and window; the
-    fields of the box then keep their defaults. Floor, foundation and mass are given in the same way
+    fields of the box then keep their defaults. Floor, ground and mass are given in the same way
     for both.
 
     The default windows come to about 15 percent of the floor of a one-story house. That is the
@@ -124,8 +124,8 @@ class Envelope:
         "fraction", "solar absorptance of the roof", default=0.8, at_least=0.0, at_most=1.0
     )
     floor_u: float = quantity(
-        "W/(m2 K)", "U-value of the floor to the ground (soil included for a slab) or to the space "
-        "below, over ground floor area", default=0.3, at_least=0.0,
+        "W/(m2 K)", "U-value of the floor to the ground (soil included for a slab) or to the crawl "
+        "space or basement, over ground floor area", default=0.3, at_least=0.0,
     )  # fmt: skip
     window_to_wall_ratio: WindowToWallRatio = attrs.field(
         default=WindowToWallRatio(),
@@ -187,9 +187,7 @@ class Envelope:
         default=4.0,
         at_least=0.0,
     )
-    foundation: Foundation = part(
-        Foundation, "foundation under the ground floor", default=attrs.Factory(Foundation)
-    )
+    ground: Ground = part(Ground, "soil below the house", default=attrs.Factory(Ground))
     surfaces: tuple[Surface, ...] = several(
         Surface, "walls and roofs one by one, instead of the box"
     )

@@ -1,14 +1,19 @@
-"""The house: its size, its envelope, its leaks, its people and the water that its materials hold."""
+"""The house: its size, its envelope and the spaces around it, its leaks, its people, its materials."""
 
+import math
 from typing import Any, cast
 
 import attrs
 
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
+from moistsim.house.attic import Attic
+from moistsim.house.basement import Basement
 from moistsim.house.bedroom import Bedroom
+from moistsim.house.crawl_space import CrawlSpace
 from moistsim.house.ducts import Ducts
 from moistsim.house.envelope import Envelope
+from moistsim.house.garage import Garage
 from moistsim.house.leakage import LEAKAGE_BY_STORIES, SHELTER_FACTOR, Exhausts, Leakage
 from moistsim.house.moisture import MoistureStore, VaporSources
 from moistsim.house.people import (
@@ -26,6 +31,10 @@ class House:
     """A house of one zone: size, envelope, leakage, ducts, people and moisture storage.
 
     Each quantity is a number in SI or a text with its unit.
+
+    A house with neither `crawl_space` nor `basement` stands on a slab. Without `attic`, outdoor air
+    and sun act on roof and ceiling together. Ducts in a space that is not described add it with its
+    defaults.
 
     Raises
     ------
@@ -88,6 +97,27 @@ class House:
     ducts: Ducts = part(
         Ducts, "ducts: location, leakage and insulation", default=attrs.Factory(Ducts)
     )
+    crawl_space: CrawlSpace | None = part(
+        CrawlSpace,
+        "crawl space under the ground floor; default: a slab",
+        default=None,
+        optional=True,
+    )
+    basement: Basement | None = part(
+        Basement,
+        "unheated basement under the ground floor; default: a slab",
+        default=None,
+        optional=True,
+    )
+    attic: Attic | None = part(
+        Attic,
+        "attic over the ceiling; default: a roof without a space below it",
+        default=None,
+        optional=True,
+    )
+    garage: Garage | None = part(
+        Garage, "attached garage; default: none", default=None, optional=True
+    )
     contents_store: MoistureStore | None = part(
         MoistureStore,
         "moisture storage of furniture, textiles and books; default: included in `moisture_store`",
@@ -143,12 +173,48 @@ class House:
                 Problem(f"the bedroom has {self.bedroom.floor_area:g} m2"),
                 f"a bedroom of at most half the house's {self.floor_area:g} m2",
             )
+        around_ducts = self.ducts.location.replace(" ", "_")
+        if around_ducts in SPACES and getattr(self, around_ducts) is None:
+            object.__setattr__(self, around_ducts, SPACES[around_ducts]())
+        self._check_spaces()
         flue, eaves = self.leakage.flue_height, self.eaves_height
         if flue is not None and flue < eaves:
             raise InputError(
                 f"{type(self).__name__}.leakage", Problem(f"flue_height is {flue:g} m"),
                 f"at least the eaves' height, {eaves:g} m",
             )  # fmt: skip
+
+    def _check_spaces(self) -> None:
+        name = type(self).__name__
+        if self.crawl_space is not None and self.basement is not None:
+            raise InputError(
+                f"{name}.basement",
+                Problem("both a crawl space and a basement lie under the house"),
+                "either crawl_space or basement, and ducts in that one or elsewhere",
+            )
+        walls = self.perimeter * self.ceiling_height * self.stories
+        if self.garage is not None and self.garage.shared_wall_area > 0.5 * walls:
+            raise InputError(
+                f"{name}.garage",
+                Problem(f"shared_wall_area is {self.garage.shared_wall_area:.0f} m2"),
+                f"at most half the house's walls, which have {walls:.0f} m2",
+            )
+
+    @property
+    def spaces(self) -> tuple[str, ...]:
+        """Names of the spaces next to the house, as the fields that describe them."""
+        return tuple(name for name in SPACES if getattr(self, name) is not None)
+
+    @property
+    def footprint(self) -> float:
+        """Area of the ground floor, m2; ceiling and roof deck have the same plan."""
+        return self.floor_area / self.stories
+
+    @property
+    def perimeter(self) -> float:
+        """Length of the outer walls around the ground floor, m: that of a box with `aspect`."""
+        front = math.sqrt(self.footprint * self.envelope.aspect)
+        return 2.0 * (front + self.footprint / front)
 
     @property
     def eaves_height(self) -> float:
@@ -249,5 +315,12 @@ def _made(kind: Any, table: dict[str, Any]) -> Any:
     )
 
 
+SPACES: dict[str, Any] = {
+    "crawl_space": CrawlSpace,
+    "basement": Basement,
+    "attic": Attic,
+    "garage": Garage,
+}
+"""Spaces next to a house, in the order of the engine: the fields of `House` and their classes."""
 DEFAULT_ACH50 = 3.0
 """Default air leakage, air changes an hour at 50 Pa; our own round figure."""

@@ -120,10 +120,6 @@ class Leakage:
         "fraction", "shelter factor of the flue's top; 1 if nothing around is as high", default=1.0,
         at_least=0.0, at_most=1.0,
     )  # fmt: skip
-    foundation: str = choice(
-        "kind of foundation, for the wind on the floor", "slab or basement", "crawl space",
-        default="slab or basement",
-    )  # fmt: skip
     eaves_height: float | None = quantity(
         "m", "height of the eaves above the ground floor; default: height of all stories", default=None,
         above=1.5, at_most=30.0, optional=True,
@@ -162,7 +158,6 @@ class Leakage:
             for name, none in (
                 ("ceiling_share", None), ("floor_share", None), ("flue_share", 0.0),
                 ("eaves_height", None), ("terrain", "as tabulated"),
-                ("foundation", "slab or basement"),
             ):  # fmt: skip
                 if getattr(self, name) != none:
                     raise InputError(

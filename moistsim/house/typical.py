@@ -27,6 +27,14 @@ class Practice(NamedTuple):
 
 
 CLIMATES = ("hot", "mixed", "cold")
+FOUNDATIONS: dict[str, dict[str, Any]] = {
+    "slab": {},
+    "crawl space": {"crawl_space": {"kind": "vented"}},
+    "closed crawl space": {"crawl_space": {"kind": "closed"}},
+    "encapsulated crawl space": {"crawl_space": {"kind": "encapsulated"}},
+    "basement": {"basement": {}},
+}
+"""Fields of `House` for each kind of foundation."""
 SLAB_U = 0.3
 """U-value of a slab with its soil, W/(m2 K)."""
 PRACTICE = {
@@ -84,8 +92,8 @@ class TypicalHouse:
         "deg", "compass bearing that the front faces", default=180.0, at_least=0, below=360
     )
     foundation: str = choice(
-        "kind of foundation", "slab", "crawl space", "sealed crawl space", "basement",
-        default="slab",
+        "kind of foundation; a crawl space is vented unless it is called closed or encapsulated",
+        *FOUNDATIONS, default="slab",
     )  # fmt: skip
     construction: str = choice(
         "class of thermal mass; default: light over a crawl space, else medium",
@@ -134,8 +142,8 @@ class TypicalHouse:
                     ("front", "back", "left", "right"), self.window_to_wall_ratio
                 ),
                 "construction": self.construction,
-                "foundation": {"kind": self.foundation},
             },
+            **FOUNDATIONS[self.foundation],
         }
 
 

@@ -128,7 +128,7 @@ def coil_bench(
         apparatus_guess=10.0,
     )
     fixed = (
-        unit, dehumidifier_parameters(machines), stage_table(cooling), t_out,
+        unit, dehumidifier_parameters(machines.dehumidifier), stage_table(cooling), t_out,
     )  # fmt: skip
     rows = []
     for x in fractions:

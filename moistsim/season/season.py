@@ -579,7 +579,7 @@ def simulate(
     )
     whole = whole._replace(disturbance=disturbance)
     parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
-    spaces = space_parameters(house, seconds)
+    spaces = space_parameters(house, machines, seconds)
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),

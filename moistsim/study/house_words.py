@@ -25,10 +25,6 @@ _FIELDS = {
     "window_incidence": "panes of the windows",
     "fast_mass": "light thermal mass",
     "slow_mass": "heavy thermal mass",
-    "space_u": "U-value of the space around the ducts",
-    "space_heat_capacity": "heat capacity of the space around the ducts",
-    "space_height": "height of the space around the ducts",
-    "space_ventilation": "ventilation of the space around the ducts",
 }
 """Names of fields that are not plain English."""
 _LEAKAGE = {("ach50",), ("leakage", "cfm50"), ("leakage", "effective_area")}

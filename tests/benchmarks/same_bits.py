@@ -60,7 +60,7 @@ PLAIN = ms.House(floor_area="2000 ft2", ach50=2.0)
 CRAWL = ms.House(
     floor_area="1500 ft2",
     ach50=6.0,
-    envelope=ms.Envelope(foundation=ms.Foundation(kind="crawl space")),
+    crawl_space=ms.CrawlSpace(),
     ducts=ms.Ducts(location="crawl space", supply_leakage=0.08, return_leakage=0.08),
 )
 ATTIC = ms.House(

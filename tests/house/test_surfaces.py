@@ -94,7 +94,6 @@ def gabled() -> ms.House:
                 ),
                 ms.Window(area=1.0, azimuth=0.0, tilt=25.0, incidence="three panes"),
             ],
-            foundation=ms.Foundation(kind="crawl space"),
             construction="heavy",
         ),
     )  # fmt: skip
@@ -141,8 +140,8 @@ def test_every_field_moves_the_sun(kind: type, field: str) -> None:
 
     def year() -> tuple[float, float]:
         envelope = ms.Envelope(surfaces=surfaces, windows=windows)
-        sol_air, through, _ = sun(ms.House(floor_area=100, envelope=envelope), sample("greensboro"))
-        return float(sol_air.mean()), float(through.sum())
+        light = sun(ms.House(floor_area=100, envelope=envelope), sample("greensboro"))
+        return float(light.sol_air.mean()), float(light.windows.sum())
 
     before = year()
     listed: list[Any] = surfaces if kind is ms.Surface else windows
@@ -232,8 +231,8 @@ def refusal(kind: Any, **fields: Any) -> str:
          "Envelope.windows: windows without surfaces. Use windows together with surfaces."),
         (ms.Envelope, {"construction": "concrete"},
          "Envelope.construction: cannot use 'concrete'. Use one of light, medium, heavy."),
-        (ms.Envelope, {"foundation": "slab"},
-         "Envelope.foundation: cannot use 'slab'. Use a Foundation."),
+        (ms.Envelope, {"ground": "clay"},
+         "Envelope.ground: cannot use 'clay'. Use a Ground."),
     ],
 )  # fmt: skip
 def test_refusals(kind: Any, fields: dict[str, Any], text: str) -> None:
@@ -289,7 +288,9 @@ def test_a_typical_house_by_its_year() -> None:
     assert old.envelope.construction == "medium"
     new = ms.House.typical(floor_area="1800 ft2", year=2020, climate="hot", foundation="basement")
     assert (new.ach50, new.envelope.wall_u, new.envelope.floor_u) == (4.0, 0.45, 0.3)
-    assert new.envelope.foundation == ms.Foundation(kind="basement")
+    assert new.basement == ms.Basement()
+    crawl = ms.House.typical(floor_area="1800 ft2", foundation="closed crawl space")
+    assert crawl.crawl_space == ms.CrawlSpace(kind="closed")
 
 
 @pytest.mark.parametrize("climate", CLIMATES)
@@ -303,7 +304,7 @@ def test_practice_got_no_worse(climate: str) -> None:
 def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
     house = ms.House.typical(
         floor_area=150, stories=2, window_to_wall_ratio=0.1, ach50=1.5, bedrooms=4, year=1990,
-        envelope={"wall_u": "0.3 W/(m2 K)", "foundation": {"depth": 1.0}},
+        envelope={"wall_u": "0.3 W/(m2 K)", "ground": {"depth": 1.0}},
         gains={"appliances_and_lights": 300.0},
         moisture_store=ms.MoistureStore(area=2.0),
     )  # fmt: skip
@@ -312,9 +313,7 @@ def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
         usual,
         ach50=1.5,
         bedrooms=4.0,
-        envelope=attrs.evolve(
-            usual.envelope, wall_u=0.3, foundation=ms.Foundation(kind="slab", depth=1.0)
-        ),
+        envelope=attrs.evolve(usual.envelope, wall_u=0.3, ground=ms.Ground(depth=1.0)),
         gains=ms.Gains(appliances_and_lights=300.0),
         moisture_store=ms.MoistureStore(area=2.0),
     )
@@ -345,8 +344,8 @@ def test_each_of_the_ten_fields_shows(field: str) -> None:
         ({"floor_area": 100, "climate": "arctic"},
          "TypicalHouse.climate: cannot use 'arctic'. Use one of hot, mixed, cold."),
         ({"floor_area": 100, "foundation": "stilts"},
-         "TypicalHouse.foundation: cannot use 'stilts'. Use one of slab, crawl space, sealed "
-         "crawl space, basement."),
+         "TypicalHouse.foundation: cannot use 'stilts'. Use one of slab, crawl space, closed "
+         "crawl space, encapsulated crawl space, basement."),
         ({"floor_area": 100, "stories": 1.5},
          "House.stories: cannot use 1.5. Use one of 1, 2, 3."),
     ],
@@ -386,8 +385,7 @@ shading_winter = "90 %"
 [[house.envelope.windows]]
 area = "60 ft2"
 azimuth = "270 deg"
-[house.envelope.foundation]
-kind = "crawl space"
+[house.envelope.ground]
 diffusivity = "0.025 ft2/hour"
 """
 TYPICAL = """\
@@ -416,7 +414,7 @@ def test_surfaces_in_a_file(tmp_path: Path) -> None:
     south, west = envelope.windows
     assert (south.overhang_depth, south.shading_winter) == (pytest.approx(0.6096), 0.9)
     assert (west.area, west.shading_winter) == (pytest.approx(5.574, abs=1e-3), None)
-    assert envelope.foundation.diffusivity == pytest.approx(0.025 * 0.3048**2 / 3600.0)
+    assert envelope.ground.diffusivity == pytest.approx(0.025 * 0.3048**2 / 3600.0)
     assert envelope.mass == CONSTRUCTION["light"]
     write_scenario(scenario, tmp_path / "again.toml")
     assert read_scenario(tmp_path / "again.toml").study.house == scenario.study.house

@@ -44,8 +44,8 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "house.envelope.fast_mass",
         "house.envelope.slow_mass",
         *(
-            f"house.envelope.foundation.{name}"
-            for name in ("ground_u", "outdoor_u", "mean_temperature", "amplitude", "coldest_day")
+            f"house.envelope.ground.{name}"
+            for name in ("mean_temperature", "amplitude", "coldest_day")
         ),
         "house.gains.moisture",
         *(
@@ -57,6 +57,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         ),
         *(f"house.exhausts.{name}" for name in ("dryer", "range_hood", "bath_fans")),
         *(f"house.ducts.{name}" for name in ("supply_area", "return_area")),
+        *(f"house.{name}" for name in ("crawl_space", "basement", "attic", "garage")),
         "house.contents_store",
         "house.vapor_sources.construction_from",
         "house.occupancy",
@@ -67,6 +68,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.cooling.stages.curves",
         "equipment.strips",
         "equipment.dehumidifier",
+        *(f"equipment.{name}_dehumidifier" for name in ("crawl_space", "basement", "attic")),
         "equipment.ventilation.airflow",
         *(
             f"equipment.ventilation.{name}"

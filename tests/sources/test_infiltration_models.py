@@ -43,11 +43,11 @@ def flow(house: ms.House, t_in: float, t_out: float, wind: float) -> float:
     return float(natural_infiltration(zone.stack, zone.leakage_exponent, drive[0], t_in, t_out))
 
 
-def two_stories(**leakage: Any) -> ms.House:
+def two_stories(crawl_space: ms.CrawlSpace | None = None, **leakage: Any) -> ms.House:
     """340 m3 on two stories, 500 cm2 at 4 Pa, exponent 0.67, shelter class 4."""
     return houses.bare_house(
         floor_area=136.0, ach50=None, stories=2, shelter=4, leakage_exponent=0.67,
-        leakage=ms.Leakage(**{"effective_area": "500 cm2", **leakage}),
+        crawl_space=crawl_space, leakage=ms.Leakage(**{"effective_area": "500 cm2", **leakage}),
     )  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def test_enhanced_model_of_the_handbook() -> None:
     Q_w = 0.0510 x 0.142 x (0.50 x 0.59 x 6.7)^1.34     = 0.0181 m3/s
     Q   = sqrt(0.0463² + 0.0181²)                       = 0.0497 m3/s, 0.53 air changes an hour
     """
-    house = two_stories(foundation="crawl space")
+    house = two_stories(crawl_space=ms.CrawlSpace())
     assert house.flow_coefficient == pytest.approx(0.0510, abs=5e-5)
     q = flow(house, 20.0, -19.0, 6.7)
     assert q == pytest.approx(0.0497, abs=1e-4)

@@ -44,11 +44,9 @@ APART = np.abs(OUTDOORS - INDOORS)
 
 def case(model: str = "enhanced", **changes: object) -> ms.House:
     leakage = {"cfm50": CFM50 * CFM, "model": model}
-    if model == "enhanced":
-        leakage["foundation"] = "crawl space"
     return ms.House(
         floor_area=f"{FLOOR_FT2} ft2", ceiling_height=f"{HEIGHT_FT} ft",
-        leakage=ms.Leakage(**{**leakage, **changes}),
+        crawl_space=ms.CrawlSpace(), leakage=ms.Leakage(**{**leakage, **changes}),
     )  # fmt: skip
 
 
@@ -159,7 +157,7 @@ def test_the_hand_value_is_right_for_a_house_in_open_country() -> None:
     house = case(terrain="open country")
     rural = ms.House(
         floor_area=house.floor_area, ceiling_height=house.ceiling_height, shelter=2,
-        leakage=house.leakage,
+        crawl_space=house.crawl_space, leakage=house.leakage,
     )  # fmt: skip
     found = summer(infiltration_in(rural, WEATHER, INDOORS))
     print(f"open country, class 2: {found:.1f} cfm")

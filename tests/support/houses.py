@@ -97,7 +97,6 @@ def any_leakage(draw: st.DrawFn) -> dict[str, Any]:
                     "flue_share": st.one_of(st.just(0.0), floats(0.05, 0.4)),
                     "ceiling_share": st.one_of(st.none(), floats(0.0, 0.3)),
                     "floor_share": st.one_of(st.none(), floats(0.0, 0.3)),
-                    "foundation": st.sampled_from(["slab or basement", "crawl space"]),
                     "terrain": st.sampled_from(["as tabulated", "suburbs", "open water"]),
                 }
             ),
@@ -108,10 +107,10 @@ def any_leakage(draw: st.DrawFn) -> dict[str, Any]:
 
 
 @st.composite
-def any_ducts(draw: st.DrawFn) -> ms.Ducts:
-    """Inside, or outside with any leakage."""
+def any_ducts(draw: st.DrawFn, below: str) -> ms.Ducts:
+    """Inside, or in the attic or the space below, with any leakage."""
     doors = draw(st.one_of(st.just(0.0), floats(0.0, 0.1)))
-    location = draw(st.sampled_from(["inside", "attic", "crawl space"]))
+    location = draw(st.sampled_from(["inside", "attic", below]))
     if location == "inside":
         return ms.Ducts(closed_door_flow=doors)
     return ms.Ducts(
@@ -120,12 +119,66 @@ def any_ducts(draw: st.DrawFn) -> ms.Ducts:
         return_leakage=draw(floats(0.0, 0.4)),
         supply_area=draw(st.one_of(st.none(), floats(0.0, 80.0))),
         insulation=draw(floats(0.1, 2.0)),
-        space_ventilation=draw(floats(0.0, 10.0)),
-        space_u=draw(floats(0.2, 5.0)),
-        # With its unit, as the masses above.
-        space_heat_capacity=f"{draw(floats(0.0, 60e3))} J/(m2 K)",
         closed_door_flow=doors,
     )
+
+
+@st.composite
+def any_space_below(draw: st.DrawFn) -> dict[str, Any]:
+    """A slab, a crawl space of any kind or a basement, as fields of a house."""
+    vents, walls, wood = (
+        draw(floats(0.0, 0.02)),
+        draw(floats(0.0, 4.0)),
+        draw(floats(0.0, 4.0)),
+    )
+    air = draw(st.one_of(st.just(0.0), floats(0.0, 0.05)))
+    crawl_space = ms.CrawlSpace(
+        kind=draw(st.sampled_from(["vented", "closed", "encapsulated"])),
+        height=draw(floats(0.3, 2.0)),
+        ground_cover=draw(floats(0.0, 1.0)),
+        vent_area=vents,
+        wall_u=walls,
+        wood_area=wood,
+        house_air=air,
+    )
+    basement = ms.Basement(
+        height=draw(floats(1.8, 3.0)),
+        below_grade=draw(floats(0.0, 1.8)),
+        wall_u=0.1 + walls,
+        vent_area=vents,
+        wood_area=wood,
+        house_air=air,
+    )
+    return draw(st.sampled_from([{}, {"crawl_space": crawl_space}, {"basement": basement}]))
+
+
+@st.composite
+def any_spaces(draw: st.DrawFn) -> dict[str, Any]:
+    """Any of the spaces next to a house, and ducts in any of them, as fields of a house."""
+    below = draw(any_space_below())
+    attic = st.builds(
+        ms.Attic,
+        height=floats(0.1, 2.0),
+        vent_area=floats(0.0, 0.02),
+        deck_area=floats(1.0, 2.0),
+        deck_u=floats(2.0, 5.0),
+        deck_heat_capacity=floats(0.0, 60e3).map(lambda c: f"{c} J/(m2 K)"),
+    )
+    sealed = st.builds(ms.Attic, kind=st.just("sealed"), deck_vapor_resistance=floats(1e8, 1e11))
+    garage = st.builds(
+        ms.Garage,
+        floor_area=floats(15.0, 60.0),
+        shared_wall_area=floats(0.0, 12.0),
+        outer_u=floats(0.0, 4.0),
+        vent_area=floats(0.0, 0.02),
+        leak_share=floats(0.0, 0.3),
+    )
+    others = {
+        "attic": draw(st.one_of(st.none(), attic, sealed)),
+        "garage": draw(st.one_of(st.none(), garage)),
+    }
+    place = "basement" if "basement" in below else "crawl space"
+    return {**below, **others, "ducts": draw(any_ducts(place))}
 
 
 @st.composite
@@ -141,7 +194,7 @@ def any_house(draw: st.DrawFn) -> ms.House:
     """Houses of any size, tightness, mass and household."""
     return ms.House(
         **draw(any_leakage()),
-        ducts=draw(any_ducts()),
+        **draw(any_spaces()),
         exhausts=draw(any_exhausts()),
         floor_area=draw(floats(40.0, 500.0)),
         stories=draw(st.integers(1, 3)),

@@ -96,14 +96,24 @@ def skin(windows: int) -> Callable[[Case], Case]:
     )  # fmt: skip
 
 
-def foundation(**changes: Any) -> Callable[[Case], Case]:
-    """Change what is under the floor."""
-    return lambda case: envelope(foundation=attrs.evolve(case[0].envelope.foundation, **changes))(
-        case
-    )
+def ground(**changes: Any) -> Callable[[Case], Case]:
+    """Change the soil below the house."""
+    return lambda case: envelope(ground=attrs.evolve(case[0].envelope.ground, **changes))(case)
 
 
-GROUND = ms.Foundation(mean_temperature=18.0, amplitude=12.0, coldest_day=20.0)
+def space(name: str, kind: Any, **fields: Any) -> Callable[..., Callable[[Case], Case]]:
+    """A house with a space next to it, and changes of the space."""
+    return lambda **changes: rooms(**{name: kind(**{**fields, **changes})})
+
+
+crawl = space("crawl_space", ms.CrawlSpace)
+cellar = space("basement", ms.Basement)
+attic = space("attic", ms.Attic)
+garage = space("garage", ms.Garage)
+
+
+DRYER = ms.Dehumidifier(capacity="50 pint/day", humidistat=50)
+GROUND = ms.Ground(mean_temperature=18.0, amplitude=12.0, coldest_day=20.0)
 
 
 def gains(**changes: Any) -> Callable[[Case], Case]:
@@ -208,20 +218,61 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "sun on walls": (SUMMER, SAME, envelope(wall_absorptance=0.0)),
     "sun on the roof": (SUMMER, SAME, envelope(roof_absorptance=0.0)),
     "floor to the ground": (SUMMER, SAME, envelope(floor_u=0.0)),
-    "what is under the floor": (SUMMER, SAME, foundation(kind="crawl space")),
-    "crawl space to the ground": (
-        SUMMER, foundation(kind="crawl space"), foundation(ground_u=0.0),
+    "crawl space": (SUMMER, crawl(), rooms(crawl_space=None)),
+    "kind of crawl space": (SUMMER, crawl(), crawl(kind="closed")),
+    "height of the crawl space": (SUMMER, crawl(), crawl(height=0.4)),
+    "ground cover": (SUMMER, crawl(), crawl(ground_cover=1.0)),
+    "vents of the crawl space": (SUMMER, crawl(), crawl(vent_area=0.0)),
+    "walls of the crawl space": (SUMMER, crawl(), crawl(wall_u=0.0)),
+    "crawl space to the ground": (SUMMER, crawl(), crawl(ground_u=0.0)),
+    "joists of the crawl space": (SUMMER, crawl(), crawl(wood_area=0.0)),
+    "house air in the crawl space": (SUMMER, crawl(), crawl(house_air=0.05)),
+    "dehumidifier in the crawl space": (
+        SUMMER, lambda case: equipment(crawl_space_dehumidifier=DRYER)(crawl()(case)),
+        equipment(crawl_space_dehumidifier=None),
     ),
-    "crawl space to outdoors": (SUMMER, foundation(kind="crawl space"), foundation(outdoor_u=0.0)),
+    "basement": (SUMMER, cellar(), rooms(basement=None)),
+    "height of the basement": (SUMMER, cellar(), cellar(height=2.8)),
+    "depth of the basement": (SUMMER, cellar(), cellar(below_grade=0.5)),
+    "walls of the basement": (SUMMER, cellar(), cellar(wall_u=0.5)),
+    "basement to the ground": (SUMMER, cellar(), cellar(ground_u=0.0)),
+    "leaks of the basement": (SUMMER, cellar(), cellar(vent_area=0.01)),
+    "joists of the basement": (SUMMER, cellar(), cellar(wood_area=0.0)),
+    "stairs to the basement": (SUMMER, cellar(), cellar(house_air=0.0)),
+    "dehumidifier in the basement": (
+        SUMMER, lambda case: equipment(basement_dehumidifier=DRYER)(cellar()(case)),
+        equipment(basement_dehumidifier=None),
+    ),
+    "attic": (SUMMER, attic(), rooms(attic=None)),
+    "kind of attic": (SUMMER, attic(), attic(kind="sealed")),
+    "height of the attic": (SUMMER, ducts(), lambda case: attic(height=0.3)(ducts()(case))),
+    "vents of the attic": (SUMMER, attic(), attic(vent_area=0.0)),
+    "area of the roof deck": (SUMMER, attic(), attic(deck_area=1.5)),
+    "roof deck": (SUMMER, attic(), attic(deck_u=2.0)),
+    "mass of the roof deck": (SUMMER, attic(), attic(deck_heat_capacity=0.0)),
+    "vapor through the insulation of a sealed attic": (
+        SUMMER, attic(kind="sealed"), attic(kind="sealed", deck_vapor_resistance=1e8),
+    ),
+    "dehumidifier in the attic": (
+        SUMMER, lambda case: equipment(attic_dehumidifier=DRYER)(attic(kind="sealed")(case)),
+        equipment(attic_dehumidifier=None),
+    ),
+    "garage": (SUMMER, garage(), rooms(garage=None)),
+    "size of the garage": (SUMMER, garage(), garage(floor_area=20.0)),
+    "height of the garage": (SUMMER, garage(), garage(height=4.0)),
+    "wall to the garage": (SUMMER, garage(), garage(shared_wall_area=5.0)),
+    "walls of the garage": (SUMMER, garage(), garage(outer_u=0.0)),
+    "leaks of the garage": (SUMMER, garage(), garage(vent_area=0.0)),
+    "leaks to the garage": (SUMMER, garage(), garage(leak_share=0.0)),
     "mean of the ground": (
-        SUMMER, envelope(foundation=GROUND), foundation(mean_temperature=12.0),
+        SUMMER, envelope(ground=GROUND), ground(mean_temperature=12.0),
     ),
-    "year of the ground": (SUMMER, envelope(foundation=GROUND), foundation(amplitude=0.0)),
+    "year of the ground": (SUMMER, envelope(ground=GROUND), ground(amplitude=0.0)),
     "coldest day of the ground": (
-        SUMMER, envelope(foundation=GROUND), foundation(coldest_day=200.0),
+        SUMMER, envelope(ground=GROUND), ground(coldest_day=200.0),
     ),
-    "depth of the ground": (SUMMER, envelope(foundation=GROUND), foundation(depth=0.5)),
-    "soil": (SUMMER, envelope(foundation=GROUND), foundation(diffusivity=2e-7)),
+    "depth of the ground": (SUMMER, envelope(ground=GROUND), ground(depth=0.5)),
+    "soil": (SUMMER, envelope(ground=GROUND), ground(diffusivity=2e-7)),
     "walls one by one": (SUMMER, SAME, skin(windows=0)),
     "windows one by one": (SUMMER, skin(windows=1), skin(windows=0)),
     "glass at a slant": (SUMMER, SAME, envelope(window_incidence="three panes")),
@@ -429,7 +480,6 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "flue": (WINTER, leaks(flue_share=0.2), leaks()),
     "top of the flue": (WINTER, leaks(flue_share=0.2, flue_height=8.0), leaks(flue_share=0.2)),
     "shelter of the flue": (SUMMER, leaks(flue_share=0.2), leaks(flue_share=0.2, flue_shelter=0.0)),
-    "foundation": (SUMMER, SAME, leaks(foundation="crawl space")),
     "eaves": (WINTER, leaks(eaves_height=6.0), leaks()),
     "terrain": (SUMMER, leaks(terrain="open water"), leaks()),
     "terrain of the station": (
@@ -451,10 +501,6 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "supply's walls": (SUMMER, ducts(supply_area=30.0), ducts(supply_area=0.0)),
     "return's walls": (SUMMER, ducts(return_area=30.0), ducts(return_area=0.0)),
     "insulation of the ducts": (SUMMER, ducts(), ducts(insulation=10.0)),
-    "height of the attic": (SUMMER, ducts(), ducts(space_height=0.0)),
-    "ventilation of the attic": (SUMMER, ducts(), ducts(space_ventilation=0.0)),
-    "roof deck": (SUMMER, ducts(), ducts(space_u=0.0)),
-    "mass of the attic": (SUMMER, ducts(), ducts(space_heat_capacity=0.0)),
     "closed doors": (SUMMER, ducts(closed_door_flow="60 cfm"), ducts()),
 }  # fmt: skip
 
@@ -504,7 +550,7 @@ def test_every_number_of_a_house_is_among_the_items_or_says_why_not() -> None:
     described = (
         ms.House, ms.Envelope, ms.Gains, ms.MoistureStore, ms.Equipment, ms.Cooling,
         ms.Strips, ms.HeatPump, ms.Dehumidifier, ms.Ventilation, ms.Sensor, ms.Furnace,
-        ms.HotGas, ms.Foundation, ms.Leakage, ms.Exhausts, ms.ExhaustFan, ms.Ducts,
+        ms.HotGas, ms.Ground, ms.CrawlSpace, ms.Basement, ms.Attic, ms.Garage, ms.Leakage, ms.Exhausts, ms.ExhaustFan, ms.Ducts,
     )  # fmt: skip
     fields = {f"{kind.__name__}.{f.name}" for kind in described for f in attrs.fields(kind)}
     # Sizes and ratings, which are never zero; tests of their own hold them.
