@@ -165,7 +165,7 @@ def one_leakage(usual: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
 
     def stated(table: dict[str, Any], part: str, key: str) -> bool:
         inner = table.get(part) if part else table
-        return isinstance(inner, dict) and key in inner
+        return key in inner if isinstance(inner, dict) else getattr(inner, key, None) is not None
 
     if not any(stated(given, part, key) for part, key in _LEAKAGE):
         return usual

@@ -301,6 +301,12 @@ def test_practice_got_no_worse(climate: str) -> None:
         assert values == sorted(values, reverse=True), name
 
 
+@pytest.mark.parametrize("leakage", [{"cfm50": "900 cfm"}, ms.Leakage(cfm50="900 cfm")])
+def test_a_measured_leakage_replaces_the_typical_one(leakage: Any) -> None:
+    house = ms.House.typical(floor_area=150, year=1990, leakage=leakage)
+    assert house.ach50 is None and house.leakage.cfm50 == pytest.approx(900 * 0.000471947, rel=1e-6)
+
+
 def test_every_figure_of_a_typical_house_can_be_replaced() -> None:
     house = ms.House.typical(
         floor_area=150, stories=2, window_to_wall_ratio=0.1, ach50=1.5, bedrooms=4, year=1990,

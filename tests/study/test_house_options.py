@@ -253,3 +253,35 @@ def test_sizes_are_those_of_the_base_option_s_house() -> None:
         base: size.loads["sensible_W"].xs("total", level=1).max() for base, size in sizes.items()
     }
     assert total[SEALED] < total[PLAIN]
+
+
+@pytest.mark.slow
+def test_sealed_ducts_save_what_a_hand_calculation_says() -> None:
+    """Ducts in a crawl space from 11 to 3 % of leakage on each side, July in Greensboro.
+
+    Runtime: the room gets 97 instead of 89 % of the cooling (common practice, no source), within 4 %
+    of the runtime. Water: the coil's, less what supply air loses on its way, less what return air
+    brings in from the crawl space, is the load of the room. A quarter for the load, which changes.
+    """
+    leaky = ms.Ducts(location="crawl space", supply_leakage="11 %", return_leakage="11 %")
+    tight = attrs.evolve(leaky, supply_leakage="3 %", return_leakage="3 %")
+    base = house(ach50=6.0, ducts=leaky)
+    stage = ms.Stage(capacity="3 ton")
+    unit = ms.Equipment(cooling=ms.Cooling(stages=[stage]))
+    options: Any = {
+        PLAIN: (unit, THERMOSTAT),
+        SEALED: (unit, THERMOSTAT, attrs.evolve(base, ducts=tight)),
+    }
+    it = ms.Study(base, ms.Weather.sample("greensboro"), options, start="07-01", end="07-31")
+    found = it.run(progress=False)
+    before, after = (found.seasons[name].hourly for name in (PLAIN, SEALED))
+    runtime = [hourly["cooling_stage_1_h"].sum() for hourly in (before, after)]
+    assert runtime[1] / runtime[0] == pytest.approx(0.89 / 0.97, abs=0.04)
+    water = found.table()["coil_water_kg"]
+    space = before.get("crawl_space_humidity_ratio", before["outdoor_humidity_ratio"])
+    air = 1.2 * stage.airflow * 3600.0 * before["cooling_stage_1_h"]
+    more = float((air * (space - before["indoor_humidity_ratio"])).sum())
+    assert more > 0.0
+    load = 0.89 * water[PLAIN] - 0.11 * more
+    by_hand = (load + 0.03 * more * runtime[1] / runtime[0]) / 0.97
+    assert water[PLAIN] - water[SEALED] == pytest.approx(water[PLAIN] - by_hand, rel=0.25)
