@@ -28,6 +28,7 @@ UNIT = Cooling(
     minimum_off=0.0,
     crankcase_heat=20.0,
     off_cycle_airflow=0.0,
+    fan_off_delay=0.0,
 )
 DAYS, SPIN_UP = 8, 4
 

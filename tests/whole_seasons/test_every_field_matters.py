@@ -309,7 +309,9 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
         SUMMER, machine("cooling", fan_off_delay="90 s"), machine("cooling", fan_off_delay=0.0),
     ),
     "fan switch": (SUMMER, SAME, machine("cooling", fan="on")),
-    "airflow of the fan alone": (FAN_ON, SAME, machine("cooling", fan_airflow=0.4)),
+    "airflow of the fan alone": (
+        SUMMER, machine("cooling", fan="on"), machine("cooling", fan="on", fan_airflow=0.4),
+    ),
     "circulation": (
         SUMMER, machine("cooling", fan="circulation", circulation="40 min"),
         machine("cooling", fan="circulation", circulation="10 min"),
@@ -340,8 +342,8 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
         REHEAT, machine("strips", least_airflow="250 cfm/kW"), machine("strips", least_airflow=0.0),
     ),
     "limit switch of the strips": (
-        BOTH_STRIPS, machine("strips", least_airflow="72 cfm/kW"),
-        machine("strips", least_airflow="72 cfm/kW", limit_temperature=55.0),
+        BOTH_STRIPS, machine("strips", least_airflow="110 cfm/kW"),
+        machine("strips", least_airflow="110 cfm/kW", limit_temperature=55.0),
     ),
     "reset of the limit switch": (
         BOTH_STRIPS, machine("strips", least_airflow="80 cfm/kW"),
