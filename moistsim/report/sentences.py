@@ -287,11 +287,14 @@ def air_leakage(comparison: Comparison, show: Show) -> Iterator[str]:
                 f"{show(flows.max(), 'airflow')} in {high:%B}"
             )
         yield text + "."
-    house, it = comparison.seasons[comparison.base].house, found[comparison.base]
+    base = comparison.base
+    house, it = comparison.seasons[base].house, found[base]
+    whose = "" if len(found) == 1 else f" with {quoted(base)}"
     yield (
         f"The wind acts through shelter class {house.shelter:.0f}, from 1 (open) to 5 (dense). Without "
-        f"shelter, in open country, the {whole} would average {show(it.in_the_open, 'airflow')}. Fans and "
-        "leaking ducts bring in more air, which is not in this table."
+        f"shelter, in open country, the mean of the {'year' if it.year is not None else 'season'} would be "
+        f"{show(it.in_the_open, 'airflow')}{whose}. Fans and leaking ducts bring in more air, which is not "
+        "in this table."
     )
     if len(it.run) < len(it.months):
         yield (

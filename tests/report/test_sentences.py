@@ -19,7 +19,7 @@ from support.report_pages import (
 import moistsim as ms
 from moistsim.core.display import Show
 from moistsim.report import Report, gather, page
-from moistsim.report.sentences import answer, bridge, trades
+from moistsim.report.sentences import air_leakage, answer, bridge, trades
 from moistsim.report.verdict import Verdict
 from moistsim.scenario import Scenario, checksum
 from moistsim.study.study import Comparison
@@ -138,3 +138,17 @@ def test_every_sentence_of_the_page_is_whole_and_short(
     texts += [html.unescape(text) for text in re.findall(r"<p>(.*?)</p>", section)]
     assert len(texts) > 40
     assert [text for text in texts if not are_sentences(text)] == []
+
+
+def test_air_leakage_is_said_of_each_different_house(ran: Comparison) -> None:
+    one = list(air_leakage(ran, US))
+    assert all(map(are_sentences, one)) and one[0].startswith("The house leaks ")
+    assert "CFM50 (3 ACH50)" in one[0] and "over the season" in one[0]
+    assert "shelter class 3" in one[1] and "Plain" not in one[1]
+    # Another house, sealed, in the place of the last option's.
+    sealed = attrs.evolve(ran.seasons[DRY], house=ms.House(floor_area="1500 ft2", ach50=1.0))
+    two = list(air_leakage(attrs.evolve(ran, seasons={**ran.seasons, DRY: sealed}), US))
+    assert all(map(are_sentences, two))
+    assert two[0].startswith(f"With “{PLAIN}”") and two[1].startswith(f"With “{DRY}”")
+    assert "(1 ACH50)" in two[1] and f"with “{PLAIN}”" in two[2]
+    assert " L/s at 50 Pa (3 ACH50)" in next(air_leakage(ran, Show("si")))
