@@ -66,6 +66,23 @@ def test_delivery_effectiveness_by_hand() -> None:
     assert delivered / 10e3 == pytest.approx(0.7521, abs=1e-4)
 
 
+def test_a_step_with_the_blower_on_for_half_of_it_loses_half() -> None:
+    """Leaks, walls and sweat of a fan-off delay that ends within a step, at the run's airflow."""
+    ducts = parameters_of(location="attic", supply_leakage=0.1, return_leakage=0.08)
+    humid = Surroundings(33.0, 0.024, 100.0)
+    returned = [return_air(ducts, 24.0, 0.01, 33.0, 0.024, 0.5 * s, s) for s in (1.0, 0.5)]
+    supplied = [
+        supply_air(ducts, air.enthalpy(13.0, 0.009), 0.009, humid, SEA_LEVEL, 0.5 * s, 60.0, s)
+        for s in (1.0, 0.5)
+    ]
+    for whole, half in (returned, supplied):
+        for name in ("leak", "leak_water", "leak_heat", "walls"):
+            assert getattr(half, name) == pytest.approx(0.5 * getattr(whole, name), rel=1e-9)
+    assert returned[0].temperature == pytest.approx(returned[1].temperature, rel=1e-12)
+    assert supplied[1].sweat == pytest.approx(0.5 * supplied[0].sweat, rel=1e-9)
+    assert abs(supplied[0].walls) > 50.0
+
+
 @pytest.mark.parametrize("location", ["attic", "crawl space", "basement", "garage"])
 @pytest.mark.parametrize(
     ("supply", "back", "r_value"), [(0.1, 0.08, 6.0), (0.0, 0.0, 4.2), (0.2, 0.0, 8.0), (0, 0.2, 2)]
