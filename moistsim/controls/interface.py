@@ -138,7 +138,8 @@ def Calls(  # noqa: N802 - reads as the record that it makes
     fan : float
         1 to run the indoor blower with no other call.
     airflow : float
-        Blower speed as a fraction of full flow, above 0 to 1; 0 for the stage's own airflow.
+        Blower speed as a fraction of full flow, above 0 to 1; 0 for the airflow of the stage, or of
+        the fan alone.
     ventilation : float
         Factor on the ventilation rate.
     hot_gas : float

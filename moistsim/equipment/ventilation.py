@@ -19,9 +19,9 @@ class Ventilation:
     Kind `central` has no fan of its own. A duct brings outdoor air to the return of the air handler
     while the blower runs, in proportion to the blower's airflow. `airflow` is that at full airflow.
     `least_run` is the minimum running time of the blower in each hour; missing time is made up at
-    the end of the hour. A separate fan with a `least_run` runs for that time from the start of each
-    hour. The default `airflow` makes `least_run` equivalent to the total rate of ASHRAE 62.2 (see
-    `intermittent_airflow`).
+    the end of the hour, at the airflow of the fan alone (`Cooling.fan_airflow`). A separate fan with
+    a `least_run` runs for that time from the start of each hour. The default `airflow` makes
+    `least_run` equivalent to the total rate of ASHRAE 62.2 (see `intermittent_airflow`).
 
     Recovery is rated at `airflow`, and rises when a control lowers the airflow. Below `frost_limit`
     outdoors a balanced machine protects its core in one of two ways. It passes air without recovery
