@@ -33,6 +33,9 @@ def changed_house(base: dict[str, Any], own: Any, described: House, place: Place
     """
     if not isinstance(own, dict):
         raise place.error("", own, "a table of keys and values")
+    if "typical" not in base:
+        # A space that the ducts imply stays, wherever an option moves the ducts.
+        base = {**{name: {} for name in described.spaces}, **base}
     given = _given(own)
     return house_of(replaced(one_leakage(_ready(base, own, described, place), given), given), place)
 

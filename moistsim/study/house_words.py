@@ -58,15 +58,17 @@ def _changes(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]]
         # However the two were stated, a reader compares air changes.
         yield _PARTS[()], f"air leakage {before:.3g} ACH50 → {after:.3g} ACH50"
     houses = (study.house, study.resolved[option].house)
+    around_ducts = (houses[1].ducts.location.replace(" ", "_"),)
     for change in study.changes(option):
-        if change.path not in _LEAKAGE and not all(
-            _follows(house, change.path) for house in houses
-        ):
+        # Ducts bring the space around them into the description, with its defaults.
+        implied = change.path == around_ducts and change.after == type(change.after)()
+        follows = all(_follows(house, change.path) for house in houses)
+        if change.path not in _LEAKAGE and not implied and not follows:
             yield _change(change, show)
 
 
 def _follows(house: House, path: tuple[str, ...]) -> bool:
-    """Whether a value follows from others of its part, such as a duct space from its location."""
+    """Whether a value follows from others of its part, such as vents from the kind of crawl space."""
     owner: Any = house
     for key in path[:-1]:
         owner = inner(owner, key)

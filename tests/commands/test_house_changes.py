@@ -26,14 +26,12 @@ end = "06-08"
 [house]
 floor_area = "1300 ft2"
 ach50 = "8 ± 0.8"
-[house.envelope.foundation]
-kind = "crawl space"
+[house.crawl_space]
+height = "3 ft"
 [house.ducts]
 location = "crawl space"
 supply_leakage = "11 % ± 3 %"
 return_leakage = "11 % ± 3 %"
-[house.vapor_sources]
-ground = "0.006 lb/(day ft2)"
 [tariff]
 price = "14 cent/kWh"
 [equipment.cooling]
@@ -54,7 +52,7 @@ house.leakage.cfm50 = "850 cfm"
 [options."Ground cover"]
 strategy = "temperature_only"
 purchase = { first_cost = "700 USD", life = 20 }
-house.vapor_sources.ground = 0
+house.crawl_space.ground_cover = "95 %"
 [options."Shading"]
 strategy = "temperature_only"
 purchase = { first_cost = "500 USD", life = 8 }
@@ -104,7 +102,7 @@ def test_the_screen_says_what_changes_and_how_sure_the_verdict_is(screen: str) -
     for said in (
         "Seal ducts. Ducts: supply leakage 11 % → 3 %, return leakage 11 % → 3 %",
         "Air sealing. House: air leakage 8 ACH50 → 4.78 ACH50",
-        "Ground cover. Vapor sources: ground 0.006 lb/(day ft²) → 0 lb/(day ft²)",
+        "Ground cover. Crawl space: ground cover 0 % → 95 %",
         "Shading. Envelope: sun let through by blinds and screens 75 % → 40 %",
         "Ducts and box. Ducts: supply leakage 11 % → 3 %",
     ):

@@ -52,6 +52,24 @@ def test_defaults_follow_from_the_changed_values(folder: Path) -> None:
     assert moved.ducts == ms.Ducts()
 
 
+def test_a_crawl_space_stays_where_it_is_when_ducts_move(folder: Path) -> None:
+    """The ducts alone brought it into the description."""
+    plain = CRAWL.replace('supply_leakage = "12 % ± 4 %"\n', "")
+    moved = option(folder, '[options.new.house.ducts]\nlocation = "attic"', plain)
+    assert moved.crawl_space == ms.CrawlSpace() and moved.attic == ms.Attic()
+    slab = option(
+        folder, '[options.new.house]\nabsent = ["crawl_space"]\nducts.location = "attic"', plain
+    )
+    assert slab.crawl_space is None
+
+
+def test_a_crawl_space_is_closed_with_what_belongs_to_it(folder: Path) -> None:
+    closed = option(folder, '[options.new.house.crawl_space]\nkind = "closed"')
+    assert closed.crawl_space == ms.CrawlSpace(kind="closed")
+    covered = option(folder, '[options.new.house.crawl_space]\nground_cover = "90 %"')
+    assert covered.crawl_space == ms.CrawlSpace(ground_cover=0.9)
+
+
 def test_a_part_may_be_new_or_absent(folder: Path) -> None:
     opened = option(folder, '[options.new.house.window_opening]\narea = "6 ft2"')
     assert opened.window_opening == ms.WindowOpening(area="6 ft2")

@@ -49,6 +49,14 @@ CHANGES: dict[str, tuple[dict[tuple[str, ...], Any], tuple[str, ...]]] = {
         {("envelope", "window_to_wall_ratio", "front"): 0.05},
         ("Envelope, window-to-wall ratio: front 20 % → 5 %",),
     ),
+    "ground cover": (
+        {("crawl_space", "ground_cover"): 0.9},
+        ("Crawl space: ground cover 0 % → 90 %",),
+    ),
+    "closed crawl space": (
+        {("crawl_space",): ms.CrawlSpace(kind="closed")},
+        ("Crawl space: kind vented → closed",),
+    ),
     "a part more": ({("bedroom",): ms.Bedroom(floor_area="120 ft2")}, ("Bedroom: added",)),
     "a part less": ({("window_opening",): None}, ("Window opening: removed",)),
     "a number less": (
