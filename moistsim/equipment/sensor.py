@@ -40,7 +40,7 @@ class Sensor:
     humidity_lag: float = quantity(
         "s",
         "time constant with which vapor reaches the humidity sensor",
-        default="2 min",
+        default="3 min",
         at_least=0.0,
     )
     temperature_offset: float = quantity(
