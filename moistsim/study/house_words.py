@@ -24,6 +24,7 @@ _FIELDS = {
     "window_shgc": "solar heat gain coefficient of the windows",
     "window_incidence": "panes of the windows",
     "fast_mass": "light thermal mass",
+    "light_contents": "furniture and textiles that follow the air",
     "slow_mass": "heavy thermal mass",
 }
 """Names of fields that are not plain English."""

@@ -73,6 +73,7 @@ def any_envelope(draw: st.DrawFn) -> ms.Envelope:
         window_shgc=draw(floats(0.0, 0.8)),
         # With its unit: a bare number as small as the smallest of these is asked about.
         fast_mass=f"{draw(floats(0.0, 120e3))} J/(m2 K)",
+        light_contents=draw(st.one_of(st.just(0.0), floats(2e3, 20e3))),
         slow_mass=draw(st.one_of(st.just(0.0), floats(20e3, 300e3))),
         mass_coupling=draw(floats(0.0, 8.0)),
         window_to_wall_ratio=ms.WindowToWallRatio(**glass),

@@ -144,6 +144,9 @@ def any_equipment(draw: st.DrawFn) -> ms.Equipment:
         dehumidifier=draw(st.one_of(st.none(), any_dehumidifier(inlets))),
         ventilation=ventilation,
         sensor=ms.Sensor(
-            temperature_lag=draw(floats(0.0, 900.0)), humidity_lag=draw(floats(0.0, 900.0))
+            wall_share=draw(floats(0.0, 1.0)),
+            mixing_time=draw(floats(0.0, 600.0)),
+            temperature_lag=draw(floats(0.0, 900.0)),
+            humidity_lag=draw(floats(0.0, 900.0)),
         ),
     )

@@ -43,13 +43,15 @@ def release_side(table: Table) -> Iterator[Finding]:
 def _carried(table: Table, reading: str) -> tuple[float, float]:
     """Resolution of a room reading, and its change during the sensor's lag, in its SI unit."""
     sensor = table.sensor
+    # Two lags in a row trail a steady change by their sum.
+    mixing = sensor.mixing_time if sensor.place == "room" else 0.0
+    warm, moist = mixing + sensor.temperature_lag, mixing + sensor.humidity_lag
     if reading == "temperature":
-        return sensor.temperature_resolution, TEMPERATURE_RATE * sensor.temperature_lag
+        return sensor.temperature_resolution, TEMPERATURE_RATE * warm
     if reading == "relative_humidity":
-        return sensor.humidity_resolution, HUMIDITY_RATE * sensor.humidity_lag
+        return sensor.humidity_resolution, HUMIDITY_RATE * max(warm, moist)
     if reading == "dew_point":
-        lag = max(sensor.temperature_lag, sensor.humidity_lag)
-        return sensor.temperature_resolution, TEMPERATURE_RATE * lag
+        return sensor.temperature_resolution, TEMPERATURE_RATE * moist
     return 0.0, 0.0
 
 

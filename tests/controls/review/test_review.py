@@ -115,7 +115,7 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
         # deadbands
         ("staged", planted("reheat", release_when="temperature > 73.4 degF"), "deadband",
          "deadband of 0.167 K (0.3 °F) is narrower than the 0.3 K"),
-        ("staged", planted("drying", release_when=["humidity < 54 %", AGE]), "deadband", "1.5 %"),
+        ("staged", planted("drying", release_when=["humidity < 54 %", AGE]), "deadband", "1.2 %"),
         ("dehumidifier", planted("dry", release_when=["dew point < 12.8 degC", AGE]), "deadband",
          "0.2 K"),
         ("staged", planted("air", when="outdoor dew point > dew point"), "deadband",
@@ -254,7 +254,8 @@ def test_deadband_against_resolution_and_lag() -> None:
                     "release_when": ["humidity < 51 %", AGE]}}  # fmt: skip
     lag = 3.0 / HUMIDITY_RATE
     slow, quick = (
-        plant(sensor=ms.Sensor(humidity_lag=k * lag, temperature_lag=0.0)) for k in (1.01, 0.99)
+        plant(sensor=ms.Sensor(humidity_lag=k * lag - 60.0, temperature_lag=0.0, mixing_time=60.0))
+        for k in (1.01, 0.99)
     )
     assert [kind for _, kind, _ in found(rows, slow)] == ["deadband"]
     assert found(rows, quick) == []
