@@ -17,7 +17,7 @@ class ZoneParameters(NamedTuple):
     light_contents: float
     """Heat capacity of furniture and textiles at the temperature of the air, J/K."""
     fast_capacity: float
-    """Heat capacity of the fast mass (board, floor surface, furniture), J/K."""
+    """Heat capacity of the fast mass (board, floor covering, heavy furniture), J/K."""
     slow_capacity: float
     """Heat capacity of the slow mass (slab, structure), J/K."""
     air_to_fast: float

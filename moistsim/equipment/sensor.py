@@ -7,6 +7,19 @@ from moistsim.core.fields import choice, description, quantity
 class Sensor:
     """A combined temperature and humidity sensor, with first-order lags.
 
+    In the room, the air near the sensor follows the room's mean with `mixing_time`: supply air mixes
+    into the room before it reaches the sensor. The sensor's temperature follows that air and the
+    surfaces that it faces, in the shares given by `wall_share`. Vapor follows with `humidity_lag`.
+    The relative humidity is that of the vapor at the sensor's own temperature, as in a real cover.
+    In the return duct and outdoors there are no walls and no mixing.
+
+    Reasons for the defaults, which are our own estimates. `wall_share`: a cover passes about half of
+    what it feels of the surfaces, by radiation of 5 W/(m2 K) next to convection of 4 W/(m2 K), to
+    the element behind slots. `mixing_time`: 7 air changes an hour of supply air, of which a jet
+    entrains about 8 times as much, mix the room in about a minute. `temperature_lag`: wall sensors
+    need one to five minutes (common practice, no source). `humidity_lag`: the same exchange of air,
+    and up to a minute of the element.
+
     The sensor reports the lagged value with offset, drift and noise, rounded to its resolution. It
     reports once in each interval `report_every`. Noise is normal, with one draw a minute for each
     reading. It depends on the minute of the weather, not on the time step, and equal seeds give
