@@ -6,7 +6,7 @@ import attrs
 import numpy as np
 import pytest
 from support.houses import house
-from support.machines import machines
+from support.machines import machines, two_stage
 from support.machines_at_a_point import SEA_LEVEL, one_step
 from support.weathers import stretch
 
@@ -45,6 +45,12 @@ def test_a_lockout_stops_the_fan(
     w = air.humidity_ratio_at(*held, SEA_LEVEL)
     density = air.dry_air_density(held[0], w, SEA_LEVEL)
     assert step.air_infiltration == pytest.approx(0.01 * density, rel=1e-12)
+
+
+@ms.strategy
+def nothing(readings: Any, memory: Any) -> Any:
+    """Calls for nothing but ventilation."""
+    return ms.Calls()
 
 
 def season(vent: ms.Ventilation, strategy: Any = ms.strategies.temperature_only) -> ms.Season:
@@ -96,6 +102,23 @@ def test_a_central_duct_goes_with_the_blower() -> None:
     heating = ruled.hourly["heat_pump_h"] > 0.0
     alone = ruled.hourly.loc[short & ~heating, "indoor_fan_h"].to_numpy()
     assert alone == pytest.approx(1.0 / 3.0, abs=1e-9)
+
+
+def test_a_supply_fan_for_part_of_the_hour_leaves_the_blower_alone() -> None:
+    """Its own least run is its own: the blower of the air handler stays off."""
+    fan = ms.Ventilation(kind="supply", airflow="90 cfm", least_run="55 min")
+    ran = season(fan, nothing)
+    assert ran.hourly["indoor_fan_h"].sum() == 0.0
+    assert ran.hourly["air_ventilation_kg"].min() > 0.0
+
+
+def test_the_longer_of_circulation_and_central_duct_holds() -> None:
+    """30 minutes of circulation and 20 of the duct are 30 minutes, and the other way round."""
+    for circulation, least in (("30 min", "20 min"), ("20 min", "30 min")):
+        unit = two_stage(fan="circulation", circulation=circulation)
+        plant = machines(cooling=unit, ventilation=attrs.evolve(CENTRAL, least_run=least))
+        ran = ms.simulate(house(), plant, nothing, stretch("miami", 130, 2), spin_up=0)
+        assert ran.hourly["indoor_fan_h"].to_numpy() == pytest.approx(0.5, abs=1e-9)
 
 
 def test_made_up_at_the_end_of_the_hour() -> None:

@@ -234,6 +234,11 @@ def test_a_central_duct_is_sized_by_it() -> None:
     e = intermittent_effectiveness(1.0 / 3.0, 3600.0, 3600.0 * 0.033 / house.volume)
     assert flows.unbalanced == pytest.approx(3.0 * 0.033 / e, rel=1e-12)
     assert 0.99 < e < 1.0
+    # A fan that circulates at half the airflow needs twice the duct.
+    slow = parameters.ventilation_parameters(
+        Ventilation(kind="central", least_run="20 min"), house, fan_airflow=0.5
+    )
+    assert slow.unbalanced == pytest.approx(2.0 * flows.unbalanced, rel=1e-12)
 
 
 @pytest.mark.parametrize(("kind", "step"), [("exhaust", "60 s"), ("balanced", "300 s")])
