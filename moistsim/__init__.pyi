@@ -49,6 +49,7 @@ from .house import Leakage as Leakage
 from .house import MoistureStore as MoistureStore
 from .house import Occupancy as Occupancy
 from .house import Party as Party
+from .house import SecondZone as SecondZone
 from .house import Surface as Surface
 from .house import VaporSources as VaporSources
 from .house import Window as Window

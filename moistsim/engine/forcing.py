@@ -16,12 +16,19 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.engine.division import parted
 from moistsim.engine.forcing_tables import Forcing, Hour, Node, nothing, rows
 from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
 from moistsim.engine.ground import ground_temperature
-from moistsim.engine.household import construction_moisture, ground_vapor, household, may_open
+from moistsim.engine.household import (
+    apart,
+    construction_moisture,
+    ground_vapor,
+    household,
+    may_open,
+)
 from moistsim.engine.infiltration import infiltration, local_wind
-from moistsim.engine.space_forcing import space_hours, space_nodes
+from moistsim.engine.space_forcing import Sun, space_hours, space_nodes
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import UPRIGHT, House, Surface, Window
 from moistsim.weather import Weather
@@ -96,33 +103,30 @@ def walls_of(house: House) -> tuple[Surface, ...]:
     return tuple(surface for surface in skin(house).surfaces if surface.tilt == UPRIGHT)
 
 
-def zone_surfaces(house: House) -> tuple[Surface, ...]:
-    """Surfaces between the rooms and the weather: the skin without what a space takes.
+def zone_surfaces(house: House, second: bool = False) -> tuple[Surface, ...]:
+    """Surfaces between a zone's rooms and the weather: the skin without what a space takes.
 
-    The roof belongs to an attic. A garage takes its wall from all walls alike.
+    The roof belongs to an attic. A garage takes its wall from all walls of the main zone alike.
+
+    Parameters
+    ----------
+    second : bool
+        Whether the zone is the second one.
     """
     if house.attic is None and house.garage is None:
-        return skin(house).surfaces
-    walls, roof = walls_of(house), roof_of(house) if house.attic is None else ()
-    if house.garage is not None:
+        return parted(house, skin(house).surfaces, second)
+    walls = parted(house, walls_of(house), second)
+    roof = parted(house, roof_of(house), second) if house.attic is None else ()
+    if house.garage is not None and not second:
         area = math.fsum(wall.area for wall in walls)
         left = max(area - house.garage.shared_wall_area, 1e-6 * area)
         walls = tuple(attrs.evolve(cast(Any, wall), area=wall.area * left / area) for wall in walls)
     return (*walls, *roof)
 
 
-class Sun(NamedTuple):
-    """Sun on a house, by hour."""
-
-    sol_air: NDArray[np.float64]
-    """Sol-air temperature of the opaque surfaces, weighted by UA, degC."""
-    windows: NDArray[np.float64]
-    """Sun through the windows, W."""
-    roof: NDArray[np.float64]
-    """Sol-air temperature of surfaces that are not vertical, weighted by area, degC.
-    Without such surfaces it is the outdoor dry bulb."""
-    walls: NDArray[np.float64]
-    """Sol-air temperature of vertical surfaces, weighted by area, degC."""
+def zone_windows(house: House, second: bool = False) -> tuple[Window, ...]:
+    """Windows of a zone."""
+    return parted(house, skin(house).windows, second)
 
 
 @lru_cache(maxsize=8)
@@ -224,10 +228,10 @@ def sun(house: House, weather: Weather) -> Sun:
             weighted += weight(surface) * at_surface(surface)
         return weighted / total if total > 0.0 else t_out
 
-    panes = skin(house).windows
-    windows = np.zeros(len(t_out))
     winter = in_winter(weather)
-    for window in panes:
+
+    def through(window: Window) -> NDArray[np.float64]:
+        """Sun through a window, W."""
         plane = _light(weather, window.tilt, window.azimuth)
         to_sky, to_ground = diffuse_modifier(window.incidence, window.tilt)
         beam = _modified_beam(weather, window.incidence, window.tilt, window.azimuth)
@@ -243,16 +247,27 @@ def sun(house: House, weather: Weather) -> Sun:
             around_the_sun = np.asarray(parts["poa_circumsolar"], float)
             beam = beam * lit
             sky = around_the_sun * lit + (sky - around_the_sun) * sky_past_overhang(window)
-        through = beam + sky * to_sky + plane.from_ground * to_ground
+        passing = beam + sky * to_sky + plane.from_ground * to_ground
         cold_half = window.shading if window.shading_winter is None else window.shading_winter
         shading = np.where(winter, cold_half, window.shading)
-        windows += window.area * window.shgc * shading * through
+        return np.asarray(window.area * window.shgc * shading * passing)
+
+    def through_all(second: bool) -> NDArray[np.float64]:
+        return sum(map(through, zone_windows(house, second)), np.zeros(len(t_out)))
+
     return Sun(
-        mean_of(zone_surfaces(house), lambda surface: surface.u * surface.area),
-        windows,
+        mean_of(zone_surfaces(house), by_ua),
+        through_all(False),
         mean_of(roof_of(house), lambda surface: surface.area),
         mean_of(walls_of(house), lambda surface: surface.area),
+        mean_of(zone_surfaces(house, second=True), by_ua),
+        through_all(True),
     )
+
+
+def by_ua(surface: Surface) -> float:
+    """Conductance of a surface, W/K."""
+    return surface.u * surface.area
 
 
 def cosine_of_tilt(tilt: float) -> float:
@@ -283,7 +298,7 @@ def force(house: House, weather: Weather) -> Forcing:
         pressure=pressure,
         roof=sunlit.roof,
     )
-    middles = np.hstack([middles, *space_nodes(house, sunlit.roof, sunlit.walls, t_out)])
+    middles = np.hstack([middles, *space_nodes(house, sunlit, t_out)])
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
@@ -294,7 +309,7 @@ def force(house: House, weather: Weather) -> Forcing:
     wind = infiltration(house).by_wind(wind_speed)
     index = pd.DatetimeIndex(frame.index)
     hour = np.floor(index.hour + index.minute / 60.0).astype(int)
-    home = household(house, index)
+    home, second = apart(house, household(house, index))
     opening = house.window_opening
     open_area = opening.area if opening is not None else 0.0
     rh, density = _outdoor_air(weather)
@@ -330,5 +345,5 @@ def force(house: House, weather: Weather) -> Forcing:
         opening_wind=WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
         may_open=may_open(house, opening, index, home.occupied),
     )
-    hours = np.hstack([hours, *space_hours(house, wind_speed, ground, from_ground)])
+    hours = np.hstack([hours, *space_hours(house, wind_speed, ground, from_ground, second)])
     return Forcing(nodes, np.ascontiguousarray(hours), nothing(len(hours)))

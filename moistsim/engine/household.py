@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.core.errors import InputError, Problem
+from moistsim.engine.division import division
 from moistsim.house import (
     ACTIVITIES,
     LATENT_PER_KG,
@@ -83,6 +84,26 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
         cooking_share * meal,
         lived.astype(float),
     )
+
+
+def apart(house: House, home: Household) -> tuple[Household, Household]:
+    """Household of the main zone, and that of a second zone.
+
+    Cooking is in the main zone. The second zone's showers are spread over their hour.
+    """
+    part = division(house)
+    kept = 1.0 - part.moisture
+    second = home._replace(
+        sensible=part.gains * home.sensible,
+        moisture=part.moisture * (home.moisture + home.shower * home.shower_share),
+        shower=0.0 * home.shower,
+        cooking=0.0 * home.cooking,
+    )
+    return home._replace(
+        sensible=(1.0 - part.gains) * home.sensible,
+        moisture=kept * home.moisture,
+        shower=kept * home.shower,
+    ), second
 
 
 class DayOfMoisture(NamedTuple):

@@ -8,12 +8,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from moistsim import air
 from moistsim.engine.airflow import natural_infiltration
+from moistsim.engine.division import division
+from moistsim.engine.records import ZoneLeaks
 from moistsim.house import (
     BASIC_BY_STORIES,
     FLAT_SHARE_BY_STORIES,
     LEAKAGE_BY_STORIES,
     SHELTER_FACTOR,
     TERRAINS,
+    UPPER_FLOOR,
     WIND_OVER_CRAWL_SPACE,
     House,
 )
@@ -188,6 +191,84 @@ class PathShares(NamedTuple):
     """Wind flow: share that enters through the ceiling."""
 
 
+class StackFlows(NamedTuple):
+    """Stack flow of a house at a pressure difference that grows by 1 with the height of the eaves."""
+
+    level: float
+    """Height of the neutral level over that of the eaves."""
+    below: float
+    """Flow through all leaks below the neutral level."""
+    above: float
+    """Flow through all leaks above the neutral level; equal to `below` within rounding."""
+
+
+def through_walls(level: float, low: float, high: float, n: float) -> float:
+    """Stack flow through leaks even over a wall, between two heights on one side of the level."""
+    near, far = sorted((abs(low - level), abs(high - level)))
+    return float((far ** (n + 1.0) - near ** (n + 1.0)) / (n + 1.0))
+
+
+def stack_flows(house: House) -> StackFlows:
+    """Neutral level of a house and its stack flow, see `path_shares`."""
+    from scipy.optimize import brentq
+
+    n, (ceiling, floor, flue) = house.leakage_exponent, leak_shares(house)
+    walls, top = max(1.0 - ceiling - floor - flue, 0.0), flue_top(house)
+
+    def below(level: float) -> float:
+        return float(
+            floor * level**n
+            + walls * through_walls(level, 0.0, min(level, 1.0), n)
+            + ceiling * max(level - 1.0, 0.0) ** n
+        )
+
+    def above(level: float) -> float:
+        return float(
+            ceiling * max(1.0 - level, 0.0) ** n
+            + walls * through_walls(level, min(level, 1.0), 1.0, n)
+            + flue * (top - level) ** n
+        )
+
+    level = brentq(lambda z: below(z) - above(z), 0.0, top, xtol=1e-12)
+    return StackFlows(level, below(level), above(level))
+
+
+def zone_leaks(house: House) -> ZoneLeaks:
+    """Shares of a house's infiltration that enter its second zone; all 0 without one.
+
+    Stairs and doors pass the stack's flow without a pressure difference worth counting, so the house
+    has one neutral level. The leaks of an upper floor are those of the ceiling and of the upper part of
+    the walls. Wind crosses each zone by its own leaks. A flue is in the main zone.
+    """
+    part = division(house)
+    zone = house.second_zone
+    if zone is None:
+        return ZoneLeaks(0.0, 0.0, 0.0, 0.0)
+    n, (ceiling, floor, flue) = house.leakage_exponent, leak_shares(house)
+    walls = max(1.0 - ceiling - floor - flue, 0.0)
+    level, below, above = stack_flows(house)
+    # Walls of an upper floor reach from the height at which it begins; a wing has a share of all.
+    begins, dense = (
+        (1.0 - zone.share, walls) if zone.kind == UPPER_FLOOR else (0.0, part.area * walls)
+    )
+    neutral = min(max(level, begins), 1.0)
+    enters = (
+        part.floor * floor * level**n
+        + dense * through_walls(level, begins, neutral, n)
+        + part.roof * ceiling * max(level - 1.0, 0.0) ** n
+    )
+    leaves = part.roof * ceiling * max(1.0 - level, 0.0) ** n
+    leaves += dense * through_walls(level, neutral, 1.0, n)
+    shares = path_shares(house)
+    level_wind = part.roof * shares.ceiling_wind + part.floor * shares.floor_wind
+    return ZoneLeaks(
+        warm=_over(enters, below),
+        cool=_over(leaves, above),
+        wind=level_wind + part.area * (1.0 - shares.ceiling_wind - shares.floor_wind),
+        fans=part.roof * ceiling + part.floor * floor + part.area * walls,
+    )
+
+
 WALL_PRESSURE = (0.60, -0.65, -0.65, -0.30)
 """Wind pressure on the four walls of a house that stands alone, over the velocity pressure.
 
@@ -220,21 +301,8 @@ def path_shares(house: House) -> PathShares:
     from scipy.optimize import brentq
 
     n, (ceiling, floor, flue) = house.leakage_exponent, leak_shares(house)
-    walls, top = max(1.0 - ceiling - floor - flue, 0.0), flue_top(house)
-
-    def below(level: float) -> float:
-        """Stack flow through all leaks below a neutral level, heights over that of the eaves."""
-        above_ceiling = max(level - 1.0, 0.0)
-        through_walls = (level ** (n + 1.0) - above_ceiling ** (n + 1.0)) / (n + 1.0)
-        return float(floor * level**n + walls * through_walls + ceiling * above_ceiling**n)
-
-    def above(level: float) -> float:
-        """Stack flow through all leaks above a neutral level."""
-        to_ceiling = max(1.0 - level, 0.0)
-        through_walls = to_ceiling ** (n + 1.0) / (n + 1.0)
-        return float(ceiling * to_ceiling**n + walls * through_walls + flue * (top - level) ** n)
-
-    level = brentq(lambda z: below(z) - above(z), 0.0, top, xtol=1e-12)
+    walls = max(1.0 - ceiling - floor - flue, 0.0)
+    level, below, above = stack_flows(house)
     vents = sum(WALL_PRESSURE) / 4.0
     leaks = [(0.25 * walls, outside) for outside in WALL_PRESSURE]
     leaks += [(floor, vents), (ceiling, vents), (flue, WALL_PRESSURE[-1])]
@@ -248,8 +316,8 @@ def path_shares(house: House) -> PathShares:
     )  # fmt: skip
     wind = sum(max(through(share, outside - inside), 0.0) for share, outside in leaks)
     return PathShares(
-        _over(floor * level**n, below(level)),
-        _over(ceiling * max(1.0 - level, 0.0) ** n, above(level)),
+        _over(floor * level**n, below),
+        _over(ceiling * max(1.0 - level, 0.0) ** n, above),
         _over(max(through(floor, vents - inside), 0.0), wind),
         _over(max(through(ceiling, vents - inside), 0.0), wind),
     )

@@ -24,7 +24,7 @@ from moistsim.engine.forcing_tables import (
     Place,
 )
 from moistsim.engine.metering import electric_power, flag
-from moistsim.engine.outset import Spaces, outset
+from moistsim.engine.outset import Spaces, mean_temperature, outset
 from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
 from moistsim.engine.records import ExhaustParameters, LineParameters, Minute, Plant
 from moistsim.engine.rows import interpolator, reader
@@ -249,7 +249,8 @@ def run(
     for h in range(hours.shape[0]):
         hour = hour_of(hours, h)
         natural = natural_infiltration(
-            zone.stack, zone.leakage_exponent, hour.wind, state.indoor_temperature,
+            zone.stack, zone.leakage_exponent, hour.wind,
+            mean_temperature(zone, state.indoor_temperature, spaces),
             nodes[2 * h + 1, OUTDOOR_TEMPERATURE],
         )  # fmt: skip
         quarter, quarter_ends = 4 * h, quarter_steps

@@ -120,6 +120,19 @@ def sorbing_share(zone: ZoneParameters, fast_temperature: float, takes: float) -
 
 
 @piece
+def mean_temperature(zone: ZoneParameters, t: float, spaces: Spaces | None) -> float:
+    """Dry bulb of the house, degC: the mean of its zones by their volumes."""
+    if spaces is None:
+        return t
+    second = space_of(spaces.parameters, 0)
+    if second.conditioned == 0.0:
+        return t
+    share = second.zone.volume / (zone.volume + second.zone.volume)
+    other: float = space_state(spaces.states, 0).air.temperature
+    return t + share * (other - t)
+
+
+@piece
 def drawn_air(spaces: Spaces | None, room: MoistAir) -> MoistAir:
     """Air that the return draws from the room and from spaces with a return."""
     if spaces is None:

@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls import Fault, FouledCoil, LateMessages, Strategy
 from moistsim.core.units import Role
-from moistsim.engine.forcing import skin, zone_surfaces
+from moistsim.engine.division import division
+from moistsim.engine.forcing import zone_surfaces, zone_windows
 from moistsim.engine.ground import floor_conductance
 from moistsim.engine.infiltration import infiltration
 from moistsim.engine.records import (
+    NEVER,
     AirHandlerParameters,
     BedroomParameters,
     DehumidifierParameters,
@@ -64,8 +66,6 @@ SUPPLY_AREA, RETURN_AREA = 0.27, 0.05
 """Area of the supply and the return duct walls over floor area, see `Ducts`."""
 DUCT_FILM = 0.12
 """Thermal resistance of the air film around a duct, m2 K/W: 8 W/(m2 K), convection and radiation."""
-NEVER = 1.0e6
-"""Temperature that no room reaches, degC, in place of a limit that is not set."""
 
 
 def store_layers(store: MoistureStore) -> tuple[float, float, float, float]:
@@ -115,34 +115,45 @@ def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt
     return 1.0 / -math.expm1(-z) - 1.0 / z
 
 
-def zone_parameters(house: House, dt: float) -> ZoneParameters:
-    """Parameters of the house for steps of `dt` seconds."""
-    envelope, floor = house.envelope, house.floor_area
+def zone_parameters(house: House, dt: float, second: bool = False) -> ZoneParameters:
+    """Parameters of a conditioned zone of the house for steps of `dt` seconds.
+
+    A house of two zones has the infiltration of both in the main zone's parameters. `spaces` divides
+    it.
+
+    Parameters
+    ----------
+    second : bool
+        Whether the zone is the second one.
+    """
+    part, envelope = division(house), house.envelope
+    of_area, of_floor = (part.area, part.floor) if second else (1.0 - part.area, 1.0 - part.floor)
+    floor, volume = of_area * house.floor_area, of_area * house.volume
     mass = envelope.mass
     surface, deep, to_surface, to_deep = store_of(house.moisture_store, floor)
     contents = store_of(house.contents_store or MoistureStore(area=0.0), floor)
     leaks = infiltration(house)
     return ZoneParameters(
-        volume=house.volume,
+        volume=volume,
         light_contents=envelope.light_contents * floor,
         fast_capacity=mass.fast_mass * floor,
         slow_capacity=mass.slow_mass * floor,
         air_to_fast=envelope.surface_film * floor,
         air_weight=air_weight(
             envelope.surface_film * floor,
-            house.volume * air.STANDARD_DENSITY * air.CP_DRY_AIR + envelope.light_contents * floor,
+            volume * air.STANDARD_DENSITY * air.CP_DRY_AIR + envelope.light_contents * floor,
             mass.fast_mass * floor,
             dt,
         ),
         fast_to_slow=envelope.mass_coupling * floor,
-        opaque=math.fsum(s.u * s.area for s in zone_surfaces(house)),
-        windows=math.fsum(w.u * w.area for w in skin(house).windows),
-        ground=floor_conductance(house),
+        opaque=math.fsum(s.u * s.area for s in zone_surfaces(house, second)),
+        windows=math.fsum(w.u * w.area for w in zone_windows(house, second)),
+        ground=of_floor * floor_conductance(house),
         sun_to_air=SUN_TO_AIR,
         # Without a slow mass the fast mass absorbs all the sun that the air does not.
         sun_to_fast=SUN_TO_FAST if mass.slow_mass > 0.0 else 1.0 - SUN_TO_AIR,
         gains_to_air=GAINS_TO_AIR,
-        stack=leaks.stack,
+        stack=0.0 if second else leaks.stack,
         leakage_exponent=leaks.exponent,
         surface_store=surface,
         deep_store=deep,

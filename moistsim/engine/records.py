@@ -8,6 +8,9 @@ from typing import NamedTuple
 
 from moistsim.core.compiled import piece
 
+NEVER = 1.0e6
+"""Temperature that no room reaches, degC, in place of a limit that is not set."""
+
 
 class ZoneParameters(NamedTuple):
     """The house as the loop sees it; conductances in W/K, capacities in J/K."""
@@ -421,19 +424,36 @@ class Path(NamedTuple):
     conductance: float
     """Conductance from air to air, W/K."""
     stack_share: float
-    """Share of the zone's stack flow through the leaks between the two."""
+    """Share of the house's stack flow through the leaks between the two."""
     wind_share: float
-    """Share of the zone's infiltration by wind through the leaks between the two."""
+    """Share of the house's infiltration by wind through the leaks between the two."""
     fan_share: float
-    """Share of all leaks of the zone between the two, through which fans draw or push air."""
+    """Share of all leaks of the house between the two, through which fans draw or push air."""
     below: float
-    """1 if the stack draws from the space while the zone is warmer than outdoors, 0 if while it is
+    """1 if the stack draws from the space while the house is warmer than outdoors, 0 if while it is
     cooler."""
     mixing: float
     """Air that the two exchange both ways, m3/s."""
     stairs: float
     """Further air that they exchange both ways at a temperature difference of 1 K, m3/s.
     It varies as the square root of the difference."""
+    stable_share: float = 1.0
+    """Share of that exchange while the space is warmer than the zone; 0 for stairs up to it."""
+
+
+class ZoneLeaks(NamedTuple):
+    """Shares of the house's infiltration that enter a second conditioned zone."""
+
+    warm: float
+    """Share of the stack's inflow while the house is warmer than outdoors.
+    While it is cooler, this share of the outflow leaves through the second zone."""
+    cool: float
+    """Share of the stack's inflow while the house is cooler than outdoors.
+    While it is warmer, this share of the outflow leaves through the second zone."""
+    wind: float
+    """Share of the inflow and of the outflow by wind."""
+    fans: float
+    """Share of the leaks, through which fans draw or push air."""
 
 
 class SpaceParameters(NamedTuple):
@@ -455,6 +475,14 @@ class SpaceParameters(NamedTuple):
     """Vapor conductance from damp soil to the air, kg/(s Pa)."""
     dehumidifier: DehumidifierParameters
     """Dehumidifier of its own."""
+    leaks: ZoneLeaks = ZoneLeaks(0.0, 0.0, 0.0, 0.0)
+    """Infiltration into a second conditioned zone."""
+    warm_above: float = NEVER
+    """Temperature from which a minute counts as warm, degC."""
+    cool_below: float = -NEVER
+    """Temperature below which a minute counts as cool, degC."""
+    cold_below: float = -NEVER
+    """Temperature below which a minute counts as cold, degC."""
 
 
 class SpaceState(NamedTuple):

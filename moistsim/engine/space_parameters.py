@@ -12,19 +12,22 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.core.errors import InputError, Problem
+from moistsim.engine.division import division, partition_area
 from moistsim.engine.forcing import roof_of
 from moistsim.engine.ground import basement_ground_u, ground_u
-from moistsim.engine.infiltration import leak_shares, path_shares
+from moistsim.engine.infiltration import leak_shares, path_shares, zone_leaks
 from moistsim.engine.parameters import (
     WET_SURFACE_CONDUCTANCE,
     air_weight,
     dehumidifier_parameters,
     store_of,
+    zone_parameters,
 )
 from moistsim.engine.records import Path, SpaceParameters, Volume, ZoneParameters
 from moistsim.engine.space_forcing import space_vents
+from moistsim.engine.window_opening import GRAVITY
 from moistsim.equipment import Equipment
-from moistsim.house import Attic, House, MoistureStore
+from moistsim.house import UPPER_FLOOR, Attic, House, MoistureStore
 
 INDOOR_FILM = 0.13
 """Thermal resistance of the film at a surface in a space, m2 K/W (ISO 6946, horizontal, from memory)."""
@@ -58,6 +61,11 @@ SLAB_VAPOR = 0.1 / 3.0e-12
 BARE_CEILING = 3.0
 """U-value of the ceiling under a sealed attic, W/(m2 K): bare board with its films."""
 
+OPENING_DISCHARGE = 0.65
+"""Discharge coefficient of an opening between rooms, by a measured range of 0.6 to 0.8 (from memory)."""
+OPENING_KELVIN = 297.0
+"""Temperature of the air in an opening between rooms, K."""
+
 NO_PATH = Path(*(0.0 for _ in Path._fields))
 
 
@@ -77,7 +85,13 @@ def space_parameters(house: House, machines: Equipment, dt: float) -> dict[str, 
                 Problem(f"the house has no {name.replace('_', ' ')}"),
                 f"it together with House.{name}",
             )
-    makers = {"crawl_space": crawl_space, "basement": basement, "attic": attic, "garage": garage}
+    makers = {
+        "second_zone": second_zone,
+        "crawl_space": crawl_space,
+        "basement": basement,
+        "attic": attic,
+        "garage": garage,
+    }
     return {name: makers[name](house, machines, dt) for name in house.spaces}
 
 
@@ -154,18 +168,65 @@ def through_floor(house: House, conductance: float, mixing: float) -> Path:
 def next_to(
     house: House, path: Path, zone: ZoneParameters, machines: Equipment, name: str, soil: float
 ) -> SpaceParameters:
-    """A space that is not conditioned, with its ways to the house."""
+    """A space that is not conditioned, with its ways to the house and to a second zone of it."""
     own = getattr(machines, f"{name}_dehumidifier", None)
+    part = division(house)
+    share = {"attic": part.roof, "crawl_space": part.floor, "basement": part.floor}.get(name, 0.0)
+    main, second = ways(path, share)
     return SpaceParameters(
         zone=zone,
-        house=path,
-        second=NO_PATH,
+        house=main,
+        second=second,
         conditioned=0.0,
         supply_share=0.0,
         return_share=0.0,
         soil=soil,
         dehumidifier=dehumidifier_parameters(own),
     )
+
+
+def second_zone(house: House, machines: Equipment, dt: float) -> SpaceParameters:
+    """A second conditioned zone, with its share of the house.
+
+    Through the opening to the main zone, an air stream of C_d/3 W H^1.5 sqrt(g dT / T) passes each way
+    (Brown & Solvason 1962; ASHRAE Fundamentals ch. 16; from memory).
+    """
+    zone, part = house.second_zone, division(house)
+    assert zone is not None
+    passing = OPENING_DISCHARGE / 3.0 * zone.opening_width * zone.opening_height**1.5
+    return SpaceParameters(
+        zone=zone_parameters(house, dt, second=True),
+        house=NO_PATH._replace(
+            conductance=zone.partition_u * partition_area(house),
+            mixing=zone.mixing,
+            stairs=passing * math.sqrt(GRAVITY / OPENING_KELVIN),
+            stable_share=0.0 if zone.kind == UPPER_FLOOR else 1.0,
+        ),
+        second=NO_PATH,
+        conditioned=1.0,
+        supply_share=part.supply,
+        return_share=part.back,
+        soil=0.0,
+        dehumidifier=dehumidifier_parameters(None),
+        leaks=zone_leaks(house),
+    )
+
+
+def ways(path: Path, share: float) -> tuple[Path, Path]:
+    """Ways from a space to the main zone, and to a second zone that has a share of them."""
+    if share == 0.0:
+        return path, NO_PATH
+    first, second = (
+        path._replace(
+            conductance=of * path.conductance,
+            stack_share=of * path.stack_share,
+            wind_share=of * path.wind_share,
+            fan_share=of * path.fan_share,
+            mixing=of * path.mixing,
+        )
+        for of in (1.0 - share, share)
+    )
+    return first, second
 
 
 def crawl_space(house: House, machines: Equipment, dt: float) -> SpaceParameters:

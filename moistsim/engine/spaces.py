@@ -12,9 +12,13 @@ Stores and masses are expressed by the air, as in `zone`. The matrices are M-mat
 dominant in their rows, so elimination needs no pivots. Machines act on the air at the start of the
 step: what ducts leak, draw and lose is known.
 
-The leaks between zone and space carry a share of the zone's infiltration (`house.Path`). In a house
-that is warmer than outdoors the stack draws air from a space below and pushes it into a space above.
-In a house that is cooler, the other way round.
+The leaks between zone and space carry a share of the house's infiltration (`records.Path`). In a
+house that is warmer than outdoors the stack draws air from a space below and pushes it into a space
+above. In a house that is cooler, the other way round.
+
+A second conditioned zone takes a share of the house's infiltration and of its exfiltration
+(`records.ZoneLeaks`). What enters one zone and leaves through the other passes between them. In a
+house of two floors that is warmer than outdoors, this air rises.
 """
 
 import math
@@ -32,7 +36,14 @@ from moistsim.engine.drying import Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir
 from moistsim.engine.forcing_tables import Hour, Node, Place, SpaceHour, SpaceNode
 from moistsim.engine.metering import STEP_FIELDS, flag
-from moistsim.engine.outset import Spaces, passes_on, sorbing_share, space_of, space_state
+from moistsim.engine.outset import (
+    Spaces,
+    mean_temperature,
+    passes_on,
+    sorbing_share,
+    space_of,
+    space_state,
+)
 from moistsim.engine.records import (
     Boundary,
     DehumidifierParameters,
@@ -43,6 +54,7 @@ from moistsim.engine.records import (
     SpaceParameters,
     SpaceState,
     Volume,
+    ZoneLeaks,
     ZoneParameters,
 )
 from moistsim.engine.room import (
@@ -92,6 +104,10 @@ class SpaceMeter(NamedTuple):
     above_60: float
     above_80: float
     """1 while the RH at the surface of its wood is above 80 %."""
+    warm: float
+    """1 while a conditioned zone is warmer than its limit, as in the house's own meter."""
+    cool: float
+    cold: float
     air_outdoors: float
     """Dry air from outdoors through vents and leaks, kg/s."""
     air_out: float
@@ -237,6 +253,7 @@ known_of, water_of, wet_of, heat_of = (
 space_node, space_hour = reader_from(SpaceNode), reader_from(SpaceHour)
 FIRST_NODE, FIRST_HOUR = len(Node._fields), len(Hour._fields)
 N_NODE, N_HOUR = len(SpaceNode._fields), len(SpaceHour._fields)
+WIND = Hour._fields.index("wind")
 FIRST_TIME = len(Volume._fields)
 N_SPACE_STATE = FIRST_TIME + 2
 """Floats of a `SpaceState`."""
@@ -271,49 +288,59 @@ def solve(work: NDArray[np.float64], first: int, bodies: int, into: int) -> None
 
 
 class Drive(NamedTuple):
-    """What drives a zone's infiltration in a step: squares of flows, which add in quadrature."""
+    """Shares of stack, wind and fans in a flow through leaks, by squares, which add up."""
 
     stack: float
     wind: float
     fans: float
     warm: float
-    """1 if the zone is warmer than outdoors."""
+    """1 if the house is warmer than outdoors."""
 
 
 @piece
-def drive_of(zone: ZoneParameters, t: float, t_out: float, natural: float, leaked: float) -> Drive:
-    """Drive of a zone's infiltration.
+def drive_of(natural: float, wind: float, flow: float, warm: float) -> Drive:
+    """Shares of stack, wind and fans in a flow through the house's leaks.
 
     Parameters
     ----------
-    natural : float
-        Infiltration by wind and stack, m3/s.
-    leaked : float
-        Air through leaks with fans, m3/s.
+    natural, wind : float
+        Infiltration by wind and stack, and by wind alone, m3/s.
+    flow : float
+        All flow through leaks in one direction, m3/s; fans drive what is more than `natural`.
+    warm : float
+        1 if the house is warmer than outdoors.
     """
     both = natural * natural
-    alone = zone.stack * abs(t - t_out) ** zone.leakage_exponent
-    stack = min(alone * alone, both)
-    return Drive(stack, both - stack, max(leaked * leaked - both, 0.0), flag(t > t_out))
+    windy = min(wind * wind, both)
+    fans = max(flow * flow - both, 0.0)
+    total = both + fans
+    if total <= 0.0:
+        return Drive(0.0, 0.0, 0.0, warm)
+    return Drive((both - windy) / total, windy / total, fans / total, warm)
 
 
 @piece
 def leak_share(path: Path, drive: Drive, inward: bool) -> float:
-    """Share of a zone's infiltration that comes from a space, or of its exfiltration to it."""
-    total = drive.stack + drive.wind + drive.fans
-    if total <= 0.0:
-        return 0.0
+    """Share of the house's infiltration that comes from a space, or of its exfiltration to it."""
     from_below = (drive.warm > 0.0) == inward
     stack = path.stack_share if from_below == (path.below > 0.0) else 0.0
-    return (
-        drive.stack * stack + drive.wind * path.wind_share + drive.fans * path.fan_share
-    ) / total
+    return drive.stack * stack + drive.wind * path.wind_share + drive.fans * path.fan_share
+
+
+@piece
+def zone_share(leaks: ZoneLeaks, drive: Drive, inward: bool) -> float:
+    """Share of the house's infiltration into the second zone, or of its exfiltration from it."""
+    stack = leaks.warm if (drive.warm > 0.0) == inward else leaks.cool
+    return drive.stack * stack + drive.wind * leaks.wind + drive.fans * leaks.fans
 
 
 @piece
 def both_ways(path: Path, t: float, t_other: float, density: float) -> float:
     """Air that a zone and a space exchange both ways, kg/s of dry air."""
-    return density * (path.mixing + path.stairs * math.sqrt(abs(t - t_other)))
+    stairs = path.stairs * math.sqrt(abs(t - t_other))
+    if t_other > t:
+        stairs *= path.stable_share
+    return density * (path.mixing + stairs)
 
 
 @piece
@@ -428,34 +455,39 @@ def out_of(work: NDArray[np.float64], i: int, bodies: int) -> float:
 def share_leaks(
     work: NDArray[np.float64],
     spaces: Spaces,
-    zone_row: int,
-    drive: Drive,
-    entering: float,
-    leaving: float,
-) -> float:
-    """Air between a conditioned zone and the spaces through their common leaks, into the flows.
+    entering: Drive,
+    inward: float,
+    leaving: Drive,
+    outward: float,
+) -> None:
+    """Divide the house's infiltration and exfiltration between the bodies of air, into the flows.
 
     Parameters
     ----------
-    zone_row : int
-        0 for the house's zone, 1 for a second one.
-    entering, leaving : float
-        Dry air into the zone through leaks, and out of it, kg/s.
-
-    Returns
-    -------
-    float
-        The part of `entering` that comes from the spaces, kg/s.
+    entering, leaving : Drive
+        Drives of the two.
+    inward, outward : float
+        Dry air into the house's zones through leaks, and out of them, kg/s.
     """
-    drawn = 0.0
-    for k in range(zone_row, spaces.parameters.shape[0]):
+    n = spaces.parameters.shape[0]
+    outdoor, first = 2 * (n + 1), 0
+    work[outdoor, 0] = inward
+    if space_of(spaces.parameters, 0).conditioned > 0.0:
+        first, leaks = 1, space_of(spaces.parameters, 0).leaks
+        enters = zone_share(leaks, entering, True) * inward
+        leaves = zone_share(leaks, leaving, False) * outward
+        work[outdoor, 0] -= enters
+        work[outdoor, 1] = enters
+        work[1, 0] += max(leaves - enters, 0.0)
+        work[0, 1] += max(enters - leaves, 0.0)
+    for k in range(first, n):
         space = space_of(spaces.parameters, k)
-        path = space.second if zone_row == 1 else space.house
-        inward = leak_share(path, drive, True) * entering
-        work[zone_row, k + 1] += inward
-        work[k + 1, zone_row] += leak_share(path, drive, False) * leaving
-        drawn += inward
-    return drawn
+        for zone in range(first + 1):
+            path = space.second if zone == 1 else space.house
+            drawn = leak_share(path, entering, True) * inward
+            work[zone, k + 1] += drawn
+            work[outdoor, zone] -= drawn
+            work[k + 1, zone] += leak_share(path, leaving, False) * outward
 
 
 @compiled
@@ -469,6 +501,7 @@ def settle_spaces(
     blown: Blown,
     ducts: DuctParameters,
     minute: Minute,
+    exhausted: float,
     spaces: Spaces,
     place: Place,
     dt: float,
@@ -481,6 +514,8 @@ def settle_spaces(
         Zone of the house, as for `room.settle_room`.
     fan_heat : float
         Heat of the ventilation fans to the zone, W.
+    exhausted : float
+        Air that fans draw out of the house, m3/s.
     place : Place
         Rows of the step.
     """
@@ -493,15 +528,21 @@ def settle_spaces(
     w_out, h_out = minute.w_out, exchange.h_out
     outdoors = exchange.outdoors
     for i in range(bodies):
+        work[outdoor, i] = 0.0
         for j in range(bodies):
             work[i, j] = 0.0
 
     # What is known before the end, and the air between the bodies.
-    leaked = outdoors.leaked
-    drive = drive_of(zone, volume.temperature, t_out, minute.natural, leaked / density)
-    pushed = max(leaked + outdoors.ventilated + acting.ducted, 0.0)
-    drawn = share_leaks(work, spaces, 0, drive, max(leaked, 0.0), pushed)
-    work[outdoor, 0] = leaked - drawn
+    leaked = max(outdoors.leaked, 0.0)
+    pushed = leaked + outdoors.ventilated + acting.ducted - exhausted * density
+    pushed = max(pushed, 0.0)
+    wind = spaces.hours[place.hour, WIND]
+    warm = flag(mean_temperature(zone, volume.temperature, spaces) > t_out)
+    share_leaks(
+        work, spaces,
+        drive_of(minute.natural, wind, leaked / density, warm), leaked,
+        drive_of(minute.natural, wind, pushed / density, warm), pushed,
+    )  # fmt: skip
     moved = Inflow(0.0, 0.0, 0.0)
     linked, second = 0.0, -1
     for k in range(n):
@@ -527,12 +568,9 @@ def settle_spaces(
         natural = natural_infiltration(
             space.zone.stack, space.zone.leakage_exponent, hour.wind, was.air.temperature, t_out
         )
-        work[outdoor, k + 1] = natural * density
+        work[outdoor, k + 1] += natural * density
         if space.conditioned > 0.0:
             second = k
-            upper = drive_of(space.zone, was.air.temperature, t_out, natural, natural)
-            entering = natural * density
-            work[outdoor, 1] -= share_leaks(work, spaces, 1, upper, entering, entering)
         elif second >= 0:
             other = space_state(spaces.states, second).air.temperature
             mixed = both_ways(space.second, other, was.air.temperature, density)
@@ -761,6 +799,9 @@ def move_on(
         deep_rh=wet.deep_rh,
         above_60=flag(rh > 0.60),
         above_80=flag(wet.surface_rh > 0.80),
+        warm=flag(t > space.warm_above),
+        cool=flag(t < space.cool_below),
+        cold=flag(t < space.cold_below),
         air_outdoors=fresh,
         air_out=-leaving,
         air_to_house=to_house + drawn,

@@ -60,7 +60,7 @@ def advance(
         end = settle_spaces(
             plant.zone, room_of(state), begins.stores, machines.going.heat, exchange, acting,
             blown_by(machines.stream, machines.mixed, machines.back, machines.lost), plant.ducts,
-            minute, spaces, place, dt,
+            minute, machines.going.exhaust + minute.exhaust, spaces, place, dt,
         )  # fmt: skip
     new = next_state(plant, state, begins, called, machines, exchange, end, minute, dt)
     step = meter(plant, state, new, begins, minute, machines, exchange, acting, end)

@@ -32,6 +32,7 @@ from moistsim.house.people import (
     hours_within,
     on_day,
 )
+from moistsim.house.second_zone import UPPER_FLOOR, WING, SecondZone
 from moistsim.house.surfaces import GLASS, UPRIGHT, Surface, Window
 from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
@@ -60,12 +61,15 @@ __all__ = [
     "Occupancy",
     "Party",
     "SHELTER_FACTOR",
+    "SecondZone",
     "Surface",
     "TERRAINS",
     "TypicalHouse",
+    "UPPER_FLOOR",
     "UPRIGHT",
     "VaporSources",
     "WIND_OVER_CRAWL_SPACE",
+    "WING",
     "Window",
     "WindowOpening",
     "WindowToWallRatio",

@@ -23,12 +23,13 @@ from moistsim.house.people import (
     WindowOpening,
     design_moisture,
 )
+from moistsim.house.second_zone import UPPER_FLOOR, SecondZone
 from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
 
 @description
 class House:
-    """A house of one zone: size, envelope, leakage, ducts, people and moisture storage.
+    """A house of one zone, or of two: size, envelope, leakage, ducts, people and moisture storage.
 
     Each quantity is a number in SI or a text with its unit.
 
@@ -118,6 +119,12 @@ class House:
     garage: Garage | None = part(
         Garage, "attached garage; default: none", default=None, optional=True
     )
+    second_zone: SecondZone | None = part(
+        SecondZone,
+        "upper floor or wing with air of its own; default: the house is one zone",
+        default=None,
+        optional=True,
+    )
     contents_store: MoistureStore | None = part(
         MoistureStore,
         "moisture storage of furniture, textiles and books; default: included in `moisture_store`",
@@ -186,6 +193,22 @@ class House:
 
     def _check_spaces(self) -> None:
         name = type(self).__name__
+        if self.second_zone is not None and self.bedroom is not None:
+            raise InputError(
+                f"{name}.second_zone",
+                Problem("both a second zone and a bedroom are given"),
+                "either second_zone or bedroom",
+            )
+        if (
+            self.second_zone is not None
+            and self.second_zone.kind == UPPER_FLOOR
+            and self.stories == 1.0
+        ):
+            raise InputError(
+                f"{name}.second_zone",
+                Problem("an upper floor in a house of one story"),
+                "stories 2 or 3, or a second zone of kind 'wing'",
+            )
         if self.crawl_space is not None and self.basement is not None:
             raise InputError(
                 f"{name}.basement",
@@ -316,11 +339,12 @@ def _made(kind: Any, table: dict[str, Any]) -> Any:
 
 
 SPACES: dict[str, Any] = {
+    "second_zone": SecondZone,
     "crawl_space": CrawlSpace,
     "basement": Basement,
     "attic": Attic,
     "garage": Garage,
 }
-"""Spaces next to a house, in the order of the engine: the fields of `House` and their classes."""
+"""Spaces next to a house, in the order of the engine, the second zone first: the fields of `House` and their classes."""
 DEFAULT_ACH50 = 3.0
 """Default air leakage, air changes an hour at 50 Pa; our own round figure."""

@@ -57,7 +57,10 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         ),
         *(f"house.exhausts.{name}" for name in ("dryer", "range_hood", "bath_fans")),
         *(f"house.ducts.{name}" for name in ("supply_area", "return_area")),
-        *(f"house.{name}" for name in ("crawl_space", "basement", "attic", "garage")),
+        *(
+            f"house.{name}"
+            for name in ("crawl_space", "basement", "attic", "garage", "second_zone")
+        ),
         "house.contents_store",
         "house.vapor_sources.construction_from",
         "house.occupancy",

@@ -213,3 +213,30 @@ def any_house(draw: st.DrawFn) -> ms.House:
             area=draw(floats(0.0, 6.0)), deep=draw(st.booleans()), coating=draw(floats(1e8, 3e9))
         ),
     )
+
+
+@st.composite
+def any_second_zone(draw: st.DrawFn) -> ms.SecondZone:
+    """An upper floor or a wing of any size, with any share of what the house has."""
+    share = st.one_of(st.none(), floats(0.0, 1.0))
+    return ms.SecondZone(
+        kind=draw(st.sampled_from(["upper floor", "wing"])),
+        share=draw(floats(0.05, 0.95)),
+        **{
+            f"{name}_share": draw(share)
+            for name in (
+                "front",
+                "back",
+                "left",
+                "right",
+                "window",
+                "gains",
+                "moisture",
+                "supply",
+                "return",
+            )
+        },
+        partition_u=draw(floats(0.0, 4.0)),
+        opening_width=draw(floats(0.0, 4.0)),
+        mixing=draw(floats(0.0, 0.2)),
+    )

@@ -1,0 +1,153 @@
+"""The second conditioned zone: the two add up to the house, and act as one where they are alike."""
+
+from typing import Any
+
+import attrs
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.controls import any_control
+from support.houses import any_house, any_second_zone, house
+from support.machines import any_equipment, machines
+from support.values import floats
+from support.weathers import any_days, stretch
+
+import moistsim as ms
+from moistsim.engine import force, parameters, space_parameters
+from moistsim.engine.forcing_tables import Hour, Node, SpaceHour, SpaceNode
+from moistsim.engine.infiltration import path_shares, stack_flows, zone_leaks
+
+DT = 60.0
+SHARED = {"volume", "light_contents", "fast_capacity", "slow_capacity", "air_to_fast", "fast_to_slow", "surface_store",
+          "deep_store", "air_to_surface", "surface_to_deep", "condensing", "contents_store",
+          "contents_deep_store", "air_to_contents", "contents_to_deep"}  # fmt: skip
+
+
+@settings(max_examples=40, deadline=None)
+@given(whole=any_house(), zone=any_second_zone())
+def test_two_zones_add_up_to_the_house(whole: ms.House, zone: ms.SecondZone) -> None:
+    """Areas, conductances, masses, stores, windows, sun, leaks, gains and moisture."""
+    whole = attrs.evolve(whole, stories=2.0)
+    parted = attrs.evolve(whole, second_zone=zone)
+    one = parameters.zone_parameters(whole, DT)
+    main = parameters.zone_parameters(parted, DT)
+    second = space_parameters(parted, ms.Equipment(), DT)["second_zone"].zone
+    # A garage takes its wall from the main zone alone.
+    outer = () if whole.garage else ("opaque",)
+    for name in (*SHARED, *outer, "windows", "ground", "stack"):
+        total = getattr(main, name) + getattr(second, name)
+        assert total == pytest.approx(getattr(one, name), rel=1e-12, abs=1e-12), name
+    assert main.air_weight == pytest.approx(one.air_weight, rel=1e-12)
+
+    weather = stretch("miami", 190, 2)
+    alone, both = force(whole, weather), force(parted, weather)
+    first = len(Node._fields)
+    node = SpaceNode(*both.nodes[:, first : first + 2].T)
+    first = len(Hour._fields)
+    hour = SpaceHour(*both.hours[:, first : first + 4].T)
+    # Sun through windows adds up, and so does what sol-air temperatures drive.
+    np.testing.assert_allclose(both.nodes[:, 3] + node.sun, alone.nodes[:, 3], atol=1e-9)
+    if outer:
+        np.testing.assert_allclose(
+            main.opaque * both.nodes[:, 2] + second.opaque * node.sol_air,
+            one.opaque * alone.nodes[:, 2], rtol=1e-9, atol=1e-6,
+        )  # fmt: skip
+    np.testing.assert_allclose(both.hours[:, 1] + hour.gains, alone.hours[:, 1], atol=1e-9)
+    np.testing.assert_allclose(both.hours[:, 2] + hour.moisture, alone.hours[:, 2], atol=1e-15)
+    np.testing.assert_array_equal(both.hours[:, 0], alone.hours[:, 0])
+
+
+def test_showers_add_up_and_cooking_stays_in_the_main_zone() -> None:
+    lived_in = ms.Occupancy()
+    alone, both = (
+        force(house(stories=2, occupancy=lived_in, second_zone=zone), stretch("miami", 190, 2))
+        for zone in (None, ms.SecondZone(moisture_share=0.3))
+    )
+
+    def water(hours: Any) -> Any:
+        shower, shower_share, cooking, cooking_share, steady = (
+            hours[:, Hour._fields.index(name)]
+            for name in ("shower", "shower_share", "cooking", "cooking_share", "moisture")
+        )
+        return steady, shower * shower_share, cooking * cooking_share
+
+    of_one, of_main = water(alone.hours), water(both.hours)
+    second = SpaceHour(*both.hours[:, -4:].T).moisture
+    np.testing.assert_array_equal(of_one[2], of_main[2])
+    assert of_one[1].max() > 0.0
+    np.testing.assert_allclose(of_main[1], 0.7 * of_one[1])
+    np.testing.assert_allclose(sum(of_main) + second, sum(of_one), rtol=1e-12)
+
+
+@settings(max_examples=60)
+@given(share=floats(0.05, 0.95), kind=st.sampled_from(["upper floor", "wing"]), whole=any_house())
+def test_leaks_of_two_zones_add_up(share: float, kind: str, whole: ms.House) -> None:
+    """A zone takes a share of 0 to 1 of each flow, and at least what its own ceiling leaks."""
+    parted = attrs.evolve(whole, stories=2.0, second_zone=ms.SecondZone(kind=kind, share=share))
+    leaks, shares = zone_leaks(parted), path_shares(parted)
+    assert all(-1e-12 <= part <= 1.0 + 1e-9 for part in leaks)
+    roof = min(2.0 * share, 1.0) if kind == "upper floor" else share
+    assert leaks.cool >= roof * shares.ceiling_cool - 1e-9
+    assert leaks.wind >= roof * shares.ceiling_wind - 1e-9
+    if kind == "upper floor":
+        # It never takes in more in warm weather's stack than a wing of its size.
+        assert leaks.warm <= leaks.cool + 1.0
+    level = stack_flows(parted)
+    assert level.below == pytest.approx(level.above, rel=1e-6, abs=1e-9)
+
+
+def test_the_upper_half_takes_in_nothing_below_the_neutral_level() -> None:
+    leaks = zone_leaks(house(stories=2, second_zone=ms.SecondZone()))
+    assert leaks.warm == pytest.approx(0.0, abs=1e-9)
+    assert leaks.cool == pytest.approx(1.0, abs=1e-9)
+    # A third of the height, with a neutral level at half of it.
+    small = zone_leaks(house(stories=2, second_zone=ms.SecondZone(share=1 / 3)))
+    assert small.warm == pytest.approx(0.0, abs=1e-9)
+    assert 0.5 < small.cool < 1.0
+
+
+ALIKE = ("indoor_temperature_C", "indoor_rh_pct")
+
+
+@pytest.mark.parametrize("back", [None, 0.5])
+def test_two_equal_wings_behave_as_one_zone(back: float | None) -> None:
+    """Equal halves of every wall, of people and of the air handler's air, with fans in neither.
+
+    Ventilation and standby are in the main zone, so this house has none; both halves must then be
+    alike at every hour, and like the undivided house.
+    """
+    wing = ms.SecondZone(kind="wing", share=0.5, return_share=back)
+    plant = machines(ventilation=None, dehumidifier=None, standby_power=0.0)
+    whole, parted = (
+        ms.simulate(
+            house(second_zone=zone, exhausts=ms.Exhausts(dryer=None, range_hood=None, bath_fans=None)), plant,
+            ms.strategies.staged_reheat, stretch("miami", 180, 10), spin_up="4 day",
+        )
+        for zone in (None, wing)
+    )  # fmt: skip
+    hourly = parted.hourly
+    for name in ALIKE:
+        other = name.replace("indoor", "second_zone")
+        np.testing.assert_allclose(hourly[other], hourly[name], rtol=1e-6)
+        np.testing.assert_allclose(hourly[name], whole.hourly[name], rtol=1e-6)
+    for name in ("compressor_kWh", "water_coil_kg"):
+        assert hourly[name].sum() == pytest.approx(whole.hourly[name].sum(), rel=1e-6)
+
+
+@settings(max_examples=25)
+@given(
+    whole=any_house(), zone=any_second_zone(), machines=any_equipment(), strategy=any_control(),
+    weather=any_days(),
+)  # fmt: skip
+def test_any_house_of_two_zones_closes(
+    whole: ms.House, zone: ms.SecondZone, machines: ms.Equipment, strategy: ms.Strategy,
+    weather: ms.Weather,
+) -> None:  # fmt: skip
+    parted = attrs.evolve(whole, stories=2.0, second_zone=zone)
+    season = ms.simulate(parted, machines, strategy, weather, spin_up="2 day")
+    assert np.isfinite(season.hourly.to_numpy()).all()
+    assert (season.balance["relative"].abs() <= 1e-9).all()
+    assert {"second_zone_dry_air", "second_zone_water", "second_zone_energy"} <= set(
+        season.balance.index
+    )
