@@ -238,14 +238,18 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
     axes: Any = figure.subplots(1, 2)
     for ax, (kind, unit) in zip(axes, (("water", "kg"), ("heat", "kWh")), strict=True):
         factor = show.value(1.0, kind)
+        # A house has the destinations of the spaces next to it, and no others.
+        columns = {
+            name: [c for sink in sinks if (c := f"{kind}_{sink}_{unit}") in loads]
+            for name, sinks in DESTINATIONS[kind].items()
+        }
         parts = pd.DataFrame(
-            {
-                name: loads[[f"{kind}_{sink}_{unit}" for sink in sinks]].sum(axis=1) * factor
-                for name, sinks in DESTINATIONS[kind].items()
-            }
+            {name: loads[names].sum(axis=1) * factor for name, names in columns.items()}
         )
         least = 0.002 * float(parts.abs().to_numpy().sum())
-        parts = parts.loc[[g for g in groups if parts.loc[g].abs().sum() > least]]
+        parts = parts.loc[
+            [g for g in groups if g in parts.index and parts.loc[g].abs().sum() > least]
+        ]
         came = loads[f"{kind}_in_{unit}"].loc[parts.index] * factor
         _destinations(ax, parts, came)
         ax.set_xlabel(f"{kind.capitalize()}, {show.unit(kind)} a day", fontsize=STYLE_SIZE)

@@ -212,8 +212,13 @@ def test_loads_are_as_long_as_what_came_in(two: Comparison, day: str | None) -> 
     assert {"ventilation air", "household vapor"} <= set(rows)
 
 
+EVERY_SPACE = ("crawl_space", "basement", "attic", "garage", "second_zone")
+
+
 def test_every_sink_has_one_place_in_the_figure_of_loads(two: Comparison) -> None:
     columns = set(next(iter(two.seasons.values())).loads("10-20"))
+    columns |= {f"water_{name}_kg" for name in EVERY_SPACE}
+    columns |= {f"heat_{name}_kWh" for name in EVERY_SPACE}
     placed = [
         f"{kind}_{sink}_{unit}"
         for kind, unit in (("water", "kg"), ("heat", "kWh"))
@@ -227,7 +232,8 @@ def test_every_sink_has_one_place_in_the_figure_of_loads(two: Comparison) -> Non
 def test_every_source_has_one_place_in_the_figure() -> None:
     grouped = [source for group in SOURCE_GROUPS.values() for source in group]
     assert len(grouped) == len(set(grouped))
-    assert set(grouped) == {*tags.WATER.sources, *tags.HEAT.sources}
+    water, heat = tags.water_beside(EVERY_SPACE), tags.heat_beside(EVERY_SPACE)
+    assert set(grouped) == {*water.sources, *heat.sources}
 
 
 def test_spells_show_every_hour_and_name_the_longest(two: Comparison) -> None:
