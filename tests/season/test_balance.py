@@ -630,7 +630,7 @@ def mutated_balances() -> dict[str, Any]:
 
     gas = attrs.evolve(plant, heating=None, furnace=ms.Furnace(capacity="40000 Btu/h"))
     # One house with a space next to it, and one without.
-    alone = attrs.evolve(rooms, ducts=ms.Ducts(closed_door_flow=0.01))
+    alone = attrs.evolve(rooms, ducts=ms.Ducts(closed_door_flow=0.01), attic=None)
 
     def run() -> Iterator[ms.Season]:
         for house_of_day, equipment in ((rooms, plant), (alone, gas)):
