@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from moistsim.engine.forcing_tables import SpaceHour, SpaceNode, rows
 from moistsim.engine.household import Household
 from moistsim.engine.infiltration import Infiltration, vents
-from moistsim.house import Basement, CrawlSpace, House
+from moistsim.house import Attic, Basement, CrawlSpace, House
 
 
 class Sun(NamedTuple):
@@ -38,13 +38,15 @@ def space_vents(house: House, name: str) -> Infiltration:
     """Outdoor air through vents and leaks of a space of a house."""
     space = getattr(house, name)
     if isinstance(space, CrawlSpace | Basement):
+        free = space.practice.vent_area if isinstance(space, CrawlSpace) else space.vent_area
         area, height, stories = house.footprint, LOW_VENTS, 0.0
-    elif name == "attic":
+    elif isinstance(space, Attic):
         # Vents at the eaves and at the ridge, twice the mean height above them.
-        area, height, stories = house.footprint, 2.0 * space.height, house.stories
+        free, area = space.vents, house.footprint
+        height, stories = 2.0 * space.height, house.stories
     else:
-        area, height, stories = space.floor_area, space.height, 1.0
-    return vents(space.vent_area * area, height, stories, house.shelter)
+        free, area, height, stories = space.vent_area, space.floor_area, space.height, 1.0
+    return vents(free * area, height, stories, house.shelter)
 
 
 def space_nodes(

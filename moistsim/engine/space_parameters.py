@@ -238,13 +238,14 @@ def crawl_space(house: House, machines: Equipment, dt: float) -> SpaceParameters
     space, plan = house.crawl_space, house.footprint
     assert space is not None
     to_ground = ground_u(plan, house.perimeter) if space.ground_u is None else space.ground_u
-    cover = space.ground_cover
+    practice = space.practice
+    cover = practice.ground_cover
     zone = body(
         house, "crawl_space", dt,
         volume=plan * space.height,
         fast_capacity=JOISTS * plan,
         air_to_fast=plan * max(space.wood_area, 1.0) / INDOOR_FILM,
-        opaque=space.wall_u * house.perimeter * space.height,
+        opaque=practice.wall_u * house.perimeter * space.height,
         wood=wood_store(plan * space.wood_area, 0.019, "75 %"),
         condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
         slow_capacity=TOP_OF_GROUND * plan,

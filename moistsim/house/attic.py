@@ -1,6 +1,5 @@
 """An attic: vented, or sealed under an insulated roof."""
 
-import attrs
 
 from moistsim.core.fields import choice, description, quantity
 
@@ -8,11 +7,6 @@ from moistsim.core.fields import choice, description, quantity
 # attic remain is our own round figure.
 ATTICS = {"vented": 1.0 / 300.0, "sealed": 1.0 / 6000.0}
 """Net free area of vents and leaks to outdoors over the area of the ceiling, by kind of attic."""
-
-
-def _vents(attic: "Attic") -> float:
-    # The check that follows refuses an invalid kind.
-    return ATTICS.get(attic.kind, ATTICS["vented"])
 
 
 @description
@@ -30,17 +24,17 @@ class Attic:
 
     Examples
     --------
-    >>> round(Attic(kind="vented").vent_area, 5)
-    0.00333
+    >>> round(Attic(kind="vented").vents, 5), Attic(vent_area="1/150").vents == 1 / 150
+    (0.00333, True)
     """
 
     kind: str = choice("kind of attic", *ATTICS, default="vented")
     height: float = quantity("m", "mean height of the attic", default=1.2, above=0.0, at_most=5.0)
-    vent_area: float = quantity(
+    vent_area: float | None = quantity(
         "fraction",
         "net free area of vents and leaks to outdoors, over the area of the ceiling; default: 1/300 "
         "(vented), 1/6000 (sealed)",
-        default=attrs.Factory(_vents, takes_self=True), at_least=0.0, at_most=0.1,
+        default=None, at_least=0.0, at_most=0.1, optional=True,
     )  # fmt: skip
     deck_area: float = quantity(
         "count", "area of roof deck and gables over that of the ceiling; the default is a pitch of 5 in 12",
@@ -62,3 +56,8 @@ class Attic:
         "open-cell foam (from memory)",
         default=8e9, above=0.0,
     )  # fmt: skip
+
+    @property
+    def vents(self) -> float:
+        """Net free area of vents and leaks over the area of the ceiling, given or by kind."""
+        return ATTICS[self.kind] if self.vent_area is None else self.vent_area

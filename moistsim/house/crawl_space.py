@@ -1,8 +1,6 @@
 """A crawl space: vented, closed or encapsulated."""
 
-from typing import Any, NamedTuple
-
-import attrs
+from typing import NamedTuple
 
 from moistsim.core.fields import choice, description, quantity
 
@@ -32,14 +30,6 @@ CRAWL_SPACES = {
 }
 
 
-def _by_kind(name: str) -> Any:
-    def usual(space: "CrawlSpace") -> float:
-        # The check that follows refuses an invalid kind.
-        return float(getattr(CRAWL_SPACES.get(space.kind, CRAWL_SPACES["vented"]), name))
-
-    return attrs.Factory(usual, takes_self=True)
-
-
 @description
 class CrawlSpace:
     """A crawl space under the whole ground floor, with air, wood and soil of its own.
@@ -59,10 +49,10 @@ class CrawlSpace:
 
     Examples
     --------
-    >>> CrawlSpace(kind="closed").ground_cover
+    >>> CrawlSpace(kind="closed").practice.ground_cover
     0.98
-    >>> round(CrawlSpace(height="3 ft", ground_cover="80 %").vent_area, 4)
-    0.0067
+    >>> CrawlSpace(height="3 ft", ground_cover="80 %", vent_area="1/300").practice.ground_cover
+    0.8
     """
 
     kind: str = choice("kind of crawl space", *CRAWL_SPACES, default="vented")
@@ -70,22 +60,22 @@ class CrawlSpace:
         "m", "height from the ground to the subfloor, all of it above the ground outdoors",
         default=0.8, at_least=0.2, at_most=3.0,
     )  # fmt: skip
-    ground_cover: float = quantity(
+    ground_cover: float | None = quantity(
         "fraction",
         "part of the ground under a vapor barrier; default: 0 (vented), 98 % (closed), 100 % "
         "(encapsulated)",
-        default=_by_kind("ground_cover"), at_least=0.0, at_most=1.0,
+        default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
-    vent_area: float = quantity(
+    vent_area: float | None = quantity(
         "fraction",
         "net free area of vents and leaks to outdoors, over the area of the ground; default: 1/150 "
         "(vented), 1/6000 (closed), 1/12000 (encapsulated)",
-        default=_by_kind("vent_area"), at_least=0.0, at_most=0.1,
+        default=None, at_least=0.0, at_most=0.1, optional=True,
     )  # fmt: skip
-    wall_u: float = quantity(
+    wall_u: float | None = quantity(
         "W/(m2 K)",
         "U-value of the walls above the ground; default: 2.5 (vented), 0.5 (closed, encapsulated)",
-        default=_by_kind("wall_u"), at_least=0.0, at_most=10.0,
+        default=None, at_least=0.0, at_most=10.0, optional=True,
     )  # fmt: skip
     ground_u: float | None = quantity(
         "W/(m2 K)",
@@ -104,8 +94,13 @@ class CrawlSpace:
         default=None, at_least=0.0, at_most=0.5, optional=True,
     )  # fmt: skip
 
+    @property
+    def practice(self) -> CrawlSpaceKind:
+        """Ground cover, vents, walls and air from the house, given or by kind."""
+        usual = CRAWL_SPACES[self.kind]
+        given = {name: getattr(self, name) for name in ("ground_cover", "vent_area", "wall_u")}
+        return usual._replace(**{name: value for name, value in given.items() if value is not None})
+
     def house_air_over(self, area: float) -> float:
         """Air from the house with `area` m2 of ground, m3/s."""
-        if self.house_air is None:
-            return CRAWL_SPACES[self.kind].house_air * area
-        return self.house_air
+        return self.practice.house_air * area if self.house_air is None else self.house_air

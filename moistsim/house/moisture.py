@@ -208,7 +208,11 @@ def _date(value: Any, instance: Any, field: Any) -> str | None:
 class VaporSources:
     """Water vapor from the ground, a wet basement or new materials.
 
-    The defaults are zero. Orders of magnitude, from memory: bare soil under a floor gives up to 0.5
+    The defaults are zero. Vapor from the ground and a wet basement goes to the house's crawl space or
+    basement; in a house without such a space it goes to the rooms. The soil of a described crawl space
+    gives off vapor without `ground`, by its temperature and its cover.
+
+    Orders of magnitude, from memory: bare soil under a floor gives up to 0.5
     kg a day per m2, and covered, sealed soil a twentieth of that. A basement with visibly damp
     walls gives 5 to 15 kg a day. A new house of concrete, plaster and green timber gives 10 to 30 kg
     per m2 of floor in its first year or two.
@@ -224,7 +228,7 @@ class VaporSources:
     """
 
     ground: float = quantity(
-        "kg/(s m2)", "vapor from the ground or the crawl space, over ground floor area",
+        "kg/(s m2)", "vapor from the ground, over ground floor area; a described crawl space has its own",
         default=0.0, at_least=0.0,
     )  # fmt: skip
     basement: float = quantity(

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from moistsim.core.display import Show, Units, check_units, count, duration
 from moistsim.economics import Economics, economics
 from moistsim.equipment import fan_words
+from moistsim.house import House
 from moistsim.report import pictures, sentences, tables
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.verdict import Verdict
@@ -110,6 +111,15 @@ def gather(
     )
 
 
+def _spaces(house: House) -> Iterator[str]:
+    """The spaces next to a house and the place of its ducts, as further facts."""
+    for name in house.spaces:
+        kind = getattr(getattr(house, name), "kind", "")
+        yield f", {kind} {name.replace('_', ' ')}" if kind else f", {name.replace('_', ' ')}"
+    if house.ducts.location != "inside":
+        yield f", ducts in the {house.ducts.location}"
+
+
 def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     """House, weather, season and price, in plain words."""
     study = scenario.study
@@ -119,7 +129,7 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
         f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "
         f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}, "
         f"household moisture {show(house.moisture_gain, 'removal')}, "
-        f"air leakage {house.changes_at_50_pa:.3g} ACH50",
+        f"air leakage {house.changes_at_50_pa:.3g} ACH50" + "".join(_spaces(house)),
     )
     frame = weather.frame
     yield (

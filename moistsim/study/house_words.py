@@ -26,6 +26,10 @@ _FIELDS = {
     "fast_mass": "light thermal mass",
     "light_contents": "furniture and textiles that follow the air",
     "slow_mass": "heavy thermal mass",
+    "outer_u": "U-value of walls, door and roof",
+    "wall_u": "U-value of the walls",
+    "ground_u": "conductance to the ground",
+    "leak_share": "leaks to the house over all leaks",
 }
 """Names of fields that are not plain English."""
 _LEAKAGE = {("ach50",), ("leakage", "cfm50"), ("leakage", "effective_area")}
@@ -69,7 +73,7 @@ def _changes(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]]
 
 
 def _follows(house: House, path: tuple[str, ...]) -> bool:
-    """Whether a value follows from others of its part, such as vents from the kind of crawl space."""
+    """Whether a value follows from others of its part, such as duct leakage from the location."""
     owner: Any = house
     for key in path[:-1]:
         owner = inner(owner, key)
@@ -88,7 +92,7 @@ def _change(change: Change, show: Show) -> tuple[str, str]:
             return part, "added"
         return part, "removed" if change.after is None else "replaced"
     texts = [
-        "none" if value is None else show.field(value, change.metadata.get("unit"), name)
+        "default" if value is None else show.field(value, change.metadata.get("unit"), name)
         for value in (change.before, change.after)
     ]
     field = _FIELDS.get(name) or _u_value(name) or name.replace("_", " ")
