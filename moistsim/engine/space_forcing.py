@@ -42,7 +42,7 @@ def space_vents(house: House, name: str) -> Infiltration:
         area, height, stories = house.footprint, LOW_VENTS, 0.0
     elif isinstance(space, Attic):
         # Vents at the eaves and at the ridge, twice the mean height above them.
-        free, area = space.vents, house.footprint
+        free, area = space.practice.vent_area, house.footprint
         height, stories = 2.0 * space.height, house.stories
     else:
         free, area, height, stories = space.vent_area, space.floor_area, space.height, 1.0

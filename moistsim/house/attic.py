@@ -1,12 +1,20 @@
 """An attic: vented, or sealed under an insulated roof."""
 
+from typing import NamedTuple
 
 from moistsim.core.fields import choice, description, quantity
 
+
+class AtticKind(NamedTuple):
+    """Practice of one kind of attic."""
+
+    vent_area: float
+    """Net free area of vents and leaks to outdoors over the area of the ceiling."""
+
+
 # Vents of 1/300 of the plan, half of them high, are common code (from memory). What leaks of a sealed
 # attic remain is our own round figure.
-ATTICS = {"vented": 1.0 / 300.0, "sealed": 1.0 / 6000.0}
-"""Net free area of vents and leaks to outdoors over the area of the ceiling, by kind of attic."""
+ATTICS = {"vented": AtticKind(1.0 / 300.0), "sealed": AtticKind(1.0 / 6000.0)}
 
 
 @description
@@ -24,8 +32,8 @@ class Attic:
 
     Examples
     --------
-    >>> round(Attic(kind="vented").vents, 5), Attic(vent_area="1/150").vents == 1 / 150
-    (0.00333, True)
+    >>> Attic(vent_area="1/150").practice.vent_area == 1.0 / 150.0
+    True
     """
 
     kind: str = choice("kind of attic", *ATTICS, default="vented")
@@ -58,6 +66,6 @@ class Attic:
     )  # fmt: skip
 
     @property
-    def vents(self) -> float:
-        """Net free area of vents and leaks over the area of the ceiling, given or by kind."""
-        return ATTICS[self.kind] if self.vent_area is None else self.vent_area
+    def practice(self) -> AtticKind:
+        """Vents and leaks, given or by kind."""
+        return ATTICS[self.kind] if self.vent_area is None else AtticKind(self.vent_area)

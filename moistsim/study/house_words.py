@@ -69,7 +69,7 @@ def _changes(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]]
         implied = change.path == around_ducts and change.after == type(change.after)()
         follows = all(_follows(house, change.path) for house in houses)
         if change.path not in _LEAKAGE and not implied and not follows:
-            yield _change(change, show)
+            yield _change(change, houses, show)
 
 
 def _follows(house: House, path: tuple[str, ...]) -> bool:
@@ -84,19 +84,31 @@ def _follows(house: House, path: tuple[str, ...]) -> bool:
     return bool(follows and getattr(owner, path[-1]) == default.factory(owner))
 
 
-def _change(change: Change, show: Show) -> tuple[str, str]:
+def _change(change: Change, houses: tuple[House, House], show: Show) -> tuple[str, str]:
     *owner, name = change.path
     if _is_part(change.before) or _is_part(change.after):
         part = _part(change.path)
         if change.before is None:
             return part, "added"
         return part, "removed" if change.after is None else "replaced"
+    values = [
+        _by_kind(house, change.path) if value is None else value
+        for house, value in zip(houses, (change.before, change.after), strict=True)
+    ]
     texts = [
-        "default" if value is None else show.field(value, change.metadata.get("unit"), name)
-        for value in (change.before, change.after)
+        "none" if value is None else show.field(value, change.metadata.get("unit"), name)
+        for value in values
     ]
     field = _FIELDS.get(name) or _u_value(name) or name.replace("_", " ")
     return _part(tuple(owner)), f"{field} {' → '.join(texts)}"
+
+
+def _by_kind(house: House, path: tuple[str, ...]) -> Any:
+    """The value that a space's kind gives where none is stated; None if there is none."""
+    owner: Any = house
+    for key in path[:-1]:
+        owner = inner(owner, key)
+    return getattr(getattr(owner, "practice", None), path[-1], None)
 
 
 def _u_value(name: str) -> str:

@@ -140,7 +140,7 @@ def test_a_bucket_is_emptied_once_a_day_at_any_step(emptied_at: float, step: str
     from moistsim.engine.drying import bucket_after
 
     dryer = parameters.dehumidifier_parameters(
-        alone(attrs.evolve(PORTABLE, bucket=5.0, emptied_at=emptied_at))
+        attrs.evolve(PORTABLE, bucket=5.0, emptied_at=emptied_at)
     )
     plant = parameters.plant(house(), alone(PORTABLE), ms.strategies.temperature_only, 60.0)
     rest = parameters.State(*parameters.initial_state(plant, 24.0, 0.5, SEA_LEVEL))
@@ -242,7 +242,7 @@ def test_frost_limit_is_that_of_the_inlet() -> None:
 
 def test_defrost_rises_smoothly_from_none_to_half() -> None:
     dryer = parameters.dehumidifier_parameters(
-        alone(attrs.evolve(PORTABLE, defrost_below=16.0, low_inlet_limit=6.0))
+        attrs.evolve(PORTABLE, defrost_below=16.0, low_inlet_limit=6.0)
     )
     t = np.arange(0.0, 25.0, 0.1)
     share = np.array([defrosting(dryer, x) for x in t])
@@ -300,11 +300,9 @@ def test_no_air_leaves_drier_than_frost(
     continuous: no step above 1 % of the rating per 0.1 K, but where frost sets the water.
     """
     dryer = parameters.dehumidifier_parameters(
-        alone(
-            ms.Dehumidifier(
-                capacity=capacity, airflow="600 cfm", rating=rating, defrost_below=defrost,
-                filter_factor=clean,
-            )
+        ms.Dehumidifier(
+            capacity=capacity, airflow="600 cfm", rating=rating, defrost_below=defrost,
+            filter_factor=clean,
         )
     )  # fmt: skip
     w = air.humidity_ratio_at(t, rh, SEA_LEVEL)

@@ -48,9 +48,7 @@ REFUSED = {
     ),
     "machine": (
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
-        "house.toml [equipment]: unknown key 'ventilaton'. Did you mean 'ventilation'? Other "
-        "choices: 'cooling', 'strips', 'dehumidifier', 'heating', 'furnace', 'hot_gas', "
-        "'sensor', 'outdoor_sensor', 'relays', 'enable', 'standby_power'.",
+        "house.toml [equipment]: unknown key 'ventilaton'. Did you mean 'ventilation'?",
     ),
     "setpoint": (
         ("cooling_setpoint", "cooling_set_point"),
