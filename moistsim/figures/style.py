@@ -33,6 +33,7 @@ END_USE_COLORS = {
     "dehumidifier": MACHINE_COLORS["dehumidifier"],
     "ventilation_fan": "#8e8d8d",
     "standby": "#515251",
+    "space_dehumidifier": "#4be801",
 }
 """Color of an end use, the same in every figure."""
 
