@@ -74,6 +74,8 @@ from .risk import RiskBasis as RiskBasis
 from .risk import mold_index as mold_index
 from .risk import risk as risk
 from .risk import risk_hours as risk_hours
+from .risk import space_hours as space_hours
+from .risk import space_risk as space_risk
 from .season import AirLeakage as AirLeakage
 from .season import Season as Season
 from .season import simulate as simulate

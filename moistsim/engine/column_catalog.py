@@ -6,7 +6,7 @@ of the meter is one line of `MEASURES`. Everything else that a column needs foll
 * from a line of `FLOWS`: how an hour adds it up (`season.columns`), the balance that it closes
   (`season.balance`), the tag of its inflow and the sink of its outflow (`engine.tags`), and
   its name among the events of a season (`season.events`);
-* from a line of `MEASURES`: its place in the meter (`season.meter`), the comparison table
+* from a line of `MEASURES`, or of `SPACE_MEASURES` for each space: its place in the meter (`season.meter`), the comparison table
   (`study.study`) and the results of a sweep (`sweep.worker`), the phrases that `Study.matched` and
   `tune` take, its trade unit, and its words on the screen, on the page and in figures.
 
@@ -27,12 +27,13 @@ figures.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from moistsim.core.measures import Measure
 from moistsim.core.units import Role
+from moistsim.house import SPACES
 
 How = Literal["mean", "percent", "hours", "energy", "mass", "volume", "sum", "end", "step"]
 
@@ -348,6 +349,21 @@ MEASURES = (
 )
 """All measures of a season, in the order of the comparison table's columns."""
 
+SPACE_PART = "spaces"
+"""The Series of `Meter` that holds the measures of spaces."""
+SPACE_MEASURES = (
+    # A space next to the house's zone; {} is its name, in names as columns begin and in labels as people say it.
+    Measure("{}_mean_temperature_C", "degC", "mean {} temperature", digits=1, part=SPACE_PART, columns=("{}_temperature_C",), how="mean"),
+    Measure("{}_mean_rh_pct", "percent", "mean {} RH", digits=1, part=SPACE_PART, columns=("{}_rh_pct",), how="mean"),
+    Measure("{}_above_60_h", "hour", "time with {} RH above 60 %", part=SPACE_PART, columns=("{}_above_60_h",), how="total"),
+    Measure("{}_surface_above_80_h", "hour", "time with RH above 80 % at {} wood or board", part=SPACE_PART, columns=("{}_surface_above_80_h",), how="total"),
+    Measure("{}_condensed_kg", "kg", "water condensed on {} surfaces", digits=1, part=SPACE_PART, columns=("{}_water_surfaces_kg",), how="removed"),
+    Measure("{}_sweat_kg", "kg", "water that drips off cold ducts, {}", digits=1, part=SPACE_PART, columns=("{}_water_sweat_kg",), how="total"),
+    Measure("{}_dehumidifier_h", "hour", "runtime of the {} dehumidifier", part=SPACE_PART, columns=("{}_dehumidifier_h",), how="total"),
+    Measure("{}_dehumidifier_water_kg", "kg", "water removed by the {} dehumidifier", digits=1, part=SPACE_PART, columns=("{}_water_dehumidifier_kg",), how="removed"),
+)
+"""Measures of one space next to the house, in the order of the comparison table's columns."""
+
 DIFFERENCES = (
     Measure("difference_kWh", "kWh", "electricity difference from the base option", "difference from base"),
     Measure("difference_USD", "USD", "cost difference from the base option", "difference from base"),
@@ -359,7 +375,7 @@ DIFFERENCES = (
 # fmt: on
 
 MEASURE = {measure.name: measure for measure in (*MEASURES, *DIFFERENCES)}
-"""Measures by name, except for those of stages, which a house may have several of."""
+"""Measures by name, except for those of stages and of spaces, of which a house may have several."""
 
 
 @lru_cache(maxsize=64)
@@ -373,6 +389,32 @@ def space_flows(name: str) -> tuple[Flow, ...]:
         )
         for flow in SPACE_FLOWS
     )
+
+
+@lru_cache(maxsize=64)
+def space_measures(name: str) -> tuple[Measure, ...]:
+    """Measures of a space by its name, such as ``crawl_space``.
+
+    >>> [m.name for m in space_measures("attic")][:2]
+    ['attic_mean_temperature_C', 'attic_mean_rh_pct']
+    """
+    return tuple(
+        measure._replace(
+            name=measure.name.format(name),
+            label=measure.label.format(name.replace("_", " ")),
+            columns=tuple(column.format(name) for column in measure.columns),
+        )
+        for measure in SPACE_MEASURES
+    )
+
+
+def of_space(measure: Measure, name: str) -> Measure:
+    """One of `SPACE_MEASURES`, for a space by its name.
+
+    >>> of_space(SPACE_MEAN_RH, "crawl_space").name
+    'crawl_space_mean_rh_pct'
+    """
+    return space_measures(name)[SPACE_MEASURES.index(measure)]
 
 
 # Names for the measures that other files single out.
@@ -394,19 +436,27 @@ COIL_WATER, DEHUMIDIFIER_WATER = MEASURE["coil_water_kg"], MEASURE["dehumidifier
 (
     MORE_KWH, MORE_USD, MORE_WATER, DEW_POINT_GAP, AGAINST_BASE,
 ) = DIFFERENCES  # fmt: skip
+(
+    SPACE_MEAN_TEMPERATURE, SPACE_MEAN_RH, SPACE_OVER_60, SPACE_SURFACE_OVER_80, SPACE_CONDENSED,
+    SPACE_SWEAT, SPACE_DEHUMIDIFIER_H, SPACE_DEHUMIDIFIER_WATER,
+) = SPACE_MEASURES  # fmt: skip
 
 
-def measures_of(stages: int) -> Iterator[Measure]:
-    """Measures of a season for an air conditioner with so many cooling stages.
+def measures_of(stages: int, spaces: Iterable[str] = ()) -> Iterator[Measure]:
+    """Measures of a season for an air conditioner with so many cooling stages, next to these spaces.
 
     >>> [m.name for m in measures_of(2) if m.part == "starts"][:2]
     ['cooling_stage_1_starts', 'cooling_stage_2_starts']
+    >>> [m.name for m in measures_of(1, ["attic"])][-2:]
+    ['attic_dehumidifier_h', 'attic_dehumidifier_water_kg']
     """
     for measure in MEASURES:
         if "{}" in measure.name:
             yield from (measure.of_stage(k) for k in range(measure.first_stage, stages + 1))
         elif measure.first_stage <= stages:
             yield measure
+    for space in spaces:
+        yield from space_measures(space)
 
 
 def measure(name: str) -> Measure | None:
@@ -414,9 +464,15 @@ def measure(name: str) -> Measure | None:
 
     >>> measure("cooling_stage_2_h").label, measure("own_USD")
     ('runtime of cooling stage 2', None)
+    >>> measure("crawl_space_mean_rh_pct").label
+    'mean crawl space RH'
     """
     if name in MEASURE:
         return MEASURE[name]
+    for space in SPACES:
+        for each in space_measures(space):
+            if each.name == name:
+                return each
     for each in MEASURES:
         before, braces, after = each.name.partition("{}")
         number = name.removeprefix(before).removesuffix(after)
@@ -439,6 +495,7 @@ PARTS = {
     "water_kg": Part("kg", "_water_kg"),
     "humidity": Part("humidity", ""),
     "comfort_h": Part("h", "_h"),
+    SPACE_PART: Part("spaces", ""),
 }
 """Series of `Meter` by the field of `Meter`."""
 

@@ -8,7 +8,7 @@ from moistsim.house.ducts import Ducts
 from moistsim.house.envelope import Envelope, WindowToWallRatio
 from moistsim.house.garage import Garage
 from moistsim.house.ground import Ground
-from moistsim.house.house import House
+from moistsim.house.house import SPACES, House
 from moistsim.house.leakage import (
     BASIC_BY_STORIES,
     FLAT_SHARE_BY_STORIES,
@@ -61,6 +61,7 @@ __all__ = [
     "Occupancy",
     "Party",
     "SHELTER_FACTOR",
+    "SPACES",
     "SecondZone",
     "Surface",
     "TERRAINS",

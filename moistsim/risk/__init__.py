@@ -1,7 +1,8 @@
 """Risks of humidity to people, materials and machines."""
 
-from moistsim.risk import mold
+from moistsim.risk import mold, spaces
 from moistsim.risk.mold import CAUTIONS, CRITERION, mold_index
+from moistsim.risk.spaces import space_hours, space_risk
 from moistsim.risk.spells import spells
 from moistsim.risk.table import MEASURES, STRIPS_H, RiskBasis, risk, risk_hours
 
@@ -15,5 +16,8 @@ __all__ = [
     "mold_index",
     "risk",
     "risk_hours",
+    "space_hours",
+    "space_risk",
+    "spaces",
     "spells",
 ]

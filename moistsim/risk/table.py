@@ -47,6 +47,11 @@ class RiskBasis:
         *mold.SENSITIVITIES,
         default="sensitive",
     )
+    space_material: str = choice(
+        "mold sensitivity of wood and board in the spaces next to the house",
+        *mold.SENSITIVITIES,
+        default="sensitive",
+    )
     mold_decline: float = quantity(
         "fraction", "decline of mold in dry hours over decline on pine",
         default=mold.HARDLY_DECLINES, at_least=0.0, at_most=1.0,

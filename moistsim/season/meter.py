@@ -52,6 +52,8 @@ class Meter:
 
     Measures without their setpoint are absent.
     """
+    spaces: pd.Series
+    """Measures of each space next to the house, such as ``crawl_space_mean_rh_pct``."""
     refused: pd.Series
     """Calls that the machines refused, by reason."""
     gas_kwh: float
@@ -66,6 +68,8 @@ class Meter:
     """Mean rate of outdoor air by fans, m3/s, and hours with ventilation reduced by a lockout."""
     stages: int
     """Cooling stages of the air conditioner."""
+    beside: tuple[str, ...]
+    """Names of the spaces next to the house."""
 
     @property
     def total_kwh(self) -> float:
@@ -115,6 +119,7 @@ def read_meter(
     totals: Mapping[str, float],
     hours: int,
     stages: int,
+    spaces: tuple[str, ...],
     quarters: pd.Series,
     roles: set[Role | None],
 ) -> Meter:
@@ -126,13 +131,15 @@ def read_meter(
         Sums of the columns of `Season.hourly`; the highest of the hottest supply air.
     hours, stages : int
         Hours of the season; cooling stages.
+    spaces : tuple of str
+        Names of the spaces next to the house.
     quarters : Series
         Mean power of each clock quarter, kW, by its start.
     roles : set of units.Role
         Roles that the strategy's settings declare.
     """
     parts: dict[str, dict[str, float]] = {name: {} for name in PARTS}
-    for measure in measures_of(stages):
+    for measure in measures_of(stages, spaces):
         if measure.part and (measure.needs is None or measure.needs in roles):
             parts[measure.part][key(measure)] = value_of(measure, totals, hours)
     # Hours count from the first row, which may start at half past.
@@ -171,4 +178,5 @@ def read_meter(
             name="ventilation",
         ),
         stages=stages,
+        beside=spaces,
     )

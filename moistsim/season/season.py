@@ -234,7 +234,7 @@ class Season:
     def meter(self) -> Meter:
         """Totals of the season."""
         return read_meter(
-            self._totals(), len(self._index), len(self._machine.stages), self.quarters,
+            self._totals(), len(self._index), len(self._machine.stages), self.spaces, self.quarters,
             {setting.role for setting in self.strategy.declared.values()},
         )  # fmt: skip
 

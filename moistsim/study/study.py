@@ -306,9 +306,9 @@ class Comparison:
 
         Columns hold electricity by end use, gas, and the cost of both before `Bill` rounds its
         lines. Emissions follow if the study has factors for them. Further columns hold peaks,
-        runtimes, starts, water by machine, humidity, comfort, and the differences from the base
-        option. `humidity_against_base`
-        says in words whether an option's bill may be compared with the base option's. Houses are
+        runtimes, starts, water by machine, humidity, comfort, each space next to the house (missing
+        where an option's house has no such space), and the differences from the base option.
+        `humidity_against_base` says in words whether an option's bill may be compared with the base option's. Houses are
         equally dry only if their mean dew points lie within `ALIKE`.
 
         Parameters
@@ -322,15 +322,19 @@ class Comparison:
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
         measures = [
-            *measures_of(max(x.meter.stages for x in self.seasons.values())),
+            *measures_of(
+                max(x.meter.stages for x in self.seasons.values()),
+                dict.fromkeys(name for x in self.seasons.values() for name in x.spaces),
+            ),
             *column_catalog.DIFFERENCES,
         ]
         for measure in measures:
             if measure.name in table and table[measure.name].isna().any():
-                # A missing stage has no runtime; comfort without a setpoint is unknown.
+                # A missing stage has no runtime. Comfort without a setpoint is unknown, and so is a
+                # space that an option's house lacks.
                 column = table[measure.name]
-                known = column.astype("Float64") if measure.needs else column.fillna(0)
-                table[measure.name] = known
+                unknown = measure.needs or measure.part == column_catalog.SPACE_PART
+                table[measure.name] = column.astype("Float64") if unknown else column.fillna(0)
         base = table.loc[self.base]
         for difference, of in (
             (column_catalog.MORE_KWH, column_catalog.TOTAL),
@@ -454,7 +458,7 @@ def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float 
         computed[power.name] = meter.peak_kw.loc[window, "kW"]
         computed[begins.name] = meter.peak_kw.loc[window, "begins"]
     row: dict[str, float | str] = {}
-    for measure in measures_of(meter.stages):
+    for measure in measures_of(meter.stages, meter.beside):
         if meter.holds(measure):
             row[measure.name] = getattr(meter, measure.part)[key(measure)]
         elif measure.name in computed:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from moistsim.core.errors import InputError
 from moistsim.equipment import Cooling
+from moistsim.house import SPACES, House
 from moistsim.sensitivity import DISTRIBUTIONS, FromScipy, Sample, check_sample
 from moistsim.study import Study
 from moistsim.sweep.cases import Cases, sampled
@@ -268,7 +269,20 @@ class Sweep:
                     counts.append(len(value.stages))
                 elif name.endswith("cooling.stages"):
                     counts.append(len(value))
-        return result_columns(self.base, max(counts, default=0))
+        return result_columns(self.base, max(counts, default=0), self._spaces)
+
+    @property
+    def _spaces(self) -> list[str]:
+        """Names of the spaces that the house of any case has, in the order of the engine."""
+        found = {name for option in self.base.resolved.values() for name in option.house.spaces}
+        for name, values in self._varied.labels.items():
+            for value in values.values():
+                found.update(_spaces_with(name, value))
+        for path, column in self._cases.table.items():
+            if str(path).endswith("ducts.location"):
+                for value in column.dropna().unique():
+                    found.update(_spaces_with(str(path), value))
+        return [name for name in SPACES if name in found]
 
     def manifest(self) -> dict[str, Any]:
         """Manifest of all that the results depend on: versions, sample, seed and input digests."""
@@ -313,6 +327,18 @@ class Sweep:
                 if isinstance(weather, Weather)
             },
         }
+
+
+def _spaces_with(name: str, value: Any) -> tuple[str, ...]:
+    """Names of the spaces that a value of a parameter gives a house; ducts bring theirs."""
+    if isinstance(value, House):
+        return value.spaces
+    last = name.rpartition(".")[2]
+    if last in SPACES:
+        return () if value is None else (last,)
+    around = getattr(value, "location", None) if last == "ducts" else value
+    around = str(around).replace(" ", "_") if last in ("ducts", "location") else ""
+    return (around,) if around in SPACES else ()
 
 
 def _digest(value: Any) -> str:

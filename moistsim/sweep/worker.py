@@ -10,7 +10,7 @@ import signal
 import sys
 import types
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 import attrs
@@ -18,12 +18,15 @@ import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
 from moistsim.engine import column_catalog, measures_of
+from moistsim.house import SPACES
 from moistsim.season import simulate
 from moistsim.study import Comparison, Study
 from moistsim.sweep.paths import varied
 
-UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs}
-"""Measures that are unknown for a strategy without the setpoint that they need."""
+UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs} | {
+    measure.name for space in SPACES for measure in column_catalog.space_measures(space)
+}
+"""Measures that are unknown for a strategy without the setpoint, or a house without the space."""
 KEPT = 4
 """Number of studies that a process keeps; the latest ones."""
 
@@ -117,7 +120,7 @@ def run_case(
                 start=study.start, end=study.end, step=study.step,
             )  # fmt: skip
             row = Comparison(study, {option: season}).row(option)
-            # A missing stage has no runtime, as in a table; comfort without a setpoint is unknown.
+            # A missing stage has no runtime, as in a table; other missing values are unknown.
             results = [
                 float(row.get(name, float("nan") if name in UNKNOWN else 0.0))
                 for name in shared.columns
@@ -135,7 +138,7 @@ def run_case(
     return Done(case, rows, table)
 
 
-def result_columns(study: Study, stages: int) -> tuple[str, ...]:
+def result_columns(study: Study, stages: int, spaces: Iterable[str]) -> tuple[str, ...]:
     """Names of the numbers in a row of `Comparison.table`, without the differences.
 
     Parameters
@@ -143,12 +146,14 @@ def result_columns(study: Study, stages: int) -> tuple[str, ...]:
     study : Study
     stages : int
         Cooling stages of the air conditioner that has the most.
+    spaces : iterable of str
+        Names of the spaces next to any of the houses.
     """
     strategies = [option.strategy for option in study.resolved.values()]
     roles = {it.role for strategy in strategies for it in strategy.declared.values()}
     return tuple(
         measure.name
-        for measure in measures_of(stages)
+        for measure in measures_of(stages, spaces)
         if measure.unit != "text"
         and (measure.needs is None or measure.needs in roles)
         and (measure is not column_catalog.EMISSIONS or study.emissions is not None)

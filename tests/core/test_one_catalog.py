@@ -6,6 +6,7 @@ from pathlib import Path
 
 import moistsim
 from moistsim.engine import column_catalog
+from moistsim.house import SPACES
 
 PACKAGE = Path(moistsim.__file__).parent
 HOURLY = {
@@ -19,7 +20,7 @@ HOURLY = {
     column_catalog.HOTTEST_STRIPS,
 }
 MEASURES = {
-    *(measure.name for measure in column_catalog.measures_of(5)),
+    *(measure.name for measure in column_catalog.measures_of(5, SPACES)),
     *(measure.name for measure in column_catalog.DIFFERENCES),
 }
 ALLOWED: dict[str, set[str]] = {

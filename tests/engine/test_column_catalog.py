@@ -6,7 +6,9 @@ from moistsim.core.measures import UNITS
 from moistsim.engine import State, column_catalog
 from moistsim.engine.column_catalog import FLOWS, MEASURES, STATES, Flow, said
 from moistsim.engine.metering import REFUSALS, STEP_FIELDS
+from moistsim.house import SPACES
 from moistsim.season import COLUMNS
+from moistsim.season.columns import columns_of
 
 ADDED_UP = {
     "mean": {"degC", "1"},
@@ -45,8 +47,14 @@ def test_a_flow_agrees_with_itself(flow: Flow) -> None:
 def test_no_name_stands_twice() -> None:
     for names in (
         [flow.column for flow in (*FLOWS, *STATES)],
-        [measure.name for measure in (*MEASURES, *column_catalog.DIFFERENCES)],
-    ):
+        [
+            measure.name
+            for measure in (
+                *MEASURES, *column_catalog.DIFFERENCES,
+                *(m for space in SPACES for m in column_catalog.space_measures(space)),
+            )
+        ],
+    ):  # fmt: skip
         assert len(names) == len({*names})
 
 
@@ -57,6 +65,16 @@ def test_what_a_season_adds_up_is_in_the_hourly_table() -> None:
         if measure.how != "computed":
             assert {*(measure.columns or (measure.name,))} <= {*known, *stages}, measure.name
         assert not measure.part or measure.part in column_catalog.PARTS
+
+
+@pytest.mark.parametrize("space", SPACES)
+def test_measures_of_a_space_come_from_its_hourly_columns(space: str) -> None:
+    known = {flow.column for flow in columns_of((space,))}
+    for measure in column_catalog.space_measures(space):
+        assert {*measure.columns} <= known and "{}" not in measure.name + measure.label
+        assert column_catalog.measure(measure.name) == measure
+        assert measure.name.endswith(UNITS[measure.unit].ending)
+        assert said(measure.name) is None, "tune and matched hold the house, not a space"
 
 
 def test_a_measure_in_trade_units_has_its_unit_in_its_name() -> None:

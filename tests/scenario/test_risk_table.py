@@ -33,8 +33,8 @@ def test_what_risks_are_judged_by_is_read_and_written_as_run(folder: Path, tmp_p
     table = tomllib.loads((tmp_path / "as_run.toml").read_text(encoding="utf-8"))
     # Every default is explicit, but for what the house itself gives.
     assert [*table["risk"]] == [
-        "corner_material", "register_material", "mold_decline", "floor_moisture", "cupping_rise",
-        "metabolic_rate", "air_speed", "clothing", "contactor_operations",
+        "corner_material", "register_material", "space_material", "mold_decline", "floor_moisture",
+        "cupping_rise", "metabolic_rate", "air_speed", "clothing", "contactor_operations",
     ]  # fmt: skip
     assert read(folder, HOUSE).risk_basis == ms.RiskBasis()
 
@@ -45,6 +45,7 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
     assert origin == {
         "risk.corner_material": "stated",
         "risk.register_material": "assumed",
+        "risk.space_material": "assumed",
         "risk.mold_decline": "assumed",
         "risk.floor_moisture": "measured",
         "risk.cupping_rise": "assumed",
@@ -64,7 +65,7 @@ def test_whether_it_was_measured_stated_or_assumed(folder: Path, tmp_path: Path)
         (
             "corner_material", "corner_materials",
             "house.toml [risk]: unknown key 'corner_materials'. Did you mean 'corner_material'? "
-            "Other choices: 'temperature_factor', 'register_material', 'mold_decline', "
+            "Other choices: 'temperature_factor', 'register_material', 'space_material', 'mold_decline', "
             "'floor_moisture', 'cupping_rise', 'metabolic_rate', 'air_speed', 'clothing', "
             "'contactor_operations'.",
         ),
