@@ -172,7 +172,7 @@ def meter_air(minute: Minute, exchange: Exchange, end: RoomEnd) -> AirMeter:
     """Air that enters and leaves the zone."""
     return AirMeter(
         air_infiltration=end.leaked,
-        air_ventilation=exchange.outdoors.ventilated,
+        air_ventilation=exchange.outdoors.ventilated - end.through_spaces,
         air_out=-end.leaving,
         ventilation_volume=exchange.outdoors.ventilated * (1.0 / minute.density),
         natural_infiltration=minute.natural,
@@ -197,7 +197,7 @@ def meter_water(minute: Minute, exchange: Exchange, end: RoomEnd) -> WaterMeter:
     """Water that air, people and the building's store carry into the zone's air."""
     return WaterMeter(
         water_infiltration=end.leaked * minute.w_out,
-        water_ventilation=exchange.outdoors.water,
+        water_ventilation=exchange.outdoors.water - end.through_spaces * minute.w_out,
         water_out=-end.leaving * end.air.humidity_ratio,
         water_gains=minute.moisture,
         water_stored=-end.wet.to_surface,
@@ -248,7 +248,7 @@ def meter_heat(
     heat = end.heat
     return HeatMeter(
         heat_infiltration=end.leaked * exchange.h_out,
-        heat_ventilation=exchange.outdoors.heat,
+        heat_ventilation=exchange.outdoors.heat - end.through_spaces * exchange.h_out,
         heat_out=-end.leaving * end.air.enthalpy,
         heat_opaque=zone.opaque * (minute.sol_air - heat.fast_temperature),
         heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),

@@ -70,6 +70,8 @@ class RoomEnd(NamedTuple):
     """Outdoor air that came through leaks, kg/s."""
     leaving: float
     """Dry air that left the room to outdoors, kg/s."""
+    through_spaces: float
+    """Part of the ventilated air that came from spaces next to the house, kg/s of dry air."""
     elsewhere: float
     """Power of the machines in the spaces next to the house, W."""
     wet: WaterStep
@@ -199,7 +201,7 @@ def settle_room(
         if leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
         leaked -= leaving * (1.0 + 1.0e-6)
-    return room_end(wet, heat, dry_air, leaked, leaving, 0.0, minute.pressure)
+    return room_end(wet, heat, dry_air, leaked, leaving, 0.0, 0.0, minute.pressure)
 
 
 @piece
@@ -209,6 +211,7 @@ def room_end(
     dry_air: float,
     leaked: float,
     leaving: float,
+    through_spaces: float,
     elsewhere: float,
     pressure: float,
 ) -> RoomEnd:
@@ -222,6 +225,7 @@ def room_end(
         rh=air.share_of_saturation(w_end, pressure, saturation),
         leaked=leaked,
         leaving=leaving,
+        through_spaces=through_spaces,
         elsewhere=elsewhere,
         wet=wet,
         heat=heat,

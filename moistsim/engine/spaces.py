@@ -538,11 +538,19 @@ def settle_spaces(
     pushed = max(pushed, 0.0)
     wind = spaces.hours[place.hour, WIND]
     warm = flag(mean_temperature(zone, volume.temperature, spaces) > t_out)
+    # Exhaust fans draw their air through the same leaks.
+    inward = leaked + outdoors.drawn
     share_leaks(
         work, spaces,
-        drive_of(minute.natural, wind, leaked / density, warm), leaked,
+        drive_of(minute.natural, wind, inward / density, warm), inward,
         drive_of(minute.natural, wind, pushed / density, warm), pushed,
     )  # fmt: skip
+    vented = 0.0 if inward <= 0.0 else outdoors.drawn * work[outdoor, 0] / inward
+    fans = Inflow(
+        outdoors.ventilated - outdoors.drawn,
+        outdoors.water - outdoors.drawn * w_out,
+        outdoors.heat - outdoors.drawn * h_out,
+    )
     moved = Inflow(0.0, 0.0, 0.0)
     linked, second = 0.0, -1
     for k in range(n):
@@ -595,10 +603,10 @@ def settle_spaces(
             for j in range(bodies):
                 work[bodies + i, j] = -dt * work[i, j]
         house_air = Inflow(
-            leaks + outdoors.ventilated + acting.ducted + exchange.opened + moved.dry_air
+            leaks + fans.dry_air + acting.ducted + exchange.opened + moved.dry_air
             + into(work, 0, bodies),
-            leaks * w_out + outdoors.water + exchange.opened * w_out + moved.water,
-            leaks * h_out + outdoors.heat + fan_heat + exchange.opened * h_out + moved.heat,
+            leaks * w_out + fans.water + exchange.opened * w_out + moved.water,
+            leaks * h_out + fans.heat + fan_heat + exchange.opened * h_out + moved.heat,
         )  # fmt: skip
         node = water_node(volume, house_air, acting.water, stores, dt)
         work[bodies, 0], work[bodies, bodies] = node.below, node.above
@@ -692,7 +700,16 @@ def settle_spaces(
     for k in range(n):
         elsewhere += known_of(work, first_known + k, 0).power
         move_on(spaces, work, k, second, place, blown, first_known, w_ends, minute, h_out, dt)
-    return room_end(house_wet, heat, dry_air, leaks, leaving, elsewhere, pressure)
+    return room_end(
+        house_wet,
+        heat,
+        dry_air,
+        leaks - vented,
+        leaving,
+        outdoors.drawn - vented,
+        elsewhere,
+        pressure,
+    )
 
 
 @piece

@@ -45,6 +45,8 @@ class OutdoorAir(NamedTuple):
     """Water in the ventilated air, kg/s."""
     heat: float
     """Enthalpy of the ventilated air without the heat of its fans, W."""
+    drawn: float
+    """Part of the ventilated air that fans draw in through leaks, kg/s of dry air."""
 
 
 @piece
@@ -240,4 +242,5 @@ def outdoor_air(
         through * going.humidity_ratio + raw * w_out,
         through * air.enthalpy(going.temperature, going.humidity_ratio)
         + raw * air.enthalpy(t_out, w_out),
+        raw,
     )
