@@ -99,6 +99,7 @@ def gather(
         as_matched=None if matched is None else tables.as_matched(matched, show),
         matched_text="" if matched is None else sentences.about_matching(it, show),
         cannot=() if matched is None else tuple(sentences.cannot(it)),
+        helps=tuple(sentences.helps(it, show)),
         years=None if bought is None else _years(it, bought),
         risks=tables.risks(risky, show),
         leakage_text=tuple(sentences.air_leakage(comparison, show)),

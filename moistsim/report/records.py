@@ -90,6 +90,8 @@ class Report:
     matched_text: str
     cannot: tuple[str, ...]
     """For each option that does not hold the common humidity, the reason as a sentence."""
+    helps: tuple[str, ...]
+    """For each option that helps for less money without that humidity, what it achieves."""
     years: Years | None
     """Cost of the options over the years; None without described purchases."""
     risks: Table

@@ -241,6 +241,25 @@ def cannot(it: Verdict) -> Iterator[str]:
         yield text.replace("mean RH", "mean relative humidity").replace("% RH", "%") + "."
 
 
+def helps(it: Verdict, show: Show) -> Iterator[str]:
+    """What options achieve that help for less money than the best one."""
+    before = it.humid_hours(it.comparison, it.base)
+    over = f"in a season ({span(it.as_set, show)})"
+    if it.bought is not None:
+        years = it.bought.terms.years
+        over = f"over {years:.0f} years" if years > 1 else "over one year"
+    for name in it.helpful:
+        hours = it.humid_hours(it.comparison, name)
+        more = it.cost(name) - it.cost(it.base)
+        left = "hardly an hour" if hours < NEAR else count(hours, "hour")
+        text = f"{quoted(name)} leaves {left} above 60 % instead of {number(before)}."
+        if abs(more) < NEAR:
+            yield f"{text} It costs as much as {quoted(it.base)} {over}."
+        else:
+            side = "more" if more > 0.0 else "less"
+            yield f"{text} It costs {money(abs(more))} {side} than {quoted(it.base)} {over}."
+
+
 def about_matching(it: Verdict, show: Show) -> str:
     """Explanation of how the options were brought to one humidity."""
     assert it.matched is not None

@@ -13,6 +13,8 @@ from moistsim.study import Comparison, Matched
 
 NEAR = 0.5
 """Hours, USD and years below which a difference is not worth a sentence."""
+LITTLE = 0.1
+"""Share of the humid hours below which fewer of them are not worth a sentence."""
 
 
 @attrs.frozen(eq=False)
@@ -74,6 +76,24 @@ class Verdict:
             )
         ]
         return tuple(sorted(fit, key=self.cost))
+
+    @property
+    def helpful(self) -> tuple[str, ...]:
+        """Options that leave the house more humid than the best one, but help for less money.
+
+        They have fewer hours above 60 percent than the base option. The cheapest comes first.
+        """
+        if self.matched is None or not self.is_humid:
+            return ()
+        before = self.humid_hours(self.comparison, self.base)
+        found = [
+            name
+            for name in self.matched.options
+            if name not in (self.base, *self.fit)
+            and before - self.humid_hours(self.comparison, name) >= max(NEAR, LITTLE * before)
+            and self.cost(name) < self.cost(self.best)
+        ]
+        return tuple(sorted(found, key=self.cost))
 
     @cached_property
     def cost(self) -> Callable[[str], float]:

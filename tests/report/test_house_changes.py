@@ -102,6 +102,28 @@ def test_an_option_that_is_drier_than_the_others_can_win(
     assert cells[DRIER] == "drier" and cells[SEALED] == cells[PLAIN] == "no"
 
 
+def test_what_helps_for_less_money_is_said(
+    scenario: Scenario, ran: Comparison, matched: Matched
+) -> None:
+    """Without the winner: of the others, who has fewer humid hours and costs less than the best."""
+    names = [name for name in matched.options if name != DRIER]
+    study = attrs.evolve(
+        scenario.study, options={name: scenario.study.options[name] for name in names}
+    )
+    bought = {name: scenario.purchases[name] for name in names}
+    few = attrs.evolve(scenario, study=study, purchases=bought)
+    report = gather(few, Comparison(study, {name: ran.seasons[name] for name in names}))
+    hours = {name: ran.seasons[name].meter.humidity["hours_over_60"] for name in (PLAIN, SEALED)}
+    helps = hours[PLAIN] - hours[SEALED] >= 0.1 * hours[PLAIN]
+    assert (
+        any(f"“{SEALED}” leaves {hours[SEALED]:,.0f} hour" in text for text in report.helps)
+        == helps
+    )
+    assert all(map(are_sentences, report.helps)) and not any(
+        PLAIN in t.split(" leaves")[0] for t in report.helps
+    )
+
+
 def test_notes_say_that_a_house_acts_all_year(report: Report) -> None:
     assert report.years is not None
     (note,) = [text for text in report.years.notes if "every month" in text]

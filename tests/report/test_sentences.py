@@ -124,7 +124,7 @@ def test_every_sentence_of_the_page_is_whole_and_short(
     report: Report, of: Callable[..., Verdict], weighed: Weighed
 ) -> None:
     """Answers, trades, notes, cautions and the uncertainty, with any prices."""
-    texts = [*report.answer, *report.cautions, *report.cannot, report.matched_text]
+    texts = [*report.answer, *report.cautions, *report.cannot, *report.helps, report.matched_text]
     assert report.years is not None
     texts += [*report.years.sentences, *report.years.notes, report.years.bridge_text]
     for costs in ((0.0, 300.0, 301.0), (0.0, 0.0, 9000.0), (50.0, 300.0, 20.0), (900.0, 1.0, 2.0)):
