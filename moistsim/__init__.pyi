@@ -30,6 +30,7 @@ from .equipment import Sensor as Sensor
 from .equipment import Stage as Stage
 from .equipment import Strips as Strips
 from .equipment import Ventilation as Ventilation
+from .equipment import Zoning as Zoning
 from .equipment import fit_table as fit_table
 from .equipment import seer2 as seer2
 from .house import MATERIALS as MATERIALS

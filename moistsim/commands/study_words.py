@@ -91,6 +91,11 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
         column_catalog.MEAN_DEW_POINT, column_catalog.MEAN_RH, column_catalog.HOURS_OVER_60, column_catalog.RH_HOURS_OVER_55
     ):  # fmt: skip
         yield measured(measure)
+    for main, second in column_catalog.IN_BOTH_ZONES:
+        if second.name in table:
+            if main is not column_catalog.HOURS_OVER_60:
+                yield measured(main)
+            yield measured(second)
 
 
 def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:

@@ -363,6 +363,15 @@ SPACE_MEASURES = (
     Measure("{}_dehumidifier_water_kg", "kg", "water removed by the {} dehumidifier", digits=1, part=SPACE_PART, columns=("{}_water_dehumidifier_kg",), how="removed"),
 )
 """Measures of one space next to the house, in the order of the comparison table's columns."""
+SECOND_ZONE = "second_zone"
+"""Name of a second conditioned zone among the spaces."""
+COMFORT_MEASURES = (
+    # Comfort in a second conditioned zone; unknown without the setpoint.
+    Measure("{}_above_cooling_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) above the cooling setpoint", part=SPACE_PART, columns=("{}_warm_h",), how="total", needs=Role.COOLING),
+    Measure("{}_below_cooling_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) below the cooling setpoint", part=SPACE_PART, columns=("{}_cool_h",), how="total", needs=Role.COOLING),
+    Measure("{}_below_heating_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) below the heating setpoint", part=SPACE_PART, columns=("{}_cold_h",), how="total", needs=Role.HEATING),
+)
+"""Measures that a second conditioned zone has besides."""
 
 DIFFERENCES = (
     Measure("difference_kWh", "kWh", "electricity difference from the base option", "difference from base"),
@@ -404,7 +413,7 @@ def space_measures(name: str) -> tuple[Measure, ...]:
             label=measure.label.format(name.replace("_", " ")),
             columns=tuple(column.format(name) for column in measure.columns),
         )
-        for measure in SPACE_MEASURES
+        for measure in (*SPACE_MEASURES, *(COMFORT_MEASURES if name == SECOND_ZONE else ()))
     )
 
 
@@ -414,7 +423,7 @@ def of_space(measure: Measure, name: str) -> Measure:
     >>> of_space(SPACE_MEAN_RH, "crawl_space").name
     'crawl_space_mean_rh_pct'
     """
-    return space_measures(name)[SPACE_MEASURES.index(measure)]
+    return space_measures(name)[(*SPACE_MEASURES, *COMFORT_MEASURES).index(measure)]
 
 
 # Names for the measures that other files single out.
@@ -440,6 +449,16 @@ COIL_WATER, DEHUMIDIFIER_WATER = MEASURE["coil_water_kg"], MEASURE["dehumidifier
     SPACE_MEAN_TEMPERATURE, SPACE_MEAN_RH, SPACE_OVER_60, SPACE_SURFACE_OVER_80, SPACE_CONDENSED,
     SPACE_SWEAT, SPACE_DEHUMIDIFIER_H, SPACE_DEHUMIDIFIER_WATER,
 ) = SPACE_MEASURES  # fmt: skip
+TOO_COLD = MEASURE["below_heating_setpoint_h"]
+IN_BOTH_ZONES = tuple(
+    (main, of_space(second, SECOND_ZONE))
+    for main, second in zip(
+        (HOURS_OVER_60, TOO_WARM, TOO_COOL, TOO_COLD),
+        (SPACE_OVER_60, *COMFORT_MEASURES),
+        strict=True,
+    )
+)
+"""Measures of the main zone, each with that of a second zone."""
 
 
 def measures_of(stages: int, spaces: Iterable[str] = ()) -> Iterator[Measure]:

@@ -24,7 +24,7 @@ from moistsim.engine.forcing_tables import (
     Place,
 )
 from moistsim.engine.metering import electric_power, flag
-from moistsim.engine.outset import Spaces, mean_temperature, outset
+from moistsim.engine.outset import Spaces, mean_temperature, outset, second_room
 from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
 from moistsim.engine.records import ExhaustParameters, LineParameters, Minute, Plant
 from moistsim.engine.rows import interpolator, reader
@@ -41,6 +41,7 @@ from moistsim.engine.wiring import (
     forget,
     hear,
 )
+from moistsim.engine.zoning import follow_second, read_second, serve, zoned
 
 plant_of, hour_of, between_nodes = reader(Plant), reader(Hour), interpolator(Node)
 NO_CALLS = CallSet(*(0.0 for _ in CallSet._fields))
@@ -230,7 +231,8 @@ def run(
     steps : int
         Steps an hour, a multiple of 4.
     memory, state_table : array
-        Strategy's memory and state at the start; at return, those at the end.
+        Strategy's memory and state at the start; at return, those at the end. A second thermostat's
+        memory is the end of the first array.
     """
     dt, quarter_steps = 3600.0 / steps, steps // 4
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
@@ -246,6 +248,11 @@ def run(
     zone, line = plant.zone, plant.line
     state = load(state_table, 0)
     own = len(state)
+    two_thermostats, second_memory = False, memory
+    if spaces is not None:
+        two_thermostats = zoned(spaces)
+        if two_thermostats:
+            second_memory = memory[memory.shape[0] - int(line.tail) :]
     for h in range(hours.shape[0]):
         hour = hour_of(hours, h)
         natural = natural_infiltration(
@@ -273,8 +280,13 @@ def run(
             if bits & (POWER_CUT | CONTROL_DOWN):
                 forget(memory, line, bits)
                 calls = Calls()
+                if spaces is not None:
+                    forget(second_memory, line, bits)
             else:
                 calls = strategy(readings, memory, settings)
+                if spaces is not None and two_thermostats:
+                    above = read_second(plant, spaces, readings, minute.pressure)
+                    calls = serve(spaces, calls, strategy(above, second_memory, settings))
             if tracing:
                 log_called(log, steps * h + k, calls)
             # Adds 0, unless a call is NaN. Then the hour is NaN too, and `simulate` raises an
@@ -287,9 +299,13 @@ def run(
                 if tracing:
                     log_told(log, steps * h + k, calls)
             stage_before = state.cooling_stage
+            if spaces is not None:
+                upstairs = second_room(spaces)
             state, step, working = advance(
                 plant, stages, strips, state, begins, calls, minute, spaces, place, dt
             )
+            if spaces is not None and two_thermostats:
+                follow_second(plant, spaces, upstairs)
             add_to(hourly, h, step, working)
             log_hottest(
                 hottest, h, step.room.supply_temperature, state.limit_temperature,

@@ -8,8 +8,8 @@ from moistsim.engine.calling import Called
 from moistsim.engine.drying import bucket_after
 from moistsim.engine.machines import AtWork
 from moistsim.engine.metering import flag
-from moistsim.engine.outset import AtSensor, Outset
-from moistsim.engine.records import Minute, Plant, State
+from moistsim.engine.outset import AtSensor, Outset, SensorRoom, Spaces, sensor_room
+from moistsim.engine.records import Minute, Plant, State, probe_of
 from moistsim.engine.room import RoomEnd
 from moistsim.engine.sensing import follow
 
@@ -45,6 +45,7 @@ def next_state(
     exchange: Exchange,
     end: RoomEnd,
     minute: Minute,
+    spaces: Spaces | None,
     dt: float,
 ) -> State:
     """State from which the next step starts."""
@@ -55,10 +56,11 @@ def next_state(
         machines.guarded,
     )
     w_bedroom = bedroom_humidity(plant, state, machines, end, minute, dt)
-    near, sensor = follow(
-        plant.sensor, state, begins,
-        AtSensor(end.air.temperature, hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)),
-        end.heat.fast_temperature,
+    w_hallway = hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)
+    main = SensorRoom(AtSensor(end.air.temperature, w_hallway), end.heat.fast_temperature)
+    sensor = follow(
+        plant.sensor, probe_of(state), begins.room_at_sensor, begins.at_sensor,
+        sensor_room(plant, spaces, main),
     )  # fmt: skip
     cooling_time = since(state.cooling_time, state.cooling_stage, running.cooling, dt)
     frosted = state.frosted
@@ -83,8 +85,8 @@ def next_state(
         deep_rh=end.wet.deep_rh,
         coil_water=stream.coil_water,
         coil_ramp=stream.coil_ramp,
-        near_temperature=near.temperature,
-        near_humidity_ratio=near.humidity_ratio,
+        near_temperature=sensor.near_temperature,
+        near_humidity_ratio=sensor.near_humidity_ratio,
         sensed_temperature=sensor.temperature,
         sensed_humidity_ratio=sensor.humidity_ratio,
         cooling_stage=running.cooling,

@@ -11,11 +11,13 @@ from moistsim.engine.bedroom import hallway
 from moistsim.engine.records import (
     MoistAir,
     Plant,
+    Probe,
     SensorParameters,
     SpaceParameters,
     SpaceState,
     State,
     ZoneParameters,
+    probe_of,
     room_of,
 )
 from moistsim.engine.rows import reader
@@ -128,8 +130,7 @@ def mean_temperature(zone: ZoneParameters, t: float, spaces: Spaces | None) -> f
     if second.conditioned == 0.0:
         return t
     share = second.zone.volume / (zone.volume + second.zone.volume)
-    other: float = space_state(spaces.states, 0).air.temperature
-    return t + share * (other - t)
+    return float(t + share * (space_state(spaces.states, 0).air.temperature - t))
 
 
 @piece
@@ -169,13 +170,43 @@ def around_sensor(sensor: SensorParameters, t: float, w: float, surfaces: float)
     return AtSensor(t + sensor.wall_share * (surfaces - t), w)
 
 
+class SensorRoom(NamedTuple):
+    """The room in which a sensor hangs."""
+
+    air: AtSensor
+    """Room air that mixes into the air near the sensor."""
+    surfaces: float
+    """Temperature of the surfaces, degC."""
+
+
 @piece
-def at_the_sensor(plant: Plant, state: State) -> AtSensor:
-    """Surroundings of the sensor at the start of a step."""
-    if plant.sensor.in_return > 0.0:
-        return AtSensor(state.entering_temperature, state.entering_humidity_ratio)
-    return around_sensor(
-        plant.sensor, state.near_temperature, state.near_humidity_ratio, state.fast_temperature
+def second_room(spaces: Spaces) -> SensorRoom:
+    """The second conditioned zone, now, as a sensor in it meets it."""
+    volume = space_state(spaces.states, 0).air
+    return SensorRoom(AtSensor(volume.temperature, volume.humidity_ratio), volume.fast_temperature)
+
+
+@piece
+def sensor_room(plant: Plant, spaces: Spaces | None, main: SensorRoom) -> SensorRoom:
+    """The room of the house's sensor: the main zone's, or the second zone's now."""
+    if spaces is None:
+        return main
+    if plant.sensor.in_second == 0.0:
+        return main
+    return second_room(spaces)
+
+
+@piece
+def halfway(sensor: SensorParameters, probe: Probe, around: AtSensor) -> AtSensor:
+    """Sensor in the middle of a step.
+
+    A reading may cross a setpoint anywhere within a step, and the control acts on whole steps. With
+    the sensor at the start it would act half a step late on average, a first-order error.
+    """
+    return AtSensor(
+        probe.temperature + sensor.temperature_half * (around.temperature - probe.temperature),
+        probe.humidity_ratio
+        + sensor.humidity_half * (around.humidity_ratio - probe.humidity_ratio),
     )
 
 
@@ -183,15 +214,23 @@ def at_the_sensor(plant: Plant, state: State) -> AtSensor:
 def outset(plant: Plant, spaces: Spaces | None, state: State, pressure: float, dt: float) -> Outset:
     """The room at the start of a step, and the effect of its stores on the air."""
     zone = plant.zone
-    sensor, around = plant.sensor, at_the_sensor(plant, state)
-    # A reading may cross a setpoint anywhere within a step, and the control acts on whole steps.
-    # With the sensor at the start it would act half a step late on average, a first-order error.
-    sensed_t = state.sensed_temperature + sensor.temperature_half * (
-        around.temperature - state.sensed_temperature
+    hangs = sensor_room(
+        plant,
+        spaces,
+        SensorRoom(
+            AtSensor(
+                state.indoor_temperature,
+                hallway(plant.bedroom, state.indoor_humidity_ratio, state.bedroom_humidity_ratio),
+            ),
+            state.fast_temperature,
+        ),
     )
-    sensed_w = state.sensed_humidity_ratio + sensor.humidity_half * (
-        around.humidity_ratio - state.sensed_humidity_ratio
+    around = around_sensor(
+        plant.sensor, state.near_temperature, state.near_humidity_ratio, hangs.surfaces
     )
+    if plant.sensor.in_return > 0.0:
+        around = AtSensor(state.entering_temperature, state.entering_humidity_ratio)
+    sensed = halfway(plant.sensor, probe_of(state), around)
     wet_bulb = air.wet_bulb_near(
         state.indoor_temperature, state.indoor_humidity_ratio, pressure, state.wet_bulb_guess
     )
@@ -204,13 +243,12 @@ def outset(plant: Plant, spaces: Spaces | None, state: State, pressure: float, d
         air.enthalpy(state.indoor_temperature, state.indoor_humidity_ratio),
     )
     return Outset(
-        room_at_sensor=AtSensor(
-            room.temperature,
-            hallway(plant.bedroom, room.humidity_ratio, state.bedroom_humidity_ratio),
-        ),
+        room_at_sensor=hangs.air,
         at_sensor=around,
-        sensed_temperature=sensed_t,
-        sensed_rh=air.share_of_saturation(sensed_w, pressure, air.saturation_pressure(sensed_t)),
+        sensed_temperature=sensed.temperature,
+        sensed_rh=air.share_of_saturation(
+            sensed.humidity_ratio, pressure, air.saturation_pressure(sensed.temperature)
+        ),
         takes=takes,
         wet_bulb=wet_bulb,
         stores=stores,

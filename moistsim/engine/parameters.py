@@ -36,6 +36,7 @@ from moistsim.equipment import (
     FILTER_POWER,
     FILTER_WATER,
     LIMIT_ENTERING,
+    MAIN_FLOOR,
     RATED_OUTDOOR,
     RATED_WET_BULB,
     Cooling,
@@ -446,6 +447,7 @@ def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> Sen
         temperature_half=gain(machines.sensor.temperature_lag, 0.5 * dt),
         humidity_half=gain(machines.sensor.humidity_lag, 0.5 * dt),
         in_return=in_return,
+        in_second=float(machines.sensor.zone != MAIN_FLOOR),
         dew_point=float(strategy.reads_dew_point),
         standby_power=machines.standby_power,
         warm_above=NEVER if cooling is None else cooling + 1.0,
@@ -490,11 +492,14 @@ def line_parameters(
     )
 
 
-def memory(plant: Plant) -> NDArray[np.float64]:
-    """Memory of the strategy at the start, all zero, with the line's own behind it."""
+def memory(plant: Plant, thermostats: int = 1) -> NDArray[np.float64]:
+    """Memory of the strategy at the start, all zero, with the line's own behind it.
+
+    A second thermostat's memory comes last.
+    """
     line = plant.line
     own = line_floats(int(line.late_readings), int(line.late_calls)) if line.acts else 0
-    return np.zeros(int(line.tail) + own)
+    return np.zeros(thermostats * int(line.tail) + own)
 
 
 def plant(

@@ -335,6 +335,8 @@ class SensorParameters(NamedTuple):
     """Share of the gap in humidity ratio that the sensor closes in half a step."""
     in_return: float
     """1 if the sensor is in the return duct."""
+    in_second: float
+    """1 if the sensor is in the second conditioned zone."""
     dew_point: float
     """1 if the control reads the dew point, which is not calculated for other controls."""
     standby_power: float
@@ -475,6 +477,12 @@ class SpaceParameters(NamedTuple):
     """Vapor conductance from damp soil to the air, kg/(s Pa)."""
     dehumidifier: DehumidifierParameters
     """Dehumidifier of its own."""
+    thermostat: float = 0.0
+    """1 for a second conditioned zone with a thermostat and dampers of its own."""
+    bleed: float = 0.0
+    """Share of the supply air that enters a zone with its damper closed."""
+    closed_flow: float = 1.0
+    """Airflow in cooling with one damper closed, over that with both open."""
     leaks: ZoneLeaks = ZoneLeaks(0.0, 0.0, 0.0, 0.0)
     """Infiltration into a second conditioned zone."""
     warm_above: float = NEVER
@@ -483,6 +491,19 @@ class SpaceParameters(NamedTuple):
     """Temperature below which a minute counts as cool, degC."""
     cold_below: float = -NEVER
     """Temperature below which a minute counts as cold, degC."""
+
+
+class Probe(NamedTuple):
+    """A sensor, and the air near it."""
+
+    near_temperature: float
+    """Dry bulb of the air near the sensor, degC."""
+    near_humidity_ratio: float
+    """Humidity ratio of the air near the sensor, kg/kg."""
+    temperature: float
+    """Temperature of the sensor, degC."""
+    humidity_ratio: float
+    """Humidity ratio of the air in the sensor, kg/kg."""
 
 
 class SpaceState(NamedTuple):
@@ -494,6 +515,10 @@ class SpaceState(NamedTuple):
     """1 while its dehumidifier runs."""
     dehumidifier_time: float
     """Time since its dehumidifier last started or stopped, s."""
+    sensor: Probe
+    """Sensor of a second conditioned zone with its own thermostat."""
+    supply_share: float
+    """Share of the blower's supply air that enters it, by the dampers."""
 
 
 class StageParameters(NamedTuple):
@@ -658,6 +683,17 @@ def room_of(state: State) -> Volume:
         state.deep_rh,
         state.contents_rh,
         state.contents_deep_rh,
+    )
+
+
+@piece
+def probe_of(state: State) -> Probe:
+    """The house's sensor in the state."""
+    return Probe(
+        state.near_temperature,
+        state.near_humidity_ratio,
+        state.sensed_temperature,
+        state.sensed_humidity_ratio,
     )
 
 

@@ -6,8 +6,8 @@ from typing import NamedTuple
 from moistsim import air
 from moistsim.controls import Readings
 from moistsim.core.compiled import piece
-from moistsim.engine.outset import AtSensor, Outset, around_sensor
-from moistsim.engine.records import Minute, Plant, SensorParameters, State
+from moistsim.engine.outset import AtSensor, Outset, SensorRoom, around_sensor
+from moistsim.engine.records import Minute, Plant, Probe, SensorParameters, State
 
 
 class OutdoorReading(NamedTuple):
@@ -71,15 +71,6 @@ def read(
     )
 
 
-class Sensed(NamedTuple):
-    """The air near the sensor and the sensor itself, at the end of a step."""
-
-    near: AtSensor
-    """Air near the sensor."""
-    sensor: AtSensor
-    """Temperature and humidity ratio of the sensor."""
-
-
 @piece
 def lagged(x: float, gain: float, follow: float, before: float, after: float) -> float:
     """Value with a first-order lag behind one that changes linearly over the step."""
@@ -88,34 +79,36 @@ def lagged(x: float, gain: float, follow: float, before: float, after: float) ->
 
 @piece
 def follow(
-    sensor: SensorParameters, state: State, begins: Outset, room: AtSensor, surfaces: float
-) -> Sensed:
+    sensor: SensorParameters,
+    probe: Probe,
+    start: AtSensor,
+    before: AtSensor,
+    end: SensorRoom,
+) -> Probe:
     """Follow the room: the air near the sensor, then the sensor, each with a first-order lag.
 
     Parameters
     ----------
-    room : AtSensor
-        Room air that mixes into the air near the sensor, at the end of the step.
-    surfaces : float
-        Temperature of the surfaces at the end of the step, degC.
+    start, before : AtSensor
+        Room air and the sensor's surroundings at the start of the step.
+    end : SensorRoom
+        The sensor's room at the end of the step.
     """
     gain, share = sensor.mixing_gain, sensor.mixing_follow
-    start, before = begins.room_at_sensor, begins.at_sensor
-    near_t = lagged(state.near_temperature, gain, share, start.temperature, room.temperature)
+    near_t = lagged(probe.near_temperature, gain, share, start.temperature, end.air.temperature)
     near_w = lagged(
-        state.near_humidity_ratio, gain, share, start.humidity_ratio, room.humidity_ratio
+        probe.near_humidity_ratio, gain, share, start.humidity_ratio, end.air.humidity_ratio
     )
-    after = around_sensor(sensor, near_t, near_w, surfaces)
-    return Sensed(
-        AtSensor(near_t, near_w),
-        AtSensor(
-            lagged(
-                state.sensed_temperature, sensor.temperature_gain, sensor.temperature_follow,
-                before.temperature, after.temperature,
-            ),
-            lagged(
-                state.sensed_humidity_ratio, sensor.humidity_gain, sensor.humidity_follow,
-                before.humidity_ratio, after.humidity_ratio,
-            ),
+    after = around_sensor(sensor, near_t, near_w, end.surfaces)
+    return Probe(
+        near_t,
+        near_w,
+        lagged(
+            probe.temperature, sensor.temperature_gain, sensor.temperature_follow,
+            before.temperature, after.temperature,
+        ),
+        lagged(
+            probe.humidity_ratio, sensor.humidity_gain, sensor.humidity_follow,
+            before.humidity_ratio, after.humidity_ratio,
         ),
     )  # fmt: skip

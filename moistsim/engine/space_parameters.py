@@ -23,10 +23,19 @@ from moistsim.engine.parameters import (
     store_of,
     zone_parameters,
 )
-from moistsim.engine.records import Path, SpaceParameters, Volume, ZoneParameters
+from moistsim.engine.records import (
+    Path,
+    Probe,
+    SensorParameters,
+    SpaceParameters,
+    SpaceState,
+    Volume,
+    ZoneParameters,
+)
+from moistsim.engine.rows import flat
 from moistsim.engine.space_forcing import space_vents
 from moistsim.engine.window_opening import GRAVITY
-from moistsim.equipment import Equipment
+from moistsim.equipment import MAIN_FLOOR, Equipment
 from moistsim.house import UPPER_FLOOR, Attic, House, MoistureStore
 
 INDOOR_FILM = 0.13
@@ -69,8 +78,15 @@ OPENING_KELVIN = 297.0
 NO_PATH = Path(*(0.0 for _ in Path._fields))
 
 
-def space_parameters(house: House, machines: Equipment, dt: float) -> dict[str, SpaceParameters]:
+def space_parameters(
+    house: House, machines: Equipment, dt: float, comfort: SensorParameters | None = None
+) -> dict[str, SpaceParameters]:
     """Parameters of the spaces of a house by name, for steps of `dt` seconds.
+
+    Parameters
+    ----------
+    comfort : SensorParameters, optional
+        Limits of comfort, which hold for a second conditioned zone too.
 
     Raises
     ------
@@ -85,6 +101,19 @@ def space_parameters(house: House, machines: Equipment, dt: float) -> dict[str, 
                 Problem(f"the house has no {name.replace('_', ' ')}"),
                 f"it together with House.{name}",
             )
+    zone, kind = machines.sensor.zone, house.second_zone.kind if house.second_zone else None
+    if zone not in (MAIN_FLOOR, kind):
+        raise InputError(
+            "Sensor.zone",
+            Problem(f"the house has no {zone}"),
+            f"{MAIN_FLOOR!r}, or House.second_zone of kind {zone!r}",
+        )
+    if machines.zoning is not None and house.second_zone is None:
+        raise InputError(
+            "Equipment.zoning",
+            Problem("the house has one zone"),
+            "it together with House.second_zone",
+        )
     makers = {
         "second_zone": second_zone,
         "crawl_space": crawl_space,
@@ -92,7 +121,14 @@ def space_parameters(house: House, machines: Equipment, dt: float) -> dict[str, 
         "attic": attic,
         "garage": garage,
     }
-    return {name: makers[name](house, machines, dt) for name in house.spaces}
+    made = {name: makers[name](house, machines, dt) for name in house.spaces}
+    if comfort is not None and house.second_zone is not None:
+        made["second_zone"] = made["second_zone"]._replace(
+            warm_above=comfort.warm_above,
+            cool_below=comfort.cool_below,
+            cold_below=comfort.cold_below,
+        )
+    return made
 
 
 def body(
@@ -208,6 +244,9 @@ def second_zone(house: House, machines: Equipment, dt: float) -> SpaceParameters
         return_share=part.back,
         soil=0.0,
         dehumidifier=dehumidifier_parameters(None),
+        thermostat=float(machines.zoning is not None),
+        bleed=machines.zoning.bleed if machines.zoning else 0.0,
+        closed_flow=1.0 - machines.zoning.airflow_loss if machines.zoning else 1.0,
         leaks=zone_leaks(house),
     )
 
@@ -407,5 +446,13 @@ def initial_spaces(
             contents_rh=rh,
             contents_deep_rh=rh,
         )
-        rows += [*volume, 0.0, 86400.0]
+        rows += flat(
+            SpaceState(
+                air=volume,
+                dehumidifier=0.0,
+                dehumidifier_time=86400.0,
+                sensor=Probe(temperature, w, temperature, w),
+                supply_share=space.supply_share,
+            )
+        )
     return np.array(rows, dtype=float)

@@ -51,6 +51,7 @@ from moistsim.engine.records import (
     Minute,
     MoistAir,
     Path,
+    Probe,
     SpaceParameters,
     SpaceState,
     Volume,
@@ -255,7 +256,9 @@ FIRST_NODE, FIRST_HOUR = len(Node._fields), len(Hour._fields)
 N_NODE, N_HOUR = len(SpaceNode._fields), len(SpaceHour._fields)
 WIND = Hour._fields.index("wind")
 FIRST_TIME = len(Volume._fields)
-N_SPACE_STATE = FIRST_TIME + 2
+FIRST_SENSOR = FIRST_TIME + 2
+SUPPLY_SHARE = FIRST_SENSOR + len(Probe._fields)
+N_SPACE_STATE = SUPPLY_SHARE + 1
 """Floats of a `SpaceState`."""
 FIRST_FIELD, N_FIELDS = len(STEP_FIELDS), len(SPACE_FIELDS)
 
@@ -389,9 +392,9 @@ def foresee(
         leaks_dry=-leaks.dry_air,
         leaks_water=-leaks.water,
         leaks_heat=-leaks.heat,
-        blown_dry=space.supply_share * blown.supplied.dry_air - drawn,
-        blown_water=space.supply_share * blown.supplied.water - drawn * w,
-        blown_heat=space.supply_share * blown.supplied.heat - drawn * h,
+        blown_dry=was.supply_share * blown.supplied.dry_air - drawn,
+        blown_water=was.supply_share * blown.supplied.water - drawn * w,
+        blown_heat=was.supply_share * blown.supplied.heat - drawn * h,
         water=hour.moisture - dried.water - wetting,
         heat=hour.gains * zone.gains_to_air
         + hour.moisture * SOURCE_ENTHALPY
@@ -800,7 +803,7 @@ def move_on(
     fresh = work[2 * bodies, k + 1]
     t_house, w_house = work[t_ends, 0], work[w_ends, 0]
     # The blower's part of the air between house and space: drawn in the state at the start.
-    drawn, supplied = space.return_share * blown.drawn, space.supply_share
+    drawn, supplied = space.return_share * blown.drawn, was.supply_share
     h_before = air.enthalpy(before.temperature, before.humidity_ratio)
     to_house, from_house = work[0, k + 1], work[k + 1, 0]
     to_second, from_second, t_second, w_second = 0.0, 0.0, t, w

@@ -62,6 +62,6 @@ def advance(
             blown_by(machines.stream, machines.mixed, machines.back, machines.lost), plant.ducts,
             minute, machines.going.exhaust + minute.exhaust, spaces, place, dt,
         )  # fmt: skip
-    new = next_state(plant, state, begins, called, machines, exchange, end, minute, dt)
+    new = next_state(plant, state, begins, called, machines, exchange, end, minute, spaces, dt)
     step = meter(plant, state, new, begins, minute, machines, exchange, acting, end)
     return new, step, at_work(state, minute, machines, step, plant)

@@ -23,9 +23,10 @@ from moistsim.equipment.heating import LIMIT_ENTERING, Furnace, HeatPump, Strips
 from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
-from moistsim.equipment.sensor import Sensor
+from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
 from moistsim.equipment.ventilation import Ventilation, ashrae_62_2_rate, intermittent_airflow
 from moistsim.equipment.wires import CUTS, Enable, Relays
+from moistsim.equipment.zoning import Zoning
 
 __all__ = [
     "CUTS",
@@ -41,6 +42,7 @@ __all__ = [
     "HotGas",
     "LEAST_BLOWER_FLOW",
     "LIMIT_ENTERING",
+    "MAIN_FLOOR",
     "RATED_INLET",
     "RATED_OUTDOOR",
     "RATED_RH",
@@ -52,6 +54,7 @@ __all__ = [
     "Strips",
     "Ventilation",
     "WATER_REMOVAL",
+    "Zoning",
     "ashrae_62_2_rate",
     "fan_off_delay",
     "fan_switch",

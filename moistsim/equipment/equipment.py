@@ -8,9 +8,10 @@ from moistsim.equipment.cooling import Cooling
 from moistsim.equipment.dehumidifier import Dehumidifier
 from moistsim.equipment.heating import Furnace, HeatPump, Strips
 from moistsim.equipment.hot_gas import HotGas
-from moistsim.equipment.sensor import Sensor
+from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
 from moistsim.equipment.ventilation import Ventilation
 from moistsim.equipment.wires import Enable, Relays
+from moistsim.equipment.zoning import Zoning
 
 
 @description
@@ -77,6 +78,12 @@ class Equipment:
         default=None,
         optional=True,
     )
+    zoning: Zoning | None = part(
+        Zoning,
+        "a thermostat and a damper for each of two zones; default: one thermostat, no dampers",
+        default=None,
+        optional=True,
+    )
     standby_power: float = quantity(
         "W", "continuous power of controls and transformers", default=6.0, at_least=0.0
     )
@@ -129,6 +136,15 @@ class Equipment:
                     Problem(f"its inlet is ventilation, but there is {kind} ventilation"),
                     "balanced or supply ventilation",
                 )
+        if self.zoning is not None and (self.sensor.place, self.sensor.zone) != (
+            "room",
+            MAIN_FLOOR,
+        ):
+            raise InputError(
+                f"{type(self).__name__}.zoning",
+                Problem("each zone has a thermostat, but the sensor's place or zone is given"),
+                "a sensor in the room, without a zone of its own",
+            )
         if self.heating is not None and self.furnace is not None:
             raise InputError(
                 f"{type(self).__name__}.furnace",

@@ -2,6 +2,9 @@
 
 from moistsim.core.fields import choice, description, quantity
 
+MAIN_FLOOR, UPPER_FLOOR, WING = "main floor", "upper floor", "wing"
+"""Zones in which a sensor may hang."""
+
 
 @description
 class Sensor:
@@ -127,6 +130,10 @@ class Sensor:
         "outdoors",
         default="room",
     )
+    zone: str = choice(
+        "zone of the house in which the sensor hangs; for an upper floor or wing by `House.second_zone`",
+        MAIN_FLOOR, UPPER_FLOOR, WING, default=MAIN_FLOOR,
+    )  # fmt: skip
     seed: float = quantity("count", "seed of the noise", default=1.0, at_least=0.0)
 
     @property

@@ -64,9 +64,9 @@ class SecondZone:
     )  # fmt: skip
     partition_u: float = quantity(
         "W/(m2 K)",
-        "U-value of the floor or wall between the zones, air to air; the default is our own figure "
-        "for boards without insulation",
-        default=1.5, at_least=0.0, at_most=10.0,
+        "U-value of the floor or wall between the zones, air to air; the default is our own sum for "
+        "carpet, boards, a joist cavity and gypsum board with their films",
+        default=1.0, at_least=0.0, at_most=10.0,
     )  # fmt: skip
     partition_area: float | None = quantity(
         "m2",

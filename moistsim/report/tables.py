@@ -52,6 +52,7 @@ def as_set(comparison: Comparison, show: Show) -> Table:
 
     def rows() -> Iterator[Row]:
         yield of(column_catalog.HOURS_OVER_60)
+        yield from (of(measure) for measure in two_zones(table))
         yield of(column_catalog.MEAN_RH)
         yield of(column_catalog.MEAN_DEW_POINT)
         water = (
@@ -82,6 +83,15 @@ def as_set(comparison: Comparison, show: Show) -> Table:
         yield of(column_catalog.PEAK)
 
     return Table("As set", tuple(comparison.seasons), tuple(rows()))
+
+
+def two_zones(table: pd.DataFrame) -> Iterator[Measure]:
+    """Measures that compare the zones of a house beyond `HOURS_OVER_60`, if a house has two."""
+    for main, second in column_catalog.IN_BOTH_ZONES:
+        if second.name in table:
+            if main is not column_catalog.HOURS_OVER_60:
+                yield main
+            yield second
 
 
 def as_matched(matched: Matched, show: Show) -> Table:

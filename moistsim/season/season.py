@@ -579,7 +579,7 @@ def simulate(
     )
     whole = whole._replace(disturbance=disturbance)
     parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
-    spaces = space_parameters(house, machines, seconds)
+    spaces = space_parameters(house, machines, seconds, parameters_of_run.sensor)
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),
@@ -604,7 +604,7 @@ def simulate(
         ]
     )
     ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
-    memory = parameters.memory(parameters_of_run)
+    memory = parameters.memory(parameters_of_run, 1 if machines.zoning is None else 2)
     day_before = state.copy()
     step_before = None
     if warm_up:

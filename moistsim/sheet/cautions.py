@@ -30,6 +30,11 @@ def caution_words(machines: Equipment) -> Iterator[str]:
             "circuit, whatever the control calls. Clean the filter and open the registers before "
             "any test."
         )
+    if machines.zoning is not None:
+        yield (
+            "Zone dampers: airflow over coil and heaters must stay above the manufacturer's minimum "
+            "with any one damper closed. Measure the static pressure and the temperature rise so."
+        )
     yield (
         "Condensate: check the float switch that stops the compressor, the trap and the drain. "
         "Longer drying produces more water than before."

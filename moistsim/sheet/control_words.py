@@ -4,10 +4,11 @@ from calendar import month_name
 from collections.abc import Iterator
 
 from moistsim.core.display import NOTHING, Show, duration
-from moistsim.engine import OUTDOOR_COLD
-from moistsim.equipment import Cooling, Equipment, fan_off_delay, fan_switch
+from moistsim.engine import OUTDOOR_COLD, column_catalog
+from moistsim.equipment import MAIN_FLOOR, Cooling, Equipment, fan_off_delay, fan_switch
 from moistsim.figures import style
 from moistsim.machine_checks import commissioning
+from moistsim.season import Season
 from moistsim.sheet.probing import DRY, Probe, Setpoint
 from moistsim.sheet.records import SetpointRow, StateRow
 from moistsim.sheet.states import Answer
@@ -49,6 +50,31 @@ def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, s
         "readings to expect."
     )
     return first, second
+
+
+def zone_rows(season: Season) -> Iterator[tuple[str, str]]:
+    """Zones of a house of two, their thermostats, and the season's hours in each."""
+    zone, machines, meter = season.house.second_zone, season.machines, season.meter
+    if zone is None:
+        return
+    where = f"thermostat in the {zone.kind}"
+    if machines.sensor.place == "return":
+        where = "sensor in the return duct"
+    elif machines.sensor.zone == MAIN_FLOOR:
+        where = f"thermostat on the {MAIN_FLOOR}"
+    if machines.zoning is not None:
+        where = "a thermostat and a damper in each zone"
+    yield "Zones", f"{MAIN_FLOOR} and {zone.kind}, {100.0 * zone.share:.0f} % of the floor; {where}"
+    hours = (
+        f"{words}: {meter.of(main):.0f} h and {meter.of(second):.0f} h"
+        for words, (main, second) in zip(
+            ("above 60 % RH", "too warm", "too cool", "too cold"),
+            column_catalog.IN_BOTH_ZONES,
+            strict=True,
+        )
+        if meter.holds(main) and meter.holds(second)
+    )
+    yield f"Season, {MAIN_FLOOR} and {zone.kind}", "; ".join(hours)
 
 
 def fact_rows(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]]:

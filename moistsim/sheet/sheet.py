@@ -15,6 +15,7 @@ from moistsim.sheet.control_words import (
     state_cell,
     state_row,
     wait_rows,
+    zone_rows,
 )
 from moistsim.sheet.gauge_words import amps_together, gauge_names, gauge_rows, reading_notes
 from moistsim.sheet.picture import check_day, day_picture, picture_day, picture_words, run_season
@@ -86,7 +87,7 @@ def gather(
         scenario=name,
         note=" ".join(note.split()),
         purpose=purpose_words(found, machines, show),
-        facts=tuple(fact_rows(study, option, show)),
+        facts=(*fact_rows(study, option, show), *zone_rows(season)),
         version=package_version("moistsim"),
         setpoints=tuple(setpoint_rows(found, machines, show)),
         setpoint_notes=tuple(setpoint_notes(found)),

@@ -14,7 +14,7 @@ from support.values import floats
 from support.weathers import any_days, stretch
 
 import moistsim as ms
-from moistsim.engine import force, parameters, space_parameters
+from moistsim.engine import column_catalog, force, parameters, space_parameters
 from moistsim.engine.forcing_tables import Hour, Node, SpaceHour, SpaceNode
 from moistsim.engine.infiltration import path_shares, stack_flows, zone_leaks
 
@@ -151,3 +151,152 @@ def test_any_house_of_two_zones_closes(
     assert {"second_zone_dry_air", "second_zone_water", "second_zone_energy"} <= set(
         season.balance.index
     )
+
+
+UPSTAIRS = ms.SecondZone(return_share=0.0)
+"""An upper floor with a central return below it."""
+
+
+def two_floors(machines: ms.Equipment, strategy: ms.Strategy, first: int = 180) -> ms.Season:
+    return ms.simulate(
+        house(stories=2, ach50=5.0, attic=ms.Attic(), second_zone=UPSTAIRS), machines, strategy,
+        stretch("miami", first, 10), spin_up="4 day",
+    )  # fmt: skip
+
+
+COOLER = ms.Equipment(cooling=ms.Cooling(stages=[ms.Stage(capacity="30000 Btu/h")]))
+
+
+def test_the_floor_of_the_sensor_is_the_one_that_holds_the_setpoint() -> None:
+    """Upstairs is the warmer floor in summer, so a thermostat there overcools the main floor."""
+    seasons = {
+        zone: two_floors(
+            attrs.evolve(COOLER, sensor=ms.Sensor(zone=zone)), ms.strategies.temperature_only
+        )
+        for zone in ("main floor", "upper floor")
+    }
+    setpoint = ms.strategies.temperature_only.settings["cooling_setpoint"]
+    t = {name: season.hourly for name, season in seasons.items()}
+    for name, column in (
+        ("main floor", "indoor_temperature_C"), ("upper floor", "second_zone_temperature_C")
+    ):  # fmt: skip
+        held = t[name][column]
+        assert held.mean() == pytest.approx(setpoint, abs=0.5), name
+        # The sensor follows the air of its own floor.
+        assert (t[name]["sensed_temperature_C"] - held).abs().mean() < 0.3
+    below, above = (
+        (t[name]["second_zone_temperature_C"] - t[name]["indoor_temperature_C"]).mean()
+        for name in t
+    )
+    assert 0.2 < below < 4.0 and 0.2 < above < 4.0
+    kwh = {name: season.meter.total_kwh for name, season in seasons.items()}
+    assert kwh["upper floor"] > kwh["main floor"]
+    warm = [seasons["main floor"].meter.of(measure) for measure in column_catalog.IN_BOTH_ZONES[1]]
+    assert warm[1] >= warm[0]
+
+
+def test_two_thermostats_hold_both_floors() -> None:
+    one = two_floors(COOLER, ms.strategies.temperature_only)
+    two = two_floors(attrs.evolve(COOLER, zoning=ms.Zoning()), ms.strategies.temperature_only)
+    assert (two.balance["relative"].abs() <= 1e-9).all()
+
+    def apart(season: ms.Season) -> float:
+        hourly = season.hourly
+        gap = hourly["second_zone_temperature_C"] - hourly["indoor_temperature_C"]
+        return float(gap.abs().mean())
+
+    assert apart(two) < 0.5 * apart(one)
+
+
+def test_a_day_simulated_again_has_the_same_bits_with_two_thermostats() -> None:
+    season = two_floors(attrs.evolve(COOLER, zoning=ms.Zoning()), ms.strategies.temperature_only)
+    day = str(season.hourly.index[72].date())
+    minutes, hourly = season.minutes(day), season.hourly.loc[day]
+    for name in (
+        "compressor_kWh",
+        "second_zone_water_to_house_kg",
+        "second_zone_heat_from_house_kWh",
+    ):
+        again = minutes[name].resample("h").sum()
+        np.testing.assert_allclose(again, hourly[name], rtol=1e-12)
+
+
+@ms.strategy
+def heat_below_cool_above(readings: Any, memory: Any) -> Any:
+    """Memory counts the calls of each thermostat apart."""
+    if readings.temperature > 24.0:
+        memory[0] += 1.0
+        return ms.Calls(cooling=1)
+    return ms.Calls()
+
+
+def test_each_thermostat_has_a_memory_of_its_own() -> None:
+    """People heat the second zone alone, so its thermostat alone calls."""
+    plant = attrs.evolve(COOLER, zoning=ms.Zoning(bleed=0.0, airflow_loss=0.0))
+    lonely = ms.SecondZone(
+        kind="wing", gains_share=1.0, opening_width=0.0, mixing=0.0, partition_u=0.0
+    )
+    season = ms.simulate(
+        house(second_zone=lonely, gains=ms.Gains(occupants=0.0, appliances_and_lights=4000.0)),
+        plant, heat_below_cool_above, stretch("greensboro", 80, 4), spin_up=0.0,
+    )  # fmt: skip
+    memories = season._record.memories[-1]
+    own = heat_below_cool_above.memory_size
+    assert season.hourly["indoor_temperature_C"].max() < 24.0
+    assert memories[0] == 0.0 and memories[own] > 10.0
+    # All supply air goes to the zone that calls.
+    moved = season.hourly["second_zone_air_from_house_kg"].sum()
+    full = season.hourly["airflow_fraction"].sum() * season._machine.plant.unit.full_flow * 3600.0
+    assert -moved == pytest.approx(full, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("main", "second", "cooling", "heating", "share"),
+    [
+        ({"cooling": 1}, {}, 1, 0, 0.1),
+        ({}, {"cooling": 1}, 1, 0, 0.9),
+        ({"cooling": 1}, {"cooling": 2}, 2, 0, 0.5),
+        ({"cooling": 1}, {"heating": 1}, 1, 0, 0.1),
+        ({"heating": 1}, {"cooling": 1}, 0, 1, 0.1),
+        ({}, {"fan": 1}, 0, 0, 0.5),
+        ({}, {}, 0, 0, 0.7),
+    ],
+)
+def test_dampers_follow_the_calls(
+    main: dict[str, float], second: dict[str, float], cooling: float, heating: float, share: float
+) -> None:
+    from moistsim.engine.outset import Spaces
+    from moistsim.engine.rows import flat
+    from moistsim.engine.space_parameters import initial_spaces
+    from moistsim.engine.spaces import SUPPLY_SHARE
+    from moistsim.engine.zoning import serve
+
+    machines = attrs.evolve(COOLER, zoning=ms.Zoning(bleed=0.1, airflow_loss=0.2))
+    made = space_parameters(house(second_zone=ms.SecondZone(kind="wing")), machines, DT)
+    states = initial_spaces(made, 24.0, 0.5, 101325.0).reshape(1, -1)
+    states[0, SUPPLY_SHARE] = 0.7
+    empty = np.zeros((0, 0))
+    spaces = Spaces(
+        np.array([flat(made["second_zone"])]), states, *([empty] * (len(Spaces._fields) - 2))
+    )
+    calls = serve(spaces, ms.Calls(**main), ms.Calls(**second))
+    assert (calls.cooling, calls.heating) == (cooling, heating)
+    assert states[0, SUPPLY_SHARE] == pytest.approx(share)
+    closed = share not in (0.5,)
+    assert calls.slow_down == pytest.approx(0.2 * closed)
+
+
+def test_what_does_not_fit_the_house_is_refused() -> None:
+    cases = [
+        (house(), attrs.evolve(COOLER, zoning=ms.Zoning()), "Equipment.zoning"),
+        (house(), attrs.evolve(COOLER, sensor=ms.Sensor(zone="wing")), "Sensor.zone"),
+    ]
+    for whole, plant, where in cases:
+        with pytest.raises(ms.InputError, match=where):
+            ms.simulate(whole, plant, ms.strategies.temperature_only, stretch("miami", 180, 1))
+    with pytest.raises(ms.InputError, match="upper floor in a house of one story"):
+        house(second_zone=ms.SecondZone())
+    with pytest.raises(ms.InputError, match="bedroom"):
+        house(second_zone=ms.SecondZone(kind="wing"), bedroom=ms.Bedroom())
+    with pytest.raises(ms.InputError, match="zoning"):
+        ms.Equipment(sensor=ms.Sensor(place="return"), zoning=ms.Zoning())
