@@ -296,7 +296,6 @@ def force(house: House, weather: Weather) -> Forcing:
         sol_air=sunlit.sol_air,
         sun=sunlit.windows,
         pressure=pressure,
-        roof=sunlit.roof,
     )
     middles = np.hstack([middles, *space_nodes(house, sunlit, t_out)])
     nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))

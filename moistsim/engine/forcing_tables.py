@@ -22,8 +22,6 @@ class Node(NamedTuple):
     """Sun through the windows, W."""
     pressure: float
     """Air pressure, Pa."""
-    roof: float
-    """Sol-air temperature of the roof, degC."""
 
 
 class Hour(NamedTuple):

@@ -135,7 +135,6 @@ def minute_at(
         hour=hour.hour + (k + 0.5) / steps,
         month=hour.month,
         ground=hour.ground,
-        roof=weather.roof,
         exhaust=household.fans.flow * powered,
         exhaust_power=household.fans.power * powered,
         ground_vapor=hour.ground_vapor,

@@ -724,8 +724,6 @@ class Minute(NamedTuple):
     """Month of the year, 1 to 12."""
     ground: float
     """Temperature under the floor, degC."""
-    roof: float
-    """Sol-air temperature of the roof, degC."""
     exhaust: float
     """Airflow of the exhaust fans, m3/s."""
     exhaust_power: float

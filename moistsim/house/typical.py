@@ -35,6 +35,8 @@ FOUNDATIONS: dict[str, dict[str, Any]] = {
     "basement": {"basement": {}},
 }
 """Fields of `House` for each kind of foundation."""
+BARE_FLOOR_U = 1.5
+"""U-value of a floor without insulation over a space, W/(m2 K)."""
 SLAB_U = 0.3
 """U-value of a slab with its soil, W/(m2 K)."""
 PRACTICE = {
@@ -121,10 +123,17 @@ class TypicalHouse:
         first = max(year for year in PRACTICE if year <= self.year)
         return PRACTICE[first][CLIMATES.index(self.climate)]
 
+    @property
+    def floor_u(self) -> float:
+        """U-value of the floor: a closed crawl space is insulated at its walls, not in the floor."""
+        if self.foundation == "slab":
+            return SLAB_U
+        insulated_walls = self.foundation in ("closed crawl space", "encapsulated crawl space")
+        return BARE_FLOOR_U if insulated_walls else self.practice.floor_u
+
     def fields(self) -> dict[str, Any]:
         """Fields of `House`, and tables of the fields of its parts, as in a scenario file."""
         practice = self.practice
-        raised = self.foundation != "slab"
         return {
             "floor_area": self.floor_area,
             "stories": self.stories,
@@ -134,7 +143,7 @@ class TypicalHouse:
                 "orientation": self.orientation,
                 "wall_u": practice.wall_u,
                 "roof_u": practice.roof_u,
-                "floor_u": practice.floor_u if raised else SLAB_U,
+                "floor_u": self.floor_u,
                 "window_u": practice.window_u,
                 "window_shgc": practice.window_shgc,
                 "window_incidence": practice.window_incidence,

@@ -23,12 +23,14 @@ from moistsim import air
 from moistsim.controls.interface import Calls
 from moistsim.engine import parameters
 from moistsim.engine.airflow import natural_infiltration
-from moistsim.engine.forcing_tables import Hour
+from moistsim.engine.forcing_tables import Hour, Place
 from moistsim.engine.outset import outset
 from moistsim.engine.recording import load
 from moistsim.engine.records import Minute, Plant, State
 from moistsim.engine.step import advance
 
+HERE = Place(0, 0, 0.0, 0)
+"""Place of a step in the tables of spaces, which this house does not have."""
 SHORT = 1.0e-3
 """s."""
 FIELDS = (
@@ -68,11 +70,11 @@ def rates(
     minute = Minute(
         now[0], now[1], now[2], now[3], now[4] + slope * SHORT, natural, hours[hour, 8],
         hours[hour, 1], hours[hour, 2], hours[hour, 3] + into, hours[hour, 5],
-        hours[hour, GROUND], now[5], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 1.0,
+        hours[hour, GROUND], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 1.0,
     )  # fmt: skip
     state = load(row, 0)
-    begins = outset(plant, state, minute.pressure, SHORT)
-    after, _, _ = advance(plant, stages, strips, state, begins, Calls(), minute, SHORT)
+    begins = outset(plant, None, state, minute.pressure, SHORT)
+    after, _, _ = advance(plant, stages, strips, state, begins, Calls(), minute, None, HERE, SHORT)
     return np.array([
         after.indoor_temperature - y[0], after.indoor_humidity_ratio - y[1],
         after.fast_temperature - y[2], after.slow_temperature - y[3],

@@ -95,6 +95,23 @@ def test_an_attic_by_its_own_balance() -> None:
     assert last["indoor_temperature_C"] == pytest.approx(t, abs=0.05)
 
 
+@pytest.mark.parametrize("kind", ["vented", "sealed"])
+def test_an_attic_without_vents_is_a_roof_in_a_steady_state(kind: str) -> None:
+    """Ceiling and deck in series are the roof, so a room loses as much as without an attic.
+
+    Gains of 2 kW against walls and roof, without wind and leaks. The film of 1000 W/(m2 K) joins the
+    room's air, from which the ceiling conducts, to the surfaces, from which the roof does.
+    """
+    house = houses.bare_house(
+        envelope={"roof_u": 0.3, "wall_u": 0.5, "slow_mass": 0.0, "surface_film": 1000.0},
+        gains={"appliances_and_lights": 2000.0},
+    )
+    alone, _ = steady(house, 0.0, 0.002)
+    under, _ = steady(attrs.evolve(house, attic=ms.Attic(kind=kind, vent_area=0.0)), 0.0, 0.002)
+    assert alone["indoor_temperature_C"] > 20.0
+    assert under["indoor_temperature_C"] == pytest.approx(alone["indoor_temperature_C"], abs=0.1)
+
+
 def test_a_crawl_space_by_its_own_balance() -> None:
     """A crawl space without vents is between ground, walls and floor by conductance."""
     house = houses.bare_house(

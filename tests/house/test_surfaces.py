@@ -291,6 +291,7 @@ def test_a_typical_house_by_its_year() -> None:
     assert new.basement == ms.Basement()
     crawl = ms.House.typical(floor_area="1800 ft2", foundation="closed crawl space")
     assert crawl.crawl_space == ms.CrawlSpace(kind="closed")
+    assert crawl.envelope.floor_u == 1.5
 
 
 @pytest.mark.parametrize("climate", CLIMATES)

@@ -71,7 +71,7 @@ def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> No
     state = load(at_rest.reshape(1, -1), 0)
     minute = Minute(
         RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0, 12.0, 7.0,
-        RATED_INLET, RATED_INLET, 0.0, 0.0,
+        RATED_INLET, 0.0, 0.0,
     )  # fmt: skip
     after, step, _ = advance(
         plant, np.zeros((0, 23)), np.zeros(0), state, outset(plant, None, state, minute.pressure, 60.0),

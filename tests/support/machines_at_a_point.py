@@ -77,7 +77,7 @@ def one_step(
     minute = Minute(
         t_out, w_out, t_out, 0.0, SEA_LEVEL, natural,
         float(air.dry_air_density(t_out, w_out, SEA_LEVEL)), 0.0, 0.0, hour, 7.0, t_out,
-        t_out, exhaust, 0.0,
+        exhaust, 0.0,
     )  # fmt: skip
     start = start._replace(**(state or {}))
     beside = _next_to(home, machines, (t, rh), t_out, space or {})
