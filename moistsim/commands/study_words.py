@@ -93,9 +93,8 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
         yield measured(measure)
     for main, second in column_catalog.IN_BOTH_ZONES:
         if second.name in table:
-            if main is not column_catalog.HOURS_OVER_60:
-                yield measured(main)
-            yield measured(second)
+            for measure, label in ((main, f"{main.short}, main zone"), (second, second.short)):
+                yield row(measure.heading(show.units, label), table[measure.name])
 
 
 def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:

@@ -355,7 +355,7 @@ SPACE_MEASURES = (
     # A space next to the house's zone; {} is its name, in names as columns begin and in labels as people say it.
     Measure("{}_mean_temperature_C", "degC", "mean {} temperature", digits=1, part=SPACE_PART, columns=("{}_temperature_C",), how="mean"),
     Measure("{}_mean_rh_pct", "percent", "mean {} RH", digits=1, part=SPACE_PART, columns=("{}_rh_pct",), how="mean"),
-    Measure("{}_above_60_h", "hour", "time with {} RH above 60 %", part=SPACE_PART, columns=("{}_above_60_h",), how="total"),
+    Measure("{}_above_60_h", "hour", "time with {} RH above 60 %", "above 60 % RH, {}", part=SPACE_PART, columns=("{}_above_60_h",), how="total"),
     Measure("{}_surface_above_80_h", "hour", "time with RH above 80 % at {} wood or board", part=SPACE_PART, columns=("{}_surface_above_80_h",), how="total"),
     Measure("{}_condensed_kg", "kg", "water condensed on {} surfaces", digits=1, part=SPACE_PART, columns=("{}_water_surfaces_kg",), how="removed"),
     Measure("{}_sweat_kg", "kg", "water that drips off cold ducts, {}", digits=1, part=SPACE_PART, columns=("{}_water_sweat_kg",), how="total"),
@@ -367,9 +367,9 @@ SECOND_ZONE = "second_zone"
 """Name of a second conditioned zone among the spaces."""
 COMFORT_MEASURES = (
     # Comfort in a second conditioned zone; unknown without the setpoint.
-    Measure("{}_above_cooling_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) above the cooling setpoint", part=SPACE_PART, columns=("{}_warm_h",), how="total", needs=Role.COOLING),
-    Measure("{}_below_cooling_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) below the cooling setpoint", part=SPACE_PART, columns=("{}_cool_h",), how="total", needs=Role.COOLING),
-    Measure("{}_below_heating_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) below the heating setpoint", part=SPACE_PART, columns=("{}_cold_h",), how="total", needs=Role.HEATING),
+    Measure("{}_above_cooling_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) above the cooling setpoint", "too warm, {}", part=SPACE_PART, columns=("{}_warm_h",), how="total", needs=Role.COOLING),
+    Measure("{}_below_cooling_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) below the cooling setpoint", "too cool, {}", part=SPACE_PART, columns=("{}_cool_h",), how="total", needs=Role.COOLING),
+    Measure("{}_below_heating_setpoint_h", "hour", "time with the {} more than 1 K (1.8 °F) below the heating setpoint", "too cold, {}", part=SPACE_PART, columns=("{}_cold_h",), how="total", needs=Role.HEATING),
 )
 """Measures that a second conditioned zone has besides."""
 
@@ -411,6 +411,7 @@ def space_measures(name: str) -> tuple[Measure, ...]:
         measure._replace(
             name=measure.name.format(name),
             label=measure.label.format(name.replace("_", " ")),
+            short=measure.short.format(name.replace("_", " ")),
             columns=tuple(column.format(name) for column in measure.columns),
         )
         for measure in (*SPACE_MEASURES, *(COMFORT_MEASURES if name == SECOND_ZONE else ()))

@@ -113,9 +113,6 @@ def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt
     if fast_capacity <= 0.0:
         return 1.0
     z = conductance * dt * (1.0 / air_capacity + 1.0 / fast_capacity)
-    if z < 1e-6:
-        # The limit, without the difference of two large numbers: no conductance at all, as well.
-        return 0.5 + z / 12.0
     return 1.0 / -math.expm1(-z) - 1.0 / z
 
 

@@ -112,6 +112,21 @@ attic = space("attic", ms.Attic)
 garage = space("garage", ms.Garage)
 
 
+def wing(**changes: Any) -> Callable[[Case], Case]:
+    """A house of which a wing is a zone."""
+    return rooms(second_zone=ms.SecondZone(**{"kind": "wing", "share": 0.4, **changes}))
+
+
+def upstairs(**changes: Any) -> Callable[[Case], Case]:
+    """A house of two stories whose upper floor is a zone."""
+    return rooms(stories=2, second_zone=ms.SecondZone(**changes))
+
+
+def zoned(**changes: Any) -> Callable[[Case], Case]:
+    """A wing whose sun and people are its own, with a thermostat and dampers in each zone."""
+    return lambda case: equipment(zoning=ms.Zoning(**changes))(wing(gains_share=0.9)(case))
+
+
 DRYER = ms.Dehumidifier(capacity="50 pint/day", humidistat=50)
 GROUND = ms.Ground(mean_temperature=18.0, amplitude=12.0, coldest_day=20.0)
 
@@ -264,6 +279,36 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "walls of the garage": (SUMMER, garage(), garage(outer_u=0.0)),
     "leaks of the garage": (SUMMER, garage(), garage(vent_area=0.0)),
     "leaks to the garage": (SUMMER, garage(), garage(leak_share=0.0)),
+    "second zone": (SUMMER, wing(gains_share=0.8), rooms(second_zone=None)),
+    "upper floor": (SUMMER, upstairs(), upstairs(kind="wing")),
+    "size of the wing": (SUMMER, wing(), wing(share=0.8)),
+    "front wall of the wing": (SUMMER, wing(), wing(front_share=1.0)),
+    "back wall of the wing": (SUMMER, wing(), wing(back_share=1.0)),
+    "left wall of the wing": (SUMMER, wing(), wing(left_share=1.0)),
+    "right wall of the wing": (SUMMER, wing(), wing(right_share=1.0)),
+    "windows of the wing": (SUMMER, wing(), wing(window_share=1.0)),
+    "gains in the wing": (SUMMER, wing(), wing(gains_share=0.0)),
+    "moisture in the wing": (DRYING, wing(), wing(moisture_share=1.0)),
+    "wall to the wing": (SUMMER, wing(gains_share=0.8), wing(gains_share=0.8, partition_u=0.0)),
+    "size of the wall to the wing": (
+        SUMMER, wing(gains_share=0.8), wing(gains_share=0.8, partition_area=1.0),
+    ),
+    "door to the wing": (SUMMER, wing(gains_share=0.8), wing(gains_share=0.8, opening_width=0.0)),
+    "height of the door to the wing": (
+        SUMMER, wing(gains_share=0.8), wing(gains_share=0.8, opening_height=1.0),
+    ),
+    "mixing with the wing": (SUMMER, wing(gains_share=0.8), wing(gains_share=0.8, mixing=0.0)),
+    "supply air to the wing": (SUMMER, wing(), wing(supply_share=0.1)),
+    "return air from the wing": (
+        SUMMER, wing(gains_share=0.8), wing(gains_share=0.8, return_share=0.0),
+    ),
+    "zone of the sensor": (
+        SUMMER, wing(gains_share=0.8),
+        lambda case: machine("sensor", zone="wing")(wing(gains_share=0.8)(case)),
+    ),
+    "zone dampers": (SUMMER, zoned(), equipment(zoning=None)),
+    "bleed of a closed damper": (SUMMER, zoned(), zoned(bleed=0.0)),
+    "airflow with a closed damper": (SUMMER, zoned(), zoned(airflow_loss=0.0)),
     "mean of the ground": (
         SUMMER, envelope(ground=GROUND), ground(mean_temperature=12.0),
     ),
