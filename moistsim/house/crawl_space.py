@@ -14,7 +14,7 @@ class CrawlSpaceKind(NamedTuple):
     """Net free area of vents and leaks to outdoors over the area of the ground."""
     wall_u: float
     """U-value of the walls above the ground, W/(m2 K)."""
-    house_air: float
+    house_air_rate: float
     """Air from the house over the area of the ground, m3/(s m2)."""
 
 
@@ -104,4 +104,4 @@ class CrawlSpace:
 
     def house_air_over(self, area: float) -> float:
         """Air from the house with `area` m2 of ground, m3/s."""
-        return self.practice.house_air * area if self.house_air is None else self.house_air
+        return self.practice.house_air_rate * area if self.house_air is None else self.house_air

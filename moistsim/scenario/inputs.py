@@ -59,6 +59,9 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
         for field in attrs.fields(type(described)):
             others = [f"{other}.{field.name}" for other in elsewhere]
             value = getattr(described, field.name)
+            if value is None:
+                # A space has values by its kind where none is stated.
+                value = getattr(getattr(described, "practice", None), field.name, None)
             yield from of_value(value, field.metadata, f"{stem}.{field.name}", others)
 
     def of_value(

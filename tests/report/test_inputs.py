@@ -97,3 +97,15 @@ def test_certificates_and_typical_houses(tmp_path: Path) -> None:
     assert origin["house.envelope.wall_u"] == "assumed"
     assert origin["equipment.cooling.stages[1].cop"] == "stated"
     assert origin["equipment.cooling.minimum_on"] == "assumed"
+
+
+def test_values_by_the_kind_of_a_space_are_said(tmp_path: Path) -> None:
+    """Who reads the page learns that the crawl space was taken as bare, with open vents."""
+    text = SCENARIO.replace('file = "october.csv"', 'sample = "miami"')
+    text = text.replace("[tariff]", "[house.crawl_space]\nheight = '3 ft'\n[tariff]")
+    (tmp_path / "house.toml").write_text(text, encoding="utf-8")
+    found = {item.key: item for item in inputs(read_scenario(tmp_path / "house.toml"))}
+    space = {key.rpartition(".")[2]: item for key, item in found.items() if ".crawl_space." in key}
+    assert (space["height"].origin, space["ground_cover"].origin) == ("stated", "assumed")
+    assert (space["ground_cover"].value, space["vent_area"].value) == (0.0, 1.0 / 150.0)
+    assert "house_air" not in space
