@@ -113,6 +113,9 @@ def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt
     if fast_capacity <= 0.0:
         return 1.0
     z = conductance * dt * (1.0 / air_capacity + 1.0 / fast_capacity)
+    if z < 1.0e-4:
+        # The difference of two large numbers would lose its digits.
+        return 0.5 + z / 12.0
     return 1.0 / -math.expm1(-z) - 1.0 / z
 
 
