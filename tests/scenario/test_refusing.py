@@ -118,8 +118,8 @@ REFUSED = {
     ),
     "setpoints that contradict": (
         ("77 degF", "18 degC"),
-        "house.toml [options.plain.setpoints]: cooling down to 17.5 °C (63.5 °F) with "
-        "heating at 20.0 °C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one "
+        "house.toml [options.plain.setpoints]: cooling down to 17.8 °C (64.0 °F) with "
+        "heating at 20.0 °C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one "
         "deadband above the heating setpoint: the heating would be hidden reheat.",
     ),
     "machines that contradict": (

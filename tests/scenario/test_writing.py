@@ -83,6 +83,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.outdoor_sensor",
         "equipment.relays.release_after",
         "equipment.enable",
+        "equipment.zoning",
     ]
     box = table["options"]["with box"]
     assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == [
