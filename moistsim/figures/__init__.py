@@ -24,6 +24,7 @@ from moistsim.figures.season import season_figure
 from moistsim.figures.sizing import sizing_figure
 from moistsim.figures.sobol import sobol_figure
 from moistsim.figures.sources import loads_figure, sources_figure
+from moistsim.figures.space import space_figure
 from moistsim.figures.timing import timing_figure
 from moistsim.figures.tornado import tornado_figure
 from moistsim.figures.tuning import tuning_figure
@@ -45,6 +46,7 @@ __all__ = [
     "sizing_figure",
     "sobol_figure",
     "sources_figure",
+    "space_figure",
     "spells_figure",
     "style",
     "timing_figure",
