@@ -14,12 +14,14 @@ from moistsim.commands.study_words import (
     refusals,
     reheat_heat,
     reviews,
+    spaces,
     table,
     verdict,
 )
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
 from moistsim.economics import economics
+from moistsim.risk import space_risk
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 from moistsim.study import Comparison
 
@@ -104,6 +106,9 @@ def run(chosen: argparse.Namespace) -> None:
         ) from None
     say("\n".join(table(comparison, units)) + "\n")
     say("\n".join(air_leakage(comparison, units)) + "\n")
+    risks = space_risk(comparison, scenario.risk_basis)
+    if not risks.empty:
+        say("\n".join(spaces(risks)) + "\n")
     bought = (
         economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
     )

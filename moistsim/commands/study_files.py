@@ -10,6 +10,8 @@ from moistsim.commands.screen import plain
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError
 from moistsim.economics import Economics
+from moistsim.house import SPACES
+from moistsim.risk import space_risk
 from moistsim.scenario import Scenario, write_scenario
 from moistsim.study import Comparison
 
@@ -34,6 +36,7 @@ def write(
         loads_figure,
         season_figure,
         sources_figure,
+        space_figure,
     )
 
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
@@ -58,6 +61,19 @@ def write(
             "day.png",
             f"a mild, humid day ({Show(units).day(pd.Timestamp(day))}), minute by minute",
         )
+    near = {name for season in comparison.seasons.values() for name in season.spaces}
+    for file in ("spaces.csv", *(f"{name}.png" for name in SPACES)):
+        (out / file).unlink(missing_ok=True)
+    if near:
+        space_risk(comparison, scenario.risk_basis, units).to_csv(
+            out / "spaces.csv", lineterminator="\n"
+        )
+        yield "spaces.csv", "wood moisture, mold and condensation in the spaces next to the house"
+    for name in SPACES:
+        if name in near:
+            figure = space_figure(comparison, name, scenario.risk_basis, units)
+            figure.savefig(out / f"{name}.png", dpi=150)
+            yield f"{name}.png", f"{name.replace('_', ' ')}: humidity, wood and dew points"
     for file in () if bought else ("economics.csv", "economics.png"):
         (out / file).unlink(missing_ok=True)
     if bought is not None:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from moistsim.commands.screen import WIDTH, columns, item
 from moistsim.controls import RuleTable, review
-from moistsim.core.display import Show, Units, number
+from moistsim.core.display import Show, Units, count, number
 from moistsim.core.measures import Measure
 from moistsim.economics import Economics
 from moistsim.engine import column_catalog
@@ -125,6 +125,24 @@ def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:
         yield from item(
             "months outside the season are calculated from the weather at the setpoints"
         )
+
+
+def spaces(risks: pd.DataFrame) -> Iterator[str]:
+    """Air, wood and mold of each space next to the house, a line for each option and space."""
+    if risks.empty:
+        return
+    yield "Spaces next to the house (wood above 20 % moisture content is too wet; mold is visible from 3):"
+    for key, one in risks.iterrows():
+        option, space = str(key[0]), str(key[1])  # type: ignore[index]
+        text = f"{option}: {space} {one['mean_space_rh_pct']:.0f} % RH"
+        if not pd.isna(one["highest_wood_moisture_pct"]):
+            text += f", wood up to {one['highest_wood_moisture_pct']:.1f} %"
+            if one["wet_wood_days"] > 0:
+                text += f" ({count(int(one['wet_wood_days']), 'day')} above 20 %)"
+        text += f", mold index {number(one['mold_index_wood'], 1)}"
+        if one["sweating_h"] > 0:
+            text += f", ducts sweat {count(int(one['sweating_h']), 'hour')}"
+        yield from item(text)
 
 
 def over_the_years(found: Economics, units: Units) -> Iterator[str]:

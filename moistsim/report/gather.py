@@ -6,11 +6,12 @@ from moistsim.core.display import Show, Units, check_units, count, duration
 from moistsim.economics import Economics, economics
 from moistsim.equipment import fan_words
 from moistsim.house import House
-from moistsim.report import pictures, sentences, tables
+from moistsim.report import pictures, sentences, spaces, tables
 from moistsim.report.records import Report, Sure, Value, Years
 from moistsim.report.verdict import Verdict
 from moistsim.risk import CAUTIONS as OF_MOLD
-from moistsim.risk import risk
+from moistsim.risk import risk, space_risk
+from moistsim.risk import spaces as of_spaces
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
 from moistsim.sizing import RATINGS, rating_words
@@ -69,7 +70,7 @@ def gather(
         matched = comparison.study.matched(MEASURE, as_set=comparison, progress=False)
     alike = comparison if matched is None else matched.comparison
     bought = economics(alike, scenario.purchases, scenario.terms) if scenario.purchases else None
-    risky = risk(comparison, scenario.risk_basis)
+    risky, damp = (of(comparison, scenario.risk_basis) for of in (risk, space_risk))
     it = Verdict(
         as_set=comparison,
         matched=matched,
@@ -80,6 +81,7 @@ def gather(
             .max(axis=1)
             .items()
         },
+        damp=spaces.damp_wood(damp),
     )
     values = {
         origin: tuple(_values(scenario, origin, show))
@@ -102,11 +104,12 @@ def gather(
         helps=tuple(sentences.helps(it, show)),
         years=None if bought is None else _years(it, bought),
         risks=tables.risks(risky, show),
+        spaces=tuple(spaces.sections(comparison, damp, scenario.risk_basis, show)),
         leakage_text=tuple(sentences.air_leakage(comparison, show)),
         leakage=tables.air_leakage(comparison, show),
         sure=sure,
         **values,
-        cautions=(*CAUTIONS, *OF_MOLD),
+        cautions=(*CAUTIONS, *OF_MOLD, *(() if damp.empty else of_spaces.CAUTIONS)),
         deeper=tuple(deeper),
         made_by=_made_by(scenario, comparison),
     )

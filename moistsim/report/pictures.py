@@ -5,14 +5,23 @@ import io
 from collections.abc import Collection
 
 import matplotlib
+import pandas as pd
 from matplotlib.figure import Figure
 
-from moistsim.core.display import count, money
+from moistsim.core.display import Show, count, money
 from moistsim.economics import Economics
 from moistsim.engine import column_catalog
-from moistsim.figures import certainty_figure, cost_figure, humidity_figure, months_figure
+from moistsim.figures import (
+    certainty_figure,
+    cost_figure,
+    humidity_figure,
+    months_figure,
+    space_figure,
+)
 from moistsim.report.records import Picture
 from moistsim.report.sentences import quoted
+from moistsim.risk import RiskBasis
+from moistsim.risk import spaces as of_spaces
 from moistsim.study import Comparison
 from moistsim.uncertainty import SOURCES, Certainty, in_words, source_of
 
@@ -49,6 +58,39 @@ def humidity(comparison: Comparison) -> Picture:
         "Indoor relative humidity day by day, one panel for each option. " + "; ".join(said) + ".",
         "Indoor relative humidity day by day. Dark line: daily mean. Pale band: most hours of the "
         "day. Orange: hours above 60 % (dashed line).",
+    )
+
+
+def space(
+    comparison: Comparison, name: str, risks: pd.DataFrame, basis: RiskBasis, show: Show
+) -> Picture:
+    """Moisture content of a space's wood through the season, by option.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    name : str
+        Name in words, such as "crawl space".
+    risks : DataFrame
+        The rows of `space_risk` for this space, in SI.
+    basis : RiskBasis
+    show : Show
+    """
+    key = name.replace(" ", "_")
+    wood, limit = of_spaces.WOOD[key], of_spaces.WOOD_LIMIT
+    said = [
+        f"{quoted(str(option))}: up to {one['highest_wood_moisture_pct']:.1f} %, above {limit:.0f} % on "
+        f"{count(int(one['wet_wood_days']), 'day')}"
+        for option, one in risks.iterrows()
+        if not pd.isna(one["wet_wood_days"])
+    ]
+    return Picture(
+        address(space_figure(comparison, key, basis, show.units, narrow=True)),
+        f"Moisture content of the {wood} in the {name} day by day, one panel for each option. "
+        + "; ".join(said)
+        + ".",
+        f"Moisture content of the {wood} in the {name}, mean of each day. Orange: above {limit:.0f} % "
+        "(dashed line).",
     )
 
 

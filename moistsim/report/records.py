@@ -54,6 +54,16 @@ class Sure(NamedTuple):
     picture: Picture | None = None
 
 
+class Space(NamedTuple):
+    """A space next to the house, such as a crawl space."""
+
+    title: str
+    sentences: tuple[str, ...]
+    picture: Picture | None
+    """Moisture content of its wood; None without wood."""
+    table: Table
+
+
 @attrs.frozen(kw_only=True)
 class Years:
     """Cost of the options over the years."""
@@ -95,6 +105,8 @@ class Report:
     years: Years | None
     """Cost of the options over the years; None without described purchases."""
     risks: Table
+    spaces: tuple[Space, ...]
+    """The spaces next to the houses; empty for houses without."""
     leakage_text: tuple[str, ...]
     """Blower-door result and natural infiltration, in sentences."""
     leakage: Table

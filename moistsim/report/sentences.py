@@ -7,8 +7,12 @@ import pandas as pd
 from moistsim.core.display import Show, count, money, number
 from moistsim.economics import Pair
 from moistsim.engine import column_catalog
-from moistsim.report.verdict import NEAR, Verdict
+from moistsim.report.verdict import NEAR, WET_WEEK, Damp, Verdict
+from moistsim.risk import CRITERION
+from moistsim.risk import spaces as of_spaces
 from moistsim.study import ALIKE, Comparison
+
+WOOD_LIMIT = of_spaces.WOOD_LIMIT
 
 
 def span(comparison: Comparison, show: Show) -> str:
@@ -57,10 +61,48 @@ def _nothing_done(it: Verdict, longest: float, show: Show) -> str:
     text += " Relative humidity tells how full of water the air is."
     index = it.mold[base]
     if it.is_moldy:
-        return f"{text} By this model, visible mold could grow on the coldest indoor surfaces."
-    if index >= 1.0:
-        return f"{text} By this model, mold could start on the coldest indoor surfaces, too fine to see."
-    return f"{text} By this model, mold is not expected on the coldest indoor surfaces."
+        text += " By this model, visible mold could grow on the coldest indoor surfaces."
+    elif index >= 1.0:
+        text += " By this model, mold could start on the coldest indoor surfaces, too fine to see."
+    else:
+        text += " By this model, mold is not expected on the coldest indoor surfaces."
+    return text + "".join(f" {_damp(one)}" for one in it.damp.get(base, ()))
+
+
+def _damp(one: Damp) -> str:
+    """The wood or board of a space that is too wet, or where mold could grow."""
+    if one.wood is None:
+        return f"Visible mold could grow on board in the {one.space}."
+    text = f"Wood in the {one.space} reaches {one.wood:.1f} % moisture content"
+    if one.wet_days > WET_WEEK:
+        text += f" and is above {WOOD_LIMIT:.0f} %, too wet, on {count(one.wet_days, 'day')}"
+    return f"{text}. Visible mold could grow on it." if one.mold_index >= CRITERION else f"{text}."
+
+
+def _wood_left(it: Verdict) -> str:
+    """What the best option leaves or makes of damp wood in spaces; empty without damp wood."""
+    best = it.best
+    left, before = it.damp.get(best, ()), it.damp.get(it.base, ())
+    if not left:
+        cured = [one for one in before if one.space.replace(" ", "_") in it.season(best).spaces]
+        if best == it.base or not cured:
+            return ""
+        return f" It also keeps {_where(cured)} dry."
+    text = f" It leaves {_where(left)} too damp."
+    other = it.best_for_wood
+    if other is None:
+        return f"{text} No option of this study keeps it dry."
+    amount = f"It costs {money(it.cost(other))}"
+    if other in it.fit:
+        return f"{text} {quoted(other)} is the cheapest of them that keeps it dry. {amount}."
+    return f"{text} {quoted(other)} keeps it dry, but not the house. {amount}."
+
+
+def _where(found: Sequence[Damp]) -> str:
+    """Wood or board by its space, such as "wood in the crawl space"."""
+    return " and ".join(
+        f"{'board' if one.wood is None else 'wood'} in the {one.space}" for one in found
+    )
 
 
 def _costs(it: Verdict, option: str, show: Show, less: str = "") -> str:
@@ -97,7 +139,8 @@ def _advice(it: Verdict, show: Show) -> str:
             if it.is_humid
             else "keeps the house that dry"
         )
-        return f"Of {options} options, only {quoted(best)} {does}. {_costs(it, best, show)}"
+        text = f"Of {options} options, only {quoted(best)} {does}. {_costs(it, best, show)}"
+        return text + _wood_left(it)
     who = (
         ("Both options" if options == 2 else f"All {options} options")
         if fit == options
@@ -106,7 +149,8 @@ def _advice(it: Verdict, show: Show) -> str:
     does = f"can keep the air equally dry: {dry}" if it.is_humid else "keep the house that dry"
     more = it.cost(it.fit[1]) - it.cost(best)
     less = f", {money(more)} less than {quoted(it.fit[1])}"
-    return f"{who} {does}. {quoted(best)} is the cheapest of them. {_costs(it, best, show, less)}"
+    text = f"{who} {does}. {quoted(best)} is the cheapest of them. {_costs(it, best, show, less)}"
+    return text + _wood_left(it)
 
 
 def _payback(it: Verdict, show: Show) -> str:

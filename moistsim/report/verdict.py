@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import cached_property
+from typing import NamedTuple
 
 import attrs
 
@@ -13,8 +14,22 @@ from moistsim.study import Comparison, Matched
 
 NEAR = 0.5
 """Hours, USD and years below which a difference is not worth a sentence."""
+WET_WEEK = 7
+"""Days with wood above 20 percent moisture content, beyond which it counts as too wet. Our own choice."""
 LITTLE = 0.1
 """Share of the humid hours below which fewer of them are not worth a sentence."""
+
+
+class Damp(NamedTuple):
+    """A space whose wood or board is too wet, or where visible mold could grow."""
+
+    space: str
+    """Name in words, such as "crawl space"."""
+    mold_index: float
+    wet_days: int
+    """Days with wood above 20 percent moisture content."""
+    wood: float | None
+    """Highest moisture content of its wood, percent; None without wood."""
 
 
 @attrs.frozen(eq=False)
@@ -28,6 +43,8 @@ class Verdict:
     """Economics of the options as matched; None without described purchases."""
     mold: dict[str, float]
     """Highest mold index of each option as set."""
+    damp: dict[str, tuple[Damp, ...]] = attrs.field(factory=dict)
+    """Spaces with damp wood, of each option as set."""
 
     @property
     def base(self) -> str:
@@ -106,6 +123,15 @@ class Verdict:
     def best(self) -> str:
         """The cheapest of the options that keep the house dry."""
         return self.fit[0]
+
+    @property
+    def best_for_wood(self) -> str | None:
+        """The cheapest option that leaves no wood damp: of those that keep the house dry, or else of all.
+
+        None without such an option.
+        """
+        others = sorted(self.comparison.seasons, key=self.cost)
+        return next((name for name in (*self.fit, *others) if not self.damp.get(name)), None)
 
     def season(self, option: str) -> Season:
         """The season of an option as compared."""

@@ -2,7 +2,25 @@
 
 from collections.abc import Iterator
 
+from moistsim.core.display import Show, count
 from moistsim.equipment import Equipment
+from moistsim.season import Season
+
+
+def duct_words(season: Season, show: Show) -> Iterator[str]:
+    """The caution that ducts in a space sweat, if they did in a season."""
+    where = season.house.ducts.location
+    space = where.replace(" ", "_")
+    if space not in season.spaces:
+        return
+    hourly = season.hourly[f"{space}_water_sweat_kg"]
+    hours = int((hourly > 0.0).sum())
+    if hours:
+        yield (
+            f"Ducts in the {where} sweat: in the season of this sheet for {count(hours, 'hour')}, "
+            f"{show(hourly.sum(), 'water')} of water in all. Look for wet insulation and stains. Seal the "
+            "leaks and the vapor jacket first, and then add insulation."
+        )
 
 
 def caution_words(machines: Equipment) -> Iterator[str]:

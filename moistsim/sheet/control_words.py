@@ -5,8 +5,9 @@ from collections.abc import Iterator
 
 from moistsim.core.display import NOTHING, Show, duration
 from moistsim.engine import OUTDOOR_COLD, column_catalog
-from moistsim.equipment import MAIN_FLOOR, Cooling, Equipment, fan_off_delay, fan_switch
+from moistsim.equipment import MAIN_FLOOR, Cooling, Dehumidifier, Equipment, fan_off_delay, fan_switch
 from moistsim.figures import style
+from moistsim.house import SPACES
 from moistsim.machine_checks import commissioning
 from moistsim.season import Season
 from moistsim.sheet.probing import DRY, Probe, Setpoint
@@ -103,6 +104,8 @@ def fact_rows(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]
     if machines.dehumidifier is not None:
         size = show(machines.dehumidifier.capacity, "removal", 0)
         parts.append(f"dehumidifier, {size}")
+    for place, own in own_dehumidifiers(machines):
+        parts.append(f"dehumidifier in the {place}, {show(own.capacity, 'removal', 0)}")
     if machines.ventilation is not None:
         parts.append(f"{machines.ventilation.kind} ventilation")
     yield "Machines", "; ".join(parts) or "none"
@@ -134,6 +137,15 @@ def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Set
             f"below {dehumidifier.humidistat - half:.1f} % RH",
             "independent of this control",
         )
+    for place, own in own_dehumidifiers(machines):
+        assert own.humidistat is not None
+        half = 0.5 * own.deadband
+        yield SetpointRow(
+            f"Dehumidifier in the {place}, own humidistat",
+            f"above {own.humidistat + half:.1f} % RH",
+            f"below {own.humidistat - half:.1f} % RH",
+            f"air of the {place}; independent of this control",
+        )
     enable = machines.enable
     if enable is not None:
         yield SetpointRow(
@@ -151,6 +163,14 @@ def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Set
         if machines.ventilation.kind == "central":
             on = "with the blower" + (f", at least {duration(least)} of each hour" if least else "")
         yield SetpointRow("Ventilation", on, NOTHING, "independent of this control")
+
+
+def own_dehumidifiers(machines: Equipment) -> Iterator[tuple[str, Dehumidifier]]:
+    """Dehumidifiers in spaces next to the house, by place in words."""
+    for space in SPACES:
+        own = getattr(machines, f"{space}_dehumidifier", None)
+        if own is not None:
+            yield space.replace("_", " "), own
 
 
 def blower_words(cooling: Cooling) -> tuple[str, str]:

@@ -6,7 +6,7 @@ from moistsim.core.display import NOTHING, Show, Units, check_units
 from moistsim.core.errors import InputError
 from moistsim.machine_checks import DEHUMIDIFIER_VOLTAGE, Rig, Today
 from moistsim.season import package_version
-from moistsim.sheet.cautions import caution_words
+from moistsim.sheet.cautions import caution_words, duct_words
 from moistsim.sheet.control_words import (
     fact_rows,
     purpose_words,
@@ -118,5 +118,5 @@ def gather(
         winter_text=winter_words(winter, study, strategy, show),
         winter_steps=tuple(winter_steps(machines, found)) if winter else (),
         amps_together=amps_together(study, machines, rig, found, air_now, show),
-        cautions=tuple(caution_words(machines)),
+        cautions=(*caution_words(machines), *duct_words(season, show)),
     )

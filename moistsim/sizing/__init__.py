@@ -5,6 +5,7 @@
 
 from moistsim.sizing.answer import Sizing, size
 from moistsim.sizing.conditions import HOT, HUMID, MILD
+from moistsim.sizing.loads import loads
 from moistsim.sizing.words import CAUTIONS, RATINGS, lines, rating_words
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "RATINGS",
     "Sizing",
     "lines",
+    "loads",
     "rating_words",
     "size",
 ]

@@ -23,6 +23,7 @@ from moistsim.figures import (
     months_figure,
     season_figure,
     sources_figure,
+    space_figure,
     spells_figure,
 )
 from moistsim.figures.sources import (
@@ -385,3 +386,70 @@ def test_colors_differ_to_every_eye(sight: str) -> None:
     assert list(END_USE_COLORS) == list(END_USES)
     for colors in (END_USE_COLORS, SOURCE_COLORS, MACHINE_COLORS):
         differ(colors, sight)
+
+
+@pytest.fixture(scope="module")
+def below() -> Comparison:
+    """A vented crawl space, and with an encapsulated one and its dehumidifier; a slab."""
+    unit = ms.Cooling(stages=[ms.Stage(capacity="24 kBtu/h")])
+    plain, alone = ms.Equipment(cooling=unit), ms.strategies.temperature_only
+    dryer = ms.Dehumidifier(capacity="70 pint/day", humidistat="50 %")
+    dried = attrs.evolve(plain, crawl_space_dehumidifier=dryer)
+    slab = ms.House(floor_area="1900 ft2")
+    house = attrs.evolve(slab, crawl_space=ms.CrawlSpace(), garage=ms.Garage())
+    closed = attrs.evolve(house, crawl_space=ms.CrawlSpace(kind="encapsulated"))
+    options = {
+        "as it is": (plain, alone),
+        "encapsulated": (dried, alone, closed),
+        "on a slab": (plain, alone, slab),
+    }
+    weather = ms.Weather.sample("miami")
+    study = ms.Study(house, weather, options, start="10-10", end="11-05", step="5 min")
+    return study.run(progress=False)
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("narrow", [False, True])
+@pytest.mark.parametrize("space", ["crawl_space", "garage"])
+def test_a_space_through_the_season(
+    below: Comparison, space: str, narrow: bool, units: str
+) -> None:
+    figure = space_figure(below, space, units=units, narrow=narrow)
+    seasons = {name: s for name, s in below.seasons.items() if space in s.spaces}
+    across = 1 if narrow else 3 if space == "crawl_space" else 2
+    assert len(figure.axes) == across * len(seasons)
+    text = written(figure)
+    assert "on a slab" not in text
+    for row, name in enumerate(seasons):
+        hours = ms.space_hours(seasons[name], space)
+        axes = figure.axes[across * row : across * (row + 1)]
+        column = (
+            "wood_moisture_pct" if narrow and across == 1 and space == "crawl_space" else "rh_pct"
+        )
+        daily = hours[column].resample("D").mean()
+        np.testing.assert_allclose(axes[0].lines[0].get_ydata(), daily, rtol=1e-12)
+        low, high = axes[0].get_ylim()
+        assert low <= daily.min() and daily.max() <= high
+        if not narrow:
+            dew = hours["dew_point_C"].resample("D").mean()
+            dew = dew * 1.8 + 32.0 if units == "us" else dew
+            np.testing.assert_allclose(axes[-1].lines[-1].get_ydata(), dew, rtol=1e-9)
+        if space == "crawl_space":
+            highest = hours["wood_moisture_pct"].resample("D").mean().max()
+            assert f"ood moisture up to {highest:.1f}\N{NO-BREAK SPACE}%" in text.replace("\n", " ")
+    inches = figure.get_tightbbox(drawn(figure).get_renderer())
+    assert inches.x0 >= 0.0 and inches.x1 <= figure.get_size_inches()[0]
+    assert (units == "us") == ("°F" in text) or narrow
+
+
+def test_a_space_that_no_house_has(below: Comparison, two: Comparison) -> None:
+    assert space_figure(below).axes
+    with pytest.raises(ms.InputError, match="space_figure space: cannot use 'cellar'"):
+        space_figure(below, "cellar")
+    with pytest.raises(ms.InputError, match="houses with a space"):
+        space_figure(two)
+
+
+def test_electricity_of_a_dehumidifier_below_has_its_color(below: Comparison) -> None:
+    text = written(season_figure(below))
+    assert "dehumidifier in a crawl space or basement" in text
