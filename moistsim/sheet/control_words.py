@@ -5,7 +5,14 @@ from collections.abc import Iterator
 
 from moistsim.core.display import NOTHING, Show, duration
 from moistsim.engine import OUTDOOR_COLD, column_catalog
-from moistsim.equipment import MAIN_FLOOR, Cooling, Dehumidifier, Equipment, fan_off_delay, fan_switch
+from moistsim.equipment import (
+    MAIN_FLOOR,
+    Cooling,
+    Dehumidifier,
+    Equipment,
+    fan_off_delay,
+    fan_switch,
+)
 from moistsim.figures import style
 from moistsim.house import SPACES
 from moistsim.machine_checks import commissioning
