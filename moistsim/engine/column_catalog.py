@@ -33,7 +33,6 @@ from typing import Literal, NamedTuple
 
 from moistsim.core.measures import Measure
 from moistsim.core.units import Role
-from moistsim.house import SPACES
 
 How = Literal["mean", "percent", "hours", "energy", "mass", "volume", "sum", "end", "step"]
 
@@ -349,6 +348,8 @@ MEASURES = (
 )
 """All measures of a season, in the order of the comparison table's columns."""
 
+SPACES = ("second_zone", "crawl_space", "basement", "attic", "garage")
+"""Names of the spaces that a house may have, as `house.SPACES` has them, which compiled code does not see."""
 SPACE_PART = "spaces"
 """The Series of `Meter` that holds the measures of spaces."""
 SPACE_MEASURES = (

@@ -44,6 +44,10 @@ def test_a_flow_agrees_with_itself(flow: Flow) -> None:
     assert not tagged or flow.crosses in ("water", "energy"), "a tag without a ledger"
 
 
+def test_the_catalog_knows_the_spaces_of_a_house() -> None:
+    assert (*SPACES,) == column_catalog.SPACES
+
+
 def test_no_name_stands_twice() -> None:
     for names in (
         [flow.column for flow in (*FLOWS, *STATES)],
