@@ -41,9 +41,11 @@ class CrawlSpace:
 
     A vented crawl space has open vents. A closed one has none. It has a ground cover, insulated walls,
     and air of the house that dries it (`house_air`). An encapsulated one has its cover sealed at seams,
-    piers and walls. Such walls are insulated instead of the floor, so `Envelope.floor_u` is then that of a
-    bare floor, about 1.5 W/(m2 K). Without a dehumidifier (`Equipment.crawl_space_dehumidifier`) or house air it stays
-    as damp as the outdoor air that still leaks in.
+    piers and walls. It needs a dehumidifier (`Equipment.crawl_space_dehumidifier`) or house air.
+    Without either it becomes as damp as the outdoor air that still leaks in.
+
+    A closed or encapsulated crawl space has insulation at its walls instead of the floor.
+    `Envelope.floor_u` is then that of a bare floor, about 1.5 W/(m2 K).
 
     Safety: before vents are closed, standing water, combustion air of furnace or water heater, termites
     and radon must be dealt with. Local codes decide; ask licensed trades.
