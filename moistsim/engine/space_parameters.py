@@ -75,6 +75,9 @@ OPENING_DISCHARGE = 0.65
 OPENING_KELVIN = 297.0
 """Temperature of the air in an opening between rooms, K."""
 
+DAMP_START = 0.7
+"""Relative humidity in the stores of a crawl space or basement before the spin-up, 0 to 1."""
+
 NO_PATH = Path(*(0.0 for _ in Path._fields))
 
 
@@ -430,10 +433,15 @@ def garage(house: House, machines: Equipment, dt: float) -> SpaceParameters:
 def initial_spaces(
     spaces: dict[str, SpaceParameters], temperature: float, rh: float, pressure: float
 ) -> NDArray[np.float64]:
-    """Rows of `SpaceState` after a long off time, one after the other."""
+    """Rows of `SpaceState` after a long off time, one after the other.
+
+    Wood and concrete on the ground start damper than those of the house, because a spin-up of weeks
+    does not wet them through.
+    """
     w = air.humidity_ratio_at(temperature, rh, pressure)
     rows = []
-    for space in spaces.values():
+    for name, space in spaces.items():
+        stored = DAMP_START if name in ("crawl_space", "basement") else rh
         volume = Volume(
             temperature=temperature,
             humidity_ratio=w,
@@ -441,10 +449,10 @@ def initial_spaces(
             fast_temperature=temperature,
             fast_saturation=air.saturation_pressure(temperature),
             slow_temperature=temperature,
-            surface_rh=rh,
-            deep_rh=rh,
-            contents_rh=rh,
-            contents_deep_rh=rh,
+            surface_rh=stored,
+            deep_rh=stored,
+            contents_rh=stored,
+            contents_deep_rh=stored,
         )
         rows += flat(
             SpaceState(
