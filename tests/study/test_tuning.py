@@ -215,14 +215,14 @@ def test_the_table_is_in_the_users_unit() -> None:
 def test_nothing_holds_says_how_near_it_comes() -> None:
     with pytest.raises(ms.InputError) as caught:
         ms.tune(
-            study(), ALONE, {"target_rh": (60, 65)}, "RH-hours above 55 % <= 1",
+            study(), ALONE, {"target_rh": (60, 65)}, "mean RH <= 40 %",
             most_runs=15, progress=False,
         )  # fmt: skip
     # The option's own setpoint is the driest that is tried, though it lies outside the bounds.
-    own = season(DRYING.settings["target_rh"]).meter.humidity["rh_hours_over_55"]
-    assert own > 1.0
+    own = season(DRYING.settings["target_rh"]).meter.humidity["mean_rh_pct"]
+    assert own > 40.0
     text = str(caught.value)
-    assert "cannot use 'RH-hours above 55 % <= 1'" in text
+    assert "cannot use 'mean RH <= 40 %'" in text
     assert f"gives {own:,.4g} in the place of" in text
     assert f"at target_rh = {DRYING.settings['target_rh']:g} %" in text
 
