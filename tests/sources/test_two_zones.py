@@ -198,3 +198,50 @@ def test_the_stack_passes_through_both_floors(outdoors: float, rises: bool) -> N
     np.testing.assert_allclose(passing[3:], whole[3:], rtol=5e-3)
     assert other[3:].max() < 1e-3 * whole[3:].min()
     assert closed[3:].max() < 5e-3 * whole[3:].min()
+
+
+@pytest.mark.parametrize("returned", [0.5, 0.0])
+def test_the_warmer_floor_by_hand(returned: float) -> None:
+    """Roof over the upper of two floors, one thermostat below: the difference by hand.
+
+    Steady heat of the two floors, with equal gains, K the exchange between them, and m the supply air of
+    which each floor gets half. If half of the return comes from each floor, the air handler takes
+    m c (T - T_supply) / 2 from each. The difference of the two balances is
+
+        UA_roof (T_sol-air - T_up) = (2 K + m c / 2) (T_up - T_down)
+
+    With a central return, the upper floor's half of the supply leaves through the stairs at T_up and
+    warms the main floor. The difference of the two balances then has m c for m c / 2.
+
+    The fan is ON, so m is constant and means of products are products of means. Within 5 %: the inside
+    of the roof also takes the radiant share of the gains.
+    """
+    roof_u, partition, mixing, hot = 1.0, 40.0, 0.02, 38.0
+    house = two_bodies(
+        stories=2,
+        second_zone={
+            "kind": "upper floor", "share": 0.5, "partition_u": 1.0, "partition_area": partition,
+            "mixing": mixing, "return_share": returned,
+        },
+        envelope={"roof_u": roof_u, "roof_absorptance": 0.0},
+        gains={"appliances_and_lights": 1000.0, "appliances_and_lights_profile": (1.0,) * 24},
+    )  # fmt: skip
+    season = ms.simulate(
+        house,
+        ms.Equipment(cooling=ms.Cooling(stages=[ms.Stage(capacity="18000 Btu/h")], fan="on", fan_airflow=1.0), standby_power=0.0),
+        ms.strategies.temperature_only,
+        weathers.flat(hot, 0.006, days=4),
+        spin_up=0.0,
+    )  # fmt: skip
+    last = season.hourly.iloc[48:]
+    up, down = last["second_zone_temperature_C"].mean(), last["indoor_temperature_C"].mean()
+    film = 15.5 * 50.0
+    # A level roof loses 0.9 x 63 W/m2 to the sky over a film of 17 W/(m2 K).
+    sol_air = hot - 0.9 * 63.0 / 17.0
+    roof = (sol_air - up) / (1.0 / (roof_u * 50.0) + 1.0 / film)
+    supply = -last["second_zone_air_from_house_kg"].mean() / 3600.0
+    supply -= mixing * float(air.dry_air_density(hot, 0.006, air.STANDARD_PRESSURE))
+    exchange = partition + mixing * DENSITY * CP
+    by_hand = roof / (2.0 * exchange + supply * CP * (1.0 if returned else 2.0))
+    print(returned, up - down, by_hand)
+    assert up - down == pytest.approx(by_hand, rel=0.05)
