@@ -52,6 +52,48 @@ def test_halving_the_step_moves_little(place: str, strategy: str) -> None:
         assert abs(count_fine - count) <= max((0.05 if missed else 0.03) * count, 3.0)
 
 
+SPACES = {
+    "vented crawl space, attic": {
+        "crawl_space": ms.CrawlSpace(), "attic": ms.Attic(),
+        "ducts": ms.Ducts(location="crawl space", supply_leakage=0.08, return_leakage=0.06),
+    },
+    "closed crawl space, attic": {
+        "crawl_space": ms.CrawlSpace(kind="closed"), "attic": ms.Attic(),
+        "ducts": ms.Ducts(location="attic", supply_leakage=0.08, return_leakage=0.06),
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("place", ["miami", "greensboro"])
+@pytest.mark.parametrize("which", SPACES)
+def test_halving_the_step_moves_spaces_little(place: str, which: str) -> None:
+    """Means within 0.1 K and 0.3 points of RH, every hour within 1 K and 3 points, water within 0.5 %."""
+    coarse, fine = (
+        ms.simulate(
+            house(ach50=7.0, **SPACES[which]), machines(), ms.strategies.temperature_only, sample(place),
+            start="03-01", end="10-31", step=step,
+        )
+        for step in ("60 s", "30 s")
+    )  # fmt: skip
+    kwh = 100.0 * abs(fine.meter.total_kwh / coarse.meter.total_kwh - 1.0)
+    print(f"{place}, {which}: kWh {kwh:.2f} %")
+    assert kwh < 0.5
+    for name in ("crawl_space", "attic"):
+        for what, mean, worst in (
+            ("temperature_C", 0.1, 1.0), ("rh_pct", 0.3, 3.0), ("surface_rh_pct", 0.3, 1.0),
+        ):  # fmt: skip
+            gap = fine.hourly[f"{name}_{what}"] - coarse.hourly[f"{name}_{what}"]
+            print(f"  {name} {what}: mean {gap.mean():.3f}, largest {gap.abs().max():.2f}")
+            assert abs(gap.mean()) < mean
+            assert gap.abs().max() < worst
+    for column in ("soil", "to_house", "outdoors"):
+        waters = [
+            season.hourly[f"crawl_space_water_{column}_kg"].sum() for season in (coarse, fine)
+        ]
+        print(f"  water {column}: {waters[0]:.1f} to {waters[1]:.1f} kg")
+        assert waters[1] == pytest.approx(waters[0], rel=0.005)
+
+
 def july(name: str) -> bytes:
     """The bits of a month."""
     season = ms.simulate(
