@@ -28,6 +28,15 @@ CAUTIONS = (
     "The weather is that of one year. More humid summers will come.",
 )
 
+OF_WORK = {
+    "crawl_space": "Before a crawl space is covered or closed, standing water, termites, radon and the "
+    "combustion air of appliances must be dealt with.",
+    "attic": "Before an attic is sealed, the combustion air of appliances in it must be dealt with.",
+    "ach50": "A tighter house needs mechanical ventilation, at the rate of the local code.",
+    "leakage": "A tighter house needs mechanical ventilation, at the rate of the local code.",
+}
+"""Cautions about work on parts of the house, by the field that an option changes."""
+
 MEASURE = "mean RH"
 """Measure of humidity at which options are compared.
 
@@ -109,7 +118,12 @@ def gather(
         leakage=tables.air_leakage(comparison, show),
         sure=sure,
         **values,
-        cautions=(*CAUTIONS, *OF_MOLD, *(() if damp.empty else of_spaces.CAUTIONS)),
+        cautions=(
+            *CAUTIONS,
+            *_of_work(comparison.study),
+            *OF_MOLD,
+            *(() if damp.empty else of_spaces.CAUTIONS),
+        ),
         deeper=tuple(deeper),
         made_by=_made_by(scenario, comparison),
     )
@@ -165,6 +179,12 @@ def _changes(study: Study, show: Show) -> Iterator[tuple[str, tuple[str, ...]]]:
         words = house_words(study, option, show)
         if words:
             yield option, words
+
+
+def _of_work(study: Study) -> Iterator[str]:
+    """Cautions about the work that the options of a study do on the house."""
+    parts = {change.path[0] for option in study.options for change in study.changes(option)}
+    yield from dict.fromkeys(text for part, text in OF_WORK.items() if part in parts)
 
 
 def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:

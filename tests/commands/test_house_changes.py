@@ -112,6 +112,12 @@ def test_the_screen_says_what_changes_and_how_sure_the_verdict_is(screen: str) -
     assert "what 'Ducts and box' changes in the ducts by 20 %" in screen
 
 
+def test_the_page_warns_of_what_must_come_before_the_work(folder: Path, screen: str) -> None:
+    assert screen
+    text = (folder / "out" / "report.html").read_text(encoding="utf-8")
+    assert "standing water, termites, radon" in text and "mechanical ventilation" in text
+
+
 def test_each_change_does_what_it_is_bought_for(folder: Path, screen: str) -> None:
     assert screen
     table = pd.read_csv(folder / "out" / "table.csv", index_col="option")

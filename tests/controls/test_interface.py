@@ -67,20 +67,20 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "overcooling", {"overcool_by": 4.0},
-            ("strategy overcooling: cooling down to 20.0 °C (68.0 °F) with heating at 20.0 "
-            "°C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
+            ("strategy overcooling: cooling down to 20.2 °C (68.5 °F) with heating at 20.0 "
+            "°C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
-            "staged_reheat", {"reheat_below": "6.3 degF"},
-            ("strategy staged_reheat: cooling down to 20.5 °C (68.9 °F) with heating at 20.0 "
-            "°C (68.0 °F). Use a room no cooler than 21.0 °C (69.8 °F), one deadband "
+            "staged_reheat", {"reheat_below": "7 degF"},
+            ("strategy staged_reheat: cooling down to 20.4 °C (68.7 °F) with heating at 20.0 "
+            "°C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one deadband "
             "above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
-            "temperature_only", {"heating_setpoint": 23.5},
-            ("strategy temperature_only: cooling down to 24.0 °C (75.2 °F) with heating at "
-            "23.5 °C (74.3 °F). Use a room no cooler than 24.5 °C (76.1 °F), one "
+            "temperature_only", {"heating_setpoint": 24.0},
+            ("strategy temperature_only: cooling down to 24.2 °C (75.7 °F) with heating at "
+            "24.0 °C (75.2 °F). Use a room no cooler than 24.5 °C (76.1 °F), one "
             "deadband above the heating setpoint: the heating would be hidden reheat."),
         ),
         (
@@ -114,10 +114,10 @@ def test_setpoints_that_cannot_be(name: str, settings: dict[str, Any], text: str
 
 
 def test_the_edge_of_hidden_reheat() -> None:
-    """24.5 less 3.0 less half a deadband is 21.0, one deadband above heating at 20: just let by."""
-    assert BUILT_IN["overcooling"](overcool_by=3.0).settings["overcool_by"] == 3.0
+    """24.5 less 3.75 less half a deadband is 20.5, one deadband above heating at 20: just let by."""
+    assert BUILT_IN["overcooling"](overcool_by=3.75).settings["overcool_by"] == 3.75
     with pytest.raises(ms.InputError):
-        BUILT_IN["overcooling"](overcool_by=3.01)
+        BUILT_IN["overcooling"](overcool_by=3.76)
 
 
 def test_signatures_that_are_no_strategy() -> None:

@@ -72,6 +72,13 @@ def test_the_page_says_what_each_option_changes(report: Report) -> None:
     assert Parts(page(report)).open == []
 
 
+def test_work_on_the_house_brings_its_cautions(report: Report) -> None:
+    said = [text for text in report.cautions if "mechanical ventilation" in text]
+    assert len(said) == 1 and said[0] in words_of(page(report))
+    assert not any("crawl space" in text for text in report.cautions)
+    assert all(map(are_sentences, report.cautions))
+
+
 def test_a_page_without_changes_has_no_such_section(scenario: Scenario, ran: Comparison) -> None:
     few = attrs.evolve(
         scenario,
@@ -79,6 +86,7 @@ def test_a_page_without_changes_has_no_such_section(scenario: Scenario, ran: Com
         purchases={}, terms=None,
     )  # fmt: skip
     one = gather(few, Comparison(few.study, {PLAIN: ran.seasons[PLAIN]}))
+    assert not any("mechanical ventilation" in text for text in one.cautions)
     assert one.changes == () and "Changes to the house" not in page(one)
 
 

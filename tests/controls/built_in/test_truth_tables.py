@@ -40,10 +40,10 @@ def calls(control: Control, readings: list[tuple[float, float]], *names: str) ->
 
 @pytest.mark.parametrize("name", BUILT_IN)
 def test_the_thermostat_in_every_strategy(name: str) -> None:
-    """Setpoint 24.5, deadband 1, stage 2 at +1.2: on above 25.0, off below 24.0, stage 2 above
-    25.7 until below 24.5. Air too dry for any humidity call."""
-    rising = [24.5, 24.9, 25.0, 25.1, 25.7, 25.8]
-    falling = [25.0, 24.5, 24.4, 24.0, 23.9, 24.9, 25.1]
+    """Setpoint 24.5, deadband 0.5, stage 2 at +1.2: on above 24.75, off below 24.25, stage 2
+    above 25.7 until below 24.5. Air too dry for any humidity call."""
+    rising = [24.5, 24.7, 24.75, 24.8, 25.7, 25.8]
+    falling = [25.0, 24.5, 24.4, 24.25, 24.2, 24.7, 24.8]
     control = Control(BUILT_IN[name])
     got = calls(control, [(t, 30.0) for t in rising + falling], "cooling")
     assert got == [0, 0, 0, 1, 1, 2, 2, 2, 1, 1, 0, 0, 1]
@@ -66,9 +66,9 @@ def test_the_thermostat_calls_what_there_is(name: str) -> None:
 
 @pytest.mark.parametrize("name", BUILT_IN)
 def test_the_heating_in_every_strategy(name: str) -> None:
-    """Setpoint 20, deadband 1: on below 19.5, off above 20.5; strips below 18.5 until above
+    """Setpoint 20, deadband 0.5: on below 19.75, off above 20.25; strips below 18.5 until above
     19.7 (1.5 and 0.3 K below the setpoint)."""
-    readings = [20.0, 19.5, 19.4, 18.5, 18.4, 19.0, 19.7, 19.8, 20.5, 20.6, 19.6]
+    readings = [20.0, 19.75, 19.7, 18.5, 18.4, 19.0, 19.7, 19.8, 20.25, 20.3, 19.8]
     got = calls(Control(BUILT_IN[name]), [(t, 30.0) for t in readings], "heating")
     assert got == [0, 0, 1, 1, 2, 2, 2, 1, 1, 0, 0]
     both = calls(Control(BUILT_IN[name]), [(t, 99.0) for t in readings], "cooling", "heating")
@@ -87,11 +87,11 @@ def test_temperature_only_is_blind_to_humidity() -> None:
 
 def test_overcooling_lowers_the_setpoint_while_it_is_humid() -> None:
     """Target 52 %, deadband 4: humid above 54 until below 50. Then the setpoint is 23.0:
-    on above 23.5, off below 22.5; stage 2 stays at 25.7."""
+    on above 23.25, off below 22.75; stage 2 stays at 25.7."""
     control = Control(BUILT_IN["overcooling"])
     readings = [
-        (24.0, 54.0), (24.0, 54.1), (23.0, 54.0), (22.4, 54.0), (23.4, 50.0), (23.6, 50.0),
-        (25.6, 50.0), (25.8, 50.0), (24.4, 49.9), (23.9, 50.0),
+        (24.0, 54.0), (24.0, 54.1), (23.0, 54.0), (22.7, 54.0), (23.2, 50.0), (23.3, 50.0),
+        (25.6, 50.0), (25.8, 50.0), (24.4, 49.9), (24.2, 50.0),
     ]  # fmt: skip
     assert calls(control, readings, "cooling") == [0, 1, 1, 0, 0, 1, 1, 2, 1, 0]
 
@@ -135,7 +135,7 @@ def test_staged_reheat_never_reheats_without_a_humidity_call() -> None:
 
 def test_staged_reheat_does_not_dry_a_room_that_calls_for_heat() -> None:
     control = Control(BUILT_IN["staged_reheat"])
-    readings = [(19.0, 70.0), (20.4, 70.0), (20.6, 70.0)]
+    readings = [(19.0, 70.0), (20.2, 70.0), (20.3, 70.0)]
     assert calls(control, readings, "cooling", "heating") == [(0, 1), (0, 1), (2, 0)]
 
 
@@ -210,5 +210,5 @@ def test_in_fahrenheit_blower_is_full_with_stage_2_and_with_strips() -> None:
 
 def test_in_fahrenheit_thermostat_at_76() -> None:
     control = Control(IN_FAHRENHEIT)
-    t = [76.0, 76.8, 77.0, 76.0, 75.2, 75.0]
+    t = [76.0, 76.4, 76.5, 76.0, 75.6, 75.5]
     assert calls(control, [(fahrenheit(x), 40.0) for x in t], "cooling") == [0, 0, 1, 1, 1, 0]

@@ -323,12 +323,12 @@ def staged_rows() -> list[dict[str, Any]]:
     73.6 degF with a deadband of 1 degF."""
     return [
         {"name": "thermostat", "do": "cooling stage 1",
-         "when": "temperature > cooling setpoint + 0.5 K",
-         "release_when": "temperature < cooling setpoint - 0.5 K"},
+         "when": "temperature > cooling setpoint + 0.25 K",
+         "release_when": "temperature < cooling setpoint - 0.25 K"},
         {"do": "cooling stage 2", "when": "temperature > cooling setpoint + 1.2 K",
          "release_when": "temperature < cooling setpoint", "within": "while thermostat is on"},
-        {"name": "heat", "do": "heating", "when": "temperature < heating setpoint - 0.5 K",
-         "release_when": "temperature > heating setpoint + 0.5 K"},
+        {"name": "heat", "do": "heating", "when": "temperature < heating setpoint - 0.25 K",
+         "release_when": "temperature > heating setpoint + 0.25 K"},
         {"do": "heating with strips", "when": "temperature < heating setpoint - 1.5 K",
          "release_when": "temperature > heating setpoint - 0.3 K", "within": "while heat is on"},
         {"name": "drying", "do": "cooling stage 1", "when": "humidity > 54 %",
