@@ -85,7 +85,7 @@ def space_risk(
     -------
     DataFrame
         Indexed by option and space, such as "crawl space"; the columns are those of
-        `risk.spaces.MEASURES`, which gives the meaning and source of each. A value that cannot be
+        `moistsim.risk.spaces.MEASURES`, which gives the meaning and source of each. A value that cannot be
         known is missing (<NA>), such as the moisture content of a garage's board.
 
     Raises
@@ -96,7 +96,7 @@ def space_risk(
     Notes
     -----
     The mold index begins at 0 and does not include other years. Show the table with
-    `risk.spaces.CAUTIONS` and `mold.CAUTIONS`.
+    `moistsim.risk.spaces.CAUTIONS` and `moistsim.risk.mold.CAUTIONS`.
 
     Examples
     --------

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import attrs
 import pytest
 from support.houses import house
 from support.machines import machines, two_stage
@@ -128,6 +129,27 @@ def test_an_own_humidistat_is_told_whatever_the_control_calls() -> None:
     table = states(sheet)
     assert table["Dry, thermostat satisfied"]["Dehumidifier"] == "–"
     assert table["Humid, thermostat satisfied"]["Dehumidifier"] == "on"
+
+
+def test_a_crawl_space_has_its_humidistat_and_its_ducts_on_the_sheet() -> None:
+    dryer = ms.Dehumidifier(capacity="70 pint/day", humidistat=54.0, deadband=4.0)
+    below = attrs.evolve(machines(), crawl_space_dehumidifier=dryer)
+    over = ms.House(
+        floor_area="1500 ft2", crawl_space=ms.CrawlSpace(), ducts=ms.Ducts(location="crawl space")
+    )
+    plain = study(ms.strategies.temperature_only, below)
+    it = attrs.evolve(plain, house=over)
+    sheet = gather(it, "It")
+    rows = [(row.name, row.on, row.off) for row in sheet.setpoints]
+    name = "Dehumidifier in the crawl space, own humidistat"
+    assert (name, "above 56.0 % RH", "below 52.0 % RH") in rows
+    assert "dehumidifier in the crawl space, 70 pints/day" in dict(sheet.facts)["Machines"]
+    assert not any("sweat" in text for text in sheet.cautions)
+    damp = attrs.evolve(it, options={"It": (machines(), ms.strategies.temperature_only)})
+    season = damp.run(progress=False).seasons["It"]
+    hourly = season.hourly["crawl_space_water_sweat_kg"]
+    (caution,) = [text for text in gather(damp, "It").cautions if "sweat" in text]
+    assert f"for {int((hourly > 0.0).sum()):,} hour" in caution and hourly.sum() > 0.0
 
 
 def test_waits_are_those_of_the_machines() -> None:

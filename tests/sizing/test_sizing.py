@@ -73,7 +73,23 @@ def sized() -> ms.Sizing:
 OUTSIDE = house(ach50=8.0, ducts=ms.Ducts(location="attic", supply_leakage=0.1))
 
 
-@pytest.mark.parametrize("of", [house(), OUTSIDE], ids=["tight", "leaky, with ducts outside"])
+OVER_CRAWL_SPACE = house(
+    ach50=8.0,
+    crawl_space=ms.CrawlSpace(kind="closed"),
+    attic=ms.Attic(),
+    garage=ms.Garage(),
+    ducts=ms.Ducts(location="crawl space", supply_leakage=0.05, return_leakage=0.08),
+)
+OVER_BASEMENT = house(basement=ms.Basement(house_air=0.02), attic=ms.Attic(kind="sealed"))
+HOUSES = {
+    "tight": house(),
+    "leaky, with ducts outside": OUTSIDE,
+    "crawl space, attic and garage, with ducts below": OVER_CRAWL_SPACE,
+    "basement and sealed attic": OVER_BASEMENT,
+}
+
+
+@pytest.mark.parametrize("of", [*HOUSES.values()], ids=[*HOUSES])
 def test_loads_are_what_machines_took(of):
     """An audit from the other side: what the coil and the dehumidifier took, less their own heat."""
     equipment = machines(dehumidifier=ms.Dehumidifier(capacity="90 pint/day", humidistat="50 %"))
@@ -97,7 +113,11 @@ def test_loads_are_what_machines_took(of):
     sensible = found.sensible.sum(axis=1).sum() / 1000.0
     taken = (table["coil_sensible_kWh"] - own + cooled).sum()
     assert sensible == pytest.approx(taken, rel=0.005)
-    assert (found.sensible["ducts"].mean() > 100.0) == (of is OUTSIDE)
+    assert (found.sensible["ducts"].mean() > 100.0) == (of in (OUTSIDE, OVER_CRAWL_SPACE))
+    # Each space has its row, and the total of the table is the sum of its rows.
+    every = found.mean(np.ones(len(table), dtype=bool))
+    assert {name.replace("_", " ") for name in of.spaces} <= {*every.index}
+    assert every.loc["total"].to_numpy() == pytest.approx(every.drop("total").sum().to_numpy())
 
 
 def test_people_and_appliances_are_all_the_gains():
