@@ -191,31 +191,6 @@ def any_exhausts(draw: st.DrawFn) -> ms.Exhausts:
 
 
 @st.composite
-def any_house(draw: st.DrawFn) -> ms.House:
-    """Houses of any size, tightness, mass and household."""
-    return ms.House(
-        **draw(any_leakage()),
-        **draw(any_spaces()),
-        exhausts=draw(any_exhausts()),
-        floor_area=draw(floats(40.0, 500.0)),
-        stories=draw(st.integers(1, 3)),
-        ceiling_height=draw(floats(2.2, 4.0)),
-        bedrooms=draw(st.integers(0, 6)),
-        leakage_exponent=draw(floats(0.5, 1.0)),
-        shelter=draw(st.integers(1, 5)),
-        envelope=draw(any_envelope()),
-        gains=ms.Gains(
-            occupants=draw(floats(0.0, 8.0)),
-            moisture=draw(st.one_of(st.none(), floats(0.0, 40.0 / 86400.0))),
-            appliances_and_lights=draw(floats(0.0, 1500.0)),
-        ),
-        moisture_store=ms.MoistureStore(
-            area=draw(floats(0.0, 6.0)), deep=draw(st.booleans()), coating=draw(floats(1e8, 3e9))
-        ),
-    )
-
-
-@st.composite
 def any_second_zone(draw: st.DrawFn) -> ms.SecondZone:
     """An upper floor or a wing of any size, with any share of what the house has."""
     share = st.one_of(st.none(), floats(0.0, 1.0))
@@ -239,4 +214,38 @@ def any_second_zone(draw: st.DrawFn) -> ms.SecondZone:
         partition_u=draw(floats(0.0, 4.0)),
         opening_width=draw(floats(0.0, 4.0)),
         mixing=draw(floats(0.0, 0.2)),
+    )
+
+
+@st.composite
+def any_house(draw: st.DrawFn, *, one_zone: bool = False) -> ms.House:
+    """Houses of any size, tightness, mass and household, with any spaces next to them.
+
+    Parameters
+    ----------
+    one_zone : bool
+        Without a second conditioned zone.
+    """
+    zone = None if one_zone else draw(st.one_of(st.none(), any_second_zone()))
+    upper = zone is not None and zone.kind == "upper floor"
+    return ms.House(
+        **draw(any_leakage()),
+        **draw(any_spaces()),
+        exhausts=draw(any_exhausts()),
+        floor_area=draw(floats(40.0, 500.0)),
+        stories=draw(st.integers(2 if upper else 1, 3)),
+        second_zone=zone,
+        ceiling_height=draw(floats(2.2, 4.0)),
+        bedrooms=draw(st.integers(0, 6)),
+        leakage_exponent=draw(floats(0.5, 1.0)),
+        shelter=draw(st.integers(1, 5)),
+        envelope=draw(any_envelope()),
+        gains=ms.Gains(
+            occupants=draw(floats(0.0, 8.0)),
+            moisture=draw(st.one_of(st.none(), floats(0.0, 40.0 / 86400.0))),
+            appliances_and_lights=draw(floats(0.0, 1500.0)),
+        ),
+        moisture_store=ms.MoistureStore(
+            area=draw(floats(0.0, 6.0)), deep=draw(st.booleans()), coating=draw(floats(1e8, 3e9))
+        ),
     )
