@@ -107,8 +107,8 @@ def run(chosen: argparse.Namespace) -> None:
     say("\n".join(table(comparison, units)) + "\n")
     say("\n".join(air_leakage(comparison, units)) + "\n")
     risks = space_risk(comparison, scenario.risk_basis)
-    if not risks.empty:
-        say("\n".join(spaces(risks)) + "\n")
+    if lines := [*spaces(risks)]:
+        say("\n".join(lines) + "\n")
     bought = (
         economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
     )

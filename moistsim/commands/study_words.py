@@ -129,6 +129,8 @@ def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:
 
 def spaces(risks: pd.DataFrame) -> Iterator[str]:
     """Air, wood and mold of each space next to the house, a line for each option and space."""
+    zone = column_catalog.SECOND_ZONE.replace("_", " ")
+    risks = risks.drop(index=zone, level="space", errors="ignore")
     if risks.empty:
         return
     yield "Spaces next to the house (wood above 20 % moisture content is too wet; mold is visible from 3):"

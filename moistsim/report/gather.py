@@ -122,7 +122,7 @@ def gather(
             *CAUTIONS,
             *_of_work(comparison.study),
             *OF_MOLD,
-            *(() if damp.empty else of_spaces.CAUTIONS),
+            *(of_spaces.CAUTIONS if damp["highest_wood_moisture_pct"].notna().any() else ()),
         ),
         deeper=tuple(deeper),
         made_by=_made_by(scenario, comparison),

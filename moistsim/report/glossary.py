@@ -10,6 +10,7 @@ GLOSSARY = {
     "dew point": "the temperature at which water condenses from the air: how much water is in the air",
     "RH": "relative humidity: how full of water the air is, in percent of the most it can hold",
     "RH-hours": "percent above a level, times the hours for which it lasts",
+    "moisture content": "water in wood, in percent of the weight of the dry wood",
     "AUTO": "the blower runs only while the machine cools or heats",
     "circulation": "the blower runs for some minutes of each hour, even without cooling or heating",
     "fan-off delay": "how long the blower runs on after cooling or heating stops",

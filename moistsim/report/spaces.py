@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.display import NOTHING, Show, count, number
+from moistsim.engine import column_catalog
 from moistsim.report import pictures
 from moistsim.report.records import Row, Space, Table
 from moistsim.report.sentences import quoted
@@ -17,6 +18,7 @@ from moistsim.risk import spaces as of_spaces
 from moistsim.sizing import loads
 from moistsim.study import Comparison
 
+ZONE = column_catalog.SECOND_ZONE.replace("_", " ")
 ALIKE = 0.5
 """Differences of RH and of moisture content, percent, that are not worth a sentence."""
 STORES = ("moisture stores", "heat stored inside")
@@ -44,9 +46,10 @@ def damp_wood(risks: pd.DataFrame) -> dict[str, tuple[Damp, ...]]:
 def sections(
     comparison: Comparison, risks: pd.DataFrame, basis: RiskBasis, show: Show
 ) -> Iterator[Space]:
-    """The part on each space that the house of any option has."""
+    """The part on each space that the house of any option has; a second zone is a part of the house."""
     burdens = {name: _burden(comparison, name) for name in comparison.seasons}
-    for space in dict.fromkeys(risks.index.get_level_values("space")):
+    names = dict.fromkeys(risks.index.get_level_values("space"))
+    for space in (name for name in names if name != ZONE):
         here = cast(pd.DataFrame, risks.xs(space, level="space"))
         frame = here.reindex([*comparison.seasons])
         picture = None
@@ -149,7 +152,9 @@ def _sentences(
         if days > 0:
             text += f" It is above {of_spaces.WOOD_LIMIT:.0f} % on {count(days, 'day')}."
         yield text
-    yield f"The mold index there reaches {number(one['mold_index_wood'], 1)}; mold is visible from 3."
+    index = one["mold_index_wood"]
+    reaches = f"reaches {number(index, 1)}" if index >= 0.05 else "stays at 0"
+    yield f"The mold index there {reaches}; mold is visible from 3."
     yield from _loads_words(comparison, first, space, burden, show)
     if one["sweat_kg"] > 0.0:
         yield (

@@ -86,7 +86,10 @@ def test_each_space_has_a_part_with_the_numbers_of_the_library(
     for label, name in (
         ("Mean relative humidity, %", "mean_space_rh_pct"),
         ("Highest wood moisture content, %", "highest_wood_moisture_pct"),
-        ("Time above 80 % relative humidity at the wood's surface, h", "surface_above_80_h"),
+        (
+            "Time above 80 % relative humidity at the surface of wood or board, h",
+            "surface_above_80_h",
+        ),
     ):
         cells = rows[label]
         assert cells[2] == "–", "a house on a slab has no crawl space"
