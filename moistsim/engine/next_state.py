@@ -77,7 +77,6 @@ def next_state(
         indoor_temperature=end.air.temperature,
         indoor_humidity_ratio=end.air.humidity_ratio,
         zone_dry_air=end.dry_air,
-        zone_saturation=end.saturation,
         fast_temperature=end.heat.fast_temperature,
         fast_saturation=air.saturation_pressure(end.heat.fast_temperature),
         slow_temperature=end.heat.slow_temperature,

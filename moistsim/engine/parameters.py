@@ -539,7 +539,6 @@ def initial_state(
         indoor_temperature=temperature,
         indoor_humidity_ratio=w,
         zone_dry_air=parameters.zone.volume * air.dry_air_density(temperature, w, pressure),
-        zone_saturation=air.saturation_pressure(temperature),
         fast_temperature=temperature,
         fast_saturation=air.saturation_pressure(temperature),
         slow_temperature=temperature,

@@ -590,8 +590,6 @@ class State(NamedTuple):
     """Humidity ratio of the zone, kg/kg."""
     zone_dry_air: float
     """Dry air in the zone, kg."""
-    zone_saturation: float
-    """Saturation pressure at the zone's temperature, Pa."""
     fast_temperature: float
     """Temperature of the fast mass, degC."""
     fast_saturation: float

@@ -38,8 +38,8 @@ FIELDS = (
     "surface_rh", "deep_rh",
 )  # fmt: skip
 PLACES = np.array([State._fields.index(name) for name in FIELDS])
-DRY_AIR, SATURATION, FAST_SATURATION = (
-    State._fields.index(name) for name in ("zone_dry_air", "zone_saturation", "fast_saturation")
+DRY_AIR, FAST_SATURATION = (
+    State._fields.index(name) for name in ("zone_dry_air", "fast_saturation")
 )
 GROUND = Hour._fields.index("ground")
 
@@ -64,7 +64,6 @@ def rates(
     for j in range(PLACES.shape[0]):
         row[0, PLACES[j]] = y[j]
     row[0, DRY_AIR] = plant.zone.volume * air.dry_air_density(y[0], y[1], now[4])
-    row[0, SATURATION] = air.saturation_pressure(y[0])
     row[0, FAST_SATURATION] = air.saturation_pressure(y[2])
     slope = (nodes[i + 1, 4] - nodes[i, 4]) / 1800.0
     minute = Minute(
