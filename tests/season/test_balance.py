@@ -759,7 +759,7 @@ SPACE_MUTATIONS = {
         FORESEE, "blown.supplied.water - drawn * w", "blown.supplied.water - 2.0 * drawn * w"
     ),
     "space: supply brings no heat": Mutation(
-        FORESEE, "space.supply_share * blown.supplied.heat - drawn * h", "-drawn * h"
+        FORESEE, "was.supply_share * blown.supplied.heat - drawn * h", "-drawn * h"
     ),
     "space: return draws air twice": Mutation(
         FORESEE, "blown.supplied.dry_air - drawn,", "blown.supplied.dry_air - 2.0 * drawn,"
