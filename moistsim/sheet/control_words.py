@@ -14,7 +14,7 @@ from moistsim.equipment import (
     fan_switch,
 )
 from moistsim.figures import style
-from moistsim.house import SPACES
+from moistsim.house import SPACES, WING
 from moistsim.machine_checks import commissioning
 from moistsim.season import Season
 from moistsim.sheet.probing import DRY, Probe, Setpoint
@@ -65,7 +65,9 @@ def zone_rows(season: Season) -> Iterator[tuple[str, str]]:
     zone, machines, meter = season.house.second_zone, season.machines, season.meter
     if zone is None:
         return
-    where = f"thermostat in the {zone.kind}"
+    where = f"thermostat on the {zone.kind}"
+    if zone.kind == WING:
+        where = f"thermostat in the {zone.kind}"
     if machines.sensor.place == "return":
         where = "sensor in the return duct"
     elif machines.sensor.zone == MAIN_FLOOR:
