@@ -1,50 +1,135 @@
-"""What a body of air more costs in the loop, by hand: ``python tests/benchmarks/spaces.py``.
+"""What spaces next to a house cost: a year's loop in turns, and the compilation of both loops, by hand.
 
-CPU time of a year beside that of the same house as one zone. The cases take turns, and the best of
-several counts, because other programs share the machine.
+    git worktree add /tmp/before COMMIT
+    python tests/benchmarks/spaces.py /tmp/before
+
+Prints CPU seconds of a year of one zone, here and in another checkout of the project, and of the same year
+with each space. The cases take turns, so that whatever else the machine does falls on all of them alike. The
+last lines are CPU seconds of a cold compile of the loop without spaces and, on top, of that with spaces.
+Without an argument, only this checkout is measured.
 """
 
-import time
+import os
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from statistics import median
 
+HERE = Path(__file__).parents[2]
+TURNS = 9
+SETUP = """
+import sys, time
 import attrs
-
 import moistsim as ms
-
-HOUSE = ms.House(floor_area="2400 ft2", stories=2, ach50=5)
-COOLING = ms.Cooling(stages=[ms.Stage(capacity="30 kBtu/h")])
-MACHINES = ms.Equipment(cooling=COOLING, heating=ms.HeatPump(capacity="30 kBtu/h"))
-ZONE = ms.SecondZone()
+house = dict(floor_area="2000 ft2", ach50=1.5)
+machines = ms.Equipment(
+    cooling=ms.Cooling(
+        stages=(ms.Stage(capacity="17 kBtu/h"), ms.Stage(capacity="24 kBtu/h"))
+    ),
+    strips=ms.Strips(stages=("5 kW", "5 kW")),
+    heating=ms.HeatPump(capacity="24 kBtu/h"),
+    ventilation=ms.Ventilation(),
+    dehumidifier=ms.Dehumidifier(capacity="80 pint/day"),
+)
+def season(machinery={}, **fields):
+    begun = time.process_time()
+    run = ms.simulate(
+        ms.House(**{**house, **fields}), attrs.evolve(machines, **machinery), ms.strategies.staged_reheat,
+        ms.Weather.sample("miami"), spin_up=0,
+    )
+    return run, time.process_time() - begun
+"""
+TAKES_TURNS = """
+run, _ = season(**eval(sys.argv[1]))
+print("ready", flush=True)
+for line in sys.stdin:
+    state, memory = run._first_state.copy(), run._first_memory.copy()
+    forcing = run._forcing.part(0, 8760)
+    begun = time.process_time()
+    run._machine.run(forcing, state, memory)
+    print(time.process_time() - begun, flush=True)
+"""
+COMPILES = """
+cases = {"one zone": {}}
+if hasattr(ms, "Attic"):  # Older checkouts have no spaces.
+    cases["on top, with spaces"] = {"attic": ms.Attic()}
+for name, fields in cases.items():
+    cold = season(**fields)[1]
+    print(f"{name}|{cold - season(**fields)[1]}")
+"""
 CASES = {
-    "one zone": (HOUSE, MACHINES),
-    "attic": (attrs.evolve(HOUSE, attic=ms.Attic()), MACHINES),
-    "attic and crawl space": (
-        attrs.evolve(HOUSE, attic=ms.Attic(), crawl_space=ms.CrawlSpace()), MACHINES,
+    "one zone": "{}",
+    "attic": "dict(attic=ms.Attic())",
+    "crawl space, attic": "dict(crawl_space=ms.CrawlSpace(), attic=ms.Attic())",
+    "crawl space, attic, garage": (
+        "dict(crawl_space=ms.CrawlSpace(), attic=ms.Attic(), garage=ms.Garage())"
     ),
-    "two zones": (attrs.evolve(HOUSE, second_zone=ZONE), MACHINES),
-    "two zones, two thermostats": (
-        attrs.evolve(HOUSE, second_zone=ZONE), attrs.evolve(MACHINES, zoning=ms.Zoning()),
+    "second zone": 'dict(second_zone=ms.SecondZone(kind="wing"))',
+    "second zone, two thermostats": (
+        'dict(second_zone=ms.SecondZone(kind="wing"), machinery=dict(zoning=ms.Zoning()))'
     ),
-    "two zones and an attic": (attrs.evolve(HOUSE, second_zone=ZONE, attic=ms.Attic()), MACHINES),
-}  # fmt: skip
+    "second zone, crawl space, attic, garage": (
+        'dict(second_zone=ms.SecondZone(kind="wing"), crawl_space=ms.CrawlSpace(), attic=ms.Attic(), '
+        "garage=ms.Garage())"
+    ),
+}
 
 
-def main() -> None:
-    weather = ms.Weather.sample("greensboro")
-    seasons = {
-        name: ms.simulate(*case, ms.strategies.temperature_only, weather, spin_up=0)
-        for name, case in CASES.items()
-    }
-    taken: dict[str, list[float]] = {name: [] for name in seasons}
-    for _ in range(7):
-        for name, season in seasons.items():
-            state, memory = season._first_state.copy(), season._first_memory.copy()
-            begun = time.process_time()
-            season._machine.run(season._forcing, state, memory)
-            taken[name].append(time.process_time() - begun)
-    base = min(taken["one zone"])
-    for name, times in taken.items():
-        print(f"{name:28}{min(times):7.3f} s a year{min(times) / base:7.2f} of one zone")
+def start(code: str, tree: Path, *arguments: str, **environment: str) -> subprocess.Popen[str]:
+    """A process that runs code with the package of a checkout."""
+    return subprocess.Popen(
+        [sys.executable, "-W", "ignore", "-c", SETUP + code, *arguments],
+        cwd=tree,
+        env={**os.environ, "PYTHONPATH": str(tree), **environment},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+
+
+def seconds_of(running: "subprocess.Popen[str]") -> float:
+    """CPU seconds of one turn."""
+    assert running.stdin is not None and running.stdout is not None
+    running.stdin.write("go\n")
+    running.stdin.flush()
+    return float(running.stdout.readline())
+
+
+def compilation(tree: Path) -> dict[str, float]:
+    """CPU seconds of a cold compile of each loop of a checkout."""
+    with tempfile.TemporaryDirectory() as cache:
+        text, _ = start(COMPILES, tree, NUMBA_CACHE_DIR=cache).communicate()
+    lines = (line.split("|") for line in text.splitlines() if "|" in line)
+    return {name: float(seconds) for name, seconds in lines}
+
+
+def main(trees: dict[str, Path]) -> None:
+    """Print the table."""
+    cases = {("now", name): (HERE, fields) for name, fields in CASES.items()}
+    for label, tree in trees.items():
+        cases[(label, "one zone")] = (tree, CASES["one zone"])
+    running = {}
+    for case, (tree, fields) in cases.items():
+        running[case] = start(TAKES_TURNS, tree, fields)
+        stdout = running[case].stdout
+        assert stdout is not None and stdout.readline() == "ready\n", case
+    turns: dict[tuple[str, str], list[float]] = {case: [] for case in cases}
+    for _ in range(TURNS):
+        for case, process in running.items():
+            turns[case].append(seconds_of(process))
+    for process in running.values():
+        process.communicate()
+    alone = turns[("now", "one zone")]
+    print(f"a year, CPU s, {TURNS} turns{'':25s}{'least':>8s}{'median':>8s}{'over one zone':>16s}")
+    for (label, name), found in turns.items():
+        ratio = median(x / y for x, y in zip(found, alone, strict=True))
+        print(f"{label:8s}{name:42s}{min(found):8.3f}{median(found):8.3f}{ratio:16.2f}")
+    print("cold compile, CPU s")
+    for label, tree in {"now": HERE, **trees}.items():
+        for name, seconds in compilation(tree).items():
+            print(f"{label:8s}{name:42s}{seconds:8.1f}")
 
 
 if __name__ == "__main__":
-    main()
+    main({"before": Path(sys.argv[1]).resolve()} if len(sys.argv) > 1 else {})
