@@ -30,7 +30,6 @@ from moistsim.engine.records import (
     Minute,
     Path,
     SpaceParameters,
-    SpaceState,
     Volume,
     ZoneParameters,
 )
@@ -91,9 +90,9 @@ def together(
         )
         for each in beside
     ]  # fmt: skip
-    states = np.array(
-        [flat(SpaceState(volume_at(each.zone, *each.start), 0.0, 1e5)) for each in beside]
-    )
+    states = np.zeros((n, spaces.N_SPACE_STATE))
+    for k, each in enumerate(beside):
+        states[k, : len(Volume._fields)] = volume_at(each.zone, *each.start)
     t_out, w_out = outdoors
     nodes = np.full((2, spaces.FIRST_NODE + n * spaces.N_NODE), t_out)
     nodes[:, spaces.FIRST_NODE + 1 :: spaces.N_NODE] = 0.0
