@@ -166,7 +166,8 @@ def after(before: Volume, end: room.RoomEnd) -> Volume:
 
 
 def exchange(outdoors: tuple[float, float], leaked: float) -> Exchange:
-    return Exchange(OutdoorAir(leaked, 0.0, 0.0, 0.0), 0.0, 0.0, float(air.enthalpy(*outdoors)))
+    by_leaks = OutdoorAir(*(0.0 for _ in OutdoorAir._fields))._replace(leaked=leaked)
+    return Exchange(by_leaks, 0.0, 0.0, float(air.enthalpy(*outdoors)))
 
 
 def minute(outdoors: tuple[float, float]) -> Minute:
