@@ -269,7 +269,7 @@ SPACE_FLOWS = (
     Flow("dehumidifier_on", "1", "hours", "dehumidifier_h", "time with the dehumidifier of the {} on"),
     Flow("dehumidifier_start", "1", "sum", "dehumidifier_starts", "starts of the dehumidifier of the {}"),
 )
-"""All quantities that a space is metered by, in the order of `engine.spaces.SPACE_FIELDS`."""
+"""All quantities that a space is metered by, in the order of `engine.space_metering.SPACE_FIELDS`."""
 
 STATES = (
     Flow("fast_temperature", "degC", "end", "fast_mass_temperature_C", "temperature of board and contents, at the hour's end"),

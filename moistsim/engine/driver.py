@@ -23,7 +23,8 @@ from moistsim.engine.records import (
     room_of,
 )
 from moistsim.engine.rows import flat
-from moistsim.engine.spaces import N_SPACE_STATE, SPACE_FIELDS, work_space
+from moistsim.engine.space_metering import SPACE_FIELDS
+from moistsim.engine.spaces import N_SPACE_STATE, work_space
 
 
 @attrs.frozen(eq=False)

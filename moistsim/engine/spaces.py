@@ -11,17 +11,8 @@ j, and U_ij the conductance between them, the ends of the step are two linear sy
 Stores and masses are expressed by the air, as in `zone`. The matrices are M-matrices, diagonally
 dominant in their rows, so elimination needs no pivots. Machines act on the air at the start of the
 step: what ducts leak, draw and lose is known.
-
-The leaks between zone and space carry a share of the house's infiltration (`records.Path`). In a
-house that is warmer than outdoors the stack draws air from a space below and pushes it into a space
-above. In a house that is cooler, the other way round.
-
-A second conditioned zone takes a share of the house's infiltration and of its exfiltration
-(`records.ZoneLeaks`). What enters one zone and leaves through the other passes between them. In a
-house of two floors that is warmer than outdoors, this air rises.
 """
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -50,12 +41,10 @@ from moistsim.engine.records import (
     DuctParameters,
     Minute,
     MoistAir,
-    Path,
     Probe,
     SpaceParameters,
     SpaceState,
     Volume,
-    ZoneLeaks,
     ZoneParameters,
 )
 from moistsim.engine.room import (
@@ -67,6 +56,8 @@ from moistsim.engine.room import (
     wet_surfaces,
 )
 from moistsim.engine.rows import add_from, reader_from, write_from
+from moistsim.engine.space_leaks import both_ways, drive_of, share_leaks
+from moistsim.engine.space_metering import SPACE_FIELDS, SpaceMeter
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
     SORBED_ENTHALPY,
@@ -83,88 +74,6 @@ from moistsim.engine.zone import (
     stores_at,
     water_node,
 )
-
-
-class SpaceMeter(NamedTuple):
-    """Meter of a space in a step: air and water in kg/s, heat and power in W.
-
-    A flow into the space is positive, except for those to and from a conditioned zone: they are
-    positive into that zone, as in its own meter.
-    """
-
-    temperature: float
-    humidity_ratio: float
-    rh: float
-    """Relative humidity, 0 to 1."""
-    fast_temperature: float
-    """Temperature of joists, roof deck or the surfaces of a second zone, degC."""
-    surface_rh: float
-    """Relative humidity in balance with the surface of its wood, 0 to 1."""
-    deep_rh: float
-    """Relative humidity in balance with the depth of its wood, 0 to 1."""
-    above_60: float
-    above_80: float
-    """1 while the RH at the surface of its wood is above 80 %."""
-    warm: float
-    """1 while a conditioned zone is warmer than its limit, as in the house's own meter."""
-    cool: float
-    cold: float
-    air_outdoors: float
-    """Dry air from outdoors through vents and leaks, kg/s."""
-    air_out: float
-    air_to_house: float
-    """Dry air to the house's zone, through leaks and the return, kg/s."""
-    air_from_house: float
-    """Dry air from the house's zone, through leaks and the supply, kg/s (negative)."""
-    air_to_second: float
-    air_from_second: float
-    air_ducts: float
-    """Dry air from the leaks of ducts that run through it, kg/s."""
-    water_outdoors: float
-    water_out: float
-    water_to_house: float
-    water_from_house: float
-    water_to_second: float
-    water_from_second: float
-    water_ducts: float
-    """Water from leaks of ducts, less the water that drips off cold ducts, kg/s."""
-    water_soil: float
-    water_gains: float
-    water_stored: float
-    """Water from the surface of its wood to the air, kg/s."""
-    water_stored_deep: float
-    water_surfaces: float
-    water_dehumidifier: float
-    water_sweat: float
-    """Water that drips off cold ducts, kg/s; `water_ducts` holds it too."""
-    heat_outdoors: float
-    heat_out: float
-    heat_to_house: float
-    heat_from_house: float
-    heat_to_second: float
-    heat_from_second: float
-    heat_ducts: float
-    """Enthalpy of the leaks of ducts and heat from their walls, W."""
-    heat_partition: float
-    """Heat through ceiling, floor or wall to the house's zone, W."""
-    heat_partition_second: float
-    heat_opaque: float
-    heat_windows: float
-    heat_sun: float
-    heat_ground: float
-    heat_soil: float
-    heat_gains: float
-    heat_moisture: float
-    heat_surfaces: float
-    heat_pressure: float
-    heat_dehumidifier_drain: float
-    dehumidifier: float
-    dehumidifier_on: float
-    dehumidifier_start: float
-
-
-SPACE_FIELDS = SpaceMeter._fields
-"""Names of all values of a space in a step, in the order in which tables hold them."""
 
 
 class Blown(NamedTuple):
@@ -290,62 +199,6 @@ def solve(work: NDArray[np.float64], first: int, bodies: int, into: int) -> None
         work[into, i] = total / work[first + i, i]
 
 
-class Drive(NamedTuple):
-    """Shares of stack, wind and fans in a flow through leaks, by squares, which add up."""
-
-    stack: float
-    wind: float
-    fans: float
-    warm: float
-    """1 if the house is warmer than outdoors."""
-
-
-@piece
-def drive_of(natural: float, wind: float, flow: float, warm: float) -> Drive:
-    """Shares of stack, wind and fans in a flow through the house's leaks.
-
-    Parameters
-    ----------
-    natural, wind : float
-        Infiltration by wind and stack, and by wind alone, m3/s.
-    flow : float
-        All flow through leaks in one direction, m3/s; fans drive what is more than `natural`.
-    warm : float
-        1 if the house is warmer than outdoors.
-    """
-    both = natural * natural
-    windy = min(wind * wind, both)
-    fans = max(flow * flow - both, 0.0)
-    total = both + fans
-    if total <= 0.0:
-        return Drive(0.0, 0.0, 0.0, warm)
-    return Drive((both - windy) / total, windy / total, fans / total, warm)
-
-
-@piece
-def leak_share(path: Path, drive: Drive, inward: bool) -> float:
-    """Share of the house's infiltration that comes from a space, or of its exfiltration to it."""
-    from_below = (drive.warm > 0.0) == inward
-    stack = path.stack_share if from_below == (path.below > 0.0) else 0.0
-    return drive.stack * stack + drive.wind * path.wind_share + drive.fans * path.fan_share
-
-
-@piece
-def zone_share(leaks: ZoneLeaks, drive: Drive, inward: bool) -> float:
-    """Share of the house's infiltration into the second zone, or of its exfiltration from it."""
-    stack = leaks.warm if (drive.warm > 0.0) == inward else leaks.cool
-    return drive.stack * stack + drive.wind * leaks.wind + drive.fans * leaks.fans
-
-
-@piece
-def both_ways(path: Path, t: float, t_other: float, density: float) -> float:
-    """Air that a zone and a space exchange both ways, kg/s of dry air."""
-    stairs = path.stairs * math.sqrt(abs(t - t_other))
-    if t_other > t:
-        stairs *= path.stable_share
-    return density * (path.mixing + stairs)
-
-
 @piece
 def own_dehumidifier(
     dehumidifier: DehumidifierParameters, was: SpaceState, rh: float, powered: float
@@ -452,45 +305,6 @@ def out_of(work: NDArray[np.float64], i: int, bodies: int) -> float:
     for j in range(bodies):
         total += work[j, i]
     return total
-
-
-@piece
-def share_leaks(
-    work: NDArray[np.float64],
-    spaces: Spaces,
-    entering: Drive,
-    inward: float,
-    leaving: Drive,
-    outward: float,
-) -> None:
-    """Divide the house's infiltration and exfiltration between the bodies of air, into the flows.
-
-    Parameters
-    ----------
-    entering, leaving : Drive
-        Drives of the two.
-    inward, outward : float
-        Dry air into the house's zones through leaks, and out of them, kg/s.
-    """
-    n = spaces.parameters.shape[0]
-    outdoor, first = 2 * (n + 1), 0
-    work[outdoor, 0] = inward
-    if space_of(spaces.parameters, 0).conditioned > 0.0:
-        first, leaks = 1, space_of(spaces.parameters, 0).leaks
-        enters = zone_share(leaks, entering, True) * inward
-        leaves = zone_share(leaks, leaving, False) * outward
-        work[outdoor, 0] -= enters
-        work[outdoor, 1] = enters
-        work[1, 0] += max(leaves - enters, 0.0)
-        work[0, 1] += max(enters - leaves, 0.0)
-    for k in range(first, n):
-        space = space_of(spaces.parameters, k)
-        for zone in range(first + 1):
-            path = space.second if zone == 1 else space.house
-            drawn = leak_share(path, entering, True) * inward
-            work[zone, k + 1] += drawn
-            work[outdoor, zone] -= drawn
-            work[k + 1, zone] += leak_share(path, leaving, False) * outward
 
 
 @compiled

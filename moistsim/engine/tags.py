@@ -70,7 +70,7 @@ from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.column_catalog import FLOWS
 from moistsim.engine.metering import STEP_FIELDS
 from moistsim.engine.records import State, ZoneParameters
-from moistsim.engine.spaces import SPACE_FIELDS
+from moistsim.engine.space_metering import SPACE_FIELDS
 from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY
 
 CONDENSING = "dehumidifier_condensing"

@@ -33,6 +33,7 @@ from moistsim.engine import (
     metering,
     room,
     space_flows,
+    space_leaks,
     spaces,
     ventilating,
     zone,
@@ -729,9 +730,9 @@ FORESEE, BLOWN_BY, INFLOW_OF, VAPOR_INTO = "foresee", "blown_by", "inflow_of", "
 SETTLE_SPACES, SOLVE, LEAVING_FROM, MOVE_ON = "settle_spaces", "solve", "leaving_from", "move_on"
 NEXT_DOOR = (
     FORESEE, BLOWN_BY, INFLOW_OF, VAPOR_INTO, SETTLE_SPACES, SOLVE, LEAVING_FROM, MOVE_ON,
-    "both_ways", "node_at",
+    "node_at",
 )  # fmt: skip
-MODULE |= dict.fromkeys(NEXT_DOOR, spaces)
+MODULE |= dict.fromkeys(NEXT_DOOR, spaces) | {"both_ways": space_leaks}
 
 SPACE_MUTATIONS = {
     # What reaches a space before its end is known.
