@@ -301,7 +301,7 @@ MEASURES = (
     Measure("dehumidifier_kWh", "kWh", "dehumidifier", part="kwh", how="total"),
     Measure("ventilation_fan_kWh", "kWh", "ventilation fan", part="kwh", how="total"),
     Measure("standby_kWh", "kWh", "standby", part="kwh", how="total"),
-    Measure("space_dehumidifier_kWh", "kWh", "dehumidifier in a crawl space or basement", part="kwh", how="total"),
+    Measure("space_dehumidifier_kWh", "kWh", "dehumidifier in a space next to the house", part="kwh", how="total"),
     Measure("total_kWh", "kWh", "season electricity", "electricity"),
     Measure("cost_USD", "USD", "season cost", "cost"),
     Measure("emissions_kgCO2e", "kg CO2e", "greenhouse gas emissions", "emissions"),

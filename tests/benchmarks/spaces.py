@@ -1,7 +1,7 @@
 """What spaces next to a house cost: a year's loop in turns, and the compilation of both loops, by hand.
 
-    git worktree add /tmp/before COMMIT
-    python tests/benchmarks/spaces.py /tmp/before
+    git worktree add ../before COMMIT
+    python tests/benchmarks/spaces.py ../before
 
 Prints CPU seconds of a year of one zone, here and in another checkout of the project, and of the same year
 with each space. The cases take turns, so that whatever else the machine does falls on all of them alike. The

@@ -452,4 +452,4 @@ def test_a_space_that_no_house_has(below: Comparison, two: Comparison) -> None:
 
 def test_electricity_of_a_dehumidifier_below_has_its_color(below: Comparison) -> None:
     text = written(season_figure(below))
-    assert "dehumidifier in a crawl space or basement" in text
+    assert "dehumidifier in a space next to the house" in text

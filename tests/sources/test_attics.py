@@ -41,7 +41,8 @@ def months(hourly: pd.DataFrame, *which: int) -> pd.DataFrame:
 def test_a_vented_attic_in_a_hot_humid_summer() -> None:
     """Mean over June to August of the day's hottest hour: 10 to 20 K above the day's hottest outdoors.
 
-    The tolerances were stated before the first look. The model's air misses the first by 1 K, with 21 K.
+    This tolerance was stated before the first look. The model's air misses it by 1 K, with 21 K. The limits of
+    the deck, 55 to 75 degC, were set after a first look had shown 66 degC, so they prove less.
     Likely cause: one node stands for the attic's air and for the surfaces that the deck radiates to. So the
     air is warmer than a thermometer shielded from the deck would read, and ducts there gain a little more heat.
     The limit here guards what the model does.
