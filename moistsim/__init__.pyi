@@ -93,7 +93,9 @@ from .sensitivity import triangular as triangular
 from .sensitivity import uniform as uniform
 from .sizing import Sizing as Sizing
 from .sizing import size as size
+from .study import AtGoal as AtGoal
 from .study import Comparison as Comparison
+from .study import Goal as Goal
 from .study import Matched as Matched
 from .study import Study as Study
 from .study import Tuned as Tuned

@@ -92,6 +92,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
         yield from of(study.emissions, "emissions")
     if terms is not None:
         yield from of(terms, "economics")
+    yield from of(study.goal, "goal")
     yield from of(scenario.risk_basis, "risk")
     machines = [option.machines for option in study.resolved.values()]
     shared = {

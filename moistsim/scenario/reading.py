@@ -17,14 +17,14 @@ from moistsim.scenario.ranges import by_name, refused, taken_out
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.toml_file import read_toml
 from moistsim.scenario.weather import season_of, weather_of, years_of
-from moistsim.study import Study
+from moistsim.study import Goal, Study
 
 DEMO = Path(__file__).with_name("demo.toml")
 """The demo scenario of the package, an invented house."""
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "risk", "provenance", "measured",
+    "options", "economics", "goal", "risk", "provenance", "measured",
 )  # fmt: skip
 
 
@@ -60,6 +60,8 @@ def read_scenario(path: str | Path) -> Scenario:
         other way.
     ``[economics]``
         The fields of `Terms`. Each option then needs a purchase.
+    ``[goal]``
+        The fields of `Goal`: how humid the owner lets the house be.
     ``[risk]``
         The fields of `RiskBasis`, by which the report judges mold, wood, comfort and wear.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
@@ -169,7 +171,16 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
     return Scenario(
         line_of(table, "name", place, path.stem),
         line_of(table, "note", place),
-        Study(house, weather, options, tariff=tariff, emissions=emissions, base=base, **season),
+        Study(
+            house,
+            weather,
+            options,
+            tariff=tariff,
+            emissions=emissions,
+            base=base,
+            **season,
+            goal=build(Goal, table.get("goal", {}), place.inside("goal")),
+        ),  # fmt: skip
         source,
         path,
         purchases,

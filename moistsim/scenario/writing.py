@@ -117,6 +117,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "tariff": as_table(study.tariff),
         **({"economics": as_table(scenario.terms)} if scenario.terms is not None else {}),
         **({} if study.emissions is None else {"emissions": as_table(study.emissions)}),
+        "goal": as_table(study.goal),
         "risk": as_table(scenario.risk_basis),
         "equipment": shared,
         "options": options,

@@ -1,6 +1,8 @@
 """Options for one house: compared, matched, tuned, and with faults."""
 
+from moistsim.study.at_goal import AtGoal, OptionAtGoal, bring_to_goal
 from moistsim.study.fault_table import fault_table
+from moistsim.study.goal import Goal
 from moistsim.study.house_words import house_words
 from moistsim.study.main_machine import MACHINES, main_machine
 from moistsim.study.matching import Matched, match_option
@@ -9,12 +11,16 @@ from moistsim.study.tuning import Tuned, shown_unit, tune
 
 __all__ = [
     "ALIKE",
+    "AtGoal",
     "Comparison",
+    "Goal",
     "MACHINES",
     "Matched",
     "Option",
+    "OptionAtGoal",
     "Study",
     "Tuned",
+    "bring_to_goal",
     "fault_table",
     "house_words",
     "main_machine",

@@ -12,7 +12,7 @@ import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
 from moistsim.core.display import Units, number
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.units import fahrenheit, to_si
 from moistsim.engine import column_catalog
@@ -469,18 +469,7 @@ def match(
             options = ", ".join(study.options)
             accepted = f"an option ({options}), or a level. {error.accepted}"
             raise InputError("matched target", target, accepted) from None
-    if as_set is None:
-        before = study.run(progress=progress, workers=workers)
-    else:
-        for field in ("house", "weather", "options", "start", "end", "step"):
-            if getattr(as_set.study, field) != getattr(study, field):
-                raise InputError(
-                    "matched as_set",
-                    Problem(f"a comparison of a study with {field} of its own"),
-                    "what this study's `run` returned",
-                )
-        # Tariff and base may differ, because neither changes a season.
-        before = Comparison(study, as_set.seasons)
+    before = study.comparison_of(as_set, progress=progress, workers=workers)
     if wanted is None:
         value = {name: season.meter.of(of) for name, season in before.seasons.items()}
         if target is None:

@@ -18,9 +18,11 @@ from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Bill, Emissions, Tariff, bill
 from moistsim.season import AirLeakage, Meter, Season, simulate
+from moistsim.study.goal import Goal
 from moistsim.weather import Weather
 
 if TYPE_CHECKING:
+    from moistsim.study.at_goal import AtGoal
     from moistsim.study.matching import Matched
 
 ALIKE = 0.3
@@ -54,6 +56,8 @@ class Study:
         The option that the others are compared with; default: the first.
     start, end, step
         As for `simulate`.
+    goal : Goal, optional
+        How humid the owner lets the house be; `at_goal` brings the options there.
 
     Examples
     --------
@@ -98,6 +102,7 @@ class Study:
     start: str | None = attrs.field(default=None, kw_only=True)
     end: str | None = attrs.field(default=None, kw_only=True)
     step: float | str = attrs.field(default="60 s", kw_only=True)
+    goal: Goal = attrs.field(factory=Goal, kw_only=True)
 
     def __attrs_post_init__(self) -> None:
         if not self.options:
@@ -173,6 +178,61 @@ class Study:
                 seasons[tasks[task]] = task.result()
                 bar.update()
         return Comparison(self, {name: seasons[name] for name in self.options})
+
+    def comparison_of(
+        self, as_set: "Comparison | None", *, progress: bool = True, workers: int | None = None
+    ) -> "Comparison":
+        """This study's comparison: the one that was run, or a new one.
+
+        Tariff, base and goal of the one that was run may differ, because none changes a season.
+
+        Raises
+        ------
+        InputError
+            If `as_set` is of another study.
+        """
+        if as_set is None:
+            return self.run(progress=progress, workers=workers)
+        for field in ("house", "weather", "options", "start", "end", "step"):
+            if getattr(as_set.study, field) != getattr(self, field):
+                raise InputError(
+                    "study as_set",
+                    Problem(f"a comparison of a study with {field} of its own"),
+                    "what this study's `run` returned",
+                )
+        return Comparison(self, as_set.seasons)
+
+    def at_goal(
+        self,
+        *,
+        as_set: "Comparison | None" = None,
+        progress: bool = True,
+        workers: int | None = None,
+    ) -> "AtGoal":
+        """Options at the owner's goal, so that their bills pay for the same benefit.
+
+        Each option's humidity setpoints move to the dampest setting that keeps `goal`, and its
+        cooling setpoint to where its room is no colder than the base option's; see
+        `at_goal.bring_to_goal`.
+
+        Parameters
+        ----------
+        as_set : Comparison, optional
+            This study's own comparison, if it has been run.
+        progress : bool
+            Show a progress bar.
+        workers : int, optional
+            Number of threads; default: one for each core.
+
+        Returns
+        -------
+        AtGoal
+            `comparison` and `table` show the options at the goal. `cannot` has the options that do
+            not keep it, each with the reason.
+        """
+        from moistsim.study.at_goal import at_goal
+
+        return at_goal(self, as_set=as_set, progress=progress, workers=workers)
 
     def matched(
         self,

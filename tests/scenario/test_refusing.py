@@ -43,7 +43,7 @@ REFUSED = {
     "table with none near": (
         ("[tariff]", "[zzz]"),
         "house.toml: unknown key 'zzz'. Use one of 'name', 'note', 'base', 'weather', 'season', "
-        "'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', 'risk', "
+        "'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', 'goal', 'risk', "
         "'provenance', 'measured'.",
     ),
     "machine": (

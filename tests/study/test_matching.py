@@ -276,7 +276,7 @@ def test_seasons_of_another_study_are_refused():
     with pytest.raises(
         ms.InputError,
         match=(
-            r"matched as_set: a comparison of a study with end of its own\. Use what this "
+            r"study as_set: a comparison of a study with end of its own\. Use what this "
             r"study's `run` returned\."
         ),
     ):
