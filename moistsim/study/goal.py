@@ -2,8 +2,7 @@
 
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, quantity
-from moistsim.engine import column_catalog
-from moistsim.engine.column_catalog import MEASURE, SECOND_ZONE
+from moistsim.engine import MEASURE, column_catalog
 from moistsim.season import Season
 
 MARKS = {float(mark): MEASURE[f"hours_over_{mark}"] for mark in (55, 60, 65)}
@@ -58,11 +57,11 @@ class Goal:
     def humid_hours(self, season: Season) -> float:
         """Hours of a season above the mark, in the more humid of the conditioned zones."""
         hours = season.meter.of(MARKS[self.above_rh])
-        if SECOND_ZONE not in season.spaces:
+        if column_catalog.SECOND_ZONE not in season.spaces:
             return hours
         if self.above_rh == 60.0:
             return max(hours, season.meter.of(column_catalog.IN_BOTH_ZONES[0][1]))
-        second = season.hourly[f"{SECOND_ZONE}_rh_pct"]
+        second = season.hourly[f"{column_catalog.SECOND_ZONE}_rh_pct"]
         return max(hours, float((second > self.above_rh).sum()))
 
     def is_kept(self, season: Season) -> bool:
