@@ -75,7 +75,9 @@ def any_rule_table(draw: st.DrawFn) -> RuleTable:
     ))  # fmt: skip
     rows = []
     for k, call in enumerate(calls):
-        row: dict[str, Any] = {"do": call, "name": f"name {k}", "when": draw(conditions())}
+        row: dict[str, Any] = {"do": call, "name": f"name {k}", "when": draw(
+            st.one_of(conditions(), st.lists(conditions(), min_size=1, max_size=3))
+        )}  # fmt: skip
         row["release_when"] = draw(st.lists(conditions(), min_size=1, max_size=2))
         if draw(st.booleans()):
             row["for"] = draw(st.sampled_from(["0 min", "1 min", "2 min"]))

@@ -11,6 +11,7 @@ from moistsim.controls.review.endless_calls import no_end
 from moistsim.controls.review.fights import against_each_other, same_output, wrong_way
 from moistsim.controls.review.finding import Finding
 from moistsim.controls.review.idle_rows import never_acts
+from moistsim.controls.review.restarts import one_way, restarts
 from moistsim.controls.review.strips import strips_above_cooling, strips_alone
 from moistsim.controls.review.table import Table
 from moistsim.controls.rules.rules import RuleTable
@@ -63,7 +64,7 @@ def review(strategy: Strategy, machines: Equipment | None = None) -> list[Findin
         )
     table = Table(strategy, machines)
     checks = (
-        release_side, deadband, wrong_way, against_each_other, same_output, never_acts,
+        release_side, deadband, restarts, one_way, wrong_way, against_each_other, same_output, never_acts,
         strips_alone, strips_above_cooling, no_end,
     )  # fmt: skip
     found = [finding for check in checks for finding in check(table)]

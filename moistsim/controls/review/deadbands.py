@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from moistsim.controls.review.finding import Finding
 from moistsim.controls.review.table import Table
 from moistsim.controls.review.words import number, said, title, unit_of
+from moistsim.controls.rules.rows import Condition
 
 TEMPERATURE_RATE = 0.1 / 60.0
 """Rate at which strips or a compressor change a room's temperature, K/s.
@@ -21,6 +22,17 @@ Our own round figure: 3 % in 10 min.
 def release_side(table: Table) -> Iterator[Finding]:
     """Releases that hold at readings where their condition holds, or only beyond those readings."""
     for k, row in enumerate(table.rows):
+        for also in row.also:
+            for release, opposite, gap in table.band(also, row.releases):
+                if opposite and gap < 0.0:
+                    table.unfit.add(k)
+                    yield _wrong_side(
+                        table,
+                        k,
+                        release,
+                        also,
+                        "holds already where the condition begins, and wins",
+                    )
         pairs = list(table.bands(k))
         others = len(row.releases) > len(pairs)
         for release, opposite, gap in pairs:
@@ -33,11 +45,15 @@ def release_side(table: Table) -> Iterator[Finding]:
             else:
                 continue
             table.unfit.add(k)
-            yield Finding(
-                k + 1, "release side",
-                f"{title(table, k)}: its release, {said(table, release)}, is on the wrong side of its "
-                f"condition, {said(table, row.when)}: it {text}.",
-            )  # fmt: skip
+            yield _wrong_side(table, k, release, row.when, text)
+
+
+def _wrong_side(table: Table, k: int, release: Condition, begin: Condition, text: str) -> Finding:
+    return Finding(
+        k + 1, "release side",
+        f"{title(table, k)}: its release, {said(table, release)}, is on the wrong side of its "
+        f"condition, {said(table, begin)}: it {text}.",
+    )  # fmt: skip
 
 
 def _carried(table: Table, reading: str) -> tuple[float, float]:
@@ -57,13 +73,14 @@ def _carried(table: Table, reading: str) -> tuple[float, float]:
 
 def deadband(table: Table) -> Iterator[Finding]:
     """Deadbands within the sensor's resolution, or within the change during its lag."""
-    for k, row in enumerate(table.rows):
-        unit = unit_of(row.when.left)
+    begins = ((k, row, it) for k, row in enumerate(table.rows) for it in (row.when, *row.also))
+    for k, row, begin in begins:
+        unit = unit_of(begin.left)
         if unit not in ("degC", "percent"):
             continue
         unit = "delta_degC" if unit == "degC" else unit
-        resolution, carried = _carried(table, row.when.left)
-        for _, opposite, gap in table.bands(k):
+        resolution, carried = _carried(table, begin.left)
+        for _, opposite, gap in table.band(begin, row.releases):
             if not opposite or gap < 0.0:
                 continue
             band = f"{title(table, k)}: its deadband of {number(gap, unit)}"

@@ -18,8 +18,8 @@ class Finding:
     row: int
     """Number of the row, from 1; 0 for all rows."""
     kind: str
-    """"release side", "deadband", "fight", "never acts", "strips alone", "strips above cooling"
-    or "no end"."""
+    """"release side", "deadband", "restart", "one way", "fight", "never acts", "strips alone",
+    "strips above cooling" or "no end"."""
     sentence: str
 
     def __str__(self) -> str:

@@ -21,7 +21,9 @@ def never_acts(table: Table) -> Iterator[Finding]:
         if not when.any():
             left, right = table.compared(row.when)
             reasons[k] = f"{said(table, row.when)} is beyond what can be read"
-            if not right:
+            if row.also:
+                reasons[k] = "the conditions of its 'when' are never met at the same time"
+            elif not right:
                 low, high = (number(end, unit_of(left)) for end in range_of(left))
                 reasons[k] += f", which is from {low} to {high}"
         elif not table.open(k, points).any():

@@ -68,7 +68,10 @@ def strips_above_cooling(table: Table) -> Iterator[Finding]:
     for k, row in enumerate(table.rows):
         if row.output != Output.STRIPS:
             continue
-        for word, it in (("on", row.when), *(("off", release) for release in row.releases)):
+        for word, it in (
+            *(("on", begin) for begin in (row.when, *row.also)),
+            *(("off", release) for release in row.releases),
+        ):
             at = table.threshold(it)
             if table.compared(it) == ("temperature", "") and at > points[name]:
                 yield Finding(

@@ -51,10 +51,16 @@ class Table:
         by which it lies behind `when`, SI.
         """
         when = self.rows[k].when
-        for release in self.rows[k].releases:
-            if self.compared(release) == self.compared(when):
-                gap = self.threshold(when) - self.threshold(release)
-                yield release, release.above != when.above, gap if when.above else -gap
+        yield from self.band(when, self.rows[k].releases)
+
+    def band(
+        self, begin: Condition, releases: Iterable[Condition]
+    ) -> Iterator[tuple[Condition, bool, float]]:
+        """Releases that compare the same readings as a condition, as `bands` gives them."""
+        for release in releases:
+            if self.compared(release) == self.compared(begin):
+                gap = self.threshold(begin) - self.threshold(release)
+                yield release, release.above != begin.above, gap if begin.above else -gap
 
     # ------------------------------------------------------------------ truth at points
 
@@ -69,7 +75,8 @@ class Table:
         return np.asarray(truth)
 
     def when(self, k: int, points: Points) -> Truth:
-        return self.holds(self.rows[k].when, points)
+        truths = [self.holds(it, points) for it in (self.rows[k].when, *self.rows[k].also)]
+        return np.asarray(np.logical_and.reduce(truths))
 
     def released(self, k: int, points: Points) -> Truth:
         truths = [self.holds(it, points) for it in self.rows[k].releases]
@@ -95,7 +102,17 @@ class Table:
         The rows in `beside` are assumed to be on already. At least one row of each set in `wanted`
         must be on too.
         """
-        truth = self.open(k, points) & ~self.released(k, points)
+        return ~self.released(k, points) & self.permitted(k, points, beside, wanted)
+
+    def permitted(
+        self,
+        k: int,
+        points: Points,
+        beside: frozenset[int] = frozenset(),
+        wanted: frozenset[frozenset[int]] = frozenset(),
+    ) -> Truth:
+        """Whether a row's windows are open and its `while` parts can be true, at each point."""
+        truth = self.open(k, points)
         beside |= {k}
         wanted |= {frozenset({r}) for r in beside | self.needed(k)}
         wanted |= {frozenset(each.rows) for each in self.rows[k].whiles if each.on}
@@ -155,7 +172,7 @@ class Table:
     ) -> dict[str, NDArray[np.float64]]:
         """Readings on either side of, and at, each threshold of the rows, in all combinations."""
         concerned = [self.rows[k] for k in self.concerned(rows)]
-        conditions = [it for row in concerned for it in (row.when, *row.releases)]
+        conditions = [it for row in concerned for it in (row.when, *row.also, *row.releases)]
         marks: dict[str, set[float]] = {name: set() for name in more}
         for it in conditions:
             left, right = self.compared(it)
@@ -183,7 +200,9 @@ class Table:
         for name, at in marks.items():
             if not any(name in side for side in SIDES):
                 axes.append(((name,), [(value,) for value in values_around(name, at)]))
-        timed = {name for row in concerned for name in self.compared(row.when)}
+        timed = {
+            name for row in concerned for it in (row.when, *row.also) for name in self.compared(it)
+        }
         for name in set(OWN_TIMES) - timed:
             # A time that no `when` compares can only end a call. It is tried at 0 s, before that.
             axes = [axis for axis in axes if axis[0] != (name,)]

@@ -23,12 +23,14 @@ def call(table: Table, k: int) -> str:
     return table.rows[k].call(table.settings, number)
 
 
-def said(table: Table, condition: Condition) -> str:
-    """A condition in words, in both systems of units."""
-    words = f"{in_words(condition.left)} {'above' if condition.above else 'below'} "
+def said(table: Table, condition: Condition, by: float = 0.0, *, turned: bool = False) -> str:
+    """A condition in words, in both systems of units; its threshold moved and its direction turned."""
+    above = condition.above != turned
+    words = f"{in_words(condition.left)} {'above' if above else 'below'} "
+    offset = table.settings[condition.key] + by
     if not condition.right:
-        return words + number(table.settings[condition.key], condition.unit)
-    offset, words = table.settings[condition.key], words + in_words(condition.right)
+        return words + number(offset, condition.unit)
+    words += in_words(condition.right)
     if offset == 0.0:
         return words
     return f"{words} {'+' if offset > 0.0 else '-'} {number(abs(offset), condition.unit)}"
@@ -46,7 +48,7 @@ def example(
     named: dict[str, None] = {}
     for k in table.concerned(rows):
         row = table.rows[k]
-        for it in (row.when, *row.releases):
+        for it in (row.when, *row.also, *row.releases):
             named |= dict.fromkeys(name for name in table.compared(it) if name)
         named |= dict.fromkeys(window.of for window in row.windows)
     named |= dict.fromkeys(more)

@@ -61,11 +61,11 @@ A row stopped by `at_most` remains off until its condition has been false.
 
 HEAD = 3
 """Number of floats ahead of the rows: count of rows, cooling setpoint, heating setpoint."""
-ROW = 12
+ROW = 13
 """Number of floats at the start of a row.
 
-They are the row's length, output, level, `for`, `at_most`, the condition of `when`, and the counts
-of releases, windows and whiles.
+They are the row's length, output, level, `for`, `at_most`, the first condition of `when`, and the
+counts of further conditions of `when`, releases, windows and whiles.
 """
 CONDITION = 4
 """Number of floats of a condition: left reading, right reading, sign and limit.
@@ -92,21 +92,32 @@ def _holds(memory: NDArray[np.float64], settings: NDArray[np.float64], at: int) 
 
 
 @compiled(inline=True)
+def _called(memory: NDArray[np.float64], settings: NDArray[np.float64], row: int) -> bool:
+    """Whether all conditions of the row's `when` hold."""
+    holds = _holds(memory, settings, row + 5)
+    at = row + ROW
+    for _ in range(int(settings[row + 9])):
+        holds &= _holds(memory, settings, at)
+        at += CONDITION
+    return holds
+
+
+@compiled(inline=True)
 def _may_be_on(
     memory: NDArray[np.float64], settings: NDArray[np.float64], row: int, running: int
 ) -> bool:
     """Whether nothing releases the row, its windows are open and its whiles true."""
-    at = row + ROW
+    at = row + ROW + CONDITION * int(settings[row + 9])
     may = True
-    for _ in range(int(settings[row + 9])):
+    for _ in range(int(settings[row + 10])):
         may &= not _holds(memory, settings, at)
         at += CONDITION
-    for _ in range(int(settings[row + 10])):
+    for _ in range(int(settings[row + 11])):
         value, first, end = memory[int(settings[at])], settings[at + 1], settings[at + 2]
         begun, ended = value >= first, value >= end
         may &= (begun & (not ended)) if first < end else (begun | (not ended))
         at += WINDOW
-    for _ in range(int(settings[row + 11])):
+    for _ in range(int(settings[row + 12])):
         may &= ((running & int(settings[at + 1])) != 0) == (settings[at] > 0.0)
         at += WHILE
     return may
@@ -145,7 +156,7 @@ def interpret(
     row, state = HEAD, STATES
     for _ in range(int(settings[0])):
         phase = memory[state]
-        held = phase == ON or _holds(memory, settings, row + 5)
+        held = phase == ON or _called(memory, settings, row)
         if not held:
             phase = IDLE
         elif phase != SPENT:

@@ -24,7 +24,7 @@ def packed(rows: Iterable[Row], settings: Mapping[str, float]) -> list[float]:
     rows = list(rows)
     floats = [len(rows), *(settings.get(key, 0.0) for key in SETPOINTS)]
     for row in rows:
-        following = [number for release in row.releases for number in condition(release)]
+        following = [number for it in (*row.also, *row.releases) for number in condition(it)]
         for window in row.windows:
             following += [_place(window.of), window.first, window.end]
         for each in row.whiles:
@@ -36,7 +36,7 @@ def packed(rows: Iterable[Row], settings: Mapping[str, float]) -> list[float]:
             settings[row.delay] if row.delay else 0.0,
             settings[row.limit] if row.limit else math.inf,
             *condition(row.when),
-            len(row.releases), len(row.windows), len(row.whiles),
+            len(row.also), len(row.releases), len(row.windows), len(row.whiles),
             *following,
         ]  # fmt: skip
     return [float(number) for number in floats]

@@ -134,6 +134,9 @@ class Row:
     share: str
     """Key of the share in the settings; '' for a row that does not call a share."""
     when: Condition
+    """First condition of the row's `when`."""
+    also: tuple[Condition, ...]
+    """Further conditions of its `when`. All must hold for the call to begin, and not for it to last."""
     releases: tuple[Condition, ...]
     windows: tuple[Window, ...]
     whiles: tuple[While, ...]
@@ -157,7 +160,8 @@ class Row:
     def sentence(self, settings: Mapping[str, float]) -> dict[str, Any]:
         """The row as it may be given to `rule_table`."""
         said: dict[str, Any] = {"name": self.name} if self.name else {}
-        said |= {"do": self.call(settings), "when": self.when.text(settings)}
+        begins = [it.text(settings) for it in (self.when, *self.also)]
+        said |= {"do": self.call(settings), "when": begins if self.also else begins[0]}
         if self.delay:
             said["for"] = _written(settings[self.delay], "s")
         within = [window.text for window in self.windows] + [each.text for each in self.whiles]

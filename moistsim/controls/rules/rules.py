@@ -93,7 +93,8 @@ def rule_table(
             outdoor temperature + 2 K", "temperature > cooling setpoint + 1 degF". Readings are
             the fields of `Readings` in plain words. A number without a unit is in SI; for
             "cooling minutes" and "message age" it is in minutes. "occupied" and "not occupied" are
-            comparisons too.
+            comparisons too. A list of comparisons must hold all at the same time for the call to
+            begin. After that, only `release_when` ends it.
         ``release_when``
             One such comparison or a list, any of which ends the call.
         ``for``
@@ -129,7 +130,7 @@ def rule_table(
     -----
     Every step of the simulation evaluates the rows from top to bottom.
 
-    1. A row is made when its `when` has held without a break for `for`. A row that first holds at
+    1. A row is made when its `when` has held, all of it, without a break for `for`. A row that first holds at
        8:00 "for 5 min" is made at 8:05. It stays on until a `release_when` holds. The gap between
        the two is the deadband.
     2. Release wins: while a `release_when` holds the row is off, and the time of `for` begins

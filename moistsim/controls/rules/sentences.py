@@ -193,7 +193,12 @@ class _Reader:
             if field not in given:
                 raise self.error(field, Problem("missing"), accepted)
         output, level, share = self.call(self.text("do", given["do"]))
-        when = self.condition("when", given["when"], self.label + " when")
+        begins = self.listed("when")
+        keys = [f"{self.label} when" + (f" {k}" if len(begins) > 1 else "")
+                for k in range(1, len(begins) + 1)]  # fmt: skip
+        when, *also = (
+            self.condition("when", text, key) for text, key in zip(begins, keys, strict=True)
+        )
         releases = self.listed("release_when")
         keys = [f"{self.label} release" + (f" {k}" if len(releases) > 1 else "")
                 for k in range(1, len(releases) + 1)]  # fmt: skip
@@ -209,7 +214,7 @@ class _Reader:
             else:
                 windows.append(part)
         return Row(
-            given.get("name", ""), self.label, output, level, share, when, released,
+            given.get("name", ""), self.label, output, level, share, when, tuple(also), released,
             tuple(windows), tuple(whiles),
             self.time("for", "for"), self.time("at_most", "at most"),
         )  # fmt: skip
@@ -234,8 +239,9 @@ class _Reader:
     def listed(self, field: str) -> list[Any]:
         value = self.given[field]
         listed = list(value) if isinstance(value, list | tuple) else [value]
-        if not listed and field == "release_when":
-            raise self.error(field, value, "at least one comparison that ends the call")
+        if not listed and field in ("when", "release_when"):
+            does = "begins" if field == "when" else "ends"
+            raise self.error(field, value, f"at least one comparison that {does} the call")
         return listed
 
     def keep(self, key: str, value: float, unit: str, reading: str = "") -> str:

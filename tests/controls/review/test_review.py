@@ -1,7 +1,9 @@
 """The review of rule tables: each planted defect found, and nothing in tables that are good."""
 
+import itertools
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from support.controls import any_rule_table
@@ -60,9 +62,9 @@ def by_what_runs() -> Rows:
     return {
         "dry": {"do": "cooling stage 1", "when": "humidity > 54 %",
                 "release_when": ["humidity < 50 %", AGE]},
-        "reheat": {"do": "strips stage 1", "when": "cooling stage >= 1",
+        "reheat": {"do": "strips stage 1", "when": ["cooling stage >= 1", "temperature < 72 degF"],
                    "release_when": ["cooling stage < 1", "temperature > 73 degF", AGE]},
-        "more": {"do": "strips stage 2", "when": "humidity > 57 %",
+        "more": {"do": "strips stage 2", "when": ["humidity > 57 %", "temperature < 71 degF"],
                  "release_when": ["humidity < 52 %", "temperature > 72 degF", AGE]},
     }  # fmt: skip
 
@@ -120,6 +122,24 @@ def planted(row: str, **change: Any) -> tuple[str, dict[str, Any]]:
          "0.2 K"),
         ("staged", planted("air", when="outdoor dew point > dew point"), "deadband",
          "deadband of 0 K (0 °F)"),
+        ("by what runs", planted("reheat", when=["cooling stage >= 1", "temperature < 72.9 degF"]),
+         "deadband", "deadband of 0.0556 K (0.1 °F)"),
+        ("by what runs", planted("reheat", when=["cooling stage >= 1", "temperature < 74 degF"]),
+         "release side", "release, temperature above 22.78 °C (73 °F), is on the wrong side of its "
+         "condition, temperature below 23.33 °C (74 °F)"),
+        # a release by another quantity
+        ("staged", planted("drying", release_when=["humidity < 50 %", "temperature < 72 degF", AGE]),
+         "restart", "its release, temperature below 22.22 °C (72 °F), has no deadband, because its "
+         "condition, relative humidity above 54 %, may still hold then"),
+        ("dehumidifier", planted("dry", release_when=["dew point < 11 degC", "humidity < 45 %"],
+                                 **{"for": "1 min"}),
+         "restart", "such as relative humidity above 49 %, or add a 'for' of 15 min"),
+        ("staged", planted("much drying", release_when="temperature < 72 degF",
+                           within="while heating is off"),
+         "one way", "it stays on until temperature below 22.22 °C (72 °F). Add a release such as "
+         "relative humidity below 54 %"),
+        ("staged", planted("drying", release_when=AGE), "one way",
+         "it stays on until message age above 15 min"),
         # rows that fight
         ("staged", planted("heat", release_when=["temperature > 77 degF", AGE]), "fight",
          "row 3 (heating) can be on at the same time, and one cools what the other heats"),
@@ -185,6 +205,45 @@ def test_each_planted_defect_is_found(
     assert words in here[0][2]
     number = list(rows).index(row) + 1
     assert f"Row {number} " in here[0][2] or f"row {number} " in here[0][2]
+
+
+def test_what_gives_a_release_by_another_quantity_a_deadband() -> None:
+    """A second condition to begin, a wait, or an interlock whose own band is wider."""
+    rows = staged()
+    end = ["humidity < 50 %", "temperature < 72 degF", AGE]
+    drying = {**rows["drying"], "release_when": end}
+    for cure in (
+        {"when": ["humidity > 54 %", "temperature > 73.5 degF"]},
+        {"for": "15 min"},
+        {"within": ["while heating is off", "while thermostat is on"]},
+    ):
+        kinds = [kind for _, kind, _ in found({**rows, "drying": {**drying, **cure}})]
+        assert "restart" not in kinds and "deadband" not in kinds, cure
+    assert [kind for _, kind, _ in found({**rows, "drying": drying})] == ["restart"]
+
+
+@pytest.mark.parametrize(
+    ("when", "switches"),
+    [("humidity > 55 %", 60), (["humidity > 55 %", "temperature > 73.5 degF"], 1)],
+)
+def test_a_restart_is_what_a_humid_room_at_the_release_does(when: Any, switches: int) -> None:
+    """A room at 74 and then at 71.9 and 72.1 degF in turn, for an hour: by hand, from the words.
+
+    With no deadband the call ends and begins in every minute. With a second condition it ends once.
+    """
+    rows = [{"do": "cooling stage 1", "when": when, "release_when": "temperature < 72 degF"}]
+    strategy = ms.rule_table(rows)
+    memory, packed = np.zeros(strategy.memory_size), strategy.packed_settings
+    room = dict.fromkeys(ms.Readings._fields, 0.0) | {
+        "relative_humidity": 60.0,
+        "step_minutes": 1.0,
+    }
+    calls = []
+    for fahrenheit in [74.0, *[71.9, 72.1] * 30]:
+        readings = ms.Readings(**room | {"temperature": (fahrenheit - 32.0) / 1.8})
+        calls.append(strategy.compiled(readings, memory, packed).cooling)
+    assert calls[0] == 1.0
+    assert sum(a != b for a, b in itertools.pairwise(calls)) == switches
 
 
 def test_a_fight_names_a_point_at_which_both_are_on() -> None:

@@ -77,6 +77,19 @@ def test_at_least_counts_the_threshold_itself() -> None:
     assert control.over("relative_humidity", [53.999, 54, 50.001, 50]) == [0, 1, 1, 0]
 
 
+def test_a_list_of_conditions_begins_a_call_together_and_does_not_end_it() -> None:
+    control = Control(
+        {**DRY, "when": ["humidity > 54 %", "temperature > 23 degC"],
+         "release_when": ["humidity < 50 %", "temperature < 22 degC"]}
+    )  # fmt: skip
+    rooms = [(56, 22.5), (53, 24), (56, 23.5), (53, 22.5), (53, 21.9), (56, 22.5), (56, 23.1)]
+    calls = [control(relative_humidity=rh, temperature=t).dehumidifier for rh, t in rooms]
+    assert calls == [0, 0, 1, 1, 0, 0, 1]
+    assert set(control.table.settings) == {
+        "row 1 when 1", "row 1 when 2", "row 1 release 1", "row 1 release 2",
+    }  # fmt: skip
+
+
 def test_for_begins_anew() -> None:
     control = Control({**DRY, "for": "3 min"})
     wet, dry = 56.0, 53.0
@@ -422,7 +435,7 @@ class Slowly:
     def step(self, readings: ms.Readings) -> list[bool]:
         settings = self.table.settings
         for k, row in enumerate(self.table.rows):
-            when = self.holds(row.when, readings)
+            when = all(self.holds(it, readings) for it in (row.when, *row.also))
             if not when:
                 self.spent[k] = False
             within = all(
