@@ -2,6 +2,7 @@
 
 import logging
 import re
+import sys
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
@@ -48,11 +49,14 @@ def columns(names: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> Iter
         yield ""
 
 
+def title(scenario: Scenario) -> list[str]:
+    return textwrap.wrap(scenario.name, WIDTH)
+
+
 def head(scenario: Scenario, units: Units) -> Iterator[str]:
     """The house, the weather and the season, in a few lines."""
     study, show = scenario.study, Show(units)
     house, weather = study.house, study.weather
-    yield from textwrap.wrap(scenario.name, WIDTH)
     yield from textwrap.wrap(scenario.note, WIDTH)
     yield ""
     facts = {
@@ -98,7 +102,7 @@ class _AboveTheBar(logging.Handler):
     def emit(self, record: logging.LogRecord) -> None:
         from tqdm import tqdm
 
-        tqdm.write(record.getMessage())
+        tqdm.write(record.getMessage(), file=sys.stderr)
 
 
 @contextmanager

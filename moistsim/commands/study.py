@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from moistsim.commands.screen import foot, head, told
+from moistsim.commands.screen import foot, head, title, told
 from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
     air_leakage,
@@ -16,12 +16,12 @@ from moistsim.commands.study_words import (
     reviews,
     spaces,
     table,
+    three_lines,
     verdict,
 )
-from moistsim.core.display import Units
+from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem
 from moistsim.economics import economics
-from moistsim.risk import space_risk
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 from moistsim.study import Comparison
 
@@ -34,7 +34,8 @@ def add(commands: Any) -> None:
     study = commands.add_parser(
         "study",
         help="compare the options of a scenario over a season",
-        description="Compare the options of a scenario over a season. A table appears on the screen. "
+        description="Compare the options of a scenario over a season. The answer and its details appear on "
+        "the screen. "
         "A folder receives report.html (one page for the customer), table.csv, hourly results (SI "
         "units), figures and the scenario as run.",
     )
@@ -63,17 +64,25 @@ def add(commands: Any) -> None:
         help="also calculate how certain the verdict is, from N cases (such as 256) within the "
         "scenario's ranges; each case runs all options",
     )  # fmt: skip
+    study.add_argument(
+        "--brief", action="store_true",
+        help="print only the answer in three lines and the folder of the results",
+    )  # fmt: skip
     study.add_argument("--quiet", action="store_true", help="print nothing but errors")
     study.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Run the options, print the results, and write the folder."""
+    """Run the options, print the answer and its details, and write the folder."""
     path, units, quiet = chosen.scenario, chosen.units, chosen.quiet
 
     def say(text: str = "") -> None:
         if not quiet:
             print(text)
+
+    def detail(text: str = "") -> None:
+        if not chosen.brief:
+            say(text)
 
     program = _printer() if chosen.pdf else None
     scenario = read_scenario(path or DEMO)
@@ -92,10 +101,8 @@ def run(chosen: argparse.Namespace) -> None:
     # Created before the run: a folder that cannot be created costs no result.
     out.mkdir(parents=True, exist_ok=True)
     if path is None:
-        say("No scenario given: running the demo, an invented house.\n")
-    say("\n".join(head(scenario, units)) + "\n")
-    for line in reviews(scenario):
-        say(line)
+        detail("No scenario given: running the demo, an invented house.\n")
+    detail("\n".join(title(scenario)) + "\n")
     try:
         with told(quiet=quiet):
             comparison = scenario.study.run(progress=not quiet)
@@ -104,36 +111,44 @@ def run(chosen: argparse.Namespace) -> None:
         raise InputError(
             f"{scenario.path.name} {where}", error.found, error.accepted, error.problem
         ) from None
-    say("\n".join(table(comparison, units)) + "\n")
-    say("\n".join(air_leakage(comparison, units)) + "\n")
-    risks = space_risk(comparison, scenario.risk_basis)
-    if lines := [*spaces(risks)]:
-        say("\n".join(lines) + "\n")
-    bought = (
-        economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
-    )
-    if bought is not None:
-        say("\n".join(over_the_years(bought, units)) + "\n")
+    # Figures take a while to import: what is wrong with a scenario is said before.
+    from moistsim.report import answer, conclude
+
+    found = conclude(scenario, comparison, progress=not quiet)
     certainty = budget = None
     if scenario.purchases and len(comparison.seasons) > 1:
         certainty, budget = _sure(scenario, comparison, chosen.sure, units, progress=not quiet)
-        say("\n".join(verdict(budget, certainty)) + "\n")
+    say("\n".join(three_lines(answer(found.verdict, budget, certainty, show=Show(units)))) + "\n")
+    bought = (
+        economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
+    )
+    detail("\n".join(head(scenario, units)) + "\n")
+    for line in reviews(scenario):
+        detail(line)
+    detail("\n".join(table(comparison, units)) + "\n")
+    detail("\n".join(air_leakage(comparison, units)) + "\n")
+    if lines := [*spaces(found.spaces)]:
+        detail("\n".join(lines) + "\n")
+    if bought is not None:
+        detail("\n".join(over_the_years(bought)) + "\n")
+    if budget is not None:
+        detail("\n".join(verdict(budget, certainty)) + "\n")
     if chosen.sources:
-        say("\n".join(reheat_heat(comparison)) + "\n")
+        detail("\n".join(reheat_heat(comparison)) + "\n")
     for line in (*refusals(comparison), *foot()):
-        say(line)
-    say()
-    say(f"Results in {out}:")
+        detail(line)
+    detail()
+    say(f"Results in {out}:" if not chosen.brief else f"Results in {out}")
     written = []
     for name, words in write(
         scenario, comparison, bought, budget, certainty, out, units, chosen.sources
     ):
-        say(f"  {name}: {words}" if name and words else f"  {name or words}")
+        detail(f"  {name}: {words}" if name and words else f"  {name or words}")
         written += [(name, words)] if name else []
     for name, words in write_report(
-        scenario, comparison, budget, certainty, out, units, quiet, written, program
+        scenario, found, budget, certainty, out, units, written, program
     ):
-        say(f"  {name}: {words}")
+        detail(f"  {name}: {words}")
 
 
 def _printer() -> str:

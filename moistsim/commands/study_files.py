@@ -16,6 +16,7 @@ from moistsim.scenario import Scenario, write_scenario
 from moistsim.study import Comparison
 
 if TYPE_CHECKING:
+    from moistsim.report import Conclusion
     from moistsim.uncertainty import Certainty
 
 
@@ -101,24 +102,23 @@ def write(
 
 def write_report(
     scenario: Scenario,
-    comparison: Comparison,
+    found: "Conclusion",
     budget: pd.DataFrame | None,
     certainty: "Certainty | None",
     out: Path,
     units: Units,
-    quiet: bool,
     written: list[tuple[str, str]],
     program: str | None,
 ) -> Iterator[tuple[str, str]]:
     """The customer's page, which lists the other files, and the same page on paper."""
-    from moistsim.report import MEASURE, gather, page, printed, sureness
+    from moistsim.report import gather, page, printed
 
     (out / "report.pdf").unlink(missing_ok=True)
-    matched = None
-    if len(comparison.seasons) > 1:
-        matched = comparison.study.matched(MEASURE, as_set=comparison, progress=not quiet)
-    how = None if budget is None else sureness(budget, scenario, certainty)
-    text = page(gather(scenario, comparison, matched, units=units, sure=how, deeper=written))
+    content = gather(
+        scenario, found.verdict.as_set, found, units=units, budget=budget, certainty=certainty,
+        deeper=written,
+    )  # fmt: skip
+    text = page(content)
     (out / "report.html").write_text(text, encoding="utf-8", newline="\n")
     yield (
         "report.html",

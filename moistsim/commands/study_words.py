@@ -14,18 +14,33 @@ from moistsim.core.measures import Measure
 from moistsim.economics import Economics
 from moistsim.engine import column_catalog
 from moistsim.scenario import Scenario
-from moistsim.study import Comparison
+from moistsim.study import ALIKE, Comparison
 
 if TYPE_CHECKING:
+    from moistsim.report import Answer
     from moistsim.uncertainty import Certainty
 
 
+def three_lines(found: "Answer") -> Iterator[str]:
+    """The answer with its labels."""
+    for label, text in found.lines:
+        yield from textwrap.wrap(
+            text, WIDTH, initial_indent=f"{label:15}", subsequent_indent=" " * 15
+        )
+
+
 def table(comparison: Comparison, units: Units) -> Iterator[str]:
-    """Table with options as columns, and the humidity of each compared with the base option."""
+    """Table with options as columns, and the options whose bills are not comparable."""
     yield from columns(list(comparison.seasons), list(_rows(comparison, Show(units))))
-    yield "Humidity compared with the base option:"
-    for name, words in comparison.table(units)[column_catalog.AGAINST_BASE.name].items():
-        yield from item(f"{name}: {words}")
+    gaps = comparison.table()[column_catalog.DEW_POINT_GAP.name]
+    unlike = [str(name) for name, gap in gaps.items() if abs(gap) > ALIKE]
+    if unlike:
+        # No side: relative humidity and dew point may disagree where one room is cooler.
+        yield from textwrap.wrap(
+            f"Bills are comparable only between equally dry houses. By mean dew point, these are not as "
+            f"dry or as humid as with {comparison.base!r}: {', '.join(unlike)}.",
+            WIDTH,
+        )
 
 
 def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]:
@@ -147,7 +162,7 @@ def spaces(risks: pd.DataFrame) -> Iterator[str]:
         yield from item(text)
 
 
-def over_the_years(found: Economics, units: Units) -> Iterator[str]:
+def over_the_years(found: Economics) -> Iterator[str]:
     """Cost of each option over the years, and whether the more expensive ones pay back."""
     table, terms = found.table(), found.terms
     yield f"Over {terms.years:.0f} years:"
@@ -167,7 +182,7 @@ def over_the_years(found: Economics, units: Units) -> Iterator[str]:
     yield "More expensive to buy and cheaper to run:"
     pairs = found.trade_offs()
     for pair in pairs:
-        yield from item(f"{pair.option} instead of {pair.against}: {pair.verdict_in(units)}")
+        yield from item(f"{pair.option} instead of {pair.against}: {pair.verdict}")
     if not pairs:
         yield from item("no option")
     for note in found.notes:

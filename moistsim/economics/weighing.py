@@ -5,7 +5,7 @@ from typing import Any, cast
 
 import attrs
 
-from moistsim.core.display import Show, Units, money
+from moistsim.core.display import money
 from moistsim.prices import (
     CashFlow,
     Purchase,
@@ -64,17 +64,48 @@ class Pair:
     dew_point_difference: float
     """Mean indoor dew point less that of the other option, K. Costs are comparable only between
     houses that are equally dry (`study.ALIKE`)."""
+    life: float
+    """Life of the option until replacement, years."""
+    years: float
+    """Study period, years."""
+
+    @property
+    def pays_back(self) -> bool:
+        """Whether the simple payback is within the option's life and the study period."""
+        payback = self.simple_payback
+        return payback is not None and payback <= min(self.life, self.years)
+
+    @property
+    def payback_words(self) -> str:
+        """Payback as a verb phrase. A payback beyond life or study period has no number.
+
+        It is empty without a payback; `words` gives the reason.
+        """
+        if self.simple_payback is None:
+            return ""
+        shorter = self.life < self.years
+        limit = (
+            f"its life of {self.life:g} years" if shorter else f"the {self.years:g} years studied"
+        )
+        if not self.pays_back:
+            return f"does not pay back within {limit}"
+        late = self.discounted_payback is None or self.discounted_payback > min(
+            self.life, self.years
+        )
+        discounted = (
+            f"discounted: not within {limit}"
+            if late
+            else f"{self.discounted_payback:.1f} discounted"
+        )
+        return f"pays back in {self.simple_payback:.1f} years ({discounted})"
 
     @property
     def verdict(self) -> str:
-        """The comparison in one sentence, without units of temperature."""
-        return self._said(None)
+        """The comparison in one sentence.
 
-    def verdict_in(self, units: Units) -> str:
-        """The comparison in one sentence, with the difference of dew points in a reader's units."""
-        return self._said(Show(units))
-
-    def _said(self, show: Show | None) -> str:
+        It does not say which option is drier: relative humidity and dew point may disagree where
+        one room is cooler.
+        """
         extra, saving = self.extra_first_cost, self.yearly_saving
         sides = [
             f"{money(abs(value))} {word}"
@@ -85,22 +116,11 @@ class Pair:
             if abs(value) >= 0.5
         ]
         text = ", ".join(sides) or "the same to buy and to run"
-        if self.simple_payback is None:
-            text += f"; {self.words['simple_payback']}"
-        else:
-            discounted = (
-                f"discounted: {self.words['discounted_payback']}"
-                if self.discounted_payback is None
-                else f"{self.discounted_payback:.1f} discounted"
-            )
-            text += f"; pays back in {self.simple_payback:.1f} years ({discounted})"
+        text += f"; {self.payback_words or self.words['simple_payback']}"
         side = "saves" if self.net_savings >= 0.0 else "loses"
         text += f"; {side} {money(abs(self.net_savings))} in today’s money over the study period"
-        gap = self.dew_point_difference
-        if abs(gap) <= ALIKE:
-            return text
-        amount = f" {show(abs(gap), 'difference')}" if show else ""
-        return f"{text}; indoor dew point{amount} {'lower' if gap < 0.0 else 'higher'}"
+        alike = abs(self.dew_point_difference) <= ALIKE
+        return text if alike else f"{text}; not equally dry by dew point"
 
 
 @attrs.frozen(kw_only=True)
@@ -212,6 +232,8 @@ def weigh(
         internal_rate=rates[0] if len(rates) == 1 else None,
         words=words,
         dew_point_difference=dew_points[option] - dew_points[against],
+        life=purchases[option].life,
+        years=terms.years,
     )
 
 

@@ -1,21 +1,26 @@
 """The customer's page: the recommended option, its cost, the present risks, and their certainty.
 
-`gather` collects the content from a study that was run. `page` writes it as HTML, `printed` as PDF.
+`conclude` decides what to advise from a study that was run, and `answer` says it in three lines.
+`gather` collects the content of the page. `page` writes it as HTML, `printed` as PDF.
 """
 
-from moistsim.report.gather import MEASURE, gather
+from moistsim.report.answer import Answer, answer
+from moistsim.report.conclude import MEASURE, Conclusion, conclude
+from moistsim.report.gather import gather
 from moistsim.report.page import page
 from moistsim.report.paper import browser, printed
 from moistsim.report.records import Report, Sure
-from moistsim.report.sureness import sureness
 
 __all__ = [
     "MEASURE",
+    "Answer",
+    "Conclusion",
     "Report",
     "Sure",
+    "answer",
     "browser",
+    "conclude",
     "gather",
     "page",
     "printed",
-    "sureness",
 ]

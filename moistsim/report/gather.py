@@ -2,20 +2,25 @@
 
 from collections.abc import Iterator, Sequence
 
+import pandas as pd
+
 from moistsim.core.display import Show, Units, check_units, count, duration
-from moistsim.economics import Economics, economics
+from moistsim.economics import Economics
 from moistsim.equipment import fan_words
 from moistsim.house import House
 from moistsim.report import pictures, sentences, spaces, tables
-from moistsim.report.records import Report, Sure, Value, Years
+from moistsim.report.answer import answer
+from moistsim.report.conclude import Conclusion, conclude
+from moistsim.report.records import Report, Value, Years
+from moistsim.report.sureness import sureness
 from moistsim.report.verdict import Verdict
 from moistsim.risk import CAUTIONS as OF_MOLD
-from moistsim.risk import risk, space_risk
 from moistsim.risk import spaces as of_spaces
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
 from moistsim.sizing import RATINGS, rating_words
-from moistsim.study import Comparison, Matched, Study, house_words
+from moistsim.study import Comparison, Study, house_words
+from moistsim.uncertainty import Certainty
 
 CAUTIONS = (
     "This is a model’s estimate, not a design, a quotation or a permit. Before anything is bought or "
@@ -37,20 +42,15 @@ OF_WORK = {
 }
 """Cautions about work on parts of the house, by the field that an option changes."""
 
-MEASURE = "mean RH"
-"""Measure of humidity at which options are compared.
-
-At equal dew point, a cooler house is more humid to people, wood and mold.
-"""
-
 
 def gather(
     scenario: Scenario,
     comparison: Comparison,
-    matched: Matched | None = None,
+    found: Conclusion | None = None,
     *,
     units: Units = "us",
-    sure: Sure | None = None,
+    budget: pd.DataFrame | None = None,
+    certainty: Certainty | None = None,
     deeper: Sequence[tuple[str, str]] = (),
 ) -> Report:
     """Collect the content of the page.
@@ -60,11 +60,13 @@ def gather(
     scenario : Scenario
     comparison : Comparison
         The scenario's study, run.
-    matched : Matched, optional
-        Default, for two options or more: ``comparison.study.matched(MEASURE, as_set=comparison)``.
+    found : Conclusion, optional
+        Default: ``conclude(scenario, comparison)``.
     units : {"us", "si"}
-    sure : Sure, optional
-        How certain the answer is, from `sureness`; default: no such section.
+    budget : DataFrame, optional
+        The result of `error_budget`; default: no section on certainty.
+    certainty : Certainty, optional
+        The result of `how_sure` for the same two options.
     deeper : sequence of (str, str)
         Files next to the page: name and content.
 
@@ -74,24 +76,8 @@ def gather(
     """
     check_units(units, "report units")
     show = Show(units)
-    several = len(comparison.seasons) > 1
-    if matched is None and several:
-        matched = comparison.study.matched(MEASURE, as_set=comparison, progress=False)
-    alike = comparison if matched is None else matched.comparison
-    bought = economics(alike, scenario.purchases, scenario.terms) if scenario.purchases else None
-    risky, damp = (of(comparison, scenario.risk_basis) for of in (risk, space_risk))
-    it = Verdict(
-        as_set=comparison,
-        matched=matched,
-        bought=bought,
-        mold={
-            str(name): float(value)
-            for name, value in risky[["mold_index_corner", "mold_index_register"]]
-            .max(axis=1)
-            .items()
-        },
-        damp=spaces.damp_wood(damp),
-    )
+    it, risks, damp = found or conclude(scenario, comparison)
+    matched, bought = it.matched, it.bought
     values = {
         origin: tuple(_values(scenario, origin, show))
         for origin in ("measured", "stated", "assumed")
@@ -101,7 +87,8 @@ def gather(
         note=scenario.note,
         units=units,
         facts=tuple(_facts(scenario, show)),
-        answer=sentences.answer(it, float(risky["longest_over_60_h"][comparison.base]), show),
+        answer=answer(it, budget, certainty, show=show),
+        reasons=sentences.reasons(it, float(risks["longest_over_60_h"][comparison.base]), show),
         changes=tuple(_changes(comparison.study, show)),
         humidity=pictures.humidity(comparison),
         months=pictures.months(comparison),
@@ -112,11 +99,11 @@ def gather(
         cannot=() if matched is None else tuple(sentences.cannot(it)),
         helps=tuple(sentences.helps(it, show)),
         years=None if bought is None else _years(it, bought),
-        risks=tables.risks(risky, show),
+        risks=tables.risks(risks, show),
         spaces=tuple(spaces.sections(comparison, damp, scenario.risk_basis, show)),
         leakage_text=tuple(sentences.air_leakage(comparison, show)),
         leakage=tables.air_leakage(comparison, show),
-        sure=sure,
+        sure=None if budget is None else sureness(budget, scenario, certainty),
         **values,
         cautions=(
             *CAUTIONS,

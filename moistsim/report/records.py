@@ -6,6 +6,7 @@ from typing import NamedTuple
 import attrs
 
 from moistsim.core.display import Units
+from moistsim.report.answer import Answer
 
 
 class Row(NamedTuple):
@@ -88,7 +89,9 @@ class Report:
     units: Units
     facts: tuple[tuple[str, str], ...]
     """House, weather, season and price, each a name and a text."""
-    answer: tuple[str, str, str]
+    answer: Answer
+    reasons: tuple[str, str, str]
+    """Present humidity, best option and payback, in sentences."""
     changes: tuple[tuple[str, tuple[str, ...]], ...]
     """What each option changes in the house: its name, and a line for each part of the house."""
     humidity: Picture

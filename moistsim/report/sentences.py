@@ -4,9 +4,11 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
+from moistsim.controls import Strategy, thresholds
 from moistsim.core.display import Show, count, money, number
 from moistsim.economics import Pair
 from moistsim.engine import column_catalog
+from moistsim.equipment import Equipment
 from moistsim.report.verdict import NEAR, WET_WEEK, Damp, Verdict
 from moistsim.risk import CRITERION
 from moistsim.risk import spaces as of_spaces
@@ -26,11 +28,42 @@ def quoted(name: str) -> str:
     return f"“{name}”"
 
 
-# ---------------------------------------------------------------------- the answer
+def left_above(hours: float) -> str:
+    """Hours above a limit, such as "580 hours" or "hardly an hour"."""
+    return "hardly an hour" if hours < NEAR else count(hours, "hour")
 
 
-def answer(it: Verdict, longest: float, show: Show) -> tuple[str, str, str]:
-    """Answer in three points: the present humidity, the best option, its payback.
+def over_years(it: Verdict) -> str:
+    """The study period, such as "over 10 years"; the season without purchases."""
+    if it.bought is None:
+        return "in a season"
+    years = it.bought.terms.years
+    return f"over {years:.0f} years" if years > 1 else "over one year"
+
+
+def setpoints(machines: Equipment, strategy: Strategy, show: Show) -> str:
+    """Humidity settings of an option, such as "52 %"; empty for an option without one."""
+    return ", ".join(
+        f"{round(x.value, 1):g} %" if x.unit == "percent" else show(x.value, "temperature", 1)
+        for x in thresholds(machines, strategy)
+    )
+
+
+def set_to(it: Verdict, show: Show) -> str:
+    """The humidity setting of the best option, such as ", set to 52 %"; empty without one."""
+    assert it.matched is not None
+    option = it.matched.options[it.best]
+    text = setpoints(option.machines, option.strategy, show)
+    return (
+        f", set to {text} relative humidity" if text.endswith("%") else text and f", set to {text}"
+    )
+
+
+# ---------------------------------------------------------------------- the reasons
+
+
+def reasons(it: Verdict, longest: float, show: Show) -> tuple[str, str, str]:
+    """Reasons of the answer in three points: the present humidity, the best option, its payback.
 
     Parameters
     ----------
@@ -79,6 +112,12 @@ def _damp(one: Damp) -> str:
     return f"{text}. Visible mold could grow on it." if one.mold_index >= CRITERION else f"{text}."
 
 
+def leaves_damp(it: Verdict, option: str) -> str:
+    """What an option leaves too damp in spaces next to the house, as a sentence after a blank."""
+    left = it.damp.get(option, ())
+    return f" It leaves {_where(left)} too damp." if left else ""
+
+
 def _wood_left(it: Verdict) -> str:
     """What the best option leaves or makes of damp wood in spaces; empty without damp wood."""
     best = it.best
@@ -88,7 +127,7 @@ def _wood_left(it: Verdict) -> str:
         if best == it.base or not cured:
             return ""
         return f" It also keeps {_where(cured)} dry."
-    text = f" It leaves {_where(left)} too damp."
+    text = leaves_damp(it, best)
     other = it.best_for_wood
     if other is None:
         return f"{text} No option of this study keeps it dry."
@@ -111,12 +150,11 @@ def _costs(it: Verdict, option: str, show: Show, less: str = "") -> str:
     season = span(it.as_set, show)
     if it.bought is None:
         return f"{amount} for energy ({season}){less}."
-    years = f"{it.bought.terms.years:.0f} years" if it.bought.terms.years > 1 else "one year"
     energy = "energy"
     if len(it.as_set.seasons[it.base].hourly) < 365 * 24:
         energy = f"energy of each season ({season})"
     return (
-        f"{amount} over {years}, in today’s money{less}. "
+        f"{amount} {over_years(it)}, in today’s money{less}. "
         f"That includes purchase, maintenance and {energy}."
     )
 
@@ -131,8 +169,7 @@ def _advice(it: Verdict, show: Show) -> str:
         )
     rh = it.season(best).meter.of(column_catalog.MEAN_RH)
     left = it.humid_hours(it.comparison, best)
-    remains = "hardly an hour" if left < NEAR else count(left, "hour")
-    dry = f"{rh:.0f} % average relative humidity, with {remains} above 60 %"
+    dry = f"{rh:.0f} % average relative humidity, with {left_above(left)} above 60 %"
     if fit == 1:
         does = (
             f"keeps the air as dry as possible here: {dry}"
@@ -173,10 +210,10 @@ def _payback(it: Verdict, show: Show) -> str:
             f"{quoted(best)} costs {money(abs(more))} {side} than {quoted(it.base)} "
             f"({span(it.as_set, show)})."
         )
-    pair, years = it.bought.pair(best, it.base), it.bought.terms.years
-    text = f"Compared with {quoted(it.base)}, {quoted(best)} {_sides(pair)}."
+    pair = it.bought.pair(best, it.base)
+    text = f"Compared with {quoted(it.base)}, {quoted(best)} {difference(pair)}."
     if pair.simple_payback is not None:
-        return f"{text} It {_pays_back(pair, years)}."
+        return f"{text} It {pair.payback_words}."
     if pair.extra_first_cost > 0.0:
         text += " It does not pay for itself in money."
         fewer = it.humid_hours(it.comparison, it.base) - it.humid_hours(it.comparison, best)
@@ -188,12 +225,12 @@ def _payback(it: Verdict, show: Show) -> str:
         text += " It is not more expensive to buy, so there is nothing to pay back."
     if it.repaid is not None:
         against = quoted(it.repaid.against)
-        text += f" Compared with {against}, which does as well, it {_pays_back(it.repaid, years)}."
+        text += f" Compared with {against}, which does as well, it {it.repaid.payback_words}."
     return text
 
 
-def _sides(pair: Pair) -> str:
-    """The difference between two options, to buy and to run."""
+def difference(pair: Pair) -> str:
+    """What an option costs more or less than another, to buy and to run."""
     extra, saving = pair.extra_first_cost, pair.yearly_saving
     to_buy = (
         "costs the same to buy"
@@ -208,19 +245,6 @@ def _sides(pair: Pair) -> str:
     return f"{to_buy} and {to_run}"
 
 
-def _pays_back(pair: Pair, years: float) -> str:
-    assert pair.simple_payback is not None
-    simple, discounted = pair.simple_payback, pair.discounted_payback
-    if simple > years:
-        return f"pays back in {simple:.0f} years, longer than the {years:.0f} years studied"
-    interest = (
-        f"discounted: not within the {years:.0f} years studied"
-        if discounted is None
-        else f"{discounted:.1f} discounted"
-    )
-    return f"pays back in {simple:.1f} years ({interest})"
-
-
 # ---------------------------------------------------------------------- the years
 
 
@@ -231,8 +255,8 @@ def trades(it: Verdict) -> Iterator[str]:
     for pair in pairs:
         side = "saves" if pair.net_savings >= 0.0 else "loses"
         text = (
-            f"Compared with {quoted(pair.against)}, {quoted(pair.option)} {_sides(pair)}. "
-            f"It {_pays_back(pair, years)}. "
+            f"Compared with {quoted(pair.against)}, {quoted(pair.option)} {difference(pair)}. "
+            f"It {pair.payback_words}. "
             f"Over {years:.0f} years it {side} {money(abs(pair.net_savings))} in today’s money."
         )
         alike = abs(pair.dew_point_difference) <= ALIKE or (
@@ -288,15 +312,13 @@ def cannot(it: Verdict) -> Iterator[str]:
 def helps(it: Verdict, show: Show) -> Iterator[str]:
     """What options achieve that help for less money than the best one."""
     before = it.humid_hours(it.comparison, it.base)
-    over = f"in a season ({span(it.as_set, show)})"
-    if it.bought is not None:
-        years = it.bought.terms.years
-        over = f"over {years:.0f} years" if years > 1 else "over one year"
+    over = over_years(it)
+    if it.bought is None:
+        over += f" ({span(it.as_set, show)})"
     for name in it.helpful:
         hours = it.humid_hours(it.comparison, name)
         more = it.cost(name) - it.cost(it.base)
-        left = "hardly an hour" if hours < NEAR else count(hours, "hour")
-        text = f"{quoted(name)} leaves {left} above 60 % instead of {number(before)}."
+        text = f"{quoted(name)} leaves {left_above(hours)} above 60 % instead of {number(before)}."
         if abs(more) < NEAR:
             yield f"{text} It costs as much as {quoted(it.base)} {over}."
         else:

@@ -5,12 +5,12 @@ from typing import Any
 
 import pandas as pd
 
-from moistsim.controls import thresholds
 from moistsim.core.display import NOTHING, Show, count, number
 from moistsim.core.measures import Measure
 from moistsim.economics import Bridge, Economics
 from moistsim.engine import column_catalog
 from moistsim.report.records import Row, Table
+from moistsim.report.sentences import setpoints
 from moistsim.risk import MEASURES, STRIPS_H
 from moistsim.study import Comparison, Matched
 
@@ -97,15 +97,10 @@ def two_zones(table: pd.DataFrame) -> Iterator[Measure]:
 def as_matched(matched: Matched, show: Show) -> Table:
     """The options at equal humidity; `Matched.table`."""
     table, frame = matched.table(), matched.comparison.table()
-    settings = []
-    for option in matched.options.values():
-        points = thresholds(option.machines, option.strategy)
-        texts = [
-            f"{x.value:.1f} %" if x.unit == "percent" else show(x.value, "temperature", 1)
-            for x in points
-        ]
-        settings.append(", ".join(texts) or "none")
-
+    settings = [
+        setpoints(option.machines, option.strategy, show) or "none"
+        for option in matched.options.values()
+    ]
     return Table(
         "Equally dry",
         tuple(matched.options),

@@ -1,7 +1,9 @@
 """The command line: what stands on the screen, what lies in the folder, how it fails."""
 
+import html
 import io
 import logging
+import re
 import subprocess
 import sys
 from contextlib import redirect_stderr, redirect_stdout
@@ -66,7 +68,7 @@ def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
     lines = screen.splitlines()
     assert max(map(len, lines)) <= WIDTH == 100
     assert all(line == line.rstrip() for line in lines)
-    assert lines[:2] == ["House of the tests", "Invented."]
+    assert lines[:2] == ["House of the tests", ""] and "Invented." in lines
     assert "House    139 m², 1 story, 3 ACH50, 3 people, household moisture 6.6 L/day" in lines
     assert any(line.startswith("Weather  Miami FL 12839: mean dry bulb ") for line in lines)
     assert (
@@ -82,8 +84,30 @@ def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
         "local codes",
     ):
         assert words in text
-    assert "  - Plain: base" in lines
-    assert "bills are not comparable" in text
+    assert "Bills are comparable only between equally dry houses" in text
+
+
+def test_the_answer_comes_first_and_is_that_of_the_page(folder: Path, screen: str) -> None:
+    lines = screen.splitlines()
+    assert lines[2].startswith("What to do     ")
+    starts = [k for k, line in enumerate(lines) if line and not line.startswith(" ")][1:]
+    labels = ("What to do", "What it costs", "How sure", "Invented.", "House", "Weather", "Season")
+    for k, label in zip(starts, labels, strict=False):
+        assert lines[k].startswith(label)
+    page = (folder / "si" / "report.html").read_text(encoding="utf-8")
+    shown = re.findall(r"<dt>(?:What to do|What it costs|How sure)</dt><dd>(.*?)</dd>", page)
+    assert len(shown) == 3
+    said = " ".join(screen.split())
+    for text in shown:
+        assert " ".join(html.unescape(text).split()) in said
+
+
+def test_brief_prints_the_answer_and_the_folder_only(folder: Path, screen: str) -> None:
+    out = folder / "brief"
+    said = run(str(folder / "house.toml"), "--out", str(out), "--units", "si", "--brief")
+    answer = screen.split("\n\n")[1]
+    assert said == f"{answer}\n\nResults in {out}\n"
+    assert {path.name for path in out.iterdir()} >= {"report.html", "table.csv", "season.png"}
 
 
 def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
@@ -376,7 +400,7 @@ def test_it_runs_as_a_module_and_starts_light() -> None:
     assert ran.stdout == "set()\n"
 
 
-def test_what_the_library_tells_goes_to_the_screen_or_nowhere(
+def test_what_the_library_tells_goes_above_the_bar_or_nowhere(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     logger = logging.getLogger("moistsim")
@@ -385,8 +409,9 @@ def test_what_the_library_tells_goes_to_the_screen_or_nowhere(
     with told(quiet=True):
         logger.warning("Another.")
     said = capsys.readouterr()
-    assert said.out == "First run.\n"
-    assert said.err == ""
+    # With the progress bar: what stands in the results is the answer alone.
+    assert said.err == "First run.\n"
+    assert said.out == ""
 
 
 def test_names_of_options_become_names_of_files_on_any_system() -> None:

@@ -7,7 +7,7 @@ from support.report_pages import SCENARIO, Weighed, verdict, with_ranges
 from support.scenario_files import write_ten_days
 
 import moistsim as ms
-from moistsim.report import Report, gather, page, sureness
+from moistsim.report import Report, gather, page
 from moistsim.report.verdict import Verdict
 from moistsim.scenario import Scenario, read_scenario
 from moistsim.study.study import Comparison
@@ -55,4 +55,4 @@ def weighed(scenario: Scenario) -> Weighed:
     found = ms.how_sure(*what, n=16, as_set=ran, progress=False)
     pair = (found.option, found.against)
     budget = ms.error_budget(*what, options=pair, as_set=ran, progress=False)
-    return found, budget, page(gather(ranged, ran, sure=sureness(budget, ranged, found)))
+    return found, budget, page(gather(ranged, ran, budget=budget, certainty=found))

@@ -8,7 +8,7 @@ from support.report_pages import PLAIN, SCENARIO, Parts, are_sentences, table, w
 from support.scenario_files import read, write_ten_days
 
 import moistsim as ms
-from moistsim.report import MEASURE, Report, gather, page
+from moistsim.report import MEASURE, Report, conclude, gather, page
 from moistsim.report.sentences import cannot
 from moistsim.report.verdict import Verdict
 from moistsim.scenario import Scenario
@@ -58,7 +58,7 @@ def matched(scenario: Scenario, ran: Comparison) -> Matched:
 
 @pytest.fixture(scope="module")
 def report(scenario: Scenario, ran: Comparison, matched: Matched) -> Report:
-    return gather(scenario, ran, matched)
+    return gather(scenario, ran, conclude(scenario, ran, matched))
 
 
 def test_the_page_says_what_each_option_changes(report: Report) -> None:
@@ -101,7 +101,7 @@ def test_an_option_that_is_drier_than_the_others_can_win(
     assert DRIER in it.fit and SEALED not in it.fit and PLAIN not in it.fit
     cheapest = min(it.fit, key=it.cost)
     assert it.best == cheapest == DRIER
-    assert f"“{DRIER}” is the cheapest" in report.answer[1]
+    assert f"“{DRIER}” is the cheapest" in report.reasons[1]
     said = [*cannot(it)]
     assert not any(text.startswith(DRIER) for text in said)
     assert any(text.startswith(SEALED) for text in said)
@@ -159,5 +159,6 @@ def test_work_on_the_house_is_not_undone_by_a_later_purchase(
     it = Verdict(as_set=ran, matched=matched, bought=found, mold=mold)
     assert it.repaid is not None
     assert (it.repaid.option, it.repaid.against) == ("Reheat", DRIER)
-    years = gather(attrs.evolve(scenario, purchases=bought), ran, matched).years
+    other = attrs.evolve(scenario, purchases=bought)
+    years = gather(other, ran, conclude(other, ran, matched)).years
     assert years is not None and years.bridge is None

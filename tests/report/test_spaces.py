@@ -11,7 +11,7 @@ from support.scenario_files import read, write_ten_days
 import moistsim as ms
 from moistsim.core.display import Show
 from moistsim.report import Report, gather, page
-from moistsim.report.sentences import answer
+from moistsim.report.sentences import reasons
 from moistsim.report.spaces import damp_wood
 from moistsim.report.verdict import WET_WEEK, Damp, Verdict
 from moistsim.risk import spaces as of_spaces
@@ -153,19 +153,19 @@ def test_the_answer_looks_below(scenario: Scenario, ran: Comparison, found: Damp
     show = Show("us")
     best = verdict(ran, scenario, {}).best
     dry = verdict(ran, scenario, {})
-    assert "wood" not in " ".join(answer(dry, 0.0, show))
+    assert "wood" not in " ".join(reasons(dry, 0.0, show))
     others = [name for name in ran.seasons if name != best]
     material = "board" if found.wood is None else "wood"
 
     left = verdict(ran, scenario, {best: (found,), others[0]: (found,)})
-    _, advice, _ = answer(left, 0.0, show)
+    _, advice, _ = reasons(left, 0.0, show)
     assert f"It leaves {material} in the {found.space} too damp." in advice
     assert f"“{others[1]}” " in advice.split("too damp.")[1]
 
     none = verdict(ran, scenario, dict.fromkeys(ran.seasons, (found,)))
-    assert "No option of this study keeps it dry." in answer(none, 0.0, show)[1]
+    assert "No option of this study keeps it dry." in reasons(none, 0.0, show)[1]
     assert none.best_for_wood is None
-    first, *_ = answer(none, 0.0, show)
+    first, *_ = reasons(none, 0.0, show)
     if found is WET:
         assert "Wood in the crawl space reaches 22.3 % moisture content" in first
         assert "above 20 %, too wet, on 40 days" in first

@@ -14,7 +14,8 @@ from support.report_pages import (
 )
 
 from moistsim.figures import certainty_figure
-from moistsim.report import Report, sureness
+from moistsim.report import Report
+from moistsim.report.sureness import sureness
 from moistsim.scenario import Scenario
 from moistsim.uncertainty.ranges import in_words
 
