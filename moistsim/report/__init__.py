@@ -12,9 +12,9 @@ from moistsim.report.paper import browser, printed
 from moistsim.report.records import Report, Sure
 
 __all__ = [
-    "MEASURE",
     "Answer",
     "Conclusion",
+    "MEASURE",
     "Report",
     "Sure",
     "answer",
