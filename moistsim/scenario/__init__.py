@@ -16,17 +16,19 @@ Examples
 
 from moistsim.scenario.inputs import Input, inputs
 from moistsim.scenario.places import ScenarioError
-from moistsim.scenario.reading import DEMO, read_scenario
+from moistsim.scenario.reading import DAMP_CRAWL_SPACE, DEMO, TIGHT_HOUSE, read_scenario
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.sweep_file import SweepFile, read_sweep
 from moistsim.scenario.writing import checksum, write_scenario
 
 __all__ = [
+    "DAMP_CRAWL_SPACE",
     "DEMO",
     "Input",
     "Scenario",
     "ScenarioError",
     "SweepFile",
+    "TIGHT_HOUSE",
     "checksum",
     "inputs",
     "read_scenario",

@@ -21,6 +21,10 @@ from moistsim.study import Goal, Study
 
 DEMO = Path(__file__).with_name("demo.toml")
 """The demo scenario of the package, an invented house."""
+TIGHT_HOUSE = Path(__file__).with_name("tight_house.toml")
+"""The first worked example of the documentation: a tight house that stays humid."""
+DAMP_CRAWL_SPACE = Path(__file__).with_name("damp_crawl_space.toml")
+"""The second worked example of the documentation: a leaky house over a damp crawl space."""
 
 _TOP = (
     "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
