@@ -33,8 +33,9 @@ TIGHT = {
 CRAWL = {
     "infiltration June to August, cfm": (36.0, 40.0),
     "run of the compressor, min": (8.0, 12.0),  # field
-    "RH June to August, %": (55.0, 60.0),  # field
 }
+SUMMER_RH = (55.0, 60.0)
+"""Percent, June to August, in the second house (field)."""
 MOST_STARTS = 71
 """Starts a day of a thermostat that makes 3 cycles an hour at half load."""
 
@@ -55,13 +56,29 @@ def distance(value: float, low: float, high: float) -> float:
     return max(low / value - 1.0, value / high - 1.0, 0.0)
 
 
+MISSES = {
+    "strips, kWh": "6,020 is from the run of then, whose coil took 7,746 kWh more; the page does the same sum anew",
+    "infiltration June to August, cfm": "hand work used the basic infiltration model; see the decision of 2026-11-30",
+}
+"""Quantities outside their tolerance, each with its reason."""
+
+
+def cases(page: str, hand: dict[str, tuple[float, float]]) -> list[Any]:
+    return [
+        pytest.param(
+            page, quantity, of,
+            marks=pytest.mark.xfail(strict=True, reason=MISSES[quantity])
+            if quantity in MISSES else (),
+            id=quantity,
+        )
+        for quantity, of in hand.items()
+    ]  # fmt: skip
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("page", "quantity", "hand"),
-    [
-        *(("tight_house", quantity, hand) for quantity, hand in TIGHT.items()),
-        *(("damp_crawl_space", quantity, hand) for quantity, hand in CRAWL.items()),
-    ],
+    [*cases("tight_house", TIGHT), *cases("damp_crawl_space", CRAWL)],
 )
 def test_the_model_is_near_the_hand_work(
     page: str, quantity: str, hand: tuple[float, float]
@@ -69,6 +86,14 @@ def test_the_model_is_near_the_hand_work(
     names = worked(page)
     value = names["comparison"].loc[quantity, "moistsim"]
     assert distance(value, *hand) <= names["TOLERANCE"][quantity]
+
+
+@pytest.mark.slow
+@pytest.mark.xfail(strict=True, reason="half the infiltration of the hand work; see the page")
+def test_summer_is_as_humid_as_experience_says() -> None:
+    names, quantity = worked("damp_crawl_space"), "RH June to August, %"
+    value = names["misses"].loc["as found", quantity]
+    assert distance(value, *SUMMER_RH) <= names["TOLERANCE"][quantity]
 
 
 @pytest.mark.slow
