@@ -48,6 +48,7 @@ from moistsim.engine.records import (
     Volume,
     ZoneParameters,
 )
+from moistsim.engine.soil import soil_at_start
 from moistsim.engine.space_parameters import initial_spaces, space_parameters
 from moistsim.engine.strips import locked_out, strip_power
 from moistsim.engine.ventilating import Ventilating, ventilate
@@ -116,6 +117,7 @@ __all__ = [
     "run_air_handler",
     "said",
     "skin",
+    "soil_at_start",
     "space_flows",
     "space_parameters",
     "stage_table",

@@ -28,6 +28,7 @@ from moistsim.engine.household import (
     may_open,
 )
 from moistsim.engine.infiltration import infiltration, local_wind
+from moistsim.engine.soil import beyond_soil
 from moistsim.engine.space_forcing import Sun, space_hours, space_nodes
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
 from moistsim.house import UPRIGHT, House, Surface, Window
@@ -344,5 +345,6 @@ def force(house: House, weather: Weather) -> Forcing:
         opening_wind=WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
         may_open=may_open(house, opening, index, home.occupied),
     )
-    hours = np.hstack([hours, *space_hours(house, wind_speed, ground, from_ground, second)])
+    beyond = beyond_soil(house, weather)
+    hours = np.hstack([hours, *space_hours(house, wind_speed, ground, beyond, from_ground, second)])
     return Forcing(nodes, np.ascontiguousarray(hours), nothing(len(hours)))

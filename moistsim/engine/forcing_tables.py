@@ -86,7 +86,7 @@ class SpaceHour(NamedTuple):
     """Surroundings and household of a space in an hour."""
 
     ground: float
-    """Temperature of the ground that it touches, degC."""
+    """Temperature on the far side of the soil below it, degC; without soil of its own, under its floor."""
     wind: float
     """Outdoor air by wind through its vents and leaks, m3/s."""
     gains: float

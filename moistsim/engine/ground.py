@@ -1,4 +1,4 @@
-"""The ground through the year, and the conductances to it from slab, crawl space and basement."""
+"""The ground through the year, and the heat flows to it from slab, crawl space and basement."""
 
 import math
 from functools import lru_cache
@@ -81,14 +81,24 @@ def kusuda_achenbach(
     return np.asarray(cycle.mean - cycle.amplitude * np.exp(-reach) * np.cos(phase))
 
 
+def surface_cycle(ground: Ground, weather: Weather) -> AnnualCycle:
+    """Annual cycle of the ground's surface, as described or of the weather's air."""
+    if ground.mean_temperature is None:
+        return annual_cycle(weather)
+    assert ground.amplitude is not None and ground.coldest_day is not None
+    return AnnualCycle(ground.mean_temperature, ground.amplitude, ground.coldest_day - 1.0)
+
+
+SLAB_DEPTH = 2.0
+"""Depth that stands for the path under a slab and around its edge, m; see `Ground`."""
+
+
 def ground_temperature(ground: Ground, weather: Weather) -> NDArray[np.float64]:
-    """Ground temperature under a house by hour, degC."""
-    cycle = annual_cycle(weather)
-    if ground.mean_temperature is not None:
-        assert ground.amplitude is not None and ground.coldest_day is not None
-        cycle = AnnualCycle(ground.mean_temperature, ground.amplitude, ground.coldest_day - 1.0)
+    """Ground temperature under a slab by hour, degC."""
+    cycle = surface_cycle(ground, weather)
     day = day_of_year(pd.DatetimeIndex(weather.frame.index))
-    return kusuda_achenbach(cycle, ground.depth, ground.diffusivity, day)
+    depth = SLAB_DEPTH if ground.depth is None else ground.depth
+    return kusuda_achenbach(cycle, depth, ground.diffusivity, day)
 
 
 SOIL = 1.5
@@ -97,6 +107,8 @@ FLOOR_FILM, WALL_FILM, OUTDOOR_FILM = 0.17, 0.13, 0.04
 """Surface resistances of ISO 13370, m2 K/W: floor, wall and outdoors, from memory."""
 WALL_THICKNESS = 0.3
 """Thickness of the walls on the ground, m, a round figure of our own."""
+FLOOR_THICKNESS = WALL_THICKNESS + SOIL * (FLOOR_FILM + OUTDOOR_FILM)
+"""Equivalent thickness of a floor without insulation, m of soil: w + l (R_si + R_se)."""
 
 
 def floor_conductance(house: House) -> float:
@@ -118,7 +130,7 @@ def ground_u(area: float, perimeter: float) -> float:
     0.495
     """
     b = area / (0.5 * perimeter)
-    d = WALL_THICKNESS + SOIL * (FLOOR_FILM + OUTDOOR_FILM)
+    d = FLOOR_THICKNESS
     return 2.0 * SOIL / (math.pi * b + d) * math.log(math.pi * b / d + 1.0)
 
 
@@ -131,7 +143,7 @@ def basement_ground_u(house: House, basement: Basement) -> float:
     with d no more than d_w.
     """
     z, b = basement.below_grade, house.footprint / (0.5 * house.perimeter)
-    d = WALL_THICKNESS + SOIL * (FLOOR_FILM + OUTDOOR_FILM)
+    d = FLOOR_THICKNESS
     reach = d + 0.5 * z
     if reach < b:
         floor = 2.0 * SOIL / (math.pi * b + reach) * math.log(math.pi * b / reach + 1.0)

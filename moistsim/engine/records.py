@@ -441,6 +441,8 @@ class Path(NamedTuple):
     It varies as the square root of the difference."""
     stable_share: float = 1.0
     """Share of that exchange while the space is warmer than the zone; 0 for stairs up to it."""
+    from_mass: float = 0.0
+    """Conductance from the space's fast mass to the zone's air, W/K: a deck radiates onto the ceiling."""
 
 
 class ZoneLeaks(NamedTuple):
@@ -485,6 +487,10 @@ class SpaceParameters(NamedTuple):
     """Airflow in cooling with one damper closed, over that with both open."""
     leaks: ZoneLeaks = ZoneLeaks(0.0, 0.0, 0.0, 0.0)
     """Infiltration into a second conditioned zone."""
+    ground_capacity: float = 0.0
+    """Heat capacity of the soil below the slow mass, J/K; 0 for a space that is not on the ground."""
+    ground_to_outdoors: float = 0.0
+    """Conductance from this soil to its far side, W/K."""
     warm_above: float = NEVER
     """Temperature from which a minute counts as warm, degC."""
     cool_below: float = -NEVER
@@ -519,6 +525,8 @@ class SpaceState(NamedTuple):
     """Sensor of a second conditioned zone with its own thermostat."""
     supply_share: float
     """Share of the blower's supply air that enters it, by the dampers."""
+    ground_temperature: float
+    """Temperature of the soil below its slow mass, degC."""
 
 
 class StageParameters(NamedTuple):

@@ -1,6 +1,6 @@
 """Weather on the spaces next to a house, and the ground below them, as arrays by hour."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -78,6 +78,7 @@ def space_hours(
     house: House,
     wind_speed: NDArray[np.float64],
     ground: NDArray[np.float64],
+    beyond: Mapping[str, NDArray[np.float64]],
     from_ground: NDArray[np.float64],
     second: Household,
 ) -> Iterator[NDArray[np.float64]]:
@@ -88,7 +89,9 @@ def space_hours(
     wind_speed : array
         Wind at the weather station, m/s.
     ground : array
-        Temperature of the ground, degC.
+        Temperature of the ground under a slab, degC.
+    beyond : mapping
+        Temperature on the far side of the soil below each space on the ground, degC.
     from_ground : array
         Vapor of `VaporSources` from the ground and a wet basement, kg/s, which a space below the
         house takes up.
@@ -107,7 +110,7 @@ def space_hours(
         leaks = space_vents(house, name)
         yield rows(
             SpaceHour,
-            ground=ground,
+            ground=beyond.get(name, ground),
             wind=leaks.wind * wind_speed,
             gains=none,
             moisture=from_ground if below else none,

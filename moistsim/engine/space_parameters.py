@@ -6,6 +6,7 @@ figures here are our own round ones unless a source is given.
 """
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,6 @@ from moistsim import air
 from moistsim.core.errors import InputError, Problem
 from moistsim.engine.division import division, partition_area
 from moistsim.engine.forcing import roof_of
-from moistsim.engine.ground import basement_ground_u, ground_u
 from moistsim.engine.infiltration import leak_shares, path_shares, zone_leaks
 from moistsim.engine.parameters import (
     WET_SURFACE_CONDUCTANCE,
@@ -33,6 +33,7 @@ from moistsim.engine.records import (
     ZoneParameters,
 )
 from moistsim.engine.rows import flat
+from moistsim.engine.soil import soil_below
 from moistsim.engine.space_forcing import space_vents
 from moistsim.engine.window_opening import GRAVITY
 from moistsim.equipment import MAIN_FLOOR, Equipment
@@ -147,7 +148,6 @@ def body(
     condensing: float,
     slow_capacity: float = 0.0,
     fast_to_slow: float = 0.0,
-    ground: float = 0.0,
     contents: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0),
 ) -> ZoneParameters:
     """Parameters of a space's own air, masses and stores."""
@@ -164,7 +164,7 @@ def body(
         fast_to_slow=fast_to_slow,
         opaque=opaque,
         windows=0.0,
-        ground=ground,
+        ground=0.0,
         sun_to_air=0.0,
         sun_to_fast=1.0,
         gains_to_air=1.0,
@@ -212,8 +212,9 @@ def next_to(
     part = division(house)
     share = {"attic": part.roof, "crawl_space": part.floor, "basement": part.floor}.get(name, 0.0)
     main, second = ways(path, share)
+    ground = soil_below(house, name)
     return SpaceParameters(
-        zone=zone,
+        zone=zone if ground is None else zone._replace(ground=ground.near),
         house=main,
         second=second,
         conditioned=0.0,
@@ -221,6 +222,8 @@ def next_to(
         return_share=0.0,
         soil=soil,
         dehumidifier=dehumidifier_parameters(own),
+        ground_capacity=0.0 if ground is None else ground.capacity,
+        ground_to_outdoors=0.0 if ground is None else ground.far,
     )
 
 
@@ -265,6 +268,7 @@ def ways(path: Path, share: float) -> tuple[Path, Path]:
             wind_share=of * path.wind_share,
             fan_share=of * path.fan_share,
             mixing=of * path.mixing,
+            from_mass=of * path.from_mass,
         )
         for of in (1.0 - share, share)
     )
@@ -279,7 +283,6 @@ def crawl_space(house: House, machines: Equipment, dt: float) -> SpaceParameters
     """
     space, plan = house.crawl_space, house.footprint
     assert space is not None
-    to_ground = ground_u(plan, house.perimeter) if space.ground_u is None else space.ground_u
     practice = space.practice
     cover = practice.ground_cover
     zone = body(
@@ -292,7 +295,6 @@ def crawl_space(house: House, machines: Equipment, dt: float) -> SpaceParameters
         condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
         slow_capacity=TOP_OF_GROUND * plan,
         fast_to_slow=TO_GROUND * plan,
-        ground=to_ground * plan,
     )  # fmt: skip
     path = through_floor(house, house.envelope.floor_u * plan, space.house_air_over(plan))
     soil = plan * ((1.0 - cover) / DAMP_SOIL + cover / (DAMP_SOIL + GROUND_COVER))
@@ -303,7 +305,6 @@ def basement(house: House, machines: Equipment, dt: float) -> SpaceParameters:
     """An unheated basement: joists over concrete walls and floor that store moisture too."""
     space, plan = house.basement, house.footprint
     assert space is not None
-    to_ground = basement_ground_u(house, space) if space.ground_u is None else space.ground_u
     buried = plan + house.perimeter * space.below_grade
     shell = plan + house.perimeter * space.height
     concrete = MoistureStore.of("concrete", rh="70 %", area=1.0, coating=VAPOR_FILM)
@@ -317,7 +318,6 @@ def basement(house: House, machines: Equipment, dt: float) -> SpaceParameters:
         condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
         slow_capacity=CONCRETE * shell,
         fast_to_slow=TO_GROUND * shell,
-        ground=to_ground * plan,
         contents=store_of(concrete, shell),
     )  # fmt: skip
     path = through_floor(house, house.envelope.floor_u * plan, space.house_air)
@@ -410,7 +410,6 @@ def garage(house: House, machines: Equipment, dt: float) -> SpaceParameters:
         condensing=WET_SURFACE_CONDUCTANCE * skin,
         slow_capacity=CONCRETE * space.floor_area,
         fast_to_slow=TO_GROUND * space.floor_area,
-        ground=ground_u(space.floor_area, side) * space.floor_area,
         contents=store_of(
             MoistureStore.of("concrete", rh="60 %", area=1.0, coating=VAPOR_FILM), space.floor_area
         ),
@@ -431,12 +430,21 @@ def garage(house: House, machines: Equipment, dt: float) -> SpaceParameters:
 
 
 def initial_spaces(
-    spaces: dict[str, SpaceParameters], temperature: float, rh: float, pressure: float
+    spaces: dict[str, SpaceParameters],
+    temperature: float,
+    rh: float,
+    pressure: float,
+    ground: Mapping[str, float] | None = None,
 ) -> NDArray[np.float64]:
     """Rows of `SpaceState` after a long off time, one after the other.
 
     Wood and concrete on the ground start damper than those of the house, because a spin-up of weeks
     does not wet them through.
+
+    Parameters
+    ----------
+    ground : mapping, optional
+        Temperature of the soil below each space on the ground, from `soil_at_start`, degC.
     """
     w = air.humidity_ratio_at(temperature, rh, pressure)
     rows = []
@@ -461,6 +469,7 @@ def initial_spaces(
                 dehumidifier_time=86400.0,
                 sensor=Probe(temperature, w, temperature, w),
                 supply_share=space.supply_share,
+                ground_temperature=(ground or {}).get(name, temperature),
             )
         )
     return np.array(rows, dtype=float)

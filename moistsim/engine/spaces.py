@@ -138,7 +138,13 @@ class Known(NamedTuple):
     sun: float
     """Sun through windows, W."""
     ground: float
-    """Temperature of the ground, degC."""
+    """Temperature of the ground below the slow mass, degC."""
+    beyond: float
+    """Temperature on the far side of this ground, degC."""
+    radiated: float
+    """Heat from the fast mass to the house, W."""
+    radiated_second: float
+    """Heat from the fast mass to the second zone, W."""
     gains: float
     """Sensible gains, W."""
     moisture: float
@@ -157,6 +163,7 @@ class Known(NamedTuple):
 
 N_KNOWN, N_WATER, N_STEP = len(Known._fields), len(WaterNode._fields), len(WaterStep._fields)
 WIDEST = max(N_KNOWN, N_STEP, len(HeatNode._fields), 8)
+KNOWN_HEAT = Known._fields.index("heat")
 known_of, water_of, wet_of, heat_of = (
     reader_from(kind) for kind in (Known, WaterNode, WaterStep, HeatNode)
 )
@@ -167,7 +174,8 @@ WIND = Hour._fields.index("wind")
 FIRST_TIME = len(Volume._fields)
 FIRST_SENSOR = FIRST_TIME + 2
 SUPPLY_SHARE = FIRST_SENSOR + len(Probe._fields)
-N_SPACE_STATE = SUPPLY_SHARE + 1
+GROUND_TEMPERATURE = SUPPLY_SHARE + 1
+N_SPACE_STATE = GROUND_TEMPERATURE + 1
 """Floats of a `SpaceState`."""
 FIRST_FIELD, N_FIELDS = len(STEP_FIELDS), len(SPACE_FIELDS)
 
@@ -226,9 +234,17 @@ def foresee(
     node: SpaceNode,
     hour: SpaceHour,
     minute: Minute,
+    t_house: float,
+    t_second: float,
     dt: float,
 ) -> Known:
-    """Effects on a space in a step that do not depend on its end."""
+    """Effects on a space in a step that do not depend on its end.
+
+    Parameters
+    ----------
+    t_house, t_second : float
+        Dry bulb of the house and of a second zone at the start of the step, degC.
+    """
     volume, zone, pressure = was.air, space.zone, minute.pressure
     t, w = volume.temperature, volume.humidity_ratio
     h = air.enthalpy(t, w)
@@ -241,6 +257,7 @@ def foresee(
     wetting = wet_surfaces(zone.condensing, volume, stores, passes_on(zone, dt), pressure, dt)
     before = volume.dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
     squeeze = (zone.volume * pressure - before) * (1.0 / dt)
+    ground = was.ground_temperature if space.ground_capacity > 0.0 else hour.ground
     return Known(
         leaks_dry=-leaks.dry_air,
         leaks_water=-leaks.water,
@@ -258,7 +275,10 @@ def foresee(
         squeeze=squeeze,
         sol_air=node.sol_air,
         sun=node.sun,
-        ground=hour.ground,
+        ground=ground,
+        beyond=hour.ground,
+        radiated=space.house.from_mass * (volume.fast_temperature - t_house),
+        radiated_second=space.second.from_mass * (volume.fast_temperature - t_second),
         gains=hour.gains,
         moisture=hour.moisture,
         soil_pressure=air.saturation_pressure(volume.slow_temperature),
@@ -373,16 +393,22 @@ def settle_spaces(
     for k in range(n):
         space, was = space_of(spaces.parameters, k), space_state(spaces.states, k)
         hour = space_hour(spaces.hours, place.hour, FIRST_HOUR + k * N_HOUR)
+        t_second = was.air.temperature
+        if second >= 0:
+            t_second = space_state(spaces.states, second).air.temperature
         known = foresee(
             space, was, stores_of(space, was.air, pressure, dt), blown,
-            ducts.outside > 0.0 and float(k) == ducts.space, node_at(spaces, place, k), hour, minute, dt,
+            ducts.outside > 0.0 and float(k) == ducts.space, node_at(spaces, place, k), hour, minute,
+            volume.temperature, t_second, dt,
         )  # fmt: skip
         write_from(work, first_known + k, 0, known)
+        if second >= 0:
+            work[first_known + second, KNOWN_HEAT] += known.radiated_second
         linked += space.house.conductance
         moved = Inflow(
             moved.dry_air - known.blown_dry,
             moved.water - known.blown_water,
-            moved.heat - known.blown_heat,
+            moved.heat - known.blown_heat + known.radiated,
         )
         # Air that the blower brings beyond what it draws goes back to the house, or comes from it.
         work[0, k + 1] += max(known.blown_dry, 0.0)
@@ -480,7 +506,8 @@ def settle_spaces(
                 part, was.air, WaterNode(w_own, 1.0, wet.sorbing, wet.sorbing_rise), inflow, links,
                 HeatSources(
                     known.heat + known.sun * part.sun_to_air + soil * GROUND_VAPOR_ENTHALPY,
-                    known.gains * (1.0 - part.gains_to_air) + known.sun * part.sun_to_fast,
+                    known.gains * (1.0 - part.gains_to_air) + known.sun * part.sun_to_fast
+                    - known.radiated - known.radiated_second,
                     known.sun * (1.0 - part.sun_to_air - part.sun_to_fast)
                     - soil * (GROUND_VAPOR_ENTHALPY - SORBED_ENTHALPY),
                 ),
@@ -612,6 +639,12 @@ def move_on(
     write_from(spaces.states, k, 0, after)
     spaces.states[k, FIRST_TIME] = known.dehumidifier_on
     spaces.states[k, FIRST_TIME + 1] = dt if switched else was.dehumidifier_time + dt
+    if space.ground_capacity > 0.0:
+        # The soil answers within weeks, so the start of the step is near enough.
+        warming = zone.ground * (
+            heat.slow_temperature - known.ground
+        ) + space.ground_to_outdoors * (known.beyond - known.ground)
+        spaces.states[k, GROUND_TEMPERATURE] = known.ground + dt / space.ground_capacity * warming
 
     h = air.enthalpy(t, w)
     fresh = work[2 * bodies, k + 1]
@@ -665,8 +698,8 @@ def move_on(
         heat_to_second=to_second * h,
         heat_from_second=-from_second * air.enthalpy(t_second, w_second),
         heat_ducts=known.leaks_heat,
-        heat_partition=space.house.conductance * (t - t_house),
-        heat_partition_second=space.second.conductance * (t - t_second),
+        heat_partition=space.house.conductance * (t - t_house) + known.radiated,
+        heat_partition_second=space.second.conductance * (t - t_second) + known.radiated_second,
         heat_opaque=zone.opaque * (known.sol_air - heat.fast_temperature),
         heat_windows=zone.windows * (minute.t_out - heat.mean_temperature),
         heat_sun=known.sun,

@@ -33,8 +33,9 @@ class Basement:
     )  # fmt: skip
     ground_u: float | None = quantity(
         "W/(m2 K)",
-        "conductance from the basement through floor and walls to the soil's temperature at depth, "
-        "over the area of the floor; default: by ISO 13370 from the plan of the house (from memory)",
+        "steady conductance from the basement through floor, walls and ground to outdoors, over the area "
+        "of the floor; default: by ISO 13370 from the plan of the house (from memory); another value "
+        "changes the soil's storage in proportion",
         default=None, at_least=0.0, at_most=10.0, optional=True,
     )  # fmt: skip
     vent_area: float = quantity(

@@ -45,7 +45,8 @@ class CrawlSpace:
     Without either it becomes as damp as the outdoor air that still leaks in.
 
     A closed or encapsulated crawl space has insulation at its walls instead of the floor.
-    `Envelope.floor_u` is then that of a bare floor, about 1.5 W/(m2 K).
+    `Envelope.floor_u` is then that of a bare floor, about 1.5 W/(m2 K). With both, or with a few percent
+    of the ground bare, its air is 5 to 7 % RH damper in a humid summer.
 
     Safety: before vents are closed, standing water, combustion air of furnace or water heater, termites
     and radon must be dealt with. Local codes decide; ask licensed trades.
@@ -82,8 +83,9 @@ class CrawlSpace:
     )  # fmt: skip
     ground_u: float | None = quantity(
         "W/(m2 K)",
-        "conductance from the surface of the ground to the soil's temperature at depth; default: by "
-        "ISO 13370 from the plan of the house (from memory)",
+        "steady conductance from the crawl space through the ground to outdoors, over the area of the "
+        "ground; default: by ISO 13370 from the plan of the house (from memory); another value changes "
+        "the soil's storage in proportion",
         default=None, at_least=0.0, at_most=10.0, optional=True,
     )  # fmt: skip
     wood_area: float = quantity(

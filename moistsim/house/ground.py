@@ -8,13 +8,15 @@ from moistsim.core.fields import description, quantity
 class Ground:
     """The soil below a house: slab, crawl space and basement exchange heat with it.
 
-    The ground's temperature follows Kusuda & Achenbach at `depth`. Its mean, amplitude and coldest
-    day come from the weather's months unless all three are given. Weather of less than a year gives
-    only a mean, and the ground then stays at that mean.
+    The mean, amplitude and coldest day of the ground's surface come from the weather's months unless
+    all three are given. Weather of less than a year gives only a mean, and the surface then stays at
+    that mean.
 
-    The default depth stands for the path under a house and around its edge. Two meters of soil damp
-    the year to 0.45 and delay it by 1.5 months. ISO 13370 has an uninsulated slab damp it to 0.45
-    and delay it by 1 month (from memory).
+    Below a slab the ground's temperature follows Kusuda & Achenbach at a depth of 2 m, which stands for
+    the path under the slab and around its edge. Two meters of soil damp the year to 0.45 and delay it
+    by 1.5 months. ISO 13370 has an uninsulated slab damp it to 0.45 and delay it by 1 month (from
+    memory). Below a crawl space, a basement or a garage the soil stores heat, and passes the year on as
+    in ISO 13370. With a `depth`, all of them have the temperature at that depth on their far side.
 
     Examples
     --------
@@ -22,13 +24,12 @@ class Ground:
     1.83
     """
 
-    depth: float = quantity(
+    depth: float | None = quantity(
         "m",
-        "depth at which the ground's temperature is taken",
-        default=2.0,
-        at_least=0.0,
-        at_most=30.0,
-    )
+        "depth at which the ground's temperature is taken; default: 2 m below a slab, by ISO 13370 below a "
+        "crawl space, basement or garage",
+        default=None, at_least=0.0, at_most=30.0, optional=True,
+    )  # fmt: skip
     diffusivity: float = quantity(
         "m2/s", "thermal diffusivity of the soil; the default is moist soil", default=6.4e-7, above=1e-8,
         at_most=1e-5,

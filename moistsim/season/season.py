@@ -30,6 +30,7 @@ from moistsim.engine import (
     force,
     initial_spaces,
     parameters,
+    soil_at_start,
     space_parameters,
     window,
 )
@@ -593,14 +594,18 @@ def simulate(
     warm_up = min(24 * days, rows.start)
     if warm_up < 24 * days:
         warm_up = min(24 * days, len(forcing.hours) // 24 * 24)
-        ahead = forcing.part(0, warm_up)
+        ahead, first = forcing.part(0, warm_up), rows.start
     else:
-        ahead = whole.part(rows.start - warm_up, rows.start)
+        ahead, first = whole.part(rows.start - warm_up, rows.start), rows.start - warm_up
     start_of_all = (START_TEMPERATURE, START_RH, ahead.nodes[0, 4])
     state = np.concatenate(
         [
             parameters.initial_state(parameters_of_run, *start_of_all),
-            initial_spaces(spaces, *start_of_all),
+            initial_spaces(
+                spaces,
+                *start_of_all,
+                soil_at_start(house, spaces, weather, first, START_TEMPERATURE),
+            ),
         ]
     )
     ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())

@@ -7,7 +7,8 @@ from memory).
 Vented and closed: the field study of twelve houses in Princeville, North Carolina (Davis & Dastur,
 Advanced Energy, 2002 to 2005; from memory). Vented crawl spaces with a ground cover were above 80 % RH for
 much of the summer, at the dew point of outdoor air. Closed ones with a little supply air stayed below 60 to
-65 %, and their wood at 10 to 12 % moisture against 14 % and more.
+65 %, and their wood at 10 to 12 % moisture against 14 % and more. Their cover was sealed to the walls. Half of
+them had R-19 in the floor over bare walls, half R-13 at the walls under a bare floor.
 
 The weather is that of Greensboro, in the same state. The house is invented.
 """
@@ -30,9 +31,14 @@ GALLON, AREA = 3.785, 92.903
 
 
 @lru_cache
-def year(**crawl_space: Any) -> pd.DataFrame:
-    """Hourly table of a year in Greensboro over a crawl space, cooled to 24 degC."""
-    house = ms.House(floor_area="1500 ft2", ach50=7.0, crawl_space=ms.CrawlSpace(**crawl_space))
+def year(*, floor_u: float = 0.3, **crawl_space: Any) -> pd.DataFrame:
+    """Hourly table of a year in Greensboro over a crawl space, cooled to 24 degC; R-19 in the floor."""
+    house = ms.House(
+        floor_area="1500 ft2",
+        ach50=7.0,
+        envelope=ms.Envelope(floor_u=floor_u),
+        crawl_space=ms.CrawlSpace(**crawl_space),
+    )
     return ms.simulate(
         house, machines(ventilation=None), ms.strategies.temperature_only, sample("greensboro"),
         step="5 min", spin_up="30 day",
@@ -77,31 +83,57 @@ def test_a_cover_keeps_back_nine_tenths(cover: float) -> None:
     assert 0.0 < covered < 0.1 * bare
 
 
-def test_vented_and_closed_crawl_spaces_in_summer() -> None:
+CLOSED: dict[str, dict[str, Any]] = {
+    "insulated floor": {"floor_u": 0.3, "wall_u": 2.5},
+    "insulated walls": {"floor_u": 1.5, "wall_u": 0.5},
+}
+"""The field's two ways to insulate a closed crawl space, W/(m2 K)."""
+
+
+def closed(way: str) -> pd.DataFrame:
+    """Hourly table of a year over a closed crawl space of the field study."""
+    return year(kind="closed", ground_cover=1.0, **CLOSED[way])
+
+
+@pytest.mark.parametrize("way", CLOSED)
+def test_vented_and_closed_crawl_spaces_in_summer(way: str) -> None:
     """Vented with a ground cover: above 80 % for at least half of the summer, mean 77 % or more.
 
-    Closed: mean below 65 %, next to no hour above 80 %. The tolerances were stated before the first look. The
-    model meets all but one: its closed crawl space has a mean of 71 %, at 21.1 degC and a dew point of
-    15.6 degC. At the field's 22 to 23 degC (from memory) this water would be 62 to 66 %. Likely cause: the
-    ground. Its conductance is for a steady year and its temperature, at a depth of its own, lags behind; together
-    they take 220 W from this crawl space in summer. By the periodic part of ISO 13370, by hand and from memory, it is
-    about 100 W, for which the crawl space is 1 K warmer. The limit here guards what the model does.
+    Closed: mean below 65 %, next to no hour above 80 %. The tolerances were stated before the first look. At
+    that look the house had insulation both in the floor and at the walls, and a fiftieth of its ground was
+    bare. So its crawl space was cold and wet, with a mean of 71 to 74 %. The field's houses had neither.
     """
-    vented, closed = summer(year(ground_cover=0.9)), summer(year(kind="closed"))
+    vented, shut = summer(year(ground_cover=0.9)), summer(closed(way))
     damp = {
         name: (
             float(hourly["crawl_space_rh_pct"].mean()),
             float((hourly["crawl_space_rh_pct"] > 80.0).mean()),
         )
-        for name, hourly in (("vented", vented), ("closed", closed))
+        for name, hourly in (("vented", vented), ("closed", shut))
     }
-    print("mean RH, share above 80 %:", damp)
+    print(
+        "mean RH, share above 80 %:", damp, f"{shut['crawl_space_temperature_C'].mean():.1f} degC"
+    )
     assert damp["vented"][1] > 0.5
     assert damp["vented"][0] > 77.0
-    missed_by = 7.0
-    assert 45.0 < damp["closed"][0] < 65.0 + missed_by
+    assert 45.0 < damp["closed"][0] < 65.0
     assert damp["closed"][0] < damp["vented"][0] - 8.0
     assert damp["closed"][1] < 0.02
+
+
+def test_bare_gaps_and_insulation_twice_make_a_closed_crawl_space_damper() -> None:
+    """What keeps the house's heat out, or lets a fiftieth of the ground evaporate, raises the RH."""
+    best, gaps, twice = (
+        float(summer(year(kind="closed", **fields))["crawl_space_rh_pct"].mean())
+        for fields in (
+            {"ground_cover": 1.0, **CLOSED["insulated walls"]},
+            CLOSED["insulated walls"],
+            {"ground_cover": 1.0, "floor_u": 0.3, "wall_u": 0.5},
+        )
+    )
+    print(f"{best:.1f} %; with gaps {gaps:.1f} %; floor and walls insulated {twice:.1f} %")
+    assert best + 2.0 < gaps
+    assert best + 2.0 < twice
 
 
 def test_dew_points_in_summer() -> None:

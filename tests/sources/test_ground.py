@@ -150,7 +150,7 @@ def test_default_depth_against_iso_13370() -> None:
     periodic = 0.37 * edge * conductivity * math.log(delta / d + 1.0)
     ratio = periodic / (u * area)
     slab = ms.Ground()
-    reach = slab.depth * math.sqrt(math.pi / (365.0 * 86400.0 * slab.diffusivity))
+    reach = ground.SLAB_DEPTH * math.sqrt(math.pi / (365.0 * 86400.0 * slab.diffusivity))
     print(f"ISO {ratio:.3f}, ours {math.exp(-reach):.3f}, {reach * 12 / (2 * math.pi):.2f} months")
     assert math.exp(-reach) == pytest.approx(ratio, abs=0.08)
     assert 0.5 < reach * 12.0 / (2.0 * math.pi) < 2.0
