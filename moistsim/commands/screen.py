@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from moistsim.core.display import Show, Units, count, duration, number
-from moistsim.core.units import from_si, to_si
+from moistsim.core.units import to_si
 from moistsim.scenario import Scenario
 from moistsim.study import house_words
 
@@ -79,8 +79,7 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
         f"step {duration(to_si(study.step, 's', 'step'))}; electricity {study.tariff.words}"
     )
     if any(option.machines.furnace is not None for option in study.resolved.values()):
-        per, unit = (from_si(1.0, "kWh", "therm"), "therm") if show.us else (1.0, "kWh")
-        facts["Season"] += f", gas at {study.tariff.gas_price / per:.3g} USD/{unit}"
+        facts["Season"] += f", gas at {show.field(study.tariff.gas_price, 'USD/kWh', 'gas_price')}"
     for name, text in facts.items():
         yield from textwrap.wrap(text, WIDTH, initial_indent=f"{name:9}", subsequent_indent=" " * 9)
     changes = {name: house_words(study, name, show) for name in study.options}

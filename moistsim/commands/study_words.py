@@ -70,7 +70,7 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
             yield measured(use)
     yield measured(column_catalog.TOTAL)
     if (table[column_catalog.GAS.name] >= 0.5).any():
-        yield of("gas", "Gas", table[column_catalog.GAS.name])
+        yield measured(column_catalog.GAS)
     if (table[column_catalog.STRIP_TRIPS.name] > 0).any():
         yield measured(column_catalog.STRIP_TRIPS)
     whole = comparison.study.tariff.is_of_whole_house

@@ -249,6 +249,8 @@ class Show:
         # Prices stay in USD, and the power of machines stays in W.
         if not to.startswith("USD") and (to != "W" or "capacity" in key):
             to = trade_unit(to) if self.us else si_unit(to)
+        elif self.us and to == "USD/kWh" and key.endswith("gas_price"):
+            to = "USD/therm"
         slope, zero = _line(str(unit), to)
         text = significant(value * slope + zero)
         for pattern, sign in _SIGNS:

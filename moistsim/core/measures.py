@@ -43,6 +43,7 @@ UNITS = {
     "day": ColumnUnit("_days", "days"),
     "year": ColumnUnit("_years", "years"),
     "kWh": ColumnUnit("_kWh", "kWh"),
+    "kWh gas": ColumnUnit("_kWh", "kWh", "therm", "_therm", "therms"),
     "kW": ColumnUnit("_kW", "kW"),
     "A": ColumnUnit("_A", "A"),
     "USD": ColumnUnit("_USD", "USD"),
@@ -68,7 +69,7 @@ def line(unit: str) -> tuple[float, float]:
     # By definition, and without the last bits that a conversion through kelvins leaves.
     if unit in ("degC", "delta_degC"):
         return 1.8, 32.0 if unit == "degC" else 0.0
-    return from_si(1.0, unit, trade), 0.0
+    return from_si(1.0, unit.removesuffix(" gas"), trade), 0.0
 
 
 class Measure(NamedTuple):

@@ -342,7 +342,7 @@ MEASURES = (
     Measure("above_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) above the cooling setpoint", "too warm", phrases=("hours above the cooling setpoint",), part="comfort_h", columns=("warm_h",), how="total", needs=Role.COOLING),
     Measure("below_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the cooling setpoint", "too cool", phrases=("hours below the cooling setpoint",), part="comfort_h", columns=("cool_h",), how="total", needs=Role.COOLING),
     Measure("below_heating_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the heating setpoint", "too cold", phrases=("hours below the heating setpoint",), part="comfort_h", columns=("cold_h",), how="total", needs=Role.HEATING),
-    Measure("gas_kWh", "kWh", "gas burned in the furnace", "gas", how="total"),
+    Measure("gas_kWh", "kWh gas", "gas burned in the furnace", "gas", how="total"),
     Measure("strip_trips", "count", "strip limit switch trips", how="count"),
     Measure("calls_refused", "count", "calls that machines refused"),
 )

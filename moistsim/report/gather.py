@@ -149,6 +149,8 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     stamps = weather.frame.index[weather.between(study.start, study.end)]
     yield "Season", f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
     yield "Electricity", study.tariff.words.removeprefix("at ")
+    if any(option.machines.furnace is not None for option in study.resolved.values()):
+        yield "Gas", show.field(study.tariff.gas_price, "USD/kWh", "gas_price")
     fans = {name: fan_words(machines) for name, (machines, *_) in study.resolved.items()}
     if len(set(fans.values())) == 1:
         words = next(iter(fans.values()))

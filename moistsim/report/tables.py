@@ -11,7 +11,7 @@ from moistsim.economics import Bridge, Economics
 from moistsim.engine import column_catalog
 from moistsim.report.records import Row, Table
 from moistsim.report.sentences import setpoints
-from moistsim.risk import MEASURES, STRIPS_H
+from moistsim.risk import MEASURES
 from moistsim.study import Comparison, Matched
 
 
@@ -76,7 +76,7 @@ def as_set(comparison: Comparison, show: Show) -> Table:
             if (table[use.name].abs() >= 0.5).any():
                 yield of(use)
         if (table[column_catalog.GAS.name] >= 0.5).any():
-            yield row(f"Gas, {show.unit('gas')}", table[column_catalog.GAS.name], 0, in_unit("gas"))
+            yield of(column_catalog.GAS)
         if column_catalog.EMISSIONS.name in table:
             label = f"Greenhouse gas, {show.unit('mass')} CO2e"
             yield row(label, table[column_catalog.EMISSIONS.name], 0, in_unit("mass"))
@@ -194,10 +194,6 @@ def air_leakage(comparison: Comparison, show: Show) -> Table:
     return Table(title, columns, tuple(rows()))
 
 
-_OF_A_MACHINE = (STRIPS_H, column_catalog.DEHUMIDIFIER_STARTS)
-"""Measures that are shown only where some option has the machine."""
-
-
 def risks(table: pd.DataFrame, show: Show) -> Table:
     """Risk and comfort as set, in plain words; `risk`."""
     rows = []
@@ -206,6 +202,6 @@ def risks(table: pd.DataFrame, show: Show) -> Table:
         if measure.unit == "yes or no":
             cells = [NOTHING if pd.isna(x) else "yes" if x else "no" for x in values]
             rows.append(Row(_label(measure, show), tuple(cells)))
-        elif measure not in _OF_A_MACHINE or (values > 0).any():
+        else:
             rows.append(measured(measure, table, show))
     return Table("As set", tuple(map(str, table.index)), tuple(rows))

@@ -4,14 +4,13 @@ from moistsim.risk import mold, spaces
 from moistsim.risk.mold import CAUTIONS, CRITERION, mold_index
 from moistsim.risk.spaces import space_hours, space_risk
 from moistsim.risk.spells import spells
-from moistsim.risk.table import MEASURES, STRIPS_H, RiskBasis, risk, risk_hours
+from moistsim.risk.table import MEASURES, RiskBasis, risk, risk_hours
 
 __all__ = [
     "CAUTIONS",
     "CRITERION",
     "MEASURES",
     "RiskBasis",
-    "STRIPS_H",
     "mold",
     "mold_index",
     "risk",

@@ -77,8 +77,8 @@ class RiskBasis:
         default=None, at_least=0.0, at_most=1.5, optional=True,
     )  # fmt: skip
     contactor_operations: float = quantity(
-        "count", "life of a compressor's contactor at its load, operations (common practice, from "
-        "memory)", default=100_000.0, above=0.0,
+        "count", "life of a contactor, of the compressor or of the strips, at its load, operations "
+        "(common practice, from memory)", default=100_000.0, above=0.0,
     )  # fmt: skip
 
 
@@ -95,7 +95,7 @@ MEASURES = (
     Measure("highest_30_day_rh_pct", "percent", "highest 30-day mean RH at a cold surface", digits=1, headline=False, meaning="highest 30-day running mean of RH at either surface while that of its temperature is 5 to 40 degC; unknown for less than 30 days"),
     Measure("ashrae_160_30_day_met", "yes or no", "30-day mean RH below 80 % (ASHRAE standard 160, 2009)", headline=False, meaning="whether the highest 30-day mean RH stays below 80 % (ASHRAE 160-2009, addendum a)"),
     Measure("mite_h", "hour", "time in which dust mites gain water", headline=False, meaning="hours above the RH at which dust mites gain water (Arlian & Veselica 1981)"),
-    Measure("mite_days", "count", "days humid enough for dust mites to multiply", meaning="days with a mean above 50 % RH, on which dust mite colonies grow (Arlian et al. 1999)"),
+    Measure("mite_days", "count", "days humid enough for dust mites to multiply", meaning="days with 4 hours or more above the RH at which dust mites gain water, 57 % at 23 degC (Arlian et al. 1999; 4 hours is our own choice)"),
     Measure("longest_mite_days", "count", "longest run of days humid enough for dust mites to multiply", headline=False),
     Measure("highest_floor_moisture_pct", "percent", "highest moisture content of a wooden floor", digits=1, headline=False, meaning="highest moisture content of a wooden floor, a 30-day mean (Wood Handbook, ch. 4); unknown for less than 30 days"),
     Measure("cupping_days", "count", "days on which a wood floor may cup", meaning="days on which a wooden floor is so far above its moisture at laying that boards cup"),
@@ -116,15 +116,16 @@ MEASURES = (
     Measure("compressor_runs_under_10_min_pct", "percent", "compressor runs under 10 min"),
     Measure("contactor_years", "year", "compressor contactor life", meaning="years until the contactor has worn, if every day were like the mean day of the season"),
     column_catalog.STRIP_STARTS._replace(headline=False),
+    Measure("strip_starts_per_day", "count", "strip starts a day", digits=1, meaning="starts of the electric strips, as reheat or heat, a day"),
+    Measure("strip_contactor_years", "year", "strip contactor life", meaning="years until the contactor of the strips has worn, if every day were like the mean day of the season"),
     Measure("strips_h", "hour", "electric strip runtime", meaning="hours with strips on, as reheat or heat"),
-    column_catalog.DEHUMIDIFIER_STARTS,
+    column_catalog.DEHUMIDIFIER_STARTS._replace(headline=False),
+    Measure("dehumidifier_starts_per_day", "count", "dehumidifier starts a day", digits=1),
     Measure("dehumidifier_minutes_per_run", "minute", "mean length of dehumidifier runs", digits=1, headline=False),
     Measure("dehumidifier_runs_under_10_min_pct", "percent", "dehumidifier runs under 10 min", headline=False),
 )
 # fmt: on
 """The columns of `risk`, each with its meaning and the source of its limit."""
-
-STRIPS_H = next(measure for measure in MEASURES if measure.name == "strips_h")
 
 
 def risk(
@@ -276,7 +277,7 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     )
 
     row["mite_h"] = int((rh > hours["mite_critical_rh_pct"]).sum())
-    growing = dust_mites.growing_days(rh)
+    growing = dust_mites.growing_days(rh, hours["mite_critical_rh_pct"])
     row["mite_days"], row["longest_mite_days"] = int(growing.sum()), longest(growing)
 
     floor = wood.floor_moisture(room, rh)
@@ -310,9 +311,15 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     row["compressor_runs_under_10_min_pct"] = _percent(compressor.short_runs[1])
     row["contactor_years"] = contactor_years(compressor.starts_per_day, basis.contactor_operations)
     row[column_catalog.STRIP_STARTS.name] = meter.starts["strips"]
+    days = len(hourly) / 24.0
+    row["strip_starts_per_day"] = meter.starts["strips"] / days
+    row["strip_contactor_years"] = contactor_years(
+        row["strip_starts_per_day"], basis.contactor_operations
+    )
     row["strips_h"] = meter.runtime_h["reheat"] + meter.runtime_h["backup_heat"]
     dehumidifier = wear(season, steps, "dehumidifier")
     row[column_catalog.DEHUMIDIFIER_STARTS.name] = meter.starts["dehumidifier"]
+    row["dehumidifier_starts_per_day"] = dehumidifier.starts_per_day
     row["dehumidifier_minutes_per_run"] = dehumidifier.minutes_per_run
     row["dehumidifier_runs_under_10_min_pct"] = _percent(dehumidifier.short_runs[1])
     return row

@@ -1,4 +1,4 @@
-"""Wear of machines by switching: starts, length of runs, and life of a contactor."""
+"""Wear of machines by switching: starts, length of runs, and life of contactors."""
 
 from typing import NamedTuple
 

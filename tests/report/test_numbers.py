@@ -136,6 +136,7 @@ def test_risks_are_those_of_the_library(ran: Comparison, us: str) -> None:
         ("Days humid enough for dust mites to multiply", "mite_days", 0.51),
         ("Comfortable share of the time at home (ASHRAE Standard 55), %", "comfortable_pct", 0.51),
         ("Compressor starts a day", "compressor_starts_per_day", 0.051),
+        ("Strip starts a day", "strip_starts_per_day", 0.051),
     ):  # fmt: skip
         assert numbers(shown[label]) == pytest.approx(frame[column].tolist(), abs=within)
     # Of four days there is no 30-day mean of a floor.
