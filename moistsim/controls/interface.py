@@ -225,7 +225,7 @@ class Strategy:
     >>> round(warmer.settings["cooling_setpoint"], 6)
     25.0
     >>> warmer.setpoint(ms.units.Role.HUMIDITY)
-    52.0
+    55.0
     """
 
     name: str

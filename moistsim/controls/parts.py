@@ -89,16 +89,24 @@ DEADBAND = 0.5
 """Default deadband of a thermostat, K.
 Electronic thermostats switch within about 1 degF (common practice, no source)."""
 
-# Default humidity settings of all controls: they dry from 54 % to 50 % RH, the second compressor
-# stage from 58 % to 54 %. Reasons:
+# Default humidity settings of all controls: they dry from 57 % to 53 % RH, the second compressor
+# stage from 59 % to 55 %. Reasons:
+# - A humidistat for comfort is usually set to 50 to 55 % RH (common practice, no source). Each 1 %
+#   lower costs energy. Mold and the owner's complaint begin near 60 %, so the upper end is enough.
 # - A humidity sensor of a thermostat is within about 3 % RH (common practice, no source). One that
-#   reads 3 % too low still starts drying at a true 57 % RH, below 60 % RH.
+#   reads 3 % too low still starts drying at a true 60 % RH.
 # - A band of 4 % is wider than that error. A room whose RH moves by 0.3 % a minute
 #   (`review.deadbands.HUMIDITY_RATE`, a round figure) crosses it in 13 min, which is longer than
 #   the usual minimum on time of a compressor.
-# - The second stage has the next band above: it starts at 58 % and stops where the first one starts.
-TARGET_RH = 52.0
+# - The second stage has a band half a band higher. It starts below 60 % and stops at the target.
+TARGET_RH = 55.0
 BAND_RH = 4.0
+
+REHEAT_BELOW = 0.6
+"""Default depth below the cooling setpoint at which reheat turns on and off, K.
+Strips that work from about 1 degF below the setpoint keep the room near it (common practice, no
+source). They turn on 0.9 K below and off 0.3 K below, just below the point at which the thermostat
+stops cooling."""
 
 CoolingPoint = Annotated[
     CoolingSetpoint,

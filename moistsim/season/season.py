@@ -46,6 +46,11 @@ from moistsim.weather import Weather
 
 START_TEMPERATURE, START_RH = 23.0, 0.5
 """State of the house before the spin-up, degC and 0 to 1."""
+BUSY_QUANTILE, MILD_SHARE = 0.9, 0.5
+"""A busy day's quantile of the compressor's daily runtime, and its share that still is mild.
+Round figures of our own, with which the Miami sample's mild humid day is a rainy day near 75 degF."""
+SHORT_SEASON_MILD = 6.0
+"""Hours a day up to which cooling is mild in a season of days that are all alike; round figure."""
 
 
 @attrs.frozen(eq=False)
@@ -413,10 +418,18 @@ class Season:
         return table if day is not None else table / (len(self._index) / 24.0)
 
     def mild_humid_day(self) -> str:
-        """The most humid day on which the thermostat is nearly satisfied.
+        """The mild day on which outdoor air brings in the most moisture.
 
-        It is the day with the highest mean indoor dew point, as "YYYY-MM-DD". Days count only if the
-        compressor runs less than a quarter of the time and nothing heats.
+        A day is mild if nothing heats and the compressor runs at most half as long as on a busy day,
+        which one day in ten exceeds. So the size of the air conditioner does not matter. If a short
+        season has no such day, a day counts with cooling up to a quarter of the time. Of the mild
+        days, the one whose outdoor humidity ratio is highest above the room's is chosen: usually a
+        rainy day, on which the thermostat calls for little cooling and so for little drying.
+
+        Returns
+        -------
+        str
+            "YYYY-MM-DD".
 
         Raises
         ------
@@ -428,14 +441,16 @@ class Season:
         by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
         running = by_day[stages].sum().sum(axis=1)
         heating = by_day[["heat_pump_h", "furnace_h", "backup_heat_h"]].sum().sum(axis=1)
-        mild = (running < 6.0) & (heating == 0.0)
-        if not mild.any():
-            raise InputError(
-                "mild_humid_day",
-                Problem("no day with cooling under a quarter of the time and no heating"),
-                "a season that has one",
-            )
-        return str(by_day["indoor_dew_point_C"].mean()[mild].idxmax())
+        brought = by_day["outdoor_humidity_ratio"].mean() - by_day["indoor_humidity_ratio"].mean()
+        for most in (MILD_SHARE * running.quantile(BUSY_QUANTILE), SHORT_SEASON_MILD):
+            mild = (running <= most) & (heating == 0.0) & (brought > 0.0)
+            if mild.any():
+                return str(brought[mild].idxmax())
+        raise InputError(
+            "mild_humid_day",
+            Problem("no mild day with outdoor air more humid than the room"),
+            "a season that has one",
+        )
 
     @cached_property
     def _tally(self) -> Tally:

@@ -490,7 +490,7 @@ class Comparison:
         return in_trade(table, column_catalog.MEASURES) if units == "us" else table
 
     def mild_humid_day(self) -> str:
-        """The most humid mild day of the base option's season (`Season.mild_humid_day`)."""
+        """The mild humid day of the base option's season (`Season.mild_humid_day`)."""
         return self.seasons[self.base].mild_humid_day()
 
 

@@ -105,7 +105,7 @@ def test_setting_gives_a_copy() -> None:
         (
             "staged_reheat", {"stage_2_off": 8},
             ("strategy staged_reheat.stage_2_off: cannot use 8.0. Use a value below stage_2_on, "
-            "which is 6."),
+            "which is 4."),
         ),
     ],
 )  # fmt: skip

@@ -24,27 +24,29 @@ THERMOSTAT = [
 ]
 BY_HAND: dict[str, list[tuple[str, str, float, float]]] = {
     "temperature_only": [],
-    # Humid above 54 until 50; the setpoint then 23.0: stage 1 on 23.25, off 22.75; stage 2
+    # Humid above 57 until 53; the setpoint then 23.0: stage 1 on 23.25, off 22.75; stage 2
     # joins where it always does and stays as much longer as the setpoint is lower.
     "overcooling": [
-        ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
+        ("cooling, stage 1", "relative_humidity", 57.0, 53.0),
         ("cooling, stage 1", "temperature", 23.25, 22.75),
         ("cooling, stage 2", "temperature", 25.7, 23.0),
     ],
     "staged_reheat": [
-        ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
-        ("cooling, stage 2", "relative_humidity", 58.0, 54.0),
-        ("electric reheat, stage 1", "temperature", 23.0, 23.6),
-        ("electric reheat, stage 2", "temperature", 22.2, 22.8),
+        ("cooling, stage 1", "relative_humidity", 57.0, 53.0),
+        ("cooling, stage 2", "relative_humidity", 59.0, 55.0),
+        ("electric reheat, stage 1", "temperature", 23.6, 24.2),
+        ("electric reheat, stage 2", "temperature", 22.8, 23.4),
     ],
+    # In a room that just satisfies the thermostat, 24.15, a humidity call already brings some heat.
     "hot_gas_reheat": [
-        ("cooling, stage 1", "relative_humidity", 54.0, 50.0),
-        ("cooling, stage 2", "relative_humidity", 58.0, 54.0),
-        ("hot-gas reheat, first", "temperature", 23.6, 23.6),
-        ("hot-gas reheat, full", "temperature", 23.0, 23.0),
-        ("electric reheat, stage 1", "temperature", 22.2, 22.8),
+        ("hot-gas reheat, first", "relative_humidity", 57.0, 53.0),
+        ("cooling, stage 1", "relative_humidity", 57.0, 53.0),
+        ("cooling, stage 2", "relative_humidity", 59.0, 55.0),
+        ("hot-gas reheat, first", "temperature", 24.2, 24.2),
+        ("hot-gas reheat, full", "temperature", 23.6, 23.6),
+        ("electric reheat, stage 1", "temperature", 22.8, 23.4),
     ],
-    "with_dehumidifier": [("dehumidifier", "relative_humidity", 54.0, 50.0)],
+    "with_dehumidifier": [("dehumidifier", "relative_humidity", 57.0, 53.0)],
     "set_back": [
         ("cooling, stage 1", "temperature", 29.25, 28.75),
         ("cooling, stage 2", "temperature", 30.2, 29.0),

@@ -134,7 +134,8 @@ def test_the_same_for_any_number_of_workers_and_for_a_seed(search: Any) -> None:
 
 
 def test_another_seed_ends_near_by() -> None:
-    assert alone(seed=1).tuned["cost_USD"] == pytest.approx(alone().tuned["cost_USD"], rel=0.01)
+    """A search ends within 0.5 % RH of the best target, as above; here that is 1.2 % of the cost."""
+    assert alone(seed=1).tuned["cost_USD"] == pytest.approx(alone().tuned["cost_USD"], rel=0.015)
 
 
 def test_the_option_as_it_is_may_be_the_best() -> None:
@@ -199,8 +200,8 @@ def test_the_other_options_are_those_of_the_study() -> None:
 
 def test_the_table_is_in_the_users_unit() -> None:
     table = reheat().table("us")
-    # 1.2 K by default.
-    assert table.loc["reheat_below", "default"] == pytest.approx(1.2 * 1.8)
+    # 0.6 K by default.
+    assert table.loc["reheat_below", "default"] == pytest.approx(0.6 * 1.8)
     assert table.loc["reheat_below", "unit"] == "°F"
     tuned = reheat().settings["reheat_below"] * 1.8
     assert table.loc["reheat_below", "tuned"] == pytest.approx(tuned, abs=1e-3)

@@ -22,7 +22,7 @@ def dew_point_control(
     *,
     target_dew_point: Annotated[
         DewPointSetpoint, Limits(0.0, 25.0), Meaning("Room dew point to which the control dries.")
-    ] = 14.0,
+    ] = 15.0,
     target_rh: TargetRH = TARGET_RH,
 ) -> Readings:
     """Turns every threshold of relative humidity into one of vapor pressure.
@@ -32,7 +32,7 @@ def dew_point_control(
 
         RH' = target_rh e_sat(dew point) / e_sat(target_dew_point)
 
-    It then dries to the target dew point at any room temperature. A dew point of 14 °C is 52 % RH
+    It then dries to the target dew point at any room temperature. A dew point of 15 °C is 55 % RH
     at 24.5 °C.
     """
     share = air.saturation_pressure(readings.dew_point) / air.saturation_pressure(target_dew_point)

@@ -9,6 +9,7 @@ from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
     BAND_RH,
     DEADBAND,
+    REHEAT_BELOW,
     TARGET_RH,
     BandRH,
     CoolingPoint,
@@ -45,12 +46,12 @@ def hot_gas_reheat(
         Percent,
         Limits(0.0, 30.0),
         Meaning("How far above the target the band of the second compressor stage lies."),
-    ] = BAND_RH,
+    ] = 0.5 * BAND_RH,
     reheat_below: Annotated[
         DeltaC,
         Limits(0.0, 10.0),
         Meaning("How far below the cooling setpoint the hot gas gives half of its heat."),
-    ] = 1.2,
+    ] = REHEAT_BELOW,
     reheat_deadband: Annotated[
         DeltaC,
         Limits(0.0, 10.0),

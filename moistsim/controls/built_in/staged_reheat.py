@@ -9,6 +9,7 @@ from moistsim.controls.interface import Calls, CallSet, Readings, strategy
 from moistsim.controls.parts import (
     BAND_RH,
     DEADBAND,
+    REHEAT_BELOW,
     TARGET_RH,
     CoolingPoint,
     Deadband,
@@ -66,17 +67,17 @@ def staged_reheat(
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the second compressor stage dries."),
-    ] = 1.5 * BAND_RH,
+    ] = BAND_RH,
     stage_2_off: Annotated[
         Percent,
         Limits(-30.0, 30.0),
         Meaning("RH above the target under which the second stage stops drying."),
-    ] = 0.5 * BAND_RH,
+    ] = 0.0,
     reheat_below: Annotated[
         DeltaC,
         Limits(0.0, 10.0),
         Meaning("How far below the cooling setpoint the first strip stage turns on and off."),
-    ] = 1.2,
+    ] = REHEAT_BELOW,
     reheat_deadband: Annotated[
         DeltaC,
         Limits(0.0, 10.0),

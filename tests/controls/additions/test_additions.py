@@ -50,13 +50,13 @@ def sentence(call: Any) -> str:
 
 
 def test_slower_airflow_on_a_humidity_call() -> None:
-    """Target 52 %, deadband 4: on above 54 until below 50; by 0.2, in cooling alone, from a
+    """Target 55 %, deadband 4: on above 57 until below 53; by 0.2, in cooling alone, from a
     stage's second step on."""
     control = Control(BLIND + OWN.slower_airflow, temperature=25.2)
     steps = [
         # RH, stage that runs, and what the blower is slowed by
-        (54.1, 0.0, 0.0), (54.1, 1.0, 0.2), (50.1, 1.0, 0.2), (49.9, 1.0, 0.0), (54.0, 1.0, 0.0),
-        (54.1, 2.0, 0.0), (54.1, 1.0, 0.2),
+        (57.1, 0.0, 0.0), (57.1, 1.0, 0.2), (53.1, 1.0, 0.2), (52.9, 1.0, 0.0), (57.0, 1.0, 0.0),
+        (57.1, 2.0, 0.0), (57.1, 1.0, 0.2),
     ]  # fmt: skip
     for rh, stage, slowed in steps:
         got = control(relative_humidity=rh, cooling_stage=stage)
@@ -75,9 +75,9 @@ def test_slower_airflow_keeps_off_what_a_machine_would_refuse() -> None:
 
 
 def test_slower_airflow_leaves_the_air_to_strips() -> None:
-    """Strips come on below 23.0: full air while they are called for."""
-    control = Control(OWN.staged_reheat + OWN.slower_airflow, relative_humidity=56.0)
-    got = [control(temperature=t, cooling_stage=1.0) for t in (23.1, 22.9, 23.7)]
+    """Strips come on below 23.6: full air while they are called for."""
+    control = Control(OWN.staged_reheat + OWN.slower_airflow, relative_humidity=58.0)
+    got = [control(temperature=t, cooling_stage=1.0) for t in (23.7, 23.5, 24.3)]
     assert [(c.cooling, c.reheat, c.slow_down) for c in got] == [
         (1, 0, 0.2),
         (1, 1, 0),
@@ -95,11 +95,11 @@ def test_slower_airflow_follows_a_variable_compressor() -> None:
 
 def test_dew_point_control_answers_vapor_alone() -> None:
     """The target dew point, in rooms of 20 and 28 degC, is the target RH; a dew point of twice its
-    vapor pressure is twice that. The dehumidifier is on above 54 % of 52, which is 1.038 of the
-    vapor pressure at 14 degC, whatever the room's own RH."""
+    vapor pressure is twice that. The dehumidifier is on above 57 % of 55, which is 1.036 of the
+    vapor pressure at 15 degC, whatever the room's own RH."""
     control = Control(OWN.with_dehumidifier + OWN.dew_point_control)
     es = air.saturation_pressure
-    above, below = (air.dew_point(x / 52.0 * es(14.0)) for x in (54.0, 50.0))
+    above, below = (air.dew_point(x / 55.0 * es(15.0)) for x in (57.0, 53.0))
     for t, rh in ((20.0, 99.0), (28.0, 1.0)):
         states = []
         for dew_point in (above - 0.01, above + 0.01, below + 0.01, below - 0.01, above - 0.01):
@@ -131,15 +131,15 @@ def test_set_back_cools_less_while_nobody_lives_there() -> None:
 
 
 def test_set_back_leaves_the_strips_at_the_setpoint_of_home() -> None:
-    """Strips below 24.5 - 1.2 - 0.3 = 23.0 while it dries, though cooling rests until 29.25."""
+    """Strips below 24.5 - 0.6 - 0.3 = 23.6 while it dries, though cooling rests until 29.25."""
     control = Control(OWN.staged_reheat + OWN.set_back, occupied=0.0, relative_humidity=58.0)
-    assert control(temperature=23.1).reheat == 0
-    assert control(temperature=22.9).reheat == 1
+    assert control(temperature=23.7).reheat == 0
+    assert control(temperature=23.5).reheat == 1
 
 
 def test_drying_by_dehumidifier_is_a_humidistat() -> None:
     control = Control(OWN.overcooling + OWN.drying_by_dehumidifier)
-    got = [control(relative_humidity=rh).dehumidifier for rh in (54.0, 54.1, 50.1, 49.9, 54.0)]
+    got = [control(relative_humidity=rh).dehumidifier for rh in (57.0, 57.1, 53.1, 52.9, 57.0)]
     assert got == [0, 1, 1, 0, 0]
 
 
@@ -350,7 +350,7 @@ def test_sums_that_cannot_be() -> None:
         "since a setpoint of the same name is the same setpoint."
     )
     assert sentence(lambda: OWN.overcooling + OWN.slower_airflow(target_rh=45)) == (
-        "strategy overcooling + slower_airflow.target_rh: 45 in slower_airflow and 52 in "
+        "strategy overcooling + slower_airflow.target_rh: 45 in slower_airflow and 55 in "
         "overcooling. Use one value, since a setpoint of the same name is the same setpoint."
     )
     assert sentence(lambda: OWN.slower_airflow(slow_down_to=0.5)) == (

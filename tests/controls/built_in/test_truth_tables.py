@@ -86,37 +86,37 @@ def test_temperature_only_is_blind_to_humidity() -> None:
 
 
 def test_overcooling_lowers_the_setpoint_while_it_is_humid() -> None:
-    """Target 52 %, deadband 4: humid above 54 until below 50. Then the setpoint is 23.0:
+    """Target 55 %, deadband 4: humid above 57 until below 53. Then the setpoint is 23.0:
     on above 23.25, off below 22.75; stage 2 stays at 25.7."""
     control = Control(BUILT_IN["overcooling"])
     readings = [
-        (24.0, 54.0), (24.0, 54.1), (23.0, 54.0), (22.7, 54.0), (23.2, 50.0), (23.3, 50.0),
-        (25.6, 50.0), (25.8, 50.0), (24.4, 49.9), (24.2, 50.0),
+        (24.0, 57.0), (24.0, 57.1), (23.0, 57.0), (22.7, 57.0), (23.2, 53.0), (23.3, 53.0),
+        (25.6, 53.0), (25.8, 53.0), (24.4, 52.9), (24.2, 53.0),
     ]  # fmt: skip
     assert calls(control, readings, "cooling") == [0, 1, 1, 0, 0, 1, 1, 2, 1, 0]
 
 
 def test_the_humidistat_drives_the_dehumidifier_alone() -> None:
     control = Control(BUILT_IN["with_dehumidifier"])
-    readings = [(24.0, 54.0), (24.0, 54.1), (24.0, 50.1), (24.0, 49.9), (24.0, 54.0)]
+    readings = [(24.0, 57.0), (24.0, 57.1), (24.0, 53.1), (24.0, 52.9), (24.0, 57.0)]
     assert calls(control, readings, "cooling", "dehumidifier") == [
         (0, 0), (0, 1), (0, 1), (0, 0), (0, 0),
     ]  # fmt: skip
 
 
 def test_staged_reheat_stages_on_humidity() -> None:
-    """Target 52 %: stage 1 above 54 until below 50; stage 2 above 58 until below 54."""
+    """Target 55 %: stage 1 above 57 until below 53; stage 2 above 59 until below 55."""
     control = Control(BUILT_IN["staged_reheat"])
-    rh = [54.0, 54.1, 58.0, 58.1, 54.1, 53.9, 50.1, 49.9, 54.0]
+    rh = [57.0, 57.1, 59.0, 59.1, 55.1, 54.9, 53.1, 52.9, 57.0]
     assert calls(control, [(24.0, h) for h in rh], "cooling") == [0, 1, 1, 2, 2, 1, 1, 0, 0]
 
 
 def test_staged_reheat_holds_the_room_with_strips() -> None:
-    """Strips 1.2 K below 24.5: on below 23.0, off above 23.6; the second 0.8 K further down: on
-    below 22.2, off above 22.8. The blower stays at the compressor stage's own flow (airflow 0),
+    """Strips 0.6 K below 24.5: on below 23.6, off above 24.2; the second 0.8 K further down: on
+    below 22.8, off above 23.4. The blower stays at the compressor stage's own flow (airflow 0),
     unless `strip_airflow` says another."""
     control = Control(BUILT_IN["staged_reheat"])
-    t = [24.0, 23.0, 22.9, 22.2, 22.1, 22.7, 22.9, 23.5, 23.7]
+    t = [24.2, 23.6, 23.5, 22.8, 22.7, 23.3, 23.5, 24.1, 24.3]
     got = calls(control, [(x, 58.0) for x in t], "cooling", "reheat", "airflow")
     assert [reheat for _, reheat, _ in got] == [0, 0, 1, 1, 2, 2, 1, 1, 0]
     assert all(cooling == 1 for cooling, _, _ in got)
@@ -128,7 +128,7 @@ def test_staged_reheat_holds_the_room_with_strips() -> None:
 
 def test_staged_reheat_never_reheats_without_a_humidity_call() -> None:
     control = Control(BUILT_IN["staged_reheat"])
-    assert calls(control, [(22.0, 50.0), (22.0, 54.0)], "cooling", "reheat") == [(0, 0), (0, 0)]
+    assert calls(control, [(22.0, 50.0), (22.0, 57.0)], "cooling", "reheat") == [(0, 0), (0, 0)]
     # It stops reheating when the call ends, however cold the room.
     assert calls(control, [(22.0, 58.0), (22.0, 49.0)], "cooling", "reheat") == [(1, 2), (0, 0)]
 
@@ -140,17 +140,17 @@ def test_staged_reheat_does_not_dry_a_room_that_calls_for_heat() -> None:
 
 
 def test_hot_gas_reheat_modulates_before_strips() -> None:
-    """Strips' point 24.5 less 1.2 = 23.3: hot gas 0 at 23.6 to 1 at 23.0; strips below 22.2 until
-    above 22.8; stage 1 above 54 until 50, stage 2 above 58 until 54."""
+    """Hot gas's point 24.5 less 0.6 = 23.9: 0 at 24.2 to 1 at 23.6; strips below 22.8 until
+    above 23.4; stage 1 above 57 until 53, stage 2 above 59 until 55."""
     control = Control(BUILT_IN["hot_gas_reheat"])
-    t = [24.0, 23.6, 23.45, 23.3, 23.0, 22.3, 22.1, 22.7, 22.9, 23.7]
+    t = [24.6, 24.2, 24.05, 23.9, 23.6, 22.9, 22.7, 23.3, 23.5, 24.3]
     got = calls(control, [(x, 58.0) for x in t], "cooling", "hot_gas", "reheat")
     assert [hot_gas for _, hot_gas, _ in got] == pytest.approx(
         [0, 0, 0.25, 0.5, 1, 1, 1, 1, 1, 0], abs=1e-9
     )
     assert [reheat for _, _, reheat in got] == [0, 0, 0, 0, 0, 0, 1, 1, 0, 0]
     assert all(cooling == 1 for cooling, _, _ in got)
-    rh = [54.0, 54.1, 58.1, 54.1, 53.9, 49.9]
+    rh = [57.0, 57.1, 59.1, 55.1, 54.9, 52.9]
     got = calls(Control(BUILT_IN["hot_gas_reheat"]), [(23.0, h) for h in rh], "cooling", "hot_gas")
     assert got == [(0, 0), (1, 1), (2, 1), (2, 1), (1, 1), (0, 0)]
 
