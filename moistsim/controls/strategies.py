@@ -3,6 +3,7 @@
 from moistsim.controls.additions.dew_point_control import dew_point_control
 from moistsim.controls.additions.drying_by_dehumidifier import drying_by_dehumidifier
 from moistsim.controls.additions.held_back_ventilation import held_back_ventilation
+from moistsim.controls.additions.lower_airflow import lower_airflow
 from moistsim.controls.additions.set_back import set_back
 from moistsim.controls.additions.slower_airflow import slower_airflow
 from moistsim.controls.built_in.hot_gas_reheat import hot_gas_reheat
@@ -27,6 +28,7 @@ ADDITIONS = {
     a.name: a
     for a in (
         slower_airflow,
+        lower_airflow,
         dew_point_control,
         held_back_ventilation,
         set_back,
@@ -42,6 +44,7 @@ __all__ = [
     "drying_by_dehumidifier",
     "held_back_ventilation",
     "hot_gas_reheat",
+    "lower_airflow",
     "overcooling",
     "set_back",
     "slower_airflow",

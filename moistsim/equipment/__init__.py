@@ -24,7 +24,12 @@ from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
 from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
-from moistsim.equipment.ventilation import Ventilation, ashrae_62_2_rate, intermittent_airflow
+from moistsim.equipment.ventilation import (
+    Ventilation,
+    ashrae_62_2_fan_rate,
+    ashrae_62_2_rate,
+    intermittent_airflow,
+)
 from moistsim.equipment.wires import CUTS, Enable, Relays
 from moistsim.equipment.zoning import Zoning
 
@@ -55,6 +60,7 @@ __all__ = [
     "Ventilation",
     "WATER_REMOVAL",
     "Zoning",
+    "ashrae_62_2_fan_rate",
     "ashrae_62_2_rate",
     "fan_off_delay",
     "fan_switch",

@@ -1,0 +1,96 @@
+"""What one option does as it is, and what the same option costs once it is held at the goal."""
+
+from collections.abc import Callable
+from typing import Any, cast
+
+import attrs
+
+from moistsim.core.units import to_si
+from moistsim.engine import column_catalog
+from moistsim.equipment import Dehumidifier, Equipment
+from moistsim.season import Season, simulate
+from moistsim.study import Option, Study
+
+BELOW = 5.0
+"""How far below the goal's RH a dehumidifier is set, percent: half its deadband and the error of its
+sensor."""
+MACHINE = Dehumidifier(capacity=to_si("100 pint/day", "kg/s", ""))
+"""The dehumidifier that holds a trial at the goal: large, so that only its energy differs."""
+MACHINE_USD = 350.0
+"""First cost of the smallest dehumidifier with a drain, USD: a stand-in of our own. Cures must be
+cheaper than even that."""
+MACHINE_LIFE = 8.0
+"""Its life, years (common practice, no source)."""
+
+
+@attrs.frozen
+class Outcome:
+    """Results of an option over the season."""
+
+    humid_hours: float
+    """Hours above the goal's relative humidity."""
+    mean_rh: float
+    """Mean indoor relative humidity, percent."""
+    mean_dew_point: float
+    """Mean indoor dew point, degC."""
+    usd: float
+    """Cost of energy, USD."""
+    kwh: float
+    """Electricity, kWh."""
+    gas_kwh: float
+    """Gas, kWh."""
+    keeps_goal: bool
+    usd_at_goal: float
+    """Cost once the goal is kept, USD: that of energy, with a dehumidifier where one is needed.
+
+    The dehumidifier's own energy and a share of its price for each year then count too.
+    """
+
+
+def run(study: Study, option: Option) -> Season:
+    """Simulate an option in a study's weather."""
+    return simulate(
+        option.house, option.machines, option.strategy, study.weather,
+        start=study.start, end=study.end, step=study.step,
+    )  # fmt: skip
+
+
+def outcome(study: Study, option: Option, season: Season | None = None) -> Outcome:
+    """Run an option as it is and, unless it keeps the goal, with a dehumidifier that keeps it.
+
+    Parameters
+    ----------
+    study : Study
+        Gives weather, season, tariff and goal.
+    option : Option
+    season : Season, optional
+        The option's season, if it has been run.
+    """
+    season = season or run(study, option)
+    meter, usd = season.meter, study.bill(season).unrounded
+    keeps = study.goal.is_kept(season)
+    at_goal = usd
+    if not keeps:
+        own = option.machines.dehumidifier
+        held = option._replace(machines=held_at_goal(option.machines, study, own or MACHINE))
+        at_goal = study.bill(run(study, held)).unrounded
+        at_goal += 0.0 if own else MACHINE_USD / MACHINE_LIFE
+    return Outcome(
+        humid_hours=study.goal.humid_hours(season),
+        mean_rh=meter.of(column_catalog.MEAN_RH),
+        mean_dew_point=meter.of(column_catalog.MEAN_DEW_POINT),
+        usd=usd,
+        kwh=meter.total_kwh,
+        gas_kwh=meter.gas_kwh,
+        keeps_goal=keeps,
+        usd_at_goal=at_goal,
+    )
+
+
+def held_at_goal(machines: Equipment, study: Study, machine: Dehumidifier) -> Equipment:
+    """Machines with a dehumidifier whose own humidistat is set `BELOW` the goal's RH."""
+    own: Any = attrs.evolve(cast(Any, machine), humidistat=study.goal.above_rh - BELOW)
+    whole: Equipment = attrs.evolve(cast(Any, machines), dehumidifier=own)
+    return whole
+
+
