@@ -9,9 +9,8 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.controls import Strategy
 from moistsim.core.changes import differences
-from moistsim.core.display import Show, Units, check_units
+from moistsim.core.display import Show, Units, check_units, money, number
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.units import Role, to_si
@@ -25,14 +24,14 @@ from moistsim.cures.settings import (
     setpoint_at,
     ventilation_at_62_2,
 )
-from moistsim.cures.trial import BELOW, Outcome, outcome
+from moistsim.cures.trial import Outcome, outcome
 from moistsim.engine import column_catalog, infiltration_in
 from moistsim.prices import Purchase
-from moistsim.season import Season
-from moistsim.study import Comparison, Option, Study
+from moistsim.risk import RiskBasis
+from moistsim.study import MARGIN, Comparison, Option, Study
 
 LEAST_USD = 2.0
-"""Least worth of a cure, USD a year; on/off controls move a bill by less on their own."""
+"""Least saving that counts, USD a year; on/off controls move a bill by less on their own."""
 FOUND, TOGETHER = "As found", "All that help"
 """Rows of a table before and after the cures."""
 
@@ -73,18 +72,64 @@ class TriedCure:
         return self.first_cost / self.cure.life
 
     @property
+    def saves(self) -> float:
+        """Energy that the cure saves in a house that keeps the goal, USD a year; see `free_cures`."""
+        return self.before.usd_at_goal - self.after.usd_at_goal
+
+    @property
     def worth(self) -> float:
-        """What the cure saves in a house that is held at the goal, less its cost, USD a year."""
-        return self.before.usd_at_goal - self.after.usd_at_goal - self.yearly_cost
+        """`saves` less the yearly share of the first cost, USD a year."""
+        return self.saves - self.yearly_cost
 
     @property
     def helps(self) -> bool:
-        """Whether the cure is worth more than it costs; see `free_cures`."""
+        """Whether the cure saves something in a house that keeps the goal, or protects wood."""
+        return self.saves >= LEAST_USD or self.protects
+
+    @property
+    def pays(self) -> bool:
+        """Whether the cure saves more than it costs."""
         return self.worth >= LEAST_USD
+
+    @property
+    def protects(self) -> bool:
+        """Whether wood of a space is at risk without the cure, and of no space more with it."""
+        return set(self.after.damp_spaces) < set(self.before.damp_spaces)
+
+    @property
+    def worth_doing(self) -> bool:
+        """Whether the cure pays or protects wood."""
+        return self.pays or self.protects
 
     def do(self, units: Units) -> str:
         """What to do, one sentence."""
         return self.cure.say(self.without, self.option, Show(units))
+
+    @property
+    def why(self) -> str:
+        """Why the cure is worth doing or not, in one to three sentences."""
+        texts = []
+        more = self.after.humid_hours - self.before.humid_hours
+        if more >= 1.0 and self.saves > 0.0:
+            texts.append(f"Cooling runs less, so there are {number(more)} more humid hours.")
+        year = f"{money(self.saves)} a year in a house that keeps the goal"
+        if not self.helps:
+            texts.append("It does not help in this house.")
+        elif self.is_free:
+            texts.append(f"It costs nothing and saves {year}.")
+        elif self.pays:
+            texts.append(
+                f"It saves {year}, and costs {money(self.yearly_cost)} a year of its life."
+            )
+        else:
+            texts.append(
+                f"It saves {year}, less than the {money(self.yearly_cost)} that it costs a year of its "
+                "life."
+            )
+        if self.protects:
+            spaces = " and ".join(sorted({*self.before.damp_spaces} - {*self.after.damp_spaces}))
+            texts.append(f"It takes the wood of the {spaces} out of danger.")
+        return " ".join(texts)
 
 
 @attrs.frozen(eq=False)
@@ -163,12 +208,14 @@ class Cures:
         Parameters
         ----------
         purchases : dict of Purchase
-            By option.
+            By option. One that is not in the study, such as a proposal, stands on the base option.
         """
+        base = _base(self.found_study)
+        on = {name: name if name in self.found_study.options else base for name in purchases}
         return {
             name: attrs.evolve(
                 cast(Any, purchase),
-                first_cost=purchase.first_cost + sum(x.first_cost for x in self.applied(name)),
+                first_cost=purchase.first_cost + sum(x.first_cost for x in self.applied(on[name])),
                 replacement_cost=purchase.replacement,
             )
             for name, purchase in purchases.items()
@@ -177,9 +224,12 @@ class Cures:
     def table(self, units: Units = "si") -> pd.DataFrame:
         """Table with a row as found, a row for each cure alone, and one with all kept cures.
 
+        A kept cure that does not apply alone is shown on top of those before it.
+
         Columns hold the first cost, the humid hours, mean RH and dew point, electricity and cost,
-        the differences from as found, the cost at the goal (see `Outcome.usd_at_goal`), the worth,
-        and whether the cure helps and is kept.
+        the differences from as found, the spaces with wood at risk, the cost at the goal (see
+        `Outcome.usd_at_goal`), what the cure saves there and is worth, and whether it helps and is
+        kept.
 
         Parameters
         ----------
@@ -193,10 +243,12 @@ class Cures:
         check_units(units, "tables units")
         kept = {tried.name for tried in self.kept}
         rows = {FOUND: self._row(self.found)}
-        for tried in self.tried:
+        alone = [tried.name for tried in self.tried]
+        for tried in (*self.tried, *(x for x in self.kept if x.name not in alone)):
             rows[tried.name] = {
                 **self._row(tried.after),
                 _FIRST_COST.name: tried.first_cost,
+                _SAVES.name: tried.saves,
                 _WORTH.name: tried.worth,
                 _HELPS.name: tried.helps,
                 _KEPT.name: tried.name in kept,
@@ -204,9 +256,10 @@ class Cures:
         rows[TOGETHER] = {
             **self._row(self.together),
             _FIRST_COST.name: sum(tried.first_cost for tried in self.kept),
+            _SAVES.name: self.found.usd_at_goal - self.together.usd_at_goal,
             _WORTH.name: sum(tried.worth for tried in self.kept),
         }
-        columns = [_FIRST_COST, self._hours, *_OUTCOME, _WORTH, _HELPS, _KEPT]
+        columns = [_FIRST_COST, *_OUTCOME, _SAVES, _WORTH, _HELPS, _KEPT]
         table = pd.DataFrame.from_dict(rows, orient="index").reindex(
             columns=[x.name for x in columns]
         )
@@ -215,26 +268,24 @@ class Cures:
             table[answer.name] = table[answer.name].astype("boolean")
         return in_trade(table, columns) if units == "us" else table
 
-    @property
-    def _hours(self) -> Measure:
-        return column_catalog.MEASURE[f"hours_over_{self.found_study.goal.above_rh:g}"]
-
     def _row(self, of: Outcome) -> dict[str, Any]:
         values = (
-            of.mean_rh, of.mean_dew_point, of.kwh, of.usd, of.kwh - self.found.kwh,
-            of.usd - self.found.usd, of.usd_at_goal,
+            of.humid_hours, of.mean_rh, of.mean_dew_point, of.kwh, of.usd, of.kwh - self.found.kwh,
+            of.usd - self.found.usd, " and ".join(of.damp_spaces), of.usd_at_goal,
         )  # fmt: skip
-        named = dict(zip((x.name for x in _OUTCOME), values, strict=True))
-        return {self._hours.name: of.humid_hours, **named}
+        return dict(zip((x.name for x in _OUTCOME), values, strict=True))
 
 
 _OUTCOME = (
+    Measure("humid_h", "hour", "time above the RH of the goal"),
     column_catalog.MEAN_RH, column_catalog.MEAN_DEW_POINT, column_catalog.TOTAL, column_catalog.COST,
     column_catalog.MORE_KWH, column_catalog.MORE_USD,
+    Measure("damp_wood", "text", "spaces whose wood is at risk"),
     Measure("at_goal_USD", "USD", "cost with the house held at the goal"),
 )  # fmt: skip
 _FIRST_COST = Measure("first_cost_USD", "USD", "first cost")
-_WORTH = Measure("worth_USD", "USD", "worth a year at the goal, less the yearly share of the first cost")
+_SAVES = Measure("saves_USD", "USD", "saved in a house that keeps the goal")
+_WORTH = Measure("worth_USD", "USD", "saved, less the yearly share of the first cost")
 _HELPS = Measure("helps", "yes or no", "whether the cure helps")
 _KEPT = Measure("kept", "yes or no", "whether the cure is kept")
 
@@ -244,6 +295,7 @@ def free_cures(
     *,
     first_costs: Mapping[str, float | str] | None = None,
     blower_door: bool = False,
+    basis: RiskBasis | None = None,
     as_set: Comparison | None = None,
     progress: bool = True,
     workers: int | None = None,
@@ -255,15 +307,18 @@ def free_cures(
     over the coil costs a technician's visit. Duct sealing, a ground cover and air sealing are work.
     A cure is tried only where the house has what it changes.
 
-    A cure helps if it is worth more than it costs in a house that keeps the goal. Each trial is
-    therefore run twice, as it is and held at the goal by a dehumidifier. The worth is the difference
-    of the two bills at the goal, less the first cost over the life of the work. So less humid hours
-    and less energy count in one currency, and a cure that saves energy by leaving the house more
-    humid counts no more than it should. An option that keeps the goal needs no dehumidifier, and its
-    price counts too. A worth below 2 USD a year is no help.
+    Each cure is judged in a house that keeps the goal. A trial is therefore run twice: as it is, and
+    held at the goal by a dehumidifier if it needs one. A cure saves the difference of the two bills
+    at the goal. So fewer humid hours and less energy count in one currency, and a cure that saves
+    energy by leaving the house more humid counts no more than it should. A house that keeps the goal
+    by itself needs no dehumidifier, and that machine's price counts too.
 
-    Cures that help alone are then added one by one, free ones first and the best first. One is kept if
-    it still helps on top of those before it, because cures act on each other.
+    A cure helps if it saves at least 2 USD a year. It pays if it still does after the first cost,
+    spread over the life of the work without interest. It protects if wood of a space next to the
+    house is at risk without it and not with it (`space_risk`). Cures are then added one by one: those
+    that pay or protect alone first, of these the free ones first and the best first. One is kept if
+    it pays or protects on top of those before it, because cures act on each other: a fan-off delay
+    does not matter while the fan is on.
 
     Parameters
     ----------
@@ -272,6 +327,8 @@ def free_cures(
         Own first costs by the cure's name, USD, in place of the stand-ins.
     blower_door : bool
         Whether the air leakage was measured. ASHRAE 62.2 credits infiltration only then.
+    basis : RiskBasis, optional
+        Basis of the risk of wood.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
     progress : bool
@@ -287,6 +344,16 @@ def free_cures(
     ------
     InputError
         If a first cost is of no cure, or `as_set` is of another study.
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> cures = ms.free_cures(study, first_costs={"Less airflow over the coil": 90}, progress=False)
+    >>> cures.tried[0].do("us")
+    "Set the blower's fan-off delay after cooling to 0 s instead of 60 s."
     """
     from tqdm import tqdm
 
@@ -302,10 +369,10 @@ def free_cures(
             return None
         stand_in = cure.name not in given
         cost = cure.price(without.house) if stand_in else given[cure.name]
-        after = outcome(study, with_it)
+        after = outcome(study, with_it, basis)
         return TriedCure(cure, with_it, without, before, after, cost, stand_in)
 
-    found = outcome(study, option, season)
+    found = outcome(study, option, basis, season)
     with (
         tqdm(total=len(cures), desc="cures", unit="cure", disable=not progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
@@ -316,13 +383,22 @@ def free_cures(
                 alone.append(one)
             bar.update()
         kept: list[TriedCure] = []
-        helping = sorted((x for x in alone if x.helps), key=lambda x: (not x.is_free, -x.worth))
-        for candidate in helping:
-            so_far, before = (kept[-1].option, kept[-1].after) if kept else (option, found)
-            on_top = tried(candidate.cure, so_far, before) if kept else candidate
-            if on_top is not None and on_top.helps:
+        by_name = {one.name: one for one in alone}
+        for cure in sorted(cures, key=lambda cure: _order(by_name.get(cure.name))):
+            if kept:
+                on_top = tried(cure, kept[-1].option, kept[-1].after)
+            else:
+                on_top = by_name.get(cure.name)
+            if on_top is not None and on_top.worth_doing:
                 kept.append(on_top)
     return Cures(study, found, tuple(alone), tuple(kept))
+
+
+def _order(alone: TriedCure | None) -> tuple[bool, bool, float]:
+    """Rank of a cure: those worth doing alone, free ones first, the best first; then the others."""
+    if alone is None:
+        return True, False, 0.0
+    return not alone.worth_doing, not alone.is_free, -alone.worth
 
 
 def candidates(study: Study, option: Option, *, blower_door: bool) -> tuple[Cure, ...]:
@@ -334,7 +410,7 @@ def candidates(study: Study, option: Option, *, blower_door: bool) -> tuple[Cure
         FAN_AUTO,
         NO_DELAY,
         ventilation_at_62_2(infiltration),
-        setpoint_at(study.goal.above_rh - BELOW),
+        setpoint_at(study.goal.above_rh - MARGIN),
         LATER_STAGE,
         LOWER_AIRFLOW,
         SEAL_DUCTS,
@@ -346,19 +422,24 @@ def candidates(study: Study, option: Option, *, blower_door: bool) -> tuple[Cure
 def effective_infiltration(study: Study, option: Option) -> float | None:
     """Effective annual infiltration of a house, m3/s; None if the weather is shorter than a year.
 
-    ASHRAE 62.2 tabulates it by weather station. Here it is the harmonic mean over the hours of this
-    weather, which is that of the constant rate with equal mean exposure if each hour is steady. The
-    house has the outdoor temperature, but never leaves its setpoints.
+    It is the constant flow that gives the mean exposure to a constant source, hour by hour through
+    this weather. ASHRAE 62.2 tabulates factors for such a flow by weather station. The house has the
+    outdoor temperature, but never leaves its setpoints.
     """
-    weather = study.weather
+    weather, house = study.weather, option.house
     outdoors = weather.frame["temp_air"].to_numpy(float)
     if len(outdoors) < 8760:
         return None
     heating, cooling = (option.strategy.setpoint(role) for role in (Role.HEATING, Role.COOLING))
     high = 24.0 if cooling is None else cooling
     low = min(20.0 if heating is None else heating, high)
-    flow = infiltration_in(option.house, weather, np.clip(outdoors, low, high))
-    return float(1.0 / np.mean(1.0 / flow)) if (flow > 0.0).all() else 0.0
+    flow = np.maximum(infiltration_in(house, weather, np.clip(outdoors, low, high)), 1.0e-9)
+    kept = np.exp(-flow * 3600.0 / house.volume)
+    level, total = 1.0 / flow.mean(), 0.0
+    for its_flow, its_kept in zip(flow.tolist(), kept.tolist(), strict=True):
+        level = 1.0 / its_flow + (level - 1.0 / its_flow) * its_kept
+        total += level
+    return float(len(flow) / total)
 
 
 def _base(study: Study) -> str:
@@ -379,10 +460,14 @@ def _given(costs: Mapping[str, float | str], cures: Iterable[Cure]) -> dict[str,
 
 def _own_there(tried: TriedCure, own: Option, base: Option) -> bool:
     """Whether an option has values of its own where a cure changes something."""
-    for before, after, its, plain in zip(tried.without, tried.option, own, base, strict=True):
-        if isinstance(its, Strategy) or isinstance(before, Strategy):
-            continue
-        changed = {change.path for change in differences(before, after)}
-        if changed & {change.path for change in differences(plain, its)}:
-            return True
-    return False
+    return bool(_differing(tried.without, tried.option) & _differing(base, own))
+
+
+def _differing(one: Option, other: Option) -> set[tuple[str, ...]]:
+    """Paths of the values in which two options differ, settings that both controls have included."""
+    mine, its = one.strategy.settings, other.strategy.settings
+    return {
+        *(change.path for change in differences(one.machines, other.machines)),
+        *(change.path for change in differences(one.house, other.house)),
+        *((name,) for name in mine.keys() & its.keys() if mine[name] != its[name]),
+    }

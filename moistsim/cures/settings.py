@@ -47,7 +47,9 @@ def _fan_auto(machines: Equipment, strategy: Strategy, house: House) -> Option |
 
 
 def _say_fan_auto(before: Option, after: Option, show: Show) -> str:
-    return f"Set the fan switch of the thermostat to AUTO instead of {_cooling(before).fan.upper()}."
+    return (
+        f"Set the fan switch of the thermostat to AUTO instead of {_cooling(before).fan.upper()}."
+    )
 
 
 FAN_AUTO = Cure("Fan AUTO", _fan_auto, _say_fan_auto)
@@ -56,7 +58,9 @@ FAN_AUTO = Cure("Fan AUTO", _fan_auto, _say_fan_auto)
 
 
 def _no_delay(machines: Equipment, strategy: Strategy, house: House) -> Option | None:
-    if machines.cooling is None or machines.cooling.fan_off_delay == 0.0:
+    cooling = machines.cooling
+    # With the fan on, the delay changes nothing.
+    if cooling is None or cooling.fan_off_delay == 0.0 or cooling.fan == "on":
         return None
     return Option(with_cooling(machines, fan_off_delay=0.0), strategy, house)
 
@@ -141,7 +145,9 @@ def _lower_airflow(machines: Equipment, strategy: Strategy, house: House) -> Opt
     slowest = cooling.stages[0].airflow / cooling.full_airflow * (1.0 - share)
     if share < NOTICED or slowest < 1.1 * LEAST_BLOWER_FLOW:
         return None
-    return Option(machines, strategy + strategies.lower_airflow(lower_airflow_by=round(share, 3)), house)
+    return Option(
+        machines, strategy + strategies.lower_airflow(lower_airflow_by=round(share, 3)), house
+    )
 
 
 def _say_lower_airflow(before: Option, after: Option, show: Show) -> str:

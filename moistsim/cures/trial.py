@@ -1,6 +1,5 @@
 """What one option does as it is, and what the same option costs once it is held at the goal."""
 
-from collections.abc import Callable
 from typing import Any, cast
 
 import attrs
@@ -8,12 +7,10 @@ import attrs
 from moistsim.core.units import to_si
 from moistsim.engine import column_catalog
 from moistsim.equipment import Dehumidifier, Equipment
+from moistsim.risk import RiskBasis, space_risk
 from moistsim.season import Season, simulate
-from moistsim.study import Option, Study
+from moistsim.study import MARGIN, Option, Study
 
-BELOW = 5.0
-"""How far below the goal's RH a dehumidifier is set, percent: half its deadband and the error of its
-sensor."""
 MACHINE = Dehumidifier(capacity=to_si("100 pint/day", "kg/s", ""))
 """The dehumidifier that holds a trial at the goal: large, so that only its energy differs."""
 MACHINE_USD = 350.0
@@ -45,6 +42,8 @@ class Outcome:
 
     The dehumidifier's own energy and a share of its price for each year then count too.
     """
+    damp_spaces: tuple[str, ...]
+    """Spaces next to the house whose wood is at risk: moisture content above 20 %, or mold."""
 
 
 def run(study: Study, option: Option) -> Season:
@@ -55,7 +54,9 @@ def run(study: Study, option: Option) -> Season:
     )  # fmt: skip
 
 
-def outcome(study: Study, option: Option, season: Season | None = None) -> Outcome:
+def outcome(
+    study: Study, option: Option, basis: RiskBasis | None, season: Season | None = None
+) -> Outcome:
     """Run an option as it is and, unless it keeps the goal, with a dehumidifier that keeps it.
 
     Parameters
@@ -63,6 +64,8 @@ def outcome(study: Study, option: Option, season: Season | None = None) -> Outco
     study : Study
         Gives weather, season, tariff and goal.
     option : Option
+    basis : RiskBasis, optional
+        Materials by which wood below or above the house is judged.
     season : Season, optional
         The option's season, if it has been run.
     """
@@ -84,13 +87,22 @@ def outcome(study: Study, option: Option, season: Season | None = None) -> Outco
         gas_kwh=meter.gas_kwh,
         keeps_goal=keeps,
         usd_at_goal=at_goal,
+        damp_spaces=_damp_spaces(season, basis),
     )
 
 
+def _damp_spaces(season: Season, basis: RiskBasis | None) -> tuple[str, ...]:
+    """Spaces whose wood is wet on a day, or grows mold beyond the limit of ASHRAE 160."""
+    if not season.spaces:
+        return ()
+    table = space_risk(season, basis).droplevel("option")
+    wood = table[table["highest_wood_moisture_pct"].notna()]
+    damp = (wood["wet_wood_days"] > 0) | ~wood["ashrae_160_met"]
+    return tuple(map(str, wood.index[damp.to_numpy(bool)]))
+
+
 def held_at_goal(machines: Equipment, study: Study, machine: Dehumidifier) -> Equipment:
-    """Machines with a dehumidifier whose own humidistat is set `BELOW` the goal's RH."""
-    own: Any = attrs.evolve(cast(Any, machine), humidistat=study.goal.above_rh - BELOW)
+    """Machines with a dehumidifier whose own humidistat is set `MARGIN` below the goal's RH."""
+    own: Any = attrs.evolve(cast(Any, machine), humidistat=study.goal.above_rh - MARGIN)
     whole: Equipment = attrs.evolve(cast(Any, machines), dehumidifier=own)
     return whole
-
-

@@ -6,6 +6,7 @@
 from moistsim.sizing.answer import Sizing, size
 from moistsim.sizing.conditions import HOT, HUMID, MILD
 from moistsim.sizing.loads import loads
+from moistsim.sizing.sweeps import of_size
 from moistsim.sizing.words import CAUTIONS, RATINGS, lines, rating_words
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "Sizing",
     "lines",
     "loads",
+    "of_size",
     "rating_words",
     "size",
 ]

@@ -1,6 +1,6 @@
 """Options for one house: compared, matched, tuned, and with faults."""
 
-from moistsim.study.at_goal import AtGoal, OptionAtGoal, bring_to_goal
+from moistsim.study.at_goal import MARGIN, SAME, AtGoal, OptionAtGoal, bring_to_goal, warmer_room
 from moistsim.study.fault_table import fault_table
 from moistsim.study.goal import Goal
 from moistsim.study.house_words import house_words
@@ -15,9 +15,11 @@ __all__ = [
     "Comparison",
     "Goal",
     "MACHINES",
+    "MARGIN",
     "Matched",
     "Option",
     "OptionAtGoal",
+    "SAME",
     "Study",
     "Tuned",
     "bring_to_goal",
@@ -27,4 +29,5 @@ __all__ = [
     "match_option",
     "shown_unit",
     "tune",
+    "warmer_room",
 ]

@@ -98,24 +98,28 @@ class OptionAtGoal:
         return self.strategy.setpoint(Role.COOLING)
 
 
+def warmer_room(season: Season, base: Season) -> float:
+    """Mean room temperature above the base option's, K, over the hours in which the base cools.
+
+    0 where it never cools.
+    """
+    cools = base.hourly["compressor_kWh"].to_numpy() > COOLS
+    mine, its = (x.hourly["indoor_temperature_C"].to_numpy()[cools] for x in (season, base))
+    return float((mine - its).mean()) if cools.any() else 0.0
+
+
 class _Runs:
     """Seasons of one option by the move of its setpoints; the last few are kept."""
 
     def __init__(self, study: Study, option: str, base: Season, as_set: Season | None) -> None:
         self.study, self.name = study, option
         self.option = study.resolved[option]
-        self.cooling = base.hourly["compressor_kWh"].to_numpy() > COOLS
-        self.base_temperature = self._cooled(base)
+        self.base = base
         self.hours: dict[Move, float] = {}
         self.warmer: dict[Move, float] = {}
         self.at: tuple[Move, Season] | None = None
         self.known = {} if as_set is None else {Move(0.0, 0.0): as_set}
         self.many = 0
-
-    def _cooled(self, season: Season) -> float:
-        """Mean room temperature over the hours in which the base option cools, degC."""
-        t = season.hourly["indoor_temperature_C"].to_numpy()
-        return float(t[self.cooling].mean()) if self.cooling.any() else math.nan
 
     def shifted(self, move: Move) -> tuple[Equipment, Strategy]:
         """Machines and strategy of the option with moved setpoints."""
@@ -147,8 +151,7 @@ class _Runs:
         if move not in self.hours:
             season = self.season(move)
             self.hours[move] = self.study.goal.humid_hours(season)
-            gap = self._cooled(season) - self.base_temperature
-            self.warmer[move] = 0.0 if math.isnan(gap) else gap
+            self.warmer[move] = warmer_room(season, self.base)
         return self.hours[move]
 
 
