@@ -1,5 +1,6 @@
 """Machines sized from the complaint: the smallest dehumidifier and the least strips that end it."""
 
+import math
 import os
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -31,6 +32,9 @@ KW_PER_AIRFLOW = 1.0 / to_si("60 cfm/kW", "m3/s/W", "") / 1000.0
 """Strips that an airflow allows, kW per m3/s: 60 cfm/kW (common practice, no source)."""
 STRIPS_BELOW = 5.0 / 9.0
 """How far below the cooling setpoint proposed strips turn on, K: 1 °F."""
+OF_ITS_CLASS = 1.5
+"""How many times as large as a proposal an option's dehumidifier may be for its price to hold: a
+larger one is another class of machine (our own figure). Any heater kit costs about the same."""
 # Stand-ins of our own (common practice, no source): a plugged machine with a drain up to 50 pints a
 # day, a ducted one above; a heater kit with its circuit and a control.
 SMALL = 50
@@ -154,8 +158,9 @@ def proposals(
     study : Study
         With the kept cures: `Cures.study`.
     purchases : dict of Purchase, optional
-        By option. A proposal takes that of the first option with its kind of machine, if its machine
-        is as large; else a stand-in of our own.
+        By option. A proposal takes that of the first option with its kind of machine, if that machine
+        is as large and of its class (`OF_ITS_CLASS`), or cheaper than the stand-in; else a stand-in
+        of our own. The price of a much larger machine would decide against a small one.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
     progress : bool
@@ -218,6 +223,8 @@ class _Kind:
     """Size of that kind of machine that an option dries with; 0 without one."""
     price: Callable[[float], Purchase]
     """Stand-in for the purchase, by size."""
+    of_its_class: float
+    """How many times as large an option's machine may be for its price to hold."""
 
 
 def _dehumidifiers(study: Study, base: Option) -> _Kind | None:
@@ -239,6 +246,7 @@ def _dehumidifiers(study: Study, base: Option) -> _Kind | None:
         False,
         lambda option: own.capacity if (own := option.machines.dehumidifier) else 0.0,
         lambda size: SMALL_BOX if size <= (SMALL + 0.5) * pint else DUCTED_BOX,
+        OF_ITS_CLASS,
     )
 
 
@@ -278,6 +286,7 @@ def _strips(study: Study, base: Option) -> _Kind | None:
         True,
         _reheat_power,
         lambda size: HEATER_KIT,
+        math.inf,
     )
 
 
@@ -360,18 +369,21 @@ def _least(study: Study, base: Season, kind: _Kind, purchases: Mapping[str, Purc
         middle = (below + above) // 2
         below, above = (below, middle) if keeps(middle) else (middle, above)
     size = kind.sizes[above]
-    price_of = next(
-        (
-            name
-            for name, option in study.resolved.items()
-            if name in purchases and kind.there(option) >= size
-        ),
-        "",
-    )  # fmt: skip
+    stand_in = kind.price(size)
+
+    def is_priced(name: str, option: Option) -> bool:
+        """Whether the price of an option holds for the proposal."""
+        there = kind.there(option)
+        if name not in purchases or there < size:
+            return False
+        cheap = purchases[name].first_cost <= stand_in.first_cost
+        return cheap or there <= kind.of_its_class * size
+
+    price_of = next((name for name, x in study.resolved.items() if is_priced(name, x)), "")
     smaller = kind.sizes[below] if below >= 0 else None
     left = tried[below] if below >= 0 else _Held(goal.humid_hours(base), 0.0, 0.0)
     proposal = Proposal(
-        kind.kind, "", option_of(above), purchases.get(price_of) or kind.price(size), price_of, size,
+        kind.kind, "", option_of(above), purchases.get(price_of) or stand_in, price_of, size,
         tried[above].hours, most, smaller, *left, goal.above_rh,
     )  # fmt: skip
     return attrs.evolve(proposal, name=f"{kind.title}, {proposal._said(size, 'us')}")

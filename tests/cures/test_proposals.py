@@ -87,9 +87,8 @@ def test_a_proposal_is_an_option_with_a_price() -> None:
     assert round(box.size / PINT) in PINTS
     assert kit.size / 1000.0 in HALF_KW
     assert box.name == f"Dehumidifier, {round(box.size / PINT)} pints/day"
-    # The file has a larger dehumidifier, whose price is enough. It has no option with reheat.
-    assert box.price_of == "dryer" and box.purchase == BOUGHT["dryer"]
-    assert box.price_words == "Price: no more than the 2,100 USD of “dryer”."
+    # The file's dehumidifier is of another class. It has no option with reheat.
+    assert box.size < PINT * 90 / 1.5 and box.price_of == "" and "stand-in" in box.price_words
     assert kit.price_of == "" and "stand-in" in kit.price_words
     machines = box.option.machines if box.option else None
     assert machines is not None and machines.dehumidifier is not None
@@ -97,6 +96,20 @@ def test_a_proposal_is_an_option_with_a_price() -> None:
     options = {**study().options, **{x.name: x.option for x in found().values() if x.option}}
     whole: Any = attrs.evolve(study(), options=options)
     assert [*whole.run(progress=False).seasons][-1] == kit.name
+
+
+@pytest.mark.parametrize(("times", "first_cost"), [(1.4, 2100), (3.0, 200)])
+def test_a_machine_of_its_class_or_a_cheaper_one_gives_its_price(
+    times: float, first_cost: float
+) -> None:
+    size = found()["dehumidifier"].size
+    dried = attrs.evolve(PLAIN, dehumidifier=ms.Dehumidifier(capacity=times * size))
+    options: Any = {**study().options, "dryer": (dried, ms.strategies.with_dehumidifier)}
+    bought = {**BOUGHT, "dryer": ms.Purchase(first_cost=first_cost, life=9)}
+    one: Any = attrs.evolve(study(), options=options)
+    box = ms.proposals(one, purchases=bought, progress=False)[0]
+    assert box.price_of == "dryer" and box.purchase == bought["dryer"]
+    assert box.price_words == f"Price: no more than the {first_cost:,} USD of “dryer”."
 
 
 def test_each_says_why_nothing_smaller_does() -> None:
