@@ -206,4 +206,7 @@ def _power(ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame) -> None:
         power = frame[f"{use}_kWh"].to_numpy(float) * per_hour
         if power.any():
             ax.fill_between(hours, base, base + power, step="post", color=END_USE_COLORS[use], lw=0)
+            # A white line parts neighbors.
+            parted = np.where((base > 0.0) & (power > 0.0), base, np.nan)
+            ax.step(hours, parted, where="post", color="white", lw=0.6)
             base = base + power

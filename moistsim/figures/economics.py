@@ -75,9 +75,7 @@ def cost_figure(
         share = (energy_within or {}).get(name, 0.0)
         band = share * np.repeat(energy, 2)
         if share:
-            ax.fill_between(
-                x, line.ravel() - band, line.ravel() + band, color=color, alpha=0.18, lw=0
-            )
+            style.band(ax, x, line.ravel() - band, line.ravel() + band, color)
         top = max(top, float((line.ravel() + band).max()))
     years = int(economics.terms.years)
     ax.set_xlim(0.0, years)

@@ -11,17 +11,16 @@ from moistsim.core.display import count
 from moistsim.engine import column_catalog
 from moistsim.figures import style
 from moistsim.figures.season import daily_rh, date_axis
-from moistsim.figures.style import HUMID, LIMIT, ROOM, STYLE_SIZE
+from moistsim.figures.style import HUMID, LIMIT, STYLE_SIZE, TOO_HUMID
 from moistsim.study import Comparison
 
 SMALL = STYLE_SIZE - 2.0
-DAMP = "#c2410c"
 
 
 def humidity_figure(comparison: Comparison) -> Figure:
     """Draw indoor relative humidity day by day: the mean, the band of hours, the part above 60 %.
 
-    The figure is as wide as a column of text, so it can be read on a phone.
+    Lines have the color of the option's main machine. The figure is as wide as a column of text, so it can be read on a phone.
 
     Parameters
     ----------
@@ -36,7 +35,7 @@ def humidity_figure(comparison: Comparison) -> Figure:
     >>> figure = ms.figures.humidity_figure(study.run())  # doctest: +SKIP
     """
     days = {name: daily_rh(season) for name, season in comparison.seasons.items()}
-    n = len(days)
+    n, looks = len(days), style.option_looks(comparison)
     low = min(float(frame["low"].min()) for frame in days.values())
     high = max(float(frame["high"].max()) for frame in days.values())
     figure = Figure(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
@@ -44,10 +43,13 @@ def humidity_figure(comparison: Comparison) -> Figure:
     for ax, (name, frame) in zip(axes[:, 0], days.items(), strict=True):
         x = frame.index.to_numpy()
         lower, upper = frame["low"].to_numpy(float), frame["high"].to_numpy(float)
-        ax.fill_between(x, lower, upper, color=ROOM, alpha=0.25, lw=0)
-        ax.fill_between(x, np.maximum(lower, HUMID), np.maximum(upper, HUMID), color=DAMP, lw=0)
+        color = looks[name][0]
+        style.band(ax, x, lower, upper, color)
+        ax.fill_between(
+            x, np.maximum(lower, HUMID), np.maximum(upper, HUMID), color=TOO_HUMID, lw=0
+        )
         ax.plot(
-            x, frame["mean"].to_numpy(float), color=ROOM, lw=1.6, marker="" if len(x) > 3 else "o"
+            x, frame["mean"].to_numpy(float), color=color, lw=1.6, marker="" if len(x) > 3 else "o"
         )
         ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
         hours = comparison.seasons[name].meter.of(column_catalog.HOURS_OVER_60)

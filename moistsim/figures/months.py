@@ -3,6 +3,7 @@
 import textwrap
 from typing import Any
 
+import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
@@ -48,7 +49,8 @@ def months_figure(comparison: Comparison) -> Figure:
         ax.bar(x, cost, width=0.7, color=looks[name][0])
         if name != comparison.base:
             for width, color in ((4.5, "white"), (2.0, MARK)):
-                ax.plot(x, base, ls="", marker="_", ms=150.0 / len(cost), mew=width, color=color)
+                ends = np.arange(len(base)) - 0.27, np.arange(len(base)) + 0.27
+                ax.hlines(base, *ends, color=color, lw=width)
         for k, value in enumerate(cost):
             ax.text(
                 k, max(value, float(base.iloc[k]), 0.0) + 0.05 * room, number(value),

@@ -14,7 +14,7 @@ from matplotlib.patches import Patch
 from moistsim.core.display import Show, Units, check_units, money, number
 from moistsim.engine import END_USES, column_catalog
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, ROOM, STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, STYLE_SIZE
 from moistsim.season import Season
 from moistsim.study import Comparison
 
@@ -24,15 +24,15 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
 
     The left panel shows indoor RH: the mean of each day, and a band from the 5th to the 95th
     percentile of the day's hours. The right panel shows electricity by end use, with its total and
-    cost. Each label gives mean dew point and hours above 60 % RH, because bills of houses that are
-    not equally dry are not comparable.
+    cost. Each label gives mean RH and hours above 60 % RH, because bills of houses that are not equally
+    dry are not comparable. Lines have the color of the option's main machine.
 
     Parameters
     ----------
     comparison : Comparison
         What `Study.run` returned.
     units : {"us", "si"}
-        Units of dew point and floor area. Electricity is in kWh and RH in percent in both.
+        Units of floor area and gas. Electricity is in kWh and RH in percent in both.
 
     Returns
     -------
@@ -64,9 +64,10 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     high = max(float(frame["high"].max()) for frame in days.values())
     limits = (min(30.0, 10.0 * np.floor(low / 10.0)), max(70.0, 10.0 * np.ceil(high / 10.0)))
     longest = max(season.meter.total_kwh for season in seasons.values())
+    looks = style.option_looks(comparison)
     for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
-        _season_rh(humidity, days[name], limits)
-        style.title(humidity, name, style.dryness(season, show), 62)
+        _season_rh(humidity, days[name], limits, looks[name][0])
+        style.title(humidity, name, style.dryness(season), 62)
         _bar(energy, season, longest)
         total = season.meter.total_kwh
         gas = season.meter.gas_kwh
@@ -86,8 +87,14 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     style.legend(
         figure,
         [
-            Line2D([], [], color=ROOM, lw=2.0, label="Daily mean RH"),
-            Patch(color=ROOM, alpha=0.25, lw=0, label="5 to 95 % of the day’s hours"),
+            # Each row has the color of its machine: the legend has none.
+            Line2D([], [], color=LIMIT, lw=2.0, label="Daily mean RH"),
+            Patch(
+                facecolor=(LIMIT, 0.25),
+                edgecolor=LIMIT,
+                lw=0.5,
+                label="5 to 95 % of the day’s hours",
+            ),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
             *(
                 Patch(color=END_USE_COLORS[use], label=column_catalog.USES[use].label)
@@ -115,12 +122,10 @@ def daily_rh(season: Season) -> pd.DataFrame:
     return frame
 
 
-def _season_rh(ax: Axes, days: pd.DataFrame, limits: tuple[float, float]) -> None:
+def _season_rh(ax: Axes, days: pd.DataFrame, limits: tuple[float, float], color: str) -> None:
     x = days.index.to_numpy()
-    ax.fill_between(
-        x, days["low"].to_numpy(float), days["high"].to_numpy(float), color=ROOM, alpha=0.25, lw=0
-    )
-    ax.plot(x, days["mean"].to_numpy(float), color=ROOM, lw=2.0, marker="" if len(x) > 3 else "o")
+    style.band(ax, x, days["low"].to_numpy(float), days["high"].to_numpy(float), color)
+    ax.plot(x, days["mean"].to_numpy(float), color=color, lw=2.0, marker="" if len(x) > 3 else "o")
     ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
     ax.set_ylim(*limits)
     ax.set_yticks(np.arange(limits[0], limits[1] + 1.0, 10.0))

@@ -14,7 +14,7 @@ from moistsim.figures.style import STYLE_SIZE
 from moistsim.sizing import HOT, HUMID, MILD, Sizing
 
 CONDITION_COLORS = {HUMID: "#3897f2", HOT: "#b3261e", MILD: "#515251"}
-LEVELS = {55: ("#5b8fbf", "o"), 60: ("#17456e", "s"), 65: ("#c2410c", "^")}
+LEVELS = {55: ("#5b8fbf", "o"), 60: ("#17456e", "s"), 65: (style.TOO_HUMID, "^")}
 """Color and mark by percent RH: marks tell the lines apart on a gray printer."""
 SMALL = 0.02
 """Share of the longest bar below which a source is not shown."""

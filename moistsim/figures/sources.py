@@ -44,7 +44,7 @@ SOURCE_GROUPS = {
 SOURCE_COLORS = dict(
     zip(
         SOURCE_GROUPS,
-        ("#eb173b", "#332d12", "#3897f2", "#b2dbde", "#a920ae", "#82d680", "#967acc", "#330d80", "#1f2959", "#1717eb",
+        ("#eb173b", "#332d12", "#3897f2", "#5a6987", "#a920ae", "#1e0f1e", "#967acc", "#330d80", "#1f2959", "#1717eb",
          END_USE_COLORS["ventilation_fan"], MACHINE_COLORS["strips"], MACHINE_COLORS["hot gas"],
          END_USE_COLORS["heat_pump"], MACHINE_COLORS["dehumidifier"], END_USE_COLORS["standby"]),
         strict=True,
@@ -186,7 +186,7 @@ DESTINATION_COLORS = {
     "coil drain": "#0f3a5d", "coil, latent": "#0f3a5d", "coil, sensible": "#3897f2",
     "dehumidifier": "#0ea85e", "dehumidifier evaporator": "#0ea85e",
     "outgoing air": "#8e8d8d", "walls, roof, windows, ground": "#332d12",
-    "duct losses": "#967acc", "spaces next to the house": "#b2dbde", "wiped off wet surfaces": "#6f28ca", "stored in materials and air": "#b6249f",
+    "duct losses": "#967acc", "spaces next to the house": "#5a6987", "wiped off wet surfaces": "#6f28ca", "stored in materials and air": "#b6249f",
     "stored in the house": "#b6249f",
 }  # fmt: skip
 

@@ -23,7 +23,7 @@ from moistsim.season import Season
 from moistsim.study import Comparison
 
 WOOD, WOOD_LIMIT, RH_LIMIT = of_spaces.WOOD, of_spaces.WOOD_LIMIT, mold.THIRTY_DAY_RH
-SPACE, WET = "#7a5c2e", "#c2410c"
+SPACE, WET = "#7a5c2e", style.TOO_HUMID
 """Colors of a space, and of its wood above the limit."""
 SMALL = STYLE_SIZE - 2.0
 
@@ -115,7 +115,9 @@ def _wide(
         _head(row[-1], f"Dew point, mean of the {named} {mean}")
     handles: list[Any] = [
         Line2D([], [], color=SPACE, lw=2.0, label=f"{named.capitalize()}, daily mean"),
-        Patch(color=SPACE, alpha=0.25, lw=0, label="5 to 95 % of the day’s hours"),
+        Patch(
+            facecolor=(SPACE, 0.25), edgecolor=SPACE, lw=0.5, label="5 to 95 % of the day’s hours"
+        ),
         Line2D([], [], color=OUTDOORS, lw=1.6, label="Outdoor dew point"),
         Line2D([], [], color=ROOM, lw=1.6, ls="--", label="Indoor dew point"),
         Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=_limits(wooden)),
@@ -194,7 +196,7 @@ def _rh(ax: Axes, rh: "pd.Series[float]") -> None:
     daily = rh.resample("D")
     x, _ = _line(ax, rh, color=SPACE, lw=2.0)
     low, high = (daily.quantile(q).to_numpy(float) for q in (0.05, 0.95))
-    ax.fill_between(x, low, high, color=SPACE, alpha=0.25, lw=0)
+    style.band(ax, x, low, high, SPACE)
     ax.axhline(RH_LIMIT, color=LIMIT, lw=1.0, ls="--")
     ax.yaxis.set_major_formatter("{x:.0f} %")
     _ruled(ax)

@@ -14,7 +14,8 @@ from moistsim.season import Season
 from moistsim.study import Comparison, Study, main_machine
 
 # All areas contrast at least 3:1 with white (WCAG 2.1, 1.4.11), and differ from one another to
-# color-blind eyes too: they were searched for by computer, and tests measure both.
+# color-blind eyes too: they were searched for by computer, and tests measure both. Neighbors in a
+# stack cannot all contrast 3:1 with each other as well, so a white line parts them.
 MACHINE_COLORS = {
     "cooling alone": "#0f3a5d",
     "strips": "#e66015",
@@ -33,7 +34,7 @@ END_USE_COLORS = {
     "dehumidifier": MACHINE_COLORS["dehumidifier"],
     "ventilation_fan": "#8e8d8d",
     "standby": "#515251",
-    "space_dehumidifier": "#4be801",
+    "space_dehumidifier": "#2a1af0",
 }
 """Color of an end use, the same in every figure."""
 
@@ -76,6 +77,8 @@ def option_looks(comparison: Comparison) -> dict[str, tuple[str, Any]]:
 
 
 ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
+TOO_HUMID = "#a50f0f"
+"""Color of humidity above a limit: no machine's color."""
 
 
 STYLE_SIZE = 12.0
@@ -86,12 +89,20 @@ HUMID = 60.0
 """Relative humidity, percent, above which hours are given next to each option."""
 
 
-def dryness(season: Season, show: Show) -> str:
-    """Humidity that an option achieved: mean dew point and humid hours."""
+def dryness(season: Season) -> str:
+    """Humidity that an option achieved: mean RH and humid hours.
+
+    The dew point is not here: where one room is cooler, the two may disagree on which is drier.
+    """
     meter = season.meter
-    dew_point = show(meter.of(column_catalog.MEAN_DEW_POINT), "temperature", 1)
+    rh = number(meter.of(column_catalog.MEAN_RH), column_catalog.MEAN_RH.digits)
     hours = number(meter.of(column_catalog.HOURS_OVER_60))
-    return f"mean dew point {dew_point}, {hours} h {column_catalog.HOURS_OVER_60.short}"
+    return f"{column_catalog.MEAN_RH.short} {rh} %, {hours} h {column_catalog.HOURS_OVER_60.short}"
+
+
+def band(ax: Axes, x: Any, low: Any, high: Any, color: str) -> None:
+    """Fill a pale band between two lines; its edge contrasts with the paper, which the area does not."""
+    ax.fill_between(x, low, high, facecolor=(color, 0.25), edgecolor=color, lw=0.5)
 
 
 def place(of: Study | Season, show: Show) -> str:

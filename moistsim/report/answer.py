@@ -112,9 +112,11 @@ def _costs(it: Verdict, show: Show) -> str:
 
 def _sure(it: Verdict, budget: pd.DataFrame | None, certainty: Certainty | None) -> str:
     if budget is None:
+        if it.matched is None:
+            return "Not calculated, because the study has only one option."
         if it.bought is None:
             return "Not calculated, because the scenario gives no purchase prices."
-        return "Not calculated, because the study has only one option."
+        return "Not calculated."
     option, against = budget.attrs["option"], budget.attrs["against"]
     if certainty is not None:
         cases = count(len(certainty.counted), "case")

@@ -30,6 +30,10 @@ ENERGY_WITHIN = 0.2
 round number for a house described by estimates and a typical year. It is not a probability."""
 
 
+PAGE = 10.0
+"""Width of a figure on the page, inches. Letters of 10 points are then as large as the page's small text."""
+
+
 def address(figure: Figure) -> str:
     """A figure as a data address of SVG, always with the same bits.
 
@@ -40,6 +44,13 @@ def address(figure: Figure) -> str:
     with matplotlib.rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
         figure.savefig(text, format="svg", metadata=nothing)
     return "data:image/svg+xml;base64," + base64.b64encode(text.getvalue()).decode("ascii")
+
+
+def both(figure: Figure) -> tuple[str, str]:
+    """Addresses of a figure as wide as the page, and as wide as a phone."""
+    narrow = address(figure)
+    figure.set_size_inches(PAGE, figure.get_size_inches()[1])
+    return address(figure), narrow
 
 
 def humidity(comparison: Comparison) -> Picture:
@@ -54,10 +65,11 @@ def humidity(comparison: Comparison) -> Picture:
             f"{daily.max():.0f} %"
         )
     return Picture(
-        address(humidity_figure(comparison)),
+        *both(humidity_figure(comparison)),
         "Indoor relative humidity day by day, one panel for each option. " + "; ".join(said) + ".",
-        "Indoor relative humidity day by day. Dark line: daily mean. Pale band: most hours of the "
-        "day. Orange: hours above 60 % (dashed line).",
+        "Indoor relative humidity day by day, in the color of the option’s main machine. Line: daily mean. "
+        "Pale band: most hours of the "
+        "day. Dark red: hours above 60 % (dashed line).",
     )
 
 
@@ -85,11 +97,11 @@ def space(
         if not pd.isna(one["wet_wood_days"])
     ]
     return Picture(
-        address(space_figure(comparison, key, basis, show.units, narrow=True)),
+        *both(space_figure(comparison, key, basis, show.units, narrow=True)),
         f"Moisture content of the {wood} in the {name} day by day, one panel for each option. "
         + "; ".join(said)
         + ".",
-        f"Moisture content of the {wood} in the {name}, mean of each day. Orange: above {limit:.0f} % "
+        f"Moisture content of the {wood} in the {name}, mean of each day. Dark red: above {limit:.0f} % "
         "(dashed line).",
     )
 
@@ -105,7 +117,7 @@ def months(comparison: Comparison) -> Picture:
         )
     several = len(comparison.seasons) > 1
     return Picture(
-        address(months_figure(comparison)),
+        *both(months_figure(comparison)),
         "Cost by month, one row of bars for each option. " + "; ".join(said) + ".",
         "Cost of each month, USD."
         + (f" Black marks: cost with {quoted(comparison.base)}." if several else ""),
@@ -121,9 +133,7 @@ def years(bought: Economics, banded: Collection[str]) -> Picture:
             f"{quoted(name)}: {money(spent[0])} on the first day, {money(spent[-1])} in total"
         )
     return Picture(
-        address(
-            cost_figure(bought, energy_within=dict.fromkeys(banded, ENERGY_WITHIN), narrow=True)
-        ),
+        *both(cost_figure(bought, energy_within=dict.fromkeys(banded, ENERGY_WITHIN), narrow=True)),
         f"Total spent on each option over {bought.terms.years:.0f} years. " + "; ".join(said) + ".",
         f"Total spent, USD. Bands around {' and '.join(map(quoted, banded))}: energy "
         f"{100.0 * ENERGY_WITHIN:.0f} % more or less expensive. The width is our own round number, "
@@ -138,7 +148,7 @@ def certainty(found: Certainty) -> Picture:
     said = [f"{in_words(str(name))}: {100.0 * x:.0f} %" for name, x in shares[shares > 0.0].items()]
     known = [name for name in SOURCES if name not in map(source_of, found.inputs.ranges)]
     return Picture(
-        address(certainty_figure(found, narrow=True)),
+        *both(certainty_figure(found, narrow=True)),
         f"Top: net savings of {quoted(found.option)} instead of {quoted(found.against)}, case by "
         f"case: from {money(saved.min())} to {money(saved.max())}, median {money(saved.median())}. "
         f"Bottom: inputs that decide most: {'; '.join(said) or 'no single input'}.",

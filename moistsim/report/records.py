@@ -23,6 +23,9 @@ class Table(NamedTuple):
     """Title of the rows."""
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
+    caption: str
+    zeros: tuple[str, ...] = ()
+    """Labels of rows that are not shown, because they are zero in every column."""
 
 
 class Picture(NamedTuple):
@@ -30,6 +33,8 @@ class Picture(NamedTuple):
 
     source: str
     """Data address of the picture."""
+    narrow: str
+    """Data address of the same picture for a phone."""
     alternative: str
     """The picture in words, for readers who cannot see it."""
     caption: str

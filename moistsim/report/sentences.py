@@ -331,14 +331,12 @@ def about_matching(it: Verdict, show: Show) -> str:
     assert it.matched is not None
     target, of = it.matched.target, it.matched.measure
     level = f"{number(of.shown(target, show.units), of.digits)} {of.sign(show.units)}"
-    # A reader of the page may not know what a dew point is.
     what = f"a {of.label}"
-    if of is column_catalog.MEAN_DEW_POINT:
-        what += " (how much water is in the air)"
     return (
         "A drier house uses more energy, so only the bills of equally dry options are comparable. "
         f"Here each option’s humidity setting was moved until the house had {what} of {level}. "
-        "That is the humidity of the driest option with such a setting."
+        "That is the humidity of the driest option with such a setting. At one relative humidity, a "
+        "cooler room has a lower dew point."
     )
 
 

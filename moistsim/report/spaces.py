@@ -11,7 +11,7 @@ from moistsim.engine import column_catalog
 from moistsim.report import pictures
 from moistsim.report.records import Row, Space, Table
 from moistsim.report.sentences import quoted
-from moistsim.report.tables import measured, row
+from moistsim.report.tables import measured, row, without_zeros
 from moistsim.report.verdict import WET_WEEK, Damp
 from moistsim.risk import RiskBasis, mold
 from moistsim.risk import spaces as of_spaces
@@ -102,7 +102,7 @@ def _table(
             elif measure.unit == "text":
                 cells = [NOTHING if pd.isna(x) else str(x) for x in values]
                 yield Row(measure.heading(show.units), tuple(cells))
-            elif measure.name not in _RARE or (values > 0.0).any():
+            else:
                 yield measured(measure, frame, show)
         ducts = any(_holds_ducts(comparison, name, space) for name in frame.index)
         for source, label in ((space, f"the {space}"), *([("ducts", "ducts")] if ducts else [])):
@@ -115,11 +115,8 @@ def _table(
                 digits = 1 if quantity == "water" else 0
                 yield row(f"{kind} to the house from {label}, {unit}", values, digits)
 
-    return Table("As set", tuple(map(str, frame.index)), tuple(rows()))
-
-
-_RARE = ("condensing_h", "condensed_kg", "sweating_h", "sweat_kg")
-"""Measures that are shown only where some option has any."""
+    title = f"{space.capitalize()} with each option as set"
+    return without_zeros(Table("As set", tuple(map(str, frame.index)), tuple(rows()), title))
 
 
 def _holds_ducts(comparison: Comparison, option: str, space: str) -> bool:

@@ -65,6 +65,7 @@ def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | No
                 row(SOURCE_WORDS[str(source)], budget.loc[source, [*columns]])
                 for source in budget.index
             ),
+            "Errors by source, one standard deviation",
         ),
         None if certainty is None else pictures.certainty(certainty),
     )
@@ -159,12 +160,9 @@ def _as_set(certainty: Certainty | None) -> str:
     if certainty is None:
         return text
     gap = certainty.counted[column_catalog.DEW_POINT_GAP.name].astype(float)
-    for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
-        if share >= 0.005:
-            text += (
-                f" In {per_cent(float(share))} of cases the indoor dew point is {word} with "
-                f"{quoted(certainty.option)}."
-            )
+    share = float((gap.abs() > ALIKE).mean())
+    if share >= 0.005:
+        text += f" In {per_cent(share)} of cases the two houses are not equally dry by dew point."
     return text
 
 

@@ -1,5 +1,6 @@
 """The page's tables: options as columns, each number read from a table of the library."""
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
@@ -10,7 +11,7 @@ from moistsim.core.measures import Measure
 from moistsim.economics import Bridge, Economics
 from moistsim.engine import column_catalog
 from moistsim.report.records import Row, Table
-from moistsim.report.sentences import setpoints
+from moistsim.report.sentences import setpoints, span
 from moistsim.risk import MEASURES
 from moistsim.study import Comparison, Matched
 
@@ -26,6 +27,17 @@ def row(
     """Row of one measure for all options."""
     cells = (value if change is None or pd.isna(value) else change(value) for value in values)
     return Row(label, tuple(number(value, digits, sign=sign) for value in cells))
+
+
+def without_zeros(table: Table) -> Table:
+    """A table without the rows that are zero in every column; it keeps their labels."""
+
+    def is_zero(row: Row) -> bool:
+        cells = {*row.cells} - {NOTHING}
+        return bool(cells) and all(re.fullmatch(r"0(\.0*)?", cell) for cell in cells)
+
+    zeros = tuple(row.label for row in table.rows if is_zero(row))
+    return table._replace(rows=tuple(row for row in table.rows if not is_zero(row)), zeros=zeros)
 
 
 def measured(measure: Measure, table: pd.DataFrame, show: Show) -> Row:
@@ -72,17 +84,17 @@ def as_set(comparison: Comparison, show: Show) -> Table:
         whole = "whole-house season cost" if comparison.study.tariff.is_of_whole_house else ""
         yield row(column_catalog.COST.heading(show.units, whole), table[column_catalog.COST.name])
         yield of(column_catalog.TOTAL)
-        for use in column_catalog.USES.values():
+        # A machine that no option has is not a zero that tells something.
+        for use in (*column_catalog.USES.values(), column_catalog.GAS):
             if (table[use.name].abs() >= 0.5).any():
                 yield of(use)
-        if (table[column_catalog.GAS.name] >= 0.5).any():
-            yield of(column_catalog.GAS)
         if column_catalog.EMISSIONS.name in table:
             label = f"Greenhouse gas, {show.unit('mass')} CO2e"
             yield row(label, table[column_catalog.EMISSIONS.name], 0, in_unit("mass"))
         yield of(column_catalog.PEAK)
 
-    return Table("As set", tuple(comparison.seasons), tuple(rows()))
+    title = f"Humidity, cost and energy of each option as set, {span(comparison, show)}"
+    return without_zeros(Table("As set", tuple(comparison.seasons), tuple(rows()), title))
 
 
 def two_zones(table: pd.DataFrame) -> Iterator[Measure]:
@@ -121,6 +133,7 @@ def as_matched(matched: Matched, show: Show) -> Table:
             measured(column_catalog.COST, frame, show),
             row("Season cost as set, USD", table[column_catalog.COST.called("as_set").name]),
         ),
+        f"Humidity and cost of each option at equal humidity, {span(matched.comparison, show)}",
     )  # fmt: skip
 
 
@@ -130,7 +143,9 @@ def months(comparison: Comparison) -> Table:
     totals = pd.DataFrame({name: bill.months["total"] for name, bill in bills.items()})
     rows = [row(f"{month.to_timestamp():%B}", totals.loc[month], 2) for month in totals.index]
     season = pd.Series({name: bill.total for name, bill in bills.items()})
-    return Table("USD", tuple(bills), (*rows, row("Season", season, 2)))
+    return Table(
+        "USD", tuple(bills), (*rows, row("Season", season, 2)), "Cost of each month by option, USD"
+    )
 
 
 def years(bought: Economics) -> Table:
@@ -144,13 +159,16 @@ def years(bought: Economics) -> Table:
     if "loan_payment_USD" in table:
         rows.append(row("Loan payment a month, USD", table["loan_payment_USD"], 2))
     rows.append(row("Life-cycle cost in today’s money, USD", table["life_cycle_cost_USD"]))
-    if table["simple_payback_years"].notna().any():
-        for column, label in (
-            ("simple", f"Payback compared with “{bought.base}”, years"),
-            ("discounted", "Discounted payback, years"),
-        ):
-            rows.append(row(label, table[f"{column}_payback_years"], 1))
-    return Table(f"Over {bought.terms.years:.0f} years", bought.options, tuple(rows))
+    pairs = [bought.pair(option, bought.base) for option in bought.options]
+    if any(pair.pays_back for pair in pairs):
+        # A payback beyond life or study period has no number.
+        cells = (f"{pair.simple_payback:.1f}" if pair.pays_back else "none" for pair in pairs)
+        rows.append(Row(f"Payback compared with “{bought.base}”, years", tuple(cells)))
+    over = f"Over {bought.terms.years:.0f} years"
+    title = (
+        f"Purchase, running cost and total cost of each option over {bought.terms.years:.0f} years"
+    )
+    return without_zeros(Table(over, bought.options, tuple(rows), title))
 
 
 def bridge(found: Bridge, most: int = 5) -> Table:
@@ -164,6 +182,7 @@ def bridge(found: Bridge, most: int = 5) -> Table:
             row("First-day payment, USD", table["first_day_USD"]),
             row("Life-cycle cost in today’s money, USD", table["life_cycle_cost_USD"]),
         ),
+        "Cost by the time of the purchase",
     )
 
 
@@ -191,7 +210,7 @@ def air_leakage(comparison: Comparison, show: Show) -> Table:
 
     title = f"Air leakage, {unit}"
     columns = tuple(found) if len(found) > 1 else ("All options",)
-    return Table(title, columns, tuple(rows()))
+    return Table(title, columns, tuple(rows()), f"Air leakage and natural infiltration, {unit}")
 
 
 def risks(table: pd.DataFrame, show: Show) -> Table:
@@ -204,4 +223,5 @@ def risks(table: pd.DataFrame, show: Show) -> Table:
             rows.append(Row(_label(measure, show), tuple(cells)))
         else:
             rows.append(measured(measure, table, show))
-    return Table("As set", tuple(map(str, table.index)), tuple(rows))
+    title = "Humidity, mold, condensation, comfort and wear of each option as set"
+    return without_zeros(Table("As set", tuple(map(str, table.index)), tuple(rows), title))

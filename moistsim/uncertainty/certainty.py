@@ -203,9 +203,9 @@ class Certainty:
                 for name, share in named["share"].items()
             )
         gap = cases[column_catalog.DEW_POINT_GAP.name].astype(float)
-        for share, word in (((gap < -ALIKE).mean(), "lower"), ((gap > ALIKE).mean(), "higher")):
-            if share >= 0.005:
-                text += f". In {per_cent(float(share))} of cases its indoor dew point is {word}"
+        share = float((gap.abs() > ALIKE).mean())
+        if share >= 0.005:
+            text += f". In {per_cent(share)} of cases the two are not equally dry by dew point"
         known = [name for name in SOURCES if name not in map(source_of, self.inputs.ranges)]
         if known:
             text += f". Assumed certain: {', '.join(known)}"

@@ -10,11 +10,12 @@ import pandas as pd
 import pytest
 from matplotlib.collections import PolyCollection
 from matplotlib.text import Text
-from support.drawing import SIGHT, differ, drawn, written
+from support.drawing import SIGHT, contrast, differ, drawn, written
 
 import moistsim as ms
 from moistsim.engine import END_USES, tags
 from moistsim.figures import (
+    cost_figure,
     day_figure,
     effective_shr_figure,
     humidity_figure,
@@ -25,14 +26,17 @@ from moistsim.figures import (
     sources_figure,
     space_figure,
     spells_figure,
+    style,
 )
+from moistsim.figures.months import MARK
 from moistsim.figures.sources import (
+    DESTINATION_COLORS,
     DESTINATIONS,
     SOURCE_COLORS,
     SOURCE_GROUPS,
 )
 from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS
-from moistsim.study import Comparison
+from moistsim.study import Comparison, main_machine
 
 LONG = "a compressor staged on humidity, with two strip stages that hold the room at its setpoint"
 UNITS = ("us", "si")
@@ -95,12 +99,12 @@ def test_bars_begin_at_zero_and_add_up_to_the_meter(two: Comparison) -> None:
 
 @pytest.mark.parametrize("units", UNITS)
 def test_each_bill_stands_beside_its_dryness(two: Comparison, units: str) -> None:
+    """One measure of dryness a title: RH, and not the dew point, which may say the opposite."""
     figure = season_figure(two, units)
     for k, season in enumerate(two.seasons.values()):
-        celsius = season.meter.humidity["mean_dew_point_C"]
-        dew_point = f"{celsius * 1.8 + 32:.1f} °F" if units == "us" else f"{celsius:.1f} °C"
+        mean = season.hourly["indoor_rh_pct"].mean()
         hours = f"{season.meter.humidity['hours_over_60']:,.0f} h above 60 % RH"
-        assert figure.axes[2 * k].get_title(loc="left") == f"mean dew point {dew_point}, {hours}"
+        assert figure.axes[2 * k].get_title(loc="left") == f"mean RH {mean:.1f} %, {hours}"
         cost = ms.Tariff().price * season.meter.total_kwh
         bill = f"{season.meter.total_kwh:,.0f} kWh, {cost:,.0f} USD"
         assert figure.axes[2 * k + 1].get_title(loc="left") == bill
@@ -262,8 +266,8 @@ def test_a_month_is_as_high_as_its_bill(two: Comparison) -> None:
         assert title == f"{name}: {bill.total:,.0f} USD"
         assert ax.get_ylim()[0] == 0.0
     # The base's own months are marked beside those of the others.
-    marks = figure.axes[1].lines[0].get_ydata()
-    assert list(marks) == pytest.approx(two.bills()[two.base].months["total"].tolist())
+    marks = [piece[0][1] for piece in figure.axes[1].collections[0].get_segments()]
+    assert marks == pytest.approx(two.bills()[two.base].months["total"].tolist())
 
 
 def test_what_is_humid_is_named_by_its_hours(two: Comparison) -> None:
@@ -386,6 +390,58 @@ def test_colors_differ_to_every_eye(sight: str) -> None:
     assert list(END_USE_COLORS) == list(END_USES)
     for colors in (END_USE_COLORS, SOURCE_COLORS, MACHINE_COLORS):
         differ(colors, sight)
+
+
+def test_areas_contrast_with_the_paper_and_words_with_areas() -> None:
+    """WCAG 2.1 AA (from memory): 3:1 for areas on white paper, 4.5:1 for words, here those on bars.
+
+    Not all neighbors in a stack can contrast 3:1 as well as with white: a white line parts them.
+    """
+    areas = {
+        *END_USE_COLORS.values(), *MACHINE_COLORS.values(), *SOURCE_COLORS.values(),
+        *DESTINATION_COLORS.values(), style.TOO_HUMID, style.ROOM, style.OUTDOORS, style.LIMIT, MARK,
+    }  # fmt: skip
+    assert len(areas) > 20
+    for color in areas:
+        assert contrast(color, "#ffffff") >= 3.0, color
+        assert contrast(style.ink_on(color), color) >= 4.5, color
+    # A machine's color is a machine's alone.
+    assert style.TOO_HUMID not in {*MACHINE_COLORS.values(), *END_USE_COLORS.values()}
+    differ({**MACHINE_COLORS, "too humid": style.TOO_HUMID}, "deuteranopia")
+
+
+def test_neighbors_are_parted_by_white(two: Comparison) -> None:
+    for figure in (season_figure(two), sources_figure(two)):
+        bars = [bar for ax in figure.axes for bar in ax.patches]
+        assert len(bars) >= 9
+        for bar in bars:
+            assert matplotlib.colors.to_hex(bar.get_edgecolor()) == "#ffffff"
+            assert bar.get_linewidth() > 0.0
+
+
+def test_an_option_has_the_color_of_its_machine_in_every_figure(two: Comparison) -> None:
+    expected = [MACHINE_COLORS["cooling alone"], MACHINE_COLORS["strips"]]
+    assert [main_machine(season) for season in two.seasons.values()] == ["cooling alone", "strips"]
+    hexed = matplotlib.colors.to_hex
+    season, room = season_figure(two), humidity_figure(two)
+    assert [hexed(season.axes[k].lines[0].get_color()) for k in (0, 2)] == expected
+    assert [hexed(ax.lines[0].get_color()) for ax in room.axes] == expected
+    months = months_figure(two)
+    assert [hexed(ax.patches[0].get_facecolor()) for ax in months.axes] == expected
+    mold = mold_figure(two)
+    assert [hexed(line.get_color()) for line in mold.axes[0].lines[:2]] == expected
+    purchases = {name: ms.Purchase(first_cost=100.0 * k) for k, name in enumerate(two.seasons)}
+    cost = cost_figure(ms.economics(two, purchases))
+    assert [hexed(line.get_color()) for line in cost.axes[0].lines[:2]] == expected
+    # So have the machines themselves, among the uses of electricity and the sources of heat.
+    for use, machine in (
+        ("compressor", "cooling alone"),
+        ("reheat", "strips"),
+        ("dehumidifier",) * 2,
+    ):
+        assert END_USE_COLORS[use] == MACHINE_COLORS[machine]
+    for machine in ("strips", "hot gas", "dehumidifier"):
+        assert SOURCE_COLORS[machine] == MACHINE_COLORS[machine]
 
 
 @pytest.fixture(scope="module")

@@ -103,4 +103,4 @@ def test_it_comes_before_all_else_on_the_page(report: Report, us: str) -> None:
     assert places == sorted(places) and [label for label, _ in report.answer.lines] == [
         "What to do", "What it costs", "How sure"
     ]  # fmt: skip
-    assert places[-1] < text.index(report.reasons[0]) < text.index("Options as set")
+    assert places[-1] < text.index(report.reasons[0]) < text.index(report.as_set.caption)

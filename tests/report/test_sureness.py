@@ -21,7 +21,7 @@ from moistsim.uncertainty.ranges import in_words
 
 
 def section(text: str) -> str:
-    return text.split("<h2>How certain these results are</h2>")[1].split("</section>")[0]
+    return text.split("these results are</h2>")[1].split("</section>")[0]
 
 
 def test_the_errors_on_the_page_are_those_of_the_budget(weighed: Weighed) -> None:

@@ -36,6 +36,18 @@ SIGHT = {
 }
 
 
+def contrast(one: str, other: str) -> float:
+    """Contrast of two colors by WCAG 2.1, relative luminance (from memory)."""
+
+    def luminance(color: str) -> float:
+        channels = np.array(matplotlib.colors.to_rgb(color))
+        low, high = channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4
+        return float(np.where(channels <= 0.04045, low, high) @ (0.2126, 0.7152, 0.0722))
+
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
 def lab(linear: np.ndarray) -> np.ndarray:
     """CIE L*a*b* of linear sRGB (IEC 61966-2-1; white D65)."""
     to_xyz = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]

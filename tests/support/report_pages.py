@@ -62,7 +62,7 @@ class Parts(HTMLParser):
 
     def handle_starttag(self, tag: str, given: list[tuple[str, str | None]]) -> None:
         self.tags.append((tag, dict(given)))
-        if tag not in ("meta", "img", "br", "link"):
+        if tag not in ("meta", "img", "br", "link", "source"):
             self.open.append(tag)
         if tag == "table":
             self.tables.append([])
