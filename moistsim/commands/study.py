@@ -62,7 +62,12 @@ def add(commands: Any) -> None:
     study.add_argument(
         "--sure", type=int, metavar="N",
         help="also calculate how certain the verdict is, from N cases (such as 256) within the "
-        "scenario's ranges; each case runs all options",
+        "scenario's ranges, and within usual ones where it has none; each case runs all options",
+    )  # fmt: skip
+    study.add_argument(
+        "--only-ranges", action="store_true",
+        help="count only the scenario's ranges as uncertain: no usual ones for humidity setpoint, "
+        "sensor, deadbands, fan-off delay, ventilation, machines, house, weather and prices",
     )  # fmt: skip
     study.add_argument(
         "--brief", action="store_true",
@@ -87,7 +92,7 @@ def run(chosen: argparse.Namespace) -> None:
     program = _printer() if chosen.pdf else None
     scenario = read_scenario(path or DEMO)
     if chosen.sure is not None:
-        _check_sure(scenario, chosen.sure)
+        _check_sure(scenario, chosen.sure, only_ranges=chosen.only_ranges)
     out = chosen.out or Path(f"moistsim-{scenario.path.stem}")
     target = out / "scenario.toml"
     if target.exists() and target.samefile(scenario.path):
@@ -117,7 +122,8 @@ def run(chosen: argparse.Namespace) -> None:
     found = conclude(scenario, comparison, progress=not quiet)
     certainty = budget = None
     if scenario.purchases and len(comparison.seasons) > 1:
-        certainty, budget = _sure(scenario, comparison, chosen.sure, units, progress=not quiet)
+        how: dict[str, Any] = {"stand_ins": not chosen.only_ranges, "progress": not quiet}
+        certainty, budget = _sure(scenario, comparison, chosen.sure, units, **how)
     say("\n".join(three_lines(answer(found.verdict, budget, certainty, show=Show(units)))) + "\n")
     bought = (
         economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
@@ -157,7 +163,7 @@ def _printer() -> str:
     return browser()
 
 
-def _check_sure(scenario: Scenario, cases: int) -> None:
+def _check_sure(scenario: Scenario, cases: int, *, only_ranges: bool) -> None:
     """Refuse a scenario without the inputs for an uncertainty, before any run.
 
     Raises
@@ -175,11 +181,12 @@ def _check_sure(scenario: Scenario, cases: int) -> None:
         raise ScenarioError(
             f"{scenario.path.name} --sure", Problem("only one option"), "two or more"
         )
-    if not scenario.ranges:
+    if only_ranges and not scenario.ranges:
         raise ScenarioError(
-            f"{scenario.path.name} --sure",
+            f"{scenario.path.name} --sure --only-ranges",
             Problem("no value has a range"),
-            "numbers with ±, such as ach50 = '2.0 ± 0.4', or { low = ..., high = ... }",
+            "numbers with ±, such as ach50 = '2.0 ± 0.4', or { low = ..., high = ... }; or --sure "
+            "without --only-ranges",
         )
 
 
@@ -189,13 +196,14 @@ def _sure(
     cases: int | None,
     units: Units,
     *,
+    stand_ins: bool,
     progress: bool,
 ) -> "tuple[Certainty | None, pd.DataFrame]":
     """Cases in which the most expensive option pays back, if requested, and the error budget."""
     from moistsim.uncertainty import error_budget, how_sure, usual_pair
 
     what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
-    how: dict[str, Any] = {"as_set": comparison, "progress": progress}
+    how: dict[str, Any] = {"as_set": comparison, "stand_ins": stand_ins, "progress": progress}
     pair, certainty = usual_pair(comparison, scenario.purchases, scenario.terms), None
     if cases is not None:
         certainty = how_sure(*what, n=cases, options=pair, executor="processes", **how)

@@ -219,6 +219,10 @@ def verdict(budget: pd.DataFrame, certainty: "Certainty | None") -> Iterator[str
             f"{number(row['net_savings_USD']):>18}"
         )
     yield ""
+    yield from item(
+        f"Runs: {number(len(certainty.results))} for the cases, {number(2 * budget.attrs['cases'])} "
+        "for the error budget"
+    )
     for source, basis in budget["basis"].drop("together").items():
         yield from item(f"{source}: {basis}")
 

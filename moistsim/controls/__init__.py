@@ -2,6 +2,7 @@
 
 from moistsim.controls import faults, strategies
 from moistsim.controls.additions.addition import Addition, addition
+from moistsim.controls.bands import widenings
 from moistsim.controls.faults import (
     KINDS,
     LINKS,
@@ -63,5 +64,6 @@ __all__ = [
     "strategy",
     "temperature_only",
     "thresholds",
+    "widenings",
     "with_dehumidifier",
 ]

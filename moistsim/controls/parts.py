@@ -15,6 +15,7 @@ from moistsim.core.units import (
     HumiditySetpoint,
     Limits,
     Meaning,
+    TemperatureDeadband,
 )
 
 
@@ -119,7 +120,7 @@ HeatingPoint = Annotated[
     Meaning("Room temperature around which the thermostat heats."),
 ]
 Deadband = Annotated[
-    DeltaC,
+    TemperatureDeadband,
     Limits(0.1, 10.0),
     Meaning("Width of the band around each thermostat setpoint, half of it on either side."),
 ]

@@ -102,6 +102,10 @@ class Role(Enum):
     """Room dew point that the control dries to; moved together with the humidity setpoints."""
     HUMIDITY_DEADBAND = "humidity deadband"
     """Whole width of the band around a humidity setpoint."""
+    TEMPERATURE_DEADBAND = "temperature deadband"
+    """Whole width of the band around a point of temperature."""
+    HUMIDITY_STAGE = "humidity stage"
+    """RH from the humidity setpoint at which a stage of drying starts or stops."""
 
 
 class Limits(NamedTuple):
@@ -129,6 +133,8 @@ HeatingSetpoint = Annotated[float, "degC", Role.HEATING]
 HumiditySetpoint = Annotated[float, "percent", Role.HUMIDITY]
 DewPointSetpoint = Annotated[float, "degC", Role.DEW_POINT]
 HumidityDeadband = Annotated[float, "percent", Role.HUMIDITY_DEADBAND]
+TemperatureDeadband = Annotated[float, "delta_degC", Role.TEMPERATURE_DEADBAND]
+HumidityStage = Annotated[float, "percent", Role.HUMIDITY_STAGE]
 
 
 @lru_cache(maxsize=1)

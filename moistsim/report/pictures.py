@@ -23,7 +23,7 @@ from moistsim.report.sentences import quoted
 from moistsim.risk import RiskBasis
 from moistsim.risk import spaces as of_spaces
 from moistsim.study import Comparison
-from moistsim.uncertainty import SOURCES, Certainty, in_words, source_of
+from moistsim.uncertainty import Certainty, in_words
 
 ENERGY_WITHIN = 0.2
 """Half-width of the band around the cost over the years, as a share of the energy cost. It is our own
@@ -146,7 +146,6 @@ def certainty(found: Certainty) -> Picture:
     saved = found.counted["net_savings_USD"].astype(float)
     shares = found.decides["share"]
     said = [f"{in_words(str(name))}: {100.0 * x:.0f} %" for name, x in shares[shares > 0.0].items()]
-    known = [name for name in SOURCES if name not in map(source_of, found.inputs.ranges)]
     return Picture(
         *both(certainty_figure(found, narrow=True)),
         f"Top: net savings of {quoted(found.option)} instead of {quoted(found.against)}, case by "
@@ -154,5 +153,5 @@ def certainty(found: Certainty) -> Picture:
         f"Bottom: inputs that decide most: {'; '.join(said) or 'no single input'}.",
         "Top: net savings over its life, in today’s money. Orange cases lose money, blue cases save "
         "money. Bottom: share of the spread that one input causes."
-        + (f" Assumed certain: {', '.join(known)}." if known else ""),
+        + (f" Assumed certain: {', '.join(found.known)}." if found.known else ""),
     )

@@ -18,7 +18,11 @@ SOURCE_WORDS = {
     "weather year": "Weather year",
     "machine coefficients": "Machine ratings",
     "house description": "House description",
-    "setpoints": "Setpoints",
+    "setpoints": "Humidity setpoints",
+    "humidity sensor": "Humidity sensor",
+    "deadbands": "Deadbands",
+    "fan-off delay": "Fan-off delay",
+    "ventilation delivered": "Ventilation delivered",
     "prices": "Prices",
     "together": "All sources together",
 }
@@ -54,7 +58,7 @@ def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | No
     sentences = [_errors(budget, years, certainty), _as_set(certainty)]
     if certainty is not None:
         sentences = [_share(certainty), _decides(certainty), *sentences]
-    elif scenario.ranges:
+    else:
         sentences.append(_unasked(scenario))
     return Sure(
         tuple(sentences),
@@ -72,9 +76,9 @@ def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | No
 
 
 def _unasked(scenario: Scenario) -> str:
-    first, *more = map(in_words, scenario.ranges)
+    named = [*map(in_words, scenario.ranges)] or ["humidity setpoint"]
     return (
-        f"Some inputs are known only within a range ({first}{' and others' if more else ''}). "
+        f"Some inputs are known only within a range ({named[0]} and others). "
         "This page uses the middle of each range. Run “moistsim study” with “--sure 256” to see in "
         "how many of 256 cases the most expensive option pays back."
     )
@@ -89,7 +93,7 @@ def _share(certainty: Certainty) -> str:
     text = (
         f"{quoted(certainty.option)} instead of {quoted(certainty.against)} pays back within its "
         f"life ({life}) in {number(many)} of {count(n, 'case')} ({per_cent(certainty.probability)}). "
-        "Each case draws every input from its range. An option pays back if its savings, in today’s "
+        f"Each case draws every input from its range{_assumed(certainty)}. An option pays back if its savings, in today’s "
         f"money, exceed its extra price. From {count(n, 'case')}, the true share is between {low} and "
         f"{high} with 95 % confidence."
     )
@@ -97,6 +101,11 @@ def _share(certainty: Certainty) -> str:
         lost = count(len(certainty.cases) - n, "case")
         text += f" Not counted: {lost} without a result, such as: {certainty.failed.index[0]}."
     return text
+
+
+def _assumed(certainty: Certainty) -> str:
+    """Whether some ranges are ours."""
+    return ", or from a usual one if the scenario has none" if certainty.inputs.stand_ins else ""
 
 
 def _decides(certainty: Certainty) -> str:

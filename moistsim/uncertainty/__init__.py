@@ -10,12 +10,14 @@ from moistsim.uncertainty.certainty import (
 )
 from moistsim.uncertainty.error_sources import budget_words, error_budget
 from moistsim.uncertainty.ranges import SOURCES, Uncertain, in_words, source_of, uncertain_inputs
+from moistsim.uncertainty.stand_ins import StandIn, stand_ins
 
 __all__ = [
     "Certainty",
     "DECIDES",
     "FEWEST",
     "SOURCES",
+    "StandIn",
     "Uncertain",
     "budget_words",
     "error_budget",
@@ -23,6 +25,7 @@ __all__ = [
     "in_words",
     "per_cent",
     "source_of",
+    "stand_ins",
     "uncertain_inputs",
     "usual_pair",
 ]

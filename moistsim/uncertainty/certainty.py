@@ -1,7 +1,10 @@
 """Share of cases in which the more expensive option pays back, and the inputs that decide.
 
 A case draws every uncertain input, independently of the others. All options of a case have the same
-house, weather and prices (common random numbers), so errors that they share cancel out.
+house, weather and prices (common random numbers), so errors that they share cancel out. So do one
+thermostat's humidity sensor and the person who turns its setpoint: they move all options alike. A
+machine with a humidistat of its own draws an error of its own. Inputs without a range move by the
+stand-ins of `stand_ins`.
 
 An option *pays back within its life* in a case if its net savings over its own life are above
 zero. Net savings are the other option's life-cycle cost less its own, over as many years as it
@@ -31,9 +34,9 @@ from moistsim.uncertainty.ranges import (
     Inputs,
     in_words,
     priced,
-    source_of,
     uncertain_inputs,
 )
+from moistsim.uncertainty.stand_ins import ENERGY
 
 FEWEST = 8
 """Smallest number of cases that gives a share."""
@@ -81,7 +84,8 @@ class Certainty:
     cases: pd.DataFrame
     """Values of the inputs in each case, with the costs and savings of the pair.
 
-    Inputs are in SI (`units`) or by label. The pair has `extra_first_cost_USD`,
+    Inputs are in SI (`units`) or by label; a stand-in is a shift, as a share for the unit
+    "fraction". The pair has `extra_first_cost_USD`,
     `yearly_saving_USD`, `life_years`, `net_savings_USD` (over the option's life),
     `study_net_savings_USD` (over the study period), `simple_payback_years` (missing if there is
     none), `pays_back`, `pays_back_simply` and `dew_point_difference_K`. `status` is "ok" or the
@@ -101,6 +105,14 @@ class Certainty:
     def units(self) -> dict[str, str]:
         """The SI unit of each input that is a number."""
         return self.inputs.units
+
+    @property
+    def known(self) -> list[str]:
+        """Error sources of `SOURCES` in which nothing was uncertain, though something could be."""
+        if self.inputs.stand_ins:
+            return []
+        moved = {self.inputs.source_of(name) for name in self.inputs.ranges}
+        return [source for source in SOURCES if source not in moved]
 
     @cached_property
     def counted(self) -> pd.DataFrame:
@@ -206,9 +218,12 @@ class Certainty:
         share = float((gap.abs() > ALIKE).mean())
         if share >= 0.005:
             text += f". In {per_cent(share)} of cases the two are not equally dry by dew point"
-        known = [name for name in SOURCES if name not in map(source_of, self.inputs.ranges)]
-        if known:
-            text += f". Assumed certain: {', '.join(known)}"
+        if self.known:
+            text += f". Assumed certain: {', '.join(self.known)}"
+        if self.inputs.stand_ins:
+            text += (
+                f". Inputs without a range that moved by stand-ins: {len(self.inputs.stand_ins):,}"
+            )
         lost = len(self.cases) - n
         if lost:
             text += (
@@ -272,6 +287,7 @@ def how_sure(
     options: tuple[str, str] | None = None,
     n: int = 256,
     seed: int = 0,
+    stand_ins: bool = True,
     as_set: Comparison | None = None,
     executor: Executor | Literal["threads", "processes"] | None = None,
     workers: int | None = None,
@@ -294,7 +310,7 @@ def how_sure(
         frozen continuous distribution of scipy.stats, whose numbers are in SI. For ``weather``, a list of equally likely `Weather`. Names are those of `Sweep`, plus
         ``options.NAME.purchase.first_cost`` (or another field of `Purchase`) and
         ``economics.discount_rate`` (or another field of `Terms`). Drawn lives are rounded to whole
-        years. Inputs are independent of each other.
+        years. Inputs are independent of each other. May be empty with `stand_ins`.
     options : (str, str), optional
         The option to judge and the option that it replaces; default: `usual_pair`.
     n : int
@@ -302,6 +318,11 @@ def how_sure(
         fills the ranges best.
     seed : int
         Seed of the draw. The same seed gives the same bits with any executor and workers.
+    stand_ins : bool
+        Whether everything that is uncertain without a range moves too, by round numbers of ours for
+        common practice: humidity setpoint, humidity sensor, deadbands, fan-off delay, ventilation
+        delivered, machine ratings, house, weather year, prices. A range of a value replaces its
+        stand-in.
     as_set : Comparison, optional
         The study's own comparison, if it has been run.
     executor, workers, progress
@@ -314,7 +335,7 @@ def how_sure(
     Raises
     ------
     InputError
-        If nothing is uncertain, a name is unknown, a range cannot be used, or no case has a result.
+        If nothing is uncertain without stand-ins, a name is unknown, a range cannot be used, or no case has a result.
 
     Examples
     --------
@@ -340,18 +361,24 @@ def how_sure(
         raise InputError(f"{where} n", n, f"a number of cases, {FEWEST} or more")
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
         raise InputError(f"{where} seed", seed, "a whole number, 0 or more")
-    if not ranges:
+    if not ranges and not stand_ins:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
     known = uncertain_inputs(study, purchases, terms, ranges, where)
     check_pair(study, purchases, options, where)
+    if stand_ins:
+        known = known.with_stand_ins(study, purchases)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     option, against = options or usual_pair(as_set, purchases, terms)
     drawn = known.draw(n, seed)
+    moved = known.moved(drawn)
     results = yearly_cases(
-        study, drawn, {"weather": known.weathers()}, as_set,
+        study, moved, {"weather": known.weathers()}, as_set,
         executor=executor, workers=workers, progress=progress,
     )  # fmt: skip
-    judged, results = _judged(drawn, results, purchases, terms, option, against)
+    if ENERGY in drawn:
+        for column in ("electricity_USD", "gas_USD"):
+            results[column] = results[column].mul(1.0 + drawn[ENERGY], level="case")
+    judged, results = _judged(moved, results, purchases, terms, option, against)
     cases = drawn.join(judged)
     if not (cases["status"] == "ok").any():
         raise InputError(

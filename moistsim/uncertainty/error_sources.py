@@ -1,9 +1,10 @@
 """Error budget of a verdict: the error that each source adds, in kWh and in money.
 
 Each source moves alone, one standard deviation to either side, with the same house, weather and
-prices otherwise. Half the difference of the two results is its error. Sources are assumed to be
-independent, so the errors add up as the root of the sum of squares. An input without a range moves by
-our own round number: a stand-in, not a finding. The table marks it.
+prices otherwise. Half the difference of the two results is its error. A cause that options share, such
+as their humidity sensor, moves in both options alike. Sources are assumed to be independent, so the
+errors add up as the root of the sum of squares. An input without a range moves by our own round
+number: a stand-in of `stand_ins`, not a finding. The table marks it.
 """
 
 from collections.abc import Iterator, Mapping
@@ -19,14 +20,14 @@ from moistsim.core.display import Show, Units, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import to_si
 from moistsim.economics import weigh
-from moistsim.house import House
 from moistsim.prices import Purchase, Terms, YearlyEnergy
 from moistsim.sensitivity import DISTRIBUTIONS
 from moistsim.study import Comparison, Study
-from moistsim.sweep import varied
 from moistsim.uncertainty.cases import energy_of, yearly_cases
 from moistsim.uncertainty.certainty import check_pair, usual_pair
 from moistsim.uncertainty.ranges import (
+    SOURCES,
+    Inputs,
     find_input,
     in_words,
     is_price,
@@ -36,22 +37,11 @@ from moistsim.uncertainty.ranges import (
     source_of,
     uncertain_inputs,
 )
+from moistsim.uncertainty.stand_ins import ENERGY, ENERGY_PRICE, YEARS_APART, other_years
+from moistsim.uncertainty.stand_ins import stand_ins as stand_ins_of
 
 SIDES = (0.158655, 0.841345)
 """Shares of a normal distribution below one standard deviation to either side of its mean."""
-
-YEARS_APART = 1.0
-"""Difference of dry bulb and dew point between years, K: a stand-in."""
-MACHINE = {"capacity": 0.05, "cop": 0.05, "energy_factor": 0.10}
-"""Standard deviations of machine ratings, as shares: stand-ins."""
-SENSIBLE_RATIO = 0.02
-"""Standard deviation of a rated sensible heat ratio: a stand-in."""
-HOUSE = {"house.ach50": 0.2, "house.gains.moisture": 0.25, "house.gains.appliances_and_lights": 0.2}
-"""Standard deviations of a house description, as shares: stand-ins."""
-HOUSE_CHANGE = 0.2
-"""Standard deviation of what an option changes in the house, as a share of the change: a stand-in."""
-ENERGY_PRICE, FIRST_COST = 0.10, 0.10
-"""Standard deviations of prices, as shares: stand-ins."""
 
 MEASURES = ("kWh", "USD", "net_savings_USD")
 
@@ -82,6 +72,7 @@ def error_budget(
     ranges: Mapping[str, Any],
     *,
     options: tuple[str, str] | None = None,
+    stand_ins: bool = True,
     as_set: Comparison | None = None,
     executor: Executor | Literal["threads", "processes"] | None = None,
     workers: int | None = None,
@@ -92,8 +83,8 @@ def error_budget(
 
     Parameters
     ----------
-    study, purchases, terms, ranges, options, as_set, executor, workers, progress
-        As for `how_sure`. Ranges may be empty: then all sources are stand-ins.
+    study, purchases, terms, ranges, options, stand_ins, as_set, executor, workers, progress
+        As for `how_sure`. Without ranges, all sources are stand-ins.
     units : {"si", "us"}
         Units of the text in `basis`.
 
@@ -101,8 +92,7 @@ def error_budget(
     -------
     pandas.DataFrame
         One standard deviation of the difference between the two options, by `source`: time step,
-        weather year, machine coefficients, house description, setpoints if they have ranges,
-        prices, and all together. Columns are `kWh` of electricity in a year, `USD` of energy and
+        then the sources of `SOURCES` in which something moves, and all together. Columns are `kWh` of electricity in a year, `USD` of energy and
         maintenance in a year, and `net_savings_USD` over the study period. `basis` describes the
         inputs that moved and their shift. ``attrs`` has `option` and `against`, the verdict itself
         under the three column names, and the number of simulated `cases`.
@@ -117,8 +107,9 @@ def error_budget(
     The error of the time step is twice the change with half the step, as for a first-order method.
     The error of the weather is the standard deviation over the years in ``ranges["weather"]``.
     Without such a list, the year is made warmer and moister, and then cooler and drier, by
-    `YEARS_APART`. For other sources, see `MACHINE`, `SENSIBLE_RATIO`, `HOUSE`, `HOUSE_CHANGE`,
-    `ENERGY_PRICE` and `FIRST_COST`.
+    `YEARS_APART`. The other stand-ins and their reasons are in `stand_ins`. All humidity setpoints of
+    both options move together, as do their sensors, deadbands, fan-off delays and ventilation. A
+    humidistat that belongs to a machine has an error of its own.
 
     Examples
     --------
@@ -147,11 +138,9 @@ def error_budget(
     seasons = Comparison(own, {option: as_set.seasons[option] for option in pair})
     # A range of an option that is not of the pair moves nothing.
     named = {k: of for k, of in known.ranges.items() if _is_of(own, purchases, terms, k)}
+    inputs = Inputs(named, known.units)
     years = known.weathers()
-    weathers = years or {
-        "warmer and moister": study.weather.shifted(temp_air=YEARS_APART, temp_dew=YEARS_APART),
-        "cooler and drier": study.weather.shifted(temp_air=-YEARS_APART, temp_dew=-YEARS_APART),
-    }
+    weathers = years or (other_years(study.weather, many=False) if stand_ins else {})
     how: dict[str, Any] = {"executor": executor, "workers": workers, "progress": progress}
     verdict = _Verdict(purchases, terms, *pair)
     here = yearly_cases(own, _table([{}]), {}, seasons, **how)
@@ -163,8 +152,9 @@ def error_budget(
     rows = {"time step": 2.0 * np.abs(finer - center)}
     basis = {"time step": [f"twice the change with half the step of {study.step}"]}
 
-    moves = _moves(own, named, known.units, purchases, weathers, bool(years), Show(units))
-    inputs_moved = [*moves]
+    inputs_moved = [
+        *_moves(own, inputs, purchases, weathers, Show(units), with_stand_ins=stand_ins)
+    ]
     simulated = [move for move in inputs_moved if not move.is_money]
     billed = [move for move in inputs_moved if move.is_money]
     results: dict[int, list[_Numbers | None]] = {}
@@ -174,12 +164,10 @@ def error_budget(
         found = iter(verdict.of(frame, values))
         results |= {id(move): [next(found) for _ in move.sides] for move in group}
     for move in inputs_moved:
-        spread = _spread(
-            results[id(move)], center, move, of_years=move.of == "weather" and bool(years)
-        )
+        spread = _spread(results[id(move)], center, move, of_years=move.of == "weather")
         rows[move.source] = np.hypot(rows.get(move.source, 0.0), spread)
         basis.setdefault(move.source, []).append(move.said)
-    if not any(name.startswith("tariff.") for name in named):
+    if stand_ins and not any(name.startswith("tariff.") for name in named):
         energy = {option: energy_of(here.loc[(0, option)]) for option in pair}
         low, high = (
             verdict.weighed(
@@ -189,6 +177,7 @@ def error_budget(
         )
         rows["prices"] = np.hypot(rows.get("prices", 0.0), 0.5 * np.abs(high - low))
         basis.setdefault("prices", []).append(f"energy by {100.0 * ENERGY_PRICE:g} % (a stand-in)")
+    rows = {source: rows[source] for source in ("time step", *SOURCES) if source in rows}
     rows["together"] = np.sqrt(sum(row**2 for row in rows.values()))
     basis["together"] = ["root of the sum of squares: the sources are assumed to be independent"]
     table = pd.DataFrame.from_dict(rows, orient="index", columns=[*MEASURES])
@@ -236,25 +225,27 @@ def _is_of(study: Study, purchases: Mapping[str, Purchase], terms: Terms, name: 
 
 def _moves(
     study: Study,
-    ranges: Mapping[str, Any],
-    units: Mapping[str, str],
+    inputs: Inputs,
     purchases: Mapping[str, Purchase],
     weathers: Mapping[str, Any],
-    of_years: bool,
     show: Show,
+    *,
+    with_stand_ins: bool,
 ) -> Iterator[_Move]:
     """All inputs except the time step and the stand-in for the energy price."""
-    said = f"± {show(YEARS_APART, 'difference')} of dry bulb and dew point, for other years (a stand-in)"
-    if of_years:
+    if inputs.weathers():
         said = f"the spread of {len(weathers)} years"
-    yield _Move("weather year", "weather", [{"weather": label} for label in weathers], said)
-    yield from _machines(study, ranges)
-    if not any(name.startswith("house") for name in ranges):
-        yield from _house(study, ranges)
-    yield from _house_changes(study, ranges)
-    for name, of in ranges.items():
+        yield _Move("weather year", "weather", [{"weather": label} for label in weathers], said)
+    elif with_stand_ins:
+        said = f"± {show(YEARS_APART, 'difference')} of dry bulb and dew point, for other years (a stand-in)"
+        yield _Move("weather year", "other years", [{"weather": label} for label in weathers], said)
+    if with_stand_ins:
+        for name, made in stand_ins_of(study, purchases, inputs.ranges).items():
+            if name != ENERGY:
+                yield _Move(made.source, name, made.sides, made.said)
+    for name, of in inputs.ranges.items():
         if isinstance(of, DISTRIBUTIONS):
-            kept = units[name] or None
+            kept = inputs.units[name] or None
             spread = "delta_degC" if kept == "degC" else kept
             middle, error = (
                 show.field(of.center, kept, name),
@@ -265,130 +256,6 @@ def _moves(
             yield _Move(
                 source_of(name), name, [{name: rounded(name, of.at(side))} for side in SIDES], said
             )
-    if not any(".purchase." in name for name in ranges):
-        for option, purchase in purchases.items():
-            if purchase.first_cost > 0.0:
-                name = f"options.{option}.purchase.first_cost"
-                yield _scaled("prices", {name: purchase.first_cost}, FIRST_COST)
-
-
-def _scaled(source: str, values: Mapping[str, float], share: float, of: str = "") -> _Move:
-    """A stand-in: all values move by the same share."""
-    sides = [
-        {name: value * (1.0 + sign * share) for name, value in values.items()}
-        for sign in (-1.0, 1.0)
-    ]
-    of = of or next(iter(values))
-    return _Move(source, of, sides, f"{in_words(of)} by {100.0 * share:g} % (a stand-in)")
-
-
-def _machines(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
-    """Stand-ins for machine ratings without a range."""
-
-    def is_known(machine: str, field: str) -> bool:
-        return any(
-            f"equipment.{machine}." in name and name.endswith(f".{field}") for name in ranges
-        )
-
-    source = "machine coefficients"
-    for field in ("capacity", "cop", "shr"):
-        values = {
-            f"options.{option}.equipment.cooling.stages.{k}.{field}": getattr(stage, field)
-            for option, (machines, _, _) in study.resolved.items() if machines.cooling is not None
-            for k, stage in enumerate(machines.cooling.stages, 1)
-        }  # fmt: skip
-        if not values or is_known("cooling", field):
-            continue
-        of = f"equipment.cooling.{field}"
-        if field == "shr":
-            sides = [
-                {name: value + sign * SENSIBLE_RATIO for name, value in values.items()}
-                for sign in (-1.0, 1.0)
-            ]
-            said = f"{in_words(of)} by {SENSIBLE_RATIO:g} (a stand-in)"
-            yield _Move(source, of, sides, said)
-        else:
-            yield _scaled(source, values, MACHINE[field], of)
-    for fields in (("capacity",), ("energy_factor", "integrated_energy_factor")):
-        # The one of the two factors that the machine was described with.
-        values = {
-            f"options.{option}.equipment.dehumidifier.{field}": value
-            for option, (machines, _, _) in study.resolved.items()
-            for field in fields
-            if (value := getattr(machines.dehumidifier, field, None)) is not None
-        }
-        if values and not any(is_known("dehumidifier", field) for field in fields):
-            of = f"equipment.dehumidifier.{fields[0]}"
-            yield _scaled(source, values, MACHINE[fields[0]], of)
-
-
-def _house(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
-    """Stand-ins for a house without ranges, with the same share in the house of each option."""
-    for name, share in HOUSE.items():
-        base = _of_house(study.house)[name]
-        values = {name: base} if base else {}
-        for option, described in study.resolved.items():
-            own, its_name = _of_house(described.house)[name], f"options.{option}.{name}"
-            if own and own != base and its_name not in ranges:
-                values[its_name] = own
-        if values:
-            yield _scaled("house description", values, share, name)
-
-
-def _of_house(house: House) -> dict[str, float | None]:
-    return {
-        "house.ach50": house.ach50,
-        "house.gains.moisture": house.moisture_gain,
-        "house.gains.appliances_and_lights": house.gains.appliances_and_lights,
-    }
-
-
-class _Number(NamedTuple):
-    """A number of the house that an option changes."""
-
-    path: tuple[str, ...]
-    before: float
-    after: float
-
-
-def _house_changes(study: Study, ranges: Mapping[str, Any]) -> Iterator[_Move]:
-    """Stand-ins for what work on the house achieves: somewhat less, or more.
-
-    Options with the same work on a part of the house get the same result.
-    """
-    works: dict[tuple[_Number, ...], list[str]] = {}
-    for option in study.options:
-        parts: dict[tuple[str, ...], list[_Number]] = {}
-        for change in study.changes(option):
-            # A count, such as that of stories, is known.
-            is_known = change.metadata.get("unit") in (None, "count")
-            numbers = isinstance(change.before, float) and isinstance(change.after, float)
-            if numbers and not is_known:
-                number = _Number(change.path, change.before, change.after)
-                parts.setdefault(change.path[:-1], []).append(number)
-        for changes in parts.values():
-            works.setdefault(tuple(changes), []).append(option)
-    for work, options in works.items():
-        sides = [
-            {
-                name: change.after + sign * HOUSE_CHANGE * (change.after - change.before)
-                for option in options
-                for change in work
-                if (name := f"options.{option}.house.{'.'.join(change.path)}") not in ranges
-            }
-            for sign in (-1.0, 1.0)
-        ]
-        taken = [
-            side
-            for side in sides
-            if side and not any(isinstance(made, InputError) for _, made in varied(study, side))
-        ]
-        if taken:
-            of = work[0].path[0] if work[0].path[1:] else "house"
-            who = " and ".join(map(repr, options))
-            said = f"what {who} {'changes' if len(options) == 1 else 'change'} in the {of.replace('_', ' ')} "
-            said += f"by {100.0 * HOUSE_CHANGE:g} % (a stand-in)"
-            yield _Move("house description", options[0], taken, said)
 
 
 # ---------------------------------------------------------------------- effect on the verdict

@@ -16,6 +16,7 @@ from moistsim.prices import Purchase, Terms
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si, points
 from moistsim.study import Study
 from moistsim.sweep import Parameter, find, find_field, varied
+from moistsim.uncertainty.stand_ins import StandIn, other_years, stand_ins
 from moistsim.weather import Weather
 
 Uncertain = Distribution | Mapping[str, Weather]
@@ -88,6 +89,7 @@ _WORDS = {
     },
 }
 """Words for names that are not plain English."""
+_ROOTS = ("house", "weather", "tariff", "equipment", "strategy", "options", "economics")
 
 
 def in_words(name: str) -> str:
@@ -98,6 +100,8 @@ def in_words(name: str) -> str:
     >>> in_words("options.Dehumidifier.purchase.first_cost"), in_words("house.ach50")
     ('first cost of Dehumidifier', 'air leakage')
     """
+    if name.partition(".")[0] not in _ROOTS:
+        return name  # a stand-in, which has words for a name
     option, rest = "", name
     for part in (".purchase.", ".equipment.", ".strategy.", ".house."):
         if name.startswith("options.") and part in name:
@@ -114,7 +118,8 @@ def in_words(name: str) -> str:
 
 
 SOURCES = (
-    "weather year", "machine coefficients", "house description", "setpoints", "prices",
+    "weather year", "machine coefficients", "house description", "setpoints", "humidity sensor",
+    "deadbands", "fan-off delay", "ventilation delivered", "prices",
 )  # fmt: skip
 """Kinds of error sources, without the time step."""
 
@@ -127,7 +132,17 @@ def source_of(name: str) -> str:
         return "prices"
     if name.startswith("house") or (name.startswith("options.") and ".house." in name):
         return "house description"
-    return "setpoints" if "strategy." in name else "machine coefficients"
+    last = name.rpartition(".")[2]
+    for source, is_it in (
+        ("deadbands", last.endswith("deadband") or last.startswith(("stage_1_", "stage_2_"))),
+        ("humidity sensor", ".sensor.humidity_" in name),
+        ("fan-off delay", last == "fan_off_delay"),
+        ("ventilation delivered", name.endswith("equipment.ventilation.airflow")),
+        ("setpoints", "strategy." in name or ".enable." in name or last == "humidistat"),
+    ):
+        if is_it:
+            return source
+    return "machine coefficients"
 
 
 def is_price(name: str) -> bool:
@@ -141,6 +156,8 @@ class Inputs(NamedTuple):
     ranges: dict[str, Uncertain]
     units: dict[str, str]
     """SI unit of each number, by name."""
+    stand_ins: Mapping[str, StandIn] = {}
+    """Stand-ins among them, by name; their numbers are shifts."""
 
     def weathers(self) -> dict[str, Weather]:
         """Equally likely weathers by label; empty if the weather is certain."""
@@ -159,6 +176,29 @@ class Inputs(NamedTuple):
                 table[name] = [rounded(str(name), value) for value in table[name]]
         table.index.name = "case"
         return table
+
+    def moved(self, drawn: pd.DataFrame) -> pd.DataFrame:
+        """The drawn cases, with the values that stand-ins move in their place, by dotted name."""
+        table = drawn.drop(columns=[*self.stand_ins])
+        more: dict[str, Any] = {}
+        for name, made in self.stand_ins.items():
+            for moved, (value, change) in made.moves.items():
+                # Two causes may move one value, such as a setpoint and its deadband.
+                more[moved] = more.get(moved, value) + change * drawn[name]
+        return table.join(pd.DataFrame(more, index=table.index))
+
+    def source_of(self, name: str) -> str:
+        """The error source of `SOURCES` that an input belongs to."""
+        return self.stand_ins[name].source if name in self.stand_ins else source_of(name)
+
+    def with_stand_ins(self, study: Study, purchases: Mapping[str, Purchase]) -> "Inputs":
+        """These inputs, and a stand-in for everything else that is uncertain."""
+        made = stand_ins(study, purchases, self.ranges)
+        ranges = {**self.ranges, **{name: it.distribution for name, it in made.items()}}
+        if not self.weathers():
+            ranges["weather"] = other_years(study.weather, many=True)
+        units = {**self.units, **{name: it.unit for name, it in made.items()}}
+        return Inputs(ranges, units, made)
 
 
 def uncertain_inputs(

@@ -61,7 +61,8 @@ def test_how_sure_says_the_share_what_decides_and_of_what(weighed: Weighed) -> N
     for end, where in (("low", "where it is low"), ("high", "where it is high")):
         amount = float(first[f"{end}_USD"])
         assert f"{abs(amount):,.0f} USD {'saved' if amount >= 0.0 else 'lost'} {where}" in said
-    assert "With so few cases" in said and "Assumed certain: weather year" in said
+    assert "With so few cases" in said and "Assumed certain" not in said
+    assert "from its range, or from a usual one if the scenario has none" in said
     assert "options as set" in said and "options at equal humidity" in said
     alternative = re.findall(r'alt="(.*?)"', section(text))[0]
     saved = found.counted["net_savings_USD"].astype(float)
@@ -96,7 +97,8 @@ def test_ranges_that_nobody_asked_of(
     assert "With every input at its middle value" in errors and "as set" in of
     made = sureness(budget, ranged)
     assert made.picture is None and made.budget is not None
-    assert sureness(budget, scenario).sentences == (errors, of)
+    *same, asked = sureness(budget, scenario).sentences
+    assert same == [errors, of] and "humidity setpoint and others" in asked
 
 
 def test_the_narrow_picture_stays_within_its_width(weighed: Weighed) -> None:

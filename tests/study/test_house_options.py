@@ -193,7 +193,7 @@ def test_cases_of_a_pair_differ_only_by_what_it_changes() -> None:
     }
     found = ms.how_sure(
         study(options=options), bought, None, ranges, options=(SEALED, PLAIN), n=8, workers=1,
-        progress=False,
+        stand_ins=False, progress=False,
     )  # fmt: skip
     rows = found.results["electricity_kWh"].unstack("option")
     assert (rows[SEALED] == rows["Also sealed"]).all()

@@ -40,7 +40,8 @@ def as_set() -> Comparison:
 
 
 def sure(ranges: dict[str, Any], n: int = 16, **more: Any) -> ms.Certainty:
-    what = {"options": PAIR, "as_set": as_set(), "progress": False} | more
+    """Certainty from these ranges alone, unless stand-ins are asked for."""
+    what = {"options": PAIR, "as_set": as_set(), "progress": False, "stand_ins": False} | more
     purchases = what.pop("purchases", BOUGHT)
     return ms.how_sure(study(), purchases, ms.Terms(), ranges, n=n, **what)
 
@@ -206,11 +207,11 @@ def test_gas_is_told_apart_where_it_escalates_by_itself() -> None:
     terms, own = ms.Terms(gas_escalation="5 %"), base.house.changes_at_50_pa
     found = ms.how_sure(
         cold, BOUGHT, terms, {ACH: ms.uniform(own - 1e-4, own + 1e-4)}, n=8, options=PAIR, as_set=run,
-        progress=False,
+        stand_ins=False, progress=False,
     )  # fmt: skip
     center = ms.how_sure(
         cold, BOUGHT, terms, {COST: ms.uniform(19.9999, 20.0001)}, n=8, options=PAIR, as_set=run,
-        progress=False,
+        stand_ins=False, progress=False,
     )  # fmt: skip
     economics = ms.economics(run, BOUGHT, terms)
     assert economics.yearly[PLAIN].gas > 1.0
@@ -332,11 +333,8 @@ def test_each_source_of_error_is_that_of_two_runs() -> None:
         PRICE: ms.normal(0.15, 0.03),
         f"options.{PLAIN}.purchase.first_cost": ms.normal(100.0, 10.0),
     }
-    table = budget(ranges)
-    assert [*table.index] == [
-        "time step", "weather year", "machine coefficients", "house description", "prices",
-        "together",
-    ]  # fmt: skip
+    table = budget(ranges, stand_ins=False)
+    assert [*table.index] == ["time step", "house description", "prices", "together"]
     economics = ms.economics(as_set(), BOUGHT, ms.Terms())
     pair = economics.pair(*PAIR)
     kwh = economics.yearly[PLAIN].kwh - economics.yearly[REHEAT].kwh
@@ -365,9 +363,8 @@ def test_each_source_of_error_is_that_of_two_runs() -> None:
     assert table.loc["together", [*MEASURES]].tolist() == pytest.approx(
         np.sqrt((parts**2).sum(axis=0))
     )
-    assert "a stand-in" in table.loc["weather year", "basis"]
-    assert "air leakage 4 ± 1 per hour" in table.loc["house description", "basis"]
-    assert table.attrs["cases"] <= 25
+    assert table.loc["house description", "basis"] == "air leakage 4 ± 1 per hour"
+    assert table.attrs["cases"] == 3
     assert "±" in budget_words(table)
 
 
@@ -573,10 +570,10 @@ def test_study_refuses_to_be_sure_of_nothing(
     demo = read_scenario(DEMO)
     path = tmp_path / "plain.toml"
     write_scenario(attrs.evolve(demo, ranges={}), path)
-    assert main(["study", str(path), "--sure", "16"]) == 2
+    assert main(["study", str(path), "--sure", "16", "--only-ranges"]) == 2
     assert (
-        "moistsim: plain.toml --sure: no value has a range. Use numbers with ±, such as ach50 "
-        "= '2.0 ± 0.4', or { low = ..., high = ... }.\n"
+        "moistsim: plain.toml --sure --only-ranges: no value has a range. Use numbers with ±, such "
+        "as ach50 = '2.0 ± 0.4', or { low = ..., high = ... }; or --sure without --only-ranges.\n"
     ) in capsys.readouterr().err
 
 

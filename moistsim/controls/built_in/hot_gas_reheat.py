@@ -22,7 +22,7 @@ from moistsim.controls.parts import (
     heating_stage,
     latch,
 )
-from moistsim.core.units import DeltaC, Limits, Meaning, Percent
+from moistsim.core.units import DeltaC, HumidityStage, Limits, Meaning
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -43,7 +43,7 @@ def hot_gas_reheat(
     target_rh: TargetRH = TARGET_RH,
     humidity_deadband: BandRH = BAND_RH,
     stage_2_over: Annotated[
-        Percent,
+        HumidityStage,
         Limits(0.0, 30.0),
         Meaning("How far above the target the band of the second compressor stage lies."),
     ] = 0.5 * BAND_RH,

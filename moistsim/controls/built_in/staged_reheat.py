@@ -22,7 +22,14 @@ from moistsim.controls.parts import (
     latch,
 )
 from moistsim.core.errors import InputError
-from moistsim.core.units import DeltaC, Fraction, Limits, Meaning, Percent
+from moistsim.core.units import (
+    DeltaC,
+    Fraction,
+    HumidityStage,
+    Limits,
+    Meaning,
+    TemperatureDeadband,
+)
 
 
 def _check(settings: dict[str, float]) -> None:
@@ -49,27 +56,27 @@ def staged_reheat(
     second_stage_at: SecondStage = 1.2,
     target_rh: TargetRH = TARGET_RH,
     enable_over: Annotated[
-        Percent,
+        HumidityStage,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the humidity call enables all drying."),
     ] = -0.5 * BAND_RH,
     stage_1_on: Annotated[
-        Percent,
+        HumidityStage,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the first compressor stage dries."),
     ] = 0.5 * BAND_RH,
     stage_1_off: Annotated[
-        Percent,
+        HumidityStage,
         Limits(-30.0, 30.0),
         Meaning("RH above the target under which the first stage stops drying."),
     ] = -0.5 * BAND_RH,
     stage_2_on: Annotated[
-        Percent,
+        HumidityStage,
         Limits(-30.0, 30.0),
         Meaning("RH above the target over which the second compressor stage dries."),
     ] = BAND_RH,
     stage_2_off: Annotated[
-        Percent,
+        HumidityStage,
         Limits(-30.0, 30.0),
         Meaning("RH above the target under which the second stage stops drying."),
     ] = 0.0,
@@ -79,7 +86,7 @@ def staged_reheat(
         Meaning("How far below the cooling setpoint the first strip stage turns on and off."),
     ] = REHEAT_BELOW,
     reheat_deadband: Annotated[
-        DeltaC,
+        TemperatureDeadband,
         Limits(0.0, 10.0),
         Meaning("Width of the band around each point at which strips turn on and off."),
     ] = 0.6,
