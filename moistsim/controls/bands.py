@@ -11,7 +11,8 @@ _READINGS = ("temperature", "relative_humidity", "dew_point")
 def widenings(strategy: Strategy) -> dict[str, float]:
     """Change of each setting of a control when all its deadbands become twice as wide.
 
-    They widen around their middles. Deadbands are the settings that a control declares as
+    They widen around their middles, and stages of drying move away from the humidity setpoint in
+    proportion. Deadbands are the settings that a control declares as
     `units.TemperatureDeadband`, `units.HumidityDeadband` or `units.HumidityStage`. In a rule table
     a row's deadband is the gap between its condition and the release by the same room reading.
 

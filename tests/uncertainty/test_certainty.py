@@ -518,7 +518,7 @@ def test_options_may_be_called_low_and_high(tmp_path: Path) -> None:
         (('"2.0 ± 0.4"', "{ low = 1, likely = 5, high = 3 }"), "one between the ends"),
         (('"2.0 ± 0.4"', '{ low = 0, high = 3, scale = "log" }'), "ends above zero"),
         (('orientation = "180 deg"', 'construction = "1 ± 2"'), "[house.envelope] construction: cannot use '1 ± 2'. Use one of"),
-        (('"5 kW", "5 kW"', '"5 ± 0.1 kW", "5 kW"'), "a field of a description"),
+        (('stages = ["5 kW"]', 'stages = ["5 ± 0.1 kW"]'), "a field of a description"),
         (('shr = "0.74 ± 0.015"', 'shrr = "0.74 ± 0.015"'), (
             "house.toml "
             "[equipment.cooling.stages] number "
@@ -542,7 +542,10 @@ def test_a_range_that_cannot_be_is_one_sentence(
 
 # ---------------------------------------------------------------------- command line and pictures
 
-SHORT = ('start = "03-01"\nend = "10-31"', 'start = "07-01"\nend = "07-02"\nstep = "15 min"')
+SHORT = (
+    'sample = "miami"',
+    'sample = "miami"\n\n[season]\nstart = "07-01"\nend = "07-02"\nstep = "15 min"',
+)
 
 
 @pytest.mark.slow
