@@ -7,6 +7,7 @@ figures here are our own round ones unless a source is given.
 
 import math
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,10 @@ from moistsim.house import UPPER_FLOOR, Attic, House, MoistureStore
 
 INDOOR_FILM = 0.13
 """Thermal resistance of the film at a surface in a space, m2 K/W (ISO 6946, horizontal, from memory)."""
+CONVECTION = 2.5
+"""Part of that film that is convection, W/(m2 K) (ISO 6946, horizontal, from memory)."""
+RADIATION = 1.0 / INDOOR_FILM - CONVECTION
+"""Part of that film that is radiation, W/(m2 K)."""
 SUN_FILM = 1.0 / 17.0
 """Thermal resistance of the outdoor film of a sol-air temperature, m2 K/W, as in `forcing`."""
 VAPOR_FILM = 1.0 / WET_SURFACE_CONDUCTANCE
@@ -333,7 +338,7 @@ def attic(house: House, machines: Equipment, dt: float) -> SpaceParameters:
     space, plan = house.attic, house.footprint
     assert space is not None
     deck = plan * space.deck_area
-    ceiling, to_deck = ceiling_and_deck(house, space)
+    roof = ceiling_and_deck(house, space)
     if space.kind == "sealed":
         # The deck lies behind the insulation.
         wood = wood_store(deck, DECK, "60 %", space.deck_vapor_resistance)
@@ -345,26 +350,38 @@ def attic(house: House, machines: Equipment, dt: float) -> SpaceParameters:
         house, "attic", dt,
         volume=plan * space.height,
         fast_capacity=space.deck_heat_capacity * deck,
-        air_to_fast=to_deck,
+        air_to_fast=roof.air_to_deck,
         opaque=deck / half_deck(space, SUN_FILM),
         wood=wood,
         condensing=condensing,
     )  # fmt: skip
     shares = path_shares(house)
     path = Path(
-        conductance=ceiling,
+        conductance=roof.house_to_air,
         stack_share=shares.ceiling_cool,
         wind_share=shares.ceiling_wind,
         fan_share=leak_shares(house).ceiling,
         below=0.0,
         mixing=0.0,
         stairs=0.0,
+        from_mass=roof.house_to_deck,
     )
     return next_to(house, path, zone, machines, "attic", 0.0)
 
 
-def ceiling_and_deck(house: House, space: Attic) -> tuple[float, float]:
-    """Conductance from the house to an attic, and from its air to the deck's mass, W/K.
+class Roof(NamedTuple):
+    """Conductances between the house, the air of an attic and the mass of its deck, W/K."""
+
+    house_to_air: float
+    air_to_deck: float
+    house_to_deck: float
+
+
+def ceiling_and_deck(house: House, space: Attic) -> Roof:
+    """Conductances of an attic, whose ceiling and deck in series are the roof of the house.
+
+    In a vented attic the deck radiates onto the insulation of the ceiling, and both heat the air by
+    convection. The two surfaces hold no heat, so they are eliminated from the network.
 
     Raises
     ------
@@ -373,9 +390,12 @@ def ceiling_and_deck(house: House, space: Attic) -> tuple[float, float]:
     """
     plan, vented = house.footprint, space.kind == "vented"
     deck = plan * space.deck_area
-    inner, outer = half_deck(space, INDOOR_FILM) / deck, half_deck(space, SUN_FILM) / deck
+    outer = half_deck(space, SUN_FILM) / deck
     bare_ceiling = 1.0 / (BARE_CEILING * plan)
-    known = outer + (inner if vented else bare_ceiling)
+    inner, across = deck / half_deck(space, 0.0), RADIATION * plan
+    to_deck, to_floor = CONVECTION * deck, CONVECTION * plan
+    through = across + 1.0 / (1.0 / to_deck + 1.0 / to_floor)
+    known = outer + (1.0 / inner + 1.0 / through if vented else bare_ceiling)
     whole = math.fsum(surface.u * surface.area for surface in roof_of(house))
     rest = (1.0 / whole if whole > 0.0 else math.inf) - known
     if rest <= 0.0:
@@ -385,7 +405,27 @@ def ceiling_and_deck(house: House, space: Attic) -> tuple[float, float]:
             f"below {1.0 / known / plan:.2f} W/(m2 K), which the bare "
             f"{'deck' if vented else 'ceiling'} of the attic has alone",
         )
-    return (1.0 / rest, 1.0 / inner) if vented else (1.0 / bare_ceiling, 1.0 / rest)
+    if not vented:
+        return Roof(1.0 / bare_ceiling, 1.0 / rest, 0.0)
+    # House, air and mass of the deck; then the surfaces of the ceiling's insulation and of the deck.
+    ceiling, air_node, mass, floor, face = range(5)
+    links = np.zeros((5, 5))
+    for i, j, conductance in (
+        (ceiling, floor, 1.0 / rest),
+        (floor, face, across),
+        (floor, air_node, to_floor),
+        (face, air_node, to_deck),
+        (face, mass, inner),
+    ):
+        links[i, j] = links[j, i] = conductance
+    flows = links - np.diag(links.sum(axis=0))
+    kept, gone = slice(0, 3), slice(3, 5)
+    left = flows[kept, kept] - flows[kept, gone] @ np.linalg.solve(
+        flows[gone, gone], flows[gone, kept]
+    )
+    return Roof(
+        float(left[ceiling, air_node]), float(left[air_node, mass]), float(left[ceiling, mass])
+    )
 
 
 def half_deck(space: Attic, film: float) -> float:

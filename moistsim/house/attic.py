@@ -23,9 +23,9 @@ class Attic:
 
     The roof deck stores heat and moisture, under the sun on the roof (`Envelope.roof_absorptance`).
     `Envelope.roof_u` stays the U-value of ceiling and roof together. In a vented attic the insulation
-    lies on the ceiling, and deck and trusses store moisture from the attic's air. In a sealed attic the
-    insulation lies under the deck, the ceiling is bare board, and the deck exchanges moisture with the
-    attic through that insulation.
+    lies on the ceiling, and the deck radiates onto it. Deck and trusses store moisture from the air. In a
+    sealed attic the insulation lies under the deck, the ceiling is bare board, and the deck exchanges
+    moisture with the attic through that insulation.
 
     Vents and leaks bring in outdoor air by wind and stack. The house pushes air into the attic through
     the leaks of its ceiling, and draws air from it. `Leakage.ceiling_share` says how much.

@@ -41,18 +41,15 @@ def months(hourly: pd.DataFrame, *which: int) -> pd.DataFrame:
 def test_a_vented_attic_in_a_hot_humid_summer() -> None:
     """Mean over June to August of the day's hottest hour: 10 to 20 K above the day's hottest outdoors.
 
-    This tolerance was stated before the first look. The model's air misses it by 1 K, with 21 K. The limits of
-    the deck, 55 to 75 degC, were set after a first look had shown 66 degC, so they prove less.
-    Likely cause: one node stands for the attic's air and for the surfaces that the deck radiates to. So the
-    air is warmer than a thermometer shielded from the deck would read, and ducts there gain a little more heat.
-    The limit here guards what the model does.
+    This tolerance was stated before the first look. While the deck radiated to the air instead of the ceiling,
+    the air was 21 K above. The limits of the deck, 55 to 75 degC, were set after a first look had shown
+    66 degC, so they prove less.
     """
     daily = months(year("miami"), 6, 7, 8).resample("D").max()
     above = (daily["attic_temperature_C"] - daily["outdoor_temperature_C"]).mean()
     hottest = daily["attic_surface_temperature_C"].max()
     print(f"{above:.1f} K above outdoors, deck up to {hottest:.1f} degC")
-    missed_by = 2.0
-    assert 10.0 < above < 20.0 + missed_by
+    assert 10.0 < above < 20.0
     assert 55.0 < hottest < 75.0
 
 

@@ -410,6 +410,21 @@ SPACE_MUTATIONS = {
         SETTLE_SPACES, "links += space_of(spaces.parameters, other).second.conductance",
         "links += 0.0",
     ),
+    "spaces: deck radiates without cooling": Mutation(
+        SETTLE_SPACES, "- known.radiated - known.radiated_second", ""
+    ),
+    "spaces: radiation does not reach the house": Mutation(
+        SETTLE_SPACES, "- known.blown_heat + known.radiated", "- known.blown_heat"
+    ),
+    "spaces: radiation does not reach the second zone": Mutation(
+        SETTLE_SPACES, "KNOWN_HEAT] += known.radiated_second", "KNOWN_HEAT] += 0.0"
+    ),
+    "meter: no radiation to the house": Mutation(
+        MOVE_ON, "(t - t_house) + known.radiated", "(t - t_house)"
+    ),
+    "meter: no radiation to the second zone": Mutation(
+        MOVE_ON, "(t - t_second) + known.radiated_second", "(t - t_second)"
+    ),
     "spaces: soil dries into nothing": Mutation(
         SETTLE_SPACES, "known.water + space.soil * known.soil_pressure", "known.water"
     ),
