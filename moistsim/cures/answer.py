@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.changes import differences
-from moistsim.core.display import Show, Units, check_units, money, number
+from moistsim.core.display import Show, Units, check_units, count, money, number
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.units import Role, to_si
@@ -109,9 +109,6 @@ class TriedCure:
     def why(self) -> str:
         """Why the cure is worth doing or not, in one to three sentences."""
         texts = []
-        more = self.after.humid_hours - self.before.humid_hours
-        if more >= 1.0 and self.saves > 0.0:
-            texts.append(f"Cooling runs less, so there are {number(more)} more humid hours.")
         year = f"{money(self.saves)} a year in a house that keeps the goal"
         if not self.helps:
             texts.append("It does not help in this house.")
@@ -126,6 +123,9 @@ class TriedCure:
                 f"It saves {year}, less than the {money(self.yearly_cost)} that it costs a year of its "
                 "life."
             )
+        more = self.after.humid_hours - self.before.humid_hours
+        if self.helps and more >= 1.0:
+            texts.append(f"It leaves {count(more, 'more humid hour')}, which the saving counts.")
         if self.protects:
             spaces = " and ".join(sorted({*self.before.damp_spaces} - {*self.after.damp_spaces}))
             texts.append(f"It takes the wood of the {spaces} out of danger.")
@@ -155,11 +155,23 @@ class Cures:
     """Every cure that applies, each alone."""
     kept: tuple[TriedCure, ...]
     """Cures that help together, in the order in which they were added; each against those before it."""
+    months: float
+    """Length of the season in months."""
 
     @property
     def together(self) -> Outcome:
         """The base option with all kept cures."""
         return self.kept[-1].after if self.kept else self.found
+
+    @property
+    def season_words(self) -> str:
+        """What a season shorter than a year means for the savings; empty for a whole year."""
+        if self.months > 11.5:
+            return ""
+        return (
+            f"Savings are those of {number(self.months, 1)} months, and work on the house is paid for a "
+            "year. Run the whole year before you judge it."
+        )
 
     def applied(self, option: str) -> tuple[TriedCure, ...]:
         """The kept cures that act in an option.
@@ -315,10 +327,9 @@ def free_cures(
 
     A cure helps if it saves at least 2 USD a year. It pays if it still does after the first cost,
     spread over the life of the work without interest. It protects if wood of a space next to the
-    house is at risk without it and not with it (`space_risk`). Cures are then added one by one: those
-    that pay or protect alone first, of these the free ones first and the best first. One is kept if
-    it pays or protects on top of those before it, because cures act on each other: a fan-off delay
-    does not matter while the fan is on.
+    house is at risk without it and not with it (`space_risk`). Cures are then added one by one, the free ones
+    first, and of these the best first. One is kept if it pays or protects on top of those before it,
+    because cures act on each other: a fan-off delay does not matter while the fan is on.
 
     Parameters
     ----------
@@ -363,42 +374,38 @@ def free_cures(
     cures = candidates(study, option, blower_door=blower_door)
     given = _given(first_costs or {}, cures)
 
+    def cost(cure: Cure) -> float:
+        return given.get(cure.name, cure.price(option.house))
+
     def tried(cure: Cure, without: Option, before: Outcome) -> TriedCure | None:
         with_it = cure.change(*without)
         if with_it is None:
             return None
-        stand_in = cure.name not in given
-        cost = cure.price(without.house) if stand_in else given[cure.name]
-        after = outcome(study, with_it, basis)
-        return TriedCure(cure, with_it, without, before, after, cost, stand_in)
+        after, stand_in = outcome(study, with_it, basis), cure.name not in given
+        return TriedCure(cure, with_it, without, before, after, cost(cure), stand_in)
+
+    def rank(cure: Cure) -> tuple[bool, bool, float]:
+        one = alone.get(cure.name)
+        return cost(cure) > 0.0, one is None or not one.worth_doing, -one.worth if one else 0.0
 
     found = outcome(study, option, basis, season)
     with (
         tqdm(total=len(cures), desc="cures", unit="cure", disable=not progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
-        alone = []
+        alone: dict[str, TriedCure] = {}
         for one in pool.map(lambda cure: tried(cure, option, found), cures):
             if one is not None:
-                alone.append(one)
+                alone[one.name] = one
             bar.update()
         kept: list[TriedCure] = []
-        by_name = {one.name: one for one in alone}
-        for cure in sorted(cures, key=lambda cure: _order(by_name.get(cure.name))):
-            if kept:
-                on_top = tried(cure, kept[-1].option, kept[-1].after)
-            else:
-                on_top = by_name.get(cure.name)
+        for cure in sorted(cures, key=rank):
+            last = kept[-1] if kept else None
+            on_top = tried(cure, last.option, last.after) if last else alone.get(cure.name)
             if on_top is not None and on_top.worth_doing:
                 kept.append(on_top)
-    return Cures(study, found, tuple(alone), tuple(kept))
-
-
-def _order(alone: TriedCure | None) -> tuple[bool, bool, float]:
-    """Rank of a cure: those worth doing alone, free ones first, the best first; then the others."""
-    if alone is None:
-        return True, False, 0.0
-    return not alone.worth_doing, not alone.is_free, -alone.worth
+    months = 12.0 * found.hours / 8760.0
+    return Cures(study, found, tuple(alone.values()), tuple(kept), months)
 
 
 def candidates(study: Study, option: Option, *, blower_door: bool) -> tuple[Cure, ...]:

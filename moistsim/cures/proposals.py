@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, cast
 import attrs
 
 from moistsim.controls import Strategy, strategies, temperature_only
-from moistsim.core.display import Show, Units, money, number
+from moistsim.core.display import Show, Units, count, money, number
 from moistsim.core.errors import InputError
 from moistsim.core.units import to_si
 from moistsim.cures.trial import held_at_goal, run
@@ -30,8 +30,6 @@ HALF_KW = tuple(0.5 * k for k in range(1, 31))
 """Strips that are tried, kW: heater kits come in such steps or larger ones."""
 KW_PER_AIRFLOW = 1.0 / to_si("60 cfm/kW", "m3/s/W", "") / 1000.0
 """Strips that an airflow allows, kW per m3/s: 60 cfm/kW (common practice, no source)."""
-STRIPS_BELOW = 5.0 / 9.0
-"""How far below the cooling setpoint proposed strips turn on, K: 1 °F."""
 OF_ITS_CLASS = 1.5
 """How many times as large as a proposal an option's dehumidifier may be for its price to hold: a
 larger one is another class of machine (our own figure). Any heater kit costs about the same."""
@@ -99,21 +97,26 @@ class Proposal:
         rh = f"{number(self.above_rh)} % RH"
         text = (
             f"{self._said(self.size, units)} is the smallest that keeps the goal: "
-            f"{number(self.humid_hours)} hours above {rh} of {number(self.most_hours)} allowed."
+            f"{count(self.humid_hours, 'hour')} above {rh} of {number(self.most_hours)} allowed."
         )
         if self.smaller is None:
             return (
-                f"{text} No smaller one is tried. Without it there are {number(self.smaller_hours)} "
-                "hours."
+                f"{text} No smaller one is tried. Without it there are "
+                f"{count(self.smaller_hours, 'hour')}."
             )
         if self.smaller_hours > self.most_hours:
-            left = f"{number(self.smaller_hours)} hours"
+            left = count(self.smaller_hours, "hour")
         elif self.smaller_warmer < -SAME:
             left = f"a room {Show(units)(-self.smaller_warmer, 'difference')} colder"
         else:
-            many = number(self.smaller_cool_hours)
-            left = f"a room more than {Show(units)(COLDER, 'difference')} colder for {many} hours"
+            many = count(self.smaller_cool_hours, "hour")
+            left = f"a room more than {Show(units)(COLDER, 'difference')} colder for {many}"
         return f"{text} {self._said(self.smaller, units)} leaves {left}."
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Cautions for the machine."""
+        return CAUTIONS[self.kind]
 
     @property
     def price_words(self) -> str:
@@ -134,6 +137,18 @@ class Proposal:
 
 
 DEHUMIDIFIER, STRIPS = "dehumidifier", "strips"
+CAUTIONS = {
+    DEHUMIDIFIER: (
+        "The size is without a margin. Choose it, or the next larger one that is sold at the same rating "
+        "point: labels since 2019 rate at colder air than older ones.",
+        "Give it a circuit that carries its current, and a drain with an overflow switch.",
+    ),
+    STRIPS: (
+        "Strips and compressor draw current at the same time. An electrician must check breaker and "
+        "wires under local codes.",
+        "Heaters without airflow start fires: airflow proof and limit switch stay in the circuit.",
+    ),
+}
 
 
 def proposals(
@@ -145,6 +160,13 @@ def proposals(
     workers: int | None = None,
 ) -> tuple[Proposal, ...]:
     """Propose the smallest dehumidifier and the least strips that keep a study's goal.
+
+    Together with `free_cures`::
+
+        cures = ms.free_cures(study)
+        found = ms.proposals(cures.study, purchases=purchases)
+        options = {**cures.study.options, **{x.name: x.option for x in found if x.meets}}
+        bought = cures.purchases({**purchases, **{x.name: x.purchase for x in found if x.meets}})
 
     Both stand next to the machines of the base option. The dehumidifier has a humidistat of its own,
     5 % below the goal's RH, and the air path of the first option's dehumidifier, if there is one. The
@@ -158,9 +180,10 @@ def proposals(
     study : Study
         With the kept cures: `Cures.study`.
     purchases : dict of Purchase, optional
-        By option. A proposal takes that of the first option with its kind of machine, if that machine
-        is as large and of its class (`OF_ITS_CLASS`), or cheaper than the stand-in; else a stand-in
-        of our own. The price of a much larger machine would decide against a small one.
+        By option, as in the file: `Cures.purchases` adds the work to all of them later. A proposal
+        takes that of the first option that dries with a machine of its kind, if that is as large and
+        of its class (`OF_ITS_CLASS`), or cheaper than the stand-in; else a stand-in of our own. The
+        price of a much larger machine would decide against a small one.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
     progress : bool
@@ -261,7 +284,7 @@ def _strips(study: Study, base: Option) -> _Kind | None:
     }
     try:
         strategy: Strategy = strategies.staged_reheat(
-            target_rh=study.goal.above_rh - MARGIN, reheat_below=STRIPS_BELOW, **shared
+            target_rh=study.goal.above_rh - MARGIN, **shared
         )
         for addition in base.strategy.additions:
             strategy = strategy + addition

@@ -24,6 +24,8 @@ MACHINE_LIFE = 8.0
 class Outcome:
     """Results of an option over the season."""
 
+    hours: float
+    """Hours of the season."""
     humid_hours: float
     """Hours above the goal's relative humidity."""
     mean_rh: float
@@ -79,6 +81,7 @@ def outcome(
         at_goal = study.bill(run(study, held)).unrounded
         at_goal += 0.0 if own else MACHINE_USD / MACHINE_LIFE
     return Outcome(
+        hours=len(season.quarters) / 4,
         humid_hours=study.goal.humid_hours(season),
         mean_rh=meter.of(column_catalog.MEAN_RH),
         mean_dew_point=meter.of(column_catalog.MEAN_DEW_POINT),
