@@ -96,10 +96,15 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
     yield measured(column_catalog.PEAK)
     # Options may differ in their number of stages; hours are of each stage alone.
     stages = [c for c in table if re.fullmatch(r"cooling_stage_\d+_h", str(c))]
-    yield row("Cooling runtime, h", table[stages].sum(axis=1))
+    two_systems = column_catalog.SECOND_KWH.name in table
+    whose = ", first system" if two_systems else ""
+    yield row(f"Cooling runtime{whose}, h", table[stages].sum(axis=1))
     if column_catalog.COMPRESSOR_STARTS.name in table:
         starts = table[column_catalog.COMPRESSOR_STARTS.name].fillna(0)
-        yield row(column_catalog.COMPRESSOR_STARTS.heading(show.units), starts)
+        yield row(column_catalog.COMPRESSOR_STARTS.heading(show.units) + whose, starts)
+    if two_systems:
+        for label, values in column_catalog.second_rows(table):
+            yield row(label, values)
     water = table[column_catalog.COIL_WATER.name] + table[column_catalog.DEHUMIDIFIER_WATER.name]
     yield of("removal", "Water removed", water / (86400.0 * days))
     for measure in (

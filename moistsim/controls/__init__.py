@@ -26,6 +26,7 @@ from moistsim.controls.rules.rows import SETPOINTS
 from moistsim.controls.rules.rules import RuleTable, rule_table
 from moistsim.controls.strategies import ADDITIONS, BUILT_IN, temperature_only, with_dehumidifier
 from moistsim.controls.thresholds import moved, reach, thresholds
+from moistsim.controls.two_controls import TwoControls
 
 __all__ = [
     "ADDITIONS",
@@ -52,6 +53,7 @@ __all__ = [
     "StoppedDehumidifier",
     "Strategy",
     "StuckRelay",
+    "TwoControls",
     "WeldedStrips",
     "addition",
     "carrying",

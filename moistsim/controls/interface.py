@@ -293,6 +293,39 @@ class Strategy:
         return ()
 
     @property
+    def main(self) -> "Strategy":
+        """Control of the first system, or of a house's only one."""
+        return self
+
+    @property
+    def second(self) -> "Strategy":
+        """Control of a second system: this strategy too, unless `with_second` gives another."""
+        return self
+
+    def with_second(self, second: "Strategy") -> "Strategy":
+        """A copy whose second system has a control of its own (`Equipment.second_system`).
+
+        The settings of the second control follow those of the first one, under their names with
+        ``second_`` before them. Additions are put on each of the two beforehand.
+
+        Raises
+        ------
+        InputError
+            If the second control is no strategy, or if one of the two has a second control already.
+
+        Examples
+        --------
+        >>> import moistsim as ms
+        >>> own = ms.strategies
+        >>> both = own.staged_reheat.with_second(own.temperature_only(cooling_setpoint="77 degF"))
+        >>> both(second_cooling_setpoint="76 degF").second.settings["cooling_setpoint"] < 25.0
+        True
+        """
+        from moistsim.controls.two_controls import two_controls
+
+        return two_controls(self, second)
+
+    @property
     def description(self) -> dict[str, Any]:
         """Record of the strategy in a result: its settings."""
         return dict(self.settings)

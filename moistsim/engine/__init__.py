@@ -12,6 +12,7 @@ from moistsim.engine.column_catalog import (
     MEASURE,
     PARTS,
     STATES,
+    SYSTEM_FLOWS,
     Flow,
     key,
     measures_of,
@@ -19,7 +20,7 @@ from moistsim.engine.column_catalog import (
     space_flows,
 )
 from moistsim.engine.disturbance import disturb, window
-from moistsim.engine.driver import Machine
+from moistsim.engine.driver import Machine, SecondMachine
 from moistsim.engine.drying import Inlet, dry, inlet_air, own_humidistat
 from moistsim.engine.forcing import force, skin
 from moistsim.engine.forcing_tables import OUTDOOR_RH, Forcing
@@ -90,6 +91,8 @@ __all__ = [
     "STATES",
     "STEP_FIELDS",
     "STRIPS_LOCKED_OUT",
+    "SYSTEM_FLOWS",
+    "SecondMachine",
     "State",
     "Step",
     "Ventilating",

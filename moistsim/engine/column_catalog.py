@@ -6,6 +6,7 @@ of the meter is one line of `MEASURES`. Everything else that a column needs foll
 * from a line of `FLOWS`: how an hour adds it up (`season.columns`), the balance that it closes
   (`season.balance`), the tag of its inflow and the sink of its outflow (`engine.tags`), and
   its name among the events of a season (`season.events`);
+  A second system has those of its machines once more, under names of its own (`SYSTEM_FLOWS`);
 * from a line of `MEASURES`, or of `SPACE_MEASURES` for each space: its place in the meter (`season.meter`), the comparison table
   (`study.study`) and the results of a sweep (`sweep.worker`), the phrases that `Study.matched` and
   `tune` take, its trade unit, and its words on the screen, on the page and in figures.
@@ -29,10 +30,11 @@ figures.
 import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from moistsim.core.measures import Measure
 from moistsim.core.units import Role
+from moistsim.engine.second_system import SYSTEM_FIELDS
 
 How = Literal["mean", "percent", "hours", "energy", "mass", "volume", "sum", "end", "step"]
 
@@ -271,6 +273,22 @@ SPACE_FLOWS = (
 )
 """All quantities that a space is metered by, in the order of `engine.space_metering.SPACE_FIELDS`."""
 
+SECOND_SYSTEM = "second_system"
+"""Name with which fields, columns and measures of a second system begin."""
+# fmt: on
+SYSTEM_FLOWS = tuple(
+    flow._replace(
+        field=f"{SECOND_SYSTEM}_{flow.field}",
+        column=f"{SECOND_SYSTEM}_{flow.column}",
+        words=f"{flow.words}, second system",
+        event=f"second system: {flow.event}" if flow.event else "",
+    )
+    for flow in FLOWS
+    if flow.field in SYSTEM_FIELDS
+)
+"""All quantities that a second system is metered by: those of the first one's machines."""
+# fmt: off
+
 STATES = (
     Flow("fast_temperature", "degC", "end", "fast_mass_temperature_C", "temperature of board and contents, at the hour's end"),
     Flow("slow_temperature", "degC", "end", "slow_mass_temperature_C", "temperature of slab and structure, at the hour's end"),
@@ -374,6 +392,22 @@ COMFORT_MEASURES = (
 )
 """Measures that a second conditioned zone has besides."""
 
+SECOND_PART = "second_system"
+"""The Series of `Meter` that holds the measures of a second system."""
+IN_BOTH_SYSTEMS = ("kwh", "water_kg")
+"""Series of `Meter` in which a second system is added to the first one."""
+OF_A_SYSTEM = tuple(
+    measure
+    for measure in MEASURES
+    if measure.part in (*IN_BOTH_SYSTEMS, "runtime_h", "starts")
+    and measure.name not in ("ventilation_fan_kWh", "space_dehumidifier_kWh")
+)
+"""Measures that a second system has of its own."""
+SECOND_KWH = Measure("second_system_total_kWh", "kWh", "electricity, second system", part=SECOND_PART, columns=tuple(f"{SECOND_SYSTEM}_{measure.name}" for measure in OF_A_SYSTEM if measure.part == "kwh"), how="total")
+"""Electricity of a second system; that of the whole house holds it too."""
+STRIP_RISE = "strip_rise_K_h"
+"""Column of the hourly table: temperature rise across the strips, integrated over time."""
+
 DIFFERENCES = (
     Measure("difference_kWh", "kWh", "electricity difference from the base option", "difference from base"),
     Measure("difference_USD", "USD", "cost difference from the base option", "difference from base"),
@@ -463,21 +497,74 @@ IN_BOTH_ZONES = tuple(
 """Measures of the main zone, each with that of a second zone."""
 
 
-def measures_of(stages: int, spaces: Iterable[str] = ()) -> Iterator[Measure]:
+def of_second(measure: Measure) -> Measure:
+    """A measure of a second system, from that of the first one.
+
+    >>> of_second(MEASURE["compressor_kWh"]).label
+    'compressor and outdoor fan, second system'
+    """
+    return measure._replace(
+        name=f"{SECOND_SYSTEM}_{measure.name}",
+        label=f"{measure.label}, second system",
+        short=f"{measure.short}, second system" if measure.short else "",
+        phrases=(),
+        part=SECOND_PART,
+        columns=tuple(f"{SECOND_SYSTEM}_{column}" for column in measure.columns or (measure.name,)),
+    )
+
+
+def _by_stage(measures: Iterable[Measure], stages: int) -> Iterator[Measure]:
+    """Measures for so many cooling stages."""
+    for measure in measures:
+        if "{}" in measure.name:
+            yield from (measure.of_stage(k) for k in range(measure.first_stage, stages + 1))
+        elif measure.first_stage <= stages:
+            yield measure
+
+
+def measures_of(
+    stages: int, spaces: Iterable[str] = (), second: int | None = None
+) -> Iterator[Measure]:
     """Measures of a season for an air conditioner with so many cooling stages, next to these spaces.
+
+    Parameters
+    ----------
+    second : int, optional
+        Cooling stages of a second system; default: no second system.
 
     >>> [m.name for m in measures_of(2) if m.part == "starts"][:2]
     ['cooling_stage_1_starts', 'cooling_stage_2_starts']
     >>> [m.name for m in measures_of(1, ["attic"])][-2:]
     ['attic_dehumidifier_h', 'attic_dehumidifier_water_kg']
     """
-    for measure in MEASURES:
-        if "{}" in measure.name:
-            yield from (measure.of_stage(k) for k in range(measure.first_stage, stages + 1))
-        elif measure.first_stage <= stages:
-            yield measure
+    yield from _by_stage(MEASURES, stages)
     for space in spaces:
         yield from space_measures(space)
+    if second is not None:
+        yield SECOND_KWH
+        yield from map(of_second, _by_stage(OF_A_SYSTEM, second))
+
+
+def second_rows(table: Any) -> Iterator[tuple[str, Any]]:
+    """Rows of tables for people about a second system: its electricity, cooling runtime and starts.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Options as rows and measures as columns, or one option's Series of measures.
+    """
+    names = [str(name) for name in (table.columns if table.ndim == 2 else table.index)]
+    yield "Electricity, second system, kWh", table[SECOND_KWH.name]
+    stages = [name for name in names if re.fullmatch(rf"{SECOND_SYSTEM}_cooling_stage_\d+_h", name)]
+    if stages:
+        yield "Cooling runtime, second system, h", table[stages].sum(axis=table.ndim - 1)
+        yield "Compressor starts, second system", table[of_second(COMPRESSOR_STARTS).name]
+
+
+def in_both_systems(table: Any, column: str) -> Any:
+    """A column of a table of hours, or an entry of their totals, with that of a second system if any."""
+    own = f"{SECOND_SYSTEM}_{column}"
+    return table[column] + table[own] if own in table else table[column]
 
 
 def measure(name: str) -> Measure | None:
@@ -494,6 +581,11 @@ def measure(name: str) -> Measure | None:
         for each in space_measures(space):
             if each.name == name:
                 return each
+    if name == SECOND_KWH.name:
+        return SECOND_KWH
+    if name.startswith(f"{SECOND_SYSTEM}_"):
+        found = measure(name.removeprefix(f"{SECOND_SYSTEM}_"))
+        return of_second(found) if found is not None else None
     for each in MEASURES:
         before, braces, after = each.name.partition("{}")
         number = name.removeprefix(before).removesuffix(after)
@@ -517,6 +609,7 @@ PARTS = {
     "humidity": Part("humidity", ""),
     "comfort_h": Part("h", "_h"),
     SPACE_PART: Part("spaces", ""),
+    SECOND_PART: Part("second system", ""),
 }
 """Series of `Meter` by the field of `Meter`."""
 

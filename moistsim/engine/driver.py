@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.controls import Strategy, carrying
+from moistsim.engine.column_catalog import SECOND_SYSTEM
 from moistsim.engine.forcing_tables import Forcing
 from moistsim.engine.loop import compiled_run
 from moistsim.engine.metering import STEP_FIELDS
@@ -23,8 +24,19 @@ from moistsim.engine.records import (
     room_of,
 )
 from moistsim.engine.rows import flat
+from moistsim.engine.second_system import SYSTEM_FIELDS, SecondSystem, SecondTables
 from moistsim.engine.space_metering import SPACE_FIELDS
 from moistsim.engine.spaces import N_SPACE_STATE, work_space
+
+
+@attrs.frozen(eq=False)
+class SecondMachine:
+    """A second system with its control, ready for a run."""
+
+    plant: Plant
+    stages: NDArray[np.float64]
+    strips: NDArray[np.float64]
+    strategy: Strategy
 
 
 @attrs.frozen(eq=False)
@@ -39,16 +51,24 @@ class Machine:
     strategy: Strategy
     steps: int
     """Number of steps an hour."""
+    second: SecondMachine | None = None
+    """A second zone's own system."""
 
     @cached_property
     def fields(self) -> tuple[str, ...]:
         """Names of all values of a step, in the order of the columns of a record."""
         beside = (f"{name}_{field}" for name in self.spaces for field in SPACE_FIELDS)
-        return (*STEP_FIELDS, *beside)
+        own = SYSTEM_FIELDS if self.second is not None else ()
+        return (*STEP_FIELDS, *beside, *(f"{SECOND_SYSTEM}_{field}" for field in own))
 
     def _space_rows(self, state: NDArray[np.float64]) -> NDArray[np.float64]:
         """Rows of `SpaceState` in a state, a view."""
-        return state[len(State._fields) :].reshape(len(self.spaces), N_SPACE_STATE)
+        first, spaces = len(State._fields), len(self.spaces)
+        return state[first : first + spaces * N_SPACE_STATE].reshape(spaces, N_SPACE_STATE)
+
+    def _second_row(self, state: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Row of the `State` of a second system in a state, a view."""
+        return state[len(state) - len(State._fields) :].reshape(1, -1)
 
     def bodies(
         self, state: NDArray[np.float64]
@@ -58,7 +78,10 @@ class Machine:
         yield "house", self.plant.zone, room_of(house), house.coil_water
         for (name, space), row in zip(self.spaces.items(), self._space_rows(state), strict=True):
             volume = Volume(*(float(x) for x in row[: len(Volume._fields)]))
-            yield name, space.zone, volume, 0.0
+            coil_water = 0.0
+            if self.second is not None and space.conditioned:
+                coil_water = float(self._second_row(state)[0, State._fields.index("coil_water")])
+            yield name, space.zone, volume, coil_water
 
     def breathe(self, state: NDArray[np.float64], pressure: float) -> None:
         """Give all bodies of air in a state the dry air that they hold at a pressure."""
@@ -68,6 +91,8 @@ class Machine:
         ]
         state[State._fields.index("zone_dry_air")] = held[0]
         self._space_rows(state)[:, Volume._fields.index("dry_air")] = held[1:]
+        if self.second is not None:
+            self._second_row(state)[0, State._fields.index("zone_dry_air")] = held[1]
 
     def run(
         self,
@@ -79,7 +104,8 @@ class Machine:
     ) -> Record:
         """Step through all hours of `forcing`.
 
-        At return, `state` and `memory` are those at the end.
+        At return, `state` and `memory` are those at the end. The columns of a second system's stages,
+        hottest air and log are behind those of the first.
 
         Parameters
         ----------
@@ -111,10 +137,35 @@ class Machine:
                 hourly=record.hourly,
                 trace=record.trace,
             )
+        second = None if self.second is None else self._second_tables(self.second, state, record)
         arguments = (
-            np.array([flat(self.plant)]), self.stages, self.strips, beside, forcing, self.steps, self.strategy.compiled,
+            np.array([flat(self.plant)]), self.stages, self.strips, beside, second, forcing, self.steps,
+            self.strategy.compiled, None if self.second is None else self.second.strategy.compiled,
             self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip
         with carrying():
-            compiled_run(beside is not None)(*arguments)
-        return record
+            compiled_run(beside is not None, second is not None)(*arguments)
+        if second is None:
+            return record
+        own = second.tables
+        return record._replace(
+            stages=np.hstack([record.stages, own.stage_log]),
+            hottest=np.hstack([record.hottest, own.hottest]),
+            log=np.hstack([record.log, own.log]),
+        )
+
+    def _second_tables(
+        self, second: SecondMachine, state: NDArray[np.float64], record: Record
+    ) -> SecondSystem:
+        """A second system with tables for a run."""
+        tables = SecondTables(
+            parameters=np.array([flat(second.plant)]),
+            stages=second.stages,
+            states=self._second_row(state),
+            hourly=record.hourly,
+            trace=record.trace,
+            stage_log=np.zeros((len(record.hourly), 2 * len(second.stages))),
+            hottest=np.full_like(record.hottest, -np.inf),
+            log=np.zeros_like(record.log),
+        )
+        return SecondSystem(tables, second.strips, second.strategy.packed_settings)

@@ -1,7 +1,6 @@
 """The loop over hours and their steps: weather between hours, the control, a step, the record."""
 
 import logging
-import math
 from collections.abc import Callable
 from functools import lru_cache
 from typing import NamedTuple
@@ -23,11 +22,21 @@ from moistsim.engine.forcing_tables import (
     Node,
     Place,
 )
-from moistsim.engine.metering import electric_power, flag
+from moistsim.engine.metering import flag
 from moistsim.engine.outset import Spaces, mean_temperature, outset, second_room
-from moistsim.engine.recording import Record, add_to, load, log_called, log_told, store
+from moistsim.engine.recording import (
+    Record,
+    add_to,
+    load,
+    log_called,
+    log_hottest,
+    log_stages,
+    log_told,
+    store,
+)
 from moistsim.engine.records import ExhaustParameters, LineParameters, Minute, Plant
 from moistsim.engine.rows import interpolator, reader
+from moistsim.engine.second_system import SecondSystem, SecondTables, SecondTurn, state_of
 from moistsim.engine.sensing import OutdoorReading, read
 from moistsim.engine.step import advance
 from moistsim.engine.wiring import (
@@ -176,41 +185,16 @@ def sum_of(calls: CallSet) -> float:
     )
 
 
-@piece
-def log_stages(table: NDArray[np.float64], h: int, before: float, after: float) -> None:
-    """Count a step in the running stage, and a start of each stage that it rose to.
-
-    Between two stages the higher one counts as running.
-    """
-    stage = math.ceil(after)
-    if stage > 0:
-        table[h, 2 * stage - 2] += 1.0
-        for risen in range(math.ceil(before) + 1, stage + 1):
-            table[h, 2 * risen - 1] += 1.0
-
-
-@piece
-def log_hottest(
-    table: NDArray[np.float64], h: int, supply: float, switch: float, trips: float, limit: float
-) -> None:
-    """Keep the hour's highest temperatures of the supply air and of the strips' limit switch.
-
-    A switch that trips within the step was at its limit.
-    """
-    table[h, 0] = max(table[h, 0], supply)
-    table[h, 1] = max(table[h, 1], switch)
-    if trips > 0.0:
-        table[h, 1] = max(table[h, 1], limit)
-
-
 def run(
     parameters: NDArray[np.float64],
     stages: NDArray[np.float64],
     strips: NDArray[np.float64],
     spaces: Spaces | None,
+    second: SecondSystem | None,
     forcing: Forcing,
     steps: int,
     strategy: Callable[..., CallSet],
+    second_strategy: Callable[..., CallSet] | None,
     settings: NDArray[np.float64],
     memory: NDArray[np.float64],
     state_table: NDArray[np.float64],
@@ -227,11 +211,13 @@ def run(
         The stage table, see `StageParameters`, and the power of each strip stage, W.
     spaces : Spaces, optional
         Spaces next to the zone. Their states continue the row of `state_table`.
+    second : SecondSystem, optional
+        A second zone's own system. Its state is the end of the row of `state_table`.
     steps : int
         Steps an hour, a multiple of 4.
     memory, state_table : array
-        Strategy's memory and state at the start; at return, those at the end. A second thermostat's
-        memory is the end of the first array.
+        Strategy's memory and state at the start; at return, those at the end. The memory of a second
+        thermostat, or of a second system's control, is the end of the first array.
     """
     dt, quarter_steps = 3600.0 / steps, steps // 4
     # Local names, and indices instead of row views: each view would cost two atomic counts a step.
@@ -252,6 +238,9 @@ def run(
         two_thermostats = zoned(spaces)
         if two_thermostats:
             second_memory = memory[memory.shape[0] - int(line.tail) :]
+    if second is not None:
+        plant_2 = plant_of(second.tables.parameters, 0)
+        second_memory = memory[memory.shape[0] - int(plant_2.line.tail) :]
     for h in range(hours.shape[0]):
         hour = hour_of(hours, h)
         natural = natural_infiltration(
@@ -268,6 +257,12 @@ def run(
             minute = minute_at(plant.exhausts, line, nodes, place, hour, k, steps, natural, bits)
             # Placed before the control, so the processor can overlap the two.
             begins = outset(plant, spaces, state, minute.pressure, dt)
+            if second is None:
+                turn = None
+            else:
+                state_2 = state_of(second.tables.states, 0)
+                begins_2 = outset(plant_2, spaces, state_2, minute.pressure, dt)
+                turn = SecondTurn(begins_2, Calls())
             seen = seen_outdoors(outdoors, h, hour, k, steps, minute.t_out)
             readings = read(plant, state, begins, seen, minute, hour.day, dt)
             wired_rh = readings.relative_humidity
@@ -279,13 +274,21 @@ def run(
             if bits & (POWER_CUT | CONTROL_DOWN):
                 forget(memory, line, bits)
                 calls = Calls()
-                if spaces is not None:
+                if second is not None:
+                    forget(second_memory, plant_2.line, bits)
+                elif spaces is not None:
                     forget(second_memory, line, bits)
             else:
                 calls = strategy(readings, memory, settings)
                 if spaces is not None and two_thermostats:
                     above = read_second(plant, spaces, readings, minute.pressure)
                     calls = serve(spaces, calls, strategy(above, second_memory, settings))
+                if second is not None and second_strategy is not None:
+                    above = read(plant_2, state_2, begins_2, seen, minute, hour.day, dt)
+                    turn = SecondTurn(
+                        begins_2, second_strategy(above, second_memory, second.settings)
+                    )
+                    hourly[h, 0] += 0.0 * sum_of(turn.calls)
             if tracing:
                 log_called(log, steps * h + k, calls)
             # Adds 0, unless a call is NaN. Then the hour is NaN too, and `simulate` raises an
@@ -300,8 +303,8 @@ def run(
             stage_before = state.cooling_stage
             if spaces is not None:
                 upstairs = second_room(spaces)
-            state, step, working = advance(
-                plant, stages, strips, state, begins, calls, minute, spaces, place, dt
+            state, step, working, power = advance(
+                plant, stages, strips, state, begins, calls, minute, spaces, second, turn, place, dt
             )
             if spaces is not None and two_thermostats:
                 follow_second(plant, spaces, upstairs)
@@ -311,7 +314,7 @@ def run(
                 step.heating.strip_trip, plant.unit.strip_limit,
             )  # fmt: skip
             log_stages(stage_log, h, stage_before, state.cooling_stage)
-            quarters[quarter] += electric_power(step) * (4.0 / steps)
+            quarters[quarter] += power * (4.0 / steps)
             if tracing:
                 row = steps * h + k
                 add_to(trace, row, step, working)
@@ -333,14 +336,16 @@ def announce() -> None:
     )
 
 
-@lru_cache(maxsize=2)
-def compiled_run(beside: bool = False) -> Callable[..., None]:
+@lru_cache(maxsize=3)
+def compiled_run(beside: bool = False, two_systems: bool = False) -> Callable[..., None]:
     """Function `run`, compiled once for any strategy and any number of stages.
 
     Parameters
     ----------
     beside : bool
         Whether the house has spaces next to it, for which there is a loop of its own.
+    two_systems : bool
+        Whether a second zone has a system of its own, for which there is a third loop.
     """
     if numba.config.DISABLE_JIT:
         return run
@@ -351,12 +356,17 @@ def compiled_run(beside: bool = False) -> Callable[..., None]:
     spaces = numba.types.NamedUniTuple(table, len(Spaces._fields), Spaces)
     if not beside:
         spaces = numba.types.none
+    control = numba.types.FunctionType(SIGNATURE)
+    second = numba.types.none
+    if two_systems:
+        tables = numba.types.NamedUniTuple(table, len(SecondTables._fields), SecondTables)
+        second = numba.types.NamedTuple([tables, floats, floats], SecondSystem)
     record = numba.types.NamedTuple(
         [table, table, table, table, floats, table, table, table], Record
     )
     signature = numba.void(
-        table, table, floats, spaces, forcing, numba.int64, numba.types.FunctionType(SIGNATURE),
-        floats, floats, table, record,
+        table, table, floats, spaces, second, forcing, numba.int64, control,
+        control if two_systems else numba.types.none, floats, floats, table, record,
     )  # fmt: skip
     ready: Callable[..., None] = compiled(run, signature=signature, before_compiling=announce)
     return ready

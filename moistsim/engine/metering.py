@@ -84,6 +84,16 @@ class RoomMeter(NamedTuple):
 
 
 @piece
+def supply_temperature(machines: AtWork, room: float) -> float:
+    """Dry bulb of the supply air, degC; that of the room while the blower is off."""
+    if machines.moved > 0.0:
+        return float(
+            air.temperature_at_enthalpy(machines.stream.h_supply, machines.stream.w_supply)
+        )
+    return room
+
+
+@piece
 def meter_room(
     plant: Plant,
     state: State,
@@ -95,9 +105,6 @@ def meter_room(
 ) -> RoomMeter:
     """Temperature, humidity and comfort of the room at the end of the step."""
     sensor, percent = plant.sensor, 100.0 * end.rh
-    supply = state.indoor_temperature
-    if machines.moved > 0.0:
-        supply = air.temperature_at_enthalpy(machines.stream.h_supply, machines.stream.w_supply)
     bedroom_rh = end.rh
     if plant.bedroom.share > 0.0:
         bedroom_rh = air.share_of_saturation(
@@ -121,7 +128,7 @@ def meter_room(
         warm=minute.occupied * flag(end.air.temperature > sensor.warm_above),
         cool=minute.occupied * flag(end.air.temperature < sensor.cool_below),
         cold=minute.occupied * flag(end.air.temperature < sensor.cold_below),
-        supply_temperature=supply,
+        supply_temperature=supply_temperature(machines, state.indoor_temperature),
         entering_temperature=machines.back.temperature,
         occupied=minute.occupied,
         bedroom_rh=bedroom_rh,
@@ -343,16 +350,22 @@ class HeatingMeter(NamedTuple):
 
 @piece
 def meter_heating(
-    plant: Plant, state: State, new: State, machines: AtWork, end: RoomEnd
+    plant: Plant, state: State, new: State, machines: AtWork, rh: float
 ) -> HeatingMeter:
-    """Strips as reheat and as auxiliary heat, heat pump, furnace and hot gas."""
+    """Strips as reheat and as auxiliary heat, heat pump, furnace and hot gas.
+
+    Parameters
+    ----------
+    rh : float
+        Relative humidity of the room at the end of the step, 0 to 1.
+    """
     running, stream, guarded = machines.running, machines.stream, machines.guarded
     strips_on = machines.bank.power > 0.0
     heating_begins = (running.heating > 0.0) & (state.heating_stage == 0.0)
     strip_watts = stream.strips + machines.in_still_air
     reheat_on = flag(strips_on & (running.backup == 0.0))
     fights = (reheat_on > 0.0) & (running.cooling > 0.0)
-    fights &= (end.rh < DRY_ROOM) | (end.air.temperature > plant.sensor.warm_above - 1.0)
+    fights &= (rh < DRY_ROOM) | (new.indoor_temperature > plant.sensor.warm_above - 1.0)
     gas = stream.furnace / plant.unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
     return HeatingMeter(
         reheat_stage=new.reheat,
@@ -590,7 +603,7 @@ def meter(
             plant.zone, state.fast_temperature, minute, machines.going.heat, exchange, acting, end
         ),
         coil=meter_coil(machines, state.frosted),
-        heating=meter_heating(plant, state, new, machines, end),
+        heating=meter_heating(plant, state, new, machines, end.rh),
         dehumidifier=meter_dehumidifier(plant.dehumidifier.bucket, state, machines),
         ducts=meter_ducts(machines.back, machines.lost),
         vapor=meter_vapor(minute, machines.going.locked, exchange, acting.wetting, end.wet),
@@ -617,16 +630,18 @@ def at_work(state: State, minute: Minute, machines: AtWork, step: Step, plant: P
 
 
 @piece
-def electric_power(step: Step) -> float:
-    """Electric power of a whole step, W."""
+def electric_power(
+    power: PowerMeter, coil: CoilMeter, heating: HeatingMeter, dehumidifier: DehumidifierMeter
+) -> float:
+    """Electric power of all machines of a system in a step, W, and of what `power` holds."""
     return (
-        step.coil.compressor
-        + step.coil.indoor_fan
-        + step.heating.reheat
-        + step.heating.backup_heat
-        + step.heating.heat_pump
-        + step.dehumidifier.dehumidifier
-        + step.power.ventilation_fan
-        + step.power.standby
-        + step.power.space_dehumidifier
+        coil.compressor
+        + coil.indoor_fan
+        + heating.reheat
+        + heating.backup_heat
+        + heating.heat_pump
+        + dehumidifier.dehumidifier
+        + power.ventilation_fan
+        + power.standby
+        + power.space_dehumidifier
     )

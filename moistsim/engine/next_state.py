@@ -2,14 +2,13 @@
 
 from moistsim import air
 from moistsim.core.compiled import piece
-from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.bedroom import HouseAir, bedroom_after, hallway
 from moistsim.engine.calling import Called
 from moistsim.engine.drying import bucket_after
 from moistsim.engine.machines import AtWork
 from moistsim.engine.metering import flag
 from moistsim.engine.outset import AtSensor, Outset, SensorRoom, Spaces, sensor_room
-from moistsim.engine.records import Minute, Plant, State, probe_of
+from moistsim.engine.records import Minute, Plant, State, Volume, probe_of
 from moistsim.engine.room import RoomEnd
 from moistsim.engine.sensing import follow
 
@@ -21,16 +20,33 @@ def since(time: float, was: float, now: float, dt: float) -> float:
 
 
 @piece
+def room_after(end: RoomEnd) -> Volume:
+    """State of the room at the end of a step."""
+    return Volume(
+        temperature=end.air.temperature,
+        humidity_ratio=end.air.humidity_ratio,
+        dry_air=end.dry_air,
+        fast_temperature=end.heat.fast_temperature,
+        fast_saturation=air.saturation_pressure(end.heat.fast_temperature),
+        slow_temperature=end.heat.slow_temperature,
+        surface_rh=end.wet.surface_rh,
+        deep_rh=end.wet.deep_rh,
+        contents_rh=end.wet.contents_rh,
+        contents_deep_rh=end.wet.contents_deep_rh,
+    )
+
+
+@piece
 def bedroom_humidity(
-    plant: Plant, state: State, machines: AtWork, end: RoomEnd, minute: Minute, dt: float
+    plant: Plant, state: State, machines: AtWork, room: Volume, minute: Minute, dt: float
 ) -> float:
     """Humidity ratio of the bedroom at the end of a step, kg/kg; without one, the zone's."""
     if plant.bedroom.share <= 0.0:
-        return end.air.humidity_ratio
+        return room.humidity_ratio
     return bedroom_after(
         plant.bedroom,
         state.bedroom_humidity_ratio - state.indoor_humidity_ratio,
-        HouseAir(end.air.temperature, end.air.humidity_ratio, end.dry_air, minute.pressure),
+        HouseAir(room.temperature, room.humidity_ratio, room.dry_air, minute.pressure),
         machines.blown, minute.moisture, plant.zone.volume, minute.hour, dt,
     )  # fmt: skip
 
@@ -42,22 +58,30 @@ def next_state(
     begins: Outset,
     called: Called,
     machines: AtWork,
-    exchange: Exchange,
-    end: RoomEnd,
+    windows_open: float,
+    room: Volume,
     minute: Minute,
     spaces: Spaces | None,
     dt: float,
 ) -> State:
-    """State from which the next step starts."""
+    """State from which the next step starts.
+
+    Parameters
+    ----------
+    windows_open : float
+        1 while people keep windows open.
+    room : Volume
+        The room at the end of the step.
+    """
     running, bank, stream, guarded = (
         machines.running,
         machines.bank,
         machines.stream,
         machines.guarded,
     )
-    w_bedroom = bedroom_humidity(plant, state, machines, end, minute, dt)
-    w_hallway = hallway(plant.bedroom, end.air.humidity_ratio, w_bedroom)
-    main = SensorRoom(AtSensor(end.air.temperature, w_hallway), end.heat.fast_temperature)
+    w_bedroom = bedroom_humidity(plant, state, machines, room, minute, dt)
+    w_hallway = hallway(plant.bedroom, room.humidity_ratio, w_bedroom)
+    main = SensorRoom(AtSensor(room.temperature, w_hallway), room.fast_temperature)
     sensor = follow(
         plant.sensor, probe_of(state), begins.room_at_sensor, begins.at_sensor,
         sensor_room(plant, spaces, main),
@@ -74,14 +98,14 @@ def next_state(
     blows = flag(running.airflow > 0.0) * ends
     humidistat = (plant.dehumidifier.humidistat_on > 0.0) & (called.calls.dehumidifier > 0.0)
     return State(
-        indoor_temperature=end.air.temperature,
-        indoor_humidity_ratio=end.air.humidity_ratio,
-        zone_dry_air=end.dry_air,
-        fast_temperature=end.heat.fast_temperature,
-        fast_saturation=air.saturation_pressure(end.heat.fast_temperature),
-        slow_temperature=end.heat.slow_temperature,
-        surface_rh=end.wet.surface_rh,
-        deep_rh=end.wet.deep_rh,
+        indoor_temperature=room.temperature,
+        indoor_humidity_ratio=room.humidity_ratio,
+        zone_dry_air=room.dry_air,
+        fast_temperature=room.fast_temperature,
+        fast_saturation=room.fast_saturation,
+        slow_temperature=room.slow_temperature,
+        surface_rh=room.surface_rh,
+        deep_rh=room.deep_rh,
         coil_water=stream.coil_water,
         coil_ramp=stream.coil_ramp,
         near_temperature=sensor.near_temperature,
@@ -111,9 +135,9 @@ def next_state(
         bucket=bucket_after(plant.dehumidifier, state, machines.dried.water, minute.hour, dt),
         blower_this_hour=called.blower_this_hour
         + dt * running.fan_share * flag(running.airflow > 0.0),
-        contents_rh=end.wet.contents_rh,
-        contents_deep_rh=end.wet.contents_deep_rh,
-        windows_open=exchange.windows_open,
+        contents_rh=room.contents_rh,
+        contents_deep_rh=room.contents_deep_rh,
+        windows_open=windows_open,
         bedroom_humidity_ratio=w_bedroom,
         entering_temperature=machines.back.temperature,
         entering_humidity_ratio=machines.back.humidity_ratio,

@@ -43,12 +43,14 @@ from moistsim.equipment import (
     Dehumidifier,
     Equipment,
     HeatPump,
+    SecondSystem,
     Strips,
+    System,
     Ventilation,
     ashrae_62_2_rate,
     intermittent_airflow,
 )
-from moistsim.house import Bedroom, House, MoistureStore, WindowOpening
+from moistsim.house import Bedroom, Ducts, House, MoistureStore, WindowOpening
 
 SUN_TO_AIR = 0.1
 """Share of the sun through windows that blinds, curtains and light furniture pass on to the air.
@@ -252,14 +254,19 @@ def exhaust_parameters(house: House) -> ExhaustParameters:
     return ExhaustParameters(*flows, *powers)
 
 
-def duct_parameters(house: House) -> DuctParameters:
-    """Parameters of the ducts in one of the spaces next to the house, or inside."""
-    ducts = house.ducts
+def duct_parameters(house: House, ducts: Ducts, floor_area: float) -> DuctParameters:
+    """Parameters of ducts in one of the spaces next to the house, or inside.
+
+    Parameters
+    ----------
+    floor_area : float
+        Floor area that the ducts serve, m2.
+    """
     if ducts.location == "inside":
         nothing = dict.fromkeys(DuctParameters._fields, 0.0)
         return DuctParameters(**{**nothing, "closed_doors": ducts.closed_door_flow})
     supply, back = (
-        share * house.floor_area if area is None else area
+        share * floor_area if area is None else area
         for area, share in (
             (ducts.supply_area, SUPPLY_AREA), (ducts.return_area, RETURN_AREA),
         )
@@ -357,7 +364,7 @@ def strip_parameters(strips: Strips | None) -> dict[str, float]:
     }
 
 
-def air_handler_parameters(machines: Equipment) -> AirHandlerParameters:
+def air_handler_parameters(machines: System) -> AirHandlerParameters:
     """Parameters of all machines in the air stream; zero without air conditioner."""
     cooling, furnace, hot_gas = machines.cooling, machines.furnace, machines.hot_gas
     if cooling is None:
@@ -424,7 +431,7 @@ def dehumidifier_parameters(dehumidifier: Dehumidifier | None) -> DehumidifierPa
     )
 
 
-def sensor_parameters(machines: Equipment, strategy: Strategy, dt: float) -> SensorParameters:
+def sensor_parameters(machines: System, strategy: Strategy, dt: float) -> SensorParameters:
     """Sensor lags as the share of the gap closed in a step, and limits of comfort."""
 
     def gain(lag: float, time: float = dt) -> float:
@@ -495,14 +502,17 @@ def line_parameters(
     )
 
 
-def memory(plant: Plant, thermostats: int = 1) -> NDArray[np.float64]:
+def memory(plant: Plant, second: int = 0) -> NDArray[np.float64]:
     """Memory of the strategy at the start, all zero, with the line's own behind it.
 
-    A second thermostat's memory comes last.
+    Parameters
+    ----------
+    second : int
+        Floats of a second thermostat's or a second system's control, which come last.
     """
     line = plant.line
     own = line_floats(int(line.late_readings), int(line.late_calls)) if line.acts else 0
-    return np.zeros(thermostats * int(line.tail) + own)
+    return np.zeros(int(line.tail) + own + second)
 
 
 def plant(
@@ -521,11 +531,48 @@ def plant(
         unit=air_handler_parameters(machines),
         dehumidifier=dehumidifier_parameters(machines.dehumidifier),
         sensor=sensor_parameters(machines, strategy, dt),
-        ducts=duct_parameters(house),
+        ducts=duct_parameters(
+            house, house.ducts, (1.0 - part_served_by_second(house, machines)) * house.floor_area
+        ),
         exhausts=exhaust_parameters(house),
         opening=opening_parameters(house.window_opening),
         bedroom=bedroom_parameters(house.bedroom, house),
         line=line_parameters(machines, strategy, faults, dt),
+    )
+
+
+def part_served_by_second(house: House, machines: Equipment) -> float:
+    """Share of the floor area that a second system serves; 0 without one."""
+    return division(house).area if machines.second_system is not None else 0.0
+
+
+def second_plant(house: House, machines: SecondSystem, strategy: Strategy, dt: float) -> Plant:
+    """Parameters of a second system, with the second zone in place of the house's.
+
+    It has no ventilation, exhaust fans, open windows or bedroom: those are the house's.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Control of the second system.
+    """
+    zone = house.second_zone
+    assert zone is not None
+    return Plant(
+        zone=zone_parameters(house, dt, second=True),
+        ventilation=ventilation_parameters(None, house),
+        unit=air_handler_parameters(machines),
+        dehumidifier=dehumidifier_parameters(machines.dehumidifier),
+        sensor=sensor_parameters(machines, strategy, dt),
+        ducts=duct_parameters(
+            house, zone.ducts or house.ducts, division(house).area * house.floor_area
+        ),
+        exhausts=ExhaustParameters(*(0.0 for _ in ExhaustParameters._fields)),
+        opening=opening_parameters(None),
+        bedroom=bedroom_parameters(None, house),
+        line=LineParameters(*(0.0 for _ in LineParameters._fields))._replace(
+            tail=float(strategy.memory_size)
+        ),
     )
 
 

@@ -1,5 +1,6 @@
 """Arrays that a run keeps: hourly sums of its steps, states between hours, and traced steps."""
 
+import math
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -58,6 +59,33 @@ CALLED, TOLD = LOGGED.index("cooling"), LOGGED.index("told_cooling")
 """Columns of `LOGGED` at which the calls begin: the control's, and those at the machines."""
 log_called, log_told = writer(CALLED), writer(TOLD)
 """Functions that write calls to a row of a table of `LOGGED`."""
+
+
+@piece
+def log_stages(table: NDArray[np.float64], h: int, before: float, after: float) -> None:
+    """Count a step in the running stage, and a start of each stage that it rose to.
+
+    Between two stages the higher one counts as running.
+    """
+    stage = math.ceil(after)
+    if stage > 0:
+        table[h, 2 * stage - 2] += 1.0
+        for risen in range(math.ceil(before) + 1, stage + 1):
+            table[h, 2 * risen - 1] += 1.0
+
+
+@piece
+def log_hottest(
+    table: NDArray[np.float64], h: int, supply: float, switch: float, trips: float, limit: float
+) -> None:
+    """Keep the hour's highest temperatures of the supply air and of the strips' limit switch.
+
+    A switch that trips within the step was at its limit.
+    """
+    table[h, 0] = max(table[h, 0], supply)
+    table[h, 1] = max(table[h, 1], switch)
+    if trips > 0.0:
+        table[h, 1] = max(table[h, 1], limit)
 
 
 class Record(NamedTuple):

@@ -109,51 +109,71 @@ def wet_surfaces(
     )
 
 
+class FromMachines(NamedTuple):
+    """Effects of an air handler and a dehumidifier on a room in a step."""
+
+    water: float
+    """Water into the air, kg/s."""
+    heat: float
+    """Heat into the air, W."""
+    ducted: float
+    """Dry air from outside the room through ducts, less the supply leakage, kg/s."""
+    standby: float
+    """Standby heat of machines and controls, W."""
+
+
+@piece
+def from_machines(plant: Plant, machines: AtWork, powered: float) -> FromMachines:
+    """Effects of an air handler and a dehumidifier on the room that they serve."""
+    stream, mixed = machines.stream, machines.mixed
+    dried, inlet = machines.dried, machines.inlet
+    back, lost = machines.back, machines.lost
+    water = stream.dry_air * (stream.w_supply - mixed.humidity_ratio) + dried.dry_air * (
+        dried.humidity_ratio - inlet.humidity_ratio
+    )
+    # The room gives less air than the blower moves, by the return leakage. It receives less, by the
+    # supply leakage.
+    water += back.leak * mixed.humidity_ratio - lost.leak_water
+    heat = stream.dry_air * (stream.h_supply - mixed.enthalpy) + dried.dry_air * (
+        dried.enthalpy - inlet.enthalpy
+    )
+    heat += lost.walls + back.leak * mixed.enthalpy - lost.leak_heat + machines.in_still_air
+    standby = plant.sensor.standby_power
+    if plant.dehumidifier.water > 0.0 and machines.running.dehumidifier == 0.0:
+        standby += dried.power
+    return FromMachines(water, heat, back.leak - lost.leak, standby * powered)
+
+
 @piece
 def act(
     plant: Plant, state: State, begins: Outset, machines: AtWork, minute: Minute, dt: float
 ) -> Acting:
     """Effects of machines, people, sun, ground and weather on the room, added up."""
-    zone, mixed = plant.zone, machines.mixed
-    stream, dried, inlet = machines.stream, machines.dried, machines.inlet
-    back, lost = machines.back, machines.lost
+    zone = plant.zone
     wetting = wet_surfaces(
         zone.condensing, room_of(state), begins.stores, begins.takes, minute.pressure, dt
     )
-    machine_water = stream.dry_air * (stream.w_supply - mixed.humidity_ratio) + dried.dry_air * (
-        dried.humidity_ratio - inlet.humidity_ratio
-    )
-    # The room gives less air than the blower moves, by the return leakage. It receives less, by the
-    # supply leakage.
-    machine_water += back.leak * mixed.humidity_ratio - lost.leak_water
-    machine_heat = stream.dry_air * (stream.h_supply - mixed.enthalpy) + dried.dry_air * (
-        dried.enthalpy - inlet.enthalpy
-    )
-    machine_heat += lost.walls + back.leak * mixed.enthalpy - lost.leak_heat + machines.in_still_air
-    standby = plant.sensor.standby_power
-    if plant.dehumidifier.water > 0.0 and machines.running.dehumidifier == 0.0:
-        standby += dried.power
-    standby *= minute.powered
+    brought = from_machines(plant, machines, minute.powered)
     t, w = begins.air.temperature, begins.air.humidity_ratio
     before = state.zone_dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
     squeeze = (zone.volume * minute.pressure - before) * (1.0 / dt)
     sun_air, sun_fast = minute.sun * zone.sun_to_air, minute.sun * zone.sun_to_fast
     return Acting(
-        water=machine_water + minute.moisture - wetting + minute.ground_vapor + minute.construction,
+        water=brought.water + minute.moisture - wetting + minute.ground_vapor + minute.construction,
         heat=HeatSources(
-            to_air=machine_heat
+            to_air=brought.heat
             + minute.gains * zone.gains_to_air
             + sun_air
             + minute.moisture * SOURCE_ENTHALPY
             + minute.ground_vapor * GROUND_VAPOR_ENTHALPY
-            + standby
+            + brought.standby
             + squeeze,
             to_fast=minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
             to_slow=minute.sun - sun_air - sun_fast,
         ),
-        ducted=back.leak - lost.leak,
+        ducted=brought.ducted,
         wetting=wetting,
-        standby=standby,
+        standby=brought.standby,
         squeeze=squeeze,
     )
 

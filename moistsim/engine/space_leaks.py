@@ -84,6 +84,7 @@ def share_leaks(
     inward: float,
     leaving: Drive,
     outward: float,
+    ducted: float,
 ) -> None:
     """Divide the house's infiltration and exfiltration between the bodies of air, into the flows.
 
@@ -93,6 +94,8 @@ def share_leaks(
         Drives of the two.
     inward, outward : float
         Dry air into the house's zones through leaks, and out of them, kg/s.
+    ducted : float
+        Dry air that the ducts of a second system bring into its zone, less their leakage, kg/s.
     """
     n = spaces.parameters.shape[0]
     outdoor, first = 2 * (n + 1), 0
@@ -103,8 +106,9 @@ def share_leaks(
         leaves = zone_share(leaks, leaving, False) * outward
         work[outdoor, 0] -= enters
         work[outdoor, 1] = enters
-        work[1, 0] += max(leaves - enters, 0.0)
-        work[0, 1] += max(enters - leaves, 0.0)
+        lacks = leaves - enters - ducted
+        work[1, 0] += max(lacks, 0.0)
+        work[0, 1] += max(-lacks, 0.0)
     for k in range(first, n):
         space = space_of(spaces.parameters, k)
         for zone in range(first + 1):

@@ -251,8 +251,9 @@ def second_zone(house: House, machines: Equipment, dt: float) -> SpaceParameters
         ),
         second=NO_PATH,
         conditioned=1.0,
-        supply_share=part.supply,
-        return_share=part.back,
+        # A system of its own brings no air of the other zone.
+        supply_share=part.supply if machines.second_system is None else 0.0,
+        return_share=part.back if machines.second_system is None else 0.0,
         soil=0.0,
         dehumidifier=dehumidifier_parameters(None),
         thermostat=float(machines.zoning is not None),

@@ -51,6 +51,7 @@ from moistsim.engine.room import (
     MOST_BREATHS,
     R_OVER_MOLE_RATIO,
     Acting,
+    FromMachines,
     RoomEnd,
     room_end,
     wet_surfaces,
@@ -110,6 +111,17 @@ def blown_by(stream: Stream, mixed: MoistAir, back: ReturnAir, lost: SupplyAir) 
     )  # fmt: skip
 
 
+class SecondDelivery(NamedTuple):
+    """Effects of a second zone's own system in a step."""
+
+    zone: FromMachines
+    """Effects on the second zone."""
+    blown: Blown
+    """Air of its blower."""
+    ducts: DuctParameters
+    """Its ducts."""
+
+
 class Known(NamedTuple):
     """Effects on a space in a step that do not depend on its end."""
 
@@ -120,11 +132,11 @@ class Known(NamedTuple):
     leaks_heat: float
     """Enthalpy of the leaks of ducts and heat through their walls, W."""
     blown_dry: float
-    """Dry air that the blower brings less that it draws, kg/s."""
+    """Dry air that blowers bring less that they draw, kg/s."""
     blown_water: float
-    """Water that the blower brings less that it draws, kg/s."""
+    """Water that blowers bring less that they draw, kg/s; with that of all machines of a second system."""
     blown_heat: float
-    """Enthalpy that the blower brings less that it draws, W."""
+    """Enthalpy that blowers bring less that they draw, W; with that of all machines of a second system."""
     water: float
     """Water into the air from people and machines, less that onto surfaces, kg/s."""
     heat: float
@@ -162,6 +174,9 @@ class Known(NamedTuple):
 
 
 N_KNOWN, N_WATER, N_STEP = len(Known._fields), len(WaterNode._fields), len(WaterStep._fields)
+FIRST_LEAK, FIRST_BLOWN, SWEAT = (
+    Known._fields.index(name) for name in ("leaks_dry", "blown_dry", "sweat")
+)
 WIDEST = max(N_KNOWN, N_STEP, len(HeatNode._fields), 8)
 KNOWN_HEAT = Known._fields.index("heat")
 known_of, water_of, wet_of, heat_of = (
@@ -290,6 +305,35 @@ def foresee(
 
 
 @piece
+def add_second_system(
+    work: NDArray[np.float64], row: int, second: SecondDelivery, conditioned: bool, ducts_here: bool
+) -> None:
+    """Add the effects of a second system to a row of `Known`: of its zone, of the space of its ducts."""
+    known = known_of(work, row, 0)
+    if conditioned:
+        own = second.zone
+        write_from(
+            work, row, FIRST_BLOWN,
+            (
+                known.blown_dry + own.ducted,
+                known.blown_water + own.water,
+                known.blown_heat + own.heat + own.standby,
+            ),
+        )  # fmt: skip
+    if ducts_here:
+        leaks = second.blown.into_ducts
+        write_from(
+            work, row, FIRST_LEAK,
+            (
+                known.leaks_dry - leaks.dry_air,
+                known.leaks_water - leaks.water,
+                known.leaks_heat - leaks.heat,
+            ),
+        )  # fmt: skip
+        work[row, SWEAT] = known.sweat + second.blown.sweat
+
+
+@piece
 def stores_of(space: SpaceParameters, volume: Volume, pressure: float, dt: float) -> Stores:
     """Effect of a space's moisture stores on its air in a step."""
     zone = space.zone
@@ -340,6 +384,7 @@ def settle_spaces(
     minute: Minute,
     exhausted: float,
     spaces: Spaces,
+    second_system: SecondDelivery | None,
     place: Place,
     dt: float,
 ) -> RoomEnd:
@@ -353,6 +398,8 @@ def settle_spaces(
         Heat of the ventilation fans to the zone, W.
     exhausted : float
         Air that fans draw out of the house, m3/s.
+    second_system : SecondDelivery, optional
+        Effects of a second zone's own system.
     place : Place
         Rows of the step.
     """
@@ -372,6 +419,10 @@ def settle_spaces(
     # What is known before the end, and the air between the bodies.
     leaked = max(outdoors.leaked, 0.0)
     pushed = leaked + outdoors.ventilated + acting.ducted - exhausted * density
+    ducted_second = 0.0
+    if second_system is not None:
+        ducted_second = second_system.zone.ducted
+        pushed += ducted_second
     pushed = max(pushed, 0.0)
     wind = spaces.hours[place.hour, WIND]
     warm = flag(mean_temperature(zone, volume.temperature, spaces) > t_out)
@@ -380,7 +431,7 @@ def settle_spaces(
     share_leaks(
         work, spaces,
         drive_of(minute.natural, wind, inward / density, warm), inward,
-        drive_of(minute.natural, wind, pushed / density, warm), pushed,
+        drive_of(minute.natural, wind, pushed / density, warm), pushed, ducted_second,
     )  # fmt: skip
     vented = 0.0 if inward <= 0.0 else outdoors.drawn * work[outdoor, 0] / inward
     fans = Inflow(
@@ -404,6 +455,12 @@ def settle_spaces(
         write_from(work, first_known + k, 0, known)
         if second >= 0:
             work[first_known + second, KNOWN_HEAT] += known.radiated_second
+        if second_system is not None:
+            its = second_system.ducts
+            add_second_system(
+                work, first_known + k, second_system, space.conditioned > 0.0,
+                its.outside > 0.0 and float(k) == its.space,
+            )  # fmt: skip
         linked += space.house.conductance
         moved = Inflow(
             moved.dry_air - known.blown_dry,

@@ -9,11 +9,12 @@ from moistsim.engine.air_exchange import exchange_air
 from moistsim.engine.calling import call
 from moistsim.engine.forcing_tables import Place
 from moistsim.engine.machines import run_machines
-from moistsim.engine.metering import Step, Working, at_work, meter
-from moistsim.engine.next_state import next_state
+from moistsim.engine.metering import Step, Working, at_work, electric_power, meter
+from moistsim.engine.next_state import next_state, room_after
 from moistsim.engine.outset import Outset, Spaces
 from moistsim.engine.records import Minute, Plant, State, room_of
 from moistsim.engine.room import act, settle_room
+from moistsim.engine.second_system import SecondSystem, SecondTurn, end_second, run_second
 from moistsim.engine.spaces import blown_by, settle_spaces
 
 
@@ -27,9 +28,11 @@ def advance(
     calls: CallSet,
     minute: Minute,
     spaces: Spaces | None,
+    second: SecondSystem | None,
+    turn: SecondTurn | None,
     place: Place,
     dt: float,
-) -> tuple[State, Step, Working]:
+) -> tuple[State, Step, Working, float]:
     """Advance a house by one step: the machines follow the calls, and the room responds.
 
     Machines act on the air at the start of the step. The room, its masses and its stores are solved
@@ -45,12 +48,28 @@ def advance(
         Weather, people and faults.
     spaces : Spaces, optional
         Spaces next to the zone.
+    second, turn : SecondSystem, SecondTurn, optional
+        A second zone's own system, at the start of the step.
     place : Place
         Rows of the step in the spaces' tables.
+
+    Returns
+    -------
+    tuple
+        State and meter of the step, the groups of the meter at work, and the electric power of the
+        house, W.
     """
     called = call(plant, state, begins, calls, minute, dt)
     machines = run_machines(plant, stages, strips, state, begins, called, minute, dt)
-    exchange = exchange_air(plant, state, machines, minute, dt)
+    if second is None or turn is None:
+        works, delivery, ducts = None, None, None
+    else:
+        tables = second.tables
+        works = run_second(
+            tables.parameters, tables.stages, second.strips, tables.states, turn, minute, dt
+        )
+        delivery, ducts = works.delivery, works.ducts
+    exchange = exchange_air(plant, state, machines, ducts, minute, dt)
     acting = act(plant, state, begins, machines, minute, dt)
     if spaces is None:
         end = settle_room(
@@ -60,8 +79,14 @@ def advance(
         end = settle_spaces(
             plant.zone, room_of(state), begins.stores, machines.going.heat, exchange, acting,
             blown_by(machines.stream, machines.mixed, machines.back, machines.lost), plant.ducts,
-            minute, machines.going.exhaust + minute.exhaust, spaces, place, dt,
+            minute, machines.going.exhaust + minute.exhaust, spaces, delivery, place, dt,
         )  # fmt: skip
-    new = next_state(plant, state, begins, called, machines, exchange, end, minute, spaces, dt)
+    new = next_state(
+        plant, state, begins, called, machines, exchange.windows_open, room_after(end), minute,
+        spaces, dt,
+    )  # fmt: skip
     step = meter(plant, state, new, begins, minute, machines, exchange, acting, end)
-    return new, step, at_work(state, minute, machines, step, plant)
+    power = electric_power(step.power, step.coil, step.heating, step.dehumidifier)
+    if second is not None and turn is not None and works is not None and spaces is not None:
+        power += end_second(second.tables, turn, works, spaces, minute, place, dt)
+    return new, step, at_work(state, minute, machines, step, plant), power

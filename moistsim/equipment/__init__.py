@@ -23,7 +23,9 @@ from moistsim.equipment.heating import LIMIT_ENTERING, Furnace, HeatPump, Strips
 from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
+from moistsim.equipment.second_system import SecondSystem
 from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
+from moistsim.equipment.system import System
 from moistsim.equipment.ventilation import (
     Ventilation,
     ashrae_62_2_fan_rate,
@@ -54,9 +56,11 @@ __all__ = [
     "RATED_WET_BULB",
     "RATING_INLETS",
     "Relays",
+    "SecondSystem",
     "Sensor",
     "Stage",
     "Strips",
+    "System",
     "Ventilation",
     "WATER_REMOVAL",
     "Zoning",

@@ -3,19 +3,18 @@
 import attrs
 
 from moistsim.core.errors import InputError, Problem
-from moistsim.core.fields import description, part, quantity
-from moistsim.equipment.cooling import Cooling
+from moistsim.core.fields import description, part
 from moistsim.equipment.dehumidifier import Dehumidifier
-from moistsim.equipment.heating import Furnace, HeatPump, Strips
-from moistsim.equipment.hot_gas import HotGas
+from moistsim.equipment.second_system import SecondSystem
 from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
+from moistsim.equipment.system import System
 from moistsim.equipment.ventilation import Ventilation
 from moistsim.equipment.wires import Enable, Relays
 from moistsim.equipment.zoning import Zoning
 
 
 @description
-class Equipment:
+class Equipment(System):
     """All machines of a house. The default is no machine.
 
     Examples
@@ -29,16 +28,6 @@ class Equipment:
     True
     """
 
-    cooling: Cooling | None = part(Cooling, "air conditioner", default=None, optional=True)
-    strips: Strips | None = part(
-        Strips,
-        "electric resistance strips for reheat and auxiliary heat",
-        default=None,
-        optional=True,
-    )
-    dehumidifier: Dehumidifier | None = part(
-        Dehumidifier, "stand-alone dehumidifier", default=None, optional=True
-    )
     crawl_space_dehumidifier: Dehumidifier | None = part(
         Dehumidifier,
         "dehumidifier in the crawl space, with its own humidistat",
@@ -60,12 +49,6 @@ class Equipment:
     ventilation: Ventilation | None = part(
         Ventilation, "mechanical ventilation", default=None, optional=True
     )
-    heating: HeatPump | None = part(HeatPump, "heat pump", default=None, optional=True)
-    furnace: Furnace | None = part(
-        Furnace, "gas furnace, instead of a heat pump", default=None, optional=True
-    )
-    hot_gas: HotGas | None = part(HotGas, "hot-gas reheat", default=None, optional=True)
-    sensor: Sensor = part(Sensor, "indoor sensor of the controls", default=attrs.Factory(Sensor))
     outdoor_sensor: Sensor | None = part(
         Sensor, "outdoor sensor of the controls; default: exact values", default=None, optional=True
     )
@@ -84,33 +67,41 @@ class Equipment:
         default=None,
         optional=True,
     )
-    standby_power: float = quantity(
-        "W", "continuous power of controls and transformers", default=6.0, at_least=0.0
+    second_system: SecondSystem | None = part(
+        SecondSystem,
+        "machines of a second zone's own, with their control; default: one system for the whole house",
+        default=None,
+        optional=True,
     )
 
+    @property
+    def systems(self) -> tuple[System, ...]:
+        """The first system, and a second one if there is one."""
+        return (self,) if self.second_system is None else (self, self.second_system)
+
+    @property
+    def burns_gas(self) -> bool:
+        """Whether any system has a furnace."""
+        return any(system.furnace is not None for system in self.systems)
+
     def __attrs_post_init__(self) -> None:
-        for name, wanted in (("sensor", ("room", "return")), ("outdoor_sensor", ("outdoors",))):
-            sensor = getattr(self, name)
-            if sensor is not None and sensor.place not in wanted:
-                raise InputError(
-                    f"{type(self).__name__}.{name}",
-                    Problem(f"its place is {sensor.place!r}"),
-                    "place " + " or ".join(repr(place) for place in wanted),
-                )
-        if self.cooling is None:
-            for name in ("strips", "heating", "furnace", "hot_gas"):
-                if getattr(self, name) is not None:
-                    raise InputError(
-                        f"{type(self).__name__}.{name}",
-                        Problem(f"{type(getattr(self, name)).__name__} without cooling"),
-                        "it together with Equipment.cooling, whose blower it shares",
-                    )
-            if self.ventilation is not None and self.ventilation.kind == "central":
-                raise InputError(
-                    f"{type(self).__name__}.ventilation",
-                    Problem("central ventilation without cooling"),
-                    "it together with Equipment.cooling, whose blower draws its air",
-                )
+        super().__attrs_post_init__()
+        if self.outdoor_sensor is not None and self.outdoor_sensor.place != "outdoors":
+            raise InputError(
+                f"{type(self).__name__}.outdoor_sensor",
+                Problem(f"its place is {self.outdoor_sensor.place!r}"),
+                "place 'outdoors'",
+            )
+        if (
+            self.cooling is None
+            and self.ventilation is not None
+            and self.ventilation.kind == "central"
+        ):
+            raise InputError(
+                f"{type(self).__name__}.ventilation",
+                Problem("central ventilation without cooling"),
+                "it together with Equipment.cooling, whose blower draws its air",
+            )
         for place in ("crawl_space", "basement", "attic"):
             own = getattr(self, f"{place}_dehumidifier")
             if own is None:
@@ -145,9 +136,16 @@ class Equipment:
                 Problem("each zone has a thermostat, but the sensor's place or zone is given"),
                 "a sensor in the room, without a zone of its own",
             )
-        if self.heating is not None and self.furnace is not None:
-            raise InputError(
-                f"{type(self).__name__}.furnace",
-                Problem("both a furnace and a heat pump are given"),
-                "either heating (a heat pump) or furnace",
-            )
+        if self.second_system is not None:
+            if self.zoning is not None:
+                raise InputError(
+                    f"{type(self).__name__}.second_system",
+                    Problem("both a second system and zoning are given"),
+                    "either second_system, or zoning, which divides the air of one system",
+                )
+            if self.sensor.zone != MAIN_FLOOR:
+                raise InputError(
+                    f"{type(self).__name__}.sensor",
+                    Problem(f"its zone is {self.sensor.zone!r}, where a second system has its own"),
+                    "a sensor without a zone of its own",
+                )

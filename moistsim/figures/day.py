@@ -101,7 +101,9 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
         axes[row, 0].set_ylabel(text, fontsize=STYLE_SIZE)
     figure.align_ylabels([axes[row, 0] for row in labels])
     used = style.end_uses_of(
-        pd.Series({use: frame[f"{use}_kWh"].sum() for use in END_USES})
+        pd.Series(
+            {use: column_catalog.in_both_systems(frame, f"{use}_kWh").sum() for use in END_USES}
+        )
         for frame in minutes.values()
     )
     style.legend(
@@ -203,7 +205,7 @@ def _power(ax: Axes, hours: NDArray[np.float64], frame: pd.DataFrame) -> None:
     # Power is energy over the step, and the steps are even.
     per_hour = 1.0 / float(hours[1] - hours[0])
     for use in END_USES:
-        power = frame[f"{use}_kWh"].to_numpy(float) * per_hour
+        power = column_catalog.in_both_systems(frame, f"{use}_kWh").to_numpy(float) * per_hour
         if power.any():
             ax.fill_between(hours, base, base + power, step="post", color=END_USE_COLORS[use], lw=0)
             # A white line parts neighbors.

@@ -180,9 +180,11 @@ class House:
                 Problem(f"the bedroom has {self.bedroom.floor_area:g} m2"),
                 f"a bedroom of at most half the house's {self.floor_area:g} m2",
             )
-        around_ducts = self.ducts.location.replace(" ", "_")
-        if around_ducts in SPACES and getattr(self, around_ducts) is None:
-            object.__setattr__(self, around_ducts, SPACES[around_ducts]())
+        second = self.second_zone.ducts if self.second_zone is not None else None
+        for ducts in (self.ducts, second or self.ducts):
+            around_ducts = ducts.location.replace(" ", "_")
+            if around_ducts in SPACES and getattr(self, around_ducts) is None:
+                object.__setattr__(self, around_ducts, SPACES[around_ducts]())
         self._check_spaces()
         flue, eaves = self.leakage.flue_height, self.eaves_height
         if flue is not None and flue < eaves:

@@ -1,6 +1,7 @@
 """A second conditioned zone: the upper floor, or a wing."""
 
-from moistsim.core.fields import choice, description, quantity
+from moistsim.core.fields import choice, description, part, quantity
+from moistsim.house.ducts import Ducts
 
 UPPER_FLOOR, WING = "upper floor", "wing"
 
@@ -87,11 +88,18 @@ class SecondZone:
         default="30 cfm", at_least=0.0, at_most=2.0,
     )  # fmt: skip
     supply_share: float | None = quantity(
-        "fraction", "share of the supply air; default: by floor area", default=None, at_least=0.0,
+        "fraction", "share of the supply air of one system; default: by floor area", default=None, at_least=0.0,
         at_most=1.0, optional=True,
     )  # fmt: skip
     return_share: float | None = quantity(
         "fraction",
-        "share of the return air, 0 for a central return in the main zone; default: as the supply air",
+        "share of the return air of one system, 0 for a central return in the main zone; default: as the "
+        "supply air",
         default=None, at_least=0.0, at_most=1.0, optional=True,
     )  # fmt: skip
+    ducts: Ducts | None = part(
+        Ducts,
+        "ducts of a second system of its own, without effect in a house of one system; default: as `House.ducts`",
+        default=None,
+        optional=True,
+    )

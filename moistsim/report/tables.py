@@ -84,6 +84,9 @@ def as_set(comparison: Comparison, show: Show) -> Table:
         whole = "whole-house season cost" if comparison.study.tariff.is_of_whole_house else ""
         yield row(column_catalog.COST.heading(show.units, whole), table[column_catalog.COST.name])
         yield of(column_catalog.TOTAL)
+        if column_catalog.SECOND_KWH.name in table:
+            for label, values in column_catalog.second_rows(table):
+                yield row(label, values)
         # A machine that no option has is not a zero that tells something.
         for use in (*column_catalog.USES.values(), column_catalog.GAS):
             if (table[use.name].abs() >= 0.5).any():

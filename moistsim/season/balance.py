@@ -11,6 +11,7 @@ from moistsim.engine import (
     CONDENSATE_ENTHALPY,
     FLOWS,
     SORBED_ENTHALPY,
+    SYSTEM_FLOWS,
     Machine,
     Volume,
     ZoneParameters,
@@ -26,7 +27,9 @@ HOUSE, SECOND = "house", "second_zone"
 """Names of the conditioned zones to which a flow of a space may go."""
 
 
-def crossing(balance: str, body: str, spaces: tuple[str, ...]) -> dict[str, float]:
+def crossing(
+    balance: str, body: str, spaces: tuple[str, ...], second_system: bool = False
+) -> dict[str, float]:
     """Columns whose flows cross the boundary of a body of air, with the sign inward.
 
     Parameters
@@ -37,6 +40,8 @@ def crossing(balance: str, body: str, spaces: tuple[str, ...]) -> dict[str, floa
         `HOUSE`, or the name of a space.
     spaces : tuple of str
         All spaces of the run.
+    second_system : bool
+        Whether the second zone has a system of its own.
     """
     signs = dict.fromkeys(BALANCES[balance], 1.0) if body == HOUSE else {}
     for name in spaces:
@@ -48,6 +53,8 @@ def crossing(balance: str, body: str, spaces: tuple[str, ...]) -> dict[str, floa
                 signs[flow.column] = -1.0 if zone else 1.0
             elif zone == body:
                 signs[flow.column] = 1.0
+    if second_system and body == SECOND:
+        signs |= {flow.column: 1.0 for flow in SYSTEM_FLOWS if flow.crosses == balance}
     return signs
 
 
@@ -93,6 +100,7 @@ def balance(
     spaces: tuple[str, ...],
     before: Mapping[str, Mapping[str, float]],
     after: Mapping[str, Mapping[str, float]],
+    second_system: bool = False,
 ) -> pd.DataFrame:
     """Residuals of the balances, as `Season.balance` shows them.
 
@@ -103,12 +111,14 @@ def balance(
         Spaces next to the house.
     before, after : dict
         `contents` before the first hour and after the last one.
+    second_system : bool
+        Whether the second zone has a system of its own.
     """
     total, magnitude = hourly.sum(), hourly.abs().sum()
     rows = {}
     for body in (HOUSE, *spaces):
         for name in BALANCES:
-            signs = crossing(name, body, spaces)
+            signs = crossing(name, body, spaces, second_system)
             change = after[body][name] - before[body][name]
             net = float(sum(sign * total[column] for column, sign in signs.items()))
             gross = float(magnitude[list(signs)].sum())

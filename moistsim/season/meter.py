@@ -10,7 +10,7 @@ import pandas as pd
 
 from moistsim.core.measures import Measure
 from moistsim.core.units import Role
-from moistsim.engine import HOTTEST_SUPPLY, PARTS, REFUSALS, key, measures_of
+from moistsim.engine import HOTTEST_SUPPLY, PARTS, REFUSALS, column_catalog, key, measures_of
 
 
 @attrs.frozen(eq=False)
@@ -54,6 +54,12 @@ class Meter:
     """
     spaces: pd.Series
     """Measures of each space next to the house, such as ``crawl_space_mean_rh_pct``."""
+    second_system: pd.Series
+    """Measures of a second zone's own system, such as ``second_system_compressor_kWh``.
+
+    `kwh`, `water_kg`, `gas_kwh`, `refused` and `strips` hold both systems together. `runtime_h` and
+    `starts` are those of the first system alone. Without a second system this is empty.
+    """
     refused: pd.Series
     """Calls that the machines refused, by reason."""
     gas_kwh: float
@@ -70,6 +76,8 @@ class Meter:
     """Cooling stages of the air conditioner."""
     beside: tuple[str, ...]
     """Names of the spaces next to the house."""
+    second_stages: int | None = None
+    """Cooling stages of a second system; None in a house of one system."""
 
     @property
     def total_kwh(self) -> float:
@@ -103,13 +111,19 @@ def value_of(measure: Measure, totals: Mapping[str, float], hours: int) -> float
     55.0
     """
     sums = [totals[column] for column in measure.columns or (measure.name,)]
+    if measure.part in column_catalog.IN_BOTH_SYSTEMS:
+        own = (
+            f"{column_catalog.SECOND_SYSTEM}_{column}"
+            for column in measure.columns or (measure.name,)
+        )
+        sums += [totals[column] for column in own if column in totals]
     if measure.how == "removed":
         # Subtraction from 0.0 makes an absent machine remove 0 and not -0.
         removed = 0.0
         for each in sums:
             removed -= each
         return removed
-    (total,) = sums
+    total = sums[0] if len(sums) == 1 else sum(sums)
     if measure.how == "count":
         return round(total)
     return total / hours if measure.how == "mean" else total
@@ -122,6 +136,7 @@ def read_meter(
     spaces: tuple[str, ...],
     quarters: pd.Series,
     roles: set[Role | None],
+    second: int | None = None,
 ) -> Meter:
     """Totals of a season.
 
@@ -137,15 +152,19 @@ def read_meter(
         Mean power of each clock quarter, kW, by its start.
     roles : set of units.Role
         Roles that the strategy's settings declare.
+    second : int, optional
+        Cooling stages of a second system; default: no second system.
     """
     parts: dict[str, dict[str, float]] = {name: {} for name in PARTS}
-    for measure in measures_of(stages, spaces):
+    for measure in measures_of(stages, spaces, second):
         if measure.part and (measure.needs is None or measure.needs in roles):
             parts[measure.part][key(measure)] = value_of(measure, totals, hours)
     # Hours count from the first row, which may start at half past.
     by_hour = pd.Series(quarters.to_numpy().reshape(-1, 4).mean(axis=1), quarters.index[::4])
     peaks = {"15 min": quarters, "60 min": by_hour}
-    strips_h = parts["runtime_h"]["reheat"] + parts["runtime_h"]["backup_heat"]
+    strips_h = sum(
+        column_catalog.in_both_systems(totals, f"{name}_h") for name in ("reheat", "backup_heat")
+    )
     series: dict[str, Any] = {
         name: _series(values, name=PARTS[name].series) for name, values in parts.items()
     }
@@ -159,13 +178,20 @@ def read_meter(
             index=list(peaks),
         ),
         refused=_series(
-            {name.removeprefix("refused_"): round(totals[name]) for name in REFUSALS}, name="calls"
+            {
+                name.removeprefix("refused_"): round(column_catalog.in_both_systems(totals, name))
+                for name in REFUSALS
+            },
+            name="calls",
         ),
-        gas_kwh=float(totals["gas_kWh"]),
+        gas_kwh=float(column_catalog.in_both_systems(totals, column_catalog.GAS.name)),
         strips=_series(
             {
-                "trips": totals["strip_trips"],
-                "mean_rise_K": totals["strip_rise_K_h"] / strips_h if strips_h else 0.0,
+                "trips": column_catalog.in_both_systems(totals, column_catalog.STRIP_TRIPS.name),
+                "mean_rise_K": column_catalog.in_both_systems(totals, column_catalog.STRIP_RISE)
+                / strips_h
+                if strips_h
+                else 0.0,
                 "highest_supply_C": totals[HOTTEST_SUPPLY],
             },
             name="strips",
@@ -179,4 +205,5 @@ def read_meter(
         ),
         stages=stages,
         beside=spaces,
+        second_stages=second,
     )

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.controls import Fault, Strategy
+from moistsim.controls import Fault, Strategy, TwoControls
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 from moistsim.engine import (
@@ -25,7 +25,9 @@ from moistsim.engine import (
     Forcing,
     Machine,
     Record,
+    SecondMachine,
     State,
+    column_catalog,
     disturb,
     force,
     initial_spaces,
@@ -126,10 +128,10 @@ class Season:
             )
         else:
             stages, hottest = self._record.stages, self._record.hottest
-            for k in range(len(self._machine.stages)):
-                extra[f"cooling_stage_{k + 1}_h"] = stages[:, 2 * k] * self.step / 3600.0
-                extra[f"cooling_stage_{k + 1}_starts"] = stages[:, 2 * k + 1]
-            extra[HOTTEST_SUPPLY], extra[HOTTEST_STRIPS] = hottest[:, 0], hottest[:, 1]
+            for k, name in enumerate(self._stages):
+                extra[f"{name}_h"] = stages[:, 2 * k] * self.step / 3600.0
+                extra[f"{name}_starts"] = stages[:, 2 * k + 1]
+            extra |= dict(zip(self._hottest, hottest.T, strict=True))
         names += extra
         # pandas uses one array without a copy if each of its rows is a column of the table.
         data = np.empty((len(names), len(sums)))
@@ -156,7 +158,25 @@ class Season:
     @property
     def _columns(self) -> tuple[Flow, ...]:
         """Columns of the hourly table: the house's, and those of each space next to it."""
-        return columns_of(self.spaces)
+        return columns_of(self.spaces, self._machine.second is not None)
+
+    @property
+    def _stages(self) -> list[str]:
+        """Cooling stages as their columns begin: those of the first system, then of a second one."""
+        second = self._machine.second
+        own = 0 if second is None else len(second.stages)
+        return [
+            *(f"cooling_stage_{k + 1}" for k in range(len(self._machine.stages))),
+            *(f"{column_catalog.SECOND_SYSTEM}_cooling_stage_{k + 1}" for k in range(own)),
+        ]
+
+    @property
+    def _hottest(self) -> list[str]:
+        """Columns of the hottest supply air and limit switch, of one system or of two."""
+        first = [HOTTEST_SUPPLY, HOTTEST_STRIPS]
+        if self._machine.second is None:
+            return first
+        return [*first, *(f"{column_catalog.SECOND_SYSTEM}_{name}" for name in first)]
 
     def _factors(self, steps: int) -> dict[str, float]:
         """Factor that turns a sum over `steps` steps into a column, by `Flow.how`."""
@@ -182,13 +202,14 @@ class Season:
             for column in self._columns
             if column.how != "end"
         }
-        for k, (ran, begun) in enumerate(record.stages.sum(axis=0).reshape(-1, 2), 1):
-            totals[f"cooling_stage_{k}_h"] = float(ran) * self.step / 3600.0
-            totals[f"cooling_stage_{k}_starts"] = float(begun)
+        counts = record.stages.sum(axis=0).reshape(-1, 2)
+        for name, (ran, begun) in zip(self._stages, counts, strict=True):
+            totals[f"{name}_h"] = float(ran) * self.step / 3600.0
+            totals[f"{name}_starts"] = float(begun)
         wet = record.hourly[:, STEP_FIELDS.index("indoor_humidity_ratio")] * factor["mean"]
         dew_points = air.dew_points(wet, np.ascontiguousarray(self._forcing.nodes[1::2, 4]))
         totals[DEW_POINT] = float(dew_points.sum())
-        totals[HOTTEST_SUPPLY] = float(record.hottest[:, 0].max())
+        totals[HOTTEST_SUPPLY] = float(record.hottest[:, 0::2].max())
         return totals
 
     @cached_property
@@ -242,6 +263,7 @@ class Season:
         return read_meter(
             self._totals(), len(self._index), len(self._machine.stages), self.spaces, self.quarters,
             {setting.role for setting in self.strategy.declared.values()},
+            None if self._machine.second is None else len(self._machine.second.stages),
         )  # fmt: skip
 
     @cached_property
@@ -282,9 +304,12 @@ class Season:
             self._index[first], periods=len(record.trace), freq=f"{self.step:g}s", name="time"
         )
         frame = self._table(record.trace, None, index, 1)
+        fields = self._machine.fields
         for flow in MINUTES:
-            frame[flow.column] = record.trace[:, STEP_FIELDS.index(flow.field)]
-        frame["power_kW"] = sum(frame[f"{use}_kWh"] for use in END_USES) * 3600.0 / self.step
+            if flow.field in fields:
+                frame[flow.column] = record.trace[:, fields.index(flow.field)]
+        energy = sum(column_catalog.in_both_systems(frame, f"{use}_kWh") for use in END_USES)
+        frame["power_kW"] = energy * 3600.0 / self.step
         return frame
 
     def steps(self, *fields: str) -> pd.DataFrame:
@@ -485,6 +510,7 @@ class Season:
             self.spaces,
             contents(machine, self._first_state, nodes[0, 4]),
             contents(machine, self._record.states[-1], nodes[-1, 4]),
+            machine.second is not None,
         )
 
     @property
@@ -516,6 +542,40 @@ def package_version(name: str) -> str:
         return version(name)
     except PackageNotFoundError:
         return "not installed"
+
+
+def second_machine(
+    house: House, machines: Equipment, strategy: Strategy, seconds: float
+) -> SecondMachine | None:
+    """A second zone's own system with its control; None in a house of one system.
+
+    Raises
+    ------
+    InputError
+        If the house has no second zone for it, or if a second control has no system.
+    """
+    system = machines.second_system
+    if system is None:
+        if isinstance(strategy, TwoControls):
+            raise InputError(
+                "simulate strategy",
+                Problem("a second control, but the house has one system"),
+                "a strategy without with_second, or Equipment.second_system",
+            )
+        return None
+    if house.second_zone is None:
+        raise InputError(
+            "Equipment.second_system",
+            Problem("the house has one zone"),
+            "it together with House.second_zone",
+        )
+    control = strategy.second
+    return SecondMachine(
+        parameters.second_plant(house, system, control, seconds),
+        parameters.stage_table(system.cooling),
+        np.array(system.strips.powers if system.strips else (), dtype=float),
+        control,
+    )
 
 
 _forced = lru_cache(maxsize=max(4, 2 * (os.cpu_count() or 1)))(force)
@@ -595,7 +655,9 @@ def simulate(
     )
     whole = whole._replace(disturbance=disturbance)
     parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
-    spaces = space_parameters(house, machines, seconds, parameters_of_run.sensor)
+    second = second_machine(house, machines, strategy, seconds)
+    comfort = parameters_of_run.sensor if second is None else second.plant.sensor
+    spaces = space_parameters(house, machines, seconds, comfort)
     machine = Machine(
         parameters_of_run,
         parameters.stage_table(machines.cooling),
@@ -603,6 +665,7 @@ def simulate(
         spaces,
         strategy,
         steps,
+        second,
     )
     forcing = whole.part(rows.start, rows.stop)
     days = int(to_si(spin_up, "s", "simulate spin_up") // 86400.0)
@@ -621,10 +684,14 @@ def simulate(
                 *start_of_all,
                 soil_at_start(house, spaces, weather, first, START_TEMPERATURE),
             ),
+            *([] if second is None else [parameters.initial_state(second.plant, *start_of_all)]),
         ]
     )
     ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
-    memory = parameters.memory(parameters_of_run, 1 if machines.zoning is None else 2)
+    upstairs = 0
+    if machines.zoning is not None or second is not None:
+        upstairs = strategy.second.memory_size
+    memory = parameters.memory(parameters_of_run, upstairs)
     day_before = state.copy()
     step_before = None
     if warm_up:

@@ -74,6 +74,8 @@ def zone_rows(season: Season) -> Iterator[tuple[str, str]]:
         where = f"thermostat on the {MAIN_FLOOR}"
     if machines.zoning is not None:
         where = "a thermostat and a damper in each zone"
+    if machines.second_system is not None:
+        where = "a system with a thermostat of its own in each zone"
     yield "Zones", f"{MAIN_FLOOR} and {zone.kind}, {100.0 * zone.share:.0f} % of the floor; {where}"
     hours = (
         f"{words}: {meter.of(main):.0f} h and {meter.of(second):.0f} h"
@@ -84,6 +86,12 @@ def zone_rows(season: Season) -> Iterator[tuple[str, str]]:
         )
         if meter.holds(main) and meter.holds(second)
     )
+    if machines.second_system is not None:
+        rows = column_catalog.second_rows(meter.second_system)
+        said = (
+            f"{label.replace(', second system', '').lower()}: {value:,.0f}" for label, value in rows
+        )
+        yield f"Season, system of the {zone.kind}", "; ".join(said)
     yield f"Season, {MAIN_FLOOR} and {zone.kind}", "; ".join(hours)
 
 

@@ -289,7 +289,9 @@ class Study:
         return bill(
             self.tariff,
             season.quarters,
-            gas=None if season.machines.furnace is None else season.hourly["gas_kWh"],
+            gas=column_catalog.in_both_systems(season.hourly, column_catalog.GAS.name)
+            if season.machines.burns_gas
+            else None,
             utc_offset=season.weather.utc_offset,
         )
 
@@ -385,6 +387,10 @@ class Comparison:
             *measures_of(
                 max(x.meter.stages for x in self.seasons.values()),
                 dict.fromkeys(name for x in self.seasons.values() for name in x.spaces),
+                max(
+                    (n for x in self.seasons.values() if (n := x.meter.second_stages) is not None),
+                    default=None,
+                ),
             ),
             *column_catalog.DIFFERENCES,
         ]
@@ -393,7 +399,9 @@ class Comparison:
                 # A missing stage has no runtime. Comfort without a setpoint is unknown, and so is a
                 # space that an option's house lacks.
                 column = table[measure.name]
-                unknown = measure.needs or measure.part == column_catalog.SPACE_PART
+                unknown = measure.needs or measure.part in (
+                    column_catalog.SPACE_PART, column_catalog.SECOND_PART
+                )  # fmt: skip
                 table[measure.name] = column.astype("Float64") if unknown else column.fillna(0)
         base = table.loc[self.base]
         for difference, of in (
@@ -448,7 +456,8 @@ class Comparison:
         season, emissions = self.seasons[option], self.study.emissions
         emitted = None
         if emissions is not None:
-            emitted = emissions.of(season.quarters, season.hourly["gas_kWh"])
+            gas = column_catalog.in_both_systems(season.hourly, column_catalog.GAS.name)
+            emitted = emissions.of(season.quarters, gas)
         return row_of(season.meter, self.study.bill(season).unrounded, emitted)
 
     def sources(self, day: str | None = None, units: Units = "si") -> pd.DataFrame:
@@ -518,7 +527,7 @@ def row_of(meter: Meter, cost: float, emitted: float | None) -> dict[str, float 
         computed[power.name] = meter.peak_kw.loc[window, "kW"]
         computed[begins.name] = meter.peak_kw.loc[window, "begins"]
     row: dict[str, float | str] = {}
-    for measure in measures_of(meter.stages, meter.beside):
+    for measure in measures_of(meter.stages, meter.beside, meter.second_stages):
         if meter.holds(measure):
             row[measure.name] = getattr(meter, measure.part)[key(measure)]
         elif measure.name in computed:

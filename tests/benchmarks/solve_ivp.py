@@ -73,7 +73,9 @@ def rates(
     )  # fmt: skip
     state = load(row, 0)
     begins = outset(plant, None, state, minute.pressure, SHORT)
-    after, _, _ = advance(plant, stages, strips, state, begins, Calls(), minute, None, HERE, SHORT)
+    after, *_ = advance(
+        plant, stages, strips, state, begins, Calls(), minute, None, None, None, HERE, SHORT
+    )
     return np.array([
         after.indoor_temperature - y[0], after.indoor_humidity_ratio - y[1],
         after.fast_temperature - y[2], after.slow_temperature - y[3],

@@ -40,7 +40,8 @@ def effectiveness(
 
 def parameters_of(**changes: Any) -> Any:
     """The engine's ducts for 100 m2 with an attic."""
-    return parameters.duct_parameters(houses.bare_house(ducts=ms.Ducts(**changes)))
+    house = houses.bare_house(ducts=ms.Ducts(**changes))
+    return parameters.duct_parameters(house, house.ducts, house.floor_area)
 
 
 def test_delivery_effectiveness_by_hand() -> None:

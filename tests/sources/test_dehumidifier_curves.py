@@ -73,9 +73,9 @@ def test_machine_gives_back_its_label(pints: float, liters_per_kwh: float) -> No
         RATED_INLET, w, RATED_INLET, 0.0, air.STANDARD_PRESSURE, 0.0, 1.16, 0.0, 0.0, 12.0, 7.0,
         RATED_INLET, 0.0, 0.0,
     )  # fmt: skip
-    after, step, _ = advance(
+    after, step, *_ = advance(
         plant, np.zeros((0, 23)), np.zeros(0), state, outset(plant, None, state, minute.pressure, 60.0),
-        Calls(dehumidifier=1.0), minute, None, Place(0, 0, 0.0, 0), 60.0,
+        Calls(dehumidifier=1.0), minute, None, None, None, Place(0, 0, 0.0, 0), 60.0,
     )  # fmt: skip
     removed = -step.dehumidifier.water_dehumidifier
     assert removed * 86400.0 / DENSITY / PINT == pytest.approx(pints, rel=1e-6)

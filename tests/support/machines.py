@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import attrs
 from hypothesis import assume
 from hypothesis import strategies as st
 from support.values import floats
@@ -149,4 +150,20 @@ def any_equipment(draw: st.DrawFn) -> ms.Equipment:
             temperature_lag=draw(floats(0.0, 900.0)),
             humidity_lag=draw(floats(0.0, 900.0)),
         ),
+    )
+
+
+@st.composite
+def any_second_system(draw: st.DrawFn) -> ms.SecondSystem:
+    """Any set of machines on a blower of their own, and a dehumidifier in the zone."""
+    other = draw(any_equipment())
+    return ms.SecondSystem(
+        cooling=other.cooling,
+        strips=other.strips,
+        heating=other.heating,
+        furnace=other.furnace,
+        hot_gas=other.hot_gas,
+        dehumidifier=draw(st.one_of(st.none(), any_dehumidifier(("zone",)))),
+        sensor=attrs.evolve(other.sensor, place=draw(st.sampled_from(["room", "return"]))),
+        standby_power=draw(floats(0.0, 50.0)),
     )

@@ -81,7 +81,7 @@ def one_step(
     )  # fmt: skip
     start = start._replace(**(state or {}))
     beside = _next_to(home, machines, (t, rh), t_out, space or {})
-    after, step, _ = advance(
+    after, step, *_ = advance(
         plant,
         parameters.stage_table(machines.cooling),
         np.array(machines.strips.stages if machines.strips else (), dtype=float),
@@ -90,6 +90,8 @@ def one_step(
         Calls(**calls),
         minute,
         beside,
+        None,
+        None,
         Place(0, 0, 0.5, 0),
         60.0,
     )

@@ -14,6 +14,7 @@ from moistsim.engine import (
     ducts,
     metering,
     room,
+    second_system,
     space_leaks,
     spaces,
     ventilating,
@@ -31,6 +32,7 @@ class Mutation(NamedTuple):
 
 AIR_HANDLER, WATER, HEAT = "run_air_handler", "water_node", "heat_node"
 ACT, SETTLE_ROOM, EXCHANGE = "act", "settle_room", "exchange_air"
+FROM_MACHINES = "from_machines"
 METER_AIR, METER_WATER, METER_HEAT = "meter_air", "meter_water", "meter_heat"
 METER_COIL, METER_HEATING = "meter_coil", "meter_heating"
 METER_DEHUMIDIFIER, METER_VAPOR = "meter_dehumidifier", "meter_vapor"
@@ -38,6 +40,7 @@ SETTLE, STORES = "settle", "stores_at"
 DRY, OUTDOORS, RETURN, SUPPLY = "dry", "outdoor_air", "return_air", "supply_air"
 MODULE: dict[str, ModuleType] = {
     ACT: room,
+    FROM_MACHINES: room,
     SETTLE_ROOM: room,
     EXCHANGE: air_exchange,
     METER_AIR: metering,
@@ -106,14 +109,14 @@ MUTATIONS = {
         DRY, "h + (drawn - removed", "h + (drawn - dehumidifier.pump_power - removed"
     ),
     "dehumidifier sends air that it did not take": Mutation(
-        ACT, "dried.humidity_ratio - inlet.humidity_ratio",
+        FROM_MACHINES, "dried.humidity_ratio - inlet.humidity_ratio",
         "dried.humidity_ratio - mixed.humidity_ratio",
     ),
     "dehumidifier sends warmth that it did not take": Mutation(
-        ACT, "dried.enthalpy - inlet.enthalpy", "dried.enthalpy - mixed.enthalpy"
+        FROM_MACHINES, "dried.enthalpy - inlet.enthalpy", "dried.enthalpy - mixed.enthalpy"
     ),
     "household moisture lost": Mutation(
-        ACT, "machine_water + minute.moisture - wetting", "machine_water - wetting"
+        ACT, "brought.water + minute.moisture - wetting", "brought.water - wetting"
     ),
     "household moisture without its enthalpy": Mutation(
         ACT, "+ minute.moisture * SOURCE_ENTHALPY\n", "\n"
@@ -121,10 +124,10 @@ MUTATIONS = {
     "gains heat the air twice": Mutation(
         ACT, "+ minute.gains * zone.gains_to_air\n", "+ 2.0 * minute.gains * zone.gains_to_air\n"
     ),
-    "controls do not heat": Mutation(ACT, "            + standby\n", "\n"),
+    "controls do not heat": Mutation(ACT, "            + brought.standby\n", "\n"),
     "no work of pressure": Mutation(ACT, "            + squeeze,", "            ,"),
     "water on surfaces stays in the air": Mutation(
-        ACT, "machine_water + minute.moisture - wetting", "machine_water + minute.moisture"
+        ACT, "brought.water + minute.moisture - wetting", "brought.water + minute.moisture"
     ),
     "sorbed water keeps its enthalpy": Mutation(
         HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
@@ -178,13 +181,13 @@ MUTATIONS = {
         RETURN, "w_in = w + ducts.return_leak * (w_space - w)", "w_in = w"
     ),
     "room gives the return all of the blower's water": Mutation(
-        ACT, "machine_water += back.leak * mixed.humidity_ratio - lost.leak_water",
-        "machine_water += -lost.leak_water",
+        FROM_MACHINES, "water += back.leak * mixed.humidity_ratio - lost.leak_water",
+        "water += -lost.leak_water",
     ),
     "supply's leak does not leave the room": Mutation(
-        ACT, "back.leak * mixed.enthalpy - lost.leak_heat", "back.leak * mixed.enthalpy",
+        FROM_MACHINES, "back.leak * mixed.enthalpy - lost.leak_heat", "back.leak * mixed.enthalpy",
     ),
-    "ducts move no air": Mutation(ACT, "ducted=back.leak - lost.leak", "ducted=0.0"),
+    "ducts move no air": Mutation(FROM_MACHINES, "heat, back.leak - lost.leak, standby", "heat, 0.0, standby"),
     "contents give no water back": Mutation(
         WATER, "known = walls.known + contents.known", "known = walls.known"
     ),
@@ -546,3 +549,44 @@ SPACE_CONSERVING = {
         "node_at", "low.sol_air + place", "0.9 * low.sol_air + place"
     ),
 }  # fmt: skip
+
+
+ADD_SECOND, END_SECOND, SHARE_LEAKS = "add_second_system", "end_second", "share_leaks"
+MODULE |= {ADD_SECOND: spaces, END_SECOND: second_system, SHARE_LEAKS: space_leaks}
+UPSTAIRS = (ADD_SECOND, END_SECOND, SHARE_LEAKS)
+"""Functions that only a house of two systems puts to work as a whole."""
+
+SECOND_MUTATIONS = {
+    "second system: its ducts move no air": Mutation(ADD_SECOND, "+ own.ducted", ""),
+    "second system: dries nothing": Mutation(ADD_SECOND, "+ own.water", ""),
+    "second system: heat without its controls": Mutation(ADD_SECOND, " + own.standby", ""),
+    "second system: its blower brings no heat": Mutation(
+        ADD_SECOND, "known.blown_heat + own.heat", "known.blown_heat"
+    ),
+    "second system: leaks without air": Mutation(ADD_SECOND, "known.leaks_dry - leaks.dry_air", "known.leaks_dry"),
+    "second system: leaks without water": Mutation(
+        ADD_SECOND, "known.leaks_water - leaks.water", "known.leaks_water"
+    ),
+    "second system: leaks without heat": Mutation(
+        ADD_SECOND, "known.leaks_heat - leaks.heat", "known.leaks_heat"
+    ),
+    "second system: drips not counted": Mutation(ADD_SECOND, "known.sweat + second.blown.sweat", "known.sweat"),
+    "second system: the coil forgets its water": Mutation(
+        END_SECOND, "write_from(second.states, 0, 0, new)",
+        "write_from(second.states, 0, 0, new._replace(coil_water=0.0))",
+    ),
+    "second system: controls without heat on the meter": Mutation(
+        END_SECOND, "heat_standby=works.brought.standby", "heat_standby=0.0"
+    ),
+    "second system: ducts of the other one on the meter": Mutation(
+        END_SECOND, "meter_ducts(machines.back, machines.lost)",
+        "meter_ducts(machines.back._replace(leak=0.0), machines.lost)",
+    ),
+}  # fmt: skip
+"""Laws broken in a house of two systems."""
+
+SECOND_CONSERVING = {
+    "air that the second system's ducts lack comes through leaks alone": Mutation(
+        SHARE_LEAKS, "leaves - enters - ducted", "leaves - enters"
+    ),
+}
