@@ -88,9 +88,7 @@ def zone_rows(season: Season) -> Iterator[tuple[str, str]]:
     )
     if machines.second_system is not None:
         rows = column_catalog.second_rows(meter.second_system)
-        said = (
-            f"{label.replace(', second system', '')}: {value:,.0f}" for label, value in rows
-        )
+        said = (f"{label.replace(', second system', '')}: {value:,.0f}" for label, value in rows)
         yield f"Season, system of the {zone.kind}", "; ".join(said)
     yield f"Season, {MAIN_FLOOR} and {zone.kind}", "; ".join(hours)
 
