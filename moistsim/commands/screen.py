@@ -74,12 +74,12 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
         f"humid and mild in {number(climate['humid mild hours [h]'])}"
     )
     stamps = weather.frame.index[weather.between(study.start, study.end)]
-    facts["Season"] = (
-        f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days, "
+    facts["Period"] = (
+        f"{show.period(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days, "
         f"step {duration(to_si(study.step, 's', 'step'))}; electricity {study.tariff.words}"
     )
     if any(option.machines.furnace is not None for option in study.resolved.values()):
-        facts["Season"] += f", gas at {show.field(study.tariff.gas_price, 'USD/kWh', 'gas_price')}"
+        facts["Period"] += f", gas at {show.field(study.tariff.gas_price, 'USD/kWh', 'gas_price')}"
     for name, text in facts.items():
         yield from textwrap.wrap(text, WIDTH, initial_indent=f"{name:9}", subsequent_indent=" " * 9)
     changes = {name: house_words(study, name, show) for name in study.options}

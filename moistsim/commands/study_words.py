@@ -74,7 +74,7 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
     if (table[column_catalog.STRIP_TRIPS.name] > 0).any():
         yield measured(column_catalog.STRIP_TRIPS)
     whole = comparison.study.tariff.is_of_whole_house
-    label = column_catalog.COST.heading(show.units, "whole-house season cost" if whole else "")
+    label = column_catalog.COST.heading(show.units, "whole-house energy cost" if whole else "")
     yield row(label, table[column_catalog.COST.name])
     if not comparison.study.tariff.is_flat:
         bills = comparison.bills()
@@ -125,12 +125,15 @@ def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:
     head = "".join(
         f"{pd.Timestamp(2001, int(month), 1):%b}".rjust(5) for month in first.months.index
     )
-    yield f"{'':22}{head} season  year"
+    # In a run of a whole year, the mean of the season is that of the year.
+    part = first.year is None or len(first.run) < 12
+    yield f"{'':22}{head}{' season' if part else ''}  year"
     for name, it in found.items():
         label = "All options" if len(found) == 1 else textwrap.shorten(name, 20, placeholder="…")
         cells = "".join(show.number(flow, "airflow").rjust(5) for flow in it.months)
         year = show.number(it.year, "airflow")
-        yield f"  {label:20}{cells}{show.number(it.season, 'airflow'):>7}{year:>6}"
+        season = f"{show.number(it.season, 'airflow'):>7}" if part else ""
+        yield f"  {label:20}{cells}{season}{year:>6}"
     for name, it in found.items():
         house = comparison.seasons[name].house
         at_50_pa = show.number(it.at_50_pa, "airflow")

@@ -276,3 +276,13 @@ class Show:
         'March 1 to October 31'
         """
         return f"{self.day(first)} to {self.day(last)}"
+
+    def period(self, first: pd.Timestamp, last: pd.Timestamp) -> str:
+        """The span from the first to the last hour, for a sentence: its days, or "a whole year".
+
+        Examples
+        --------
+        >>> Show("us").period(pd.Timestamp("1990-01-01 00:00"), pd.Timestamp("1990-12-31 23:00"))
+        'a whole year'
+        """
+        return "a whole year" if (last - first).days >= 364 else self.days(first, last)

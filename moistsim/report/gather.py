@@ -147,7 +147,7 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
         f"average dew point {show(frame['temp_dew'].mean(), 'temperature', 0)}",
     )
     stamps = weather.frame.index[weather.between(study.start, study.end)]
-    yield "Season", f"{show.days(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
+    yield "Period", f"{show.period(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
     yield "Electricity", study.tariff.words.removeprefix("at ")
     if any(option.machines.furnace is not None for option in study.resolved.values()):
         yield "Gas", show.field(study.tariff.gas_price, "USD/kWh", "gas_price")

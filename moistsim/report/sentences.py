@@ -18,9 +18,13 @@ WOOD_LIMIT = of_spaces.WOOD_LIMIT
 
 
 def span(comparison: Comparison, show: Show) -> str:
-    """The season, such as "March 1 to October 31"."""
+    """The time that was run, such as "a whole year" or "March 1 to October 31"."""
     hours = next(iter(comparison.seasons.values())).hourly.index
-    return show.days(hours[0], hours[-1])
+    return show.period(hours[0], hours[-1])
+
+
+def _is_year(it: Verdict) -> bool:
+    return len(it.as_set.seasons[it.base].hourly) >= 365 * 24
 
 
 def quoted(name: str) -> str:
@@ -34,9 +38,9 @@ def left_above(hours: float) -> str:
 
 
 def over_years(it: Verdict) -> str:
-    """The study period, such as "over 10 years"; the season without purchases."""
+    """The study period, such as "over 10 years"; the time that was run without purchases."""
     if it.bought is None:
-        return "in a season"
+        return "in a year" if _is_year(it) else "in a season"
     years = it.bought.terms.years
     return f"over {years:.0f} years" if years > 1 else "over one year"
 
@@ -151,7 +155,7 @@ def _costs(it: Verdict, option: str, show: Show, less: str = "") -> str:
     if it.bought is None:
         return f"{amount} for energy ({season}){less}."
     energy = "energy"
-    if len(it.as_set.seasons[it.base].hourly) < 365 * 24:
+    if not _is_year(it):
         energy = f"energy of each season ({season})"
     return (
         f"{amount} {over_years(it)}, in today’s money{less}. "
@@ -278,21 +282,21 @@ def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) 
     ----------
     first, then : str
     best : int
-        Seasons before the purchase at which the total cost is lowest.
+        Years before the purchase at which the total cost is lowest.
     years : int
     more : sequence of float
-        Cost above the lowest if the purchase waits 0, 1, 2, ... seasons.
+        Cost above the lowest if the purchase waits 0, 1, 2, ... years.
     """
     if best == 0:
         return (
-            f"Buying {quoted(then)} now is cheapest. Running {quoted(first)} for one season before "
+            f"Buying {quoted(then)} now is cheapest. Running {quoted(first)} for one year before "
             f"the purchase costs {money(more[1])} more over {years} years."
         )
     if best == years:
         return f"Keeping {quoted(first)} is cheapest over {years} years."
-    seasons = "one season" if best == 1 else f"{best} seasons"
+    years_before = "one year" if best == 1 else f"{best} years"
     return (
-        f"Running {quoted(first)} for {seasons} and then buying {quoted(then)} is cheapest over "
+        f"Running {quoted(first)} for {years_before} and then buying {quoted(then)} is cheapest over "
         f"{years} years. Buying now costs {money(more[0])} more."
     )
 
@@ -313,7 +317,7 @@ def helps(it: Verdict, show: Show) -> Iterator[str]:
     """What options achieve that help for less money than the best one."""
     before = it.humid_hours(it.comparison, it.base)
     over = over_years(it)
-    if it.bought is None:
+    if it.bought is None and not _is_year(it):
         over += f" ({span(it.as_set, show)})"
     for name in it.helpful:
         hours = it.humid_hours(it.comparison, name)

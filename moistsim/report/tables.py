@@ -81,7 +81,7 @@ def as_set(comparison: Comparison, show: Show) -> Table:
             f"Water back from the idle coil, {show.unit('removal')}",
             back / (86400.0 * days), show.digits("removal"), in_unit("removal"),
         )  # fmt: skip
-        whole = "whole-house season cost" if comparison.study.tariff.is_of_whole_house else ""
+        whole = "whole-house energy cost" if comparison.study.tariff.is_of_whole_house else ""
         yield row(column_catalog.COST.heading(show.units, whole), table[column_catalog.COST.name])
         yield of(column_catalog.TOTAL)
         if column_catalog.SECOND_KWH.name in table:
@@ -134,7 +134,7 @@ def as_matched(matched: Matched, show: Show) -> Table:
             measured(column_catalog.HOURS_OVER_60, frame, show),
             measured(column_catalog.TOTAL, frame, show),
             measured(column_catalog.COST, frame, show),
-            row("Season cost as set, USD", table[column_catalog.COST.called("as_set").name]),
+            row("Energy cost as set, USD", table[column_catalog.COST.called("as_set").name]),
         ),
         f"Humidity and cost of each option at equal humidity, {span(matched.comparison, show)}",
     )  # fmt: skip
@@ -145,9 +145,9 @@ def months(comparison: Comparison) -> Table:
     bills = comparison.bills()
     totals = pd.DataFrame({name: bill.months["total"] for name, bill in bills.items()})
     rows = [row(f"{month.to_timestamp():%B}", totals.loc[month], 2) for month in totals.index]
-    season = pd.Series({name: bill.total for name, bill in bills.items()})
+    total = pd.Series({name: bill.total for name, bill in bills.items()})
     return Table(
-        "USD", tuple(bills), (*rows, row("Season", season, 2)), "Cost of each month by option, USD"
+        "USD", tuple(bills), (*rows, row("Total", total, 2)), "Cost of each month by option, USD"
     )
 
 
@@ -177,7 +177,7 @@ def years(bought: Economics) -> Table:
 def bridge(found: Bridge, most: int = 5) -> Table:
     """Cost of a later purchase; `Bridge.table`."""
     table = found.table.iloc[: most + 1]
-    names = ["now" if n == 0 else f"after {count(n, 'season')}" for n in table.index]
+    names = ["now" if n == 0 else f"after {count(n, 'year')}" for n in table.index]
     return Table(
         "Bought",
         tuple(names),
@@ -204,7 +204,8 @@ def air_leakage(comparison: Comparison, show: Show) -> Table:
             yield flows("Natural infiltration, mean of the year", (it.year for it in houses))
             ratios = (it.at_50_pa / (it.year or 1.0) for it in houses)
             yield Row("Leakage at 50 Pa over mean of the year", tuple(map(number, ratios)))
-        yield flows("Natural infiltration, mean of the season", (it.season for it in houses))
+        if any(len(it.run) < 12 or it.year is None for it in houses):
+            yield flows("Natural infiltration, mean of the season", (it.season for it in houses))
         for month in next(iter(houses)).months.index:
             name = f"{pd.Timestamp(2001, int(month), 1):%B}"
             outside = not any(month in it.run for it in houses)

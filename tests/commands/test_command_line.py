@@ -72,7 +72,7 @@ def test_the_screen_fits_and_says_what_was_run(screen: str) -> None:
     assert "House    139 m², 1 story, 3 ACH50, 3 people, household moisture 6.6 L/day" in lines
     assert any(line.startswith("Weather  Miami FL 12839: mean dry bulb ") for line in lines)
     assert (
-        "Season   22 October to 25 October, 4 days, step 60 s; electricity at 0.2 USD/kWh" in lines
+        "Period   22 October to 25 October, 4 days, step 60 s; electricity at 0.2 USD/kWh" in lines
     )
     text = " ".join(screen.split())
     for words in (
@@ -91,7 +91,7 @@ def test_the_answer_comes_first_and_is_that_of_the_page(folder: Path, screen: st
     lines = screen.splitlines()
     assert lines[2].startswith("What to do     ")
     starts = [k for k, line in enumerate(lines) if line and not line.startswith(" ")][1:]
-    labels = ("What to do", "What it costs", "How sure", "Invented.", "House", "Weather", "Season")
+    labels = ("What to do", "What it costs", "How sure", "Invented.", "House", "Weather", "Period")
     for k, label in zip(starts, labels, strict=False):
         assert lines[k].startswith(label)
     page = (folder / "si" / "report.html").read_text(encoding="utf-8")
@@ -130,8 +130,8 @@ def test_sources_add_up_to_the_table(folder: Path, screen: str) -> None:
 def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) -> None:
     table = pd.read_csv(folder / "si" / "table.csv", index_col="option")
     assert len(table) == 5
-    assert row(screen, "Season electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
-    assert row(screen, "Season cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
+    assert row(screen, "Total electricity, kWh") == pytest.approx(table["total_kWh"], abs=0.51)
+    assert row(screen, "Energy cost, USD") == pytest.approx(0.20 * table["total_kWh"], abs=0.51)
     base = table["total_kWh"]["Plain"]
     assert row(screen, "Difference from base, kWh") == pytest.approx(
         table["total_kWh"] - base, abs=0.51

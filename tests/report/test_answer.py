@@ -31,7 +31,8 @@ def test_it_says_what_to_choose_and_how_to_set_it(of: Callable[..., Verdict]) ->
     assert it.best == DRY and it.matched is not None and it.bought is not None
     said = answer(it, show=US)
     hours = it.humid_hours(it.as_set, PLAIN)
-    assert said.do.startswith(f"Choose “{DRY}”, set to 5")
+    (target,) = it.matched.options[DRY].setpoints.values()
+    assert said.do.startswith(f"Choose “{DRY}”, set to {round(target, 1):g} % relative humidity.")
     assert f"above 60 % for hardly an hour instead of {hours:,.0f} (October 22" in said.do
     assert "Of 2 options that do as well, it costs the least." in said.do
     more = it.bought.pair(DRY, PLAIN)

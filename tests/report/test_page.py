@@ -225,5 +225,5 @@ def test_the_folder_names_what_lies_in_it(scenario: Scenario, tmp_path: Path) ->
     named = {*re.findall(r"<li><code>([^<]+)</code>", text.split("More detail")[1])}
     assert named == {path.name for path in out.iterdir()} - {"report.html"}
     cost = pd.read_csv(out / "table.csv", index_col="option")["cost_USD"]
-    shown = table(text, "As set")["Season cost, USD"]
+    shown = table(text, "As set")["Energy cost, USD"]
     assert numbers(shown) == pytest.approx(cost.tolist(), abs=0.51)

@@ -112,7 +112,7 @@ def test_study_prints_the_review_and_runs(
     assert main(["study", str(path), "--out", str(tmp_path / "out")]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "Check the rules of 'mine': Row 3 (strips stage 1) can be on with no compressor" in said
-    assert said.index("Check the rules") < said.index("Season electricity")
+    assert said.index("Check the rules") < said.index("Total electricity")
     assert (tmp_path / "out" / "table.csv").exists()
 
 

@@ -284,7 +284,7 @@ def test_the_screen_tells_average_from_marginal(
     assert "electricity by season (summer, winter) with demand charge, fixed" in " ".join(
         text.split()
     )
-    for row in ("Whole-house season cost, USD", "Average price, cents/kWh", "Price of one more kWh, cents/kWh",
+    for row in ("Whole-house energy cost, USD", "Average price, cents/kWh", "Price of one more kWh, cents/kWh",
                 "Emissions, lb CO2e"):  # fmt: skip
         line = next(line for line in text.splitlines() if line.startswith(row))
         values = [float(x.replace(",", "")) for x in line.removeprefix(row).split()]
