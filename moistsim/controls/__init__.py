@@ -26,7 +26,7 @@ from moistsim.controls.rules.rows import SETPOINTS
 from moistsim.controls.rules.rules import RuleTable, rule_table
 from moistsim.controls.strategies import ADDITIONS, BUILT_IN, temperature_only, with_dehumidifier
 from moistsim.controls.thresholds import moved, reach, thresholds
-from moistsim.controls.two_controls import TwoControls
+from moistsim.controls.two_controls import SECOND, TwoControls
 
 __all__ = [
     "ADDITIONS",
@@ -48,6 +48,7 @@ __all__ = [
     "RELAYS",
     "Readings",
     "RuleTable",
+    "SECOND",
     "SETPOINTS",
     "SIGNATURE",
     "StoppedDehumidifier",

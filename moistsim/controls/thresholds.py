@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 import attrs
 
 from moistsim.controls.interface import Strategy
+from moistsim.controls.two_controls import SECOND, TwoControls
 from moistsim.core.errors import InputError
 from moistsim.core.units import Limits, Role
 from moistsim.equipment import Equipment
@@ -20,13 +21,17 @@ OWN_LIMITS = {
 }
 """Limits of humidistats that belong to machines, percent."""
 
+SECOND_DEHUMIDIFIER = "second_system.dehumidifier"
+"""Owner of the humidistat of a second system's dehumidifier."""
+
 
 class Threshold(NamedTuple):
     """A humidity setpoint: its name, owner, value, unit and limits."""
 
     name: str
     owner: str
-    """Owner: "strategy", "dehumidifier" (own humidistat) or "enable" (humidistat in series)."""
+    """Owner: "strategy", "dehumidifier" (own humidistat), that of a second system, or "enable"
+    (humidistat in series)."""
     value: float
     unit: str
     """Unit of the value: "percent" (RH) or "degC" (dew point)."""
@@ -64,9 +69,11 @@ def thresholds(machines: Equipment, strategy: Strategy) -> tuple[Threshold, ...]
         Empty for a control by temperature alone.
     """
     found = [*_of_strategy(strategy)]
-    dehumidifier = machines.dehumidifier
-    if dehumidifier is not None and dehumidifier.humidistat is not None:
-        found.append(_own("humidistat", "dehumidifier", dehumidifier.humidistat))
+    second = machines.second_system
+    for owner, system in (("dehumidifier", machines), (SECOND_DEHUMIDIFIER, second)):
+        dehumidifier = system.dehumidifier if system is not None else None
+        if dehumidifier is not None and dehumidifier.humidistat is not None:
+            found.append(_own("humidistat", owner, dehumidifier.humidistat))
     if machines.enable is not None:
         found += [
             _own("on_above", "enable", machines.enable.on_above),
@@ -80,6 +87,12 @@ def _own(name: str, owner: str, value: float) -> Threshold:
 
 
 def _of_strategy(strategy: Strategy) -> list[Threshold]:
+    if isinstance(strategy, TwoControls):
+        second = _of_strategy(strategy.second)
+        return [
+            *_of_strategy(strategy.main),
+            *(each._replace(name=f"{SECOND}{each.name}") for each in second),
+        ]
     replaced = {role for addition in strategy.additions for role in addition.replaces}
     found = []
     for name, setting in strategy.declared.items():
@@ -116,6 +129,12 @@ def moved(machines: Equipment, strategy: Strategy, shift: float) -> tuple[Equipm
             machine = attrs.evolve(getattr(machines, owner), **points)
             whole: Any = machines
             machines = attrs.evolve(whole, **{owner: machine})
+    points = {x.name: x.at(shift) for x in found if x.owner == SECOND_DEHUMIDIFIER}
+    if points:
+        second: Any = machines.second_system
+        own = attrs.evolve(second.dehumidifier, **points)
+        whole = machines
+        machines = attrs.evolve(whole, second_system=attrs.evolve(second, dehumidifier=own))
     return machines, control
 
 

@@ -3,14 +3,47 @@
 import re
 from typing import Any
 
-from moistsim.controls import ADDITIONS, BUILT_IN, SETPOINTS, RuleTable, Strategy, rule_table
+from moistsim.controls import (
+    ADDITIONS,
+    BUILT_IN,
+    SETPOINTS,
+    RuleTable,
+    Strategy,
+    TwoControls,
+    rule_table,
+)
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, check_keys
 
 
+CONTROL = ("strategy", "rules", "additions", "setpoints")
+"""Keys of a control."""
+
+
 def control_of(table: dict[str, Any], place: Place) -> Strategy:
-    """Build the strategy of an option.
+    """Build the strategy of an option, with that of a second system if the table has one.
+
+    A second control without a strategy or rules is the first one, with other setpoints.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    main = _control(table, place)
+    if "second" not in table:
+        return main
+    inner = place.inside("second")
+    own = check_keys(table["second"], CONTROL, inner)
+    if "strategy" not in own and "rules" not in own:
+        shared = {key: table[key] for key in CONTROL if key in table}
+        points = {**table.get("setpoints", {}), **own.get("setpoints", {})}
+        own = {**shared, **own, **({"setpoints": points} if points else {})}
+    return main.with_second(_control(own, inner))
+
+
+def _control(table: dict[str, Any], place: Place) -> Strategy:
+    """Build one strategy.
 
     Raises
     ------
@@ -79,7 +112,12 @@ def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
 
 
 def control_as_table(strategy: Strategy) -> dict[str, Any]:
-    """The table of a strategy: its name or rows, additions and setpoints."""
+    """The table of a strategy: its name or rows, additions and setpoints, and a second control."""
+    if isinstance(strategy, TwoControls):
+        return {
+            **control_as_table(strategy.main),
+            "second": control_as_table(strategy.second),
+        }
     points = {
         key: as_text(value, strategy.units.get(key, "count"))
         for key, value in strategy.settings.items()

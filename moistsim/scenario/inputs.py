@@ -6,7 +6,7 @@ from typing import Any, Literal, NamedTuple, cast
 
 import attrs
 
-from moistsim.controls import SETPOINTS, Strategy
+from moistsim.controls import SETPOINTS, Strategy, TwoControls
 from moistsim.scenario.names import covers, quoted
 from moistsim.scenario.record import Scenario
 
@@ -118,6 +118,10 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
 
 
 def _of_strategy(strategy: Strategy, stem: str, origin: Any) -> Iterator[Input]:
+    if isinstance(strategy, TwoControls):
+        yield from _of_strategy(strategy.main, stem, origin)
+        yield from _of_strategy(strategy.second, f"{stem}.second", origin)
+        return
     for key, value in strategy.settings.items():
         name = f"{stem}.setpoints.{key}"
         # The thresholds of a rule table stand in its rows.

@@ -9,7 +9,7 @@ from moistsim.core.errors import InputError, Problem
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Purchase
-from moistsim.scenario.controls import control_of
+from moistsim.scenario.controls import CONTROL, control_of
 from moistsim.scenario.descriptions import build, fields_in
 from moistsim.scenario.house_changes import changed_house
 from moistsim.scenario.places import Place, check_keys
@@ -37,7 +37,7 @@ def option_of(
     ------
     ScenarioError
     """
-    known = ("strategy", "rules", "additions", "setpoints", "equipment", "house", "purchase")
+    known = (*CONTROL, "second", "equipment", "house", "purchase")
     check_keys(table, known, place)
     strategy = control_of(table, place)
     machines = _machines(table, shared, place)

@@ -14,6 +14,7 @@ from typing import Any
 
 import attrs
 
+from moistsim.controls import SECOND
 from moistsim.core.errors import InputError, Problem
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -143,6 +144,8 @@ def _may_vary(keys: Keys) -> bool:
     """Whether numbers at a place in the file, or below it, may be ranges."""
     if keys[0] != "options":
         return keys[0] in ("house", "tariff", "equipment", "economics")
+    if keys[2:3] == ("second",):
+        return len(keys) < 4 or keys[3] == "setpoints"
     return len(keys) < 3 or keys[2] in ("setpoints", "equipment", "house", "purchase")
 
 
@@ -183,6 +186,8 @@ def _dotted(keys: Keys) -> str:
     names = [str(key + 1) if isinstance(key, int) else key for key in keys]
     if names[0] == "options" and names[2] == "setpoints":
         names[2] = "strategy"
+    if names[0] == "options" and names[2:4] == ["second", "setpoints"]:
+        names[2:] = ["strategy", SECOND + names[4]]
     return ".".join(names)
 
 
@@ -241,6 +246,8 @@ def _owner(tables: dict[str, Any], name: str) -> tuple[Any, str]:
         owner, rest = tables["options"][option], name.removeprefix(f"options.{option}.")
         if rest.startswith("strategy."):
             rest = "setpoints." + rest.removeprefix("strategy.")
+            if "second" in owner and rest.startswith(f"setpoints.{SECOND}"):
+                rest = "second." + rest.replace(SECOND, "", 1)
         machine = rest.split(".")[1]
         if rest.startswith("equipment.") and machine in tables["equipment"]:
             # A range of one option cannot stand in the table of all options.

@@ -56,8 +56,12 @@ def read_scenario(path: str | Path) -> Scenario:
         `rule_table`; ``additions``, a list of names in `strategies.ADDITIONS`; ``setpoints``, a
         table of setpoints that differ from their defaults (for rules: `cooling_setpoint` and
         `heating_setpoint`); ``equipment``, machines of this option alone, which are added to the
-        shared ones or replace them whole; ``house``, what the option changes in the house;
+        shared ones or replace them whole; ``second``, the control of a second system; ``house``, what
+        the option changes in the house;
         ``purchase``, the fields of `Purchase`, for all options or for none.
+    ``[options."name".second]``
+        ``strategy`` or ``rules``, ``additions`` and ``setpoints`` for `Equipment.second_system`. Without
+        a strategy or rules, the second control is the option's own with these setpoints.
     ``[options."name".house]``
         Fields that differ from ``[house]``, with parts as inner tables: the rest stays. A list
         ``absent`` names what the house then lacks. Stating the air leakage in one way replaces the

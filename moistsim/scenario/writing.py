@@ -131,10 +131,10 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
 
 def _check_known(option: str, strategy: Strategy) -> None:
     """Refuse a strategy that no file can name."""
-    parts: list[tuple[Any, dict[str, Any]]] = [
-        (strategy.base, BUILT_IN),
-        *((addition, ADDITIONS) for addition in strategy.additions),
-    ]
+    parts: list[tuple[Any, dict[str, Any]]] = []
+    for control in (strategy.main, strategy.second):
+        parts.append((control.base, BUILT_IN))
+        parts += [(addition, ADDITIONS) for addition in control.additions]
     for part, known in parts:
         if isinstance(part, RuleTable):
             continue

@@ -71,19 +71,20 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.cooling.stages.curves",
         "equipment.strips",
         "equipment.dehumidifier",
+        "equipment.heating",
+        "equipment.furnace",
+        "equipment.hot_gas",
         *(f"equipment.{name}_dehumidifier" for name in ("crawl_space", "basement", "attic")),
         "equipment.ventilation.airflow",
         *(
             f"equipment.ventilation.{name}"
             for name in ("frost_limit", "lockout_dew_point", "lockout_above", "lockout_below")
         ),
-        "equipment.heating",
-        "equipment.furnace",
-        "equipment.hot_gas",
         "equipment.outdoor_sensor",
         "equipment.relays.release_after",
         "equipment.enable",
         "equipment.zoning",
+        "equipment.second_system",
     ]
     box = table["options"]["with box"]
     assert missing(ms.Dehumidifier, box["equipment"]["dehumidifier"], "box") == [
