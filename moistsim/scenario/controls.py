@@ -16,7 +16,6 @@ from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, check_keys
 
-
 CONTROL = ("strategy", "rules", "additions", "setpoints")
 """Keys of a control."""
 
