@@ -187,8 +187,8 @@ def over_the_years(found: Economics) -> Iterator[str]:
         if column in table and (table[column] != 0.0).any()
     ]
     yield from columns(list(found.options), rows)
-    yield "More expensive to buy and cheaper to run:"
-    pairs = found.trade_offs()
+    pairs = [pair for pair in found.trade_offs() if pair.pays_back]
+    yield "More expensive to buy, and pays back by costing less to run:"
     for pair in pairs:
         yield from item(f"{pair.option} instead of {pair.against}: {pair.verdict}")
     if not pairs:

@@ -129,14 +129,25 @@ def _sure(it: Verdict, budget: pd.DataFrame | None, certainty: Certainty | None)
         error = float(budget["net_savings_USD"].astype(float)["together"])
         if saved < 0.0:
             option, against, saved = against, option, -saved
+        amount = f"{number(saved)} ± {number(error)} USD"
+        if against == it.best and option not in it.fit:
+            return (
+                f"{quoted(against)} costs {amount} more {over_years(it)} than {quoted(option)}, which does "
+                f"not keep the house as dry (both as set). {_doubt(budget)}"
+            )
         chance = 100.0 * NormalDist().cdf(saved / error) if error > 0.0 else 100.0
         chance = 5.0 * round(chance / 5.0)
         likely = f"more than {_SURE}" if chance >= _SURE else f"about {chance:.0f}"
         text = (
             f"The chance is {likely} % that {quoted(option)} costs less {over_years(it)} than "
-            f"{quoted(against)}: {number(saved)} ± {number(error)} USD, both as set."
+            f"{quoted(against)}: {amount}, both as set."
         )
     if it.best not in (option, against):
         text += " Both are more or less dry than the option advised."
+    return f"{text} {_doubt(budget)}"
+
+
+def _doubt(budget: pd.DataFrame) -> str:
+    """The source with the largest error."""
     largest = budget["net_savings_USD"].drop("together").astype(float).idxmax()
-    return f"{text} Most of the doubt: {largest}."
+    return f"Most of the doubt: {largest}."

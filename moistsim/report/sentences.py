@@ -253,11 +253,13 @@ def difference(pair: Pair) -> str:
 
 
 def trades(it: Verdict) -> Iterator[str]:
-    """Every option that is more expensive to buy and cheaper to run than another."""
+    """Every option that is more expensive to buy than another and pays back by lower running cost."""
     assert it.bought is not None
-    pairs, years = it.bought.trade_offs(), it.bought.terms.years
-    for pair in pairs:
-        side = "saves" if pair.net_savings >= 0.0 else "loses"
+    years, found = it.bought.terms.years, False
+    for pair in it.bought.trade_offs():
+        if not pair.pays_back:
+            continue
+        found, side = True, "saves" if pair.net_savings >= 0.0 else "loses"
         text = (
             f"Compared with {quoted(pair.against)}, {quoted(pair.option)} {difference(pair)}. "
             f"It {pair.payback_words}. "
@@ -268,11 +270,9 @@ def trades(it: Verdict) -> Iterator[str]:
             and all(it.matched.options[name].matched for name in (pair.option, pair.against))
         )
         yield text if alike else f"{text} The two do not keep the house equally dry."
-    if not pairs and len(it.bought.options) > 1:
-        yield (
-            "No option is more expensive to buy and cheaper to run than another, so there is nothing "
-            "to pay back."
-        )
+    if len(it.bought.options) > 1:
+        other = "other " if found else ""
+        yield f"No {other}option that costs more to buy pays back by costing less to run."
 
 
 def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) -> str:

@@ -217,6 +217,12 @@ def air_leakage(comparison: Comparison, show: Show) -> Table:
     return Table(title, columns, tuple(rows()), f"Air leakage and natural infiltration, {unit}")
 
 
+_OF_A_MACHINE = {
+    "strip_starts_per_day", "strip_contactor_years", "strips_h", "dehumidifier_starts_per_day"
+}  # fmt: skip
+"""Measures that are shown only where some option has the machine."""
+
+
 def risks(table: pd.DataFrame, show: Show) -> Table:
     """Risk and comfort as set, in plain words; `risk`."""
     rows = []
@@ -225,7 +231,7 @@ def risks(table: pd.DataFrame, show: Show) -> Table:
         if measure.unit == "yes or no":
             cells = [NOTHING if pd.isna(x) else "yes" if x else "no" for x in values]
             rows.append(Row(_label(measure, show), tuple(cells)))
-        else:
+        elif measure.name not in _OF_A_MACHINE or (values > 0.0).any():
             rows.append(measured(measure, table, show))
     title = "Humidity, mold, condensation, comfort and wear of each option as set"
     return without_zeros(Table("As set", tuple(map(str, table.index)), tuple(rows), title))

@@ -87,6 +87,10 @@ def test_how_sure_is_a_chance(
     said = answer(it, budget(DRY, REHEAT, saved, error), show=US).sure
     assert words in said and f"{abs(saved):,.0f} ± {error:,.0f} USD, both as set" in said
     assert said.endswith("Most of the doubt: prices.") and are_sentences(said)
+    # What costs less without drying is no rival.
+    wet = answer(it, budget(DRY, PLAIN, -abs(saved) - 1.0, error), show=US).sure
+    assert f"“{DRY}” costs {abs(saved) + 1:,.0f} ± {error:,.0f} USD more over 10 years" in wet
+    assert "does not keep the house as dry" in wet and "chance" not in wet and are_sentences(wet)
     other = answer(it, budget(REHEAT, PLAIN, saved, error), show=US).sure
     assert "Both are more or less dry than the option advised." in other
 
