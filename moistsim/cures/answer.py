@@ -32,7 +32,7 @@ from moistsim.study import MARGIN, Comparison, Option, Study
 
 LEAST_USD = 2.0
 """Least saving that counts, USD a year; on/off controls move a bill by less on their own."""
-FOUND, TOGETHER = "As found", "All that help"
+FOUND, TOGETHER = "As found", "Kept cures together"
 """Rows of a table before and after the cures."""
 
 
@@ -334,6 +334,7 @@ def free_cures(
     Parameters
     ----------
     study : Study
+        A house takes some 10 to 25 runs of a season.
     first_costs : dict, optional
         Own first costs by the cure's name, USD, in place of the stand-ins.
     blower_door : bool

@@ -45,10 +45,21 @@ class Cure:
     """Years until the work must be done again (common practice, no source)."""
 
 
+def coolings(machines: Equipment) -> tuple[Cooling, ...]:
+    """Air conditioners of a house: that of a second system too."""
+    return tuple(x.cooling for x in machines.systems if x.cooling is not None)
+
+
 def with_cooling(machines: Equipment, **changes: Any) -> Equipment:
-    """Machines whose air conditioner has other values."""
-    unit: Cooling = attrs.evolve(cast(Any, machines.cooling), **changes)
-    whole: Equipment = attrs.evolve(cast(Any, machines), cooling=unit)
+    """Machines whose air conditioners, that of a second system too, have other values."""
+    changed: dict[str, Any] = {}
+    if machines.cooling is not None:
+        changed["cooling"] = attrs.evolve(cast(Any, machines.cooling), **changes)
+    second = machines.second_system
+    if second is not None and second.cooling is not None:
+        unit = attrs.evolve(cast(Any, second.cooling), **changes)
+        changed["second_system"] = attrs.evolve(cast(Any, second), cooling=unit)
+    whole: Equipment = attrs.evolve(cast(Any, machines), **changed)
     return whole
 
 

@@ -7,7 +7,7 @@ import attrs
 from moistsim.controls import Strategy
 from moistsim.core.display import Show, number
 from moistsim.core.units import to_si
-from moistsim.cures.cure import Cure, with_part
+from moistsim.cures.cure import Cure, coolings, with_part
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.study import Option
@@ -37,7 +37,7 @@ _FUEL = (
 def _seal_ducts(machines: Equipment, strategy: Strategy, house: House) -> Option | None:
     ducts = house.ducts
     sides = (ducts.supply_leakage, ducts.return_leakage)
-    if ducts.location == "inside" or machines.cooling is None or max(sides) <= SEALED_DUCTS:
+    if ducts.location == "inside" or not coolings(machines) or max(sides) <= SEALED_DUCTS:
         return None
     supply, back = (min(side, SEALED_DUCTS) for side in sides)
     return Option(

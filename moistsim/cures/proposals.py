@@ -275,7 +275,8 @@ def _dehumidifiers(study: Study, base: Option) -> _Kind | None:
 
 def _strips(study: Study, base: Option) -> _Kind | None:
     cooling = base.machines.cooling
-    if cooling is None:
+    # With a second system, each has strips of its own to size.
+    if cooling is None or base.machines.second_system is not None:
         return None
     shared = {
         name: value

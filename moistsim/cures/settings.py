@@ -9,7 +9,7 @@ from moistsim.controls import Strategy, moved, strategies
 from moistsim.core.display import Show, duration, number
 from moistsim.core.errors import InputError
 from moistsim.core.units import Role, to_si
-from moistsim.cures.cure import Cure, with_cooling
+from moistsim.cures.cure import Cure, coolings, with_cooling
 from moistsim.equipment import (
     LEAST_BLOWER_FLOW,
     Cooling,
@@ -37,8 +37,8 @@ VISIT = 150.0
 
 
 def _fan_auto(machines: Equipment, strategy: Strategy, house: House) -> Option | None:
-    cooling, ventilation = machines.cooling, machines.ventilation
-    if cooling is None or cooling.fan == "auto":
+    ventilation = machines.ventilation
+    if all(unit.fan == "auto" for unit in coolings(machines)):
         return None
     if ventilation is not None and ventilation.kind == "central" and ventilation.least_run == 0.0:
         # This fan brings the outdoor air.
@@ -47,9 +47,8 @@ def _fan_auto(machines: Equipment, strategy: Strategy, house: House) -> Option |
 
 
 def _say_fan_auto(before: Option, after: Option, show: Show) -> str:
-    return (
-        f"Set the fan switch of the thermostat to AUTO instead of {_cooling(before).fan.upper()}."
-    )
+    was = next(unit.fan for unit in coolings(before.machines) if unit.fan != "auto")
+    return f"Set the fan switch of the thermostat to AUTO instead of {was.upper()}."
 
 
 FAN_AUTO = Cure("Fan AUTO", _fan_auto, _say_fan_auto)
@@ -58,15 +57,14 @@ FAN_AUTO = Cure("Fan AUTO", _fan_auto, _say_fan_auto)
 
 
 def _no_delay(machines: Equipment, strategy: Strategy, house: House) -> Option | None:
-    cooling = machines.cooling
     # With the fan on, the delay changes nothing.
-    if cooling is None or cooling.fan_off_delay == 0.0 or cooling.fan == "on":
+    if all(unit.fan_off_delay == 0.0 or unit.fan == "on" for unit in coolings(machines)):
         return None
     return Option(with_cooling(machines, fan_off_delay=0.0), strategy, house)
 
 
 def _say_no_delay(before: Option, after: Option, show: Show) -> str:
-    was = duration(_cooling(before).fan_off_delay)
+    was = duration(max(unit.fan_off_delay for unit in coolings(before.machines)))
     return f"Set the blower's fan-off delay after cooling to 0 s instead of {was}."
 
 
@@ -138,7 +136,10 @@ def ventilation_at_62_2(infiltration: float | None) -> Cure:
 
 def _lower_airflow(machines: Equipment, strategy: Strategy, house: House) -> Option | None:
     cooling = machines.cooling
-    if cooling is None or strategies.lower_airflow.name in [x.name for x in strategy.additions]:
+    # An addition acts on one control, and another system has other stages.
+    if cooling is None or machines.second_system is not None:
+        return None
+    if strategies.lower_airflow.name in [x.name for x in strategy.additions]:
         return None
     # One share for all stages: the stage with the least air for its capacity ends at the aim.
     share = 1.0 - AIRFLOW / min(stage.airflow / stage.capacity for stage in cooling.stages)

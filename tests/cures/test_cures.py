@@ -175,6 +175,19 @@ def test_a_central_fan_that_ventilates_stays_on() -> None:
     assert FAN_AUTO.change(central, THERMOSTAT, LEAKY) is None
 
 
+def test_both_systems_of_a_house_are_set() -> None:
+    second = ms.SecondSystem(cooling=attrs.evolve(UNIT, fan="circulation"))
+    two = attrs.evolve(WET, cooling=attrs.evolve(UNIT, fan="auto"), second_system=second)
+    auto, short = (cure.change(two, THERMOSTAT, LEAKY) for cure in (FAN_AUTO, NO_DELAY))
+    assert auto is not None and short is not None
+    for of, name, value in ((auto, "fan", "auto"), (short, "fan_off_delay", 0.0)):
+        assert {getattr(x.cooling, name) for x in of.machines.systems} == {value}
+    assert "instead of CIRCULATION" in FAN_AUTO.say(
+        Option(two, THERMOSTAT, LEAKY), auto, Show("us")
+    )
+    assert LOWER_AIRFLOW.change(two, THERMOSTAT, LEAKY) is None
+
+
 # ---------------------------------------------------------------------- an invented humid house
 
 
@@ -294,7 +307,7 @@ def test_own_prices_replace_the_stand_ins() -> None:
 
 def test_the_table_has_the_figures_of_each() -> None:
     table, us = found().table(), found().table("us")
-    assert [*table.index] == ["As found", *tried(), NO_DELAY.name, "All that help"]
+    assert [*table.index] == ["As found", *tried(), NO_DELAY.name, "Kept cures together"]
     fan = tried()["Fan AUTO"]
     assert table.loc["Fan AUTO", "humid_h"] == fan.after.humid_hours
     assert table.loc["Fan AUTO", "difference_USD"] == pytest.approx(fan.after.usd - fan.before.usd)
