@@ -14,9 +14,11 @@ def add(commands: Any) -> None:
     sequence = commands.add_parser(
         "sequence",
         help="write an option's sequence of operation, a sheet to post next to the air handler",
-        description="Write one page for an option of a scenario (HTML that prints on Letter and "
-        "A4): setpoints, delays, equipment state by situation, a day's timing, readings to expect, "
-        "winter heating, and cautions.",
+        description="Write a sheet for an option of a scenario: HTML that prints on both sides of one "
+        "piece of paper, Letter for US units and A4 for SI. Front: settings, setpoints, delays, "
+        "equipment state by situation, a day's timing. Back: equipment installed, checks, "
+        "readings to expect, winter heating, and cautions. A rule table with many findings needs a third "
+        "page.",
     )
     sequence.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")
     sequence.add_argument("option", metavar="OPTION", help="name of one of its options")

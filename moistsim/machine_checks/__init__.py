@@ -3,16 +3,19 @@
 from moistsim.machine_checks import commissioning
 from moistsim.machine_checks.bench import coil_bench
 from moistsim.machine_checks.commissioning import (
+    AIRFLOW_BAND,
     AMPS_BAND,
     BLOWER_BAND,
     CONDENSATE_BAND,
     DEHUMIDIFIER_VOLTAGE,
+    HUMIDITY_BAND,
     REASONS,
     RISE_BAND,
     SUPPLY_BAND,
     WET_BULB_BAND,
     Amps,
     Expected,
+    ExpectedDrying,
     Refused,
     Rig,
     Today,
@@ -20,12 +23,15 @@ from moistsim.machine_checks.commissioning import (
 )
 
 __all__ = [
+    "AIRFLOW_BAND",
     "AMPS_BAND",
     "Amps",
     "BLOWER_BAND",
     "CONDENSATE_BAND",
     "DEHUMIDIFIER_VOLTAGE",
     "Expected",
+    "ExpectedDrying",
+    "HUMIDITY_BAND",
     "REASONS",
     "RISE_BAND",
     "Refused",

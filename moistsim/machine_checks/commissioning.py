@@ -52,6 +52,11 @@ They are our own round figures. They are wide enough for a thermometer in a duct
 enough to show half the air or a lost charge."""
 RISE_BAND, AMPS_BAND, CONDENSATE_BAND, BLOWER_BAND = 0.10, 0.10, 0.15, 0.25
 """Pass bands above and below the value, as a share of it (our own round figures)."""
+AIRFLOW_BAND = 0.15
+"""Pass band of measured airflow, as a share of it (ANSI/ACCA 5 QI, from memory)."""
+HUMIDITY_BAND = 3.0
+"""Pass band of a humidity sensor against a reference, % RH.
+It stands in for the tolerance of the sensor's maker (common practice, no source)."""
 HEATING_RATING = celsius(47.0)
 """Outdoor dry bulb for expected heating readings on a day too warm to heat, degC."""
 HEATING_BELOW = 18.0
@@ -277,6 +282,11 @@ class Rig:
         )  # fmt: skip
         return taken
 
+    def wet_bulb(self, air_now: Today) -> float:
+        """Wet bulb of the return air, degC."""
+        t = air_now.indoor
+        return float(air.wet_bulb(t, self._humidity_ratio(air_now), self.pressure, t - 5.0))
+
     def _humidity_ratio(self, air_now: Today) -> float:
         """Humidity ratio of the return air, kg/kg."""
         rh = 0.01 * air_now.indoor_rh
@@ -315,7 +325,7 @@ class Rig:
         strips = running.backup * len(self.powers) + running.reheat
         power = float(strip_power(self.powers, strips)) if strips else 0.0
         w = self._humidity_ratio(air_now)
-        wet_bulb = air.wet_bulb(t, w, self.pressure, t - 5.0)
+        wet_bulb = self.wet_bulb(air_now)
         stream = run_air_handler(
             running, settled, Entering(t, w, wet_bulb, self.pressure), unit, self.stages, power,
             air_now.outdoor, unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,

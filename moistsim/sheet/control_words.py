@@ -3,7 +3,9 @@
 from calendar import month_name
 from collections.abc import Iterator
 
+from moistsim.controls import Strategy, thresholds
 from moistsim.core.display import NOTHING, Show, duration
+from moistsim.core.units import Role
 from moistsim.engine import OUTDOOR_COLD, column_catalog
 from moistsim.equipment import (
     MAIN_FLOOR,
@@ -35,7 +37,7 @@ def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, s
         does.append("heats")
     ways = []
     if humid:
-        way = f"keeps cooling above {min(p.on for p in humid):.1f} % RH"
+        way = f"keeps cooling above {percent(min(p.on for p in humid))}"
         back = [
             word
             for word, there in (("hot gas", found.hot_gas), ("the strips", bool(found.together)))
@@ -45,9 +47,9 @@ def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, s
         ways.append(way + (f" while {' and '.join(back)} {reheats} the air" if back else ""))
     own = machines.dehumidifier and machines.dehumidifier.humidistat
     if own:
-        ways.append(f"leaves the dehumidifier to its own humidistat, set to {own:.0f} % RH")
+        ways.append(f"leaves the dehumidifier to its own humidistat, set to {percent(own)}")
     elif dehumidifier:
-        ways.append(f"runs the dehumidifier above {min(p.on for p in dehumidifier):.1f} % RH")
+        ways.append(f"runs the dehumidifier above {percent(min(p.on for p in dehumidifier))}")
     first = "This control "
     first += f"{' and '.join(does)} the house by temperature." if does else "runs these machines."
     first += (
@@ -142,14 +144,15 @@ def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Set
             f"{what}{above[0]} {_reading(point.on, point.reading, show)}",
             off,
             _where(point, show),
+            "no deadband" if point.restarts else "",
         )
     dehumidifier = machines.dehumidifier
     if dehumidifier is not None and dehumidifier.humidistat is not None:
         half = 0.5 * dehumidifier.deadband
         yield SetpointRow(
             "Dehumidifier, own humidistat",
-            f"above {dehumidifier.humidistat + half:.1f} % RH",
-            f"below {dehumidifier.humidistat - half:.1f} % RH",
+            f"above {percent(dehumidifier.humidistat + half)}",
+            f"below {percent(dehumidifier.humidistat - half)}",
             "independent of this control",
         )
     for place, own in own_dehumidifiers(machines):
@@ -157,16 +160,16 @@ def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[Set
         half = 0.5 * own.deadband
         yield SetpointRow(
             f"Dehumidifier in the {place}, own humidistat",
-            f"above {own.humidistat + half:.1f} % RH",
-            f"below {own.humidistat - half:.1f} % RH",
+            f"above {percent(own.humidistat + half)}",
+            f"below {percent(own.humidistat - half)}",
             f"air of the {place}; independent of this control",
         )
     enable = machines.enable
     if enable is not None:
         yield SetpointRow(
             "Hard-wired enable, own humidistat",
-            f"closes above {enable.on_above:.1f} % RH",
-            f"opens below {enable.off_below:.1f} % RH",
+            f"closes above {percent(enable.on_above)}",
+            f"opens below {percent(enable.off_below)}",
             f"open contact blocks {', '.join(enable.cuts)}, whatever the control calls",
         )
     if machines.cooling is not None and not found.of("fan"):
@@ -201,7 +204,33 @@ def blower_words(cooling: Cooling) -> tuple[str, str]:
 
 def _reading(value: float, reading: str, show: Show) -> str:
     """A reading of the control with its unit."""
-    return f"{value:.1f} % RH" if reading == "relative_humidity" else show(value, "temperature", 1)
+    return percent(value) if reading == "relative_humidity" else show(value, "temperature", 1)
+
+
+def percent(value: float) -> str:
+    """A relative humidity, with a digit after the point only where it is not whole."""
+    return f"{value:.0f} % RH" if abs(value - round(value)) < 0.05 else f"{value:.1f} % RH"
+
+
+def setting_rows(machines: Equipment, strategy: Strategy, show: Show) -> Iterator[tuple[str, str]]:
+    """Settings to enter at the control and at a machine's own humidistat: temperatures and RH."""
+    for name, declared in strategy.declared.items():
+        if declared.role in (Role.COOLING, Role.HEATING):
+            yield name.replace("_", " "), _dial(strategy.settings[name], show)
+    for one in thresholds(machines, strategy):
+        owner = "" if one.owner == "strategy" else f"{one.owner}, "
+        value = percent(one.value) if one.unit == "percent" else _dial(one.value, show)
+        yield owner + one.name.replace("_", " ").replace(" rh", " RH"), value
+    for place, own in own_dehumidifiers(machines):
+        assert own.humidistat is not None
+        yield f"dehumidifier in the {place}, humidistat", percent(own.humidistat)
+
+
+def _dial(value: float, show: Show) -> str:
+    """A temperature as a thermostat is set: whole or half degrees as such."""
+    shown = float(show.value(value, "temperature"))
+    whole = abs(shown - round(shown)) < 0.05
+    return show(value, "temperature", 0 if whole else 1)
 
 
 def _where(point: Setpoint, show: Show) -> str:
@@ -226,12 +255,23 @@ def setpoint_notes(found: Probe) -> Iterator[str]:
         yield f"{NOTHING}: did not turn off at any reading tried."
 
 
+def restart_notes(found: Probe) -> Iterator[str]:
+    """The consequence of setpoints without a deadband."""
+    if any(p.restarts for p in found.setpoints):
+        yield (
+            "No deadband: the call turns on and off at one reading, again and again, as often as the "
+            "minimum times of the machine allow. Give it a deadband before you wire it."
+        )
+
+
 def state_row(answer: Answer, cells: tuple[str, ...], show: Show) -> StateRow:
     """A situation, the state that it leads to, and the reasons."""
     here = answer.situation
     room = f"{show(here.temperature, 'temperature', 1)}, {here.relative_humidity:.0f} %"
     too_cold = commissioning.REASONS[OUTDOOR_COLD]
-    notes = [why for why in answer.refused if why != too_cold or "too cold" not in here.name]
+    edge = "no deadband: on and off in turn"
+    notes = [edge] if here.restarts else []
+    notes += [why for why in answer.refused if why != too_cold or "too cold" not in here.name]
     if here.silent:
         notes.append(
             "calls continue: nothing ends them"

@@ -58,6 +58,8 @@ class Level(NamedTuple):
     """Value of the call from which the level is on. Reduced ventilation is on at and below it."""
     name: str
     held_back: bool = False
+    graded: bool = False
+    """Whether the call rises by degrees, so that it needs no deadband."""
 
     def on(self, calls: CallSet) -> bool:
         value = float(getattr(calls, self.call))
@@ -82,6 +84,12 @@ class Setpoint(NamedTuple):
     when: str = ""
     """Further condition in words, such as the hours of the day; empty if there is none."""
 
+    @property
+    def restarts(self) -> bool:
+        """Whether the level turns on and off at one reading, with no deadband."""
+        same = self.off is not None and abs(self.on - self.off) <= SAME
+        return same and not self.level.graded
+
 
 def levels_of(machines: Equipment) -> tuple[Level, ...]:
     """List every level that a control can turn on in these machines."""
@@ -93,19 +101,19 @@ def _levels(machines: Equipment) -> Iterator[Level]:
     if cooling is not None:
         count = len(cooling.stages)
         if cooling.modulation == "variable" and count > 1:
-            yield Level("cooling", 0.5, "cooling, lowest speed")
-            yield Level("cooling", count - 1e-6, "cooling, full speed")
+            yield Level("cooling", 0.5, "cooling, lowest speed", graded=True)
+            yield Level("cooling", count - 1e-6, "cooling, full speed", graded=True)
         else:
             for k in range(1, count + 1):
                 yield Level("cooling", k - 0.5, f"cooling, stage {k}" if count > 1 else "cooling")
     if machines.hot_gas is not None:
-        yield Level("hot_gas", 0.001, "hot-gas reheat, first")
-        yield Level("hot_gas", 0.999, "hot-gas reheat, full")
+        yield Level("hot_gas", 0.001, "hot-gas reheat, first", graded=True)
+        yield Level("hot_gas", 0.999, "hot-gas reheat, full", graded=True)
     if strips is not None:
         count = len(strips.stages)
         if strips.proportional:
-            yield Level("reheat", 0.001, "electric reheat, first")
-            yield Level("reheat", count - 1e-6, "electric reheat, full")
+            yield Level("reheat", 0.001, "electric reheat, first", graded=True)
+            yield Level("reheat", count - 1e-6, "electric reheat, full", graded=True)
         else:
             for k in range(1, count + 1):
                 stage = f", stage {k}" if count > 1 else ""
@@ -122,7 +130,7 @@ def _levels(machines: Equipment) -> Iterator[Level]:
         yield Level("dehumidifier", 1e-12, "dehumidifier")
     if cooling is not None:
         yield Level("fan", 1e-12, "blower alone")
-        yield Level("slow_down", 1e-6, "reduced airflow")
+        yield Level("slow_down", 1e-6, "reduced airflow", graded=True)
     if machines.ventilation is not None:
         yield Level("ventilation", 0.999, "reduced ventilation", held_back=True)
         yield Level("ventilation", 1.001, "increased ventilation")
@@ -350,6 +358,12 @@ class Probe:
 
     The room is humid and cool. None if the calls do not change.
     """
+
+    @property
+    def restarts(self) -> tuple[Setpoint, ...]:
+        """Setpoints of the room's own air that have no deadband."""
+        room = ("temperature", "relative_humidity")
+        return tuple(p for p in self.setpoints if p.restarts and p.reading in room)
 
     def of(self, call: str, reading: str | None = None) -> list[Setpoint]:
         """Setpoints of a call, for one reading or for all."""

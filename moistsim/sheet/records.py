@@ -35,6 +35,23 @@ class Reading:
 
 
 @attrs.frozen
+class Installed:
+    """A machine of the option and its size, with fields for model and serial number."""
+
+    name: str
+    size: str
+
+
+@attrs.frozen
+class Check:
+    """Something to test or measure, with the names of its boxes to write in."""
+
+    name: str
+    text: str
+    boxes: tuple[str, ...]
+
+
+@attrs.frozen
 class SetpointRow:
     """A setpoint in words."""
 
@@ -42,6 +59,7 @@ class SetpointRow:
     on: str
     off: str
     where: str
+    warning: str = ""
 
 
 @attrs.frozen
@@ -75,8 +93,14 @@ class Sheet:
     purpose: tuple[str, str]
     facts: tuple[tuple[str, str], ...]
     version: str
+    settings: tuple[tuple[str, str], ...]
+    """Settings to enter at the control and at the machines, by name."""
+    settings_note: str
+    """Where the settings come from: the file, or the owner's goal."""
     setpoints: tuple[SetpointRow, ...]
     setpoint_notes: tuple[str, ...]
+    doubts: tuple[str, ...]
+    """Findings of the review of a rule table."""
     state_columns: tuple[str, ...]
     states: tuple[StateRow, ...]
     never: str
@@ -88,16 +112,18 @@ class Sheet:
     """The picture in words, for readers who cannot see it."""
     times: tuple[tuple[str, str], ...]
     today: str
+    entered: tuple[tuple[str, str], ...]
+    """Air of the expected readings, each with a box for the air that was measured."""
+    installed: tuple[Installed, ...]
+    checks: tuple[Check, ...]
     gauges: tuple[str, ...]
     """Columns of `readings`."""
     readings: tuple[Reading, ...]
-    drying: Reading | None
-    """Condensate, power and current of the dehumidifier."""
-    drying_columns: tuple[str, ...]
-    """Columns of `drying`."""
     reading_notes: tuple[str, ...]
     winter: tuple[WinterRow, ...]
     winter_text: str
     winter_steps: tuple[str, ...]
     amps_together: str
     cautions: tuple[str, ...]
+    paper: str
+    """Size of paper for which the sheet is laid out, as CSS names it."""

@@ -1,23 +1,38 @@
 """The sheet of an option, gathered from its parts."""
 
+import re
+from collections.abc import Iterator
+
 import pandas as pd
 
+from moistsim.controls import RuleTable, Strategy, review
 from moistsim.core.display import NOTHING, Show, Units, check_units
 from moistsim.core.errors import InputError
-from moistsim.machine_checks import DEHUMIDIFIER_VOLTAGE, Rig, Today
+from moistsim.equipment import Equipment
+from moistsim.machine_checks import Rig, Today
 from moistsim.season import package_version
 from moistsim.sheet.cautions import caution_words, duct_words
+from moistsim.sheet.checks import check_rows, installed_rows
 from moistsim.sheet.control_words import (
     fact_rows,
     purpose_words,
+    restart_notes,
     setpoint_notes,
     setpoint_rows,
+    setting_rows,
     state_cell,
     state_row,
     wait_rows,
     zone_rows,
 )
-from moistsim.sheet.gauge_words import amps_together, gauge_names, gauge_rows, reading_notes
+from moistsim.sheet.gauge_words import (
+    amps_together,
+    entered_air,
+    gauge_names,
+    gauge_rows,
+    reading_notes,
+    used_columns,
+)
 from moistsim.sheet.picture import check_day, day_picture, picture_day, picture_words, run_season
 from moistsim.sheet.probing import probe
 from moistsim.sheet.records import COLUMN_NAMES, Sheet
@@ -25,6 +40,11 @@ from moistsim.sheet.states import answers, columns
 from moistsim.sheet.winter import heats, prove
 from moistsim.sheet.winter_words import winter_rows, winter_steps, winter_words
 from moistsim.study import Study
+
+AS_IN_THE_FILE = "as in the file"
+"""Default note on where the settings come from."""
+IN_BOTH = re.compile(r"(\S+) (°C|K) \((\S+ °F)\)")
+"""A temperature in both systems of units, as the review writes it."""
 
 
 def gather(
@@ -36,6 +56,7 @@ def gather(
     today: Today | None = None,
     units: Units = "us",
     day: str | None = None,
+    settings_note: str = AS_IN_THE_FILE,
 ) -> Sheet:
     """Gather the sheet of an option.
 
@@ -51,6 +72,9 @@ def gather(
     units : {"us", "si"}
     day : str, optional
         Day of the picture, "MM-DD" or "YYYY-MM-DD"; default: the base option's mild, humid day.
+    settings_note : str
+        Where the settings come from. They are those of the study, such as the one at the goal, and the
+        sheet prints this note next to them.
 
     Returns
     -------
@@ -72,7 +96,8 @@ def gather(
     rig = Rig(house, machines, strategy, pressure, found.hour, found.month)
     season = run_season(study, option)
     chosen, what = picture_day(study, option, season, day)
-    readings, drying, held = gauge_rows(machines, rig, found, air_now, show)
+    every, held = gauge_rows(machines, rig, found, air_now, show)
+    gauges, readings = used_columns(gauge_names(show), every)
     winter = (
         prove(house, machines, strategy, study.weather, study.step) if heats(machines) else None
     )
@@ -89,8 +114,11 @@ def gather(
         purpose=purpose_words(found, machines, show),
         facts=(*fact_rows(study, option, show), *zone_rows(season)),
         version=package_version("moistsim"),
+        settings=tuple(setting_rows(machines, strategy, show)),
+        settings_note=settings_note,
         setpoints=tuple(setpoint_rows(found, machines, show)),
-        setpoint_notes=tuple(setpoint_notes(found)),
+        setpoint_notes=(*setpoint_notes(found), *restart_notes(found)),
+        doubts=tuple(_doubts(strategy, machines, show)),
         state_columns=tuple(COLUMN_NAMES[key] for key in used),
         states=tuple(
             state_row(one, tuple(table[key][k] for key in used), show)
@@ -105,18 +133,23 @@ def gather(
             f"outdoors {show(air_now.outdoor, 'temperature', 1)}, {air_now.outdoor_rh:.0f} % RH; "
             f"return air {show(air_now.indoor, 'temperature', 1)}, {air_now.indoor_rh:.0f} % RH"
         ),
-        gauges=gauge_names(show),
+        entered=tuple(entered_air(rig, air_now, show)),
+        installed=tuple(installed_rows(machines, show)),
+        checks=tuple(check_rows(machines, rig, found, air_now, show)),
+        gauges=gauges,
         readings=readings,
-        drying=drying,
-        drying_columns=(
-            f"Condensate, {show.unit('removal')}",
-            "Power, W",
-            f"Current at {DEHUMIDIFIER_VOLTAGE:.0f} V, A",
-        ),
         reading_notes=tuple(reading_notes(rig, held, show)),
-        winter=tuple(winter_rows(winter, machines, show)) if winter else (),
+        winter=tuple(winter_rows(winter, machines, show)) if winter and winter.differs else (),
         winter_text=winter_words(winter, study, strategy, show),
         winter_steps=tuple(winter_steps(machines, found)) if winter else (),
         amps_together=amps_together(study, machines, rig, found, air_now, show),
         cautions=(*caution_words(machines), *duct_words(season, show)),
+        paper="letter" if show.us else "A4",
     )
+
+
+def _doubts(strategy: Strategy, machines: Equipment, show: Show) -> Iterator[str]:
+    """Findings of the review, for a control that is a rule table, in the reader's unit alone."""
+    if isinstance(strategy.base, RuleTable):
+        for finding in review(strategy, machines):
+            yield IN_BOTH.sub(r"\3" if show.us else r"\1 \2", str(finding))

@@ -38,6 +38,8 @@ class Situation(NamedTuple):
     occupied: float = 1.0
     silent: bool = False
     """Whether the sensor has been silent for a day."""
+    restarts: bool = False
+    """Whether the room is just above or just below a setpoint without a deadband."""
 
 
 @attrs.frozen
@@ -80,6 +82,7 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
         yield Situation(f"Humid and cool: {_below(names[point])}", cool, probe.humid)
     if not below:
         yield Situation("Humid and cool", cool, probe.humid)
+    yield from _beside(probe)
     heating = sorted((p.on for p in probe.of("heating", "temperature") if not p.when), reverse=True)
     cooling = machines.cooling
     if cooling is not None:
@@ -97,6 +100,28 @@ def situations(machines: Equipment, probe: Probe) -> Iterator[Situation]:
         warm = on[-1] + 0.5 if on else satisfied + 2.0
         yield Situation("Unoccupied, dry and hot", warm, DRY, occupied=0.0)
     yield Situation("No sensor signal for 24 h", cool, probe.very_humid, silent=True)
+
+
+BESIDE_T, BESIDE_RH = 0.2, 1.0
+"""Distance of a room from a setpoint without a deadband, K and percent RH."""
+
+
+def _beside(probe: Probe) -> Iterator[Situation]:
+    """Rooms just above and just below each setpoint without a deadband."""
+    for point in probe.restarts:
+        if point.when:
+            continue
+        for word, side in (("above", 1.0), ("below", -1.0)):
+            t, rh = point.temperature, point.relative_humidity
+            if point.reading == "temperature":
+                t = point.on + side * BESIDE_T
+            else:
+                rh = point.on + side * BESIDE_RH
+            if t is not None and rh is not None:
+                name = (
+                    f"{point.level.name[0].upper()}{point.level.name[1:]}: just {word} its setpoint"
+                )
+                yield Situation(name, t, rh, restarts=True)
 
 
 def _below(level: Level) -> str:

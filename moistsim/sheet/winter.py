@@ -38,6 +38,11 @@ class Winter:
         return {name: (figures[0][name], figures[1][name]) for name in figures[0]}
 
     @property
+    def differs(self) -> bool:
+        """Whether any number of the table differs between the runs."""
+        return any(a != b for a, b in self.table().values())
+
+    @property
     def same(self) -> bool:
         """Whether heating ran the same in every hour."""
         columns = [

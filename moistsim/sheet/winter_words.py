@@ -35,6 +35,8 @@ def winter_rows(winter: Winter, machines: Equipment, show: Show) -> Iterator[Win
         if not there:
             continue
         a, b = table[key]
+        if a == b == 0.0:
+            continue
         of = {"coldest_C": "temperature", "gas_kWh": "gas"}.get(key)
         a, b = (value if of is None else float(show.value(value, of)) for value in (a, b))
         difference = "none" if a == b else number(a - b, 1, sign=True)
@@ -61,7 +63,7 @@ def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: 
     if heat == 0.0:
         verdict = "The house called for no heat, so this shows nothing about heating."
     elif winter.same:
-        verdict = "Heating ran the same in every hour."
+        verdict = f"Heating ran the same in every hour ({number(heat)} h of heat)."
     else:
         verdict = (
             "Heating did not run the same in every hour. See the differences, and check when this "
