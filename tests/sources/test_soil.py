@@ -22,7 +22,16 @@ from support.weathers import sample
 
 import moistsim as ms
 from moistsim.engine.ground import FLOOR_FILM, OUTDOOR_FILM, SOIL, WALL_FILM, WALL_THICKNESS
-from moistsim.engine.soil import FREQUENCY, Buried, Soil, buried, soil, soil_at_start, soil_below
+from moistsim.engine.soil import (
+    FREQUENCY,
+    Buried,
+    Soil,
+    beyond_soil,
+    buried,
+    soil,
+    soil_at_start,
+    soil_below,
+)
 from moistsim.engine.space_parameters import space_parameters
 
 ALPHA = 6.4e-7
@@ -204,3 +213,27 @@ def test_the_soil_starts_where_a_year_would_have_brought_it(kind: str, start: st
     there = season._record.states[row, -1]
     print(f"{kind}, {start}: {begun:.1f} and {there:.1f} degC")
     assert begun == pytest.approx(there, abs=1.5)
+
+
+def test_the_loop_moves_the_soil_on_by_what_it_meters() -> None:
+    """Its heat content changes by the metered flow to the space and the flow from its far side."""
+    weather, house = (
+        sample("greensboro"),
+        ms.House(floor_area="1500 ft2", crawl_space=ms.CrawlSpace()),
+    )
+    season = ms.simulate(
+        house, machines(ventilation=None), ms.strategies.temperature_only, weather, start="03-01",
+        end="03-31", step="15 min",
+    )  # fmt: skip
+    below = soil_below(house, "crawl_space")
+    assert below is not None
+    # The last float of a space's state, at the end of each hour.
+    t = season._record.states[:, -1]
+    beyond = beyond_soil(house, weather)["crawl_space"]
+    beyond = beyond[pd.DatetimeIndex(weather.frame.index).month == 3]
+    to_space = 3.6e6 * season.hourly["crawl_space_heat_ground_kWh"].to_numpy()
+    from_far = 3600.0 * below.far * (beyond[1:] - 0.5 * (t[1:] + t[:-1]))
+    stored = below.capacity * np.diff(t)
+    print(f"{stored.sum() / 3.6e6:.2f} kWh, of {np.abs(stored).sum() / 3.6e6:.1f} moved")
+    assert stored.sum() == pytest.approx((from_far - to_space[1:]).sum(), rel=1e-3)
+    assert abs(stored.sum()) > 3.6e6
