@@ -249,6 +249,7 @@ class Show:
         # Prices stay in USD, and the power of machines stays in W.
         if not to.startswith("USD") and (to != "W" or "capacity" in key):
             to = trade_unit(to) if self.us else si_unit(to)
+            to = "L/s" if to == "m3/s" else to
         elif self.us and to == "USD/kWh" and key.endswith("gas_price"):
             to = "USD/therm"
         slope, zero = _line(str(unit), to)

@@ -119,6 +119,8 @@ class Pair:
         text += f"; {self.payback_words or self.words['simple_payback']}"
         side = "saves" if self.net_savings >= 0.0 else "loses"
         text += f"; {side} {money(abs(self.net_savings))} in today’s money over the study period"
+        if self.discounted_payback is not None and self.net_savings < 0.0:
+            text += f", because {self.against} is then worth more"
         alike = abs(self.dew_point_difference) <= ALIKE
         return text if alike else f"{text}; not equally dry by dew point"
 

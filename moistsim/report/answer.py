@@ -22,6 +22,9 @@ from moistsim.uncertainty import Certainty, per_cent
 _SURE = 95
 """Highest chance, percent, that an error budget with our own round numbers can support."""
 
+CLOSE = 0.4
+"""Difference over its error below which it is too close to call: a chance of two in three. Our own choice."""
+
 
 class Answer(NamedTuple):
     """The answer to a study, one or more sentences for each question."""
@@ -134,6 +137,11 @@ def _sure(it: Verdict, budget: pd.DataFrame | None, certainty: Certainty | None)
             return (
                 f"{quoted(against)} costs {amount} more {over_years(it)} than {quoted(option)}, which does "
                 f"not keep the house as dry (both as set). {_doubt(budget)}"
+            )
+        if saved < CLOSE * error:
+            return (
+                f"Too close to call: {quoted(option)} costs {amount} less {over_years(it)} than "
+                f"{quoted(against)}, both as set. {_doubt(budget)}"
             )
         chance = 100.0 * NormalDist().cdf(saved / error) if error > 0.0 else 100.0
         chance = 5.0 * round(chance / 5.0)

@@ -182,7 +182,9 @@ def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
             text = show.field(item.value, item.unit, item.key)
             if isinstance(item.value, str) and item.value in RATINGS:
                 text = rating_words(item.value, show)
-            yield Value(item.key.removeprefix(item.table), text, item.help, item.option)
+            yield Value(
+                item.key.removeprefix(item.table), text, item.help.replace("`", ""), item.option
+            )
 
 
 def _years(it: Verdict, bought: Economics) -> Years:

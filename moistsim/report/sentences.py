@@ -249,6 +249,13 @@ def difference(pair: Pair) -> str:
     return f"{to_buy} and {to_run}"
 
 
+def value_left(pair: Pair) -> str:
+    """Why an option that pays back loses money over the years; else empty."""
+    if pair.discounted_payback is None or pair.net_savings >= 0.0:
+        return ""
+    return f", because {quoted(pair.against)} is then worth more"
+
+
 # ---------------------------------------------------------------------- the years
 
 
@@ -263,7 +270,7 @@ def trades(it: Verdict) -> Iterator[str]:
         text = (
             f"Compared with {quoted(pair.against)}, {quoted(pair.option)} {difference(pair)}. "
             f"It {pair.payback_words}. "
-            f"Over {years:.0f} years it {side} {money(abs(pair.net_savings))} in today’s money."
+            f"Over {years:.0f} years it {side} {money(abs(pair.net_savings))} in today’s money{value_left(pair)}."
         )
         alike = abs(pair.dew_point_difference) <= ALIKE or (
             it.matched is not None

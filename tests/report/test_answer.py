@@ -75,7 +75,8 @@ def test_one_option_and_no_prices(
     [
         # One standard deviation to either side holds 68 % of a normal distribution: 84 % below it.
         (100.0, 100.0, f"about 85 % that “{DRY}” costs less"),
-        (0.0, 50.0, f"about 50 % that “{DRY}” costs less"),
+        (30.0, 50.0, f"about 75 % that “{DRY}” costs less"),
+        (10.0, 50.0, f"Too close to call: “{DRY}” costs"),
         (-100.0, 100.0, f"about 85 % that “{REHEAT}” costs less"),
         (900.0, 100.0, f"more than 95 % that “{DRY}” costs less"),
     ],
@@ -85,14 +86,16 @@ def test_how_sure_is_a_chance(
 ) -> None:
     it = of(0.0, plain=0.0, reheat=300.0, dry=320.0)
     said = answer(it, budget(DRY, REHEAT, saved, error), show=US).sure
-    assert words in said and f"{abs(saved):,.0f} ± {error:,.0f} USD, both as set" in said
+    assert words in said and f"{abs(saved):,.0f} ± {error:,.0f} USD" in said
+    assert "both as set" in said
     assert said.endswith("Most of the doubt: prices.") and are_sentences(said)
     # What costs less without drying is no rival.
     wet = answer(it, budget(DRY, PLAIN, -abs(saved) - 1.0, error), show=US).sure
     assert f"“{DRY}” costs {abs(saved) + 1:,.0f} ± {error:,.0f} USD more over 10 years" in wet
     assert "does not keep the house as dry" in wet and "chance" not in wet and are_sentences(wet)
     other = answer(it, budget(REHEAT, PLAIN, saved, error), show=US).sure
-    assert "Both are more or less dry than the option advised." in other
+    if abs(saved) > error / 2:
+        assert "Both are more or less dry than the option advised." in other
 
 
 def test_cases_come_before_the_error_budget(of: Callable[..., Verdict], weighed: Weighed) -> None:
