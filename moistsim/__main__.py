@@ -5,7 +5,7 @@ import codecs
 import sys
 from collections.abc import Sequence
 
-from moistsim.commands import sequence, size, study, sweep, weather
+from moistsim.commands import new, sequence, size, study, sweep, weather
 from moistsim.core.errors import InputError, Problem, sentences
 from moistsim.season import package_version
 
@@ -68,7 +68,7 @@ def _parser() -> argparse.ArgumentParser:
         "--version", action="version", version=f"moistsim {package_version('moistsim')}"
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    for command in (study, weather, sequence, sweep, size):
+    for command in (new, study, weather, sequence, sweep, size):
         command.add(commands)
     return parser
 

@@ -75,12 +75,13 @@ def run(chosen: argparse.Namespace) -> None:
         indoor=chosen.indoor,
         indoor_rh=chosen.indoor_rh,
     )
+    complaint = f"Complaint: {scenario.complaint.rstrip('.')}." if scenario.complaint else ""
     with told():
         sheet = gather(
             scenario.study,
             chosen.option,
             name=scenario.name,
-            note=scenario.note,
+            note=" ".join(filter(None, (complaint, scenario.note))),
             today=readings,
             units=chosen.units,
             day=chosen.day,

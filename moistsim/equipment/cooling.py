@@ -415,9 +415,10 @@ class Cooling:
     def from_label(
         cls,
         capacity: Any,
-        seer2: Any,
+        seer2: Any = None,
         eer2: Any = None,
         *,
+        seer: Any = None,
         kind: str = "single",
         shr: Any = 0.72,
         airflow: Any = None,
@@ -439,6 +440,8 @@ class Cooling:
             Net capacity at 95 degF, W.
         seer2, eer2 : float or str
             Efficiencies; plain numbers are in Btu/(W h), as on labels.
+        seer : float or str, optional
+            Instead of the SEER2, for a label before 2023. The SEER2 is then 0.95 of it.
         kind : str
             "single", "two-stage", "multi-stage" or "variable" (any capacity from the lowest to the
             full one).
@@ -467,7 +470,7 @@ class Cooling:
         from moistsim.equipment import seasonal_rating
 
         return seasonal_rating.from_label(
-            capacity, seer2, eer2, kind=kind, shr=shr, airflow=airflow,
+            capacity, seer2, eer2, seer=seer, kind=kind, shr=shr, airflow=airflow,
             lower_stages=lower_stages, **fields,
         )  # fmt: skip
 

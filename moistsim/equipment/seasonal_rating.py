@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import Fix, InputError, Problem
 from moistsim.core.units import to_si
 from moistsim.equipment.cooling import (
     RATED_OUTDOOR,
@@ -238,9 +238,10 @@ def steeper(curves: Curves, steepness: float) -> Curves:
 
 def from_label(
     capacity: Any,
-    seer2: Any,
+    seer2: Any = None,
     eer2: Any = None,
     *,
+    seer: Any = None,
     kind: str = "single",
     shr: Any = 0.72,
     airflow: Any = None,
@@ -252,7 +253,7 @@ def from_label(
     _check_kind(kind, lower_stages, where)
     fractions = (*(LOWER_STAGES[kind] if lower_stages is None else lower_stages), 1.0)
     full = Stage(capacity=capacity, shr=shr, **({} if airflow is None else {"airflow": airflow}))
-    season = label_number(seer2, SEER2_RANGE, f"{where}.seer2")
+    season = _seasonal(seer2, seer, where)
     if kind == "variable":
         fields["modulation"] = "variable"
 
@@ -288,6 +289,18 @@ def from_label(
     least, most = LOW_OVER_FULL_RANGE[kind]
     limits = (least, max(least, min(most, _most_efficient(unit(2.0, 1.0)) / cop)))
     return _solve(lambda r: unit(cop, r), season, limits, said, f"{where}.seer2")
+
+
+def _seasonal(seer2: Any, seer: Any, where: str) -> float:
+    """The seasonal rating as a SEER2, from a label of either kind."""
+    if (seer2 is None) == (seer is None):
+        found = "no seasonal rating" if seer is None else "both seer and seer2 are given"
+        fix = "Which one is on its label? Write seer2 = 14.3, or seer = 13 for a label before 2023."
+        raise InputError(f"{where}.seer2", Problem(found), Fix(fix))
+    if seer is None:
+        return label_number(seer2, SEER2_RANGE, f"{where}.seer2")
+    low, high = (end / SEER2_OVER_SEER for end in SEER2_RANGE)
+    return SEER2_OVER_SEER * label_number(seer, (low, high), f"{where}.seer")
 
 
 def _check_kind(kind: str, lower_stages: Sequence[float] | None, where: str) -> None:
@@ -358,15 +371,17 @@ def _solve(
     return unit(float(brentq(lambda x: seer2(unit(x)) - target, *limits, xtol=1e-10)))
 
 
+SEER2_OVER_SEER = 0.95
+"""SEER2 over SEER, because its test has more duct pressure (common practice, no source)."""
+
 # First year and SEER2: the federal minimum of split air conditioners below 45000 Btu/h in the warm
-# regions, from memory; before the first minimum, usual values. SEER2 is 0.95 of SEER, because its
-# test has more duct pressure (common practice, no source).
+# regions, from memory; before the first minimum, usual values.
 _MINIMUM = (
-    (1970, 0.95 * 7.0),
-    (1982, 0.95 * 8.5),
-    (1992, 0.95 * 10.0),
-    (2006, 0.95 * 13.0),
-    (2015, 0.95 * 14.0),
+    (1970, SEER2_OVER_SEER * 7.0),
+    (1982, SEER2_OVER_SEER * 8.5),
+    (1992, SEER2_OVER_SEER * 10.0),
+    (2006, SEER2_OVER_SEER * 13.0),
+    (2015, SEER2_OVER_SEER * 14.0),
     (2023, 14.3),
 )
 _CLASS = {"single": (1.0, 1970), "two-stage": (1.15, 1992), "variable": (1.3, 2006)}

@@ -133,6 +133,8 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     """House, weather, season and price, in plain words."""
     study = scenario.study
     house, weather = study.house, study.weather
+    if scenario.complaint:
+        yield "Complaint", scenario.complaint
     yield (
         "House",
         f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "

@@ -19,6 +19,7 @@ from moistsim.scenario.places import ScenarioError
 from moistsim.scenario.reading import DAMP_CRAWL_SPACE, DEMO, TIGHT_HOUSE, read_scenario
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.sweep_file import SweepFile, read_sweep
+from moistsim.scenario.template import new_house
 from moistsim.scenario.writing import checksum, write_scenario
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "TIGHT_HOUSE",
     "checksum",
     "inputs",
+    "new_house",
     "read_scenario",
     "read_sweep",
     "write_scenario",

@@ -19,7 +19,7 @@ _OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     Cooling: {
         "label": (
             "from_label",
-            ("capacity", "seer2", "eer2", "kind", "shr", "airflow", "lower_stages"),
+            ("capacity", "seer2", "eer2", "seer", "kind", "shr", "airflow", "lower_stages"),
         ),
         "table": ("from_table", ("file", "airflow", "capacities", "inputs", "tolerance")),
         "typical": ("typical", ("capacity", "kind", "year", "shr", "airflow", "lower_stages")),
@@ -27,6 +27,12 @@ _OTHER_WAYS: dict[type, dict[str, tuple[str, tuple[str, ...]]]] = {
     HourlyProfile: {"table": ("from_table", ("file", "column"))},
 }
 """Other ways to describe: the name of an inner table, the method that reads it, and its keys."""
+
+
+QUESTIONS = {
+    "capacity": Fix("How large is the air conditioner? Write capacity = '2.5 ton'"),
+}
+"""Questions about the keys of `_OTHER_WAYS` that an owner can answer."""
 
 
 def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
@@ -135,7 +141,7 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
               if p.default is p.empty and p.kind is p.POSITIONAL_OR_KEYWORD]  # fmt: skip
     for key in ("file" if key == "source" else key for key in needed):
         if key not in told:
-            raise inner.error(key, Problem("missing"), "a value for " + key)
+            raise inner.error(key, Problem("missing"), QUESTIONS.get(key, "a value for " + key))
     if "file" in told:
         file = place.folder / text_of(told, "file", inner)
         if not file.is_file():

@@ -15,6 +15,7 @@ from moistsim.scenario.origins import measured_in, stated_in
 from moistsim.scenario.places import Place, ScenarioError, check_keys, line_of
 from moistsim.scenario.ranges import by_name, refused, taken_out
 from moistsim.scenario.record import Scenario
+from moistsim.scenario.short_form import Spelled, as_written, of_its_year, spelled_out, usual_heat
 from moistsim.scenario.toml_file import read_toml
 from moistsim.scenario.weather import season_of, weather_of, years_of
 from moistsim.study import Goal, Study
@@ -27,7 +28,7 @@ DAMP_CRAWL_SPACE = Path(__file__).with_name("damp_crawl_space.toml")
 """The second worked example of the documentation: a leaky house over a damp crawl space."""
 
 _TOP = (
-    "name", "note", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
+    "name", "note", "place", "complaint", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
     "options", "economics", "goal", "risk", "provenance", "measured",
 )  # fmt: skip
 
@@ -35,8 +36,16 @@ _TOP = (
 def read_scenario(path: str | Path) -> Scenario:
     """Read a scenario from a TOML file.
 
-    At the top of the file stand ``name``, ``note`` and ``base`` (the option that the others are
-    compared with), all optional. Then follow these tables:
+    A short file has ``place`` ("Miami", a sample's name with its state or without) in place of
+    ``[weather]``; ``complaint``, what the owner complains of; a house with ``floor_area``,
+    ``people`` and ``year_built`` or ``ach50``; and the air conditioner by its label. Without
+    ``[options]`` there is one option, "As found": the thermostat alone, and a dehumidifier if
+    there is one. It has a heat pump of the air conditioner's capacity if nothing heats. With
+    ``year_built`` the rest of the house follows practice of that year, as in `House.typical`, for
+    the climate of the weather and for the crawl space or basement of the file.
+
+    At the top of the file stand ``name``, ``note``, ``place``, ``complaint`` and ``base`` (the
+    option that the others are compared with), all optional. Then follow these tables:
 
     ``[weather]``
         ``sample``, the name of a sample year, or ``file``, a path relative to the scenario's
@@ -121,16 +130,18 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     """The scenario that a table describes, which was read from a file; see `read_scenario`."""
     place = Place(path.name, folder=path.parent)
     check_keys(table, _TOP, place)
+    given, spelled = table, spelled_out(table, place)
+    table = spelled.tables
     plain, ranges = taken_out(table, place)
     try:
-        scenario = _without_ranges(plain, path, place)
+        scenario = _without_ranges(spelled._replace(tables=plain), path, place)
     except ScenarioError as error:
         # The error shows the range, because the user did not write its middle.
         for keys in ranges:
             of_range = refused(table, keys, place, error.accepted)
             if error.where == of_range.where:
-                raise of_range from None
-        raise
+                raise as_written(of_range, given, place) from None
+        raise as_written(error, given, place) from None
     study = scenario.study
     named = by_name(ranges, table, place, study, scenario.purchases, scenario.terms)
     weathers, years = years_of(table["weather"], place.inside("weather"), study)
@@ -139,10 +150,11 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     return attrs.evolve(scenario, ranges=named, years=years)
 
 
-def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario:
+def _without_ranges(spelled: Spelled, path: Path, place: Place) -> Scenario:
     """The scenario of tables that hold numbers alone."""
+    table = spelled.tables
     for key, accepted in (
-        ("weather", "a table [weather] with a sample or a file"),
+        ("weather", "place = 'Miami', or a table [weather] with a sample or a file"),
         ("house", "a table [house] with a floor_area"),
         ("options", 'tables [options."name"], each with a strategy'),
     ):
@@ -153,12 +165,15 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
         own = {key: value for key, value in own.items() if key != "years"}
     weather, source = weather_of(own, place.inside("weather"))
     season = season_of(table.get("season", {}), weather, place.inside("season"))
-    house = house_of(table["house"], place.inside("house"))
+    described = of_its_year(table["house"], weather, place.inside("house"))
+    house = house_of(described, place.inside("house"))
     tariff = build(Tariff, table.get("tariff", {}), place.inside("tariff"))
     emissions = None
     if "emissions" in table:
         emissions = build(Emissions, table["emissions"], place.inside("emissions"))
     shared = fields_in(Equipment, table.get("equipment", {}), place.inside("equipment"))
+    if spelled.is_short:
+        shared = usual_heat(shared)
     if not isinstance(table["options"], dict):
         raise place.error("options", table["options"], 'tables [options."name"]')
     options = {}
@@ -168,7 +183,7 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
                 "options", Problem(f"the name {name!r}"), "a name that can be printed"
             )
         inner = place.inside("options").inside(name)
-        options[name] = option_of(option, shared, table["house"], house, inner)
+        options[name] = option_of(option, shared, described, house, inner)
     purchases, terms = {}, None
     if "economics" in table or any("purchase" in option for option in table["options"].values()):
         terms = build(Terms, table.get("economics", {}), place.inside("economics"))
@@ -194,6 +209,9 @@ def _without_ranges(table: dict[str, Any], path: Path, place: Place) -> Scenario
         purchases,
         terms,
         build(RiskBasis, table.get("risk", {}), place.inside("risk")),
-        stated=stated_in(table),
+        stated=stated_in(
+            {k: v for k, v in table.items() if k != "options" or not spelled.is_short}
+        ),
         measured=measured_in(table, place),
+        complaint=line_of(table, "complaint", place),
     )

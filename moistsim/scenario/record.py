@@ -36,3 +36,5 @@ class Scenario:
     """Dotted names of values in the file, such as ``house.ach50``; all others are defaults."""
     measured: frozenset[str] = frozenset()
     """Dotted names of values or tables that the file lists as measured."""
+    complaint: str = ""
+    """What is complained of, in the owner's words."""

@@ -98,6 +98,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
     said = {
         "name": scenario.name,
         "note": scenario.note,
+        **({"complaint": scenario.complaint} if scenario.complaint else {}),
         "base": study.base or next(iter(options)),
         "provenance": {
             "moistsim": package_version("moistsim"),

@@ -115,12 +115,13 @@ def test_a_unit_described_by_its_label_its_table_or_its_class(folder: Path) -> N
         ),
         (
             '[equipment.cooling.label]\nseer2 = 15\n',
-            "house.toml [equipment.cooling.label] capacity: missing. Use a value for capacity",
+            "house.toml [equipment.cooling.label] capacity: missing. How large is the "
+            "air conditioner? Write capacity = '2.5 ton'",
         ),
         (
-            '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\nseer = 16\n',
-            "house.toml [equipment.cooling.label]: unknown key 'seer'. "
-            "Did you mean 'seer2'?",
+            '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\nair_flow = 16\n',
+            "house.toml [equipment.cooling.label]: unknown key 'air_flow'. "
+            "Did you mean 'airflow'?",
         ),
         (
             '[equipment.cooling.label]\ncapacity = "2 ton"\nseer2 = 15\n'

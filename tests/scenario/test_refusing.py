@@ -42,9 +42,9 @@ REFUSED = {
     ),
     "table with none near": (
         ("[tariff]", "[zzz]"),
-        "house.toml: unknown key 'zzz'. Use one of 'name', 'note', 'base', 'weather', 'season', "
-        "'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', 'goal', 'risk', "
-        "'provenance', 'measured'.",
+        "house.toml: unknown key 'zzz'. Use one of 'name', 'note', 'place', 'complaint', 'base', "
+        "'weather', 'season', 'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', "
+        "'goal', 'risk', 'provenance', 'measured'.",
     ),
     "machine": (
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
