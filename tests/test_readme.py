@@ -27,7 +27,7 @@ def test_each_command_is_one_that_there_is(capsys: pytest.CaptureFixture[str]) -
         with pytest.raises(SystemExit) as ended:
             main([command, "--help"])
         assert ended.value.code == 0
-        options = {*re.findall(rf"moistsim {command} [^`|]*", TEXT)}
+        options = {*re.findall(rf"moistsim {command} [^`|\n]*", TEXT)}
         shown = capsys.readouterr().out
         for option in {*re.findall(r"--[\w-]+", " ".join(options))}:
             assert option in shown
