@@ -13,6 +13,7 @@ from .controls import strategies as strategies
 from .controls import strategy as strategy
 from .core import units as units
 from .core.errors import InputError as InputError
+from .cures import CurePrices as CurePrices
 from .cures import Cures as Cures
 from .cures import Proposal as Proposal
 from .cures import free_cures as free_cures

@@ -1,7 +1,7 @@
 """The free and low-cost cures of a study: each tried alone, and those that help together."""
 
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, cast
 
@@ -13,9 +13,10 @@ from moistsim.core.changes import differences
 from moistsim.core.display import Show, Units, check_units, count, money, number
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
-from moistsim.core.units import Role, to_si
+from moistsim.core.units import Role
 from moistsim.cures.cure import Cure
 from moistsim.cures.house_work import COVER_GROUND, SEAL_AIR, SEAL_DUCTS
+from moistsim.cures.prices import CurePrices
 from moistsim.cures.settings import (
     FAN_AUTO,
     LATER_STAGE,
@@ -305,7 +306,7 @@ _KEPT = Measure("kept", "yes or no", "whether the cure is kept")
 def free_cures(
     study: Study,
     *,
-    first_costs: Mapping[str, float | str] | None = None,
+    prices: CurePrices | None = None,
     blower_door: bool = False,
     basis: RiskBasis | None = None,
     as_set: Comparison | None = None,
@@ -335,8 +336,8 @@ def free_cures(
     ----------
     study : Study
         A house takes some 10 to 25 runs of a season.
-    first_costs : dict, optional
-        Own first costs by the cure's name, USD, in place of the stand-ins.
+    prices : CurePrices, optional
+        First costs of the work; default: stand-ins of our own.
     blower_door : bool
         Whether the air leakage was measured. ASHRAE 62.2 credits infiltration only then.
     basis : RiskBasis, optional
@@ -355,7 +356,7 @@ def free_cures(
     Raises
     ------
     InputError
-        If a first cost is of no cure, or `as_set` is of another study.
+        If `as_set` is of another study.
 
     Examples
     --------
@@ -363,7 +364,7 @@ def free_cures(
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
     >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
-    >>> cures = ms.free_cures(study, first_costs={"Less airflow over the coil": 90}, progress=False)
+    >>> cures = ms.free_cures(study, prices=ms.CurePrices(airflow=90), progress=False)
     >>> cures.tried[0].do("us")
     "Set the blower's fan-off delay after cooling to 0 s instead of 60 s."
     """
@@ -373,16 +374,19 @@ def free_cures(
     option = study.resolved[base]
     season = None if as_set is None else study.comparison_of(as_set).seasons[base]
     cures = candidates(study, option, blower_door=blower_door)
-    given = _given(first_costs or {}, cures)
+
+    def given(cure: Cure) -> float | None:
+        return getattr(prices, cure.price_key, None) if prices is not None else None
 
     def cost(cure: Cure) -> float:
-        return given.get(cure.name, cure.price(option.house))
+        own = given(cure)
+        return cure.price(option.house) if own is None else own
 
     def tried(cure: Cure, without: Option, before: Outcome) -> TriedCure | None:
         with_it = cure.change(*without)
         if with_it is None:
             return None
-        after, stand_in = outcome(study, with_it, basis), cure.name not in given
+        after, stand_in = outcome(study, with_it, basis), given(cure) is None
         return TriedCure(cure, with_it, without, before, after, cost(cure), stand_in)
 
     def rank(cure: Cure) -> tuple[bool, bool, float]:
@@ -452,18 +456,6 @@ def effective_infiltration(study: Study, option: Option) -> float | None:
 
 def _base(study: Study) -> str:
     return study.base or next(iter(study.options))
-
-
-def _given(costs: Mapping[str, float | str], cures: Iterable[Cure]) -> dict[str, float]:
-    names = [cure.name for cure in cures]
-    for name in costs:
-        if name not in names:
-            raise InputError("free_cures first_costs", name, one_of(name, names))
-    found = {name: to_si(x, "USD", f"free_cures first_costs {name}") for name, x in costs.items()}
-    for name, cost in found.items():
-        if cost < 0.0:
-            raise InputError(f"free_cures first_costs {name}", cost, "0 USD or more")
-    return found
 
 
 def _own_there(tried: TriedCure, own: Option, base: Option) -> bool:

@@ -41,6 +41,8 @@ class Cure:
     cautions: tuple[str, ...] = ()
     price: Callable[[House], float] = free
     """First cost, USD: a stand-in of our own (common practice, no source)."""
+    price_key: str = ""
+    """Field of `CurePrices` with a first cost of the user's; empty for a setting."""
     life: float = 20.0
     """Years until the work must be done again (common practice, no source)."""
 

@@ -68,6 +68,7 @@ SEAL_DUCTS = Cure(
         _FUEL,
     ),
     price=lambda house: DUCTS_USD,
+    price_key="seal_ducts",
 )
 
 
@@ -96,6 +97,7 @@ COVER_GROUND = Cure(
     _say_cover_ground,
     ("Drain standing water first, and lead roof water away from the walls.",),
     price=lambda house: COVER_USD * house.footprint,
+    price_key="ground_cover",
 )
 
 
@@ -131,4 +133,5 @@ SEAL_AIR = Cure(
         _FUEL,
     ),
     price=lambda house: SEALING_USD * house.floor_area,
+    price_key="air_sealing",
 )

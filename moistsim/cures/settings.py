@@ -173,6 +173,7 @@ LOWER_AIRFLOW = Cure(
         "Cold supply air can make registers and ducts sweat.",
     ),
     price=lambda house: VISIT,
+    price_key="airflow",
     life=12.0,
 )
 

@@ -93,6 +93,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
     if terms is not None:
         yield from of(terms, "economics")
     yield from of(study.goal, "goal")
+    yield from of(scenario.cure_prices, "cures")
     yield from of(scenario.risk_basis, "risk")
     machines = [option.machines for option in study.resolved.values()]
     shared = {

@@ -6,6 +6,7 @@ from typing import Any
 import attrs
 
 from moistsim.core.errors import Problem, one_of
+from moistsim.cures import CurePrices
 from moistsim.equipment import Equipment
 from moistsim.prices import Emissions, Tariff, Terms
 from moistsim.risk import RiskBasis
@@ -29,7 +30,7 @@ DAMP_CRAWL_SPACE = Path(__file__).with_name("damp_crawl_space.toml")
 
 _TOP = (
     "name", "note", "place", "complaint", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "goal", "risk", "provenance", "measured",
+    "options", "economics", "goal", "cures", "risk", "provenance", "measured",
 )  # fmt: skip
 
 
@@ -79,6 +80,8 @@ def read_scenario(path: str | Path) -> Scenario:
         The fields of `Terms`. Each option then needs a purchase.
     ``[goal]``
         The fields of `Goal`: how humid the owner lets the house be.
+    ``[cures]``
+        The fields of `CurePrices`: first costs of work that is tried before any machine.
     ``[risk]``
         The fields of `RiskBasis`, by which the report judges mold, wood, comfort and wear.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
@@ -209,6 +212,7 @@ def _without_ranges(spelled: Spelled, path: Path, place: Place) -> Scenario:
         purchases,
         terms,
         build(RiskBasis, table.get("risk", {}), place.inside("risk")),
+        build(CurePrices, table.get("cures", {}), place.inside("cures")),
         stated=stated_in(
             {k: v for k, v in table.items() if k != "options" or not spelled.is_short}
         ),

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import attrs
 
+from moistsim.cures import CurePrices
 from moistsim.prices import Purchase, Terms
 from moistsim.risk import RiskBasis
 from moistsim.study import Study
@@ -28,6 +29,8 @@ class Scenario:
     """Terms of the economics, given if there are purchases."""
     risk_basis: RiskBasis = RiskBasis()
     """Limits for mold, mites, wood, comfort and wear, as in `risk`."""
+    cure_prices: CurePrices = CurePrices()
+    """First costs of low-cost cures, as in `free_cures`."""
     ranges: dict[str, Uncertain] = attrs.field(factory=dict)
     """Uncertain values by dotted name, as in `how_sure`; the study uses the middle of each."""
     years: dict[str, str | Path] = attrs.field(factory=dict)

@@ -119,6 +119,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         **({"economics": as_table(scenario.terms)} if scenario.terms is not None else {}),
         **({} if study.emissions is None else {"emissions": as_table(study.emissions)}),
         "goal": as_table(study.goal),
+        **({"cures": prices} if (prices := as_table(scenario.cure_prices)) else {}),
         "risk": as_table(scenario.risk_basis),
         "equipment": shared,
         "options": options,

@@ -45,6 +45,16 @@ def test_purchases_and_terms_are_read_and_written_as_run(folder: Path, tmp_path:
     assert read(folder, BOUGHT.partition("[economics]")[0]).terms == ms.Terms()
 
 
+def test_prices_of_cures_are_read_and_written_as_run(folder: Path, tmp_path: Path) -> None:
+    scenario = read(folder, HOUSE + '[cures]\nseal_ducts = "950 USD"\n')
+    assert scenario.cure_prices == ms.CurePrices(seal_ducts=950.0)
+    write_scenario(scenario, tmp_path / "as_run.toml")
+    again = read_scenario(tmp_path / "as_run.toml")
+    assert_same_run(scenario, again)
+    assert again.cure_prices == scenario.cure_prices
+    assert read(folder, HOUSE).cure_prices == ms.CurePrices()
+
+
 @pytest.mark.parametrize(
     ("old", "new", "sentence"),
     [

@@ -27,7 +27,7 @@ REFUSED = {
     "old key": (
         ("[options.plain]", "[options.plain]\nset_points = {}"),
         "house.toml [options.plain]: unknown key 'set_points'. Did you mean 'setpoints'? Other "
-        "choices: 'strategy', 'rules', 'additions', 'equipment', 'house', 'purchase'.",
+        "choices: 'strategy', 'rules', 'additions', 'second', 'equipment', 'house', 'purchase'.",
     ),
     "key with none near": (
         ('price = "11 cent/kWh"', "zzz = 1"),
@@ -44,7 +44,7 @@ REFUSED = {
         ("[tariff]", "[zzz]"),
         "house.toml: unknown key 'zzz'. Use one of 'name', 'note', 'place', 'complaint', 'base', "
         "'weather', 'season', 'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', "
-        "'goal', 'risk', 'provenance', 'measured'.",
+        "'goal', 'cures', 'risk', 'provenance', 'measured'.",
     ),
     "machine": (
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
