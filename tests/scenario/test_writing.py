@@ -45,7 +45,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "house.envelope.slow_mass",
         *(
             f"house.envelope.ground.{name}"
-            for name in ("mean_temperature", "amplitude", "coldest_day")
+            for name in ("depth", "mean_temperature", "amplitude", "coldest_day")
         ),
         "house.gains.moisture",
         *(
