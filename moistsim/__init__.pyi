@@ -1,5 +1,7 @@
 from . import figures as figures
 from . import scenario as scenario
+from .advice import Advice as Advice
+from .advice import advise as advise
 from .controls import Addition as Addition
 from .controls import Calls as Calls
 from .controls import Finding as Finding

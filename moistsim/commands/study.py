@@ -10,6 +10,7 @@ from moistsim.commands.screen import foot, head, title, told
 from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
     air_leakage,
+    at_goal,
     over_the_years,
     refusals,
     reheat_heat,
@@ -21,11 +22,10 @@ from moistsim.commands.study_words import (
 )
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem
-from moistsim.economics import economics
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
-from moistsim.study import Comparison
 
 if TYPE_CHECKING:
+    from moistsim.advice import Advice
     from moistsim.uncertainty import Certainty
 
 
@@ -119,19 +119,18 @@ def run(chosen: argparse.Namespace) -> None:
     # Figures take a while to import: what is wrong with a scenario is said before.
     from moistsim.report import answer, conclude
 
-    found = conclude(scenario, comparison, progress=not quiet)
+    found = conclude(scenario, comparison, units=units, progress=not quiet)
+    advice, bought = found.advice, found.advice.bought
     certainty = budget = None
-    if scenario.purchases and len(comparison.seasons) > 1:
+    if bought is not None and len(bought.options) > 1:
         how: dict[str, Any] = {"stand_ins": not chosen.only_ranges, "progress": not quiet}
-        certainty, budget = _sure(scenario, comparison, chosen.sure, units, **how)
-    say("\n".join(three_lines(answer(found.verdict, budget, certainty, show=Show(units)))) + "\n")
-    bought = (
-        economics(comparison, scenario.purchases, scenario.terms) if scenario.purchases else None
-    )
+        certainty, budget = _sure(scenario, advice, chosen.sure, units, **how)
+    say("\n".join(three_lines(answer(advice, budget, certainty, show=Show(units)))) + "\n")
     detail("\n".join(head(scenario, units)) + "\n")
     for line in reviews(scenario):
         detail(line)
     detail("\n".join(table(comparison, units)) + "\n")
+    detail("\n".join(at_goal(advice, units)) + "\n")
     detail("\n".join(air_leakage(comparison, units)) + "\n")
     if lines := [*spaces(found.spaces)]:
         detail("\n".join(lines) + "\n")
@@ -146,9 +145,7 @@ def run(chosen: argparse.Namespace) -> None:
     detail()
     say(f"Results in {out}:" if not chosen.brief else f"Results in {out}")
     written = []
-    for name, words in write(
-        scenario, comparison, bought, budget, certainty, out, units, chosen.sources
-    ):
+    for name, words in write(scenario, advice, budget, certainty, out, units, chosen.sources):
         detail(f"  {name}: {words}" if name and words else f"  {name or words}")
         written += [(name, words)] if name else []
     for name, words in write_report(
@@ -192,19 +189,21 @@ def _check_sure(scenario: Scenario, cases: int, *, only_ranges: bool) -> None:
 
 def _sure(
     scenario: Scenario,
-    comparison: Comparison,
+    advice: "Advice",
     cases: int | None,
     units: Units,
     *,
     stand_ins: bool,
     progress: bool,
 ) -> "tuple[Certainty | None, pd.DataFrame]":
-    """Cases in which the most expensive option pays back, if requested, and the error budget."""
-    from moistsim.uncertainty import error_budget, how_sure, usual_pair
+    """Cases in which the more expensive of the two options pays back, if requested, and the error budget."""
+    from moistsim.uncertainty import advised, error_budget, how_sure
 
-    what = (scenario.study, scenario.purchases, scenario.terms, scenario.ranges)
-    how: dict[str, Any] = {"as_set": comparison, "stand_ins": stand_ins, "progress": progress}
-    pair, certainty = usual_pair(comparison, scenario.purchases, scenario.terms), None
-    if cases is not None:
-        certainty = how_sure(*what, n=cases, options=pair, executor="processes", **how)
-    return certainty, error_budget(*what, options=pair, executor="processes", units=units, **how)
+    of = advised(advice, scenario.ranges)
+    what = (of.study, of.purchases, of.terms, of.ranges)
+    how: dict[str, Any] = {
+        "options": of.options, "as_set": of.as_set, "executor": "processes", "stand_ins": stand_ins,
+        "progress": progress,
+    }  # fmt: skip
+    certainty = how_sure(*what, n=cases, **how) if cases is not None else None
+    return certainty, error_budget(*what, units=units, **how)

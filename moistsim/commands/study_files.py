@@ -9,21 +9,19 @@ import pandas as pd
 from moistsim.commands.screen import plain
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError
-from moistsim.economics import Economics
 from moistsim.house import SPACES
 from moistsim.risk import space_risk
 from moistsim.scenario import Scenario, write_scenario
-from moistsim.study import Comparison
 
 if TYPE_CHECKING:
+    from moistsim.advice import Advice
     from moistsim.report import Conclusion
     from moistsim.uncertainty import Certainty
 
 
 def write(
     scenario: Scenario,
-    comparison: Comparison,
-    bought: Economics | None,
+    advice: "Advice",
     budget: pd.DataFrame | None,
     certainty: "Certainty | None",
     out: Path,
@@ -40,8 +38,13 @@ def write(
         space_figure,
     )
 
+    comparison, bought = advice.as_set, advice.bought
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
-    yield "table.csv", "all columns of the comparison"
+    yield "table.csv", "all columns of the comparison, as set"
+    advice.cures.table(units).to_csv(out / "cures.csv", lineterminator="\n")
+    yield "cures.csv", "free and low-cost cures, each tried alone"
+    advice.at_goal.table(units).to_csv(out / "goal.csv", lineterminator="\n")
+    yield "goal.csv", "options and proposals at the owner's goal, and what was moved"
     months = {name: bill.months for name, bill in comparison.bills().items()}
     pd.concat(months, names=["option"]).to_csv(out / "bills.csv", lineterminator="\n")
     yield "bills.csv", "bills by option, month and line, USD"
@@ -96,6 +99,7 @@ def write(
             "loads.png",
             f"sources and destinations of water and heat on a mean day of {comparison.base!r}",
         )
+    yield from _write_sheet(scenario, advice, out, units)
     write_scenario(scenario, out / "scenario.toml")
     yield "scenario.toml", "the scenario as run, with all defaults"
 
@@ -115,7 +119,7 @@ def write_report(
 
     (out / "report.pdf").unlink(missing_ok=True)
     content = gather(
-        scenario, found.verdict.as_set, found, units=units, budget=budget, certainty=certainty,
+        scenario, found.advice.as_set, found, units=units, budget=budget, certainty=certainty,
         deeper=written,
     )  # fmt: skip
     text = page(content)
@@ -127,6 +131,19 @@ def write_report(
     if program is not None:
         printed(text, out / "report.pdf", "letter" if units == "us" else "A4", program)
         yield "report.pdf", "the customer's page for printing"
+
+
+def _write_sheet(
+    scenario: Scenario, advice: "Advice", out: Path, units: Units
+) -> Iterator[tuple[str, str]]:
+    """The wall sheet of the advised option, with the advised settings."""
+    from moistsim.sheet import gather, page
+
+    sheet = gather(
+        advice.at_goal.study, advice.best, name=scenario.name, note=scenario.note, units=units
+    )
+    (out / "sheet.html").write_text(page(sheet), encoding="utf-8", newline="\n")
+    yield "sheet.html", f"the wall sheet of {advice.best!r}, with the advised settings"
 
 
 def _write_sure(

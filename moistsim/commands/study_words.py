@@ -9,7 +9,7 @@ import pandas as pd
 
 from moistsim.commands.screen import WIDTH, columns, item
 from moistsim.controls import RuleTable, review
-from moistsim.core.display import Show, Units, count, number
+from moistsim.core.display import NOTHING, Show, Units, count, number
 from moistsim.core.measures import Measure
 from moistsim.economics import Economics
 from moistsim.engine import column_catalog
@@ -17,6 +17,7 @@ from moistsim.scenario import Scenario
 from moistsim.study import ALIKE, Comparison
 
 if TYPE_CHECKING:
+    from moistsim.advice import Advice
     from moistsim.report import Answer
     from moistsim.uncertainty import Certainty
 
@@ -41,6 +42,27 @@ def table(comparison: Comparison, units: Units) -> Iterator[str]:
             f"dry or as humid as with {comparison.base!r}: {', '.join(unlike)}.",
             WIDTH,
         )
+
+
+def at_goal(advice: "Advice", units: Units) -> Iterator[str]:
+    """What to do first, and the options at the owner's goal: the page's tables, on the screen."""
+    from moistsim.report import tables
+
+    show = Show(units)
+    first, goal = tables.cures(advice, show), tables.at_goal(advice, show)
+    if first is not None:
+        yield f"{first.corner}:"
+        for tried in first.rows:
+            hours, cost, paid, advised = tried.cells
+            words = f"{tried.label.removesuffix('.')}: {hours} hours above, {cost} USD a year"
+            if paid != NOTHING:
+                words += f", {paid} USD once, {'advised' if advised == 'yes' else 'not advised'}"
+            yield from item(words)
+        yield ""
+    yield f"{goal.corner}:"
+    yield from columns(list(goal.columns), [(row.label, list(row.cells)) for row in goal.rows])
+    for proposal in advice.proposals:
+        yield from item(f"{proposal.name}: {proposal.why(units)} {proposal.price_words}")
 
 
 def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]:

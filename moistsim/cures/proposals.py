@@ -111,7 +111,7 @@ class Proposal:
         else:
             many = count(self.smaller_cool_hours, "hour")
             left = f"a room more than {Show(units)(COLDER, 'difference')} colder for {many}"
-        return f"{text} {self._said(self.smaller, units)} leaves {left}."
+        return f"{text} The next smaller one, {self._said(self.smaller, units)}, leaves {left}."
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -156,6 +156,7 @@ def proposals(
     *,
     purchases: Mapping[str, Purchase] | None = None,
     as_set: Comparison | None = None,
+    units: Units = "us",
     progress: bool = True,
     workers: int | None = None,
 ) -> tuple[Proposal, ...]:
@@ -186,6 +187,8 @@ def proposals(
         price of a much larger machine would decide against a small one.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
+    units : {"us", "si"}
+        Units of the sizes in the names.
     progress : bool
         Show a progress bar.
     workers : int, optional
@@ -224,7 +227,9 @@ def proposals(
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         found = []
-        for proposal in pool.map(lambda kind: _least(study, season, kind, purchases or {}), tasks):
+        for proposal in pool.map(
+            lambda kind: _least(study, season, kind, purchases or {}, units), tasks
+        ):
             found.append(proposal)
             bar.update()
     return tuple(found)
@@ -347,7 +352,9 @@ def _colder(season: Season, base: Season) -> float:
     return float((mine < its - COLDER).sum())
 
 
-def _least(study: Study, base: Season, kind: _Kind, purchases: Mapping[str, Purchase]) -> Proposal:
+def _least(
+    study: Study, base: Season, kind: _Kind, purchases: Mapping[str, Purchase], units: Units
+) -> Proposal:
     """The smallest size of a kind of machine that keeps the goal."""
     goal, most = study.goal, study.goal.most_hours(len(base.quarters) / 4)
     name = study.base or next(iter(study.options))
@@ -385,7 +392,9 @@ def _least(study: Study, base: Season, kind: _Kind, purchases: Mapping[str, Purc
             kind.kind, kind.title, None, None, "", size, largest.hours, most, None, 0.0, 0.0, 0.0,
             goal.above_rh,
         )  # fmt: skip
-        reason = f"No {kind.kind} up to {show._said(size, 'us')} keeps the goal: {largest.why_not}."
+        reason = (
+            f"No {kind.kind} up to {show._said(size, units)} keeps the goal: {largest.why_not}."
+        )
         return attrs.evolve(show, why_not=reason)
     # Humid hours fall with the size: the least one lies between two neighbors.
     below, above = -1, len(kind.sizes) - 1
@@ -410,4 +419,4 @@ def _least(study: Study, base: Season, kind: _Kind, purchases: Mapping[str, Purc
         kind.kind, "", option_of(above), purchases.get(price_of) or stand_in, price_of, size,
         tried[above].hours, most, smaller, *left, goal.above_rh,
     )  # fmt: skip
-    return attrs.evolve(proposal, name=f"{kind.title}, {proposal._said(size, 'us')}")
+    return attrs.evolve(proposal, name=f"{kind.title}, {proposal._said(size, units)}")

@@ -5,7 +5,7 @@
 """
 
 from moistsim.report.answer import Answer, answer
-from moistsim.report.conclude import MEASURE, Conclusion, conclude
+from moistsim.report.conclude import Conclusion, conclude
 from moistsim.report.gather import gather
 from moistsim.report.page import page
 from moistsim.report.paper import browser, printed
@@ -14,7 +14,6 @@ from moistsim.report.records import Report, Sure
 __all__ = [
     "Answer",
     "Conclusion",
-    "MEASURE",
     "Report",
     "Sure",
     "answer",

@@ -6,17 +6,22 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from moistsim.advice import Advice
 from moistsim.core.display import Show, count, money, number
 from moistsim.report.sentences import (
+    NEAR,
+    after_cures,
+    cures,
     difference,
+    goal_words,
     leaves_damp,
     left_above,
+    limit,
     over_years,
     quoted,
     set_to,
     span,
 )
-from moistsim.report.verdict import NEAR, Verdict
 from moistsim.uncertainty import Certainty, per_cent
 
 _SURE = 95
@@ -40,17 +45,17 @@ class Answer(NamedTuple):
 
 
 def answer(
-    it: Verdict,
+    it: Advice,
     budget: pd.DataFrame | None = None,
     certainty: Certainty | None = None,
     *,
     show: Show,
 ) -> Answer:
-    """Put a verdict in three lines.
+    """Put advice in three lines.
 
     Parameters
     ----------
-    it : Verdict
+    it : Advice
     budget : DataFrame, optional
         The result of `error_budget`.
     certainty : Certainty, optional
@@ -61,61 +66,62 @@ def answer(
     return Answer(_do(it, show), _costs(it, show), _sure(it, budget, certainty))
 
 
-def _do(it: Verdict, show: Show) -> str:
-    best, season = it.best, span(it.as_set, show)
-    before = it.humid_hours(it.as_set, it.base)
-    if it.matched is None:
-        text = f"This study has only one option, {quoted(best)}, so there is nothing to choose."
-        return (
-            f"{text} Relative humidity is above 60 % for {left_above(before)} ({season})."
-            f"{leaves_damp(it, best)}"
+def _do(it: Advice, show: Show) -> str:
+    best, season, mark = it.best, span(it.as_set, show), limit(it)
+    before, after = it.hours_as_set(it.base), it.hours(best)
+    first = " ".join(cures(it, show))
+    if first:
+        first = f"First, at no or little cost: {first} "
+    then = "Then choose" if first else "Choose"
+    if not it.is_humid:
+        keep = "Keep" if best == it.base else "Choose"
+        text = f"{first}{keep} {quoted(best)}: it keeps the goal, {goal_words(it)}."
+    elif not it.ends_complaint:
+        text = (
+            f"{first}No option ends the complaint. {quoted(best)}{set_to(it, show)} comes closest."
         )
-    after = it.humid_hours(it.comparison, best)
-    if best == it.base:
-        return (
-            f"Keep {quoted(best)}. Relative humidity is above 60 % for {left_above(after)} ({season}). "
-            f"No other option does as well for less money.{leaves_damp(it, best)}"
-        )
-    text = f"Choose {quoted(best)}{set_to(it, show)}."
+    elif best == it.base:
+        text = f"{first}Buy no machine." if first else f"Keep {quoted(best)}."
+    else:
+        text = f"{first}{then} {quoted(best)}{set_to(it, show)}."
     if before >= NEAR:
         text += (
-            f" Relative humidity is then above 60 % for {left_above(after)} instead of "
+            f" Relative humidity is then above {mark} for {left_above(after)} instead of "
             f"{number(before)} ({season})."
         )
     elif it.is_humid:
         text += f" With {quoted(it.base)}, mold could start on the coldest indoor surfaces."
-    else:
-        text += f" It keeps the house below 60 % relative humidity, as {quoted(it.base)} does."
-    if len(it.fit) > 1:
-        text += f" Of {len(it.fit)} options that do as well, it costs the least."
-    else:
-        text += " No other option does as well."
+    if it.rival is not None and best != it.base:
+        text += f" Of {len(it.fit)} options that keep the goal, it costs the least."
+    elif it.ends_complaint and best != it.base:
+        text += " No other option keeps the goal."
     return text + leaves_damp(it, best)
 
 
-def _costs(it: Verdict, show: Show) -> str:
+def _costs(it: Advice, show: Show) -> str:
     best, season = it.best, span(it.as_set, show)
-    rival = it.fit[1] if len(it.fit) > 1 else None
+    now, then = it.energy_as_set(it.base), it.energy(best)
+    energy = f"Energy costs {money(then)} instead of {money(now)} today ({season})."
     if it.bought is None:
-        text = f"It costs {money(it.cost(best))} for energy ({season})"
-        if best != it.base:
-            more = it.cost(best) - it.cost(it.base)
-            side = "more" if more >= 0.0 else "less"
-            text += f", {money(abs(more))} {side} than {quoted(it.base)}"
-        return f"{text}. The scenario gives no purchase prices."
+        return f"{energy} The scenario gives no purchase prices."
     text = ""
     if best != it.base:
         pair = it.bought.pair(best, it.base)
-        text = f"It {difference(pair)}, compared with {quoted(it.base)}. "
-    text += f"{over_years(it).capitalize()} it costs {money(it.cost(best))} in today’s money"
-    if rival is not None:
-        text += f", {money(it.cost(rival) - it.cost(best))} less than {quoted(rival)}"
+        text = f"It {difference(pair)}, compared with {quoted(it.base)}{after_cures(it)}. "
+    paid = sum(tried.first_cost for tried in it.cures.kept)
+    if paid:
+        text += f"The cures cost {money(paid)} once. "
+    text += (
+        f"{energy} {over_years(it).capitalize()} it costs {money(it.cost(best))} in today’s money"
+    )
+    if it.rival is not None:
+        text += f", {money(it.cost(it.rival) - it.cost(best))} less than {quoted(it.rival)}"
     return f"{text}."
 
 
-def _sure(it: Verdict, budget: pd.DataFrame | None, certainty: Certainty | None) -> str:
+def _sure(it: Advice, budget: pd.DataFrame | None, certainty: Certainty | None) -> str:
     if budget is None:
-        if it.matched is None:
+        if len(it.at_goal.options) == 1:
             return "Not calculated, because the study has only one option."
         if it.bought is None:
             return "Not calculated, because the scenario gives no purchase prices."
@@ -135,23 +141,21 @@ def _sure(it: Verdict, budget: pd.DataFrame | None, certainty: Certainty | None)
         amount = f"{number(saved)} ± {number(error)} USD"
         if against == it.best and option not in it.fit:
             return (
-                f"{quoted(against)} costs {amount} more {over_years(it)} than {quoted(option)}, which does "
-                f"not keep the house as dry (both as set). {_doubt(budget)}"
+                f"{quoted(against)} costs {amount} more {over_years(it)} than {quoted(option)}, which misses "
+                f"the goal. {_doubt(budget)}"
             )
         if saved < CLOSE * error:
             return (
                 f"Too close to call: {quoted(option)} costs {amount} less {over_years(it)} than "
-                f"{quoted(against)}, both as set. {_doubt(budget)}"
+                f"{quoted(against)}. {_doubt(budget)}"
             )
         chance = 100.0 * NormalDist().cdf(saved / error) if error > 0.0 else 100.0
         chance = 5.0 * round(chance / 5.0)
         likely = f"more than {_SURE}" if chance >= _SURE else f"about {chance:.0f}"
         text = (
             f"The chance is {likely} % that {quoted(option)} costs less {over_years(it)} than "
-            f"{quoted(against)}: {amount}, both as set."
+            f"{quoted(against)}: {amount}."
         )
-    if it.best not in (option, against):
-        text += " Both are more or less dry than the option advised."
     return f"{text} {_doubt(budget)}"
 
 

@@ -1,27 +1,20 @@
-"""The verdict of a scenario whose options were run, with the risks behind it."""
+"""The advice on a scenario whose options were run, with the risks behind it."""
 
 from typing import NamedTuple
 
 import pandas as pd
 
-from moistsim.economics import economics
-from moistsim.report import spaces
-from moistsim.report.verdict import Verdict
+from moistsim.advice import Advice, advise
+from moistsim.core.display import Units
 from moistsim.risk import risk, space_risk
 from moistsim.scenario import Scenario
-from moistsim.study import Comparison, Matched
-
-MEASURE = "mean RH"
-"""Measure of humidity at which options are compared.
-
-At equal dew point, a cooler house is more humid to people, wood and mold.
-"""
+from moistsim.study import Comparison
 
 
 class Conclusion(NamedTuple):
-    """A verdict, and the tables of risk behind it, in SI."""
+    """The advice, and the tables of risk of the options as set, in SI."""
 
-    verdict: Verdict
+    advice: Advice
     risks: pd.DataFrame
     """The result of `risk`."""
     spaces: pd.DataFrame
@@ -29,11 +22,7 @@ class Conclusion(NamedTuple):
 
 
 def conclude(
-    scenario: Scenario,
-    comparison: Comparison,
-    matched: Matched | None = None,
-    *,
-    progress: bool = False,
+    scenario: Scenario, comparison: Comparison, *, units: Units = "us", progress: bool = False
 ) -> Conclusion:
     """Decide what to advise.
 
@@ -42,21 +31,14 @@ def conclude(
     scenario : Scenario
     comparison : Comparison
         The scenario's study, run.
-    matched : Matched, optional
-        Default, for two options or more: ``comparison.study.matched(MEASURE, as_set=comparison)``.
+    units : {"us", "si"}
+        Units in the names of proposed machines.
     progress : bool
-        Show a progress bar.
+        Show progress bars.
     """
-    if matched is None and len(comparison.seasons) > 1:
-        matched = comparison.study.matched(MEASURE, as_set=comparison, progress=progress)
-    alike = comparison if matched is None else matched.comparison
-    risks, of_spaces = (of(comparison, scenario.risk_basis) for of in (risk, space_risk))
-    worst = risks[["mold_index_corner", "mold_index_register"]].max(axis=1)
-    it = Verdict(
-        as_set=comparison,
-        matched=matched,
-        bought=economics(alike, scenario.purchases, scenario.terms) if scenario.purchases else None,
-        mold={str(name): float(value) for name, value in worst.items()},
-        damp=spaces.damp_wood(of_spaces),
-    )
-    return Conclusion(it, risks, of_spaces)
+    basis = scenario.risk_basis
+    advice = advise(
+        comparison.study, scenario.purchases, scenario.terms, basis=basis, as_set=comparison,
+        units=units, progress=progress,
+    )  # fmt: skip
+    return Conclusion(advice, *(of(comparison, basis) for of in (risk, space_risk)))

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
+from moistsim.advice import Advice
 from moistsim.core.display import Show, Units, check_units, count, duration
 from moistsim.economics import Economics
 from moistsim.equipment import fan_words
@@ -13,7 +14,6 @@ from moistsim.report.answer import answer
 from moistsim.report.conclude import Conclusion, conclude
 from moistsim.report.records import Report, Value, Years
 from moistsim.report.sureness import sureness
-from moistsim.report.verdict import Verdict
 from moistsim.risk import CAUTIONS as OF_MOLD
 from moistsim.risk import spaces as of_spaces
 from moistsim.scenario import Scenario, checksum, inputs
@@ -61,7 +61,7 @@ def gather(
     comparison : Comparison
         The scenario's study, run.
     found : Conclusion, optional
-        Default: ``conclude(scenario, comparison)``.
+        Default: ``conclude(scenario, comparison, units=units)``.
     units : {"us", "si"}
     budget : DataFrame, optional
         The result of `error_budget`; default: no section on certainty.
@@ -76,8 +76,8 @@ def gather(
     """
     check_units(units, "report units")
     show = Show(units)
-    it, risks, damp = found or conclude(scenario, comparison)
-    matched, bought = it.matched, it.bought
+    it, risks, damp = found or conclude(scenario, comparison, units=units)
+    ways = it.three_ways() if len(it.at_goal.options) > 1 else None
     values = {
         origin: tuple(_values(scenario, origin, show))
         for origin in ("measured", "stated", "assumed")
@@ -94,11 +94,16 @@ def gather(
         months=pictures.months(comparison),
         months_table=tables.months(comparison),
         as_set=tables.as_set(comparison, show),
-        as_matched=None if matched is None else tables.as_matched(matched, show),
-        matched_text="" if matched is None else sentences.about_matching(it, show),
-        cannot=() if matched is None else tuple(sentences.cannot(it)),
+        cures=tables.cures(it, show),
+        cures_notes=tuple(sentences.cures_notes(it)),
+        at_goal=tables.at_goal(it, show),
+        goal_text=tuple(sentences.about_goal(it)),
+        proposed=tuple(sentences.proposed(it, show)),
+        three_ways=None if ways is None else tables.three_ways(ways, show),
+        three_ways_text="" if ways is None else ways.words(*it.asked, units),
+        cannot=tuple(sentences.cannot(it)),
         helps=tuple(sentences.helps(it, show)),
-        years=None if bought is None else _years(it, bought),
+        years=None if it.bought is None else _years(it, it.bought),
         risks=tables.risks(risks, show),
         spaces=tuple(spaces.sections(comparison, damp, scenario.risk_basis, show)),
         leakage_text=tuple(sentences.air_leakage(comparison, show)),
@@ -189,7 +194,7 @@ def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
             )
 
 
-def _years(it: Verdict, bought: Economics) -> Years:
+def _years(it: Advice, bought: Economics) -> Years:
     bridge = title = text = None
     # Work on the house stays, so a later purchase is not a plan of another house.
     if it.repaid is not None and _keeps_the_house(it):
@@ -204,13 +209,11 @@ def _years(it: Verdict, bought: Economics) -> Years:
             int(bought.terms.years),
             found.table["above_least_USD"].tolist(),
         )
-    notes = bought.notes
-    if it.matched is not None:
-        notes = (
-            "Each option runs with its humidity setting moved as above. An option that cannot keep "
-            "the house as dry runs as close to that humidity as it can.",
-            *notes,
-        )
+    notes = (
+        "Each option runs at the owner’s goal, as above. One that misses the goal runs as near to it as "
+        "it can.",
+        *bought.notes,
+    )
     return Years(
         title=f"Cost over {bought.terms.years:.0f} years",
         picture=pictures.years(bought, dict.fromkeys((it.base, it.best))),
@@ -223,11 +226,11 @@ def _years(it: Verdict, bought: Economics) -> Years:
     )
 
 
-def _keeps_the_house(it: Verdict) -> bool:
+def _keeps_the_house(it: Advice) -> bool:
     """Whether the better option has all that the option before it changes in the house."""
     assert it.repaid is not None
     first, then = (
-        {change.path: change.after for change in it.as_set.study.changes(name)}
+        {change.path: change.after for change in it.at_goal.study.changes(name)}
         for name in (it.repaid.against, it.repaid.option)
     )
     return first.items() <= then.items()

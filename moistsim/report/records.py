@@ -103,13 +103,23 @@ class Report:
     months: Picture
     months_table: Table
     as_set: Table
-    as_matched: Table | None
-    """Options at equal humidity; None for a single option."""
-    matched_text: str
+    cures: Table | None
+    """Free and low-cost cures; None where none applies."""
+    cures_notes: tuple[str, ...]
+    """Cautions for the cures that are advised, and what their prices are."""
+    at_goal: Table
+    """Options at the owner's goal."""
+    goal_text: tuple[str, ...]
+    """How the options were brought there, in paragraphs."""
+    proposed: tuple[str, ...]
+    """The proposed machines, and why they have their sizes."""
+    three_ways: Table | None
+    """Cost as set, at the goal and at one dew point; None for a single option."""
+    three_ways_text: str
     cannot: tuple[str, ...]
-    """For each option that does not hold the common humidity, the reason as a sentence."""
+    """For each option that misses the goal, the reason as a sentence."""
     helps: tuple[str, ...]
-    """For each option that helps for less money without that humidity, what it achieves."""
+    """For each option that misses the goal but helps for less money, what it achieves."""
     years: Years | None
     """Cost of the options over the years; None without described purchases."""
     risks: Table

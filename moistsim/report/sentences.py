@@ -4,16 +4,19 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
+from moistsim.advice import WET_WEEK, Advice, Damp
 from moistsim.controls import Strategy, thresholds
 from moistsim.core.display import Show, count, money, number
+from moistsim.cures import TriedCure
 from moistsim.economics import Pair
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
-from moistsim.report.verdict import NEAR, WET_WEEK, Damp, Verdict
 from moistsim.risk import CRITERION
 from moistsim.risk import spaces as of_spaces
-from moistsim.study import ALIKE, Comparison
+from moistsim.study import Comparison
 
+NEAR = 0.5
+"""Hours, USD and years below which a difference is not worth a sentence."""
 WOOD_LIMIT = of_spaces.WOOD_LIMIT
 
 
@@ -23,7 +26,7 @@ def span(comparison: Comparison, show: Show) -> str:
     return show.period(hours[0], hours[-1])
 
 
-def _is_year(it: Verdict) -> bool:
+def _is_year(it: Advice) -> bool:
     return len(it.as_set.seasons[it.base].hourly) >= 365 * 24
 
 
@@ -37,7 +40,7 @@ def left_above(hours: float) -> str:
     return "hardly an hour" if hours < NEAR else count(hours, "hour")
 
 
-def over_years(it: Verdict) -> str:
+def over_years(it: Advice) -> str:
     """The study period, such as "over 10 years"; the time that was run without purchases."""
     if it.bought is None:
         return "in a year" if _is_year(it) else "in a season"
@@ -53,10 +56,9 @@ def setpoints(machines: Equipment, strategy: Strategy, show: Show) -> str:
     )
 
 
-def set_to(it: Verdict, show: Show) -> str:
+def set_to(it: Advice, show: Show) -> str:
     """The humidity setting of the best option, such as ", set to 52 %"; empty without one."""
-    assert it.matched is not None
-    option = it.matched.options[it.best]
+    option = it.at_goal.options[it.best]
     text = setpoints(option.machines, option.strategy, show)
     return (
         f", set to {text} relative humidity" if text.endswith("%") else text and f", set to {text}"
@@ -66,12 +68,12 @@ def set_to(it: Verdict, show: Show) -> str:
 # ---------------------------------------------------------------------- the reasons
 
 
-def reasons(it: Verdict, longest: float, show: Show) -> tuple[str, str, str]:
+def reasons(it: Advice, longest: float, show: Show) -> tuple[str, str, str]:
     """Reasons of the answer in three points: the present humidity, the best option, its payback.
 
     Parameters
     ----------
-    it : Verdict
+    it : Advice
     longest : float
         The base option's longest spell above 60 % RH, hours.
     show : Show
@@ -80,17 +82,17 @@ def reasons(it: Verdict, longest: float, show: Show) -> tuple[str, str, str]:
     return _nothing_done(it, longest, show), _advice(it, show), _payback(it, show)
 
 
-def _nothing_done(it: Verdict, longest: float, show: Show) -> str:
+def _nothing_done(it: Advice, longest: float, show: Show) -> str:
     base, season = it.base, span(it.as_set, show)
     first_cost = 0.0 if it.bought is None else it.bought.purchases[base].paid
     start = f"With {quoted(base)}" if first_cost else f"If nothing changes ({quoted(base)})"
-    hours = it.humid_hours(it.as_set, base)
+    hours, mark = it.hours_as_set(base), limit(it)
     if hours < NEAR:
-        text = f"{start}, indoor relative humidity hardly ever rises above 60 % ({season})."
+        text = f"{start}, indoor relative humidity hardly ever rises above {mark} ({season})."
     else:
         total = len(it.as_set.seasons[base].hourly)
         text = (
-            f"{start}, indoor relative humidity is above 60 % for {number(hours)} of "
+            f"{start}, indoor relative humidity is above {mark} for {number(hours)} of "
             f"{number(total)} hours ({season})."
         )
         if round(longest) > 1:
@@ -103,7 +105,7 @@ def _nothing_done(it: Verdict, longest: float, show: Show) -> str:
         text += " By this model, mold could start on the coldest indoor surfaces, too fine to see."
     else:
         text += " By this model, mold is not expected on the coldest indoor surfaces."
-    return text + "".join(f" {_damp(one)}" for one in it.damp.get(base, ()))
+    return text + "".join(f" {_damp(one)}" for one in it.damp_as_set.get(base, ()))
 
 
 def _damp(one: Damp) -> str:
@@ -116,19 +118,19 @@ def _damp(one: Damp) -> str:
     return f"{text}. Visible mold could grow on it." if one.mold_index >= CRITERION else f"{text}."
 
 
-def leaves_damp(it: Verdict, option: str) -> str:
+def leaves_damp(it: Advice, option: str) -> str:
     """What an option leaves too damp in spaces next to the house, as a sentence after a blank."""
     left = it.damp.get(option, ())
     return f" It leaves {_where(left)} too damp." if left else ""
 
 
-def _wood_left(it: Verdict) -> str:
+def _wood_left(it: Advice) -> str:
     """What the best option leaves or makes of damp wood in spaces; empty without damp wood."""
     best = it.best
-    left, before = it.damp.get(best, ()), it.damp.get(it.base, ())
+    left, before = it.damp.get(best, ()), it.damp_as_set.get(it.base, ())
     if not left:
         cured = [one for one in before if one.space.replace(" ", "_") in it.season(best).spaces]
-        if best == it.base or not cured:
+        if not cured:
             return ""
         return f" It also keeps {_where(cured)} dry."
     text = leaves_damp(it, best)
@@ -138,7 +140,7 @@ def _wood_left(it: Verdict) -> str:
     amount = f"It costs {money(it.cost(other))}"
     if other in it.fit:
         return f"{text} {quoted(other)} is the cheapest of them that keeps it dry. {amount}."
-    return f"{text} {quoted(other)} keeps it dry, but not the house. {amount}."
+    return f"{text} {quoted(other)} keeps it dry, but misses the goal. {amount}."
 
 
 def _where(found: Sequence[Damp]) -> str:
@@ -148,7 +150,7 @@ def _where(found: Sequence[Damp]) -> str:
     )
 
 
-def _costs(it: Verdict, option: str, show: Show, less: str = "") -> str:
+def _costs(it: Advice, option: str, show: Show, less: str = "") -> str:
     """Sentences on the cost of an option, and the parts that it includes."""
     amount = f"It costs {money(it.cost(option))}"
     season = span(it.as_set, show)
@@ -163,39 +165,48 @@ def _costs(it: Verdict, option: str, show: Show, less: str = "") -> str:
     )
 
 
-def _advice(it: Verdict, show: Show) -> str:
-    options, best, fit = len(it.comparison.seasons), it.best, len(it.fit)
-    if it.matched is None:
-        used = it.as_set.seasons[it.base].meter.total_kwh
-        return (
-            f"This study has only one option. Its machines use {number(used)} kWh of electricity "
-            f"({span(it.as_set, show)}). {_costs(it, it.base, show)}"
-        )
+def _advice(it: Advice, show: Show) -> str:
+    best, options = it.best, len(it.at_goal.options)
     rh = it.season(best).meter.of(column_catalog.MEAN_RH)
-    left = it.humid_hours(it.comparison, best)
-    dry = f"{rh:.0f} % average relative humidity, with {left_above(left)} above 60 %"
-    if fit == 1:
-        does = (
-            f"keeps the air as dry as possible here: {dry}"
-            if it.is_humid
-            else "keeps the house that dry"
-        )
-        text = f"Of {options} options, only {quoted(best)} {does}. {_costs(it, best, show)}"
-        return text + _wood_left(it)
-    who = (
-        ("Both options" if options == 2 else f"All {options} options")
-        if fit == options
-        else f"Only {fit} of {options} options"
+    dry = (
+        f"{rh:.0f} % average relative humidity, with {left_above(it.hours(best))} above {limit(it)}"
     )
-    does = f"can keep the air equally dry: {dry}" if it.is_humid else "keep the house that dry"
-    more = it.cost(it.fit[1]) - it.cost(best)
-    less = f", {money(more)} less than {quoted(it.fit[1])}"
-    text = f"{who} {does}. {quoted(best)} is the cheapest of them. {_costs(it, best, show, less)}"
-    return text + _wood_left(it)
+    goal = f"The owner’s goal is {goal_words(it)}."
+    if options == 1:
+        keeps = "keeps it" if it.ends_complaint else "does not keep it"
+        text = f"{goal} This study has only one option, and it {keeps}: {dry}."
+        return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
+    if not it.ends_complaint:
+        text = f"{goal} No option keeps it. {quoted(best)} comes closest: {dry}."
+        return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
+    if it.rival is None:
+        text = f"{goal} Of {options} options, only {quoted(best)} keeps it: {dry}."
+        return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
+    fit = len(it.fit)
+    who = (
+        ("Both options keep" if options == 2 else f"All {options} options keep")
+        if fit == options
+        else f"Only {fit} of {options} options keep"
+    )
+    less = f", {money(it.cost(it.rival) - it.cost(best))} less than {quoted(it.rival)}"
+    return (
+        f"{goal} {who} it. {quoted(best)} is the cheapest of them: {dry}. "
+        f"{_costs(it, best, show, less)}{_wood_left(it)}"
+    )
 
 
-def _payback(it: Verdict, show: Show) -> str:
-    if it.matched is None:
+def limit(it: Advice) -> str:
+    """The relative humidity above which hours count, such as "60 %"."""
+    return f"{it.as_set.study.goal.above_rh:g} %"
+
+
+def goal_words(it: Advice) -> str:
+    """The owner's goal in words."""
+    return it.as_set.study.goal.words.replace(" RH", " relative humidity")
+
+
+def _payback(it: Advice, show: Show) -> str:
+    if len(it.at_goal.options) == 1:
         return (
             "The study has no second option, so this page cannot say whether another option would "
             "cost less."
@@ -215,14 +226,14 @@ def _payback(it: Verdict, show: Show) -> str:
             f"({span(it.as_set, show)})."
         )
     pair = it.bought.pair(best, it.base)
-    text = f"Compared with {quoted(it.base)}, {quoted(best)} {difference(pair)}."
+    text = f"Compared with {quoted(it.base)}{after_cures(it)}, {quoted(best)} {difference(pair)}."
     if pair.simple_payback is not None:
         return f"{text} It {pair.payback_words}."
     if pair.extra_first_cost > 0.0:
         text += " It does not pay for itself in money."
-        fewer = it.humid_hours(it.comparison, it.base) - it.humid_hours(it.comparison, best)
+        fewer = it.hours(it.base) - it.hours(best)
         if fewer >= NEAR:
-            text += f" Its benefit is dryness: {number(fewer)} fewer hours above 60 %."
+            text += f" Its benefit is dryness: {number(fewer)} fewer hours above {limit(it)}."
     elif pair.yearly_saving >= 0.0:
         text += " It saves money from the first day."
     else:
@@ -231,6 +242,11 @@ def _payback(it: Verdict, show: Show) -> str:
         against = quoted(it.repaid.against)
         text += f" Compared with {against}, which does as well, it {it.repaid.payback_words}."
     return text
+
+
+def after_cures(it: Advice) -> str:
+    """Words after the base option's name, where it has the same cures as all others."""
+    return " after the same cures" if it.cures.kept else ""
 
 
 def difference(pair: Pair) -> str:
@@ -259,7 +275,7 @@ def value_left(pair: Pair) -> str:
 # ---------------------------------------------------------------------- the years
 
 
-def trades(it: Verdict) -> Iterator[str]:
+def trades(it: Advice) -> Iterator[str]:
     """Every option that is more expensive to buy than another and pays back by lower running cost."""
     assert it.bought is not None
     years, found = it.bought.terms.years, False
@@ -272,14 +288,17 @@ def trades(it: Verdict) -> Iterator[str]:
             f"It {pair.payback_words}. "
             f"Over {years:.0f} years it {side} {money(abs(pair.net_savings))} in today’s money{value_left(pair)}."
         )
-        alike = abs(pair.dew_point_difference) <= ALIKE or (
-            it.matched is not None
-            and all(it.matched.options[name].matched for name in (pair.option, pair.against))
-        )
-        yield text if alike else f"{text} The two do not keep the house equally dry."
+        missed = [name for name in (pair.option, pair.against) if name not in it.fit]
+        if missed:
+            text += f" {' and '.join(map(quoted, missed))} {_misses(missed)} the goal."
+        yield text
     if len(it.bought.options) > 1:
         other = "other " if found else ""
         yield f"No {other}option that costs more to buy pays back by costing less to run."
+
+
+def _misses(names: Sequence[str]) -> str:
+    return "misses" if len(names) == 1 else "miss"
 
 
 def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) -> str:
@@ -311,25 +330,29 @@ def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) 
 # ---------------------------------------------------------------------- the rest
 
 
-def cannot(it: Verdict) -> Iterator[str]:
-    """The reasons why options do not keep the house as dry."""
-    assert it.matched is not None
-    for name, text in it.matched.cannot.items():
-        if it.matched.options[name].dry_enough:
-            continue
-        yield text.replace("mean RH", "mean relative humidity").replace("% RH", "%") + "."
+def cannot(it: Advice) -> Iterator[str]:
+    """The reasons why options do not keep the goal."""
+    for name, why in it.at_goal.cannot.items():
+        yield f"{quoted(name)} misses the goal: {why}."
+    for proposal in it.proposals:
+        if not proposal.meets:
+            yield proposal.why_not
 
 
-def helps(it: Verdict, show: Show) -> Iterator[str]:
+def helps(it: Advice, show: Show) -> Iterator[str]:
     """What options achieve that help for less money than the best one."""
-    before = it.humid_hours(it.comparison, it.base)
+    before = it.hours_as_set(it.base)
     over = over_years(it)
     if it.bought is None and not _is_year(it):
         over += f" ({span(it.as_set, show)})"
     for name in it.helpful:
-        hours = it.humid_hours(it.comparison, name)
+        hours = it.hours(name)
         more = it.cost(name) - it.cost(it.base)
-        text = f"{quoted(name)} leaves {left_above(hours)} above 60 % instead of {number(before)}."
+        if name == it.base:
+            if it.cures.kept:
+                yield f"The cures alone leave {left_above(hours)} above {limit(it)} instead of {number(before)}."
+            continue
+        text = f"{quoted(name)} leaves {left_above(hours)} above {limit(it)} instead of {number(before)}."
         if abs(more) < NEAR:
             yield f"{text} It costs as much as {quoted(it.base)} {over}."
         else:
@@ -337,18 +360,53 @@ def helps(it: Verdict, show: Show) -> Iterator[str]:
             yield f"{text} It costs {money(abs(more))} {side} than {quoted(it.base)} {over}."
 
 
-def about_matching(it: Verdict, show: Show) -> str:
-    """Explanation of how the options were brought to one humidity."""
-    assert it.matched is not None
-    target, of = it.matched.target, it.matched.measure
-    level = f"{number(of.shown(target, show.units), of.digits)} {of.sign(show.units)}"
-    what = f"a {of.label}"
-    return (
-        "A drier house uses more energy, so only the bills of equally dry options are comparable. "
-        f"Here each option’s humidity setting was moved until the house had {what} of {level}. "
-        "That is the humidity of the driest option with such a setting. At one relative humidity, a "
-        "cooler room has a lower dew point."
+def about_goal(it: Advice) -> Iterator[str]:
+    """How the options were brought to the owner's goal."""
+    yield (
+        "Drying costs energy, so only the bills of options that end the same complaint are comparable. "
+        f"The owner’s goal is {goal_words(it)}."
     )
+    if len(it.as_set.seasons[it.base].hourly) < 365 * 24:
+        yield f"In the months of this study, that is {count(it.most_hours, 'hour')}."
+    text = (
+        "Each option’s humidity setting was moved to the dampest one that keeps the goal, in whole "
+        "percents. It stays 5 % below the limit, because a sensor errs by 3 %. An option with a colder "
+        "room was set warmer, because a colder room is another comfort."
+    )
+    if it.cures.kept:
+        text += " All options have the cures above."
+    yield text
+
+
+def cures(it: Advice, show: Show) -> Iterator[str]:
+    """What to do first, at no or little cost."""
+    for tried in acting(it):
+        yield tried.do(show.units)
+
+
+def cures_notes(it: Advice) -> Iterator[str]:
+    """What to mind about the cures that are advised, and what their prices are."""
+    if any(tried.first_cost and tried.stand_in for tried in it.cures.tried):
+        yield (
+            "First costs of this list are stand-ins of our own (common practice, no source). A local "
+            "offer replaces them."
+        )
+    if it.cures.season_words:
+        yield it.cures.season_words
+    yield from dict.fromkeys(text for tried in acting(it) for text in tried.cautions)
+
+
+def acting(it: Advice) -> Sequence[TriedCure]:
+    """The kept cures that act in the advised option."""
+    return it.cures.kept if it.best not in it.as_set.seasons else it.cures.applied(it.best)
+
+
+def proposed(it: Advice, show: Show) -> Iterator[str]:
+    """Why the proposed machines have their sizes, and where their prices come from."""
+    for proposal in it.proposals:
+        if proposal.meets:
+            why = proposal.why(show.units).replace("% RH", "%")
+            yield f"{quoted(proposal.name)}: {why} {proposal.price_words}"
 
 
 # ------------------------------------------------------------------ air leakage

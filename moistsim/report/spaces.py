@@ -12,8 +12,7 @@ from moistsim.report import pictures
 from moistsim.report.records import Row, Space, Table
 from moistsim.report.sentences import quoted
 from moistsim.report.tables import measured, row, without_zeros
-from moistsim.report.verdict import WET_WEEK, Damp
-from moistsim.risk import RiskBasis, mold
+from moistsim.risk import RiskBasis
 from moistsim.risk import spaces as of_spaces
 from moistsim.sizing import loads
 from moistsim.study import Comparison
@@ -23,24 +22,6 @@ ALIKE = 0.5
 """Differences of RH and of moisture content, percent, that are not worth a sentence."""
 STORES = ("moisture stores", "heat stored inside")
 """Rows of the loads that only give back what they took."""
-
-
-def damp_wood(risks: pd.DataFrame) -> dict[str, tuple[Damp, ...]]:
-    """By option, the spaces whose wood or board is too wet or can grow visible mold."""
-    found: dict[str, list[Damp]] = {}
-    for key, values in risks.iterrows():
-        option, space = cast("tuple[str, str]", key)
-        one: dict[Any, Any] = dict(values)
-        days, wood = one["wet_wood_days"], one["highest_wood_moisture_pct"]
-        damp = Damp(
-            space=space,
-            mold_index=float(one["mold_index_wood"]),
-            wet_days=0 if pd.isna(days) else int(days),
-            wood=None if pd.isna(wood) else float(wood),
-        )
-        if damp.mold_index >= mold.CRITERION or damp.wet_days > WET_WEEK:
-            found.setdefault(option, []).append(damp)
-    return {option: tuple(damp) for option, damp in found.items()}
 
 
 def sections(

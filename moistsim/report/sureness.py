@@ -55,7 +55,7 @@ def sureness(budget: pd.DataFrame, scenario: Scenario, certainty: Certainty | No
         "USD": "Running cost, ± USD a year",
         "net_savings_USD": f"Net savings over {years}, ± USD",
     }
-    sentences = [_errors(budget, years, certainty), _as_set(certainty)]
+    sentences = [_errors(budget, years, certainty), _as_advised(certainty)]
     if certainty is not None:
         sentences = [_share(certainty), _decides(certainty), *sentences]
     else:
@@ -161,11 +161,8 @@ def _errors(budget: pd.DataFrame, years: str, certainty: Certainty | None) -> st
     return text
 
 
-def _as_set(certainty: Certainty | None) -> str:
-    text = (
-        "These numbers compare the two options as set. The costs above compare options at equal "
-        "humidity, so the two may differ."
-    )
+def _as_advised(certainty: Certainty | None) -> str:
+    text = "These numbers compare the two options as advised: with the cures, at the owner’s goal."
     if certainty is None:
         return text
     gap = certainty.counted[column_catalog.DEW_POINT_GAP.name].astype(float)

@@ -6,14 +6,16 @@ from typing import Any
 
 import pandas as pd
 
+from moistsim.advice import Advice
 from moistsim.core.display import NOTHING, Show, count, number
 from moistsim.core.measures import Measure
+from moistsim.cures import Outcome
 from moistsim.economics import Bridge, Economics
 from moistsim.engine import column_catalog
 from moistsim.report.records import Row, Table
 from moistsim.report.sentences import setpoints, span
 from moistsim.risk import MEASURES
-from moistsim.study import Comparison, Matched
+from moistsim.study import WAYS, Comparison, ThreeWays
 
 
 def row(
@@ -109,35 +111,70 @@ def two_zones(table: pd.DataFrame) -> Iterator[Measure]:
             yield second
 
 
-def as_matched(matched: Matched, show: Show) -> Table:
-    """The options at equal humidity; `Matched.table`."""
-    table, frame = matched.table(), matched.comparison.table()
-    settings = [
-        setpoints(option.machines, option.strategy, show) or "none"
-        for option in matched.options.values()
+def at_goal(it: Advice, show: Show) -> Table:
+    """The options at the owner's goal; `AtGoal.table`."""
+    table, frame = it.at_goal.table(), it.comparison.table()
+    names = tuple(it.at_goal.options)
+    found = it.at_goal.options.values()
+    settings = [setpoints(option.machines, option.strategy, show) or "none" for option in found]
+    rows = [
+        Row("Keeps the goal", tuple("yes" if name in it.fit else "no" for name in names)),
+        Row("Humidity setting", tuple(settings)),
+        row("Setting moved by, % relative humidity", table["moved_pct_RH"], 0, sign=True),
     ]
+    if (table["moved_K"] > 0.0).any():
+        label = f"Cooling setting moved by, {show.unit('difference')}"
+        rows.append(
+            row(label, table["moved_K"], 1, lambda x: show.value(x, "difference"), sign=True)
+        )
+    humid = pd.Series([option.hours for option in found], index=[*names])
+    rows += [
+        row(f"Hours above {it.as_set.study.goal.above_rh:g} % relative humidity", humid),
+        measured(column_catalog.MEAN_RH, frame, show),
+        measured(column_catalog.MEAN_DEW_POINT, frame, show),
+        measured(column_catalog.TOTAL, frame, show),
+        measured(column_catalog.COST, frame, show),
+    ]
+    title = f"Humidity and cost of each option at the owner’s goal, {span(it.as_set, show)}"
+    return Table("At the goal", names, tuple(rows), title)
+
+
+def cures(it: Advice, show: Show) -> Table | None:
+    """Free and low-cost cures, each tried alone on the base option; `Cures.table`."""
+    if not it.cures.tried:
+        return None
+    mark = it.as_set.study.goal.above_rh
+    kept = {tried.name for tried in it.cures.kept}
+    heads = (f"Hours above {mark:g} %", "Energy, USD a year", "First cost, USD", "Advised")
+
+    def line(label: str, of: Outcome, first: float | None, advised: str) -> Row:
+        paid = NOTHING if first is None else number(first)
+        return Row(label, (number(of.humid_hours), number(of.usd), paid, advised))
+
+    rows = [line("As found", it.cures.found, None, NOTHING)]
+    for tried in it.cures.tried:
+        advised = "yes" if tried.name in kept else "no"
+        rows.append(line(tried.do(show.units), tried.after, tried.first_cost, advised))
+    if kept:
+        paid = sum(tried.first_cost for tried in it.cures.kept)
+        rows.append(line("All that are advised", it.cures.together, paid, "yes"))
+    title = f"Free and low-cost cures, each tried alone, {span(it.as_set, show)}"
+    return Table("First, at no or little cost", heads, tuple(rows), title)
+
+
+def three_ways(ways: ThreeWays, show: Show) -> Table:
+    """Cost of each option as set, at the goal and at one dew point; `ThreeWays.table`."""
+    table = ways.table()
+    labels = ("As set", "At the owner’s goal", "At one dew point")
     return Table(
-        "Equally dry",
-        tuple(matched.options),
-        (
-            Row(
-                "Holds the common humidity",
-                tuple(
-                    "yes" if it.matched else "drier" if it.dry_enough else "no"
-                    for it in matched.options.values()
-                ),
-            ),
-            Row("Humidity setting", tuple(settings)),
-            row("Setting moved by, % relative humidity", table["moved_pct_RH"], 1, sign=True),
-            measured(column_catalog.MEAN_RH, frame, show),
-            measured(column_catalog.MEAN_DEW_POINT, frame, show),
-            measured(column_catalog.HOURS_OVER_60, frame, show),
-            measured(column_catalog.TOTAL, frame, show),
-            measured(column_catalog.COST, frame, show),
-            row("Energy cost as set, USD", table[column_catalog.COST.called("as_set").name]),
+        "Energy cost, USD",
+        tuple(map(str, table.index)),
+        tuple(
+            row(label, table[column_catalog.COST.called(way).name])
+            for label, way in zip(labels, WAYS, strict=True)
         ),
-        f"Humidity and cost of each option at equal humidity, {span(matched.comparison, show)}",
-    )  # fmt: skip
+        f"Cost of each option asked three ways, {span(ways.at_goal.as_set, show)}",
+    )
 
 
 def months(comparison: Comparison) -> Table:

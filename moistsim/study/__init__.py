@@ -7,6 +7,7 @@ from moistsim.study.house_words import house_words
 from moistsim.study.main_machine import MACHINES, main_machine
 from moistsim.study.matching import Matched, match_option
 from moistsim.study.study import ALIKE, Comparison, Option, Study
+from moistsim.study.three_ways import WAYS, ThreeWays
 from moistsim.study.tuning import Tuned, shown_unit, tune
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "AtGoal",
     "Comparison",
     "Goal",
+    "MARGIN",
     "MACHINES",
     "MARGIN",
     "Matched",
@@ -21,7 +23,9 @@ __all__ = [
     "OptionAtGoal",
     "SAME",
     "Study",
+    "ThreeWays",
     "Tuned",
+    "WAYS",
     "bring_to_goal",
     "fault_table",
     "house_words",

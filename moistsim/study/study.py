@@ -24,6 +24,7 @@ from moistsim.weather import Weather
 if TYPE_CHECKING:
     from moistsim.study.at_goal import AtGoal
     from moistsim.study.matching import Matched
+    from moistsim.study.three_ways import ThreeWays
 
 ALIKE = 0.3
 """Largest difference of mean dew points between options that count as equally dry, K."""
@@ -283,6 +284,26 @@ class Study:
         return match(
             self, measure, within, target=target, as_set=as_set, progress=progress, workers=workers
         )
+
+    def three_ways(
+        self,
+        *,
+        as_set: "Comparison | None" = None,
+        progress: bool = True,
+        workers: int | None = None,
+    ) -> "ThreeWays":
+        """The options as set, at the owner's goal, and at the dew point of the driest option.
+
+        Parameters
+        ----------
+        as_set, progress, workers
+            As for `at_goal`.
+        """
+        from moistsim.study.three_ways import ThreeWays
+
+        before = self.comparison_of(as_set, progress=progress, workers=workers)
+        how: dict[str, Any] = {"as_set": before, "progress": progress, "workers": workers}
+        return ThreeWays(self.at_goal(**how), self.matched(**how))
 
     def bill(self, season: Season) -> Bill:
         """The bill of a season by this study's tariff."""

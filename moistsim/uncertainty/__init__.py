@@ -1,5 +1,6 @@
 """Uncertain inputs, and how certain a verdict is."""
 
+from moistsim.uncertainty.advised import Advised, advised
 from moistsim.uncertainty.certainty import (
     DECIDES,
     FEWEST,
@@ -13,12 +14,14 @@ from moistsim.uncertainty.ranges import SOURCES, Uncertain, in_words, source_of,
 from moistsim.uncertainty.stand_ins import StandIn, stand_ins
 
 __all__ = [
+    "Advised",
     "Certainty",
     "DECIDES",
     "FEWEST",
     "SOURCES",
     "StandIn",
     "Uncertain",
+    "advised",
     "budget_words",
     "error_budget",
     "how_sure",

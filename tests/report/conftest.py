@@ -7,10 +7,11 @@ from support.report_pages import SCENARIO, Weighed, verdict, with_ranges
 from support.scenario_files import write_ten_days
 
 import moistsim as ms
-from moistsim.report import Report, gather, page
-from moistsim.report.verdict import Verdict
+from moistsim.advice import Advice
+from moistsim.report import Conclusion, Report, conclude, gather, page
 from moistsim.scenario import Scenario, read_scenario
 from moistsim.study.study import Comparison
+from moistsim.uncertainty import advised
 
 
 @pytest.fixture(scope="session")
@@ -27,8 +28,13 @@ def ran(scenario: Scenario) -> Comparison:
 
 
 @pytest.fixture(scope="session")
-def report(scenario: Scenario, ran: Comparison) -> Report:
-    return gather(scenario, ran, deeper=[("table.csv", "every column")])
+def found(scenario: Scenario, ran: Comparison) -> Conclusion:
+    return conclude(scenario, ran)
+
+
+@pytest.fixture(scope="session")
+def report(scenario: Scenario, ran: Comparison, found: Conclusion) -> Report:
+    return gather(scenario, ran, found, deeper=[("table.csv", "every column")])
 
 
 @pytest.fixture(scope="session")
@@ -42,8 +48,8 @@ def si(scenario: Scenario, ran: Comparison) -> str:
 
 
 @pytest.fixture(scope="session")
-def of(scenario: Scenario, ran: Comparison) -> Callable[..., Verdict]:
-    return lambda *given, **costs: verdict(scenario, ran, *given, **costs)
+def of(ran: Comparison) -> Callable[..., Advice]:
+    return lambda *given, **costs: verdict(ran, *given, **costs)
 
 
 @pytest.fixture(scope="session")
@@ -51,8 +57,10 @@ def weighed(scenario: Scenario) -> Weighed:
     """Cases, error budget and the page with them."""
     ranged = with_ranges(scenario.path.parent)
     ran = ranged.study.run(progress=False)
-    what = (ranged.study, ranged.purchases, ranged.terms, ranged.ranges)
-    found = ms.how_sure(*what, n=16, as_set=ran, progress=False)
-    pair = (found.option, found.against)
-    budget = ms.error_budget(*what, options=pair, as_set=ran, progress=False)
-    return found, budget, page(gather(ranged, ran, budget=budget, certainty=found))
+    found = conclude(ranged, ran)
+    of = advised(found.advice, ranged.ranges)
+    what = (of.study, of.purchases, of.terms, of.ranges)
+    how = {"options": of.options, "as_set": of.as_set, "progress": False}
+    sure = ms.how_sure(*what, n=16, **how)
+    budget = ms.error_budget(*what, **how)
+    return sure, budget, page(gather(ranged, ran, found, budget=budget, certainty=sure))

@@ -4,21 +4,21 @@ from pathlib import Path
 
 import attrs
 import pytest
-from support.report_pages import PLAIN, SCENARIO, Parts, are_sentences, table, words_of
+from support.report_pages import PLAIN, SCENARIO, Parts, advice, are_sentences, table, words_of
 from support.scenario_files import read, write_ten_days
 
 import moistsim as ms
-from moistsim.report import MEASURE, Report, conclude, gather, page
-from moistsim.report.sentences import cannot
-from moistsim.report.verdict import Verdict
+from moistsim.core.display import Show
+from moistsim.report import Conclusion, Report, conclude, gather, page
+from moistsim.report.sentences import cannot, helps
 from moistsim.scenario import Scenario
-from moistsim.study import Comparison, Matched
+from moistsim.study import Comparison
 
 DRIER, SEALED, BOTH = "Range hood", "Air sealing", "Both"
 HOUSES = (
     SCENARIO.replace('target_rh = "50 %"', 'target_rh = "57 %"')
     .split('[options."A <b>')[0]
-    .replace("[tariff]", "[house.gains]\nmoisture = '22 pint/day'\n[tariff]")
+    .replace("[tariff]", "[goal]\nhours = 900\n[house.gains]\nmoisture = '22 pint/day'\n[tariff]")
     + """
 [options."Range hood"]
 strategy = "temperature_only"
@@ -52,13 +52,17 @@ def ran(scenario: Scenario) -> Comparison:
 
 
 @pytest.fixture(scope="module")
-def matched(scenario: Scenario, ran: Comparison) -> Matched:
-    return scenario.study.matched(MEASURE, as_set=ran, progress=False)
+def found(scenario: Scenario, ran: Comparison) -> Conclusion:
+    """Conclusion on the options alone, without cures and proposals."""
+    it = advice(ran)
+    bought = ms.economics(it.comparison, scenario.purchases)
+    whole = conclude(scenario, ran)
+    return whole._replace(advice=attrs.evolve(it, bought=bought))
 
 
 @pytest.fixture(scope="module")
-def report(scenario: Scenario, ran: Comparison, matched: Matched) -> Report:
-    return gather(scenario, ran, conclude(scenario, ran, matched))
+def report(scenario: Scenario, ran: Comparison, found: Conclusion) -> Report:
+    return gather(scenario, ran, found)
 
 
 def test_the_page_says_what_each_option_changes(report: Report) -> None:
@@ -90,46 +94,42 @@ def test_a_page_without_changes_has_no_such_section(scenario: Scenario, ran: Com
     assert one.changes == () and "Changes to the house" not in page(one)
 
 
-def test_an_option_that_is_drier_than_the_others_can_win(
-    scenario: Scenario, ran: Comparison, matched: Matched, report: Report
-) -> None:
-    """Less moisture dries the house more than the controls: its bill needs no matching."""
-    it = Verdict(as_set=ran, matched=matched, bought=ms.economics(matched.comparison, scenario.purchases),
-                 mold=dict.fromkeys(ran.seasons, 0.0))  # fmt: skip
-    option = matched.options[DRIER]
-    assert it.is_humid and not option.matched and option.reached < matched.target
+def test_work_on_the_house_can_win(found: Conclusion, report: Report) -> None:
+    """Less moisture keeps the goal without a machine."""
+    it = found.advice
+    assert it.is_humid
     assert DRIER in it.fit and SEALED not in it.fit and PLAIN not in it.fit
     cheapest = min(it.fit, key=it.cost)
     assert it.best == cheapest == DRIER
     assert f"“{DRIER}” is the cheapest" in report.reasons[1]
     said = [*cannot(it)]
-    assert not any(text.startswith(DRIER) for text in said)
-    assert any(text.startswith(SEALED) for text in said)
-    rows = table(page(report), "Equally dry")
-    cells = dict(zip(matched.options, rows["Holds the common humidity"], strict=True))
-    assert cells[DRIER] == "drier" and cells[SEALED] == cells[PLAIN] == "no"
+    assert not any(text.startswith(f"“{DRIER}”") for text in said)
+    assert any(text.startswith(f"“{SEALED}”") for text in said)
+    rows = table(page(report), "At the goal")
+    cells = dict(zip(it.at_goal.options, rows["Keeps the goal"], strict=True))
+    assert cells[DRIER] == "yes" and cells[SEALED] == cells[PLAIN] == "no"
 
 
-def test_what_helps_for_less_money_is_said(
-    scenario: Scenario, ran: Comparison, matched: Matched
-) -> None:
+def test_what_helps_for_less_money_is_said(scenario: Scenario, ran: Comparison) -> None:
     """Without the winner: of the others, who has fewer humid hours and costs less than the best."""
-    names = [name for name in matched.options if name != DRIER]
-    study = attrs.evolve(
-        scenario.study, options={name: scenario.study.options[name] for name in names}
+    names = [name for name in ran.seasons if name != DRIER]
+    options = {name: scenario.study.options[name] for name in names}
+    few = Comparison(
+        attrs.evolve(scenario.study, options=options), {name: ran.seasons[name] for name in names}
     )
+    it = advice(few)
     bought = {name: scenario.purchases[name] for name in names}
-    few = attrs.evolve(scenario, study=study, purchases=bought)
-    report = gather(few, Comparison(study, {name: ran.seasons[name] for name in names}))
-    hours = {name: ran.seasons[name].meter.humidity["hours_over_60"] for name in (PLAIN, SEALED)}
-    helps = hours[PLAIN] - hours[SEALED] >= 0.1 * hours[PLAIN]
-    assert (
-        any(f"“{SEALED}” leaves {hours[SEALED]:,.0f} hour" in text for text in report.helps)
-        == helps
-    )
-    assert all(map(are_sentences, report.helps)) and not any(
-        PLAIN in t.split(" leaves")[0] for t in report.helps
-    )
+    it = attrs.evolve(it, bought=ms.economics(it.comparison, bought))
+    said = [*helps(it, Show("us"))]
+    before = it.hours_as_set(PLAIN)
+    expected = [
+        name for name in names
+        if name not in it.fit and it.at_goal.options[name].comparable
+        and before - it.hours(name) >= 0.1 * before and it.cost(name) < it.cost(it.best)
+    ]  # fmt: skip
+    assert [text.split("”")[0].removeprefix("“") for text in said] == sorted(expected, key=it.cost)
+    assert all(map(are_sentences, said))
+    assert it.ends_complaint
 
 
 def test_notes_say_that_a_house_acts_all_year(report: Report) -> None:
@@ -146,7 +146,7 @@ def test_values_of_the_house_stand_with_their_option(report: Report) -> None:
 
 
 def test_work_on_the_house_is_not_undone_by_a_later_purchase(
-    scenario: Scenario, ran: Comparison, matched: Matched
+    scenario: Scenario, ran: Comparison, found: Conclusion
 ) -> None:
     """No plan in which sealing comes first, and then a house that is not sealed."""
     bought = {
@@ -154,11 +154,8 @@ def test_work_on_the_house_is_not_undone_by_a_later_purchase(
         DRIER: ms.Purchase(first_cost=0, maintenance=500),
         "Reheat": ms.Purchase(first_cost=300),
     }
-    found = ms.economics(matched.comparison, bought)
-    mold = dict.fromkeys(ran.seasons, 0.0)
-    it = Verdict(as_set=ran, matched=matched, bought=found, mold=mold)
+    it = attrs.evolve(found.advice, bought=ms.economics(found.advice.comparison, bought))
     assert it.repaid is not None
     assert (it.repaid.option, it.repaid.against) == ("Reheat", DRIER)
-    other = attrs.evolve(scenario, purchases=bought)
-    years = gather(other, ran, conclude(other, ran, matched)).years
+    years = gather(scenario, ran, found._replace(advice=it)).years
     assert years is not None and years.bridge is None

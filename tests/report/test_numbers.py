@@ -10,16 +10,17 @@ from support.report_pages import (
     DRY,
     PLAIN,
     REHEAT,
+    Parts,
     numbers,
     table,
 )
 
 import moistsim as ms
+from moistsim.advice import Advice
 from moistsim.core.units import to_si
 from moistsim.engine import column_catalog
 from moistsim.figures import cost_figure
-from moistsim.report import MEASURE, gather
-from moistsim.report.verdict import Verdict
+from moistsim.report import Conclusion, gather, page
 from moistsim.scenario import Scenario
 from moistsim.study.study import Comparison
 
@@ -68,51 +69,70 @@ def test_natural_infiltration_stands_next_to_the_blower_door(
         assert not any("mean of the year" in label for label in shown)
 
 
-def test_equally_dry_and_over_the_years(scenario: Scenario, ran: Comparison, us: str) -> None:
-    matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
-    shown, frame = table(us, "Equally dry"), matched.table("us")
-    assert shown["Holds the common humidity"] == [
-        "yes" if it.matched else "no" for it in matched.options.values()
-    ]
+def test_at_the_goal_and_over_the_years(found: Conclusion, us: str) -> None:
+    it = found.advice
+    shown, frame = table(us, "At the goal"), it.at_goal.table("us")
+    assert shown["Keeps the goal"] == ["yes" if yes else "no" for yes in frame["keeps_goal"]]
     assert shown["Humidity setting"][0] == "none"
     assert numbers(shown["Energy cost, USD"]) == pytest.approx(
-        frame["cost_matched_USD"].tolist(), abs=0.51
+        frame["cost_at_goal_USD"].tolist(), abs=0.51
     )
-    assert numbers(shown["Energy cost as set, USD"]) == pytest.approx(
-        ran.table()["cost_USD"].tolist(), abs=0.51
+    assert numbers(shown["Hours above 60 % relative humidity"]) == pytest.approx(
+        frame["humid_h"].tolist(), abs=0.51
     )
-    held = [x for x, yes in zip(shown["Mean indoor relative humidity, %"],
-                                shown["Holds the common humidity"], strict=True) if yes == "yes"]  # fmt: skip
-    assert max(numbers(held)) - min(numbers(held)) <= 1.1
-    for text in matched.cannot.values():
-        assert html.escape(text.split(":")[0]) in us
+    for name in it.at_goal.cannot:
+        assert html.escape(f"“{name}” misses the goal") in us
 
-    bought = ms.economics(matched.comparison, scenario.purchases, scenario.terms)
-    years, money = table(us, "Over 10 years"), bought.table()
+    assert it.bought is not None
+    years, money = table(us, "Over 10 years"), it.bought.table()
     for label, column in (
         ("Purchase less rebate, USD", "first_cost_USD"),
         ("Energy a year, USD", "yearly_energy_USD"),
         ("Life-cycle cost in today’s money, USD", "life_cycle_cost_USD"),
     ):
-        assert numbers(years[label]) == pytest.approx(money[column].tolist(), abs=0.51)
-    # No option has any maintenance.
-    assert "Maintenance a year, USD" not in years and (money["maintenance_USD"] == 0.0).all()
+        if label in years:
+            assert numbers(years[label]) == pytest.approx(money[column].tolist(), abs=0.51)
 
 
-def test_the_bridge_is_that_of_the_economics(scenario: Scenario, ran: Comparison, us: str) -> None:
+def test_cures_are_those_that_were_tried(found: Conclusion, us: str) -> None:
+    """A row as found, one for each cure, and one for all that are advised."""
+    it = found.advice
+    shown = table(us, "First, at no or little cost")
+    assert [tried.do("us") in shown for tried in it.cures.tried] == [True] * len(it.cures.tried)
+    hours = [numbers(shown[tried.do("us")][:1]) for tried in it.cures.tried]
+    assert hours == [[pytest.approx(tried.after.humid_hours, abs=0.51)] for tried in it.cures.tried]
+    kept = [tried.name for tried in it.cures.kept]
+    advised = [tried.name for tried in it.cures.tried if shown[tried.do("us")][3] == "yes"]
+    assert sorted(advised) == sorted(kept)
+    assert ("All that are advised" in shown) == bool(kept)
+
+
+def test_three_ways_are_three_rows(found: Conclusion, us: str) -> None:
+    ways = found.advice.three_ways().table()
+    shown = [rows for rows in Parts(us).tables if rows[1][0] == "As set"]
+    (rows,) = shown
+    assert [row[0] for row in rows[1:]] == ["As set", "At the owner’s goal", "At one dew point"]
+    for row, way in zip(rows[1:], ("as_set", "at_goal", "equal_dew_point"), strict=True):
+        assert numbers(row[1:]) == pytest.approx(ways[f"cost_{way}_USD"].tolist(), abs=0.51)
+
+
+def test_the_bridge_is_that_of_the_economics(
+    scenario: Scenario, ran: Comparison, found: Conclusion, of: Callable[..., Advice]
+) -> None:
     """Reheat, cheaper to buy and more expensive to run, before the dehumidifier."""
-    matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
-    bought = ms.economics(matched.comparison, scenario.purchases, scenario.terms)
-    assert bought.pair(DRY, REHEAT).simple_payback is not None
-    found, shown = bought.bridge(REHEAT, DRY), table(us, "Bought")
+    it = of(0.0, plain=0.0, reheat=300.0, dry=301.0)
+    assert it.repaid is not None and it.bought is not None
+    assert (it.repaid.against, it.repaid.option) == (REHEAT, DRY)
+    text = page(gather(scenario, ran, found._replace(advice=it)))
+    plan, shown = it.bought.bridge(REHEAT, DRY), table(text, "Bought")
     assert shown["Bought"][:3] == ["now", "after 1 year", "after 2 years"]
-    cost = found.table["life_cycle_cost_USD"].iloc[:6]
+    cost = plan.table["life_cycle_cost_USD"].iloc[:6]
     assert numbers(shown["Life-cycle cost in today’s money, USD"]) == pytest.approx(
         cost.tolist(), abs=0.51
     )
 
 
-def test_the_band_is_a_share_of_the_energy(of: Callable[..., Verdict]) -> None:
+def test_the_band_is_a_share_of_the_energy(of: Callable[..., Advice]) -> None:
     bought = of(0.0, plain=0.0, reheat=300.0, dry=900.0).bought
     assert bought is not None
     ax = cost_figure(bought, energy_within={DRY: 0.2}, narrow=True).axes[0]

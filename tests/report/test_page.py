@@ -222,7 +222,9 @@ def test_the_folder_names_what_lies_in_it(scenario: Scenario, tmp_path: Path) ->
     out = tmp_path / "out"
     assert main(["study", str(scenario.path), "--out", str(out), "--quiet", "--units", "si"]) == 0
     text = (out / "report.html").read_text(encoding="utf-8")
-    named = {*re.findall(r"<li><code>([^<]+)</code>", text.split("More detail")[1])}
+    named = {
+        *re.findall(r"<li><code>([^<]+)</code>", text.split('id="files"')[1].split("</section>")[0])
+    }
     assert named == {path.name for path in out.iterdir()} - {"report.html"}
     cost = pd.read_csv(out / "table.csv", index_col="option")["cost_USD"]
     shown = table(text, "As set")["Energy cost, USD"]

@@ -5,15 +5,14 @@ from typing import Any
 
 import attrs
 import pytest
-from support.report_pages import Parts, are_sentences, numbers, table, words_of
+from support.report_pages import Parts, advice, are_sentences, numbers, table, words_of
 from support.scenario_files import read, write_ten_days
 
 import moistsim as ms
+from moistsim.advice import WET_WEEK, Damp, damp_wood
 from moistsim.core.display import Show
 from moistsim.report import Report, gather, page
 from moistsim.report.sentences import reasons
-from moistsim.report.spaces import damp_wood
-from moistsim.report.verdict import WET_WEEK, Damp, Verdict
 from moistsim.risk import spaces as of_spaces
 from moistsim.scenario import Scenario
 from moistsim.sizing import loads
@@ -140,29 +139,26 @@ MOLDY = Damp("crawl space", 3.4, 0, 18.0)
 BOARD = Damp("garage", 4.0, 0, None)
 
 
-def verdict(ran: Comparison, scenario: Scenario, damp: dict[str, Any]) -> Verdict:
-    matched = scenario.study.matched("mean RH", as_set=ran, progress=False)
-    return Verdict(
-        as_set=ran, matched=matched, bought=None, mold=dict.fromkeys(ran.seasons, 0.0), damp=damp
-    )
+def verdict(ran: Comparison, damp: dict[str, Any]) -> ms.Advice:
+    return advice(ran, damp=damp)
 
 
 @pytest.mark.parametrize("found", [WET, MOLDY, BOARD], ids=lambda it: f"{it.space} {it.wood}")
-def test_the_answer_looks_below(scenario: Scenario, ran: Comparison, found: Damp) -> None:
+def test_the_answer_looks_below(ran: Comparison, found: Damp) -> None:
     """The best option leaves damp wood, cures it, or no option cures it: the answer says each."""
     show = Show("us")
-    best = verdict(ran, scenario, {}).best
-    dry = verdict(ran, scenario, {})
+    best = verdict(ran, {}).best
+    dry = verdict(ran, {})
     assert "wood" not in " ".join(reasons(dry, 0.0, show))
     others = [name for name in ran.seasons if name != best]
     material = "board" if found.wood is None else "wood"
 
-    left = verdict(ran, scenario, {best: (found,), others[0]: (found,)})
+    left = verdict(ran, {best: (found,), others[0]: (found,)})
     _, advice, _ = reasons(left, 0.0, show)
     assert f"It leaves {material} in the {found.space} too damp." in advice
     assert f"“{others[1]}” " in advice.split("too damp.")[1]
 
-    none = verdict(ran, scenario, dict.fromkeys(ran.seasons, (found,)))
+    none = verdict(ran, dict.fromkeys(ran.seasons, (found,)))
     assert "No option of this study keeps it dry." in reasons(none, 0.0, show)[1]
     assert none.best_for_wood is None
     first, *_ = reasons(none, 0.0, show)

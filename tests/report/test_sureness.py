@@ -58,12 +58,15 @@ def test_how_sure_says_the_share_what_decides_and_of_what(weighed: Weighed) -> N
     first = found.decides.iloc[0]
     assert f"The input that decides most is {in_words(str(found.decides.index[0]))}" in said
     assert f"({100.0 * first['share']:.0f} % of the spread" in said
-    for end, where in (("low", "where it is low"), ("high", "where it is high")):
+    words = ("where it is low", "where it is high")
+    if str(found.decides.index[0]) not in found.units:
+        words = ("in the least favorable", "in the most favorable")
+    for end, where in zip(("low", "high"), words, strict=True):
         amount = float(first[f"{end}_USD"])
         assert f"{abs(amount):,.0f} USD {'saved' if amount >= 0.0 else 'lost'} {where}" in said
     assert "With so few cases" in said and "Assumed certain" not in said
     assert "from its range, or from a usual one if the scenario has none" in said
-    assert "options as set" in said and "options at equal humidity" in said
+    assert "two options as advised" in said
     alternative = re.findall(r'alt="(.*?)"', section(text))[0]
     saved = found.counted["net_savings_USD"].astype(float)
     for amount in (saved.min(), saved.max(), saved.median()):
@@ -94,7 +97,7 @@ def test_ranges_that_nobody_asked_of(
     errors, of, asked = sureness(budget, ranged).sentences
     assert are_sentences(asked) and "“--sure 256”" in asked
     assert "air leakage and others" in asked
-    assert "With every input at its middle value" in errors and "as set" in of
+    assert "With every input at its middle value" in errors and "as advised" in of
     made = sureness(budget, ranged)
     assert made.picture is None and made.budget is not None
     *same, asked = sureness(budget, scenario).sentences

@@ -5,11 +5,12 @@ import re
 from html.parser import HTMLParser
 from pathlib import Path
 
+import attrs
 import pandas as pd
 
 import moistsim as ms
-from moistsim.report import MEASURE
-from moistsim.report.verdict import Verdict
+from moistsim.advice import Damp
+from moistsim.cures.trial import outcome
 from moistsim.scenario import Scenario, read_scenario
 from moistsim.study.study import Comparison
 
@@ -114,17 +115,35 @@ def are_sentences(text: str) -> bool:
     )
 
 
-def verdict(scenario: Scenario, ran: Comparison, mold: float = 0.0, **first_cost: float) -> Verdict:
-    """Of the options with other prices, without a run."""
-    matched = scenario.study.matched(MEASURE, as_set=ran, progress=False)
-    names = {"plain": PLAIN, "reheat": REHEAT, "dry": DRY}
-    bought = None
-    if first_cost:
-        purchases = {names[key]: ms.Purchase(first_cost=cost) for key, cost in first_cost.items()}
-        bought = ms.economics(matched.comparison, purchases)
-    return Verdict(
-        as_set=ran, matched=matched, bought=bought, mold=dict.fromkeys(ran.seasons, mold)
+def advice(
+    ran: Comparison,
+    mold: float = 0.0,
+    bought: ms.Economics | None = None,
+    damp: dict[str, tuple[Damp, ...]] | None = None,
+) -> ms.Advice:
+    """Advice on the options alone, at the goal, without cures and proposals."""
+    study = ran.study
+    found = outcome(study, study.resolved[ran.base], None, ran.seasons[ran.base])
+    return ms.Advice(
+        as_set=ran,
+        cures=ms.Cures(study, found, (), (), 12.0),
+        proposals=(),
+        at_goal=study.at_goal(as_set=ran, progress=False),
+        bought=bought,
+        mold=dict.fromkeys(ran.seasons, mold),
+        damp_as_set=damp or {},
+        damp=damp or {},
     )
+
+
+def verdict(ran: Comparison, mold: float = 0.0, **first_cost: float) -> ms.Advice:
+    """Advice with prices by the first word of each option."""
+    it = advice(ran, mold)
+    if not first_cost:
+        return it
+    names = {"plain": PLAIN, "reheat": REHEAT, "dry": DRY}
+    own = {names[key]: ms.Purchase(first_cost=cost) for key, cost in first_cost.items()}
+    return attrs.evolve(it, bought=ms.economics(it.comparison, own))
 
 
 Weighed = tuple[ms.Certainty, pd.DataFrame, str]
