@@ -15,7 +15,6 @@ __all__ = [
     "AtGoal",
     "Comparison",
     "Goal",
-    "MARGIN",
     "MACHINES",
     "MARGIN",
     "Matched",
