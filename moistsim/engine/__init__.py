@@ -50,6 +50,7 @@ from moistsim.engine.records import (
     ZoneParameters,
 )
 from moistsim.engine.soil import soil_at_start
+from moistsim.engine.second_system import SYSTEM_FIELDS
 from moistsim.engine.space_parameters import initial_spaces, space_parameters
 from moistsim.engine.strips import locked_out, strip_power
 from moistsim.engine.ventilating import Ventilating, ventilate
@@ -91,6 +92,7 @@ __all__ = [
     "STATES",
     "STEP_FIELDS",
     "STRIPS_LOCKED_OUT",
+    "SYSTEM_FIELDS",
     "SYSTEM_FLOWS",
     "SecondMachine",
     "State",

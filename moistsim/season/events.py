@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Calls, CallSet
-from moistsim.engine import FLOWS, LOGGED, REFUSALS, STEP_FIELDS, Forcing, Machine, Record
+from moistsim.engine import FLOWS, LOGGED, REFUSALS, STEP_FIELDS, SYSTEM_FIELDS, Forcing, Machine, Record
 
 
 class Change(NamedTuple):
@@ -57,18 +57,55 @@ WATCHED = (
     _Watched("machine", "strips' limit switch open", _logged("limit_switch_open")),
     *(_Watched("machine", flow.event, _step(flow.field)) for flow in FLOWS if flow.event),
 )
-"""Everything that is logged, in the order in which one step lists its events."""
+"""Everything that is logged of a house of one system, in the order in which one step lists it."""
 
-_REFUSAL = np.array([one.kind == "refusal" for one in WATCHED])
-_KINDS = np.array([one.kind for one in WATCHED], dtype=object)
-_WHATS = np.array([one.what for one in WATCHED], dtype=object)
+
+def _step_of_second(name: str) -> Callable[[Record], NDArray[np.float64]]:
+    # The columns of a second system are the last ones of a trace.
+    place = SYSTEM_FIELDS.index(name) - len(SYSTEM_FIELDS)
+    return lambda record: record.trace[:, place]
+
+
+def _logged_of_second(name: str) -> Callable[[Record], NDArray[np.float64]]:
+    place = len(LOGGED) + LOGGED.index(name)
+    return lambda record: record.log[:, place]
+
+
+_OWN = "second system: "
+OF_SECOND = (
+    *(
+        _Watched("call", _OWN + name.replace("_", " "), _logged_of_second(name))
+        for name in CallSet._fields
+    ),
+    _Watched("call", f"{_OWN}dehumidifier's own humidistat", _logged_of_second("own_humidistat")),
+    *(
+        _Watched(
+            "refusal", _OWN + name.removeprefix("refused_").replace("_", " "), _step_of_second(name)
+        )
+        for name in REFUSALS
+    ),
+    _Watched("machine", f"{_OWN}strips' limit switch open", _logged_of_second("limit_switch_open")),
+    *(
+        _Watched("machine", _OWN + flow.event, _step_of_second(flow.field))
+        for flow in FLOWS
+        if flow.event and flow.field in SYSTEM_FIELDS
+    ),
+)
+"""What is logged of a second system."""
+ALL = (*WATCHED, *OF_SECOND)
+
+_REFUSAL = np.array([one.kind == "refusal" for one in ALL])
+_KINDS = np.array([one.kind for one in ALL], dtype=object)
+_WHATS = np.array([one.what for one in ALL], dtype=object)
 _CALLS = [k for k, one in enumerate(WATCHED) if one.kind == "call"][: len(CallSet._fields)]
+_CALLS_OF_SECOND = [len(WATCHED) + k for k in range(len(CallSet._fields))]
 _RELAYS = [k for k, one in enumerate(WATCHED) if one.kind == "relay"]
 
 
 def _watch(record: Record) -> NDArray[np.float64]:
     """Values of all watched quantities, one row per step."""
-    return np.column_stack([one.of(record) for one in WATCHED])
+    two_systems = record.log.shape[1] > len(LOGGED)
+    return np.column_stack([one.of(record) for one in (ALL if two_systems else WATCHED)])
 
 
 def last_step(record: Record) -> NDArray[np.float64]:
@@ -100,8 +137,10 @@ def log_events(
     """
     if before is None:
         # Without a step before, nothing runs and nothing is called.
-        before = np.zeros(len(WATCHED))
+        before = np.zeros(len(WATCHED if machine.second is None else ALL))
         before[_CALLS] = Calls()
+        if machine.second is not None:
+            before[_CALLS_OF_SECOND] = Calls()
         if machine.plant.line.acts > 0.0:
             before[_RELAYS] = Calls()
     state, memory = first_state.copy(), first_memory.copy()
@@ -117,7 +156,7 @@ def log_events(
         earlier = np.vstack([before, values[:-1]])
         before = values[-1].copy()
         # A refusal is marked only in its first step, so two marks in a row are two events.
-        earlier[:, _REFUSAL] = 0.0
+        earlier[:, _REFUSAL[: earlier.shape[1]]] = 0.0
         steps, columns = np.nonzero(values != earlier)
         stamps = pd.date_range(index[first], periods=len(values), freq=step).to_numpy()
         times.append(stamps[steps])

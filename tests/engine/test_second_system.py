@@ -204,6 +204,22 @@ def test_a_day_simulated_again_has_the_same_bits_with_two_systems() -> None:
     np.testing.assert_allclose(power, season.quarters.loc[day], rtol=1e-12)
 
 
+def test_events_tell_the_systems_apart() -> None:
+    control = ms.strategies.temperature_only
+    season = summer(
+        ms.Equipment(**COOLER, second_system=ms.SecondSystem(**COOLER)),
+        control.with_second(control(cooling_setpoint="26 degC")),
+    )
+    events = season.events
+    for begins, starts in (
+        ("", season.meter.starts["cooling_stage_1"]),
+        ("second system: ", season.meter.second_system["second_system_cooling_stage_1_starts"]),
+    ):
+        stage = events[events["what"] == f"{begins}cooling stage"]
+        assert (stage["now"] > 0.0).sum() == starts > 0
+        assert not events[events["what"] == f"{begins}cooling"].empty
+
+
 @pytest.mark.parametrize("ducts", [None, ms.Ducts(location="attic")])
 def test_halving_the_step_moves_little_with_two_systems(ducts: ms.Ducts | None) -> None:
     """As for one zone: kWh and water by less than 0.5 %, starts by less than 3 %."""
