@@ -49,8 +49,8 @@ from moistsim.engine.records import (
     Volume,
     ZoneParameters,
 )
-from moistsim.engine.soil import soil_at_start
 from moistsim.engine.second_system import SYSTEM_FIELDS
+from moistsim.engine.soil import soil_at_start
 from moistsim.engine.space_parameters import initial_spaces, space_parameters
 from moistsim.engine.strips import locked_out, strip_power
 from moistsim.engine.ventilating import Ventilating, ventilate

@@ -52,7 +52,7 @@ its inlet outdoors. It then draws vapor that came in within the same step (`Flow
 vapor leaves under the ventilation's name, whatever the room's shares are.
 
 **Spaces next to the house** (crawl space, attic, a second zone) are sources and sinks with their own
-names. The tags do not look into them.
+names. The tags do not look into them, nor into a second system.
 
 A new flow is one line of `engine.column_catalog.FLOWS`, with its source and its sink. Only a flow
 whose heat is split into parts, or that moves within the house, is declared here.
@@ -542,7 +542,8 @@ def derive_beside(
         Dry air from the spaces less that to them, kg/s.
     """
     into = 0.0
-    for j in range((steps.shape[1] - _BESIDE) // _SPACE):
+    # By the rates: a second system's columns follow those of the spaces.
+    for j in range((rates.shape[1] - _DERIVED) // _DERIVED_BESIDE):
         first = _BESIDE + j * _SPACE
         air_to, air_from = steps[k, first + _AIR_TO], steps[k, first + _AIR_FROM]
         w_to, w_from = steps[k, first + _W_TO], steps[k, first + _W_FROM]

@@ -12,7 +12,16 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Calls, CallSet
-from moistsim.engine import FLOWS, LOGGED, REFUSALS, STEP_FIELDS, SYSTEM_FIELDS, Forcing, Machine, Record
+from moistsim.engine import (
+    FLOWS,
+    LOGGED,
+    REFUSALS,
+    STEP_FIELDS,
+    SYSTEM_FIELDS,
+    Forcing,
+    Machine,
+    Record,
+)
 
 
 class Change(NamedTuple):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from functools import partial
-from typing import Any
+from typing import Any, cast
 
 import attrs
 import numpy as np
@@ -13,12 +13,12 @@ from moistsim.controls import Strategy, moved, temperature_only, thresholds, wit
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import Role, to_si
-from moistsim.equipment import Dehumidifier, Equipment
+from moistsim.equipment import Dehumidifier, Equipment, System
 from moistsim.season import Season, simulate
 from moistsim.sizing.columns import in_units, rated
 from moistsim.sizing.conditions import HOT, MILD, Condition, conditions
-from moistsim.sizing.loads import loads
-from moistsim.sizing.machines import REHEAT, Room, capacity, deratings, reheat
+from moistsim.sizing.loads import loads, second_loads
+from moistsim.sizing.machines import REHEAT, Capacity, Room, capacity, deratings, reheat
 from moistsim.sizing.sweeps import (
     Control,
     cooling_row,
@@ -104,6 +104,13 @@ class Sizing:
     """The rating point of the dehumidifier sizes."""
     enough: float | None
     """Size above which a larger dehumidifier stops helping, kg/day; see `sweeps.enough`."""
+    second_loads: pd.DataFrame | None = None
+    """Loads of a second zone with a system of its own, in the form of `loads`; None without one.
+
+    Everything else here is that of the main zone and the first system.
+    """
+    second_oversizing: pd.Series | None = None
+    """Capacity of the second system's top stage over its load at the hot condition, as `oversizing`."""
 
     @property
     def rated(self) -> float:
@@ -125,6 +132,8 @@ class Sizing:
             for name in ("loads", "air_conditioner", "need", "cooling_sizes", "reheat",
                          "dehumidifier_sizes")
         }  # fmt: skip
+        if self.second_loads is not None:
+            frames["second_loads"] = self.second_loads
         return {name: in_units(frame, units) for name, frame in frames.items()}
 
 
@@ -268,13 +277,7 @@ def _answer(
 
     top = len(plain.cooling.stages) if plain.cooling else 0
     at_design = capacity(alone.house, plain, only, top, room, chosen[HOT])
-    over = pd.Series({"sensible": np.nan, "total": np.nan}, name="capacity over load")
-    hot = totals[HOT]
-    # Without a sensible load at the hot condition, the ratio does not exist.
-    if at_design is not None and hot["sensible_W"] > 0.0:
-        over["sensible"] = at_design.sensible / hot["sensible_W"]
-        both = at_design.sensible + at_design.latent
-        over["total"] = both / (hot["sensible_W"] + hot["latent_W"])
+    over = _over(at_design, totals[HOT])
     cooling.insert(0, "over_load", over.min() * cooling.index.to_numpy())
 
     strips = pd.DataFrame(columns=list(REHEAT)).rename_axis("stage")
@@ -302,7 +305,42 @@ def _answer(
         dehumidifier_sizes=dehumidifiers,
         rating=template.rating,
         enough=enough(dehumidifiers),
+        **_of_second(plain, only, room, chosen, held),
     )
+
+
+def _over(capacity: Capacity | None, load: "pd.Series[float]") -> "pd.Series[float]":
+    """Capacity over load, sensible and total."""
+    over = pd.Series({"sensible": np.nan, "total": np.nan}, name="capacity over load")
+    # Without a sensible load at the hot condition, the ratio does not exist.
+    if capacity is not None and load["sensible_W"] > 0.0:
+        over["sensible"] = capacity.sensible / load["sensible_W"]
+        both = capacity.sensible + capacity.latent
+        over["total"] = both / (load["sensible_W"] + load["latent_W"])
+    return over
+
+
+def _of_second(
+    plain: Equipment, only: Strategy, room: Room, chosen: dict[str, Condition], held: Season
+) -> dict[str, Any]:
+    """Loads of a second zone with a system of its own, and that system's size over them."""
+    second = plain.second_system
+    if second is None:
+        return {}
+    by_hour = second_loads(held)
+    tables: dict[Any, pd.DataFrame] = {n: by_hour.mean(x.hours) for n, x in chosen.items()}
+    at_design = None
+    if second.cooling is not None:
+        alone = Equipment(
+            **{field.name: getattr(second, field.name) for field in attrs.fields(cast(Any, System))}
+        )
+        top = len(second.cooling.stages)
+        at_design = capacity(held.house, alone, only, top, room, chosen[HOT])
+    load: Any = tables[HOT].loc["total"]
+    return {
+        "second_loads": pd.concat(tables, names=["condition"]),
+        "second_oversizing": _over(at_design, load),
+    }
 
 
 def _cooled(

@@ -1,6 +1,6 @@
 """Latent and sensible load by source, hour by hour, from the engine's own flows."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import attrs
 import numpy as np
@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.engine import household
+from moistsim.engine import State, Volume, column_catalog, household, space_flows
 from moistsim.season import Season
 
 EXCHANGED = {
@@ -21,9 +21,9 @@ EXCHANGED = {
 CARRIED = (("air", "kg"), ("water", "kg"), ("heat", "kWh"))
 """Quantities that a flow of air carries, with their units in the hourly table."""
 ORDER = (
-    "people", "household moisture", "appliances and lights", "infiltration", "ventilation",
+    "people", "household moisture", "appliances and lights", "people and appliances", "infiltration", "ventilation",
     "open windows", "sun through windows", "windows", "walls and roof", "ground", "crawl space",
-    "basement", "attic", "garage", "second zone", "ducts",
+    "basement", "attic", "garage", "second zone", "main zone", "ducts",
     "fans and controls", "new materials", "moisture stores", "heat stored inside",
 )  # fmt: skip
 """Sources in the order of the table.
@@ -73,9 +73,8 @@ def loads(season: Season) -> Loads:
     """
     table = season.hourly
     index = pd.DatetimeIndex(table.index)
-    t, w = table["indoor_temperature_C"], table["indoor_humidity_ratio"]
-    vapor = pd.Series(air.over(air.vapor_enthalpy, t), index)
-    dry_enthalpy = pd.Series(air.over(air.enthalpy, t, 0.0), index)
+    t = table["indoor_temperature_C"]
+    room = _room(t, table["indoor_humidity_ratio"])
 
     def summed(what: str, flows: tuple[str, ...], unit: str) -> "pd.Series[float]":
         return sum((table[f"{what}_{flow}_{unit}"] for flow in flows), 0.0 * t)
@@ -84,20 +83,17 @@ def loads(season: Season) -> Loads:
         """Flow from a space next to the house less that to it."""
         return table[f"{name}_{what}_to_house_{unit}"] + table[f"{name}_{what}_from_house_{unit}"]
 
-    def exchanged(
-        source: str, dry: "pd.Series[float]", moist: "pd.Series[float]", carried: "pd.Series[float]"
-    ) -> None:
-        """Load of a flow of air: kg of dry air, kg of water and kWh."""
-        water[source] = (moist - dry * w) / HOUR
-        heat[source] = (carried * KWH - dry * dry_enthalpy - moist * vapor) / HOUR
-
     water: dict[str, pd.Series[float]] = {}
     heat: dict[str, pd.Series[float]] = {}
     for source, flows in EXCHANGED.items():
-        exchanged(source, *(summed(what, flows, unit) for what, unit in CARRIED))
+        water[source], heat[source] = room.load_of(
+            *(summed(what, flows, unit) for what, unit in CARRIED)
+        )
     for name in season.spaces:
         source = name.replace("_", " ")
-        exchanged(source, *(beside(name, what, unit) for what, unit in CARRIED))
+        water[source], heat[source] = room.load_of(
+            *(beside(name, what, unit) for what, unit in CARRIED)
+        )
         heat[source] += table[f"{name}_heat_partition_kWh"] * KWH / HOUR
     for source, names in (
         ("household moisture", ("gains",)),
@@ -119,7 +115,109 @@ def loads(season: Season) -> Loads:
     heat["appliances and lights"] = table["heat_gains_kWh"] * KWH / HOUR - heat["people"]
     heat["heat stored inside"] = _given_back(season)
     rates = pd.DataFrame(water)
-    return Loads(rates, rates.mul(vapor, axis=0), pd.DataFrame(heat))
+    return Loads(rates, rates.mul(room.vapor, axis=0), pd.DataFrame(heat))
+
+
+def second_loads(season: Season) -> Loads:
+    """Loads of a second zone with a system of its own, as `loads` has those of the main zone.
+
+    Air from the main zone comes through stairs and leaks. People and appliances are one source.
+    """
+    table, machine = season.hourly, season._machine
+    index = pd.DatetimeIndex(table.index)
+    zone, own = f"{column_catalog.SECOND_ZONE}_", f"{column_catalog.SECOND_SYSTEM}_"
+    t = table[f"{zone}temperature_C"]
+    room, nothing = _room(t, table[f"{zone}humidity_ratio"]), 0.0 * t
+
+    def kilowatt_hours(*names: str) -> "pd.Series[float]":
+        return sum((table[f"{name}_kWh"] for name in names), nothing) * KWH / HOUR
+
+    water: dict[str, pd.Series[float]] = {}
+    heat: dict[str, pd.Series[float]] = {}
+    for source, begins, flows, sign in (
+        ("infiltration", zone, ("outdoors",), 1.0),
+        ("main zone", zone, ("to_house", "from_house"), -1.0),
+        ("ducts", own, ("return_leak", "supply_leak"), 1.0),
+    ):
+        water[source], heat[source] = room.load_of(
+            *(
+                sign * sum((table[f"{begins}{what}_{flow}_{unit}"] for flow in flows), nothing)
+                for what, unit in CARRIED
+            )
+        )
+    heat["main zone"] -= kilowatt_hours(f"{zone}heat_partition")
+    heat["ducts"] += kilowatt_hours(f"{own}heat_duct_walls")
+    for name in season.spaces:
+        if name == column_catalog.SECOND_ZONE:
+            continue
+        source = name.replace("_", " ")
+        water[source], heat[source] = room.load_of(
+            *(
+                table[f"{name}_{what}_to_second_{unit}"]
+                + table[f"{name}_{what}_from_second_{unit}"]
+                for what, unit in CARRIED
+            )
+        )
+        # Air carries some of the heat; conduction and radiation cross the balance of the zone too.
+        heat[source] += kilowatt_hours(
+            *(
+                flow.column.removesuffix("_kWh")
+                for flow in space_flows(name)
+                if flow.crosses == "energy"
+                and flow.into == column_catalog.SECOND_ZONE
+                and not flow.field.endswith(("_to_second", "_from_second"))
+            )
+        )
+    water["household moisture"] = table[f"{zone}water_gains_kg"] / HOUR
+    water["moisture stores"] = table[f"{zone}water_stored_kg"] / HOUR
+    for source, name in (
+        ("people and appliances", "gains"),
+        ("sun through windows", "sun"),
+        ("windows", "windows"),
+        ("walls and roof", "opaque"),
+        ("ground", "ground"),
+    ):
+        heat[source] = kilowatt_hours(f"{zone}heat_{name}")
+    heat["fans and controls"] = kilowatt_hours(f"{own}heat_standby")
+    # Heat that masses gave to the room, by the states at the hours' ends.
+    rows = np.vstack([season._first_state, season._record.states])
+    first = len(State._fields)
+    masses = rows[
+        :, [first + Volume._fields.index(f"{mass}_temperature") for mass in ("fast", "slow")]
+    ]
+    part = machine.spaces[column_catalog.SECOND_ZONE].zone
+    given = -np.diff(masses, axis=0) @ np.array([part.fast_capacity, part.slow_capacity]) / HOUR
+    heat["heat stored inside"] = pd.Series(given, index)
+    rates = pd.DataFrame(water)
+    return Loads(rates, rates.mul(room.vapor, axis=0), pd.DataFrame(heat))
+
+
+class _Room(NamedTuple):
+    """Air of a room by hour, from which the loads of outdoor air are counted."""
+
+    ratio: "pd.Series[float]"
+    vapor: "pd.Series[float]"
+    """Enthalpy of vapor at room temperature, J/kg."""
+    dry: "pd.Series[float]"
+    """Enthalpy of dry air at room temperature, J/kg."""
+
+    def load_of(
+        self, dry: "pd.Series[float]", moist: "pd.Series[float]", carried: "pd.Series[float]"
+    ) -> "tuple[pd.Series[float], pd.Series[float]]":
+        """Water, kg/s, and heat, W, of a flow of air: kg of dry air, kg of water and kWh."""
+        return (
+            (moist - dry * self.ratio) / HOUR,
+            (carried * KWH - dry * self.dry - moist * self.vapor) / HOUR,
+        )
+
+
+def _room(t: "pd.Series[float]", ratio: "pd.Series[float]") -> _Room:
+    """Air of a room by its dry bulb, degC, and its humidity ratio."""
+    return _Room(
+        ratio,
+        pd.Series(air.over(air.vapor_enthalpy, t), t.index),
+        pd.Series(air.over(air.enthalpy, t, 0.0), t.index),
+    )
 
 
 def _people(season: Season, index: pd.DatetimeIndex) -> NDArray[np.float64]:

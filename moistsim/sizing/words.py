@@ -54,7 +54,7 @@ def lines(sizing: Sizing, units: Units) -> Iterator[str]:
     """
     check_units(units, "tables units")
     say = _Say(sizing, Show(units))
-    for part in (say.loads, say.alone, say.need, say.sizes, say.oversizing, say.strips):
+    for part in (say.loads, say.second, say.alone, say.need, say.sizes, say.oversizing, say.strips):
         yield from part()
 
 
@@ -130,18 +130,41 @@ class _Say:
         ):
             values = cooled[column] if quantity is None else show.value(cooled[column], quantity)
             yield self.row(label, values, digits)
+        yield from self.by_source(table, "" if it.second_loads is None else "main zone, ")
+        total = table["water_kg_day"].unstack("condition").loc["total", [*chosen]]
+        yield self.row(f"Total moisture load, {self.a_day}", self.water(total), self.water_digits)
+        if MILD not in chosen:
+            yield from self.text("The season has no mild day, on which cooling hardly runs.")
+
+    def by_source(self, table: pd.DataFrame, whose: str) -> Iterator[str]:
+        """Loads by condition and source, sensible and latent."""
+        chosen, show = self.it.conditions, self.show
         for kind in ("sensible", "latent"):
-            yield from self.head(f"{kind.capitalize()} load, {self.power}", [""] * len(chosen))
+            title = f"{kind.capitalize()} load, {whose}{self.power}"
+            yield from self.head(title, [""] * len(chosen))
             by_source = show.value(table[f"{kind}_W"].unstack("condition")[[*chosen]], "load")
             order = table.loc[next(iter(chosen))].index
             for source in order:
                 values = by_source.loc[source]
                 if source == "total" or (values.abs() >= (5.0 if show.us else 1.5)).any():
                     yield self.row(source[0].upper() + source[1:], values, 0)
-        total = table["water_kg_day"].unstack("condition").loc["total", [*chosen]]
-        yield self.row(f"Total moisture load, {self.a_day}", self.water(total), self.water_digits)
-        if MILD not in chosen:
-            yield from self.text("The season has no mild day, on which cooling hardly runs.")
+
+    def second(self) -> Iterator[str]:
+        """Loads of a second zone with a system of its own, and the size of that system."""
+        it = self.it
+        if it.second_loads is None or it.second_oversizing is None:
+            return
+        yield from self.by_source(it.second_loads, "second zone, ")
+        over = it.second_oversizing
+        if over.notna().all():
+            yield from self.text(
+                f"The second system delivers {over['sensible']:.2f} times its zone's sensible load, and "
+                f"{over['total']:.2f} times the total load, at the hot condition."
+            )
+        yield from self.text(
+            "All that follows is the main zone's and the first system's. The ideal dehumidifier that holds "
+            "the humidity is in the main zone."
+        )
 
     def alone(self) -> Iterator[str]:
         cooled, show = self.it.air_conditioner, self.show

@@ -261,3 +261,35 @@ def test_what_does_not_fit_two_systems_is_refused() -> None:
         control.with_second(control).with_second(control)
     with pytest.raises(ms.InputError, match="before with_second"):
         _ = control.with_second(control) + ms.strategies.set_back
+
+
+def test_design_loads_of_each_zone_add_up_to_what_its_coil_removed() -> None:
+    """Over a season without heating, each zone's loads are its coil's heat less its blower's: 0.5 %."""
+    from moistsim.sizing.loads import loads, second_loads
+
+    leaky = attrs.evolve(UPSTAIRS, ducts=ms.Ducts(location="attic"))
+    season = ms.simulate(
+        house(**{**TWO_FLOORS, "second_zone": leaky}),
+        ms.Equipment(**COOLER, second_system=ms.SecondSystem(**COOLER)),
+        ms.strategies.temperature_only, stretch("miami", 150, 60),
+    )  # fmt: skip
+    for of, begins in ((loads, ""), (second_loads, "second_system_")):
+        found = of(season)
+        load = (found.sensible.sum(axis=1) + found.latent.sum(axis=1)).sum() / 1000.0
+        names = ("coil_total", "indoor_fan", "reheat", "backup_heat")
+        coil, *added = (season.hourly[f"{begins}{name}_kWh"].sum() for name in names)
+        assert load == pytest.approx(coil - sum(added), rel=0.005)
+        water = found.water.sum().sum() * 3600.0
+        removed = (
+            season.hourly[f"{begins}water_coil_kg"]
+            + season.hourly[f"{begins}water_reevaporated_kg"]
+        )
+        assert water == pytest.approx(-removed.sum(), rel=0.005)
+
+
+def test_the_sources_of_water_and_heat_close_with_two_systems() -> None:
+    """The ledger of the main zone: the second zone stands in it under its name."""
+    season = summer(
+        ms.Equipment(**COOLER, second_system=ms.SecondSystem(**COOLER)), ms.strategies.staged_reheat
+    )
+    assert (season.attribution().residual["relative"].abs() <= CLOSES).all()
