@@ -122,7 +122,7 @@ def _air_handler(machines: Equipment, show: Show) -> Iterator[Check]:
         text = f"As set here: {duration(delay)} after cooling, {duration(furnace.fan_off_delay)} after heating."
         boxes = ("After cooling, s", "After heating, s")
     if machines.strips is not None:
-        text += " Strips need it: the blower must run on until the elements are cool, as their maker says."
+        text += " Strips need a delay: the blower must run on until the elements are cool, as their maker says."
     yield Check("Fan-off delay", text, boxes)
 
 

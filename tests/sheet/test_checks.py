@@ -118,7 +118,7 @@ def test_the_fan_off_delay_is_as_set_and_says_that_strips_need_it() -> None:
         return checks(of, ms.strategies.temperature_only)["Fan-off delay"]
 
     assert text(BARE).text == "As set here: 60 s."
-    assert "Strips need it" in text(attrs.evolve(BARE, strips=ms.Strips(stages=["5 kW"]))).text
+    assert "Strips need a delay" in text(attrs.evolve(BARE, strips=ms.Strips(stages=["5 kW"]))).text
     both = text(attrs.evolve(BARE, furnace=FURNACE))
     assert both.text == "As set here: 60 s after cooling, 90 s after heating."
     assert both.boxes == ("After cooling, s", "After heating, s")
