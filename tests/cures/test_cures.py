@@ -1,6 +1,7 @@
 """Cures: each changes what it says and no more, and those that are kept help together."""
 
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 import attrs
@@ -358,3 +359,31 @@ def test_work_that_costs_too_much_is_tried_but_not_kept() -> None:
 def test_only_what_is_tried_is_kept() -> None:
     cures = candidates(study(), study().resolved["as found"], blower_door=False)
     assert {*tried(), *(x.name for x in found().kept)} < {cure.name for cure in cures}
+
+
+def test_a_setpoint_drier_than_the_goal_needs_saves_money() -> None:
+    """A dryer set to 48 % keeps a goal of 60 % at 55 % too, for less."""
+    quiet = attrs.evolve(WET, cooling=attrs.evolve(UNIT, fan="auto", fan_off_delay=0.0))
+    dried = attrs.evolve(study(), options={"dryer": (quiet, DRYER)})
+    cure = next(x for x in ms.free_cures(dried, progress=False).tried if x.name == SETPOINT.name)
+    assert cure.before.keeps_goal and cure.after.keeps_goal
+    assert cure.after.usd < cure.before.usd
+    assert cure.helps and cure.worth == cure.before.usd - cure.after.usd
+    assert cure.do("us") == "Raise the humidity setpoint to 55 % from 48 %."
+
+
+def test_a_study_with_cures_can_be_written_and_read(tmp_path: Path) -> None:
+    from moistsim.scenario import DEMO, read_scenario, write_scenario
+
+    demo = read_scenario(DEMO)
+    option: Any = (attrs.evolve(WET, dehumidifier=None), THERMOSTAT)
+    fresh: Any = attrs.evolve(
+        demo.study, house=LEAKY, options={"as found": option}, base="as found",
+        start="10-01", end="10-03",
+    )  # fmt: skip
+    cures = ms.free_cures(fresh, prices=ms.CurePrices(airflow=0), progress=False)
+    assert cures.kept
+    written = attrs.evolve(demo, study=cures.study, purchases={}, terms=None, ranges={})
+    write_scenario(written, tmp_path / "cured.toml")
+    again = read_scenario(tmp_path / "cured.toml").study
+    assert again.resolved["as found"] == cures.study.resolved["as found"]
