@@ -2,6 +2,7 @@
 
 from moistsim.controls.interface import Strategy
 from moistsim.controls.rules.rules import RuleTable
+from moistsim.controls.two_controls import SECOND, TwoControls
 from moistsim.core.units import Role
 
 _WIDTHS = {Role.TEMPERATURE_DEADBAND, Role.HUMIDITY_DEADBAND, Role.HUMIDITY_STAGE}
@@ -27,6 +28,12 @@ def widenings(strategy: Strategy) -> dict[str, float]:
     >>> widenings(strategies.with_dehumidifier(humidity_deadband="5 %", deadband="0.5 K"))
     {'deadband': 0.5, 'humidity_deadband': 5.0}
     """
+    if isinstance(strategy, TwoControls):
+        second = widenings(strategy.second)
+        return {
+            **widenings(strategy.main),
+            **{f"{SECOND}{name}": change for name, change in second.items()},
+        }
     found = {
         name: strategy.settings[name]
         for name, setting in strategy.declared.items()

@@ -132,9 +132,12 @@ def source_of(name: str) -> str:
         return "prices"
     if name.startswith("house") or (name.startswith("options.") and ".house." in name):
         return "house description"
-    last = name.rpartition(".")[2]
+    last = name.rpartition(".")[2].removeprefix("second_")
     for source, is_it in (
-        ("deadbands", last.endswith("deadband") or last.startswith(("stage_1_", "stage_2_"))),
+        (
+            "deadbands",
+            last.endswith("deadband") or last.startswith(("stage_1_", "stage_2_", "enable_over")),
+        ),
         ("humidity sensor", ".sensor.humidity_" in name),
         ("fan-off delay", last == "fan_off_delay"),
         ("ventilation delivered", name.endswith("equipment.ventilation.airflow")),

@@ -14,6 +14,7 @@ import attrs
 from moistsim.controls import thresholds, widenings
 from moistsim.core.errors import InputError
 from moistsim.engine import parameters
+from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Purchase
 from moistsim.sensitivity import Normal
@@ -66,6 +67,7 @@ distribution, spread to a standard deviation of one."""
 _PRACTICE = "common practice, no source"
 _OWN_HUMIDISTATS = {
     "dehumidifier": "dehumidifier",
+    "second_system.dehumidifier": "second system's dehumidifier",
     "crawl_space_dehumidifier": "crawl space dehumidifier",
     "basement_dehumidifier": "basement dehumidifier",
     "attic_dehumidifier": "attic dehumidifier",
@@ -202,6 +204,13 @@ class _Known(NamedTuple):
         )
 
 
+def _systems(machines: Equipment) -> Iterator[tuple[str, Any]]:
+    """The systems of a house, each with the beginning of its names."""
+    yield "equipment", machines
+    if machines.second_system is not None:
+        yield "equipment.second_system", machines.second_system
+
+
 _Named = Iterator[tuple[str, StandIn]]
 
 
@@ -218,9 +227,10 @@ def _machines(study: Study, known: _Known) -> _Named:
         # The airflow follows the capacity: another ratio may be one that no wet coil can have.
         follows = ["airflow"] if field == "capacity" else []
         values = {
-            f"options.{option}.equipment.cooling.stages.{k}.{each}": getattr(stage, each)
-            for option, (machines, _, _) in study.resolved.items() if machines.cooling is not None
-            for k, stage in enumerate(machines.cooling.stages, 1)
+            f"options.{option}.{stem}.cooling.stages.{k}.{each}": getattr(stage, each)
+            for option, (machines, _, _) in study.resolved.items()
+            for stem, system in _systems(machines) if system.cooling is not None
+            for k, stage in enumerate(system.cooling.stages, 1)
             for each in (field, *follows) if not known.any_field("cooling", each)
         }  # fmt: skip
         if not values or known.any_field("cooling", field):
@@ -235,10 +245,11 @@ def _machines(study: Study, known: _Known) -> _Named:
     for fields in (("capacity",), ("energy_factor", "integrated_energy_factor")):
         # The one of the two factors that the machine was described with.
         values = {
-            f"options.{option}.equipment.dehumidifier.{field}": value
+            f"options.{option}.{stem}.dehumidifier.{field}": value
             for option, (machines, _, _) in study.resolved.items()
+            for stem, system in _systems(machines)
             for field in fields
-            if (value := getattr(machines.dehumidifier, field, None)) is not None
+            if (value := getattr(system.dehumidifier, field, None)) is not None
         }
         if values and not any(known.any_field("dehumidifier", field) for field in fields):
             name = f"{fields[0].replace('_', ' ')} of dehumidifier"
@@ -341,7 +352,9 @@ def _controls(study: Study, known: _Known) -> _Named:
         if has_control and not known.has(option, name):
             sensors[f"{stem}.{name}"] = (machines.sensor.humidity_offset, 1.0)
         for machine, words in _OWN_HUMIDISTATS.items():
-            own = getattr(machines, machine)
+            own: Any = machines
+            for key in machine.split("."):
+                own = None if own is None else getattr(own, key)
             if own is None or own.humidistat is None:
                 continue
             # A humidistat that reads too high acts like one that is set lower.
@@ -360,9 +373,10 @@ def _controls(study: Study, known: _Known) -> _Named:
         for key, change in widenings(strategy).items():
             if not known.has(option, f"strategy.{key}"):
                 bands[f"{stem}.strategy.{key}"] = (strategy.settings[key], change)
-        name, cooling = "equipment.cooling.fan_off_delay", machines.cooling
-        if cooling is not None and cooling.fan != "on" and not known.has(option, name):
-            delays[f"{stem}.{name}"] = (cooling.fan_off_delay, 1.0)
+        for of, system in _systems(machines):
+            name, cooling = f"{of}.cooling.fan_off_delay", system.cooling
+            if cooling is not None and cooling.fan != "on" and not known.has(option, name):
+                delays[f"{stem}.{name}"] = (cooling.fan_off_delay, 1.0)
 
     def made(
         source: str, name: str, by: float, unit: str, words: str, why: str,

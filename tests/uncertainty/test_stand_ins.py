@@ -148,6 +148,34 @@ def test_the_fan_on_has_no_delay_and_a_fan_switched_off_none_to_lose() -> None:
     assert delay(fan_off_delay=30.0).sides == [{name: 0.0}, {name: 60.0}]
 
 
+def test_a_second_system_moves_with_the_first_and_its_humidistat_by_itself() -> None:
+    unit = ms.Cooling(stages=[ms.Stage(capacity="1.5 ton")])
+    box = ms.Dehumidifier(capacity="50 pint/day", humidistat="50 %")
+    second = ms.SecondSystem(cooling=unit, dehumidifier=box)
+    rows = [{"do": "cooling stage 1", "when": "humidity > 56 %", "release_when": "humidity < 52 %"}]
+    control = ms.strategies.with_dehumidifier.with_second(ms.rule_table(rows))
+    house = attrs.evolve(study().house, second_zone=ms.SecondZone(kind="wing", share=0.4))
+    options = {REHEAT: (machines(second_system=second), control)}
+    base = attrs.evolve(study(), house=house, options=options)
+    found = stand_ins(base, {}, {})
+    stem = f"options.{REHEAT}"
+    for name, key, shift in (
+        ("fan-off delay", "equipment.second_system.cooling.fan_off_delay", 30.0),
+        ("humidity setpoint", "equipment.second_system.dehumidifier.humidistat", 2.0),
+        ("humidity setpoint", "strategy.second_row 1 when", 2.0),
+        ("deadbands", "strategy.second_row 1 when", 0.6),
+        ("deadbands", "strategy.humidity_deadband", 1.2),
+        ("reading of the humidistat of the second system's dehumidifier",
+         "equipment.second_system.dehumidifier.humidistat", -5.0),
+    ):  # fmt: skip
+        made = found[name]
+        value, _ = made.moves[f"{stem}.{key}"]
+        assert made.at(made.deviation)[f"{stem}.{key}"] - value == pytest.approx(shift)
+    assert f"{stem}.equipment.second_system.cooling.stages.1.capacity" in (
+        found["capacity of cooling"].moves
+    )
+
+
 # ---------------------------------------------------------------------- a range takes the place
 
 
@@ -186,6 +214,8 @@ def test_a_range_of_one_deadband_leaves_the_others() -> None:
         ("strategy.humidity_deadband", "deadbands"),
         ("options.My box.equipment.dehumidifier.deadband", "deadbands"),
         ("strategy.stage_2_off", "deadbands"),
+        ("strategy.second_enable_over", "deadbands"),
+        ("strategy.second_stage_at", "setpoints"),
         ("strategy.cooling_setpoint", "setpoints"),
         ("equipment.dehumidifier.humidistat", "setpoints"),
         (OFFSET, "humidity sensor"),
