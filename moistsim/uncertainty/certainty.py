@@ -365,10 +365,12 @@ def how_sure(
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
     known = uncertain_inputs(study, purchases, terms, ranges, where)
     check_pair(study, purchases, options, where)
-    if stand_ins:
-        known = known.with_stand_ins(study, purchases)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     option, against = options or usual_pair(as_set, purchases, terms)
+    if stand_ins:
+        # First costs of other options decide nothing between these two.
+        pair = {name: purchases[name] for name in (option, against)}
+        known = known.with_stand_ins(study, pair)
     drawn = known.draw(n, seed)
     moved = known.moved(drawn)
     results = yearly_cases(
