@@ -8,7 +8,7 @@ import attrs
 from moistsim.advice.advice import Advice
 from moistsim.advice.damp import damp_wood
 from moistsim.core.display import Units
-from moistsim.cures import free_cures, proposals
+from moistsim.cures import CurePrices, free_cures, proposals
 from moistsim.economics import economics
 from moistsim.prices import Purchase, Terms
 from moistsim.risk import RiskBasis, risk, space_risk
@@ -21,6 +21,8 @@ def advise(
     terms: Terms | None = None,
     *,
     basis: RiskBasis | None = None,
+    prices: CurePrices | None = None,
+    blower_door: bool = False,
     as_set: Comparison | None = None,
     units: Units = "us",
     progress: bool = True,
@@ -41,6 +43,8 @@ def advise(
     terms : Terms, optional
     basis : RiskBasis, optional
         Limits for mold and wood; default: those of `RiskBasis`.
+    prices, blower_door
+        As for `free_cures`: first costs of the cures, and whether the air leakage was measured.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
     units : {"us", "si"}
@@ -57,7 +61,9 @@ def advise(
     how: dict[str, Any] = {"progress": progress, "workers": workers}
     before = study.comparison_of(as_set, **how)
     limits = basis or RiskBasis()
-    cures = free_cures(study, basis=limits, as_set=before, **how)
+    cures = free_cures(
+        study, prices=prices, blower_door=blower_door, basis=limits, as_set=before, **how
+    )
     cured = cures.study
     after = cured.run(**how) if cures.kept else Comparison(cured, before.seasons)
     proposed = proposals(cured, purchases=purchases, as_set=after, units=units, **how)

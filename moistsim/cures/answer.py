@@ -110,20 +110,19 @@ class TriedCure:
     def why(self) -> str:
         """Why the cure is worth doing or not, in one to three sentences."""
         texts = []
-        year = f"{money(self.saves)} a year in a house that keeps the goal"
+        span = "a year" if self.after.hours > 8400.0 else "in the season"
+        place = "in a house that keeps the goal"
+        price = f"{money(self.yearly_cost)} a year of its life"
         if not self.helps:
             texts.append("It does not help in this house.")
         elif self.is_free:
-            texts.append(f"It costs nothing and saves {year}.")
+            texts.append(f"It costs nothing and saves {money(self.saves)} {span} {place}.")
+        elif self.saves < LEAST_USD:
+            texts.append(f"It saves nothing {place}, and costs {price}.")
         elif self.pays:
-            texts.append(
-                f"It saves {year}, and costs {money(self.yearly_cost)} a year of its life."
-            )
+            texts.append(f"It saves {money(self.saves)} {span} {place}, and costs {price}.")
         else:
-            texts.append(
-                f"It saves {year}, less than the {money(self.yearly_cost)} that it costs a year of its "
-                "life."
-            )
+            texts.append(f"It saves {money(self.saves)} {span} {place}, and costs more: {price}.")
         more = self.after.humid_hours - self.before.humid_hours
         if self.helps and more >= 1.0:
             texts.append(f"It leaves {count(more, 'more humid hour')}, which the saving counts.")

@@ -95,15 +95,15 @@ class Proposal:
         if self.why_not:
             return self.why_not
         rh = f"{number(self.above_rh)} % RH"
-        text = (
-            f"{self._said(self.size, units)} is the smallest that keeps the goal: "
-            f"{count(self.humid_hours, 'hour')} above {rh} of {number(self.most_hours)} allowed."
-        )
+        size = self._said(self.size, units)
+        hours = f"{count(self.humid_hours, 'hour')} above {rh} of {number(self.most_hours)} allowed"
         if self.smaller is None:
+            without = count(self.smaller_hours, "hour")
             return (
-                f"{text} No smaller one is tried. Without it there are "
-                f"{count(self.smaller_hours, 'hour')}."
+                f"{size}, the smallest common size, keeps the goal: {hours}. Without it there are "
+                f"{without}."
             )
+        text = f"{size} is the smallest that keeps the goal: {hours}."
         if self.smaller_hours > self.most_hours:
             left = count(self.smaller_hours, "hour")
         elif self.smaller_warmer < -SAME:

@@ -38,7 +38,8 @@ def conclude(
     """
     basis = scenario.risk_basis
     advice = advise(
-        comparison.study, scenario.purchases, scenario.terms, basis=basis, as_set=comparison,
-        units=units, progress=progress,
+        comparison.study, scenario.purchases, scenario.terms, basis=basis,
+        prices=scenario.cure_prices, blower_door=scenario.is_leakage_measured,
+        as_set=comparison, units=units, progress=progress,
     )  # fmt: skip
     return Conclusion(advice, *(of(comparison, basis) for of in (risk, space_risk)))

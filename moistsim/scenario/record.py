@@ -7,6 +7,7 @@ import attrs
 from moistsim.cures import CurePrices
 from moistsim.prices import Purchase, Terms
 from moistsim.risk import RiskBasis
+from moistsim.scenario.names import covers
 from moistsim.study import Study
 from moistsim.uncertainty import Uncertain
 
@@ -41,3 +42,13 @@ class Scenario:
     """Dotted names of values or tables that the file lists as measured."""
     complaint: str = ""
     """What is complained of, in the owner's words."""
+
+    @property
+    def is_leakage_measured(self) -> bool:
+        """Whether the file lists the house's air leakage as measured, by a blower door."""
+        keys = [key for key in self.stated if key.startswith(_LEAKAGE)]
+        return any(covers(name, key) for name in self.measured for key in keys)
+
+
+_LEAKAGE = ("house.ach50", "house.leakage.cfm50", "house.leakage.effective_area")
+"""Values of a file that state the air leakage."""

@@ -55,6 +55,13 @@ def test_prices_of_cures_are_read_and_written_as_run(folder: Path, tmp_path: Pat
     assert read(folder, HOUSE).cure_prices == ms.CurePrices()
 
 
+def test_a_measured_air_leakage_is_known(folder: Path) -> None:
+    """ASHRAE 62.2 credits infiltration after a blower-door test only."""
+    assert not read(folder, HOUSE).is_leakage_measured
+    for name in ("house.ach50", "house"):
+        assert read(folder, f'measured = ["{name}"]\n' + HOUSE).is_leakage_measured
+
+
 @pytest.mark.parametrize(
     ("old", "new", "sentence"),
     [
