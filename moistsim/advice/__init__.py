@@ -2,12 +2,8 @@
 
 from moistsim.advice.advice import Advice
 from moistsim.advice.advise import advise
-from moistsim.advice.damp import WET_WEEK, Damp, damp_wood
 
 __all__ = [
     "Advice",
-    "Damp",
-    "WET_WEEK",
     "advise",
-    "damp_wood",
 ]

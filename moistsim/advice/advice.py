@@ -5,11 +5,10 @@ from functools import cached_property
 
 import attrs
 
-from moistsim.advice.damp import Damp
 from moistsim.core.errors import InputError, Problem
 from moistsim.cures import Cures, Proposal
 from moistsim.economics import Economics, Pair
-from moistsim.risk import CRITERION
+from moistsim.risk import CRITERION, Damp
 from moistsim.season import Season
 from moistsim.study import AtGoal, Comparison, ThreeWays, main_machine
 

@@ -6,12 +6,11 @@ from typing import Any, cast
 import attrs
 
 from moistsim.advice.advice import Advice
-from moistsim.advice.damp import damp_wood
 from moistsim.core.display import Units
 from moistsim.cures import CurePrices, free_cures, proposals
 from moistsim.economics import economics
 from moistsim.prices import Purchase, Terms
-from moistsim.risk import RiskBasis, risk, space_risk
+from moistsim.risk import RiskBasis, damp_wood, risk, space_risk
 from moistsim.study import Comparison, Study
 
 

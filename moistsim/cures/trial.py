@@ -7,7 +7,7 @@ import attrs
 from moistsim.core.units import to_si
 from moistsim.engine import column_catalog
 from moistsim.equipment import Dehumidifier, Equipment
-from moistsim.risk import RiskBasis, space_risk
+from moistsim.risk import RiskBasis, damp_wood, space_risk
 from moistsim.season import Season, simulate
 from moistsim.study import MARGIN, Option, Study
 
@@ -45,7 +45,7 @@ class Outcome:
     The dehumidifier's own energy and a share of its price for each year then count too.
     """
     damp_spaces: tuple[str, ...]
-    """Spaces next to the house whose wood is at risk: moisture content above 20 %, or mold."""
+    """Spaces next to the house whose wood or board is too wet; see `risk.damp_wood`."""
 
 
 def run(study: Study, option: Option) -> Season:
@@ -95,13 +95,11 @@ def outcome(
 
 
 def _damp_spaces(season: Season, basis: RiskBasis | None) -> tuple[str, ...]:
-    """Spaces whose wood is wet on a day, or grows mold beyond the limit of ASHRAE 160."""
+    """Spaces whose wood or board is too wet, or can grow visible mold."""
     if not season.spaces:
         return ()
-    table = space_risk(season, basis).droplevel("option")
-    wood = table[table["highest_wood_moisture_pct"].notna()]
-    damp = (wood["wet_wood_days"] > 0) | ~wood["ashrae_160_met"]
-    return tuple(map(str, wood.index[damp.to_numpy(bool)]))
+    by_option = damp_wood(space_risk(season, basis))
+    return tuple(one.space for found in by_option.values() for one in found)
 
 
 def held_at_goal(machines: Equipment, study: Study, machine: Dehumidifier) -> Equipment:

@@ -4,14 +4,14 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
-from moistsim.advice import WET_WEEK, Advice, Damp
+from moistsim.advice import Advice
 from moistsim.controls import Strategy, thresholds
 from moistsim.core.display import Show, count, money, number
 from moistsim.cures import TriedCure
 from moistsim.economics import Pair
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
-from moistsim.risk import CRITERION
+from moistsim.risk import CRITERION, WET_WEEK, Damp
 from moistsim.risk import spaces as of_spaces
 from moistsim.study import Comparison
 

@@ -1,6 +1,7 @@
 """Risks of humidity to people, materials and machines."""
 
 from moistsim.risk import mold, spaces
+from moistsim.risk.damp import WET_WEEK, Damp, damp_wood
 from moistsim.risk.mold import CAUTIONS, CRITERION, mold_index
 from moistsim.risk.spaces import space_hours, space_risk
 from moistsim.risk.spells import spells
@@ -9,8 +10,11 @@ from moistsim.risk.table import MEASURES, RiskBasis, risk, risk_hours
 __all__ = [
     "CAUTIONS",
     "CRITERION",
+    "Damp",
     "MEASURES",
     "RiskBasis",
+    "WET_WEEK",
+    "damp_wood",
     "mold",
     "mold_index",
     "risk",

@@ -9,10 +9,10 @@ from support.report_pages import Parts, advice, are_sentences, numbers, table, w
 from support.scenario_files import read, write_ten_days
 
 import moistsim as ms
-from moistsim.advice import WET_WEEK, Damp, damp_wood
 from moistsim.core.display import Show
 from moistsim.report import Report, gather, page
 from moistsim.report.sentences import reasons
+from moistsim.risk import WET_WEEK, Damp, damp_wood
 from moistsim.risk import spaces as of_spaces
 from moistsim.scenario import Scenario
 from moistsim.sizing import loads

@@ -9,8 +9,8 @@ import attrs
 import pandas as pd
 
 import moistsim as ms
-from moistsim.advice import Damp
 from moistsim.cures.trial import outcome
+from moistsim.risk import Damp
 from moistsim.scenario import Scenario, read_scenario
 from moistsim.study.study import Comparison
 

@@ -4,7 +4,7 @@ from typing import Any, NamedTuple, cast
 
 import pandas as pd
 
-from moistsim.risk import CRITERION
+from moistsim.risk.mold import CRITERION
 
 WET_WEEK = 7
 """Days with wood above 20 percent moisture content, beyond which it counts as too wet. Our own choice."""
