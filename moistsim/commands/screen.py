@@ -59,7 +59,7 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
     house, weather = study.house, study.weather
     yield from textwrap.wrap(scenario.note, WIDTH)
     yield ""
-    facts = {"Owner": f"complains of {scenario.complaint}"} if scenario.complaint else {}
+    facts = {"Owner": f"says: {scenario.complaint}"} if scenario.complaint else {}
     facts |= {
         "House": f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "
         f"{house.changes_at_50_pa:.4g} ACH50, "

@@ -174,10 +174,6 @@ def _check_sure(scenario: Scenario, cases: int, *, only_ranges: bool) -> None:
     if not scenario.purchases:
         accepted = "purchases: a first_cost for each option"
         raise ScenarioError(f"{scenario.path.name} --sure", Problem("no purchases"), accepted)
-    if len(scenario.study.options) < 2:
-        raise ScenarioError(
-            f"{scenario.path.name} --sure", Problem("only one option"), "two or more"
-        )
     if only_ranges and not scenario.ranges:
         raise ScenarioError(
             f"{scenario.path.name} --sure --only-ranges",

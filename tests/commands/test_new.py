@@ -37,14 +37,19 @@ def test_what_is_refused(
 
 
 @pytest.mark.slow
-def test_the_file_runs_as_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_file_runs_and_machines_are_proposed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path, out = tmp_path / "x.toml", tmp_path / "out"
     assert main(["new", str(path)]) == 0
-    assert main(["study", str(path), "--out", str(out)]) == 0
+    text = path.read_text(encoding="utf-8").replace('"Miami"', '"Greensboro, NC"')
+    path.write_text(text.replace("2004", "1975"), encoding="utf-8")
+    assert main(["study", str(path), "--out", str(out), "--sure", "8"]) == 0
     screen = capsys.readouterr().out
     complaint = read_scenario(path).complaint
-    assert f"complains of {complaint}" in " ".join(screen.split())
+    assert f"says: {complaint}" in " ".join(screen.split())
     assert complaint in (out / "report.html").read_text(encoding="utf-8")
+    assert "Dehumidifier" in screen and "Without it there are" in screen, "machines are proposed"
     sheet = tmp_path / "sheet.html"
     assert main(["sequence", str(path), "As found", "--out", str(sheet)]) == 0
     assert complaint in sheet.read_text(encoding="utf-8")
