@@ -123,7 +123,8 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
     yield row(f"Cooling runtime{whose}, h", table[stages].sum(axis=1))
     if column_catalog.COMPRESSOR_STARTS.name in table:
         starts = table[column_catalog.COMPRESSOR_STARTS.name].fillna(0)
-        yield row(column_catalog.COMPRESSOR_STARTS.heading(show.units) + whose, starts)
+        label = column_catalog.COMPRESSOR_STARTS.heading(show.units)
+        yield row(f"Compressor starts{whose}" if two_systems else label, starts)
     if two_systems:
         for label, values in column_catalog.second_rows(table):
             yield row(label, values)

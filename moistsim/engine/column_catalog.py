@@ -557,7 +557,10 @@ def second_rows(table: Any) -> Iterator[tuple[str, Any]]:
     yield "Electricity, second system, kWh", table[SECOND_KWH.name]
     stages = [name for name in names if re.fullmatch(rf"{SECOND_SYSTEM}_cooling_stage_\d+_h", name)]
     if stages:
-        yield "Cooling runtime, second system, h", table[stages].sum(axis=table.ndim - 1)
+        yield (
+            "Cooling runtime, second system, h",
+            table[stages].sum(axis=table.ndim - 1, min_count=1),
+        )
         yield "Compressor starts, second system", table[of_second(COMPRESSOR_STARTS).name]
 
 

@@ -12,6 +12,7 @@ from moistsim.equipment import (
     Cooling,
     Dehumidifier,
     Equipment,
+    System,
     fan_off_delay,
     fan_switch,
 )
@@ -104,28 +105,36 @@ def fact_rows(study: Study, option: str, show: Show) -> Iterator[tuple[str, str]
     if changes:
         yield "Changes to the house", "; ".join(changes)
     yield "Control", control
-    parts = []
-    if machines.cooling is not None:
-        sizes = " and ".join(show(stage.capacity, "capacity") for stage in machines.cooling.stages)
-        kind = "variable speed, " if machines.cooling.modulation == "variable" else ""
-        parts.append(f"air conditioner, {kind}{sizes}")
-    if machines.strips is not None:
-        kilowatts = " + ".join(f"{watts / 1000.0:.3g}" for watts in machines.strips.powers)
-        parts.append(f"strips, {kilowatts} kW at {machines.strips.voltage:.0f} V")
-    if machines.hot_gas is not None:
-        parts.append("hot-gas reheat coil")
-    if machines.heating is not None:
-        parts.append(f"heat pump, {show(machines.heating.capacity, 'capacity')}")
-    if machines.furnace is not None:
-        parts.append(f"gas furnace, {show(machines.furnace.capacity, 'capacity')}")
-    if machines.dehumidifier is not None:
-        size = show(machines.dehumidifier.capacity, "removal", 0)
-        parts.append(f"dehumidifier, {size}")
+    parts = [*system_words(machines, show)]
     for place, own in own_dehumidifiers(machines):
         parts.append(f"dehumidifier in the {place}, {show(own.capacity, 'removal', 0)}")
     if machines.ventilation is not None:
         parts.append(f"{machines.ventilation.kind} ventilation")
     yield "Machines", "; ".join(parts) or "none"
+    second = machines.second_system
+    if second is not None:
+        words = "; ".join(system_words(second, show)) or "no machine"
+        yield "Second system", f"{words}. This sheet is for the first system, in the main zone"
+
+
+def system_words(machines: System, show: Show) -> Iterator[str]:
+    """The machines of one system in words."""
+    if machines.cooling is not None:
+        sizes = " and ".join(show(stage.capacity, "capacity") for stage in machines.cooling.stages)
+        kind = "variable speed, " if machines.cooling.modulation == "variable" else ""
+        yield f"air conditioner, {kind}{sizes}"
+    if machines.strips is not None:
+        kilowatts = " + ".join(f"{watts / 1000.0:.3g}" for watts in machines.strips.powers)
+        yield f"strips, {kilowatts} kW at {machines.strips.voltage:.0f} V"
+    if machines.hot_gas is not None:
+        yield "hot-gas reheat coil"
+    if machines.heating is not None:
+        yield f"heat pump, {show(machines.heating.capacity, 'capacity')}"
+    if machines.furnace is not None:
+        yield f"gas furnace, {show(machines.furnace.capacity, 'capacity')}"
+    if machines.dehumidifier is not None:
+        size = show(machines.dehumidifier.capacity, "removal", 0)
+        yield f"dehumidifier, {size}"
 
 
 def setpoint_rows(found: Probe, machines: Equipment, show: Show) -> Iterator[SetpointRow]:

@@ -11,7 +11,7 @@ from moistsim.core.display import Show
 from moistsim.report import tables
 from moistsim.scenario import read_scenario, write_scenario
 from moistsim.sheet.cautions import caution_words
-from moistsim.sheet.control_words import zone_rows
+from moistsim.sheet.control_words import fact_rows, zone_rows
 
 SCENARIO = """
 name = "Two floors"
@@ -88,6 +88,59 @@ def test_screen_and_page_have_the_hours_of_both_zones(comparison: ms.Comparison)
     meters = [season.meter for season in comparison.seasons.values()]
     hours = max(meter.comfort_h["above_cooling_setpoint"] for meter in meters)
     assert ("Time more than 1 K (1.8 °F) above the cooling setpoint, h" in page) == (hours > 0.0)
+
+
+@pytest.fixture(scope="module")
+def two_systems() -> ms.Comparison:
+    """One unit, and a unit for each floor, in the same house."""
+    unit = ms.Cooling(stages=[ms.Stage(capacity="18 kBtu/h")])
+    control = ms.strategies.temperature_only
+    own = ms.SecondSystem(cooling=unit, strips=ms.Strips(stages=["5 kW"]))
+    study = ms.Study(
+        house(stories=2, second_zone=ms.SecondZone()), ms.Weather.sample("miami"),
+        {
+            "one": (machines(), control),
+            "two": (ms.Equipment(cooling=unit, second_system=own), control),
+        },
+        start="07-01", end="07-04",
+    )  # fmt: skip
+    return study.run(progress=False)
+
+
+def test_screen_and_page_show_each_system(two_systems: ms.Comparison) -> None:
+    """Electricity of both together and of the second one; runtime and starts of each."""
+    season = two_systems.seasons["two"]
+    own, hourly = season.meter.second_system, season.hourly
+    lines = list(study_words.table(two_systems, "us"))
+    for label, value in (
+        ("Cooling runtime, first system, h", season.meter.runtime_h["cooling_stage_1"]),
+        ("Compressor starts, first system", season.meter.starts["cooling_stage_1"]),
+        ("Electricity, second system, kWh", own["second_system_total_kWh"]),
+        ("Cooling runtime, second system, h", own["second_system_cooling_stage_1_h"]),
+        ("Compressor starts, second system", own["second_system_cooling_stage_1_starts"]),
+        ("Total electricity, kWh", season.meter.total_kwh),
+    ):
+        (line,) = (line for line in lines if line.startswith(label))
+        assert line.split()[-1] == f"{value:,.0f}", label
+    # An option of one system has no second one: a dash, and not a zero.
+    (line,) = (line for line in lines if line.startswith("Cooling runtime, second system, h"))
+    assert line.split()[-2] == "–"
+    page = [row.label for row in tables.as_set(two_systems, Show("us")).rows]
+    assert "Electricity, second system, kWh" in page
+    both = hourly["compressor_kWh"] + hourly["second_system_compressor_kWh"]
+    assert season.meter.kwh["compressor"] == pytest.approx(both.sum())
+
+
+def test_the_sheet_names_the_second_system(two_systems: ms.Comparison) -> None:
+    words = dict(zone_rows(two_systems.seasons["two"]))
+    assert words["Zones"].endswith("a system with a thermostat of its own in each zone")
+    starts = two_systems.seasons["two"].meter.second_system["second_system_cooling_stage_1_starts"]
+    assert f"Compressor starts: {starts:,.0f}" in words["Season, system of the upper floor"]
+    facts = dict(fact_rows(two_systems.study, "two", Show("us")))
+    assert facts["Second system"] == (
+        "air conditioner, 18,000 Btu/h; strips, 5 kW at 240 V. This sheet is for the first system, in "
+        "the main zone"
+    )
 
 
 def test_a_house_of_one_zone_has_no_such_rows() -> None:

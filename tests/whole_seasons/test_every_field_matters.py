@@ -127,6 +127,12 @@ def zoned(**changes: Any) -> Callable[[Case], Case]:
     return lambda case: equipment(zoning=ms.Zoning(**changes))(wing(gains_share=0.9)(case))
 
 
+def two_systems(**changes: Any) -> Callable[[Case], Case]:
+    """A wing with a system of its own, and changes of the wing."""
+    own = ms.SecondSystem(cooling=ms.Cooling(stages=[ms.Stage(capacity="15000 Btu/h")]))
+    return lambda case: equipment(second_system=own)(wing(gains_share=0.9, **changes)(case))
+
+
 DRYER = ms.Dehumidifier(capacity="50 pint/day", humidistat=50)
 GROUND = ms.Ground(mean_temperature=18.0, amplitude=12.0, coldest_day=20.0)
 
@@ -309,6 +315,10 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "zone dampers": (SUMMER, zoned(), equipment(zoning=None)),
     "bleed of a closed damper": (SUMMER, zoned(), zoned(bleed=0.0)),
     "airflow with a closed damper": (SUMMER, zoned(), zoned(airflow_loss=0.0)),
+    "second system": (SUMMER, two_systems(), equipment(second_system=None)),
+    "ducts of the second system": (
+        SUMMER, two_systems(ducts=ms.Ducts(location="attic")), two_systems(ducts=ms.Ducts()),
+    ),
     "mean of the ground": (
         SUMMER, envelope(ground=GROUND), ground(mean_temperature=12.0),
     ),
