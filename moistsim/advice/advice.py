@@ -5,6 +5,7 @@ from functools import cached_property
 
 import attrs
 
+from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
 from moistsim.cures import Cures, Proposal
 from moistsim.economics import Economics, Pair
@@ -177,6 +178,23 @@ class Advice:
         pairs = [self.bought.pair(self.best, other) for other in self.fit if other != self.best]
         found = [pair for pair in pairs if pair.simple_payback is not None]
         return min(found, key=lambda it: -it.extra_first_cost, default=None)
+
+    def settings_words(self, option: str, units: Units = "us") -> str:
+        """Where the settings of an option at the goal come from, in words for its sheet.
+
+        Raises
+        ------
+        InputError
+            If there is no such option.
+        """
+        moved = self.at_goal.moved_words(option, units)
+        text = f"for the owner's goal, {self.as_set.study.goal.words}"
+        text += "; nothing was moved" if moved == "nothing" else f"; moved: {moved}"
+        if self.cures.kept:
+            text += "; with the free and low-cost cures: " + ", ".join(
+                x.name for x in self.cures.kept
+            )
+        return text
 
     @property
     def asked(self) -> tuple[str, str]:

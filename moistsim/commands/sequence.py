@@ -6,7 +6,8 @@ from typing import Any
 
 from moistsim.commands.screen import foot, plain, told
 from moistsim.core.errors import Problem, one_of
-from moistsim.scenario import ScenarioError, read_scenario
+from moistsim.scenario import Scenario, ScenarioError, read_scenario
+from moistsim.study import Study
 
 
 def add(commands: Any) -> None:
@@ -21,7 +22,14 @@ def add(commands: Any) -> None:
         "page.",
     )
     sequence.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the scenario")
-    sequence.add_argument("option", metavar="OPTION", help="name of one of its options")
+    sequence.add_argument(
+        "option", nargs="?", metavar="OPTION",
+        help="name of one of its options; default: the advised one, which may be a proposed machine",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--as-set", action="store_true",
+        help="print the settings of the file; default: the advised ones, at the owner's goal",
+    )  # fmt: skip
     sequence.add_argument(
         "--units", choices=("us", "si"), default="us", help="trade units or SI; default: us"
     )
@@ -48,15 +56,71 @@ def add(commands: Any) -> None:
 def run(chosen: argparse.Namespace) -> None:
     """Run the simulations for the sheet, and write it."""
     from moistsim.machine_checks import today
-    from moistsim.sheet import gather, page
+    from moistsim.sheet import check_day, gather, page
 
     scenario = read_scenario(chosen.scenario)
     options = scenario.study.options
-    if chosen.option not in options:
+    if chosen.option is not None and chosen.option not in options:
         raise ScenarioError(
             f"{scenario.path.name} OPTION", chosen.option, one_of(chosen.option, options)
         )
-    out = chosen.out or Path(f"sequence-{plain(chosen.option)}".rstrip("-") + ".html")
+    if chosen.as_set and chosen.option is None:
+        accepted = "the name of an option: " + ", ".join(map(repr, options))
+        raise ScenarioError("--as-set", Problem("no OPTION"), accepted)
+    if chosen.out is not None:
+        _check_file(chosen.out)
+    check_day(scenario.study, chosen.day)
+    readings = today(
+        outdoor=chosen.outdoor,
+        outdoor_rh=chosen.outdoor_rh,
+        indoor=chosen.indoor,
+        indoor_rh=chosen.indoor_rh,
+    )
+    with told():
+        study, option, note = _settled(scenario, chosen)
+        sheet = gather(
+            study,
+            option,
+            name=scenario.name,
+            note=scenario.remarks,
+            today=readings,
+            units=chosen.units,
+            day=chosen.day,
+            settings_note=note,
+        )
+    out = chosen.out or Path(f"sequence-{plain(option)}".rstrip("-") + ".html")
+    _check_file(out)
+    out.write_text(page(sheet), encoding="utf-8", newline="\n")
+    print(f"{out}: {sheet.option}, for {sheet.today}")
+    for line in foot():
+        print(line)
+
+
+def _settled(scenario: Scenario, chosen: argparse.Namespace) -> tuple[Study, str, str]:
+    """The study with the settings to print, the option, and where the settings come from."""
+    from moistsim.advice import advise
+    from moistsim.sheet import AS_IN_THE_FILE
+
+    if chosen.as_set:
+        return scenario.study, chosen.option, AS_IN_THE_FILE
+    advice = advise(
+        scenario.study,
+        scenario.purchases,
+        scenario.terms,
+        basis=scenario.risk_basis,
+        units=chosen.units,
+    )
+    option = chosen.option or advice.best
+    return advice.at_goal.study, option, advice.settings_words(option, chosen.units)
+
+
+def _check_file(out: Path) -> None:
+    """Refuse a place for the page that cannot be written.
+
+    Raises
+    ------
+    ScenarioError
+    """
     if out.is_dir():
         raise ScenarioError(
             f"--out {out}", Problem("this is a folder"), "a file whose name ends in .html"
@@ -69,24 +133,3 @@ def run(chosen: argparse.Namespace) -> None:
         raise ScenarioError(
             f"--out {out}", Problem("no such folder"), "a file in a folder that exists"
         )
-    readings = today(
-        outdoor=chosen.outdoor,
-        outdoor_rh=chosen.outdoor_rh,
-        indoor=chosen.indoor,
-        indoor_rh=chosen.indoor_rh,
-    )
-    complaint = f"Complaint: {scenario.complaint.rstrip('.')}." if scenario.complaint else ""
-    with told():
-        sheet = gather(
-            scenario.study,
-            chosen.option,
-            name=scenario.name,
-            note=" ".join(filter(None, (complaint, scenario.note))),
-            today=readings,
-            units=chosen.units,
-            day=chosen.day,
-        )
-    out.write_text(page(sheet), encoding="utf-8", newline="\n")
-    print(f"{out}: {sheet.option}, for {sheet.today}")
-    for line in foot():
-        print(line)

@@ -140,8 +140,9 @@ def _write_sheet(
     from moistsim.sheet import gather, page
 
     sheet = gather(
-        advice.at_goal.study, advice.best, name=scenario.name, note=scenario.note, units=units
-    )
+        advice.at_goal.study, advice.best, name=scenario.name, note=scenario.remarks, units=units,
+        settings_note=advice.settings_words(advice.best, units),
+    )  # fmt: skip
     (out / "sheet.html").write_text(page(sheet), encoding="utf-8", newline="\n")
     yield "sheet.html", f"the wall sheet of {advice.best!r}, with the advised settings"
 

@@ -49,6 +49,12 @@ class Scenario:
         keys = [key for key in self.stated if key.startswith(_LEAKAGE)]
         return any(covers(name, key) for name in self.measured for key in keys)
 
+    @property
+    def remarks(self) -> str:
+        """The complaint and the note, for the sheet."""
+        complaint = f"Complaint: {self.complaint.rstrip('.')}." if self.complaint else ""
+        return " ".join(filter(None, (complaint, self.note)))
+
 
 _LEAKAGE = ("house.ach50", "house.leakage.cfm50", "house.leakage.effective_area")
 """Values of a file that state the air leakage."""

@@ -109,7 +109,6 @@ def test_the_screen_says_what_changes_and_how_sure_the_verdict_is(screen: str) -
         assert said in changes
     assert "Check '" not in screen
     assert "in the place of" not in screen and "of 8 cases" in screen
-    assert "what 'Ducts and box' changes in the ducts by 20 %" in screen
 
 
 def test_the_page_warns_of_what_must_come_before_the_work(folder: Path, screen: str) -> None:

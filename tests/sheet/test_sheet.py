@@ -1,5 +1,6 @@
 """The sheet: what stands on it, that it is self-contained, and how bad input is answered."""
 
+import html
 import io
 import itertools
 import re
@@ -18,9 +19,11 @@ from support.weathers import stretch
 import moistsim as ms
 from moistsim.__main__ import main
 from moistsim.machine_checks import today
+from moistsim.scenario import read_scenario
 from moistsim.sheet import Sheet, gather, page, probe
 from moistsim.sheet.winter import coldest_week, prove
 
+DRY = "A <b>dry</b> house"
 SCENARIO = """\
 name = "House of the tests"
 note = "Invented."
@@ -331,7 +334,7 @@ def test_the_command_writes_the_page(folder: Path, monkeypatch: pytest.MonkeyPat
     monkeypatch.chdir(folder)
     out = io.StringIO()
     with redirect_stdout(out):
-        assert main(["sequence", "house.toml", "A <b>dry</b> house", "--indoor", "76 degF"]) == 0
+        assert main(["sequence", "house.toml", DRY, "--indoor", "76 degF", "--as-set"]) == 0
     file = folder / "sequence-a-b-dry-b-house.html"
     assert out.getvalue().startswith(f"{file.name}: A <b>dry</b> house, for outdoors 95.0 °F")
     text = file.read_text(encoding="utf-8")
@@ -339,6 +342,32 @@ def test_the_command_writes_the_page(folder: Path, monkeypatch: pytest.MonkeyPat
     assert "<b>dry" not in text
     assert "return dry bulb <strong>76.0 °F</strong>" in text
     assert "Where the settings come from:</strong> as in the file." in text
+
+
+def test_the_command_prints_the_advised_settings(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without an option it prints that of the advised one, at the setpoints that keep the goal."""
+    monkeypatch.chdir(folder)
+    out = io.StringIO()
+    with redirect_stdout(out):
+        assert main(["sequence", "house.toml", "--out", "advised.html"]) == 0
+    scenario = read_scenario(folder / "house.toml")
+    it = ms.advise(scenario.study, scenario.purchases, scenario.terms, progress=False)
+    assert out.getvalue().startswith(f"advised.html: {it.best}, for")
+    text = html.unescape((folder / "advised.html").read_text(encoding="utf-8"))
+    assert f"Where the settings come from:</strong> {it.settings_words(it.best)}" in text
+    assert "at most 88 hours a year above 60 % RH" in text
+    for value in it.at_goal.options[it.best].setpoints.values():
+        assert f"{value:.0f} %" in text
+
+
+def test_the_settings_of_the_file_need_an_option(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(folder)
+    assert main(["sequence", "house.toml", "--as-set"]) == 2
+    assert "--as-set: no OPTION. Use the name of an option: 'Plain'" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
