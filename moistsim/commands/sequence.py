@@ -6,7 +6,7 @@ from typing import Any
 
 from moistsim.commands.screen import foot, plain, told
 from moistsim.core.errors import Problem, one_of
-from moistsim.scenario import Scenario, ScenarioError, read_scenario
+from moistsim.scenario import Scenario, ScenarioError, advice_on, read_scenario
 from moistsim.study import Study
 
 
@@ -98,18 +98,11 @@ def run(chosen: argparse.Namespace) -> None:
 
 def _settled(scenario: Scenario, chosen: argparse.Namespace) -> tuple[Study, str, str]:
     """The study with the settings to print, the option, and where the settings come from."""
-    from moistsim.advice import advise
     from moistsim.sheet import AS_IN_THE_FILE
 
     if chosen.as_set:
         return scenario.study, chosen.option, AS_IN_THE_FILE
-    advice = advise(
-        scenario.study,
-        scenario.purchases,
-        scenario.terms,
-        basis=scenario.risk_basis,
-        units=chosen.units,
-    )
+    advice = advice_on(scenario, units=chosen.units)
     option = chosen.option or advice.best
     return advice.at_goal.study, option, advice.settings_words(option, chosen.units)
 

@@ -4,10 +4,10 @@ from typing import NamedTuple
 
 import pandas as pd
 
-from moistsim.advice import Advice, advise
+from moistsim.advice import Advice
 from moistsim.core.display import Units
 from moistsim.risk import risk, space_risk
-from moistsim.scenario import Scenario
+from moistsim.scenario import Scenario, advice_on
 from moistsim.study import Comparison
 
 
@@ -37,9 +37,5 @@ def conclude(
         Show progress bars.
     """
     basis = scenario.risk_basis
-    advice = advise(
-        comparison.study, scenario.purchases, scenario.terms, basis=basis,
-        prices=scenario.cure_prices, blower_door=scenario.is_leakage_measured,
-        as_set=comparison, units=units, progress=progress,
-    )  # fmt: skip
+    advice = advice_on(scenario, as_set=comparison, units=units, progress=progress)
     return Conclusion(advice, *(of(comparison, basis) for of in (risk, space_risk)))

@@ -14,6 +14,7 @@ Examples
 1.0
 """
 
+from moistsim.scenario.advising import advice_on
 from moistsim.scenario.inputs import Input, inputs
 from moistsim.scenario.places import ScenarioError
 from moistsim.scenario.reading import DAMP_CRAWL_SPACE, DEMO, TIGHT_HOUSE, read_scenario
@@ -30,6 +31,7 @@ __all__ = [
     "ScenarioError",
     "SweepFile",
     "TIGHT_HOUSE",
+    "advice_on",
     "checksum",
     "inputs",
     "new_house",
