@@ -96,7 +96,10 @@ class Proposal:
             return self.why_not
         rh = f"{number(self.above_rh)} % RH"
         size = self._said(self.size, units)
-        hours = f"{count(self.humid_hours, 'hour')} above {rh} of {number(self.most_hours)} allowed"
+        # A size that just misses the goal would otherwise read as one that keeps it.
+        close = round(self.smaller_hours) == round(self.most_hours)
+        most = number(self.most_hours, 1 if close else 0)
+        hours = f"{count(self.humid_hours, 'hour')} above {rh} of {most} allowed"
         if self.smaller is None:
             without = count(self.smaller_hours, "hour")
             return (
@@ -105,7 +108,11 @@ class Proposal:
             )
         text = f"{size} is the smallest that keeps the goal: {hours}."
         if self.smaller_hours > self.most_hours:
-            left = count(self.smaller_hours, "hour")
+            left = (
+                f"{number(self.smaller_hours, 1)} hours"
+                if close
+                else count(self.smaller_hours, "hour")
+            )
         elif self.smaller_warmer < -SAME:
             left = f"a room {Show(units)(-self.smaller_warmer, 'difference')} colder"
         else:

@@ -152,3 +152,8 @@ def test_a_smaller_goal_never_asks_for_a_smaller_machine() -> None:
         for hours in (40.0, 400.0, 2000.0)
     ]
     assert sizes == sorted(sizes, reverse=True)
+
+
+def test_a_near_miss_is_told_from_a_hit() -> None:
+    it = attrs.evolve(found()["dehumidifier"], most_hours=87.6, smaller_hours=88.2)
+    assert " of 87.6 allowed" in it.why("us") and " leaves 88.2 hours." in it.why("us")
