@@ -90,6 +90,7 @@ def gather(
         answer=answer(it, budget, certainty, show=show),
         reasons=sentences.reasons(it, float(risks["longest_over_60_h"][comparison.base]), show),
         changes=tuple(_changes(comparison.study, show)),
+        advised=pictures.advised(it),
         humidity=pictures.humidity(comparison),
         months=pictures.months(comparison),
         months_table=tables.months(comparison),

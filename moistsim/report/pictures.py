@@ -8,6 +8,7 @@ import matplotlib
 import pandas as pd
 from matplotlib.figure import Figure
 
+from moistsim.advice import Advice
 from moistsim.core.display import Show, count, money
 from moistsim.economics import Economics
 from moistsim.engine import column_catalog
@@ -30,6 +31,10 @@ ENERGY_WITHIN = 0.2
 round number for a house described by estimates and a typical year. It is not a probability."""
 
 
+_KEY = (
+    "Line: daily mean, in the color of the option’s main machine. Pale band: most hours of the day. "
+    "Dark red: hours above 60 % (dashed line)."
+)
 PAGE = 10.0
 """Width of a figure on the page, inches. Letters of 10 points are then as large as the page's small text."""
 
@@ -67,10 +72,20 @@ def humidity(comparison: Comparison) -> Picture:
     return Picture(
         *both(humidity_figure(comparison)),
         "Indoor relative humidity day by day, one panel for each option. " + "; ".join(said) + ".",
-        "Indoor relative humidity day by day, in the color of the option’s main machine. Line: daily mean. "
-        "Pale band: most hours of the "
-        "day. Dark red: hours above 60 % (dashed line).",
+        f"Indoor relative humidity of each option as set. {_KEY}",
     )
+
+
+def advised(it: Advice) -> Picture | None:
+    """Indoor humidity today and as advised; None where nothing changes."""
+    if it.best == it.base and not it.cures.kept:
+        return None
+    seasons = {
+        f"{it.base}, as it is": it.as_set.seasons[it.base],
+        f"{it.best}, as advised": it.season(it.best),
+    }
+    found = humidity(Comparison(it.as_set.study, seasons))
+    return found._replace(caption=f"Indoor relative humidity as it is and as advised. {_KEY}")
 
 
 def space(

@@ -99,6 +99,8 @@ class Report:
     """Present humidity, best option and payback, in sentences."""
     changes: tuple[tuple[str, tuple[str, ...]], ...]
     """What each option changes in the house: its name, and a line for each part of the house."""
+    advised: Picture | None
+    """Humidity as it is and as advised; None where nothing changes."""
     humidity: Picture
     months: Picture
     months_table: Table

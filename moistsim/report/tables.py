@@ -145,7 +145,7 @@ def cures(it: Advice, show: Show) -> Table | None:
         return None
     mark = it.as_set.study.goal.above_rh
     kept = {tried.name for tried in it.cures.kept}
-    heads = (f"Hours above {mark:g} %", "Energy, USD a year", "First cost, USD", "Advised")
+    heads = (f"Hours above {mark:g} %", "Energy, USD", "First cost, USD", "Advised")
 
     def line(label: str, of: Outcome, first: float | None, advised: str) -> Row:
         paid = NOTHING if first is None else number(first)

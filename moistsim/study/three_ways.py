@@ -13,6 +13,8 @@ from moistsim.study.study import Comparison
 
 WAYS = ("as_set", "at_goal", "equal_dew_point")
 """The three ways, as the ends of the columns of `ThreeWays.table`."""
+ALIKE = 10.0
+"""Difference between the three answers that is not worth an explanation, USD. Our own choice."""
 _SHOWN = (column_catalog.COST, column_catalog.TOTAL, column_catalog.MEAN_DEW_POINT)
 
 
@@ -78,19 +80,25 @@ class ThreeWays:
             if name not in self.at_goal.options:
                 raise InputError("three_ways option", name, one_of(name, self.at_goal.options))
         table, show = self.table(), Show(units)
-        more, drier = [], []
+        gaps, drier = [], []
         for way in WAYS:
             cost = table[column_catalog.COST.called(way).name]
             dew_point = table[column_catalog.MEAN_DEW_POINT.called(way).name]
-            gap = float(cost[option] - cost[against])
-            more.append(f"{money(abs(gap))} {'more' if gap >= 0.0 else 'less'}")
+            gaps.append(float(cost[option] - cost[against]))
             drier.append(float(dew_point[option]))
         names = [self.at_goal.options[name].why_not for name in (option, against)]
+        more = [f"{money(abs(gap))} {'more' if gap >= 0.0 else 'less'}" for gap in gaps]
         text = (
             f"“{option}” costs {more[0]} than “{against}” as set. At the owner’s goal it costs {more[1]}, and "
-            f"at one dew point {more[2]}. The three differ because every pound of water costs energy, and it "
-            f"removes different amounts. As set it keeps a mean dew point of {show(drier[0], 'temperature', 1)}. "
-            f"At the goal {show(drier[1], 'temperature', 1)} is enough. At one dew point it must hold "
+            f"at one dew point {more[2]}."
+        )
+        if max(gaps) - min(gaps) < ALIKE:
+            text += " The three are alike because its humidity hardly moves from one to the other."
+        else:
+            text += " The three differ because removing water costs energy, and it removes different amounts."
+        text += (
+            f" As set it keeps a mean dew point of {show(drier[0], 'temperature', 1)}. "
+            f"At the goal it keeps {show(drier[1], 'temperature', 1)}. At one dew point it must hold "
             f"{show(drier[2], 'temperature', 1)}, like the driest option."
         )
         late = [f"“{n}”" for n, why in zip((option, against), names, strict=True) if why]

@@ -44,10 +44,13 @@ def test_it_fetches_nothing_and_runs_nothing(us: str) -> None:
 
 def test_every_picture_says_what_it_shows(us: str) -> None:
     pictures = [given for tag, given in Parts(us).tags if tag == "img"]
-    assert len(pictures) == 3
-    for given in pictures:
+    assert len(pictures) == 4
+    for place, given in enumerate(pictures):
         alternative = given["alt"] or ""
         assert len(alternative) > 100
+        if place == 0:
+            assert f"“{PLAIN}, as it is”" in alternative and ", as advised”" in alternative
+            continue
         for name in (PLAIN, REHEAT, DRY):
             assert f"“{name}”" in alternative
     assert [given.get("lang") for tag, given in Parts(us).tags if tag == "html"] == ["en"]
@@ -115,7 +118,7 @@ def test_pictures_come_in_two_widths(us: str) -> None:
     found = re.findall(
         r'<picture><source media="\(max-width: 700px\)" srcset="([^"]+)"><img src="([^"]+)"', us
     )
-    assert len(found) == us.count("<figure>") == 3
+    assert len(found) == us.count("<figure>") == 4
     for narrow, wide in found:
         widths = [
             float(re.search(r'width="([\d.]+)pt"', base64.b64decode(one.split(",")[1]).decode())[1])  # type: ignore[index]
