@@ -130,7 +130,7 @@ def test_three_ways_give_three_numbers_and_one_reason():
     words = ways.words(REHEAT, DRYER)
     for cost in costs:
         assert f"{abs(cost[REHEAT] - cost[DRYER]):,.0f} USD" in words
-    assert "three differ because every pound of water costs energy" in words
+    assert "three differ because removing water costs energy" in words
     assert ways.table("us")["mean_dew_point_as_set_F"][DRYER] == pytest.approx(
         32.0 + 1.8 * table["mean_dew_point_as_set_C"][DRYER]
     )
