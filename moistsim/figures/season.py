@@ -157,11 +157,11 @@ def _bar(ax: Axes, season: Season, longest: float) -> None:
     ax.spines["left"].set_visible(True)
 
 
-def date_axis(ax: Axes, days: int) -> None:
-    """Months along a season of so many days; dates along a short one."""
+def date_axis(ax: Axes, days: int, every: int = 1) -> None:
+    """Months along a season of so many days, or every second one; dates along a short season."""
     months = days > 75
     ax.xaxis.set_major_locator(
-        dates.MonthLocator()  # type: ignore[no-untyped-call]
+        dates.MonthLocator(interval=every)  # type: ignore[no-untyped-call]
         if months
         else dates.AutoDateLocator(minticks=2, maxticks=7)  # type: ignore[no-untyped-call]
     )

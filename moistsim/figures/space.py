@@ -81,7 +81,9 @@ def space_figure(
     draw = _narrow if narrow else _wide
     figure, bottom = draw(space, seasons, hours, show)
     for ax in bottom:
-        date_axis(ax, len(next(iter(hours.values()))) // 24)
+        # Twelve names of months do not fit three charts side by side.
+        days = len(next(iter(hours.values()))) // 24
+        date_axis(ax, days, every=2 if days > 240 else 1)
     if narrow:
         return figure
     index = next(iter(hours.values())).index
