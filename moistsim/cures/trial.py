@@ -1,5 +1,6 @@
 """What one option does as it is, and what the same option costs once it is held at the goal."""
 
+from functools import cache
 from typing import Any, cast
 
 import attrs
@@ -11,8 +12,6 @@ from moistsim.risk import RiskBasis, damp_wood, space_risk
 from moistsim.season import Season, simulate
 from moistsim.study import MARGIN, Option, Study
 
-MACHINE = Dehumidifier(capacity=to_si("100 pint/day", "kg/s", ""))
-"""The dehumidifier that holds a trial at the goal: large, so that only its energy differs."""
 MACHINE_USD = 350.0
 """First cost of the smallest dehumidifier with a drain, USD: a stand-in of our own. Cures must be
 cheaper than even that."""
@@ -48,6 +47,15 @@ class Outcome:
     """Spaces next to the house whose wood or board is too wet; see `risk.damp_wood`."""
 
 
+@cache
+def machine() -> Dehumidifier:
+    """The dehumidifier that holds a trial at the goal: large, so that only its energy differs.
+
+    It is made when it is needed, because its check loads machine code.
+    """
+    return Dehumidifier(capacity=to_si("100 pint/day", "kg/s", ""))
+
+
 def run(study: Study, option: Option) -> Season:
     """Simulate an option in a study's weather."""
     return simulate(
@@ -77,7 +85,7 @@ def outcome(
     at_goal = usd
     if not keeps:
         own = option.machines.dehumidifier
-        held = option._replace(machines=held_at_goal(option.machines, study, own or MACHINE))
+        held = option._replace(machines=held_at_goal(option.machines, study, own or machine()))
         at_goal = study.bill(run(study, held)).unrounded
         at_goal += 0.0 if own else MACHINE_USD / MACHINE_LIFE
     return Outcome(
