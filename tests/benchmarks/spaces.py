@@ -3,8 +3,8 @@
     git worktree add ../before COMMIT
     python tests/benchmarks/spaces.py ../before
 
-Prints CPU seconds of a year of one zone, here and in another checkout of the project, and of the same year
-with each space. The cases take turns, so that whatever else the machine does falls on all of them alike. The
+Prints CPU seconds of a year of one zone and of two, here and in another checkout of the project, and of the same
+year with each space. The cases take turns, so that whatever else the machine does falls on all of them alike. The
 last lines are CPU seconds of a cold compile of the loop without spaces and, on top, of that with spaces.
 Without an argument, only this checkout is measured.
 """
@@ -52,8 +52,13 @@ for line in sys.stdin:
 """
 COMPILES = """
 cases = {"one zone": {}}
-if hasattr(ms, "Attic"):  # Older checkouts have no spaces.
+if hasattr(ms, "Attic"):  # Older checkouts have no spaces, or no second system.
     cases["on top, with spaces"] = {"attic": ms.Attic()}
+if hasattr(ms, "SecondSystem"):
+    cases["on top, with two systems"] = {
+        "second_zone": ms.SecondZone(kind="wing"),
+        "machinery": {"second_system": ms.SecondSystem(cooling=machines.cooling)},
+    }
 for name, fields in cases.items():
     cold = season(**fields)[1]
     print(f"{name}|{cold - season(**fields)[1]}")
@@ -68,6 +73,10 @@ CASES = {
     "second zone": 'dict(second_zone=ms.SecondZone(kind="wing"))',
     "second zone, two thermostats": (
         'dict(second_zone=ms.SecondZone(kind="wing"), machinery=dict(zoning=ms.Zoning()))'
+    ),
+    "second zone, two systems": (
+        'dict(second_zone=ms.SecondZone(kind="wing"), machinery=dict(second_system=ms.SecondSystem('
+        "cooling=machines.cooling, strips=machines.strips, heating=machines.heating)))"
     ),
     "second zone, crawl space, attic, garage": (
         'dict(second_zone=ms.SecondZone(kind="wing"), crawl_space=ms.CrawlSpace(), attic=ms.Attic(), '
@@ -108,7 +117,8 @@ def main(trees: dict[str, Path]) -> None:
     """Print the table."""
     cases = {("now", name): (HERE, fields) for name, fields in CASES.items()}
     for label, tree in trees.items():
-        cases[(label, "one zone")] = (tree, CASES["one zone"])
+        for name in ("one zone", "second zone"):
+            cases[(label, name)] = (tree, CASES[name])
     running = {}
     for case, (tree, fields) in cases.items():
         running[case] = start(TAKES_TURNS, tree, fields)
