@@ -90,7 +90,9 @@ def write(
         (out / file).unlink(missing_ok=True)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
-        yield "sources.csv", "water and electricity of each machine, by source"
+        two = any(season.machines.second_system for season in comparison.seasons.values())
+        of = "the main zone's machines" if two else "each machine"
+        yield "sources.csv", f"water and electricity of {of}, by source"
         sources_figure(comparison, units=units).savefig(out / "sources.png", dpi=150)
         yield "sources.png", "water and electricity of each machine by source, as a figure"
         base = comparison.seasons[comparison.base]

@@ -149,8 +149,9 @@ def _temperatures(
 
 
 def _day_label(frame: pd.DataFrame, season: Season, show: Show) -> str:
-    coil = -float(frame["water_coil_kg"].sum() + frame["water_reevaporated_kg"].sum())
-    water = coil - float(frame["water_dehumidifier_kg"].sum())
+    both = column_catalog.in_both_systems
+    coil = -float(both(frame, "water_coil_kg").sum() + both(frame, "water_reevaporated_kg").sum())
+    water = coil - float(both(frame, "water_dehumidifier_kg").sum())
     kwh = float(frame["power_kW"].sum()) * season.step / 3600.0
     return f"{number(kwh, 1)} kWh\n{show(water, 'water', 1)} of water removed"
 
@@ -168,7 +169,11 @@ def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_La
     machines = [season.machines for season in comparison.seasons.values()]
     cooling = max((len(m.cooling.stages) for m in machines if m.cooling), default=1)
     strips = max((len(m.strips.stages) for m in machines if m.strips), default=1)
+    seconds = [m.second_system for m in machines if m.second_system]
+    own = f"{column_catalog.SECOND_SYSTEM}_cooling_stage"
+    second = max((len(m.cooling.stages) for m in seconds if m.cooling), default=0)
     every = (
+        *([_Lane("Second system", own, END_USE_COLORS["compressor"], second)] if second else []),
         _Lane("Cooling", "cooling_stage", END_USE_COLORS["compressor"], cooling),
         _Lane("Strips", "reheat_stage", END_USE_COLORS["reheat"], strips),
         _Lane("Heating", "heating_stage", END_USE_COLORS["heat_pump"], 2),
@@ -177,6 +182,8 @@ def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_La
     )
     for frame in minutes.values():
         frame["dehumidifier_on"] = (frame["dehumidifier_h"] > 0.0) * 1.0
+        if own not in frame:
+            frame[own] = 0.0
     return [
         lane
         for lane in every

@@ -157,8 +157,16 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     stamps = weather.frame.index[weather.between(study.start, study.end)]
     yield "Period", f"{show.period(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
     yield "Electricity", study.tariff.words.removeprefix("at ")
-    if any(option.machines.furnace is not None for option in study.resolved.values()):
+    if any(option.machines.burns_gas for option in study.resolved.values()):
         yield "Gas", show.field(study.tariff.gas_price, "USD/kWh", "gas_price")
+    two = [name for name, (machines, *_) in study.resolved.items() if machines.second_system]
+    if two:
+        names = " and ".join(sentences.quoted(name) for name in two)
+        yield (
+            "Systems",
+            f"{names}: a system for each zone. Humidity, starts and wear on this page are those of the main "
+            "zone and its system, unless a row names the second one. Electricity, water and peak hold both",
+        )
     fans = {name: fan_words(machines) for name, (machines, *_) in study.resolved.items()}
     if len(set(fans.values())) == 1:
         words = next(iter(fans.values()))

@@ -403,7 +403,7 @@ class Season:
         """Sources and destinations of the water and heat that machines removed.
 
         The first use simulates the season once more, and the tags of `engine.tags` follow every
-        step.
+        step. They follow the main zone and the first system: a second zone stands under its name.
 
         Parameters
         ----------

@@ -59,6 +59,11 @@ def caution_words(machines: Equipment) -> Iterator[str]:
             "Zone dampers: airflow over coil and heaters must stay above the manufacturer's minimum "
             "with any one damper closed. Measure the static pressure and the temperature rise so."
         )
+    if machines.second_system is not None:
+        yield (
+            "Two systems: both may run at the same time, each on circuits of its own. A licensed "
+            "electrician checks panel and service for the sum. Lock out both before work on either."
+        )
     if machines.furnace is not None:
         yield (
             "Combustion safety: after any change to airflow, ducts, ventilation or air leakage, test that every "

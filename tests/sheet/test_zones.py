@@ -158,3 +158,8 @@ def test_dampers_bring_a_caution() -> None:
     assert not any("dampers" in words for words in caution_words(plain))
     zoned = attrs.evolve(plain, zoning=ms.Zoning())
     assert any("minimum" in words for words in caution_words(zoned) if "dampers" in words)
+
+
+def test_two_systems_bring_a_caution() -> None:
+    both = machines(second_system=ms.SecondSystem())
+    assert any("electrician" in words for words in caution_words(both) if "Two systems" in words)
