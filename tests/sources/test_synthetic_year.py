@@ -10,7 +10,10 @@ adjusted to make the numbers below.
 
 A humid mild hour is that of `Weather.describe`; a humid mild day has twelve or more, and a spell
 is a run of such days. The kWh are those of the demo house from March to October: staged compressor
-with strip reheat less stand-alone dehumidifier, with the demo's own setpoints.
+with strip reheat less stand-alone dehumidifier, with setpoints of our own: 52 % RH, strips 1.2 K
+below the setpoint. These were the library's defaults when the tolerances were stated. At a target of
+55 %, with strips 0.6 K below, fewer hours decide the difference, and three draws are on average 23
+percent low in Greensboro.
 """
 
 from functools import lru_cache
@@ -57,12 +60,21 @@ def climate(weather: ms.Weather) -> dict[str, float]:
 
 @lru_cache
 def energy(weather_of: tuple[str, int | None]) -> dict[str, float]:
-    """The demo's season, kWh."""
+    """The demo house from March to October, kWh."""
     place, seed = weather_of
     weather = ms.Weather.sample(place) if seed is None else made(place, seed)
     demo = read_scenario(DEMO).study
-    options = {name: demo.options[name] for name in (DEHUMIDIFIER, REHEAT)}
-    study = attrs.evolve(demo, weather=weather, options=options, base=DEHUMIDIFIER)
+    setpoints = {
+        DEHUMIDIFIER: {"target_rh": 52.0},
+        REHEAT: {"target_rh": 52.0, "reheat_below": 1.2},
+    }
+    options = {
+        name: (demo.options[name][0], demo.options[name][1](**own))
+        for name, own in setpoints.items()
+    }
+    study = attrs.evolve(
+        demo, weather=weather, options=options, base=DEHUMIDIFIER, start="03-01", end="10-31"
+    )
     table = study.run(progress=False).table()
     return {
         "reheat less dehumidifier": float(table.loc[REHEAT, "difference_kWh"]),
