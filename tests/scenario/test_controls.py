@@ -40,7 +40,7 @@ def test_additions_stand_beside_the_strategy(folder: Path, tmp_path: Path) -> No
         (
             '"slower_airflow"]', '"slow_airflow"]',
             "house.toml [options.\"with box\"] additions: cannot use 'slow_airflow'. Did you mean "
-            "'slower_airflow'? Other choices: 'dew_point_control', 'held_back_ventilation', "
+            "'slower_airflow'? Other choices: 'lower_airflow', 'dew_point_control', 'held_back_ventilation', "
             "'set_back', 'drying_by_dehumidifier'.",
         ),
         (
@@ -93,7 +93,7 @@ def test_an_addition_that_no_file_can_name_is_refused(folder: Path, tmp_path: Pa
     with pytest.raises(ms.InputError) as caught:
         write_scenario(attrs.evolve(scenario, study=study), tmp_path / "scenario.toml")
     assert str(caught.value) == (
-        "write_scenario option 'mine': cannot use 'mine'. Use one of slower_airflow, "
+        "write_scenario option 'mine': cannot use 'mine'. Use one of slower_airflow, lower_airflow, "
         "dew_point_control, held_back_ventilation, set_back, drying_by_dehumidifier."
     )
 
