@@ -13,7 +13,7 @@ import attrs
 import pandas as pd
 
 from moistsim.core.errors import InputError
-from moistsim.equipment import Cooling
+from moistsim.equipment import Cooling, SecondSystem
 from moistsim.house import SPACES, House
 from moistsim.sensitivity import DISTRIBUTIONS, FromScipy, Sample, check_sample
 from moistsim.study import Study
@@ -269,7 +269,27 @@ class Sweep:
                     counts.append(len(value.stages))
                 elif name.endswith("cooling.stages"):
                     counts.append(len(value))
-        return result_columns(self.base, max(counts, default=0), self._spaces)
+        return result_columns(self.base, max(counts, default=0), self._spaces, self._second_stages)
+
+    @property
+    def _second_stages(self) -> int | None:
+        """Cooling stages of the second system that has the most; None if no option has one."""
+        seconds = [option.machines.second_system for option in self.base.resolved.values()]
+        counts = [
+            len(system.cooling.stages) if system.cooling is not None else 0
+            for system in seconds
+            if system is not None
+        ]
+        for name, values in self._varied.labels.items():
+            for value in values.values():
+                own = (
+                    value
+                    if name.endswith("second_system")
+                    else getattr(value, "second_system", None)
+                )
+                if isinstance(own, SecondSystem):
+                    counts.append(len(own.cooling.stages) if own.cooling is not None else 0)
+        return max(counts, default=None)
 
     @property
     def _spaces(self) -> list[str]:

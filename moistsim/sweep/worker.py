@@ -27,6 +27,13 @@ UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs}
     measure.name for space in SPACES for measure in column_catalog.space_measures(space)
 }
 """Measures that are unknown for a strategy without the setpoint, or a house without the space."""
+
+
+def unknown(name: str) -> bool:
+    """Whether a measure that a run lacks is unknown, rather than 0."""
+    return name in UNKNOWN or name.startswith(column_catalog.SECOND_SYSTEM)
+
+
 KEPT = 4
 """Number of studies that a process keeps; the latest ones."""
 
@@ -122,7 +129,7 @@ def run_case(
             row = Comparison(study, {option: season}).row(option)
             # A missing stage has no runtime, as in a table; other missing values are unknown.
             results = [
-                float(row.get(name, float("nan") if name in UNKNOWN else 0.0))
+                float(row.get(name, float("nan") if unknown(name) else 0.0))
                 for name in shared.columns
             ]
             if hourly:
@@ -138,7 +145,9 @@ def run_case(
     return Done(case, rows, table)
 
 
-def result_columns(study: Study, stages: int, spaces: Iterable[str]) -> tuple[str, ...]:
+def result_columns(
+    study: Study, stages: int, spaces: Iterable[str], second: int | None = None
+) -> tuple[str, ...]:
     """Names of the numbers in a row of `Comparison.table`, without the differences.
 
     Parameters
@@ -148,12 +157,14 @@ def result_columns(study: Study, stages: int, spaces: Iterable[str]) -> tuple[st
         Cooling stages of the air conditioner that has the most.
     spaces : iterable of str
         Names of the spaces next to any of the houses.
+    second : int, optional
+        Cooling stages of a second system; default: no option has one.
     """
     strategies = [option.strategy for option in study.resolved.values()]
     roles = {it.role for strategy in strategies for it in strategy.declared.values()}
     return tuple(
         measure.name
-        for measure in measures_of(stages, spaces)
+        for measure in measures_of(stages, spaces, second)
         if measure.unit != "text"
         and (measure.needs is None or measure.needs in roles)
         and (measure is not column_catalog.EMISSIONS or study.emissions is not None)

@@ -293,3 +293,27 @@ def test_the_sources_of_water_and_heat_close_with_two_systems() -> None:
         ms.Equipment(**COOLER, second_system=ms.SecondSystem(**COOLER)), ms.strategies.staged_reheat
     )
     assert (season.attribution().residual["relative"].abs() <= CLOSES).all()
+
+
+def test_a_power_cut_stops_both_systems_and_a_failed_blower_the_first() -> None:
+    equipment = ms.Equipment(**COOLER, second_system=ms.SecondSystem(**COOLER))
+
+    def power(*faults: Any) -> Any:
+        season = ms.simulate(
+            house(**TWO_FLOORS), equipment, ms.strategies.temperature_only,
+            stretch("miami", 180, 10), spin_up="2 day", faults=faults,
+        )  # fmt: skip
+        assert (season.balance["relative"].abs() <= CLOSES).all()
+        day = str(season.hourly.index[4 * 24].date())
+        return season, season.hourly.loc[day].between_time("12:00", "15:59")
+
+    season, sound = power()
+    begins = f"{season.hourly.index[4 * 24]:%m-%d} 12:00"
+    own = "second_system_compressor_kWh"
+    assert sound["compressor_kWh"].sum() > 0.5 and sound[own].sum() > 0.5
+    _, cut = power(ms.faults.PowerCut(start=begins, lasts="4 h"))
+    names = ["compressor_kWh", own, "standby_kWh", "second_system_standby_kWh"]
+    assert (cut[names] == 0.0).all(axis=None)
+    _, stuck = power(ms.faults.FailedBlower(start=begins, lasts="4 h"))
+    assert stuck["compressor_kWh"].sum() == 0.0
+    assert stuck[own].sum() > 0.5

@@ -130,3 +130,34 @@ def test_a_copy_with_settings_divides_them(above: float, below: float) -> None:
     assert changed.main.settings["cooling_setpoint"] == below
     assert changed.second.settings["cooling_setpoint"] == above
     assert changed.settings["second_cooling_setpoint"] == above
+
+
+def test_a_sweep_varies_the_second_system_in_processes() -> None:
+    """Its setpoints and its machines by name; an option of one system has no such measures."""
+    unit = ms.Cooling(stages=[ms.Stage(capacity="18 kBtu/h")])
+    control = ms.strategies.temperature_only
+    study = ms.Study(
+        ms.House(floor_area="2000 ft2", stories=2, second_zone=ms.SecondZone()), ms.Weather.sample("miami"),
+        {
+            "one": (ms.Equipment(cooling=unit), control),
+            "two": (
+                ms.Equipment(cooling=unit, second_system=ms.SecondSystem(cooling=unit)),
+                control.with_second(control),
+            ),
+        },
+        start="07-01", end="07-03",
+    )  # fmt: skip
+    sweep = ms.Sweep(
+        study,
+        {
+            "strategy.second_cooling_setpoint": ["74 degF", "78 degF"],
+            "equipment.second_system.standby_power": [0.0, 50.0],
+        },
+    )
+    frame = sweep.run(workers=2, progress=False)
+    assert set(frame["status"]) == {"ok"}
+    own = frame[frame["option"] == "two"].sort_values("case")
+    kwh = own["second_system_total_kWh"].to_numpy()
+    assert kwh[0] > kwh[2] + 1.0 and kwh[1] - kwh[0] == pytest.approx(0.05 * 72.0, abs=1.0)
+    assert own["second_system_cooling_stage_1_starts"].gt(0).all()
+    assert frame.loc[frame["option"] == "one", "second_system_total_kWh"].isna().all()
