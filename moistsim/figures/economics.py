@@ -144,7 +144,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
         f"Life-cycle cost over {years} years, USD in today’s money", fontsize=STYLE_SIZE
     )
     never = f" ({years}: never)" if longest == years else ""
-    left.set_xlabel(f"Seasons before the second option is bought{never}", fontsize=STYLE_SIZE)
+    left.set_xlabel(f"Years before the second option is bought{never}", fontsize=STYLE_SIZE)
     left.xaxis.set_major_locator(MaxNLocator(integer=True))
     ends = []
     for k, n in enumerate(shown):
@@ -170,7 +170,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
 
 
 def _when(n: int, years: int) -> str:
-    return "now" if n == 0 else "never" if n == years else f"after {count(n, 'season')}"
+    return "now" if n == 0 else "never" if n == years else f"after {count(n, 'year')}"
 
 
 def _wrapped(name: str) -> str:
