@@ -149,9 +149,9 @@ def _temperatures(
 
 
 def _day_label(frame: pd.DataFrame, season: Season, show: Show) -> str:
-    both = column_catalog.in_both_systems
-    coil = -float(both(frame, "water_coil_kg").sum() + both(frame, "water_reevaporated_kg").sum())
-    water = coil - float(both(frame, "water_dehumidifier_kg").sum())
+    removed = (column_catalog.COIL_WATER, column_catalog.DEHUMIDIFIER_WATER)
+    columns = (column for measure in removed for column in measure.columns)
+    water = -sum(float(column_catalog.in_both_systems(frame, name).sum()) for name in columns)
     kwh = float(frame["power_kW"].sum()) * season.step / 3600.0
     return f"{number(kwh, 1)} kWh\n{show(water, 'water', 1)} of water removed"
 

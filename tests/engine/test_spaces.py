@@ -108,7 +108,7 @@ def together(
         end = SETTLE_SPACES(
             zone, now, stores_at(zone, now, P, dt), 0.0, exchange(outdoors, leaked), IDLE,
             spaces.Blown(Inflow(0.0, 0.0, 0.0), 0.0, Inflow(0.0, 0.0, 0.0), 0.0),
-            DuctParameters(*(0.0 for _ in DuctParameters._fields)), minute(outdoors), 0.0, table,
+            DuctParameters(*(0.0 for _ in DuctParameters._fields)), minute(outdoors), 0.0, table, None,
             Place(0, 0, 0.5, 0), dt,
         )  # fmt: skip
         now = after(now, end)
