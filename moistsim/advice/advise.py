@@ -56,6 +56,16 @@ def advise(
     Returns
     -------
     Advice
+
+    Examples
+    --------
+    >>> import attrs
+    >>> import moistsim as ms
+    >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> advice = ms.advise(study, progress=False)
+    >>> advice.ends_complaint, advice.best in advice.fit
+    (True, True)
     """
     how: dict[str, Any] = {"progress": progress, "workers": workers}
     before = study.comparison_of(as_set, **how)

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from moistsim.commands.screen import CAUTIONS, head, item, told
+from moistsim.commands.screen import CAUTIONS, head, item, title, told
 from moistsim.core.errors import InputError, Problem
 from moistsim.scenario import ScenarioError, read_scenario
 
@@ -60,7 +60,9 @@ def run(chosen: argparse.Namespace) -> None:
         raise InputError(
             f"{scenario.path.name} {where.strip()}", error.found, error.accepted, error.problem
         ) from None
-    for line in (*head(scenario, chosen.units), "", *lines(sizing, chosen.units), "", "Cautions:"):
+    for line in (
+        *title(scenario), "", *head(scenario, chosen.units), "", *lines(sizing, chosen.units), "", "Cautions:",
+    ):  # fmt: skip
         print(line)
     for caution in (*OF_SIZES, *CAUTIONS):
         for line in item(caution):

@@ -165,7 +165,8 @@ def test_a_bucket_is_emptied_once_a_day_at_any_step(emptied_at: float, step: str
 def test_return_and_supply_are_the_zone_where_there_is_one() -> None:
     ducted = [
         week(
-            attrs.evolve(PORTABLE, inlet=inlet, outlet=outlet), ms.strategies.with_dehumidifier
+            attrs.evolve(PORTABLE, inlet=inlet, outlet=outlet),
+            ms.strategies.with_dehumidifier(target_rh=52),
         ).hourly
         for inlet, outlet in (("zone", "zone"), ("return", "supply"))
     ]
