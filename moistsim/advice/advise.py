@@ -88,7 +88,7 @@ def advise(
     if purchases:
         own = {name: x.purchase for name, x in machines.items() if x.purchase is not None}
         paid = cures.purchases({**purchases, **own})
-        bought = economics(at_goal.comparison, paid, terms)
+        bought = economics(at_goal.comparison, paid, terms, at_goal=True)
     surfaces = risk(before, limits)[["mold_index_corner", "mold_index_register"]].max(axis=1)
     return Advice(
         as_set=before,

@@ -22,6 +22,7 @@ from moistsim.commands.study_words import (
 )
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem
+from moistsim.risk import space_risk
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 
 if TYPE_CHECKING:
@@ -132,7 +133,8 @@ def run(chosen: argparse.Namespace) -> None:
     detail("\n".join(table(comparison, units)) + "\n")
     detail("\n".join(at_goal(advice, units)) + "\n")
     detail("\n".join(air_leakage(comparison, units)) + "\n")
-    if lines := [*spaces(found.spaces)]:
+    advised = space_risk(advice.season(advice.best), scenario.risk_basis)
+    if lines := [*spaces(found.spaces, advised)]:
         detail("\n".join(lines) + "\n")
     if bought is not None:
         detail("\n".join(over_the_years(bought)) + "\n")

@@ -173,9 +173,18 @@ def air_leakage(comparison: Comparison, units: Units) -> Iterator[str]:
         )
 
 
-def spaces(risks: pd.DataFrame) -> Iterator[str]:
-    """Air, wood and mold of each space next to the house, a line for each option and space."""
+def spaces(as_set: pd.DataFrame, advised: pd.DataFrame) -> Iterator[str]:
+    """Air, wood and mold of each space next to the house, a line for each option and space.
+
+    Parameters
+    ----------
+    as_set, advised : DataFrame
+        Results of `space_risk`: of all options as set, and of the advised one with its cures.
+    """
     zone = column_catalog.SECOND_ZONE.replace("_", " ")
+    names = advised.index.get_level_values("option").unique()
+    advised = advised.rename(index=dict.fromkeys(names, "As advised"), level="option")
+    risks = pd.concat([as_set, advised]) if len(advised) else as_set
     risks = risks.drop(index=zone, level="space", errors="ignore")
     if risks.empty:
         return

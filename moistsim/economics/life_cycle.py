@@ -451,7 +451,11 @@ class Bridge:
 
 
 def economics(
-    comparison: Comparison, purchases: Mapping[str, Purchase], terms: Terms | None = None
+    comparison: Comparison,
+    purchases: Mapping[str, Purchase],
+    terms: Terms | None = None,
+    *,
+    at_goal: bool = False,
 ) -> Economics:
     """Life-cycle cost, payback and break-even prices of the options of a comparison.
 
@@ -466,6 +470,9 @@ def economics(
         One for each option; ``Purchase(first_cost=0)`` where nothing is bought.
     terms : Terms, optional
         Default: the defaults of `Terms`.
+    at_goal : bool
+        Whether the options were brought to the owner's goal. Their costs are then comparable at
+        different dew points, and no note says otherwise.
 
     Returns
     -------
@@ -520,7 +527,7 @@ def economics(
         terms=terms,
         bills=_bills(comparison),
         dew_points=dew_points,
-        notes=_notes(comparison.study, hours, terms, dew_points),
+        notes=_notes(comparison.study, hours, terms, {} if at_goal else dew_points),
         machines={name: main_machine(season) for name, season in comparison.seasons.items()},
     )
 
@@ -556,7 +563,7 @@ def _notes(
         else "Rates are real (without general inflation), and costs are in constant dollars."
     )
     notes = [f"{dollars} A payment one year later counts {100.0 * terms.discount_rate:.3g} % less."]
-    if max(dew_points.values()) - min(dew_points.values()) > ALIKE:
+    if dew_points and max(dew_points.values()) - min(dew_points.values()) > ALIKE:
         notes.append(NOT_ALIKE)
     if len(hours) < 365 * 24:
         notes.append(
