@@ -19,10 +19,11 @@ class Equipment(System):
 
     Examples
     --------
+    >>> import moistsim as ms
     >>> machines = Equipment(
-    ...     cooling=Cooling.from_label("2.5 ton", seer2=15.2),
-    ...     strips=Strips(stages=["5 kW", "5 kW"]),
-    ...     ventilation=Ventilation(kind="supply", airflow="70 cfm"),
+    ...     cooling=ms.Cooling.from_label("2.5 ton", seer2=15.2),
+    ...     strips=ms.Strips(stages=["5 kW", "5 kW"]),
+    ...     ventilation=ms.Ventilation(kind="supply", airflow="70 cfm"),
     ... )
     >>> machines.dehumidifier is None
     True
