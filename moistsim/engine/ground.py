@@ -149,9 +149,8 @@ def basement_ground_u(house: House, basement: Basement) -> float:
         floor = 2.0 * SOIL / (math.pi * b + reach) * math.log(math.pi * b / reach + 1.0)
     else:
         floor = SOIL / (0.457 * b + reach)
-    if z == 0.0:
-        return floor
     d_w = SOIL / basement.wall_u
     d = min(d, d_w)
-    wall = 2.0 * SOIL / (math.pi * z) * (1.0 + 0.5 * d / (d + z)) * math.log(z / d_w + 1.0)
-    return floor + wall * z * house.perimeter / house.footprint
+    # U_w z, a conductance for each meter of wall, has no depth to divide by.
+    walls = 2.0 * SOIL / math.pi * (1.0 + 0.5 * d / (d + z)) * math.log1p(z / d_w)
+    return floor + walls * house.perimeter / house.footprint

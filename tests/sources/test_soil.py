@@ -21,7 +21,14 @@ from support.values import floats
 from support.weathers import sample
 
 import moistsim as ms
-from moistsim.engine.ground import FLOOR_FILM, OUTDOOR_FILM, SOIL, WALL_FILM, WALL_THICKNESS
+from moistsim.engine.ground import (
+    FLOOR_FILM,
+    OUTDOOR_FILM,
+    SOIL,
+    WALL_FILM,
+    WALL_THICKNESS,
+    basement_ground_u,
+)
 from moistsim.engine.soil import (
     FREQUENCY,
     Buried,
@@ -180,6 +187,17 @@ def test_soil_of_any_shape_stores_heat_and_makes_none(
     assert found.steady == pytest.approx(shape.u * shape.area, rel=1e-9)
     # The year outdoors drives no more than the steady flow.
     assert abs(found.outdoors) <= shape.u * shape.area * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize("depth", [2.2e-313, 1e-12, 1e-6])
+def test_walls_that_hardly_reach_below_ground_are_as_none(depth: float) -> None:
+    """However small the depth, the conductance is a number, and that of a floor alone."""
+    flat, sunk = (
+        basement_ground_u(ms.House(floor_area="1500 ft2"), ms.Basement(below_grade=z, wall_u=0.1))
+        for z in (0.0, depth)
+    )
+    assert math.isfinite(sunk)
+    assert sunk == pytest.approx(flat, rel=1e-5)
 
 
 def test_a_given_conductance_changes_all_flows_in_proportion() -> None:
