@@ -150,8 +150,8 @@ def _sure(it: Advice, budget: pd.DataFrame | None, certainty: Certainty | None) 
                 f"{quoted(against)}. {_doubt(budget)}"
             )
         chance = 100.0 * NormalDist().cdf(saved / error) if error > 0.0 else 100.0
-        chance = 5.0 * round(chance / 5.0)
-        likely = f"more than {_SURE}" if chance >= _SURE else f"about {chance:.0f}"
+        # Rounded to 5 %, but never up to what it does not reach.
+        likely = f"more than {_SURE}" if chance > _SURE else f"about {5 * round(chance / 5.0)}"
         text = (
             f"The chance is {likely} % that {quoted(option)} costs less {over_years(it)} than "
             f"{quoted(against)}: {amount}."

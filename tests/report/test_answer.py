@@ -79,6 +79,8 @@ def test_one_option_and_no_prices(
         (30.0, 50.0, f"about 75 % that “{DRY}” costs less"),
         (10.0, 50.0, f"Too close to call: “{DRY}” costs"),
         (-100.0, 100.0, f"about 85 % that “{REHEAT}” costs less"),
+        # At 1.45 standard deviations the chance is 92.6 %: no more than 95 %.
+        (145.0, 100.0, f"about 95 % that “{DRY}” costs less"),
         (900.0, 100.0, f"more than 95 % that “{DRY}” costs less"),
     ],
 )
