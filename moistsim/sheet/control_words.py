@@ -383,7 +383,10 @@ def wait_rows(machines: Equipment, show: Show) -> Iterator[tuple[str, str]]:
             f"{duration(cooling.defrost_time)}",
         )
         yield "Thermostat fan switch", fan_switch(cooling)
-        yield "Fan-off delay (blower delay)", fan_off_delay(machines)
+        delay = fan_off_delay(machines)
+        if strips is not None and cooling.fan_off_delay == 0.0:
+            delay += "; after strips the blower must run on until the elements are cool"
+        yield "Fan-off delay (blower delay)", delay
     if strips is not None:
         delays = f"airflow proof {duration(strips.proof_time)}"
         if len(strips.stages) > 1:

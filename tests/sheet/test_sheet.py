@@ -204,6 +204,16 @@ def test_the_fan_switch_in_trade_words(fan: dict[str, Any], switch: str, on: str
     assert flow.value == ("450" if fan.get("fan") == "on" else "620")
 
 
+@pytest.mark.parametrize("strips", [True, False])
+def test_no_delay_after_cooling_is_none_after_strips(strips: bool) -> None:
+    """Elements stay hot when the blower stops with the compressor."""
+    own = machines(cooling=two_stage(fan_off_delay=0.0), **({} if strips else {"strips": None}))
+    times = dict(gather(study(ms.strategies.temperature_only, own), "It").times)
+    words = times["Fan-off delay (blower delay)"]
+    assert words.startswith("none")
+    assert ("after strips the blower must run on" in words) is strips
+
+
 class Page(HTMLParser):
     """Tags and what they point at."""
 
