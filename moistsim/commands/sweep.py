@@ -14,6 +14,7 @@ import pandas as pd
 from moistsim.commands.screen import WIDTH, foot, item, told
 from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.files import write_whole
 from moistsim.engine import column_catalog
 from moistsim.scenario import ScenarioError
 from moistsim.sweep import SweepError
@@ -49,7 +50,7 @@ def add(commands: Any) -> None:
 def run(chosen: argparse.Namespace) -> None:
     """Run or resume the cases, and print the results."""
     from moistsim.scenario import read_sweep
-    from moistsim.sweep import MANIFEST, write_whole
+    from moistsim.sweep import MANIFEST
 
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)

@@ -13,6 +13,7 @@ from moistsim.core.changes import differences
 from moistsim.core.display import Show, Units, check_units, count, money, number
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role
 from moistsim.cures.cure import Cure
 from moistsim.cures.house_work import COVER_GROUND, SEAL_AIR, SEAL_DUCTS
@@ -367,8 +368,6 @@ def free_cures(
     >>> cures.tried[0].do("us")
     "Set the blower's fan-off delay after cooling to 0 s instead of 60 s."
     """
-    from tqdm import tqdm
-
     base = _base(study)
     option = study.resolved[base]
     season = None if as_set is None else study.comparison_of(as_set).seasons[base]
@@ -394,7 +393,7 @@ def free_cures(
 
     found = outcome(study, option, basis, season)
     with (
-        tqdm(total=len(cures), desc="cures", unit="cure", disable=not progress) as bar,
+        progress_bar(len(cures), "cures", "cure", shown=progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         alone: dict[str, TriedCure] = {}

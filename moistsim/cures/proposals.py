@@ -11,6 +11,7 @@ import attrs
 from moistsim.controls import Strategy, strategies, temperature_only
 from moistsim.core.display import Show, Units, count, money, number
 from moistsim.core.errors import InputError
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import to_si
 from moistsim.cures.trial import held_at_goal, run
 from moistsim.equipment import Dehumidifier, Equipment, Strips
@@ -221,8 +222,6 @@ def proposals(
     >>> [proposal.kind for proposal in found]
     ['dehumidifier', 'strips']
     """
-    from tqdm import tqdm
-
     name = study.base or next(iter(study.options))
     base = study.resolved[name]
     season = run(study, base) if as_set is None else study.comparison_of(as_set).seasons[name]
@@ -230,7 +229,7 @@ def proposals(
         return ()
     tasks = [partial for kind in (_dehumidifiers, _strips) if (partial := kind(study, base))]
     with (
-        tqdm(total=len(tasks), desc="proposals", unit="kind", disable=not progress) as bar,
+        progress_bar(len(tasks), "proposals", "kind", shown=progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         found = []

@@ -12,6 +12,7 @@ from moistsim import air
 from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role, to_si
 from moistsim.equipment import Dehumidifier, Equipment, System
 from moistsim.season import Season, simulate
@@ -189,8 +190,6 @@ def size(
     >>> bool(sizing.loads["latent_W"].gt(0).any())
     True
     """
-    from tqdm import tqdm
-
     base = study.base or next(iter(study.options))
     machines, _, house = study.resolved[base]
     if machines.cooling is None:
@@ -229,11 +228,8 @@ def size(
     # An invalid size is refused before anything runs.
     dehumidifiers = [of_size(template, x) for x in sorted(set(asked))]
     scales = [x for x in SCALES if x != 1.0]
-    with tqdm(
-        total=3 + len(scales) + len(dehumidifiers),
-        desc="sizing",
-        unit="season",
-        disable=not progress,
+    with progress_bar(
+        3 + len(scales) + len(dehumidifiers), "sizing", "season", shown=progress
     ) as bar:
         alone = run(plain, only)
         bar.update()

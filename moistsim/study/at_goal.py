@@ -14,6 +14,7 @@ from moistsim.controls import Strategy, moved, reach, thresholds
 from moistsim.core.display import Show, Units, number
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role, fahrenheit
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
@@ -452,8 +453,6 @@ def at_goal(
     progress: bool = True,
 ) -> AtGoal:
     """Options of a study at the owner's goal; see `Study.at_goal`."""
-    from tqdm import tqdm
-
     before = study.comparison_of(as_set, progress=progress, workers=workers)
     base = before.seasons[before.base]
 
@@ -461,9 +460,7 @@ def at_goal(
         return bring_to_goal(study, name, base, before.seasons[name])
 
     with (
-        tqdm(
-            total=len(study.options), desc="to the goal", unit="option", disable=not progress
-        ) as bar,
+        progress_bar(len(study.options), "to the goal", "option", shown=progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         found: dict[str, OptionAtGoal] = {}

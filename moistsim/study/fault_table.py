@@ -13,6 +13,7 @@ from moistsim.controls import Fault
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role
 from moistsim.engine import HOTTEST_STRIPS, column_catalog, window
 from moistsim.equipment import Enable, Equipment
@@ -107,8 +108,6 @@ def fault_table(
     >>> bool(hottest["blower stopped"] > hottest["none"])
     True
     """
-    from tqdm import tqdm
-
     if not faults or "none" in faults:
         raise InputError("fault_table faults", list(faults), "faults by name, none called 'none'")
     sets: dict[str, tuple[Fault, ...]] = {"none": ()}
@@ -125,9 +124,7 @@ def fault_table(
     ways = [(option, wired) for option in study.options for wired in ("none", "hard-wired")]
     rows: dict[tuple[str, str, str], dict[str, float | str]] = {}
     with (
-        tqdm(
-            total=len(ways) * len(sets), desc="faults", unit="season", disable=not progress
-        ) as bar,
+        progress_bar(len(ways) * len(sets), "faults", "season", shown=progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         # The first run computes the forcing, which the others then share.

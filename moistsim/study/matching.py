@@ -14,6 +14,7 @@ from moistsim.controls import Strategy, moved, reach, thresholds
 from moistsim.core.display import Units, number
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade, line
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import fahrenheit, to_si
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
@@ -457,8 +458,6 @@ def match(
     progress: bool = True,
 ) -> Matched:
     """Options of a study at the same humidity; see `Study.matched`."""
-    from tqdm import tqdm
-
     of = read_measure(measure)
     near = read_within(within, of)
     wanted = None
@@ -486,7 +485,7 @@ def match(
         return _matched(study, name, wanted, near, of, before.seasons[name])
 
     with (
-        tqdm(total=len(study.options), desc="matching", unit="option", disable=not progress) as bar,
+        progress_bar(len(study.options), "matching", "option", shown=progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         matched: dict[str, MatchedOption] = {}

@@ -13,6 +13,7 @@ from moistsim.core.changes import Change, differences
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.measures import in_trade
+from moistsim.core.progress import progress_bar
 from moistsim.engine import column_catalog, infiltration, key, measures_of
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -153,8 +154,6 @@ class Study:
         workers : int, optional
             Number of threads; default: one for each core.
         """
-        from tqdm import tqdm
-
         options = self.resolved
 
         # The first run calculates the forcing that the others share, and loads the compiled loop.
@@ -167,9 +166,7 @@ class Study:
 
         first, *others = self.options
         with (
-            tqdm(
-                total=len(self.options), desc="options", unit="season", disable=not progress
-            ) as bar,
+            progress_bar(len(self.options), "options", "season", shown=progress) as bar,
             ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
         ):
             seasons = {first: one(first)}

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from moistsim.controls import Strategy
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, one_of
+from moistsim.core.progress import progress_bar
 from moistsim.core.units import as_written, to_si
 from moistsim.engine import column_catalog
 from moistsim.season import Season, simulate
@@ -429,7 +430,6 @@ def tune(
     True
     """
     from scipy import optimize
-    from tqdm import tqdm
 
     if option not in study.options:
         raise InputError("tune option", option, "one of " + ", ".join(study.options))
@@ -452,9 +452,7 @@ def tune(
     within = bool(((sides[:, 0] <= here) & (here <= sides[:, 1])).all())
     names = [name for name in study.options if name != option]
     with (
-        tqdm(
-            total=most_runs + len(names), desc="tuning", unit="season", disable=not progress
-        ) as bar,
+        progress_bar(most_runs + len(names), "tuning", "season", shown=progress) as bar,
         ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
     ):
         search = _Search(study, option, bounds, holds, most_runs, pool, bar)

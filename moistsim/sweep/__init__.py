@@ -2,7 +2,7 @@
 
 from moistsim.sweep.parts import SweepError
 from moistsim.sweep.paths import Parameter, find, find_field, varied
-from moistsim.sweep.store import MANIFEST, write_whole
+from moistsim.sweep.store import MANIFEST
 from moistsim.sweep.sweep import Sweep
 
 __all__ = [
@@ -13,5 +13,4 @@ __all__ = [
     "find",
     "find_field",
     "varied",
-    "write_whole",
 ]

@@ -8,6 +8,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, wait
 from typing import Any
 
 from moistsim.core.errors import InputError
+from moistsim.core.progress import progress_bar
 from moistsim.sweep.cases import Cases
 from moistsim.sweep.executor import Pool
 from moistsim.sweep.parts import Parts, SweepError
@@ -35,12 +36,8 @@ def run_cases(
     SweepError
         As `Sweep.run`.
     """
-    from tqdm import tqdm
-
     keep(digest, shared)
-    with tqdm(
-        total=len(cases), initial=len(before), desc="sweep", unit="case", disable=not progress
-    ) as bar:
+    with progress_bar(len(cases), "sweep", "case", shown=progress, done=len(before)) as bar:
         run = Run(cases, shared, digest, pool, parts, hourly, bar)
         try:
             run.through(iter(cases.missing(before)))

@@ -5,10 +5,8 @@ Parquet. ``hourly/`` is optional and has one table for each case. Every file is 
 name, flushed to the disk and then renamed.
 """
 
-import contextlib
 import hashlib
 import json
-import os
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,33 +14,13 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.files import write_whole
 from moistsim.season import package_version
 
 if TYPE_CHECKING:
     import pyarrow
 
 MANIFEST, PARTS, HOURLY = "manifest.json", "parts", "hourly"
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file with all its bytes, or not at all.
-
-    Raises
-    ------
-    OSError
-        If the file cannot be written. No part of it remains.
-    """
-    half = path.with_name(path.name + ".half")
-    try:
-        with half.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        half.replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            half.unlink()
-        raise
 
 
 def source_digest() -> str:
