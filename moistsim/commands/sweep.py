@@ -1,7 +1,6 @@
 """`moistsim sweep`: many cases of a scenario, saved as they finish."""
 
 import argparse
-import json
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -48,26 +47,43 @@ def add(commands: Any) -> None:
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Run or resume the cases, and print the results."""
+    """Run or resume the cases, and print the results; Ctrl-C ends it with one line."""
+    try:
+        _run(chosen)
+    except KeyboardInterrupt:
+        from moistsim.sweep import found_in
+
+        begun = found_in(chosen.out) == "a sweep"
+        kept = "finished cases are saved" if begun else "no case has finished"
+        # The line of the progress bar ends here.
+        end = "\n" if sys.stderr.isatty() else ""
+        print(f"{end}moistsim: stopped; {kept}. The same command resumes.", file=sys.stderr)
+        raise SystemExit(130) from None
+
+
+def _run(chosen: argparse.Namespace) -> None:
     from moistsim.scenario import read_sweep
-    from moistsim.sweep import MANIFEST
+    from moistsim.sweep import MANIFEST, check_same, found_in
 
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)
     if workers is not None and workers < 1:
         raise ScenarioError("--workers", workers, "a number of processes, 1 or more")
-    begun = (out / MANIFEST).exists()
-    if not begun and out.exists() and (not out.is_dir() or any(out.iterdir())):
-        found = "the folder has other files" if out.is_dir() else "this is a file"
+    found = found_in(out)
+    if found == "something else":
+        what = "the folder has other files" if out.is_dir() else "this is a file"
         raise ScenarioError(
-            f"--out {out}", Problem(found), "a new or empty folder, or one that this sweep started"
+            f"--out {out}", Problem(what), "a new or empty folder, or one that this sweep started"
         )
-    if begun and read.hourly and not _kept_hourly(out / MANIFEST):
-        raise ScenarioError(
-            f"--out {out}",
-            Problem("the sweep there keeps no hourly tables"),
-            "hourly = false, or a new folder",
-        )
+    begun = found == "a sweep"
+    if begun:
+        kept = check_same(out, read.sweep.manifest(), f"--out {out}")
+        if read.hourly and not kept["hourly"]:
+            raise ScenarioError(
+                f"--out {out}",
+                Problem("the sweep there keeps no hourly tables"),
+                "hourly = false, or a new folder",
+            )
     if not quiet:
         for line in _sweep_head(read):
             print(line)
@@ -81,22 +97,14 @@ def run(chosen: argparse.Namespace) -> None:
         day = f"{first:%Y-%m-%d}"
         with told(quiet=quiet):
             attrs.evolve(study, start=day, end=day).run(progress=False)
-        if begun:
-            frame = read.sweep.resume(out, executor, **how)
-        else:
-            frame = read.sweep.run(executor, out, hourly=read.hourly, **how)
-    except KeyboardInterrupt:
-        kept = "finished cases are saved" if (out / MANIFEST).exists() else "no case has finished"
-        print(f"\nmoistsim: stopped; {kept}. The same command resumes.", file=sys.stderr)
-        raise SystemExit(130) from None
+            if begun:
+                frame = read.sweep.resume(out, executor, **how)
+            else:
+                frame = read.sweep.run(executor, out, hourly=read.hourly, **how)
     except SweepError as error:
         print(f"moistsim: {error}. The same command resumes.", file=sys.stderr)
         raise SystemExit(1) from None
     except InputError as error:
-        if error.where == "Sweep.resume":
-            raise ScenarioError(
-                f"--out {out}", error.found, error.accepted, error.problem
-            ) from None
         where = error.where.replace("simulate step", "[season] step")
         raise InputError(
             f"{read.scenario.path.name} {where}", error.found, error.accepted, error.problem
@@ -112,16 +120,9 @@ def run(chosen: argparse.Namespace) -> None:
         "results.csv: one row for each case and option, in SI",
         "parts: the same rows as a Parquet dataset",
         *hourly,
-        f"{MANIFEST}: versions, seed and checksums of the inputs",
+        f"{MANIFEST}: versions, seed, and checksums of the inputs and the parts",
     ):
         print(f"  {line}")
-
-
-def _kept_hourly(manifest: Path) -> bool:
-    try:
-        return json.loads(manifest.read_text(encoding="utf-8")).get("hourly", False) is True
-    except ValueError:
-        return True  # A damaged file: the sweep itself reports it.
 
 
 def _sweep_head(read: "SweepFile") -> Iterator[str]:

@@ -18,6 +18,8 @@ from pathlib import Path
 
 from moistsim.core.errors import InputError, Problem
 
+HALF = ".half"
+"""End of the name of a file that is being written."""
 LIST = "files.json"
 """Name of the list of a folder's files, with the checksum of each."""
 _ABANDONED = 86400.0
@@ -44,7 +46,8 @@ def write_whole(path: Path, content: bytes) -> None:
     """
     # A link keeps pointing at the file that is replaced.
     path = Path(os.path.realpath(path))
-    half = path.with_name(path.name + ".half")
+    # Two processes may write the same file; each renames its own.
+    half = path.with_name(f"{path.name}.{os.getpid()}{HALF}")
     try:
         with half.open("wb") as file:
             file.write(content)

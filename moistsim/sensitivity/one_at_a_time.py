@@ -52,6 +52,7 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
         rows += [{**base, name: value} for value in values if not same(value, base[name])]
     cases = pd.DataFrame(rows)
     cases.index.name = "case"
+    cases.attrs["drawn"] = {"sample": "one at a time", "n": len(cases), "seed": None}
     return cases
 
 

@@ -29,7 +29,8 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
     pandas.DataFrame
         n (d + 2) rows for d parameters, indexed by `case`: sample A, then sample B, then A once for
         each parameter, with that parameter from B. Both samples are parts of one scrambled Sobol
-        sequence of 2 d dimensions (Saltelli et al. 2010, section 5).
+        sequence of 2 d dimensions (Saltelli et al. 2010, section 5). ``attrs["drawn"]`` has `n` and
+        `seed`.
 
     Raises
     ------
@@ -60,6 +61,7 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
     )
     cases = pd.concat([a, b, *_pages(a, b)], ignore_index=True)
     cases.index.name = "case"
+    cases.attrs["drawn"] = {"sample": "saltelli", "n": n, "seed": seed}
     return cases
 
 

@@ -46,6 +46,11 @@ class Range(NamedTuple):
             return math.sqrt((self.high**2 - self.low**2) / (2.0 * span) - mean**2)
         return float(self.high - self.low) / math.sqrt(12.0)
 
+    def in_words(self, unit: str) -> str:
+        """The range in words, to the last bit."""
+        kind = "log-uniform" if self.logarithmic else "uniform"
+        return f"{kind} from {self.low!r} to {self.high!r} {unit}"
+
 
 class Triangular(NamedTuple):
     """A triangular distribution; `triangular` makes one."""
@@ -73,6 +78,10 @@ class Triangular(NamedTuple):
         a, b, c = self.low, self.likely, self.high
         return math.sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18.0)
 
+    def in_words(self, unit: str) -> str:
+        """The distribution in words, to the last bit."""
+        return f"triangular from {self.low!r} to {self.high!r}, most likely {self.likely!r} {unit}"
+
 
 class Normal(NamedTuple):
     """A normal distribution, cut off at its limits and scaled up; `normal` makes one."""
@@ -96,6 +105,13 @@ class Normal(NamedTuple):
     def center(self) -> float:
         """The mean, before anything is cut off."""
         return float(self.mean)
+
+    def in_words(self, unit: str) -> str:
+        """The distribution in words, to the last bit."""
+        return (
+            f"normal, mean {self.mean!r}, standard deviation {self.deviation!r}"
+            f"{_cut(self.least, self.most)} {unit}"
+        )
 
 
 class FromScipy(NamedTuple):
@@ -129,6 +145,17 @@ class FromScipy(NamedTuple):
         given = [*map(repr, self.frozen.args)]
         given += [f"{key}={value!r}" for key, value in self.frozen.kwds.items()]
         return f"{self.frozen.dist.name}({', '.join(given)})"
+
+    def in_words(self, unit: str) -> str:
+        """The distribution in words, to the last bit."""
+        return f"scipy.stats.{self.words}{_cut(self.least, self.most)} {unit}"
+
+
+def _cut(least: float, most: float) -> str:
+    """Limits of a distribution in words; nothing where it has none."""
+    ends = (("below", least), ("above", most))
+    cut = [f"{word} {end!r}" for word, end in ends if math.isfinite(end)]
+    return f", cut off {' and '.join(cut)}" if cut else ""
 
 
 Distribution = Range | Triangular | Normal | FromScipy

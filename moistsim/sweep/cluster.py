@@ -4,7 +4,6 @@ Only imported for the executor of a Dask client.
 """
 
 import contextlib
-import pickle
 import time
 from types import MappingProxyType
 
@@ -12,8 +11,8 @@ from distributed import Client, KilledWorker, Worker, WorkerPlugin
 from distributed.cfexecutor import ClientExecutor
 
 from moistsim.core.errors import InputError, Problem
-from moistsim.sweep.store import differences, versions
-from moistsim.sweep.worker import keep, stop
+from moistsim.sweep.manifest import differences, versions
+from moistsim.sweep.worker import keep_sent, stop
 
 ASKED = 5.0
 """Time between two counts of the workers, s, because a cluster may grow and shrink."""
@@ -34,7 +33,7 @@ class _Study(WorkerPlugin):
 
     def setup(self, worker: Worker) -> None:
         """Keep the study before the worker's first case."""
-        keep(self.digest, pickle.loads(self.sent))
+        keep_sent(self.digest, self.sent)
 
     def teardown(self, worker: Worker) -> None:
         """Let the worker's cases end after their present option."""

@@ -1,7 +1,10 @@
 """Executors of a sweep: threads, processes, the user's own executor, or a Dask cluster."""
 
+import contextlib
 import multiprocessing
 import os
+import signal
+from collections.abc import Iterator
 from concurrent.futures import (
     BrokenExecutor,
     CancelledError,
@@ -13,6 +16,22 @@ from typing import Any
 
 from moistsim.core.errors import InputError
 from moistsim.sweep.worker import Shared, begin_process, packed
+
+
+@contextlib.contextmanager
+def ctrl_c_waits() -> Iterator[None]:
+    """Let Ctrl-C wait until a process has begun, and keep it from the process itself.
+
+    A process that Ctrl-C reaches before `begin_process` would print a traceback.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class Pool:

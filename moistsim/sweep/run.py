@@ -10,7 +10,7 @@ from typing import Any
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
 from moistsim.sweep.cases import Cases
-from moistsim.sweep.executor import Pool
+from moistsim.sweep.executor import Pool, ctrl_c_waits
 from moistsim.sweep.parts import Parts, SweepError
 from moistsim.sweep.worker import Done, Shared, keep, packed, run_case, stop
 
@@ -115,9 +115,11 @@ class Run:
         executor = self.pool.make(self.digest, self.shared)
         case, values = self.cases.number(position), self.cases.values(position)
         try:
-            future = executor.submit(
-                run_case, self.digest, case, values, self.hourly, sent, **self.pool.how
-            )
+            # A pool begins its processes with its first case.
+            with ctrl_c_waits():
+                future = executor.submit(
+                    run_case, self.digest, case, values, self.hourly, sent, **self.pool.how
+                )
         except self.pool.lost:
             raise
         except Exception as error:

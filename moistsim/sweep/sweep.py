@@ -1,8 +1,6 @@
 """Many cases of a study: other houses, weathers, machines, setpoints and prices."""
 
-import hashlib
-import json
-import math
+import uuid
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from functools import cached_property
@@ -15,16 +13,17 @@ import pandas as pd
 from moistsim.core.errors import InputError
 from moistsim.equipment import Cooling, SecondSystem
 from moistsim.house import SPACES, House
-from moistsim.sensitivity import DISTRIBUTIONS, FromScipy, Sample, check_sample
+from moistsim.sensitivity import Sample, check_sample
 from moistsim.study import Study
 from moistsim.sweep.cases import Cases, sampled
+from moistsim.sweep.digest import digest_of
 from moistsim.sweep.executor import Pool
+from moistsim.sweep.manifest import drawn_with, manifest_of
 from moistsim.sweep.parts import Parts, SweepError
 from moistsim.sweep.run import run_cases
-from moistsim.sweep.store import Store, versions
+from moistsim.sweep.store import Store
 from moistsim.sweep.varied import Varied
-from moistsim.sweep.worker import Shared, described, result_columns
-from moistsim.weather import Weather
+from moistsim.sweep.worker import Shared, result_columns
 
 
 @attrs.frozen(eq=False)
@@ -137,12 +136,16 @@ class Sweep:
     def cases(self) -> pd.DataFrame:
         """Table of the cases, with one row for each case number, in SI or by label.
 
+        Its ``attrs["drawn"]`` says how the cases were drawn: ``sample``, ``n`` and ``seed``.
+
         Raises
         ------
         InputError
             If `dependent` gives an invalid value, or `keep` keeps no case.
         """
-        return self._cases.table.copy()
+        table = self._cases.table.copy()
+        table.attrs["drawn"] = drawn_with(self.sample, self.n, self.seed)
+        return table
 
     @property
     def units(self) -> dict[str, str]:
@@ -228,8 +231,11 @@ class Sweep:
     ) -> pd.DataFrame:
         """Run the cases that a folder lacks, and return the frame of all cases.
 
-        The sweep must have the same inputs as the one that began the folder, which is checked. On
-        one type of computer, the frame has the same bits as without a stop.
+        The sweep must have the same inputs as the one that began the folder, which is checked:
+        everything that a result depends on, down to the constants of a control and the versions of
+        Python and of the libraries. On one type of computer, the frame has the same bits as without a
+        stop. A part whose bytes have changed on the disk is deleted, its cases run again, and a
+        message says so.
 
         Parameters
         ----------
@@ -239,7 +245,8 @@ class Sweep:
         Raises
         ------
         InputError
-            If the folder holds no sweep, or one with other inputs. The error lists the differences.
+            If the folder holds no sweep, or one with other inputs or versions. The error lists the
+            differences.
         SweepError
             As `run`.
         """
@@ -252,12 +259,24 @@ class Sweep:
         self, pool: Pool, store: Store, before: set[int], hourly: bool, progress: bool
     ) -> pd.DataFrame:
         shared = Shared(self.base, self._varied.labels, self._results)
+        try:
+            digest = digest_of(shared._asdict())
+        except InputError:
+            if store.folder is not None:
+                raise
+            # Results in memory are never compared with those of another run.
+            digest = uuid.uuid4().hex
         parts = Parts(self._cases, self._results, store)
         run_cases(
-            self._cases, shared, _digest(described(shared._asdict())), pool, parts, before,
+            self._cases, shared, digest, pool, parts, before,
             hourly=hourly, progress=progress,
         )  # fmt: skip
-        return store.frame([*self.base.options])
+        try:
+            return store.frame([*self.base.options])
+        except OSError as error:
+            raise SweepError(
+                f"Sweep.run: {error} in {store.folder}; Sweep.resume(folder) runs its cases again"
+            ) from error
 
     @cached_property
     def _results(self) -> tuple[str, ...]:
@@ -306,47 +325,7 @@ class Sweep:
 
     def manifest(self) -> dict[str, Any]:
         """Manifest of all that the results depend on: versions, sample, seed and input digests."""
-        varied, cases = self._varied, self._cases
-        given = isinstance(self.sample, pd.DataFrame)
-
-        def shown(name: str) -> Any:
-            side = varied.sides[name]
-            if given and name not in varied.labels:
-                return _digest(side)
-            if isinstance(side, FromScipy):
-                return {"scipy": side.words}
-            if isinstance(side, DISTRIBUTIONS):
-                numbers = [float(number) if math.isfinite(number) else None for number in side]
-                return {type(side).__name__.lower(): numbers}
-            if name in varied.labels:
-                return {k: _digest(described(v)) for k, v in varied.labels[name].items()}
-            return list(side)
-
-        weathers = {"base": self.base.weather, **varied.labels.get("weather", {})}
-        table = {name: [*column.array] for name, column in cases.table.items()}
-        functions = {"dependent": self.dependent, "keep": self.keep}
-        return {
-            **versions(),
-            "sample": "a frame" if given else self.sample,
-            "n": self.n,
-            "seed": self.seed,
-            "vary": {name: shown(name) for name in varied.sides},
-            "units": cases.units,
-            **{k: None if f is None else _digest(described(f)) for k, f in functions.items()},
-            "cases": {"count": len(cases), "digest": _digest([[*cases.table.index], table])},
-            "base": {
-                **{
-                    name: _digest(described(getattr(self.base, name)))
-                    for name in ("house", "options", "tariff", "emissions")
-                },
-                **{name: getattr(self.base, name) for name in ("start", "end", "step")},
-            },
-            "weathers": {
-                name: weather.checksum
-                for name, weather in weathers.items()
-                if isinstance(weather, Weather)
-            },
-        }
+        return manifest_of(self.base, self._varied, self._cases, self.sample, self.n, self.seed)
 
 
 def _spaces_with(name: str, value: Any) -> tuple[str, ...]:
@@ -359,8 +338,3 @@ def _spaces_with(name: str, value: Any) -> tuple[str, ...]:
     around = getattr(value, "location", None) if last == "ducts" else value
     around = str(around).replace(" ", "_") if last in ("ducts", "location") else ""
     return (around,) if around in SPACES else ()
-
-
-def _digest(value: Any) -> str:
-    text = json.dumps(value, sort_keys=True, default=repr)
-    return hashlib.sha256(text.encode()).hexdigest()[:16]

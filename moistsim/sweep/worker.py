@@ -5,15 +5,17 @@ A worker without the study reports that, and receives it once.
 """
 
 import io
+import multiprocessing
+import os
 import pickle
 import signal
 import sys
+import threading
 import types
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-import attrs
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
@@ -21,6 +23,7 @@ from moistsim.engine import column_catalog, measures_of
 from moistsim.house import SPACES
 from moistsim.season import simulate
 from moistsim.study import Comparison, Study
+from moistsim.sweep.digest import DIGEST, digest_of
 from moistsim.sweep.paths import varied
 
 UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs} | {
@@ -57,18 +60,41 @@ class Done(NamedTuple):
     hourly: pd.DataFrame | None
 
 
-_shared: OrderedDict[str, Shared] = OrderedDict()
+_shared: OrderedDict[str, Shared | InputError] = OrderedDict()
 _stopped: set[str] = set()
 _event: list[Any] = []
 """Event in a process of a sweep's own pool, set when the cases must end."""
 
 
-def keep(digest: str, shared: Shared) -> None:
+def keep(digest: str, shared: Shared | InputError) -> None:
     """Keep a study by its digest, for this process and its forks."""
     _stopped.discard(digest)
     _shared[digest] = shared
     while len(_shared) > KEPT:
         _shared.popitem(last=False)
+
+
+def keep_sent(digest: str, sent: bytes) -> None:
+    """Keep a study that was sent, or the error for all its cases if this process has other code.
+
+    Functions travel by their names. A process that began before a file was edited has the old one.
+    """
+    shared: Shared = pickle.loads(sent)
+    try:
+        here = digest_of(shared._asdict())
+    except InputError as error:
+        keep(digest, error)
+        return
+    same = here == digest or not digest.startswith(DIGEST)
+    keep(digest, shared if same else _other_code())
+
+
+def _other_code() -> InputError:
+    return InputError(
+        "Sweep.run executor",
+        Problem("a worker that has another version of a control or of a value that it reads"),
+        "workers that began after the last change, with the same files",
+    )
 
 
 def stop(digest: str) -> None:
@@ -80,8 +106,30 @@ def begin_process(event: Any, digest: str, sent: bytes) -> None:
     """Prepare a process of a sweep's own pool."""
     # Ctrl-C reaches the process that waits for the results, and it stops the others.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     _event[:] = [event]
-    keep(digest, pickle.loads(sent))
+    keep_sent(digest, sent)
+
+
+LOOK_FOR_PARENT = 1.0
+"""Time between two looks for the process that waits for the results, s."""
+
+
+def _end_with_parent() -> None:
+    """End this process when the one that waits for its results has died, even by ``kill -9``.
+
+    Otherwise it would wait for its next case forever: each worker of a pool also holds the other
+    end of the pipe that the cases come through.
+    """
+    from multiprocessing.connection import wait
+
+    parent, begun_by = multiprocessing.parent_process(), os.getppid()
+    if parent is None:
+        return
+    # The sentinel works on any system. A forked process may hold it open, so the id is looked at too.
+    while not wait([parent.sentinel], LOOK_FOR_PARENT) and os.getppid() == begun_by:
+        pass
+    os._exit(1)
 
 
 def run_case(
@@ -107,10 +155,12 @@ def run_case(
         None if this process does not have the study, or the sweep was stopped meanwhile.
     """
     if sent is not None:
-        keep(digest, pickle.loads(sent))
+        keep_sent(digest, sent)
     shared = _shared.get(digest)
     if shared is None:
         return None
+    if isinstance(shared, InputError):
+        raise shared
     labels = shared.labels
     values = {k: labels[k][v] if k in labels else v for k, v in values.items()}
     rows, tables = [], {}
@@ -210,31 +260,3 @@ def packed(shared: Shared) -> bytes:
             "strategies at the top of a module that can be imported; or threads",
         ) from None
     return out.getvalue()
-
-
-def described(value: Any) -> Any:
-    """A study or a part of one as plain values that JSON can hold, for its digest."""
-    if isinstance(value, types.FunctionType):
-        code = value.__code__
-        return [
-            value.__module__,
-            value.__qualname__,
-            code.co_code.hex(),
-            repr(value.__kwdefaults__),
-        ]
-    if hasattr(value, "checksum"):  # a weather
-        return [value.name, value.checksum]
-    if attrs.has(type(value)):
-        fields = {f.name: described(getattr(value, f.name)) for f in attrs.fields(type(value))}
-        return {type(value).__name__: fields}
-    if isinstance(value, Mapping):
-        return {str(key): described(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [described(item) for item in value]
-    if value is None or isinstance(value, bool | int | float | str):
-        return value
-    if hasattr(value, "tolist"):  # numpy's
-        return value.tolist()
-    if hasattr(value, "py_func"):  # compiled
-        return described(value.py_func)
-    return f"{type(value).__module__}.{type(value).__qualname__}"

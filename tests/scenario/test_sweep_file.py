@@ -18,7 +18,8 @@ from moistsim.commands.screen import WIDTH
 from moistsim.scenario import ScenarioError
 from moistsim.scenario.sweep_file import read_sweep
 from moistsim.sensitivity.sampling import Range
-from moistsim.sweep.store import MANIFEST, PARTS
+from moistsim.sweep.manifest import MANIFEST
+from moistsim.sweep.store import PARTS
 
 SCENARIO = """\
 name = "House of the tests"

@@ -1,5 +1,6 @@
 """A small sweep that tests run here, in other processes, and in ones that are killed."""
 
+import json
 import resource
 import signal
 import sys
@@ -16,6 +17,7 @@ from support.weathers import stretch
 import moistsim as ms
 from moistsim.season import season
 from moistsim.sweep import parts as sweep_parts
+from moistsim.sweep.manifest import MANIFEST
 from moistsim.sweep.store import PARTS, Store
 
 REHEAT, PLAIN = "strip reheat", "temperature only"
@@ -27,8 +29,11 @@ def study(**changes: Any) -> ms.Study:
         REHEAT: (machines(), ms.strategies.staged_reheat),
         PLAIN: (machines(dehumidifier=None), ms.strategies.temperature_only),
     }
-    days = {"start": "07-10", "end": "07-11", "step": "15 min"}
-    return ms.Study(house(), stretch("miami", 190, 2), options, **{**days, **changes})
+    usual: dict[str, Any] = {
+        "house": house(), "weather": stretch("miami", 190, 2), "options": options,
+        "start": "07-10", "end": "07-11", "step": "15 min",
+    }  # fmt: skip
+    return ms.Study(**{**usual, **changes})
 
 
 def small(n: int = 12, seed: int = 3) -> ms.Sweep:
@@ -68,7 +73,9 @@ def same(a: pd.DataFrame, b: pd.DataFrame) -> bool:
 
 
 def kept_cases(folder: Path) -> set[int]:
-    paths = (folder / PARTS).glob("part-*.parquet")
+    """Cases of the parts that count: those whose checksum is in the manifest."""
+    names = json.loads((folder / MANIFEST).read_text())["parts"]
+    paths = [folder / PARTS / name for name in names]
     return {c for p in paths for c in parquet.ParquetFile(p).read()["case"].to_pylist()}
 
 

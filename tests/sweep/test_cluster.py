@@ -24,6 +24,7 @@ from support.small_sweeps import (
 
 import moistsim as ms
 from moistsim.sweep import cluster as sweep_cluster
+from moistsim.sweep import manifest as sweep_manifest
 from moistsim.sweep import parts as sweep_parts
 from moistsim.sweep import run as sweep_run
 from moistsim.sweep import store as sweep_store
@@ -245,6 +246,6 @@ def test_a_worker_with_other_code_is_refused_before_any_run(
     client: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # In this process only: the workers run the real one.
-    monkeypatch.setattr(sweep_store, "package_version", lambda name: "0.1")
+    monkeypatch.setattr(sweep_manifest, "package_version", lambda name: "0.1")
     with pytest.raises(ms.InputError, match="a worker at tcp.* differs: moistsim: .*, here '0.1'"):
         small(2).run(client.get_executor(), progress=False)
