@@ -46,8 +46,8 @@ def write_whole(path: Path, content: bytes) -> None:
     """
     # A link keeps pointing at the file that is replaced.
     path = Path(os.path.realpath(path))
-    # Two processes may write the same file; each renames its own.
-    half = path.with_name(f"{path.name}.{os.getpid()}{HALF}")
+    # Two processes may write the same file, and each renames its own. Readers of folders skip the dot.
+    half = path.with_name(f".{path.name}.{os.getpid()}{HALF}")
     try:
         with half.open("wb") as file:
             file.write(content)

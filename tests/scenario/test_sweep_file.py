@@ -367,6 +367,7 @@ def test_stopped_and_gone_on_with_it_gives_the_same_bytes(
     assert main(["sweep", "sweep.toml", "--out", "out", *quiet]) == 0
     assert main(["sweep", "sweep.toml", "--out", "whole", *quiet]) == 0
     assert (out / "results.csv").read_bytes() == (folder / "whole" / "results.csv").read_bytes()
-    assert json.loads((out / MANIFEST).read_text()) == json.loads(
-        (folder / "whole" / MANIFEST).read_text()
-    )
+    manifests = [json.loads((at / MANIFEST).read_text()) for at in (out, folder / "whole")]
+    # Where one part ends and the next one begins depends on the stop.
+    assert all(manifest.pop("parts") for manifest in manifests)
+    assert manifests[0] == manifests[1]

@@ -545,9 +545,9 @@ def test_what_a_killed_process_was_writing_is_in_nobodys_way(tmp_path: Path) -> 
     """Killed before its manifest was there, a sweep begins anew in its folder."""
     folder = tmp_path / "s"
     folder.mkdir()
-    (folder / f"{MANIFEST}.123{HALF}").write_text('{"moistsim"')
+    (folder / f".{MANIFEST}.123{HALF}").write_text('{"moistsim"')
     frame = small(2).run(folder=folder, progress=False)
-    (folder / f"results.csv.123{HALF}").write_text("case,")
+    (folder / f".results.csv.123{HALF}").write_text("case,")
     assert same(small(2).resume(folder, progress=False), frame)
     assert sorted(path.name for path in folder.iterdir()) == [MANIFEST, PARTS]
     assert np.isfinite(frame["total_kWh"]).any()

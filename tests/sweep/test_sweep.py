@@ -279,7 +279,8 @@ def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_
     process.communicate()
     kept = kept_cases(folder)
     assert 0 < len(kept) < n
-    (folder / PARTS / "part-00000099.parquet.half").write_bytes(b"PAR1 cut off")
+    (folder / PARTS / ".part-00000099.parquet.1.half").write_bytes(b"PAR1 cut off")
+    assert set(pd.read_parquet(folder / PARTS)["case"]) >= kept
     ran = []
 
     class Watched(ThreadPoolExecutor):
