@@ -22,6 +22,7 @@ from moistsim.commands.study_words import (
 )
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.workers import case_count
 from moistsim.risk import space_risk
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 
@@ -171,8 +172,7 @@ def _check_sure(scenario: Scenario, cases: int, *, only_ranges: bool) -> None:
     """
     from moistsim.uncertainty import FEWEST
 
-    if cases < FEWEST:
-        raise ScenarioError("--sure", cases, f"a number of cases, {FEWEST} or more")
+    case_count(cases, "--sure", at_least=FEWEST)
     if not scenario.purchases:
         accepted = "purchases: a first_cost for each option"
         raise ScenarioError(f"{scenario.path.name} --sure", Problem("no purchases"), accepted)

@@ -14,6 +14,7 @@ from moistsim.commands.screen import WIDTH, foot, item, told
 from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.files import write_whole
+from moistsim.core.workers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.scenario import ScenarioError
 from moistsim.sweep import SweepError
@@ -67,8 +68,7 @@ def _run(chosen: argparse.Namespace) -> None:
 
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)
-    if workers is not None and workers < 1:
-        raise ScenarioError("--workers", workers, "a number of processes, 1 or more")
+    worker_count(workers, "--workers")
     found = found_in(out)
     if found == "something else":
         what = "the folder has other files" if out.is_dir() else "this is a file"

@@ -1,6 +1,5 @@
 """The free and low-cost cures of a study: each tried alone, and those that help together."""
 
-import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, cast
@@ -15,6 +14,7 @@ from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role
+from moistsim.core.workers import worker_count
 from moistsim.cures.cure import Cure
 from moistsim.cures.house_work import COVER_GROUND, SEAL_AIR, SEAL_DUCTS
 from moistsim.cures.prices import CurePrices
@@ -394,7 +394,7 @@ def free_cures(
     found = outcome(study, option, basis, season)
     with (
         progress_bar(len(cures), "cures", "cure", shown=progress) as bar,
-        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ThreadPoolExecutor(worker_count(workers, "free_cures workers")) as pool,
     ):
         alone: dict[str, TriedCure] = {}
         for one in pool.map(lambda cure: tried(cure, option, found), cures):

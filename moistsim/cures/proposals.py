@@ -1,7 +1,6 @@
 """Machines sized from the complaint: the smallest dehumidifier and the least strips that end it."""
 
 import math
-import os
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple, cast
@@ -13,6 +12,7 @@ from moistsim.core.display import Show, Units, count, money, number
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import to_si
+from moistsim.core.workers import worker_count
 from moistsim.cures.trial import held_at_goal, run
 from moistsim.equipment import Dehumidifier, Equipment, Strips
 from moistsim.prices import Purchase
@@ -230,7 +230,7 @@ def proposals(
     tasks = [partial for kind in (_dehumidifiers, _strips) if (partial := kind(study, base))]
     with (
         progress_bar(len(tasks), "proposals", "kind", shown=progress) as bar,
-        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ThreadPoolExecutor(worker_count(workers, "proposals workers")) as pool,
     ):
         found = []
         for proposal in pool.map(

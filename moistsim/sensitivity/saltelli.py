@@ -8,6 +8,7 @@ import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
 from moistsim.sensitivity.drawing import drawn
+from moistsim.sensitivity.sampling import check_design, check_seed
 
 
 def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFrame:
@@ -49,9 +50,9 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
 
     if len(vary) < 2:
         raise InputError("saltelli_cases(vary)", list(vary), "two parameters or more")
-    if isinstance(n, bool) or not isinstance(n, int) or n < 2 or n & (n - 1):
-        raise InputError("saltelli_cases(n)", n, "a power of 2, such as 256")
     d = len(vary)
+    n = check_design(n, d, "saltelli_cases(n)")
+    seed = check_seed(seed, "saltelli_cases(seed)")
     samples = qmc.Sobol(2 * d, seed=np.random.default_rng(seed), bits=64).random(n)
     a, b = (
         pd.DataFrame(

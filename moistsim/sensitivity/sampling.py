@@ -3,7 +3,7 @@
 import itertools
 import math
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from statistics import NormalDist
 from typing import Any, Literal, NamedTuple
 
@@ -11,6 +11,7 @@ import numpy as np
 
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
+from moistsim.core.workers import MOST_CASES, case_count, whole_number
 
 Sample = Literal["grid", "sobol", "latin_hypercube", "saltelli"]
 SAMPLES = ("grid", "sobol", "latin_hypercube", "saltelli")
@@ -398,15 +399,17 @@ def _is_taken(read: Callable[[Any], Any], value: float) -> bool:
 # ---------------------------------------------------------------------- points
 
 
-def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
-    """Refuse a sample that `points` cannot make.
+def check_sample(
+    sample: Any, n: Any, seed: Any, sides: Mapping[str, Distribution | tuple[Any, ...]]
+) -> None:
+    """Refuse a sample that `points` cannot make, or whose cases no table can hold.
 
     Parameters
     ----------
     sample, n, seed
         As for `Sweep`.
-    ranges : sequence of str
-        Names of the parameters that are ranges.
+    sides : dict
+        What each parameter is drawn from, by name.
 
     Raises
     ------
@@ -414,21 +417,57 @@ def check_sample(sample: Any, n: Any, seed: Any, ranges: Sequence[str]) -> None:
     """
     if sample not in SAMPLES:
         raise InputError("Sweep.sample", sample, one_of(str(sample), SAMPLES))
-    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
-        raise InputError("Sweep.seed", seed, "a whole number, 0 or more")
-    if sample == "grid":
-        if n is not None:
+    check_seed(seed, "Sweep.seed")
+    if sample == "saltelli":
+        check_design(n, len(sides), "Sweep.n")
+    elif sample != "grid":
+        case_count(n, "Sweep.n")
+    elif n is not None:
+        raise InputError(
+            "Sweep.n", n, "no n with sample='grid', whose lists give the number of cases"
+        )
+    else:
+        for name, side in sides.items():
+            if isinstance(side, DISTRIBUTIONS):
+                raise InputError(
+                    f"Sweep.vary[{name!r}]",
+                    Problem("a range in a grid"),
+                    "a list of values; or sample='sobol' or 'latin_hypercube'",
+                )
+        cases = math.prod(len(side) for side in sides.values())
+        if cases > MOST_CASES:
             raise InputError(
-                "Sweep.n", n, "no n with sample='grid', whose lists give the number of cases"
+                "Sweep.vary",
+                Problem(f"a grid of {cases:.4g} cases"),
+                f"shorter lists, with at most {MOST_CASES:,} combinations, or sample='sobol' and n",
             )
-        if ranges:
-            raise InputError(
-                f"Sweep.vary[{ranges[0]!r}]",
-                Problem("a range in a grid"),
-                "a list of values; or sample='sobol' or 'latin_hypercube'",
-            )
-    elif isinstance(n, bool) or not isinstance(n, int) or n < 1:
-        raise InputError("Sweep.n", n, "the number of cases to draw, 1 or more")
+
+
+def check_seed(seed: Any, where: str) -> int:
+    """A seed as a whole number of Python.
+
+    Raises
+    ------
+    InputError
+        If it is not a whole number that a generator takes.
+    """
+    return whole_number(seed, where, 0, 2**128 - 1, "a whole number, 0 or more, below 2**128")
+
+
+def check_design(n: Any, parameters: int, where: str) -> int:
+    """Number of cases in each sample of a Saltelli design, whose cases a table must hold.
+
+    Raises
+    ------
+    InputError
+        If it is not a power of 2, or too many.
+    """
+    most = MOST_CASES // (parameters + 2)
+    accepted = f"a power of 2, such as 256; n ({parameters} + 2) cases are at most {MOST_CASES:,}"
+    number = whole_number(n, where, 2, most, accepted)
+    if number & (number - 1):
+        raise InputError(where, n, accepted)
+    return number
 
 
 def points(

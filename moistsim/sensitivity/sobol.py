@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.workers import whole_number
 from moistsim.sensitivity.frame import outcome, reason
 from moistsim.sensitivity.saltelli import saltelli_cases, sample_size
 from moistsim.sensitivity.values import finite, same
@@ -174,8 +175,9 @@ def _indices(
 
     if not finite(confidence) or not 0.0 < confidence < 1.0:
         raise InputError(f"{where}: confidence", confidence, "a number between 0 and 1")
-    if isinstance(resamples, bool) or not isinstance(resamples, int) or resamples < 100:
-        raise InputError(f"{where}: resamples", resamples, "100 or more")
+    resamples = whole_number(
+        resamples, f"{where}: resamples", 100, 100_000, "a whole number from 100 to 100,000"
+    )
     n = len(values) // (len(names) + 2)
     a, b, *pages = np.asarray(values, float).reshape(-1, n)
     # Rounding errors of a constant are not variance.

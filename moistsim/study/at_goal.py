@@ -1,7 +1,6 @@
 """Options at the owner's goal: each at the setpoints that keep it, and no drier or colder."""
 
 import math
-import os
 from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -16,6 +15,7 @@ from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role, fahrenheit
+from moistsim.core.workers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.season import Season, simulate
@@ -461,7 +461,7 @@ def at_goal(
 
     with (
         progress_bar(len(study.options), "to the goal", "option", shown=progress) as bar,
-        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ThreadPoolExecutor(worker_count(workers, "Study.at_goal workers")) as pool,
     ):
         found: dict[str, OptionAtGoal] = {}
         for name, option in zip(study.options, pool.map(one, study.options), strict=True):

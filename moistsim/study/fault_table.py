@@ -1,6 +1,5 @@
 """Effect of each fault on each option: humidity, temperature, energy, and time until it shows."""
 
-import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from typing import Any, cast
@@ -15,6 +14,7 @@ from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role
+from moistsim.core.workers import worker_count
 from moistsim.engine import HOTTEST_STRIPS, column_catalog, window
 from moistsim.equipment import Enable, Equipment
 from moistsim.season import Season, simulate
@@ -125,7 +125,7 @@ def fault_table(
     rows: dict[tuple[str, str, str], dict[str, float | str]] = {}
     with (
         progress_bar(len(ways) * len(sets), "faults", "season", shown=progress) as bar,
-        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ThreadPoolExecutor(worker_count(workers, "fault_table workers")) as pool,
     ):
         # The first run computes the forcing, which the others then share.
         first, others = ways[0], ways[1:]

@@ -1,6 +1,5 @@
 """Options at one humidity: the setpoints of each are moved until all hold the same target."""
 
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
@@ -16,6 +15,7 @@ from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import fahrenheit, to_si
+from moistsim.core.workers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -486,7 +486,7 @@ def match(
 
     with (
         progress_bar(len(study.options), "matching", "option", shown=progress) as bar,
-        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ThreadPoolExecutor(worker_count(workers, "Study.matched workers")) as pool,
     ):
         matched: dict[str, MatchedOption] = {}
         for name, moved_one in zip(study.options, pool.map(one, study.options), strict=True):

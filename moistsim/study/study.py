@@ -1,6 +1,5 @@
 """A study: several options for one house in one weather, and their comparison."""
 
-import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -14,6 +13,7 @@ from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.measures import in_trade
 from moistsim.core.progress import progress_bar
+from moistsim.core.workers import worker_count
 from moistsim.engine import column_catalog, infiltration, key, measures_of
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -167,7 +167,7 @@ class Study:
         first, *others = self.options
         with (
             progress_bar(len(self.options), "options", "season", shown=progress) as bar,
-            ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+            ThreadPoolExecutor(worker_count(workers, "Study.run workers")) as pool,
         ):
             seasons = {first: one(first)}
             bar.update()

@@ -1,6 +1,5 @@
 """The cheapest setpoints that keep a house dry enough, and the cost of other humidities."""
 
-import os
 import re
 from collections.abc import Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -17,6 +16,7 @@ from moistsim.core.display import Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import as_written, to_si
+from moistsim.core.workers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.season import Season, simulate
 from moistsim.study.study import Study
@@ -453,7 +453,7 @@ def tune(
     names = [name for name in study.options if name != option]
     with (
         progress_bar(most_runs + len(names), "tuning", "season", shown=progress) as bar,
-        ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool,
+        ThreadPoolExecutor(worker_count(workers, "tune workers")) as pool,
     ):
         search = _Search(study, option, bounds, holds, most_runs, pool, bar)
         # The first run is alone, because it computes the forcing that the others share.

@@ -15,6 +15,7 @@ from concurrent.futures import (
 from typing import Any
 
 from moistsim.core.errors import InputError
+from moistsim.core.workers import MOST_CASES, whole_number, worker_count
 from moistsim.sweep.worker import Shared, begin_process, packed
 
 
@@ -38,10 +39,6 @@ class Pool:
     """The user's executor, or one that the sweep makes, and makes again if it breaks."""
 
     def __init__(self, executor: Any, workers: Any) -> None:
-        if workers is not None and (
-            isinstance(workers, bool) or not isinstance(workers, int) or workers < 1
-        ):
-            raise InputError("Sweep.run workers", workers, "a number of workers, 1 or more")
         kinds = ("threads", "processes")
         if executor is not None and executor not in kinds and not isinstance(executor, Executor):
             raise InputError(
@@ -68,7 +65,15 @@ class Pool:
             self.how = self._cluster.how
             self.ended = "the cluster went away"
         own = getattr(executor, "_max_workers", None) if not self.own else None
-        self._workers = workers or own
+        where = "Sweep.run workers"
+        self._workers: int | None = own
+        if self.own:
+            self._workers = worker_count(workers, where)
+        elif workers is not None:
+            accepted = "a number of workers, 1 or more"
+            self._workers = whole_number(workers, where, 1, 10**6, accepted)
+        self.cases = MOST_CASES
+        """Number of cases to run: more workers have nothing to do."""
         self._event: Any = None
 
     @property
@@ -84,11 +89,11 @@ class Pool:
             self._given_to = digest
             self._cluster.begin(digest, packed(shared))
         if self.executor is None and self.kind == "threads":
-            self.executor = ThreadPoolExecutor(self.workers)
+            self.executor = ThreadPoolExecutor(min(self.workers, self.cases))
         elif self.executor is None:
             self._event = multiprocessing.Event()
             self.executor = ProcessPoolExecutor(
-                self.workers,
+                min(self.workers, self.cases),
                 initializer=begin_process,
                 initargs=(self._event, digest, packed(shared)),
             )

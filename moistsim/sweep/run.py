@@ -39,8 +39,10 @@ def run_cases(
     keep(digest, shared)
     with progress_bar(len(cases), "sweep", "case", shown=progress, done=len(before)) as bar:
         run = Run(cases, shared, digest, pool, parts, hourly, bar)
+        missing = cases.missing(before)
+        pool.cases = max(len(missing), 1)
         try:
-            run.through(iter(cases.missing(before)))
+            run.through(iter(missing))
         except BaseException as error:
             if isinstance(error, KeyboardInterrupt):
                 # Garbage collection at exit would take half a second, for nothing.

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import attrs
+import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError
@@ -24,6 +25,11 @@ from moistsim.sweep.run import run_cases
 from moistsim.sweep.store import Store
 from moistsim.sweep.varied import Varied
 from moistsim.sweep.worker import Shared, result_columns
+
+
+def _plain(number: Any) -> Any:
+    """A whole number of numpy as one of Python; anything else as it is."""
+    return int(number) if isinstance(number, np.integer) else number
 
 
 @attrs.frozen(eq=False)
@@ -103,8 +109,8 @@ class Sweep:
     base: Study
     vary: Mapping[str, Any] = attrs.field(converter=dict, factory=dict)
     sample: Sample | pd.DataFrame = attrs.field(default="grid", kw_only=True)
-    n: int | None = attrs.field(default=None, kw_only=True)
-    seed: int = attrs.field(default=0, kw_only=True)
+    n: int | None = attrs.field(default=None, kw_only=True, converter=_plain)
+    seed: int = attrs.field(default=0, kw_only=True, converter=_plain)
     dependent: Callable[[dict[str, Any]], Mapping[str, Any]] | None = attrs.field(
         default=None, kw_only=True
     )
@@ -125,7 +131,7 @@ class Sweep:
             raise InputError("Sweep.vary", {}, "one name or more with their values")
         for name, values in self.vary.items():
             varied.read(name, values)
-        check_sample(self.sample, self.n, self.seed, varied.ranges)
+        check_sample(self.sample, self.n, self.seed, varied.sides)
         return varied
 
     @cached_property

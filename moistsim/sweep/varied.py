@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.workers import MOST_CASES
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si
 from moistsim.study import Study
 from moistsim.sweep.paths import Parameter, find
@@ -38,11 +39,6 @@ class Varied:
     def kind(self, name: str) -> str:
         """Kind of a parameter in a table: `Parameter.kind`, or a text for values with labels."""
         return "text" if name in self.labels else self.parameters[name].kind
-
-    @property
-    def ranges(self) -> list[str]:
-        """Names whose values are drawn from a distribution."""
-        return [name for name, side in self.sides.items() if isinstance(side, DISTRIBUTIONS)]
 
     def read(self, name: str, values: Any) -> None:
         """Read a name with its values or its range.
@@ -89,6 +85,10 @@ class Varied:
         if cases.empty:
             raise InputError(
                 where, Problem("a frame of no case"), "a case a row, a dotted name a column"
+            )
+        if len(cases) > MOST_CASES:
+            raise InputError(
+                where, Problem(f"a frame of {len(cases):,} cases"), f"at most {MOST_CASES:,} cases"
             )
         for what, labels in (("case", cases.index), ("column", cases.columns)):
             if not labels.is_unique:

@@ -24,9 +24,11 @@ import pandas as pd
 
 from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.workers import case_count
 from moistsim.economics import economics, weigh
 from moistsim.engine import column_catalog
 from moistsim.prices import Purchase, Terms, cash_flow, kept
+from moistsim.sensitivity import check_seed
 from moistsim.study import ALIKE, Comparison, Study
 from moistsim.uncertainty.cases import HUMIDITY, energy_of, yearly_cases
 from moistsim.uncertainty.ranges import (
@@ -357,10 +359,8 @@ def how_sure(
     """
     where = "how_sure"
     terms = Terms() if terms is None else terms
-    if isinstance(n, bool) or not isinstance(n, int) or n < FEWEST:
-        raise InputError(f"{where} n", n, f"a number of cases, {FEWEST} or more")
-    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
-        raise InputError(f"{where} seed", seed, "a whole number, 0 or more")
+    n = case_count(n, f"{where} n", at_least=FEWEST)
+    seed = check_seed(seed, f"{where} seed")
     if not ranges and not stand_ins:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
     known = uncertain_inputs(study, purchases, terms, ranges, where)
