@@ -304,7 +304,7 @@ def test_what_is_refused(ranges: dict[str, Any], words: str) -> None:
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        ({"n": 4}, "8 or more"),
+        ({"n": 4}, "from 8 to 1,048,576"),
         ({"seed": -1}, "0 or more"),
         ({"options": (PLAIN, PLAIN)}, "two options: one"),
         ({"options": (PLAIN, "rehead")}, "Use one of"),
@@ -569,7 +569,7 @@ def test_study_refuses_to_be_sure_of_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["study", str(file(tmp_path, SHORT)), "--sure", "2"]) == 2
-    assert "--sure: cannot use 2. Use a number of cases, 8" in capsys.readouterr().err
+    assert "--sure: cannot use 2. Use a whole number of cases from 8" in capsys.readouterr().err
     demo = read_scenario(DEMO)
     path = tmp_path / "plain.toml"
     write_scenario(attrs.evolve(demo, ranges={}), path)
