@@ -33,7 +33,6 @@ from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
     SORBED_ENTHALPY,
     SOURCE_ENTHALPY,
-    WaterStep,
 )
 
 DRY_ROOM = 0.45
@@ -471,18 +470,25 @@ class VaporMeter(NamedTuple):
     heat_opening: float
     windows_open: float
     water_surfaces: float
-    heat_surfaces: float
+    """Water that condenses on surfaces, kg/s (negative)."""
+    water_fog: float
+    """Water that the air could not hold and that settles, kg/s (negative)."""
+    water_film: float
+    """Water that evaporates from wet surfaces, kg/s."""
+    water_run_off: float
+    """Water that surfaces cannot hold, kg/s (negative)."""
+    heat_run_off: float
 
 
 @piece
 def meter_vapor(
-    minute: Minute, locked: float, exchange: Exchange, wetting: float, wet: WaterStep
+    minute: Minute, locked: float, exchange: Exchange, wetting: float, end: RoomEnd
 ) -> VaporMeter:
     """Vapor flows that most houses do not have."""
     return VaporMeter(
         ventilation_locked=locked,
-        water_contents=-wet.to_contents,
-        water_contents_deep=-wet.to_contents_deep,
+        water_contents=-end.wet.to_contents,
+        water_contents_deep=-end.wet.to_contents_deep,
         water_ground=minute.ground_vapor,
         water_construction=minute.construction,
         heat_ground_vapor=minute.ground_vapor * GROUND_VAPOR_ENTHALPY,
@@ -491,8 +497,11 @@ def meter_vapor(
         water_opening=exchange.opened * minute.w_out,
         heat_opening=exchange.opened * exchange.h_out,
         windows_open=exchange.windows_open,
-        water_surfaces=-wetting,
-        heat_surfaces=-wetting * SORBED_ENTHALPY,
+        water_surfaces=-max(wetting, 0.0) - end.wet.onto_full,
+        water_fog=-end.fog,
+        water_film=max(-wetting, 0.0),
+        water_run_off=-end.film.ran_off,
+        heat_run_off=-end.film.ran_off * SORBED_ENTHALPY,
     )
 
 
@@ -606,7 +615,7 @@ def meter(
         heating=meter_heating(plant, state, new, machines, end.rh),
         dehumidifier=meter_dehumidifier(plant.dehumidifier.bucket, state, machines),
         ducts=meter_ducts(machines.back, machines.lost),
-        vapor=meter_vapor(minute, machines.going.locked, exchange, acting.wetting, end.wet),
+        vapor=meter_vapor(minute, machines.going.locked, exchange, acting.wetting, end),
         refusals=meter_refusals(machines.running.refused & ~int(state.refused)),
     )
 
@@ -618,13 +627,15 @@ def at_work(state: State, minute: Minute, machines: AtWork, step: Step, plant: P
     strips_on = (machines.bank.power > 0.0) | (machines.bank.on > 0.0)
     lived_in = (plant.zone.contents_store > 0.0) | (step.vapor.windows_open > 0.0)
     sources = (minute.ground_vapor != 0.0) | (minute.construction != 0.0)
+    wet = (step.vapor.water_surfaces < 0.0) | (step.vapor.water_fog < 0.0)
+    wet |= step.vapor.water_film > 0.0
     return Working(
         coil=(machines.stream.dry_air > 0.0) | (state.frosted > 0.0),
         heating=strips_on | (running.heating > 0.0) | (running.hot_gas > 0.0)
         | (step.heating.strip_trip > 0.0),
         dehumidifier=(running.dehumidifier > 0.0) | (step.dehumidifier.bucket_full > 0.0),
         ducts=plant.ducts.outside > 0.0,
-        vapor=lived_in | sources | (step.vapor.water_surfaces < 0.0) | (machines.going.locked > 0.0),
+        vapor=lived_in | sources | wet | (machines.going.locked > 0.0),
         refusals=running.refused & ~int(state.refused) != 0,
     )  # fmt: skip
 

@@ -33,6 +33,7 @@ def room_after(end: RoomEnd) -> Volume:
         deep_rh=end.wet.deep_rh,
         contents_rh=end.wet.contents_rh,
         contents_deep_rh=end.wet.contents_deep_rh,
+        film=end.film.water,
     )
 
 
@@ -141,4 +142,5 @@ def next_state(
         bedroom_humidity_ratio=w_bedroom,
         entering_temperature=machines.back.temperature,
         entering_humidity_ratio=machines.back.humidity_ratio,
+        film=room.film,
     )

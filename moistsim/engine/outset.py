@@ -246,8 +246,12 @@ def outset(plant: Plant, spaces: Spaces | None, state: State, pressure: float, d
         room_at_sensor=hangs.air,
         at_sensor=around,
         sensed_temperature=sensed.temperature,
-        sensed_rh=air.share_of_saturation(
-            sensed.humidity_ratio, pressure, air.saturation_pressure(sensed.temperature)
+        # A sensor colder than the dew point of the air is wet, and its scale ends there.
+        sensed_rh=min(
+            air.share_of_saturation(
+                sensed.humidity_ratio, pressure, air.saturation_pressure(sensed.temperature)
+            ),
+            1.0,
         ),
         takes=takes,
         wet_bulb=wet_bulb,

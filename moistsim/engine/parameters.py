@@ -63,6 +63,8 @@ GAINS_TO_AIR = 0.5
 ISO 13790 puts half of the gains on the air, from memory."""
 WET_SURFACE_CONDUCTANCE = 2.5e-8
 """Vapor conductance of still air at a surface, kg/(s m2 Pa): Lewis relation at 3.5 W/(m2 K)."""
+FILM = 0.2
+"""Water that a surface holds before drops run off, kg/m2. Common practice, no source."""
 STORE_TEMPERATURE = 24.0
 """Temperature of the penetration depth of the moisture stores, degC."""
 SUPPLY_AREA, RETURN_AREA = 0.27, 0.05
@@ -166,6 +168,7 @@ def zone_parameters(house: House, dt: float, second: bool = False) -> ZoneParame
         air_to_surface=to_surface,
         surface_to_deep=to_deep,
         condensing=WET_SURFACE_CONDUCTANCE * 3.0 * floor,
+        film_limit=FILM * 3.0 * floor,
         contents_store=contents[0],
         contents_deep_store=contents[1],
         air_to_contents=contents[2],
@@ -623,5 +626,6 @@ def initial_state(
         bedroom_humidity_ratio=w,
         entering_temperature=temperature,
         entering_humidity_ratio=w,
+        film=0.0,
     )
     return np.array(state, dtype=float)

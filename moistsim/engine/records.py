@@ -55,6 +55,8 @@ class ZoneParameters(NamedTuple):
     """Vapor conductance from the surface layer to the deep layer, kg/(s Pa)."""
     condensing: float
     """Vapor conductance from the air to wet surfaces, kg/(s Pa)."""
+    film_limit: float
+    """Water that the surfaces hold as a film before it runs off, kg."""
     contents_store: float
     """Water in the surface layer of the contents' store at saturation, kg."""
     contents_deep_store: float
@@ -88,6 +90,8 @@ class Volume(NamedTuple):
     """Relative humidity in balance with the contents' surface layer, 0 to 1."""
     contents_deep_rh: float
     """Relative humidity in balance with the contents' deep layer, 0 to 1."""
+    film: float
+    """Liquid water on the surfaces, kg."""
 
 
 class Boundary(NamedTuple):
@@ -673,6 +677,8 @@ class State(NamedTuple):
     While the blower is off it is the room's."""
     entering_humidity_ratio: float
     """Humidity ratio of the air entering the air handler, kg/kg."""
+    film: float
+    """Liquid water on the surfaces of the zone, kg."""
 
 
 @piece
@@ -689,6 +695,7 @@ def room_of(state: State) -> Volume:
         state.deep_rh,
         state.contents_rh,
         state.contents_deep_rh,
+        state.film,
     )
 
 

@@ -17,13 +17,16 @@ from moistsim.engine.records import (
     ZoneParameters,
     room_of,
 )
+from moistsim.engine.saturated_air import CLOSE, Film, film_after, more_held, wet_surfaces
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
+    SORBED_ENTHALPY,
     SOURCE_ENTHALPY,
     HeatSources,
     HeatStep,
     Inflow,
     Stores,
+    WaterNode,
     WaterStep,
     heat_node,
     settle_heat,
@@ -48,7 +51,7 @@ class Acting(NamedTuple):
     ducted: float
     """Dry air from outside the envelope through ducts, less the supply leakage, kg/s."""
     wetting: float
-    """Water from the air onto surfaces, kg/s."""
+    """Water from the air onto surfaces, kg/s; negative while it evaporates from them."""
     standby: float
     """Standby heat of machines and controls, W."""
     squeeze: float
@@ -74,39 +77,14 @@ class RoomEnd(NamedTuple):
     """Part of the ventilated air that came from spaces next to the house, kg/s of dry air."""
     elsewhere: float
     """Power of the machines in the spaces next to the house, W."""
+    fog: float
+    """Water that the air could not hold and that settles, kg/s."""
+    film: Film
+    """Water on the surfaces."""
     wet: WaterStep
     """Humidity and flows of water."""
     heat: HeatStep
     """Temperatures."""
-
-
-@piece
-def wet_surfaces(
-    condensing: float, volume: Volume, stores: Stores, takes: float, pressure: float, dt: float
-) -> float:
-    """Water that condenses on surfaces from air that is wetter than they are, kg/s.
-
-    One step condenses at most half the excess. A second limit is the water that warms the surfaces,
-    and all that they pass heat to, to the dew point of the air.
-
-    Parameters
-    ----------
-    condensing : float
-        Vapor conductance from the air to the surfaces, kg/(s Pa).
-    takes : float
-        Heat that the fast mass passes on, or holds in a step, W/K.
-    """
-    w = volume.humidity_ratio
-    excess = stores.to_pressure * w - volume.fast_saturation
-    if excess <= 0.0:
-        return 0.0
-    beyond = w - air.humidity_ratio(volume.fast_saturation, pressure)
-    colder = air.dew_point(air.vapor_pressure(w, pressure)) - volume.fast_temperature
-    return min(
-        condensing * excess,
-        0.5 * volume.dry_air * beyond / dt,
-        takes * colder / air.H_EVAPORATION,
-    )
 
 
 class FromMachines(NamedTuple):
@@ -150,9 +128,7 @@ def act(
 ) -> Acting:
     """Effects of machines, people, sun, ground and weather on the room, added up."""
     zone = plant.zone
-    wetting = wet_surfaces(
-        zone.condensing, room_of(state), begins.stores, begins.takes, minute.pressure, dt
-    )
+    wetting = wet_surfaces(zone, room_of(state), begins.stores, begins.takes, minute.pressure, dt)
     brought = from_machines(plant, machines, minute.powered)
     t, w = begins.air.temperature, begins.air.humidity_ratio
     before = state.zone_dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
@@ -193,6 +169,7 @@ def settle_room(
 
     A zone that needs more air than leaks and fans bring draws the rest in as infiltration. The
     balances are then solved again with it, because the meter must show the flows of the solution.
+    Air that would end beyond saturation is solved again too, with the fog that keeps it there.
 
     Parameters
     ----------
@@ -202,7 +179,7 @@ def settle_room(
     outdoors, opened, h_out = exchange.outdoors, exchange.opened, exchange.h_out
     volume = room_of(state)
     around = Boundary(minute.sol_air, minute.t_out, minute.ground)
-    leaked = outdoors.leaked
+    leaked, held, fog = outdoors.leaked, 0.0, 0.0
     for breath in range(MOST_BREATHS):
         outdoor = Inflow(
             leaked + outdoors.ventilated + acting.ducted + opened,
@@ -210,34 +187,63 @@ def settle_room(
             leaked * h_out + outdoors.heat + fan_heat + opened * h_out,
         )
         node = water_node(volume, outdoor, acting.water, stores, dt)
-        w_end = node.above * (1.0 / node.below)
+        w_end, settled, sources = node.above * (1.0 / node.below), node, acting.heat
+        if held > 0.0:
+            w_end, fog = held, (node.above - node.below * held) * (1.0 / dt)
+            if fog < 0.0 and breath < MOST_BREATHS - 1:
+                held, fog = 0.0, 0.0
+                continue
+            settled = WaterNode(held, 1.0, node.sorbing, node.sorbing_rise)
+            sources = HeatSources(
+                sources.to_air - fog * SORBED_ENTHALPY, sources.to_fast, sources.to_slow
+            )
         wet = settle_water(zone, volume, stores, w_end, dt)
         # Sorption warms the fast mass, and evaporation from it cools it.
         sorbed = node.sorbing + (acting.wetting - minute.construction)
-        air_node = heat_node(zone, volume, node, outdoor, 0.0, acting.heat, sorbed, around, dt)
+        air_node = heat_node(zone, volume, settled, outdoor, 0.0, sources, sorbed, around, dt)
         heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
+        t_end = heat.indoor_temperature
+        saturation = air.saturation_pressure(t_end)
+        rh = air.share_of_saturation(w_end, minute.pressure, saturation)
+        last = breath == MOST_BREATHS - 1
+        if (rh > 1.0 + CLOSE or (held > 0.0 and rh < 1.0 - CLOSE)) and not last:
+            if held == 0.0:
+                held = air.humidity_ratio(saturation, minute.pressure)
+            else:
+                held = more_held(
+                    volume, node, node.below, air_node, w_end, t_end, minute.pressure, dt
+                )
+            continue
         dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
         leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
-        if leaving >= 0.0 or breath == MOST_BREATHS - 1:
+        if leaving >= 0.0 or last:
             break
         leaked -= leaving * (1.0 + 1.0e-6)
-    return room_end(wet, heat, dry_air, leaked, leaving, 0.0, 0.0, minute.pressure)
+    return room_end(
+        zone, volume, acting.wetting, fog, wet, heat, saturation, dry_air, leaked, leaving, 0.0, 0.0,
+        minute.pressure, dt,
+    )  # fmt: skip
 
 
 @piece
 def room_end(
+    zone: ZoneParameters,
+    volume: Volume,
+    wetting: float,
+    fog: float,
     wet: WaterStep,
     heat: HeatStep,
+    saturation: float,
     dry_air: float,
     leaked: float,
     leaving: float,
     through_spaces: float,
     elsewhere: float,
     pressure: float,
+    dt: float,
 ) -> RoomEnd:
     """The room at the end of a step, from its solution."""
     t_end, w_end = heat.indoor_temperature, wet.humidity_ratio
-    saturation = air.saturation_pressure(t_end)
     return RoomEnd(
         air=MoistAir(t_end, w_end, air.enthalpy(t_end, w_end)),
         dry_air=dry_air,
@@ -247,6 +253,8 @@ def room_end(
         leaving=leaving,
         through_spaces=through_spaces,
         elsewhere=elsewhere,
+        fog=fog,
+        film=film_after(zone, volume.film, wetting + fog + wet.onto_full, dt),
         wet=wet,
         heat=heat,
     )

@@ -52,6 +52,13 @@ class SpaceMeter(NamedTuple):
     """Water from the surface of its wood to the air, kg/s."""
     water_stored_deep: float
     water_surfaces: float
+    """Water that condenses on its surfaces, kg/s (negative)."""
+    water_fog: float
+    """Water that its air could not hold and that settles, kg/s (negative)."""
+    water_film: float
+    """Water that evaporates from its surfaces, kg/s."""
+    water_run_off: float
+    """Water that its surfaces cannot hold, kg/s (negative)."""
     water_dehumidifier: float
     water_sweat: float
     """Water that drips off cold ducts, kg/s; `water_ducts` holds it too."""
@@ -73,7 +80,7 @@ class SpaceMeter(NamedTuple):
     heat_soil: float
     heat_gains: float
     heat_moisture: float
-    heat_surfaces: float
+    heat_run_off: float
     heat_pressure: float
     heat_dehumidifier_drain: float
     dehumidifier: float

@@ -18,6 +18,7 @@ from moistsim.engine.division import division, partition_area
 from moistsim.engine.forcing import roof_of
 from moistsim.engine.infiltration import leak_shares, path_shares, zone_leaks
 from moistsim.engine.parameters import (
+    FILM,
     WET_SURFACE_CONDUCTANCE,
     air_weight,
     dehumidifier_parameters,
@@ -151,6 +152,7 @@ def body(
     opaque: float,
     wood: tuple[float, ...],
     condensing: float,
+    wet_area: float,
     slow_capacity: float = 0.0,
     fast_to_slow: float = 0.0,
     contents: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0),
@@ -180,6 +182,7 @@ def body(
         air_to_surface=wood[2],
         surface_to_deep=wood[3],
         condensing=condensing,
+        film_limit=FILM * wet_area,
         contents_store=contents[0],
         contents_deep_store=contents[1],
         air_to_contents=contents[2],
@@ -299,6 +302,7 @@ def crawl_space(house: House, machines: Equipment, dt: float) -> SpaceParameters
         opaque=practice.wall_u * house.perimeter * space.height,
         wood=wood_store(plan * space.wood_area, 0.019, "75 %"),
         condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
+        wet_area=plan * space.wood_area,
         slow_capacity=TOP_OF_GROUND * plan,
         fast_to_slow=TO_GROUND * plan,
     )  # fmt: skip
@@ -322,6 +326,7 @@ def basement(house: House, machines: Equipment, dt: float) -> SpaceParameters:
         opaque=space.wall_u * house.perimeter * (space.height - space.below_grade),
         wood=wood_store(plan * space.wood_area, 0.019, "65 %"),
         condensing=WET_SURFACE_CONDUCTANCE * plan * space.wood_area,
+        wet_area=plan * space.wood_area,
         slow_capacity=CONCRETE * shell,
         fast_to_slow=TO_GROUND * shell,
         contents=store_of(concrete, shell),
@@ -355,6 +360,7 @@ def attic(house: House, machines: Equipment, dt: float) -> SpaceParameters:
         opaque=deck / half_deck(space, SUN_FILM),
         wood=wood,
         condensing=condensing,
+        wet_area=deck,
     )  # fmt: skip
     shares = path_shares(house)
     path = Path(
@@ -449,6 +455,7 @@ def garage(house: House, machines: Equipment, dt: float) -> SpaceParameters:
         opaque=skin / max(1.0 / max(space.outer_u, 1e-9) - INDOOR_FILM, 0.5 * SUN_FILM),
         wood=store_of(MoistureStore.of("gypsum board", rh="60 %", area=1.0, coating=VAPOR_FILM), skin),
         condensing=WET_SURFACE_CONDUCTANCE * skin,
+        wet_area=skin,
         slow_capacity=CONCRETE * space.floor_area,
         fast_to_slow=TO_GROUND * space.floor_area,
         contents=store_of(
@@ -502,6 +509,7 @@ def initial_spaces(
             deep_rh=stored,
             contents_rh=stored,
             contents_deep_rh=stored,
+            film=0.0,
         )
         rows += flat(
             SpaceState(

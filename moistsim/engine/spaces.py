@@ -54,9 +54,9 @@ from moistsim.engine.room import (
     FromMachines,
     RoomEnd,
     room_end,
-    wet_surfaces,
 )
 from moistsim.engine.rows import add_from, reader_from, write_from
+from moistsim.engine.saturated_air import CLOSE, film_after, more_held, wet_surfaces
 from moistsim.engine.space_leaks import both_ways, drive_of, share_leaks
 from moistsim.engine.space_metering import SPACE_FIELDS, SpaceMeter
 from moistsim.engine.zone import (
@@ -142,7 +142,7 @@ class Known(NamedTuple):
     heat: float
     """Heat into the air from people and machines, W."""
     wetting: float
-    """Water from the air onto surfaces, kg/s."""
+    """Water from the air onto surfaces, kg/s; negative while it evaporates from them."""
     squeeze: float
     """Work V dp of the weather on air of constant volume, W."""
     sol_air: float
@@ -200,10 +200,11 @@ def work_space(spaces: int) -> NDArray[np.float64]:
 
     With N = spaces + 1 bodies of air: N rows of the flows F_ij; N rows of a matrix with its right
     side; rows of the outdoor air into each body, and of the ends of humidity ratio and temperature;
+    rows of the humidity ratio at which saturated air is held, of its fog, and of its mass;
     four rows for each space with its `Known`, `WaterNode`, `WaterStep` and `HeatNode`.
     """
     bodies = spaces + 1
-    return np.zeros((2 * bodies + 3 + 4 * spaces, max(WIDEST, bodies + 1)))
+    return np.zeros((2 * bodies + 6 + 4 * spaces, max(WIDEST, bodies + 1)))
 
 
 @piece
@@ -269,7 +270,7 @@ def foresee(
     on = own_dehumidifier(space.dehumidifier, was, rh, minute.powered)
     dried = dry(space.dehumidifier, on, Inlet(t, w, h, 0.0), pressure)
     power = dried.power * minute.powered
-    wetting = wet_surfaces(zone.condensing, volume, stores, passes_on(zone, dt), pressure, dt)
+    wetting = wet_surfaces(zone, volume, stores, passes_on(zone, dt), pressure, dt)
     before = volume.dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
     squeeze = (zone.volume * pressure - before) * (1.0 / dt)
     ground = was.ground_temperature if space.ground_capacity > 0.0 else hour.ground
@@ -406,13 +407,15 @@ def settle_spaces(
     work, n = spaces.work, spaces.parameters.shape[0]
     bodies = n + 1
     outdoor, w_ends, t_ends = 2 * bodies, 2 * bodies + 1, 2 * bodies + 2
-    first_known = t_ends + 1
+    holds, fogs = t_ends + 1, t_ends + 2
+    first_known = t_ends + 4
     first_water, first_wet, first_heat = first_known + n, first_known + 2 * n, first_known + 3 * n
     pressure, density, t_out = minute.pressure, minute.density, minute.t_out
     w_out, h_out = minute.w_out, exchange.h_out
     outdoors = exchange.outdoors
     for i in range(bodies):
         work[outdoor, i] = 0.0
+        work[holds, i], work[fogs, i] = 0.0, 0.0
         for j in range(bodies):
             work[i, j] = 0.0
 
@@ -522,7 +525,9 @@ def settle_spaces(
             write_from(work, first_water + k, 0, wet)
             work[bodies + k + 1, k + 1] = wet.below + soil * own.to_pressure
             work[bodies + k + 1, bodies] = wet.above
-        solve(work, bodies, bodies, w_ends)
+        last = breath == MOST_BREATHS - 1
+        if hold_saturated(work, bodies, holds, w_ends, dt) and not last:
+            continue
 
         # Heat, with the humidity ratios at the end.
         for i in range(bodies):
@@ -538,7 +543,7 @@ def settle_spaces(
         sorbed = node.sorbing + (acting.wetting - minute.construction)
         house_heat = heat_node(
             zone, volume, WaterNode(w_end, 1.0, node.sorbing, node.sorbing_rise), house_air,
-            linked, acting.heat, sorbed, Boundary(minute.sol_air, t_out, minute.ground), dt,
+            linked, settling(acting.heat, work[fogs, 0]), sorbed, Boundary(minute.sol_air, t_out, minute.ground), dt,
         )  # fmt: skip
         work[bodies, 0], work[bodies, bodies] = house_heat.below, house_heat.above
         for k in range(n):
@@ -562,7 +567,8 @@ def settle_spaces(
             own_heat = heat_node(
                 part, was.air, WaterNode(w_own, 1.0, wet.sorbing, wet.sorbing_rise), inflow, links,
                 HeatSources(
-                    known.heat + known.sun * part.sun_to_air + soil * GROUND_VAPOR_ENTHALPY,
+                    known.heat + known.sun * part.sun_to_air + soil * GROUND_VAPOR_ENTHALPY
+                    - work[fogs, k + 1] * SORBED_ENTHALPY,
                     known.gains * (1.0 - part.gains_to_air) + known.sun * part.sun_to_fast
                     - known.radiated - known.radiated_second,
                     known.sun * (1.0 - part.sun_to_air - part.sun_to_fast)
@@ -580,6 +586,24 @@ def settle_spaces(
                 work[bodies + k + 1, second + 1] -= space.second.conductance
         solve(work, bodies, bodies, t_ends)
 
+        # Air beyond saturation is solved again, with its fog.
+        beyond = False
+        for i in range(bodies):
+            if beyond_saturation(work[w_ends, i], work[t_ends, i], work[holds, i], pressure):
+                beyond = True
+                if i == 0:
+                    hold_more(
+                        work, 0, holds, w_ends, volume, node, house_heat, pressure, dt
+                    )  # fmt: skip
+                else:
+                    hold_more(
+                        work, i, holds, w_ends, space_state(spaces.states, i - 1).air,
+                        water_of(work, first_water + i - 1, 0),
+                        heat_of(work, first_heat + i - 1, 0), pressure, dt,
+                    )  # fmt: skip
+        if beyond and not last:
+            continue
+
         # Air: a body that lacks it draws outdoor air, and the step is solved again.
         enough = True
         heat = settle_heat(zone, volume, house_heat, w_end, work[t_ends, 0], 1.0)
@@ -594,7 +618,7 @@ def settle_spaces(
             if left < 0.0:
                 enough = False
                 work[outdoor, k + 1] -= left * (1.0 + 1.0e-6)
-        if enough or breath == MOST_BREATHS - 1:
+        if enough or last:
             break
 
     elsewhere = 0.0
@@ -602,15 +626,80 @@ def settle_spaces(
         elsewhere += known_of(work, first_known + k, 0).power
         move_on(spaces, work, k, second, place, blown, first_known, w_ends, minute, h_out, dt)
     return room_end(
+        zone,
+        volume,
+        acting.wetting,
+        work[fogs, 0],
         house_wet,
         heat,
+        air.saturation_pressure(heat.indoor_temperature),
         dry_air,
         leaks - vented,
         leaving,
         outdoors.drawn - vented,
         elsewhere,
         pressure,
+        dt,
     )
+
+
+@piece
+def settling(sources: HeatSources, fog: float) -> HeatSources:
+    """Heat into air and masses, less that of the fog that settles from the air."""
+    return HeatSources(sources.to_air - fog * SORBED_ENTHALPY, sources.to_fast, sources.to_slow)
+
+
+@piece
+def hold_saturated(
+    work: NDArray[np.float64], bodies: int, holds: int, w_ends: int, dt: float
+) -> bool:
+    """Solve the humidity ratios, with saturated air held at its own, and find the fog in each body.
+
+    Returns
+    -------
+    bool
+        Whether a body can hold all its water after all, so the step must be solved again.
+    """
+    fogs, masses = holds + 1, holds + 2
+    for i in range(bodies):
+        if work[holds, i] > 0.0:
+            work[fogs, i], work[masses, i] = work[bodies + i, bodies], work[bodies + i, i]
+            for j in range(bodies):
+                work[bodies + i, j] = 0.0
+            work[bodies + i, i], work[bodies + i, bodies] = 1.0, work[holds, i]
+    solve(work, bodies, bodies, w_ends)
+    freed = False
+    for i in range(bodies):
+        if work[holds, i] > 0.0:
+            left = work[fogs, i] - work[masses, i] * work[w_ends, i]
+            for j in range(bodies):
+                left += dt * work[i, j] * work[w_ends, j]
+            work[fogs, i] = max(left, 0.0) * (1.0 / dt)
+            if left < 0.0:
+                work[holds, i], freed = 0.0, True
+    return freed
+
+
+@piece
+def beyond_saturation(w: float, t: float, held: float, pressure: float) -> bool:
+    """Whether the end of a body of air is not yet that of a solution: above saturation, or held below it."""
+    rh = air.relative_humidity(t, w, pressure)
+    return rh > 1.0 + CLOSE or (held > 0.0 and rh < 1.0 - CLOSE)
+
+
+@piece
+def hold_more(
+    work: NDArray[np.float64], i: int, holds: int, w_ends: int, volume: Volume, wet: WaterNode,
+    node: HeatNode, pressure: float, dt: float,
+) -> None:  # fmt: skip
+    """Next estimate of the humidity ratio at which the air of a body is held."""
+    t = work[w_ends + 1, i]
+    if work[holds, i] == 0.0:
+        work[holds, i] = air.saturation_humidity_ratio(t, pressure)
+    else:
+        work[holds, i] = more_held(
+            volume, wet, work[holds + 2, i], node, work[holds, i], t, pressure, dt
+        )
 
 
 @piece
@@ -688,9 +777,12 @@ def move_on(
     dry_air = dry_air_in(zone.volume, minute.pressure, t, w)
     saturation = air.saturation_pressure(t)
     rh = air.share_of_saturation(w, minute.pressure, saturation)
+    fog = work[w_ends + 3, k + 1]
+    film = film_after(zone, before.film, known.wetting + fog + wet.onto_full, dt)
     after = Volume(
         t, w, dry_air, heat.fast_temperature, air.saturation_pressure(heat.fast_temperature),
         heat.slow_temperature, wet.surface_rh, wet.deep_rh, wet.contents_rh, wet.contents_deep_rh,
+        film.water,
     )  # fmt: skip
     switched = (known.dehumidifier_on > 0.0) != (was.dehumidifier > 0.0)
     write_from(spaces.states, k, 0, after)
@@ -744,7 +836,10 @@ def move_on(
         water_gains=known.moisture,
         water_stored=-wet.to_surface - wet.to_contents,
         water_stored_deep=-wet.to_deep - wet.to_contents_deep,
-        water_surfaces=-known.wetting,
+        water_surfaces=-max(known.wetting, 0.0) - wet.onto_full,
+        water_fog=-fog,
+        water_film=max(-known.wetting, 0.0),
+        water_run_off=-film.ran_off,
         water_dehumidifier=-known.removed,
         water_sweat=known.sweat,
         heat_outdoors=fresh * h_out,
@@ -764,7 +859,7 @@ def move_on(
         heat_soil=soil * SORBED_ENTHALPY,
         heat_gains=known.gains,
         heat_moisture=known.moisture * SOURCE_ENTHALPY,
-        heat_surfaces=-known.wetting * SORBED_ENTHALPY,
+        heat_run_off=-film.ran_off * SORBED_ENTHALPY,
         heat_pressure=known.squeeze,
         heat_dehumidifier_drain=-known.removed * CONDENSATE_ENTHALPY,
         dehumidifier=known.power,

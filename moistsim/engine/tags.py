@@ -159,12 +159,14 @@ class Derived(NamedTuple):
     """Heat of condensation that the dehumidifier gives back to the air."""
     vapor_dehumidifier_straight: float
     """Part of `vapor_dehumidifier` that never mixed with the room."""
-    vapor_surfaces: float
-    """Heat above condensate of water removed from wet surfaces."""
+    warmth_run_off: float
+    """Heat above condensate of water that runs off wet surfaces."""
     wetting: float
     """Heat from vapor to the fast mass, on wet surfaces."""
+    settling: float
+    """Heat above condensate of fog that settles on surfaces."""
     evaporated_store: float
-    """Heat from the fast mass to vapor, from the stores and from new materials."""
+    """Heat from the fast mass to vapor, from the stores, wet surfaces and new materials."""
     vapor_content: float
     """Heat in the vapor at the end of the step, J.
     The air gives the part that the flows leave open: the warmth of the vapor, and
@@ -191,6 +193,7 @@ WATER = Ledger(
         "coil",
         "contents_store",
         "contents_deep_store",
+        "film",
     ),
     flows=tuple(
         Flow(f.field, f.into, f.source, f.sink, straight=_STRAIGHT.get(f.field))
@@ -204,6 +207,9 @@ WATER = Ledger(
         Move("water_contents_deep", "contents_deep_store", "contents_store"),
         Move("water_coil", "coil", "air"),
         Move("water_reevaporated", "coil", "air"),
+        Move("water_surfaces", "film", "air"),
+        Move("water_fog", "film", "air"),
+        Move("water_film", "film", "air"),
     ),
 )
 """Ledger of water, kg, with every flow of the catalog that crosses its balance.
@@ -225,7 +231,7 @@ CARRIED: dict[str, dict[str, str]] = {
     "heat_gains": {"gains_air": "air", "gains_fast": "fast_mass"},
     "heat_moisture": {"vapor_household": "vapor"},
     "heat_refrigerant": {"sensible_coil": "air", "vapor_coil": "vapor"},
-    "heat_surfaces": {"vapor_surfaces": "vapor"},
+    "heat_run_off": {"warmth_run_off": "fast_mass"},
     "heat_opening": {"sensible_opening": "air", "vapor_opening": "vapor"},
     "heat_ground_vapor": {"vapor_ground": "vapor"},
     "heat_construction": {"warmth_construction": "fast_mass"},
@@ -284,6 +290,7 @@ HEAT = Ledger(
         Move("heat_stored_deep", "slow_mass", "fast_mass"),
         Move("evaporated_store", "fast_mass", "vapor"),
         Move("wetting", "vapor", "fast_mass"),
+        Move("settling", "vapor", "fast_mass"),
         Move("vapor_content", "air", "vapor", closes=True),
     ),
 )
@@ -332,8 +339,8 @@ DRYING_HEAT = {
 FOLLOWS = {
     "vapor_dehumidifier": "water_dehumidifier",
     "condensing": "water_dehumidifier",
-    "vapor_surfaces": "water_surfaces",
     "wetting": "water_surfaces",
+    "settling": "water_fog",
 }
 """Further fields of `Derived` that are zero whenever a field of `Step` is zero."""
 
@@ -477,7 +484,7 @@ def held(
     surface, deep = zone.surface_store * state.surface_rh, zone.deep_store * state.deep_rh
     contents = zone.contents_store * state.contents_rh
     contents_deep = zone.contents_deep_store * state.contents_deep_rh
-    sorbed = surface + deep + contents + contents_deep
+    sorbed = surface + deep + contents + contents_deep + state.film
     heat = (
         (state.zone_dry_air * air.CP_DRY_AIR + zone.light_contents) * (t - zero[0]),
         zone.fast_capacity * state.fast_temperature
@@ -486,14 +493,15 @@ def held(
         zone.slow_capacity * state.slow_temperature - zero[2],
         water * (air.over(air.vapor_enthalpy, t) - CONDENSATE_ENTHALPY) - zero[3],
     )
-    held_water = (water, surface, deep, state.coil_water, contents, contents_deep)
+    held_water = (water, surface, deep, state.coil_water, contents, contents_deep, state.film)
     return np.array(held_water), np.array(heat)
 
 
 _DERIVED = len(Derived._fields)
 (
     _T_END, _AIR_IN, _AIR_VENT, _AIR_OUT, _W_IN, _W_VENT, _W_OUT, _W_GAINS, _W_STORED,
-    _W_DEHUMIDIFIER, _W_STRAIGHT, _W_SURFACES, _H_IN, _H_VENT, _H_MOISTURE, _H_SURFACES,
+    _W_DEHUMIDIFIER, _W_STRAIGHT, _W_SURFACES, _W_FOG, _W_FILM, _W_RUN_OFF, _H_IN, _H_VENT,
+    _H_MOISTURE, _H_RUN_OFF,
     _H_GAINS, _H_SUN, _H_REFRIGERANT, _COIL_SENSIBLE, _AIR_BACK, _AIR_LOST, _W_BACK, _W_LOST,
     _H_BACK, _H_LOST, _W_CONTENTS, _AIR_OPEN, _W_OPEN, _H_OPEN, _W_GROUND, _H_GROUND, _W_NEW,
     _H_NEW,
@@ -502,8 +510,9 @@ _DERIVED = len(Derived._fields)
     for name in (
         "indoor_temperature", "air_infiltration", "air_ventilation", "air_out",
         "water_infiltration", "water_ventilation", "water_out", "water_gains", "water_stored",
-        "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces",
-        "heat_infiltration", "heat_ventilation", "heat_moisture", "heat_surfaces", "heat_gains",
+        "water_dehumidifier", "water_dehumidifier_straight", "water_surfaces", "water_fog",
+        "water_film", "water_run_off", "heat_infiltration", "heat_ventilation", "heat_moisture",
+        "heat_run_off", "heat_gains",
         "heat_sun", "heat_refrigerant", "coil_sensible", "air_return_leak", "air_supply_leak",
         "water_return_leak", "water_supply_leak", "heat_return_leak", "heat_supply_leak",
         "water_contents", "air_opening", "water_opening", "heat_opening", "water_ground",
@@ -596,7 +605,9 @@ def derive(
         t_in = temperature_of(air_in, w_in, steps[k, _H_IN], t_end)
         air_open, w_open = steps[k, _AIR_OPEN], steps[k, _W_OPEN]
         t_open = temperature_of(air_open, w_open, steps[k, _H_OPEN], t_end)
-        evaporated = steps[k, _W_STORED] + steps[k, _W_CONTENTS] + steps[k, _W_NEW]
+        evaporated = (
+            steps[k, _W_STORED] + steps[k, _W_CONTENTS] + steps[k, _W_NEW] + steps[k, _W_FILM]
+        )
         t_vent = temperature_of(air_vent, w_vent, steps[k, _H_VENT], t_end)
         air_back, air_lost = steps[k, _AIR_BACK], steps[k, _AIR_LOST]
         w_back, w_lost = steps[k, _W_BACK], steps[k, _W_LOST]
@@ -605,7 +616,6 @@ def derive(
         vapor = air.vapor_enthalpy(t) - CONDENSATE_ENTHALPY
         vapor_end = air.vapor_enthalpy(t_end) - CONDENSATE_ENTHALPY
         dehumidifier = steps[k, _W_DEHUMIDIFIER] * vapor
-        surfaces = steps[k, _H_SURFACES] - steps[k, _W_SURFACES] * CONDENSATE_ENTHALPY
         gains_air = steps[k, _H_GAINS] * zone.gains_to_air
         sun_air = steps[k, _H_SUN] * zone.sun_to_air
         sun_fast = steps[k, _H_SUN] * zone.sun_to_fast
@@ -630,8 +640,9 @@ def derive(
             vapor_dehumidifier=dehumidifier,
             condensing=-dehumidifier,
             vapor_dehumidifier_straight=steps[k, _W_STRAIGHT] * vapor,
-            vapor_surfaces=surfaces,
-            wetting=surfaces - steps[k, _W_SURFACES] * vapor,
+            warmth_run_off=steps[k, _H_RUN_OFF] - steps[k, _W_RUN_OFF] * CONDENSATE_ENTHALPY,
+            wetting=-steps[k, _W_SURFACES] * vapor,
+            settling=-steps[k, _W_FOG] * (SORBED_ENTHALPY - CONDENSATE_ENTHALPY),
             evaporated_store=evaporated * vapor,
             vapor_content=contents[k, 0] * vapor_end,
             gains_air=gains_air,

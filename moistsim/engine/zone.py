@@ -73,6 +73,8 @@ class WaterStep(NamedTuple):
     """Water from the air to the contents' surface layer, kg/s."""
     to_contents_deep: float
     """Water from the contents' surface layer to their deep layer, kg/s."""
+    onto_full: float
+    """Water from the air that full stores cannot take and that stays on their surface, kg/s."""
 
 
 class Pull(NamedTuple):
@@ -137,6 +139,8 @@ class Settled(NamedTuple):
     """Water from the air to the surface layer, kg/s."""
     to_deep: float
     """Water from the surface layer to the deep layer, kg/s."""
+    onto: float
+    """Water from the air that a full store cannot take and that stays on its surface, kg/s."""
 
 
 @piece
@@ -154,7 +158,13 @@ def settle(
     deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
     to_deep = deep_store / dt * store.deep_share * (surface_end - deep_rh)
     to_surface = surface_store / dt * (surface_end - surface_rh) + to_deep
-    return Settled(surface_end, deep_end, to_surface, to_deep)
+    if max(surface_end, deep_end) <= 1.0:
+        return Settled(surface_end, deep_end, to_surface, to_deep, 0.0)
+    beyond_deep = deep_store / dt * max(deep_end - 1.0, 0.0)
+    onto = surface_store / dt * max(surface_end - 1.0, 0.0) + beyond_deep
+    return Settled(
+        min(surface_end, 1.0), min(deep_end, 1.0), to_surface - onto, to_deep - beyond_deep, onto
+    )
 
 
 class Stores(NamedTuple):
@@ -252,6 +262,7 @@ def settle_water(
         contents_deep_rh=content.deep_rh,
         to_contents=content.to_surface,
         to_contents_deep=content.to_deep,
+        onto_full=wall.onto + content.onto,
     )
 
 

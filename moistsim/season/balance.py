@@ -69,6 +69,7 @@ def contents_of(
         + zone.deep_store * volume.deep_rh
         + zone.contents_store * volume.contents_rh
         + zone.contents_deep_store * volume.contents_deep_rh
+        + volume.film
     )
     energy = (
         dry_air * air.enthalpy(t, w)
