@@ -303,6 +303,7 @@ STATES = (
     Flow("contents_rh", "1", "end", "contents_surface_rh_pct", "surface layer of the contents, at the hour's end"),
     Flow("contents_deep_rh", "1", "end", "contents_deep_rh_pct", "deep layer of the contents, at the hour's end"),
     Flow("coil_water", "kg", "end", "coil_water_kg", "water on the coil, at the hour's end"),
+    Flow("film", "kg", "end", "film_kg", "water on room surfaces, at the hour's end"),
     Flow("bucket", "kg", "end", "bucket_kg", "water in the dehumidifier's bucket, at the hour's end"),
 )
 """States that the hourly table shows at the hour's end."""

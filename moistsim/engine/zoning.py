@@ -38,7 +38,7 @@ def read_second(plant: Plant, spaces: Spaces, readings: Readings, pressure: floa
     sensed = halfway(plant.sensor, probe, near_second(plant.sensor, probe, second_room(spaces)))
     t = sensed.temperature
     saturation = air.saturation_pressure(t)
-    rh = air.share_of_saturation(sensed.humidity_ratio, pressure, saturation)
+    rh = min(air.share_of_saturation(sensed.humidity_ratio, pressure, saturation), 1.0)
     dew_point = readings.dew_point
     if plant.sensor.dew_point > 0.0:
         dew_point = air.dew_point(rh * saturation)

@@ -44,6 +44,7 @@ from moistsim.season.balance import balance, contents
 from moistsim.season.columns import MINUTES, SLOW_STATES, columns_of
 from moistsim.season.events import Change, last_step, log_events
 from moistsim.season.meter import Meter, read_meter
+from moistsim.season.possible import check_possible
 from moistsim.weather import Weather
 
 START_TEMPERATURE, START_RH = 23.0, 0.5
@@ -143,8 +144,8 @@ class Season:
             elif states is not None:
                 k = State._fields.index(column.field)
                 np.multiply(states[:, k], _scale(column), out=rows[column.column])
-        rows[DEW_POINT][:] = air.dew_points(
-            rows["indoor_humidity_ratio"], np.ascontiguousarray(pressure)
+        rows[DEW_POINT][:] = _dew_points(
+            rows["indoor_humidity_ratio"], rows["indoor_temperature_C"], pressure
         )
         for name, values in extra.items():
             rows[name][:] = values
@@ -206,8 +207,11 @@ class Season:
         for name, (ran, begun) in zip(self._stages, counts, strict=True):
             totals[f"{name}_h"] = float(ran) * self.step / 3600.0
             totals[f"{name}_starts"] = float(begun)
-        wet = record.hourly[:, STEP_FIELDS.index("indoor_humidity_ratio")] * factor["mean"]
-        dew_points = air.dew_points(wet, np.ascontiguousarray(self._forcing.nodes[1::2, 4]))
+        wet, warm = (
+            record.hourly[:, STEP_FIELDS.index(f"indoor_{name}")] * factor["mean"]
+            for name in ("humidity_ratio", "temperature")
+        )
+        dew_points = _dew_points(wet, warm, self._forcing.nodes[1::2, 4])
         totals[DEW_POINT] = float(dew_points.sum())
         totals[HOTTEST_SUPPLY] = float(record.hottest[:, 0::2].max())
         return totals
@@ -529,6 +533,20 @@ class Season:
         }
 
 
+def _dew_points(
+    humidity_ratio: NDArray[np.float64],
+    temperature: NDArray[np.float64],
+    pressure: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Dew point of each hour's mean humidity ratio, degC, at most the hour's mean temperature.
+
+    Saturation rises more than in proportion to temperature. In an hour of saturated air whose
+    temperature changes, the dew point of the mean lies a little above the mean of the dew points.
+    """
+    dew_points = air.dew_points(humidity_ratio, np.ascontiguousarray(pressure))
+    return np.minimum(dew_points, temperature)
+
+
 def _scale(state: Flow) -> float:
     """Factor from a state to its column: relative humidities are shown in percent."""
     return 100.0 if state.unit == "1" else 1.0
@@ -706,16 +724,9 @@ def simulate(
     first_state, first_memory = state.copy(), memory.copy()
     record = machine.run(forcing, state, memory)
     index = pd.DatetimeIndex(weather.frame.index[rows])
-    season = Season(
+    check_possible(record, machine, index, strategy.name)
+    return Season(
         house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
         forcing, index, first_state, first_memory, record, day_before, step_before,
         faults=tuple(faults),
     )  # fmt: skip
-    if not np.isfinite(season._sums.sum() + record.states.sum()):
-        finite = np.isfinite(record.hourly).all(axis=1) & np.isfinite(record.states).all(axis=1)
-        raise InputError(
-            f"simulate with strategy {strategy.name}",
-            Problem(f"a result that is not a number at {index[int(np.argmin(finite))]}"),
-            "calls that are numbers, and a house whose state stays finite",
-        )
-    return season

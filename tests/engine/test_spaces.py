@@ -8,11 +8,13 @@ a linear system of textbooks, which scipy's matrix exponential solves.
 from typing import Any, NamedTuple
 
 import numpy as np
+import psychrolib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.linalg import expm
+from scipy.optimize import brentq
 from support import houses
 from support.machines import machines
 from support.values import floats
@@ -52,7 +54,7 @@ def zone_of(volume: float, **fields: float) -> ZoneParameters:
 def volume_at(zone: ZoneParameters, t: float, w: float) -> Volume:
     """State of a body of air at a temperature and humidity ratio."""
     dry_air = zone.volume * float(air.dry_air_density(t, w, P))
-    return Volume(t, w, dry_air, t, float(air.saturation_pressure(t)), t, 0.5, 0.5, 0.5, 0.5)
+    return Volume(t, w, dry_air, t, float(air.saturation_pressure(t)), t, 0.5, 0.5, 0.5, 0.5, 0.0)
 
 
 def path(conductance: float = 0.0, mixing: float = 0.0) -> Path:
@@ -146,7 +148,7 @@ STATE = NamedTuple(  # type: ignore[misc]
         for name in (
             "indoor_temperature", "indoor_humidity_ratio", "zone_dry_air", "fast_temperature",
             "fast_saturation", "slow_temperature", "surface_rh", "deep_rh", "contents_rh",
-            "contents_deep_rh",
+            "contents_deep_rh", "film",
         )
     ],
 )  # fmt: skip
@@ -248,8 +250,9 @@ def test_bodies_of_air_follow_the_matrix_exponential(bodies: int) -> None:
 
 @settings(max_examples=30)
 @given(
-    first=st.tuples(floats(5.0, 40.0), floats(0.001, 0.012)),
-    other=st.tuples(floats(5.0, 40.0), floats(0.001, 0.012)),
+    # Warm enough to hold its water: heat of condensation would overshoot the ends.
+    first=st.tuples(floats(18.0, 40.0), floats(0.001, 0.012)),
+    other=st.tuples(floats(18.0, 40.0), floats(0.001, 0.012)),
     conductance=floats(0.0, 500.0), mixing=floats(0.0, 0.5), leaked=st.sampled_from([0.0, 0.02]),
 )  # fmt: skip
 def test_it_does_not_matter_which_body_is_called_the_house(
@@ -377,3 +380,82 @@ def test_a_year_of_minutes_neither_swings_nor_stays_supersaturated(place: str, b
         turns &= np.abs(moves[:-1]) > 0.005
         assert not (turns[1:] & turns[:-1]).any(), name
         print(f"{place} {below} {name}: {rh.min():.2f} to {rh.max():.3f}")
+
+
+# --- Saturated air --------------------------------------------------------------------------------
+
+
+def fog_by_hand(t: float, w: float) -> tuple[float, float]:
+    """State in which wet air ends that loses its fog as water of 20 degC, by PsychroLib alone.
+
+    h + (w - w') 4186 * 20 stays, and w' is that of saturation (ASHRAE Handbook Fundamentals 2017,
+    chapter 1, as PsychroLib has it).
+    """
+    psychrolib.SetUnitSystem(psychrolib.SI)
+
+    def off(end: float) -> float:
+        held = psychrolib.GetSatHumRatio(end, P)
+        before, after = (
+            psychrolib.GetMoistAirEnthalpy(t, w),
+            psychrolib.GetMoistAirEnthalpy(end, held) + (w - held) * 4186.0 * 20.0,
+        )
+        return float(after - before)
+
+    end = brentq(off, t, t + 40.0, xtol=1e-12)
+    return end, float(psychrolib.GetSatHumRatio(end, P))
+
+
+@pytest.mark.parametrize(("t", "w"), [(20.0, 0.020), (35.0, 0.045), (-15.0, 0.004), (2.0, 0.02)])
+def test_air_beyond_saturation_ends_at_it_with_the_heat_of_its_fog(t: float, w: float) -> None:
+    end = alone(zone_of(200.0), (t, w), outdoors=(t, 0.001), steps=1, dt=60.0)[0]
+    expected = fog_by_hand(t, w)
+    print(f"{t} degC, {w}: {end}, by hand {expected}")
+    np.testing.assert_allclose(end, expected, rtol=2e-5)
+    assert air.relative_humidity(*end, P) == pytest.approx(1.0, abs=1e-8)
+
+
+@pytest.mark.parametrize("mixing", [0.0, 0.02, 20.0])
+def test_fog_in_two_bodies_is_that_of_each_alone_or_of_both_mixed(mixing: float) -> None:
+    """Without exchange each ends as by hand. With much, they end nearly as one; both keep water and heat."""
+    one, two = zone_of(200.0), zone_of(100.0)
+    first, other = (20.0, 0.020), (28.0, 0.030)
+    ends = together(
+        one,
+        first,
+        [Next(two, path(mixing=mixing), other)],
+        outdoors=(20.0, 0.001),
+        steps=1,
+        dt=60.0,
+    )[0]
+    for end in ends:
+        assert air.relative_humidity(*end, P) == pytest.approx(1.0, abs=1e-8)
+    dry_air = np.array([volume_at(zone, *at).dry_air for zone, at in ((one, first), (two, other))])
+    liquid = 4186.0 * 20.0
+    # Less the enthalpy that its water would take along as fog.
+    held = np.array([air.enthalpy(*at) - at[1] * liquid for at in (first, other)])
+    left = np.array([air.enthalpy(*at) - at[1] * liquid for at in ends])
+    if mixing == 0.0:
+        np.testing.assert_allclose(left, held, rtol=1e-8)
+        np.testing.assert_allclose(ends, [fog_by_hand(*first), fog_by_hand(*other)], rtol=2e-5)
+    elif mixing == 20.0:
+        assert abs(ends[0][0] - ends[1][0]) < 0.5
+        # The warming bodies breathe out some air while they mix.
+        np.testing.assert_allclose(dry_air @ left, dry_air @ held, rtol=5e-3)
+
+
+@settings(max_examples=50)
+@given(
+    first=st.tuples(floats(-30.0, 45.0), floats(0.0005, 0.05)),
+    other=st.tuples(floats(-30.0, 45.0), floats(0.0005, 0.05)),
+    conductance=floats(0.0, 500.0), mixing=floats(0.0, 2.0), outdoors=st.tuples(floats(-30.0, 45.0), floats(0.0, 0.05)),
+)  # fmt: skip
+def test_no_body_ends_beyond_saturation(
+    first: tuple[float, float], other: tuple[float, float], conductance: float, mixing: float,
+    outdoors: tuple[float, float],
+) -> None:  # fmt: skip
+    ends = together(
+        zone_of(300.0), first, [Next(zone_of(40.0), path(conductance, mixing), other, wind=0.1)],
+        outdoors=outdoors, steps=4, dt=60.0, leaked=0.05,
+    )  # fmt: skip
+    for t, w in ends.reshape(-1, 2):
+        assert air.relative_humidity(t, w, P) <= 1.0 + 1e-8

@@ -14,6 +14,7 @@ from moistsim.engine import (
     ducts,
     metering,
     room,
+    saturated_air,
     second_system,
     space_leaks,
     spaces,
@@ -36,6 +37,7 @@ FROM_MACHINES = "from_machines"
 METER_AIR, METER_WATER, METER_HEAT = "meter_air", "meter_water", "meter_heat"
 METER_COIL, METER_HEATING = "meter_coil", "meter_heating"
 METER_DEHUMIDIFIER, METER_VAPOR = "meter_dehumidifier", "meter_vapor"
+FILM, HOLD = "film_after", "hold_saturated"
 SETTLE, STORES = "settle", "stores_at"
 DRY, OUTDOORS, RETURN, SUPPLY = "dry", "outdoor_air", "return_air", "supply_air"
 MODULE: dict[str, ModuleType] = {
@@ -53,6 +55,7 @@ MODULE: dict[str, ModuleType] = {
     AIR_HANDLER: air_handler,
     WATER: zone,
     SETTLE: zone,
+    FILM: saturated_air,
     STORES: zone,
     HEAT: zone,
     DRY: drying,
@@ -250,9 +253,18 @@ MUTATIONS = {
     "meter: no water of the dehumidifier": Mutation(
         METER_DEHUMIDIFIER, "water_dehumidifier=-dried.water", "water_dehumidifier=0.0"
     ),
-    "meter: no water on surfaces": Mutation(
-        METER_VAPOR, "water_surfaces=-wetting", "water_surfaces=0.0"
+    "meter: no water runs off surfaces": Mutation(
+        METER_VAPOR, "water_run_off=-end.film.ran_off", "water_run_off=0.0"
     ),
+    "fog keeps its warmth in the air": Mutation(
+        SETTLE_ROOM, "sources.to_air - fog * SORBED_ENTHALPY", "sources.to_air"
+    ),
+    "half of the fog is lost": Mutation(
+        SETTLE_ROOM, "(node.above - node.below * held) * (1.0 / dt)",
+        "(node.above - node.below * held) * (0.5 / dt)",
+    ),
+    "a film does not hold what it gains": Mutation(FILM, "film + dt * gained", "film"),
+    "what runs off stays too": Mutation(FILM, "min(whole, zone.film_limit)", "whole"),
     "meter: ventilation without latent recovery": Mutation(
         METER_WATER,
         "water_ventilation=exchange.outdoors.water",
@@ -312,7 +324,7 @@ FORESEE, BLOWN_BY, INFLOW_OF, VAPOR_INTO = "foresee", "blown_by", "inflow_of", "
 SETTLE_SPACES, SOLVE, LEAVING_FROM, MOVE_ON = "settle_spaces", "solve", "leaving_from", "move_on"
 NEXT_DOOR = (
     FORESEE, BLOWN_BY, INFLOW_OF, VAPOR_INTO, SETTLE_SPACES, SOLVE, LEAVING_FROM, MOVE_ON,
-    "node_at",
+    "node_at", HOLD,
 )  # fmt: skip
 MODULE |= dict.fromkeys(NEXT_DOOR, spaces) | {"both_ways": space_leaks}
 
@@ -397,7 +409,7 @@ SPACE_MUTATIONS = {
     "spaces: no heat of vapor into a space": Mutation(
         SETTLE_SPACES, "inflow.heat + vapor_into(work, k + 1, bodies, w_ends)", "inflow.heat"
     ),
-    "spaces: house not linked": Mutation(SETTLE_SPACES, "linked, acting.heat", "0.0, acting.heat"),
+    "spaces: house not linked": Mutation(SETTLE_SPACES, "linked, settling", "0.0, settling"),
     "spaces: floor heats the house alone": Mutation(
         SETTLE_SPACES, "work[bodies + k + 1, 0] -= space.house.conductance",
         "work[bodies + k + 1, 0] -= 0.0",
@@ -514,8 +526,14 @@ SPACE_MUTATIONS = {
     ),
     "meter: no soil": Mutation(MOVE_ON, "water_soil=soil", "water_soil=0.0"),
     "meter: no people in the space": Mutation(MOVE_ON, "water_gains=known.moisture", "water_gains=0.0"),
-    "meter: no dew in the space": Mutation(
-        MOVE_ON, "water_surfaces=-known.wetting", "water_surfaces=0.0"
+    "spaces: half of the fog is lost": Mutation(
+        HOLD, "max(left, 0.0) * (1.0 / dt)", "max(left, 0.0) * (0.5 / dt)"
+    ),
+    "spaces: fog keeps its warmth in the air": Mutation(
+        SETTLE_SPACES, "                    - work[fogs, k + 1] * SORBED_ENTHALPY,", "                    ,"
+    ),
+    "meter: nothing runs off in the space": Mutation(
+        MOVE_ON, "water_run_off=-film.ran_off", "water_run_off=0.0"
     ),
     "meter: space's dehumidifier drains nothing": Mutation(
         MOVE_ON, "water_dehumidifier=-known.removed", "water_dehumidifier=0.0"
