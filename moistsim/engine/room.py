@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from moistsim import air
-from moistsim.core.compiled import piece
+from moistsim.core.compiled import compiled, piece
 from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.machines import AtWork
 from moistsim.engine.outset import Outset
@@ -17,11 +17,19 @@ from moistsim.engine.records import (
     ZoneParameters,
     room_of,
 )
-from moistsim.engine.saturated_air import CLOSE, Film, film_after, more_held, wet_surfaces
+from moistsim.engine.saturated_air import (
+    CLOSE,
+    Film,
+    film_after,
+    more_held,
+    not_at_saturation,
+    settling,
+    wet_surfaces,
+)
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
-    SORBED_ENTHALPY,
     SOURCE_ENTHALPY,
+    HeatNode,
     HeatSources,
     HeatStep,
     Inflow,
@@ -154,6 +162,76 @@ def act(
     )
 
 
+class RoomAt(NamedTuple):
+    """Solution of the room for one amount of outdoor air, and for one humidity of saturated air."""
+
+    outdoor: Inflow
+    """Air that enters, with its water and heat."""
+    water: WaterNode
+    """Balance of water."""
+    air: HeatNode
+    """Balance of heat."""
+    fog: float
+    """Water that the air could not hold, kg/s; negative if it can hold more."""
+    wet: WaterStep
+    """Humidity and flows of water."""
+    heat: HeatStep
+    """Temperatures."""
+    dry_air: float
+    """Dry air in the room, kg."""
+    leaving: float
+    """Dry air that leaves to outdoors, kg/s."""
+
+
+@piece
+def room_at(
+    zone: ZoneParameters,
+    state: State,
+    stores: Stores,
+    fan_heat: float,
+    exchange: Exchange,
+    acting: Acting,
+    minute: Minute,
+    leaked: float,
+    held: float,
+    dt: float,
+) -> RoomAt:
+    """Solve the room's water, heat and air for an amount of air through leaks.
+
+    Parameters
+    ----------
+    leaked : float
+        Outdoor air through leaks, kg/s.
+    held : float
+        Humidity ratio at which the air is held, kg/kg; 0 for air that holds all its water.
+    """
+    outdoors, opened, h_out = exchange.outdoors, exchange.opened, exchange.h_out
+    volume = room_of(state)
+    around = Boundary(minute.sol_air, minute.t_out, minute.ground)
+    outdoor = Inflow(
+        leaked + outdoors.ventilated + acting.ducted + opened,
+        leaked * minute.w_out + outdoors.water + opened * minute.w_out,
+        leaked * h_out + outdoors.heat + fan_heat + opened * h_out,
+    )
+    node = water_node(volume, outdoor, acting.water, stores, dt)
+    # Sorption warms the fast mass, and evaporation from it cools it.
+    sorbed = node.sorbing + (acting.wetting - minute.construction)
+    if held > 0.0:
+        w_end, fog = held, (node.above - node.below * held) * (1.0 / dt)
+        settled = WaterNode(held, 1.0, node.sorbing, node.sorbing_rise)
+        air_node = heat_node(
+            zone, volume, settled, outdoor, 0.0, settling(acting.heat, fog), sorbed, around, dt
+        )
+    else:
+        w_end, fog = node.above * (1.0 / node.below), 0.0
+        air_node = heat_node(zone, volume, node, outdoor, 0.0, acting.heat, sorbed, around, dt)
+    wet = settle_water(zone, volume, stores, w_end, dt)
+    heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
+    dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
+    leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
+    return RoomAt(outdoor, node, air_node, fog, wet, heat, dry_air, leaving)
+
+
 @piece
 def settle_room(
     zone: ZoneParameters,
@@ -169,59 +247,71 @@ def settle_room(
 
     A zone that needs more air than leaks and fans bring draws the rest in as infiltration. The
     balances are then solved again with it, because the meter must show the flows of the solution.
-    Air that would end beyond saturation is solved again too, with the fog that keeps it there.
 
     Parameters
     ----------
     fan_heat : float
         Heat of the ventilation fans to the zone, W.
     """
-    outdoors, opened, h_out = exchange.outdoors, exchange.opened, exchange.h_out
-    volume = room_of(state)
-    around = Boundary(minute.sol_air, minute.t_out, minute.ground)
-    leaked, held, fog = outdoors.leaked, 0.0, 0.0
+    leaked = exchange.outdoors.leaked
     for breath in range(MOST_BREATHS):
-        outdoor = Inflow(
-            leaked + outdoors.ventilated + acting.ducted + opened,
-            leaked * minute.w_out + outdoors.water + opened * minute.w_out,
-            leaked * h_out + outdoors.heat + fan_heat + opened * h_out,
-        )
-        node = water_node(volume, outdoor, acting.water, stores, dt)
-        w_end, settled, sources = node.above * (1.0 / node.below), node, acting.heat
-        if held > 0.0:
-            w_end, fog = held, (node.above - node.below * held) * (1.0 / dt)
-            if fog < 0.0 and breath < MOST_BREATHS - 1:
-                held, fog = 0.0, 0.0
-                continue
-            settled = WaterNode(held, 1.0, node.sorbing, node.sorbing_rise)
-            sources = HeatSources(
-                sources.to_air - fog * SORBED_ENTHALPY, sources.to_fast, sources.to_slow
-            )
-        wet = settle_water(zone, volume, stores, w_end, dt)
-        # Sorption warms the fast mass, and evaporation from it cools it.
-        sorbed = node.sorbing + (acting.wetting - minute.construction)
-        air_node = heat_node(zone, volume, settled, outdoor, 0.0, sources, sorbed, around, dt)
-        heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
-        t_end = heat.indoor_temperature
-        saturation = air.saturation_pressure(t_end)
-        rh = air.share_of_saturation(w_end, minute.pressure, saturation)
-        last = breath == MOST_BREATHS - 1
-        if (rh > 1.0 + CLOSE or (held > 0.0 and rh < 1.0 - CLOSE)) and not last:
-            if held == 0.0:
-                held = air.humidity_ratio(saturation, minute.pressure)
-            else:
-                held = more_held(
-                    volume, node, node.below, air_node, w_end, t_end, minute.pressure, dt
-                )
-            continue
-        dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
-        leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
-        if leaving >= 0.0 or last:
+        at = room_at(zone, state, stores, fan_heat, exchange, acting, minute, leaked, 0.0, dt)
+        if at.leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
-        leaked -= leaving * (1.0 + 1.0e-6)
+        leaked -= at.leaving * (1.0 + 1.0e-6)
+    volume = room_of(state)
+    end = room_end(
+        zone, volume, acting.wetting, 0.0, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0,
+        0.0, minute.pressure, dt,
+    )  # fmt: skip
+    if end.rh > 1.0 + CLOSE:
+        return settle_saturated_room(
+            zone, state, stores, fan_heat, exchange, acting, minute, leaked, dt
+        )
+    return end
+
+
+@compiled
+def settle_saturated_room(
+    zone: ZoneParameters,
+    state: State,
+    stores: Stores,
+    fan_heat: float,
+    exchange: Exchange,
+    acting: Acting,
+    minute: Minute,
+    leaked: float,
+    dt: float,
+) -> RoomEnd:
+    """Solve a room that would end beyond saturation, with the fog that keeps it there.
+
+    It is a function of its own, because no ordinary house needs it in an ordinary step.
+
+    Parameters
+    ----------
+    leaked : float
+        Outdoor air through leaks that the room needs at least, kg/s.
+    """
+    volume, held = room_of(state), 0.0
+    for breath in range(MOST_BREATHS):
+        at = room_at(zone, state, stores, fan_heat, exchange, acting, minute, leaked, held, dt)
+        if breath == MOST_BREATHS - 1:
+            break
+        if at.fog < 0.0:
+            held = 0.0
+            continue
+        t_end, w_end = at.heat.indoor_temperature, at.wet.humidity_ratio
+        if not_at_saturation(w_end, t_end, held, minute.pressure):
+            held = more_held(
+                volume, at.water, at.water.below, at.air, held, t_end, minute.pressure, dt
+            )
+            continue
+        if at.leaving >= 0.0:
+            break
+        leaked -= at.leaving * (1.0 + 1.0e-6)
     return room_end(
-        zone, volume, acting.wetting, fog, wet, heat, saturation, dry_air, leaked, leaving, 0.0, 0.0,
-        minute.pressure, dt,
+        zone, volume, acting.wetting, max(at.fog, 0.0), at.wet, at.heat, at.dry_air, leaked,
+        at.leaving, 0.0, 0.0, minute.pressure, dt,
     )  # fmt: skip
 
 
@@ -233,7 +323,6 @@ def room_end(
     fog: float,
     wet: WaterStep,
     heat: HeatStep,
-    saturation: float,
     dry_air: float,
     leaked: float,
     leaving: float,
@@ -244,6 +333,7 @@ def room_end(
 ) -> RoomEnd:
     """The room at the end of a step, from its solution."""
     t_end, w_end = heat.indoor_temperature, wet.humidity_ratio
+    saturation = air.saturation_pressure(t_end)
     return RoomEnd(
         air=MoistAir(t_end, w_end, air.enthalpy(t_end, w_end)),
         dry_air=dry_air,

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from moistsim import air
 from moistsim.core.compiled import piece
 from moistsim.engine.records import Volume, ZoneParameters
-from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY, HeatNode, Stores, WaterNode
+from moistsim.engine.zone import NOTHING, SORBED_ENTHALPY, HeatNode, HeatSources, Stores, WaterNode
 
 CLOSE = 1.0e-9
 """Relative distance from saturation at which a body of saturated air is solved."""
@@ -70,12 +70,31 @@ def wet_surfaces(
 
 
 @piece
+def settling(sources: HeatSources, fog: float) -> HeatSources:
+    """Heat into air and masses, less that of the fog that settles from the air."""
+    return HeatSources(sources.to_air - fog * SORBED_ENTHALPY, sources.to_fast, sources.to_slow)
+
+
+@piece
+def not_at_saturation(w: float, t: float, held: float, pressure: float) -> bool:
+    """Whether an end of the air is not a solution: beyond saturation, or held away from it.
+
+    Parameters
+    ----------
+    held : float
+        Humidity ratio at which the air is held, 0 for air that holds all its water.
+    """
+    rh = air.relative_humidity(t, w, pressure)
+    return rh > 1.0 + CLOSE or (held > 0.0 and rh < 1.0 - CLOSE)
+
+
+@piece
 def more_held(
     volume: Volume,
     wet: WaterNode,
     below: float,
     node: HeatNode,
-    w_end: float,
+    held: float,
     t_end: float,
     pressure: float,
     dt: float,
@@ -91,15 +110,18 @@ def more_held(
         Balances of the air. `node` is that for a known humidity ratio.
     below : float
         Mass with which the humidity ratio at the end is multiplied in the balance of water, kg.
-    w_end, t_end : float
-        Last estimate, and the temperature of its solution.
+    held, t_end : float
+        Last estimate, 0 for none, and the temperature of its solution.
     """
     vapor_pressure, rise = air.saturation_rise(t_end)
+    most = air.humidity_ratio(vapor_pressure, pressure)
+    if held == 0.0:
+        return most
     dry = pressure - vapor_pressure
     slope = air.MOLE_RATIO * pressure / (dry * dry) * rise
     bound = air.vapor_enthalpy(volume.temperature) - SORBED_ENTHALPY
     cooling = bound * (below / dt - node.fast_share * wet.sorbing_rise) / node.below
-    return w_end + (air.humidity_ratio(vapor_pressure, pressure) - w_end) / (1.0 + slope * cooling)
+    return held + (most - held) / (1.0 + slope * cooling)
 
 
 class Film(NamedTuple):

@@ -56,7 +56,13 @@ from moistsim.engine.room import (
     room_end,
 )
 from moistsim.engine.rows import add_from, reader_from, write_from
-from moistsim.engine.saturated_air import CLOSE, film_after, more_held, wet_surfaces
+from moistsim.engine.saturated_air import (
+    film_after,
+    more_held,
+    not_at_saturation,
+    settling,
+    wet_surfaces,
+)
 from moistsim.engine.space_leaks import both_ways, drive_of, share_leaks
 from moistsim.engine.space_metering import SPACE_FIELDS, SpaceMeter
 from moistsim.engine.zone import (
@@ -589,7 +595,7 @@ def settle_spaces(
         # Air beyond saturation is solved again, with its fog.
         beyond = False
         for i in range(bodies):
-            if beyond_saturation(work[w_ends, i], work[t_ends, i], work[holds, i], pressure):
+            if not_at_saturation(work[w_ends, i], work[t_ends, i], work[holds, i], pressure):
                 beyond = True
                 if i == 0:
                     hold_more(
@@ -632,7 +638,6 @@ def settle_spaces(
         work[fogs, 0],
         house_wet,
         heat,
-        air.saturation_pressure(heat.indoor_temperature),
         dry_air,
         leaks - vented,
         leaving,
@@ -641,12 +646,6 @@ def settle_spaces(
         pressure,
         dt,
     )
-
-
-@piece
-def settling(sources: HeatSources, fog: float) -> HeatSources:
-    """Heat into air and masses, less that of the fog that settles from the air."""
-    return HeatSources(sources.to_air - fog * SORBED_ENTHALPY, sources.to_fast, sources.to_slow)
 
 
 @piece
@@ -681,25 +680,14 @@ def hold_saturated(
 
 
 @piece
-def beyond_saturation(w: float, t: float, held: float, pressure: float) -> bool:
-    """Whether the end of a body of air is not yet that of a solution: above saturation, or held below it."""
-    rh = air.relative_humidity(t, w, pressure)
-    return rh > 1.0 + CLOSE or (held > 0.0 and rh < 1.0 - CLOSE)
-
-
-@piece
 def hold_more(
     work: NDArray[np.float64], i: int, holds: int, w_ends: int, volume: Volume, wet: WaterNode,
     node: HeatNode, pressure: float, dt: float,
 ) -> None:  # fmt: skip
     """Next estimate of the humidity ratio at which the air of a body is held."""
-    t = work[w_ends + 1, i]
-    if work[holds, i] == 0.0:
-        work[holds, i] = air.saturation_humidity_ratio(t, pressure)
-    else:
-        work[holds, i] = more_held(
-            volume, wet, work[holds + 2, i], node, work[holds, i], t, pressure, dt
-        )
+    work[holds, i] = more_held(
+        volume, wet, work[holds + 2, i], node, work[holds, i], work[w_ends + 1, i], pressure, dt
+    )
 
 
 @piece

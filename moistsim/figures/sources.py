@@ -152,7 +152,7 @@ DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
             "garage",
             "second_zone",
         ),
-        "wiped off wet surfaces": ("surfaces",),
+        "ran off wet surfaces": ("surfaces",),
         "stored in materials and air": ("stored",),
     },
     "heat": {
@@ -175,7 +175,7 @@ DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
             "second_zone",
         ),
         "walls, roof, windows, ground": ("opaque", "windows", "ground"),
-        "wiped off wet surfaces": ("surfaces",),
+        "ran off wet surfaces": ("surfaces",),
         "stored in the house": ("stored",),
     },
 }
@@ -186,7 +186,7 @@ DESTINATION_COLORS = {
     "coil drain": "#0f3a5d", "coil, latent": "#0f3a5d", "coil, sensible": "#3897f2",
     "dehumidifier": "#0ea85e", "dehumidifier evaporator": "#0ea85e",
     "outgoing air": "#8e8d8d", "walls, roof, windows, ground": "#332d12",
-    "duct losses": "#967acc", "spaces next to the house": "#5a6987", "wiped off wet surfaces": "#6f28ca", "stored in materials and air": "#b6249f",
+    "duct losses": "#967acc", "spaces next to the house": "#5a6987", "ran off wet surfaces": "#6f28ca", "stored in materials and air": "#b6249f",
     "stored in the house": "#b6249f",
 }  # fmt: skip
 

@@ -37,6 +37,7 @@ FROM_MACHINES = "from_machines"
 METER_AIR, METER_WATER, METER_HEAT = "meter_air", "meter_water", "meter_heat"
 METER_COIL, METER_HEATING = "meter_coil", "meter_heating"
 METER_DEHUMIDIFIER, METER_VAPOR = "meter_dehumidifier", "meter_vapor"
+ROOM_AT, SETTLING = "room_at", "settling"
 FILM, HOLD = "film_after", "hold_saturated"
 SETTLE, STORES = "settle", "stores_at"
 DRY, OUTDOORS, RETURN, SUPPLY = "dry", "outdoor_air", "return_air", "supply_air"
@@ -56,6 +57,8 @@ MODULE: dict[str, ModuleType] = {
     WATER: zone,
     SETTLE: zone,
     FILM: saturated_air,
+    SETTLING: saturated_air,
+    ROOM_AT: room,
     STORES: zone,
     HEAT: zone,
     DRY: drying,
@@ -136,10 +139,10 @@ MUTATIONS = {
         HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
     ),
     "ventilation fan does not heat": Mutation(
-        SETTLE_ROOM, "outdoors.heat + fan_heat", "outdoors.heat"
+        ROOM_AT, "outdoors.heat + fan_heat", "outdoors.heat"
     ),
     "no sensible recovery in the step": Mutation(
-        SETTLE_ROOM, "leaked * h_out + outdoors.heat +",
+        ROOM_AT, "leaked * h_out + outdoors.heat +",
         "leaked * h_out + outdoors.ventilated * h_out +",
     ),
     "no latent recovery in the step": Mutation(
@@ -148,7 +151,7 @@ MUTATIONS = {
         "leaked * minute.w_out + outdoors.ventilated * minute.w_out",
     ),
     "ventilation brings no water": Mutation(
-        SETTLE_ROOM, "leaked * minute.w_out + outdoors.water", "leaked * minute.w_out"
+        ROOM_AT, "leaked * minute.w_out + outdoors.water", "leaked * minute.w_out"
     ),
     "sun on the slow mass twice": Mutation(
         ACT, "minute.sun - sun_air - sun_fast,", "minute.sun - sun_air,"
@@ -198,7 +201,7 @@ MUTATIONS = {
         WATER, "-known * (1.0 / dt)", "-walls.known * (1.0 / dt)"
     ),
     "new materials dry without heat": Mutation(
-        SETTLE_ROOM, "+ (acting.wetting - minute.construction)", "+ acting.wetting"
+        ROOM_AT, "+ (acting.wetting - minute.construction)", "+ acting.wetting"
     ),
     "new materials dry without water": Mutation(
         ACT, "+ minute.ground_vapor + minute.construction,", "+ minute.ground_vapor,"
@@ -210,13 +213,13 @@ MUTATIONS = {
         ACT, "+ minute.ground_vapor * GROUND_VAPOR_ENTHALPY\n", "\n"
     ),
     "open windows let no air out": Mutation(
-        SETTLE_ROOM, "leaving = outdoor.dry_air -", "leaving = outdoor.dry_air - opened -"
+        ROOM_AT, "leaving = outdoor.dry_air -", "leaving = outdoor.dry_air - opened -"
     ),
     "open windows bring no water": Mutation(
-        SETTLE_ROOM, "outdoors.water + opened * minute.w_out,", "outdoors.water,"
+        ROOM_AT, "outdoors.water + opened * minute.w_out,", "outdoors.water,"
     ),
     "open windows bring no warmth": Mutation(
-        SETTLE_ROOM, "fan_heat + opened * h_out,", "fan_heat,"
+        ROOM_AT, "fan_heat + opened * h_out,", "fan_heat,"
     ),
     # What the meter writes down, changed in the metering only.
     "meter: windows shut": Mutation(METER_VAPOR, "air_opening=exchange.opened,", "air_opening=0.0,"),
@@ -257,10 +260,10 @@ MUTATIONS = {
         METER_VAPOR, "water_run_off=-end.film.ran_off", "water_run_off=0.0"
     ),
     "fog keeps its warmth in the air": Mutation(
-        SETTLE_ROOM, "sources.to_air - fog * SORBED_ENTHALPY", "sources.to_air"
+        SETTLING, "sources.to_air - fog * SORBED_ENTHALPY", "sources.to_air"
     ),
     "half of the fog is lost": Mutation(
-        SETTLE_ROOM, "(node.above - node.below * held) * (1.0 / dt)",
+        ROOM_AT, "(node.above - node.below * held) * (1.0 / dt)",
         "(node.above - node.below * held) * (0.5 / dt)",
     ),
     "a film does not hold what it gains": Mutation(FILM, "film + dt * gained", "film"),
