@@ -13,7 +13,6 @@ from moistsim.engine.records import (
     MoistAir,
     Plant,
     State,
-    Volume,
     ZoneParameters,
     room_of,
 )
@@ -194,6 +193,7 @@ def room_at(
     minute: Minute,
     leaked: float,
     held: float,
+    brims: bool,
     dt: float,
 ) -> RoomAt:
     """Solve the room's water, heat and air for an amount of air through leaks.
@@ -204,6 +204,8 @@ def room_at(
         Outdoor air through leaks, kg/s.
     held : float
         Humidity ratio at which the air is held, kg/kg; 0 for air that holds all its water.
+    brims : bool
+        Whether full stores leave water on their surface, see `zone.settle`.
     """
     outdoors, opened, h_out = exchange.outdoors, exchange.opened, exchange.h_out
     volume = room_of(state)
@@ -225,7 +227,7 @@ def room_at(
     else:
         w_end, fog = node.above * (1.0 / node.below), 0.0
         air_node = heat_node(zone, volume, node, outdoor, 0.0, acting.heat, sorbed, around, dt)
-    wet = settle_water(zone, volume, stores, w_end, dt)
+    wet = settle_water(zone, volume, stores, w_end, brims, dt)
     heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
     dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
     leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
@@ -255,24 +257,24 @@ def settle_room(
     """
     leaked = exchange.outdoors.leaked
     for breath in range(MOST_BREATHS):
-        at = room_at(zone, state, stores, fan_heat, exchange, acting, minute, leaked, 0.0, dt)
+        at = room_at(
+            zone, state, stores, fan_heat, exchange, acting, minute, leaked, 0.0, False, dt
+        )
         if at.leaving >= 0.0 or breath == MOST_BREATHS - 1:
             break
         leaked -= at.leaving * (1.0 + 1.0e-6)
-    volume = room_of(state)
     end = room_end(
-        zone, volume, acting.wetting, 0.0, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0,
-        0.0, minute.pressure, dt,
+        Film(state.film, 0.0), 0.0, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0, 0.0,
+        minute.pressure,
     )  # fmt: skip
-    if end.rh > 1.0 + CLOSE:
-        return settle_saturated_room(
-            zone, state, stores, fan_heat, exchange, acting, minute, leaked, dt
-        )
+    fullest = max(end.rh, max(at.wet.surface_rh, at.wet.contents_rh))
+    if fullest > 1.0 + CLOSE or acting.wetting != 0.0:
+        return settle_wet_room(zone, state, stores, fan_heat, exchange, acting, minute, leaked, dt)
     return end
 
 
 @compiled
-def settle_saturated_room(
+def settle_wet_room(
     zone: ZoneParameters,
     state: State,
     stores: Stores,
@@ -283,9 +285,9 @@ def settle_saturated_room(
     leaked: float,
     dt: float,
 ) -> RoomEnd:
-    """Solve a room that would end beyond saturation, with the fog that keeps it there.
+    """Solve a room with wet surfaces or full stores, or that would end beyond saturation.
 
-    It is a function of its own, because no ordinary house needs it in an ordinary step.
+    It is a function of its own, because an ordinary house does not need it in an ordinary step.
 
     Parameters
     ----------
@@ -294,7 +296,9 @@ def settle_saturated_room(
     """
     volume, held = room_of(state), 0.0
     for breath in range(MOST_BREATHS):
-        at = room_at(zone, state, stores, fan_heat, exchange, acting, minute, leaked, held, dt)
+        at = room_at(
+            zone, state, stores, fan_heat, exchange, acting, minute, leaked, held, True, dt
+        )
         if breath == MOST_BREATHS - 1:
             break
         if at.fog < 0.0:
@@ -309,17 +313,16 @@ def settle_saturated_room(
         if at.leaving >= 0.0:
             break
         leaked -= at.leaving * (1.0 + 1.0e-6)
+    fog = max(at.fog, 0.0)
+    film = film_after(zone, volume.film, acting.wetting + fog + at.wet.onto_full, dt)
     return room_end(
-        zone, volume, acting.wetting, max(at.fog, 0.0), at.wet, at.heat, at.dry_air, leaked,
-        at.leaving, 0.0, 0.0, minute.pressure, dt,
-    )  # fmt: skip
+        film, fog, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0, 0.0, minute.pressure
+    )
 
 
 @piece
 def room_end(
-    zone: ZoneParameters,
-    volume: Volume,
-    wetting: float,
+    film: Film,
     fog: float,
     wet: WaterStep,
     heat: HeatStep,
@@ -329,7 +332,6 @@ def room_end(
     through_spaces: float,
     elsewhere: float,
     pressure: float,
-    dt: float,
 ) -> RoomEnd:
     """The room at the end of a step, from its solution."""
     t_end, w_end = heat.indoor_temperature, wet.humidity_ratio
@@ -344,7 +346,7 @@ def room_end(
         through_spaces=through_spaces,
         elsewhere=elsewhere,
         fog=fog,
-        film=film_after(zone, volume.film, wetting + fog + wet.onto_full, dt),
+        film=film,
         wet=wet,
         heat=heat,
     )

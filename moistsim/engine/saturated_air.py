@@ -45,7 +45,7 @@ def wet_surfaces(
     """
     w = volume.humidity_ratio
     excess = stores.to_pressure * w - volume.fast_saturation
-    if excess <= 0.0 and volume.film == 0.0:
+    if max(excess, volume.film) <= 0.0:
         return 0.0
     beyond = w - air.humidity_ratio(volume.fast_saturation, pressure)
     dew_point = air.dew_point(max(air.vapor_pressure(w, pressure), NOTHING))
@@ -136,7 +136,5 @@ class Film(NamedTuple):
 @piece
 def film_after(zone: ZoneParameters, film: float, gained: float, dt: float) -> Film:
     """Film at the end of a step in which it gains water, kg/s, or loses it."""
-    if film == 0.0 and gained == 0.0:
-        return Film(0.0, 0.0)
     whole = max(film + dt * gained, 0.0)
     return Film(min(whole, zone.film_limit), max(whole - zone.film_limit, 0.0) * (1.0 / dt))

@@ -545,7 +545,7 @@ def settle_spaces(
         house_air = Inflow(
             house_air.dry_air, house_air.water, house_air.heat + vapor_into(work, 0, bodies, w_ends)
         )
-        house_wet = settle_water(zone, volume, stores, w_end, dt)
+        house_wet = settle_water(zone, volume, stores, w_end, True, dt)
         sorbed = node.sorbing + (acting.wetting - minute.construction)
         house_heat = heat_node(
             zone, volume, WaterNode(w_end, 1.0, node.sorbing, node.sorbing_rise), house_air,
@@ -557,7 +557,9 @@ def settle_spaces(
             known = known_of(work, first_known + k, 0)
             own = stores_of(space, was.air, pressure, dt)
             w_own = work[w_ends, k + 1]
-            write_from(work, first_wet + k, 0, settle_water(space.zone, was.air, own, w_own, dt))
+            write_from(
+                work, first_wet + k, 0, settle_water(space.zone, was.air, own, w_own, True, dt)
+            )
             wet = water_of(work, first_water + k, 0)
             inflow = inflow_of(work, k, bodies, known, w_out, h_out)
             inflow = Inflow(
@@ -632,9 +634,7 @@ def settle_spaces(
         elsewhere += known_of(work, first_known + k, 0).power
         move_on(spaces, work, k, second, place, blown, first_known, w_ends, minute, h_out, dt)
     return room_end(
-        zone,
-        volume,
-        acting.wetting,
+        film_after(zone, volume.film, acting.wetting + work[fogs, 0] + house_wet.onto_full, dt),
         work[fogs, 0],
         house_wet,
         heat,
@@ -644,7 +644,6 @@ def settle_spaces(
         outdoors.drawn - vented,
         elsewhere,
         pressure,
-        dt,
     )
 
 

@@ -151,14 +151,21 @@ def settle(
     surface_rh: float,
     deep_rh: float,
     vapor_pressure: float,
+    brims: bool,
     dt: float,
 ) -> Settled:
-    """State of a store at the end of a step, from the vapor pressure of the air then."""
+    """State of a store at the end of a step, from the vapor pressure of the air then.
+
+    Parameters
+    ----------
+    brims : bool
+        Whether a full store leaves on its surface what it cannot take. Without, its RH passes 1.
+    """
     surface_end = store.idle + store.gain * vapor_pressure
     deep_end = deep_rh + store.deep_share * (surface_end - deep_rh)
     to_deep = deep_store / dt * store.deep_share * (surface_end - deep_rh)
     to_surface = surface_store / dt * (surface_end - surface_rh) + to_deep
-    if max(surface_end, deep_end) <= 1.0:
+    if not brims or surface_end <= 1.0:
         return Settled(surface_end, deep_end, to_surface, to_deep, 0.0)
     beyond_deep = deep_store / dt * max(deep_end - 1.0, 0.0)
     onto = surface_store / dt * max(surface_end - 1.0, 0.0) + beyond_deep
@@ -240,17 +247,23 @@ def water_node(
 
 @piece
 def settle_water(
-    zone: ZoneParameters, volume: Volume, stores: Stores, w_end: float, dt: float
+    zone: ZoneParameters, volume: Volume, stores: Stores, w_end: float, brims: bool, dt: float
 ) -> WaterStep:
-    """Stores' layers and flows of water, from the humidity ratio of the air at the end."""
+    """Stores' layers and flows of water, from the humidity ratio of the air at the end.
+
+    Parameters
+    ----------
+    brims : bool
+        Whether full stores leave on their surface what they cannot take, see `settle`.
+    """
     vapor = stores.to_pressure * w_end
     wall = settle(
         stores.walls, zone.surface_store, zone.deep_store, volume.surface_rh, volume.deep_rh,
-        vapor, dt,
+        vapor, brims, dt,
     )  # fmt: skip
     content = settle(
         stores.contents, zone.contents_store, zone.contents_deep_store, volume.contents_rh,
-        volume.contents_deep_rh, vapor, dt,
+        volume.contents_deep_rh, vapor, brims, dt,
     )  # fmt: skip
     return WaterStep(
         humidity_ratio=w_end,

@@ -106,7 +106,7 @@ def test_a_full_store_leaves_on_its_surface_what_it_cannot_take(
     """What the air gives is in the layers or on the surface, and no layer passes saturation."""
     stores, dt = (0.5, 4.0), 600.0
     pull = zone.pull_of(*stores, 6e-4, 0.05, surface, deep, 2339.0)
-    end = zone.settle(pull, *stores, surface, deep, vapor_pressure, dt)
+    end = zone.settle(pull, *stores, surface, deep, vapor_pressure, True, dt)
     assert max(end.surface_rh, end.deep_rh) <= 1.0
     gained = stores[0] * (end.surface_rh - surface) + stores[1] * (end.deep_rh - deep)
     assert dt * end.to_surface == pytest.approx(gained, abs=1e-9)

@@ -146,7 +146,7 @@ MUTATIONS = {
         "leaked * h_out + outdoors.ventilated * h_out +",
     ),
     "no latent recovery in the step": Mutation(
-        SETTLE_ROOM,
+        ROOM_AT,
         "leaked * minute.w_out + outdoors.water",
         "leaked * minute.w_out + outdoors.ventilated * minute.w_out",
     ),
