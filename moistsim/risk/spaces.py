@@ -224,7 +224,9 @@ def _row(season: Season, space: str, basis: RiskBasis) -> dict[str, Any]:
         "highest_30_day_rh_pct": float(running.max()) if len(running) else None,
         "mold_index_wood": index,
         "ashrae_160_met": index < mold.CRITERION,
-        "condensing_h": int((hourly[f"{space}_water_surfaces_kg"] < 0.0).sum()),
+        "condensing_h": int(
+            (hourly[f"{space}_water_surfaces_kg"] + hourly[f"{space}_water_fog_kg"] < 0.0).sum()
+        ),
         "condensed_kg": of(column_catalog.SPACE_CONDENSED),
         "sweating_h": int((hourly[f"{space}_water_sweat_kg"] > 0.0).sum()),
         "sweat_kg": of(column_catalog.SPACE_SWEAT),

@@ -104,6 +104,8 @@ MEASURES = (
     Measure("longest_grille_wet_h", "hour", "longest spell with condensation on supply registers", headline=False, meaning="longest run of hours in each of which supply grilles were wet"),
     Measure("window_wet_h", "hour", "time with condensation on the inside of windows", meaning="hours with the room's dew point above the inside of the glass; unknown without windows"),
     Measure("longest_window_wet_h", "hour", "longest spell with condensation on the inside of windows", headline=False),
+    Measure("condensing_h", "hour", "time with condensation on room surfaces", meaning="hours in which water condensed on surfaces of the room or settled on them as fog"),
+    Measure("condensed_kg", "kg", "water condensed on room surfaces", digits=1, headline=False, meaning="water that condensed on surfaces of the room or settled on them as fog; a part of it evaporates again"),
     Measure("comfortable_pct", "percent", "comfortable share of the time at home (ASHRAE Standard 55)", meaning="share of occupied hours with a predicted mean vote within 0.5 of neutral (ASHRAE 55)"),
     Measure("mean_ppd_pct", "percent", "mean predicted percentage of dissatisfied people", digits=1, headline=False, meaning="predicted percentage of dissatisfied people, mean of occupied hours (ASHRAE 55)"),
     Measure("too_cool_h", "hour", "time at home too cool", meaning="occupied hours with a predicted mean vote below -0.5"),
@@ -291,6 +293,9 @@ def _row(season: Season, basis: RiskBasis) -> dict[str, Any]:
     glazed = "window_wet" in hours
     row["window_wet_h"] = int(hours["window_wet"].sum()) if glazed else None
     row["longest_window_wet_h"] = longest(hours["window_wet"]) if glazed else None
+    condensed = -hourly["water_surfaces_kg"] - hourly["water_fog_kg"]
+    row["condensing_h"] = int((condensed > 0.0).sum())
+    row["condensed_kg"] = float(condensed.sum())
 
     occupied = hourly["occupied_h"].to_numpy(float)
     vote, lived = hours["pmv"].to_numpy(float), float(occupied.sum())
