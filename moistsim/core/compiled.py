@@ -8,6 +8,8 @@ The package uses numba's public interface wherever there is one. The parts that 
 
 * `numba.core.caching.FunctionCache`, its `_cache_file._source_stamp` and `Dispatcher._cache`:
   numba looks at the file of a function alone, and would run old physics after a change in another.
+* `FunctionCache._impl_class` and its `_locator_classes`, which choose the folder of the cache: numba
+  reads pickles from any folder, and would run code that another user has put there.
 * The flags `_nrt` (no reference counts: 14 % of the loop), `no_cfunc_wrapper` and, for pieces,
   `forceinline` as options of `register_jitable`: a sixth of a cold compile.
 * `numba.core.cgutils.get_item_pointer` and `numba.np.arrayobj.make_array` in `engine.rows`: a row
@@ -18,8 +20,8 @@ The package uses numba's public interface wherever there is one. The parts that 
 import contextlib
 import gc
 import hashlib
+import logging
 import os
-import pickle
 import re
 import warnings
 from collections.abc import Callable, Iterator
@@ -30,6 +32,8 @@ from typing import Any, TypeVar, overload
 import numba
 from numba.core.caching import FunctionCache
 from numba.extending import register_jitable
+
+from moistsim.core.private_folders import open_to_others
 
 _PACKAGE = Path(__file__).parents[1]
 _MARKS = (b"@compiled", b"@piece", b"@strategy", b"@addition", b"compiled(")
@@ -131,8 +135,9 @@ def _stamp() -> tuple[str, int]:
 def _warn_of_no_cache() -> None:
     """Warn once a process that machine code cannot be kept."""
     warnings.warn(
-        f"compiled code cannot be kept, since neither {_PACKAGE} nor the user's cache folder takes it, "
-        "and each new process compiles for a quarter of a minute or so; NUMBA_CACHE_DIR names another folder",
+        f"compiled code cannot be kept, because this user alone can write neither to {_PACKAGE} nor to "
+        "the user's cache folder; each new process compiles for a quarter of a minute or so; "
+        "NUMBA_CACHE_DIR names another folder",
         RuntimeWarning,
         stacklevel=3,
     )
@@ -153,11 +158,55 @@ def _uncollected() -> Iterator[None]:
             gc.enable()
 
 
+@cache
+def _is_private(folder: str) -> bool:
+    """Whether no other user can put machine code into a folder; else a message says so once."""
+    try:
+        os.makedirs(folder, mode=0o700, exist_ok=True)
+        why = open_to_others(folder)
+    except OSError as error:
+        why = f"{folder} cannot be used ({error.strerror})"
+    chosen = numba.config.CACHE_DIR
+    if why is not None and chosen and Path(folder).is_relative_to(chosen):
+        _warn_of_others(chosen, why)
+    return why is None
+
+
+@cache
+def _warn_of_others(chosen: str, why: str) -> None:
+    # Without logging set up, Python prints warnings on the screen.
+    logging.getLogger("moistsim").warning(
+        "NUMBA_CACHE_DIR %s is not used, because %s. Name a folder of your own.", chosen, why
+    )
+
+
+def _private(locator: Any) -> Any:
+    """The same way to find a folder for machine code, without folders that others can write to."""
+
+    class Private(locator):  # type: ignore[misc]
+        @classmethod
+        def from_function(cls, function: Any, file: str) -> Any:
+            found = super().from_function(function, file)
+            return found if found is not None and _is_private(found.get_cache_path()) else None
+
+    return Private
+
+
+class _Place(FunctionCache._impl_class):  # type: ignore[misc]
+    """Place of a function's machine code: the first of numba's that is private."""
+
+    _locator_classes = [*map(_private, FunctionCache._impl_class._locator_classes)]
+
+
 class _Cache(FunctionCache):  # type: ignore[misc]
     """Cache of a function's machine code, by the rule in `compiled`."""
 
+    _impl_class = _Place
+
     def __init__(self, function: Callable[..., Any], before_compiling: Callable[[], None]) -> None:
         super().__init__(function)
+        if not _is_private(self.cache_path):  # a locator of the user's own
+            raise RuntimeError(self.cache_path)
         self._before_compiling = before_compiling
 
     def load_overload(self, signature: Any, target_context: Any) -> Any:
@@ -172,8 +221,9 @@ class _Cache(FunctionCache):  # type: ignore[misc]
         with _uncollected():
             try:
                 return super().load_overload(signature, target_context)
-            except (ImportError, AttributeError, EOFError, pickle.UnpicklingError):
-                # The file is half written, or of a release with its types in other modules.
+            except Exception:
+                # The file is damaged, or of a release with its types in other modules: any of
+                # pickle's errors.
                 with contextlib.suppress(OSError):
                     self.flush()
                 return None
@@ -246,7 +296,9 @@ def compiled(
 
     Machine code is kept in ``NUMBA_CACHE_DIR``, if it is set. Otherwise it is kept in
     ``__pycache__`` next to the source, or in the user's cache folder if that cannot be written to.
-    If no folder can be written to, a warning says so and each process compiles for itself.
+    A folder is only used if no other user can write to it or to its files (`open_to_others`), because
+    machine code is read as a pickle. If no folder is left, a warning says so and each process
+    compiles for itself.
     """
     if function is None:
         return partial(

@@ -4,6 +4,7 @@ A quantity is given as a number in SI or as a text (or pint quantity) with its u
 ``"75 degF"``, ``"90 pint/day"``. Everything behind this file is a float in SI.
 """
 
+import logging
 import math
 import re
 from collections.abc import Callable
@@ -12,6 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from moistsim.core.errors import Fix, InputError
+from moistsim.core.private_folders import open_to_others
 
 if TYPE_CHECKING:
     import pint
@@ -151,8 +153,8 @@ def registry() -> "pint.UnitRegistry[float]":
     units: pint.UnitRegistry[float]
     try:
         # pint keeps its parsed files in the user's cache folder, which halves the time.
-        units = pint.UnitRegistry(preprocessors=habits, cache_folder=":auto:")
-    except Exception:  # No folder, or a half-written file in it: any of pickle's errors.
+        units = pint.UnitRegistry(preprocessors=habits, cache_folder=_kept_definitions())
+    except Exception:  # A half-written file in it: any of pickle's errors.
         units = pint.UnitRegistry(preprocessors=habits)
     for line in (
         "USD = [currency]",
@@ -182,6 +184,25 @@ def registry() -> "pint.UnitRegistry[float]":
     units.add_context(water)
     units.enable_contexts("water")
     return units
+
+
+def _kept_definitions() -> str | None:
+    """Folder with pint's definitions as pickles; None if another user could change them there."""
+    from platformdirs import user_cache_path
+
+    folder = user_cache_path("pint", appauthor=False)
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        why = open_to_others(folder)
+    except OSError:
+        return None
+    if why is not None:
+        # Without logging set up, Python prints warnings on the screen.
+        logging.getLogger("moistsim").warning(
+            "Kept unit definitions are not used, because %s. This takes a third of a second.", why
+        )
+        return None
+    return str(folder)
 
 
 # ------------------------------------------------------------------ as people type them
