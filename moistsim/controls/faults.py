@@ -49,7 +49,9 @@ class LostMessages:
     link: str = choice(
         "link: readings of the sensor, or calls to the relays", *LINKS, default="readings"
     )
-    seed: float = quantity("count", "seed of the random draws", default=1.0, at_least=0.0)
+    seed: float = quantity(
+        "count", "seed of the random draws", default=1.0, at_least=0.0, at_most=2.0**53
+    )
     start: str | None = _start()
     lasts: float | None = _lasts()
 
@@ -189,7 +191,7 @@ class PowerCut:
     )  # fmt: skip
     controls_after: float = quantity(
         "s", "time that the control needs to restart once power is back", default=0.0,
-        at_least=0.0, at_most=864000.0,
+        at_least=0.0, at_most=864000.0, usual=(10.0, 864000.0), meant=("{} min", "{} h"),
     )  # fmt: skip
     start: str | None = _start()
     lasts: float | None = _lasts()

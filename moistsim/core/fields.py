@@ -1,26 +1,29 @@
 """Fields of descriptions: their meanings, units, defaults and limits."""
 
+import functools
 import inspect
 import math
 import re
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple, dataclass_transform
 
 import attrs
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import Fix, InputError, Problem, one_of
 from moistsim.core.units import (
     KINDS,
     Stated,
     _convert,
     _is_bare,
     ask_about,
+    expected,
     from_si,
     shown,
     si_unit,
     to_si,
     trade_unit,
+    unit_for_limits,
 )
 
 
@@ -72,12 +75,13 @@ def quantity(
             return None
         where = f"{type(instance).__name__}.{field.name}"
         number, written = _convert(value, unit, where)
+        number = _at_limit(number, at_least, at_most)
         if not written:
             ask_about(value, number, unit, where, usual, inside, meant)
         if not inside(number):
             too = "too large" if number > _middle(above, at_least, at_most, below) else "too small"
             problem = f"{{}} is {too}" if math.isfinite(number) else "cannot use {}"
-            accepted = _limits(unit, written, above, at_least, at_most, below)
+            accepted = _limits(field.name, unit, written, above, at_least, at_most, below)
             raise InputError(where, value, accepted, problem)
         if (
             usual is not None
@@ -98,6 +102,14 @@ def quantity(
     )
 
 
+def _at_limit(number: float, *limits: float | None) -> float:
+    """The number, or a limit that it misses by a rounding of its unit: 104 °F is 40 °C."""
+    for limit in limits:
+        if limit is not None and number != limit and math.isclose(number, limit, rel_tol=1.0e-9):
+            return Stated(limit) if isinstance(number, Stated) else float(limit)
+    return number
+
+
 def _middle(*limits: float | None) -> float:
     """A number between the limits, which separates "too large" from "too small"."""
     low, high = (
@@ -107,6 +119,7 @@ def _middle(*limits: float | None) -> float:
 
 
 def _limits(
+    name: str,
     unit: str,
     written: str,
     above: float | None,
@@ -114,14 +127,22 @@ def _limits(
     at_most: float | None,
     below: float | None,
 ) -> str:
-    """The limits of a field in half a sentence, in the unit that the user wrote."""
-    given = written or unit
+    """The limits of a field in half a sentence: in the unit that the user wrote, else in both."""
+    given = unit_for_limits(written, unit)
 
     def text(limit: float, with_unit: bool = True) -> str:
         number = limit if given == unit else from_si(limit, unit, given)
         return shown(number, given if with_unit and not _is_bare(given) else "")
 
-    return f"{KINDS[unit].name} {_span(text, above, at_least, at_most, below) or 'that is finite'}"
+    def span(text: Callable[..., str]) -> str:
+        return _span(text, above, at_least, at_most, below) or "that is finite"
+
+    words = span(text) if written or unit not in _TWO_UNITS else _both(name, unit, span)
+    return f"{KINDS[unit].name} {words}"
+
+
+_TWO_UNITS = ("m", "m2", "m3/s", "degC", "kg/s", "W")
+"""Units whose limits are said in trade units too, to a person who wrote a bare number."""
 
 
 def _span(
@@ -295,7 +316,7 @@ def field_rows(cls: type) -> list[FieldRow]:
     >>> from moistsim import House
     >>> rows = {row.name: row for row in field_rows(House)}
     >>> rows["floor_area"].limits
-    'above 0 and up to 5,000 m² (above 0 and up to 53,820 ft²)'
+    'from 5 to 5,000 m² (from 53.82 to 53,820 ft²)'
     >>> rows["ceiling_height"].default
     '2.5 m (8.202 ft)'
     """
@@ -399,6 +420,63 @@ class _Documentation:
         return f"{self.own[: section.start()]}{table}\n\n{self.own[section.start() :]}\n"
 
 
+def _by_name(made: Any) -> Callable[..., None]:
+    """The `__init__` of a description, with one sentence for names that it lacks or does not know."""
+    plain, where = made.__init__, made.__name__
+    fields = {field.alias: field for field in attrs.fields(made)}
+    required = [name for name, field in fields.items() if field.default is attrs.NOTHING]
+
+    @functools.wraps(plain)
+    def made_by_name(self: Any, *unnamed: Any, **given: Any) -> None:
+        if unnamed:
+            first = required[0] if required else next(iter(fields), "field")
+            fix = Fix(f"Write its name, as in {where}({first}={unnamed[0]!r})")
+            raise InputError(where, unnamed[0], fix, "{} has no name")
+        for name in given:
+            if name not in fields:
+                raise InputError(where, Problem(f"unknown field {name!r}"), one_of(name, fields))
+        lacking = [name for name in required if name not in given]
+        if lacking:
+            raise InputError(where, *missing({name: fields[name].metadata for name in lacking}))
+        plain(self, **given)
+
+    return made_by_name
+
+
+def missing(fields: Mapping[str, Mapping[str, Any]]) -> tuple[Problem, str]:
+    """Problem and fix for fields that must be given, all in one sentence.
+
+    Parameters
+    ----------
+    fields : dict of dict
+        Metadata of the missing fields by name.
+
+    Examples
+    --------
+    >>> missing({"airflow": {"unit": "m3/s"}, "runtime": {"unit": "s"}})
+    ('airflow and runtime missing', "airflow, such as '110 cfm'; runtime, such as '5 min'")
+    """
+    names = list(fields)
+    told = " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+    if len(names) == 1:
+        return Problem(f"{told} missing"), _wanted(fields[names[0]])
+
+    def one(name: str, metadata: Mapping[str, Any]) -> str:
+        if "unit" in metadata:
+            return f"{name}, such as {KINDS[metadata['unit']].trade!r}"
+        return f"{name}, {metadata.get('accepted', 'a list of tables')}"
+
+    return Problem(f"{told} missing"), "; ".join(one(*item) for item in fields.items())
+
+
+def _wanted(metadata: Mapping[str, Any]) -> str:
+    """What a field that must be given means and accepts."""
+    listed = "a list, each " if metadata.get("list") else ""
+    if "unit" in metadata:
+        return f"{metadata['help']}: {listed}{expected(metadata['unit'])}"
+    return f"{metadata['help']}: {metadata.get('accepted', 'a list of tables')}"
+
+
 @dataclass_transform(
     kw_only_default=True,
     frozen_default=True,
@@ -407,10 +485,13 @@ class _Documentation:
 def description(cls: type) -> Any:
     """Class decorator: an immutable value whose fields are checked when it is made.
 
+    An unknown name of a field, or one that is missing, is an `InputError` as in a file.
+
     The docstring gets a section Parameters, which shows each field with its unit, default, limits
     and meaning.
     """
     made: Any = attrs.frozen(kw_only=True)(cls)
+    made.__init__ = _by_name(made)
     if "Parameters\n" not in (cls.__doc__ or ""):
         made.__doc__ = _Documentation(cls.__doc__)
     return made

@@ -30,44 +30,79 @@ class Kind(NamedTuple):
     usual: tuple[float, float] = (-math.inf, math.inf)
     """Range that a house can have, SI; a bare number beyond it was probably in another unit."""
     meant: tuple[str, ...] = ()
-    """Texts with the units that such a bare number was probably meant in."""
+    """Texts with the units that such a bare number was probably meant in; ``{hundred}`` is a hundred
+    times the number."""
 
 
 KINDS = {
     "m": Kind("a length", "2.4 m", "8 ft", meant=("{} ft",)),
     "m2": Kind("an area", "186 m2", "2000 ft2", (0.0, 700.0), ("{} ft2",)),
     "m3/s": Kind("an airflow", "0.05 m3/s", "110 cfm", (0.0, 5.0), ("{} cfm", "{} L/s")),
-    "m3/s/W": Kind("an airflow per power", "0.03 m3/s/kW", "60 cfm/kW"),
-    "W": Kind("a power", "7000 W", "24000 Btu/h", meant=("{} Btu/h", "{} ton", "{} kW")),
-    "W/(m3/s)": Kind("a fan power per airflow", "900 W/(m3/s)", "0.45 W/cfm"),
-    "W/(m2 K)": Kind("a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 F)"),
+    "m3/s/W": Kind(
+        "an airflow per power", "0.03 m3/s/kW", "60 cfm/kW", (0.0, 1.0e-3), ("{} cfm/kW",)
+    ),
+    "W": Kind(
+        "a power", "7000 W", "24000 Btu/h", meant=("{} Btu/h", "{} ton", "{} kW", "{} kBtu/h")
+    ),
+    "W/(m3/s)": Kind(
+        "a fan power per airflow",
+        "900 W/(m3/s)",
+        "0.45 W/cfm",
+        (30.0, 6.0e3),
+        ("{} W/cfm", "{} W/(L/s)"),
+    ),
+    "W/(m2 K)": Kind(
+        "a U-value", "0.5 W/(m2 K)", "0.09 Btu/(h ft2 F)", meant=("{} Btu/(h ft2 F)", "R-{}")
+    ),
     "m2 K/W": Kind("a thermal resistance", "1.06 m2 K/W", "R-6", (0.0, 12.0), ("R-{}",)),
     "J/(m2 K)": Kind(
         "a heat capacity per floor area",
         "50 kJ/(m2 K)",
         "2.4 Btu/(ft2 F)",
         (1.0e3, 1.0e7),
-        ("{} kJ/(m2 K)",),
+        ("{} kJ/(m2 K)", "{} Btu/(ft2 F)"),
     ),
     "degC": Kind("a temperature", "24 C", "75 F", (-60.0, 49.0), ("{} F",)),
     "delta_degC": Kind("a temperature difference", "1 K", "2 F"),
-    "s": Kind("a time", "300 s", "5 min"),
+    "s": Kind("a time", "300 s", "5 min", meant=("{} min", "{} h", "{} day")),
     "deg": Kind("an angle", "90 deg", "90 deg"),
     "kg/s": Kind(
         "a rate of water", "10 kg/day", "90 pints/day", (0.0, 0.02), ("{} pints/day", "{} kg/day")
     ),
-    "kg": Kind("a mass of water", "0.5 kg", "1.1 lb"),
+    "kg": Kind("a mass of water", "0.5 kg", "1.1 lb", meant=("{} lb", "{} g")),
     "kg/m2": Kind("a mass of water per area", "2.5 kg/m2", "0.5 lb/ft2"),
-    "kg/(s m2)": Kind("a rate of water per area", "0.05 kg/(day m2)", "0.01 lb/(day ft2)"),
-    "kg/J": Kind("an energy factor", "2.8 L/kWh", "5.9 pints/kWh", (0.0, 1.0e-5), ("{} L/kWh",)),
-    "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3"),
-    "kg/(m s Pa)": Kind("a vapor permeability", "3e-12 kg/(m s Pa)", "2 perm inch"),
-    "m2/s": Kind("a thermal diffusivity", "6e-7 m2/s", "0.023 ft2/hour"),
-    "m/s": Kind("a speed", "3 m/s", "7 mph"),
-    "Pa m2 s/kg": Kind("a vapor resistance", "3e8 Pa m2 s/kg", "0.06 1/perm"),
+    "kg/(s m2)": Kind(
+        "a rate of water per area",
+        "0.05 kg/(day m2)",
+        "0.01 lb/(day ft2)",
+        (0.0, 1.0e-4),
+        ("{} kg/(day m2)", "{} lb/(day ft2)"),
+    ),
+    "kg/J": Kind(
+        "an energy factor",
+        "2.8 L/kWh",
+        "5.9 pints/kWh",
+        (0.0, 1.0e-5),
+        ("{} L/kWh", "{} pints/kWh"),
+    ),
+    "kg/m3": Kind("a density", "650 kg/m3", "40 lb/ft3", meant=("{} lb/ft3",)),
+    "kg/(m s Pa)": Kind(
+        "a vapor permeability", "3e-12 kg/(m s Pa)", "2 perm inch", (0.0, 1.0e-9), ("{} perm inch",)
+    ),
+    "m2/s": Kind(
+        "a thermal diffusivity",
+        "6e-7 m2/s",
+        "0.023 ft2/hour",
+        (0.0, 1.0e-5),
+        ("{} mm2/s", "{} ft2/hour"),
+    ),
+    "m/s": Kind("a speed", "3 m/s", "7 mph", meant=("{} ft/min",)),
+    "Pa m2 s/kg": Kind(
+        "a vapor resistance", "3e8 Pa m2 s/kg", "0.06 1/perm", (1.0e5, math.inf), ("{} 1/perm",)
+    ),
     "1/hour": Kind("a rate of air changes", "1.5", "1.5 ACH"),
     "W/W": Kind("an efficiency", "3.6 W/W", "12.3 Btu/h/W", (0.0, 8.0), ("{} Btu/h/W",)),
-    "percent": Kind("a relative humidity", "55 %", "55 %"),
+    "percent": Kind("a relative humidity", "55 %", "55 %", meant=("{hundred} %",)),
     "fraction": Kind("a fraction", "0.75", "75 %", meant=("{} %",)),
     "USD/kWh": Kind("a price of energy", "0.15 USD/kWh", "$0.15/kWh", (0.0, 2.0), ("{} cent/kWh",)),
     "USD": Kind("a sum of money", "1800 USD", "$1,800"),
@@ -78,8 +113,12 @@ KINDS = {
     "USD/month": Kind("a charge a month", "9.50 USD/month", "$9.50/month"),
     "USD/day": Kind("a charge a day", "0.35 USD/day", "$0.35/day"),
     "kWh": Kind("an amount of energy", "1000 kWh", "1000 kWh"),
-    "kWh/year": Kind("a use a year", "6000 kWh/year", "500 kWh/month"),
-    "kg/kWh": Kind("an emission factor", "0.4 kg/kWh", "880 lb/MWh"),
+    "kWh/year": Kind(
+        "a use a year", "6000 kWh/year", "500 kWh/month", meant=("{} kWh/month", "{} kWh/day")
+    ),
+    "kg/kWh": Kind(
+        "an emission factor", "0.4 kg/kWh", "880 lb/MWh", (0.0, 3.0), ("{} lb/MWh", "{} g/kWh")
+    ),
     "count": Kind("a number", "4", "4"),
     "met": Kind("a metabolic rate", "1.2 met", "1.2 met"),
     "clo": Kind("an insulation by clothes", "0.5 clo", "0.5 clo"),
@@ -181,8 +220,14 @@ def registry() -> "pint.UnitRegistry[float]":
     for per in ("", "/[time]", "/([mass]*[length]**2/[time]**2)"):
         water.add_transformation(f"[length]**3{per}", f"[mass]{per}", to_mass)
         water.add_transformation(f"[mass]{per}", f"[length]**3{per}", to_volume)
+    # An R-value of a whole assembly is the reciprocal of its U-value.
+    inverse = pint.Context("inverse")
+    u_value, r_value = "[mass]/[time]**3/[temperature]", "[temperature]*[time]**3/[mass]"
+    for one, other in ((u_value, r_value), (r_value, u_value)):
+        inverse.add_transformation(one, other, lambda ureg, value, **_: 1.0 / value)
     units.add_context(water)
-    units.enable_contexts("water")
+    units.add_context(inverse)
+    units.enable_contexts("water", "inverse")
     return units
 
 
@@ -368,22 +413,39 @@ def ask_about(
     def plausible(number: float) -> bool:
         return low <= number <= high and allowed(number)
 
-    if isinstance(value, Stated) or not math.isfinite(number) or plausible(number):
+    stated = isinstance(value, Stated) or not math.isfinite(number)
+    # Nothing is nothing in any unit but degrees, and less than nothing is no unit's mistake.
+    if stated or plausible(number) or (number <= 0.0 and unit != "degC"):
         return
-    found = [(each, each.format(f"{number:.10g}")) for each in meant or kind.meant]
+    bare = f"{number:.10g}"
+    texts = {
+        each: each.format(bare, hundred=f"{100.0 * number:.10g}") for each in meant or kind.meant
+    }
     # 1.5 does not mean 1.5 %: it is a fraction that is too large.
-    found = [pair for pair in found if "%" not in pair[1] or abs(number) >= 2.0]
-    found = [pair for pair in found if plausible(_convert(pair[1], unit, where)[0])][:2]
+    if unit == "fraction" and abs(number) < 2.0:
+        return
+    read = {each: _convert(text, unit, where)[0] for each, text in texts.items()}
+    found = [(each, texts[each]) for each in texts if plausible(read[each])][:2]
+    if not found and not allowed(number):
+        found = [(each, texts[each]) for each in texts if allowed(read[each])][:1]
     if not found:
         return
-    template, texts = found[0][0], [text for _, text in found]
-    read = number / _convert(template.format(1), unit, where)[0]
-    if unit == "degC":
-        read = from_si(number, "degC", "degF")
-    problem = f"{{}} is {_signed(template.format(digits(read)))} if it is {_named(unit)}"
-    raise InputError(
-        where, value, Fix(f"Did you mean {' or '.join(map(repr, texts))}? Write the unit."), problem
+    problem = (
+        f"{{}} is {_read_as(number, unit, [each for each, _ in found])} if it is {_named(unit)}"
     )
+    asked = " or ".join(repr(text) for _, text in found)
+    raise InputError(where, value, Fix(f"Did you mean {asked}? Write the unit."), problem)
+
+
+def _read_as(number: float, unit: str, templates: list[str]) -> str:
+    """A number in `unit`, said in the first of the units in which it reads well, or in the trade's."""
+    for template in templates:
+        to = _split(template.format(1, hundred=1), unit, "")[1]
+        read = from_si(number, unit, to)
+        if "R-" not in template and (abs(read) >= 1.0e-3 or number == 0.0):
+            return _signed(template.format(digits(read), hundred=digits(read)))
+    to = trade_unit(unit)
+    return shown(from_si(number, unit, to), to)
 
 
 _SIGNS = (
@@ -496,6 +558,18 @@ def as_written(value: Any, unit: str, where: str) -> tuple[float, str]:
     if hasattr(value, "magnitude"):
         return float(value.magnitude), written
     return _split(str(value), unit, where)
+
+
+def unit_for_limits(written: str, unit: str) -> str:
+    """The unit in which limits are said to a person who wrote a number in `written`.
+
+    It is `unit` for a bare number, and the U-value's own for an R-value, which runs the other way.
+    """
+    if unit == "W/(m2 K)" and written:
+        per = registry().Unit(_in_registry(written, unit)).dimensionality
+        if per != registry().Unit(_star(unit)).dimensionality:
+            return trade_unit(unit)
+    return written or unit
 
 
 def _star(unit: str) -> str:

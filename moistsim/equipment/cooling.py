@@ -159,9 +159,9 @@ class Stage:
     capacity: float = quantity(
         "W",
         "net total cooling capacity at the rating point",
-        above=0.0,
         at_most=60e3,
         usual=(500.0, 20e3),
+        at_least=200.0,
     )
     cop: float = quantity(
         "W/W",
@@ -182,6 +182,8 @@ class Stage:
         "airflow over the coil at rated speed, standard air; default: 360 cfm/ton",
         default=attrs.Factory(lambda self: self.capacity * _FLOW_PER_CAPACITY, takes_self=True),
         above=0.0,
+        at_most=5.0,
+        usual=(0.0, 3.0),
     )
     curves: Curves | None = attrs.field(
         default=None,
@@ -302,35 +304,62 @@ class Cooling:
         "indoor fan power per airflow at full airflow; `fan_law` gives other airflows",
         default="0.42 W/cfm",
         at_least=0.0,
+        at_most=1e4,
     )
     minimum_on: float = quantity(
-        "s", "minimum on time of the compressor", default="5 min", at_least=0.0
+        "s",
+        "minimum on time of the compressor",
+        default="5 min",
+        at_least=0.0,
+        at_most=7200.0,
+        usual=(20.0, 7200.0),
+        meant=("{} min",),
     )
     minimum_off: float = quantity(
-        "s", "minimum off time of the compressor", default="5 min", at_least=0.0
+        "s",
+        "minimum off time of the compressor",
+        default="5 min",
+        at_least=0.0,
+        at_most=7200.0,
+        usual=(20.0, 7200.0),
+        meant=("{} min",),
     )
     changeover_delay: float = quantity(
         "s",
         "changeover delay: minimum off time between cooling and heating, if longer than `minimum_off`",
         default=0.0,
         at_least=0.0,
+        at_most=86400.0,
+        usual=(20.0, 86400.0),
+        meant=("{} min", "{} h"),
     )
     low_outdoor_limit: float = quantity(
         "degC",
         "low-ambient lockout: outdoor temperature below which cooling does not run",
         default=12.0,
+        at_least=-60.0,
+        at_most=60.0,
+        usual=(-60.0, 30.0),
     )
     frost_limit: float = quantity(
-        "degC", "frost limit: coil surface temperature that stops the compressor", default=-1.0
+        "degC",
+        "frost limit: coil surface temperature that stops the compressor",
+        default=-1.0,
+        at_least=-40.0,
+        at_most=25.0,
+        usual=(-30.0, 15.0),
     )
     defrost_time: float = quantity(
         "s",
         "off time after which a frosted coil counts as melted, fan on or off (common practice)",
         default="10 min",
         at_least=0.0,
+        at_most=86400.0,
+        usual=(20.0, 86400.0),
+        meant=("{} min",),
     )
     start_up_time: float = quantity(
-        "s", "time constant of capacity after a start", default=45.0, at_least=0.0
+        "s", "time constant of capacity after a start", default=45.0, at_least=0.0, at_most=3600.0
     )
     water_held: float = quantity(
         "kg/m2",
@@ -345,6 +374,7 @@ class Cooling:
         default=attrs.Factory(lambda self: self.full_airflow / _FACE_VELOCITY, takes_self=True),
         above=0.0,
         at_most=10.0,
+        usual=(0.0, 2.0),
     )
     off_cycle_airflow: float = quantity(
         "fraction",
@@ -360,6 +390,8 @@ class Cooling:
         default=_FAN_OFF_DELAY,
         at_least=0.0,
         at_most=600.0,
+        usual=(5.0, 600.0),
+        meant=("{} min",),
     )
     fan: Literal["auto", "on", "circulation"] = choice(
         "fan switch of the thermostat. auto: the indoor fan runs with cooling or heating only; on: all "
@@ -376,6 +408,8 @@ class Cooling:
         default="20 min",
         above=0.0,
         at_most=3600.0,
+        usual=(60.0, 3600.0),
+        meant=("{} min",),
     )
     fan_airflow: float = quantity(
         "fraction",
@@ -390,6 +424,7 @@ class Cooling:
         "power of the outdoor unit while the compressor is off (crankcase heater)",
         default=20.0,
         at_least=0.0,
+        at_most=1000.0,
     )
     modulation: Literal["staged", "variable"] = choice(
         "staged: only whole stages; variable: any capacity from the lowest to the highest stage, on "

@@ -121,19 +121,45 @@ class Dehumidifier:
         optional=True,
     )
     airflow: float = quantity(
-        "m3/s", "airflow through the dehumidifier", default="200 cfm", above=0.0
+        "m3/s",
+        "airflow through the dehumidifier",
+        default="200 cfm",
+        above=0.0,
+        at_most=2.0,
+        usual=(0.0, 1.0),
     )
     standby_power: float = quantity(
-        "W", "standby power while the dehumidifier is off", default=2.0, at_least=0.0
+        "W",
+        "standby power while the dehumidifier is off",
+        default=2.0,
+        at_least=0.0,
+        at_most=1000.0,
     )
     minimum_on: float = quantity(
-        "s", "minimum on time of the dehumidifier", default="5 min", at_least=0.0
+        "s",
+        "minimum on time of the dehumidifier",
+        default="5 min",
+        at_least=0.0,
+        at_most=7200.0,
+        usual=(20.0, 7200.0),
+        meant=("{} min",),
     )
     minimum_off: float = quantity(
-        "s", "minimum off time of the dehumidifier", default="5 min", at_least=0.0
+        "s",
+        "minimum off time of the dehumidifier",
+        default="5 min",
+        at_least=0.0,
+        at_most=7200.0,
+        usual=(20.0, 7200.0),
+        meant=("{} min",),
     )
     low_inlet_limit: float = quantity(
-        "degC", "inlet temperature below which the dehumidifier stops because of frost", default=8.0
+        "degC",
+        "inlet temperature below which the dehumidifier stops because of frost",
+        default=8.0,
+        at_least=-40.0,
+        at_most=40.0,
+        usual=(-40.0, 25.0),
     )
     rating: str = choice(
         "rating point: inlet dry bulb, at 60 % RH",
@@ -157,13 +183,18 @@ class Dehumidifier:
         below=24.0,
     )  # fmt: skip
     pump_power: float = quantity(
-        "W", "power of the condensate pump while the dehumidifier runs", default=0.0, at_least=0.0
+        "W",
+        "power of the condensate pump while the dehumidifier runs",
+        default=0.0,
+        at_least=0.0,
+        at_most=1000.0,
     )
     off_cycle_fan_power: float = quantity(
         "W",
         "power of a fan that stays on between runs, in addition to standby power",
         default=0.0,
         at_least=0.0,
+        at_most=1000.0,
     )
     humidistat: float | None = quantity(
         "percent",
@@ -185,6 +216,9 @@ class Dehumidifier:
         "inlet temperature below which the dehumidifier pauses to defrost; default: never",
         default=None,
         optional=True,
+        at_least=-40.0,
+        at_most=40.0,
+        usual=(-40.0, 27.0),
     )
     filter_factor: float = quantity(
         "fraction", "airflow through the present filter over airflow through a clean one", default=1.0, above=0.1,

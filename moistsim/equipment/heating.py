@@ -71,6 +71,8 @@ class Strips:
         "stays closed; 0 for no limit switch",
         default="60 cfm/kW",
         at_least=0.0,
+        at_most=1e-3,
+        usual=(0.0, 2e-4),
     )
     limit_temperature: float = quantity(
         "degC",
@@ -78,9 +80,16 @@ class Strips:
         default="180 degF",
         at_least=50.0,
         at_most=200.0,
+        usual=(50.0, 120.0),
     )
     reset_time: float = quantity(
-        "s", "minimum time for which the limit switch stays open", default="3 min", at_least=0.0
+        "s",
+        "minimum time for which the limit switch stays open",
+        default="3 min",
+        at_least=0.0,
+        at_most=86400.0,
+        usual=(20.0, 86400.0),
+        meant=("{} min",),
     )
     rated_voltage: float = quantity(
         "V", "voltage at which the stages are rated", default=240.0, at_least=100.0, at_most=600.0
@@ -97,13 +106,18 @@ class Strips:
         default=False,
     )
     stage_delay: float = quantity(
-        "s", "delay of each stage after the previous one turns on", default=0.0, at_least=0.0
+        "s",
+        "delay of each stage after the previous one turns on",
+        default=0.0,
+        at_least=0.0,
+        at_most=3600.0,
     )
     proof_time: float = quantity(
         "s",
         "time for which the blower must run before the first stage turns on (airflow proof)",
         default=0.0,
         at_least=0.0,
+        at_most=3600.0,
     )
     lockout_hours: tuple[float, ...] = hours_between(
         "hours of the day, first and last, in which a relay keeps the strips off, such as a demand "
@@ -153,7 +167,11 @@ class HeatPump:
     """
 
     capacity: float = quantity(
-        "W", "heating capacity at 8.3 °C (47 °F) outdoors", above=0.0, usual=(500.0, 25e3)
+        "W",
+        "heating capacity at 8.3 °C (47 °F) outdoors",
+        usual=(500.0, 25e3),
+        at_least=200.0,
+        at_most=100e3,
     )
     cop: float = quantity(
         "W/W", "COP at 8.3 °C (47 °F) outdoors", default=3.5, above=1.0, at_most=7.0
@@ -172,6 +190,9 @@ class HeatPump:
         "degC",
         "low-ambient lockout: outdoor temperature below which only the strips heat",
         default=-20.0,
+        at_least=-60.0,
+        at_most=60.0,
+        usual=(-60.0, 15.0),
     )
     defrost_capacity: float = quantity(
         "fraction",
@@ -192,6 +213,9 @@ class HeatPump:
         "auxiliary-heat lockout: outdoor temperature above which the strips do not heat; default: none",
         default=None,
         optional=True,
+        at_least=-60.0,
+        at_most=60.0,
+        usual=(-60.0, 20.0),
     )
 
 
@@ -210,7 +234,9 @@ class Furnace:
     13188
     """
 
-    capacity: float = quantity("W", "heat output to the supply air", above=0.0, usual=(1e3, 45e3))
+    capacity: float = quantity(
+        "W", "heat output to the supply air", usual=(1e3, 45e3), at_least=200.0, at_most=200e3
+    )
     efficiency: float = quantity(
         "fraction",
         "seasonal efficiency: heat to the air over gas burned (higher heating value)",
@@ -232,4 +258,6 @@ class Furnace:
         default="2 min",
         at_least=0.0,
         at_most=600.0,
+        usual=(5.0, 600.0),
+        meant=("{} min",),
     )

@@ -49,15 +49,25 @@ class Sensor:
         "time constant with which the air near the sensor in the room follows the room's mean",
         default="1 min",
         at_least=0.0,
+        at_most=86400.0,
     )
     temperature_lag: float = quantity(
-        "s", "time constant of the sensor's temperature", default="2 min", at_least=0.0
+        "s",
+        "time constant of the sensor's temperature",
+        default="2 min",
+        at_least=0.0,
+        at_most=86400.0,
+        usual=(5.0, 86400.0),
+        meant=("{} min",),
     )
     humidity_lag: float = quantity(
         "s",
         "time constant with which vapor reaches the humidity sensor",
         default="3 min",
         at_least=0.0,
+        at_most=86400.0,
+        usual=(5.0, 86400.0),
+        meant=("{} min",),
     )
     temperature_offset: float = quantity(
         "delta_degC",
@@ -134,7 +144,7 @@ class Sensor:
         "zone of the house in which the sensor hangs; for an upper floor or wing by `House.second_zone`",
         MAIN_FLOOR, UPPER_FLOOR, WING, default=MAIN_FLOOR,
     )  # fmt: skip
-    seed: float = quantity("count", "seed of the noise", default=1.0, at_least=0.0)
+    seed: float = quantity("count", "seed of the noise", default=1.0, at_least=0.0, at_most=2.0**53)
 
     @property
     def errs(self) -> bool:

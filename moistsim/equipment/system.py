@@ -35,7 +35,11 @@ class System:
     hot_gas: HotGas | None = part(HotGas, "hot-gas reheat", default=None, optional=True)
     sensor: Sensor = part(Sensor, "indoor sensor of the controls", default=attrs.Factory(Sensor))
     standby_power: float = quantity(
-        "W", "continuous power of controls and transformers", default=6.0, at_least=0.0
+        "W",
+        "continuous power of controls and transformers",
+        default=6.0,
+        at_least=0.0,
+        at_most=5000.0,
     )
 
     def __attrs_post_init__(self) -> None:

@@ -47,6 +47,8 @@ class Ventilation:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=3.0,
+        usual=(0.0, 1.0),
     )
     kind: str = choice(
         "kind of ventilation; exhaust and supply fans unbalance the house",
@@ -71,12 +73,16 @@ class Ventilation:
         "power of all ventilation fans per airflow; default: 0.3 W/cfm, or 0 for a central duct",
         default=attrs.Factory(_fan_power, takes_self=True),
         at_least=0.0,
+        at_most=1e4,
     )
     frost_limit: float | None = quantity(
         "degC",
         "outdoor temperature below which a balanced machine protects its core; default: never",
         default=None,
         optional=True,
+        at_least=-60.0,
+        at_most=60.0,
+        usual=(-60.0, 20.0),
     )
     frost_control: str = choice(
         "frost protection of a balanced machine", "bypass", "supply rests", default="supply rests"
@@ -88,18 +94,20 @@ class Ventilation:
         default=0.0,
         at_least=0.0,
         at_most=3600.0,
+        usual=(60.0, 3600.0),
+        meant=("{} min",),
     )
     lockout_dew_point: float | None = quantity(
         "degC", "outdoor dew point above which ventilation stops; default: never", default=None,
-        optional=True,
+        optional=True, at_least=-60.0, at_most=60.0, usual=(-60.0, 32.0),
     )  # fmt: skip
     lockout_above: float | None = quantity(
         "degC", "outdoor temperature above which ventilation stops; default: never", default=None,
-        optional=True,
+        optional=True, at_least=-60.0, at_most=60.0,
     )  # fmt: skip
     lockout_below: float | None = quantity(
         "degC", "outdoor temperature below which ventilation stops; default: never", default=None,
-        optional=True,
+        optional=True, at_least=-60.0, at_most=60.0, usual=(-60.0, 30.0),
     )  # fmt: skip
 
     def __attrs_post_init__(self) -> None:

@@ -29,10 +29,13 @@ class Relays:
         "time between repeated messages; 0 for messages on changes only",
         default="5 min",
         at_least=0.0,
+        at_most=86400.0,
+        usual=(5.0, 86400.0),
+        meant=("{} min",),
     )
     release_after: float | None = quantity(
         "s", "time without a message after which relays drop out; default: never", default=None,
-        above=0.0, optional=True,
+        above=0.0, optional=True, at_most=86400.0, usual=(5.0, 86400.0), meant=("{} min",),
     )  # fmt: skip
 
     def __attrs_post_init__(self) -> None:

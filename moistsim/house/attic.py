@@ -37,7 +37,9 @@ class Attic:
     """
 
     kind: str = choice("kind of attic", *ATTICS, default="vented")
-    height: float = quantity("m", "mean height of the attic", default=1.2, above=0.0, at_most=5.0)
+    height: float = quantity(
+        "m", "mean height of the attic", default=1.2, above=0.0, at_most=5.0, usual=(0.1, 3.0)
+    )
     vent_area: float | None = quantity(
         "fraction",
         "net free area of vents and leaks to outdoors, over the area of the ceiling; default: 1/300 "
@@ -52,17 +54,17 @@ class Attic:
         "W/(m2 K)",
         "U-value of the bare roof deck with its roofing, air to air; the default is our own figure "
         "for half an inch of panel under shingles",
-        default=3.0, above=0.0, at_most=5.0,
+        default=3.0, above=0.0, at_most=5.0, usual=(0.1, 5.0),
     )  # fmt: skip
     deck_heat_capacity: float = quantity(
         "J/(m2 K)", "heat capacity of deck, roofing and trusses, over the area of the deck; the default is "
-        "our own figure", default=25e3, at_least=0.0,
+        "our own figure", default=25e3, at_least=0.0, at_most=1e6,
     )  # fmt: skip
     deck_vapor_resistance: float = quantity(
         "Pa m2 s/kg",
         "vapor resistance of the insulation under the deck of a sealed attic; the default is 14 cm of "
         "open-cell foam (from memory)",
-        default=8e9, above=0.0,
+        default=8e9, above=0.0, at_most=1e13,
     )  # fmt: skip
 
     @property

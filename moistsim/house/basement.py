@@ -22,14 +22,24 @@ class Basement:
     """
 
     height: float = quantity(
-        "m", "height from floor to subfloor", default=2.2, at_least=1.2, at_most=5.0
+        "m",
+        "height from floor to subfloor",
+        default=2.2,
+        at_least=1.2,
+        at_most=5.0,
+        usual=(1.2, 3.5),
     )
     below_grade: float = quantity(
-        "m", "height of the walls below the ground outdoors", default=1.6, at_least=0.0, at_most=5.0
+        "m",
+        "height of the walls below the ground outdoors",
+        default=1.6,
+        at_least=0.0,
+        at_most=5.0,
+        usual=(0.0, 3.0),
     )
     wall_u: float = quantity(
         "W/(m2 K)", "U-value of the walls without soil, air to air; the default is bare concrete",
-        default=2.5, at_least=0.05, at_most=10.0,
+        default=2.5, at_least=0.05, at_most=10.0, usual=(0.1, 6.0),
     )  # fmt: skip
     ground_u: float | None = quantity(
         "W/(m2 K)",

@@ -21,7 +21,14 @@ class Bedroom:
     16.7
     """
 
-    floor_area: float = quantity("m2", "floor area of the bedroom", default="160 ft2", above=0.0)
+    floor_area: float = quantity(
+        "m2",
+        "floor area of the bedroom",
+        default="160 ft2",
+        at_least=2.0,
+        at_most=500.0,
+        usual=(2.0, 70.0),
+    )
     sleepers: float = quantity(
         "count",
         "number of people who sleep in the bedroom",
@@ -29,16 +36,26 @@ class Bedroom:
         at_least=0.0,
         at_most=10.0,
     )
-    vapor: float = quantity("kg/s", "vapor from one sleeper", default="40 g/h", at_least=0.0)
+    vapor: float = quantity(
+        "kg/s",
+        "vapor from one sleeper",
+        default="40 g/h",
+        at_least=0.0,
+        at_most=1e-3,
+        usual=(0.0, 2e-4),
+        meant=("{} g/h", "{} pints/day"),
+    )
     closed_airflow: float = quantity(
         "m3/s", "air exchanged with the hallway through the gaps of the closed door", default="10 cfm",
-        at_least=0.0,
+        at_least=0.0, at_most=2.0,
     )  # fmt: skip
     open_airflow: float = quantity(
         "m3/s",
         "air exchanged with the hallway through the open door",
         default="150 cfm",
         at_least=0.0,
+        at_most=5.0,
+        usual=(0.0, 1.0),
     )
     closed_hours: tuple[float, ...] = hours_between(
         "hours of the day, first and last, in which people sleep behind the closed door",

@@ -62,7 +62,7 @@ class CrawlSpace:
     kind: str = choice("kind of crawl space", *CRAWL_SPACES, default="vented")
     height: float = quantity(
         "m", "height from the ground to the subfloor, all of it above the ground outdoors",
-        default=0.8, at_least=0.2, at_most=3.0,
+        default=0.8, at_least=0.2, at_most=3.0, usual=(0.2, 2.0),
     )  # fmt: skip
     ground_cover: float | None = quantity(
         "fraction",
@@ -79,7 +79,7 @@ class CrawlSpace:
     wall_u: float | None = quantity(
         "W/(m2 K)",
         "U-value of the walls above the ground; default: 2.5 (vented), 0.5 (closed, encapsulated)",
-        default=None, at_least=0.0, at_most=10.0, optional=True,
+        default=None, at_least=0.0, at_most=10.0, optional=True, usual=(0.1, 6.0),
     )  # fmt: skip
     ground_u: float | None = quantity(
         "W/(m2 K)",

@@ -51,13 +51,13 @@ class Ducts:
         "m2",
         "surface area of the supply ducts outside the envelope; default: 0.27 of the floor area, "
         "as in ASHRAE 152 for one story (from memory)",
-        default=None, at_least=0.0, at_most=1000.0, optional=True,
+        default=None, at_least=0.0, at_most=1000.0, optional=True, usual=(0.0, 150.0),
     )  # fmt: skip
     return_area: float | None = quantity(
         "m2",
         "surface area of the return ducts outside the envelope; default: 0.05 of the floor area, "
         "as in ASHRAE 152 for one return (from memory)",
-        default=None, at_least=0.0, at_most=1000.0, optional=True,
+        default=None, at_least=0.0, at_most=1000.0, optional=True, usual=(0.0, 100.0),
     )  # fmt: skip
     insulation: float = quantity(
         "m2 K/W", "thermal resistance of the duct walls, films included", default="6 ft2 h delta_degF/Btu",

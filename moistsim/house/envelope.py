@@ -126,20 +126,30 @@ class Envelope:
         at_most=10,
     )
     wall_u: float = quantity(
-        "W/(m2 K)", "U-value of the opaque walls, air to air", default=0.45, at_least=0.0
+        "W/(m2 K)",
+        "U-value of the opaque walls, air to air",
+        default=0.45,
+        at_least=0.0,
+        at_most=10.0,
+        usual=(0.09, 4.0),
     )
     wall_absorptance: float = quantity(
         "fraction", "solar absorptance of the walls", default=0.6, at_least=0.0, at_most=1.0
     )
     roof_u: float = quantity(
-        "W/(m2 K)", "U-value of roof and ceiling together, air to air", default=0.19, at_least=0.0
+        "W/(m2 K)",
+        "U-value of roof and ceiling together, air to air",
+        default=0.19,
+        at_least=0.0,
+        at_most=10.0,
+        usual=(0.05, 4.0),
     )
     roof_absorptance: float = quantity(
         "fraction", "solar absorptance of the roof", default=0.8, at_least=0.0, at_most=1.0
     )
     floor_u: float = quantity(
         "W/(m2 K)", "U-value of the floor to the ground (soil included for a slab) or to the crawl "
-        "space or basement, over ground floor area", default=0.3, at_least=0.0,
+        "space or basement, over ground floor area", default=0.3, at_least=0.0, at_most=10.0, usual=(0.05, 4.0),
     )  # fmt: skip
     window_to_wall_ratio: WindowToWallRatio = attrs.field(
         default=WindowToWallRatio(),
@@ -151,7 +161,12 @@ class Envelope:
         },
     )
     window_u: float = quantity(
-        "W/(m2 K)", "U-value of the windows, frames included", default=2.0, at_least=0.0
+        "W/(m2 K)",
+        "U-value of the windows, frames included",
+        default=2.0,
+        at_least=0.0,
+        at_most=10.0,
+        usual=(0.55, 7.0),
     )
     window_shgc: float = quantity(
         "fraction", "solar heat gain coefficient of the windows at normal incidence", default=0.30, at_least=0.0,
@@ -176,12 +191,14 @@ class Envelope:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=5e6,
     )
     light_contents: float = quantity(
         "J/(m2 K)",
         "heat capacity of furniture and textiles that follow the air within minutes, over floor area",
         default=7e3,
         at_least=0.0,
+        at_most=5e6,
     )
     slow_mass: float | None = quantity(
         "J/(m2 K)",
@@ -189,6 +206,7 @@ class Envelope:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=2e7,
     )
     surface_film: float = quantity(
         "W/(m2 K)",

@@ -20,19 +20,20 @@ class Garage:
     """
 
     floor_area: float = quantity(
-        "m2", "floor area of the garage; the default is two cars", default="480 ft2", above=0.0,
-        at_most=500.0,
+        "m2", "floor area of the garage; the default is two cars", default="480 ft2", at_most=500.0, at_least=2.0, usual=(2.0, 150.0),
     )  # fmt: skip
-    height: float = quantity("m", "height of the garage", default=2.6, at_least=1.8, at_most=8.0)
+    height: float = quantity(
+        "m", "height of the garage", default=2.6, at_least=1.8, at_most=8.0, usual=(1.8, 5.0)
+    )
     shared_wall_area: float = quantity(
         "m2", "area of the wall between house and garage", default="190 ft2", at_least=0.0,
-        at_most=300.0,
+        at_most=300.0, usual=(0.0, 100.0),
     )  # fmt: skip
     outer_u: float = quantity(
         "W/(m2 K)",
         "U-value of outer walls, door and roof, over the area of all three; the default is our own "
         "figure for walls without insulation",
-        default=1.5, at_least=0.0, at_most=10.0,
+        default=1.5, at_least=0.0, at_most=10.0, usual=(0.1, 7.0),
     )  # fmt: skip
     vent_area: float = quantity(
         "fraction", "net free area of vents and of leaks around the door, over the floor area; the default "

@@ -49,13 +49,17 @@ class House:
     """
 
     floor_area: float = quantity(
-        "m2", "conditioned floor area of all stories", above=0, at_most=5000
+        "m2",
+        "conditioned floor area of all stories",
+        at_most=5000.0,
+        at_least=5.0,
+        usual=(5.0, 600.0),
     )
     stories: float = quantity(
         "count", "number of stories: 1, 2 or 3", default=1.0, at_least=1, at_most=3
     )
     ceiling_height: float = quantity(
-        "m", "height from floor to ceiling", default=2.5, above=1.5, at_most=10, usual=(1.8, 7.0)
+        "m", "height from floor to ceiling", default=2.5, above=1.5, at_most=7.0, usual=(1.8, 5.0)
     )
     bedrooms: float = quantity("count", "number of bedrooms", default=3.0, at_least=0, at_most=20)
     ach50: float | None = quantity(

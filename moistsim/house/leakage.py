@@ -91,11 +91,11 @@ class Leakage:
 
     cfm50: float | None = quantity(
         "m3/s", "air leakage at 50 Pa, from a blower door", default=None, at_least=0.0, at_most=20.0,
-        optional=True,
+        optional=True, usual=(0.0, 5.0),
     )  # fmt: skip
     effective_area: float | None = quantity(
         "m2", "effective leakage area at 4 Pa, discharge coefficient 1", default=None,
-        at_least=0.0, at_most=2.0, optional=True,
+        at_least=0.0, at_most=2.0, optional=True, usual=(0.0, 0.6), meant=("{} in2", "{} cm2", "{} ft2"),
     )  # fmt: skip
     model: str = choice(
         "infiltration model of ASHRAE Fundamentals", "enhanced", "basic", default="enhanced"
@@ -114,7 +114,7 @@ class Leakage:
     )  # fmt: skip
     flue_height: float | None = quantity(
         "m", "height of the flue's top above the ground floor; default: 2 m above the eaves", default=None,
-        above=0.0, at_most=40.0, optional=True,
+        above=0.0, at_most=40.0, optional=True, usual=(0.0, 15.0),
     )  # fmt: skip
     flue_shelter: float = quantity(
         "fraction", "shelter factor of the flue's top; 1 if nothing around is as high", default=1.0,
@@ -122,7 +122,7 @@ class Leakage:
     )  # fmt: skip
     eaves_height: float | None = quantity(
         "m", "height of the eaves above the ground floor; default: height of all stories", default=None,
-        above=1.5, at_most=30.0, optional=True,
+        above=1.5, at_most=30.0, optional=True, usual=(1.5, 10.0),
     )  # fmt: skip
     terrain: str = choice(
         "terrain around the house, for the wind at its eaves", "as tabulated", *TERRAINS,
@@ -188,13 +188,20 @@ class ExhaustFan:
     """
 
     airflow: float = quantity("m3/s", "airflow of the fan while it runs", at_least=0.0, at_most=2.0)
-    runtime: float = quantity("s", "running time a day", at_least=0.0, at_most=86400.0)
+    runtime: float = quantity(
+        "s",
+        "running time a day",
+        at_least=0.0,
+        at_most=86400.0,
+        usual=(60.0, 86400.0),
+        meant=("{} min", "{} h"),
+    )
     schedule: tuple[float, ...] = profile(
         "shape of the running time, by hour of the day; default: 18 to 22 h",
         default=(0,) * 18 + (1,) * 4 + (0,) * 2,
     )
     fan_power: float = quantity(
-        "W/(m3/s)", "fan power per airflow", default="0.3 W/cfm", at_least=0.0
+        "W/(m3/s)", "fan power per airflow", default="0.3 W/cfm", at_least=0.0, at_most=1e4
     )
 
     def __attrs_post_init__(self) -> None:

@@ -104,30 +104,67 @@ class MoistureStore:
     """
 
     area: float = quantity(
-        "count", "surface area that stores moisture, over floor area", default=3.0, at_least=0.0
+        "count",
+        "surface area that stores moisture, over floor area",
+        default=3.0,
+        at_least=0.0,
+        at_most=100.0,
     )
-    density: float = quantity("kg/m3", "dry density of the material", default=650.0, above=0.0)
+    density: float = quantity(
+        "kg/m3",
+        "dry density of the material",
+        default=650.0,
+        above=0.0,
+        at_most=1e4,
+        usual=(100.0, 3000.0),
+    )
     sorption_slope: float = quantity(
         "fraction",
         "change of moisture content (by dry mass) per unit of RH (0 to 1)",
         default=0.07,
         above=0.0,
+        at_most=2.0,
     )
     permeability: float = quantity(
-        "kg/(m s Pa)", "vapor permeability of the material", default=3.0e-12, above=0.0
+        "kg/(m s Pa)",
+        "vapor permeability of the material",
+        default=3.0e-12,
+        above=0.0,
+        at_most=1e-8,
     )
     coating: float = quantity(
-        "Pa m2 s/kg", "vapor resistance of air film and paint together", default=3.0e8, above=0.0
+        "Pa m2 s/kg",
+        "vapor resistance of air film and paint together",
+        default=3.0e8,
+        above=0.0,
+        at_most=1e14,
     )
-    thickness: float = quantity("m", "thickness of the material", default=0.0125, above=0.0)
+    thickness: float = quantity(
+        "m",
+        "thickness of the material",
+        default=0.0125,
+        above=0.0,
+        at_most=1.0,
+        usual=(0.0, 0.3),
+        meant=("{} mm", "{} in"),
+    )
     surface_period: float = quantity(
         "s",
         "period of the humidity cycle that the surface layer follows",
         default="24 h",
         above=0.0,
+        at_most=3.2e7,
+        usual=(3600.0, 3.2e7),
+        meant=("{} h", "{} day"),
     )
     deep_period: float = quantity(
-        "s", "period of the humidity cycle that the deep layer follows", default="28 day", above=0.0
+        "s",
+        "period of the humidity cycle that the deep layer follows",
+        default="28 day",
+        above=0.0,
+        at_most=3.2e8,
+        usual=(172800.0, 3.2e8),
+        meant=("{} day", "{} h"),
     )
     deep: bool = switch("presence of the deep layer", default=True)
 
@@ -229,10 +266,10 @@ class VaporSources:
 
     ground: float = quantity(
         "kg/(s m2)", "vapor from the ground, over ground floor area; a described crawl space has its own",
-        default=0.0, at_least=0.0,
+        default=0.0, at_least=0.0, at_most=1e-4,
     )  # fmt: skip
     basement: float = quantity(
-        "kg/s", "vapor from a wet basement", default=0.0, at_least=0.0
+        "kg/s", "vapor from a wet basement", default=0.0, at_least=0.0, at_most=0.01
     )  # fmt: skip
     basement_from: float = quantity(
         "count", "first month in which the basement is wet", default=1.0, at_least=1, at_most=12
@@ -243,10 +280,16 @@ class VaporSources:
     )  # fmt: skip
     construction: float = quantity(
         "kg/m2", "water in new materials that dries into the rooms, over floor area", default=0.0,
-        at_least=0.0,
+        at_least=0.0, at_most=200.0,
     )  # fmt: skip
     construction_time: float = quantity(
-        "s", "time constant of the drying of new materials", default="120 day", above=0.0
+        "s",
+        "time constant of the drying of new materials",
+        default="120 day",
+        above=0.0,
+        at_most=3.2e8,
+        usual=(86400.0, 3.2e8),
+        meant=("{} day",),
     )
     construction_from: str | None = attrs.field(
         default=None,

@@ -76,10 +76,16 @@ class Gains:
     """
 
     occupants: float = quantity(
-        "count", "number of people who live in the house", default=3.0, at_least=0.0
+        "count", "number of people who live in the house", default=3.0, at_least=0.0, at_most=200.0
     )
     sensible_per_person: float = quantity(
-        "W", "sensible heat from one person at rest or light work", default=70.0, at_least=0.0
+        "W",
+        "sensible heat from one person at rest or light work",
+        default=70.0,
+        at_least=0.0,
+        at_most=1000.0,
+        usual=(0.0, 200.0),
+        meant=("{} Btu/h",),
     )
     presence: tuple[float, ...] = profile(
         "shape of the presence of people, by hour of the day",
@@ -100,6 +106,7 @@ class Gains:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=0.01,
     )
     moisture_profile: tuple[float, ...] = profile(
         "shape of household moisture, by hour of the day",
@@ -108,7 +115,13 @@ class Gains:
         + (0.6, 0.9, 1.5, 2.0, 1.6, 1.2, 1.3, 1.0, 0.8),
     )  # fmt: skip
     appliances_and_lights: float = quantity(
-        "W", "mean sensible gain from appliances and lights", default=600.0, at_least=0.0
+        "W",
+        "mean sensible gain from appliances and lights",
+        default=600.0,
+        at_least=0.0,
+        at_most=1e5,
+        usual=(10.0, 2e4),
+        meant=("{} kW", "{} Btu/h"),
     )
     appliances_and_lights_profile: tuple[float, ...] = profile(
         "shape of the gain from appliances and lights, by hour of the day",
@@ -291,9 +304,23 @@ class Occupancy:
         default=0.3, at_least=0.0, at_most=1.0,
     )  # fmt: skip
     shower_water: float = quantity(
-        "kg", "vapor from one shower that stays in the house", default=0.25, at_least=0.0
+        "kg",
+        "vapor from one shower that stays in the house",
+        default=0.25,
+        at_least=0.0,
+        at_most=10.0,
+        usual=(0.0, 2.0),
+        meant=("{} lb", "{} g"),
     )
-    shower_time: float = quantity("s", "length of one shower", default="8 min", above=0.0)
+    shower_time: float = quantity(
+        "s",
+        "length of one shower",
+        default="8 min",
+        above=0.0,
+        at_most=3600.0,
+        usual=(60.0, 3600.0),
+        meant=("{} min",),
+    )
     showers: float = quantity(
         "count", "showers per person and day", default=1.0, at_least=0.0, at_most=10
     )
@@ -306,9 +333,18 @@ class Occupancy:
         "vapor from the day's main meal that the range hood does not catch",
         default=0.6,
         at_least=0.0,
+        at_most=50.0,
+        usual=(0.0, 5.0),
+        meant=("{} lb", "{} g"),
     )
     cooking_time: float = quantity(
-        "s", "cooking time of the main meal", default="40 min", above=0.0, at_most=3600.0
+        "s",
+        "cooking time of the main meal",
+        default="40 min",
+        above=0.0,
+        at_most=3600.0,
+        usual=(60.0, 3600.0),
+        meant=("{} min",),
     )
     cooking_hour: float = quantity(
         "count", "hour of the day at which cooking begins", default=18.0, at_least=0.0,
@@ -403,23 +439,46 @@ class WindowOpening:
         default="temperature",
     )
     area: float = quantity(
-        "m2", "open area for incoming air; the same area lets air out", default=0.5, above=0.0
+        "m2",
+        "open area for incoming air; the same area lets air out",
+        default=0.5,
+        above=0.0,
+        at_most=50.0,
+        usual=(0.0, 15.0),
     )
     height: float = quantity(
         "m", "height from the middle of the lower openings to the neutral pressure level", default=0.5,
-        at_least=0.0,
+        at_least=0.0, at_most=20.0, usual=(0.0, 6.0),
     )  # fmt: skip
-    low: float = quantity("degC", "lowest outdoor temperature with open windows", default=16.0)
-    high: float = quantity("degC", "highest outdoor temperature with open windows", default=25.0)
+    low: float = quantity(
+        "degC",
+        "lowest outdoor temperature with open windows",
+        default=16.0,
+        at_least=-60.0,
+        at_most=60.0,
+    )
+    high: float = quantity(
+        "degC",
+        "highest outdoor temperature with open windows",
+        default=25.0,
+        at_least=-60.0,
+        at_most=60.0,
+    )
     indoor_above: float = quantity(
         "degC",
         "lowest room temperature with open windows; not used by the rule habit",
         default=23.0,
+        at_least=-60.0,
+        at_most=60.0,
+        usual=(0.0, 38.0),
     )
     dew_point: float = quantity(
         "degC",
         "highest outdoor dew point with open windows; used by the rule dew point",
         default=13.0,
+        at_least=-60.0,
+        at_most=60.0,
+        usual=(-60.0, 32.0),
     )
     hours: tuple[float, ...] = hours_between(
         "hours of the day, first and last, in which people open windows (local standard time)",

@@ -67,7 +67,7 @@ class SecondZone:
         "W/(m2 K)",
         "U-value of the floor or wall between the zones, air to air; the default is our own sum for "
         "carpet, boards, a joist cavity and gypsum board with their films",
-        default=1.0, at_least=0.0, at_most=10.0,
+        default=1.0, at_least=0.0, at_most=10.0, usual=(0.05, 7.0),
     )  # fmt: skip
     partition_area: float | None = quantity(
         "m2",
@@ -77,10 +77,15 @@ class SecondZone:
     )  # fmt: skip
     opening_width: float = quantity(
         "m", "width of the open stairs or doorway between the zones; 0 for a closed door",
-        default="3 ft", at_least=0.0, at_most=20.0,
+        default="3 ft", at_least=0.0, at_most=20.0, usual=(0.0, 8.0),
     )  # fmt: skip
     opening_height: float = quantity(
-        "m", "height of the open stairs or doorway", default="6.7 ft", above=0.0, at_most=6.0
+        "m",
+        "height of the open stairs or doorway",
+        default="6.7 ft",
+        above=0.0,
+        at_most=6.0,
+        usual=(0.0, 4.0),
     )
     mixing: float = quantity(
         "m3/s",

@@ -20,8 +20,20 @@ class Surface:
     (74.3, 27.0)
     """
 
-    area: float = quantity("m2", "area of the surface without its windows", above=0.0)
-    u: float = quantity("W/(m2 K)", "U-value air to air, films included", at_least=0.0)
+    area: float = quantity(
+        "m2",
+        "area of the surface without its windows",
+        above=0.0,
+        at_most=5000.0,
+        usual=(0.0, 300.0),
+    )
+    u: float = quantity(
+        "W/(m2 K)",
+        "U-value air to air, films included",
+        at_least=0.0,
+        at_most=10.0,
+        usual=(0.05, 7.0),
+    )
     azimuth: float = quantity(
         "deg", "compass bearing that the surface faces; no effect on a level roof", default=180.0,
         at_least=0, below=360,
@@ -52,7 +64,9 @@ class Window:
     (3.72, 90.0)
     """
 
-    area: float = quantity("m2", "area of glass and frame", above=0.0)
+    area: float = quantity(
+        "m2", "area of glass and frame", above=0.0, at_most=1000.0, usual=(0.0, 30.0)
+    )
     azimuth: float = quantity("deg", "compass bearing that the window faces", at_least=0, below=360)
     tilt: float = quantity(
         "deg",
@@ -62,7 +76,12 @@ class Window:
         at_most=90,
     )
     u: float = quantity(
-        "W/(m2 K)", "U-value of the window, frame included", default=2.0, at_least=0.0
+        "W/(m2 K)",
+        "U-value of the window, frame included",
+        default=2.0,
+        at_least=0.0,
+        at_most=10.0,
+        usual=(0.55, 7.0),
     )
     shgc: float = quantity(
         "fraction", "solar heat gain coefficient at normal incidence", default=0.30, at_least=0.0,
@@ -86,13 +105,16 @@ class Window:
         at_most=1.0,
         optional=True,
     )
-    height: float = quantity("m", "height of the glass", default=1.4, above=0.0, at_most=10.0)
+    height: float = quantity(
+        "m", "height of the glass", default=1.4, above=0.0, at_most=10.0, usual=(0.0, 3.5)
+    )
     overhang_depth: float = quantity(
         "m",
         "depth of the overhang in front of the glass; 0 for no overhang",
         default=0.0,
         at_least=0.0,
         at_most=20.0,
+        usual=(0.0, 4.0),
     )
     overhang_above: float = quantity(
         "m",

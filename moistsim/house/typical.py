@@ -73,7 +73,11 @@ class TypicalHouse:
     """The ten fields of `House.typical`."""
 
     floor_area: float = quantity(
-        "m2", "conditioned floor area of all stories", above=0, at_most=5000
+        "m2",
+        "conditioned floor area of all stories",
+        at_most=5000.0,
+        at_least=5.0,
+        usual=(5.0, 600.0),
     )
     stories: float = quantity(
         "count", "number of stories: 1, 2 or 3", default=1.0, at_least=1, at_most=3
@@ -107,7 +111,7 @@ class TypicalHouse:
         at_least=0, at_most=60, optional=True,
     )  # fmt: skip
     occupants: float = quantity(
-        "count", "number of people who live in the house", default=3.0, at_least=0.0
+        "count", "number of people who live in the house", default=3.0, at_least=0.0, at_most=200.0
     )
 
     def __attrs_post_init__(self) -> None:

@@ -30,6 +30,7 @@ class Emissions:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=10.0,
     )
     electricity_profile: HourlyProfile | None = part(
         HourlyProfile, "emission factor of electricity by hour, kg/kWh, instead of one factor", default=None,
@@ -41,6 +42,7 @@ class Emissions:
         "of US national inventories, from memory)",
         default="5.306 kg/therm",
         at_least=0.0,
+        at_most=10.0,
     )
 
     def __attrs_post_init__(self) -> None:

@@ -30,9 +30,14 @@ class Purchase:
     """
 
     first_cost: float = quantity(
-        "USD", "first cost with installation, before any rebate; 0 for no purchase", at_least=0.0
+        "USD",
+        "first cost with installation, before any rebate; 0 for no purchase",
+        at_least=0.0,
+        at_most=1e7,
     )
-    rebate: float = quantity("USD", "one-time rebate on the first cost", default=0.0, at_least=0.0)
+    rebate: float = quantity(
+        "USD", "one-time rebate on the first cost", default=0.0, at_least=0.0, at_most=1e7
+    )
     life: float = quantity(
         "year", "life until replacement, whole years", default=12.0, at_least=1.0, at_most=100.0
     )
@@ -42,9 +47,14 @@ class Purchase:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=1e7,
     )
     maintenance: float = quantity(
-        "USD/year", "yearly maintenance: filters, cleaning, service", default=0.0, at_least=0.0
+        "USD/year",
+        "yearly maintenance: filters, cleaning, service",
+        default=0.0,
+        at_least=0.0,
+        at_most=1e6,
     )
 
     def __attrs_post_init__(self) -> None:
@@ -87,7 +97,7 @@ class Loan:
         "year", "years of payments, a whole number of months", above=0.0, at_most=40.0
     )
     down_payment: float = quantity(
-        "USD", "part of the price paid at the start", default=0.0, at_least=0.0
+        "USD", "part of the price paid at the start", default=0.0, at_least=0.0, at_most=1e7
     )
 
     def __attrs_post_init__(self) -> None:

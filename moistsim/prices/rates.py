@@ -125,7 +125,7 @@ class RateTier:
     )
     up_to: float | None = quantity(
         "kWh", "monthly use at which the tier ends; default: no end, for the last tier only",
-        default=None, above=0.0, optional=True,
+        default=None, above=0.0, optional=True, at_most=1e7,
     )  # fmt: skip
 
 
@@ -195,7 +195,9 @@ class DemandCharge:
     '15 min'
     """
 
-    price: float = quantity("USD/kW", "monthly charge on the highest power", at_least=0.0)
+    price: float = quantity(
+        "USD/kW", "monthly charge on the highest power", at_least=0.0, at_most=1e4
+    )
     window: str = choice(
         "length of the interval over which power is averaged", "15 min", "60 min", default="15 min"
     )

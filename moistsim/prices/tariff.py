@@ -144,17 +144,17 @@ class Tariff:
     )
     gas_fixed_charge: float = quantity(
         "USD/month", "fixed gas charge of an option with a furnace", default=0.0,
-        at_least=0.0,
+        at_least=0.0, at_most=1e5,
     )  # fmt: skip
     demand: tuple[DemandCharge, ...] = several(DemandCharge, "demand charges on the highest power")
     fixed_charge: float = quantity(
-        "USD/month", "fixed electricity charge a month", default=0.0, at_least=0.0
+        "USD/month", "fixed electricity charge a month", default=0.0, at_least=0.0, at_most=1e5
     )
     daily_charge: float = quantity(
-        "USD/day", "fixed electricity charge a day", default=0.0, at_least=0.0
+        "USD/day", "fixed electricity charge a day", default=0.0, at_least=0.0, at_most=1e4
     )
     minimum: float = quantity(
-        "USD/month", "minimum electricity bill before taxes", default=0.0, at_least=0.0
+        "USD/month", "minimum electricity bill before taxes", default=0.0, at_least=0.0, at_most=1e5
     )
     tax: float = quantity(
         "fraction",
@@ -177,6 +177,8 @@ class Tariff:
         default=None,
         at_least=0.0,
         optional=True,
+        at_most=1e7,
+        usual=(600.0, 3e5),
     )
     other_use_profile: HourlyProfile | None = part(
         HourlyProfile, "other electricity use of the house by hour, kW", default=None, optional=True

@@ -9,7 +9,8 @@ from typing import Any
 import attrs
 
 from moistsim.core.errors import Fix, InputError, Problem
-from moistsim.core.units import KINDS, WITHOUT_UNIT, expected
+from moistsim.core.fields import missing
+from moistsim.core.units import KINDS, WITHOUT_UNIT
 from moistsim.equipment import Cooling
 from moistsim.house import House, TypicalHouse, one_leakage, replaced
 from moistsim.prices import HourlyProfile
@@ -104,17 +105,15 @@ def build(kind: Any, table: Any, place: Place) -> Any:
     if isinstance(table, dict) and any(way in table for way in _OTHER_WAYS.get(kind, ())):
         return _build_by_way(kind, table, place)
     values = fields_in(kind, table, place)
-    for name, field in attrs.fields_dict(kind).items():
-        if field.default is attrs.NOTHING and name not in values:
-            metadata = field.metadata
-            accepted = f"{metadata['help']}: "
-            accepted += "a list, each " if metadata.get("list") else ""
-            accepted += (
-                expected(metadata["unit"])
-                if "unit" in metadata
-                else metadata.get("accepted", "a list of tables")
-            )
-            raise place.error(name, Problem("missing"), accepted)
+    lacking = {
+        name: field.metadata
+        for name, field in attrs.fields_dict(kind).items()
+        if field.default is attrs.NOTHING and name not in values
+    }
+    if len(lacking) == 1:
+        raise place.error(*lacking, Problem("missing"), missing(lacking)[1])
+    if lacking:
+        raise place.error("", *missing(lacking))
     try:
         return kind(**values)
     except InputError as error:

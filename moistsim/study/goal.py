@@ -34,6 +34,7 @@ class Goal:
         default=60.0,
         at_least=0.0,
         at_most=100.0,
+        usual=(2.0, 100.0),
     )
     hours: float | None = quantity(
         "count",

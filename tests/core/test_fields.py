@@ -32,12 +32,12 @@ def test_rows_give_limits_and_defaults_in_both_units() -> None:
     rows = {row.name: row for row in field_rows(ms.House)}
     assert rows["floor_area"].default == "required"
     # 5000 m2 over 0.3048^2 m2/ft2; 2.5 m over 0.3048 m/ft.
-    assert rows["floor_area"].limits == "above 0 and up to 5,000 m² (above 0 and up to 53,820 ft²)"
+    assert rows["floor_area"].limits == "from 5 to 5,000 m² (from 53.82 to 53,820 ft²)"
     assert rows["ceiling_height"].default == "2.5 m (8.202 ft)"
     assert rows["stories"][1:5] == ("number or text with unit", "", "1", "from 1 to 3")
     assert {row.name: row.limits for row in field_rows(ms.Ventilation)}[
         "airflow"
-    ] == "0 m³/s or more"
+    ] == "from 0 to 3 m³/s (from 0 to 6,357 cfm)"
     assert field_rows(ms.Cooling)[0][1:4] == ("list of Stage", "", "required")
 
 

@@ -307,14 +307,14 @@ def test_what_only_costs_more_has_no_rate_of_return() -> None:
     ("make", "sentence"),
     [
         (lambda: ms.Purchase(first_cost="-5 USD"), "Purchase.first_cost: '-5 USD' is too small. "
-                                                   "Use a sum of money of 0 USD or more."),
+                                                   "Use a sum of money from 0 to 10,000,000 USD."),
         (lambda: ms.Purchase(first_cost=5, life=0), "Purchase.life: 0 is too small. Use a span "
                                                     "of years from 1 to 100 years."),
         (lambda: ms.Purchase(first_cost=5, life=2.5), "Purchase.life: cannot use 2.5. Use a "
                                                       "whole number of years."),
         (lambda: ms.Purchase(first_cost=5, maintenance=-1), "Purchase.maintenance: -1 is too "
-                                                            "small. Use a sum of money a year of "
-                                                            "0 USD/year or more."),
+                                                            "small. Use a sum of money a year "
+                                                            "from 0 to 1,000,000 USD/year."),
         (lambda: ms.Purchase(first_cost=5, rebate=6), "Purchase.rebate: cannot use '6.00 USD'. "
                                                       "Use a value of at most the first cost, 5.00 USD."),
         (lambda: ms.Purchase(first_cost="1,80 USD"), "Purchase.first_cost: cannot read the comma "

@@ -100,7 +100,7 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Cooling, {**one(), "minimum_on": "5 kW"},
          "Cooling.minimum_on: cannot read '5 kW' as a time. Write '5 min' or '300 s'."),
         (ms.Cooling, {**one(), "minimum_on": "-1 min"},
-         "Cooling.minimum_on: '-1 min' is too small. Use a time of 0 min or more."),
+         "Cooling.minimum_on: '-1 min' is too small. Use a time from 0 to 120 min."),
         # --- Strips
         (ms.Strips, {"stages": 5000},
          "Strips.stages: cannot use 5000. Use a list of powers, one a stage, such as ['5 kW', '5 "
@@ -158,7 +158,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "spans all machines made."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "energy_factor": 2.4},
          "Dehumidifier.energy_factor: 2.4 is 8,655,580 L/kWh if it is in kg/J. Did you mean '2.4 "
-         "L/kWh'? Write the unit."),
+         "L/kWh' or '2.4 pints/kWh'? Write the unit."),
         (ms.Dehumidifier, {"capacity": "70 pint"},
          "Dehumidifier.capacity: cannot read '70 pint' as a rate of water. Write '90 pints/day' "
          "or '10 kg/day'."),
@@ -175,14 +175,16 @@ STAGE = ms.Stage(capacity=7000.0)
          "Write '5.9 pints/kWh' or '2.8 L/kWh'."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "integrated_energy_factor": 1.8},
          "Dehumidifier.integrated_energy_factor: 1.8 is 6,491,685 L/kWh if it is in kg/J. Did "
-         "you mean '1.8 L/kWh'? Write the unit."),
+         "you mean '1.8 L/kWh' or '1.8 pints/kWh'? Write the unit."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "rating": "80 degF"},
          "Dehumidifier.rating: cannot use '80 degF'. Use one of 26.7 degC, 18.3 degC portable, "
          "22.8 degC whole-home."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "airflow": "-200 cfm"},
-         "Dehumidifier.airflow: '-200 cfm' is too small. Use an airflow above 0 cfm."),
+         "Dehumidifier.airflow: '-200 cfm' is too small. Use an airflow above 0 and up to "
+         "4,238 cfm."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "0.5"},
-         "Dehumidifier.humidistat: '0.5' is too small. Use a relative humidity from 25 to 80 %."),
+         "Dehumidifier.humidistat: '0.5' is 0.5 % if it is in %. Did you mean '50 %'? Write the "
+         "unit."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "humidistat": "95 %"},
          "Dehumidifier.humidistat: '95 %' is too large. Use a relative humidity from 25 to 80 %."),
         (ms.Dehumidifier, {"capacity": "70 pint/day", "defrost_below": "30 degC"},
@@ -202,7 +204,7 @@ STAGE = ms.Stage(capacity=7000.0)
          "Ventilation.latent_recovery: cannot use 0.5. Use 0 for supply ventilation: only a "
          "balanced machine recovers."),
         (ms.Ventilation, {"airflow": "-5 cfm"},
-         "Ventilation.airflow: '-5 cfm' is too small. Use an airflow of 0 cfm or more."),
+         "Ventilation.airflow: '-5 cfm' is too small. Use an airflow from 0 to 6,357 cfm."),
         (ms.Ventilation, {"kind": "central", "sensible_recovery": 0.5, "airflow": "90 cfm"},
          "Ventilation.sensible_recovery: cannot use 0.5. Use 0 for central ventilation: only a "
          "balanced machine recovers."),

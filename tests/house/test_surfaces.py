@@ -213,7 +213,8 @@ def refusal(kind: Any, **fields: Any) -> str:
     ("kind", "fields", "text"),
     [
         (ms.Surface, {"area": 0, "u": 1},
-         "Surface.area: 0 is too small. Use an area above 0 m²."),
+         "Surface.area: 0 is too small. Use an area above 0 and up to 5,000 m² (above 0 and up to "
+         "53,820 ft²)."),
         (ms.Surface, {"area": 1, "u": 1, "tilt": 91},
          "Surface.tilt: 91 is too large. Use an angle from 0 to 90 deg."),
         (ms.Surface, {"area": 1, "u": 1, "absorptance": 1.1},
@@ -241,7 +242,7 @@ def test_refusals(kind: Any, fields: dict[str, Any], text: str) -> None:
 
 @pytest.mark.parametrize("field", BOX)
 def test_a_box_beside_surfaces_is_refused(field: str) -> None:
-    other = "three panes" if field == "window_incidence" else 0.5
+    other = {"window_incidence": "three panes", "window_u": 1.5}.get(field, 0.5)
     text = refusal(ms.Envelope, surfaces=[ms.Surface(area=1, u=1)], **{field: other})
     assert text == (
         f"Envelope.{field}: {field} together with surfaces. Use either the fields of "
@@ -453,8 +454,8 @@ def test_a_typical_house_in_a_file(tmp_path: Path) -> None:
         (TYPICAL, "year = 1985", "year = 1850",
          "house.toml [house.typical] year: cannot use 1850. Use a whole year from 1900 to 2100."),
         (TYPICAL, "roof_u = 0.15", "roof_u = -1",
-         "house.toml [house.envelope] roof_u: -1 is too small. Use a U-value of 0 W/(m² K) or "
-         "more."),
+         "house.toml [house.envelope] roof_u: -1 is too small. Use a U-value from 0 to 10 "
+         "W/(m² K)."),
         (TYPICAL, 'floor_area = "1600 ft2"', "",
          ("house.toml [house.typical] floor_area: missing. Use conditioned floor area of all "
          "stories: an area, such as '2000 ft2' or '186 m2'.")),

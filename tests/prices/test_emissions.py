@@ -43,8 +43,8 @@ def test_refused() -> None:
     with pytest.raises(
         ms.InputError,
         match=(
-            r"Emissions\.electricity: -1 is too small\. Use an emission factor of 0 kg/kWh or "
-            r"more\."
+            r"Emissions\.electricity: -1 is too small\. Use an emission factor from 0 to 10 "
+            r"kg/kWh\."
         ),
     ):
         ms.Emissions(electricity=-1)

@@ -79,7 +79,7 @@ def test_a_measured_air_leakage_is_known(folder: Path) -> None:
         (
             '"1,800 USD"', '"-1,800 USD"',
             "house.toml [options.\"with box\".purchase] first_cost: '-1,800 USD' is too small. Use "
-            "a sum of money of 0 USD or more.",
+            "a sum of money from 0 to 10,000,000 USD.",
         ),
         (
             '"10 year"', "0",

@@ -103,8 +103,8 @@ REFUSED = {
     ),
     "range in the user's unit": (
         ("1500 ft2", "-1500 ft2"),
-        "house.toml [house] floor_area: '-1500 ft2' is too small. Use an area above 0 and up to "
-        "53,820 ft².",
+        "house.toml [house] floor_area: '-1500 ft2' is too small. Use an area from 53.82 to 53,820 "
+        "ft².",
     ),
     "range of a percentage": (
         ("70 %", "120 %"),
@@ -157,7 +157,7 @@ REFUSED = {
     ),
     "plain value of the shared equipment": (
         ("[equipment.cooling]", "[equipment]\nstandby_power = '-1 W'\n[equipment.cooling]"),
-        "house.toml [equipment] standby_power: '-1 W' is too small. Use a power of 0 W or more.",
+        "house.toml [equipment] standby_power: '-1 W' is too small. Use a power from 0 to 5,000 W.",
     ),
     "two weathers": (
         ("[weather]", '[weather]\nsample = "miami"'),

@@ -238,7 +238,7 @@ def test_a_better_label_never_draws_more(kind: str, eer: float) -> None:
          ("Cooling.stages[0].shr: cannot use 0.9. Use a sensible heat ratio from 0.58 to 0.75, "
          "the range that a wet coil can give at this capacity and 0.510 m3/s.")),
         ({"seer2": 14.3, "airflow": "-900 cfm"},
-         "Stage.airflow: '-900 cfm' is too small. Use an airflow above 0 cfm."),
+         "Stage.airflow: '-900 cfm' is too small. Use an airflow above 0 and up to 10,594 cfm."),
     ],
 )  # fmt: skip
 def test_labels_that_are_refused(arguments: dict[str, object], text: str) -> None:

@@ -3,9 +3,10 @@
 from typing import Any
 
 from hypothesis import strategies as st
-from support.values import floats
+from support.values import floats, stated
 
 import moistsim as ms
+from moistsim.core.units import Stated
 
 NO_SKIN: dict[str, float] = {
     "aspect": 1.0,
@@ -65,14 +66,13 @@ def any_envelope(draw: st.DrawFn) -> ms.Envelope:
     return ms.Envelope(
         orientation=draw(floats(0.0, 359.0)),
         aspect=draw(floats(0.4, 3.0)),
-        wall_u=draw(floats(0.05, 2.0)),
+        wall_u=draw(stated(0.05, 2.0)),
         wall_absorptance=draw(floats(0.0, 1.0)),
-        roof_u=draw(floats(0.0, 1.0)),
-        floor_u=draw(floats(0.0, 1.0)),
-        window_u=draw(floats(0.0, 5.0)),
+        roof_u=draw(stated(0.0, 1.0)),
+        floor_u=draw(stated(0.0, 1.0)),
+        window_u=draw(stated(0.0, 5.0)),
         window_shgc=draw(floats(0.0, 0.8)),
-        # With its unit: a bare number as small as the smallest of these is asked about.
-        fast_mass=f"{draw(floats(0.0, 120e3))} J/(m2 K)",
+        fast_mass=draw(stated(0.0, 120e3)),
         light_contents=draw(st.one_of(st.just(0.0), floats(2e3, 20e3))),
         slow_mass=draw(st.one_of(st.just(0.0), floats(20e3, 300e3))),
         mass_coupling=draw(floats(0.0, 8.0)),
@@ -129,7 +129,7 @@ def any_space_below(draw: st.DrawFn) -> dict[str, Any]:
     """A slab, a crawl space of any kind or a basement, as fields of a house."""
     vents, walls, wood = (
         draw(floats(0.0, 0.02)),
-        draw(floats(0.0, 4.0)),
+        draw(stated(0.0, 4.0)),
         draw(floats(0.0, 4.0)),
     )
     air = draw(st.one_of(st.just(0.0), floats(0.0, 0.05)))
@@ -145,7 +145,7 @@ def any_space_below(draw: st.DrawFn) -> dict[str, Any]:
     basement = ms.Basement(
         height=draw(floats(1.8, 3.0)),
         below_grade=draw(floats(0.0, 1.8)),
-        wall_u=0.1 + walls,
+        wall_u=Stated(0.1 + walls),
         vent_area=vents,
         wood_area=wood,
         house_air=air,
@@ -162,15 +162,15 @@ def any_spaces(draw: st.DrawFn) -> dict[str, Any]:
         height=floats(0.1, 2.0),
         vent_area=floats(0.0, 0.02),
         deck_area=floats(1.0, 2.0),
-        deck_u=floats(2.0, 5.0),
-        deck_heat_capacity=floats(0.0, 60e3).map(lambda c: f"{c} J/(m2 K)"),
+        deck_u=stated(2.0, 5.0),
+        deck_heat_capacity=stated(0.0, 60e3),
     )
     sealed = st.builds(ms.Attic, kind=st.just("sealed"), deck_vapor_resistance=floats(1e8, 1e11))
     garage = st.builds(
         ms.Garage,
         floor_area=floats(15.0, 60.0),
         shared_wall_area=floats(0.0, 12.0),
-        outer_u=floats(0.0, 4.0),
+        outer_u=stated(0.0, 4.0),
         vent_area=floats(0.0, 0.02),
         leak_share=floats(0.0, 0.3),
     )
@@ -185,7 +185,7 @@ def any_spaces(draw: st.DrawFn) -> dict[str, Any]:
 @st.composite
 def any_exhausts(draw: st.DrawFn) -> ms.Exhausts:
     """Any of the fans, for some of the evening."""
-    fan = st.builds(ms.ExhaustFan, airflow=floats(0.0, 0.2), runtime=floats(0.0, 14400.0))
+    fan = st.builds(ms.ExhaustFan, airflow=floats(0.0, 0.2), runtime=stated(0.0, 14400.0))
     names = ("dryer", "range_hood", "bath_fans")
     return ms.Exhausts(**{name: draw(st.one_of(st.none(), fan)) for name in names})
 
@@ -211,7 +211,7 @@ def any_second_zone(draw: st.DrawFn) -> ms.SecondZone:
                 "return",
             )
         },
-        partition_u=draw(floats(0.0, 4.0)),
+        partition_u=draw(stated(0.0, 4.0)),
         opening_width=draw(floats(0.0, 4.0)),
         mixing=draw(floats(0.0, 0.2)),
     )
@@ -243,7 +243,7 @@ def any_house(draw: st.DrawFn, *, one_zone: bool = False) -> ms.House:
         gains=ms.Gains(
             occupants=draw(floats(0.0, 8.0)),
             moisture=draw(st.one_of(st.none(), floats(0.0, 40.0 / 86400.0))),
-            appliances_and_lights=draw(floats(0.0, 1500.0)),
+            appliances_and_lights=draw(stated(0.0, 1500.0)),
         ),
         moisture_store=ms.MoistureStore(
             area=draw(floats(0.0, 6.0)), deep=draw(st.booleans()), coating=draw(floats(1e8, 3e9))

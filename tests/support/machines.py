@@ -5,7 +5,7 @@ from typing import Any
 import attrs
 from hypothesis import assume
 from hypothesis import strategies as st
-from support.values import floats
+from support.values import floats, stated
 
 import moistsim as ms
 
@@ -49,12 +49,12 @@ def any_cooling(draw: st.DrawFn) -> ms.Cooling:
                 )
                 for s in shares
             ],
-            minimum_on=draw(floats(0.0, 600.0)),
-            minimum_off=draw(floats(0.0, 600.0)),
+            minimum_on=draw(stated(0.0, 600.0)),
+            minimum_off=draw(stated(0.0, 600.0)),
             start_up_time=draw(floats(0.0, 120.0)),
             water_held=draw(floats(0.0, 6.0)),
             off_cycle_airflow=draw(floats(0.0, 0.1)),
-            fan_off_delay=draw(floats(0.0, 300.0)),
+            fan_off_delay=draw(stated(0.0, 300.0)),
             fan=draw(st.sampled_from(["auto", "on", "circulation"])),
             circulation=draw(floats(60.0, 3600.0)),
             fan_airflow=draw(floats(0.3, 1.0)),
@@ -147,8 +147,8 @@ def any_equipment(draw: st.DrawFn) -> ms.Equipment:
         sensor=ms.Sensor(
             wall_share=draw(floats(0.0, 1.0)),
             mixing_time=draw(floats(0.0, 600.0)),
-            temperature_lag=draw(floats(0.0, 900.0)),
-            humidity_lag=draw(floats(0.0, 900.0)),
+            temperature_lag=draw(stated(0.0, 900.0)),
+            humidity_lag=draw(stated(0.0, 900.0)),
         ),
     )
 

@@ -476,8 +476,8 @@ def test_a_folder_of_another_sweep_says_what_differs(tmp_path: Path) -> None:
             "Sweep 'house.ach50': cannot read '2 degC' as a rate of air changes. Write "
             "'1.5 ACH' or '1.5'.")),
         ({"house.floor_area": ms.uniform("100 m2", "99999 ft2")}, {"sample": "sobol", "n": 4}, (
-            "Sweep 'house.floor_area': '99999 ft2' is too large. Use an area above 0 and "
-            "up to 53,820 ft².")),
+            "Sweep 'house.floor_area': '99999 ft2' is too large. Use an area from 53.82 "
+            "to 53,820 ft².")),
         ({"house.ach50": ms.uniform(3, 2)}, {"sample": "sobol", "n": 4}, "cannot use '3 to 2'. Use a range"),
         ({"house.ach50": ms.log_uniform(0, 2)}, {"sample": "sobol", "n": 4}, "bounds above zero"),
         ({"house.envelope.construction": ["hevy"]}, {}, "cannot use 'hevy'. Use one of"),
