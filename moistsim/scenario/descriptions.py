@@ -111,7 +111,7 @@ def build(kind: Any, table: Any, place: Place) -> Any:
         if field.default is attrs.NOTHING and name not in values
     }
     if len(lacking) == 1:
-        raise place.error(*lacking, Problem("missing"), missing(lacking)[1])
+        raise place.error(next(iter(lacking)), Problem("missing"), missing(lacking)[1])
     if lacking:
         raise place.error("", *missing(lacking))
     try:

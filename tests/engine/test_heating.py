@@ -97,7 +97,7 @@ def test_back_up_is_locked_out_above_its_temperature() -> None:
     assert (backup == (outdoors <= limit)).all()
     assert season.meter.refused["strips_locked_out"] >= 1
     # Below the heat pump's own limit strips are the only heat: that is no back-up.
-    alone = ms.HeatPump(capacity=7000.0, low_outdoor_limit=40.0, backup_lockout=limit)
+    alone = ms.HeatPump(capacity=7000.0, low_outdoor_limit="40 degC", backup_lockout=limit)
     plant = machines(heating=alone, strips=bare)
     m = ms.simulate(house(), plant, all_heat, weather, spin_up=0).minutes("01-07")
     assert (m["backup_heat_kWh"] > 0.0).all()

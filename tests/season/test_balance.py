@@ -274,7 +274,7 @@ def test_the_sun_is_not_lost_in_a_house_without_slow_mass() -> None:
         gains=ms.Gains(occupants=0, appliances_and_lights=0, moisture=0),
         moisture_store=ms.MoistureStore(area=0),
         envelope=ms.Envelope(
-            wall_u=0.05, floor_u=0, fast_mass=0, slow_mass=0, mass_coupling=0
+            wall_u="0.05 W/(m2 K)", floor_u=0, fast_mass=0, slow_mass=0, mass_coupling=0
         ),
     )  # fmt: skip
     strategy = ms.strategies.temperature_only

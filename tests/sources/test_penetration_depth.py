@@ -80,7 +80,7 @@ def test_one_layer_breathes_as_a_half_space_does_at_its_own_period(period: float
     """
     saturation = air.saturation_pressure(STORE_TEMPERATURE)
     bare = MoistureStore(
-        density=650.0, sorption_slope=0.07, permeability=3.0e-12, coating=1.0, thickness=1.0,
+        density=650.0, sorption_slope=0.07, permeability=3.0e-12, coating="1 Pa m2 s/kg", thickness="1 m",
         surface_period=period, deep_period=100.0 * period, deep=False,
     )  # fmt: skip
     capacity, _, conductance, _ = store_layers(bare)
