@@ -22,7 +22,7 @@ from moistsim.commands.study_words import (
 )
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem
-from moistsim.core.workers import case_count
+from moistsim.core.whole_numbers import case_count
 from moistsim.risk import space_risk
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
 

@@ -14,7 +14,7 @@ from moistsim.commands.screen import WIDTH, foot, item, told
 from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.files import write_whole
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.scenario import ScenarioError
 from moistsim.sweep import SweepError

@@ -14,7 +14,7 @@ from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.cures.cure import Cure
 from moistsim.cures.house_work import COVER_GROUND, SEAL_AIR, SEAL_DUCTS
 from moistsim.cures.prices import CurePrices

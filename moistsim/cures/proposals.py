@@ -12,7 +12,7 @@ from moistsim.core.display import Show, Units, count, money, number
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import to_si
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.cures.trial import held_at_goal, run
 from moistsim.equipment import Dehumidifier, Equipment, Strips
 from moistsim.prices import Purchase

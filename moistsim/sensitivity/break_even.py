@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.whole_numbers import whole_number
 from moistsim.engine import column_catalog
 from moistsim.sensitivity.frame import outcome
 from moistsim.sensitivity.surface import best_surface
@@ -102,8 +103,7 @@ def break_even(
     known = column_catalog.measure(measure)
     if extra_first_cost and (known is None or known.unit != column_catalog.COST.unit):
         raise InputError(f"{where}(extra_first_cost)", extra_first_cost, f"0, with {measure!r}")
-    if isinstance(points, bool) or not isinstance(points, int) or points < 5:
-        raise InputError(f"{where}(points)", points, "5 points an axis or more")
+    points = whole_number(points, f"{where}(points)", 5, 2000, "from 5 to 2,000 points an axis")
     read = outcome(frame, where, measure, None, options)
     for axis, name in (("x", x), ("y", y)):
         if name not in read.inputs:

@@ -7,8 +7,9 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.whole_numbers import seed_of
 from moistsim.sensitivity.drawing import drawn
-from moistsim.sensitivity.sampling import check_design, check_seed
+from moistsim.sensitivity.sampling import check_design
 
 
 def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFrame:
@@ -52,7 +53,7 @@ def saltelli_cases(vary: Mapping[str, Any], n: int, seed: int = 0) -> pd.DataFra
         raise InputError("saltelli_cases(vary)", list(vary), "two parameters or more")
     d = len(vary)
     n = check_design(n, d, "saltelli_cases(n)")
-    seed = check_seed(seed, "saltelli_cases(seed)")
+    seed = seed_of(seed, "saltelli_cases(seed)")
     samples = qmc.Sobol(2 * d, seed=np.random.default_rng(seed), bits=64).random(n)
     a, b = (
         pd.DataFrame(

@@ -11,7 +11,7 @@ import numpy as np
 
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
-from moistsim.core.workers import MOST_CASES, case_count, whole_number
+from moistsim.core.whole_numbers import MOST_CASES, case_count, seed_of, whole_number
 
 Sample = Literal["grid", "sobol", "latin_hypercube", "saltelli"]
 SAMPLES = ("grid", "sobol", "latin_hypercube", "saltelli")
@@ -417,7 +417,7 @@ def check_sample(
     """
     if sample not in SAMPLES:
         raise InputError("Sweep.sample", sample, one_of(str(sample), SAMPLES))
-    check_seed(seed, "Sweep.seed")
+    seed_of(seed, "Sweep.seed")
     if sample == "saltelli":
         check_design(n, len(sides), "Sweep.n")
     elif sample != "grid":
@@ -441,17 +441,6 @@ def check_sample(
                 Problem(f"a grid of {cases:.4g} cases"),
                 f"shorter lists, with at most {MOST_CASES:,} combinations, or sample='sobol' and n",
             )
-
-
-def check_seed(seed: Any, where: str) -> int:
-    """A seed as a whole number of Python.
-
-    Raises
-    ------
-    InputError
-        If it is not a whole number that a generator takes.
-    """
-    return whole_number(seed, where, 0, 2**128 - 1, "a whole number, 0 or more, below 2**128")
 
 
 def check_design(n: Any, parameters: int, where: str) -> int:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.core.workers import whole_number
+from moistsim.core.whole_numbers import seed_of, whole_number
 from moistsim.sensitivity.frame import outcome, reason
 from moistsim.sensitivity.saltelli import saltelli_cases, sample_size
 from moistsim.sensitivity.values import finite, same
@@ -178,6 +178,7 @@ def _indices(
     resamples = whole_number(
         resamples, f"{where}: resamples", 100, 100_000, "a whole number from 100 to 100,000"
     )
+    seed = seed_of(seed, f"{where}: seed")
     n = len(values) // (len(names) + 2)
     a, b, *pages = np.asarray(values, float).reshape(-1, n)
     # Rounding errors of a constant are not variance.

@@ -15,7 +15,7 @@ from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role, fahrenheit
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.season import Season, simulate

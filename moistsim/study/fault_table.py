@@ -14,7 +14,7 @@ from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import HOTTEST_STRIPS, column_catalog, window
 from moistsim.equipment import Enable, Equipment
 from moistsim.season import Season, simulate

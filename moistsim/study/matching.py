@@ -15,7 +15,7 @@ from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import fahrenheit, to_si
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.house import House

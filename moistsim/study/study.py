@@ -13,7 +13,7 @@ from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.measures import in_trade
 from moistsim.core.progress import progress_bar
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog, infiltration, key, measures_of
 from moistsim.equipment import Equipment
 from moistsim.house import House

@@ -16,7 +16,7 @@ from moistsim.core.display import Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import as_written, to_si
-from moistsim.core.workers import worker_count
+from moistsim.core.whole_numbers import seed_of, worker_count
 from moistsim.engine import column_catalog
 from moistsim.season import Season, simulate
 from moistsim.study.study import Study
@@ -446,6 +446,7 @@ def tune(
     if not isinstance(most_runs, int) or most_runs < least:
         accepted = f"a whole number from {least}: the setpoints as they are, and two generations"
         raise InputError("tune most_runs", most_runs, accepted)
+    seed = seed_of(seed, "tune seed")
 
     here = np.array([b.written(own.settings[name]) for name, b in bounds.items()])
     sides = np.array([(b.low, b.high) for b in bounds.values()])

@@ -15,7 +15,7 @@ from concurrent.futures import (
 from typing import Any
 
 from moistsim.core.errors import InputError
-from moistsim.core.workers import MOST_CASES, whole_number, worker_count
+from moistsim.core.whole_numbers import MOST_CASES, whole_number, worker_count
 from moistsim.sweep.worker import Shared, begin_process, packed
 
 

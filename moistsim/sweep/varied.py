@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.core.workers import MOST_CASES
+from moistsim.core.whole_numbers import MOST_CASES
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si
 from moistsim.study import Study
 from moistsim.sweep.paths import Parameter, find

@@ -24,11 +24,10 @@ import pandas as pd
 
 from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.core.workers import case_count
+from moistsim.core.whole_numbers import case_count, seed_of
 from moistsim.economics import economics, weigh
 from moistsim.engine import column_catalog
 from moistsim.prices import Purchase, Terms, cash_flow, kept
-from moistsim.sensitivity import check_seed
 from moistsim.study import ALIKE, Comparison, Study
 from moistsim.uncertainty.cases import HUMIDITY, energy_of, yearly_cases
 from moistsim.uncertainty.ranges import (
@@ -360,7 +359,7 @@ def how_sure(
     where = "how_sure"
     terms = Terms() if terms is None else terms
     n = case_count(n, f"{where} n", at_least=FEWEST)
-    seed = check_seed(seed, f"{where} seed")
+    seed = seed_of(seed, f"{where} seed")
     if not ranges and not stand_ins:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
     known = uncertain_inputs(study, purchases, terms, ranges, where)

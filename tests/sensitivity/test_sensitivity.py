@@ -362,7 +362,7 @@ def test_a_grid_of_few_values_has_a_surface_too() -> None:
         ({"measure": "mean_dew_point_C", "extra_first_cost": 5.0}, "Use 0, with 'mean"),
         ({"years": 0.0}, "a number of years above 0"),
         ({"extra_first_cost": math.nan}, "cannot use nan"),
-        ({"points": 3}, "5 points"),
+        ({"points": 3}, "from 5 to 2,000 points"),
         ({"frame": sweep(scattered(8), linear).query("case < 5")}, "5 cases with a result"),
         ({"frame": sweep(scattered(8).assign(**{PRICE: 0.2}), linear)}, "0.2 in all cases"),
         (

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 import pytest
 from support.scenario_files import write_ten_days
-from support.small_sweeps import same, study
+from support.small_sweeps import PLAIN, REHEAT, same, study
 
 import moistsim as ms
 from moistsim.__main__ import main
-from moistsim.core.workers import MOST_CASES
+from moistsim.core.whole_numbers import MOST_CASES
 from moistsim.sweep import executor as sweep_executor
 
 RANGES: dict[str, Any] = {"house.ach50": ms.uniform(1, 7), "tariff.price": ms.uniform(0.1, 0.4)}
@@ -79,6 +79,21 @@ def test_other_counts_that_cannot_be_meant(n: Any) -> None:
 def test_a_seed_that_cannot_be_used(seed: Any) -> None:
     assert said(lambda: drawn(4, seed=seed)).startswith("Sweep.seed: ")
     assert "saltelli_cases(seed)" in said(lambda: ms.saltelli_cases(RANGES, 4, seed))
+
+
+def test_a_fine_grid_of_a_figure_and_a_seed_of_a_search() -> None:
+    frame = pd.DataFrame({"case": [0]})
+    pair = (REHEAT, PLAIN)
+    for points in (10**8, 4, 3.5):
+        sentence = said(lambda p=points: ms.break_even(frame, pair, "x", "y", points=p))
+        assert sentence.startswith("break_even(points): ") and "from 5 to 2,000" in sentence
+    search = {"vary": {"cooling_setpoint": (24.0, 25.0)}, "hold": "mean RH <= 70 %"}
+    for seed in (-1, 3.5, "x"):
+        sentence = said(lambda s=seed: ms.tune(study(), PLAIN, seed=s, **search))
+        assert sentence.startswith("tune seed: ")
+    assert said(
+        lambda: ms.sobol_indices(lambda case: case["house.ach50"], RANGES, n=16, seed=-1)
+    ).startswith("saltelli_cases(seed): ")
 
 
 def test_numbers_of_numpy_are_numbers() -> None:

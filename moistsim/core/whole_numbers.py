@@ -1,4 +1,4 @@
-"""Numbers of workers and of cases: whole numbers that this computer can hold."""
+"""Whole numbers that an argument may be: workers and cases that this computer can hold, and seeds."""
 
 import operator
 import os
@@ -70,6 +70,28 @@ def case_count(
     """
     accepted = f"{accepted} from {at_least} to {MOST_CASES:,}"
     return whole_number(n, where, at_least, MOST_CASES, accepted)
+
+
+def seed_of(seed: Any, where: str) -> int:
+    """A seed as a whole number of Python.
+
+    Parameters
+    ----------
+    seed : int
+    where : str
+        Name of the argument in an error.
+
+    Raises
+    ------
+    InputError
+        If it is not a whole number that a generator takes.
+
+    Examples
+    --------
+    >>> seed_of(7, "Sweep.seed")
+    7
+    """
+    return whole_number(seed, where, 0, 2**128 - 1, "a whole number, 0 or more, below 2**128")
 
 
 def whole_number(value: Any, where: str, at_least: int, at_most: int, accepted: str) -> int:
