@@ -1,4 +1,4 @@
-"""The advice: of the options that keep the owner's goal, the cheapest."""
+"""The advice: of the options that keep the owner's goal and hold their setpoints, the cheapest."""
 
 from collections.abc import Callable
 from functools import cached_property
@@ -87,24 +87,59 @@ class Advice:
 
     @cached_property
     def fit(self) -> tuple[str, ...]:
-        """Options that keep the goal in a room no colder than the base option's, the cheapest first."""
-        found = [name for name, x in self.at_goal.options.items() if x.meets and x.comparable]
+        """Options that keep the goal and their setpoints, the cheapest first.
+
+        Their rooms are no colder than the base option's, and neither too warm nor too cold for their
+        own setpoints; see `study.comfort`.
+        """
+        found = [name for name, x in self.at_goal.options.items() if x.fits]
         return tuple(sorted(found, key=self.cost))
 
     @cached_property
-    def best(self) -> str:
-        """The cheapest of the options that keep the goal; if none does, the one nearest to it.
+    def uncomfortable(self) -> tuple[str, ...]:
+        """Options that do not hold their setpoints, in the order of the study."""
+        return tuple(name for name, x in self.at_goal.options.items() if not x.comfort.holds)
 
-        Where the house is not humid, this is the base option, unless another costs less.
+    @property
+    def most_comfort(self) -> float:
+        """Hours too warm, or too cold, that are allowed in the hours that were run."""
+        return self.at_goal.options[self.base].comfort.most
+
+    @property
+    def would_win(self) -> tuple[str, ...]:
+        """Options whose only fault is that they do not hold their setpoints, cheaper than the advice."""
+        found = self.at_goal.options
+        return tuple(
+            name
+            for name in sorted(self.uncomfortable, key=self.cost)
+            if name != self.best
+            and found[name].meets
+            and found[name].comparable
+            and self.cost(name) < self.cost(self.best)
+        )
+
+    @cached_property
+    def best(self) -> str:
+        """The cheapest of the options that are `fit`; if none is, the one nearest to it.
+
+        One that holds its setpoints is nearer than any that does not. Where the house is not humid, this is the base option, unless another costs less.
         """
         if self.fit:
             return self.fit[0]
-        alike = [name for name, x in self.at_goal.options.items() if x.comparable]
-        return min(alike, key=lambda name: (self.hours(name), self.cost(name)))
+        alike = {name: x for name, x in self.at_goal.options.items() if x.comparable}
+        held = [name for name, x in alike.items() if x.comfort.holds]
+
+        def distance(name: str) -> tuple[float, float]:
+            if held:
+                return self.hours(name), self.cost(name)
+            humid = max(self.hours(name) - self.most_hours, 0.0)
+            return humid + alike[name].comfort.beyond, self.cost(name)
+
+        return min(held or alike, key=distance)
 
     @property
     def ends_complaint(self) -> bool:
-        """Whether the advised option keeps the goal."""
+        """Whether the advised option keeps the goal and holds its setpoints."""
         return self.best in self.fit
 
     @property
@@ -132,8 +167,9 @@ class Advice:
         found = [
             name
             for name, x in self.at_goal.options.items()
-            if name not in self.fit
+            if not x.meets
             and x.comparable
+            and x.comfort.holds
             and before - self.hours(name) >= max(LITTLE * before, 1.0)
             and self.cost(name) < self.cost(self.best)
         ]
@@ -156,11 +192,13 @@ class Advice:
 
     @property
     def best_for_wood(self) -> str | None:
-        """The cheapest option that leaves no wood damp: of those that keep the goal, or else of all.
+        """The cheapest option that leaves no wood damp: of those that are fit, or else of all.
 
-        None without such an option.
+        Of all, those come first that hold their setpoints. None without such an option.
         """
-        others = sorted(self.at_goal.options, key=self.cost)
+        others = sorted(
+            self.at_goal.options, key=lambda name: (name in self.uncomfortable, self.cost(name))
+        )
         return next((name for name in (*self.fit, *others) if not self.damp.get(name)), None)
 
     def season(self, option: str) -> Season:

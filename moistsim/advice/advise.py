@@ -32,7 +32,9 @@ def advise(
     Free and low-cost cures are tried first, see `free_cures`. The smallest machines that keep the
     owner's goal join the options, see `proposals`. Options and proposals then get the kept cures and
     the settings that keep the goal, see `Study.at_goal`. The advice is the cheapest of those that
-    do: over the years with purchases, else by the energy of the season.
+    do and hold their setpoints: over the years with purchases, else by the energy of the season. An
+    option that is too warm or too cold for its setpoints in more than 1 % of the hours is not
+    advised, however cheap.
 
     Parameters
     ----------

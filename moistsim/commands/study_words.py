@@ -61,12 +61,17 @@ def at_goal(advice: "Advice", units: Units) -> Iterator[str]:
         yield ""
     yield f"{goal.corner}:"
     yield from columns(list(goal.columns), [(row.label, list(row.cells)) for row in goal.rows])
+    for name, option in advice.at_goal.options.items():
+        if not option.comfort.holds:
+            yield from item(f"{name} is not advised: {option.comfort.words(Show(units))}.")
     for proposal in advice.proposals:
         yield from item(f"{proposal.name}: {proposal.why(units)} {proposal.price_words}")
 
 
 def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]:
     """The table's rows: a label with its unit, and a text for each option."""
+    from moistsim.report import tables
+
     table = comparison.table()
     season = next(iter(comparison.seasons.values()))
     days = len(season.hourly) / 24.0
@@ -134,6 +139,8 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
         column_catalog.MEAN_DEW_POINT, column_catalog.MEAN_RH, column_catalog.HOURS_OVER_60, column_catalog.RH_HOURS_OVER_55
     ):  # fmt: skip
         yield measured(measure)
+    for label, measure in tables.comfort_measures(show):
+        yield row(label, table[measure.name])
     for main, second in column_catalog.IN_BOTH_ZONES:
         if second.name in table:
             for measure, label in ((main, f"{main.short}, main zone"), (second, second.short)):

@@ -99,9 +99,14 @@ class TriedCure:
         return set(self.after.damp_spaces) < set(self.before.damp_spaces)
 
     @property
+    def keeps_comfort(self) -> bool:
+        """Whether the room still holds its setpoints, or misses them for no more hours."""
+        return self.after.comfort.as_good_as(self.before.comfort)
+
+    @property
     def worth_doing(self) -> bool:
-        """Whether the cure pays or protects wood."""
-        return self.pays or self.protects
+        """Whether the cure pays or protects wood, and does not cost comfort."""
+        return (self.pays or self.protects) and self.keeps_comfort
 
     def do(self, units: Units) -> str:
         """What to do, one sentence."""
@@ -109,7 +114,7 @@ class TriedCure:
 
     @property
     def why(self) -> str:
-        """Why the cure is worth doing or not, in one to three sentences."""
+        """Why the cure is worth doing or not, in one to four sentences."""
         texts = []
         span = "a year" if self.after.hours > 8400.0 else "in the season"
         place = "in a house that keeps the goal"
@@ -130,6 +135,8 @@ class TriedCure:
         if self.protects:
             spaces = " and ".join(sorted({*self.before.damp_spaces} - {*self.after.damp_spaces}))
             texts.append(f"It takes the wood of the {spaces} out of danger.")
+        if not self.keeps_comfort:
+            texts.append(f"It costs comfort: {self.after.comfort.words()}.")
         return " ".join(texts)
 
 
@@ -240,8 +247,8 @@ class Cures:
         A kept cure that does not apply alone is shown on top of those before it.
 
         Columns hold the first cost, the humid hours, mean RH and dew point, electricity and cost,
-        the differences from as found, the spaces with wood at risk, the cost at the goal (see
-        `Outcome.usd_at_goal`), what the cure saves there and is worth, and whether it helps and is
+        the differences from as found, the hours too warm and too cold, the spaces with wood at risk,
+        the cost at the goal (see `Outcome.usd_at_goal`), what the cure saves there and is worth, and whether it helps and is
         kept.
 
         Parameters
@@ -284,7 +291,8 @@ class Cures:
     def _row(self, of: Outcome) -> dict[str, Any]:
         values = (
             of.humid_hours, of.mean_rh, of.mean_dew_point, of.kwh, of.usd, of.kwh - self.found.kwh,
-            of.usd - self.found.usd, " and ".join(of.damp_spaces), of.usd_at_goal,
+            of.usd - self.found.usd, of.comfort.warm, of.comfort.cold, " and ".join(of.damp_spaces),
+            of.usd_at_goal,
         )  # fmt: skip
         return dict(zip((x.name for x in _OUTCOME), values, strict=True))
 
@@ -293,6 +301,8 @@ _OUTCOME = (
     Measure("humid_h", "hour", "time above the RH of the goal"),
     column_catalog.MEAN_RH, column_catalog.MEAN_DEW_POINT, column_catalog.TOTAL, column_catalog.COST,
     column_catalog.MORE_KWH, column_catalog.MORE_USD,
+    Measure("too_warm_h", "hour", "hours above the cooling setpoint"),
+    Measure("too_cold_h", "hour", "hours below the heating setpoint"),
     Measure("damp_wood", "text", "spaces whose wood is at risk"),
     Measure("at_goal_USD", "USD", "cost with the house held at the goal"),
 )  # fmt: skip
@@ -330,7 +340,8 @@ def free_cures(
     spread over the life of the work without interest. It protects if wood of a space next to the
     house is at risk without it and not with it (`space_risk`). Cures are then added one by one, the free ones
     first, and of these the best first. One is kept if it pays or protects on top of those before it,
-    because cures act on each other: a fan-off delay does not matter while the fan is on.
+    because cures act on each other: a fan-off delay does not matter while the fan is on. A cure that
+    makes the house too warm or too cold for its setpoints is not kept; see `comfort_of`.
 
     Parameters
     ----------

@@ -18,7 +18,17 @@ from moistsim.equipment import Dehumidifier, Equipment, Strips
 from moistsim.prices import Purchase
 from moistsim.season import Season
 from moistsim.sizing import of_size
-from moistsim.study import MARGIN, SAME, Comparison, Option, Study, bring_to_goal, warmer_room
+from moistsim.study import (
+    MARGIN,
+    SAME,
+    Comfort,
+    Comparison,
+    Option,
+    Study,
+    bring_to_goal,
+    comfort_of,
+    warmer_room,
+)
 
 PINTS = (*range(20, 50, 5), *range(50, 210, 10))
 """Rated sizes of dehumidifiers that are tried, pints a day. Hardly any smaller are sold (common
@@ -83,6 +93,8 @@ class Proposal:
     """Hours with a room more than 1 K colder than the base option's, beyond those with the largest."""
     above_rh: float
     """Relative humidity of the goal, percent."""
+    smaller_misses: str = ""
+    """How the next smaller size misses the setpoints; empty if it holds them."""
     why_not: str = ""
     """Why no size keeps the goal; empty if one does."""
 
@@ -114,6 +126,8 @@ class Proposal:
                 if close
                 else count(self.smaller_hours, "hour")
             )
+        elif self.smaller_misses:
+            return f"{text} With the next smaller one, {self._said(self.smaller, units)}, {self.smaller_misses}."
         elif self.smaller_warmer < -SAME:
             left = f"a room {Show(units)(-self.smaller_warmer, 'difference')} colder"
         else:
@@ -182,7 +196,9 @@ def proposals(
     strips run with `strategies.staged_reheat` at the base option's thermostat settings, its humidity
     target 5 % below the goal's RH. Both are tried in the largest size first, with setpoints moved as
     by `Study.at_goal` if they must. Sizes are then halved between one that keeps the goal and one
-    that does not. Strips must also keep the room as warm as the base option's.
+    that does not. Strips must also keep the room as warm as the base option's. Neither may make the
+    house too warm or too cold for its setpoints, see `comfort_of`: by no more than 1 % of the hours
+    beyond the base option's.
 
     Parameters
     ----------
@@ -350,6 +366,8 @@ class _Held(NamedTuple):
     """Mean room temperature above the base option's while that cools, K."""
     cool_hours: float
     """Hours with a room colder than the base option's beyond those with the largest size."""
+    comfort: Comfort
+    """Hours too warm and too cold."""
 
 
 def _colder(season: Season, base: Season) -> float:
@@ -369,7 +387,12 @@ def _least(
     pair: Study = attrs.evolve(cast(Any, study), options=options, base=name)
     largest = bring_to_goal(pair, kind.title, base)
     colder = _colder(largest.season, base)
-    tried = {len(kind.sizes) - 1: _Held(largest.hours, largest.warmer, 0.0)}
+    now = comfort_of(study, base)
+    tried = {len(kind.sizes) - 1: _Held(largest.hours, largest.warmer, 0.0, largest.comfort)}
+
+    def is_comfortable(comfort: Comfort) -> bool:
+        """Whether the machine does not cost comfort; that of the base option is another matter."""
+        return comfort.as_good_as(now, comfort.most)
 
     def option_of(number: int) -> Option:
         option = kind.of(kind.sizes[number])
@@ -386,14 +409,17 @@ def _least(
         if number not in tried:
             season = run(study, option_of(number))
             tried[number] = _Held(
-                goal.humid_hours(season), warmer_room(season, base), _colder(season, base) - colder
+                goal.humid_hours(season),
+                warmer_room(season, base),
+                _colder(season, base) - colder,
+                comfort_of(study, season),
             )
         held = tried[number]
         warm = held.warmer >= -SAME and held.cool_hours <= COOL_SHARE * len(base.quarters) / 4
-        return held.hours <= most and (warm or not kind.warm)
+        return held.hours <= most and (warm or not kind.warm) and is_comfortable(held.comfort)
 
     size = kind.sizes[-1]
-    if largest.why_not:
+    if not (largest.meets and largest.comparable and is_comfortable(largest.comfort)):
         show = Proposal(
             kind.kind, kind.title, None, None, "", size, largest.hours, most, None, 0.0, 0.0, 0.0,
             goal.above_rh,
@@ -420,9 +446,10 @@ def _least(
 
     price_of = next((name for name, x in study.resolved.items() if is_priced(name, x)), "")
     smaller = kind.sizes[below] if below >= 0 else None
-    left = tried[below] if below >= 0 else _Held(goal.humid_hours(base), 0.0, 0.0)
+    left = tried[below] if below >= 0 else _Held(goal.humid_hours(base), 0.0, 0.0, now)
+    misses = "" if below < 0 or is_comfortable(left.comfort) else left.comfort.words()
     proposal = Proposal(
         kind.kind, "", option_of(above), purchases.get(price_of) or stand_in, price_of, size,
-        tried[above].hours, most, smaller, *left, goal.above_rh,
+        tried[above].hours, most, smaller, *left[:3], goal.above_rh, misses,
     )  # fmt: skip
     return attrs.evolve(proposal, name=f"{kind.title}, {proposal._said(size, units)}")

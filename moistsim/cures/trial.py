@@ -10,7 +10,7 @@ from moistsim.engine import column_catalog
 from moistsim.equipment import Dehumidifier, Equipment
 from moistsim.risk import RiskBasis, damp_wood, space_risk
 from moistsim.season import Season, simulate
-from moistsim.study import MARGIN, Option, Study
+from moistsim.study import MARGIN, Comfort, Option, Study, comfort_of
 
 MACHINE_USD = 350.0
 """First cost of the smallest dehumidifier with a drain, USD: a stand-in of our own. Cures must be
@@ -43,6 +43,8 @@ class Outcome:
 
     The dehumidifier's own energy and a share of its price for each year then count too.
     """
+    comfort: Comfort
+    """Hours too warm and too cold."""
     damp_spaces: tuple[str, ...]
     """Spaces next to the house whose wood or board is too wet; see `risk.damp_wood`."""
 
@@ -98,6 +100,7 @@ def outcome(
         gas_kwh=meter.gas_kwh,
         keeps_goal=keeps,
         usd_at_goal=at_goal,
+        comfort=comfort_of(study, season),
         damp_spaces=_damp_spaces(season, basis),
     )
 

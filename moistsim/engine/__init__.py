@@ -39,7 +39,12 @@ from moistsim.engine.interlocks import (
     obey,
 )
 from moistsim.engine.metering import REFUSALS, STEP_FIELDS, Step
-from moistsim.engine.parameters import air_handler_parameters, dehumidifier_parameters, stage_table
+from moistsim.engine.parameters import (
+    COMFORT_BAND,
+    air_handler_parameters,
+    dehumidifier_parameters,
+    stage_table,
+)
 from moistsim.engine.recording import LOGGED, Record, load
 from moistsim.engine.records import (
     AirHandlerParameters,
@@ -61,6 +66,7 @@ __all__ = [
     "AirHandlerParameters",
     "COIL_FROST",
     "COLD_RATING",
+    "COMFORT_BAND",
     "CONDENSATE_ENTHALPY",
     "Conditions",
     "DEHUMIDIFIER_COLD",

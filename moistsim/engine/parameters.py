@@ -52,6 +52,8 @@ from moistsim.equipment import (
 )
 from moistsim.house import Bedroom, Ducts, House, MoistureStore, WindowOpening
 
+COMFORT_BAND = 1.0
+"""How far beyond a setpoint the room counts as too warm, too cool or too cold, K (common practice, no source)."""
 SUN_TO_AIR = 0.1
 """Share of the sun through windows that blinds, curtains and light furniture pass on to the air.
 ISO 52016-1 has the same default, from memory."""
@@ -463,9 +465,9 @@ def sensor_parameters(machines: System, strategy: Strategy, dt: float) -> Sensor
         in_second=float(machines.sensor.zone != MAIN_FLOOR),
         dew_point=float(strategy.reads_dew_point),
         standby_power=machines.standby_power,
-        warm_above=NEVER if cooling is None else cooling + 1.0,
-        cool_below=-NEVER if cooling is None else cooling - 1.0,
-        cold_below=-NEVER if heating is None else heating - 1.0,
+        warm_above=NEVER if cooling is None else cooling + COMFORT_BAND,
+        cool_below=-NEVER if cooling is None else cooling - COMFORT_BAND,
+        cold_below=-NEVER if heating is None else heating - COMFORT_BAND,
     )
 
 

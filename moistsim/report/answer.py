@@ -11,12 +11,15 @@ from moistsim.core.display import Show, count, money, number
 from moistsim.report.sentences import (
     NEAR,
     after_cures,
+    both,
     cures,
     difference,
+    discomfort,
     goal_words,
     leaves_damp,
     left_above,
     limit,
+    misses,
     over_years,
     quoted,
     set_to,
@@ -73,13 +76,13 @@ def _do(it: Advice, show: Show) -> str:
     if first:
         first = f"First, at no or little cost: {first} "
     then = "Then choose" if first else "Choose"
-    if not it.is_humid:
+    if not it.ends_complaint:
+        kept = any(x.meets and x.comparable for x in it.at_goal.options.values())
+        fails = "keeps the goal and holds its setpoints" if kept else "ends the complaint"
+        text = f"{first}No option {fails}. {quoted(best)}{set_to(it, show)} comes closest."
+    elif not it.is_humid:
         keep = "Keep" if best == it.base else "Choose"
         text = f"{first}{keep} {quoted(best)}: it keeps the goal, {goal_words(it)}."
-    elif not it.ends_complaint:
-        text = (
-            f"{first}No option ends the complaint. {quoted(best)}{set_to(it, show)} comes closest."
-        )
     elif best == it.base:
         text = f"{first}Buy no machine." if first else f"Keep {quoted(best)}."
     else:
@@ -92,9 +95,10 @@ def _do(it: Advice, show: Show) -> str:
     elif it.is_humid:
         text += f" With {quoted(it.base)}, mold could start on the coldest indoor surfaces."
     if it.rival is not None and best != it.base:
-        text += f" Of {len(it.fit)} options that keep the goal, it costs the least."
+        text += f" Of {len(it.fit)} options that keep the goal{both(it, one=False)}, it costs the least."
     elif it.ends_complaint and best != it.base:
-        text += " No other option keeps the goal."
+        text += f" No other option keeps the goal{both(it)}."
+    text += "".join(f" {sentence}" for sentence in discomfort(it, show))
     return text + leaves_damp(it, best)
 
 
@@ -141,8 +145,8 @@ def _sure(it: Advice, budget: pd.DataFrame | None, certainty: Certainty | None) 
         amount = f"{number(saved)} ± {number(error)} USD"
         if against == it.best and option not in it.fit:
             return (
-                f"{quoted(against)} costs {amount} more {over_years(it)} than {quoted(option)}, which misses "
-                f"the goal. {_doubt(budget)}"
+                f"{quoted(against)} costs {amount} more {over_years(it)} than {quoted(option)}, which "
+                f"{misses(it, option)}. {_doubt(budget)}"
             )
         if saved < CLOSE * error:
             return (

@@ -1,6 +1,6 @@
 """The page's sentences: plain, and true in every case of a study."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import pandas as pd
 
@@ -9,7 +9,7 @@ from moistsim.controls import Strategy, thresholds
 from moistsim.core.display import Show, count, money, number
 from moistsim.cures import TriedCure
 from moistsim.economics import Pair
-from moistsim.engine import column_catalog
+from moistsim.engine import COMFORT_BAND, column_catalog
 from moistsim.equipment import Equipment
 from moistsim.risk import CRITERION, WET_WEEK, Damp
 from moistsim.risk import spaces as of_spaces
@@ -38,6 +38,48 @@ def quoted(name: str) -> str:
 def left_above(hours: float) -> str:
     """Hours above a limit, such as "580 hours" or "hardly an hour"."""
     return "hardly an hour" if hours < NEAR else count(hours, "hour")
+
+
+def hours_of(it: Advice, names: Iterable[str]) -> str:
+    """Humid hours of several options as advised, such as "3 hours" or "0 to 85 hours"."""
+    hours = [it.hours(name) for name in names]
+    low, high = min(hours), max(hours)
+    if round(low) == round(high):
+        return left_above(high)
+    return f"{number(low)} to {count(high, 'hour')}"
+
+
+def misses(it: Advice, option: str) -> str:
+    """What an option that is not fit lacks, as a verb with its object."""
+    x = it.at_goal.options[option]
+    return "does not hold its setpoints" if x.meets and x.comparable else "misses the goal"
+
+
+def both(it: Advice, one: bool = True) -> str:
+    """What comes after "keeps the goal" where some option does not hold its setpoints."""
+    if not it.uncomfortable:
+        return ""
+    return " and holds its setpoints" if one else " and hold their setpoints"
+
+
+def discomfort(it: Advice, show: Show) -> Iterator[str]:
+    """Which options would have won, or are there today, but are too warm or too cold."""
+    found = it.at_goal.options
+    if it.best in it.uncomfortable:
+        yield f"{quoted(it.best)} does not hold its setpoints: {found[it.best].comfort.words(show)}."
+    named = {*it.would_win, it.base}
+    names = [name for name in it.uncomfortable if name in named and name != it.best]
+    if len(names) == 1:
+        (name,) = names
+        less = "costs less, but " if name in it.would_win else ""
+        yield f"{quoted(name)} {less}is not advised: {found[name].comfort.words(show)}."
+    elif names:
+        hours = [max(x.warm or 0.0, x.cold or 0.0) for x in (found[name].comfort for name in names)]
+        listed = f"{', '.join(map(quoted, names[:-1]))} and {quoted(names[-1])}"
+        yield (
+            f"{listed} are not advised: their rooms are too warm or too cold for "
+            f"{number(min(hours))} to {count(max(hours), 'hour')}, {number(it.most_comfort)} are allowed."
+        )
 
 
 def over_years(it: Advice) -> str:
@@ -89,6 +131,9 @@ def _nothing_done(it: Advice, longest: float, show: Show) -> str:
     hours, mark = it.hours_as_set(base), limit(it)
     if hours < NEAR:
         text = f"{start}, indoor relative humidity hardly ever rises above {mark} ({season})."
+        most = max(map(it.hours_as_set, it.as_set.seasons))
+        if most >= NEAR:
+            text += f" With other options as set it does, for up to {count(most, 'hour')}."
     else:
         total = len(it.as_set.seasons[base].hourly)
         text = (
@@ -140,7 +185,7 @@ def _wood_left(it: Advice) -> str:
     amount = f"It costs {money(it.cost(other))}"
     if other in it.fit:
         return f"{text} {quoted(other)} is the cheapest of them that keeps it dry. {amount}."
-    return f"{text} {quoted(other)} keeps it dry, but misses the goal. {amount}."
+    return f"{text} {quoted(other)} keeps it dry, but {misses(it, other)}. {amount}."
 
 
 def _where(found: Sequence[Damp]) -> str:
@@ -173,14 +218,24 @@ def _advice(it: Advice, show: Show) -> str:
     )
     goal = f"The owner’s goal is {goal_words(it)}."
     if options == 1:
-        keeps = "keeps it" if it.ends_complaint else "does not keep it"
+        keeps = "keeps it" if it.at_goal.options[best].meets else "does not keep it"
         text = f"{goal} This study has only one option, and it {keeps}: {dry}."
         return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
     if not it.ends_complaint:
-        text = f"{goal} No option keeps it. {quoted(best)} comes closest: {dry}."
+        all_of = hours_of(it, it.at_goal.options)
+        text = (
+            f"{goal} No option keeps it{both(it)}: they have {all_of} above {limit(it)}. {quoted(best)} "
+            f"comes closest: {dry}."
+        )
         return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
+    others = [name for name in it.at_goal.options if name not in it.fit]
+    rest = f"the others {hours_of(it, others)}" if len(others) > 1 else ""
+    if len(others) == 1:
+        rest = f"{quoted(others[0])} {hours_of(it, others)}"
     if it.rival is None:
-        text = f"{goal} Of {options} options, only {quoted(best)} keeps it: {dry}."
+        text = (
+            f"{goal} Of {options} options, only {quoted(best)} keeps it{both(it)}: {dry}, {rest}."
+        )
         return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
     fit = len(it.fit)
     who = (
@@ -190,7 +245,8 @@ def _advice(it: Advice, show: Show) -> str:
     )
     less = f", {money(it.cost(it.rival) - it.cost(best))} less than {quoted(it.rival)}"
     return (
-        f"{goal} {who} it. {quoted(best)} is the cheapest of them: {dry}. "
+        f"{goal} {who} it{both(it, one=False)}: they have {hours_of(it, it.fit)} above {limit(it)}"
+        f"{rest and f', {rest}'}. {quoted(best)} is the cheapest of them: {dry}. "
         f"{_costs(it, best, show, less)}{_wood_left(it)}"
     )
 
@@ -288,17 +344,13 @@ def trades(it: Advice) -> Iterator[str]:
             f"It {pair.payback_words}. "
             f"Over {years:.0f} years it {side} {money(abs(pair.net_savings))} in today’s money{value_left(pair)}."
         )
-        missed = [name for name in (pair.option, pair.against) if name not in it.fit]
-        if missed:
-            text += f" {' and '.join(map(quoted, missed))} {_misses(missed)} the goal."
+        for name in (pair.option, pair.against):
+            if name not in it.fit:
+                text += f" {quoted(name)} {misses(it, name)}."
         yield text
     if len(it.bought.options) > 1:
         other = "other " if found else ""
         yield f"No {other}option that costs more to buy pays back by costing less to run."
-
-
-def _misses(names: Sequence[str]) -> str:
-    return "misses" if len(names) == 1 else "miss"
 
 
 def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) -> str:
@@ -330,10 +382,13 @@ def bridge(first: str, then: str, best: int, years: int, more: Sequence[float]) 
 # ---------------------------------------------------------------------- the rest
 
 
-def cannot(it: Advice) -> Iterator[str]:
-    """The reasons why options do not keep the goal."""
-    for name, why in it.at_goal.cannot.items():
-        yield f"{quoted(name)} misses the goal: {why}."
+def cannot(it: Advice, show: Show) -> Iterator[str]:
+    """The reasons why options do not keep the goal or hold their setpoints."""
+    for name, reason in it.at_goal.cannot.items():
+        why, comfort = reason, it.at_goal.options[name].comfort
+        if not comfort.holds:
+            why = why.replace(comfort.words(), comfort.words(show))
+        yield f"{quoted(name)} {misses(it, name)}: {why}."
     for proposal in it.proposals:
         if not proposal.meets:
             yield proposal.why_not
@@ -360,7 +415,7 @@ def helps(it: Advice, show: Show) -> Iterator[str]:
             yield f"{text} It costs {money(abs(more))} {side} than {quoted(it.base)} {over}."
 
 
-def about_goal(it: Advice) -> Iterator[str]:
+def about_goal(it: Advice, show: Show) -> Iterator[str]:
     """How the options were brought to the owner's goal."""
     yield (
         "Drying costs energy, so only the bills of options that end the same complaint are comparable. "
@@ -376,6 +431,16 @@ def about_goal(it: Advice) -> Iterator[str]:
     if it.cures.kept:
         text += " All options have the cures above."
     yield text
+    comfort = it.at_goal.options[it.best].comfort
+    yield (
+        f"An option is too warm while its room is more than {show(COMFORT_BAND, 'difference')} above its "
+        "cooling setpoint and people live there. It is too cold as far below its heating setpoint. With "
+        f"more than {count(comfort.most, 'hour')} of either, it is not advised."
+    )
+    if comfort.cold is None:
+        yield (
+            f"{quoted(it.base)} has no heating or no heating setpoint, so hours too cold are not judged."
+        )
 
 
 def cures(it: Advice, show: Show) -> Iterator[str]:

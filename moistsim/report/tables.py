@@ -11,7 +11,7 @@ from moistsim.core.display import NOTHING, Show, count, number
 from moistsim.core.measures import Measure
 from moistsim.cures import Outcome
 from moistsim.economics import Bridge, Economics
-from moistsim.engine import column_catalog
+from moistsim.engine import COMFORT_BAND, column_catalog
 from moistsim.report.records import Row, Table
 from moistsim.report.sentences import setpoints, span
 from moistsim.risk import MEASURES
@@ -66,6 +66,7 @@ def as_set(comparison: Comparison, show: Show) -> Table:
 
     def rows() -> Iterator[Row]:
         yield of(column_catalog.HOURS_OVER_60)
+        yield from comfort(table, show)
         yield from (of(measure) for measure in two_zones(table))
         yield of(column_catalog.MEAN_RH)
         yield of(column_catalog.MEAN_DEW_POINT)
@@ -102,11 +103,28 @@ def as_set(comparison: Comparison, show: Show) -> Table:
     return without_zeros(Table("As set", tuple(comparison.seasons), tuple(rows()), title))
 
 
+def comfort(table: pd.DataFrame, show: Show) -> Iterator[Row]:
+    """Hours too warm and too cold for the setpoints of each option; those of the main zone."""
+    for label, measure in comfort_measures(show):
+        yield row(label, table[measure.name])
+
+
+def comfort_measures(show: Show) -> Iterator[tuple[str, Measure]]:
+    """The measures of a setpoint that is not held, each with a label that says how far."""
+    band = show(COMFORT_BAND, "difference")
+    yield f"Above cooling setpoint + {band}, h", column_catalog.TOO_WARM
+    yield f"Below heating setpoint \N{MINUS SIGN} {band}, h", column_catalog.TOO_COLD
+
+
+_SHOWN = (column_catalog.HOURS_OVER_60, column_catalog.TOO_WARM, column_catalog.TOO_COLD)
+"""Measures of the main zone that every table has."""
+
+
 def two_zones(table: pd.DataFrame) -> Iterator[Measure]:
-    """Measures that compare the zones of a house beyond `HOURS_OVER_60`, if a house has two."""
+    """Measures that compare the zones of a house beyond those of every table, if a house has two."""
     for main, second in column_catalog.IN_BOTH_ZONES:
         if second.name in table:
-            if main is not column_catalog.HOURS_OVER_60:
+            if main not in _SHOWN:
                 yield main
             yield second
 
@@ -118,7 +136,8 @@ def at_goal(it: Advice, show: Show) -> Table:
     found = it.at_goal.options.values()
     settings = [setpoints(option.machines, option.strategy, show) or "none" for option in found]
     rows = [
-        Row("Keeps the goal", tuple("yes" if name in it.fit else "no" for name in names)),
+        Row("Keeps the goal", tuple(_yes(x.meets and x.comparable) for x in found)),
+        Row("Holds its setpoints", tuple(_yes(x.comfort.holds) for x in found)),
         Row("Humidity setting", tuple(settings)),
         row("Setting moved by, % relative humidity", table["moved_pct_RH"], 0, sign=True),
     ]
@@ -130,6 +149,12 @@ def at_goal(it: Advice, show: Show) -> Table:
     humid = pd.Series([option.hours for option in found], index=[*names])
     rows += [
         row(f"Hours above {it.as_set.study.goal.above_rh:g} % relative humidity", humid),
+        *(
+            row(label, table[column])
+            for (label, _), column in zip(
+                comfort_measures(show), ("too_warm_h", "too_cold_h"), strict=True
+            )
+        ),
         measured(column_catalog.MEAN_RH, frame, show),
         measured(column_catalog.MEAN_DEW_POINT, frame, show),
         measured(column_catalog.TOTAL, frame, show),
@@ -137,6 +162,10 @@ def at_goal(it: Advice, show: Show) -> Table:
     ]
     title = f"Humidity and cost of each option at the owner’s goal, {span(it.as_set, show)}"
     return Table("At the goal", names, tuple(rows), title)
+
+
+def _yes(answer: bool) -> str:
+    return "yes" if answer else "no"
 
 
 def cures(it: Advice, show: Show) -> Table | None:

@@ -1,6 +1,7 @@
 """Options for one house: compared, matched, tuned, and with faults."""
 
 from moistsim.study.at_goal import MARGIN, SAME, AtGoal, OptionAtGoal, bring_to_goal, warmer_room
+from moistsim.study.comfort import Comfort, comfort_of
 from moistsim.study.fault_table import fault_table
 from moistsim.study.goal import Goal
 from moistsim.study.house_words import house_words
@@ -13,6 +14,7 @@ from moistsim.study.tuning import Tuned, shown_unit, tune
 __all__ = [
     "ALIKE",
     "AtGoal",
+    "Comfort",
     "Comparison",
     "Goal",
     "MACHINES",
@@ -26,6 +28,7 @@ __all__ = [
     "Tuned",
     "WAYS",
     "bring_to_goal",
+    "comfort_of",
     "fault_table",
     "house_words",
     "main_machine",

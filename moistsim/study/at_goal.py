@@ -19,7 +19,8 @@ from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog
 from moistsim.equipment import Equipment
 from moistsim.season import Season, simulate
-from moistsim.study.goal import Goal
+from moistsim.study.comfort import Comfort, comfort_of
+from moistsim.study.goal import SHARE, Goal
 from moistsim.study.study import Comparison, Study
 
 HALF_DEGREE = 5.0 / 18.0
@@ -72,18 +73,25 @@ class OptionAtGoal:
     """Mean room temperature less the base option's, K, over the hours in which the base cools."""
     runs: int
     """Number of seasons simulated for the option."""
+    comfort: Comfort
+    """Hours too warm and too cold at the moved setpoints."""
     why_not: str
-    """Why the option does not keep the goal at the same temperature; empty where it does."""
+    """Why the option does not keep the goal at the same comfort; empty where it does."""
 
     @property
     def meets(self) -> bool:
-        """Whether the option keeps the goal."""
+        """Whether the option keeps the goal, which is about humidity."""
         return self.hours <= self.most_hours
 
     @property
     def comparable(self) -> bool:
         """Whether its room is no colder than the base option's."""
         return self.warmer >= -SAME
+
+    @property
+    def fits(self) -> bool:
+        """Whether it keeps the goal in a room that is neither colder nor beyond its setpoints."""
+        return self.meets and self.comparable and self.comfort.holds
 
     @property
     def setpoints(self) -> dict[str, float]:
@@ -102,9 +110,16 @@ class OptionAtGoal:
 def warmer_room(season: Season, base: Season) -> float:
     """Mean room temperature above the base option's, K, over the hours in which the base cools.
 
-    0 where it never cools.
+    0 where it never cools. A base option that is too warm for its cooling setpoint is no standard
+    for that: of its hours, only those at or below the setpoint count.
     """
     cools = base.hourly["compressor_kWh"].to_numpy() > COOLS
+    setpoint = base.strategy.setpoint(Role.COOLING)
+    if (
+        setpoint is not None
+        and base.meter.of(column_catalog.TOO_WARM) > SHARE * len(base.quarters) / 4
+    ):
+        cools &= base.hourly["indoor_temperature_C"].to_numpy() <= setpoint
     mine, its = (x.hourly["indoor_temperature_C"].to_numpy()[cools] for x in (season, base))
     return float((mine - its).mean()) if cools.any() else 0.0
 
@@ -210,9 +225,10 @@ def bring_to_goal(
     season = runs.season(move)
     machines, strategy = runs.shifted(move)
     hours, warmer = runs.humid(move), runs.warmer[move]
+    comfort = comfort_of(study, season)
     return OptionAtGoal(
-        machines, strategy, season, *move, as_set_hours, hours, most, warmer, runs.many,
-        _why_not(study.goal, hours, most, warmer, steps, move),
+        machines, strategy, season, *move, as_set_hours, hours, most, warmer, runs.many, comfort,
+        _why_not(study.goal, hours, most, warmer, steps, move, comfort),
     )  # fmt: skip
 
 
@@ -277,9 +293,20 @@ def _warmer(strategy: Strategy, before: float, cold: float) -> float:
 
 
 def _why_not(
-    goal: Goal, hours: float, most: float, warmer: float, steps: list[float], move: Move
+    goal: Goal,
+    hours: float,
+    most: float,
+    warmer: float,
+    steps: list[float],
+    move: Move,
+    comfort: Comfort,
 ) -> str:
-    """Why an option does not keep the goal at the same temperature; empty where it does."""
+    """Why an option does not keep the goal at the same comfort; empty where it does."""
+    reasons = (_too_humid(goal, hours, most, steps, move), _too_cold(warmer), comfort.words())
+    return "; ".join(reason for reason in reasons if reason)
+
+
+def _too_humid(goal: Goal, hours: float, most: float, steps: list[float], move: Move) -> str:
     if hours > most:
         text = (
             f"it is above {goal.above_rh:g} % for {number(hours)} hours, {number(most)} are allowed"
@@ -289,6 +316,10 @@ def _why_not(
         if move.rh == steps[0]:
             return f"{text}, with its humidity setpoint as low as it goes"
         return f"{text}, and no lower humidity setpoint brings fewer"
+    return ""
+
+
+def _too_cold(warmer: float) -> str:
     if warmer < -SAME:
         return (
             f"its room is {number(-warmer, 1)} K ({number(-1.8 * warmer, 1)} °F) colder while the house is "
@@ -305,7 +336,10 @@ _AT_GOAL = (
     Measure("humid_h", "hour", "humid hours at the goal"),
     Measure("warmer_K", "delta_degC", "mean room temperature above the base option's", digits=1),
     Measure("keeps_goal", "yes or no", "whether the option keeps the goal"),
-    Measure("why_not", "text", "why the option does not keep the goal"),
+    Measure("too_warm_h", "hour", "hours above the cooling setpoint at the goal"),
+    Measure("too_cold_h", "hour", "hours below the heating setpoint at the goal"),
+    Measure("holds_setpoints", "yes or no", "whether the option holds its setpoints"),
+    Measure("why_not", "text", "why the option does not keep the goal or hold its setpoints"),
 )
 _BESIDE = (column_catalog.TOTAL, column_catalog.COST)
 _AFTER = (column_catalog.MEAN_DEW_POINT, column_catalog.MEAN_RH)
@@ -363,7 +397,7 @@ class AtGoal:
 
     @property
     def cannot(self) -> dict[str, str]:
-        """Options that do not keep the goal at the same temperature, each with the reason."""
+        """Options that do not keep the goal at the same comfort, each with the reason."""
         return {name: x.why_not for name, x in self.options.items() if x.why_not}
 
     def moved_words(self, option: str, units: Units = "us") -> str:
@@ -409,7 +443,9 @@ class AtGoal:
             none; `setpoints` says the moves in words. `humid_as_set_h` and `humid_h` are the humid hours.
             `warmer_K` is the room's mean temperature above the base option's while that cools.
             `total_kWh` and `cost_USD` are given as set and at the goal, mean dew point and mean RH at
-            the goal. `why_not` is the reason why the goal is not kept.
+            the goal. `too_warm_h` and `too_cold_h` are the hours of `Comfort`, missing where they
+            cannot be judged. `why_not` is the reason why the goal is not kept or the setpoints are
+            not held.
 
         Raises
         ------
@@ -429,6 +465,9 @@ class AtGoal:
                 "humid_h": x.hours,
                 "warmer_K": x.warmer,
                 "keeps_goal": x.meets and x.comparable,
+                "too_warm_h": np.nan if x.comfort.warm is None else x.comfort.warm,
+                "too_cold_h": np.nan if x.comfort.cold is None else x.comfort.cold,
+                "holds_setpoints": x.comfort.holds,
                 **{
                     measure.called(when).name: frame.loc[name, measure.name]
                     for measure in _BESIDE

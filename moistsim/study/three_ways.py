@@ -86,7 +86,6 @@ class ThreeWays:
             dew_point = table[column_catalog.MEAN_DEW_POINT.called(way).name]
             gaps.append(float(cost[option] - cost[against]))
             drier.append(float(dew_point[option]))
-        names = [self.at_goal.options[name].why_not for name in (option, against)]
         more = [f"{money(abs(gap))} {'more' if gap >= 0.0 else 'less'}" for gap in gaps]
         text = (
             f"“{option}” costs {more[0]} than “{against}” as set. At the owner’s goal it costs {more[1]}, and "
@@ -101,7 +100,12 @@ class ThreeWays:
             f"At the goal it keeps {show(drier[1], 'temperature', 1)}. At one dew point it must hold "
             f"{show(drier[2], 'temperature', 1)}, like the driest option."
         )
-        late = [f"“{n}”" for n, why in zip((option, against), names, strict=True) if why]
+        reached = self.at_goal.options
+        late = [
+            f"“{name}”"
+            for name in (option, against)
+            if not (reached[name].meets and reached[name].comparable)
+        ]
         if late:
             text += f" The goal is out of reach for {' and '.join(late)}."
         cannot = [f"“{name}”" for name in (option, against) if name in self.matched.cannot]
