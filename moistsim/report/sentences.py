@@ -233,8 +233,10 @@ def _advice(it: Advice, show: Show) -> str:
     if len(others) == 1:
         rest = f"{quoted(others[0])} {hours_of(it, others)}"
     if it.rival is None:
+        whose = "The others have" if len(others) > 1 else f"{quoted(others[0])} has"
         text = (
-            f"{goal} Of {options} options, only {quoted(best)} keeps it{both(it)}: {dry}, {rest}."
+            f"{goal} Of {options} options, only {quoted(best)} keeps it{both(it)}. {whose} "
+            f"{hours_of(it, others)} above {limit(it)}. {quoted(best)} keeps {dry}."
         )
         return f"{text} {_costs(it, best, show)}{_wood_left(it)}"
     fit = len(it.fit)
@@ -245,7 +247,7 @@ def _advice(it: Advice, show: Show) -> str:
     )
     less = f", {money(it.cost(it.rival) - it.cost(best))} less than {quoted(it.rival)}"
     return (
-        f"{goal} {who} it{both(it, one=False)}: they have {hours_of(it, it.fit)} above {limit(it)}"
+        f"{goal} {who} it{both(it, one=False)}, with {hours_of(it, it.fit)} above {limit(it)}"
         f"{rest and f', {rest}'}. {quoted(best)} is the cheapest of them: {dry}. "
         f"{_costs(it, best, show, less)}{_wood_left(it)}"
     )
