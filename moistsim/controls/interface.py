@@ -23,7 +23,7 @@ from moistsim.controls.settings import (
     signature_of,
 )
 from moistsim.core.compiled import compiled
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError, Problem, brief, one_of
 from moistsim.core.units import Role, to_si
 
 MEMORY_SIZE = 16
@@ -255,7 +255,8 @@ class Strategy:
         settings = dict(self.settings)
         for name, value in changes.items():
             if name not in settings:
-                raise InputError(where, name, "the setpoints " + ", ".join(settings))
+                unknown = Problem(f"unknown setpoint {brief(name)}")
+                raise InputError(where, unknown, one_of(name, settings))
             settings[name] = to_si(value, self.declared[name].unit, f"{where}.{name}")
         changed = attrs.evolve(self, settings=settings)
         check_limits(where, settings, self.declared)

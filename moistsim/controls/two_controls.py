@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from moistsim.controls.interface import CallSet, Strategy
 from moistsim.controls.settings import Documented, doc_of
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError, Problem, brief, one_of
 
 SECOND = "second_"
 """Beginning of the names of the second control's settings."""
@@ -31,9 +31,8 @@ class TwoControls(Strategy):
         """A copy with changed settings; see `Strategy`."""
         for name in changes:
             if name not in self.settings:
-                raise InputError(
-                    f"strategy {self.name}", name, "the setpoints " + ", ".join(self.settings)
-                )
+                unknown = Problem(f"unknown setpoint {brief(name)}")
+                raise InputError(f"strategy {self.name}", unknown, one_of(name, self.settings))
         of_second = {
             name.removeprefix(SECOND): value
             for name, value in changes.items()

@@ -2,7 +2,11 @@
 
 import difflib
 import re
+import reprlib
 from collections.abc import Iterable
+
+_WHOLE, _CUT = 215, 150
+"""Lengths of a list of words in a message, in characters: a longer one than the first is cut at the second."""
 
 
 class Problem(str):
@@ -58,12 +62,64 @@ def sentences(where: str, found: object, accepted: str, problem: str = "cannot u
     >>> sentences("house.toml [house]", Problem("unknown key 'ach5'"), one_of("ach5", ["ach50"]))
     "house.toml [house]: unknown key 'ach5'. Did you mean 'ach50'?"
     """
-    wrong = str(found) if isinstance(found, Problem) else problem.replace("{}", repr(found))
+    wrong = str(found) if isinstance(found, Problem) else problem.replace("{}", brief(found))
     # "Use 55" and "Use a folder" read well; a range needs its noun.
     noun = re.match("(from|above|below) |(at least|at most) ", accepted)
     value = "" if noun is None else "a value " if noun[1] else "a value of "
     fix = str(accepted) if isinstance(accepted, Fix) else f"Use {value}{accepted}"
     return f"{where}: {wrong}. {fix}" + ("" if fix.endswith((".", "?")) else ".")
+
+
+class _Brief(reprlib.Repr):
+    """Values as errors show them: the ends of a long text, the first items of a long list."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.maxstring = self.maxother = self.maxlong = 80
+        self.maxlist = self.maxtuple = self.maxdict = 4
+        self.maxlevel = 3
+
+    def repr_int(self, x: int, level: int) -> str:
+        # Python writes no whole number of more than 4,300 digits.
+        return (
+            super().repr_int(x, level) if x.bit_length() < 10_000 else "a number of endless digits"
+        )
+
+
+_brief = _Brief()
+
+
+def brief(value: object) -> str:
+    """A value as an error shows it: as Python writes it, cut where it is long.
+
+    Examples
+    --------
+    >>> brief("75 F"), brief([0.5] * 24)
+    ("'75 F'", '[0.5, 0.5, 0.5, 0.5, ...]')
+    >>> len(brief("9" * 100_000))
+    80
+    """
+    text = _brief.repr(value)
+    return text if len(text) <= 120 else f"{text[:50]} ... {text[-50:]}"
+
+
+def listed(words: Iterable[object], whole: int = _WHOLE, cut: int = _CUT) -> str:
+    """Words in quotes with commas; of a long list the first ones, and how many more there are.
+
+    Examples
+    --------
+    >>> listed(["cheap", "dear"])
+    "'cheap', 'dear'"
+    >>> listed(range(100), 20, 20)
+    '0, 1, 2, 3, 4, 5, 6 or 93 more'
+    """
+    texts = [brief(word) for word in words]
+    if len(", ".join(texts)) <= whole:
+        return ", ".join(texts)
+    shown = texts[:1]
+    while len(", ".join(shown)) + len(texts[len(shown)]) + 2 <= cut:
+        shown.append(texts[len(shown)])
+    return f"{', '.join(shown)} or {len(texts) - len(shown)} more"
 
 
 def one_of(word: str, known: Iterable[str]) -> str:
@@ -84,20 +140,17 @@ def one_of(word: str, known: Iterable[str]) -> str:
     "one of 'cheap', 'dear'"
     """
     known = list(known)
-    near = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.6)
-    match = next((k for k in known if k.lower() in near), None)
-    others = [repr(k) for k in known if k != match]
-    if match is None:
-        return (
-            "one of " + ", ".join(others) if others else "no name: there is nothing to choose from"
-        )
-    question = f"Did you mean {match!r}?"
-    # A long list would hide the nearest word.
-    if not 0 < len(others) <= 12:
-        return Fix(question)
-    rest = (
-        f"The other choice is {others[0]}"
-        if len(others) == 1
-        else f"Other choices: {', '.join(others)}"
+    near = difflib.get_close_matches(
+        word[:100].lower(), [k.lower() for k in known], n=1, cutoff=0.6
     )
-    return Fix(f"{question} {rest}.")
+    match = next((k for k in known if k.lower() in near), None)
+    others = [k for k in known if k != match]
+    if match is None:
+        return f"one of {listed(others)}" if others else "no name: there is nothing to choose from"
+    question = f"Did you mean {brief(match)}?"
+    # A long list would hide the nearest word.
+    if not 0 < len(others) <= 12 or len(", ".join(others)) > _CUT:
+        return Fix(question)
+    if len(others) == 1:
+        return Fix(f"{question} The other choice is {brief(others[0])}.")
+    return Fix(f"{question} Other choices: {listed(others)}.")

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError, Problem, brief
 from moistsim.core.fields import choice, description, quantity, several
 
 WEEKDAYS, FREE_DAYS, EVERY_DAY = "weekdays", "weekends and holidays", "every day"
@@ -238,7 +238,7 @@ def check_names(parts: Iterable[Any], where: str) -> None:
     names = [one.name for one in parts]
     for name in names:
         if names.count(name) > 1:
-            raise InputError(where, Problem(f"two have the name {name!r}"), "different names")
+            raise InputError(where, Problem(f"two have the name {brief(name)}"), "different names")
 
 
 def _check_tiers(tiers: tuple[RateTier, ...], where: str) -> None:
@@ -303,7 +303,7 @@ def periods_of_day(periods: tuple[RatePeriod, ...], where: str = "periods") -> N
                 raise InputError(
                     where,
                     Problem(
-                        f"{other!r} and {period.name!r} overlap on {days} from {_clock(first)} to "
+                        f"{brief(other)} and {brief(period.name)} overlap on {days} from {_clock(first)} to "
                         f"{_clock(last)}"
                     ),
                     "periods that cover each hour once",
@@ -352,7 +352,7 @@ def season_of_day(seasons: tuple[RateSeason, ...], where: str = "seasons") -> ND
                 raise InputError(
                     where,
                     Problem(
-                        f"{other!r} and {season.name!r} overlap from {date(first)} to {date(last - 1)}"
+                        f"{brief(other)} and {brief(season.name)} overlap from {date(first)} to {date(last - 1)}"
                     ),
                     "seasons that cover each day of the year once",
                 )

@@ -12,7 +12,7 @@ from moistsim.controls import (
     TwoControls,
     rule_table,
 )
-from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.errors import InputError, Problem, brief, one_of
 from moistsim.scenario.descriptions import as_text
 from moistsim.scenario.places import Place, check_keys
 
@@ -104,7 +104,7 @@ def _rules(rows: Any, points: dict[str, Any], place: Place) -> Strategy:
             inner = place.inside("setpoints")
         found = error.found
         if row and not key and not isinstance(found, Problem):
-            found = Problem(f"unknown key {found!r}")
+            found = Problem(f"unknown key {brief(found)}")
         if key and not isinstance(found, str | list | tuple):
             found = given.get(key, found) if key in SETPOINTS else found
         raise inner.error(key, found, error.accepted, error.problem) from None

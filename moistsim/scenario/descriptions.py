@@ -8,7 +8,7 @@ from typing import Any
 
 import attrs
 
-from moistsim.core.errors import Fix, InputError, Problem
+from moistsim.core.errors import Fix, InputError, Problem, brief
 from moistsim.core.fields import missing
 from moistsim.core.units import KINDS, WITHOUT_UNIT
 from moistsim.equipment import Cooling
@@ -145,7 +145,7 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
         file = place.folder / text_of(told, "file", inner)
         if not file.is_file():
             accepted = "the path of a CSV file, relative to the folder of the scenario"
-            raise inner.error("file", Problem(f"{told['file']!r} is not a file"), accepted)
+            raise inner.error("file", Problem(f"{brief(told['file'])} is not a file"), accepted)
         told["source"] = file
         del told["file"]
     try:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.errors import InputError, Problem, brief, one_of
 from moistsim.scenario.names import quoted
 
 
@@ -28,7 +28,8 @@ class Place(NamedTuple):
 
     def inside(self, key: str, number: int = 0) -> "Place":
         """An inner table; with a number, one of a list of tables."""
-        table = f"{self.table}.{quoted(key)}" if self.table else quoted(key)
+        name = quoted(key if len(key) <= 60 else f"{key[:57]}...")
+        table = f"{self.table}.{name}" if self.table else name
         return self._replace(table=table, number=number)
 
     def at(self, key: str = "") -> str:
@@ -84,7 +85,7 @@ def check_keys(table: Any, known: Iterable[str], place: Place) -> dict[str, Any]
     known = list(known)
     for key in table:
         if key not in known:
-            raise place.error("", Problem(f"unknown key {key!r}"), one_of(key, known))
+            raise place.error("", Problem(f"unknown key {brief(key)}"), one_of(key, known))
     return table
 
 

@@ -15,7 +15,7 @@ from typing import Any
 import attrs
 
 from moistsim.controls import SECOND
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError, Problem, brief
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Purchase, Tariff, Terms
@@ -118,7 +118,9 @@ def by_name(
         if keys[0] == "equipment" and len(keys) > 1:
             for option, own in tables["options"].items():
                 if keys[1] in own.get("equipment", {}):
-                    accepted = f"a number, since option {option!r} has another one in its place; "
+                    accepted = (
+                        f"a number, since option {brief(option)} has another one in its place; "
+                    )
                     accepted += "ranges in the options' own tables"
                     raise refused(tables, keys, place, accepted)
         try:

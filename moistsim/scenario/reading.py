@@ -5,7 +5,7 @@ from typing import Any
 
 import attrs
 
-from moistsim.core.errors import Problem, one_of
+from moistsim.core.errors import Problem, brief, one_of
 from moistsim.cures import CurePrices
 from moistsim.equipment import Equipment
 from moistsim.prices import Emissions, Tariff, Terms
@@ -183,7 +183,7 @@ def _without_ranges(spelled: Spelled, path: Path, place: Place) -> Scenario:
     for name, option in table["options"].items():
         if not name.strip() or not name.isprintable():
             raise place.error(
-                "options", Problem(f"the name {name!r}"), "a name that can be printed"
+                "options", Problem(f"the name {brief(name)}"), "a name that can be printed"
             )
         inner = place.inside("options").inside(name)
         options[name] = option_of(option, shared, described, house, inner)

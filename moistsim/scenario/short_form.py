@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import attrs
 
-from moistsim.core.errors import Fix, InputError, Problem, one_of
+from moistsim.core.errors import Fix, InputError, Problem, brief, one_of
 from moistsim.equipment import HeatPump
 from moistsim.house import House, TypicalHouse
 from moistsim.scenario.places import Place, ScenarioError, text_of
@@ -53,7 +53,7 @@ def spelled_out(table: dict[str, Any], place: Place) -> Spelled:
     for key in house if isinstance(house, dict) else ():
         known = key in _KEYS or key in attrs.fields_dict(described)
         if not known and difflib.get_close_matches(key, _KEYS, cutoff=0.7):
-            unknown = Problem(f"unknown key {key!r}")
+            unknown = Problem(f"unknown key {brief(key)}")
             raise place.inside("house").error("", unknown, one_of(key, _KEYS))
     if isinstance(house, dict) and "people" in house:
         gains = house.get("gains", {})
@@ -98,7 +98,7 @@ def _weather(tables: dict[str, Any], place: Place) -> dict[str, Any]:
     samples = " or ".join(f"'{sample.replace('_', ' ').title()}'" for sample in PLACES)
     raise place.error(
         "place",
-        Problem(f"no weather of {name!r} comes with the program"),
+        Problem(f"no weather of {brief(name)} comes with the program"),
         f"{samples}; or fetch a file with “moistsim weather LATITUDE LONGITUDE --out place.csv”, and "
         "write [weather] file = 'place.csv' in place of this line",
     )

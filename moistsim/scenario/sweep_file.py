@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import attrs
 
-from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.errors import InputError, Problem, brief, one_of
 from moistsim.core.units import WITHOUT_UNIT
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -104,7 +104,9 @@ def read_sweep(path: str | Path) -> SweepFile:
         file = path.parent / text_of(table, "scenario", place)
         if not file.is_file():
             accepted = "the path of a scenario, as seen from this file's folder"
-            raise place.error("scenario", Problem(f"{table['scenario']!r} is not a file"), accepted)
+            raise place.error(
+                "scenario", Problem(f"{brief(table['scenario'])} is not a file"), accepted
+            )
         scenario = read_scenario(file)
     else:
         scenario = scenario_in({k: v for k, v in table.items() if k not in _OWN}, path)
@@ -115,7 +117,9 @@ def read_sweep(path: str | Path) -> SweepFile:
     vary: dict[str, Any] = {}
     for name, value in _named(table["vary"], inner):
         if name in vary:
-            raise inner.error("", Problem(f"{name!r} twice"), "each name once, in quotes or not")
+            raise inner.error(
+                "", Problem(f"{brief(name)} twice"), "each name once, in quotes or not"
+            )
         vary[name] = _values(scenario.study, name, value, inner)
     if not vary:
         raise inner.error(
@@ -195,7 +199,9 @@ def _values(study: Study, name: str, value: Any, place: Place) -> Any:
         if not label.strip():
             raise item.error("label", Problem("empty"), "a text that stands for it in the tables")
         if label in labeled:
-            raise item.error("label", Problem(f"{label!r} twice"), "a label of its own for each")
+            raise item.error(
+                "label", Problem(f"{brief(label)} twice"), "a label of its own for each"
+            )
         labeled[label] = made
     return labeled
 
@@ -214,7 +220,7 @@ def _range(parameter: Parameter, table: dict[str, Any], place: Place) -> Range:
         except InputError as error:
             raise inner.error(key, error.found, error.accepted, error.problem) from None
     if not ends[0] < ends[1]:
-        accepted = f"more than where the range begins, {table['from']!r}"
+        accepted = f"more than where the range begins, {brief(table['from'])}"
         raise inner.error("to", table["to"], accepted)
     scale = table.get("scale", "linear")
     if scale not in _SCALES:

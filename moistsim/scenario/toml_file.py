@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from moistsim.core.errors import Problem
+from moistsim.core.errors import Fix, Problem, brief
 from moistsim.scenario.places import ScenarioError
 
 
@@ -34,18 +34,34 @@ def read_toml(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        reason = str(error)
-        position = re.search(r" \(at line (\d+), column \d+\)$", reason)
-        where, found = f"{path.name}, at its end", "the text is not TOML"
-        if position is not None:
-            reason = reason.removesuffix(position[0])
-            where = f"{path.name} line {position[1]}"
-            lines = text.splitlines()
-            if int(position[1]) <= len(lines):
-                found = f"cannot read {lines[int(position[1]) - 1].strip()!r} as TOML"
-        raise ScenarioError(
-            where,
-            Problem(found),
-            "TOML: [table], key = number or key = 'text with a unit', each key once "
-            f"(the reader of TOML says: {reason.removesuffix(' (at end of document)')})",
-        ) from None
+        raise _unread(path.name, text, str(error)) from None
+    except RecursionError:
+        found = Problem("brackets within brackets, too deep to read")
+        raise ScenarioError(path.name, found, _FORM) from None
+    except ValueError:
+        # A whole number of thousands of digits, which Python does not read.
+        found = Problem("a number of too many digits")
+        raise ScenarioError(path.name, found, _FORM) from None
+
+
+_FORM = "[table], key = number, or key = 'text with a unit'"
+
+
+def _unread(file: str, text: str, reason: str) -> ScenarioError:
+    """The error about a text that is not TOML, by the reason that the reader gives."""
+    position = re.search(r" \(at line (\d+), column \d+\)$", reason)
+    lines = text.splitlines()
+    if position is None or int(position[1]) > len(lines):
+        ends = Problem("the file ends within a table, a list or a text")
+        return ScenarioError(file, ends, "a closing bracket or quote, or the missing rest")
+    where, line = f"{file} line {position[1]}", lines[int(position[1]) - 1].strip()
+    key, _, value = (part.strip() for part in line.partition("="))
+    if reason.startswith("Cannot overwrite a value"):
+        return ScenarioError(where, Problem(f"{brief(key)} once more"), "each key once in a table")
+    if reason.startswith("Cannot declare"):
+        return ScenarioError(where, Problem(f"{brief(line)} once more"), "each table once")
+    found = Problem(f"cannot read {brief(line)}")
+    if key.isidentifier() and re.fullmatch(r"[^\s\"'\[{][^\"'#\[{]*", value) and len(value) <= 60:
+        return ScenarioError(where, found, Fix(f'Put a text in quotes: {key} = "{value}"'))
+    said = reason.removesuffix(position[0])[:80]
+    return ScenarioError(where, found, f"{_FORM} ({said[0].lower()}{said[1:]})")

@@ -5,7 +5,7 @@ import os
 from pathlib import Path
 from typing import Any
 
-from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.errors import InputError, Problem, brief, one_of
 from moistsim.core.units import to_si
 from moistsim.scenario.places import Place, check_keys, text_of
 from moistsim.study import Study
@@ -28,12 +28,12 @@ def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
     source: str | Path = text if "sample" in table else place.folder / text
     if isinstance(source, Path) and not source.is_file():
         accepted = "the path of a weather file, relative to the folder of the scenario"
-        raise place.error("file", Problem(f"{text!r} is not a file"), accepted)
+        raise place.error("file", Problem(f"{brief(text)} is not a file"), accepted)
     try:
         weather = Weather.read(source) if isinstance(source, Path) else Weather.sample(source)
     except OSError as error:
         raise place.error(
-            "file", Problem(f"cannot use {text!r} ({error.strerror})"), "a readable file"
+            "file", Problem(f"cannot use {brief(text)} ({error.strerror})"), "a readable file"
         ) from None
     except WeatherError as error:
         if isinstance(source, Path):
@@ -46,7 +46,7 @@ def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
     if sum_given != weather.checksum:
         raise place.error(
             "checksum",
-            Problem(f"{sum_given!r} is not the checksum of the weather, {weather.checksum!r}"),
+            Problem(f"{brief(sum_given)} is not the checksum of the weather, {weather.checksum!r}"),
             "the weather that the scenario was run with, or no checksum",
         )
     return weather, source

@@ -42,8 +42,8 @@ def test_setting_gives_a_copy() -> None:
     [
         (
             "temperature_only", {"target": 50},
-            ("strategy temperature_only: cannot use 'target'. Use the setpoints cooling_setpoint, "
-            "heating_setpoint, deadband, second_stage_at."),
+            ("strategy temperature_only: unknown setpoint 'target'. Use one of 'cooling_setpoint', "
+            "'heating_setpoint', 'deadband', 'second_stage_at'."),
         ),
         (
             "temperature_only", {"cooling_setpoint": "75 %"},

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import moistsim as ms
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, brief
 from moistsim.core.units import KINDS, expected, from_si, registry, to_si
 
 # Exact by definition: NIST SP 811 appendix B (from memory): foot, pound, US gallon, International
@@ -141,7 +141,7 @@ AREA = "Write '2000 ft2' or '186 m2'"
 def test_what_is_no_area(value: Any) -> None:
     with pytest.raises(InputError) as refusal:
         to_si(value, "m2", "House.floor_area")
-    assert str(refusal.value) == f"House.floor_area: cannot read {value!r} as an area. {AREA}."
+    assert str(refusal.value) == f"House.floor_area: cannot read {brief(value)} as an area. {AREA}."
     assert refusal.value.accepted == AREA
     # "is" for NaN, which is no equal of itself.
     assert refusal.value.where == "House.floor_area" and refusal.value.found is value

@@ -20,7 +20,7 @@ from moistsim.controls.settings import (
     signature_of,
 )
 from moistsim.core.compiled import compiled
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError, Problem, brief, one_of
 from moistsim.core.units import Role, to_si
 
 teach()
@@ -87,7 +87,8 @@ class Addition:
         for name, value in changes.items():
             where = f"addition {self.name}"
             if name not in settings:
-                raise InputError(where, name, "the setpoints " + ", ".join(settings))
+                unknown = Problem(f"unknown setpoint {brief(name)}")
+                raise InputError(where, unknown, one_of(name, settings))
             settings[name] = to_si(value, self.declared[name].unit, f"{where}.{name}")
         return attrs.evolve(self, settings=settings, given=(*self.given, *changes))
 

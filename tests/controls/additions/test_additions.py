@@ -312,9 +312,9 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         ),
         (
             OWN.overcooling + OWN.set_back, {"away": 4.0},
-            ("strategy overcooling + set_back: cannot use 'away'. Use the setpoints "
-            "cooling_setpoint, heating_setpoint, deadband, second_stage_at, target_rh, "
-            "humidity_deadband, overcool_by, cooling_set_back, heating_set_back."),
+            ("strategy overcooling + set_back: unknown setpoint 'away'. Use one of "
+            "'cooling_setpoint', 'heating_setpoint', 'deadband', 'second_stage_at', 'target_rh', "
+            "'humidity_deadband', 'overcool_by', 'cooling_set_back', 'heating_set_back'."),
         ),
     ],
 )  # fmt: skip
@@ -354,8 +354,8 @@ def test_sums_that_cannot_be() -> None:
         "overcooling. Use one value, since a setpoint of the same name is the same setpoint."
     )
     assert sentence(lambda: OWN.slower_airflow(slow_down_to=0.5)) == (
-        "addition slower_airflow: cannot use 'slow_down_to'. Use the setpoints target_rh, "
-        "humidity_deadband, slow_down_by."
+        "addition slower_airflow: unknown setpoint 'slow_down_to'. Did you mean 'slow_down_by'? "
+        "Other choices: 'target_rh', 'humidity_deadband'."
     )
     with pytest.raises(TypeError):
         3 + OWN.set_back
