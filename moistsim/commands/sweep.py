@@ -105,6 +105,10 @@ def _run(chosen: argparse.Namespace) -> None:
         print(f"moistsim: {error}. The same command resumes.", file=sys.stderr)
         raise SystemExit(1) from None
     except InputError as error:
+        if error.where in ("Sweep.run folder", "Sweep.resume"):
+            raise ScenarioError(
+                f"--out {out}", error.found, error.accepted, error.problem
+            ) from None
         where = error.where.replace("simulate step", "[season] step")
         raise InputError(
             f"{read.scenario.path.name} {where}", error.found, error.accepted, error.problem

@@ -6,17 +6,19 @@ checksum is in the metadata of the case's part. Every file is written under anot
 the disk and then renamed. A part counts once the manifest has its checksum.
 """
 
+import contextlib
 import hashlib
 import json
 import logging
 import os
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.files import HALF, write_whole
 from moistsim.sweep.manifest import MANIFEST, check_same
 
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
     import pyarrow
 
 PARTS, HOURLY = "parts", "hourly"
+PATIENCE = 3.0
+"""Time to wait for a folder that another process has locked, s."""
 _SUMS = b"moistsim hourly sha256"
 """Name of the checksums of hourly tables in the metadata of a part."""
 
@@ -52,6 +56,7 @@ class Store:
         self.schema, self.folder = schema, folder
         self._tables: dict[int, pyarrow.Table] = {}
         self._manifest: dict[str, Any] = {}
+        self._lock: int | None = None
         self._sums: dict[str, str] = {}
         """Checksums of the parts by file name."""
         self._hourly_sums: dict[int, str] = {}
@@ -78,10 +83,55 @@ class Store:
                 "a new folder, or an empty one",
             )  # fmt: skip
         self.folder.mkdir(parents=True, exist_ok=True)
+        self._hold("Sweep.run folder")
         self._without_halves()
         self._manifest = {**manifest, "hourly": hourly}
         self._write_manifest()
         (self.folder / PARTS).mkdir(exist_ok=True)
+
+    def _hold(self, where: str) -> None:
+        """Lock the folder for as long as this process lives, where the system has locks.
+
+        Raises
+        ------
+        InputError
+            If another process has locked it.
+        """
+        assert self.folder is not None
+        try:
+            import fcntl
+        except ImportError:
+            return
+        self._lock = os.open(self.folder, os.O_RDONLY)
+        until = time.monotonic() + PATIENCE
+        while True:
+            try:
+                fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                return
+            except BlockingIOError:
+                # Workers of a killed process hold its lock until they end too.
+                if time.monotonic() > until:
+                    self.release()
+                    raise InputError(
+                        where,
+                        Problem(f"another process is writing to {self.folder}"),
+                        "another folder, or wait until it ends",
+                    ) from None
+                time.sleep(0.1)
+            except OSError:
+                return  # a file system without locks
+
+    def release(self) -> None:
+        """Let other processes write to the folder."""
+        if self._lock is None:
+            return
+        import fcntl
+
+        with contextlib.suppress(OSError):
+            # Workers that end later have the lock open too.
+            fcntl.flock(self._lock, fcntl.LOCK_UN)
+        os.close(self._lock)
+        self._lock = None
 
     def _write_manifest(self) -> None:
         assert self.folder is not None
@@ -114,6 +164,9 @@ class Store:
             If the folder holds no sweep, or another one.
         """
         assert self.folder is not None
+        check_same(self.folder, manifest, "Sweep.resume")
+        self._hold("Sweep.resume")
+        # Again, since another process may have finished a part meanwhile.
         found = check_same(self.folder, manifest, "Sweep.resume")
         hourly, sums = found["hourly"], found.pop(PARTS)
         self._manifest, self._sums = found, dict(sums)

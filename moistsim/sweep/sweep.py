@@ -217,15 +217,18 @@ class Sweep:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
         pool = Pool(executor, workers)
         store = Store(self._cases.schema(self._results), None if folder is None else Path(folder))
-        if folder is not None:
-            try:
-                store.begin(self.manifest(), hourly)
-            except OSError as error:
-                raise SweepError(
-                    f"Sweep.run: {folder} cannot be written ({error.strerror or error}), and "
-                    "nothing has run"
-                ) from error
-        return self._run(pool, store, set(), hourly, progress)
+        try:
+            if folder is not None:
+                try:
+                    store.begin(self.manifest(), hourly)
+                except OSError as error:
+                    raise SweepError(
+                        f"Sweep.run: {folder} cannot be written ({error.strerror or error}), and "
+                        "nothing has run"
+                    ) from error
+            return self._run(pool, store, set(), hourly, progress)
+        finally:
+            store.release()
 
     def resume(
         self,
@@ -258,8 +261,11 @@ class Sweep:
         """
         pool = Pool(executor, workers)
         store = Store(self._cases.schema(self._results), Path(folder))
-        done, hourly = store.resume(self.manifest())
-        return self._run(pool, store, done, hourly, progress)
+        try:
+            done, hourly = store.resume(self.manifest())
+            return self._run(pool, store, done, hourly, progress)
+        finally:
+            store.release()
 
     def _run(
         self, pool: Pool, store: Store, before: set[int], hourly: bool, progress: bool

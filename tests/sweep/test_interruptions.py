@@ -217,3 +217,22 @@ def test_ctrl_c_ends_in_one_line_at_any_moment(moment: int, folder: Path) -> Non
     what = "finished cases are saved" if kept else "no case has finished"
     assert said == f"moistsim: stopped; {what}. The same command resumes.\n"
     assert not psutil.wait_procs(alive, timeout=5.0)[1]
+
+
+def test_a_second_process_is_refused_while_the_first_one_writes(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    first = begun("out")
+    wait_for(lambda: listed(folder / "out"))
+    assert main(["sweep", "sweep.toml", "--out", "out", "--quiet"]) == 2
+    assert capsys.readouterr().err == (
+        "moistsim: --out out: another process is writing to out. Use another folder, or wait until it "
+        "ends.\n"
+    )
+    first.communicate(timeout=120)
+    assert first.returncode == 0
+    assert main(["sweep", "sweep.toml", "--out", "out", "--quiet"]) == 0
+    assert main(["sweep", "sweep.toml", "--out", "fresh", "--quiet"]) == 0
+    assert (folder / "out" / "results.csv").read_bytes() == (
+        folder / "fresh" / "results.csv"
+    ).read_bytes()
