@@ -2,6 +2,7 @@
 
 import atexit
 import gc
+import logging
 import textwrap
 from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -168,6 +169,11 @@ class Run:
         if self.alone != (seconds > 0.0):
             self.alone = seconds > 0.0
             self.bar.set_postfix_str("no worker, waiting for one" if self.alone else "")
+            if self.alone and self.bar.disable:
+                # A log has no bar. Without logging set up, Python prints warnings on the screen.
+                logging.getLogger("moistsim").warning(
+                    "The cluster has no worker. The sweep waits up to %.0f s for one.", WORKERLESS
+                )
         if seconds > WORKERLESS:
             self.parts.write()
             raise SweepError(
