@@ -1,13 +1,10 @@
 """The command line: arguments, commands and exit codes."""
 
 import argparse
-import codecs
 import sys
 from collections.abc import Sequence
 
-from moistsim.commands import new, sequence, size, study, sweep, weather
-from moistsim.core.errors import InputError, Problem, sentences
-from moistsim.season import package_version
+from moistsim.commands.process import STOPPED, of_a_command, say_stopped
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -21,45 +18,38 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        Exit code: 0, or 2 with one sentence on stderr if the input cannot be used.
+        Exit code: 0; 2 with one sentence on stderr if the input cannot be used; 130 after Ctrl-C.
     """
-    for stream in (sys.stdout, sys.stderr):
-        # A console's encoding may lack a sign, or a letter of a scenario's name.
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="moistsim")
-    chosen = _parser().parse_args(arguments)
+    with of_a_command():
+        try:
+            return _run(arguments)
+        except KeyboardInterrupt:
+            say_stopped()
+            return STOPPED
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    # Imported here, so that Ctrl-C during the import ends in one line.
+    from moistsim.core.errors import InputError
+
     try:
-        chosen.run(chosen)
+        try:
+            chosen = _parser().parse_args(arguments)
+            chosen.run(chosen)
+        finally:
+            # A disk that is full is found here, and not when Python ends.
+            if sys.stdout is not None:
+                sys.stdout.flush()
     except (InputError, OSError) as error:
         print(f"moistsim: {_sentence(error)}", file=sys.stderr)
         return 2
     return 0
 
 
-_PLAIN = {
-    "\N{MINUS SIGN}": "-",
-    "\u2013": "-",
-    "\u2019": "'",
-    "\u201c": '"',
-    "\u201d": '"',
-    "\u00b2": "2",
-    "\u00b0": " deg ",
-}
-"""ASCII for signs that a console may lack."""
-
-
-def _readable(error: UnicodeError) -> tuple[str, int]:
-    """The nearest ASCII for signs that cannot be encoded, and a question mark for other letters."""
-    if not isinstance(error, UnicodeEncodeError):
-        raise error
-    text = error.object[error.start : error.end]
-    return "".join(_PLAIN.get(sign, "?") for sign in text), error.end
-
-
-codecs.register_error("moistsim", _readable)
-
-
 def _parser() -> argparse.ArgumentParser:
+    from moistsim.commands import new, sequence, size, study, sweep, weather
+    from moistsim.season import package_version
+
     parser = argparse.ArgumentParser(
         prog="moistsim",
         description="How humid a house gets, hour by hour, and what each way of drying it costs.",
@@ -74,10 +64,14 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _sentence(error: Exception) -> str:
-    if isinstance(error, OSError) and error.filename is not None:
-        problem = Problem(f"cannot be written ({error.strerror})")
-        return sentences(error.filename, problem, "a place that can be written to")
-    return str(error)
+    """One sentence for an error of the input or of the disk."""
+    from moistsim.core.errors import Problem, sentences
+
+    if not isinstance(error, OSError):
+        return str(error)
+    where = error.filename or "the disk"
+    problem = Problem(f"cannot be written ({error.strerror or error})")
+    return sentences(str(where), problem, "a place that can be written to")
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 import pandas as pd
 
+from moistsim.commands.process import stops_in_order
 from moistsim.commands.screen import WIDTH, foot, item, told
 from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
@@ -66,6 +67,7 @@ def _run(chosen: argparse.Namespace) -> None:
     from moistsim.scenario import read_sweep
     from moistsim.sweep import MANIFEST, check_same, found_in
 
+    stops_in_order()  # finished cases are kept
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)
     worker_count(workers, "--workers")
