@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from moistsim.core.errors import Problem
+from moistsim.core.files import write_whole
 from moistsim.scenario import ScenarioError, new_house
 
 
@@ -34,8 +35,7 @@ def run(chosen: argparse.Namespace) -> None:
         raise ScenarioError(str(file), found, "a name that ends in .toml")
     if not file.parent.is_dir():
         raise ScenarioError(str(file), Problem("no such folder"), "a folder that exists")
-    with file.open("x", encoding="utf-8", newline="\n") as out:
-        out.write(new_house(file.name, chosen.units))
+    write_whole(file, new_house(file.name, chosen.units).encode())
     print(f"{file}: a house with invented numbers, ready to run.")
     print("Change the lines that say so, then run:")
     print(f"  moistsim study {file}")

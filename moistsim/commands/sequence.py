@@ -6,6 +6,7 @@ from typing import Any
 
 from moistsim.commands.screen import foot, plain, told
 from moistsim.core.errors import Problem, one_of
+from moistsim.core.files import write_whole
 from moistsim.scenario import Scenario, ScenarioError, advice_on, read_scenario
 from moistsim.study import Study
 
@@ -90,7 +91,7 @@ def run(chosen: argparse.Namespace) -> None:
         )
     out = chosen.out or Path(f"sequence-{plain(option)}".rstrip("-") + ".html")
     _check_file(out)
-    out.write_text(page(sheet), encoding="utf-8", newline="\n")
+    write_whole(out, page(sheet).encode())
     print(f"{out}: {sheet.option}, for {sheet.today}")
     for line in foot():
         print(line)

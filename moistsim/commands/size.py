@@ -1,11 +1,13 @@
 """`moistsim size`: design loads, remaining moisture load, and machine sizes."""
 
 import argparse
+import io
 from pathlib import Path
 from typing import Any
 
 from moistsim.commands.screen import CAUTIONS, head, item, title, told
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.files import write_whole
 from moistsim.scenario import ScenarioError, read_scenario
 
 
@@ -68,5 +70,8 @@ def run(chosen: argparse.Namespace) -> None:
         for line in item(caution):
             print(line)
     if out is not None:
-        sizing_figure(sizing, chosen.units).savefig(out, dpi=150)
+        drawn = io.BytesIO()
+        kind = out.suffix.lower().removeprefix(".")
+        sizing_figure(sizing, chosen.units).savefig(drawn, dpi=150, format=kind)
+        write_whole(out, drawn.getvalue())
         print(f"\n{out}: loads and sizes as a figure")

@@ -1,12 +1,16 @@
 """`moistsim study`: the options of a scenario compared over a season."""
 
 import argparse
+import contextlib
+import textwrap
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import attrs
 import pandas as pd
 
-from moistsim.commands.screen import foot, head, title, told
+from moistsim.commands.screen import WIDTH, foot, head, title, told
 from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
     air_leakage,
@@ -22,6 +26,7 @@ from moistsim.commands.study_words import (
 )
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.files import LIST, added, check_folder, whole_folder
 from moistsim.core.whole_numbers import case_count
 from moistsim.risk import space_risk
 from moistsim.scenario import DEMO, Scenario, ScenarioError, read_scenario
@@ -38,7 +43,7 @@ def add(commands: Any) -> None:
         help="compare the options of a scenario over a season",
         description="Compare the options of a scenario over a season. The answer and its details appear on "
         "the screen. "
-        "A folder receives report.html (one page for the customer), table.csv, hourly results (SI "
+        "A new folder, or one of an earlier run, receives report.html (one page for the customer), table.csv, hourly results (SI "
         "units), figures and the scenario as run.",
     )
     study.add_argument(
@@ -80,8 +85,8 @@ def add(commands: Any) -> None:
 
 
 def run(chosen: argparse.Namespace) -> None:
-    """Run the options, print the answer and its details, and write the folder."""
-    path, units, quiet = chosen.scenario, chosen.units, chosen.quiet
+    """Run the options, print the answer and its details, and write the folder whole or not at all."""
+    path, quiet = chosen.scenario, chosen.quiet
 
     def say(text: str = "") -> None:
         if not quiet:
@@ -103,21 +108,40 @@ def run(chosen: argparse.Namespace) -> None:
             Problem("the scenario as run would overwrite the scenario in this folder"),
             "another folder",
         )
-    if out.exists() and not out.is_dir():
-        raise ScenarioError(f"--out {out}", Problem("this is a file"), "a folder, new or not")
-    # Created before the run: a folder that cannot be created costs no result.
-    out.mkdir(parents=True, exist_ok=True)
+    before = check_folder(out, f"--out {out}")
+    with told(quiet=quiet):
+        _check_runs(scenario)
     if path is None:
         detail("No scenario given: running the demo, an invented house.\n")
+    if before:
+        detail("\n".join(textwrap.wrap(f"{out} {before}.", WIDTH)) + "\n")
+    # Created before the run: a folder that cannot be created costs no result.
+    with whole_folder(out) as folder:
+        written = _run(chosen, scenario, folder, program, say, detail)
+    place = f"Results in {out}" + (", in place of an earlier run's" if before else "")
+    if chosen.brief:
+        say(place)
+    detail(f"{place}:")
+    for name, words in written:
+        detail(f"  {name}: {words}" if name and words else f"  {name or words}")
+    detail(f"  {LIST}: list of these files; the next run replaces them, and no others")
+    for name in added(out) if not quiet else ():
+        detail(f"  {name}: from before this run")
+
+
+def _run(
+    chosen: argparse.Namespace,
+    scenario: Scenario,
+    folder: Path,
+    program: str | None,
+    say: Callable[[str], None],
+    detail: Callable[[str], None],
+) -> list[tuple[str, str]]:
+    """Run the options, print the answer, and fill the folder: names of its files, and their contents."""
+    units, quiet = chosen.units, chosen.quiet
     detail("\n".join(title(scenario)) + "\n")
-    try:
-        with told(quiet=quiet):
-            comparison = scenario.study.run(progress=not quiet)
-    except InputError as error:
-        where = error.where.replace("simulate step", "[season] step")
-        raise InputError(
-            f"{scenario.path.name} {where}", error.found, error.accepted, error.problem
-        ) from None
+    with told(quiet=quiet), _in_the_file(scenario):
+        comparison = scenario.study.run(progress=not quiet)
     # Figures take a while to import: what is wrong with a scenario is said before.
     from moistsim.report import answer, conclude
 
@@ -145,16 +169,34 @@ def run(chosen: argparse.Namespace) -> None:
         detail("\n".join(reheat_heat(comparison)) + "\n")
     for line in (*refusals(comparison), *foot()):
         detail(line)
-    detail()
-    say(f"Results in {out}:" if not chosen.brief else f"Results in {out}")
-    written = []
-    for name, words in write(scenario, advice, budget, certainty, out, units, chosen.sources):
-        detail(f"  {name}: {words}" if name and words else f"  {name or words}")
-        written += [(name, words)] if name else []
-    for name, words in write_report(
-        scenario, found, budget, certainty, out, units, written, program
-    ):
-        detail(f"  {name}: {words}")
+    detail("")
+    written = [*write(scenario, advice, budget, certainty, folder, units, chosen.sources)]
+    listed = [(name, words) for name, words in written if name]
+    return [
+        *written,
+        *write_report(scenario, found, budget, certainty, folder, units, listed, program),
+    ]
+
+
+@contextlib.contextmanager
+def _in_the_file(scenario: Scenario) -> Iterator[None]:
+    """Errors of a run name the scenario's file."""
+    try:
+        yield
+    except InputError as error:
+        where = error.where.replace("simulate step", "[season] step")
+        raise InputError(
+            f"{scenario.path.name} {where}", error.found, error.accepted, error.problem
+        ) from None
+
+
+def _check_runs(scenario: Scenario) -> None:
+    """Refuse what a run would refuse, by a run of one day: before the folder, and before the bar."""
+    study = scenario.study
+    first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
+    day = f"{first:%Y-%m-%d}"
+    with _in_the_file(scenario):
+        attrs.evolve(study, start=day, end=day).run(progress=False)
 
 
 def _printer() -> str:

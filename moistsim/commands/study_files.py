@@ -1,4 +1,4 @@
-"""Files of `moistsim study`. Files of an earlier run are deleted, so they do not pass for new."""
+"""Files of `moistsim study`, in a new folder."""
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -56,8 +56,6 @@ def write(
     try:
         day = comparison.mild_humid_day()
     except InputError as error:
-        # A file of an earlier run must not pass for a new one, here and below.
-        (out / "day.png").unlink(missing_ok=True)
         yield "", f"(no day.png: {error.found})"
     else:
         day_figure(comparison, day=day, units=units).savefig(out / "day.png", dpi=150)
@@ -66,8 +64,6 @@ def write(
             f"a mild, humid day ({Show(units).day(pd.Timestamp(day))}), minute by minute",
         )
     near = {name for season in comparison.seasons.values() for name in season.spaces}
-    for file in ("spaces.csv", *(f"{name}.png" for name in SPACES)):
-        (out / file).unlink(missing_ok=True)
     if near:
         space_risk(comparison, scenario.risk_basis, units).to_csv(
             out / "spaces.csv", lineterminator="\n"
@@ -78,16 +74,12 @@ def write(
             figure = space_figure(comparison, name, scenario.risk_basis, units)
             figure.savefig(out / f"{name}.png", dpi=150)
             yield f"{name}.png", f"{name.replace('_', ' ')}: humidity, wood and dew points"
-    for file in () if bought else ("economics.csv", "economics.png"):
-        (out / file).unlink(missing_ok=True)
     if bought is not None:
         bought.table().to_csv(out / "economics.csv", lineterminator="\n")
         yield "economics.csv", "cost of each option over the years"
         cost_figure(bought).savefig(out / "economics.png", dpi=150)
         yield "economics.png", "cost of each option over the years, as a figure"
     yield from _write_sure(budget, certainty, out)
-    for file in () if sources else ("sources.csv", "sources.png", "loads.png"):
-        (out / file).unlink(missing_ok=True)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
         two = any(season.machines.second_system for season in comparison.seasons.values())
@@ -119,7 +111,6 @@ def write_report(
     """The customer's page, which lists the other files, and the same page on paper."""
     from moistsim.report import gather, page, printed
 
-    (out / "report.pdf").unlink(missing_ok=True)
     content = gather(
         scenario, found.advice.as_set, found, units=units, budget=budget, certainty=certainty,
         deeper=written,
@@ -153,9 +144,6 @@ def _write_sure(
     budget: pd.DataFrame | None, certainty: "Certainty | None", out: Path
 ) -> Iterator[tuple[str, str]]:
     """Cases and error budget, as tables and figures."""
-    for name, made in (("sure", certainty), ("error_budget", budget)):
-        for end in () if made is not None else (".csv", ".png"):
-            (out / f"{name}{end}").unlink(missing_ok=True)
     if budget is None:
         return
     from moistsim.figures import certainty_figure, error_budget_figure

@@ -50,6 +50,7 @@ def add(commands: Any) -> None:
 
 def run(chosen: argparse.Namespace) -> None:
     """Run or resume the cases, and print the results; Ctrl-C ends it with one line."""
+    stops_in_order()  # finished cases are kept
     try:
         _run(chosen)
     except KeyboardInterrupt:
@@ -67,7 +68,6 @@ def _run(chosen: argparse.Namespace) -> None:
     from moistsim.scenario import read_sweep
     from moistsim.sweep import MANIFEST, check_same, found_in
 
-    stops_in_order()  # finished cases are kept
     out, workers, quiet = chosen.out, chosen.workers, chosen.quiet
     read = read_sweep(chosen.sweep)
     worker_count(workers, "--workers")

@@ -6,6 +6,7 @@ from typing import Any
 
 from moistsim.controls import ADDITIONS, BUILT_IN, RuleTable, Strategy
 from moistsim.core.errors import InputError
+from moistsim.core.files import write_whole
 from moistsim.scenario.controls import control_as_table
 from moistsim.scenario.descriptions import as_table
 from moistsim.scenario.house_changes import changes_as_table
@@ -53,9 +54,7 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
         "it.\n# [provenance] says what made it. Its stated names the values that were given, all others "
         "are\n# defaults: add the names of what you change, and to measured those of what was measured.\n\n"
     )
-    path.write_text(
-        head + tomli_w.dumps(_as_run(scenario, path.parent)), encoding="utf-8", newline="\n"
-    )
+    write_whole(path, (head + tomli_w.dumps(_as_run(scenario, path.parent))).encode())
 
 
 def checksum(scenario: Scenario) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import Problem
+from moistsim.core.files import write_whole
 from moistsim.weather.checks import WeatherError
 from moistsim.weather.clock import BEFORE_LABEL, hours_of
 from moistsim.weather.epw_and_tmy3 import reader_of
@@ -60,7 +61,7 @@ def write_weather_file(path: Path, frame: pd.DataFrame, fields: Mapping[str, Any
     table.insert(0, "time", stamps.strftime("%Y-%m-%dT%H:%M:%S"))
     lines = [f"# {key}: {' '.join(value.split())}\n" for key, value in header.items() if value]
     text = "".join(lines) + table.to_csv(index=False, lineterminator="\n")
-    path.write_text(text, encoding="utf-8", newline="\n")
+    write_whole(path, text.encode())
 
 
 def _text(path: Path) -> str:
