@@ -16,7 +16,6 @@ from moistsim.__main__ import main
 from moistsim.core.files import LIST, is_whole
 
 
-
 @pytest.fixture(scope="module")
 def here(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("interrupted")
