@@ -3,6 +3,7 @@
 import hashlib
 import json
 import platform
+import re
 import textwrap
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
@@ -27,6 +28,7 @@ PACKAGES = (
     "pythermalcomfort", "pint", "tzdata",
 )  # fmt: skip
 """Packages that may change a bit of a result."""
+_PART = re.compile(r"part-\d+\.parquet")
 _BESIDE = ("hourly", "drawn", "parts")
 """Entries of a manifest that two runs of the same sweep need not share."""
 
@@ -161,7 +163,13 @@ def read_manifest(folder: Path, where: str) -> dict[str, Any]:
     except ValueError as error:
         raise InputError(where, Problem(f"a damaged {path} ({error})"), accepted) from None
     sums = found.get("parts") if isinstance(found, dict) else None
-    if not isinstance(sums, dict) or not isinstance(found.get("hourly"), bool):
+    # A name with a path in it would lead out of the folder, where wrong parts are deleted.
+    is_whole = (
+        isinstance(sums, dict)
+        and all(_PART.fullmatch(name) and isinstance(sums[name], str) for name in sums)
+        and isinstance(found.get("hourly"), bool)
+    )
+    if not is_whole:
         raise InputError(where, Problem(f"{path} is not the manifest of a sweep"), accepted)
     return dict(found)
 

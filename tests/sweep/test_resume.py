@@ -550,6 +550,19 @@ def test_a_damaged_manifest_is_said(text: str, tmp_path: Path) -> None:
         small(2).resume(tmp_path / "s")
 
 
+def test_a_manifest_that_leads_out_of_its_folder_deletes_nothing(tmp_path: Path) -> None:
+    small(2).run(folder=tmp_path / "s", progress=False)
+    precious = tmp_path / "precious.txt"
+    precious.write_text("mine")
+    manifest = read(tmp_path / "s")
+    for name in ("../../precious.txt", str(precious)):
+        text = json.dumps({**manifest, "parts": {name: "0" * 64}})
+        (tmp_path / "s" / MANIFEST).write_text(text)
+        with pytest.raises(ms.InputError, match="is not the manifest of a sweep"):
+            small(2).resume(tmp_path / "s")
+    assert precious.read_text() == "mine"
+
+
 def test_what_a_killed_process_was_writing_is_in_nobodys_way(tmp_path: Path) -> None:
     """Killed before its manifest was there, a sweep begins anew in its folder."""
     folder = tmp_path / "s"
