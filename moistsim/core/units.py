@@ -233,7 +233,7 @@ def _kept_definitions() -> str | None:
     """Folder with pint's definitions as pickles; None if another user could change them there."""
     from platformdirs import user_cache_path
 
-    folder = user_cache_path("pint", appauthor=False)
+    folder = user_cache_path(appname="pint", appauthor=False)
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         why = open_to_others(folder)

@@ -282,7 +282,7 @@ def test_the_screen_and_the_folder_hold_the_results(
     [
         (["--out", "july.csv"], "--out july.csv: this is a file. Use a new or empty folder, or "),
         (["--out", "."], "--out .: the folder has other files. Use a new "),
-        (["--out", "x", "--workers", "0"], "--workers: cannot use 0. Use a number of processes, "),
+        (["--out", "x", "--workers", "0"], "--workers: cannot use 0. Use a whole number from 1 to "),
     ],
 )  # fmt: skip
 def test_where_to_and_how_are_checked_before_any_run(
