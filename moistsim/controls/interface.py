@@ -19,12 +19,13 @@ from moistsim.controls.settings import (
     check_limits,
     declared_by,
     doc_of,
+    read,
     repr_of,
     signature_of,
 )
 from moistsim.core.compiled import compiled
 from moistsim.core.errors import InputError, Problem, brief, one_of
-from moistsim.core.units import Role, to_si
+from moistsim.core.units import Role
 
 MEMORY_SIZE = 16
 """Floats that a strategy's function may keep from one step to the next; all zero at the start."""
@@ -257,7 +258,7 @@ class Strategy:
             if name not in settings:
                 unknown = Problem(f"unknown setpoint {brief(name)}")
                 raise InputError(where, unknown, one_of(name, settings))
-            settings[name] = to_si(value, self.declared[name].unit, f"{where}.{name}")
+            settings[name] = read(f"{where}.{name}", value, self.declared[name])
         changed = attrs.evolve(self, settings=settings)
         check_limits(where, settings, self.declared)
         if self.check is not None:

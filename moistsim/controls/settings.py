@@ -1,6 +1,7 @@
 """Settings of a control: their declarations, and how ``help`` shows them."""
 
 import inspect
+import math
 import textwrap
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
@@ -77,6 +78,17 @@ def declared_by(
     check_limits(where, values, declared)
     check_roles(where, declared)
     return values, declared
+
+
+def read(where: str, value: Any, setting: Setting) -> float:
+    """A setting's value in SI. `check_limits` refuses a value beyond the limits.
+
+    Raises
+    ------
+    InputError
+        If the value has another dimension, or is a bare number that was probably in another unit.
+    """
+    return to_si(value, setting.unit, where, setting.limits or (-math.inf, math.inf))
 
 
 def check_limits(where: str, values: Mapping[str, float], declared: Mapping[str, Setting]) -> None:

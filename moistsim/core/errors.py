@@ -67,7 +67,9 @@ def sentences(where: str, found: object, accepted: str, problem: str = "cannot u
     noun = re.match("(from|above|below) |(at least|at most) ", accepted)
     value = "" if noun is None else "a value " if noun[1] else "a value of "
     fix = str(accepted) if isinstance(accepted, Fix) else f"Use {value}{accepted}"
-    return f"{where}: {wrong}. {fix}" + ("" if fix.endswith((".", "?")) else ".")
+    text = f"{where}: {wrong}. {fix}" + ("" if fix.endswith((".", "?")) else ".")
+    # A word that nobody reads to its end, such as a key of a thousand letters.
+    return re.sub(r"\S{161,}", lambda word: f"{word[0][:80]}…{word[0][-20:]}", text)
 
 
 class _Brief(reprlib.Repr):

@@ -17,6 +17,7 @@ from moistsim.core.units import (
     _convert,
     _is_bare,
     ask_about,
+    at_limit,
     expected,
     from_si,
     shown,
@@ -75,7 +76,7 @@ def quantity(
             return None
         where = f"{type(instance).__name__}.{field.name}"
         number, written = _convert(value, unit, where)
-        number = _at_limit(number, at_least, at_most)
+        number = at_limit(number, at_least, at_most)
         if not written:
             ask_about(value, number, unit, where, usual, inside, meant)
         if not inside(number):
@@ -100,14 +101,6 @@ def quantity(
             "limits": {"above": above, "at_least": at_least, "at_most": at_most, "below": below},
         },
     )
-
-
-def _at_limit(number: float, *limits: float | None) -> float:
-    """The number, or a limit that it misses by a rounding of its unit: 104 °F is 40 °C."""
-    for limit in limits:
-        if limit is not None and number != limit and math.isclose(number, limit, rel_tol=1.0e-9):
-            return Stated(limit) if isinstance(number, Stated) else float(limit)
-    return number
 
 
 def _middle(*limits: float | None) -> float:

@@ -276,6 +276,8 @@ _TYPED = [
 ]  # fmt: skip
 """Patterns of units that people type, each with the spelling of the registry."""
 
+_POWERS = re.compile(r"(?:\*\*|\^)\s*-?(?:\d{2,}|[\d.]+\s*(?:\*\*|\^))|\)\s*(?:\*\*|\^)")
+"""Powers of powers, and large ones, which no unit has: to calculate them would take for ever."""
 _DEGREES = re.compile(r"(?i)(?<![a-z_])(?:degrees?|degs?\.?|°)\s*([CF])(?:ahrenheit|elsius)?\b")
 _LETTER = re.compile(r"(?<![A-Za-z_])([CF]|(?i:fahrenheit|celsius))(?![A-Za-z_])")
 
@@ -334,7 +336,9 @@ class Stated(float):
     """A number beyond the usual range that was written with its unit, so it is accepted."""
 
 
-def to_si(value: Any, unit: str, where: str) -> float:
+def to_si(
+    value: Any, unit: str, where: str, within: tuple[float, float] = (-math.inf, math.inf)
+) -> float:
     """A quantity as a float in `unit`, which is one of `KINDS`.
 
     Parameters
@@ -346,6 +350,9 @@ def to_si(value: Any, unit: str, where: str) -> float:
         The SI unit that the field is kept in.
     where : str
         Names the field in the error.
+    within : (float, float), optional
+        Limits, which the caller checks. A bare number beyond them that lies within them in another
+        unit is asked about. A number that misses a limit by rounding is that limit.
 
     Raises
     ------
@@ -367,8 +374,19 @@ def to_si(value: Any, unit: str, where: str) -> float:
     number, written = _convert(value, unit, where)
     if not math.isfinite(number):
         raise _unread(where, value, unit)
+    number = at_limit(number, *within)
     if not written:
-        ask_about(value, number, unit, where)
+        ask_about(
+            value, number, unit, where, allowed=lambda number: within[0] <= number <= within[1]
+        )
+    return number
+
+
+def at_limit(number: float, *limits: float | None) -> float:
+    """The number, or a limit that it misses by a rounding of its unit: 104 °F is 40 °C."""
+    for limit in limits:
+        if limit is not None and number != limit and math.isclose(number, limit, rel_tol=1.0e-9):
+            return Stated(limit) if isinstance(number, Stated) else float(limit)
     return number
 
 
@@ -495,6 +513,8 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
             return float(value), ""
         except (TypeError, ValueError, OverflowError):
             raise _unread(where, value, unit) from None
+    if len(text) > 80 or _POWERS.search(text):
+        raise _unread(where, value, unit)
     try:
         quantity = registry().Quantity(magnitude, _in_registry(text, unit))
         number = float(quantity.to(_star(_pint_unit(unit))).magnitude)

@@ -13,9 +13,9 @@ import attrs
 import numpy as np
 
 from moistsim import air
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
-from moistsim.core.units import celsius
+from moistsim.core.units import celsius, from_si
 
 
 class Biquadratic(NamedTuple):
@@ -194,7 +194,21 @@ class Stage:
         },
     )
 
+    def __attrs_post_init__(self) -> None:
+        a_ton = 360.0 * self.airflow / (self.capacity * _FLOW_PER_CAPACITY)
+        if not _FLOW_RANGE[0] <= a_ton <= _FLOW_RANGE[1]:
+            low, high = (from_si(self.airflow * x / a_ton, "m3/s", "cfm") for x in _FLOW_RANGE)
+            cfm = from_si(self.airflow, "m3/s", "cfm")
+            raise InputError(
+                f"{type(self).__name__}.airflow",
+                Problem(f"{self.airflow:.3g} m³/s ({cfm:,.0f} cfm) is {a_ton:,.0f} cfm a ton"),
+                f"{low:,.0f} to {high:,.0f} cfm for this capacity",
+            )
 
+
+_FLOW_RANGE = (100.0, 1000.0)
+"""Airflow of a stage, cfm a ton, beyond which a number was mistyped: machines have 250 to 500 (common
+practice, no source)."""
 _FLOW_PER_CAPACITY = 360.0 * 0.000471947443 / 3516.8528
 """Default airflow, 360 cfm a ton, in m3/s per W; our own round figure."""
 

@@ -304,7 +304,7 @@ def _seasonal(seer2: Any, seer: Any, where: str) -> float:
 
 
 def _check_kind(kind: str, lower_stages: Sequence[float] | None, where: str) -> None:
-    if kind not in LOW_OVER_FULL and kind != "single":
+    if kind not in [*LOW_OVER_FULL, "single"]:
         raise InputError(f"{where}.kind", kind, "one of single, two-stage, multi-stage, variable")
     if lower_stages is None:
         if kind == "multi-stage":
@@ -314,16 +314,25 @@ def _check_kind(kind: str, lower_stages: Sequence[float] | None, where: str) -> 
                 "the capacities below the full one, such as (0.4, 0.7)",
             )
         return
-    ordered = (*lower_stages, 1.0)
-    rising = all(isinstance(x, float | int) for x in ordered) and all(
-        0.05 <= a < b for a, b in zip(ordered[:-1], ordered[1:], strict=True)
+    listed = hasattr(lower_stages, "__iter__") and not isinstance(lower_stages, str)
+    ordered = (*lower_stages, 1.0) if listed else (lower_stages,)
+    rising = (
+        listed
+        and all(isinstance(x, float | int) for x in ordered)
+        and all(0.05 <= a < b for a, b in zip(ordered[:-1], ordered[1:], strict=True))
     )
     count = {"single": (0, 0), "two-stage": (1, 1)}.get(kind, (1, 20))
     if not rising or not count[0] <= len(lower_stages) <= count[1]:
         accepted = {
             (0, 0): "none",
-            (1, 1): "one fraction of full capacity, at least 0.05 and below 1,",
-        }.get(count, "rising fractions of full capacity, at least 0.05 and below 1,")
+            (
+                1,
+                1,
+            ): "a list of one fraction of full capacity, such as [0.7], at least 0.05 and below 1,",
+        }.get(
+            count,
+            "a list of rising fractions of full capacity, such as [0.4, 0.7], at least 0.05 and below 1,",
+        )
         raise InputError(f"{where}.lower_stages", lower_stages, f"{accepted} for a {kind} unit")
 
 
@@ -392,7 +401,7 @@ LAST_YEAR = 2040
 def typical(capacity: Any, *, kind: str = "single", year: int = 2010, **fields: Any) -> Cooling:
     """Make a unit from its class and year; see `Cooling.typical`."""
     where = "Cooling.typical"
-    if kind not in _CLASS:
+    if kind not in list(_CLASS):
         raise InputError(f"{where}.kind", kind, "one of " + ", ".join(_CLASS))
     factor, first = _CLASS[kind]
     if isinstance(year, bool) or not isinstance(year, int) or not first <= year <= LAST_YEAR:

@@ -11,7 +11,7 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from moistsim.core.display import count, number
 from moistsim.figures import style
-from moistsim.figures.style import LIMIT, STYLE_SIZE
+from moistsim.figures.style import LIMIT, STYLE_SIZE, Page
 from moistsim.uncertainty import Certainty, in_words, per_cent
 
 GAIN, LOSS, PLAIN = "#17456e", "#bd4312", "#5b8fbf"
@@ -43,12 +43,12 @@ def certainty_figure(certainty: Certainty, *, narrow: bool = False) -> Figure:
     layout = ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12)
     if narrow:
         bars = 0.5 * max(len(shown), 1) + 0.9
-        figure = Figure(figsize=(5.4, 3.0 + bars), layout=layout)
+        figure = Page(figsize=(5.4, 3.0 + bars), layout=layout)
         # Each panel keeps its width, however long the names next to the bars are.
         parts: Any = figure.subfigures(2, 1, height_ratios=[3.0, bars])
         spread, decides = (part.subplots() for part in parts)
     else:
-        figure = Figure(figsize=(13.0, 6.4), layout=layout)
+        figure = Page(figsize=(13.0, 6.4), layout=layout)
         spread, decides = figure.subplots(1, 2, width_ratios=[1.35, 1.0])
     _spread(spread, certainty, size)
     if narrow:
@@ -137,7 +137,7 @@ def error_budget_figure(budget: pd.DataFrame) -> Figure:
     --------
     >>> figure = ms.figures.error_budget_figure(ms.error_budget(study, purchases, terms, ranges))  # doctest: +SKIP
     """
-    figure = Figure(figsize=(13.0, 5.4), layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12))
+    figure = Page(figsize=(13.0, 5.4), layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12))
     for k, (ax, (measure, words)) in enumerate(
         zip(
             figure.subplots(1, 3, sharey=True),

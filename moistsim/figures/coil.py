@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from moistsim.core.display import duration
 from moistsim.equipment import Cooling
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, LIMIT, ROOM, STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, LIMIT, ROOM, STYLE_SIZE, Page
 from moistsim.machine_checks import coil_bench
 
 
@@ -41,7 +41,7 @@ def effective_shr_figure(cooling: Cooling, **conditions: Any) -> Figure:
     continuous = coil_bench(attrs.evolve(machine, fan="on"), **conditions)
     steady = float(coil_bench(cooling, **conditions | {"runtime_fractions": [1.0]})["shr"].iloc[0])
 
-    figure = Figure(figsize=(9.0, 5.6), layout="constrained")
+    figure = Page(figsize=(9.0, 5.6), layout="constrained")
     ax = figure.subplots()
     style.plain(ax)
     ax.axhline(steady, color=LIMIT, lw=1.0, ls="--", label=f"Steady coil: {steady:.2f}")

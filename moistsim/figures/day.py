@@ -22,6 +22,7 @@ from moistsim.figures.style import (
     OUTDOORS,
     ROOM,
     STYLE_SIZE,
+    Page,
 )
 from moistsim.season import Season
 from moistsim.study import Comparison
@@ -62,7 +63,7 @@ def day_figure(comparison: Comparison, day: str | None = None, units: Units = "u
     n = len(minutes)
     # A screen scales down a wider figure and its letters.
     width = min(3.6 * n + 2.6, 17.0)
-    figure = Figure(figsize=(width, 10.5), layout="constrained")
+    figure = Page(figsize=(width, 10.5), layout="constrained")
     axes: Any = figure.subplots(
         4,
         n,

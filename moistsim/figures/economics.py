@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from moistsim.core.display import count, money
 from moistsim.economics import Bridge, Economics
 from moistsim.figures import style
-from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE
+from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE, Page
 from moistsim.prices import Plan
 
 
@@ -53,7 +53,7 @@ def cost_figure(
     """
     plans = {option: option for option in economics.options} if plans is None else plans
     size = (5.4, 3.7 + 0.24 * len(plans)) if narrow else (11.0, 6.6)
-    figure = Figure(figsize=size, layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    figure = Page(figsize=size, layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
     ends, handles, top = [], [], 0.0
     # A plan of several options in turn has no main machine, so its look follows its place.
@@ -130,7 +130,7 @@ def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
     years = int(bridge.economics.terms.years)
     longest = max(bridge.plans)
     shown = sorted({0, 1, longest // 2, longest}) if shown is None else list(shown)
-    figure = Figure(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    figure = Page(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     left, right = figure.subplots(1, 2, width_ratios=[1.0, 1.25])
     cost = bridge.table["life_cycle_cost_USD"]
     colors = ["#17456e" if n == bridge.best else "#5b8fbf" for n in cost.index]

@@ -11,7 +11,7 @@ from moistsim.core.display import count
 from moistsim.engine import column_catalog
 from moistsim.figures import style
 from moistsim.figures.season import daily_rh, date_axis
-from moistsim.figures.style import HUMID, LIMIT, STYLE_SIZE, TOO_HUMID
+from moistsim.figures.style import HUMID, LIMIT, STYLE_SIZE, TOO_HUMID, Page
 from moistsim.study import Comparison
 
 SMALL = STYLE_SIZE - 2.0
@@ -38,7 +38,7 @@ def humidity_figure(comparison: Comparison) -> Figure:
     n, looks = len(days), style.option_looks(comparison)
     low = min(float(frame["low"].min()) for frame in days.values())
     high = max(float(frame["high"].max()) for frame in days.values())
-    figure = Figure(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
+    figure = Page(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
     axes: Any = figure.subplots(n, 1, sharex=True, sharey=True, squeeze=False)
     for ax, (name, frame) in zip(axes[:, 0], days.items(), strict=True):
         x = frame.index.to_numpy()

@@ -10,7 +10,7 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from moistsim.core.display import money, number
 from moistsim.figures import style
-from moistsim.figures.style import STYLE_SIZE
+from moistsim.figures.style import STYLE_SIZE, Page
 from moistsim.study import Comparison
 
 SMALL = STYLE_SIZE - 2.0
@@ -38,7 +38,7 @@ def months_figure(comparison: Comparison) -> Figure:
     costs = {name: bill.months["total"] for name, bill in comparison.bills().items()}
     base = costs[comparison.base]
     n = len(costs)
-    figure = Figure(figsize=(5.4, 1.3 * n + 0.6), layout=ConstrainedLayoutEngine(h_pad=0.06))
+    figure = Page(figsize=(5.4, 1.3 * n + 0.6), layout=ConstrainedLayoutEngine(h_pad=0.06))
     axes: Any = figure.subplots(n, 1, sharex=True, sharey=True, squeeze=False)
     values = pd.concat(costs)
     room = max(float(values.max()) - min(0.0, float(values.min())), 1.0)

@@ -15,7 +15,7 @@ from matplotlib.patches import Patch
 from moistsim.core.display import Show, Units, check_units, number
 from moistsim.figures import style
 from moistsim.figures.season import date_axis
-from moistsim.figures.style import LIMIT, STYLE_SIZE
+from moistsim.figures.style import LIMIT, STYLE_SIZE, Page
 from moistsim.risk import RiskBasis, risk_hours, spells
 from moistsim.risk import mold as mold
 from moistsim.season import Season
@@ -60,7 +60,7 @@ def spells_figure(comparison: Comparison, units: Units = "us") -> Figure:
     show = Show(units)
     seasons = comparison.seasons
     n = len(seasons)
-    figure = Figure(
+    figure = Page(
         figsize=(13.0, (1.9 if n < 5 else 1.6) * n + 1.9),
         layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
     )
@@ -158,7 +158,7 @@ def mold_figure(
     basis = basis or RiskBasis()
     hours = {name: risk_hours(season, basis) for name, season in comparison.seasons.items()}
     wordy = max(len(name) for name in hours) > 30
-    figure = Figure(
+    figure = Page(
         # Long names need a row each.
         figsize=(13.0, 7.6 + (0.25 * len(hours) if wordy else 0.0)),
         layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),

@@ -14,7 +14,7 @@ from matplotlib.patches import Patch
 from moistsim.core.display import Show, Units, check_units, money, number
 from moistsim.engine import END_USES, column_catalog
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, STYLE_SIZE, Page
 from moistsim.season import Season
 from moistsim.study import Comparison
 
@@ -52,7 +52,7 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     seasons = comparison.seasons
     n = len(seasons)
     # Rows of six options are lower: the figure must fit a screen.
-    figure = Figure(
+    figure = Page(
         figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 1.9),
         layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
     )

@@ -10,7 +10,7 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from moistsim.core.display import Show, Units, check_units
 from moistsim.figures import style
-from moistsim.figures.style import STYLE_SIZE
+from moistsim.figures.style import STYLE_SIZE, Page
 from moistsim.sizing import HOT, HUMID, MILD, Sizing
 
 CONDITION_COLORS = {HUMID: "#3897f2", HOT: "#b3261e", MILD: "#515251"}
@@ -49,7 +49,7 @@ def sizing_figure(sizing: Sizing, units: Units = "us") -> Figure:
     """
     check_units(units, "figure units")
     show = Show(units)
-    figure = Figure(figsize=(14.0, 10.0), layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12))
+    figure = Page(figsize=(14.0, 10.0), layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12))
     halves: Any = figure.subfigures(2, 1, height_ratios=[1.15, 1.0])
     above, below = halves
     for ax, kind in zip(above.subplots(1, 2), ("sensible", "latent"), strict=True):

@@ -11,7 +11,7 @@ from matplotlib.patches import Patch
 
 from moistsim.core.display import Show, Units, check_units, number
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS, STYLE_SIZE
+from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS, STYLE_SIZE, Page
 from moistsim.season import Season
 from moistsim.study import Comparison
 
@@ -86,7 +86,7 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
     show = Show(units)
     found = {name: season.attribution(day) for name, season in comparison.seasons.items()}
     n = len(found)
-    figure = Figure(
+    figure = Page(
         figsize=(14.0, 1.75 * n + 2.4), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08)
     )
     axes: Any = figure.subplots(n, 2, sharex="col", squeeze=False)
@@ -234,7 +234,7 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
             groups[group] = sources
     known = {source: group for group, sources in groups.items() for source in sources}
     loads = loads.groupby([known[str(source)] for source in loads.index]).sum()
-    figure = Figure(figsize=(14.0, 7.2), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12))
+    figure = Page(figsize=(14.0, 7.2), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12))
     axes: Any = figure.subplots(1, 2)
     for ax, (kind, unit) in zip(axes, (("water", "kg"), ("heat", "kWh")), strict=True):
         factor = show.value(1.0, kind)

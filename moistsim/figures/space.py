@@ -16,7 +16,7 @@ from moistsim.core.errors import InputError, one_of
 from moistsim.engine import DEW_POINT
 from moistsim.figures import style
 from moistsim.figures.season import date_axis
-from moistsim.figures.style import LIMIT, OUTDOORS, ROOM, STYLE_SIZE
+from moistsim.figures.style import LIMIT, OUTDOORS, ROOM, STYLE_SIZE, Page
 from moistsim.risk import RiskBasis, mold, space_hours
 from moistsim.risk import spaces as of_spaces
 from moistsim.season import Season
@@ -100,7 +100,7 @@ def _wide(
 ) -> tuple[Figure, Any]:
     """Rows of RH, wood and dew points with one legend."""
     n, wooden, named = len(seasons), space in WOOD, space.replace("_", " ")
-    figure = Figure(
+    figure = Page(
         figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 2.2),
         layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12),
     )
@@ -141,7 +141,7 @@ def _narrow(
 ) -> tuple[Figure, Any]:
     """Rows of one panel: wood, or RH without wood."""
     n, wooden = len(seasons), space in WOOD
-    figure = Figure(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
+    figure = Page(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
     axes: Any = figure.subplots(n, 1, sharex=True, sharey=True, squeeze=False)[:, 0]
     for ax, name in zip(axes, seasons, strict=True):
         frame = hours[name]

@@ -5,8 +5,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from moistsim.core.display import Show, number
 from moistsim.engine import END_USES, column_catalog
@@ -79,6 +81,17 @@ def option_looks(comparison: Comparison) -> dict[str, tuple[str, Any]]:
 ROOM, OUTDOORS, LIMIT = "#17456e", "#8a8a8a", "#333333"
 TOO_HUMID = "#a50f0f"
 """Color of humidity above a limit: no machine's color."""
+
+
+class Page(Figure):
+    """A figure whose words are plain: the $, # and \\frac of an option's name are shown as written."""
+
+    def draw(self, renderer: Any) -> None:
+        for text in self.findobj(Text):
+            text.set_parse_math(False)
+        # For labels of axes that are only made while drawing.
+        with rc_context({"text.parse_math": False}):
+            super().draw(renderer)
 
 
 STYLE_SIZE = 12.0

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from moistsim.figures import style
-from moistsim.figures.style import STYLE_SIZE
+from moistsim.figures.style import STYLE_SIZE, Page
 
 LOW, HIGH, OTHER = "#17456e", "#e66015", "#8e8d8d"
 """Low and high values differ in lightness as well as in hue."""
@@ -17,7 +17,7 @@ LOW, HIGH, OTHER = "#17456e", "#e66015", "#8e8d8d"
 
 def new_page(height: float) -> tuple[Figure, Axes]:
     """A figure of a height in inches, up to 30."""
-    figure = Figure(
+    figure = Page(
         figsize=(11.0, min(height, 30.0)), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1)
     )
     return figure, figure.add_subplot()

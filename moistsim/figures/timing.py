@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from moistsim.core.display import Show, Units, check_units
 from moistsim.equipment import Equipment
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM
+from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM, Page
 from moistsim.season import Season
 
 SIZE = 7.5
@@ -68,7 +68,7 @@ def timing_figure(
     hours = np.arange(len(frame), dtype=np.float64) * step_h
     every = list(_lanes(frame, season.machines))
     lanes = [lane for lane in every if lane.hours > 0.0] or every[:1]
-    figure = Figure(figsize=(7.5, 2.0 + 0.17 * len(lanes)), layout="constrained")
+    figure = Page(figsize=(7.5, 2.0 + 0.17 * len(lanes)), layout="constrained")
     axes: Any = figure.subplots(
         3, 1, sharex=True, gridspec_kw={"height_ratios": [1.0, 1.0, 0.2 * len(lanes)]}
     )

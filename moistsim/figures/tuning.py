@@ -15,7 +15,7 @@ from matplotlib.transforms import Bbox
 from moistsim.core.display import Show, Units, check_units, count, number
 from moistsim.engine import column_catalog
 from moistsim.figures import style
-from moistsim.figures.style import LIMIT, STYLE_SIZE
+from moistsim.figures.style import LIMIT, STYLE_SIZE, Page
 from moistsim.study import Tuned, shown_unit
 
 # Shape and lightness differ as well as hue.
@@ -68,7 +68,7 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     def shown(values: Any) -> Any:
         return measure.shown(np.asarray(values, dtype=float), units)
 
-    figure = Figure(figsize=(11.0, 7.4), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
+    figure = Page(figsize=(11.0, 7.4), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
     ax = figure.add_subplot()
     runs = tuned.runs[tuned.runs["refused"] == ""]
     kept = runs["holds"].to_numpy(bool)

@@ -162,7 +162,7 @@ class MoistureStore:
         "period of the humidity cycle that the deep layer follows",
         default="28 day",
         above=0.0,
-        at_most=3.2e8,
+        at_most=1e12,
         usual=(172800.0, 3.2e8),
         meant=("{} day", "{} h"),
     )

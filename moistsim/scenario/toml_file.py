@@ -32,16 +32,36 @@ def read_toml(path: Path) -> dict[str, Any]:
             path.name, Problem("the file is not UTF-8 text"), "a TOML file"
         ) from None
     try:
-        return tomllib.loads(text)
+        read = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise _unread(path.name, text, str(error)) from None
     except RecursionError:
-        found = Problem("brackets within brackets, too deep to read")
-        raise ScenarioError(path.name, found, _FORM) from None
+        raise _too_deep(path) from None
     except ValueError:
         # A whole number of thousands of digits, which Python does not read.
         found = Problem("a number of too many digits")
         raise ScenarioError(path.name, found, _FORM) from None
+    _check_depth(read, path)
+    return read
+
+
+MOST_LEVELS = 20
+"""Levels of tables and lists in each other: far more than any description has."""
+
+
+def _too_deep(path: Path) -> ScenarioError:
+    found = Problem("brackets within brackets, too deep to read")
+    return ScenarioError(path.name, found, _FORM)
+
+
+def _check_depth(table: dict[str, Any], path: Path) -> None:
+    level: list[Any] = [table]
+    for _ in range(MOST_LEVELS):
+        inner = [x.values() if isinstance(x, dict) else x for x in level]
+        level = [x for items in inner for x in items if isinstance(x, dict | list)]
+        if not level:
+            return
+    raise _too_deep(path)
 
 
 _FORM = "[table], key = number, or key = 'text with a unit'"

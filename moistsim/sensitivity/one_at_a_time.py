@@ -1,6 +1,6 @@
 """One parameter at a time: the cases, and the tornado of their swings."""
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from typing import Any
 
 import numpy as np
@@ -59,7 +59,7 @@ def one_at_a_time_cases(base: Mapping[str, Any], vary: Mapping[str, Any]) -> pd.
 def tornado(
     frame: pd.DataFrame,
     base: int | Mapping[str, Any],
-    measure: str,
+    measure: str = "",
     *,
     option: str | None = None,
     options: tuple[str, str] | None = None,
@@ -105,6 +105,9 @@ def tornado(
     Name: swing, dtype: float64
     """
     where = "tornado"
+    if not isinstance(base, Hashable | Mapping):
+        found = Problem(f"cannot use a {type(base).__name__}")
+        raise InputError(f"{where}(base)", found, "the number of the base case, or a dict of it")
     read = outcome(frame, where, measure, option, options)
     names = [str(name) for name in read.inputs.columns]
     all_inputs = frame.drop_duplicates("case").set_index("case")[names]

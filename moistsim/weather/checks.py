@@ -216,6 +216,11 @@ def values_in_range(
             "temp_dew in degC or relative_humidity in percent",
         )
     columns: dict[str, _Floats] = {}
+    needed = ("temp_air", humidity, "pressure", "wind_speed", "ghi", "dni", "dhi")
+    absent = [name for name in needed if name not in names and name not in lacking]
+    if len(absent) > 1:
+        units = ", ".join(f"{name} in {INPUTS[name].unit}" for name in absent)
+        raise WeatherError(origin, ", ".join(absent), Problem("missing"), f"columns {units}")
     for name in ("temp_air", humidity, "pressure", "wind_speed", "ghi", "dni", "dhi"):
         if name in lacking:
             continue

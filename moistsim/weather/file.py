@@ -119,11 +119,13 @@ def _header(file: str, lines: list[str]) -> dict[str, str]:
                 f"{file} line {number}", key, Problem("a second one"), "each key once"
             )
         header[key] = value
-    for key in (*_NUMBERS, "label"):
-        if key not in header:
-            raise WeatherError(
-                file, key, Problem("missing"), f"a line '# {key}: value' above the table"
-            )
+    lacking = [key for key in (*_NUMBERS, "label") if key not in header]
+    if lacking:
+        lines_of = ", ".join(f"'# {key}: value'" for key in lacking)
+        told = "a line" if len(lacking) == 1 else "lines"
+        raise WeatherError(
+            file, ", ".join(lacking), Problem("missing"), f"{told} {lines_of} above the table"
+        )
     return header
 
 
@@ -142,6 +144,13 @@ def _table(file: str, lines: list[str]) -> tuple[pd.DataFrame, int]:
         raise WeatherError(
             file, None, Problem("no table"), "a line of column names, then hourly rows"
         )
+    if "," not in table[0] and table[0].count(";") > 2:
+        raise WeatherError(
+            f"{file} line {comments + 1}", None, Problem("columns parted by semicolons"),
+            "commas between the columns, and a point in decimal numbers",
+        )  # fmt: skip
+    # No column has a text with a comma, so quotes around a field mean nothing.
+    table = [line.replace('"', "") for line in table]
     names = [name.strip() for name in table[0].split(",")]
     # pandas would fill a short row and skip an empty one.
     for row, line in enumerate(table[1:]):

@@ -53,12 +53,18 @@ def sun_above_the_air(
     midpoints: pd.DatetimeIndex, latitude: float, longitude: float
 ) -> tuple[pd.DataFrame, _Floats]:
     """Return the sun's position, by pvlib, and extraterrestrial horizontal irradiance, W/m2."""
-    from pvlib.irradiance import get_extra_radiation
     from pvlib.solarposition import get_solarposition
 
     sun = get_solarposition(midpoints, latitude, longitude)
-    sine = np.maximum(np.sin(np.radians(sun["elevation"].to_numpy(dtype=float))), 0.0)
-    return sun, np.asarray(get_extra_radiation(midpoints), dtype=float) * sine
+    return sun, above_air(midpoints, sun["elevation"].to_numpy(dtype=float))
+
+
+def above_air(midpoints: pd.DatetimeIndex, elevation: _Floats) -> _Floats:
+    """Return extraterrestrial horizontal irradiance, W/m2, from the sun's elevation, degrees."""
+    from pvlib.irradiance import get_extra_radiation
+
+    sine = np.maximum(np.sin(np.radians(elevation)), 0.0)
+    return np.asarray(get_extra_radiation(midpoints), dtype=float) * sine
 
 
 def check_sun(
@@ -125,6 +131,15 @@ def check_sun(
     best, minutes = min(
         (closure(elevation_of_sun(bright, m)), m) for m in (-90, -60, -30, 30, 60, 90)
     )
+    sine = np.maximum(np.sin(np.radians(sun[bright])), 0.0)
+    gap = ghi[bright] - dni[bright] - dhi[bright] * sine
+    if float(np.sqrt(np.mean(gap**2))) < min(best, as_given / 2):
+        raise WeatherError(
+            origin,
+            "dni, dhi",
+            Problem("sums that fit once direct and diffuse sun are exchanged"),
+            "direct normal irradiance as dni, and diffuse horizontal irradiance as dhi",
+        )
     if best < as_given / 2:
         raise WeatherError(
             origin,

@@ -30,8 +30,9 @@ from moistsim.weather.clock import HOUR, hours_of, middles_of
 from moistsim.weather.deriving import renamed
 from moistsim.weather.file import read_weather_file, sample_file, write_weather_file
 from moistsim.weather.hours import hours_from
+from moistsim.weather.plausible import check_plausible
 from moistsim.weather.seasons import rows_between, whole_years
-from moistsim.weather.sun import SolarPosition, check_sun, solar_position
+from moistsim.weather.sun import SolarPosition, above_air, check_sun, solar_position
 
 
 def _frame_digest(frame: pd.DataFrame) -> bytes:
@@ -180,7 +181,8 @@ class Weather:
         name, source : str, optional
             The station, and the source of its data.
         kind : {"", "typical", "actual", "synthetic"}
-            Kind of the hours, which `describe` shows.
+            Kind of the hours, which `describe` shows. Hours of kind synthetic may be such as no place
+            has: a constant temperature, a weak sun or a storm of weeks, as for a test bench.
         derive : iterable of {"pressure", "ghi", "dni", "dhi"}
             Missing columns to derive; ``notes`` records them. No other column is derived, apart
             from the dew point. ``pressure`` is that of the standard atmosphere at the elevation.
@@ -442,6 +444,8 @@ class Weather:
         check_pressure(frame, place.elevation, origin)
         height = weather.solar_position.elevation
         check_sun(frame, weather.midpoints, place, height, origin, where)
+        if kind != "synthetic":
+            check_plausible(frame, height, above_air(weather.midpoints, height), origin, where)
         return weather
 
     # ------------------------------------------------------------------ reading it

@@ -85,8 +85,8 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "with_dehumidifier", {"target_rh": 0.55},
-            ("strategy with_dehumidifier.target_rh: cannot use '0.55 % RH'. Use a value from 15 % RH to "
-            "95 % RH."),
+            ("strategy with_dehumidifier.target_rh: 0.55 is 0.55 % if it is in %. Did you mean '55 %'? "
+            "Write the unit."),
         ),
         (
             "temperature_only", {"cooling_setpoint": "20 K"},

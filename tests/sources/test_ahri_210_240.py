@@ -230,8 +230,8 @@ def test_a_better_label_never_draws_more(kind: str, eer: float) -> None:
          ("Cooling.from_label.kind: cannot use 'inverter'. Use one of single, two-stage, "
          "multi-stage, variable.")),
         ({"seer2": 16.0, "kind": "two-stage", "lower_stages": (1.2,)},
-         ("Cooling.from_label.lower_stages: cannot use (1.2,). Use one fraction of full capacity, "
-         "at least 0.05 and below 1, for a two-stage unit.")),
+         ("Cooling.from_label.lower_stages: cannot use (1.2,). Use a list of one fraction of full "
+         "capacity, such as [0.7], at least 0.05 and below 1, for a two-stage unit.")),
         ({"seer2": 14.3, "shr": 1.2},
          "Stage.shr: 1.2 is too large. Use a fraction above 0.3 and up to 1."),
         ({"seer2": 14.3, "shr": 0.9},

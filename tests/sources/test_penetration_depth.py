@@ -127,7 +127,7 @@ def test_two_layers_breathe_as_a_half_space_does(days: float, coating: float) ->
     The default periods, in a board thick enough to be a half-space to them. Nothing is tuned:
     the periods are those that the description had before this check was written.
     """
-    thick = MoistureStore(coating=coating, thickness=1.0)
+    thick = MoistureStore(coating=coating, thickness="1 m")
     amplitude, phase = over_half_space(thick, days * DAY)
     print(f"{days:g} d, coating {coating:g}: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
     limit, degrees = LIMITS[days]
@@ -143,7 +143,7 @@ def test_a_year_is_beyond_two_layers_but_not_beyond_a_board() -> None:
     cent. A real board ends too, sealed at its back, where the exact solution is
     perm sqrt(i omega / D) tanh(sqrt(i omega / D) L): there the layers take 98 percent.
     """
-    amplitude, phase = over_half_space(MoistureStore(coating=1.0, thickness=1.0), 365.0 * DAY)
+    amplitude, phase = over_half_space(MoistureStore(coating=1.0, thickness="1 m"), 365.0 * DAY)
     print(f"year, half-space: amplitude {amplitude:.3f}, phase {phase:.1f} deg")
     assert amplitude == pytest.approx(0.39, abs=0.01)
     board = MoistureStore(coating=1.0)

@@ -16,12 +16,13 @@ from moistsim.controls.settings import (
     check_roles,
     declared_by,
     doc_of,
+    read,
     repr_of,
     signature_of,
 )
 from moistsim.core.compiled import compiled
 from moistsim.core.errors import InputError, Problem, brief, one_of
-from moistsim.core.units import Role, to_si
+from moistsim.core.units import Role
 
 teach()
 
@@ -89,7 +90,7 @@ class Addition:
             if name not in settings:
                 unknown = Problem(f"unknown setpoint {brief(name)}")
                 raise InputError(where, unknown, one_of(name, settings))
-            settings[name] = to_si(value, self.declared[name].unit, f"{where}.{name}")
+            settings[name] = read(f"{where}.{name}", value, self.declared[name])
         return attrs.evolve(self, settings=settings, given=(*self.given, *changes))
 
     @property

@@ -27,6 +27,10 @@ READING_UNITS = {
     **dict.fromkeys(IN_MINUTES, "s"),
 }
 """SI units of the readings; readings without an entry are counts."""
+USUAL = {"temperature": (-5.0, 45.0), "dew_point": (-40.0, 35.0), "relative_humidity": (1.0, 100.0),
+         "outdoor_relative_humidity": (1.0, 100.0), "outdoor_dew_point": (-60.0, 35.0)}  # fmt: skip
+"""Range of a reading in its unit, if narrower than `Kind.usual`: a bare threshold beyond it, such as a
+humidity of 0.55, was probably meant in another unit."""
 SETPOINTS = {
     "cooling_setpoint": (COOLING_SETPOINT, "cooling setpoint"),
     "heating_setpoint": (HEATING_SETPOINT, "heating setpoint"),

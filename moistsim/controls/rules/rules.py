@@ -12,9 +12,8 @@ from moistsim.controls.rules.interpreter import STATES, compiled_interpreter, in
 from moistsim.controls.rules.packing import packed
 from moistsim.controls.rules.rows import DECLARED, SETPOINTS, Row, check_share
 from moistsim.controls.rules.sentences import read_rows
-from moistsim.controls.settings import Documented, Setting, check_limits, doc_of
+from moistsim.controls.settings import Documented, Setting, check_limits, doc_of, read
 from moistsim.core.errors import InputError
-from moistsim.core.units import to_si
 
 
 @attrs.frozen(repr=False)
@@ -163,10 +162,10 @@ def rule_table(
         ("heating_setpoint", heating_setpoint),
     ):
         if value is not None:
-            settings[key] = to_si(value, "degC", f"rule_table {key}")
+            settings[key] = read(f"rule_table {key}", value, DECLARED[key])
             declared[key] = DECLARED[key]
-    read = read_rows(rows, settings, declared)
-    table = RuleTable(name, interpret, settings, declared, rows=read)
+    rows_read = read_rows(rows, settings, declared)
+    table = RuleTable(name, interpret, settings, declared, rows=rows_read)
     _check(table)
     return table
 

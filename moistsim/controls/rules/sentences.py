@@ -15,6 +15,7 @@ from moistsim.controls.rules.rows import (
     READING_UNITS,
     SETPOINTS,
     SHARES,
+    USUAL,
     Condition,
     Row,
     While,
@@ -23,7 +24,7 @@ from moistsim.controls.rules.rows import (
 )
 from moistsim.controls.settings import Setting
 from moistsim.core.errors import Fix, InputError, Problem, one_of
-from moistsim.core.units import Role, to_si
+from moistsim.core.units import Role, ask_about, to_si
 
 FIELDS = ("do", "when", "for", "within", "release_when", "at_most", "name")
 """Fields that a row may have."""
@@ -185,13 +186,18 @@ class _Reader:
 
     def row(self) -> Row:
         given = self.given
-        for field, accepted in (
-            ("do", "what to call, such as 'cooling stage 1'"),
-            ("when", "a comparison, such as 'humidity > 54 %'"),
-            ("release_when", "what ends the call, such as 'humidity < 50 %'"),
-        ):
-            if field not in given:
-                raise self.error(field, Problem("missing"), accepted)
+        needed = {
+            "do": "what to call, such as 'cooling stage 1'",
+            "when": "a comparison, such as 'humidity > 54 %'",
+            "release_when": "what ends the call, such as 'humidity < 50 %'",
+        }
+        lacking = [field for field in needed if field not in given]
+        if len(lacking) == 1:
+            raise self.error(lacking[0], Problem("missing"), needed[lacking[0]])
+        if lacking:
+            told = " and ".join(filter(None, (", ".join(lacking[:-1]), lacking[-1])))
+            fix = "; ".join(f"{field}: {needed[field]}" for field in lacking)
+            raise InputError(f"rule_table row {self.number}", Problem(f"{told} missing"), fix)
         output, level, share = self.call(self.text("do", given["do"]))
         begins = self.listed("when")
         keys = [f"{self.label} when" + (f" {k}" if len(begins) > 1 else "")
@@ -252,7 +258,10 @@ class _Reader:
     def time(self, field: str, word: str) -> str:
         if field not in self.given:
             return ""
-        value = to_si(self.given[field], "s", self.where(field))
+        given, where = self.given[field], self.where(field)
+        value = to_si(given, "s", where)
+        if not isinstance(given, str) or re.fullmatch(r"[\d.]+", given.strip()):
+            ask_about(given, value, "s", where, (30.0, 864000.0), meant=("{} min", "{} h"))
         return self.keep(f"{self.label} {word}", value, "s")
 
     def call(self, text: str) -> tuple[Output, float, str]:
@@ -288,7 +297,10 @@ class _Reader:
         if re.match(r"[+-]?[\d.]", right):
             if unit == "s" and re.fullmatch(r"[+-]?[\d.]+", right):
                 right += " min"
-            self.keep(key, to_si(right, unit, self.where(field)), unit, left)
+            value = to_si(right, unit, self.where(field))
+            if re.fullmatch(r"[+-]?[\d.]+", right):
+                ask_about(right, value, unit, self.where(field), USUAL.get(left))
+            self.keep(key, value, unit, left)
             return Condition(left, "", above, or_equal, key)
         parts = _OFFSET.fullmatch(right)
         known = READINGS | {words.replace("-", " "): point

@@ -285,8 +285,8 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         ),
         (
             OWN.temperature_only + OWN.slower_airflow, {"target_rh": 0.5},
-            ("strategy temperature_only + slower_airflow.target_rh: cannot use '0.5 % RH'. Use "
-            "a value from 15 % RH to 95 % RH."),
+            ("strategy temperature_only + slower_airflow.target_rh: 0.5 is 0.5 % if it is in "
+            "%. Did you mean '50 %'? Write the unit."),
         ),
         (
             OWN.overcooling + OWN.dew_point_control, {"target_dew_point": "80 degF"},
