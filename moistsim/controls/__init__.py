@@ -3,6 +3,7 @@
 from moistsim.controls import faults, strategies
 from moistsim.controls.additions.addition import Addition, addition
 from moistsim.controls.bands import widenings
+from moistsim.controls.failing import carrying
 from moistsim.controls.faults import (
     KINDS,
     LINKS,
@@ -20,7 +21,6 @@ from moistsim.controls.faults import (
     WeldedStrips,
 )
 from moistsim.controls.interface import SIGNATURE, Calls, CallSet, Readings, Strategy, strategy
-from moistsim.controls.interpreted import carrying
 from moistsim.controls.review import Finding, review
 from moistsim.controls.rules.rows import SETPOINTS
 from moistsim.controls.rules.rules import RuleTable, rule_table

@@ -12,7 +12,6 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.controls.interpreted import interpreted, reason_of
 from moistsim.controls.settings import (
     Documented,
     Setting,
@@ -342,9 +341,12 @@ class Strategy:
         """The settings in the order in which the function takes them."""
         return np.array([*self.settings.values()], dtype=float)
 
-    @cached_property
+    @property
     def compiled(self) -> Callable[..., CallSet]:
         """The function as the engine calls it: (readings, memory, settings) -> calls.
+
+        A function from outside the package is compiled again if a variable that it reads has
+        changed.
 
         The interpreter calls a function that numba cannot compile. A warning then says so, and
         gives numba's reason.
@@ -357,97 +359,9 @@ class Strategy:
         return self._packed()
 
     def _packed(self) -> Callable[..., CallSet]:
+        from moistsim.controls.packing import pack
+
         return pack(self, STRATEGY, self.memory_size, f"strategy {self.name}")
-
-
-_packed_functions: dict[tuple[Callable[..., Any], bool], Callable[..., Any]] = {}
-
-
-def pack(control: Any, form: Form, memory_size: int, where: str) -> Callable[..., Any]:
-    """Compile a function so that its settings come in one array: one loop for every strategy.
-
-    Parameters
-    ----------
-    control : Strategy or Addition
-        Gives the function, its settings and whether it reads the dew point.
-    form : Form
-        Arguments and result of the function.
-    memory_size : int
-        Floats of memory that it has.
-    where : str
-        Name of the control in an error, such as ``strategy overcooling``.
-
-    Raises
-    ------
-    InputError
-        If the function can be neither compiled nor run, or if it reads the dew point though it
-        declares that it does not.
-    """
-    function, settings = control.function, control.settings
-    key = (function, control.reads_dew_point)
-    if key in _packed_functions:
-        return _packed_functions[key]
-    # Machine code of shipped strategies is kept on disk. A notebook cell has no file to keep it.
-    shipped = function.__module__.startswith("moistsim.")
-    code = function.__code__
-    # numba calls by position only, so the keyword-only arguments of the code become positional.
-    positional = types.FunctionType(
-        code.replace(co_argcount=code.co_argcount + code.co_kwonlyargcount, co_kwonlyargcount=0),
-        function.__globals__,
-        function.__name__,
-        None,
-        function.__closure__,
-    )
-    positional.__module__ = function.__module__
-    name = f"{function.__name__}_packed"
-    # Compiled under the strategy's own file name, because numba keeps its cache next to that file.
-    filename = inspect.getfile(function) if shipped else f"<{where}>"
-    scope: dict[str, Any] = {
-        "inner": compiled(positional, cache=False, inline=True),
-        "Seen": ReadingsWithoutDewPoint,
-        "Readings": Readings,
-        "__name__": function.__module__,
-    }
-    source = _source(name, form, len(settings), control.reads_dew_point)
-    exec(compile(source, filename, "exec"), scope)
-    reason = None
-    try:
-        packed: Callable[..., Any] = compiled(scope[name], cache=shipped, signature=form.signature)
-    # Numba's errors have no class in common.
-    except Exception as error:
-        if shipped:
-            raise
-        reason = reason_of(error)
-    if reason is not None and not control.reads_dew_point:
-        raise InputError(
-            where,
-            Problem(f"a function that numba cannot compile without readings.dew_point: {reason}"),
-            "reads_dew_point=True, the default, or a function that does not read it",
-        )
-    if reason is not None:
-        packed = interpreted(function, settings, memory_size, where, form, reason)
-    _packed_functions[key] = packed
-    return packed
-
-
-def _source(name: str, form: Form, count: int, reads_dew_point: bool) -> str:
-    """Python source that takes `count` settings from an array and calls ``inner``."""
-    arguments = "".join(f", settings[{i}]" for i in range(count))
-    call = f"inner({form.leading}{arguments})"
-    if reads_dew_point:
-        return f"def {name}({form.leading}, settings):\n    return {call}\n"
-    seen = ", ".join(f"readings.{field}" for field in ReadingsWithoutDewPoint._fields)
-    found = "found"
-    if form.returns is Readings:
-        fields = ("found" if field != "dew_point" else "readings" for field in Readings._fields)
-        pairs = zip(fields, Readings._fields, strict=True)
-        found = f"Readings({', '.join(f'{owner}.{field}' for owner, field in pairs)})"
-    rest = form.leading.partition(", ")[2]
-    return (
-        f"def {name}({form.leading}, settings):\n"
-        f"    found = inner(Seen({seen}), {rest}{arguments})\n"
-        f"    return {found}\n"
-    )
 
 
 @overload
@@ -501,7 +415,10 @@ def strategy(
     """
 
     def make(function: Callable[..., Any]) -> Strategy:
-        name = function.__name__
+        if not isinstance(function, types.FunctionType):
+            raise InputError("strategy", function, "a plain function of (readings, memory)")
+        # The name stands in tables and file names, for which "<lambda>" is unfit.
+        name = function.__name__.strip("<>")
         parameters = list(inspect.signature(function).parameters.values())
         if [p.name for p in parameters[:2]] != ["readings", "memory"]:
             raise InputError(

@@ -1,62 +1,13 @@
 """A control that numba cannot compile, called by the interpreter from within the compiled loop."""
 
-import itertools
-import threading
 import warnings
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from typing import Any
 
 import numba
 import numpy as np
 
-from moistsim.core.errors import InputError
-
-
-class _Run(threading.local):
-    """Errors of controls in this thread's run, each with the control's name; None outside a run."""
-
-    failures: list[tuple[str, BaseException]] | None = None
-
-
-_run = _Run()
-
-
-@contextmanager
-def carrying() -> Iterator[None]:
-    """Raise after a run the first error of a control that the interpreter called in it.
-
-    Raises
-    ------
-    InputError
-        One sentence that names the strategy and the error of its function.
-    """
-    # A function that is called by its address cannot raise an exception itself.
-    failures: list[tuple[str, BaseException]] = []
-    _run.failures = failures
-    try:
-        yield
-    finally:
-        _run.failures = None
-    if not failures:
-        return
-    where, error = failures[0]
-    if not isinstance(error, Exception):  # an interrupt from the keyboard
-        raise error
-    raise InputError(
-        where,
-        f"{type(error).__name__}: {reason_of(error)}",
-        "a function that runs on any readings, memory and setpoints, and returns ms.Calls(...), "
-        "or the readings if it changes them",
-    ) from error
-
-
-def reason_of(error: BaseException) -> str:
-    """Text of an error; of numba's many lines, only the first statement about the function."""
-    lines = [line.strip(" -") for line in str(error).splitlines()]
-    said = [line for line in lines if line and not line.startswith("Failed in nopython")]
-    ends = ("During", "File ", "There are ")
-    return " ".join(itertools.takewhile(lambda line: not line.startswith(ends), said))[:400]
+from moistsim.controls.failing import Memory, carrying, failed, keep, result_of
 
 
 def interpreted(
@@ -90,24 +41,17 @@ def interpreted(
     InputError
         If the function fails, or returns something else, on one set of readings.
     """
-    names = tuple(settings)
     kind = form.returns
     # The rest of a run after a failure is discarded, so it makes no calls.
     nothing = (0.0,) * len(kind._fields)
 
     def call(*given: Any) -> tuple[float, ...]:
-        if _run.failures:
+        if failed():
             return nothing
-        *first, values = given
         try:
-            result = function(*first, **dict(zip(names, map(float, values), strict=True)))
-            if not isinstance(result, kind):
-                raise TypeError(f"it returned {result!r}")
-            return tuple(map(float, result))
+            return called(function, given, tuple(settings), kind, where)
         except BaseException as error:
-            if _run.failures is None:
-                raise
-            _run.failures.append((where, error))
+            keep(where, error)
             return nothing
 
     with carrying():
@@ -131,6 +75,28 @@ def interpreted(
     # The objmode block acquires the interpreter's lock itself.
     packed: Callable[..., Any] = numba.njit(form.signature, error_model="numpy")(scope["packed"])
     return packed
+
+
+def called(
+    function: Callable[..., Any],
+    given: tuple[Any, ...],
+    names: tuple[str, ...],
+    kind: type,
+    where: str,
+) -> tuple[float, ...]:
+    """The floats that a control returns, called by the interpreter.
+
+    Parameters
+    ----------
+    given : tuple
+        Arguments as the compiled loop gives them: readings, memory and so on, and all settings.
+    names : tuple of str
+        Names of the settings.
+    """
+    readings, memory, *rest, values = given
+    settings = dict(zip(names, map(float, values), strict=True))
+    result = function(readings, Memory.of(memory, where, readings), *rest, **settings)
+    return result_of(where, result, kind, readings)
 
 
 SLOWER = 200

@@ -120,6 +120,12 @@ def written(function: types.FunctionType) -> tuple[str, ...]:
     )
 
 
+def names_used(code: types.CodeType) -> set[str]:
+    """Names of all globals, attributes and methods in a code and in the code inside of it."""
+    inner = (names_used(each) for each in code.co_consts if isinstance(each, types.CodeType))
+    return set(code.co_names).union(*inner)
+
+
 @cache
 def _installed() -> tuple[Path, ...]:
     """Folders of Python's own modules and of installed packages."""

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.controls import CallSet, Readings, Strategy
+from moistsim.controls import CallSet, Readings, Strategy, carrying
 from moistsim.core.units import Role
 from moistsim.engine import leading
 from moistsim.equipment import Equipment
@@ -195,10 +195,11 @@ class Control:
         table[:, column("outdoor_relative_humidity")] = np.minimum(100.0 * outdoors, 100.0)
         calls = np.zeros((len(rows), len(CallSet._fields)))
         memories = np.zeros((len(rows), len(self.memory)))
-        leading()(
-            self.strategy.compiled, table, self.memory, self._settings, minutes, int(afresh),
-            calls, memories,
-        )  # fmt: skip
+        with carrying():
+            leading()(
+                self.strategy.compiled, table, self.memory, self._settings, minutes, int(afresh),
+                calls, memories,
+            )  # fmt: skip
         self.readings = Readings(*table[-1].tolist())
         return [
             (CallSet(*called), self._as(Readings(*after), memory))

@@ -12,7 +12,7 @@ from support.machines import machines
 from support.weathers import stretch
 
 import moistsim as ms
-from moistsim.controls import interface
+from moistsim.controls import packing
 from moistsim.controls.interface import SIGNATURE
 
 BUILT_IN = ms.strategies.BUILT_IN
@@ -221,14 +221,12 @@ def test_the_interpreter_gives_the_same_bits(name: str, monkeypatch: pytest.Monk
         weather = stretch("miami", 190, 9)
         return ms.simulate(house(), machines(), strategy, weather, spin_up=0)
 
-    def refuses(function: Any, **options: Any) -> Any:
-        if options.get("signature") is not None:
-            raise numba.core.errors.TypingError("as asked")
-        return function
+    def refuses(*given: Any) -> Any:
+        raise numba.core.errors.TypingError("as asked")
 
     compiled = week(*parts)
     with monkeypatch.context() as patch, pytest.warns(UserWarning, match="as asked") as said:
-        patch.setattr(interface, "compiled", refuses)
+        patch.setattr(packing, "guarded", refuses)
         interpreted = week(*(as_typed(part) for part in parts))
     assert [w.category for w in said].count(UserWarning) == len(parts)
     assert compiled.meter.runtime_h["cooling_stage_1"] > 10.0

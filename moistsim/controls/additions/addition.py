@@ -1,6 +1,7 @@
 """Additions on top of a strategy, so combinations need no files of their own."""
 
 import inspect
+import types
 from collections.abc import Callable
 from typing import Any, overload
 
@@ -8,7 +9,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.controls.interface import SIGNATURE, CallSet, Form, Readings, Strategy, pack
+from moistsim.controls.interface import SIGNATURE, CallSet, Form, Readings, Strategy
+from moistsim.controls.packing import pack
 from moistsim.controls.replacing import teach
 from moistsim.controls.settings import (
     Documented,
@@ -314,7 +316,9 @@ def addition(
     """
 
     def make(function: Callable[..., Any]) -> Addition:
-        name = function.__name__
+        if not isinstance(function, types.FunctionType):
+            raise InputError("addition", function, "a plain function of (readings, memory, calls)")
+        name = function.__name__.strip("<>")
         where = f"addition {name}"
         parameters = [*inspect.signature(function).parameters.values()]
         leading = [p.name for p in parameters if p.kind is p.POSITIONAL_OR_KEYWORD]
