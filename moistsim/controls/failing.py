@@ -44,7 +44,7 @@ def carrying() -> Iterator[None]:
         _run.failures = before
     if failures:
         where, error = failures[0]
-        raise told(where, error) from error
+        raise told(where, error)
 
 
 def failed() -> bool:
@@ -55,7 +55,7 @@ def failed() -> bool:
 def keep(where: str, error: BaseException) -> None:
     """Keep an error until the end of the run; outside a run, raise it."""
     if _run.failures is None:
-        raise told(where, error) from error
+        raise told(where, error)
     _run.failures.append((where, error))
 
 
@@ -65,12 +65,14 @@ def told(where: str, error: BaseException) -> BaseException:
         return error
     if isinstance(error, InputError):
         return error
-    return InputError(
+    own = InputError(
         where,
         f"{type(error).__name__}: {reason_of(error)}",
         "a function that runs on any readings, memory and setpoints, and returns ms.Calls(...), "
         "or the readings if it changes them",
     )
+    own.__cause__ = error
+    return own
 
 
 def reason_of(error: BaseException) -> str:
