@@ -387,3 +387,34 @@ def test_a_study_with_cures_can_be_written_and_read(tmp_path: Path) -> None:
     write_scenario(written, tmp_path / "cured.toml")
     again = read_scenario(tmp_path / "cured.toml").study
     assert again.resolved["as found"] == cures.study.resolved["as found"]
+
+
+def test_a_cure_that_makes_the_house_too_warm_is_not_kept():
+    """Whatever it saves: it goes beyond the limit, or further beyond it than without the cure."""
+    tried = next(x for x in ms.free_cures(_comfortable(), progress=False).tried)
+    limit = tried.before.comfort.most
+
+    def after(before: float, hours: float) -> bool:
+        def warm(of, many):
+            return attrs.evolve(of, comfort=attrs.evolve(of.comfort, warm=many))
+
+        paying = attrs.evolve(
+            tried,
+            before=attrs.evolve(warm(tried.before, before), usd_at_goal=500.0),
+            after=attrs.evolve(warm(tried.after, hours), usd_at_goal=400.0),
+            first_cost=0.0,
+        )
+        assert paying.pays
+        assert ("It costs comfort" in paying.why) != paying.keeps_comfort
+        return paying.worth_doing
+
+    assert after(0.0, limit)
+    assert not after(0.0, limit + 1.0)
+    assert after(limit + 50.0, limit + 50.0)
+    assert not after(limit + 50.0, limit + 51.0)
+
+
+def _comfortable() -> ms.Study:
+    return attrs.evolve(
+        ms.scenario.read_scenario(ms.scenario.DEMO).study, start="10-01", end="10-03"
+    )
