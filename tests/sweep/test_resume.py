@@ -297,6 +297,25 @@ def test_a_constant_that_was_edited_is_never_answered_from_the_folder(tmp_path: 
         cooling.resume(tmp_path / "sweep", progress=False)
 
 
+def test_a_global_that_a_session_changes_changes_the_sweep_and_its_folder(tmp_path: Path) -> None:
+    scope: dict[str, Any] = {"ms": ms, "__name__": __name__, "LIMIT": 99.0}
+    exec(
+        "def own(readings, memory):\n"
+        "    return ms.Calls(cooling=1.0 if readings.temperature > LIMIT else 0.0)",
+        scope,
+    )
+    sweep = ms.Sweep(study(**with_control(ms.strategy(scope["own"]))), {"house.ach50": [2.0]})
+    idle = sweep.run(folder=tmp_path / "idle", progress=False)
+    scope["LIMIT"] = 20.0
+    with pytest.raises(ms.InputError, match=f"differs in base: options: {PLAIN}"):
+        sweep.resume(tmp_path / "idle", progress=False)
+    cooling = sweep.run(folder=tmp_path / "cooling", progress=False)
+    assert cooling["total_kWh"].item() > idle["total_kWh"].item() + 5.0
+    scope["LIMIT"] = 99.0
+    assert same(sweep.run(progress=False), idle)
+    assert same(sweep.resume(tmp_path / "idle", progress=False), idle)
+
+
 PAPER = '''
 """A paper's script."""
 import sys
