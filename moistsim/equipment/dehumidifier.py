@@ -110,6 +110,7 @@ class Dehumidifier:
         "integrated energy factor: water removed per electricity at the rating point, with low-power hours",
         default=None,
         above=0.0,
+        at_most=1e-5,
         optional=True,
     )
     energy_factor: float | None = quantity(
@@ -118,6 +119,7 @@ class Dehumidifier:
         "default: 2.4 L/kWh if no integrated energy factor is given",
         default=attrs.Factory(_energy_factor, takes_self=True),
         above=0.0,
+        at_most=1e-5,
         optional=True,
     )
     airflow: float = quantity(

@@ -213,12 +213,14 @@ class Envelope:
         "heat transfer from room air to the fast mass, over floor area",
         default=15.5,
         above=0.0,
+        at_most=1e4,
     )
     mass_coupling: float = quantity(
         "W/(m2 K)",
         "heat transfer from the fast to the slow mass, over floor area",
         default=4.0,
         at_least=0.0,
+        at_most=1e4,
     )
     ground: Ground = part(Ground, "soil below the house", default=attrs.Factory(Ground))
     surfaces: tuple[Surface, ...] = several(

@@ -78,7 +78,7 @@ class RiskBasis:
     )  # fmt: skip
     contactor_operations: float = quantity(
         "count", "life of a contactor, of the compressor or of the strips, at its load, operations "
-        "(common practice, from memory)", default=100_000.0, above=0.0,
+        "(common practice, from memory)", default=100_000.0, above=0.0, at_most=1e9,
     )  # fmt: skip
 
 
