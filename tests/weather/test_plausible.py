@@ -74,7 +74,7 @@ def test_invented_weather_says_that_it_is(tmp_path: Path) -> None:
     frame = hours().iloc[:240].assign(temp_air=30.0, temp_dew=15.0)
     bench = remade(frame, kind="synthetic")
     bench.write(tmp_path / "bench.csv")
-    assert ms.Weather.read(tmp_path / "bench.csv") .checksum == bench.checksum
+    assert ms.Weather.read(tmp_path / "bench.csv").checksum == bench.checksum
 
 
 def test_columns_parted_by_semicolons_and_fields_in_quotes(tmp_path: Path) -> None:
