@@ -194,8 +194,10 @@ def _of_work(study: Study) -> Iterator[str]:
 
 def _values(scenario: Scenario, origin: str, show: Show) -> Iterator[Value]:
     for item in inputs(scenario):
-        if item.origin == origin:
+        from_label = item.origin == "label"
+        if item.origin == origin or (from_label and origin == "stated"):
             text = show.field(item.value, item.unit, item.key)
+            text += " (from the label)" if from_label else ""
             if isinstance(item.value, str) and item.value in RATINGS:
                 text = rating_words(item.value, show)
             yield Value(

@@ -1,4 +1,4 @@
-"""All input values of a scenario, each measured, stated by the user, or assumed by default."""
+"""All input values of a scenario: measured, stated by the user, from a label, or assumed."""
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
@@ -8,9 +8,10 @@ import attrs
 
 from moistsim.controls import SETPOINTS, Strategy, TwoControls
 from moistsim.scenario.names import covers, quoted
+from moistsim.scenario.origins import is_from_label
 from moistsim.scenario.record import Scenario
 
-Origin = Literal["measured", "stated", "assumed"]
+Origin = Literal["measured", "stated", "label", "assumed"]
 
 
 class Input(NamedTuple):
@@ -53,7 +54,10 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
             return "measured"
         if any(covers(stem, name) for name in names for stem in scenario.stated):
             return "stated"
-        return "assumed"
+        # The stages of a table with a label share its values.
+        if any(re.sub(r"\[\d+\]", "", name) in scenario.stated for name in names):
+            return "stated"
+        return "label" if any(is_from_label(name, scenario.labels) for name in names) else "assumed"
 
     def of(described: Any, stem: str, elsewhere: Iterable[str] = ()) -> Iterator[Input]:
         for field in attrs.fields(type(described)):

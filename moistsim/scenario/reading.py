@@ -12,7 +12,13 @@ from moistsim.prices import Emissions, Tariff, Terms
 from moistsim.risk import RiskBasis
 from moistsim.scenario.descriptions import build, fields_in, house_of
 from moistsim.scenario.options import option_of, purchases_of
-from moistsim.scenario.origins import measured_in, stated_in
+from moistsim.scenario.origins import (
+    Changes,
+    changes_since_the_run,
+    labels_in,
+    measured_in,
+    stated_in,
+)
 from moistsim.scenario.places import Place, ScenarioError, check_keys, line_of
 from moistsim.scenario.ranges import by_name, refused, taken_out
 from moistsim.scenario.record import Scenario
@@ -92,8 +98,9 @@ def read_scenario(path: str | Path) -> Scenario:
         At the top, a list of names of measured values or tables of the file:
         ``["house.ach50", "equipment.ventilation"]``.
     ``[provenance]``
-        Notes of the run that wrote the file. Only ``stated`` and ``measured`` are read, the names of
-        the values that were given to that run. Without them, all values of the file count as stated.
+        Notes of the run that wrote the file: ``stated`` and ``measured``, the names of the values that
+        were given to that run; ``labels``; and ``as_run``, a digest of each value. A value that was
+        changed since counts as stated. Without these notes, all values of the file count as stated.
 
     Every quantity is a number in SI or a text with its unit. In ``[house]``, ``[tariff]``,
     ``[economics]``, ``[equipment]`` and in setpoints, equipment, house and purchases of options, a
@@ -137,7 +144,8 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     table = spelled.tables
     plain, ranges = taken_out(table, place)
     try:
-        scenario = _without_ranges(spelled._replace(tables=plain), path, place)
+        since = changes_since_the_run(table)
+        scenario = _without_ranges(spelled._replace(tables=plain), path, place, since)
     except ScenarioError as error:
         # The error shows the range, because the user did not write its middle.
         for keys in ranges:
@@ -153,7 +161,7 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     return attrs.evolve(scenario, ranges=named, years=years)
 
 
-def _without_ranges(spelled: Spelled, path: Path, place: Place) -> Scenario:
+def _without_ranges(spelled: Spelled, path: Path, place: Place, since: Changes) -> Scenario:
     """The scenario of tables that hold numbers alone."""
     table = spelled.tables
     for key, accepted in (
@@ -214,8 +222,9 @@ def _without_ranges(spelled: Spelled, path: Path, place: Place) -> Scenario:
         build(RiskBasis, table.get("risk", {}), place.inside("risk")),
         build(CurePrices, table.get("cures", {}), place.inside("cures")),
         stated=stated_in(
-            {k: v for k, v in table.items() if k != "options" or not spelled.is_short}
+            {k: v for k, v in table.items() if k != "options" or not spelled.is_short}, since
         ),
-        measured=measured_in(table, place),
+        measured=measured_in(table, place, since),
+        labels=labels_in(table),
         complaint=line_of(table, "complaint", place),
     )

@@ -1,6 +1,7 @@
 """A scenario file after reading."""
 
 from pathlib import Path
+from typing import Any
 
 import attrs
 
@@ -40,6 +41,8 @@ class Scenario:
     """Dotted names of values in the file, such as ``house.ach50``; all others are defaults."""
     measured: frozenset[str] = frozenset()
     """Dotted names of values or tables that the file lists as measured."""
+    labels: dict[str, dict[str, Any]] = attrs.field(factory=dict)
+    """Numbers on the labels of machines, by the machine's name such as ``equipment.cooling``."""
     complaint: str = ""
     """What is complained of, in the owner's words."""
 

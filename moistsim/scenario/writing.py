@@ -11,6 +11,7 @@ from moistsim.scenario.controls import control_as_table
 from moistsim.scenario.descriptions import as_table
 from moistsim.scenario.house_changes import changes_as_table
 from moistsim.scenario.inputs import inputs
+from moistsim.scenario.origins import digests
 from moistsim.scenario.ranges import put_in
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.weather import weather_as_table
@@ -51,8 +52,9 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     path = Path(path)
     head = (
         f"# {scenario.path.name} as run, with every default made explicit: run this file to repeat "
-        "it.\n# [provenance] says what made it. Its stated names the values that were given, all others "
-        "are\n# defaults: add the names of what you change, and to measured those of what was measured.\n\n"
+        "it.\n# [provenance], at the end, says what made it: its stated names the values that were given. Change "
+        "any value\n# here and it counts as stated; the others stay assumed. List at the top as measured = "
+        '["house.ach50"] what was measured.\n\n'
     )
     write_whole(path, (head + tomli_w.dumps(_as_run(scenario, path.parent))).encode())
 
@@ -99,15 +101,6 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "note": scenario.note,
         **({"complaint": scenario.complaint} if scenario.complaint else {}),
         "base": study.base or next(iter(options)),
-        "provenance": {
-            "moistsim": package_version("moistsim"),
-            "scenario": scenario.path.name,
-            "weather": weather.name,
-            "weather_source": weather.source,
-            "season": f"{stamps[0]:%Y-%m-%d} to {stamps[-1]:%Y-%m-%d}",
-            "measured": [i.key for i in inputs(scenario) if i.origin == "measured"],
-            "stated": [i.key for i in inputs(scenario) if i.origin == "stated"],
-        },
         "weather": {
             **weather_as_table(folder, scenario.weather, weather),
             **({"years": years} if years else {}),
@@ -127,7 +120,21 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         if isinstance(of, DISTRIBUTIONS):
             it = (study, scenario.purchases, scenario.terms, {name: of})
             put_in(said, name, of, uncertain_inputs(*it, "write_scenario").units[name])
-    return said
+    found = [*inputs(scenario)]
+    return {
+        **said,
+        "provenance": {
+            "moistsim": package_version("moistsim"),
+            "scenario": scenario.path.name,
+            "weather": weather.name,
+            "weather_source": weather.source,
+            "season": f"{stamps[0]:%Y-%m-%d} to {stamps[-1]:%Y-%m-%d}",
+            "measured": [i.key for i in found if i.origin == "measured"],
+            "stated": [i.key for i in found if i.origin == "stated"],
+            **({"labels": scenario.labels} if scenario.labels else {}),
+            "as_run": digests(said),
+        },
+    }
 
 
 def _check_known(option: str, strategy: Strategy) -> None:

@@ -41,7 +41,7 @@ def test_ten_kills_of_a_study_leave_the_old_folder_or_the_new_one(here: Path) ->
     """At random moments, half of them while it writes, on a folder that existed before."""
     other = here / "other.toml"
     # One option has another name: its hourly file tells the two runs apart.
-    other.write_text(FIVE_OPTIONS.replace('"Plain"', '"Another"'), encoding="utf-8")
+    other.write_text(FIVE_OPTIONS.replace("Plain", "Another"), encoding="utf-8")
     out = here / "killed"
     begun = time.monotonic()
     assert main(["study", str(here / "house.toml"), "--out", str(out), "--quiet"]) == 0

@@ -95,7 +95,7 @@ def test_certificates_and_typical_houses(tmp_path: Path) -> None:
     origin = {item.key: item.origin for item in inputs(read_scenario(tmp_path / "house.toml"))}
     assert origin["house.floor_area"] == "stated" and origin["house.ach50"] == "measured"
     assert origin["house.envelope.wall_u"] == "assumed"
-    assert origin["equipment.cooling.stages[1].cop"] == "stated"
+    assert origin["equipment.cooling.stages[1].cop"] == "label"
     assert origin["equipment.cooling.minimum_on"] == "assumed"
 
 

@@ -84,7 +84,7 @@ def test_what_was_filled_in_counts_as_assumed_and_what_was_written_as_stated(
     assert origins["house.ach50"] == origins["house.envelope.wall_u"] == "assumed"
     assert origins["equipment.heating.capacity"] == "assumed"
     assert origins['options."As found".purchase.first_cost'] == "assumed"
-    assert origins["equipment.cooling.stages[1].cop"] == "stated"
+    assert origins["equipment.cooling.stages[1].cop"] == "label"
 
 
 @pytest.mark.parametrize(
