@@ -62,6 +62,7 @@ def weather_of(frame: pd.DataFrame) -> ms.Weather:
     return ms.Weather.from_frame(
         frame.drop(columns="humidity_ratio"),
         latitude=30.0, longitude=-90.0, utc_offset=-6.0, elevation=0.0, label="start",
+        kind="synthetic",
     )  # fmt: skip
 
 
