@@ -21,6 +21,7 @@ from moistsim.controls.faults import (
     WeldedStrips,
 )
 from moistsim.controls.interface import SIGNATURE, Calls, CallSet, Readings, Strategy, strategy
+from moistsim.controls.missing import check_machines
 from moistsim.controls.review import Finding, review
 from moistsim.controls.rules.rows import SETPOINTS
 from moistsim.controls.rules.rules import RuleTable, rule_table
@@ -58,6 +59,7 @@ __all__ = [
     "WeldedStrips",
     "addition",
     "carrying",
+    "check_machines",
     "faults",
     "moved",
     "reach",

@@ -237,6 +237,8 @@ class Strategy:
     check: Callable[[dict[str, float]], None] | None = None
     reads_dew_point: bool = True
     """Whether the loop calculates the room's dew point for the strategy."""
+    machines: tuple[str, ...] = ()
+    """Fields of `Equipment` without which a study refuses the strategy, such as "dehumidifier"."""
 
     __doc__ = Documented(__doc__, doc_of)
     __signature__ = Documented(None, signature_of)
@@ -368,13 +370,17 @@ class Strategy:
 def strategy(function: Callable[..., Any]) -> Strategy: ...
 @overload
 def strategy(
-    *, check: Callable[[dict[str, float]], None] | None = ..., reads_dew_point: bool = ...
+    *,
+    check: Callable[[dict[str, float]], None] | None = ...,
+    reads_dew_point: bool = ...,
+    machines: tuple[str, ...] = ...,
 ) -> Callable[[Callable[..., Any]], Strategy]: ...
 def strategy(
     function: Callable[..., Any] | None = None,
     *,
     check: Callable[[dict[str, float]], None] | None = None,
     reads_dew_point: bool = True,
+    machines: tuple[str, ...] = (),
 ) -> Any:
     """Make a strategy of a plain function.
 
@@ -394,6 +400,9 @@ def strategy(
         Whether the function reads ``readings.dew_point``. The dew point takes about 7 % of the
         loop, so a function that does not read it may declare False. A function that declares
         False and reads it is refused when it is compiled.
+    machines : tuple of str
+        Fields of `Equipment` that the strategy calls, such as ``("dehumidifier",)``. A study refuses
+        an option that lacks one of them.
 
     Returns
     -------
@@ -427,6 +436,6 @@ def strategy(
                 "a function of (readings, memory, *, setpoints with defaults)",
             )
         settings, declared = declared_by(function, f"strategy {name}", 2)
-        return Strategy(name, function, settings, declared, check, reads_dew_point)
+        return Strategy(name, function, settings, declared, check, reads_dew_point, machines)
 
     return make if function is None else make(function)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import attrs
 import pandas as pd
 
-from moistsim.controls import Strategy
+from moistsim.controls import Strategy, check_machines
 from moistsim.core.changes import Change, differences
 from moistsim.core.display import Show, Units
 from moistsim.core.errors import InputError, Problem, one_of
@@ -121,6 +121,7 @@ class Study:
                 if not isinstance(entry, kind):
                     found = Problem(f"entry {number} is of the type {type(entry).__name__}")
                     raise InputError(where, found, accepted)
+            check_machines(option[1], option[0], where)
         if self.base is not None and self.base not in self.options:
             raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
 

@@ -72,6 +72,8 @@ class Addition:
     """Roles whose settings only scale the addition's own setpoint once it is added."""
     given: tuple[str, ...] = ()
     """Settings that were changed from their defaults."""
+    machines: tuple[str, ...] = ()
+    """Fields of `Equipment` without which a study refuses the addition."""
 
     __doc__ = Documented(__doc__, doc_of)
     __signature__ = Documented(None, signature_of)
@@ -162,6 +164,7 @@ class Addition:
         whole = Combination(
             name, strategy.function, settings, declared, strategy.check,
             base.reads_dew_point or any(part.reads_dew_point for part in parts),
+            tuple(dict.fromkeys((*base.machines, *(m for part in parts for m in part.machines)))),
             base=base, additions=parts,
         )  # fmt: skip
         # Calling the combination runs the checks of all parts.
@@ -268,6 +271,7 @@ def addition(
     reads_dew_point: bool = ...,
     needs: tuple[str, ...] = ...,
     replaces: tuple[Role, ...] = ...,
+    machines: tuple[str, ...] = ...,
 ) -> Callable[[Callable[..., Any]], Addition]: ...
 def addition(
     function: Callable[..., Any] | None = None,
@@ -276,6 +280,7 @@ def addition(
     reads_dew_point: bool = True,
     needs: tuple[str, ...] = (),
     replaces: tuple[Role, ...] = (),
+    machines: tuple[str, ...] = (),
 ) -> Any:
     """Make an addition to strategies of a plain function.
 
@@ -295,6 +300,8 @@ def addition(
         Settings without which a strategy is refused.
     replaces : tuple of units.Role
         Roles whose settings only scale the addition's own setpoint: `matched` does not move them.
+    machines : tuple of str
+        Fields of `Equipment` that the addition calls; see `strategy`.
 
     Returns
     -------
@@ -332,7 +339,8 @@ def addition(
             )
         settings, declared = declared_by(function, where, len(leading))
         return Addition(
-            name, function, changes, settings, declared, check, reads_dew_point, needs, replaces
-        )
+            name, function, changes, settings, declared, check, reads_dew_point, needs, replaces,
+            machines=machines,
+        )  # fmt: skip
 
     return make if function is None else make(function)

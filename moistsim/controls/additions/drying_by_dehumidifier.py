@@ -14,7 +14,7 @@ from moistsim.controls.parts import (
 )
 
 
-@addition(reads_dew_point=False)
+@addition(reads_dew_point=False, machines=("dehumidifier",))
 def drying_by_dehumidifier(
     readings: Readings,
     memory: NDArray[np.float64],

@@ -44,7 +44,7 @@ def excess_over(exposure: float, after: float, factor: float, step: float) -> fl
     return (step - (after - exposure)) / factor - step
 
 
-@addition(reads_dew_point=False)
+@addition(reads_dew_point=False, machines=("ventilation",))
 def held_back_ventilation(
     readings: Readings,
     memory: NDArray[np.float64],

@@ -10,7 +10,7 @@ from moistsim.controls.interface import CallSet, Readings
 from moistsim.core.units import Fraction, Limits, Meaning
 
 
-@addition(reads_dew_point=False)
+@addition(reads_dew_point=False, machines=("cooling",))
 def lower_airflow(
     readings: Readings,
     memory: NDArray[np.float64],

@@ -25,7 +25,7 @@ SAME_SPEED = 0.1
 the same."""
 
 
-@addition(reads_dew_point=False)
+@addition(reads_dew_point=False, machines=("cooling",))
 def slower_airflow(
     readings: Readings,
     memory: NDArray[np.float64],

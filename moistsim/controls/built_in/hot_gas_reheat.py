@@ -31,7 +31,7 @@ def _check(settings: dict[str, float]) -> None:
     )
 
 
-@strategy(check=_check, reads_dew_point=False)
+@strategy(check=_check, reads_dew_point=False, machines=("cooling", "hot_gas"))
 def hot_gas_reheat(
     readings: Readings,
     memory: NDArray[np.float64],

@@ -29,7 +29,7 @@ def _check(settings: dict[str, float]) -> None:
     check_thermostat("overcooling", settings, coldest)
 
 
-@strategy(check=_check, reads_dew_point=False)
+@strategy(check=_check, reads_dew_point=False, machines=("cooling",))
 def overcooling(
     readings: Readings,
     memory: NDArray[np.float64],

@@ -45,7 +45,7 @@ def _check(settings: dict[str, float]) -> None:
             )
 
 
-@strategy(check=_check, reads_dew_point=False)
+@strategy(check=_check, reads_dew_point=False, machines=("cooling", "strips"))
 def staged_reheat(
     readings: Readings,
     memory: NDArray[np.float64],

@@ -25,7 +25,7 @@ def _check(settings: dict[str, float]) -> None:
     check_thermostat("with_dehumidifier", settings, settings["cooling_setpoint"])
 
 
-@strategy(check=_check, reads_dew_point=False)
+@strategy(check=_check, reads_dew_point=False, machines=("dehumidifier",))
 def with_dehumidifier(
     readings: Readings,
     memory: NDArray[np.float64],
