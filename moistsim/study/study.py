@@ -121,7 +121,6 @@ class Study:
                 if not isinstance(entry, kind):
                     found = Problem(f"entry {number} is of the type {type(entry).__name__}")
                     raise InputError(where, found, accepted)
-            check_machines(option[1], option[0], where)
         if self.base is not None and self.base not in self.options:
             raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
 
@@ -154,8 +153,16 @@ class Study:
             Show a progress bar.
         workers : int, optional
             Number of threads; default: one for each core.
+
+        Raises
+        ------
+        InputError
+            Before the first run, if a strategy calls a machine that its option lacks. Also if a
+            control fails within a run.
         """
         options = self.resolved
+        for name, (machines, strategy, _) in options.items():
+            check_machines(strategy, machines, f"Study.options[{name!r}]")
 
         # The first run calculates the forcing that the others share, and loads the compiled loop.
         def one(name: str) -> Season:
