@@ -8,7 +8,7 @@ import moistsim
 TESTS = Path(__file__).parent
 PACKAGE = Path(moistsim.__file__).parent
 FILES = sorted(TESTS.rglob("*.py"))
-OF_THEIR_OWN = {"benchmarks", "sources", "support", "whole_seasons"}
+OF_THEIR_OWN = {"benchmarks", "fuzz", "sources", "support", "whole_seasons"}
 """Folders that stand for no folder of the package."""
 
 
