@@ -71,7 +71,8 @@ def window(fault: Fault, index: pd.DatetimeIndex, rows: slice, steps: int) -> Wi
         first = start + _step_of(fault, index[rows], steps)
     last = stop
     if fault.lasts is not None:
-        last = min(stop, first + max(round(fault.lasts * steps / 3600.0), 1))
+        most = float(stop - first)
+        last = first + max(round(min(fault.lasts * (steps / 3600.0), most)), 1)
     return Window(first, last)
 
 

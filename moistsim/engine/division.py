@@ -7,6 +7,7 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 import attrs
 
+from moistsim.core.units import Stated
 from moistsim.house import UPPER_FLOOR, UPRIGHT, House, Surface, Window
 
 Facing = TypeVar("Facing", Surface, Window)
@@ -78,7 +79,7 @@ def parted(house: House, parts: tuple[Facing, ...], second: bool) -> tuple[Facin
         for part in parts
     ]
     return tuple(
-        attrs.evolve(cast(Any, part), area=area)
+        attrs.evolve(cast(Any, part), area=Stated(area))
         for part, area in zip(parts, areas, strict=True)
         if area > 0.0
     )

@@ -16,6 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
+from moistsim.core.units import Stated
 from moistsim.engine.division import parted
 from moistsim.engine.forcing_tables import Forcing, Hour, Node, nothing, rows
 from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
@@ -76,20 +77,20 @@ def skin(house: House) -> Skin:
         bearing = (envelope.orientation + turn) % 360.0
         walls.append(
             Surface(
-                area=length * height * (1.0 - glazed), u=envelope.wall_u, azimuth=bearing,
+                area=Stated(length * height * (1.0 - glazed)), u=envelope.wall_u, azimuth=bearing,
                 absorptance=envelope.wall_absorptance,
             )
         )  # fmt: skip
         if glazed > 0.0:
             windows.append(
                 Window(
-                    area=length * height * glazed, azimuth=bearing, u=envelope.window_u,
+                    area=Stated(length * height * glazed), azimuth=bearing, u=envelope.window_u,
                     shgc=envelope.window_shgc, incidence=envelope.window_incidence,
                     shading=envelope.window_shading,
                 )
             )  # fmt: skip
     roof = Surface(
-        area=footprint, u=envelope.roof_u, tilt=0.0, absorptance=envelope.roof_absorptance
+        area=Stated(footprint), u=envelope.roof_u, tilt=0.0, absorptance=envelope.roof_absorptance
     )
     return Skin((*walls, roof), tuple(windows))
 
@@ -121,7 +122,9 @@ def zone_surfaces(house: House, second: bool = False) -> tuple[Surface, ...]:
     if house.garage is not None and not second:
         area = math.fsum(wall.area for wall in walls)
         left = max(area - house.garage.shared_wall_area, 1e-6 * area)
-        walls = tuple(attrs.evolve(cast(Any, wall), area=wall.area * left / area) for wall in walls)
+        walls = tuple(
+            attrs.evolve(cast(Any, wall), area=Stated(wall.area * left / area)) for wall in walls
+        )
     return (*walls, *roof)
 
 

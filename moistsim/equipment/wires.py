@@ -57,7 +57,7 @@ def _cuts(values: object, instance: object) -> tuple[str, ...]:
     if isinstance(values, str | int | float) or not hasattr(values, "__iter__"):
         raise InputError(where, values, accepted)
     words = tuple(values)
-    if not words or len(set(words)) != len(words) or any(word not in CUTS for word in words):
+    if not words or any(word not in CUTS for word in words) or len(set(words)) != len(words):
         raise InputError(where, values, accepted)
     return words
 

@@ -653,7 +653,7 @@ def simulate(
     True
     """
     seconds = to_si(step, "s", "simulate step")
-    steps = round(3600.0 / seconds) if seconds > 0.0 else 0
+    steps = round(3600.0 / seconds) if seconds >= 1.0e-3 else 0
     if steps < 4 or steps % 4 or abs(steps * seconds - 3600.0) > 1e-6:
         raise InputError(
             "simulate step", step, "a time that divides 15 min into whole steps, such as '60 s'"

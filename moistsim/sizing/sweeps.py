@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError
+from moistsim.core.units import Stated
 from moistsim.engine import column_catalog
 from moistsim.equipment import Cooling, Dehumidifier, Equipment
 from moistsim.season import Season
@@ -30,11 +31,13 @@ def scaled(machines: Equipment, scale: float) -> Equipment:
     """Scale every cooling stage, its airflow and the coil's face area by one factor."""
     cooling: Any = machines.cooling
     stages = [
-        attrs.evolve(stage, capacity=scale * stage.capacity, airflow=scale * stage.airflow)
+        attrs.evolve(
+            stage, capacity=Stated(scale * stage.capacity), airflow=Stated(scale * stage.airflow)
+        )
         for stage in cooling.stages
     ]
     larger: Cooling = attrs.evolve(
-        cooling, stages=stages, coil_face_area=scale * cooling.coil_face_area
+        cooling, stages=stages, coil_face_area=Stated(scale * cooling.coil_face_area)
     )
     whole: Any = machines
     return attrs.evolve(whole, cooling=larger)  # type: ignore[no-any-return]
@@ -46,7 +49,7 @@ def of_size(dehumidifier: Dehumidifier, size: float) -> Dehumidifier:
     whole: Any = dehumidifier
     try:
         return attrs.evolve(  # type: ignore[no-any-return]
-            whole, capacity=size, airflow=scale * dehumidifier.airflow
+            whole, capacity=Stated(size), airflow=Stated(scale * dehumidifier.airflow)
         )
     except InputError as error:
         raise InputError(

@@ -31,6 +31,13 @@ ALIKE = 0.3
 """Largest difference of mean dew points between options that count as equally dry, K."""
 
 
+def _options(given: Any) -> dict[str, Any]:
+    """Options by name, of which each has a text for a name."""
+    if not isinstance(given, Mapping) or not all(isinstance(name, str) for name in given):
+        raise InputError("Study.options", given, "a dict of (Equipment, strategy) by name")
+    return dict(given)
+
+
 class Option(NamedTuple):
     """The machines, the strategy and the house of an option."""
 
@@ -95,7 +102,7 @@ class Study:
     house: House
     weather: Weather
     options: Mapping[str, tuple[Equipment, Strategy] | tuple[Equipment, Strategy, House]] = (
-        attrs.field(converter=dict)
+        attrs.field(converter=_options)
     )
     """Options as given; `resolved` has them with their houses."""
     tariff: Tariff = attrs.field(factory=Tariff, kw_only=True)
@@ -121,8 +128,8 @@ class Study:
                 if not isinstance(entry, kind):
                     found = Problem(f"entry {number} is of the type {type(entry).__name__}")
                     raise InputError(where, found, accepted)
-        if self.base is not None and self.base not in self.options:
-            raise InputError("Study.base", self.base, "one of " + ", ".join(self.options))
+        if self.base is not None and self.base not in list(self.options):
+            raise InputError("Study.base", self.base, one_of(str(self.base), self.options))
 
     @property
     def resolved(self) -> dict[str, Option]:

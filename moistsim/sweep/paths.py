@@ -8,7 +8,7 @@ import attrs
 
 from moistsim.core.changes import changed, inner, rebased
 from moistsim.core.errors import InputError, one_of
-from moistsim.core.units import to_si
+from moistsim.core.units import Stated, to_si
 from moistsim.study import Study
 from moistsim.weather import Weather
 
@@ -234,7 +234,11 @@ def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study
     study or InputError
         The study with this option alone, or the error of a description that refuses the values.
     """
-    found = [(find(study, name), value) for name, value in values.items()]
+    # Read already: nothing is asked again about a number that was written with its unit.
+    found = [
+        (find(study, name), Stated(value) if isinstance(value, float) else value)
+        for name, value in values.items()
+    ]
     # Values for one option come last and overwrite values for all.
     found.sort(key=lambda item: item[0].name.startswith("options."))
     try:

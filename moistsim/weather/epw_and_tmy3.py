@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import Problem
+from moistsim.core.errors import Problem, brief
 from moistsim.weather.checks import INPUTS, WeatherError
 from moistsim.weather.clock import HOUR, YEAR_OF_NO_YEAR, hours_of
 
@@ -150,12 +150,22 @@ def _parsed(read: Callable[[], Any], file: str, form: str) -> Any:
     try:
         frame, meta = read()
     except (KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
-        reason = " ".join(str(error).split())
         raise WeatherError(
-            file, None, Problem(f"a damaged {form} file ({type(error).__name__}: {reason})"),
+            file, None, Problem(f"a damaged {form} file{_damage(str(error))}"),
             f"a whole, unchanged {form} file",
         ) from None  # fmt: skip
     return frame, meta
+
+
+def _damage(reason: str) -> str:
+    """What is damaged, as far as the reader of the format says so."""
+    fields = re.search(r"Expected (\d+) fields in line \d+, saw (\d+)", reason)
+    if fields is not None:
+        return f", with a row of {fields[2]} fields instead of {fields[1]}"
+    date = re.search(r"time data \W?(.*?)\W? doesn't match", reason)
+    if date is not None:
+        return f", with {brief(date[1])} in place of a date"
+    return ""
 
 
 def _check_epw_header(lines: list[str], file: str) -> None:

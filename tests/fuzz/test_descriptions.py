@@ -121,7 +121,12 @@ AROUND: dict[str, dict[str, Any]] = {
     "Envelope": {"surfaces": [{"area": "200 ft2", "u": 0.5}]},
 }
 """The rest of a description, where defaults do not do."""
-INSTEAD = {"furnace": "heating", "zoning": "second_system", "surfaces": "window_to_wall_ratio"}
+INSTEAD = {
+    "furnace": "heating",
+    "zoning": "second_system",
+    "surfaces": "window_to_wall_ratio",
+    "electricity_profile": "electricity",
+}
 """A part of `AROUND` that another part takes the place of."""
 
 
@@ -158,6 +163,8 @@ def test_any_field(kind: type, data: st.DataObject) -> None:
 
     root = places()[kind].root
     near = words_for(kind, table) | {root.__name__, "simulate", *places()[kind].path}
+    if root is TypicalHouse:
+        near.add("House.")
     tried("descriptions", f"{kind.__name__}({table}) {weather}", use, near)
 
 

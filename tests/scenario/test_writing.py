@@ -106,7 +106,7 @@ amounts = st.floats(0.1, 1.0)
 profiles = st.lists(st.floats(0.0, 10.0), min_size=24, max_size=24).filter(lambda x: sum(x) > 0.1)
 houses = st.builds(
     ms.House,
-    floor_area=st.floats(30.0, 690.0),
+    floor_area=st.floats(30.0, 590.0),
     stories=st.sampled_from([1, 2, 3]),
     ach50=st.floats(0.0, 20.0),
     envelope=st.builds(ms.Envelope, wall_u=amounts, window_shgc=st.floats(0.0, 0.9)),

@@ -74,7 +74,7 @@ def _parts(kind: type) -> Iterator[tuple[str, type]]:
 TEXTS: dict[str, Any] = {
     "day": "06-10",
     "name": "evening",
-    "days": ["06-01 to 09-30"],
+    "days": ["01-01 to 12-31"],
     "hours": ["14:00 to 20:00"],
     "values": [1.0] * 24,
     "vacations": ["06-10 to 06-12"],

@@ -13,7 +13,7 @@ from typing import Any
 import attrs
 import numpy as np
 import pandas as pd
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 import moistsim as ms
 
@@ -47,7 +47,8 @@ COUNTS: dict[str, Counts] = {}
 def examples(count: int) -> Any:
     """Settings of a fuzz test: so many inputs in the gate, more and other ones by hand."""
     if not LONG:
-        return settings(max_examples=count)
+        # A failure is shown as found: to make it smaller may take minutes.
+        return settings(max_examples=count, phases=[Phase.explicit, Phase.generate])
     return settings(max_examples=int(count * LONG), derandomize=False, database=None)
 
 

@@ -169,17 +169,11 @@ TMY3_DEFECTS: dict[str, tuple[Callable[[Lines], Lines], str]] = {
     ),
     "position in words": (
         lambda lines: [lines[0].replace("36.100", "north"), *lines[1:]],
-        (
-            "w.csv: a damaged TMY3 file (ValueError: could not convert string to float: 'north'). "
-            "Use a whole, unchanged TMY3 file."
-        ),
+        ("w.csv: a damaged TMY3 file. Use a whole, unchanged TMY3 file."),
     ),
     "no rows": (
         lambda lines: lines[:2],
-        (
-            "w.csv: a damaged TMY3 file (IndexError: single positional indexer is out-of-bounds). "
-            "Use a whole, unchanged TMY3 file."
-        ),
+        ("w.csv: a damaged TMY3 file. Use a whole, unchanged TMY3 file."),
     ),
 }
 
