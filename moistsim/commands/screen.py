@@ -8,10 +8,12 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
+import attrs
+
 from moistsim.core.display import Show, Units, count, duration, number
 from moistsim.core.units import to_si
 from moistsim.scenario import Scenario
-from moistsim.study import house_words
+from moistsim.study import Study, house_words
 
 WIDTH = 100
 """Width of the text on the screen, in characters."""
@@ -121,3 +123,13 @@ def plain(name: str) -> str:
     """A name in letters that every file system accepts."""
     letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     return re.sub(r"[^a-z0-9]+", "-", letters)[:60].strip("-")
+
+
+def one_day(study: Study) -> Study:
+    """A study of its first whole day; all of its days where the weather holds no whole day."""
+    stamps = study.weather.frame.index[study.weather.between(study.start, study.end)]
+    for first in (stamp for stamp in stamps[:24] if stamp.hour == 0):
+        if first.normalize() + (stamps[1] - stamps[0]) * 23 <= stamps[-1]:
+            day = f"{first:%Y-%m-%d}"
+            return attrs.evolve(study, start=day, end=day)
+    return study

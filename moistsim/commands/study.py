@@ -7,10 +7,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import attrs
 import pandas as pd
 
-from moistsim.commands.screen import WIDTH, foot, head, title, told
+from moistsim.commands.screen import WIDTH, foot, head, one_day, title, told
 from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
     air_leakage,
@@ -192,11 +191,8 @@ def _in_the_file(scenario: Scenario) -> Iterator[None]:
 
 def _check_runs(scenario: Scenario) -> None:
     """Refuse what a run would refuse, by a run of one day: before the folder, and before the bar."""
-    study = scenario.study
-    first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
-    day = f"{first:%Y-%m-%d}"
     with _in_the_file(scenario):
-        attrs.evolve(study, start=day, end=day).run(progress=False)
+        one_day(scenario.study).run(progress=False)
 
 
 def _printer() -> str:

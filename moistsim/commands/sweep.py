@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import attrs
 import pandas as pd
 
 from moistsim.commands.process import stops_in_order
-from moistsim.commands.screen import WIDTH, foot, item, told
+from moistsim.commands.screen import WIDTH, foot, item, one_day, told
 from moistsim.core.display import Units, count, number
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.files import write_whole
@@ -94,11 +93,8 @@ def _run(chosen: argparse.Namespace) -> None:
     executor: Any = "threads" if workers == 1 else "processes"
     try:
         # Run one day of each option: the code is compiled once and not by every worker.
-        study = read.sweep.base
-        first = study.weather.frame.index[study.weather.between(study.start, study.end)][0]
-        day = f"{first:%Y-%m-%d}"
         with told(quiet=quiet):
-            attrs.evolve(study, start=day, end=day).run(progress=False)
+            one_day(read.sweep.base).run(progress=False)
             if begun:
                 frame = read.sweep.resume(out, executor, **how)
             else:

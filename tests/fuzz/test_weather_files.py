@@ -59,3 +59,9 @@ def test_any_weather_file(folder: Path, file: tuple[str, bytes]) -> None:
 @pytest.mark.parametrize("name", ["csv", "epw", "tmy3"])
 def test_a_weather_file_to_begin_with_is_accepted(folder: Path, name: str) -> None:
     study(folder, name, begin()[name].encode())
+
+
+@pytest.mark.parametrize("missing", [1, 13, 23])
+def test_a_weather_that_begins_within_a_day_is_accepted(folder: Path, missing: int) -> None:
+    lines = begin()["csv"].splitlines(keepends=True)
+    study(folder, "csv", "".join([*lines[:8], *lines[8 + missing :]]).encode())
