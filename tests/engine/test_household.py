@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 import moistsim as ms
+from moistsim.core.errors import brief
 from moistsim.engine.household import (
     Household,
     construction_moisture,
@@ -171,7 +172,7 @@ def test_ground_basement_and_new_materials() -> None:
          ("Occupancy.stays: cannot use '2026-03-04 to 2026-03-02'. Use two days such as '07-04 to "
          "07-18' or '2026-07-04 to 2026-07-18', the first one first.")),
         (lambda: ms.Occupancy(weekday=[2.0] * 24),
-         f"Occupancy.weekday: cannot use {[2.0] * 24}. Use 24 numbers from 0 to 1, one an hour "
+         f"Occupancy.weekday: cannot use {brief([2.0] * 24)}. Use 24 numbers from 0 to 1, one an hour "
          "from midnight."),
         (lambda: ms.Occupancy(shower_hour=7.5),
          "Occupancy.shower_hour: cannot use 7.5. Use a whole hour."),
@@ -181,7 +182,7 @@ def test_ground_basement_and_new_materials() -> None:
         (lambda: ms.Party(day="13-04", guests=5),
          "Party.day: cannot use '13-04'. Use a day such as '07-04' or '2026-07-04'."),
         (lambda: ms.Gains(appliances_and_lights_by_month=[1.0] * 24),
-         f"Gains.appliances_and_lights_by_month: cannot use {[1.0] * 24}. Use 12 numbers, none negative and not "
+         f"Gains.appliances_and_lights_by_month: cannot use {brief([1.0] * 24)}. Use 12 numbers, none negative and not "
          "all zero, one a month from January."),
         (lambda: hours(lived_in({"moisture": "2 kg/day"})),
          ("House.occupancy: 3.4 kg of vapor a day from people, 0.8 kg from showers and 0.6 kg "
