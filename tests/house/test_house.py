@@ -8,6 +8,7 @@ import attrs
 import pytest
 
 import moistsim as ms
+from moistsim.core.errors import brief
 from moistsim.house.house import LEAKAGE_BY_STORIES, SHELTER_FACTOR
 from moistsim.scenario import DEMO, read_scenario, write_scenario
 
@@ -108,15 +109,15 @@ PROFILE = "24 numbers, none negative and not all zero, one an hour from midnight
         (ms.Envelope, {"orientation": 360},
          "Envelope.orientation: 360 is too large. Use an angle from 0 to below 360 deg."),
         (ms.Gains, {"presence": (1,) * 23},
-         f"Gains.presence: cannot use {(1,) * 23!r}. Use {PROFILE}."),
+         f"Gains.presence: cannot use {brief((1,) * 23)}. Use {PROFILE}."),
         (ms.Gains, {"presence": (0,) * 24},
-         f"Gains.presence: cannot use {(0,) * 24!r}. Use {PROFILE}."),
+         f"Gains.presence: cannot use {brief((0,) * 24)}. Use {PROFILE}."),
         (ms.Gains, {"appliances_and_lights_profile": (-1,) + (1,) * 23},
-         f"Gains.appliances_and_lights_profile: cannot use {(-1,) + (1,) * 23!r}. Use {PROFILE}."),
+         f"Gains.appliances_and_lights_profile: cannot use {brief((-1,) + (1,) * 23)}. Use {PROFILE}."),
         (ms.Gains, {"moisture_profile": (math.nan,) * 24},
-         f"Gains.moisture_profile: cannot use {(math.nan,) * 24!r}. Use {PROFILE}."),
+         f"Gains.moisture_profile: cannot use {brief((math.nan,) * 24)}. Use {PROFILE}."),
         (ms.Gains, {"moisture_profile": (math.inf,) + (1,) * 23},
-         f"Gains.moisture_profile: cannot use {(math.inf,) + (1,) * 23!r}. Use {PROFILE}."),
+         f"Gains.moisture_profile: cannot use {brief((math.inf,) + (1,) * 23)}. Use {PROFILE}."),
         (ms.Gains, {"presence": 1.0}, f"Gains.presence: cannot use 1.0. Use {PROFILE}."),
         (ms.Gains, {"presence": "always"},
          f"Gains.presence: cannot use 'always'. Use {PROFILE}."),
