@@ -13,7 +13,7 @@ import attrs
 from moistsim.core.display import Show, Units, count, duration, number
 from moistsim.core.units import to_si
 from moistsim.scenario import Scenario
-from moistsim.study import Study, house_words
+from moistsim.study import Study, house_words, machine_words
 
 WIDTH = 100
 """Width of the text on the screen, in characters."""
@@ -83,7 +83,8 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
     )
     if any(option.machines.furnace is not None for option in study.resolved.values()):
         facts["Period"] += f", gas at {show.field(study.tariff.gas_price, 'USD/kWh', 'gas_price')}"
-    for name, text in facts.items():
+    machines = [*machine_words(study, show)]
+    for name, text in (*facts.items(), *zip(["Machines", *[""] * len(machines)], machines)):  # noqa: B905
         yield from textwrap.wrap(text, WIDTH, initial_indent=f"{name:9}", subsequent_indent=" " * 9)
     changes = {name: house_words(study, name, show) for name in study.options}
     if any(changes.values()):

@@ -5,6 +5,7 @@ from moistsim.study.comfort import Comfort, comfort_of
 from moistsim.study.fault_table import fault_table
 from moistsim.study.goal import Goal
 from moistsim.study.house_words import house_words
+from moistsim.study.machine_words import machine_words
 from moistsim.study.main_machine import MACHINES, main_machine
 from moistsim.study.matching import Matched, match_option
 from moistsim.study.study import ALIKE, Comparison, Option, Study
@@ -31,6 +32,7 @@ __all__ = [
     "comfort_of",
     "fault_table",
     "house_words",
+    "machine_words",
     "main_machine",
     "match_option",
     "shown_unit",

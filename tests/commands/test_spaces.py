@@ -10,6 +10,7 @@ from support.scenario_files import write_ten_days
 
 import moistsim as ms
 from moistsim.__main__ import main
+from moistsim.core.files import whole_folder
 from moistsim.scenario import read_scenario
 
 HOUSE = """\
@@ -41,9 +42,9 @@ def test_spaces_are_on_the_screen_and_in_the_folder(tmp_path: Path, units: str) 
     file = tmp_path / "house.toml"
     file.write_text(HOUSE, encoding="utf-8")
     out, said = tmp_path / "out", io.StringIO()
-    out.mkdir()
     # A figure of an earlier run must not pass for a new one.
-    (out / "garage.png").write_text("old", encoding="utf-8")
+    with whole_folder(out) as earlier:
+        (earlier / "garage.png").write_text("old", encoding="utf-8")
     with redirect_stdout(said), redirect_stderr(io.StringIO()):
         main(["study", str(file), "--out", str(out), "--units", units])
     text = said.getvalue()
