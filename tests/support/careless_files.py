@@ -24,6 +24,7 @@ from moistsim.study import Goal
 SEASON = {"start": "10-22", "end": "10-23"}
 WEATHER = {"file": "october.csv"}
 
+LACKING = 'strategy = "with_dehumidifier"\n[options.Reheat]'
 EVERYTHING = """\
 name = "House with most of what a file may say"
 base = "Rules"
@@ -148,7 +149,9 @@ def _files() -> dict[str, str]:
         "small house": HOUSE.replace("june", "october")
         .replace("06-02", "10-22")
         .replace("06-05", "10-23"),
-        "five options": FIVE_OPTIONS.replace("10-25", "10-23"),
+        "five options": FIVE_OPTIONS.replace("10-25", "10-23").replace(
+            LACKING, LACKING.replace("with_dehumidifier", "temperature_only")
+        ),
         "everything": EVERYTHING,
         "typical": TYPICAL,
         "new house": new + '\n[season]\nstart = "10-22"\nend = "10-23"\n',
