@@ -152,23 +152,28 @@ def guarded(
     total = " + ".join(f"result.{field}" for field in kind._fields)  # type: ignore[attr-defined]
     fits = " and 0.0 <= result.ventilation <= most" if kind is CallSet else ""
     nothing = "readings" if kind is Readings else f"Kind({', '.join(['0.0'] * len(fields))})"
+    given = ", ".join(["readings", "own", *rest])
     source = "\n    ".join([
+        f"def recorded({given}, settings):",
+        f"found = inner({', '.join([seen, 'own', *rest, *values])})",
+        f"return Kind({', '.join(fields)})",
+    ])  # fmt: skip
+    # Not within the `try`: numba splits a `try` at each call, and recurses through the pieces.
+    source += "\n" + "\n    ".join([
         f"def packed({form.leading}, settings):",
         f"own = memory[:{memory_size}]",
         f"before = ({', '.join(f'own[{i}]' for i in range(memory_size))},)",
-        f"seen = {seen}",
         f"result = {nothing}",
         "fine = False",
         "try:",
-        f"    found = inner({', '.join(['seen', 'own', *rest, *values])})",
-        f"    result = Kind({', '.join(fields)})",
+        f"    result = recorded({given}, settings)",
         "    fine = True",
         "except Exception:",
         "    fine = False",
         # Nothing times a number is 0; nothing times an infinite one is not.
         f"if not (fine and 0.0 * ({total}) == 0.0{fits}):",
         "    with objmode():",
-        f"        fail({', '.join(['before', 'seen', 'own', *rest, 'settings'])})",
+        f"        fail(before, {given}, settings)",
         f"    result = {nothing}",
         "return result",
     ])  # fmt: skip
@@ -178,6 +183,7 @@ def guarded(
     }  # fmt: skip
     # The scope has no module name, because numba would look for `fail` in that module.
     exec(compile(source, f"<{where}>", "exec"), scope)
+    scope["recorded"] = numba.njit(nogil=True)(scope["recorded"])
     # The objmode block acquires the interpreter's lock itself.
     packed: Callable[..., Any] = numba.njit(form.signature, error_model="numpy")(scope["packed"])
     return packed
