@@ -159,11 +159,19 @@ def test_the_screen_shows_the_numbers_of_the_table(folder: Path, screen: str) ->
     assert "Electric reheat, kWh" in screen
 
 
-def test_a_control_that_asks_for_a_machine_that_is_not_there_is_named(screen: str) -> None:
-    text = " ".join(screen.split())
-    assert "Check 'A machine that nobody has bought yet" in text
-    assert "calls for a machine that is not installed in this option" in text
-    assert text.count("Check '") == 1
+def test_a_control_that_asks_for_a_machine_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    write_ten_days(tmp_path / "october.csv", "10-18")
+    capacity = '[options.Box.equipment.dehumidifier]\ncapacity = "70 pint/day"\n'
+    (tmp_path / "house.toml").write_text(FIVE_OPTIONS.replace(capacity, ""), encoding="utf-8")
+    errors = io.StringIO()
+    with redirect_stderr(errors):
+        code = main(["study", str(tmp_path / "house.toml"), "--out", str(tmp_path / "out")])
+    assert code == 2 and not (tmp_path / "out").exists()
+    assert errors.getvalue() == (
+        "moistsim: Study.options['Box']: strategy with_dehumidifier calls a dehumidifier, which this "
+        "option lacks. Add [equipment.dehumidifier] in a file or Equipment(dehumidifier=...) in Python, "
+        "or use another strategy.\n"
+    )
 
 
 def test_the_folder_holds_every_result(folder: Path, us: Path, screen: str) -> None:

@@ -65,7 +65,8 @@ airflow = "70 cfm"
 [options.Plain]
 strategy = "temperature_only"
 [options."A machine that nobody has bought yet, though the control asks for it: Überraschung"]
-strategy = "with_dehumidifier"
+strategy = "temperature_only"
+setpoints = { cooling_setpoint = "78 degF" }
 [options.Reheat]
 strategy = "staged_reheat"
 [options.Colder]
@@ -75,7 +76,7 @@ strategy = "with_dehumidifier"
 [options.Box.equipment.dehumidifier]
 capacity = "70 pint/day"
 """
-"""Five options for ten days of October; one option lacks its machine."""
+"""Five options for ten days of October; one has a long name."""
 
 
 def write_ten_days(file: Path, first: str) -> None:
