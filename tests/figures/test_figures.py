@@ -509,3 +509,16 @@ def test_a_space_that_no_house_has(below: Comparison, two: Comparison) -> None:
 def test_electricity_of_a_dehumidifier_below_has_its_color(below: Comparison) -> None:
     text = written(season_figure(below))
     assert "dehumidifier in a space next to the house" in text
+
+
+def test_signs_in_names_are_shown_as_written() -> None:
+    """A $ and a backslash begin no formula, in titles, legends and labels of axes that are made late."""
+    name = r"$5 off, #2, \frac{$ 50 % _x^"
+    figure = style.Page(figsize=(4.0, 3.0))
+    ax = figure.add_subplot()
+    style.title(ax, name, name, 60)
+    ax.bar([name, f"{name} too"], [1.0, 2.0], label=name)
+    style.legend(figure, ax.get_legend_handles_labels()[0])
+    figure.savefig(io.BytesIO(), format="svg")
+    texts = [text for text in figure.findobj(Text) if name in text.get_text()]
+    assert len(texts) >= 4 and not any(text.get_parse_math() for text in texts)
