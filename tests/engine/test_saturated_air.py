@@ -122,7 +122,7 @@ def test_a_house_that_hardly_loses_heat_gets_as_hot_as_its_gains_make_it() -> No
     """
     house = bare_house(
         envelope={
-            "wall_u": 0.05,
+            "wall_u": "0.05 W/(m2 K)",
             "fast_mass": "1000 J/(m2 K)",
             "slow_mass": 0.0,
             "mass_coupling": 0.0,

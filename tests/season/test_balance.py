@@ -293,7 +293,7 @@ def test_a_zone_that_breathes_in_fast_still_closes() -> None:
         floor_area=40.0,
         ach50=0.0,
         gains=ms.Gains(occupants=0, appliances_and_lights=3000.0, moisture=0),
-        envelope=ms.Envelope(wall_u=0.05, fast_mass=0, surface_film=0.01),
+        envelope=ms.Envelope(wall_u="0.05 W/(m2 K)", fast_mass=0, surface_film=0.01),
     )
     unit = ms.Cooling(stages=[ms.Stage(capacity=15000.0)], minimum_on=0, minimum_off=0)
     strategy = ms.strategies.temperature_only
