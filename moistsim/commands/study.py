@@ -2,6 +2,7 @@
 
 import argparse
 import contextlib
+import re
 import textwrap
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -184,6 +185,7 @@ def _in_the_file(scenario: Scenario) -> Iterator[None]:
         yield
     except InputError as error:
         where = error.where.replace("simulate step", "[season] step")
+        where = re.sub(r"Study\.options\[(['\"])(.*)\1\]", r'[options."\2"]', where)
         raise InputError(
             f"{scenario.path.name} {where}", error.found, error.accepted, error.problem
         ) from None

@@ -168,7 +168,7 @@ def test_a_control_that_asks_for_a_machine_that_is_not_there_is_refused(tmp_path
         code = main(["study", str(tmp_path / "house.toml"), "--out", str(tmp_path / "out")])
     assert code == 2 and not (tmp_path / "out").exists()
     assert errors.getvalue() == (
-        "moistsim: Study.options['Box']: strategy with_dehumidifier calls a dehumidifier, which this "
+        'moistsim: house.toml [options."Box"]: strategy with_dehumidifier calls a dehumidifier, which this '
         "option lacks. Add [equipment.dehumidifier] in a file or Equipment(dehumidifier=...) in Python, "
         "or use another strategy.\n"
     )
