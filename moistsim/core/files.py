@@ -337,4 +337,6 @@ def _is_abandoned(folder: Path) -> bool:
 
 def _about(path: Path, error: OSError) -> OSError:
     """An error of the disk, with the place that the user named."""
-    return OSError(error.errno or 0, error.strerror or str(error), str(path))
+    # Libraries that write files have words of their own for it.
+    why = os.strerror(error.errno) if error.errno else error.strerror or str(error)
+    return OSError(error.errno or 0, why, str(path))

@@ -19,7 +19,7 @@ from moistsim.risk import spaces as of_spaces
 from moistsim.scenario import Scenario, checksum, inputs
 from moistsim.season import package_version
 from moistsim.sizing import RATINGS, rating_words
-from moistsim.study import Comparison, Study, house_words
+from moistsim.study import Comparison, Study, house_words, machine_words
 from moistsim.uncertainty import Certainty
 
 CAUTIONS = (
@@ -148,6 +148,7 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
         f"household moisture {show(house.moisture_gain, 'removal')}, "
         f"air leakage {house.changes_at_50_pa:.3g} ACH50" + "".join(_spaces(house)),
     )
+    yield "Machines", ". ".join(machine_words(study, show)).replace("SHR", "sensible heat ratio")
     frame = weather.frame
     yield (
         "Weather",
