@@ -148,7 +148,13 @@ def one_of(word: str, known: Iterable[str]) -> str:
     match = next((k for k in known if k.lower() in near), None)
     others = [k for k in known if k != match]
     if match is None:
-        return f"one of {listed(others)}" if others else "no name: there is nothing to choose from"
+        # A long word leaves less room for the others.
+        room = _WHOLE - max(0, len(brief(word)) - 20)
+        return (
+            f"one of {listed(others, room)}"
+            if others
+            else "no name: there is nothing to choose from"
+        )
     question = f"Did you mean {brief(match)}?"
     # A long list would hide the nearest word.
     if not 0 < len(others) <= 12 or len(", ".join(others)) > _CUT:

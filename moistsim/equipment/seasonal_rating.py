@@ -342,6 +342,8 @@ def label_number(value: Any, limits: tuple[float, float], where: str) -> float:
     if isinstance(value, str):
         with contextlib.suppress(ValueError):
             value, bare = float(value), True
+    if isinstance(value, int) and value.bit_length() > 64:
+        bare = False  # Too large for a float; what reads any number refuses it.
     number = float(value) if bare else to_si(value, "W/W", where) / _W_PER_BTU_H
     if not limits[0] <= number <= limits[1]:
         raise InputError(

@@ -114,7 +114,7 @@ class MoistureStore:
         "kg/m3",
         "dry density of the material",
         default=650.0,
-        above=0.0,
+        at_least=1.0,
         at_most=1e4,
         usual=(100.0, 3000.0),
     )

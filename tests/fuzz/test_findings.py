@@ -7,6 +7,7 @@ from support.machines import machines
 from support.weathers import stretch
 
 import moistsim as ms
+from moistsim.core.errors import Problem, one_of
 from moistsim.engine.forcing import skin
 from moistsim.equipment import Enable
 
@@ -90,3 +91,20 @@ def test_a_step_of_next_to_nothing_is_refused(step: object) -> None:
         )
 
     check_sentence(refusal(run), ["simulate step"])
+
+
+def test_a_number_too_large_for_a_float_is_refused_on_a_label() -> None:
+    for number in (10**400, 10**20_000):
+        check_sentence(
+            refusal(lambda n=number: ms.Cooling.from_label("2.5 ton", seer2=n)), ["seer2"]
+        )
+
+
+def test_a_material_of_no_weight_is_refused() -> None:
+    check_sentence(refusal(lambda: ms.MoistureStore(area=4, density=5e-324)), ["density"])
+
+
+def test_a_long_unknown_key_leaves_room_for_the_known_ones() -> None:
+    known = [f"known_{k}" for k in range(19)]
+    sentence = str(ms.InputError("house.toml", Problem("unknown key"), one_of("m2" * 200, known)))
+    assert len(sentence) < 250
