@@ -1,9 +1,11 @@
 """Errors of input: each message gives the problem, then the fix."""
 
 import difflib
+import itertools
 import re
 import reprlib
 from collections.abc import Iterable
+from typing import Any
 
 _WHOLE, _CUT = 215, 150
 """Lengths of a list of words in a message, in characters: a longer one than the first is cut at the second."""
@@ -81,6 +83,14 @@ class _Brief(reprlib.Repr):
         self.maxlist = self.maxtuple = self.maxdict = 4
         self.maxlevel = 3
 
+    def repr_dict(self, x: dict[Any, Any], level: int) -> str:
+        # As written; reprlib would sort the keys.
+        if x and level <= 0:
+            return "{...}"
+        first = itertools.islice(x.items(), self.maxdict)
+        items = [f"{self.repr1(k, level - 1)}: {self.repr1(v, level - 1)}" for k, v in first]
+        return f"{{{', '.join(items + ['...'] * (len(x) > self.maxdict))}}}"
+
     def repr_int(self, x: int, level: int) -> str:
         # Python writes no whole number of more than 4,300 digits.
         return (
@@ -157,7 +167,7 @@ def one_of(word: str, known: Iterable[str]) -> str:
         )
     question = f"Did you mean {brief(match)}?"
     # A long list would hide the nearest word.
-    if not 0 < len(others) <= 12 or len(", ".join(others)) > _CUT:
+    if not 0 < len(others) <= 12 or len(listed(others)) > _CUT:
         return Fix(question)
     if len(others) == 1:
         return Fix(f"{question} The other choice is {brief(others[0])}.")

@@ -128,6 +128,7 @@ def read_sweep(path: str | Path) -> SweepFile:
     chosen = {key: table[key] for key in ("sample", "n", "seed") if key in table}
     try:
         sweep = Sweep(scenario.study, vary, **chosen)
+        sweep.cases()  # Drawn once: what the sample refuses is refused here.
     except InputError as error:
         raise _moved(error, place) from None
     return SweepFile(
@@ -266,4 +267,5 @@ def _moved(error: InputError, place: Place) -> ScenarioError:
             name = where.removeprefix(before).removesuffix(after)
             found = error.found
             return place.inside("vary").error(name, found, error.accepted, error.problem)
+    where = where.replace("saltelli_cases(vary)", "[vary]")
     return place.error(where.removeprefix("Sweep."), error.found, error.accepted, error.problem)

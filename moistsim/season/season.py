@@ -687,6 +687,8 @@ def simulate(
     )
     forcing = whole.part(rows.start, rows.stop)
     days = int(to_si(spin_up, "s", "simulate spin_up") // 86400.0)
+    if days < 0:
+        raise InputError("simulate spin_up", spin_up, "0 days or more, such as '21 day'")
     warm_up = min(24 * days, rows.start)
     if warm_up < 24 * days:
         warm_up = min(24 * days, len(forcing.hours) // 24 * 24)

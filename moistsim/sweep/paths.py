@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 
 from moistsim.core.changes import changed, inner, rebased
-from moistsim.core.errors import InputError, one_of
+from moistsim.core.errors import InputError, brief, one_of
 from moistsim.core.units import Stated, to_si
 from moistsim.study import Study
 from moistsim.weather import Weather
@@ -71,7 +71,7 @@ def find(study: Study, name: Any) -> Parameter:
         known = sorted((o for o in study.options if rest.startswith(f"{o}.")), key=len)
         if not known:
             meant = re.split(r"\.(?:strategy|equipment|house)\b", rest)[0]
-            problem = f"{{}} names no option: {meant!r} is unknown"
+            problem = f"{{}} names no option: {brief(meant)} is unknown"
             raise InputError("Sweep.vary", name, one_of(meant, study.options), problem)
         # Longer names first, because one name may be the start of another.
         options: tuple[str, ...] = (known[-1],)
@@ -79,7 +79,10 @@ def find(study: Study, name: Any) -> Parameter:
         known_roots = ("strategy", "equipment", "house")
         if root not in known_roots:
             raise InputError(
-                "Sweep.vary", name, one_of(root, known_roots), f"unknown part {root!r} in {{}}"
+                "Sweep.vary",
+                name,
+                one_of(root, known_roots),
+                f"unknown part {brief(root)}{_within(name)}",
             )
     else:
         options = tuple(study.options)
@@ -123,6 +126,11 @@ def find_field(name: str, whole: Any, rest: str) -> Parameter:
     return _of_field(name, found, None, tuple(keys))
 
 
+def _within(name: str) -> str:
+    """Where in a dotted name a part of it stands, for an error; nothing where that would be long."""
+    return " in {}" if len(name) <= 60 else ""
+
+
 def _absent(name: str) -> InputError:
     return InputError(
         "Sweep.vary", name, "a part that the base study has, since only then it has a field"
@@ -153,7 +161,10 @@ def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[An
         if key not in known:
             at = ".".join([prefix, *keys[:position]])
             raise InputError(
-                "Sweep.vary", name, one_of(key, known), f"unknown name {key!r} of {at} in {{}}"
+                "Sweep.vary",
+                name,
+                one_of(key, known),
+                f"unknown name {brief(key)} of {at}{_within(name)}",
             )
         last = key
     return owner, last
@@ -200,7 +211,7 @@ def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) 
     if not having:
         known = [*dict.fromkeys(k for o in options for k in study.resolved[o].strategy.settings)]
         raise InputError(
-            "Sweep.vary", name, one_of(key, known), f"unknown setpoint {key!r} in {{}}"
+            "Sweep.vary", name, one_of(key, known), f"unknown setpoint {brief(key)}{_within(name)}"
         )
     units = {study.resolved[option].strategy.units.get(key, "count") for option in having}
     if len(units) > 1:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from collections.abc import Callable
 from typing import Any
 
@@ -127,7 +128,8 @@ def read_tmy3_text(text: str, file: str) -> Table:
         raise _leap_day(where(int(leap[0])))
     _check_missing(frame, where, dict.fromkeys(_MISSING, _MISSING_IN_TMY3))
     if "pressure" in frame:
-        frame["pressure"] *= _PASCAL_PER_MILLIBAR
+        millibar = pd.to_numeric(frame["pressure"], errors="coerce")
+        frame["pressure"] = millibar * _PASCAL_PER_MILLIBAR
     fields = {
         "name": " ".join(str(meta[key]).strip(' "') for key in ("Name", "State", "USAF")),
         "source": f"TMY3 file {file}, read by pvlib",
@@ -148,7 +150,10 @@ def _refuse_tmy2(text: str, file: str) -> Table:
 def _parsed(read: Callable[[], Any], file: str, form: str) -> Any:
     """Return pvlib's result, or raise one sentence with the reason."""
     try:
-        frame, meta = read()
+        with warnings.catch_warnings():
+            # A column of numbers and texts: what is needed of it is checked.
+            warnings.simplefilter("ignore", pd.errors.DtypeWarning)
+            frame, meta = read()
     except (KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
         raise WeatherError(
             file, None, Problem(f"a damaged {form} file{_damage(str(error))}"),

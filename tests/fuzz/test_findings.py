@@ -1,6 +1,9 @@
 """What the fuzz found, each with its smallest input."""
 
+from pathlib import Path
+
 import pytest
+from support.careless_weather import begin
 from support.fuzz_rule import check_season, check_sentence
 from support.houses import house
 from support.machines import machines
@@ -108,3 +111,30 @@ def test_a_long_unknown_key_leaves_room_for_the_known_ones() -> None:
     known = [f"known_{k}" for k in range(19)]
     sentence = str(ms.InputError("house.toml", Problem("unknown key"), one_of("m2" * 200, known)))
     assert len(sentence) < 250
+
+
+def test_a_spin_up_before_its_end_is_refused() -> None:
+    plain = ms.strategies.temperature_only
+    for span in (-1, "-2 day"):
+        sentence = refusal(
+            lambda s=span: ms.simulate(
+                house(), machines(), plain, stretch("miami", 190, 2), spin_up=s
+            )
+        )
+        check_sentence(sentence, ["simulate spin_up"])
+
+
+@pytest.mark.parametrize("column", ["GHI (W/m^2)", "Pressure (mbar)", "DHI source"])
+def test_a_word_in_a_column_of_tmy3_is_no_traceback(column: str, tmp_path: Path) -> None:
+    lines = begin()["tmy3"].splitlines()
+    k = lines[1].split(",").index(column)
+    for row in (3, 4000):
+        cells = lines[row].split(",")
+        cells[k] = "x"
+        lines[row] = ",".join(cells)
+    file = tmp_path / "w.csv"
+    file.write_text("\n".join(lines) + "\n")
+    if column == "DHI source":
+        assert len(ms.Weather.read(file)) == 8760
+    else:
+        check_sentence(refusal(lambda: ms.Weather.read(file)), ["w.csv line 4"])

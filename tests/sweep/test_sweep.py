@@ -451,10 +451,7 @@ def test_a_folder_of_another_sweep_says_what_differs(tmp_path: Path) -> None:
             "Sweep.vary: unknown name 'air' of "
             "equipment.ventilation in "
             "'equipment.ventilation.air'. Did you mean "
-            "'airflow'? Other choices: 'kind', "
-            "'sensible_recovery', 'latent_recovery', "
-            "'fan_power', 'frost_limit', 'frost_control', "
-            "'least_run', 'lockout_dew_point', 'locko")),
+            "'airflow'?")),
         ({"equipment.furnace.capacity": [1]}, {}, "a part that the base study has"),
         ({"equipment.cooling.stages.3.capacity": [1]}, {}, "one of '1', '2'"),
         ({"strategy.cooling_setpiont": [1]}, {}, (
