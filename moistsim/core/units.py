@@ -530,7 +530,7 @@ def _split(value: str, unit: str, where: str) -> tuple[float, str]:
         return int(ratio[1]) / int(ratio[2]), ""
     text = _as_read(value)
     match = _NUMBER_AND_UNIT.match(text)
-    if match is not None:
+    if match is not None and re.match(r"[+-]?\.?\d", match[1]):
         return float(match[1].replace(",", "")), (match[2] or "").strip()
     if _COMMA.match(text):
         point = re.sub(r"(?<=\d),(?=\d)", ".", value)

@@ -198,6 +198,8 @@ def weigh(
     if simple is None:
         words["discounted_payback"] = words["simple_payback"]
     invested = -float((bought + base.residual - own.residual) @ factors)
+    # Less than a cent is rounding, and a ratio to it would be endless.
+    invested = 0.0 if abs(invested) < 0.01 else invested
     worth = float(in_use @ factors)
     ratio = adjusted = None
     if invested > 0.0:

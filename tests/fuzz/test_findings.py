@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from support.careless_weather import begin
-from support.fuzz_rule import check_season, check_sentence
+from support.fuzz_rule import check_finite, check_season, check_sentence
 from support.houses import house
 from support.machines import machines
 from support.weathers import stretch
@@ -138,3 +138,17 @@ def test_a_word_in_a_column_of_tmy3_is_no_traceback(column: str, tmp_path: Path)
         assert len(ms.Weather.read(file)) == 8760
     else:
         check_sentence(refusal(lambda: ms.Weather.read(file)), ["w.csv line 4"])
+
+
+@pytest.mark.parametrize("text", [".", "+.", "-. m2", ".e5", "+.e5 m2", ".\x82", "$.", ". m2", ""])
+def test_a_point_without_a_digit_is_no_number(text: str) -> None:
+    check_sentence(refusal(lambda: ms.House(floor_area=text)), ["House.floor_area"])
+
+
+def test_an_investment_of_next_to_nothing_is_none() -> None:
+    control = ms.strategies.temperature_only
+    options = {"One": (machines(), control), "Two": (machines(dehumidifier=None), control)}
+    comparison = ms.Study(house(), stretch("miami", 190, 2), options).run(progress=False)
+    for cost in (5e-324, 1e-200, 0.001):
+        purchases = {"One": ms.Purchase(first_cost=0), "Two": ms.Purchase(first_cost=cost)}
+        check_finite(ms.economics(comparison, purchases, ms.Terms(years=10)).table())
