@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import attrs
+import numpy as np
 
 from moistsim.core.changes import changed, inner, rebased
 from moistsim.core.errors import InputError, brief, one_of
@@ -37,6 +38,9 @@ class Parameter:
         try:
             if self.kind == "switch" and type(value).__name__ == "bool_":
                 value = bool(value)  # numpy's own
+            if isinstance(value, np.floating):
+                # Of an array: drawn or computed in the unit of the field. Nobody typed it.
+                value = Stated(value)
             return self.taken(value)
         except InputError as error:
             raise InputError(

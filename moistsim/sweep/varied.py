@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.units import Stated
 from moistsim.core.whole_numbers import MOST_CASES
 from moistsim.sensitivity import DISTRIBUTIONS, Distribution, distribution_of, in_si
 from moistsim.study import Study
@@ -122,7 +123,9 @@ class Varied:
                     if pd.isna(value):
                         value = None
                     elif name not in self.labels:
-                        value = parameter.read(value)
+                        # Drawn or computed in the unit of the field: nobody typed it.
+                        drawn = Stated(value) if isinstance(value, float) else value
+                        value = parameter.read(drawn)
                     elif value not in self.labels[name]:
                         raise InputError(where, value, one_of(str(value), self.labels[name]))
                 except InputError as error:

@@ -213,7 +213,7 @@ def at_random(readings: Any, memory: Any, *, seed: float = 1.0, patience: float 
         dehumidifier=memory[4] - 0.5,
         fan=memory[5] - 0.5,
         airflow=1.4 * memory[6] - 0.2,
-        ventilation=2.0 * memory[7] - 0.5,
+        ventilation=2.0 * memory[7],
         hot_gas=2.0 * memory[9] - 0.5,
     )
 

@@ -185,7 +185,12 @@ def test_a_basement_by_iso_13370() -> None:
 def test_a_room_on_a_slab_follows_the_ground_through_the_year() -> None:
     """With nothing but a floor, a room is at the ground's temperature, hours late."""
     house = houses.bare_house(
-        envelope={"floor_u": 5.0, "slow_mass": 20e3, "fast_mass": 20e3, "mass_coupling": 50.0}
+        envelope={
+            "floor_u": "5 W/(m2 K)",
+            "slow_mass": 20e3,
+            "fast_mass": 20e3,
+            "mass_coupling": 50.0,
+        }
     )
     weather = year(CYCLE)
     season = ms.simulate(

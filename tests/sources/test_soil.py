@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.linalg import splu
 from support.machines import machines
-from support.values import floats
+from support.values import floats, stated
 from support.weathers import sample
 
 import moistsim as ms
+from moistsim.core.units import Stated
 from moistsim.engine.ground import (
     FLOOR_FILM,
     OUTDOOR_FILM,
@@ -150,7 +151,7 @@ def test_the_heat_equation(width: float, depth: float, wall_u: float) -> None:
     house = ms.House(
         floor_area=f"{side**2} m2",
         envelope=ms.Envelope(aspect=1.0),
-        basement=ms.Basement(height=max(depth, 1.2), below_grade=depth, wall_u=wall_u),
+        basement=ms.Basement(height=max(depth, 1.2), below_grade=depth, wall_u=Stated(wall_u)),
     )
     shape = buried(house, "basement")
     assert shape is not None
@@ -168,7 +169,7 @@ def test_the_heat_equation(width: float, depth: float, wall_u: float) -> None:
 
 
 @given(
-    area=floats(10.0, 900.0), aspect=floats(0.2, 5.0), depth=floats(0.0, 3.0), wall_u=floats(0.05, 10.0),
+    area=floats(10.0, 900.0), aspect=floats(0.2, 5.0), depth=floats(0.0, 3.0), wall_u=stated(0.05, 10.0),
     diffusivity=st.sampled_from([2e-8, 3e-7, 6.4e-7, 1.2e-6, 1e-5]),
 )  # fmt: skip
 def test_soil_of_any_shape_stores_heat_and_makes_none(
