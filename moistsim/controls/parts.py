@@ -161,9 +161,8 @@ def check_thermostat(name: str, settings: Mapping[str, float], coldest: float) -
         raise InputError(
             f"strategy {name}",
             Problem(
-                f"cooling down to {shown(reached, 'degC')} with heating at "
-                f"{shown(settings['heating_setpoint'], 'degC')}"
+                f"it cools the room to {shown(reached, 'degC')} and heats it at "
+                f"{shown(settings['heating_setpoint'], 'degC')}, which would be hidden reheat"
             ),
-            f"a room no cooler than {shown(limit, 'degC')}, one deadband above the heating "
-            "setpoint: the heating would be hidden reheat",
+            f"a room of {shown(limit, 'degC')} or more, one deadband above the heating setpoint",
         )

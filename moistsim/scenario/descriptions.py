@@ -58,7 +58,7 @@ def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
             where = f"[{place.inside(inner).table}]"
             fix = Fix(f"Did you mean {key!r} in {where}?")
             raise place.error("", Problem(f"unknown key {key!r}"), fix)
-    check_keys(table, fields, place)
+    check_keys(table, [*_OTHER_WAYS.get(kind, ()), *fields], place)
     values = {}
     for name, value in table.items():
         metadata = fields[name].metadata

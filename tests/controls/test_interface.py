@@ -67,21 +67,15 @@ def test_setting_gives_a_copy() -> None:
         ),
         (
             "overcooling", {"overcool_by": 4.0},
-            ("strategy overcooling: cooling down to 20.2 °C (68.5 °F) with heating at 20.0 "
-            "°C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one deadband "
-            "above the heating setpoint: the heating would be hidden reheat."),
+            ("strategy overcooling: it cools the room to 20.2 °C (68.5 °F) and heats it at 20.0 °C (68.0 °F), which would be hidden reheat. Use a room of 20.5 °C (68.9 °F) or more, one deadband above the heating setpoint."),
         ),
         (
             "staged_reheat", {"reheat_below": "7 degF"},
-            ("strategy staged_reheat: cooling down to 20.4 °C (68.7 °F) with heating at 20.0 "
-            "°C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one deadband "
-            "above the heating setpoint: the heating would be hidden reheat."),
+            ("strategy staged_reheat: it cools the room to 20.4 °C (68.7 °F) and heats it at 20.0 °C (68.0 °F), which would be hidden reheat. Use a room of 20.5 °C (68.9 °F) or more, one deadband above the heating setpoint."),
         ),
         (
             "temperature_only", {"heating_setpoint": 24.0},
-            ("strategy temperature_only: cooling down to 24.2 °C (75.7 °F) with heating at "
-            "24.0 °C (75.2 °F). Use a room no cooler than 24.5 °C (76.1 °F), one "
-            "deadband above the heating setpoint: the heating would be hidden reheat."),
+            ("strategy temperature_only: it cools the room to 24.2 °C (75.7 °F) and heats it at 24.0 °C (75.2 °F), which would be hidden reheat. Use a room of 24.5 °C (76.1 °F) or more, one deadband above the heating setpoint."),
         ),
         (
             "with_dehumidifier", {"target_rh": 0.55},

@@ -13,6 +13,7 @@ import moistsim as ms
 from moistsim.core.errors import Problem, one_of
 from moistsim.engine.forcing import skin
 from moistsim.equipment import Enable
+from moistsim.scenario import read_scenario
 
 
 def refusal(use: object) -> str:
@@ -152,3 +153,12 @@ def test_an_investment_of_next_to_nothing_is_none() -> None:
     for cost in (5e-324, 1e-200, 0.001):
         purchases = {"One": ms.Purchase(first_cost=0), "Two": ms.Purchase(first_cost=cost)}
         check_finite(ms.economics(comparison, purchases, ms.Terms(years=10)).table())
+
+
+def test_a_way_to_describe_a_machine_is_suggested(tmp_path: Path) -> None:
+    file = tmp_path / "house.toml"
+    file.write_text(
+        '[weather]\nsample = "miami"\n[house]\nfloor_area = "1500 ft2"\n'
+        '[equipment.cooling.labell]\ncapacity = "2 ton"\n'
+    )
+    assert refusal(lambda: read_scenario(file)).endswith("'labell'. Did you mean 'label'?")

@@ -114,9 +114,7 @@ REFUSED = {
     ),
     "setpoints that contradict": (
         ("77 degF", "18 degC"),
-        "house.toml [options.plain.setpoints]: cooling down to 17.8 °C (64.0 °F) with "
-        "heating at 20.0 °C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one "
-        "deadband above the heating setpoint: the heating would be hidden reheat.",
+        "house.toml [options.plain.setpoints]: it cools the room to 17.8 °C (64.0 °F) and heats it at 20.0 °C (68.0 °F), which would be hidden reheat. Use a room of 20.5 °C (68.9 °F) or more, one deadband above the heating setpoint.",
     ),
     "machines that contradict": (
         ("[equipment.cooling]\nstages = [{ capacity", "[equipment.heating]\ncapacity = 5e3 #"),

@@ -306,9 +306,7 @@ def test_where_it_is_always_humid_it_falls_back_to_the_full_rate() -> None:
         (
             # A setpoint of the strategy is checked as ever.
             OWN.overcooling + OWN.held_back_ventilation, {"overcool_by": 4.0},
-            ("strategy overcooling: cooling down to 20.2 °C (68.5 °F) with heating at 20.0 "
-            "°C (68.0 °F). Use a room no cooler than 20.5 °C (68.9 °F), one deadband "
-            "above the heating setpoint: the heating would be hidden reheat."),
+            ("strategy overcooling: it cools the room to 20.2 °C (68.5 °F) and heats it at 20.0 °C (68.0 °F), which would be hidden reheat. Use a room of 20.5 °C (68.9 °F) or more, one deadband above the heating setpoint."),
         ),
         (
             OWN.overcooling + OWN.set_back, {"away": 4.0},
