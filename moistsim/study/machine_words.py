@@ -72,7 +72,8 @@ def _cooling(unit: Cooling, show: Show) -> str:
 def _dehumidifier(box: Dehumidifier, show: Show) -> str:
     size = f"{significant(show.value(box.capacity, 'removal'))} {show.unit('removal')}"
     factor = box.energy_factor or box.integrated_energy_factor
-    rated = "" if factor is None else f", {significant(from_si(factor, 'kg/J', 'L/kWh'))} L/kWh"
+    unit = "pints/kWh" if show.us else "L/kWh"
+    rated = "" if factor is None else f", {significant(from_si(factor, 'kg/J', unit))} {unit}"
     return f"dehumidifier {size}{rated}"
 
 

@@ -228,7 +228,7 @@ def test_the_folder_names_what_lies_in_it(scenario: Scenario, tmp_path: Path) ->
     named = {
         *re.findall(r"<li><code>([^<]+)</code>", text.split('id="files"')[1].split("</section>")[0])
     }
-    assert named == {path.name for path in out.iterdir()} - {"report.html"}
+    assert named == {path.name for path in out.iterdir()} - {"report.html", "files.json"}
     cost = pd.read_csv(out / "table.csv", index_col="option")["cost_USD"]
     shown = table(text, "As set")["Energy cost, USD"]
     assert numbers(shown) == pytest.approx(cost.tolist(), abs=0.51)

@@ -15,7 +15,7 @@ def test_the_demo_in_trade_units_and_in_si() -> None:
         "air conditioner 2 tons (7.03 kW), 2 stages, 720 cfm, SHR 0.72; strips 5 kW; heat pump 23,000 "
         "Btu/h; supply ventilation 80 cfm"
     )
-    assert own == "Stand-alone dehumidifier: dehumidifier 80 pints/day, 2.2 L/kWh"
+    assert own == "Stand-alone dehumidifier: dehumidifier 80 pints/day, 4.65 pints/kWh"
     shared, own = machine_words(study, Show("si"))
     assert shared.startswith("air conditioner 7.03 kW, 2 stages, 340 L/s, SHR 0.72; strips 5 kW")
     assert own.endswith("dehumidifier 37.9 L/day, 2.2 L/kWh")
