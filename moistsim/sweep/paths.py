@@ -60,11 +60,13 @@ def find(study: Study, name: Any) -> Parameter:
         raise InputError("Sweep.vary", name, "dotted names such as 'house.ach50'")
     root, _, rest = name.partition(".")
     if root not in ROOTS:
-        raise InputError(
-            "Sweep.vary", name, one_of(root, ROOTS), f"{{}} begins with an unknown name, {root!r}"
-        )
+        short = f", {brief(root)}" if len(name) <= 40 else ""
+        problem = f"{{}} begins with an unknown name{short}"
+        raise InputError("Sweep.vary", name, one_of(root, ROOTS), problem)
     if name == "weather":
         return Parameter(name, "whole", None, None, ("weather",), _only(Weather))
+    if root == "weather":
+        raise InputError("Sweep.vary", name, "weather alone, with a list of weathers")
     if root in ("house", "tariff"):
         whole = getattr(study, root)
         found = _find_field(name, whole, root, rest.split(".") if rest else [])
@@ -86,7 +88,7 @@ def find(study: Study, name: Any) -> Parameter:
                 "Sweep.vary",
                 name,
                 one_of(root, known_roots),
-                f"unknown part {brief(root)}{_within(name)}",
+                f"unknown part {brief(root)}{_within(name, root)}",
             )
     else:
         options = tuple(study.options)
@@ -130,9 +132,9 @@ def find_field(name: str, whole: Any, rest: str) -> Parameter:
     return _of_field(name, found, None, tuple(keys))
 
 
-def _within(name: str) -> str:
+def _within(name: str, key: str) -> str:
     """Where in a dotted name a part of it stands, for an error; nothing where that would be long."""
-    return " in {}" if len(name) <= 60 else ""
+    return " in {}" if len(name) <= 60 and len(key) <= 30 else ""
 
 
 def _absent(name: str) -> InputError:
@@ -168,7 +170,7 @@ def _find_field(name: str, whole: Any, prefix: str, keys: list[str]) -> tuple[An
                 "Sweep.vary",
                 name,
                 one_of(key, known),
-                f"unknown name {brief(key)} of {at}{_within(name)}",
+                f"unknown name {brief(key)} of {at}{_within(name, key)}",
             )
         last = key
     return owner, last
@@ -215,7 +217,10 @@ def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) 
     if not having:
         known = [*dict.fromkeys(k for o in options for k in study.resolved[o].strategy.settings)]
         raise InputError(
-            "Sweep.vary", name, one_of(key, known), f"unknown setpoint {brief(key)}{_within(name)}"
+            "Sweep.vary",
+            name,
+            one_of(key, known),
+            f"unknown setpoint {brief(key)}{_within(name, key)}",
         )
     units = {study.resolved[option].strategy.units.get(key, "count") for option in having}
     if len(units) > 1:

@@ -162,3 +162,13 @@ def test_a_way_to_describe_a_machine_is_suggested(tmp_path: Path) -> None:
         '[equipment.cooling.labell]\ncapacity = "2 ton"\n'
     )
     assert refusal(lambda: read_scenario(file)).endswith("'labell'. Did you mean 'label'?")
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["weather.low", "weather.", "house." + "é" * 40, "house" + "x" * 300, "options." + "x" * 99],
+)
+def test_a_name_that_a_study_lacks_is_one_sentence(name: str) -> None:
+    options = {"One": (machines(), ms.strategies.temperature_only)}
+    study = ms.Study(house(), stretch("miami", 190, 2), options)
+    check_sentence(refusal(lambda: ms.Sweep(study, {name: [1, 2]})), ["Sweep.vary"])
