@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _BAND = f"{number(COMFORT_BAND)} K ({number(1.8 * COMFORT_BAND, 1)} °F)"
 _SECOND = dict(column_catalog.IN_BOTH_ZONES)
-_COLUMN = "indoor_temperature_C"
+_COLUMN = next(flow.column for flow in column_catalog.FLOWS if flow.field == "indoor_temperature")
 
 
 @attrs.frozen

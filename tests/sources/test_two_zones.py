@@ -88,7 +88,7 @@ def test_two_bodies_of_air_follow_the_exponential(step: float) -> None:
             "partition_u": U / 25.0, "partition_area": 25.0, "mixing": FLOW, "gains_share": 1.0,
             "moisture_share": 1.0,
         },
-        envelope={"window_to_wall_ratio": 0.5, "window_u": GLASS, "window_shgc": 0.0},
+        envelope={"window_to_wall_ratio": 0.5, "window_u": f"{GLASS} W/(m2 K)", "window_shgc": 0.0},
         gains={
             "appliances_and_lights": gains, "appliances_and_lights_profile": (1.0,) * 24,
             "moisture": moisture, "moisture_profile": (1.0,) * 24,
@@ -128,7 +128,7 @@ def test_halving_the_step_halves_the_error() -> None:
             "partition_u": 1.0,
             "partition_area": 25.0,
         },
-        envelope={"window_to_wall_ratio": 0.5, "window_u": GLASS, "window_shgc": 0.0},
+        envelope={"window_to_wall_ratio": 0.5, "window_u": f"{GLASS} W/(m2 K)", "window_shgc": 0.0},
         gains={"appliances_and_lights": 20.0, "appliances_and_lights_profile": (1.0,) * 24},
     )
     at = {step: run(house, START, step=step)[int(900.0 / step) - 1] for step in (60.0, 30.0, 15.0)}
