@@ -72,7 +72,7 @@ def test_a_kept_file_that_others_can_write_to_counts(name: str, reachable: Path)
     file.chmod(0o646)
     assert open_to_others(reachable / "cache") == f"other users can write to {file}"
     file.unlink()
-    file.symlink_to("/tmp/elsewhere")
+    file.symlink_to(reachable / "elsewhere")
     assert open_to_others(reachable / "cache") == f"{file} belongs to another user or is a link"
     file.unlink()
     (reachable / "cache" / "notes.txt").touch(mode=0o666)
