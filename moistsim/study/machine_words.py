@@ -43,8 +43,13 @@ def _parts(machines: Equipment, show: Show) -> Iterator[str]:
     """A phrase for each machine of an option."""
     if machines.cooling is not None:
         yield _cooling(machines.cooling, show)
+    # Strips heat a house that has nothing else. Nobody asked for that, so it is said.
+    alone = machines.heating is None and machines.furnace is None
     if machines.strips is not None:
-        yield "strips " + " + ".join(_kw(watts) for watts in machines.strips.stages)
+        sizes = " + ".join(_kw(watts) for watts in machines.strips.stages)
+        yield f"strips {sizes}" + (" (the only heating)" if alone else "")
+    elif alone:
+        yield "no heating"
     for name in ("", "crawl_space_", "basement_", "attic_"):
         box = getattr(machines, f"{name}dehumidifier")
         if box is not None:
