@@ -55,7 +55,8 @@ def humidity_figure(comparison: Comparison) -> Figure:
         hours = comparison.seasons[name].meter.of(column_catalog.HOURS_OVER_60)
         said = f"{count(hours, 'hour')} above {HUMID:g} %"
         ax.set_title(
-            "\n".join(textwrap.wrap(f"{name}: {said}", 60)),
+            # A number stays with its sign.
+            "\n".join(textwrap.wrap(f"{name}: {said}".replace(" %", "\xa0%"), 60)),
             loc="left", fontsize=SMALL, fontweight="bold",
         )  # fmt: skip
         style.plain(ax)

@@ -54,7 +54,8 @@ def spelled_out(table: dict[str, Any], place: Place) -> Spelled:
         known = key in _KEYS or key in attrs.fields_dict(described)
         if not known and difflib.get_close_matches(key, _KEYS, cutoff=0.7):
             unknown = Problem(f"unknown key {brief(key)}")
-            raise place.inside("house").error("", unknown, one_of(key, _KEYS))
+            every = (*_KEYS, *attrs.fields_dict(described))
+            raise place.inside("house").error("", unknown, one_of(key, every))
     if isinstance(house, dict) and "people" in house:
         gains = house.get("gains", {})
         if not isinstance(gains, dict) or "occupants" in gains:
