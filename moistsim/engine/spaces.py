@@ -22,6 +22,7 @@ from moistsim import air
 from moistsim.core.compiled import compiled, piece
 from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Stream
+from moistsim.engine.air_network import hold_more, hold_saturated, into, out_of, solve, vapor_into
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.drying import Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir
@@ -58,7 +59,6 @@ from moistsim.engine.room import (
 from moistsim.engine.rows import add_from, reader_from, write_from
 from moistsim.engine.saturated_air import (
     film_after,
-    more_held,
     not_at_saturation,
     settling,
     wet_surfaces,
@@ -214,22 +214,6 @@ def work_space(spaces: int) -> NDArray[np.float64]:
 
 
 @piece
-def solve(work: NDArray[np.float64], first: int, bodies: int, into: int) -> None:
-    """Solve the linear system in rows from `first` on, by elimination, into the row `into`."""
-    for i in range(bodies):
-        for j in range(i + 1, bodies):
-            share = work[first + j, i] / work[first + i, i]
-            if share != 0.0:
-                for k in range(i + 1, bodies + 1):
-                    work[first + j, k] -= share * work[first + i, k]
-    for i in range(bodies - 1, -1, -1):
-        total = work[first + i, bodies]
-        for k in range(i + 1, bodies):
-            total -= work[first + i, k] * work[into, k]
-        work[into, i] = total / work[first + i, i]
-
-
-@piece
 def own_dehumidifier(
     dehumidifier: DehumidifierParameters, was: SpaceState, rh: float, powered: float
 ) -> float:
@@ -358,24 +342,6 @@ def node_at(spaces: Spaces, place: Place, k: int) -> SpaceNode:
         low.sol_air + place.share * (high.sol_air - low.sol_air),
         low.sun + place.share * (high.sun - low.sun),
     )
-
-
-@piece
-def into(work: NDArray[np.float64], i: int, bodies: int) -> float:
-    """Dry air into a body from all others, kg/s."""
-    total = 0.0
-    for j in range(bodies):
-        total += work[i, j]
-    return total
-
-
-@piece
-def out_of(work: NDArray[np.float64], i: int, bodies: int) -> float:
-    """Dry air from a body to all others, kg/s."""
-    total = 0.0
-    for j in range(bodies):
-        total += work[j, i]
-    return total
 
 
 @compiled
@@ -648,48 +614,6 @@ def settle_spaces(
 
 
 @piece
-def hold_saturated(
-    work: NDArray[np.float64], bodies: int, holds: int, w_ends: int, dt: float
-) -> bool:
-    """Solve the humidity ratios, with saturated air held at its own, and find the fog in each body.
-
-    Returns
-    -------
-    bool
-        Whether a body can hold all its water after all, so the step must be solved again.
-    """
-    fogs, masses = holds + 1, holds + 2
-    for i in range(bodies):
-        if work[holds, i] > 0.0:
-            work[fogs, i], work[masses, i] = work[bodies + i, bodies], work[bodies + i, i]
-            for j in range(bodies):
-                work[bodies + i, j] = 0.0
-            work[bodies + i, i], work[bodies + i, bodies] = 1.0, work[holds, i]
-    solve(work, bodies, bodies, w_ends)
-    freed = False
-    for i in range(bodies):
-        if work[holds, i] > 0.0:
-            left = work[fogs, i] - work[masses, i] * work[w_ends, i]
-            for j in range(bodies):
-                left += dt * work[i, j] * work[w_ends, j]
-            work[fogs, i] = max(left, 0.0) * (1.0 / dt)
-            if left < 0.0:
-                work[holds, i], freed = 0.0, True
-    return freed
-
-
-@piece
-def hold_more(
-    work: NDArray[np.float64], i: int, holds: int, w_ends: int, volume: Volume, wet: WaterNode,
-    node: HeatNode, pressure: float, dt: float,
-) -> None:  # fmt: skip
-    """Next estimate of the humidity ratio at which the air of a body is held."""
-    work[holds, i] = more_held(
-        volume, wet, work[holds + 2, i], node, work[holds, i], work[w_ends + 1, i], pressure, dt
-    )
-
-
-@piece
 def inflow_of(
     work: NDArray[np.float64], k: int, bodies: int, known: Known, w_out: float, h_out: float
 ) -> Inflow:
@@ -700,15 +624,6 @@ def inflow_of(
         fresh * w_out + known.leaks_water + known.blown_water,
         fresh * h_out + known.leaks_heat + known.blown_heat,
     )
-
-
-@piece
-def vapor_into(work: NDArray[np.float64], i: int, bodies: int, w_ends: int) -> float:
-    """Heat of evaporation in the vapor that other bodies bring, W."""
-    total = 0.0
-    for j in range(bodies):
-        total += work[i, j] * work[w_ends, j]
-    return total * air.H_EVAPORATION
 
 
 @piece

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from moistsim.engine import (
     air_exchange,
     air_handler,
+    air_network,
     drying,
     ducts,
     metering,
@@ -330,6 +331,7 @@ NEXT_DOOR = (
     "node_at", HOLD,
 )  # fmt: skip
 MODULE |= dict.fromkeys(NEXT_DOOR, spaces) | {"both_ways": space_leaks}
+MODULE |= dict.fromkeys((SOLVE, VAPOR_INTO, HOLD), air_network)
 
 SPACE_MUTATIONS = {
     # What reaches a space before its end is known.
