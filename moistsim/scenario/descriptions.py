@@ -34,6 +34,13 @@ QUESTIONS = {
     "capacity": Fix("How large is the air conditioner? Write capacity = '2.5 ton'"),
 }
 """Questions about the keys of `_OTHER_WAYS` that an owner can answer."""
+EXAMPLES = {"capacity": "'2.5 ton'", "seer2": "14.3", "year": "2004", "file": "'table.csv'"}
+"""Values as an owner would write them, for several keys that are missing together."""
+
+
+def _in_file(argument: str) -> str:
+    """Key of a file for an argument of a method."""
+    return "file" if argument == "source" else argument
 
 
 def fields_in(kind: Any, table: Any, place: Place) -> dict[str, Any]:
@@ -138,9 +145,16 @@ def _build_by_way(kind: Any, table: dict[str, Any], place: Place) -> Any:
     told = dict(check_keys(table[given[0]], known, inner))
     needed = [p.name for p in inspect.signature(method).parameters.values()
               if p.default is p.empty and p.kind is p.POSITIONAL_OR_KEYWORD]  # fmt: skip
-    for key in ("file" if key == "source" else key for key in needed):
-        if key not in told:
-            raise inner.error(key, Problem("missing"), QUESTIONS.get(key, "a value for " + key))
+    lacking = [key for key in map(_in_file, needed) if key not in told]
+    if name == "from_label" and lacking and not {"seer2", "seer"} & {*told}:
+        lacking.append("seer2")
+    if len(lacking) == 1:
+        key = lacking[0]
+        raise inner.error(key, Problem("missing"), QUESTIONS.get(key, "a value for " + key))
+    if lacking:
+        every = " and ".join((", ".join(lacking[:-1]), lacking[-1]))
+        written = ", ".join(f"{key} = {EXAMPLES.get(key, '...')}" for key in lacking)
+        raise inner.error("", Problem(f"{every} missing"), Fix(f"Write {written}"))
     if "file" in told:
         file = place.folder / text_of(told, "file", inner)
         if not file.is_file():

@@ -18,6 +18,8 @@ from moistsim.weather import Weather
 
 AS_FOUND = "As found"
 """Name of the option of a file without options: the house and its machines as they are."""
+_LABEL = "[equipment.cooling.label] with capacity = '2.5 ton' and seer2 = 14.3"
+"""An air conditioner as an owner can write it."""
 _KEYS = ("people", "year_built")
 """Keys of ``[house]`` in the short form alone."""
 PLACES = {
@@ -71,6 +73,7 @@ def spelled_out(table: dict[str, Any], place: Place) -> Spelled:
         ]
     is_short = "options" not in tables
     if is_short:
+        _check_whole(tables, place)
         tables["options"] = {AS_FOUND: _as_found(tables.get("equipment", {}), place)}
     return Spelled(tables, is_short)
 
@@ -105,6 +108,22 @@ def _weather(tables: dict[str, Any], place: Place) -> dict[str, Any]:
     )
 
 
+def _check_whole(tables: dict[str, Any], place: Place) -> None:
+    """Raise one error for all that is missing, if it is more than one thing."""
+    equipment = tables.get("equipment")
+    lacking = {
+        "weather": "place = 'Miami'" if "weather" not in tables else "",
+        "house": "[house] with floor_area = '1,800 ft2'" if "house" not in tables else "",
+        "air conditioner": _LABEL
+        if not isinstance(equipment, dict) or "cooling" not in equipment
+        else "",
+    }
+    lacking = {name: text for name, text in lacking.items() if text}
+    if len(lacking) > 1:
+        problem = Problem(f"no {' and no '.join(lacking)}")
+        raise place.error("", problem, Fix(f"Write {'; '.join(lacking.values())}"))
+
+
 def _as_found(equipment: Any, place: Place) -> dict[str, Any]:
     """The option of the machines as found."""
     if not isinstance(equipment, dict) or "cooling" not in equipment:
@@ -112,8 +131,8 @@ def _as_found(equipment: Any, place: Place) -> dict[str, Any]:
             "",
             Problem("no air conditioner"),
             Fix(
-                "What does its label say? Write [equipment.cooling.label] with capacity = '2.5 ton' "
-                "and seer2 = 14.3; or [equipment.cooling.typical] with capacity and year"
+                f"What does its label say? Write {_LABEL}; or [equipment.cooling.typical] with "
+                "capacity and year"
             ),
         )
     box = equipment.get("dehumidifier")

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support.scenario_files import SAMPLES
+from support.scenario_files import SAMPLES, refused
 
 import moistsim as ms
 from moistsim.controls import temperature_only, with_dehumidifier
@@ -166,6 +166,9 @@ def test_an_older_label_has_a_seer(tmp_path: Path) -> None:
         (('capacity = "2 ton"\n', ""), (
             "house.toml [equipment.cooling.label] capacity: missing. How large is the air "
             "conditioner? Write capacity = '2.5 ton'.")),
+        (('capacity = "2 ton"\nseer2 = 14.3\n', ""), (
+            "house.toml [equipment.cooling.label]: capacity and seer2 missing. Write capacity = "
+            "'2.5 ton', seer2 = 14.3.")),
         (("seer2 = 14.3\n", ""), (
             "house.toml [equipment.cooling.label] seer2: no seasonal rating. Which one is on its "
             "label? Write seer2 = 14.3, or seer = 13 for a label before 2023.")),
@@ -262,3 +265,11 @@ def test_every_key_behind_a_comment_is_in_a_block() -> None:
     keys = re.findall(r"^#[\[a-z].*$", text, re.MULTILINE)
     assert len(keys) > 30
     assert all(any(key in block for block in blocks(text)) for key in keys)
+
+
+def test_a_file_that_has_nothing_is_told_all_that_it_needs(tmp_path: Path) -> None:
+    assert refused(tmp_path, 'name = "mine"\n') == (
+        "house.toml: no weather and no house and no air conditioner. Write place = 'Miami'; [house] "
+        "with floor_area = '1,800 ft2'; [equipment.cooling.label] with capacity = '2.5 ton' and "
+        "seer2 = 14.3."
+    )
