@@ -76,7 +76,10 @@ def _do(it: Advice, show: Show) -> str:
     if first:
         first = f"First, at no or little cost: {first} "
     then = "Then choose" if first else "Choose"
-    if not it.ends_complaint:
+    small = _too_small(it)
+    if small:
+        text = f"{small} Until then {quoted(best)}{set_to(it, show)} comes closest."
+    elif not it.ends_complaint:
         kept = any(x.meets and x.comparable for x in it.at_goal.options.values())
         fails = "keeps the goal and holds its setpoints" if kept else "ends the complaint"
         text = f"{first}No option {fails}. {quoted(best)}{set_to(it, show)} comes closest."
@@ -98,8 +101,27 @@ def _do(it: Advice, show: Show) -> str:
         text += f" Of {len(it.fit)} options that keep the goal{both(it, one=False)}, it costs the least."
     elif it.ends_complaint and best != it.base:
         text += f" No other option keeps the goal{both(it)}."
-    text += "".join(f" {sentence}" for sentence in discomfort(it, show))
+    if not small:
+        text += "".join(f" {sentence}" for sentence in discomfort(it, show))
     return text + leaves_damp(it, best)
+
+
+def _too_small(it: Advice) -> str:
+    """What to do first where no option holds its setpoints; empty where one does."""
+    every = [x.comfort for x in it.at_goal.options.values()]
+    for machine, state, failing, hours in (
+        ("air conditioner", "warm", [c.too_warm for c in every], [c.warm or 0.0 for c in every]),
+        ("heating", "cold", [c.too_cold for c in every], [c.cold or 0.0 for c in every]),
+    ):
+        if all(failing):
+            most, least = count(max(hours), "hour"), number(min(hours))
+            often = most if number(max(hours)) == least else f"{least} to {most}"
+            return (
+                f"First size the {machine}: it is too small for this house, and no drying mends that. "
+                f"With every option the room is too {state} for {often}, "
+                f"{number(it.most_comfort)} are allowed."
+            )
+    return ""
 
 
 def _costs(it: Advice, show: Show) -> str:
