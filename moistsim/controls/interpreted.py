@@ -9,6 +9,30 @@ import numpy as np
 
 from moistsim.controls.failing import Memory, carrying, failed, keep, result_of
 
+_kept: list["ByNumber"] = []
+
+
+class ByNumber:
+    """A function that a pickle names by a number, which holds within this process.
+
+    numba pickles what an objmode block calls, in order to reach it again. A control may read what no
+    pickle can hold, such as a module that loads its parts late.
+    """
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self.function, self.number = function, len(_kept)
+        _kept.append(self)
+
+    def __call__(self, *given: Any) -> Any:
+        return self.function(*given)
+
+    def __reduce__(self) -> tuple[Callable[[int], "ByNumber"], tuple[int]]:
+        return _by_number, (self.number,)
+
+
+def _by_number(number: int) -> ByNumber:
+    return _kept[number]
+
 
 def interpreted(
     function: Callable[..., Any],
@@ -63,7 +87,7 @@ def interpreted(
     )
     arguments = f"{form.leading}, settings"
     result = ", ".join(f"result[{i}]" for i in range(len(nothing)))
-    scope: dict[str, Any] = {"objmode": numba.objmode, "call": call, "kind": kind}
+    scope: dict[str, Any] = {"objmode": numba.objmode, "call": ByNumber(call), "kind": kind}
     source = (
         f"def packed({arguments}):\n"
         f"    with objmode(result='UniTuple(float64, {len(nothing)})'):\n"

@@ -10,7 +10,7 @@ import numpy as np
 from moistsim.controls.failing import MOST_VENTILATION, failed, keep, reason_of, when
 from moistsim.controls.guarding import calls_compiled, checked, interpretable, positional
 from moistsim.controls.interface import CallSet, Form, Readings, ReadingsWithoutDewPoint
-from moistsim.controls.interpreted import called, interpreted
+from moistsim.controls.interpreted import ByNumber, called, interpreted
 from moistsim.core.compiled import compiled
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.function_identity import identity_of
@@ -178,7 +178,7 @@ def guarded(
         "return result",
     ])  # fmt: skip
     scope: dict[str, Any] = {
-        "inner": inner, "fail": fail, "objmode": numba.objmode, "Seen": ReadingsWithoutDewPoint,
+        "inner": inner, "fail": ByNumber(fail), "objmode": numba.objmode, "Seen": ReadingsWithoutDewPoint,
         "Kind": kind, "most": MOST_VENTILATION,
     }  # fmt: skip
     # The scope has no module name, because numba would look for `fail` in that module.
