@@ -1,9 +1,11 @@
 """A control from outside the package cannot end the process, and what it does wrong is said."""
 
 import os
+import pickle
 import subprocess
 import sys
 import textwrap
+import threading
 import types
 from pathlib import Path
 from typing import Any
@@ -17,6 +19,7 @@ from support.weathers import stretch
 
 import moistsim as ms
 from moistsim.controls.failing import carrying
+from moistsim.controls.interpreted import ByNumber
 
 AT_FOUR = ms.Readings(**dict.fromkeys(ms.Readings._fields, 1.0) | {"hour": 16.51, "day": 196.0})
 
@@ -254,3 +257,10 @@ def test_a_lambda_is_a_strategy() -> None:
 def test_what_is_no_function_is_refused(kind: str, given: Any) -> None:
     with pytest.raises(ms.InputError, match=f"^{kind}: cannot use .* Use a plain function of"):
         getattr(ms, kind)(given)
+
+
+def test_what_a_control_reads_need_be_no_pickle() -> None:
+    """A number stands in the pickle, by which this process finds the function again."""
+    lock = threading.Lock()
+    kept = ByNumber(lambda given: (given, lock.locked()))
+    assert pickle.loads(pickle.dumps(kept))(3.0) == (3.0, False)
