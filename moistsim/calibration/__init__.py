@@ -1,3 +1,3 @@
 """Descriptions fitted to the log of a house, with what the log cannot tell."""
 
-__all__ = []  # type: ignore[var-annotated]
+__all__ = []

@@ -1,3 +1,3 @@
 """Logs of a measured house: reading and review."""
 
-__all__ = []  # type: ignore[var-annotated]
+__all__ = []

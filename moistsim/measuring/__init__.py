@@ -1,3 +1,3 @@
 """What a measurement would be worth before it is made."""
 
-__all__ = []  # type: ignore[var-annotated]
+__all__ = []

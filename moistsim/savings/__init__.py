@@ -1,3 +1,3 @@
 """Savings after an installation, from logs and from bills."""
 
-__all__ = []  # type: ignore[var-annotated]
+__all__ = []

@@ -1,3 +1,3 @@
 """A house's log compared each day with its fitted model."""
 
-__all__ = []  # type: ignore[var-annotated]
+__all__ = []
