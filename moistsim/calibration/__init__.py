@@ -1,3 +1,23 @@
 """Descriptions fitted to the log of a house, with what the log cannot tell."""
 
-__all__ = []
+from moistsim.calibration.goodness import (
+    bias,
+    by_period,
+    coverage,
+    cv_rmse,
+    nmbe,
+    r_squared,
+    rmse,
+    skill,
+)
+
+__all__ = [
+    "bias",
+    "by_period",
+    "coverage",
+    "cv_rmse",
+    "nmbe",
+    "r_squared",
+    "rmse",
+    "skill",
+]
