@@ -4,7 +4,8 @@ import contextlib
 import multiprocessing
 import os
 import signal
-from collections.abc import Iterator
+import threading
+from collections.abc import Callable, Iterator
 from concurrent.futures import (
     BrokenExecutor,
     CancelledError,
@@ -12,6 +13,7 @@ from concurrent.futures import (
     ProcessPoolExecutor,
     ThreadPoolExecutor,
 )
+from types import FrameType
 from typing import Any
 
 from moistsim.core.errors import InputError
@@ -33,6 +35,38 @@ def ctrl_c_waits() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextlib.contextmanager
+def ctrl_c_between_cases() -> Iterator[Callable[[], None]]:
+    """Keep a first Ctrl-C until the function that it yields is called.
+
+    An exception while futures are waited for may leave one of their locks taken. The executor would
+    then never end.
+    """
+    handler = signal.getsignal(signal.SIGINT)
+    if threading.current_thread() is not threading.main_thread() or not callable(handler):
+        yield lambda: None
+        return
+    kept: list[int] = []
+
+    def keep(number: int, frame: FrameType | None) -> None:
+        if kept:
+            handler(number, frame)  # The second Ctrl-C waits for nothing.
+        kept.append(number)
+
+    def look() -> None:
+        while kept:
+            handler(kept.pop(), None)
+
+    signal.signal(signal.SIGINT, keep)
+    try:
+        yield look
+        look()
+    finally:
+        # The handler may have put another one in its place.
+        if signal.getsignal(signal.SIGINT) is keep:
+            signal.signal(signal.SIGINT, handler)
 
 
 class Pool:

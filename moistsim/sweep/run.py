@@ -4,14 +4,14 @@ import atexit
 import gc
 import logging
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from typing import Any
 
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
 from moistsim.sweep.cases import Cases
-from moistsim.sweep.executor import Pool, ctrl_c_waits
+from moistsim.sweep.executor import Pool, ctrl_c_between_cases, ctrl_c_waits
 from moistsim.sweep.parts import Parts, SweepError
 from moistsim.sweep.worker import Done, Shared, keep, packed, run_case, stop
 
@@ -43,7 +43,8 @@ def run_cases(
         missing = cases.missing(before)
         pool.cases = max(len(missing), 1)
         try:
-            run.through(iter(missing))
+            with ctrl_c_between_cases() as look_for_ctrl_c:
+                run.through(iter(missing), look_for_ctrl_c)
         except BaseException as error:
             if isinstance(error, KeyboardInterrupt):
                 # Garbage collection at exit would take half a second, for nothing.
@@ -76,11 +77,12 @@ class Run:
         self.alone = False
         """Whether the progress bar shows that the cluster has no worker."""
 
-    def through(self, waiting: Iterator[int]) -> None:
+    def through(self, waiting: Iterator[int], look_for_ctrl_c: Callable[[], None]) -> None:
         """Run the cases at these positions, and write the results."""
         # With threads, the first case runs alone and loads the compiled loop for the others.
         first = self.pool.kind == "threads"
         while True:
+            look_for_ctrl_c()
             alone = first or self.suspects or self.tried is not None
             most = 1 if alone else AHEAD * self.pool.workers
             died: Exception | None = None

@@ -19,6 +19,7 @@ import pytest
 from support.scenario_files import write_ten_days
 
 from moistsim.__main__ import main
+from moistsim.sweep.executor import ctrl_c_between_cases
 from moistsim.sweep.manifest import MANIFEST
 from moistsim.sweep.store import PARTS
 
@@ -237,3 +238,19 @@ def test_a_second_process_is_refused_while_the_first_one_writes(
     wait_for(lambda: len(listed(folder / "out")) > before)
     then.kill()
     then.communicate(timeout=30)
+
+
+def test_ctrl_c_waits_while_the_locks_of_futures_are_taken() -> None:
+    """An exception within `wait` left a lock taken, and the process hung at its end."""
+    with pytest.raises(KeyboardInterrupt), ctrl_c_between_cases() as look:
+        signal.raise_signal(signal.SIGINT)
+        went_on = True
+        look()
+    assert went_on
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    with pytest.raises(KeyboardInterrupt), ctrl_c_between_cases():
+        signal.raise_signal(signal.SIGINT)
+    with pytest.raises(KeyboardInterrupt), ctrl_c_between_cases():
+        signal.raise_signal(signal.SIGINT)
+        signal.raise_signal(signal.SIGINT)
+        pytest.fail("the second Ctrl-C waits for nothing")
