@@ -86,6 +86,7 @@ from .risk import risk_hours as risk_hours
 from .risk import space_hours as space_hours
 from .risk import space_risk as space_risk
 from .season import AirLeakage as AirLeakage
+from .season import HouseState as HouseState
 from .season import Season as Season
 from .season import simulate as simulate
 from .sensitivity import break_even as break_even

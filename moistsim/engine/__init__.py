@@ -23,7 +23,14 @@ from moistsim.engine.disturbance import disturb, window
 from moistsim.engine.driver import Machine, SecondMachine
 from moistsim.engine.drying import Inlet, dry, inlet_air, own_humidistat
 from moistsim.engine.forcing import force, skin
-from moistsim.engine.forcing_tables import OUTDOOR_RH, Forcing
+from moistsim.engine.forcing_tables import (
+    GIVEN_CALLS,
+    NOT_GIVEN,
+    OUTDOOR_RH,
+    Forcing,
+    Imposed,
+    nothing_imposed,
+)
 from moistsim.engine.heating import COLD_RATING, FROST_END, FROST_RATING
 from moistsim.engine.household import household
 from moistsim.engine.infiltration import infiltration, infiltration_in
@@ -39,6 +46,12 @@ from moistsim.engine.interlocks import (
     obey,
 )
 from moistsim.engine.metering import REFUSALS, STEP_FIELDS, Step
+from moistsim.engine.overriding import (
+    opened_as_given,
+    with_household,
+    with_infiltration,
+    with_windows,
+)
 from moistsim.engine.parameters import (
     COMFORT_BAND,
     air_handler_parameters,
@@ -79,12 +92,15 @@ __all__ = [
     "FROST_RATING",
     "Flow",
     "Forcing",
+    "GIVEN_CALLS",
     "HOTTEST_STRIPS",
     "HOTTEST_SUPPLY",
+    "Imposed",
     "Inlet",
     "LOGGED",
     "MEASURE",
     "Machine",
+    "NOT_GIVEN",
     "NOT_INSTALLED",
     "OUTDOOR_COLD",
     "OUTDOOR_RH",
@@ -122,7 +138,9 @@ __all__ = [
     "load",
     "locked_out",
     "measures_of",
+    "nothing_imposed",
     "obey",
+    "opened_as_given",
     "own_humidistat",
     "parameters",
     "run_air_handler",
@@ -137,4 +155,7 @@ __all__ = [
     "through_relays",
     "ventilate",
     "window",
+    "with_household",
+    "with_infiltration",
+    "with_windows",
 ]

@@ -201,6 +201,8 @@ FLOWS = (
     Flow("water_film", "kg/s", "mass", "water_film_kg", "water that evaporated from wet room surfaces"),
     Flow("water_run_off", "kg/s", "mass", "water_run_off_kg", "water that ran off wet room surfaces or was wiped away (negative)", crosses="water", into="film", sink="surfaces"),
     Flow("heat_run_off", "W", "energy", "heat_run_off_kWh", "heat of water that ran off room surfaces (negative)", crosses="energy", sink="surfaces"),
+    # Heat straight into the room.
+    Flow("heat_imposed", "W", "energy", "heat_imposed_kWh", "heat that holds the room at a measured temperature", crosses="energy", source="imposed", sink="imposed"),
     # Calls refused: 1 in the step in which a refusal begins.
     Flow("refused_minimum_time", "1", "sum", "refused_minimum_time", "calls refused: minimum time not over"),
     Flow("refused_outdoor_cold", "1", "sum", "refused_outdoor_cold", "calls refused: outdoor air too cold"),

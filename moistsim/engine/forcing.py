@@ -18,7 +18,14 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.core.units import Stated
 from moistsim.engine.division import parted
-from moistsim.engine.forcing_tables import Forcing, Hour, Node, nothing, rows
+from moistsim.engine.forcing_tables import (
+    Forcing,
+    Hour,
+    Node,
+    nothing,
+    nothing_imposed,
+    rows,
+)
 from moistsim.engine.glass import beam_past_overhang, diffuse_modifier, modifier, sky_past_overhang
 from moistsim.engine.ground import ground_temperature
 from moistsim.engine.household import (
@@ -350,4 +357,5 @@ def force(house: House, weather: Weather) -> Forcing:
     )
     beyond = beyond_soil(house, weather)
     hours = np.hstack([hours, *space_hours(house, wind_speed, ground, beyond, from_ground, second)])
-    return Forcing(nodes, np.ascontiguousarray(hours), nothing(len(hours)))
+    n = len(hours)
+    return Forcing(nodes, np.ascontiguousarray(hours), nothing(n), nothing_imposed(n))

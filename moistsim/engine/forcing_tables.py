@@ -3,10 +3,13 @@
 `forcing` and `disturbance` fill them from descriptions; the loop reads their rows by name.
 """
 
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+from moistsim.core.compiled import piece
 
 
 class Node(NamedTuple):
@@ -147,8 +150,43 @@ def nothing(hours: int) -> Disturbance:
     return Disturbance(*(np.zeros((hours, 0)) for _ in Disturbance._fields))
 
 
+NOT_IMPOSED = -1000.0
+"""Temperature below absolute zero, degC: the room's temperature is not imposed."""
+NOT_GIVEN = -1.0
+"""Call below zero: the control calls this machine, not a measured series."""
+GIVEN_CALLS = ("cooling", "heating", "dehumidifier", "fan")
+"""Calls that a measured series may give, in the order of `Imposed.calls`."""
+
+
+@piece
+def given_or(called: float, given: float) -> float:
+    """Call that a series gives, or that of the control where it gives none."""
+    return given if given >= 0.0 else called
+
+
+class Imposed(NamedTuple):
+    """Measured values in place of calculated ones in n hours; a table without any has no columns."""
+
+    temperature: NDArray[np.float64]
+    """Room temperature at the end of each step, degC, (n, steps)."""
+    calls: NDArray[np.float64]
+    """`GIVEN_CALLS` one after the other, each by step, (n, 4 steps); `NOT_GIVEN` for a call of the control."""
+    settings: NDArray[np.float64]
+    """All settings of the strategy in each hour, in the order in which it takes them."""
+
+    def part(self, first: int, last: int) -> "Imposed":
+        """Values of the hours from `first` up to but not including `last`."""
+        return Imposed(*(table[first:last] for table in self))
+
+
+@lru_cache(maxsize=8)
+def nothing_imposed(hours: int) -> Imposed:
+    """Tables of a run that calculates everything."""
+    return Imposed(*(np.zeros((hours, 0)) for _ in Imposed._fields))
+
+
 class Forcing(NamedTuple):
-    """Weather, household and disturbances for a stretch of n hours."""
+    """Weather, household, disturbances and measured values for a stretch of n hours."""
 
     nodes: NDArray[np.float64]
     """Rows of `Node` at each hour's start, middle, ... and the last hour's end, (2n + 1, ...).
@@ -157,6 +195,8 @@ class Forcing(NamedTuple):
     """Rows of `Hour`, (n, ...). A `SpaceHour` for each space follows in the row."""
     disturbance: Disturbance
     """Sensor errors and faults."""
+    imposed: Imposed
+    """Measured values in place of calculated ones."""
 
     def part(self, first: int, last: int) -> "Forcing":
         """Forcing of the hours from `first` up to but not including `last`."""
@@ -164,4 +204,5 @@ class Forcing(NamedTuple):
             self.nodes[2 * first : 2 * last + 1],
             self.hours[first:last],
             self.disturbance.part(first, last),
+            self.imposed.part(first, last),
         )

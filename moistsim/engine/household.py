@@ -40,8 +40,16 @@ class Household(NamedTuple):
     """1 while people live there, at home or not."""
 
 
-def household(house: House, index: pd.DatetimeIndex) -> Household:
-    """People and appliances through the hours of `index`."""
+def household(
+    house: House, index: pd.DatetimeIndex, occupied: NDArray[np.float64] | None = None
+) -> Household:
+    """People and appliances through the hours of `index`.
+
+    Parameters
+    ----------
+    occupied : array, optional
+        Share of the hour with people at home; default: as described.
+    """
     gains, occupancy = house.gains, house.occupancy
     hour = np.asarray(index.hour)
     appliances = (
@@ -52,12 +60,13 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
     none = np.zeros(len(index))
     if occupancy is None:
         people = np.array(gains.presence) * gains.home_fraction
-        return Household(
-            gains.occupants * gains.sensible_per_person * people[hour] + appliances,
-            (house.moisture_gain * np.array(gains.moisture_profile))[hour],
-            none, none, none, none, none + 1.0,
-        )  # fmt: skip
-    lived = occupancy.stayed_in(index)
+        heat = gains.occupants * gains.sensible_per_person * people[hour]
+        moisture = (house.moisture_gain * np.array(gains.moisture_profile))[hour]
+        if occupied is not None:
+            heat, moisture = heat * occupied, moisture * occupied
+        there = none + 1.0 if occupied is None else occupied
+        return Household(heat + appliances, moisture, none, none, none, none, there)
+    lived = occupancy.stayed_in(index) if occupied is None else occupied
     split = moisture_of_a_day(house, occupancy)
     weekend = (index.day_of_week >= 5).astype(int)
     asleep = occupancy.asleep(hour)
@@ -73,16 +82,17 @@ def household(house: House, index: pd.DatetimeIndex) -> Household:
         latent = latent + here * ACTIVITIES[party.activity].latent
     shower_share = occupancy.shower_time * occupancy.showers * gains.occupants / HOUR
     cooking_share = occupancy.cooking_time / HOUR
-    showers = lived & (hour == occupancy.shower_hour) & (shower_share > 0.0)
-    meal = lived & (hour == occupancy.cooking_hour)
+    showers = (lived > 0) & (hour == occupancy.shower_hour) & (shower_share > 0.0)
+    meal = (lived > 0) & (hour == occupancy.cooking_hour)
     return Household(
-        sensible + appliances * np.where(lived, 1.0, occupancy.appliances_and_lights_while_empty),
+        sensible
+        + appliances * np.where(lived > 0, 1.0, occupancy.appliances_and_lights_while_empty),
         latent / LATENT_PER_KG + split.rest[weekend, hour] * lived,
         split.showers / (max(shower_share, 1e-9) * HOUR) * showers,
         shower_share * showers,
         split.cooking / (cooking_share * HOUR) * meal,
         cooking_share * meal,
-        lived.astype(float),
+        np.asarray(lived, dtype=float),
     )
 
 

@@ -14,13 +14,16 @@ from moistsim.controls import SIGNATURE, Calls, CallSet
 from moistsim.core.compiled import compiled, piece
 from moistsim.engine.airflow import Exhausting, exhausting, natural_infiltration
 from moistsim.engine.forcing_tables import (
+    NOT_IMPOSED,
     OUTDOOR_TEMPERATURE,
     PRESSURE,
     Disturbance,
     Forcing,
     Hour,
+    Imposed,
     Node,
     Place,
+    given_or,
 )
 from moistsim.engine.metering import flag
 from moistsim.engine.outset import Spaces, mean_temperature, outset, second_room
@@ -112,6 +115,7 @@ def minute_at(
     steps: int,
     natural: float,
     bits: int,
+    imposed: float,
 ) -> Minute:
     """Weather, household and faults of step `k` of an hour.
 
@@ -124,6 +128,8 @@ def minute_at(
         Infiltration in this hour, m3/s.
     bits : int
         Faults of this step.
+    imposed : float
+        Measured temperature of the room at the end of the step, degC, or `NOT_IMPOSED`.
     """
     i = place.node
     end = place.share + 1.0 / steps
@@ -155,6 +161,23 @@ def minute_at(
         welded=flag(bits & WELDED > 0),
         dehumidifier_works=flag(bits & DEHUMIDIFIER_STOPPED == 0),
         powered=powered,
+        imposed=imposed,
+    )
+
+
+@piece
+def as_given(calls: CallSet, table: NDArray[np.float64], h: int, k: int, steps: int) -> CallSet:
+    """Calls of the control, replaced by those that a measured series gives in step `k` of an hour."""
+    return CallSet(
+        cooling=given_or(calls.cooling, table[h, k]),
+        reheat=calls.reheat,
+        heating=given_or(calls.heating, table[h, steps + k]),
+        dehumidifier=given_or(calls.dehumidifier, table[h, 2 * steps + k]),
+        fan=given_or(calls.fan, table[h, 3 * steps + k]),
+        airflow=calls.airflow,
+        ventilation=calls.ventilation,
+        hot_gas=calls.hot_gas,
+        slow_down=calls.slow_down,
     )
 
 
@@ -215,6 +238,8 @@ def run(
         A second zone's own system. Its state is the end of the row of `state_table`.
     steps : int
         Steps an hour, a multiple of 4.
+    settings : array
+        Settings of the strategy. Those that `forcing` gives by the hour replace them.
     memory, state_table : array
         Strategy's memory and state at the start; at return, those at the end. The memory of a second
         thermostat, or of a second system's control, is the end of the first array.
@@ -229,6 +254,9 @@ def run(
     hottest, log = record.hottest, record.log
     tracing = trace.shape[0] > 0
     failing, erring = faults.shape[1] > 0, errors.shape[1] > 0
+    temperatures, given_calls = forcing.imposed.temperature, forcing.imposed.calls
+    settings_by_hour = forcing.imposed.settings
+    imposing, calling = temperatures.shape[1] > 0, given_calls.shape[1] > 0
     plant = plant_of(parameters, 0)
     zone, line = plant.zone, plant.line
     state = load(state_table, 0)
@@ -243,6 +271,8 @@ def run(
         second_memory = memory[memory.shape[0] - int(plant_2.line.tail) :]
     for h in range(hours.shape[0]):
         hour = hour_of(hours, h)
+        for j in range(settings_by_hour.shape[1]):
+            settings[j] = settings_by_hour[h, j]
         natural = natural_infiltration(
             zone.stack, zone.leakage_exponent, hour.wind,
             mean_temperature(zone, state.indoor_temperature, spaces),
@@ -254,7 +284,10 @@ def run(
                 quarter, quarter_ends = quarter + 1, quarter_ends + quarter_steps
             bits = int(faults[h, k]) if failing else 0
             place = place_of(h, k, steps)
-            minute = minute_at(plant.exhausts, line, nodes, place, hour, k, steps, natural, bits)
+            imposed = temperatures[h, k] if imposing else NOT_IMPOSED
+            minute = minute_at(
+                plant.exhausts, line, nodes, place, hour, k, steps, natural, bits, imposed
+            )
             # Placed before the control, so the processor can overlap the two.
             begins = outset(plant, spaces, state, minute.pressure, dt)
             if second is None:
@@ -289,6 +322,8 @@ def run(
                         begins_2, second_strategy(above, second_memory, second.settings)
                     )
                     hourly[h, 0] += 0.0 * sum_of(turn.calls)
+            if calling:
+                calls = as_given(calls, given_calls, h, k, steps)
             if tracing:
                 log_called(log, steps * h + k, calls)
             # Adds 0, unless a call is NaN. Then the hour is NaN too, and `simulate` raises an
@@ -352,7 +387,8 @@ def compiled_run(beside: bool = False, two_systems: bool = False) -> Callable[..
     floats = numba.types.Array(numba.float64, 1, "C")
     table = numba.types.Array(numba.float64, 2, "C")
     disturbance = numba.types.NamedUniTuple(table, 3, Disturbance)
-    forcing = numba.types.NamedTuple([table, table, disturbance], Forcing)
+    imposed = numba.types.NamedUniTuple(table, len(Imposed._fields), Imposed)
+    forcing = numba.types.NamedTuple([table, table, disturbance, imposed], Forcing)
     spaces = numba.types.NamedUniTuple(table, len(Spaces._fields), Spaces)
     if not beside:
         spaces = numba.types.none

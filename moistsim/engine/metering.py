@@ -11,6 +11,7 @@ from moistsim.core.compiled import piece
 from moistsim.engine.air_exchange import Exchange
 from moistsim.engine.air_handler import CONDENSATE_ENTHALPY
 from moistsim.engine.ducts import ReturnAir, SupplyAir
+from moistsim.engine.forcing_tables import NOT_IMPOSED
 from moistsim.engine.interlocks import (
     BUCKET_FULL,
     COIL_FROST,
@@ -505,6 +506,19 @@ def meter_vapor(
     )
 
 
+class RoomHeatMeter(NamedTuple):
+    """Heat straight into the room that most houses do not have, W."""
+
+    heat_imposed: float
+    """Heat that holds the room at a measured temperature, W; negative where it cools."""
+
+
+@piece
+def meter_room_heat(end: RoomEnd) -> RoomHeatMeter:
+    """Heat straight into the room."""
+    return RoomHeatMeter(heat_imposed=end.holding)
+
+
 class RefusalMeter(NamedTuple):
     """Calls refused: 1 in the step in which a refusal begins."""
 
@@ -548,7 +562,7 @@ def meter_refusals(begun: int) -> RefusalMeter:
 
 
 class Step(NamedTuple):
-    """Meter of one step by group; `at_work` shows which of the last six may differ from zero."""
+    """Meter of one step by group; `at_work` shows which of the last seven may differ from zero."""
 
     room: RoomMeter
     power: PowerMeter
@@ -560,6 +574,7 @@ class Step(NamedTuple):
     dehumidifier: DehumidifierMeter
     ducts: DuctMeter
     vapor: VaporMeter
+    room_heat: RoomHeatMeter
     refusals: RefusalMeter
 
 
@@ -579,6 +594,7 @@ class Working(NamedTuple):
     dehumidifier: bool
     ducts: bool
     vapor: bool
+    room_heat: bool
     refusals: bool
 
 
@@ -616,6 +632,7 @@ def meter(
         dehumidifier=meter_dehumidifier(plant.dehumidifier.bucket, state, machines),
         ducts=meter_ducts(machines.back, machines.lost),
         vapor=meter_vapor(minute, machines.going.locked, exchange, acting.wetting, end),
+        room_heat=meter_room_heat(end),
         refusals=meter_refusals(machines.running.refused & ~int(state.refused)),
     )
 
@@ -636,6 +653,7 @@ def at_work(state: State, minute: Minute, machines: AtWork, step: Step, plant: P
         dehumidifier=(running.dehumidifier > 0.0) | (step.dehumidifier.bucket_full > 0.0),
         ducts=plant.ducts.outside > 0.0,
         vapor=lived_in | sources | wet | (machines.going.locked > 0.0),
+        room_heat=minute.imposed > NOT_IMPOSED,
         refusals=running.refused & ~int(state.refused) != 0,
     )  # fmt: skip
 

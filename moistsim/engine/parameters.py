@@ -582,20 +582,41 @@ def second_plant(house: House, machines: SecondSystem, strategy: Strategy, dt: f
 
 
 def initial_state(
-    parameters: Plant, temperature: float, rh: float, pressure: float
+    parameters: Plant,
+    temperature: float,
+    rh: float,
+    pressure: float,
+    mass: float | None = None,
+    surface_rh: float | None = None,
+    deep_rh: float | None = None,
 ) -> NDArray[np.float64]:
-    """State after a long off time: one temperature and relative humidity everywhere."""
+    """State after a long off time.
+
+    Parameters
+    ----------
+    temperature, rh : float
+        Dry bulb, degC, and relative humidity, 0 to 1, of the air.
+    pressure : float
+        Air pressure, Pa.
+    mass : float, optional
+        Temperature of both masses, degC; default: that of the air.
+    surface_rh, deep_rh : float, optional
+        Relative humidity of the layers of both stores, 0 to 1; default: that of the air.
+    """
+    mass = temperature if mass is None else mass
+    surface_rh = rh if surface_rh is None else surface_rh
+    deep_rh = rh if deep_rh is None else deep_rh
     w = air.humidity_ratio_at(temperature, rh, pressure)
     long_ago = 86400.0
     state = State(
         indoor_temperature=temperature,
         indoor_humidity_ratio=w,
         zone_dry_air=parameters.zone.volume * air.dry_air_density(temperature, w, pressure),
-        fast_temperature=temperature,
-        fast_saturation=air.saturation_pressure(temperature),
-        slow_temperature=temperature,
-        surface_rh=rh,
-        deep_rh=rh,
+        fast_temperature=mass,
+        fast_saturation=air.saturation_pressure(mass),
+        slow_temperature=mass,
+        surface_rh=surface_rh,
+        deep_rh=deep_rh,
         coil_water=0.0,
         coil_ramp=0.0,
         near_temperature=temperature,
@@ -622,8 +643,8 @@ def initial_state(
         humidistat=0.0,
         bucket=0.0,
         blower_this_hour=0.0,
-        contents_rh=rh,
-        contents_deep_rh=rh,
+        contents_rh=surface_rh,
+        contents_deep_rh=deep_rh,
         windows_open=0.0,
         bedroom_humidity_ratio=w,
         entering_temperature=temperature,

@@ -16,7 +16,7 @@ from moistsim.engine.rows import adder, reader, writer
 _SIZES = [len(kind._fields) for kind in GROUPS.values()]
 (
     _add_room, _add_power, _add_air, _add_water, _add_heat, _add_coil, _add_heating,
-    _add_dehumidifier, _add_ducts, _add_vapor, _add_refusals,
+    _add_dehumidifier, _add_ducts, _add_vapor, _add_room_heat, _add_refusals,
 ) = (adder(first) for first in accumulate(_SIZES[:-1], initial=0))  # fmt: skip
 
 
@@ -38,6 +38,8 @@ def add_to(table: NDArray[np.float64], row: int, step: Step, working: Working) -
         _add_ducts(table, row, step.ducts)
     if working.vapor:
         _add_vapor(table, row, step.vapor)
+    if working.room_heat:
+        _add_room_heat(table, row, step.room_heat)
     if working.refusals:
         _add_refusals(table, row, step.refusals)
 

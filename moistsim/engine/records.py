@@ -7,6 +7,7 @@ cache.
 from typing import NamedTuple
 
 from moistsim.core.compiled import piece
+from moistsim.engine.forcing_tables import NOT_IMPOSED
 
 NEVER = 1.0e6
 """Temperature that no room reaches, degC, in place of a limit that is not set."""
@@ -759,6 +760,8 @@ class Minute(NamedTuple):
     """0 while a fault stops the dehumidifier."""
     powered: float = 1.0
     """0 during a power cut."""
+    imposed: float = NOT_IMPOSED
+    """Measured temperature at which the room ends the step, degC; see `NOT_IMPOSED`."""
 
 
 class MoistAir(NamedTuple):

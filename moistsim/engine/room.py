@@ -5,6 +5,7 @@ from typing import NamedTuple
 from moistsim import air
 from moistsim.core.compiled import compiled, piece
 from moistsim.engine.air_exchange import Exchange
+from moistsim.engine.forcing_tables import NOT_IMPOSED
 from moistsim.engine.machines import AtWork
 from moistsim.engine.outset import Outset
 from moistsim.engine.records import (
@@ -84,6 +85,8 @@ class RoomEnd(NamedTuple):
     """Part of the ventilated air that came from spaces next to the house, kg/s of dry air."""
     elsewhere: float
     """Power of the machines in the spaces next to the house, W."""
+    holding: float
+    """Heat that holds the room at an imposed temperature, W; 0 without one."""
     fog: float
     """Water that the air could not hold and that settles, kg/s."""
     film: Film
@@ -180,6 +183,8 @@ class RoomAt(NamedTuple):
     """Dry air in the room, kg."""
     leaving: float
     """Dry air that leaves to outdoors, kg/s."""
+    holding: float
+    """Heat that holds the room at an imposed temperature, W; 0 without one."""
 
 
 @piece
@@ -197,6 +202,10 @@ def room_at(
     dt: float,
 ) -> RoomAt:
     """Solve the room's water, heat and air for an amount of air through leaks.
+
+    An imposed temperature at the end takes the place of `above` / `below` of `heat_node`. Both are
+    scaled as the humidity's balance is, by `below` of `water_node`, so the heat into the air that
+    holds it is (t x below - above) over that scale.
 
     Parameters
     ----------
@@ -228,10 +237,16 @@ def room_at(
         w_end, fog = node.above * (1.0 / node.below), 0.0
         air_node = heat_node(zone, volume, node, outdoor, 0.0, acting.heat, sorbed, around, dt)
     wet = settle_water(zone, volume, stores, w_end, brims, dt)
-    heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
+    if minute.imposed > NOT_IMPOSED:
+        scale = 1.0 if held > 0.0 else node.below
+        holding = (minute.imposed * air_node.below - air_node.above) / scale
+        heat = settle_heat(zone, volume, air_node, w_end, minute.imposed, 1.0)
+    else:
+        holding = 0.0
+        heat = settle_heat(zone, volume, air_node, w_end, air_node.above, air_node.below)
     dry_air = zone.volume * minute.pressure * (1.0 / R_OVER_MOLE_RATIO) * heat.dry_air_share
     leaving = outdoor.dry_air - (dry_air - state.zone_dry_air) * (1.0 / dt)
-    return RoomAt(outdoor, node, air_node, fog, wet, heat, dry_air, leaving)
+    return RoomAt(outdoor, node, air_node, fog, wet, heat, dry_air, leaving, holding)
 
 
 @piece
@@ -265,7 +280,7 @@ def settle_room(
         leaked -= at.leaving * (1.0 + 1.0e-6)
     end = room_end(
         Film(state.film, 0.0), 0.0, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0, 0.0,
-        minute.pressure,
+        at.holding, minute.pressure,
     )  # fmt: skip
     fullest = max(end.rh, max(at.wet.surface_rh, at.wet.contents_rh))
     if fullest > 1.0 + CLOSE or acting.wetting != 0.0:
@@ -316,8 +331,9 @@ def settle_wet_room(
     fog = max(at.fog, 0.0)
     film = film_after(zone, volume.film, acting.wetting + fog + at.wet.onto_full, dt)
     return room_end(
-        film, fog, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0, 0.0, minute.pressure
-    )
+        film, fog, at.wet, at.heat, at.dry_air, leaked, at.leaving, 0.0, 0.0, at.holding,
+        minute.pressure,
+    )  # fmt: skip
 
 
 @piece
@@ -331,6 +347,7 @@ def room_end(
     leaving: float,
     through_spaces: float,
     elsewhere: float,
+    holding: float,
     pressure: float,
 ) -> RoomEnd:
     """The room at the end of a step, from its solution."""
@@ -345,6 +362,7 @@ def room_end(
         leaving=leaving,
         through_spaces=through_spaces,
         elsewhere=elsewhere,
+        holding=holding,
         fog=fog,
         film=film,
         wet=wet,

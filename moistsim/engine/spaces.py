@@ -26,7 +26,14 @@ from moistsim.engine.air_network import hold_more, hold_saturated, into, out_of,
 from moistsim.engine.airflow import natural_infiltration
 from moistsim.engine.drying import Inlet, dry
 from moistsim.engine.ducts import ReturnAir, SupplyAir
-from moistsim.engine.forcing_tables import Hour, Node, Place, SpaceHour, SpaceNode
+from moistsim.engine.forcing_tables import (
+    NOT_IMPOSED,
+    Hour,
+    Node,
+    Place,
+    SpaceHour,
+    SpaceNode,
+)
 from moistsim.engine.metering import STEP_FIELDS, flag
 from moistsim.engine.outset import (
     Spaces,
@@ -207,10 +214,11 @@ def work_space(spaces: int) -> NDArray[np.float64]:
     With N = spaces + 1 bodies of air: N rows of the flows F_ij; N rows of a matrix with its right
     side; rows of the outdoor air into each body, and of the ends of humidity ratio and temperature;
     rows of the humidity ratio at which saturated air is held, of its fog, and of its mass;
-    four rows for each space with its `Known`, `WaterNode`, `WaterStep` and `HeatNode`.
+    four rows for each space with its `Known`, `WaterNode`, `WaterStep` and `HeatNode`; the house's
+    balance of heat, in whose place an imposed temperature stands.
     """
     bodies = spaces + 1
-    return np.zeros((2 * bodies + 6 + 4 * spaces, max(WIDEST, bodies + 1)))
+    return np.zeros((2 * bodies + 7 + 4 * spaces, max(WIDEST, bodies + 1)))
 
 
 @piece
@@ -382,6 +390,7 @@ def settle_spaces(
     holds, fogs = t_ends + 1, t_ends + 2
     first_known = t_ends + 4
     first_water, first_wet, first_heat = first_known + n, first_known + 2 * n, first_known + 3 * n
+    replaced, imposing = first_known + 4 * n, minute.imposed > NOT_IMPOSED
     pressure, density, t_out = minute.pressure, minute.density, minute.t_out
     w_out, h_out = minute.w_out, exchange.h_out
     outdoors = exchange.outdoors
@@ -558,6 +567,10 @@ def settle_spaces(
             if second >= 0:
                 work[bodies + second + 1, k + 1] -= space.second.conductance
                 work[bodies + k + 1, second + 1] -= space.second.conductance
+        if imposing:
+            for j in range(bodies + 1):
+                work[replaced, j], work[bodies, j] = work[bodies, j], 0.0
+            work[bodies, 0], work[bodies, bodies] = 1.0, minute.imposed
         solve(work, bodies, bodies, t_ends)
 
         # Air beyond saturation is solved again, with its fog.
@@ -595,6 +608,11 @@ def settle_spaces(
         if enough or last:
             break
 
+    holding = 0.0
+    if imposing:
+        holding = -work[replaced, bodies]
+        for j in range(bodies):
+            holding += work[replaced, j] * work[t_ends, j]
     elsewhere = 0.0
     for k in range(n):
         elsewhere += known_of(work, first_known + k, 0).power
@@ -609,6 +627,7 @@ def settle_spaces(
         leaving,
         outdoors.drawn - vented,
         elsewhere,
+        holding,
         pressure,
     )
 

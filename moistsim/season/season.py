@@ -1,8 +1,7 @@
 """One run and its result: the hourly table, the meter, the balances and all inputs."""
 
-import os
-from collections.abc import Iterator, Sequence
-from functools import cached_property, lru_cache
+from collections.abc import Iterator
+from functools import cached_property
 from typing import Any, cast
 
 import attrs
@@ -11,29 +10,20 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.controls import Fault, Strategy, TwoControls
+from moistsim.controls import Fault, Strategy
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.core.units import to_si
 from moistsim.engine import (
     DEW_POINT,
     END_USES,
     HOTTEST_STRIPS,
     HOTTEST_SUPPLY,
-    OUTDOOR_RH,
     STEP_FIELDS,
     Flow,
     Forcing,
     Machine,
     Record,
-    SecondMachine,
     State,
     column_catalog,
-    disturb,
-    force,
-    initial_spaces,
-    parameters,
-    soil_at_start,
-    space_parameters,
     window,
 )
 from moistsim.equipment import Equipment
@@ -42,9 +32,8 @@ from moistsim.season.air_leakage import AirLeakage, air_leakage
 from moistsim.season.attribution import Attribution, Tally, attribution, tally
 from moistsim.season.balance import balance, contents
 from moistsim.season.columns import MINUTES, SLOW_STATES, columns_of
-from moistsim.season.events import Change, last_step, log_events
+from moistsim.season.events import Change, log_events
 from moistsim.season.meter import Meter, read_meter
-from moistsim.season.possible import check_possible
 from moistsim.weather import Weather
 
 START_TEMPERATURE, START_RH = 23.0, 0.5
@@ -99,6 +88,10 @@ class Season:
     _step_before: NDArray[np.float64] | None = attrs.field(repr=False)
     """The last step before the first row, as `events` watches it; None without a spin-up."""
     faults: tuple[Fault, ...] = attrs.field(default=(), kw_only=True)
+    measured: tuple[str, ...] = attrs.field(default=(), kw_only=True)
+    """Series that took the place of calculated values, such as ``impose`` or ``moisture``."""
+    notes: tuple[str, ...] = attrs.field(default=(), kw_only=True)
+    """Facts about the run that differ from what was asked, such as a shorter spin-up."""
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
@@ -150,6 +143,11 @@ class Season:
         for name, values in extra.items():
             rows[name][:] = values
         return pd.DataFrame(data.T, index=index, columns=names, copy=False)
+
+    @property
+    def over(self) -> pd.Timestamp:
+        """Time at which the season ends, in local standard time."""
+        return pd.Timestamp(self._index[-1] + pd.Timedelta(hours=1))
 
     @property
     def spaces(self) -> tuple[str, ...]:
@@ -527,6 +525,8 @@ class Season:
             "step_s": self.step,
             "spin_up_s": self.spin_up,
             "spin_up_last_day_moved": self.spin_up_report["moved"].to_dict(),
+            "measured": self.measured,
+            "notes": self.notes,
             "strategy": {self.strategy.name: self.strategy.description},
             "house": attrs.asdict(cast(Any, self.house)),
             "machines": attrs.asdict(cast(Any, self.machines)),
@@ -560,175 +560,3 @@ def package_version(name: str) -> str:
         return version(name)
     except PackageNotFoundError:
         return "not installed"
-
-
-def second_machine(
-    house: House, machines: Equipment, strategy: Strategy, seconds: float
-) -> SecondMachine | None:
-    """A second zone's own system with its control; None in a house of one system.
-
-    Raises
-    ------
-    InputError
-        If the house has no second zone for it, or if a second control has no system.
-    """
-    system = machines.second_system
-    if system is None:
-        if isinstance(strategy, TwoControls):
-            raise InputError(
-                "simulate strategy",
-                Problem("a second control, but the house has one system"),
-                "a strategy without with_second, or Equipment.second_system",
-            )
-        return None
-    if house.second_zone is None:
-        raise InputError(
-            "Equipment.second_system",
-            Problem("the house has one zone"),
-            "it together with House.second_zone",
-        )
-    control = strategy.second
-    return SecondMachine(
-        parameters.second_plant(house, system, control, seconds),
-        parameters.stage_table(system.cooling),
-        np.array(system.strips.powers if system.strips else (), dtype=float),
-        control,
-    )
-
-
-_forced = lru_cache(maxsize=max(4, 2 * (os.cpu_count() or 1)))(force)
-
-
-def simulate(
-    house: House,
-    machines: Equipment,
-    strategy: Strategy,
-    weather: Weather,
-    *,
-    start: str | None = None,
-    end: str | None = None,
-    step: float | str = "60 s",
-    spin_up: float | str = "21 day",
-    faults: Sequence[Fault] = (),
-) -> Season:
-    """Simulate a house, its machines and their control through a season.
-
-    Parameters
-    ----------
-    house, machines, strategy, weather
-        The descriptions.
-    start, end : str, optional
-        First and last day, "MM-DD" or "YYYY-MM-DD"; default: the whole weather.
-    step : float or str
-        Seconds, or a text with a unit; must divide a quarter of an hour.
-    spin_up : float or str
-        Time simulated before the season, so masses and moisture stores do not depend on their
-        initial state. It uses the weather before `start`. If that is too short, the season's own
-        first days run before it.
-    faults : sequence, optional
-        Faults with their times, from `ms.faults`. Nothing fails in the spin-up.
-
-    Returns
-    -------
-    Season
-
-    Raises
-    ------
-    InputError, WeatherError
-        Before the run, if anything cannot be used.
-
-    Examples
-    --------
-    >>> import moistsim as ms
-    >>> season = ms.simulate(
-    ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day")),
-    ...     ms.strategies.with_dehumidifier(target_rh=52),
-    ...     ms.Weather.sample("greensboro"),
-    ...     start="05-10",
-    ...     end="05-11",
-    ...     spin_up="2 day",
-    ... )
-    >>> bool(season.meter.water_kg["dehumidifier"] > 0.0)
-    True
-    """
-    seconds = to_si(step, "s", "simulate step")
-    steps = round(3600.0 / seconds) if seconds >= 1.0e-3 else 0
-    if steps < 4 or steps % 4 or abs(steps * seconds - 3600.0) > 1e-6:
-        raise InputError(
-            "simulate step", step, "a time that divides 15 min into whole steps, such as '60 s'"
-        )
-    if not isinstance(strategy, Strategy):
-        raise InputError("simulate strategy", strategy, "a strategy, made by @ms.strategy")
-    rows = weather.between(start, end)
-    whole = _forced(house, weather)
-    frame = weather.frame
-    disturbance = disturb(
-        machines,
-        faults,
-        pd.DatetimeIndex(frame.index),
-        np.column_stack([frame["temp_air"], whole.hours[:, OUTDOOR_RH]]),
-        rows,
-        steps,
-    )
-    whole = whole._replace(disturbance=disturbance)
-    parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
-    second = second_machine(house, machines, strategy, seconds)
-    comfort = parameters_of_run.sensor if second is None else second.plant.sensor
-    spaces = space_parameters(house, machines, seconds, comfort)
-    machine = Machine(
-        parameters_of_run,
-        parameters.stage_table(machines.cooling),
-        np.array(machines.strips.powers if machines.strips else (), dtype=float),
-        spaces,
-        strategy,
-        steps,
-        second,
-    )
-    forcing = whole.part(rows.start, rows.stop)
-    days = int(to_si(spin_up, "s", "simulate spin_up") // 86400.0)
-    if days < 0:
-        raise InputError("simulate spin_up", spin_up, "0 days or more, such as '21 day'")
-    warm_up = min(24 * days, rows.start)
-    if warm_up < 24 * days:
-        warm_up = min(24 * days, len(forcing.hours) // 24 * 24)
-        ahead, first = forcing.part(0, warm_up), rows.start
-    else:
-        ahead, first = whole.part(rows.start - warm_up, rows.start), rows.start - warm_up
-    start_of_all = (START_TEMPERATURE, START_RH, ahead.nodes[0, 4])
-    state = np.concatenate(
-        [
-            parameters.initial_state(parameters_of_run, *start_of_all),
-            initial_spaces(
-                spaces,
-                *start_of_all,
-                soil_at_start(house, spaces, weather, first, START_TEMPERATURE),
-            ),
-            *([] if second is None else [parameters.initial_state(second.plant, *start_of_all)]),
-        ]
-    )
-    ahead = ahead._replace(disturbance=ahead.disturbance.without_faults())
-    upstairs = 0
-    if machines.zoning is not None or second is not None:
-        upstairs = strategy.second.memory_size
-    memory = parameters.memory(parameters_of_run, upstairs)
-    day_before = state.copy()
-    step_before = None
-    if warm_up:
-        settling = machine.run(ahead.part(0, warm_up - 1), state, memory).states
-        if len(settling) >= 24:
-            day_before = settling[-24].copy()
-        step_before = last_step(
-            machine.run(ahead.part(warm_up - 1, warm_up), state, memory, trace=True)
-        )
-        # The season's first pressure may differ from that at the end of the spin-up.
-        machine.breathe(state, forcing.nodes[0, 4])
-    first_state, first_memory = state.copy(), memory.copy()
-    record = machine.run(forcing, state, memory)
-    index = pd.DatetimeIndex(weather.frame.index[rows])
-    check_possible(record, machine, index, strategy.name)
-    return Season(
-        house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
-        forcing, index, first_state, first_memory, record, day_before, step_before,
-        faults=tuple(faults),
-    )  # fmt: skip

@@ -462,6 +462,11 @@ class Weather:
         return self._frame.copy()
 
     @property
+    def hours(self) -> pd.DatetimeIndex:
+        """Starts of the hours in local standard time, without time zone."""
+        return hours_of(self._frame)
+
+    @property
     def midpoints(self) -> pd.DatetimeIndex:
         """Middles of the hours, with the fixed offset from UTC, for the sun's position."""
         return middles_of(hours_of(self._frame), self.utc_offset)

@@ -139,6 +139,12 @@ MUTATIONS = {
     "sorbed water keeps its enthalpy": Mutation(
         HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
     ),
+    "imposed heat of another scale": Mutation(
+        ROOM_AT, "- air_node.above) / scale", "- air_node.above)"
+    ),
+    "imposed heat without the air's own": Mutation(
+        ROOM_AT, "imposed * air_node.below - air_node.above", "imposed * air_node.below"
+    ),
     "ventilation fan does not heat": Mutation(
         ROOM_AT, "outdoors.heat + fan_heat", "outdoors.heat"
     ),
@@ -413,6 +419,10 @@ SPACE_MUTATIONS = {
     ),
     "spaces: no heat of vapor into a space": Mutation(
         SETTLE_SPACES, "inflow.heat + vapor_into(work, k + 1, bodies, w_ends)", "inflow.heat"
+    ),
+    "spaces: imposed heat forgets the other bodies": Mutation(
+        SETTLE_SPACES, "holding += work[replaced, j] * work[t_ends, j]",
+        "holding += work[replaced, 0] * work[t_ends, 0]",
     ),
     "spaces: house not linked": Mutation(SETTLE_SPACES, "linked, settling", "0.0, settling"),
     "spaces: floor heats the house alone": Mutation(

@@ -15,7 +15,7 @@ from support.machines import machines
 from support.weathers import stretch
 
 import moistsim as ms
-from moistsim.season import season
+from moistsim.season import simulating
 from moistsim.sweep import parts as sweep_parts
 from moistsim.sweep.manifest import MANIFEST
 from moistsim.sweep.store import PARTS, Store
@@ -80,11 +80,11 @@ def kept_cases(folder: Path) -> set[int]:
 
 
 def forget_forcings() -> None:
-    season._forced.cache_clear()
+    simulating._forced.cache_clear()
 
 
 def forcings_computed() -> int:
-    return season._forced.cache_info().misses
+    return simulating._forced.cache_info().misses
 
 
 def begin(folder: str, n: str, executor: Any = "threads") -> None:
