@@ -503,16 +503,26 @@ def _convert(value: Any, unit: str, where: str) -> tuple[float, str]:
     if isinstance(value, float):
         return float(value), ""
     if isinstance(value, str):
-        magnitude, text = _split(value, unit, where)
-        if not text:
-            return magnitude, ""
-    elif hasattr(value, "magnitude") and hasattr(value, "units"):
-        magnitude, text = float(value.magnitude), str(value.units)
-    else:
-        try:
-            return float(value), ""
-        except (TypeError, ValueError, OverflowError):
-            raise _unread(where, value, unit) from None
+        return _convert_text(str(value), unit, where)
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        return _in_unit(float(value.magnitude), str(value.units), value, unit, where)
+    try:
+        return float(value), ""
+    except (TypeError, ValueError, OverflowError):
+        raise _unread(where, value, unit) from None
+
+
+@lru_cache(maxsize=4096)
+def _convert_text(value: str, unit: str, where: str) -> tuple[float, str]:
+    """`_convert` for a text, kept because descriptions read the texts of their defaults anew."""
+    magnitude, text = _split(value, unit, where)
+    if not text:
+        return magnitude, ""
+    return _in_unit(magnitude, text, value, unit, where)
+
+
+def _in_unit(magnitude: float, text: str, value: Any, unit: str, where: str) -> tuple[float, str]:
+    """The number in `unit` of a magnitude in the unit that a text names, and this text."""
     if len(text) > 80 or _POWERS.search(text):
         raise _unread(where, value, unit)
     try:

@@ -61,6 +61,11 @@ class Machine:
         own = SYSTEM_FIELDS if self.second is not None else ()
         return (*STEP_FIELDS, *beside, *(f"{SECOND_SYSTEM}_{field}" for field in own))
 
+    @cached_property
+    def _parameters(self) -> NDArray[np.float64]:
+        """The plant, flat in one row."""
+        return np.array([flat(self.plant)])
+
     def _space_rows(self, state: NDArray[np.float64]) -> NDArray[np.float64]:
         """Rows of `SpaceState` in a state, a view."""
         first, spaces = len(State._fields), len(self.spaces)
@@ -139,7 +144,7 @@ class Machine:
             )
         second = None if self.second is None else self._second_tables(self.second, state, record)
         arguments = (
-            np.array([flat(self.plant)]), self.stages, self.strips, beside, second, forcing, self.steps,
+            self._parameters, self.stages, self.strips, beside, second, forcing, self.steps,
             self.strategy.compiled, None if self.second is None else self.second.strategy.compiled,
             self.strategy.packed_settings, memory, state.reshape(1, -1), record,
         )  # fmt: skip

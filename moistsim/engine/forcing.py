@@ -39,7 +39,7 @@ from moistsim.engine.infiltration import infiltration, local_wind
 from moistsim.engine.soil import beyond_soil
 from moistsim.engine.space_forcing import Sun, space_hours, space_nodes
 from moistsim.engine.window_opening import WIND_EFFECTIVENESS
-from moistsim.house import UPRIGHT, House, Surface, Window
+from moistsim.house import UPRIGHT, Envelope, House, Surface, Window
 from moistsim.weather import Weather
 
 OUTDOOR_FILM = 17.0
@@ -69,11 +69,15 @@ def skin(house: House) -> Skin:
     envelope = house.envelope
     if envelope.surfaces:
         return Skin(envelope.surfaces, envelope.windows)
-    footprint = house.footprint
+    return _box(envelope, house.footprint, house.ceiling_height * house.stories)
+
+
+@lru_cache(maxsize=256)
+def _box(envelope: Envelope, footprint: float, height: float) -> Skin:
+    """Surfaces and windows of a box, kept because a run needs them many times."""
     glazed_share = envelope.window_to_wall_ratio
     front = math.sqrt(footprint * envelope.aspect)
     side = footprint / front
-    height = house.ceiling_height * house.stories
     walls, windows = [], []
     for turn, length, glazed in (
         (0.0, front, glazed_share.front),
@@ -211,12 +215,38 @@ def _modified_beam(
     return found
 
 
+class _Facing(NamedTuple):
+    """Parts of a house that face the weather, by the air behind them."""
+
+    surfaces: tuple[Surface, ...]
+    windows: tuple[Window, ...]
+    roof: tuple[Surface, ...]
+    walls: tuple[Surface, ...]
+    second_surfaces: tuple[Surface, ...]
+    second_windows: tuple[Window, ...]
+
+
 def sun(house: House, weather: Weather) -> Sun:
+    """Sol-air temperatures, degC, and the sun through the windows, W; see `_sunlit`."""
+    parts = _Facing(
+        zone_surfaces(house),
+        zone_windows(house),
+        roof_of(house),
+        walls_of(house),
+        zone_surfaces(house, second=True),
+        zone_windows(house, second=True),
+    )
+    return _sunlit(parts, weather)
+
+
+@lru_cache(maxsize=16)
+def _sunlit(parts: _Facing, weather: Weather) -> Sun:
     """Sol-air temperatures, degC, and the sun through the windows, W.
 
     Solar position and irradiance on each plane (Hay & Davies) are pvlib's. Sol-air temperature is
     t_out + a I / h_o - e dR / h_o (ASHRAE Fundamentals ch. 18). A level roof has the measured
-    global horizontal. An overhang shades the light around the sun as it shades the beam.
+    global horizontal. An overhang shades the light around the sun as it shades the beam. It is kept
+    for all houses with these parts.
     """
     frame = weather.frame
     zenith, azimuth, extra = _sky(weather)
@@ -263,17 +293,20 @@ def sun(house: House, weather: Weather) -> Sun:
         shading = np.where(winter, cold_half, window.shading)
         return np.asarray(window.area * window.shgc * shading * passing)
 
-    def through_all(second: bool) -> NDArray[np.float64]:
-        return sum(map(through, zone_windows(house, second)), np.zeros(len(t_out)))
+    def through_all(windows: tuple[Window, ...]) -> NDArray[np.float64]:
+        return sum(map(through, windows), np.zeros(len(t_out)))
 
-    return Sun(
-        mean_of(zone_surfaces(house), by_ua),
-        through_all(False),
-        mean_of(roof_of(house), lambda surface: surface.area),
-        mean_of(walls_of(house), lambda surface: surface.area),
-        mean_of(zone_surfaces(house, second=True), by_ua),
-        through_all(True),
+    found = Sun(
+        mean_of(parts.surfaces, by_ua),
+        through_all(parts.windows),
+        mean_of(parts.roof, lambda surface: surface.area),
+        mean_of(parts.walls, lambda surface: surface.area),
+        mean_of(parts.second_surfaces, by_ua),
+        through_all(parts.second_windows),
     )
+    for array in found:
+        array.setflags(write=False)
+    return found
 
 
 def by_ua(surface: Surface) -> float:
@@ -293,32 +326,62 @@ def in_winter(weather: Weather) -> NDArray[np.bool_]:
     return np.asarray(north if weather.latitude >= 0.0 else ~north)
 
 
+class _Given(NamedTuple):
+    """Weather and clock by hour that no house changes."""
+
+    t_out: NDArray[np.float64]
+    w_out: NDArray[np.float64]
+    pressure: NDArray[np.float64]
+    wind_speed: NDArray[np.float64]
+    dew_point: NDArray[np.float64]
+    hour: NDArray[np.float64]
+    """Hour of the day at which the hour starts."""
+    day: NDArray[np.float64]
+    month: NDArray[np.float64]
+
+
+@lru_cache(maxsize=8)
+def _given(weather: Weather) -> _Given:
+    """Weather and clock by hour, kept for all houses."""
+    index, frame = weather.hours, weather.frame
+    found = _Given(
+        frame["temp_air"].to_numpy(float),
+        frame["humidity_ratio"].to_numpy(float),
+        frame["pressure"].to_numpy(float),
+        frame["wind_speed"].to_numpy(float),
+        frame["temp_dew"].to_numpy(float),
+        np.asarray(index.hour + index.minute / 60.0, dtype=float),
+        np.asarray(index.day_of_year, dtype=float),
+        np.asarray(index.month, dtype=float),
+    )
+    for array in found:
+        array.setflags(write=False)
+    return found
+
+
 def force(house: House, weather: Weather) -> Forcing:
     """Forcing of a house for every hour of the weather."""
-    frame = weather.frame
-    t_out = frame["temp_air"].to_numpy(float)
-    w_out = frame["humidity_ratio"].to_numpy(float)
-    pressure = frame["pressure"].to_numpy(float)
+    given = _given(weather)
+    t_out, wind_speed = given.t_out, given.wind_speed
     sunlit = sun(house, weather)
     middles = rows(
         Node,
         temperature=t_out,
-        humidity_ratio=w_out,
+        humidity_ratio=given.w_out,
         sol_air=sunlit.sol_air,
         sun=sunlit.windows,
-        pressure=pressure,
+        pressure=given.pressure,
     )
     middles = np.hstack([middles, *space_nodes(house, sunlit, t_out)])
-    nodes = np.empty((2 * len(frame) + 1, middles.shape[1]))
+    nodes = np.empty((2 * len(t_out) + 1, middles.shape[1]))
     nodes[1::2] = middles
     nodes[2:-1:2] = 0.5 * (middles[:-1] + middles[1:])
     # The weather is constant for half an hour before the first middle and after the last one.
     nodes[0], nodes[-1] = middles[0], middles[-1]
 
-    wind_speed = frame["wind_speed"].to_numpy(float)
     wind = infiltration(house).by_wind(wind_speed)
-    index = pd.DatetimeIndex(frame.index)
-    hour = np.floor(index.hour + index.minute / 60.0).astype(int)
+    index = weather.hours
+    hour = np.floor(given.hour).astype(int)
     home, second = apart(house, household(house, index))
     opening = house.window_opening
     open_area = opening.area if opening is not None else 0.0
@@ -327,7 +390,7 @@ def force(house: House, weather: Weather) -> Forcing:
     from_ground = ground_vapor(house, index)
     below = house.crawl_space is not None or house.basement is not None
     dryer, range_hood, bath_fans = (
-        np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(frame))
+        np.array(fan.share_of_hour)[hour] if fan else np.zeros(len(hour))
         for fan in house.exhausts.fans
     )
     hours = rows(
@@ -335,11 +398,11 @@ def force(house: House, weather: Weather) -> Forcing:
         wind=wind,
         gains=home.sensible,
         moisture=home.moisture,
-        hour=index.hour + index.minute / 60.0,
-        day=index.day_of_year,
-        month=index.month,
+        hour=given.hour,
+        day=given.day,
+        month=given.month,
         outdoor_rh=100.0 * rh,
-        outdoor_dew_point=frame["temp_dew"].to_numpy(float),
+        outdoor_dew_point=given.dew_point,
         density=density,
         ground=ground,
         dryer=dryer,
@@ -350,7 +413,7 @@ def force(house: House, weather: Weather) -> Forcing:
         cooking=home.cooking,
         cooking_share=home.cooking_share,
         occupied=home.occupied,
-        ground_vapor=np.zeros(len(frame)) if below else from_ground,
+        ground_vapor=np.zeros(len(hour)) if below else from_ground,
         construction=construction_moisture(house, index),
         opening_wind=WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed,
         may_open=may_open(house, opening, index, home.occupied),

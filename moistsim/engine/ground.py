@@ -93,12 +93,15 @@ SLAB_DEPTH = 2.0
 """Depth that stands for the path under a slab and around its edge, m; see `Ground`."""
 
 
+@lru_cache(maxsize=16)
 def ground_temperature(ground: Ground, weather: Weather) -> NDArray[np.float64]:
-    """Ground temperature under a slab by hour, degC."""
+    """Ground temperature under a slab by hour, degC, kept for all houses on such ground."""
     cycle = surface_cycle(ground, weather)
-    day = day_of_year(pd.DatetimeIndex(weather.frame.index))
+    day = day_of_year(weather.hours)
     depth = SLAB_DEPTH if ground.depth is None else ground.depth
-    return kusuda_achenbach(cycle, depth, ground.diffusivity, day)
+    found = kusuda_achenbach(cycle, depth, ground.diffusivity, day)
+    found.setflags(write=False)
+    return found
 
 
 SOIL = 1.5

@@ -194,6 +194,8 @@ def construction_moisture(house: House, index: pd.DatetimeIndex) -> NDArray[np.f
     the loss during that hour.
     """
     sources = house.vapor_sources
+    if sources.construction == 0.0 and sources.construction_from is None:
+        return np.zeros(len(index))
     first = 0
     if sources.construction_from is not None:
         rows = np.flatnonzero(on_day(index, sources.construction_from))

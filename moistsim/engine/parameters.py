@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,6 +110,12 @@ def store_of(store: MoistureStore, plan: float) -> tuple[float, ...]:
     return tuple(area * value for value in store_layers(store))
 
 
+@lru_cache(maxsize=1)
+def _no_store() -> MoistureStore:
+    """Store of a house whose contents hold no moisture."""
+    return MoistureStore(area=0.0)
+
+
 def air_weight(conductance: float, air_capacity: float, fast_capacity: float, dt: float) -> float:
     """Weight of a step's end that makes the exchange between two capacities exact.
 
@@ -141,7 +148,7 @@ def zone_parameters(house: House, dt: float, second: bool = False) -> ZoneParame
     floor, volume = of_area * house.floor_area, of_area * house.volume
     mass = envelope.mass
     surface, deep, to_surface, to_deep = store_of(house.moisture_store, floor)
-    contents = store_of(house.contents_store or MoistureStore(area=0.0), floor)
+    contents = store_of(house.contents_store or _no_store(), floor)
     leaks = infiltration(house)
     return ZoneParameters(
         volume=volume,

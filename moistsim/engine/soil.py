@@ -21,7 +21,6 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
@@ -148,8 +147,10 @@ def soil_below(house: House, name: str) -> Soil | None:
 
 def beyond_soil(house: House, weather: Weather) -> dict[str, NDArray[np.float64]]:
     """Temperature on the far side of the soil by hour, for each space on the ground, degC."""
+    if not house.spaces:
+        return {}
     ground, cycle = house.envelope.ground, surface_cycle(house.envelope.ground, weather)
-    day = day_of_year(pd.DatetimeIndex(weather.frame.index))
+    day = day_of_year(weather.hours)
     found = {}
     for name in house.spaces:
         below = soil_below(house, name)
@@ -191,9 +192,11 @@ def soil_at_start(
     row : int
         First hour of the run in the weather.
     """
+    if not spaces:
+        return {}
     cycle = surface_cycle(house.envelope.ground, weather)
     frame = weather.frame
-    day = float(day_of_year(pd.DatetimeIndex(frame.index[row : row + 1]))[0])
+    day = float(day_of_year(weather.hours[row : row + 1])[0])
     heat = air.STANDARD_DENSITY * air.CP_DRY_AIR
     found = {}
     for name, space in spaces.items():
