@@ -65,6 +65,7 @@ from .house import Window as Window
 from .house import WindowOpening as WindowOpening
 from .house import WindowToWallRatio as WindowToWallRatio
 from .house import design_moisture as design_moisture
+from .loggers import HouseLog as HouseLog
 from .machine_checks import coil_bench as coil_bench
 from .prices import Bill as Bill
 from .prices import DemandCharge as DemandCharge

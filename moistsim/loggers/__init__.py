@@ -1,3 +1,7 @@
 """Logs of a measured house: reading and review."""
 
-__all__ = []
+from moistsim.loggers.log import HouseLog
+
+__all__ = [
+    "HouseLog",
+]
