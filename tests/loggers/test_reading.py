@@ -120,7 +120,9 @@ def test_humidity_ratio_at_the_logged_pressure() -> None:
     log = read(frame, columns, units=units)
     assert 1000 * log.indoor_humidity_ratio.iloc[0] == pytest.approx(20.17 / 1.0045, abs=0.02)
     at_altitude = read(frame.assign(p=850.0), columns, units=units)
-    assert 1000 * at_altitude.indoor_humidity_ratio.iloc[0] == pytest.approx(20.08 * (1013.25 - 31.7) / (850.0 - 31.7), abs=0.02)
+    assert 1000 * at_altitude.indoor_humidity_ratio.iloc[0] == pytest.approx(
+        20.08 * (1013.25 - 31.7) / (850.0 - 31.7), abs=0.02
+    )
 
 
 BAD = {
