@@ -1,5 +1,6 @@
 """Descriptions fitted to the log of a house, with what the log cannot tell."""
 
+from moistsim.calibration.carried import Fitted, carried
 from moistsim.calibration.goodness import (
     bias,
     by_period,
@@ -12,8 +13,10 @@ from moistsim.calibration.goodness import (
 )
 
 __all__ = [
+    "Fitted",
     "bias",
     "by_period",
+    "carried",
     "coverage",
     "cv_rmse",
     "nmbe",

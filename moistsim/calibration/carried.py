@@ -1,0 +1,105 @@
+"""A draw of a fit carried into other machines and a changed house."""
+
+from collections.abc import Mapping
+from typing import Any, Protocol
+
+import pandas as pd
+
+from moistsim.core.changes import changed, inner, rebased
+from moistsim.core.errors import InputError
+from moistsim.equipment import Equipment
+from moistsim.house import House
+
+Path = tuple[str, ...]
+
+
+class Fitted(Protocol):
+    """What `carried` and its users read of a fit."""
+
+    @property
+    def house(self) -> House:
+        """The house before the fit."""
+
+    @property
+    def equipment(self) -> Equipment:
+        """The machines that were there while the log was taken."""
+
+    @property
+    def draws(self) -> pd.DataFrame:
+        """Posterior draws, one a row; a column for each dotted name, in SI."""
+
+    def described(self, values: Mapping[str, Any]) -> tuple[House, Equipment]:
+        """House and machines of one draw."""
+
+
+def carried(
+    fit: Fitted,
+    values: Mapping[str, Any],
+    machines: Equipment,
+    house: House | None = None,
+    base: House | None = None,
+) -> tuple[House, Equipment]:
+    """House and machines of a draw, for machines other than those that were logged.
+
+    A value that the fit found for a machine goes into other machines only where they have the same
+    machine: where their own value is the one from before the fit. So a fan that stays keeps its fitted
+    airflow, and a new air conditioner keeps its own rating.
+
+    Parameters
+    ----------
+    fit : Fit
+    values : dict
+        A row of ``fit.draws``.
+    machines : Equipment
+        The machines to simulate.
+    house : House, optional
+        The house with a change, such as sealed ducts; default: without one.
+    base : House, optional
+        The house that `house` changes; default: ``fit.house``.
+
+    Raises
+    ------
+    InputError
+        If a description refuses the values.
+
+    Examples
+    --------
+    >>> import types
+    >>> import moistsim as ms
+    >>> fan = ms.Ventilation(kind="exhaust", airflow="80 cfm")
+    >>> logged = ms.Equipment(ventilation=fan)
+    >>> def described(values):
+    ...     found = attrs.evolve(fan, airflow=values["equipment.ventilation.airflow"])
+    ...     return house, attrs.evolve(logged, ventilation=found)
+    >>> import attrs
+    >>> house = ms.House(floor_area="1900 ft2")
+    >>> fit = types.SimpleNamespace(house=house, equipment=logged, described=described)
+    >>> new = attrs.evolve(logged, dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
+    >>> _, found = carried(fit, {"equipment.ventilation.airflow": 0.03}, new)
+    >>> found.ventilation.airflow
+    0.03
+    """
+    found_house, found_machines = fit.described(values)
+    if house is not None:
+        found_house = rebased(house, base or fit.house, found_house, "the house with its change")
+    paths = [
+        tuple(name.split(".")[1:]) for name in map(str, values) if name.startswith("equipment.")
+    ]
+    same: dict[Path, Any] = {
+        path: _at(found_machines, path)
+        for path in paths
+        if _at(machines, path) is not None and _at(machines, path) == _at(fit.equipment, path)
+    }
+    return found_house, changed(machines, same)
+
+
+def _at(whole: Any, path: Path) -> Any:
+    """Value at the end of a path; None if a part on the way is missing."""
+    for key in path:
+        if whole is None:
+            return None
+        try:
+            whole = inner(whole, key)
+        except (AttributeError, ValueError):
+            raise InputError("fit.draws", ".".join(path), "names of machines' fields") from None
+    return whole
