@@ -10,7 +10,7 @@ a period. With ``degree days``, it follows the mean of the daily degrees beyond 
 from collections.abc import Iterator, Sequence
 from functools import cached_property
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import attrs
 import numpy as np
@@ -287,12 +287,12 @@ def model_of(
         linear = solved(balances)[0]
         return linear.squares if (linear.coefficients[1:] >= 0.0).all() else np.inf
 
-    first = min(product(*grids), key=squares, default=())
+    first: tuple[float, ...] = min(product(*grids), key=squares, default=())
     if squares(first) == np.inf:
         return None
     balances: Sequence[float] = first
     if sides:
-        refined = optimize.minimize(
+        refined: Any = optimize.minimize(  # type: ignore[call-overload]
             squares, first, method="Nelder-Mead",
             bounds=[(grid[0], grid[-1]) for grid in grids],
             options={"xatol": 1e-4, "fatol": 1e-9 * squares(first), "initial_simplex": _simplex(first, grids)},

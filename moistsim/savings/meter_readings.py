@@ -153,12 +153,12 @@ def _bills(given: Any, where: str) -> pd.DataFrame:
             "kWh": frame["kWh"].astype(float),
         }
     ).sort_values("start", ignore_index=True)
-    for bill in table.itertuples():
-        if not bill.end > bill.start:
-            found = Problem(f"the bill of {bill.start:%Y-%m-%d} ends on {bill.end:%Y-%m-%d}")
+    for start, end, kwh in zip(table["start"], table["end"], table["kWh"], strict=True):
+        if not end > start:
+            found = Problem(f"the bill of {start:%Y-%m-%d} ends on {end:%Y-%m-%d}")
             raise InputError(where, found, "an end after the start: the day of the next reading")
-        if not np.isfinite(bill.kWh):
-            found = Problem(f"the bill of {bill.start:%Y-%m-%d} has no kWh")
+        if not np.isfinite(kwh):
+            found = Problem(f"the bill of {start:%Y-%m-%d} has no kWh")
             raise InputError(where, found, "bills with their kWh; leave out the others")
     overlap = np.flatnonzero(table["start"].to_numpy()[1:] < table["end"].to_numpy()[:-1])
     if len(overlap):
