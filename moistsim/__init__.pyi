@@ -86,6 +86,9 @@ from .risk import risk as risk
 from .risk import risk_hours as risk_hours
 from .risk import space_hours as space_hours
 from .risk import space_risk as space_risk
+from .savings import MeteredPeriod as MeteredPeriod
+from .savings import Savings as Savings
+from .savings import savings as savings
 from .season import AirLeakage as AirLeakage
 from .season import HouseState as HouseState
 from .season import Season as Season

@@ -59,7 +59,7 @@ def least_squares(design: Array, values: Array, weights: Array) -> Linear:
     """
     # A handful of columns of like size: the normal equations lose nothing and are quick.
     weighed = (design * weights[:, None]).T
-    inverse = np.linalg.pinv(weighed @ design, hermitian=True)
+    inverse = np.asarray(np.linalg.pinv(weighed @ design, hermitian=True), float)
     found = inverse @ (weighed @ values)
     residuals = values - design @ found
     return Linear(found, residuals, float(weights @ residuals**2), inverse)
@@ -112,7 +112,7 @@ class WeatherModel:
     def estimates(self) -> Array:
         """Values of all coefficients, in the order of `names`."""
         balances = [balance for balance in (self.heating, self.cooling) if balance is not None]
-        return np.r_[self.linear.coefficients, balances]
+        return np.asarray(np.r_[self.linear.coefficients, balances], float)
 
     @property
     def words(self) -> str:
@@ -324,7 +324,8 @@ def _candidates(readings: MeterReadings) -> Iterator[WeatherModel]:
     wet = [False, True] if readings.are_daily and many >= HUMID_READINGS else [False]
     for humid, (heating, cooling) in product(wet, product([False, True], repeat=2)):
         parameters = 1 + 2 * (heating + cooling) + humid
-        if parameters > 1 and many < parameters + SPARE:
+        # Moist air alone calls no air conditioner: its coefficient goes with one for cooling.
+        if (humid and not cooling) or (parameters > 1 and many < parameters + SPARE):
             continue
         for by in kinds if heating or cooling else kinds[:1]:
             model = model_of(readings, heating=heating, cooling=cooling, by=by, humid=humid)

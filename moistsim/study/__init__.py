@@ -3,7 +3,7 @@
 from moistsim.study.at_goal import MARGIN, SAME, AtGoal, OptionAtGoal, bring_to_goal, warmer_room
 from moistsim.study.comfort import Comfort, comfort_of
 from moistsim.study.fault_table import fault_table
-from moistsim.study.goal import Goal
+from moistsim.study.goal import MARKS, Goal
 from moistsim.study.house_words import house_words
 from moistsim.study.machine_words import machine_words
 from moistsim.study.main_machine import MACHINES, main_machine
@@ -20,6 +20,7 @@ __all__ = [
     "Goal",
     "MACHINES",
     "MARGIN",
+    "MARKS",
     "Matched",
     "Option",
     "OptionAtGoal",

@@ -1,0 +1,114 @@
+"""Picture of a saving: electricity and humid hours by month."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from scipy import stats
+
+from moistsim.core.display import Units, check_units, number
+from moistsim.figures import style
+
+if TYPE_CHECKING:
+    from moistsim.savings.savings import Savings
+
+METERED, WOULD, SIMULATED = "#3897f2", "#0f3a5d", "#e66015"
+"""Colors of the metered use, of the regression, and of the simulation."""
+BEFORE, AFTER = "#8e8d8d", "#0ea85e"
+"""Colors of the humid hours with the machines before and after."""
+
+
+def savings_figure(of: "Savings", units: Units = "us", *, narrow: bool = False) -> Figure:
+    """Draw a saving by month: metered and would-have-been electricity above, humid hours below.
+
+    Parameters
+    ----------
+    of : Savings
+    units : {"us", "si"}
+    narrow : bool
+        Draw for a phone.
+    """
+    check_units(units, "savings_figure")
+    size = style.STYLE_SIZE - 2.0 if narrow else style.STYLE_SIZE
+    figure = style.Page(
+        figsize=(5.4, 7.4) if narrow else (11.0, 7.6),
+        layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12),
+    )
+    electricity, humid = figure.subplots(2, 1, height_ratios=[1.4, 1.0], sharex=True)
+    months = pd.DatetimeIndex(of.simulated.changed[0].humid.index)
+    _electricity(electricity, of, months, size)
+    _humid(humid, of, months, size)
+    marks = np.arange(len(months))
+    humid.set_xticks(marks[:: 1 if len(months) <= 13 else 2])
+    names = [
+        f"{stamp:%b}\n{stamp:%Y}" if k == 0 or stamp.month == 1 else f"{stamp:%b}"
+        for k, stamp in enumerate(months)
+    ]
+    humid.set_xticklabels(names[:: 1 if len(months) <= 13 else 2], fontsize=size - 1.0)
+    for ax in (electricity, humid):
+        style.plain(ax)
+        ax.tick_params(labelsize=size - 1.0)
+        ax.yaxis.set_major_formatter(lambda value, _: number(value))
+    return figure
+
+
+def _electricity(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float) -> None:
+    readings, model = of.readings, of.model
+    if readings is None or model is None:
+        simulated = of.simulated
+        for runs, color, words, side in (
+            (simulated.unchanged, BEFORE, "old machines, simulated", -1.0),
+            (simulated.changed, AFTER, "new machines, simulated", 1.0),
+        ):
+            by_month = np.median([run.kwh.resample("MS").sum().to_numpy() for run in runs], axis=0)
+            ax.bar(
+                np.arange(len(months)) + 0.2 * side, by_month, width=0.4, color=color, label=words
+            )
+        ax.set_title("Electricity of the machines, kWh a month", loc="left", fontsize=size + 1.0)
+        _room(ax, size)
+        return
+    # A reading belongs to the month of its middle day.
+    middle = readings.start + pd.to_timedelta(0.5 * readings.days, unit="D")
+    at = months.searchsorted(middle, side="right") - 1
+    places = np.unique(at)
+    t = float(stats.t.ppf(0.5 + 0.5 * of.level, model.freedom))
+    used, would, reach = [], [], []
+    for place in places:
+        rows = np.flatnonzero(at == place)
+        part = readings[rows[0] : rows[-1] + 1]
+        total, error = model.total(part)
+        used.append(float(part.kwh.sum()))
+        would.append(total)
+        reach.append(t * error)
+    ax.bar(places, used, width=0.7, color=METERED, label="metered")
+    ax.errorbar(
+        places, would, reach, fmt="_", color=WOULD, ms=22, mew=2.5, capsize=4, lw=1.4,
+        label=f"without the change, {100.0 * of.level:.0f} % band",
+    )  # fmt: skip
+    ax.set_title("Electricity of the house, kWh a month", loc="left", fontsize=size + 1.0)
+    _room(ax, size)
+
+
+def _humid(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float) -> None:
+    simulated = of.simulated
+    for runs, color, words, side in (
+        (simulated.unchanged, BEFORE, "with the old machines", -1.0),
+        (simulated.changed, AFTER, "with the new machines", 1.0),
+    ):
+        hours = np.median([run.humid.to_numpy() for run in runs], axis=0)
+        ax.bar(np.arange(len(months)) + 0.2 * side, hours, width=0.4, color=color, label=words)
+    ax.set_title(
+        f"Hours above {of.goal.above_rh:g} % RH in the same weather, simulated",
+        loc="left", fontsize=size + 1.0,
+    )  # fmt: skip
+    _room(ax, size)
+
+
+def _room(ax: Axes, size: float) -> None:
+    """Room for the legend above the bars."""
+    low, high = ax.get_ylim()
+    ax.set_ylim(min(low, 0.0), max(1.28 * high, 1.0))
+    ax.legend(loc="upper right", ncols=2, frameon=False, fontsize=size - 1.0)
