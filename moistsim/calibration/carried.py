@@ -5,12 +5,9 @@ from typing import Any, Protocol
 
 import pandas as pd
 
-from moistsim.core.changes import changed, inner, rebased
-from moistsim.core.errors import InputError
+from moistsim.core.changes import changed, differences, inner, rebased
 from moistsim.equipment import Equipment
 from moistsim.house import House
-
-Path = tuple[str, ...]
 
 
 class Fitted(Protocol):
@@ -82,24 +79,19 @@ def carried(
     found_house, found_machines = fit.described(values)
     if house is not None:
         found_house = rebased(house, base or fit.house, found_house, "the house with its change")
-    paths = [
-        tuple(name.split(".")[1:]) for name in map(str, values) if name.startswith("equipment.")
-    ]
-    same: dict[Path, Any] = {
-        path: _at(found_machines, path)
-        for path in paths
-        if _at(machines, path) is not None and _at(machines, path) == _at(fit.equipment, path)
+    # A structure of the fit may also add a part, such as a fan for air that comes in steadily.
+    same = {
+        change.path: change.after
+        for change in differences(fit.equipment, found_machines)
+        if _at(machines, change.path) == change.before
     }
     return found_house, changed(machines, same)
 
 
-def _at(whole: Any, path: Path) -> Any:
+def _at(whole: Any, path: tuple[str, ...]) -> Any:
     """Value at the end of a path; None if a part on the way is missing."""
     for key in path:
         if whole is None:
             return None
-        try:
-            whole = inner(whole, key)
-        except (AttributeError, ValueError):
-            raise InputError("fit.draws", ".".join(path), "names of machines' fields") from None
+        whole = inner(whole, key)
     return whole

@@ -139,7 +139,8 @@ def run_draws(
 def _middle(draws: pd.DataFrame) -> int:
     """The draw closest to the means of all, in standard deviations."""
     numbers = draws.select_dtypes("number")
-    away = (numbers - numbers.mean()) / numbers.std(ddof=0).replace(0.0, 1.0)
+    # A value that only some structures have is missing in the others.
+    away = ((numbers - numbers.mean()) / numbers.std(ddof=0).replace(0.0, 1.0)).fillna(0.0)
     return int(np.argmin((away.to_numpy(float) ** 2).sum(axis=1)))
 
 

@@ -52,6 +52,19 @@ def test_machines_without_the_part() -> None:
     assert machines.cooling is None
 
 
+def test_a_fan_that_a_structure_adds_is_in_all_machines_without_one() -> None:
+    fan = ms.Ventilation(kind="balanced", airflow=0.04)
+
+    def steady(_: Any) -> tuple[ms.House, ms.Equipment]:
+        return HOUSE, attrs.evolve(bare, ventilation=fan)
+
+    bare = attrs.evolve(OLD, ventilation=None)
+    fit: Any = types.SimpleNamespace(house=HOUSE, equipment=bare, described=steady)
+    drier = attrs.evolve(bare, dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
+    assert carried(fit, {}, drier)[1].ventilation == fan
+    assert carried(fit, {}, OLD)[1].ventilation == OLD.ventilation
+
+
 def test_a_change_of_the_house_stays() -> None:
     tighter = attrs.evolve(HOUSE, ach50=2)
     assert carried(FIT, DRAW, OLD, tighter)[0].ach50 == 2.0
