@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from moistsim import air
 from moistsim.controls import Fault, Strategy
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.units import to_si
 from moistsim.engine import (
     DEW_POINT,
     END_USES,
@@ -351,6 +352,47 @@ class Season:
             self._index[0], periods=len(values), freq=f"{self.step:g}s", name="time"
         )
         return pd.DataFrame(values, index=index, columns=list(fields))
+
+    def table_every(self, every: float | str) -> pd.DataFrame:
+        """Table with the columns of `hourly` at the interval of a logger, such as "10 min".
+
+        The season is simulated once more.
+
+        Parameters
+        ----------
+        every : float or str
+            Interval, s, or a text with a unit: whole steps, of which whole numbers make an hour.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `time`, the start of each interval. Means, energies and masses are those of
+            the interval. States at the hour's end and stages are not in it.
+
+        Raises
+        ------
+        InputError
+            If an hour is not a whole number of intervals, or an interval not one of steps.
+        """
+        seconds = to_si(every, "s", "Season.table_every")
+        each = round(seconds / self.step)
+        if each < 1 or self._machine.steps % each or abs(each * self.step - seconds) > 1e-6:
+            raise InputError(
+                "Season.table_every",
+                every,
+                f"whole steps of {self.step:g} s, of which whole numbers make an hour",
+            )
+        hours, steps, width = len(self._index), self._machine.steps, len(self._machine.fields)
+        sums = np.empty((hours * steps // each, width))
+        state, memory = self._first_state.copy(), self._first_memory.copy()
+        for first in range(0, hours, 24):
+            part = self._forcing.part(first, min(first + 24, hours))
+            traced = self._machine.run(part, state, memory, trace=True).trace
+            rows = traced.reshape(-1, each, width).sum(axis=1)
+            at = first * steps // each
+            sums[at : at + len(rows)] = rows
+        index = pd.date_range(self._index[0], periods=len(sums), freq=f"{seconds:g}s", name="time")
+        return self._table(sums, None, index, each)
 
     @cached_property
     def events(self) -> pd.DataFrame:

@@ -354,6 +354,69 @@ def test_a_shorter_spin_up_is_told() -> None:
     assert ms.simulate(HOUSE, ms.Equipment(), PLAIN, WEATHER, spin_up="5 day", **DAYS).notes == ()
 
 
+# --- Tables at a logger's interval ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("every", ["5 min", "10 min", 1800.0, "60 min"])
+def test_a_table_at_any_interval_adds_up_to_the_hours(every: Any) -> None:
+    machines = ms.Equipment(cooling=COOLING)
+    season = ms.simulate(HOUSE, machines, PLAIN, WEATHER, **DAYS)
+    table, hourly = season.table_every(every), season.hourly
+    by_hour = table.groupby(table.index.floor("h"))
+    for name in table:
+        if name == "indoor_dew_point_C":
+            continue
+        adds = name.endswith(("_kWh", "_kg", "_m3", "_h", "_starts")) or name.startswith("refused")
+        found = by_hour[name].sum() if adds else by_hour[name].mean()
+        assert found.to_numpy() == pytest.approx(hourly[name].to_numpy(), rel=1e-9, abs=1e-12), name
+    dew_point = by_hour["indoor_dew_point_C"].mean()
+    assert dew_point.to_numpy() == pytest.approx(hourly["indoor_dew_point_C"].to_numpy(), abs=0.2)
+
+
+@pytest.mark.parametrize("every", ["7 min", "90 s", "2 h", 0.0])
+def test_an_interval_that_does_not_divide_the_hour_is_refused(every: Any) -> None:
+    season = ms.simulate(HOUSE, ms.Equipment(), PLAIN, WEATHER, spin_up=0, **DAYS)
+    with pytest.raises(ms.InputError, match="whole steps of 60 s"):
+        season.table_every(every)
+
+
+# --- Logs of real time ----------------------------------------------------------------------------
+
+
+def real(first: str, days: int) -> ms.Weather:
+    """Days of a logged weather, with the sample's numbers under real dates."""
+    rows = WEATHER.frame.drop(columns="humidity_ratio")
+    times = pd.date_range(first, periods=24 * days, freq="h")
+    order = [rows.index.get_loc(pd.Timestamp(1990, t.month, min(t.day, 28), t.hour)) for t in times]
+    frame = rows.iloc[order].set_axis(times)
+    return ms.Weather.from_frame(
+        frame, latitude=WEATHER.latitude, longitude=WEATHER.longitude,
+        utc_offset=WEATHER.utc_offset, elevation=WEATHER.elevation, label="start", kind="actual",
+    )  # fmt: skip
+
+
+def test_a_log_runs_across_new_year_and_february_29() -> None:
+    winter = real("2015-12-20 00:00", 80)
+    season = ms.simulate(
+        HOUSE, ms.Equipment(), PLAIN, winter, start="2015-12-28", end="2016-03-05", spin_up="5 day"
+    )
+    hours = season.hourly.index
+    assert hours[0] == pd.Timestamp("2015-12-28") and hours[-1] == pd.Timestamp("2016-03-05 23:00")
+    assert pd.Timestamp("2016-02-29 12:00") in hours and len(hours) == 24 * 69
+    assert season.balance["relative"].abs().max() < 1e-9 and season.notes == ()
+    by_month = ms.simulate(HOUSE, ms.Equipment(), PLAIN, winter, start="12-28", end="03-05")
+    assert by_month.hourly.index.equals(hours)
+
+
+def test_a_log_that_starts_in_the_middle_of_a_day_runs_whole() -> None:
+    week = real("2016-01-11 17:00", 8)
+    season = ms.simulate(HOUSE, ms.Equipment(), PLAIN, week, spin_up="3 day")
+    assert season.hourly.index[0] == pd.Timestamp("2016-01-11 17:00") and len(season.hourly) == 192
+    assert "0 days before 2016-01-11 17:00" in season.notes[0]
+    later = ms.simulate(HOUSE, ms.Equipment(), PLAIN, week, start="01-15", spin_up="3 day")
+    assert later.notes == () and later.spin_up == 3 * 86400.0
+
+
 # --- Refusals ------------------------------------------------------------------------------------
 
 GOOD = constant(24.0, "10min")
