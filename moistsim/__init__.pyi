@@ -33,6 +33,7 @@ from .equipment import Furnace as Furnace
 from .equipment import HeatPump as HeatPump
 from .equipment import HotGas as HotGas
 from .equipment import Relays as Relays
+from .equipment import RoomHeater as RoomHeater
 from .equipment import SecondSystem as SecondSystem
 from .equipment import Sensor as Sensor
 from .equipment import Stage as Stage

@@ -161,7 +161,7 @@ FLOWS = (
     Flow("furnace_start", "1", "sum", "furnace_starts", "starts of the furnace"),
     Flow("strip_trip", "1", "sum", "strip_trips", "times that the strips' limit switch opened"),
     Flow("strip_rise", "K", "hours", "strip_rise_K_h", "temperature rise across the strips, integrated over time"),
-    Flow("gas", "W", "energy", "gas_kWh", "gas burned in the furnace (higher heating value)"),
+    Flow("gas", "W", "energy", "gas_kWh", "gas burned in furnace or room heater (higher heating value)"),
     Flow("heat_furnace", "W", "energy", "heat_furnace_kWh", "heat from the furnace", crosses="energy", source="furnace"),
     Flow("heat_hot_gas", "W", "energy", "heat_hot_gas_kWh", "heat from hot-gas reheat", crosses="energy", source="hot_gas", dries="coil"),
     Flow("strips_without_air", "1", "hours", "strips_without_air_h", "time with strips on in still air"),
@@ -202,6 +202,10 @@ FLOWS = (
     Flow("water_run_off", "kg/s", "mass", "water_run_off_kg", "water that ran off wet room surfaces or was wiped away (negative)", crosses="water", into="film", sink="surfaces"),
     Flow("heat_run_off", "W", "energy", "heat_run_off_kWh", "heat of water that ran off room surfaces (negative)", crosses="energy", sink="surfaces"),
     # Heat straight into the room.
+    Flow("room_heater_on", "1", "hours", "room_heater_h", "time with the room heater on", event="room heater"),
+    Flow("room_heater_start", "1", "sum", "room_heater_starts", "starts of the room heater"),
+    Flow("room_heater", "W", "energy", "room_heater_kWh", "electricity of the room heater"),
+    Flow("heat_room_heater", "W", "energy", "heat_room_heater_kWh", "heat from the room heater", crosses="energy", source="room_heater"),
     Flow("heat_imposed", "W", "energy", "heat_imposed_kWh", "heat that holds the room at a measured temperature", crosses="energy", source="imposed", sink="imposed"),
     # Calls refused: 1 in the step in which a refusal begins.
     Flow("refused_minimum_time", "1", "sum", "refused_minimum_time", "calls refused: minimum time not over"),
@@ -325,6 +329,7 @@ MEASURES = (
     Measure("reheat_kWh", "kWh", "electric reheat", part="kwh", how="total"),
     Measure("backup_heat_kWh", "kWh", "auxiliary heat", part="kwh", how="total"),
     Measure("heat_pump_kWh", "kWh", "heat pump", part="kwh", how="total"),
+    Measure("room_heater_kWh", "kWh", "room heater", part="kwh", how="total"),
     Measure("dehumidifier_kWh", "kWh", "dehumidifier", part="kwh", how="total"),
     Measure("ventilation_fan_kWh", "kWh", "ventilation fan", part="kwh", how="total"),
     Measure("standby_kWh", "kWh", "standby", part="kwh", how="total"),
@@ -341,6 +346,7 @@ MEASURES = (
     Measure("reheat_h", "hour", "runtime of strips as reheat", part="runtime_h", how="total"),
     Measure("heat_pump_h", "hour", "runtime of the heat pump in heating", part="runtime_h", how="total"),
     Measure("furnace_h", "hour", "runtime of the furnace", part="runtime_h", how="total"),
+    Measure("room_heater_h", "hour", "runtime of the room heater", part="runtime_h", how="total"),
     Measure("hot_gas_h", "hour", "runtime of hot-gas reheat", part="runtime_h", how="total"),
     Measure("backup_heat_h", "hour", "runtime of strips as heat", part="runtime_h", how="total"),
     Measure("dehumidifier_h", "hour", "runtime of the dehumidifier", part="runtime_h", how="total"),
@@ -351,6 +357,7 @@ MEASURES = (
     Measure("strips_starts", "count", "strip starts", phrases=("strip starts", "strips starts"), part="starts", how="count"),
     Measure("heat_pump_starts", "count", "heat pump starts in heating", "heat pump starts", part="starts", how="count"),
     Measure("furnace_starts", "count", "furnace starts", part="starts", how="count"),
+    Measure("room_heater_starts", "count", "room heater starts", part="starts", how="count"),
     Measure("dehumidifier_starts", "count", "dehumidifier starts", part="starts", how="count"),
     # Water that left the house.
     Measure("coil_water_kg", "kg", "water removed by the cooling coil", "water, coil", digits=1, part="water_kg", columns=("water_coil_kg", "water_reevaporated_kg"), how="removed"),
@@ -369,7 +376,7 @@ MEASURES = (
     Measure("above_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) above the cooling setpoint", "too warm", phrases=("hours above the cooling setpoint",), part="comfort_h", columns=("warm_h",), how="total", needs=Role.COOLING),
     Measure("below_cooling_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the cooling setpoint", "too cool", phrases=("hours below the cooling setpoint",), part="comfort_h", columns=("cool_h",), how="total", needs=Role.COOLING),
     Measure("below_heating_setpoint_h", "hour", "time more than 1 K (1.8 °F) below the heating setpoint", "too cold", phrases=("hours below the heating setpoint",), part="comfort_h", columns=("cold_h",), how="total", needs=Role.HEATING),
-    Measure("gas_kWh", "kWh gas", "gas burned in the furnace", "gas", how="total"),
+    Measure("gas_kWh", "kWh gas", "gas burned", "gas", how="total"),
     Measure("strip_trips", "count", "strip limit switch trips", how="count"),
     Measure("calls_refused", "count", "calls that machines refused"),
 )
@@ -410,6 +417,7 @@ OF_A_SYSTEM = tuple(
     for measure in MEASURES
     if measure.part in (*IN_BOTH_SYSTEMS, "runtime_h", "starts")
     and measure.name not in ("ventilation_fan_kWh", "space_dehumidifier_kWh")
+    and not measure.name.startswith("room_heater")
 )
 """Measures that a second system has of its own."""
 SECOND_KWH = Measure("second_system_total_kWh", "kWh", "electricity, second system", part=SECOND_PART, columns=tuple(f"{SECOND_SYSTEM}_{measure.name}" for measure in OF_A_SYSTEM if measure.part == "kwh"), how="total")

@@ -22,7 +22,7 @@ MINIMUM_TIME, OUTDOOR_COLD, COIL_FROST, HEAT_AGAINST_COOL = 1, 2, 4, 8
 REHEAT_ALONE, LOW_AIRFLOW, DEHUMIDIFIER_COLD, NOT_INSTALLED = 16, 32, 64, 128
 STRIPS_TRIPPED, STRIPS_LOCKED_OUT, BUCKET_FULL, ROOM_HOT = 256, 512, 1024, 2048
 HOTTEST_RETURN = 38.0
-"""Room temperature above which a heat pump trips on its pressure and a furnace on its limit, degC.
+"""Room temperature above which a heat pump trips on its pressure, and other heating on its limit, degC.
 
 It is our own round figure. No working thermostat heats there."""
 # The order of these bits is that of metering.REFUSALS, which a test checks.
@@ -136,13 +136,19 @@ def obeyed_cooling(
 
 
 @piece
+def heater_of(unit: AirHandlerParameters) -> float:
+    """A number above 0 if anything heats the house."""
+    return max(unit.heat_capacity, unit.furnace_capacity, unit.strip_stages, unit.room_heater)
+
+
+@piece
 def obeyed_heating(
     call: float, cooling: float, state: State, unit: AirHandlerParameters
 ) -> tuple[float, int]:
     """Stage of heating for any heating machine, and the reasons for refusals."""
     refused = 0
     heating = min(_whole(call), 2.0)
-    if heating > 0.0 and max(unit.heat_capacity, unit.furnace_capacity, unit.strip_stages) == 0.0:
+    if heating > 0.0 and heater_of(unit) == 0.0:
         refused |= NOT_INSTALLED
         heating = 0.0
     # Cooling that stops in this step also blocks heating: its off time has not begun to count.
@@ -211,7 +217,7 @@ def obeyed_airflow(
     airflow, share = 0.0, 1.0
     if cools:
         airflow = stage_flow(stages, max(cooling, 1.0))
-    elif heating > 0.0:
+    elif heating > 0.0 and unit.room_heater == 0.0:
         airflow = unit.furnace_flow if furnace > 0.0 else 1.0
     elif calls.fan > 0.0:
         airflow = unit.fan_airflow
@@ -311,13 +317,15 @@ def obey(
     heats = heating > 0.0
     heat_pump = 1.0 if heats and unit.heat_capacity > 0.0 and t_out >= unit.heat_low_limit else 0.0
     furnace = 1.0 if heats and unit.furnace_capacity > 0.0 else 0.0
-    if (heat_pump > 0.0 or furnace > 0.0) and state.indoor_temperature > HOTTEST_RETURN:
+    in_room = heats and unit.room_heater > 0.0
+    if (heat_pump > 0.0 or furnace > 0.0 or in_room) and state.indoor_temperature > HOTTEST_RETURN:
         refused |= ROOM_HOT
         heating, heat_pump, furnace = 0.0, 0.0, 0.0
     backup = (
         1.0
         if unit.strip_stages > 0.0
         and furnace == 0.0
+        and unit.room_heater == 0.0
         and (heating > 1.0 or (heating > 0.0 and heat_pump == 0.0))
         else 0.0
     )

@@ -28,8 +28,8 @@ from moistsim.engine.interlocks import (
 )
 from moistsim.engine.machines import AtWork
 from moistsim.engine.outset import Outset
-from moistsim.engine.records import Minute, Plant, State, ZoneParameters
-from moistsim.engine.room import Acting, RoomEnd
+from moistsim.engine.records import AirHandlerParameters, Minute, Plant, State, ZoneParameters
+from moistsim.engine.room import Acting, RoomEnd, room_heater
 from moistsim.engine.zone import (
     GROUND_VAPOR_ENTHALPY,
     SORBED_ENTHALPY,
@@ -339,7 +339,7 @@ class HeatingMeter(NamedTuple):
     strip_rise: float
     """Temperature rise of the air across the strips, K."""
     gas: float
-    """Gas burned in the furnace, W."""
+    """Gas burned in furnace or room heater, W."""
     heat_furnace: float
     heat_hot_gas: float
     strips_without_air: float
@@ -367,6 +367,8 @@ def meter_heating(
     fights = (reheat_on > 0.0) & (running.cooling > 0.0)
     fights &= (rh < DRY_ROOM) | (new.indoor_temperature > plant.sensor.warm_above - 1.0)
     gas = stream.furnace / plant.unit.furnace_efficiency if stream.furnace > 0.0 else 0.0
+    if running.heating > 0.0:
+        gas += plant.unit.room_heater_gas
     return HeatingMeter(
         reheat_stage=new.reheat,
         heating_stage=running.heating,
@@ -374,7 +376,9 @@ def meter_heating(
         heat_pump_on=running.heat_pump,
         backup_on=new.backup,
         strips_start=flag(strips_on & (not state.strip_level > 0.0)),
-        heat_pump_start=flag(heating_begins & (running.furnace == 0.0)),
+        heat_pump_start=flag(
+            heating_begins & (running.furnace == 0.0) & (plant.unit.room_heater == 0.0)
+        ),
         reheat=strip_watts * (1.0 - running.backup),
         backup_heat=strip_watts * running.backup,
         heat_pump=stream.heat_pump_input,
@@ -507,16 +511,36 @@ def meter_vapor(
 
 
 class RoomHeatMeter(NamedTuple):
-    """Heat straight into the room that most houses do not have, W."""
+    """Heat straight into the room that most houses do not have: power and heat in W."""
 
+    room_heater_on: float
+    room_heater_start: float
+    room_heater: float
+    """Electricity of the room heater, W."""
+    heat_room_heater: float
     heat_imposed: float
     """Heat that holds the room at a measured temperature, W; negative where it cools."""
 
 
 @piece
-def meter_room_heat(end: RoomEnd) -> RoomHeatMeter:
-    """Heat straight into the room."""
-    return RoomHeatMeter(heat_imposed=end.holding)
+def meter_room_heat(
+    unit: AirHandlerParameters, was: float, heating: float, end: RoomEnd
+) -> RoomHeatMeter:
+    """Heat straight into the room: of a room heater, and that which holds an imposed temperature.
+
+    Parameters
+    ----------
+    was, heating : float
+        Heating stage in the step before and in this one.
+    """
+    on = flag((heating > 0.0) & (unit.room_heater > 0.0))
+    return RoomHeatMeter(
+        room_heater_on=on,
+        room_heater_start=on * flag(was == 0.0),
+        room_heater=on * unit.room_heater_power,
+        heat_room_heater=room_heater(unit, heating),
+        heat_imposed=end.holding,
+    )
 
 
 class RefusalMeter(NamedTuple):
@@ -632,7 +656,7 @@ def meter(
         dehumidifier=meter_dehumidifier(plant.dehumidifier.bucket, state, machines),
         ducts=meter_ducts(machines.back, machines.lost),
         vapor=meter_vapor(minute, machines.going.locked, exchange, acting.wetting, end),
-        room_heat=meter_room_heat(end),
+        room_heat=meter_room_heat(plant.unit, state.heating_stage, machines.running.heating, end),
         refusals=meter_refusals(machines.running.refused & ~int(state.refused)),
     )
 
@@ -653,7 +677,7 @@ def at_work(state: State, minute: Minute, machines: AtWork, step: Step, plant: P
         dehumidifier=(running.dehumidifier > 0.0) | (step.dehumidifier.bucket_full > 0.0),
         ducts=plant.ducts.outside > 0.0,
         vapor=lived_in | sources | wet | (machines.going.locked > 0.0),
-        room_heat=minute.imposed > NOT_IMPOSED,
+        room_heat=(minute.imposed > NOT_IMPOSED) | (step.room_heat.room_heater_on > 0.0),
         refusals=running.refused & ~int(state.refused) != 0,
     )  # fmt: skip
 

@@ -44,6 +44,7 @@ from moistsim.equipment import (
     Dehumidifier,
     Equipment,
     HeatPump,
+    RoomHeater,
     SecondSystem,
     Strips,
     System,
@@ -376,11 +377,34 @@ def strip_parameters(strips: Strips | None) -> dict[str, float]:
     }
 
 
+def heating_fan_off_delay(machines: System, heater: RoomHeater | None) -> float:
+    """Time that the blower runs on after heating, s; 0 with a room heater, which has none."""
+    if heater is not None:
+        return 0.0
+    assert machines.cooling is not None
+    return (machines.furnace or machines.cooling).fan_off_delay
+
+
+def room_heater_parameters(heater: RoomHeater | None) -> dict[str, float]:
+    """Heat of a room heater to the room, and what it draws and burns; all zero without one."""
+    if heater is None:
+        return dict.fromkeys(("room_heater", "room_heater_power", "room_heater_gas"), 0.0)
+    drawn = heater.capacity / heater.efficiency
+    burns = heater.fuel == "gas"
+    return {
+        "room_heater": heater.capacity,
+        "room_heater_power": 0.0 if burns else drawn,
+        "room_heater_gas": drawn if burns else 0.0,
+    }
+
+
 def air_handler_parameters(machines: System) -> AirHandlerParameters:
-    """Parameters of all machines in the air stream; zero without air conditioner."""
+    """Parameters of all machines that cool and heat; without air conditioner, of a room heater."""
     cooling, furnace, hot_gas = machines.cooling, machines.furnace, machines.hot_gas
+    heater = machines.room_heater if isinstance(machines, Equipment) else None
     if cooling is None:
-        return AirHandlerParameters(*(0.0 for _ in AirHandlerParameters._fields))
+        none = AirHandlerParameters(*(0.0 for _ in AirHandlerParameters._fields))
+        return none._replace(**room_heater_parameters(heater))
     top = cooling.gross_rating(len(cooling.stages) - 1)
     return AirHandlerParameters(
         stages=float(len(cooling.stages)),
@@ -395,7 +419,7 @@ def air_handler_parameters(machines: System) -> AirHandlerParameters:
         coil_conductance=-top.dry_air * math.log(top.bypass_factor),
         crankcase_heat=cooling.crankcase_heat,
         fan_off_delay=cooling.fan_off_delay,
-        heating_fan_off_delay=furnace.fan_off_delay if furnace else cooling.fan_off_delay,
+        heating_fan_off_delay=heating_fan_off_delay(machines, heater),
         fan_airflow=cooling.fan_airflow,
         idle_airflow=cooling.fan_airflow if cooling.fan == "on" else 0.0,
         circulation=cooling.circulation if cooling.fan == "circulation" else 0.0,
@@ -406,6 +430,7 @@ def air_handler_parameters(machines: System) -> AirHandlerParameters:
         furnace_capacity=furnace.capacity if furnace else 0.0,
         furnace_efficiency=furnace.efficiency if furnace else 0.0,
         furnace_flow=furnace.airflow if furnace else 0.0,
+        **room_heater_parameters(heater),
         hot_gas_share=hot_gas.share if hot_gas else 0.0,
         hot_gas_capacity=hot_gas.capacity_ratio if hot_gas else 0.0,
         hot_gas_input=hot_gas.input_ratio if hot_gas else 0.0,

@@ -251,6 +251,12 @@ class AirHandlerParameters(NamedTuple):
     """Heat to the air per gas burned in the furnace, 0 to 1."""
     furnace_flow: float
     """Airflow of the blower with the furnace, as a share of full flow."""
+    room_heater: float
+    """Heat of a room heater without a blower to the room, W; 0 without one."""
+    room_heater_power: float
+    """Electricity of the room heater while it heats, W."""
+    room_heater_gas: float
+    """Gas burned for the room heater while it heats, W."""
     changeover_delay: float
     """Changeover delay between cooling and heating, s."""
     strip_proportional: float

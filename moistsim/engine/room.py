@@ -9,6 +9,7 @@ from moistsim.engine.forcing_tables import NOT_IMPOSED
 from moistsim.engine.machines import AtWork
 from moistsim.engine.outset import Outset
 from moistsim.engine.records import (
+    AirHandlerParameters,
     Boundary,
     Minute,
     MoistAir,
@@ -133,6 +134,12 @@ def from_machines(plant: Plant, machines: AtWork, powered: float) -> FromMachine
 
 
 @piece
+def room_heater(unit: AirHandlerParameters, heating: float) -> float:
+    """Heat of a room heater into the air, W, while it runs."""
+    return unit.room_heater if heating > 0.0 else 0.0
+
+
+@piece
 def act(
     plant: Plant, state: State, begins: Outset, machines: AtWork, minute: Minute, dt: float
 ) -> Acting:
@@ -143,6 +150,7 @@ def act(
     t, w = begins.air.temperature, begins.air.humidity_ratio
     before = state.zone_dry_air * R_OVER_MOLE_RATIO * (t + air.KELVIN) * (air.MOLE_RATIO + w)
     squeeze = (zone.volume * minute.pressure - before) * (1.0 / dt)
+    heater = room_heater(plant.unit, machines.running.heating)
     sun_air, sun_fast = minute.sun * zone.sun_to_air, minute.sun * zone.sun_to_fast
     return Acting(
         water=brought.water + minute.moisture - wetting + minute.ground_vapor + minute.construction,
@@ -153,7 +161,8 @@ def act(
             + minute.moisture * SOURCE_ENTHALPY
             + minute.ground_vapor * GROUND_VAPOR_ENTHALPY
             + brought.standby
-            + squeeze,
+            + squeeze
+            + heater,
             to_fast=minute.gains * (1.0 - zone.gains_to_air) + sun_fast,
             to_slow=minute.sun - sun_air - sun_fast,
         ),

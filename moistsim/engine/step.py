@@ -87,6 +87,7 @@ def advance(
     )  # fmt: skip
     step = meter(plant, state, new, begins, minute, machines, exchange, acting, end)
     power = electric_power(step.power, step.coil, step.heating, step.dehumidifier)
+    power += step.room_heat.room_heater
     if second is not None and turn is not None and works is not None and spaces is not None:
         power += end_second(second.tables, turn, works, spaces, minute, place, dt)
     return new, step, at_work(state, minute, machines, step, plant), power

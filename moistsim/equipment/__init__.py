@@ -19,7 +19,7 @@ from moistsim.equipment.dehumidifier import (
 )
 from moistsim.equipment.equipment import Equipment
 from moistsim.equipment.fan_words import fan_off_delay, fan_switch, fan_words
-from moistsim.equipment.heating import LIMIT_ENTERING, Furnace, HeatPump, Strips
+from moistsim.equipment.heating import LIMIT_ENTERING, Furnace, HeatPump, RoomHeater, Strips
 from moistsim.equipment.hot_gas import HotGas
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
@@ -56,6 +56,7 @@ __all__ = [
     "RATED_WET_BULB",
     "RATING_INLETS",
     "Relays",
+    "RoomHeater",
     "SecondSystem",
     "Sensor",
     "Stage",

@@ -5,6 +5,7 @@ import attrs
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part
 from moistsim.equipment.dehumidifier import Dehumidifier
+from moistsim.equipment.heating import RoomHeater
 from moistsim.equipment.second_system import SecondSystem
 from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
 from moistsim.equipment.system import System
@@ -47,6 +48,12 @@ class Equipment(System):
         default=None,
         optional=True,
     )
+    room_heater: RoomHeater | None = part(
+        RoomHeater,
+        "heater in the room without blower or ducts, such as an electric baseboard",
+        default=None,
+        optional=True,
+    )
     ventilation: Ventilation | None = part(
         Ventilation, "mechanical ventilation", default=None, optional=True
     )
@@ -82,7 +89,10 @@ class Equipment(System):
 
     @property
     def burns_gas(self) -> bool:
-        """Whether any system has a furnace."""
+        """Whether any system has a furnace, or a room heater burns gas."""
+        heater = self.room_heater
+        if heater is not None and heater.fuel == "gas":
+            return True
         return any(system.furnace is not None for system in self.systems)
 
     def __attrs_post_init__(self) -> None:
@@ -93,6 +103,14 @@ class Equipment(System):
                 Problem(f"its place is {self.outdoor_sensor.place!r}"),
                 "place 'outdoors'",
             )
+        if self.room_heater is not None:
+            for field in ("heating", "furnace"):
+                if getattr(self, field) is not None:
+                    raise InputError(
+                        f"{type(self).__name__}.room_heater",
+                        Problem(f"both a room heater and {field} are given"),
+                        f"either room_heater or {field}: one call for heat starts one of them",
+                    )
         if (
             self.cooling is None
             and self.ventilation is not None

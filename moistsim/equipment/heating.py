@@ -1,9 +1,9 @@
-"""Heating machines: electric strips, heat pump and furnace."""
+"""Heating machines: electric strips, heat pump, furnace and room heater."""
 
 import attrs
 
 from moistsim.core.errors import InputError
-from moistsim.core.fields import description, hours_between, quantity, switch
+from moistsim.core.fields import choice, description, hours_between, quantity, switch
 from moistsim.core.units import ask_about, celsius, to_si
 
 LIMIT_ENTERING = celsius(95.0)
@@ -260,4 +260,37 @@ class Furnace:
         at_most=600.0,
         usual=(5.0, 600.0),
         meant=("{} min",),
+    )
+
+
+@description
+class RoomHeater:
+    """A heater in the room, without blower or ducts: electric baseboard, or hydronic from a boiler.
+
+    The heating thermostat of the control switches it. All its heat goes to the air of the room. A
+    hydronic heater follows at once: its water stores no heat in the model. Its pump and the losses
+    of its boiler are part of the efficiency.
+
+    Safety: line voltage, gas and combustion air are work for licensed trades under local codes.
+
+    Examples
+    --------
+    >>> baseboard = RoomHeater(capacity="6 kW")
+    >>> boiler = RoomHeater(capacity="40000 Btu/h", efficiency="85 %", fuel="gas")
+    >>> baseboard.efficiency, round(boiler.capacity)
+    (1.0, 11723)
+    """
+
+    capacity: float = quantity(
+        "W", "heat output to the room", usual=(300.0, 45e3), at_least=100.0, at_most=200e3
+    )
+    efficiency: float = quantity(
+        "fraction",
+        "heat to the room over electricity or over gas burned (higher heating value)",
+        default=1.0,
+        at_least=0.4,
+        at_most=1.0,
+    )
+    fuel: str = choice(
+        "what it uses: electricity or gas", "electricity", "gas", default="electricity"
     )

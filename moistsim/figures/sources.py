@@ -34,7 +34,8 @@ SOURCE_GROUPS = {
     "fans and controls": ("indoor_fan", "ventilation_fan", "standby"),
     "strips": ("reheat", "backup_heat"),
     "hot gas": ("hot_gas",),
-    "heat pump, furnace": ("heat_pump", "furnace"),
+    "heat pump, furnace, room heater": ("heat_pump", "furnace", "room_heater"),
+    "heat of a measured temperature": ("imposed",),
     "dehumidifier": ("dehumidifier", "dehumidifier_condensing"),
     "stored at the start": ("initial",),
 }
@@ -46,7 +47,7 @@ SOURCE_COLORS = dict(
         SOURCE_GROUPS,
         ("#eb173b", "#332d12", "#3897f2", "#5a6987", "#a920ae", "#1e0f1e", "#967acc", "#330d80", "#1f2959", "#1717eb",
          END_USE_COLORS["ventilation_fan"], MACHINE_COLORS["strips"], MACHINE_COLORS["hot gas"],
-         END_USE_COLORS["heat_pump"], MACHINE_COLORS["dehumidifier"], END_USE_COLORS["standby"]),
+         END_USE_COLORS["heat_pump"], "#363a50", MACHINE_COLORS["dehumidifier"], END_USE_COLORS["standby"]),
         strict=True,
     )
 )  # fmt: skip
@@ -176,6 +177,7 @@ DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
         ),
         "walls, roof, windows, ground": ("opaque", "windows", "ground"),
         "ran off wet surfaces": ("surfaces",),
+        "held at a measured temperature": ("imposed",),
         "stored in the house": ("stored",),
     },
 }
@@ -187,7 +189,7 @@ DESTINATION_COLORS = {
     "dehumidifier": "#0ea85e", "dehumidifier evaporator": "#0ea85e",
     "outgoing air": "#8e8d8d", "walls, roof, windows, ground": "#332d12",
     "duct losses": "#967acc", "spaces next to the house": "#5a6987", "ran off wet surfaces": "#6f28ca", "stored in materials and air": "#b6249f",
-    "stored in the house": "#b6249f",
+    "held at a measured temperature": "#675b3b", "stored in the house": "#b6249f",
 }  # fmt: skip
 
 

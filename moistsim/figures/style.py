@@ -33,6 +33,7 @@ END_USE_COLORS = {
     "reheat": MACHINE_COLORS["strips"],
     "backup_heat": "#4c100f",
     "heat_pump": "#5d4a00",
+    "room_heater": "#675b3b",
     "dehumidifier": MACHINE_COLORS["dehumidifier"],
     "ventilation_fan": "#8e8d8d",
     "standby": "#515251",

@@ -143,7 +143,7 @@ def _as_found(equipment: Any, place: Place) -> dict[str, Any]:
 
 def usual_heat(machines: dict[str, Any]) -> dict[str, Any]:
     """The machines, with a heat pump of the air conditioner's capacity if nothing heats."""
-    if machines.get("heating") is not None or machines.get("furnace") is not None:
+    if any(machines.get(name) is not None for name in ("heating", "furnace", "room_heater")):
         return machines
     return {**machines, "heating": HeatPump(capacity=machines["cooling"].stages[-1].capacity)}
 

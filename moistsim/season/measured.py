@@ -57,7 +57,7 @@ KINDS = {
 """Series by name, apart from the setpoints ``strategy.NAME``."""
 CALLED = {
     "calls.cooling": ("cooling",),
-    "calls.heating": ("heating", "furnace", "strips"),
+    "calls.heating": ("heating", "furnace", "strips", "room_heater"),
     "calls.dehumidifier": ("dehumidifier",),
     "calls.fan": ("cooling",),
 }

@@ -509,7 +509,9 @@ class Season:
         stages = [f"cooling_stage_{k}_h" for k in range(1, self.meter.stages + 1)]
         by_day = hourly.groupby(pd.DatetimeIndex(hourly.index).date)
         running = by_day[stages].sum().sum(axis=1)
-        heating = by_day[["heat_pump_h", "furnace_h", "backup_heat_h"]].sum().sum(axis=1)
+        heating = (
+            by_day[["heat_pump_h", "furnace_h", "backup_heat_h", "room_heater_h"]].sum().sum(axis=1)
+        )
         brought = by_day["outdoor_humidity_ratio"].mean() - by_day["indoor_humidity_ratio"].mean()
         for most in (MILD_SHARE * running.quantile(BUSY_QUANTILE), SHORT_SEASON_MILD):
             mild = (running <= most) & (heating == 0.0) & (brought > 0.0)

@@ -64,7 +64,7 @@ def caution_words(machines: Equipment) -> Iterator[str]:
             "Two systems: both may run at the same time, each on circuits of its own. A licensed "
             "electrician checks panel and service for the sum. Lock out both before work on either."
         )
-    if machines.furnace is not None:
+    if machines.burns_gas:
         yield (
             "Combustion safety: after any change to airflow, ducts, ventilation or air leakage, test that every "
             "fuel-burning appliance still drafts. Carbon monoxide kills: keep alarms in the house."

@@ -35,6 +35,8 @@ def installed_rows(machines: Equipment, show: Show) -> Iterator[Installed]:
         yield Installed("Indoor coil" if furnace else "Air handler with coil", "")
     if furnace is not None:
         yield Installed("Gas furnace", show(furnace.capacity, "capacity"))
+    if machines.room_heater is not None:
+        yield Installed("Room heater", show(machines.room_heater.capacity, "capacity"))
     if machines.strips is not None:
         powers = " + ".join(f"{watts / 1000.0:.3g}" for watts in machines.strips.powers)
         yield Installed("Strips (heater kit)", f"{powers} kW at {machines.strips.voltage:.0f} V")
@@ -84,7 +86,7 @@ def check_rows(
             f"{often}Measure what the fan really delivers. It must meet the local code.",
             (f"Measured, {show.unit('airflow')}", f"Code rate, {show.unit('airflow')}"),
         )
-    if machines.furnace is not None:
+    if machines.burns_gas:
         yield Check(
             "Combustion safety",
             "With blower, exhaust fans and clothes dryer on: draft of every fuel-burning appliance, "

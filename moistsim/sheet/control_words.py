@@ -132,6 +132,8 @@ def system_words(machines: System, show: Show) -> Iterator[str]:
         yield f"heat pump, {show(machines.heating.capacity, 'capacity')}"
     if machines.furnace is not None:
         yield f"gas furnace, {show(machines.furnace.capacity, 'capacity')}"
+    if isinstance(machines, Equipment) and machines.room_heater is not None:
+        yield f"room heater, {show(machines.room_heater.capacity, 'capacity')}"
     if machines.dehumidifier is not None:
         size = show(machines.dehumidifier.capacity, "removal", 0)
         yield f"dehumidifier, {size}"
@@ -322,7 +324,9 @@ def state_cell(key: str, answer: Answer, machines: Equipment, show: Show) -> str
         return f"{100.0 * running.hot_gas:.0f} %"
     if key == "heating":
         heat = running.heat_pump or running.furnace
-        if machines.heating is None and machines.furnace is None:
+        if machines.room_heater is not None:
+            heat = running.heating
+        elif machines.heating is None and machines.furnace is None:
             heat = running.backup
         return "on" if heat > 0.0 else "blocked" if calls.heating >= 0.5 else NOTHING
     if key == "backup":

@@ -120,6 +120,8 @@ def _levels(machines: Equipment) -> Iterator[Level]:
                 yield Level("reheat", k - 0.5, "electric reheat" + stage)
     if machines.furnace is not None:
         yield Level("heating", 0.5, "furnace")
+    elif machines.room_heater is not None:
+        yield Level("heating", 0.5, "room heater")
     elif machines.heating is not None:
         yield Level("heating", 0.5, "heat pump")
         if strips is not None:

@@ -47,14 +47,14 @@ class Winter:
         """Whether heating ran the same in every hour."""
         columns = [
             "heat_pump_h", "furnace_h", "backup_heat_h", "heat_pump_kWh", "backup_heat_kWh",
-            "gas_kWh",
+            "gas_kWh", "room_heater_h",
         ]  # fmt: skip
         return bool((self.option.hourly[columns] == self.thermostat.hourly[columns]).all(axis=None))
 
 
 def heats(machines: Equipment) -> bool:
     """Whether any machine heats the house."""
-    return any((machines.heating, machines.furnace, machines.strips))
+    return any((machines.heating, machines.furnace, machines.strips, machines.room_heater))
 
 
 def coldest_week(weather: Weather) -> tuple[pd.Timestamp, pd.Timestamp]:
@@ -124,8 +124,9 @@ def _figures(season: Season) -> dict[str, float]:
         "heat_pump_h": float(hourly["heat_pump_h"].sum()),
         "frost_h": float(hourly.loc[frosting, "heat_pump_h"].sum()),
         "furnace_h": float(hourly["furnace_h"].sum()),
+        "room_heater_h": float(hourly["room_heater_h"].sum()),
         "strips_h": float(hourly["backup_heat_h"].sum()),
-        "heat_kWh": float(kwh["heat_pump"] + kwh["backup_heat"]),
+        "heat_kWh": float(kwh["heat_pump"] + kwh["backup_heat"] + kwh["room_heater"]),
         "gas_kWh": float(hourly["gas_kWh"].sum()),
         "reheat_h": float(hourly["reheat_h"].sum()),
         "total_kWh": float(season.meter.total_kwh),

@@ -24,9 +24,10 @@ def winter_rows(winter: Winter, machines: Equipment, show: Show) -> Iterator[Win
             machines.heating is not None,
         ),
         "furnace_h": ("Furnace, h", machines.furnace is not None),
-        "gas_kWh": (f"Gas, {show.unit('gas')}", machines.furnace is not None),
+        "room_heater_h": ("Room heater, h", machines.room_heater is not None),
+        "gas_kWh": (f"Gas, {show.unit('gas')}", machines.burns_gas),
         "strips_h": (f"{strip_heat(machines).capitalize()}, h", machines.strips is not None),
-        "heat_kWh": ("Heating, kWh", machines.furnace is None),
+        "heat_kWh": ("Heating, kWh", not machines.burns_gas),
         "reheat_h": ("Electric reheat, h", machines.strips is not None),
         "total_kWh": ("All machines, kWh", True),
         "coldest_C": (f"Coldest indoor hour, {show.unit('temperature')}", True),
@@ -59,7 +60,7 @@ def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: 
             "no frost in it."
         )
     heat = winter.table()["heat_pump_h"][1] + winter.table()["furnace_h"][1]
-    heat += winter.table()["strips_h"][1]
+    heat += winter.table()["strips_h"][1] + winter.table()["room_heater_h"][1]
     if heat == 0.0:
         verdict = "The house called for no heat, so this shows nothing about heating."
     elif winter.same:
@@ -82,7 +83,13 @@ def winter_words(winter: Winter | None, study: Study, strategy: Strategy, show: 
 def winter_steps(machines: Equipment, found: Probe) -> Iterator[str]:
     """List the steps with which the installer checks winter heat on site."""
     source = (
-        "heat pump" if machines.heating else "furnace" if machines.furnace else strip_heat(machines)
+        "heat pump"
+        if machines.heating
+        else "furnace"
+        if machines.furnace
+        else "room heater"
+        if machines.room_heater
+        else strip_heat(machines)
     )
     dries = bool(found.of("cooling", "relative_humidity") or found.of("dehumidifier"))
     yield (

@@ -153,7 +153,7 @@ def _cools(machines: Equipment) -> bool:
 
 def _heats(machines: Equipment) -> bool:
     """Whether something heats the house; strips do if a thermostat calls for heat."""
-    return any(
+    return machines.room_heater is not None or any(
         machine is not None
         for system in machines.systems
         for machine in (system.heating, system.furnace, system.strips)

@@ -44,7 +44,7 @@ def _parts(machines: Equipment, show: Show) -> Iterator[str]:
     if machines.cooling is not None:
         yield _cooling(machines.cooling, show)
     # Strips heat a house that has nothing else. Nobody asked for that, so it is said.
-    alone = machines.heating is None and machines.furnace is None
+    alone = machines.heating is None and machines.furnace is None and machines.room_heater is None
     if machines.strips is not None:
         sizes = " + ".join(_kw(watts) for watts in machines.strips.stages)
         yield f"strips {sizes}" + (" (the only heating)" if alone else "")
@@ -58,6 +58,8 @@ def _parts(machines: Equipment, show: Show) -> Iterator[str]:
         yield f"heat pump {show(machines.heating.capacity, 'capacity')}"
     if machines.furnace is not None:
         yield f"furnace {show(machines.furnace.capacity, 'capacity')}"
+    if machines.room_heater is not None:
+        yield f"room heater {show(machines.room_heater.capacity, 'capacity')}"
     if machines.ventilation is not None and machines.ventilation.airflow is not None:
         fan = machines.ventilation
         yield f"{fan.kind} ventilation {show(fan.airflow, 'airflow')}"

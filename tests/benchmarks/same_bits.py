@@ -111,11 +111,12 @@ def checksum(numbers: Any) -> str:
 
 
 def totals(meter: Any) -> list[float]:
-    """All that a meter adds up."""
+    """All that a meter adds up and that is not zero."""
     found: list[float] = []
     for name in ("kwh", "runtime_h", "starts", "water_kg", "humidity", "comfort_h"):
         found += [float(value) for value in getattr(meter, name)]
-    return [*found, *meter.peak_kw["kW"].astype(float), float(meter.gas_kwh)]
+    found += [*meter.peak_kw["kW"].astype(float), float(meter.gas_kwh)]
+    return [value for value in found if value != 0.0]
 
 
 if __name__ == "__main__":

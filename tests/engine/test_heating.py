@@ -1,4 +1,4 @@
-"""Heat pump with its frost, furnace, changeover and hot gas, by hand."""
+"""Heat pump with its frost, furnace, room heater, changeover and hot gas, by hand."""
 
 from typing import Any
 
@@ -144,6 +144,53 @@ def test_furnace_by_hand(efficiency: str, airflow: float) -> None:
     assert row["cost_USD"] == pytest.approx(bill, rel=1e-5)
     # Comfort: the room is held, so the heat went into it.
     assert hourly["indoor_temperature_C"].min() > 18.5
+
+
+# --- Room heater ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("fuel", "efficiency"), [("electricity", 1.0), ("gas", 0.85)])
+def test_a_house_with_a_room_heater_alone(fuel: str, efficiency: float) -> None:
+    """8 kW for each hour on. The house is warm, no blower runs, and electricity or gas is metered."""
+    heater = ms.RoomHeater(capacity="8 kW", efficiency=efficiency, fuel=fuel)
+    plant = ms.Equipment(room_heater=heater, standby_power=0.0)
+    season = ms.simulate(
+        house(), plant, ms.strategies.temperature_only(heating_setpoint=20.0),
+        stretch("sand_point", 10, 5), spin_up="1 day",
+    )  # fmt: skip
+    meter, hourly = season.meter, season.hourly
+    hours = meter.runtime_h["room_heater"]
+    assert 10.0 < hours < 110.0 and meter.starts["room_heater"] > 5
+    assert hourly["heat_room_heater_kWh"].sum() == pytest.approx(8.0 * hours, rel=1e-9)
+    used = {"electricity": meter.kwh["room_heater"], "gas": meter.gas_kwh}
+    assert used.pop(fuel) == pytest.approx(8.0 * hours / efficiency, rel=1e-9)
+    assert [*used.values()] == [0.0] and meter.starts["heat_pump"] == 0
+    assert meter.kwh["indoor_fan"] == hourly["airflow_fraction"].sum() == 0.0
+    assert 0.25 * season.quarters.sum() == pytest.approx(meter.kwh["room_heater"])
+    assert hourly["indoor_temperature_C"].between(19.0, 22.5).all()
+    assert meter.refused.sum() == 0
+    assert (season.balance["relative"].abs() <= 1e-9).all()
+    assert season.attribution().heat.loc["room_heater"].sum() > 0.0
+    assert plant.burns_gas == (fuel == "gas")
+
+
+def test_a_room_heater_next_to_an_air_conditioner() -> None:
+    """It heats without the blower, strips only reheat, and it never heats against cooling."""
+    plant = machines(heating=None, room_heater=ms.RoomHeater(capacity="9 kW"))
+    season = ms.simulate(
+        house(),
+        plant,
+        ms.strategies.temperature_only,
+        stretch("sand_point", 10, 3),
+        spin_up="1 day",
+    )
+    meter = season.meter
+    assert meter.runtime_h["room_heater"] > 5.0
+    assert meter.kwh["backup_heat"] == meter.kwh["indoor_fan"] == 0.0
+    hot = ms.simulate(
+        house(), plant, ms.strategies.temperature_only, stretch("miami", 190, 3), spin_up="1 day"
+    )
+    assert hot.meter.runtime_h["cooling_stage_1"] > 5.0 and hot.meter.kwh["room_heater"] == 0.0
 
 
 # --- Changeover ---------------------------------------------------------------------------------

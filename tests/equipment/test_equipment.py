@@ -144,6 +144,9 @@ STAGE = ms.Stage(capacity=7000.0)
         (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
                         "furnace": ms.Furnace(capacity=12000)},
          "Equipment.furnace: both a furnace and a heat pump are given. Use either heating (a heat pump) or furnace."),
+        (ms.Equipment, {**one_unit(), "heating": ms.HeatPump(capacity=7000),
+                        "room_heater": ms.RoomHeater(capacity=5000)},
+         "Equipment.room_heater: both a room heater and heating are given. Use either room_heater or heating: one call for heat starts one of them."),
         (ms.Equipment, {"hot_gas": ms.HotGas()},
          "Equipment.hot_gas: HotGas without cooling. Use it together with Equipment.cooling, whose blower it shares."),
         # --- Heat pump

@@ -123,6 +123,7 @@ AROUND: dict[str, dict[str, Any]] = {
 """The rest of a description, where defaults do not do."""
 INSTEAD = {
     "furnace": "heating",
+    "room_heater": "heating",
     "zoning": "second_system",
     "surfaces": "window_to_wall_ratio",
     "electricity_profile": "electricity",

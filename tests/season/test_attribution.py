@@ -37,13 +37,17 @@ def month(place: str, strategy: str) -> Season:
 
 
 @lru_cache
-def everything(gas: bool = False) -> Season:
+def everything(gas: bool = False, held: bool = False) -> Season:
     """Two days in which every flow is at work.
 
     Two days, from the start of the year's samples' air, in which every flow is at work, but for
-    a furnace where there is a heat pump.
+    a furnace where there is a heat pump, and a room heater and an imposed temperature.
     """
+    weather = stretch("miami", 190, 2)
+    measured = pd.Series([16.0, 27.0, 21.0] * 16, weather.hours) if held else None
     heating = {"heating": None, "furnace": ms.Furnace(capacity="40000 Btu/h")} if gas else {}
+    if held:
+        heating = {"heating": None, "room_heater": ms.RoomHeater(capacity="6 kW")}
     # Surfaces that hold little, so within two days water runs off them.
     with patch.object(parameters, "FILM", 1.0e-4):
         return ms.simulate(
@@ -61,7 +65,7 @@ def everything(gas: bool = False) -> Season:
                 ventilation=ms.Ventilation(kind="supply", airflow="60 cfm"),
                 **heating,
             ),
-            one_of_everything, stretch("miami", 190, 2), step="300 s", spin_up=0,
+            one_of_everything, weather, step="300 s", spin_up=0, impose=measured,
         )  # fmt: skip
 
 
@@ -256,7 +260,9 @@ def test_a_flow_left_out_opens_the_residual(name: str, part: str, number: int) -
     ledgers = {"water": water, "heat": heat}
     kept = list(getattr(ledgers[name], part))
     gone = kept.pop(number)
-    season = everything(gas=gone.field == "heat_furnace")
+    season = everything(
+        gas=gone.field == "heat_furnace", held=gone.field in ("heat_imposed", "heat_room_heater")
+    )
     assert with_flows(season, **ledgers).residual["relative"].abs().max() <= CLOSES
     ledgers[name] = ledgers[name]._replace(**{part: tuple(kept)})
     opened = with_flows(season, **ledgers).residual["relative"].abs()

@@ -370,7 +370,12 @@ def runs() -> list[ms.Season]:
         house(), machines(), ms.strategies.temperature_only, sample("miami"),
         start="07-08", end="07-14", spin_up="3 day", impose=measured,
     )  # fmt: skip
-    return [*calculated, held]
+    heater = ms.Equipment(room_heater=ms.RoomHeater(capacity="6 kW"))
+    heated = ms.simulate(
+        house(), heater, ms.strategies.temperature_only, sample("sand_point"),
+        start="01-08", end="01-14", spin_up="3 day",
+    )  # fmt: skip
+    return [*calculated, held, heated]
 
 
 @pytest.mark.parametrize(
@@ -523,6 +528,7 @@ def mutated_balances() -> dict[str, Any]:
         crawl_space_dehumidifier=ms.Dehumidifier(capacity="20 pint/day", humidistat=70),
     )
 
+    heated = ms.Equipment(room_heater=ms.RoomHeater(capacity="3 kW"))
     held_beside = house(floor_area=60.0, crawl_space=ms.CrawlSpace())
 
     # Two systems, whose ducts sweat in one space.
@@ -557,12 +563,12 @@ def mutated_balances() -> dict[str, Any]:
                 one_of_everything.with_second(ms.strategies.temperature_only),
                 "900 s",
             ),
-            "held": (alone, gas, ms.strategies.temperature_only, "900 s"),
-            "held beside": (held_beside, gas, ms.strategies.temperature_only, "900 s"),
+            "held": (alone, heated, ms.strategies.temperature_only, "900 s"),
+            "held beside": (held_beside, heated, ms.strategies.temperature_only, "900 s"),
         }
         for name in houses_of_days or cases:
             home, equipment, strategy, step = cases[name]
-            measured = pd.Series([22.0, 27.0, 21.0] * 8, weather.hours)
+            measured = pd.Series([16.0, 27.0, 21.0] * 8, weather.hours)
             impose = measured if name.startswith("held") else None
             yield ms.simulate(
                 home, equipment, strategy, weather, step=step, spin_up=0, impose=impose

@@ -319,9 +319,11 @@ def everything(second: bool = False) -> ms.Season:
     )  # fmt: skip
 
 
-def heated(backup: bool) -> ms.Season:
-    """A winter's day of a heat pump, or of strips alone."""
+def heated(backup: bool, room: bool = False) -> ms.Season:
+    """A winter's day of a heat pump, of strips alone, or of a room heater."""
     own = machines(heating=None) if backup else machines()
+    if room:
+        own = machines(heating=None, room_heater=ms.RoomHeater(capacity="8 kW"))
     return ms.simulate(
         house(ach50=6.0), own, ms.strategies.temperature_only, stretch("greensboro", 10, 1),
         step="15 min", spin_up=0,
@@ -331,7 +333,13 @@ def heated(backup: bool) -> ms.Season:
 def quarters_hold_every_end_use() -> None:
     """Mean power of an hour's four quarters is the hour's electricity of all end uses together."""
     used: set[str] = set()
-    for season in (everything(), heated(False), heated(True), everything(second=True)):
+    for season in (
+        everything(),
+        heated(False),
+        heated(True),
+        heated(False, True),
+        everything(second=True),
+    ):
         columns = [
             name
             for use in END_USES

@@ -132,13 +132,14 @@ MUTATIONS = {
         ACT, "+ minute.gains * zone.gains_to_air\n", "+ 2.0 * minute.gains * zone.gains_to_air\n"
     ),
     "controls do not heat": Mutation(ACT, "            + brought.standby\n", "\n"),
-    "no work of pressure": Mutation(ACT, "            + squeeze,", "            ,"),
+    "no work of pressure": Mutation(ACT, "            + squeeze\n", "\n"),
     "water on surfaces stays in the air": Mutation(
         ACT, "brought.water + minute.moisture - wetting", "brought.water + minute.moisture"
     ),
     "sorbed water keeps its enthalpy": Mutation(
         HEAT, "bound = vapor - SORBED_ENTHALPY", "bound = vapor"
     ),
+    "room heater does not heat": Mutation(ACT, "            + heater,", "            ,"),
     "imposed heat of another scale": Mutation(
         ROOM_AT, "- air_node.above) / scale", "- air_node.above)"
     ),

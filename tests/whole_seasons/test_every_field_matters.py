@@ -194,6 +194,12 @@ def gas(case: Case) -> Case:
     return case[0], attrs.evolve(case[1], heating=None, furnace=furnace)
 
 
+def baseboard(case: Case) -> Case:
+    """An electric baseboard in the place of the heat pump."""
+    heater = ms.RoomHeater(capacity="9 kW")
+    return case[0], attrs.evolve(case[1], heating=None, room_heater=heater)
+
+
 def leaks(**changes: Any) -> Callable[[Case], Case]:
     """Where a house of 2 changes an hour at 50 Pa leaks, and by which model."""
     return rooms(leakage=ms.Leakage(**changes))
@@ -428,6 +434,10 @@ ITEMS: dict[str, tuple[Setting, Callable[[Case], Case], Callable[[Case], Case]]]
     "furnace": (WINTER, gas, equipment(furnace=None)),
     "furnace's airflow": (WINTER, gas, machine("furnace", airflow=0.6)),
     "furnace's fan-off delay": (WINTER, gas, machine("furnace", fan_off_delay=0.0)),
+    "room heater": (WINTER, baseboard, equipment(room_heater=None)),
+    "room heater, its efficiency": (WINTER, baseboard, machine("room_heater", efficiency=0.8)),
+    "room heater, its fuel": (WINTER, baseboard, machine("room_heater", fuel="gas")),
+    "room heater, its capacity": (WINTER, baseboard, machine("room_heater", capacity=5000.0)),
     "hot gas": (HOT_GAS, SAME, equipment(hot_gas=None)),
     "hot gas, its share": (HOT_GAS, SAME, machine("hot_gas", share=0.3)),
     "hot gas, cooling capacity": (HOT_GAS, SAME, machine("hot_gas", capacity_ratio=1.0)),

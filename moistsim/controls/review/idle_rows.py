@@ -66,7 +66,7 @@ def _missing(row: Row, machines: Equipment) -> str:
     cooling, strips = machines.cooling, machines.strips
     stages = 0 if cooling is None else len(cooling.stages)
     powers = 0 if strips is None else len(strips.powers)
-    heats = (machines.heating, machines.furnace, machines.strips)
+    heats = (machines.heating, machines.furnace, machines.strips, machines.room_heater)
     if row.output == Output.COOLING and row.level > stages:
         return f"the air conditioner has {_stages(stages)}" if stages else "nothing cools"
     if row.output == Output.STRIPS and row.level > powers:
