@@ -2,6 +2,8 @@ from . import figures as figures
 from . import scenario as scenario
 from .advice import Advice as Advice
 from .advice import advise as advise
+from .calibration import Fit as Fit
+from .calibration import calibrate as calibrate
 from .controls import Addition as Addition
 from .controls import Calls as Calls
 from .controls import Finding as Finding

@@ -1,6 +1,9 @@
 """Descriptions fitted to the log of a house, with what the log cannot tell."""
 
+from moistsim.calibration.calibrate import calibrate
 from moistsim.calibration.carried import Fitted, carried
+from moistsim.calibration.chaining import Chained
+from moistsim.calibration.fit import Fit
 from moistsim.calibration.goodness import (
     bias,
     by_period,
@@ -11,11 +14,16 @@ from moistsim.calibration.goodness import (
     rmse,
     skill,
 )
+from moistsim.calibration.identified import Identified
 
 __all__ = [
+    "Chained",
+    "Fit",
     "Fitted",
+    "Identified",
     "bias",
     "by_period",
+    "calibrate",
     "carried",
     "coverage",
     "cv_rmse",

@@ -101,6 +101,26 @@ class Season:
             self._record.hourly, self._record.states, self._index, self._machine.steps
         )
 
+    def column(self, name: str) -> NDArray[np.float64]:
+        """One column of `hourly` as an array, without the cost of the whole table.
+
+        Parameters
+        ----------
+        name : str
+            A column that is summed or averaged over the steps of an hour.
+
+        Raises
+        ------
+        InputError
+            If there is no such column.
+        """
+        summed = {column.column: column for column in self._columns if column.how != "end"}
+        if name not in summed:
+            raise InputError("Season.column", name, one_of(name, summed))
+        flow = summed[name]
+        row = self._record.hourly[:, self._machine.fields.index(flow.field)]
+        return np.asarray(row * self._factors(self._machine.steps)[flow.how])
+
     def _table(
         self,
         sums: NDArray[np.float64],

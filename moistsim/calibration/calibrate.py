@@ -1,0 +1,147 @@
+"""Fit a house to its log."""
+
+import time
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from moistsim.calibration.adjusted import OWN, adjusted, values_at
+from moistsim.calibration.chaining import SETTLING, chained
+from moistsim.calibration.fit import STRUCTURE, Fit, Member
+from moistsim.calibration.model import Model, hours_of
+from moistsim.calibration.posterior import Target, draw
+from moistsim.calibration.structures import structures, usual_ranges
+from moistsim.controls import Strategy, strategies
+from moistsim.core.errors import InputError, Problem
+from moistsim.core.whole_numbers import seed_of
+from moistsim.equipment import Equipment
+from moistsim.house import House
+from moistsim.loggers import HouseLog
+
+FEWEST_DAYS = 3
+DRAWS = 256
+WALKS = 45
+"""Steps of each walker of a structure."""
+LEAST_WEIGHT = 0.02
+"""Weight below which a structure gets no draws."""
+
+
+def calibrate(
+    house: House,
+    equipment: Equipment,
+    log: HouseLog,
+    vary: Mapping[str, Any] | None = None,
+    *,
+    impose: bool = True,
+    blind: float = 0.3,
+    strategy: Strategy = strategies.temperature_only,
+    step: float | str = "300 s",
+    seed: int = 0,
+) -> Fit:
+    """Fit a house to its log.
+
+    Several model structures are fitted (see `structures`): air that comes in by wind and warmth or at
+    one rate, windows that stay closed or are opened when it is warm. For each, a search over the ranges finds
+    the most probable values, and emcee draws from the posterior. Correlated residuals count as the few
+    independent ones that they are worth. Forward chaining weighs the structures and sets the width of
+    the bands.
+
+    Parameters
+    ----------
+    house, equipment
+        The descriptions, as far as they are known.
+    log : HouseLog
+    vary : dict, optional
+        Prior ranges by dotted name, as for `Sweep`; they are added to the default ones and replace
+        those of the same name: air leakage or ventilation, household moisture, its daily rhythm,
+        moisture storage, window opening, and the offset that all loggers share. A prior is a range such
+        as ``ms.log_uniform("20 cfm", "200 cfm")`` or a measurement such as ``"80 cfm ± 8 cfm"``.
+    impose : bool
+        Whether the run follows the measured indoor temperature and predicts moisture alone.
+    blind : float
+        Share of the log, at its end, that the fit does not see; 0 for none.
+    strategy : Strategy
+        Control of the machines; what a power clamp in the log says replaces its calls.
+    step : float or str
+        Time step of the runs.
+    seed : int
+        Seed of the draws.
+
+    Returns
+    -------
+    Fit
+
+    Raises
+    ------
+    InputError
+        If a name or a range cannot be used, or the log is shorter than three days.
+
+    Examples
+    --------
+    >>> fit = ms.calibrate(house, equipment, log)  # doctest: +SKIP
+    >>> print(fit.identified())  # doctest: +SKIP
+    """
+    began = time.perf_counter()
+    if not 0.0 <= blind <= 0.8:
+        raise InputError("calibrate blind", blind, "a share from 0 to 0.8, such as 0.3")
+    seed = seed_of(seed, "calibrate seed")
+    hours = hours_of(log, impose=impose)
+    fitted = len(hours.index) - round(blind * len(hours.index))
+    known = hours.known(SETTLING, fitted)
+    if len(known) < 24 * FEWEST_DAYS:
+        raise InputError(
+            "calibrate log",
+            Problem(f"{len(known)} hours with indoor humidity after the first day"),
+            f"{FEWEST_DAYS} days of them or more in the fitted part",
+        )
+    vary = dict(vary or {})
+    models = []
+    for one in structures(house, equipment):
+        own = {name: of for name, (of, _) in OWN.items()}
+        ranges = {**one.ranges, **usual_ranges(house), **own}
+        # A range of a part that only some structures have moves these alone.
+        ranges |= {
+            name: of for name, of in vary.items() if name in ranges or not _is_optional(name)
+        }
+        models.append(
+            Model(one, strategy, adjusted(one, strategy, hours.weather, ranges), hours, step)
+        )
+    errors, bests = chained(models, SETTLING, fitted)
+    target = Target.of(known, hours.measured)
+    members: dict[str, Member] = {}
+    draws: list[pd.DataFrame] = []
+    priors: list[pd.DataFrame] = []
+    rng = np.random.default_rng(seed)
+    for k, model in enumerate(models):
+        name = model.structure.name
+        weight = errors.weights[name]
+        n = round(weight * DRAWS) if weight >= LEAST_WEIGHT else 0
+        if not n:
+            continue
+        drawn = draw(model, target, bests[name], n, WALKS, seed + k)
+        members[name] = Member(model, weight, bests[name].noise, drawn.effective)
+        for found, points in (
+            (draws, drawn.z),
+            (priors, rng.standard_normal((n, len(model.names)))),
+        ):
+            table = pd.DataFrame([values_at(model.names, z) for z in points])
+            found.append(table.assign(**{STRUCTURE: name}))
+    return Fit(
+        house=house, equipment=equipment, log=log, hours=hours, members=members, draws=_mixed(draws, rng), priors=_mixed(priors, rng),
+        chained=errors, fitted=fitted, imposed=impose, extras=pd.DataFrame(),
+        seconds=time.perf_counter() - began, seed=seed,
+    )  # fmt: skip
+
+
+def _is_optional(name: str) -> bool:
+    return name.startswith(("equipment.ventilation.", "house.window_opening."))
+
+
+def _mixed(tables: list[pd.DataFrame], rng: np.random.Generator) -> pd.DataFrame:
+    """All draws in a random order, `structure` last."""
+    table = pd.concat(tables, ignore_index=True)
+    table = table.iloc[rng.permutation(len(table))].reset_index(drop=True)
+    table.index.name = "draw"
+    return table[[*(name for name in table.columns if name != STRUCTURE), STRUCTURE]]

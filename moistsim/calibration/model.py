@@ -1,0 +1,146 @@
+"""A structure's house run over the hours of a log."""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import attrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from moistsim import air
+from moistsim.calibration.adjusted import OFFSET, Adjusted, described, values_at
+from moistsim.calibration.goodness import by_period
+from moistsim.calibration.structures import Structure
+from moistsim.controls import Strategy
+from moistsim.core.errors import InputError, Problem
+from moistsim.loggers import HouseLog
+from moistsim.season import HouseState, Season, simulate
+from moistsim.weather import Weather
+
+GRAMS = 1000.0
+MACHINES = {"compressor": "calls.cooling", "dehumidifier": "calls.dehumidifier"}
+"""Calls that a power clamp stands for, by the machine's name in a log."""
+RUNS_ABOVE = 0.1
+"""Share of a machine's largest logged power above which it runs."""
+REMOVED, ADDED = "condensate", "vapor_added"
+"""Columns of a log with water that was weighed: out of the air, and into it."""
+
+
+@attrs.frozen(eq=False)
+class Hours:
+    """A log by the hour, as a model is compared with it."""
+
+    weather: Weather
+    index: pd.DatetimeIndex
+    measured: NDArray[np.float64]
+    """Humidity ratio, g/kg; NaN where nothing was logged."""
+    outdoors: NDArray[np.float64]
+    """Outdoor humidity ratio, g/kg."""
+    per_rh: NDArray[np.float64]
+    """Humidity ratio of one percent RH at the measured temperature, g/kg."""
+    impose: pd.Series | None
+    """Indoor temperature, degC, that the model follows; None if it finds its own."""
+    series: dict[str, pd.Series]
+    first_state: HouseState
+    known_water: NDArray[np.float64] | None
+    """Water added to the air less water taken out, by hour, kg/s."""
+
+    @property
+    def elapsed(self) -> NDArray[np.float64]:
+        """Time since the first row, h."""
+        return np.arange(len(self.index), dtype=float)
+
+    def known(self, first: int, last: int) -> NDArray[np.intp]:
+        """Rows with a measured humidity, from `first` up to but not including `last`."""
+        return first + np.flatnonzero(np.isfinite(self.measured[first:last]))
+
+
+def hours_of(log: HouseLog, *, impose: bool) -> Hours:
+    """A log by the hour."""
+    weather = log.weather
+    index = pd.DatetimeIndex(weather.frame.index)
+    humidity = log.indoor_humidity_ratio
+    temperature = log.indoor_temperature
+    by_hour = by_period(pd.DataFrame({"w": humidity, "t": temperature}), "h").reindex(index)
+    if not by_hour["w"].notna().any():
+        raise InputError(
+            "calibrate log", Problem("no indoor humidity"), "temperature and RH of a room"
+        )
+    warm = by_hour["t"].interpolate(limit_direction="both").to_numpy(float)
+    pressure = weather.frame["pressure"].to_numpy(float)
+    saturated = np.array(
+        [
+            air.humidity_ratio(air.saturation_pressure(t), p)
+            for t, p in zip(warm, pressure, strict=True)
+        ]
+    )
+    measured = by_hour["w"].to_numpy(float)
+    day = slice(0, 24)
+    first_rh = float(np.clip(np.nanmean(measured[day]) / np.nanmean(saturated[day]), 0.05, 0.98))
+    known: NDArray[np.float64] | None = None
+    if REMOVED in log.frame or ADDED in log.frame:
+        zero = pd.Series(0.0, log.frame.index)
+        net = log.frame.get(ADDED, zero).fillna(0.0) - log.frame.get(REMOVED, zero).fillna(0.0)
+        known = np.asarray(by_period(net / log.step, "h").reindex(index).fillna(0.0), float)
+    return Hours(
+        weather=weather,
+        index=index,
+        measured=GRAMS * measured,
+        outdoors=GRAMS * weather.frame["humidity_ratio"].to_numpy(float),
+        per_rh=10.0 * saturated,
+        impose=temperature if impose else None,
+        series=_running(log),
+        first_state=HouseState.at(temperature=float(warm[day].mean()), relative_humidity=first_rh),
+        known_water=known,
+    )
+
+
+def _running(log: HouseLog) -> dict[str, pd.Series]:
+    """Calls that made the machines with a power clamp run as they did."""
+    found = {}
+    for machine, call in MACHINES.items():
+        power = log.frame.get(f"power.{machine}")
+        if power is not None and power.notna().all() and float(power.max()) > 0.0:
+            found[call] = (power > RUNS_ABOVE * float(power.max())).astype(float)
+    return found
+
+
+class Run(NamedTuple):
+    """A run of a structure over the hours of a log."""
+
+    humidity: NDArray[np.float64]
+    """Humidity ratio that loggers would show, g/kg."""
+    season: Season
+
+
+@attrs.frozen(eq=False)
+class Model:
+    """A structure with its values, over the hours of a log."""
+
+    structure: Structure
+    strategy: Strategy
+    names: tuple[Adjusted, ...]
+    hours: Hours
+    step: float | str
+    scatter: float = 0.0
+
+    def run(self, values: Mapping[str, float]) -> Run:
+        """Run the house with these values, by dotted name in SI."""
+        hours = self.hours
+        made = described(self.structure, self.strategy, self.names, values)
+        series: dict[str, Any] = dict(hours.series)
+        if hours.known_water is not None:
+            profile = np.array(made.house.gains.moisture_profile)[hours.index.hour]
+            rate = made.house.moisture_gain * profile + hours.known_water
+            series["moisture"] = pd.Series(rate, hours.index)
+        season = simulate(
+            made.house, made.equipment, made.strategy, hours.weather, step=self.step,
+            impose=hours.impose, series=series, first_state=hours.first_state,
+        )  # fmt: skip
+        humidity = GRAMS * season.column("indoor_humidity_ratio")
+        return Run(humidity + values.get(OFFSET, 0.0) * hours.per_rh, season)
+
+    def humidity(self, z: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Humidity ratio that loggers would show, g/kg, at a point of the standard normal scale."""
+        return self.run(values_at(self.names, z)).humidity
