@@ -68,7 +68,10 @@ from .house import Window as Window
 from .house import WindowOpening as WindowOpening
 from .house import WindowToWallRatio as WindowToWallRatio
 from .house import design_moisture as design_moisture
+from .loggers import Bills as Bills
 from .loggers import HouseLog as HouseLog
+from .loggers import LogFinding as LogFinding
+from .loggers import LogReview as LogReview
 from .machine_checks import coil_bench as coil_bench
 from .prices import Bill as Bill
 from .prices import DemandCharge as DemandCharge

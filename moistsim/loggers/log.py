@@ -7,13 +7,16 @@ from functools import cached_property
 from pathlib import Path
 
 import attrs
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.core.display import number
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 from moistsim.loggers.catalog import kind_of, part_of
+from moistsim.loggers.findings import LogReview
 from moistsim.loggers.gaps import filled, refuse_gaps
 from moistsim.loggers.outdoors import weather_of
 from moistsim.loggers.reading import TIME, columns_of, powers_of, read_table
@@ -61,7 +64,7 @@ class HouseLog:
     >>> log
     <HouseLog: 288 rows of 10 min, 2025-06-01 00:00 to 2025-06-03 00:00, rooms hall>
     >>> round(1000 * float(log.indoor_humidity_ratio.iloc[0]), 2)
-    9.28
+    9.24
     """
 
     frame: pd.DataFrame
@@ -73,6 +76,8 @@ class HouseLog:
     rooms: tuple[str, ...]
     name: str = ""
     notes: tuple[str, ...] = ()
+    not_in_file: pd.DatetimeIndex = attrs.field(factory=lambda: pd.DatetimeIndex([]))
+    """Intervals for which the file had no row."""
 
     @classmethod
     def read(
@@ -172,6 +177,7 @@ class HouseLog:
         grid = on_grid(told.stamps, label, where)
         frame = frame.iloc[grid.rows].set_axis(grid.starts)
         every = pd.date_range(grid.starts[0], grid.starts[-1], freq=f"{grid.step:g}s", name=TIME)
+        not_in_file = every.difference(grid.starts)
         frame = frame.reindex(every)
         frame, of_clamps = powers_of(frame, volts or {}, power_factor or {}, where)
         if wind_speed is not None:
@@ -203,6 +209,7 @@ class HouseLog:
             elevation=height,
             rooms=(),
             name=name,
+            not_in_file=not_in_file,
             notes=(*told.notes, *grid.notes, *notes, *of_clamps, *of_gaps),
         )
         return log.with_rooms(rooms if rooms is not None else log.rooms_with_humidity)
@@ -366,6 +373,31 @@ class HouseLog:
             elevation=self.elevation,
             name=self.name or "logged house",
         )
+
+    @property
+    def empty_rows(self) -> NDArray[np.bool_]:
+        """Whether the file had no row for an interval."""
+        return np.isin(self.frame.index.to_numpy(), self.not_in_file.to_numpy())
+
+    def review(self) -> LogReview:
+        """Look for sensors that are stuck, drift or were replaced, and for columns, clocks and places.
+
+        Returns
+        -------
+        LogReview
+            ``findings``, each with what, where, from, to and its effect on the answer; ``limits``,
+            what this log cannot tell. It prints, and ``table()`` gives a DataFrame.
+
+        Notes
+        -----
+        Rooms are compared with the median of the other rooms, day by day. A change is told from 2
+        points of RH and 5 standard errors on, with the days' correlation counted. The daily cycle of
+        outdoor air is compared with the sun. The pages of the checks (``moistsim/loggers/checks``)
+        have each limit and its reason.
+        """
+        from moistsim.loggers.reviewing import review
+
+        return review(self)
 
     def __len__(self) -> int:
         return len(self.frame)

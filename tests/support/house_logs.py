@@ -4,6 +4,7 @@ from functools import lru_cache
 
 import numpy as np
 import pandas as pd
+from scipy import signal
 from support import houses, machines, weathers
 
 import moistsim as ms
@@ -54,7 +55,7 @@ def table(
 
     The house and its weather are those of `season`, on straight lines between the hours; invented
     noise of 0.1 K and 0.5 % RH for a reading, rooms a steady difference from the house, and a door
-    or a person now and then (a random walk that returns in half a day, 0.15 g/kg).
+    or a person now and then (two random walks, of half a day and of four days, 0.15 g/kg each).
     """
     draw = np.random.default_rng(seed)
     of = season(days, first)
@@ -81,17 +82,10 @@ def table(
             np.clip(rh + 0.5 * draw.standard_normal(n), 0.5, 100.0).round(1),
         )
 
-    minutes = pd.Timedelta(step) / pd.Timedelta(minutes=1)
-    keep = np.exp(-minutes / 720.0)
     for room, (warmer, moister) in ROOMS.items():
-        wander = np.zeros(len(at))
-        kicks = np.sqrt(1.0 - keep**2) * draw.standard_normal((2, len(at)))
-        warmth = np.zeros(len(at))
-        for i in range(1, len(at)):
-            wander[i] = keep * wander[i - 1] + kicks[0, i]
-            warmth[i] = keep * warmth[i - 1] + kicks[1, i]
-        t = temperature + warmer + 0.3 * warmth
-        w = ratio + 1.0e-3 * (moister + 0.15 * wander)
+        t = temperature + warmer + 0.3 * _walk(draw, len(at), step, "12h")
+        moved = _walk(draw, len(at), step, "12h") + _walk(draw, len(at), step, "4D")
+        w = ratio + 1.0e-3 * (moister + 0.15 * moved)
         frame[f"{room} T"], frame[f"{room} RH"] = readings(t, w)
     frame["out T"], frame["out RH"] = readings(
         between(weather["temp_air"]), between(weather["humidity_ratio"])
@@ -99,6 +93,14 @@ def table(
     frame["p"] = (pressure / 100.0).round(1)
     frame["wind"] = (between(weather["wind_speed"]) * 2.236936).round(1)
     return frame
+
+
+def _walk(draw: np.random.Generator, count: int, step: str, returns_in: str) -> np.ndarray:
+    """A random walk of unit deviation that forgets itself in a time."""
+    keep = float(np.exp(-pd.Timedelta(step) / pd.Timedelta(returns_in)))
+    kicks = draw.standard_normal(count)
+    kicks[1:] *= np.sqrt(1.0 - keep**2)
+    return signal.lfilter([1.0], [1.0, -keep], kicks)
 
 
 def read(frame: pd.DataFrame, **changes: object) -> ms.HouseLog:

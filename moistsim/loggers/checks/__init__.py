@@ -1,0 +1,1 @@
+"""Checks of a log, one kind of fault a file."""
