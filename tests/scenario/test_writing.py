@@ -75,6 +75,7 @@ def test_as_run_every_field_is_explicit_and_the_run_says_what_made_it(
         "equipment.furnace",
         "equipment.hot_gas",
         *(f"equipment.{name}_dehumidifier" for name in ("crawl_space", "basement", "attic")),
+        "equipment.room_heater",
         "equipment.ventilation.airflow",
         *(
             f"equipment.ventilation.{name}"
