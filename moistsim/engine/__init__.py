@@ -31,6 +31,7 @@ from moistsim.engine.forcing_tables import (
     Imposed,
     nothing_imposed,
 )
+from moistsim.engine.ground import WHOLE_YEAR
 from moistsim.engine.heating import COLD_RATING, FROST_END, FROST_RATING
 from moistsim.engine.household import household
 from moistsim.engine.infiltration import infiltration, infiltration_in
@@ -121,6 +122,7 @@ __all__ = [
     "Step",
     "Ventilating",
     "Volume",
+    "WHOLE_YEAR",
     "ZoneParameters",
     "air_handler_parameters",
     "column_catalog",

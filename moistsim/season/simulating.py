@@ -15,6 +15,7 @@ from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import to_si
 from moistsim.engine import (
     OUTDOOR_RH,
+    WHOLE_YEAR,
     Forcing,
     Machine,
     SecondMachine,
@@ -295,8 +296,18 @@ def simulate(
         forcing, index, first_state_row, first_memory, record, day_before, step_before,
         faults=tuple(faults),
         measured=(*(("impose",) if impose is not None else ()), *(series or {})),
-        notes=(stretch.note,) if stretch.note else (),
+        notes=tuple(filter(None, (stretch.note, ground_note(house, weather)))),
     )  # fmt: skip
+
+
+def ground_note(house: House, weather: Weather) -> str:
+    """A sentence about the ground below a house in a log too short to show a year."""
+    if len(weather) >= WHOLE_YEAR or house.envelope.ground.mean_temperature is not None:
+        return ""
+    return (
+        f"Ground: at the mean of this weather's {count(len(weather) // 24, 'day')}, because they are "
+        "less than a year. Envelope.ground takes a temperature and a cycle of its own."
+    )
 
 
 def rows_after(
