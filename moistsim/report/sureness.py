@@ -15,6 +15,7 @@ from moistsim.uncertainty import DECIDES, Certainty, in_words, per_cent
 
 SOURCE_WORDS = {
     "time step": "Time step of the calculation",
+    "measured house": "Measured house, by its log",
     "weather year": "Weather year",
     "machine coefficients": "Machine ratings",
     "house description": "House description",
@@ -93,7 +94,7 @@ def _share(certainty: Certainty) -> str:
     text = (
         f"{quoted(certainty.option)} instead of {quoted(certainty.against)} pays back within its "
         f"life ({life}) in {number(many)} of {count(n, 'case')} ({per_cent(certainty.probability)}). "
-        f"Each case draws every input from its range{_assumed(certainty)}. An option pays back if its savings, in today’s "
+        f"Each case draws every input from its range{_assumed(certainty)}.{_measured(certainty)} An option pays back if its savings, in today’s "
         f"money, exceed its extra price. From {count(n, 'case')}, the true share is between {low} and "
         f"{high} with 95 % confidence."
     )
@@ -101,6 +102,17 @@ def _share(certainty: Certainty) -> str:
         lost = count(len(certainty.cases) - n, "case")
         text += f" Not counted: {lost} without a result, such as: {certainty.failed.index[0]}."
     return text
+
+
+def _measured(certainty: Certainty) -> str:
+    """A sentence on a measured house."""
+    draws = certainty.inputs.draws
+    if draws.empty:
+        return ""
+    return (
+        " The house is as measured: each case takes one of the "
+        f"{number(len(draws))} sets of values that its log allows."
+    )
 
 
 def _assumed(certainty: Certainty) -> str:

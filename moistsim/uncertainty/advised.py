@@ -3,12 +3,15 @@
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+import pandas as pd
+
 from moistsim.advice import Advice
 from moistsim.core.changes import inner
 from moistsim.core.errors import InputError, Problem
 from moistsim.prices import Purchase, Terms
 from moistsim.study import Comparison, Study
 from moistsim.sweep import find
+from moistsim.uncertainty.measured import measured_draws
 from moistsim.uncertainty.ranges import is_price
 
 
@@ -25,9 +28,11 @@ class Advised(NamedTuple):
     """The two options between which the decision lies."""
     as_set: Comparison
     """The study's comparison."""
+    measured: pd.DataFrame | None = None
+    """Joint draws of a measured house, of the values that neither a cure nor the goal has moved."""
 
 
-def advised(advice: Advice, ranges: Mapping[str, Any]) -> Advised:
+def advised(advice: Advice, ranges: Mapping[str, Any], measured: Any = None) -> Advised:
     """Gather what the uncertainty of advice is calculated from.
 
     A range is of the value in the scenario. Where a cure or the goal has moved that value, the range
@@ -39,6 +44,8 @@ def advised(advice: Advice, ranges: Mapping[str, Any]) -> Advised:
         With purchases and two options or more.
     ranges : dict
         As for `how_sure`, for the study as given.
+    measured : DataFrame or Fit, optional
+        As for `how_sure`. A value that a cure or the goal has moved is dropped from the draws.
 
     Raises
     ------
@@ -50,8 +57,12 @@ def advised(advice: Advice, ranges: Mapping[str, Any]) -> Advised:
     before, after = advice.as_set.study, advice.at_goal.study
     kept = {name: of for name, of in ranges.items() if _stays(before, after, name)}
     found = advice.bought
+    draws = measured_draws(measured, before, found.purchases, found.terms, "advised")
+    if draws is not None:
+        staying = [name for name in draws if _stays(before, after, str(name))]
+        draws = draws[staying] if staying else None
     return Advised(
-        after, found.purchases, found.terms, kept, advice.asked, advice.at_goal.comparison
+        after, found.purchases, found.terms, kept, advice.asked, advice.at_goal.comparison, draws
     )
 
 

@@ -30,7 +30,9 @@ from moistsim.engine import column_catalog
 from moistsim.prices import Purchase, Terms, cash_flow, kept
 from moistsim.study import ALIKE, Comparison, Study
 from moistsim.uncertainty.cases import HUMIDITY, energy_of, yearly_cases
+from moistsim.uncertainty.measured import measured_draws
 from moistsim.uncertainty.ranges import (
+    MEASURED,
     SOURCES,
     Inputs,
     in_words,
@@ -112,7 +114,7 @@ class Certainty:
         """Error sources of `SOURCES` in which nothing was uncertain, though something could be."""
         if self.inputs.stand_ins:
             return []
-        moved = {self.inputs.source_of(name) for name in self.inputs.ranges}
+        moved = set().union(*map(self.inputs.sources_of, self.inputs.ranges))
         return [source for source in SOURCES if source not in moved]
 
     @cached_property
@@ -180,12 +182,15 @@ class Certainty:
         -----
         The index is estimated from these cases. It is R² of the net savings on a parabola in the
         input's rank, adjusted for its two terms and not below zero. For weathers, it is R² of their
-        means. It counts each input alone, and too little of an effect that bends more than once.
+        means. For a measured house, whose values are drawn together, it is R² on parabolas in the ranks
+        of all of them. It counts each input alone, and too little of an effect that bends more than once.
         `sobol_from` on a design of its own also counts interactions.
         """
         saved = self.counted["net_savings_USD"].to_numpy(float)
         rows = {
-            name: _moved_by(self.counted[name], saved, name in self.units)
+            name: _moved_together(self.counted[[*self.inputs.draws]], saved)
+            if name == MEASURED
+            else _moved_by(self.counted[name], saved, name in self.units)
             for name in self.inputs.ranges
         }
         columns = ["share", "correlation", "low_USD", "high_USD"]
@@ -279,6 +284,24 @@ def _moved_by(
     return max(1.0 - left / (spread / (n - 1)), 0.0), correlation, low, high
 
 
+def _moved_together(values: pd.DataFrame, saved: Any) -> tuple[float, float, float, float]:
+    """One row of `Certainty.decides` for values that are drawn together."""
+    from scipy.stats import rankdata
+
+    n, spread = len(saved), float(((saved - saved.mean()) ** 2).sum())
+    ranks = 2.0 * (rankdata(values.to_numpy(float), axis=0) - 0.5) / n - 1.0
+    terms = [np.polynomial.legendre.legvander(rank, 2)[:, 1:] for rank in ranks.T if np.ptp(rank)]
+    design = np.hstack([np.ones((n, 1)), *terms])
+    found, _, rank, _ = np.linalg.lstsq(design, saved, rcond=None)
+    fitted = design @ found
+    places = rankdata(fitted) / (n + 1.0)
+    low, high = (float(saved[part].mean()) for part in (places < 1 / 3, places > 2 / 3))
+    if spread <= 1.0e-12 * float((saved**2).sum()) or n <= rank + 1:
+        return 0.0, np.nan, low, high
+    left = float(((saved - fitted) ** 2).sum()) / (n - rank)
+    return max(1.0 - left / (spread / (n - 1)), 0.0), np.nan, low, high
+
+
 def how_sure(
     study: Study,
     purchases: Mapping[str, Purchase],
@@ -289,6 +312,7 @@ def how_sure(
     n: int = 256,
     seed: int = 0,
     stand_ins: bool = True,
+    measured: Any = None,
     as_set: Comparison | None = None,
     executor: Executor | Literal["threads", "processes"] | None = None,
     workers: int | None = None,
@@ -324,6 +348,10 @@ def how_sure(
         common practice: humidity setpoint, humidity sensor, deadbands, fan-off delay, ventilation
         delivered, machine ratings, house, weather year, prices. A range of a value replaces its
         stand-in.
+    measured : DataFrame or Fit, optional
+        Joint draws of a measured house, one row a draw, with dotted names as columns, in SI, as
+        ``fit.draws``. Each case takes one row, so what the log knows only together stays together.
+        The draws replace ranges and stand-ins of the same values.
     as_set : Comparison, optional
         The study's own comparison, if it has been run.
     executor, workers, progress
@@ -360,9 +388,10 @@ def how_sure(
     terms = Terms() if terms is None else terms
     n = case_count(n, f"{where} n", at_least=FEWEST)
     seed = seed_of(seed, f"{where} seed")
-    if not ranges and not stand_ins:
+    if not ranges and not stand_ins and measured is None:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
-    known = uncertain_inputs(study, purchases, terms, ranges, where)
+    draws = measured_draws(measured, study, purchases, terms, where)
+    known = uncertain_inputs(study, purchases, terms, ranges, where).with_measured(draws)
     check_pair(study, purchases, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     option, against = options or usual_pair(as_set, purchases, terms)

@@ -25,7 +25,9 @@ from moistsim.sensitivity import DISTRIBUTIONS
 from moistsim.study import Comparison, Study
 from moistsim.uncertainty.cases import energy_of, yearly_cases
 from moistsim.uncertainty.certainty import check_pair, usual_pair
+from moistsim.uncertainty.measured import measured_draws, spread_out
 from moistsim.uncertainty.ranges import (
+    MEASURED,
     SOURCES,
     Inputs,
     find_input,
@@ -44,6 +46,8 @@ SIDES = (0.158655, 0.841345)
 """Shares of a normal distribution below one standard deviation to either side of its mean."""
 
 MEASURES = ("kWh", "USD", "net_savings_USD")
+MOST_DRAWS = 32
+"""Draws of a measured house that the budget simulates."""
 
 
 _Numbers = NDArray[np.float64]
@@ -73,6 +77,7 @@ def error_budget(
     *,
     options: tuple[str, str] | None = None,
     stand_ins: bool = True,
+    measured: Any = None,
     as_set: Comparison | None = None,
     executor: Executor | Literal["threads", "processes"] | None = None,
     workers: int | None = None,
@@ -83,7 +88,7 @@ def error_budget(
 
     Parameters
     ----------
-    study, purchases, terms, ranges, options, stand_ins, as_set, executor, workers, progress
+    study, purchases, terms, ranges, options, stand_ins, measured, as_set, executor, workers, progress
         As for `how_sure`. Without ranges, all sources are stand-ins.
     units : {"si", "us"}
         Units of the text in `basis`.
@@ -92,7 +97,7 @@ def error_budget(
     -------
     pandas.DataFrame
         One standard deviation of the difference between the two options, by `source`: time step,
-        then the sources of `SOURCES` in which something moves, and all together. Columns are `kWh` of electricity in a year, `USD` of energy and
+        a measured house, then the sources of `SOURCES` in which something moves, and all together. Columns are `kWh` of electricity in a year, `USD` of energy and
         maintenance in a year, and `net_savings_USD` over the study period. `basis` describes the
         inputs that moved and their shift. ``attrs`` has `option` and `against`, the verdict itself
         under the three column names, and the number of simulated `cases`.
@@ -105,7 +110,8 @@ def error_budget(
     Notes
     -----
     The error of the time step is twice the change with half the step, as for a first-order method.
-    The error of the weather is the standard deviation over the years in ``ranges["weather"]``.
+    The error of the weather is the standard deviation over the years in ``ranges["weather"]``, and
+    that of a measured house the standard deviation over at most `MOST_DRAWS` of its draws.
     Without such a list, the year is made warmer and moister, and then cooler and drier, by
     `YEARS_APART`. The other stand-ins and their reasons are in `stand_ins`. All humidity setpoints of
     both options move together, as do their sensors, deadbands, fan-off delays and ventilation. A
@@ -130,15 +136,20 @@ def error_budget(
     """
     where = "error_budget"
     terms = Terms() if terms is None else terms
-    known = uncertain_inputs(study, purchases, terms, ranges, where)
+    draws = measured_draws(measured, study, purchases, terms, where)
+    known = uncertain_inputs(study, purchases, terms, ranges, where).with_measured(draws)
     check_pair(study, purchases, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     pair = options or usual_pair(as_set, purchases, terms)
     own, purchases = restricted(study, pair), {option: purchases[option] for option in pair}
     seasons = Comparison(own, {option: as_set.seasons[option] for option in pair})
     # A range of an option that is not of the pair moves nothing.
-    named = {k: of for k, of in known.ranges.items() if _is_of(own, purchases, terms, k)}
-    inputs = Inputs(named, known.units)
+    named = {
+        name: of
+        for name, of in known.ranges.items()
+        if name == MEASURED or _is_of(own, purchases, terms, name)
+    }
+    inputs = Inputs(named, known.units, measured=known.measured)
     years = known.weathers()
     weathers = years or (other_years(study.weather, many=False) if stand_ins else {})
     how: dict[str, Any] = {"executor": executor, "workers": workers, "progress": progress}
@@ -164,7 +175,7 @@ def error_budget(
         found = iter(verdict.of(frame, values))
         results |= {id(move): [next(found) for _ in move.sides] for move in group}
     for move in inputs_moved:
-        spread = _spread(results[id(move)], center, move, of_years=move.of == "weather")
+        spread = _spread(results[id(move)], center, move, of_many=move.of in ("weather", MEASURED))
         rows[move.source] = np.hypot(rows.get(move.source, 0.0), spread)
         basis.setdefault(move.source, []).append(move.said)
     if stand_ins and not any(name.startswith("tariff.") for name in named):
@@ -177,7 +188,8 @@ def error_budget(
         )
         rows["prices"] = np.hypot(rows.get("prices", 0.0), 0.5 * np.abs(high - low))
         basis.setdefault("prices", []).append(f"energy by {100.0 * ENERGY_PRICE:g} % (a stand-in)")
-    rows = {source: rows[source] for source in ("time step", *SOURCES) if source in rows}
+    order = ("time step", MEASURED, *SOURCES)
+    rows = {source: rows[source] for source in order if source in rows}
     rows["together"] = np.sqrt(sum(row**2 for row in rows.values()))
     basis["together"] = ["root of the sum of squares: the sources are assumed to be independent"]
     table = pd.DataFrame.from_dict(rows, orient="index", columns=[*MEASURES])
@@ -240,9 +252,19 @@ def _moves(
         said = f"± {show(YEARS_APART, 'difference')} of dry bulb and dew point, for other years (a stand-in)"
         yield _Move("weather year", "other years", [{"weather": label} for label in weathers], said)
     if with_stand_ins:
-        for name, made in stand_ins_of(study, purchases, inputs.ranges).items():
+        known = {**inputs.ranges, **dict.fromkeys(map(str, inputs.draws))}
+        for name, made in stand_ins_of(study, purchases, known).items():
             if name != ENERGY:
                 yield _Move(made.source, name, made.sides, made.said)
+    if inputs.measured is not None:
+        rows = spread_out(inputs.measured, MOST_DRAWS)
+        sides: list[dict[str, Any]] = [
+            {str(name): value for name, value in row.items()} for row in rows.to_dict("records")
+        ]
+        said = f"the spread of {len(rows)} of the {len(inputs.measured):,} draws of " + ", ".join(
+            map(in_words, map(str, inputs.draws))
+        )
+        yield _Move(MEASURED, MEASURED, sides, said)
     for name, of in inputs.ranges.items():
         if isinstance(of, DISTRIBUTIONS):
             kept = inputs.units[name] or None
@@ -301,7 +323,7 @@ class _Verdict(NamedTuple):
 
 
 def _spread(
-    sides: list[_Numbers | None], center: _Numbers, move: _Move, *, of_years: bool
+    sides: list[_Numbers | None], center: _Numbers, move: _Move, *, of_many: bool
 ) -> _Numbers:
     """One standard deviation of the error from an input."""
     ran = [side for side in sides if side is not None]
@@ -312,7 +334,7 @@ def _spread(
         )  # fmt: skip
     if len(ran) == 1:
         return np.abs(ran[0] - center)
-    if of_years:
+    if of_many:
         spread: _Numbers = np.std(ran, axis=0, ddof=1)
         return spread
     return 0.5 * np.abs(ran[1] - ran[0])

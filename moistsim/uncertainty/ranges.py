@@ -19,8 +19,10 @@ from moistsim.sweep import Parameter, find, find_field, varied
 from moistsim.uncertainty.stand_ins import StandIn, other_years, stand_ins
 from moistsim.weather import Weather
 
-Uncertain = Distribution | Mapping[str, Weather]
-"""The distribution of a value, or equally likely weathers by label."""
+MEASURED = "measured house"
+"""Name of the input that chooses a draw of a measured house."""
+Uncertain = Distribution | Mapping[str, Weather] | Mapping[int, int]
+"""The distribution of a value, equally likely weathers by label, or draws of a measured house."""
 
 _WHOLE = ("life", "years")
 """Fields in whole years, for which a drawn value is rounded."""
@@ -161,10 +163,27 @@ class Inputs(NamedTuple):
     """SI unit of each number, by name."""
     stand_ins: Mapping[str, StandIn] = {}
     """Stand-ins among them, by name; their numbers are shifts."""
+    measured: pd.DataFrame | None = None
+    """Joint draws of a measured house, from `measured_draws`; each case takes one row."""
+
+    @property
+    def draws(self) -> pd.DataFrame:
+        """Joint draws of a measured house; without any, an empty table."""
+        return pd.DataFrame() if self.measured is None else self.measured
+
+    def with_measured(self, draws: pd.DataFrame | None) -> "Inputs":
+        """These inputs, with joint draws in place of the ranges of the same values."""
+        if draws is None:
+            return self
+        ranges = {name: of for name, of in self.ranges.items() if name not in draws}
+        ranges[MEASURED] = {row: row for row in range(len(draws))}
+        units = {name: unit for name, unit in self.units.items() if name in ranges}
+        units |= draws.attrs["units"]
+        return self._replace(ranges=ranges, units=units, measured=draws)
 
     def weathers(self) -> dict[str, Weather]:
         """Equally likely weathers by label; empty if the weather is certain."""
-        found = self.ranges.get("weather", {})
+        found: Any = self.ranges.get("weather", {})
         return dict(found) if isinstance(found, Mapping) else {}
 
     def draw(self, n: int, seed: int) -> pd.DataFrame:
@@ -178,11 +197,14 @@ class Inputs(NamedTuple):
             if _is_whole(str(name)):
                 table[name] = [rounded(str(name), value) for value in table[name]]
         table.index.name = "case"
+        if self.measured is not None:
+            rows = self.measured.iloc[table[MEASURED].to_numpy(int)]
+            table = table.join(rows.set_axis(table.index))
         return table
 
     def moved(self, drawn: pd.DataFrame) -> pd.DataFrame:
         """The drawn cases, with the values that stand-ins move in their place, by dotted name."""
-        table = drawn.drop(columns=[*self.stand_ins])
+        table = drawn.drop(columns=[*self.stand_ins, *([MEASURED] if len(self.draws) else [])])
         more: dict[str, Any] = {}
         for name, made in self.stand_ins.items():
             for moved, (value, change) in made.moves.items():
@@ -190,18 +212,20 @@ class Inputs(NamedTuple):
                 more[moved] = more.get(moved, value) + change * drawn[name]
         return table.join(pd.DataFrame(more, index=table.index))
 
-    def source_of(self, name: str) -> str:
-        """The error source of `SOURCES` that an input belongs to."""
-        return self.stand_ins[name].source if name in self.stand_ins else source_of(name)
+    def sources_of(self, name: str) -> set[str]:
+        """The error sources of `SOURCES` that an input belongs to."""
+        if name == MEASURED:
+            return {source_of(str(each)) for each in self.draws}
+        return {self.stand_ins[name].source if name in self.stand_ins else source_of(name)}
 
     def with_stand_ins(self, study: Study, purchases: Mapping[str, Purchase]) -> "Inputs":
         """These inputs, and a stand-in for everything else that is uncertain."""
-        made = stand_ins(study, purchases, self.ranges)
+        made = stand_ins(study, purchases, {**self.ranges, **dict.fromkeys(map(str, self.draws))})
         ranges = {**self.ranges, **{name: it.distribution for name, it in made.items()}}
         if not self.weathers():
             ranges["weather"] = other_years(study.weather, many=True)
         units = {**self.units, **{name: it.unit for name, it in made.items()}}
-        return Inputs(ranges, units, made)
+        return self._replace(ranges=ranges, units=units, stand_ins=made)
 
 
 def uncertain_inputs(
