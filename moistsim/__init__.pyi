@@ -73,6 +73,10 @@ from .loggers import HouseLog as HouseLog
 from .loggers import LogFinding as LogFinding
 from .loggers import LogReview as LogReview
 from .machine_checks import coil_bench as coil_bench
+from .measuring import Measurement as Measurement
+from .measuring import NextMeasurement as NextMeasurement
+from .measuring import measurements as measurements
+from .measuring import next_measurement as next_measurement
 from .prices import Bill as Bill
 from .prices import DemandCharge as DemandCharge
 from .prices import Emissions as Emissions

@@ -1,3 +1,11 @@
-"""What a measurement would be worth before it is made."""
+"""What a measurement is worth, against what it costs."""
 
-__all__ = []
+from moistsim.measuring.measurements import Measurement, measurements
+from moistsim.measuring.next_measurement import NextMeasurement, next_measurement
+
+__all__ = [
+    "Measurement",
+    "NextMeasurement",
+    "measurements",
+    "next_measurement",
+]
