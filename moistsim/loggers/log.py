@@ -167,7 +167,7 @@ class HouseLog:
                 one_of(columns.get(TIME, TIME), map(str, table.columns)),
             )
         if table.empty:
-            raise InputError(where, Problem("no rows"), "at least a day of rows")
+            raise InputError(where, Problem("no rows"), "rows of a day or more")
         frame, notes = columns_of(table, where, columns, units, missing)
         stamps = read_stamps(table[columns[TIME]], time_format, where)
         if len(stamps) > 1 and stamps.is_monotonic_decreasing and stamps[0] > stamps[-1]:

@@ -182,7 +182,7 @@ def on_grid(stamps: pd.DatetimeIndex, label: str, where: str) -> Grid:
     seconds = ((stamps - origin) / pd.Timedelta(seconds=1)).to_numpy(float)
     steps = np.diff(seconds)
     if len(steps) < 2:
-        raise InputError(where, Problem(f"{len(stamps)} rows"), "at least a day of rows")
+        raise InputError(where, Problem(f"{len(stamps)} rows"), "rows of a day or more")
     if not (steps > 0.0).all():
         row = int(np.flatnonzero(steps <= 0.0)[0]) + 1
         wrong = "the same time as" if steps[row - 1] == 0.0 else "a time before that of"

@@ -16,6 +16,7 @@ Examples
 
 from moistsim.scenario.advising import advice_on
 from moistsim.scenario.inputs import Input, inputs
+from moistsim.scenario.log_table import read_log
 from moistsim.scenario.places import ScenarioError
 from moistsim.scenario.reading import DAMP_CRAWL_SPACE, DEMO, TIGHT_HOUSE, read_scenario
 from moistsim.scenario.record import Scenario
@@ -35,6 +36,7 @@ __all__ = [
     "checksum",
     "inputs",
     "new_house",
+    "read_log",
     "read_scenario",
     "read_sweep",
     "write_scenario",

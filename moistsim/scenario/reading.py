@@ -36,7 +36,7 @@ DAMP_CRAWL_SPACE = Path(__file__).with_name("damp_crawl_space.toml")
 
 _TOP = (
     "name", "note", "place", "complaint", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "goal", "cures", "risk", "provenance", "measured",
+    "options", "economics", "goal", "cures", "risk", "log", "provenance", "measured",
 )  # fmt: skip
 
 
@@ -90,6 +90,8 @@ def read_scenario(path: str | Path) -> Scenario:
         The fields of `CurePrices`: first costs of work that is tried before any machine.
     ``[risk]``
         The fields of `RiskBasis`, by which the report judges mold, wood, comfort and wear.
+    ``[log]``
+        How the file of the house's loggers is read; see `read_log`. A study does not use it.
     ``[equipment.cooling.label]``, ``.table`` or ``.typical``
         Instead of ``stages``: the numbers of a certificate, as in `Cooling.from_label`; a ``file``
         of performance data, relative to the scenario's folder, with the arguments of
