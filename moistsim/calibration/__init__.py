@@ -1,5 +1,6 @@
 """Descriptions fitted to the log of a house, with what the log cannot tell."""
 
+from moistsim.calibration.adjusted import OFFSET
 from moistsim.calibration.calibrate import calibrate
 from moistsim.calibration.carried import Fitted, carried
 from moistsim.calibration.chaining import Chained
@@ -21,6 +22,7 @@ __all__ = [
     "Fit",
     "Fitted",
     "Identified",
+    "OFFSET",
     "bias",
     "by_period",
     "calibrate",

@@ -19,6 +19,7 @@ from moistsim.calibration.figures import fit_figure
 from moistsim.calibration.identified import Identified, identified
 from moistsim.calibration.model import GRAMS, Hours, Model, hours_of
 from moistsim.calibration.noise import Noise
+from moistsim.controls import Strategy
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, one_of
 from moistsim.equipment import Equipment
@@ -88,6 +89,11 @@ class Fit:
         scale = own.std().replace(0.0, 1.0)
         nearest = (((own - own.median()) / scale) ** 2).sum(axis=1).argmin()
         return self._values(self.draws.loc[own.index[int(nearest)]])
+
+    @property
+    def strategy(self) -> Strategy:
+        """The control that the machines had while the log was taken."""
+        return next(iter(self.members.values())).model.strategy
 
     @property
     def names(self) -> list[str]:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.calibration import Fitted, carried
+from moistsim.calibration import OFFSET, Fitted, carried
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.progress import progress_bar
 from moistsim.core.whole_numbers import worker_count
@@ -47,8 +47,17 @@ class Visiting:
     def house_of(self, fit: Fitted, values: Mapping[str, Any], step: float | str) -> Visit:
         """One draw's house as it is found."""
         house, machines = fit.described(values)
+        offset = float(values.get(OFFSET, 0.0))
         return Visit(
-            house, machines, self.strategy, self.weather, self.start, self.end, step, self.impose
+            house,
+            machines,
+            self.strategy,
+            self.weather,
+            self.start,
+            self.end,
+            step,
+            self.impose,
+            offset,
         )
 
 

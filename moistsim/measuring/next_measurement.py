@@ -15,6 +15,7 @@ from moistsim.core.display import count, money, significant
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 from moistsim.core.whole_numbers import case_count, seed_of
+from moistsim.engine import column_catalog
 from moistsim.measuring.benefit import Drawn, Visiting, run_options
 from moistsim.measuring.information import (
     Worth,
@@ -120,7 +121,7 @@ class NextMeasurement:
             # Several readings of one kind, such as those of a week, by their mean.
             means = of.readings.mean(axis=1)
             rows[name] = {
-                "cost_USD": of.cost,
+                column_catalog.COST.name: of.cost,
                 "worth_USD": of.worth.value,
                 "error_USD": of.worth.error,
                 "net_USD": of.net,

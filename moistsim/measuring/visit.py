@@ -38,6 +38,8 @@ class Visit:
     step: float | str
     impose: "pd.Series[float] | None" = None
     """Measured indoor temperature that the room follows, where the fit has it so."""
+    offset: float = 0.0
+    """Error of the humidity loggers that are there, percent RH, as the draw has it."""
 
     def _run(
         self,

@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.core.errors import InputError, Problem
+from moistsim.loggers import Bills
 from moistsim.weather import Weather
 
 Array = NDArray[np.float64]
@@ -111,7 +112,16 @@ def read_meter(given: Any, weather: Weather, where: str) -> MeterReadings:
     InputError
         If readings cannot be used, or none has its weather.
     """
-    table = _by_day(given, where) if isinstance(given, pd.Series) else _bills(given, where)
+    if isinstance(given, pd.Series):
+        table = _by_day(given, where)
+    elif isinstance(given, pd.DataFrame | Bills):
+        table = (given if isinstance(given, Bills) else Bills.read(given)).frame
+    else:
+        found = Problem(f"a value of the type {type(given).__name__}")
+        accepted = (
+            "ms.Bills, a table with the columns start, end and kWh, or a Series of kWh by time"
+        )
+        raise InputError(where, found, accepted)
     frame = weather.frame
     # A day counts from its midnight, in local standard time.
     daily = frame[["temp_air", "temp_dew"]].resample("D").agg(["mean", "count"])
@@ -135,37 +145,6 @@ def read_meter(given: Any, weather: Weather, where: str) -> MeterReadings:
         start, days, table["kWh"].to_numpy(float)[kept], np.concatenate(temperatures), np.concatenate(dew_points),
         len(table) - len(kept),
     )  # fmt: skip
-
-
-def _bills(given: Any, where: str) -> pd.DataFrame:
-    """Table of bills with `start`, `end` and `kWh`, in their order."""
-    frame = given if isinstance(given, pd.DataFrame) else getattr(given, "frame", None)
-    if not isinstance(frame, pd.DataFrame) or not {"start", "end", "kWh"} <= set(frame):
-        found = Problem(f"a value of the type {type(given).__name__} without start, end and kWh")
-        accepted = (
-            "ms.Bills, a table with the columns start, end and kWh, or a Series of kWh by time"
-        )
-        raise InputError(where, found, accepted)
-    table = pd.DataFrame(
-        {
-            "start": pd.to_datetime(frame["start"]).dt.normalize(),
-            "end": pd.to_datetime(frame["end"]).dt.normalize(),
-            "kWh": frame["kWh"].astype(float),
-        }
-    ).sort_values("start", ignore_index=True)
-    for start, end, kwh in zip(table["start"], table["end"], table["kWh"], strict=True):
-        if not end > start:
-            found = Problem(f"the bill of {start:%Y-%m-%d} ends on {end:%Y-%m-%d}")
-            raise InputError(where, found, "an end after the start: the day of the next reading")
-        if not np.isfinite(kwh):
-            found = Problem(f"the bill of {start:%Y-%m-%d} has no kWh")
-            raise InputError(where, found, "bills with their kWh; leave out the others")
-    overlap = np.flatnonzero(table["start"].to_numpy()[1:] < table["end"].to_numpy()[:-1])
-    if len(overlap):
-        at = table["start"][overlap[0] + 1]
-        found = Problem(f"the bill of {at:%Y-%m-%d} begins before the one before it ends")
-        raise InputError(where, found, "bills that do not overlap")
-    return table
 
 
 def _by_day(given: "pd.Series[float]", where: str) -> pd.DataFrame:

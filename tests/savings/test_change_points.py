@@ -203,7 +203,8 @@ def test_the_band_of_a_later_total_covers_as_stated(
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        (pd.DataFrame({"start": ["2023-01-01"], "kWh": [1.0]}), "start, end and kWh"),
+        (pd.DataFrame({"start": ["2023-01-01"], "kWh": [1.0]}), "end"),
+        ([1.0, 2.0], "start, end and kWh"),
         (
             pd.DataFrame({"start": ["2023-02-01"], "end": ["2023-01-01"], "kWh": [1.0]}),
             "ends on 2023-01-01",
@@ -224,7 +225,7 @@ def test_the_band_of_a_later_total_covers_as_stated(
         ),
         (
             pd.DataFrame({"start": ["2023-01-01"], "end": ["2023-02-01"], "kWh": [np.nan]}),
-            "no kWh",
+            "kWh as a plain number",
         ),
     ],
 )
