@@ -107,11 +107,11 @@ def _share(certainty: Certainty) -> str:
 def _measured(certainty: Certainty) -> str:
     """A sentence on a measured house."""
     draws = certainty.inputs.draws
-    if draws.empty:
+    if draws is None:
         return ""
     return (
         " The house is as measured: each case takes one of the "
-        f"{number(len(draws))} sets of values that its log allows."
+        f"{number(len(draws.table))} sets of values that its log allows."
     )
 
 

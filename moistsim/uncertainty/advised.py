@@ -3,15 +3,13 @@
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-import pandas as pd
-
 from moistsim.advice import Advice
 from moistsim.core.changes import inner
 from moistsim.core.errors import InputError, Problem
 from moistsim.prices import Purchase, Terms
 from moistsim.study import Comparison, Study
 from moistsim.sweep import find
-from moistsim.uncertainty.measured import measured_draws
+from moistsim.uncertainty.measured import Draws, measured_draws
 from moistsim.uncertainty.ranges import is_price
 
 
@@ -28,7 +26,7 @@ class Advised(NamedTuple):
     """The two options between which the decision lies."""
     as_set: Comparison
     """The study's comparison."""
-    measured: pd.DataFrame | None = None
+    measured: Draws | None = None
     """Joint draws of a measured house, of the values that neither a cure nor the goal has moved."""
 
 
@@ -57,10 +55,13 @@ def advised(advice: Advice, ranges: Mapping[str, Any], measured: Any = None) -> 
     before, after = advice.as_set.study, advice.at_goal.study
     kept = {name: of for name, of in ranges.items() if _stays(before, after, name)}
     found = advice.bought
-    draws = measured_draws(measured, before, found.purchases, found.terms, "advised")
-    if draws is not None:
-        staying = [name for name in draws if _stays(before, after, str(name))]
-        draws = draws[staying] if staying else None
+    draws = None
+    if measured is not None:
+        names = [str(name) for name in getattr(measured, "draws", measured) if "." in str(name)]
+        moved = [
+            name for name in names if _is_known(before, name) and not _stays(before, after, name)
+        ]
+        draws = measured_draws(measured, after, found.purchases, found.terms, "advised", kept=moved)
     return Advised(
         after, found.purchases, found.terms, kept, advice.asked, advice.at_goal.comparison, draws
     )
@@ -75,6 +76,15 @@ def _stays(before: Study, after: Study, name: str) -> bool:
         _value(before, option, parameter.path) == _value(after, option, parameter.path)
         for option in parameter.options or ()
     )
+
+
+def _is_known(study: Study, name: str) -> bool:
+    """Whether a study has a value of that name; only a fit knows some, such as a logger's offset."""
+    try:
+        find(study, name)
+    except InputError:
+        return False
+    return True
 
 
 def _value(study: Study, option: str, path: tuple[str, ...]) -> Any:

@@ -188,7 +188,7 @@ class Certainty:
         """
         saved = self.counted["net_savings_USD"].to_numpy(float)
         rows = {
-            name: _moved_together(self.counted[[*self.inputs.draws]], saved)
+            name: _moved_together(self.counted[self.inputs.drawn_together], saved)
             if name == MEASURED
             else _moved_by(self.counted[name], saved, name in self.units)
             for name in self.inputs.ranges
@@ -289,8 +289,12 @@ def _moved_together(values: pd.DataFrame, saved: Any) -> tuple[float, float, flo
     from scipy.stats import rankdata
 
     n, spread = len(saved), float(((saved - saved.mean()) ** 2).sum())
+    # Draws of another structure lack a value: they are a group of their own.
+    lacking = values.isna().to_numpy(float)
+    values = values.fillna(values.median())
     ranks = 2.0 * (rankdata(values.to_numpy(float), axis=0) - 0.5) / n - 1.0
     terms = [np.polynomial.legendre.legvander(rank, 2)[:, 1:] for rank in ranks.T if np.ptp(rank)]
+    terms.append(lacking)
     design = np.hstack([np.ones((n, 1)), *terms])
     found, _, rank, _ = np.linalg.lstsq(design, saved, rcond=None)
     fitted = design @ found
@@ -348,10 +352,12 @@ def how_sure(
         common practice: humidity setpoint, humidity sensor, deadbands, fan-off delay, ventilation
         delivered, machine ratings, house, weather year, prices. A range of a value replaces its
         stand-in.
-    measured : DataFrame or Fit, optional
-        Joint draws of a measured house, one row a draw, with dotted names as columns, in SI, as
-        ``fit.draws``. Each case takes one row, so what the log knows only together stays together.
-        The draws replace ranges and stand-ins of the same values.
+    measured : Fit or DataFrame, optional
+        A fit to the log of the house, or its draws: one row a draw, with dotted names as columns, in
+        SI. Each case takes one draw, so what the log knows only together stays together. Parts
+        that only some draws have, such as windows that are opened, need the fit itself. The draws
+        replace ranges and stand-ins of the same values, in the study's house and in machines that
+        are those of the measured house.
     as_set : Comparison, optional
         The study's own comparison, if it has been run.
     executor, workers, progress
@@ -391,7 +397,7 @@ def how_sure(
     if not ranges and not stand_ins and measured is None:
         raise InputError(f"{where} ranges", {}, "one input or more with what it may be")
     draws = measured_draws(measured, study, purchases, terms, where)
-    known = uncertain_inputs(study, purchases, terms, ranges, where).with_measured(draws)
+    known = uncertain_inputs(study, purchases, terms, ranges, where).with_draws(draws)
     check_pair(study, purchases, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     option, against = options or usual_pair(as_set, purchases, terms)
@@ -402,7 +408,7 @@ def how_sure(
     drawn = known.draw(n, seed)
     moved = known.moved(drawn)
     results = yearly_cases(
-        study, moved, {"weather": known.weathers()}, as_set,
+        study, moved, known.labels, as_set,
         executor=executor, workers=workers, progress=progress,
     )  # fmt: skip
     if ENERGY in drawn:

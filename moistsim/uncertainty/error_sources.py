@@ -137,7 +137,7 @@ def error_budget(
     where = "error_budget"
     terms = Terms() if terms is None else terms
     draws = measured_draws(measured, study, purchases, terms, where)
-    known = uncertain_inputs(study, purchases, terms, ranges, where).with_measured(draws)
+    known = uncertain_inputs(study, purchases, terms, ranges, where).with_draws(draws)
     check_pair(study, purchases, options, where)
     as_set = study.run(progress=progress, workers=workers) if as_set is None else as_set
     pair = options or usual_pair(as_set, purchases, terms)
@@ -149,7 +149,7 @@ def error_budget(
         for name, of in known.ranges.items()
         if name == MEASURED or _is_of(own, purchases, terms, name)
     }
-    inputs = Inputs(named, known.units, measured=known.measured)
+    inputs = Inputs(named, known.units, draws=draws.within(own) if draws is not None else None)
     years = known.weathers()
     weathers = years or (other_years(study.weather, many=False) if stand_ins else {})
     how: dict[str, Any] = {"executor": executor, "workers": workers, "progress": progress}
@@ -171,7 +171,9 @@ def error_budget(
     results: dict[int, list[_Numbers | None]] = {}
     for group in filter(None, (simulated, billed)):
         values = [side for move in group for side in move.sides]
-        frame = yearly_cases(own, _table(values), {"weather": weathers}, seasons, **how)
+        frame = yearly_cases(
+            own, _table(values), {**inputs.labels, "weather": weathers}, seasons, **how
+        )
         found = iter(verdict.of(frame, values))
         results |= {id(move): [next(found) for _ in move.sides] for move in group}
     for move in inputs_moved:
@@ -252,17 +254,15 @@ def _moves(
         said = f"± {show(YEARS_APART, 'difference')} of dry bulb and dew point, for other years (a stand-in)"
         yield _Move("weather year", "other years", [{"weather": label} for label in weathers], said)
     if with_stand_ins:
-        known = {**inputs.ranges, **dict.fromkeys(map(str, inputs.draws))}
+        known = {**inputs.ranges, **dict.fromkeys(inputs.drawn_together)}
         for name, made in stand_ins_of(study, purchases, known).items():
             if name != ENERGY:
                 yield _Move(made.source, name, made.sides, made.said)
-    if inputs.measured is not None:
-        rows = spread_out(inputs.measured, MOST_DRAWS)
-        sides: list[dict[str, Any]] = [
-            {str(name): value for name, value in row.items()} for row in rows.to_dict("records")
-        ]
-        said = f"the spread of {len(rows)} of the {len(inputs.measured):,} draws of " + ", ".join(
-            map(in_words, map(str, inputs.draws))
+    if inputs.draws is not None:
+        sides = [*spread_out(inputs.draws.table, MOST_DRAWS)]
+        said = (
+            f"the spread of {len(sides)} of the {len(inputs.draws.table):,} draws of "
+            + ", ".join(map(in_words, inputs.drawn_together))
         )
         yield _Move(MEASURED, MEASURED, sides, said)
     for name, of in inputs.ranges.items():

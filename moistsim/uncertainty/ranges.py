@@ -5,7 +5,7 @@ Names are those of a sweep (`Sweep`), plus ``options.NAME.purchase.`` with a fie
 """
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import attrs
 import pandas as pd
@@ -21,6 +21,9 @@ from moistsim.weather import Weather
 
 MEASURED = "measured house"
 """Name of the input that chooses a draw of a measured house."""
+if TYPE_CHECKING:
+    from moistsim.uncertainty.measured import Draws
+
 Uncertain = Distribution | Mapping[str, Weather] | Mapping[int, int]
 """The distribution of a value, equally likely weathers by label, or draws of a measured house."""
 
@@ -163,23 +166,27 @@ class Inputs(NamedTuple):
     """SI unit of each number, by name."""
     stand_ins: Mapping[str, StandIn] = {}
     """Stand-ins among them, by name; their numbers are shifts."""
-    measured: pd.DataFrame | None = None
-    """Joint draws of a measured house, from `measured_draws`; each case takes one row."""
+    draws: "Draws | None" = None
+    """Joint draws of a measured house; each case takes one of them."""
 
     @property
-    def draws(self) -> pd.DataFrame:
-        """Joint draws of a measured house; without any, an empty table."""
-        return pd.DataFrame() if self.measured is None else self.measured
+    def labels(self) -> dict[str, Mapping[str, Any]]:
+        """Descriptions behind labels, by the name of their column: weathers, and parts of draws."""
+        return {"weather": self.weathers(), **({} if self.draws is None else self.draws.labels)}
 
-    def with_measured(self, draws: pd.DataFrame | None) -> "Inputs":
+    def with_draws(self, draws: "Draws | None") -> "Inputs":
         """These inputs, with joint draws in place of the ranges of the same values."""
         if draws is None:
             return self
-        ranges = {name: of for name, of in self.ranges.items() if name not in draws}
-        ranges[MEASURED] = {row: row for row in range(len(draws))}
+        ranges = {name: of for name, of in self.ranges.items() if name not in draws.names}
+        ranges[MEASURED] = {row: row for row in range(len(draws.table))}
         units = {name: unit for name, unit in self.units.items() if name in ranges}
-        units |= draws.attrs["units"]
-        return self._replace(ranges=ranges, units=units, measured=draws)
+        return self._replace(ranges=ranges, units=units | draws.units, draws=draws)
+
+    @property
+    def drawn_together(self) -> list[str]:
+        """Dotted names of the values of a measured house."""
+        return [] if self.draws is None else self.draws.names
 
     def weathers(self) -> dict[str, Weather]:
         """Equally likely weathers by label; empty if the weather is certain."""
@@ -197,14 +204,18 @@ class Inputs(NamedTuple):
             if _is_whole(str(name)):
                 table[name] = [rounded(str(name), value) for value in table[name]]
         table.index.name = "case"
-        if self.measured is not None:
-            rows = self.measured.iloc[table[MEASURED].to_numpy(int)]
-            table = table.join(rows.set_axis(table.index))
+        if self.draws is not None:
+            numbers = self.draws.numbers.iloc[table[MEASURED].to_numpy(int)]
+            table = table.join(numbers.set_axis(table.index))
         return table
 
     def moved(self, drawn: pd.DataFrame) -> pd.DataFrame:
         """The drawn cases, with the values that stand-ins move in their place, by dotted name."""
-        table = drawn.drop(columns=[*self.stand_ins, *([MEASURED] if len(self.draws) else [])])
+        table = drawn.drop(columns=[*self.stand_ins])
+        if self.draws is not None:
+            rows = self.draws.table.iloc[table[MEASURED].to_numpy(int)]
+            table = table.drop(columns=[MEASURED, *self.draws.names])
+            table = table.join(rows.set_axis(table.index))
         more: dict[str, Any] = {}
         for name, made in self.stand_ins.items():
             for moved, (value, change) in made.moves.items():
@@ -215,12 +226,12 @@ class Inputs(NamedTuple):
     def sources_of(self, name: str) -> set[str]:
         """The error sources of `SOURCES` that an input belongs to."""
         if name == MEASURED:
-            return {source_of(str(each)) for each in self.draws}
+            return set(map(source_of, self.drawn_together))
         return {self.stand_ins[name].source if name in self.stand_ins else source_of(name)}
 
     def with_stand_ins(self, study: Study, purchases: Mapping[str, Purchase]) -> "Inputs":
         """These inputs, and a stand-in for everything else that is uncertain."""
-        made = stand_ins(study, purchases, {**self.ranges, **dict.fromkeys(map(str, self.draws))})
+        made = stand_ins(study, purchases, {**self.ranges, **dict.fromkeys(self.drawn_together)})
         ranges = {**self.ranges, **{name: it.distribution for name, it in made.items()}}
         if not self.weathers():
             ranges["weather"] = other_years(study.weather, many=True)

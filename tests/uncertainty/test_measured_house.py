@@ -8,6 +8,7 @@ import attrs
 import numpy as np
 import pandas as pd
 import pytest
+from support.machines import machines
 from support.small_sweeps import PLAIN, REHEAT, study
 
 import moistsim as ms
@@ -110,6 +111,54 @@ def test_the_budget_has_the_spread_of_the_draws_in_a_row_of_its_own() -> None:
         kwh.append(seasons[PLAIN].meter.total_kwh - seasons[REHEAT].meter.total_kwh)
     assert table.loc[MEASURED, "kWh"] == pytest.approx(np.std(kwh, ddof=1), rel=1e-9)
     assert "12 of the 12 draws of air leakage, household moisture" in table.loc[MEASURED, "basis"]
+
+
+class Fake:
+    """A fit of two structures: windows that stay closed, and windows that are opened with a fan."""
+
+    house = study().house
+    equipment = attrs.evolve(machines(), dehumidifier=None)
+    fan = ms.Ventilation(kind="exhaust", airflow="30 cfm")
+    draws = pd.DataFrame(
+        {
+            AIR: np.linspace(1.0, 4.0, 20),
+            "house.window_opening.area": [np.nan, 0.2] * 10,
+            "rhythm.peaks": 0.5,
+            "structure": ["closed", "opened"] * 10,
+        }
+    )
+
+    def described(self, values: Any) -> tuple[ms.House, ms.Equipment]:
+        opens = values["structure"] == "opened"
+        opening = ms.WindowOpening(area=values["house.window_opening.area"]) if opens else None
+        house = attrs.evolve(self.house, ach50=values[AIR], window_opening=opening)
+        return house, attrs.evolve(
+            self.equipment, ventilation=self.fan if opens else self.equipment.ventilation
+        )
+
+
+def test_draws_of_other_structures_bring_their_parts() -> None:
+    """A draw's windows and fan are in the runs of its cases, and in no other."""
+    fit = Fake()
+    base = study()
+    # The study may be described by any draw: its windows are then those of each draw all the same.
+    house, _ = fit.described(fit.draws.iloc[1])
+    wide = attrs.evolve(base, house=house)
+    found = ms.how_sure(wide, BOUGHT, ms.Terms(), {}, n=32, measured=fit, **what(as_set=None))
+    assert (found.cases["status"] == "ok").all()
+    rows = found.cases[MEASURED].astype(int)
+    kwh = found.results["electricity_kWh"].unstack("option")
+    for case in (0, 1, 2, 3):
+        described, own = fit.described(fit.draws.iloc[rows[case]])
+        options = {
+            name: (attrs.evolve(made.machines, ventilation=own.ventilation), made.strategy)
+            for name, made in base.resolved.items()
+        }
+        alone = attrs.evolve(base, house=described, options=options).run(progress=False)
+        for option, season in alone.seasons.items():
+            assert kwh.loc[case, option] == pytest.approx(season.meter.total_kwh, rel=1e-12)
+    table = ms.error_budget(wide, BOUGHT, ms.Terms(), {}, measured=fit, **what(as_set=None))
+    assert table.loc[MEASURED, "kWh"] > 0.0
 
 
 def test_a_source_that_was_measured_is_not_assumed_certain() -> None:
