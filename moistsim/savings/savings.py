@@ -16,11 +16,11 @@ from moistsim.engine import column_catalog
 from moistsim.prices import Tariff, bill
 from moistsim.savings.amount import Amount, amount_of
 from moistsim.savings.change_points import WeatherModel, fit_weather_model
-from moistsim.savings.guideline import fractional_uncertainty
+from moistsim.savings.guideline import CALIBRATED, fractional_uncertainty
 from moistsim.savings.meter_readings import DAY, MeterReadings, read_meter
 from moistsim.savings.period import MeteredPeriod
 from moistsim.savings.scaling import Scaled, scaled_to_meter, unmetered
-from moistsim.savings.simulated import Ran, Simulated, run_draws
+from moistsim.savings.simulated import Ran, Simulated, by_reading, run_draws
 from moistsim.season import Season
 from moistsim.study import ALIKE, Goal
 
@@ -29,6 +29,8 @@ Array = NDArray[np.float64]
 REGRESSION = "Meter, regression on the weather"
 SIMULATION = "Meter, simulation of the measured house"
 EXPECTED = "Expected, both machines simulated"
+FEW = 3.0
+"""Effective number of draws below which a note says that the meter leaves few."""
 HUMID_SHARE = 0.01
 """Rise of the share of humid hours from which a house is damper, as in the default `Goal`."""
 
@@ -56,7 +58,8 @@ class Savings:
     regression: Amount | None
     """Avoided kWh by `model`; None without both meters."""
     simulation: Amount | None
-    """Avoided kWh by the simulation scaled to the meter before; None without both meters."""
+    """Avoided kWh by the simulation scaled to the meter before. None without both meters, or if the
+    simulation does not follow the meter before (`guideline.CALIBRATED`)."""
     expected: Amount
     """kWh that the simulation expects to be avoided."""
     simulated: Simulated
@@ -292,24 +295,26 @@ def savings(
         first.span if first is not None else _whole(before) if logged else None,
         then.span if then is not None else _whole(after),
     )
-    simulated = run_draws(fit, before, after, spans, goal, n, seed, step, workers, progress)
+    simulated = run_draws(fit, before, after, spans, goal, n, seed, step, workers, progress, first)
     rng = np.random.default_rng(seed)
     if first is None:
         scaled = unmetered(len(simulated.changed), rng)
     else:
-        unchanged = _by_reading(simulated.unchanged, then)
         scaled = scaled_to_meter(
-            Simulated.by_reading(simulated.before, first), first, unchanged, then, rng
-        )
+            _by_reading(simulated.before, first), first, _by_reading(simulated.unchanged, then),
+            then, rng, simulated.counts,
+        )  # fmt: skip
     fewer = _total(simulated.unchanged) - _total(simulated.changed)
     regression = simulation = None
-    if model is not None and then is not None:
+    if first is not None and model is not None and then is not None:
         would, error = model.total(then)
         used = float(then.kwh.sum())
         reach = float(stats.t.ppf(0.5 + 0.5 * level, model.freedom)) * error
         regression = Amount(would - used, would - used - reach, would - used + reach)
         assert scaled.total is not None
-        simulation = amount_of(scaled.total - used, level)
+        assert scaled.cv_rmse is not None
+        if scaled.cv_rmse <= CALIBRATED["days" if first.are_daily else "bills"]:
+            simulation = amount_of(scaled.total - used, level)
     rise, is_measured = _dew_point_rise(before, after, simulated)
     old, new = simulated.humid_hours
     return Savings(
@@ -334,7 +339,9 @@ def _total(runs: tuple[Ran, ...]) -> Array:
 
 
 def _by_reading(runs: tuple[Ran, ...], readings: MeterReadings | None) -> Array:
-    return _total(runs)[:, None] if readings is None else Simulated.by_reading(runs, readings)
+    if readings is None:
+        return _total(runs)[:, None]
+    return by_reading([run.kwh for run in runs], readings)
 
 
 def _dew_point_rise(
@@ -395,8 +402,19 @@ def _notes(
                 f"{number(100.0 * share)} % of the days after are colder or warmer than any reading "
                 "before. There the regression extrapolates."
             )
-    if first is not None and scaled.effective < 3.0 and len(simulated.changed) > 8:
+    if first is not None and scaled.cv_rmse is not None:
+        limit = CALIBRATED["days" if first.are_daily else "bills"]
+        if scaled.cv_rmse > limit:
+            yield (
+                f"No draw of the fitted house follows the meter before: CV(RMSE) is "
+                f"{number(100.0 * scaled.cv_rmse)} % at best, beyond Guideline 14's "
+                f"{number(100.0 * limit)} %. So the simulation does not count. Measure the house further "
+                "(ms.next_measurement)."
+            )
+            return
+    effective = scaled.effective if simulated.effective is None else simulated.effective
+    if first is not None and effective < FEW:
         yield (
-            f"The meter leaves {scaled.effective:.1f} of {len(simulated.changed)} draws. "
-            "A larger n gives a better band."
+            f"The meter before agrees with {effective:.1f} draws of the fit only. The band of the "
+            "simulation is rough: measure the house further, or fit more draws."
         )

@@ -30,6 +30,26 @@ class Scaled(NamedTuple):
     """The draw that each sample belongs to."""
     effective: float
     """Number of draws that the meter leaves (Kish's effective sample size, from memory)."""
+    cv_rmse: float | None
+    """CV(RMSE) of the best draw on the meter before, as a share; None without one."""
+
+
+def draw_weights(before: Array, readings: MeterReadings) -> Array:
+    """Weights of draws after the meter before, adding up to one.
+
+    Parameters
+    ----------
+    before : array, shape (draws, periods)
+        Simulated electricity in the periods of `readings`, kWh.
+    readings : MeterReadings
+        The meter before.
+    """
+    return _weights(_fits(before, readings), len(readings))
+
+
+def effective_number(weights: Array) -> float:
+    """Number of draws that count (Kish's effective sample size, from memory)."""
+    return float(weights.sum() ** 2 / (weights @ weights))
 
 
 def scaled_to_meter(
@@ -38,6 +58,7 @@ def scaled_to_meter(
     unchanged: Array,
     later: MeterReadings | None,
     rng: np.random.Generator,
+    weights: Array | None = None,
 ) -> Scaled:
     """Fit the rest of the house and the scale of each draw to the meter before, and predict after.
 
@@ -56,23 +77,15 @@ def scaled_to_meter(
     later : MeterReadings or None
         The meter after.
     rng : numpy.random.Generator
+    weights : array, shape (draws,), optional
+        Weights of the draws, where the meter has chosen them already; default: `draw_weights`.
     """
-    days, use, n = readings.days, readings.per_day, len(readings)
-    fits = [_straight(row / days, use, days, readings) for row in before]
-    independent = fits[int(np.argmin([fit.squares for fit in fits]))].independent
-    logs = np.array(
-        [
-            -0.5 * (independent - 1.0) * np.log(max(fit.squares, 1e-12) / n)
-            - 0.5 * ((fit.coefficients[1] - 1.0) / SCALE) ** 2
-            for fit in fits
-        ]
-    )
-    weights = np.exp(logs - logs.max())
-    weights /= weights.sum()
+    fits = _fits(before, readings)
+    weights = _weights(fits, len(readings)) if weights is None else weights / weights.sum()
     draw = rng.choice(len(fits), SAMPLES, p=weights)
-    freedom = max(independent - 2.0, 1.0)
     # A t-distributed error of each sample, shared by rest and scale.
-    wider = np.sqrt(freedom / rng.chisquare(freedom, SAMPLES))
+    freedom = np.array([max(fit.independent - 2.0, 1.0) for fit in fits])[draw]
+    wider = np.sqrt(freedom / rng.chisquare(freedom))
     means = np.stack([fit.coefficients for fit in fits])
     roots = np.stack([np.linalg.cholesky(fit.covariance) for fit in fits])
     errors = np.einsum("sij,sj->si", roots[draw], rng.normal(size=(SAMPLES, 2)))
@@ -85,13 +98,37 @@ def scaled_to_meter(
             + coefficients[:, 1] * unchanged.sum(axis=1)[draw]
             + wider * own[draw] * rng.normal(size=SAMPLES)
         )
-    return Scaled(total, coefficients[:, 1], draw, 1.0 / float(weights @ weights))
+    best = min(fit.variance for fit in fits)
+    cv_rmse = float(np.sqrt(best / readings.days.mean())) / float(
+        readings.kwh.sum() / readings.days.sum()
+    )
+    return Scaled(total, coefficients[:, 1], draw, effective_number(weights), cv_rmse)
+
+
+def _fits(before: Array, readings: MeterReadings) -> list["_Straight"]:
+    return [
+        _straight(row / readings.days, readings.per_day, readings.days, readings) for row in before
+    ]
+
+
+def _weights(fits: list["_Straight"], n: int) -> Array:
+    """Weights by the scatter that each draw leaves, with as many readings as the best leaves."""
+    independent = fits[int(np.argmin([fit.squares for fit in fits]))].independent
+    logs = np.array(
+        [
+            -0.5 * (independent - 1.0) * np.log(max(fit.squares, 1e-12) / n)
+            - 0.5 * ((fit.coefficients[1] - 1.0) / SCALE) ** 2
+            for fit in fits
+        ]
+    )
+    weights = np.exp(logs - logs.max())
+    return np.asarray(weights / weights.sum())
 
 
 def unmetered(draws: int, rng: np.random.Generator) -> Scaled:
     """Samples without a meter before: the scale as it is known without one."""
     draw = rng.integers(draws, size=SAMPLES)
-    return Scaled(None, rng.normal(1.0, SCALE, SAMPLES), draw, float(draws))
+    return Scaled(None, rng.normal(1.0, SCALE, SAMPLES), draw, float(draws), None)
 
 
 class _Straight(NamedTuple):

@@ -1,6 +1,6 @@
 """The fitted house with the machines before and after, draw by draw, in the same weather."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from typing import Any, NamedTuple
 
@@ -15,12 +15,16 @@ from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import DEW_POINT
 from moistsim.savings.meter_readings import MeterReadings
 from moistsim.savings.period import MeteredPeriod
+from moistsim.savings.scaling import draw_weights, effective_number
 from moistsim.season import Season, simulate
 from moistsim.study import MARKS, Goal
 from moistsim.weather import Weather
 
 Array = NDArray[np.float64]
 Span = tuple[pd.Timestamp, pd.Timestamp]
+
+TRIED, COARSE = 256, "300 s"
+"""Most draws that are tried on the meter before, and the time step for it."""
 
 
 class Ran(NamedTuple):
@@ -48,15 +52,10 @@ class Simulated:
     """Machines after, weather after."""
     middle: tuple[Season, Season]
     """One draw's seasons in the weather after, with the machines before and after, for prices."""
-
-    @staticmethod
-    def by_reading(runs: tuple[Ran, ...], readings: MeterReadings) -> Array:
-        """Electricity in the periods of a meter, kWh, shape (draws, periods)."""
-        day = pd.DatetimeIndex(runs[0].kwh.index)
-        first = day.searchsorted(readings.start)
-        after = day.searchsorted(readings.end)
-        sums = np.cumsum(np.stack([np.r_[0.0, run.kwh.to_numpy()] for run in runs]), axis=1)
-        return np.asarray(sums[:, after] - sums[:, first])
+    counts: Array | None
+    """How often the meter chose each draw; None where draws were not chosen by it."""
+    effective: float | None
+    """Number of draws that the meter leaves of all that were tried; None where none were."""
 
     @property
     def dew_point_rise(self) -> Array:
@@ -88,8 +87,12 @@ def run_draws(
     step: float | str,
     workers: int | None,
     progress: bool,
+    meter: MeterReadings | None = None,
 ) -> Simulated:
     """Simulate draws of a fit in the two weathers.
+
+    Loggers of temperature and humidity leave airflows that a meter does not. So with a meter before,
+    many draws are tried on it first, at a coarse step, and those that follow it go on.
 
     Parameters
     ----------
@@ -97,10 +100,17 @@ def run_draws(
         First and last day of each; None leaves the seasons in the weather before out.
     n : int
         Number of draws, or all if the fit has fewer.
+    meter : MeterReadings, optional
+        The meter before.
     """
-    draws = fit.draws
-    if len(draws) > n:
-        draws = draws.sample(n, random_state=seed)
+    draws, counts, effective = fit.draws, None, None
+    if len(draws) > (n if meter is None else TRIED):
+        draws = draws.sample(n if meter is None else TRIED, random_state=seed)
+    if meter is not None and spans[0] is not None and len(draws) > n:
+        tried = _tried(fit, draws, before, spans[0], meter, workers, progress)
+        effective = effective_number(tried)
+        chosen, times = _resampled(tried, n, seed)
+        draws, counts = draws.iloc[chosen], times
     rows = draws.to_dict("records")
     middle = _middle(draws)
 
@@ -133,7 +143,51 @@ def run_draws(
     by_run = [*zip(*(done[number][0] for number in range(len(rows))), strict=True)]
     of_before = by_run[0] if spans[0] is not None else ()
     old, new = done[middle][1][-2:]
-    return Simulated(of_before, by_run[-2], by_run[-1], (old, new))
+    return Simulated(of_before, by_run[-2], by_run[-1], (old, new), counts, effective)
+
+
+def _tried(
+    fit: Fitted,
+    draws: pd.DataFrame,
+    before: MeteredPeriod,
+    span: Span,
+    meter: MeterReadings,
+    workers: int | None,
+    progress: bool,
+) -> Array:
+    """Weights of draws by the meter before."""
+
+    def one(values: dict[Any, Any]) -> "pd.Series[float]":
+        season = _season(fit, values, before, before.weather, span, COARSE)
+        return season.quarters.resample("D").sum() / 4.0
+
+    rows = draws.to_dict("records")
+    with (
+        progress_bar(len(rows), "draws on the meter", "draw", shown=progress) as bar,
+        ThreadPoolExecutor(worker_count(workers, "savings workers")) as pool,
+    ):
+        found = []
+        for use in pool.map(one, rows):
+            found.append(use)
+            bar.update()
+    return draw_weights(by_reading(found, meter), meter)
+
+
+def _resampled(weights: Array, n: int, seed: int) -> tuple[NDArray[np.intp], Array]:
+    """Draws chosen by weight, evenly spaced over their running sum, and how often each is."""
+    offset = np.random.default_rng(seed).random()
+    places = (np.arange(n) + offset) / n
+    picked = np.minimum(np.searchsorted(np.cumsum(weights), places), len(weights) - 1)
+    chosen, times = np.unique(picked, return_counts=True)
+    return chosen, times.astype(float)
+
+
+def by_reading(uses: Sequence["pd.Series[float]"], readings: MeterReadings) -> Array:
+    """Daily electricity of several runs in the periods of a meter, kWh, shape (runs, periods)."""
+    day = pd.DatetimeIndex(uses[0].index)
+    first, after = day.searchsorted(readings.start), day.searchsorted(readings.end)
+    sums = np.cumsum(np.stack([np.r_[0.0, use.to_numpy()] for use in uses]), axis=1)
+    return np.asarray(sums[:, after] - sums[:, first])
 
 
 def _middle(draws: pd.DataFrame) -> int:

@@ -235,7 +235,7 @@ def test_bands_cover_as_stated_and_no_change_is_not_proven(
 
     from moistsim.savings.change_points import fit_weather_model
     from moistsim.savings.scaling import scaled_to_meter
-    from moistsim.savings.simulated import Simulated, run_draws
+    from moistsim.savings.simulated import by_reading, run_draws
 
     first, then = real_year(1, 2023), real_year(2, 2025)
     known = fit(12)
@@ -267,8 +267,8 @@ def test_bands_cover_as_stated_and_no_change_is_not_proven(
             reach = float(stats.t.ppf(0.95, model.freedom)) * error
             by_regression = Amount(avoided, avoided - reach, avoided + reach)
             scaled = scaled_to_meter(
-                Simulated.by_reading(runs.before, meter), meter,
-                Simulated.by_reading(runs.unchanged, later), later, rng,
+                by_reading([run.kwh for run in runs.before], meter), meter,
+                by_reading([run.kwh for run in runs.unchanged], later), later, rng,
             )  # fmt: skip
             assert scaled.total is not None
             low, high = np.quantile(scaled.total - later.kwh.sum(), [0.05, 0.95])
