@@ -11,7 +11,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, Problem
 from moistsim.equipment import Equipment
 from moistsim.measuring.visit import Visit
 from moistsim.season import Season
@@ -51,7 +51,7 @@ class Measurement:
     unit: str
     """Unit of the readings."""
     share: float = 0.0
-    """Standard error of each reading as a share of it."""
+    """Standard error of each reading as a share of it, beyond `absolute`."""
     absolute: float = 0.0
     """Standard error of each reading in its unit."""
     shared: float = 0.0
@@ -69,37 +69,45 @@ class Measurement:
             if not 0.0 <= value < np.inf:
                 raise InputError(f"Measurement.{name}", value, "at least 0")
         if not any(errors.values()):
-            raise InputError(
-                "Measurement.share", 0.0, "an accuracy: share, absolute or shared above 0"
-            )
+            accepted = "an accuracy: share, absolute or shared above 0"
+            raise InputError("Measurement.share", 0.0, accepted)
+        if self.share and (self.absolute == 0.0 or self.shared or self.memory):
+            found = Problem("a share with no absolute error, or with errors that readings share")
+            accepted = "an absolute error too, because no reading near zero is exact"
+            raise InputError("Measurement.share", found, accepted)
 
     def scaled(self, readings: Array) -> Array:
-        """Readings on the scale of their errors: logarithms where the error is a share.
+        """Readings on a scale on which their errors are alike.
+
+        An error of a share s beyond a floor a has the deviation sqrt(a² + s² r²). On the scale
+        asinh(s r / a) / s it has the deviation 1.
 
         Parameters
         ----------
         readings : array, shape (draws, m)
         """
-        return np.asarray(np.log(readings)) if self._in_shares(readings) else readings
+        if not self.share:
+            return readings
+        return np.asarray(np.arcsinh(self.share * readings / self.absolute) / self.share)
 
-    def covariance(self, readings: Array) -> Array:
-        """Covariance of the errors of one measurement, on the scale of `scaled`."""
-        m = readings.shape[1]
-        if self._in_shares(readings):
-            each = self.share
-        else:
-            each = float(np.hypot(self.absolute, self.share * np.abs(readings).mean()))
+    def covariance(self, m: int) -> Array:
+        """Covariance of the errors of m readings, on the scale of `scaled`, shape (m, m)."""
+        if self.share:
+            return np.eye(m)
         apart = np.abs(np.subtract.outer(np.arange(m), np.arange(m)))
         # A hair of independent error keeps equal readings apart.
-        least = 1.0e-9 * float(np.abs(readings).mean()) + 1.0e-12
+        hair = 1.0e-6 * max(self.absolute, self.shared)
         return np.asarray(
-            each**2 * self.memory**apart + self.shared**2 + least**2 * np.eye(m), dtype=float
+            self.absolute**2 * self.memory**apart + self.shared**2 + hair**2 * np.eye(m), float
         )
 
-    def _in_shares(self, readings: Array) -> bool:
-        """Whether errors are shares alone, of readings that are all above zero."""
-        alone = self.share > 0.0 and self.absolute == 0.0 and self.shared == 0.0
-        return alone and bool((readings > 0.0).all())
+    def error_of_mean(self, readings: Array) -> float:
+        """Standard error of the mean of one measurement's readings, in their unit."""
+        m = readings.shape[1]
+        if self.share:
+            each = np.hypot(self.absolute, self.share * float(np.abs(readings).mean()))
+            return float(each / np.sqrt(m))
+        return float(np.sqrt(self.covariance(m).sum()) / m)
 
 
 def _daily_humidity(season: Season) -> Array:
@@ -172,17 +180,17 @@ def measurements() -> dict[str, Measurement]:
     found = (
         Measurement(
             name="blower door", does="air leakage at 50 Pa, measured with a blower door",
-            cost=250.0, reads=_blower_door, unit="ACH50", share=0.05,
+            cost=250.0, reads=_blower_door, unit="ACH50", share=0.05, absolute=0.1,
         ),
         Measurement(
             name="flow hood", does="airflow of the ventilation at its grilles, measured with a flow hood",
-            cost=120.0, reads=_flow_hood, unit="L/s", share=0.10,
+            cost=120.0, reads=_flow_hood, unit="L/s", share=0.10, absolute=1.0,
             possible=lambda machines: machines.ventilation is not None,
         ),
         Measurement(
             name="condensate",
             does="condensate of the dehumidifier weighed for some days; one is brought if there is none",
-            cost=60.0, reads=_condensate, unit="kg/day", share=0.07,
+            cost=60.0, reads=_condensate, unit="kg/day", share=0.07, absolute=0.1,
         ),
         Measurement(
             name="humidifier", does="a humidifier of 6 kg/day for some days, and the rise of the humidity",
@@ -190,7 +198,7 @@ def measurements() -> dict[str, Measurement]:
         ),
         Measurement(
             name="power clamp", does="electricity of the machines logged for some days with a power clamp",
-            cost=150.0, reads=_clamp, unit="kWh/day", share=0.05, possible=_uses_power,
+            cost=150.0, reads=_clamp, unit="kWh/day", share=0.05, absolute=0.2, possible=_uses_power,
         ),
         Measurement(
             name="another week", does="one more week of the loggers that are there",

@@ -128,7 +128,7 @@ class NextMeasurement:
                 "changes_pct": 100.0 * of.worth.changes,
                 "reading": float(means.mean()),
                 "spread": float(means.std(ddof=1)),
-                "accuracy": _accuracy(of),
+                "accuracy": of.measurement.error_of_mean(of.readings),
                 "unit": of.measurement.unit,
             }
         rows["knowing everything"] = {
@@ -167,7 +167,7 @@ class NextMeasurement:
             raise InputError("NextMeasurement.after", reading, accepted)
         both = of.measurement.scaled(np.vstack([of.readings, seen]))
         found = means_after(
-            self.drawn.benefit, both[:-1], of.measurement.covariance(of.readings), both[-1:]
+            self.drawn.benefit, both[:-1], of.measurement.covariance(seen.shape[1]), both[-1:]
         )[0]
         return pd.Series(found, index=list(self.options), name="net_benefit_USD")
 
@@ -232,16 +232,6 @@ class NextMeasurement:
 
 def _with_error(worth: Worth) -> str:
     return f"{money(worth.value)} (± {significant(worth.error, 2)} USD standard error)"
-
-
-def _accuracy(of: Priced) -> float:
-    """Standard error of the mean of the readings, in their unit."""
-    kind, readings = of.measurement, of.readings
-    covariance = kind.covariance(readings)
-    m = readings.shape[1]
-    error = float(np.sqrt(covariance.sum()) / m)
-    alone = kind.scaled(readings) is not readings
-    return error * float(readings.mean()) if alone else error
 
 
 def next_measurement(
@@ -349,7 +339,7 @@ def next_measurement(
     for name, cost in priced.items():
         of, readings = known[name], drawn.readings[name]
         worth = sample_information(
-            drawn.benefit, of.scaled(readings), of.covariance(readings), rng, repeats
+            drawn.benefit, of.scaled(readings), of.covariance(readings.shape[1]), rng, repeats
         )
         found.append(Priced(of, cost, worth, readings))
     found.sort(key=lambda one: one.net, reverse=True)

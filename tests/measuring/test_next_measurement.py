@@ -154,9 +154,24 @@ def test_no_hood_without_a_fan_and_other_refusals() -> None:
     with pytest.raises(InputError, match="has no log"):
         next_one(24, weather=None)
     with pytest.raises(InputError, match="accuracy"):
-        attrs.evolve(one["flow hood"], share=0.0)
+        attrs.evolve(one["flow hood"], share=0.0, absolute=0.0)
+    with pytest.raises(InputError, match="near zero"):
+        attrs.evolve(one["flow hood"], absolute=0.0)
     with pytest.raises(InputError, match="at least 11 days"):
         next_one(24, start="06-10", end="06-14")
+
+
+def test_errors_are_alike_on_their_scale() -> None:
+    """Readings of 0, 10 and 40 L/s with errors of sqrt(1² + (0.1 r)²): 1, 1.41 and 4.12 L/s."""
+    hood = ms.measurements()["flow hood"]
+    exact = np.array([[0.0], [10.0], [40.0]])
+    errors = np.array([[1.0], [2.0**0.5], [17.0**0.5]])
+    moved = hood.scaled(exact + 0.01 * errors) - hood.scaled(exact)
+    assert moved[:, 0] == pytest.approx(0.01, rel=0.01)
+    assert hood.covariance(1) == pytest.approx(1.0)
+    week = ms.measurements()["another room"].covariance(2)
+    # 0.35² alone, and 0.7 of it between neighbors; 0.8² is shared.
+    assert week == pytest.approx(np.array([[0.7625, 0.72575], [0.72575, 0.7625]]))
 
 
 def test_the_figure_has_a_bar_for_worth_and_one_for_cost() -> None:
@@ -172,7 +187,7 @@ def realized(
     rng = np.random.default_rng(seed)
     of: Priced = found.priced[name]
     kind, readings = of.measurement, of.readings
-    covariance = kind.covariance(readings)
+    covariance = kind.covariance(readings.shape[1])
     exact = kind.scaled(truths.readings[name])
     root = np.linalg.cholesky(covariance)
     usual, rows = best_option(found.drawn.benefit), np.arange(len(exact))
