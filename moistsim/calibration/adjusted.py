@@ -27,21 +27,27 @@ from moistsim.sweep import find
 from moistsim.weather import Weather
 
 PEAKS, COSINE, SINE = "rhythm.peaks", "rhythm.cosine", "rhythm.sine"
-OFFSET = "logger.humidity_offset"
+OFFSET, DRIFT = "logger.humidity_offset", "logger.humidity_drift"
+DEEP = "start.deep_humidity"
 OWN: dict[str, tuple[Distribution, str]] = {
     PEAKS: (Range(0.0, 1.2), "1"),
     COSINE: (Normal(0.0, 0.6), "1"),
     SINE: (Normal(0.0, 0.6), "1"),
     OFFSET: (Normal(0.0, 1.2), "percent"),
+    DRIFT: (Normal(0.0, 0.5), "percent"),
+    DEEP: (Normal(0.0, 8.0), "percent"),
 }
-"""Values that no description has: the daily rhythm of household moisture on top of its profile, and the
-error that all humidity loggers share, percent RH. Prior deviations are round figures of ours; 1.2 %
-is that of a logger that holds ± 2 % evenly."""
+"""Values that no description has: the daily rhythm of household moisture, the error that all humidity
+loggers share and its growth in 30 days, and how much more humid the depth of the materials was than the air
+when the log began, all in percent RH. Prior deviations are round figures of ours; 1.2 % is that of a logger
+that holds ± 2 % evenly."""
 OWN_WORDS = {
     PEAKS: "strength of the described daily peaks of moisture",
     COSINE: "daily rhythm of moisture (midnight against noon)",
     SINE: "daily rhythm of moisture (morning against evening)",
     OFFSET: "offset of the humidity loggers",
+    DRIFT: "drift of the humidity loggers in 30 days",
+    DEEP: "humidity deep in the materials at the start, over that of the air",
 }
 LEAST_SHARE = 0.05
 """Share of its mean below which household moisture does not fall in any hour."""

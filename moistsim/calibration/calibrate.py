@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from moistsim.calibration.adjusted import OWN, adjusted, values_at
 from moistsim.calibration.chaining import SETTLING, chained
 from moistsim.calibration.fit import STRUCTURE, Fit, Member
 from moistsim.calibration.model import Model, hours_of
-from moistsim.calibration.posterior import Target, draw
+from moistsim.calibration.posterior import Drawn, Target, draw
 from moistsim.calibration.structures import structures, usual_ranges
 from moistsim.controls import Strategy, strategies
 from moistsim.core.errors import InputError, Problem
@@ -22,9 +23,9 @@ from moistsim.loggers import HouseLog
 
 FEWEST_DAYS = 3
 DRAWS = 256
-WALKS = 45
-"""Steps of each walker of a structure."""
-LEAST_WEIGHT = 0.02
+WALKS, FEWEST_WALKS, WALKED = 120, 45, 720
+"""Steps of each walker for a log of up to `WALKED` hours, and the fewest in a longer one."""
+LEAST_WEIGHT = 0.05
 """Weight below which a structure gets no draws."""
 
 
@@ -110,24 +111,30 @@ def calibrate(
         )
     errors, bests = chained(models, SETTLING, fitted)
     target = Target.of(known, hours.measured)
+    steps = max(min(WALKS, WALKS * WALKED // len(hours.index)), FEWEST_WALKS)
+    counts = [
+        round(w * DRAWS) if (w := errors.weights[model.structure.name]) >= LEAST_WEIGHT else 0
+        for model in models
+    ]
+
+    def drawn(k: int) -> Drawn:
+        return draw(models[k], target, bests[models[k].structure.name], counts[k], steps, seed + k)
+
+    kept = [k for k, n in enumerate(counts) if n]
+    # The compiled loop runs without Python's lock.
+    with ThreadPoolExecutor(2) as pool:
+        posteriors = list(pool.map(drawn, kept))
     members: dict[str, Member] = {}
     draws: list[pd.DataFrame] = []
     priors: list[pd.DataFrame] = []
     rng = np.random.default_rng(seed)
-    for k, model in enumerate(models):
-        name = model.structure.name
-        weight = errors.weights[name]
-        n = round(weight * DRAWS) if weight >= LEAST_WEIGHT else 0
-        if not n:
-            continue
-        drawn = draw(model, target, bests[name], n, WALKS, seed + k)
-        members[name] = Member(model, weight, bests[name].noise, drawn.effective)
-        for found, points in (
-            (draws, drawn.z),
-            (priors, rng.standard_normal((n, len(model.names)))),
-        ):
+    for k, found in zip(kept, posteriors, strict=True):
+        model, name = models[k], models[k].structure.name
+        members[name] = Member(model, errors.weights[name], bests[name].noise, found.effective)
+        before = rng.standard_normal((counts[k], len(model.names)))
+        for tables, points in ((draws, found.z), (priors, before)):
             table = pd.DataFrame([values_at(model.names, z) for z in points])
-            found.append(table.assign(**{STRUCTURE: name}))
+            tables.append(table.assign(**{STRUCTURE: name}))
     return Fit(
         house=house, equipment=equipment, log=log, hours=hours, members=members, draws=_mixed(draws, rng), priors=_mixed(priors, rng),
         chained=errors, fitted=fitted, imposed=impose, extras=pd.DataFrame(),

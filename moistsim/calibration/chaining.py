@@ -106,10 +106,9 @@ def chained(models: Sequence[Model], first: int, last: int) -> tuple[Chained, di
         for name, (folds, _) in zip(names, done, strict=True)
     }
     rows = [fold.rows for fold in done[0][0]]
-    errors = np.concatenate([done[0][0][k].mean - hours.measured[r] for k, r in enumerate(rows)])
-    pieces = max(len(errors) / integral_time(errors), 2.0)
     least = min(squares.values())
-    raw = {name: (least / square) ** (0.5 * pieces) for name, square in squares.items()}
+    # Each origin counts as one trial, because errors after it go together.
+    raw = {name: (least / square) ** (0.5 * len(rows)) for name, square in squares.items()}
     weights = {name: value / sum(raw.values()) for name, value in raw.items()}
     parts: dict[str, list[Floats]] = {period: [] for period in PERIODS}
     explained: dict[str, list[Floats]] = {period: [] for period in PERIODS}
@@ -130,7 +129,9 @@ def chained(models: Sequence[Model], first: int, last: int) -> tuple[Chained, di
     for period in PERIODS:
         all_errors, all_explained = np.concatenate(parts[period]), np.concatenate(explained[period])
         if not len(all_errors):
-            all_errors, all_explained = errors, np.zeros(len(errors))
+            # No period is whole, as weeks in a log of one: the day's errors stand in.
+            spread[period], count[period] = spread["D"], count["D"]
+            continue
         own = min(best.noise.deviation for best in bests.values()) if period == "h" else SMALLEST
         left = float(np.mean(all_errors**2) - np.mean(all_explained))
         spread[period] = max(np.sqrt(max(left, 0.0)), own)

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.calibration.adjusted import OFFSET, Adjusted, described, values_at
+from moistsim.calibration.adjusted import DEEP, DRIFT, OFFSET, Adjusted, described, values_at
 from moistsim.calibration.goodness import by_period
 from moistsim.calibration.structures import Structure
 from moistsim.controls import Strategy
@@ -19,6 +19,10 @@ from moistsim.season import HouseState, Season, simulate
 from moistsim.weather import Weather
 
 GRAMS = 1000.0
+MONTH = 720.0
+"""Hours in 30 days."""
+DRIEST, DAMPEST = 0.05, 0.98
+"""Limits of a relative humidity at the start."""
 MACHINES = {"compressor": "calls.cooling", "dehumidifier": "calls.dehumidifier"}
 """Calls that a power clamp stands for, by the machine's name in a log."""
 RUNS_ABOVE = 0.1
@@ -51,6 +55,13 @@ class Hours:
         """Time since the first row, h."""
         return np.arange(len(self.index), dtype=float)
 
+    def start(self, deeper: float) -> HouseState:
+        """State in which a run starts, with the depth of materials so many percent RH more humid."""
+        first: Any = self.first_state
+        deep = first.relative_humidity + 0.01 * deeper
+        state: HouseState = attrs.evolve(first, deep_humidity=min(max(deep, DRIEST), DAMPEST))
+        return state
+
     def known(self, first: int, last: int) -> NDArray[np.intp]:
         """Rows with a measured humidity, from `first` up to but not including `last`."""
         return first + np.flatnonzero(np.isfinite(self.measured[first:last]))
@@ -77,7 +88,9 @@ def hours_of(log: HouseLog, *, impose: bool) -> Hours:
     )
     measured = by_hour["w"].to_numpy(float)
     day = slice(0, 24)
-    first_rh = float(np.clip(np.nanmean(measured[day]) / np.nanmean(saturated[day]), 0.05, 0.98))
+    first_rh = float(
+        np.clip(np.nanmean(measured[day]) / np.nanmean(saturated[day]), DRIEST, DAMPEST)
+    )
     known: NDArray[np.float64] | None = None
     if REMOVED in log.frame or ADDED in log.frame:
         zero = pd.Series(0.0, log.frame.index)
@@ -136,10 +149,11 @@ class Model:
             series["moisture"] = pd.Series(rate, hours.index)
         season = simulate(
             made.house, made.equipment, made.strategy, hours.weather, step=self.step,
-            impose=hours.impose, series=series, first_state=hours.first_state,
+            impose=hours.impose, series=series, first_state=hours.start(values.get(DEEP, 0.0)),
         )  # fmt: skip
         humidity = GRAMS * season.column("indoor_humidity_ratio")
-        return Run(humidity + values.get(OFFSET, 0.0) * hours.per_rh, season)
+        error = values.get(OFFSET, 0.0) + values.get(DRIFT, 0.0) * hours.elapsed / MONTH
+        return Run(humidity + error * hours.per_rh, season)
 
     def humidity(self, z: NDArray[np.float64]) -> NDArray[np.float64]:
         """Humidity ratio that loggers would show, g/kg, at a point of the standard normal scale."""

@@ -12,8 +12,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-SMALLEST = 0.01
-"""Smallest deviation, g/kg, far below what loggers resolve."""
+SMALLEST, SHORTEST = 0.04, 4.0
+"""Smallest deviation of residuals, g/kg, and shortest integral time, h, that any model is trusted to:
+habits last for hours, and the hour's mean weather is not that of the minute. Round figures of ours."""
 FEWEST = 5.0
 """Fewest independent residuals that a log is counted as."""
 
@@ -50,7 +51,8 @@ def noise_of(residual: NDArray[np.float64], spacing: float) -> Noise:
     The integral time is Sokal's estimate, as emcee makes it for chains.
     """
     deviation = max(float(np.sqrt(np.mean(residual**2))), SMALLEST)
-    return Noise(deviation, spacing * min(integral_time(residual), len(residual) / FEWEST))
+    steps = min(integral_time(residual), len(residual) / FEWEST)
+    return Noise(deviation, max(spacing * steps, SHORTEST))
 
 
 def integral_time(values: NDArray[np.float64]) -> float:
