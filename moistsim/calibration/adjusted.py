@@ -21,7 +21,15 @@ from moistsim.core.units import Stated
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.prices import Tariff
-from moistsim.sensitivity import DISTRIBUTIONS, Distribution, Normal, Range, distribution_of, in_si
+from moistsim.sensitivity import (
+    DISTRIBUTIONS,
+    Distribution,
+    Normal,
+    Range,
+    distribution_of,
+    in_si,
+    plus_minus,
+)
 from moistsim.study import Study
 from moistsim.sweep import find
 from moistsim.weather import Weather
@@ -35,12 +43,16 @@ OWN: dict[str, tuple[Distribution, str]] = {
     SINE: (Normal(0.0, 0.6), "1"),
     OFFSET: (Normal(0.0, 1.2), "percent"),
     DRIFT: (Normal(0.0, 0.5), "percent"),
-    DEEP: (Normal(0.0, 8.0), "percent"),
+    DEEP: (Normal(0.0, 12.0), "percent"),
 }
 """Values that no description has: the daily rhythm of household moisture, the error that all humidity
 loggers share and its growth in 30 days, and how much more humid the depth of the materials was than the air
 when the log began, all in percent RH. Prior deviations are round figures of ours; 1.2 % is that of a logger
 that holds ± 2 % evenly."""
+EXTRA = "extra."
+"""Beginning of the name of an extra input: the share by which household moisture rises with one standard
+deviation of it."""
+EXTRA_PRIOR = Normal(0.0, 0.4)
 OWN_WORDS = {
     PEAKS: "strength of the described daily peaks of moisture",
     COSINE: "daily rhythm of moisture (midnight against noon)",
@@ -96,13 +108,17 @@ def adjusted(
     found = []
     for name, given in ranges.items():
         where = f"calibrate vary[{name!r}]"
-        of = distribution_of(given, where)
+        read = plus_minus(given, where) if isinstance(given, str) else None
+        of = distribution_of(given if read is None else read, where)
         if not isinstance(of, DISTRIBUTIONS):
             raise InputError(
                 where,
                 given,
-                "ms.log_uniform(low, high), ms.normal(mean, deviation) or another range",
+                "ms.log_uniform(low, high), ms.normal(mean, deviation) or a text such as '80 cfm ± 8 cfm'",
             )
+        if name.startswith(EXTRA):
+            found.append(Adjusted(name, in_si(of, float, None, where), "1"))
+            continue
         if name in OWN:
             found.append(Adjusted(name, in_si(of, float, None, where), OWN[name][1]))
             continue

@@ -1,7 +1,7 @@
 """Fit a house to its log."""
 
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -10,10 +10,11 @@ import pandas as pd
 
 from moistsim.calibration.adjusted import OWN, adjusted, values_at
 from moistsim.calibration.chaining import SETTLING, chained
+from moistsim.calibration.extras import judge_extras, with_extras
 from moistsim.calibration.fit import STRUCTURE, Fit, Member
 from moistsim.calibration.model import Model, hours_of
 from moistsim.calibration.posterior import Drawn, Target, draw
-from moistsim.calibration.structures import structures, usual_ranges
+from moistsim.calibration.structures import Structure, structures, usual_ranges
 from moistsim.controls import Strategy, strategies
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.whole_numbers import seed_of
@@ -36,6 +37,7 @@ def calibrate(
     vary: Mapping[str, Any] | None = None,
     *,
     impose: bool = True,
+    extra: Sequence[str] = (),
     blind: float = 0.3,
     strategy: Strategy = strategies.temperature_only,
     step: float | str = "300 s",
@@ -61,6 +63,10 @@ def calibrate(
         as ``ms.log_uniform("20 cfm", "200 cfm")`` or a measurement such as ``"80 cfm ± 8 cfm"``.
     impose : bool
         Whether the run follows the measured indoor temperature and predicts moisture alone.
+    extra : sequence of str
+        Columns of the log that household moisture may rise with, such as ``"energy"``. Each is
+        judged by forward chaining against a placebo, the same column half a log later, and kept in
+        the fit only if it predicts better than both the placebo and nothing; see `Fit.extras`.
     blind : float
         Share of the log, at its end, that the fit does not see; 0 for none.
     strategy : Strategy
@@ -88,7 +94,7 @@ def calibrate(
     if not 0.0 <= blind <= 0.8:
         raise InputError("calibrate blind", blind, "a share from 0 to 0.8, such as 0.3")
     seed = seed_of(seed, "calibrate seed")
-    hours = hours_of(log, impose=impose)
+    hours = hours_of(log, impose=impose, extra=extra)
     fitted = len(hours.index) - round(blind * len(hours.index))
     known = hours.known(SETTLING, fitted)
     if len(known) < 24 * FEWEST_DAYS:
@@ -103,12 +109,13 @@ def calibrate(
         own = {name: of for name, (of, _) in OWN.items()}
         ranges = {**one.ranges, **usual_ranges(house), **own}
         # A range of a part that only some structures have moves these alone.
-        ranges |= {
-            name: of for name, of in vary.items() if name in ranges or not _is_optional(name)
-        }
+        ranges |= {name: of for name, of in vary.items() if _has_part(name, one)}
         models.append(
             Model(one, strategy, adjusted(one, strategy, hours.weather, ranges), hours, step)
         )
+    judged, kept_extras = judge_extras(models, strategy, extra, SETTLING, fitted)
+    if kept_extras:
+        models = [with_extras(model, strategy, kept_extras) for model in models]
     errors, bests = chained(models, SETTLING, fitted)
     target = Target.of(known, hours.measured)
     steps = max(min(WALKS, WALKS * WALKED // len(hours.index)), FEWEST_WALKS)
@@ -137,13 +144,18 @@ def calibrate(
             tables.append(table.assign(**{STRUCTURE: name}))
     return Fit(
         house=house, equipment=equipment, log=log, hours=hours, members=members, draws=_mixed(draws, rng), priors=_mixed(priors, rng),
-        chained=errors, fitted=fitted, imposed=impose, extras=pd.DataFrame(),
+        chained=errors, fitted=fitted, imposed=impose, extra=tuple(extra), extras=judged,
         seconds=time.perf_counter() - began, seed=seed,
     )  # fmt: skip
 
 
-def _is_optional(name: str) -> bool:
-    return name.startswith(("equipment.ventilation.", "house.window_opening."))
+def _has_part(name: str, structure: Structure) -> bool:
+    """Whether a structure has the part of a value that only some structures have."""
+    if name.startswith("equipment.ventilation."):
+        return structure.equipment.ventilation is not None
+    if name.startswith("house.window_opening."):
+        return structure.house.window_opening is not None
+    return True
 
 
 def _mixed(tables: list[pd.DataFrame], rng: np.random.Generator) -> pd.DataFrame:

@@ -56,6 +56,15 @@ class Fold:
     rows: NDArray[np.intp]
     mean: Floats
     variance: Floats
+    """Variance by the values' spread, (g/kg)²."""
+    deviation: float
+    """Deviation of the residuals before the origin, g/kg."""
+
+    def score(self, measured: Floats) -> float:
+        """Mean logarithm of the density that the prediction gave to what was measured then."""
+        variance = self.variance + self.deviation**2
+        squares = (self.mean - measured[self.rows]) ** 2
+        return float(np.mean(-0.5 * np.log(variance) - 0.5 * squares / variance))
 
 
 def spread_points(best: Best, n: int, seed: int) -> Floats:
@@ -80,7 +89,8 @@ def chain(model: Model, first: int, last: int) -> tuple[list[Fold], Best]:
         best = best_point(model, Target.of(known, hours.measured), None if best is None else best.z)
         runs = np.array([model.humidity(z)[ahead] for z in spread_points(best, POINTS, 0)])
         middle = model.humidity(best.z)[ahead]
-        folds.append(Fold(ahead, middle, ((runs - middle) ** 2).mean(axis=0)))
+        spread = ((runs - middle) ** 2).mean(axis=0)
+        folds.append(Fold(ahead, middle, spread, best.noise.deviation))
     target = Target.of(hours.known(first, last), hours.measured)
     return folds, best_point(model, target, None if best is None else best.z)
 
@@ -106,9 +116,12 @@ def chained(models: Sequence[Model], first: int, last: int) -> tuple[Chained, di
         for name, (folds, _) in zip(names, done, strict=True)
     }
     rows = [fold.rows for fold in done[0][0]]
-    least = min(squares.values())
+    scores = {
+        name: sum(fold.score(hours.measured) for fold in folds)
+        for name, (folds, _) in zip(names, done, strict=True)
+    }
     # Each origin counts as one trial, because errors after it go together.
-    raw = {name: (least / square) ** (0.5 * len(rows)) for name, square in squares.items()}
+    raw = {name: float(np.exp(score - max(scores.values()))) for name, score in scores.items()}
     weights = {name: value / sum(raw.values()) for name, value in raw.items()}
     parts: dict[str, list[Floats]] = {period: [] for period in PERIODS}
     explained: dict[str, list[Floats]] = {period: [] for period in PERIODS}
@@ -125,7 +138,8 @@ def chained(models: Sequence[Model], first: int, last: int) -> tuple[Chained, di
             means = by_period(table, period).dropna() if len(table) > 1 else table
             parts[period].append(means["error"].to_numpy())
             explained[period].append(means["variance"].to_numpy())
-    spread, count = {}, {}
+    spread: dict[str, float] = {}
+    count: dict[str, float] = {}
     for period in PERIODS:
         all_errors, all_explained = np.concatenate(parts[period]), np.concatenate(explained[period])
         if not len(all_errors):

@@ -75,6 +75,8 @@ class Fit:
     """Number of hours that the fit has seen. The hours after them are the blind part."""
     imposed: bool
     """Whether the measured indoor temperature was imposed."""
+    extra: tuple[str, ...] = ()
+    """Columns of the log that were judged as extra inputs."""
     extras: pd.DataFrame
     """For each extra input, and for its placebo, the error by forward chaining, g/kg."""
     seconds: float
@@ -133,7 +135,7 @@ class Fit:
         log : HouseLog, optional
             Default: the log of the fit.
         """
-        hours = self.hours if log is None else hours_of(log, impose=self.imposed)
+        hours = self.hours if log is None else hours_of(log, impose=self.imposed, extra=self.extra)
         return self._run(pd.Series(dict(values)), hours)[1]
 
     def _run(self, row: "pd.Series[Any]", hours: Hours) -> tuple[NDArray[np.float64], Season]:
@@ -209,7 +211,7 @@ class Fit:
         """
         if not 0.0 < level < 1.0:
             raise InputError("Fit.predict level", level, "a share between 0 and 1, such as 0.9")
-        hours = self.hours if log is None else hours_of(log, impose=self.imposed)
+        hours = self.hours if log is None else hours_of(log, impose=self.imposed, extra=self.extra)
         runs = self._own if log is None else self._runs(hours, self.chosen())
         table = pd.DataFrame(
             {"measured": hours.measured, "predicted": runs.humidity.mean(axis=0)}, hours.index

@@ -1,6 +1,6 @@
 """A structure's house run over the hours of a log."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import attrs
@@ -9,11 +9,20 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim import air
-from moistsim.calibration.adjusted import DEEP, DRIFT, OFFSET, Adjusted, described, values_at
+from moistsim.calibration.adjusted import (
+    DEEP,
+    DRIFT,
+    EXTRA,
+    LEAST_SHARE,
+    OFFSET,
+    Adjusted,
+    described,
+    values_at,
+)
 from moistsim.calibration.goodness import by_period
 from moistsim.calibration.structures import Structure
 from moistsim.controls import Strategy
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.loggers import HouseLog
 from moistsim.season import HouseState, Season, simulate
 from moistsim.weather import Weather
@@ -27,6 +36,8 @@ MACHINES = {"compressor": "calls.cooling", "dehumidifier": "calls.dehumidifier"}
 """Calls that a power clamp stands for, by the machine's name in a log."""
 RUNS_ABOVE = 0.1
 """Share of a machine's largest logged power above which it runs."""
+MOST_DEVIATIONS = 3.0
+"""Deviations from its mean at which an extra input is cut off."""
 REMOVED, ADDED = "condensate", "vapor_added"
 """Columns of a log with water that was weighed: out of the air, and into it."""
 
@@ -49,6 +60,8 @@ class Hours:
     first_state: HouseState
     known_water: NDArray[np.float64] | None
     """Water added to the air less water taken out, by hour, kg/s."""
+    extras: Mapping[str, NDArray[np.float64]]
+    """Extra inputs by name, each less its mean and over its standard deviation."""
 
     @property
     def elapsed(self) -> NDArray[np.float64]:
@@ -67,8 +80,19 @@ class Hours:
         return first + np.flatnonzero(np.isfinite(self.measured[first:last]))
 
 
-def hours_of(log: HouseLog, *, impose: bool) -> Hours:
-    """A log by the hour."""
+def hours_of(log: HouseLog, *, impose: bool, extra: Sequence[str] = ()) -> Hours:
+    """A log by the hour.
+
+    Parameters
+    ----------
+    extra : sequence of str
+        Columns of the log that household moisture may rise with.
+
+    Raises
+    ------
+    InputError
+        If the log has no humidity, or an extra column is missing or has a gap.
+    """
     weather = log.weather
     index = pd.DatetimeIndex(weather.frame.index)
     humidity = log.indoor_humidity_ratio
@@ -106,7 +130,26 @@ def hours_of(log: HouseLog, *, impose: bool) -> Hours:
         series=_running(log),
         first_state=HouseState.at(temperature=float(warm[day].mean()), relative_humidity=first_rh),
         known_water=known,
+        extras={name: _standardized(log, name, index) for name in extra},
     )
+
+
+def _standardized(log: HouseLog, name: str, index: pd.DatetimeIndex) -> NDArray[np.float64]:
+    """An extra input by the hour, less its mean and over its standard deviation."""
+    where = f"calibrate extra {name!r}"
+    if name not in log.frame:
+        raise InputError(where, Problem("no such column in the log"), one_of(name, [*log.frame]))
+    values = np.asarray(by_period(log.frame[name], "h").reindex(index), float)
+    missing = np.flatnonzero(~np.isfinite(values))
+    if len(missing):
+        raise InputError(
+            where, Problem(f"no value at {index[missing[0]]}"), "a column without gaps"
+        )
+    if np.ptp(values) == 0.0:
+        raise InputError(where, Problem("the same value in all hours"), "a column that varies")
+    # A few extreme hours, such as an oven at its peak, are not allowed to rule the rest.
+    deviations = (values - values.mean()) / values.std()
+    return np.asarray(np.clip(deviations, -MOST_DEVIATIONS, MOST_DEVIATIONS))
 
 
 def _running(log: HouseLog) -> dict[str, pd.Series]:
@@ -143,9 +186,16 @@ class Model:
         hours = self.hours
         made = described(self.structure, self.strategy, self.names, values)
         series: dict[str, Any] = dict(hours.series)
-        if hours.known_water is not None:
+        moved = {
+            name.removeprefix(EXTRA): b for name, b in values.items() if name.startswith(EXTRA)
+        }
+        if hours.known_water is not None or moved:
             profile = np.array(made.house.gains.moisture_profile)[hours.index.hour]
-            rate = made.house.moisture_gain * profile + hours.known_water
+            for name, b in moved.items():
+                profile = profile * np.maximum(1.0 + b * hours.extras[name], LEAST_SHARE)
+            rate = made.house.moisture_gain * profile
+            if hours.known_water is not None:
+                rate = rate + hours.known_water
             series["moisture"] = pd.Series(rate, hours.index)
         season = simulate(
             made.house, made.equipment, made.strategy, hours.weather, step=self.step,

@@ -114,7 +114,7 @@ def best_point(model: Model, target: Target, start: Floats | None = None) -> Bes
         losses = [float(np.sum(misfit(z) ** 2)) for z in points]
         starts, most = [points[k] for k in np.argsort(losses)[:STARTS]], 10
     else:
-        starts, most = [start], 6
+        starts, most = [start], 10
     solved = [_solve(misfit_under(WIDE), z, most) for z in starts]
     z = min(solved, key=lambda one: float(one.cost)).x
     left = residual(z)

@@ -1,6 +1,6 @@
 """Names of adjusted values in plain words."""
 
-from moistsim.calibration.adjusted import OWN_WORDS
+from moistsim.calibration.adjusted import EXTRA, OWN_WORDS
 from moistsim.uncertainty import in_words
 
 _HERE = {
@@ -19,4 +19,6 @@ def words_of(name: str) -> str:
     >>> words_of("house.ach50"), words_of("logger.humidity_offset")
     ('air leakage', 'offset of the humidity loggers')
     """
+    if name.startswith(EXTRA):
+        return f"rise of moisture with {name.removeprefix(EXTRA)}"
     return OWN_WORDS.get(name) or _HERE.get(name) or in_words(name)

@@ -47,7 +47,8 @@ class _Kind(NamedTuple):
 
 IMPOSE = _Kind("degC", -30.0, 60.0)
 KINDS = {
-    "moisture": _Kind("kg/s", 0.0, 0.01),
+    # Below zero where more water is taken out, as weighed, than the household gives off.
+    "moisture": _Kind("kg/s", -0.01, 0.01),
     "gains": _Kind("W", 0.0, 1e5),
     "air_flow": _Kind("m3/s", 0.0, 20.0),
     "occupied": _Kind("0 or 1", 0.0, 1.0),
