@@ -16,6 +16,7 @@ from moistsim.calibration.goodness import (
     skill,
 )
 from moistsim.calibration.identified import Identified
+from moistsim.calibration.page import RATIO, page
 
 __all__ = [
     "Chained",
@@ -23,6 +24,7 @@ __all__ = [
     "Fitted",
     "Identified",
     "OFFSET",
+    "RATIO",
     "bias",
     "by_period",
     "calibrate",
@@ -30,6 +32,7 @@ __all__ = [
     "coverage",
     "cv_rmse",
     "nmbe",
+    "page",
     "r_squared",
     "rmse",
     "skill",

@@ -237,10 +237,11 @@ def _sure(
     """Cases in which the more expensive of the two options pays back, if requested, and the error budget."""
     from moistsim.uncertainty import advised, error_budget, how_sure
 
-    of = advised(advice, scenario.ranges)
+    of = advised(advice, scenario.ranges, scenario.draws)
     what = (of.study, of.purchases, of.terms, of.ranges)
     how: dict[str, Any] = {
         "options": of.options, "as_set": of.as_set, "executor": "processes", "stand_ins": stand_ins,
+        "measured": of.measured,
         "progress": progress,
     }  # fmt: skip
     certainty = how_sure(*what, n=cases, **how) if cases is not None else None

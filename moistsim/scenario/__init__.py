@@ -15,8 +15,10 @@ Examples
 """
 
 from moistsim.scenario.advising import advice_on
+from moistsim.scenario.draws_file import write_draws
 from moistsim.scenario.inputs import Input, inputs
 from moistsim.scenario.log_table import read_log
+from moistsim.scenario.measured_scenario import measured_scenario
 from moistsim.scenario.places import ScenarioError
 from moistsim.scenario.reading import DAMP_CRAWL_SPACE, DEMO, TIGHT_HOUSE, read_scenario
 from moistsim.scenario.record import Scenario
@@ -35,9 +37,11 @@ __all__ = [
     "advice_on",
     "checksum",
     "inputs",
+    "measured_scenario",
     "new_house",
     "read_log",
     "read_scenario",
     "read_sweep",
+    "write_draws",
     "write_scenario",
 ]

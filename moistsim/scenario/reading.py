@@ -11,6 +11,7 @@ from moistsim.equipment import Equipment
 from moistsim.prices import Emissions, Tariff, Terms
 from moistsim.risk import RiskBasis
 from moistsim.scenario.descriptions import build, fields_in, house_of
+from moistsim.scenario.draws_file import read_draws
 from moistsim.scenario.options import option_of, purchases_of
 from moistsim.scenario.origins import (
     Changes,
@@ -19,7 +20,7 @@ from moistsim.scenario.origins import (
     measured_in,
     stated_in,
 )
-from moistsim.scenario.places import Place, ScenarioError, check_keys, line_of
+from moistsim.scenario.places import Place, ScenarioError, check_keys, line_of, text_of
 from moistsim.scenario.ranges import by_name, refused, taken_out
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.short_form import Spelled, as_written, of_its_year, spelled_out, usual_heat
@@ -36,7 +37,7 @@ DAMP_CRAWL_SPACE = Path(__file__).with_name("damp_crawl_space.toml")
 
 _TOP = (
     "name", "note", "place", "complaint", "base", "weather", "season", "house", "tariff", "emissions", "equipment",
-    "options", "economics", "goal", "cures", "risk", "log", "provenance", "measured",
+    "options", "economics", "goal", "cures", "risk", "log", "draws", "provenance", "measured",
 )  # fmt: skip
 
 
@@ -99,6 +100,9 @@ def read_scenario(path: str | Path) -> Scenario:
     ``measured``
         At the top, a list of names of measured values or tables of the file:
         ``["house.ach50", "equipment.ventilation"]``.
+    ``draws``
+        At the top, the file that `moistsim calibrate` wrote: joint draws of the measured values. They
+        take the place of the ranges of these values.
     ``[provenance]``
         Notes of the run that wrote the file: ``stated`` and ``measured``, the names of the values that
         were given to that run; ``labels``; and ``as_run``, a digest of each value. A value that was
@@ -160,7 +164,17 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     weathers, years = years_of(table["weather"], place.inside("weather"), study)
     if weathers:
         named["weather"] = weathers
-    return attrs.evolve(scenario, ranges=named, years=years)
+    scenario = attrs.evolve(scenario, ranges=named, years=years, log=table.get("log", {}))
+    if "draws" not in table:
+        return scenario
+    file = path.parent / text_of(table, "draws", place)
+    logged = scenario.log.get("option", study.base or next(iter(study.options)))
+    if logged not in study.options:
+        raise place.inside("log").error("option", logged, one_of(str(logged), study.options))
+    draws = read_draws(file, study.house, study.resolved[logged].machines, place)
+    # A value that somebody has changed since is no longer the measured one.
+    changed = [str(name) for name in draws.draws if name in since.changed | since.gone]
+    return attrs.evolve(scenario, draws=draws.without(changed), draws_file=file)
 
 
 def _without_ranges(spelled: Spelled, path: Path, place: Place, since: Changes) -> Scenario:

@@ -10,7 +10,7 @@ from moistsim.prices import Purchase, Terms
 from moistsim.risk import RiskBasis
 from moistsim.scenario.names import covers
 from moistsim.study import Study
-from moistsim.uncertainty import Uncertain
+from moistsim.uncertainty import MeasuredHouse, Uncertain
 
 
 @attrs.frozen(eq=False)
@@ -45,11 +45,21 @@ class Scenario:
     """Numbers on the labels of machines, by the machine's name such as ``equipment.cooling``."""
     complaint: str = ""
     """What is complained of, in the owner's words."""
+    draws: MeasuredHouse | None = None
+    """Joint draws of the measured values, in place of their ranges in `how_sure`."""
+    draws_file: Path | None = None
+    """The file of `draws`."""
+    log: dict[str, Any] = attrs.field(factory=dict)
+    """The table ``[log]``, as the file has it; see `read_log`."""
 
     @property
     def is_leakage_measured(self) -> bool:
-        """Whether the file lists the house's air leakage as measured, by a blower door."""
-        keys = [key for key in self.stated if key.startswith(_LEAKAGE)]
+        """Whether the file lists the house's air leakage as measured, by a blower door.
+
+        What loggers tell of the leakage is no blower-door test.
+        """
+        by_log = () if self.draws is None else tuple(map(str, self.draws.draws))
+        keys = [key for key in self.stated if key.startswith(_LEAKAGE) and key not in by_log]
         return any(covers(name, key) for name in self.measured for key in keys)
 
     @property

@@ -109,11 +109,12 @@ def years_of(
 
 def weather_as_table(folder: Path, source: str | Path, weather: Weather) -> dict[str, Any]:
     """The table of a weather, for a file in a folder."""
-    where = {"file": _seen_from(folder, source)} if isinstance(source, Path) else {"sample": source}
+    where = {"file": seen_from(folder, source)} if isinstance(source, Path) else {"sample": source}
     return {**where, "checksum": weather.checksum}
 
 
-def _seen_from(folder: Path, file: Path) -> str:
+def seen_from(folder: Path, file: Path) -> str:
+    """A file's path as seen from a folder."""
     try:
         return Path(os.path.relpath(file, folder)).as_posix()
     except ValueError:  # another drive

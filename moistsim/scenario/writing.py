@@ -14,13 +14,13 @@ from moistsim.scenario.inputs import inputs
 from moistsim.scenario.origins import digests
 from moistsim.scenario.ranges import put_in
 from moistsim.scenario.record import Scenario
-from moistsim.scenario.weather import weather_as_table
+from moistsim.scenario.weather import seen_from, weather_as_table
 from moistsim.season import package_version
 from moistsim.sensitivity import DISTRIBUTIONS
 from moistsim.uncertainty import uncertain_inputs
 
 
-def write_scenario(scenario: Scenario, path: str | Path) -> None:
+def write_scenario(scenario: Scenario, path: str | Path, head: str = "") -> None:
     """Write a scenario with every default made explicit, so that its run can be repeated.
 
     The file reads back as equal descriptions. Quantities have SI units.
@@ -31,6 +31,8 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
         The scenario to write.
     path : str or Path
         The file. The path of a weather file is written relative to its folder.
+    head : str
+        First comment of the file; default: that it is a scenario as run.
 
     Raises
     ------
@@ -50,7 +52,7 @@ def write_scenario(scenario: Scenario, path: str | Path) -> None:
     import tomli_w
 
     path = Path(path)
-    head = (
+    head = head or (
         f"# {scenario.path.name} as run, with every default made explicit: run this file to repeat "
         "it.\n# [provenance], at the end, says what made it: its stated names the values that were given. Change "
         "any value\n# here and it counts as stated; the others stay assumed. List at the top as measured = "
@@ -100,6 +102,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "name": scenario.name,
         "note": scenario.note,
         **({"complaint": scenario.complaint} if scenario.complaint else {}),
+        **({"draws": seen_from(folder, scenario.draws_file)} if scenario.draws_file else {}),
         "base": study.base or next(iter(options)),
         "weather": {
             **weather_as_table(folder, scenario.weather, weather),
@@ -115,6 +118,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         "risk": as_table(scenario.risk_basis),
         "equipment": shared,
         "options": options,
+        **({"log": scenario.log} if scenario.log else {}),
     }
     for name, of in scenario.ranges.items():
         if isinstance(of, DISTRIBUTIONS):

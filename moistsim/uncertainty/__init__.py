@@ -11,6 +11,7 @@ from moistsim.uncertainty.certainty import (
     usual_pair,
 )
 from moistsim.uncertainty.error_sources import budget_words, error_budget
+from moistsim.uncertainty.measured import Measured, MeasuredHouse, at
 from moistsim.uncertainty.ranges import SOURCES, Uncertain, in_words, source_of, uncertain_inputs
 from moistsim.uncertainty.stand_ins import StandIn, stand_ins
 
@@ -19,10 +20,13 @@ __all__ = [
     "Certainty",
     "DECIDES",
     "FEWEST",
+    "Measured",
+    "MeasuredHouse",
     "SOURCES",
     "StandIn",
     "Uncertain",
     "advised",
+    "at",
     "budget_words",
     "check_pair",
     "error_budget",

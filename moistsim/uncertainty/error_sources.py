@@ -46,6 +46,8 @@ SIDES = (0.158655, 0.841345)
 """Shares of a normal distribution below one standard deviation to either side of its mean."""
 
 MEASURES = ("kWh", "USD", "net_savings_USD")
+NAMED = 4
+"""Measured values that the budget names."""
 MOST_DRAWS = 32
 """Draws of a measured house that the budget simulates."""
 
@@ -260,9 +262,11 @@ def _moves(
                 yield _Move(made.source, name, made.sides, made.said)
     if inputs.draws is not None:
         sides = [*spread_out(inputs.draws.table, MOST_DRAWS)]
+        words = [in_words(name) for name in inputs.drawn_together if inputs.units.get(name)]
+        more = f" and {len(words) - NAMED} more" if len(words) > NAMED else ""
         said = (
             f"the spread of {len(sides)} of the {len(inputs.draws.table):,} draws of "
-            + ", ".join(map(in_words, inputs.drawn_together))
+            f"{', '.join(words[:NAMED])}{more}"
         )
         yield _Move(MEASURED, MEASURED, sides, said)
     for name, of in inputs.ranges.items():

@@ -8,6 +8,7 @@ cases chooses.
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, Protocol
 
+import attrs
 import numpy as np
 import pandas as pd
 
@@ -202,3 +203,48 @@ def spread_out(draws: pd.DataFrame, most: int) -> Iterator[dict[str, Any]]:
         rows = draws.iloc[np.linspace(0.0, len(draws) - 1.0, most).round().astype(int)]
     for row in rows.to_dict("records"):
         yield {str(name): value for name, value in row.items() if not pd.isna(value)}
+
+
+@attrs.frozen(eq=False)
+class MeasuredHouse:
+    """Joint draws of a house, kept as the values that they set."""
+
+    house: House
+    equipment: Equipment
+    draws: pd.DataFrame
+    """Drawn values that are numbers, one row a draw."""
+    values: Mapping[str, Mapping[Path, tuple[Any, ...]]]
+    """Under "house" and "equipment": by path, the value in each draw."""
+
+    @classmethod
+    def of(cls, measured: Measured) -> "MeasuredHouse":
+        """The draws of a fit."""
+        found = [measured.described(row) for _, row in measured.draws.iterrows()]
+        values = {}
+        for root, base, each in (
+            ("house", measured.house, [house for house, _ in found]),
+            ("equipment", measured.equipment, [own for _, own in found]),
+        ):
+            paths = _moved(base, each, root, set())
+            values[root] = {path: tuple(at(one, path) for one in each) for path in paths}
+        numbers = measured.draws.select_dtypes("number").reset_index(drop=True)
+        return cls(measured.house, measured.equipment, numbers, values)
+
+    def described(self, row: Any) -> tuple[House, Equipment]:
+        """House and machines of one row of `draws`."""
+        k = int(row.name)
+        house, equipment = (
+            changed(base, {path: each[k] for path, each in self.values[root].items()})
+            for root, base in (("house", self.house), ("equipment", self.equipment))
+        )
+        return house, equipment
+
+    def without(self, names: Collection[str]) -> "MeasuredHouse":
+        """These draws without the values of some dotted names, which stay as they are described."""
+        gone = {tuple(name.split(".")) for name in names}
+        values = {
+            root: {path: each for path, each in own.items() if (root, *path) not in gone}
+            for root, own in self.values.items()
+        }
+        draws = self.draws.drop(columns=[name for name in names if name in self.draws])
+        return attrs.evolve(self, draws=draws, values=values)

@@ -40,7 +40,7 @@ REFUSED = {
         ("[tariff]", "[zzz]"),
         "house.toml: unknown key 'zzz'. Use one of 'name', 'note', 'place', 'complaint', 'base', "
         "'weather', 'season', 'house', 'tariff', 'emissions', 'equipment', 'options', 'economics', "
-        "'goal', 'cures', 'risk', 'log', 'provenance', 'measured'.",
+        "'goal', 'cures', 'risk', 'log', 'draws', 'provenance', 'measured'.",
     ),
     "machine": (
         ("[equipment.ventilation]", "[equipment.ventilaton]"),
