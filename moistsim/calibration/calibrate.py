@@ -13,8 +13,8 @@ from moistsim.calibration.chaining import SETTLING, chained
 from moistsim.calibration.extras import judge_extras, with_extras
 from moistsim.calibration.fit import STRUCTURE, Fit, Member
 from moistsim.calibration.model import Model, hours_of
-from moistsim.calibration.posterior import Drawn, Target, draw
-from moistsim.calibration.structures import Structure, structures, usual_ranges
+from moistsim.calibration.posterior import Drawn, draw, targets_of
+from moistsim.calibration.structures import Structure, ranges_of_heat, structures, usual_ranges
 from moistsim.controls import Strategy, strategies
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.whole_numbers import seed_of
@@ -108,6 +108,8 @@ def calibrate(
     for one in structures(house, equipment):
         own = {name: of for name, (of, _) in OWN.items()}
         ranges = {**one.ranges, **usual_ranges(house), **own}
+        if not impose:
+            ranges |= ranges_of_heat(house, one.equipment, strategy, float(np.nanmean(hours.warm)))
         # A range of a part that only some structures have moves these alone.
         ranges |= {name: of for name, of in vary.items() if _has_part(name, one)}
         models.append(
@@ -117,7 +119,7 @@ def calibrate(
     if kept_extras:
         models = [with_extras(model, strategy, kept_extras) for model in models]
     errors, bests = chained(models, SETTLING, fitted)
-    target = Target.of(known, hours.measured)
+    targets = targets_of(hours, SETTLING, fitted)
     steps = max(min(WALKS, WALKS * WALKED // len(hours.index)), FEWEST_WALKS)
     counts = [
         round(w * DRAWS) if (w := errors.weights[model.structure.name]) >= LEAST_WEIGHT else 0
@@ -125,7 +127,7 @@ def calibrate(
     ]
 
     def drawn(k: int) -> Drawn:
-        return draw(models[k], target, bests[models[k].structure.name], counts[k], steps, seed + k)
+        return draw(models[k], targets, bests[models[k].structure.name], counts[k], steps, seed + k)
 
     kept = [k for k, n in enumerate(counts) if n]
     # The compiled loop runs without Python's lock.

@@ -17,7 +17,7 @@ from scipy.stats import t as student
 from moistsim.calibration.goodness import PERIODS, by_period
 from moistsim.calibration.model import Model
 from moistsim.calibration.noise import SMALLEST, integral_time
-from moistsim.calibration.posterior import LIMIT, Best, Target, best_point
+from moistsim.calibration.posterior import LIMIT, Best, best_point, targets_of
 
 Floats = NDArray[np.float64]
 ORIGINS = (0.4, 0.55, 0.7, 0.85)
@@ -86,13 +86,13 @@ def chain(model: Model, first: int, last: int) -> tuple[list[Fold], Best]:
         ahead = hours.known(cut, min(cut + max(round(AHEAD * span), 24), last))
         if len(known) < 24 or not len(ahead):
             continue
-        best = best_point(model, Target.of(known, hours.measured), None if best is None else best.z)
-        runs = np.array([model.humidity(z)[ahead] for z in spread_points(best, POINTS, 0)])
-        middle = model.humidity(best.z)[ahead]
+        best = best_point(model, targets_of(hours, first, cut), None if best is None else best.z)
+        runs = np.array([model.shown(z)[0][ahead] for z in spread_points(best, POINTS, 0)])
+        middle = model.shown(best.z)[0][ahead]
         spread = ((runs - middle) ** 2).mean(axis=0)
         folds.append(Fold(ahead, middle, spread, best.noise.deviation))
-    target = Target.of(hours.known(first, last), hours.measured)
-    return folds, best_point(model, target, None if best is None else best.z)
+    whole = targets_of(hours, first, last)
+    return folds, best_point(model, whole, None if best is None else best.z)
 
 
 def chained(models: Sequence[Model], first: int, last: int) -> tuple[Chained, dict[str, Best]]:

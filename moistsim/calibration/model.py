@@ -52,6 +52,8 @@ class Hours:
     """Humidity ratio, g/kg; NaN where nothing was logged."""
     outdoors: NDArray[np.float64]
     """Outdoor humidity ratio, g/kg."""
+    warm: NDArray[np.float64]
+    """Measured indoor temperature, degC; NaN where nothing was logged."""
     per_rh: NDArray[np.float64]
     """Humidity ratio of one percent RH at the measured temperature, g/kg."""
     impose: pd.Series | None
@@ -67,6 +69,11 @@ class Hours:
     def elapsed(self) -> NDArray[np.float64]:
         """Time since the first row, h."""
         return np.arange(len(self.index), dtype=float)
+
+    @property
+    def compared(self) -> tuple[NDArray[np.float64], ...]:
+        """What runs are compared with: humidity, and the temperature unless they follow it."""
+        return (self.measured,) if self.impose is not None else (self.measured, self.warm)
 
     def start(self, deeper: float) -> HouseState:
         """State in which a run starts, with the depth of materials so many percent RH more humid."""
@@ -125,6 +132,7 @@ def hours_of(log: HouseLog, *, impose: bool, extra: Sequence[str] = ()) -> Hours
         index=index,
         measured=GRAMS * measured,
         outdoors=GRAMS * weather.frame["humidity_ratio"].to_numpy(float),
+        warm=by_hour["t"].to_numpy(float),
         per_rh=10.0 * saturated,
         impose=temperature if impose else None,
         series=_running(log),
@@ -205,6 +213,9 @@ class Model:
         error = values.get(OFFSET, 0.0) + values.get(DRIFT, 0.0) * hours.elapsed / MONTH
         return Run(humidity + error * hours.per_rh, season)
 
-    def humidity(self, z: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Humidity ratio that loggers would show, g/kg, at a point of the standard normal scale."""
-        return self.run(values_at(self.names, z)).humidity
+    def shown(self, z: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
+        """What loggers would show at a point of the standard normal scale, as `Hours.compared`."""
+        humidity, season = self.run(values_at(self.names, z))
+        if self.hours.impose is not None:
+            return (humidity,)
+        return humidity, season.column("indoor_temperature_C")

@@ -41,8 +41,8 @@ class Noise(NamedTuple):
 
 WINDOW = 5.0
 """Window of the integral time, in integral times (Sokal's choice, as in emcee)."""
-WIDE = Noise(0.2, 24.0)
-"""Noise before the first residuals are known; round figures of ours."""
+WIDE, WARM = Noise(0.2, 24.0), Noise(0.7, 48.0)
+"""Noise of humidity, g/kg, and of temperature, K, before the first residuals are known; round figures."""
 
 
 def noise_of(residual: NDArray[np.float64], spacing: float) -> Noise:

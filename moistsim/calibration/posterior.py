@@ -5,7 +5,7 @@ is drawn by emcee (Goodman & Weare 2010; Foreman-Mackey et al. 2013) with moves 
 evolution (ter Braak 2006), begun from the normal approximation at the best point.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import attrs
@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 from scipy.stats import norm, qmc
 
-from moistsim.calibration.model import Model
-from moistsim.calibration.noise import WIDE, Noise, integral_time, noise_of
+from moistsim.calibration.model import Hours, Model
+from moistsim.calibration.noise import WARM, WIDE, Noise, integral_time, noise_of
 
 Floats = NDArray[np.float64]
 MOST_BLOCKS = 1200
@@ -32,14 +32,14 @@ LIMIT = 5.0
 
 @attrs.frozen(eq=False)
 class Target:
-    """Measured means of blocks of hours that a model has to meet."""
+    """Measured means of blocks of hours that a model has to meet: of humidity or of temperature."""
 
     rows: tuple[NDArray[np.intp], ...]
     """Rows of the log by block."""
     hours: Floats
     """Middle of each block, h."""
     measured: Floats
-    """Mean humidity ratio, g/kg."""
+    """Mean humidity ratio, g/kg, or temperature, degC."""
     long: int
     """Length of a block, h."""
     _sums: NDArray[np.intp]
@@ -48,7 +48,7 @@ class Target:
 
     @classmethod
     def of(cls, known: NDArray[np.intp], measured: Floats) -> "Target":
-        """Blocks of the rows with a measured humidity."""
+        """Blocks of the rows with a measured value."""
         long = max(int(np.ceil(len(known) / MOST_BLOCKS)), 1)
         if len(known):
             long = max(long, int(np.ceil((known[-1] + 1 - known[0]) / MOST_BLOCKS)))
@@ -60,15 +60,23 @@ class Target:
         middles = np.add.reduceat(known.astype(float), begins) / counts
         return cls(rows, middles, means, long, begins, known, counts)
 
-    def residual(self, humidity: Floats) -> Floats:
-        """Measured less modeled means, g/kg."""
+    def residual(self, shown: Floats) -> Floats:
+        """Measured less modeled means."""
         return np.asarray(
-            self.measured - np.add.reduceat(humidity[self._order], self._sums) / self._counts
+            self.measured - np.add.reduceat(shown[self._order], self._sums) / self._counts
         )
 
     def root_weights(self, noise: Noise) -> Floats:
-        """Square root of each block's weight in the likelihood, kg/g."""
+        """Square root of each block's weight in the likelihood."""
         return np.sqrt(self._counts * noise.weight(len(self._order)))
+
+
+def targets_of(hours: Hours, first: int, last: int) -> tuple[Target, ...]:
+    """What a model has to meet in the hours from `first` up to `last`."""
+    return tuple(
+        Target.of(first + np.flatnonzero(np.isfinite(values[first:last])), values)
+        for values in hours.compared
+    )
 
 
 class Best(NamedTuple):
@@ -77,13 +85,17 @@ class Best(NamedTuple):
     z: Floats
     spread: Floats
     """Covariance of the normal approximation on the standard normal scale."""
-    noise: Noise
-    residual: Floats
-    """Residuals at this point, g/kg."""
+    noises: tuple[Noise, ...]
+    """Noise of the humidity, then that of the temperature if it is not imposed."""
     runs: int
 
+    @property
+    def noise(self) -> Noise:
+        """Noise of the humidity."""
+        return self.noises[0]
 
-def best_point(model: Model, target: Target, start: Floats | None = None) -> Best:
+
+def best_point(model: Model, targets: tuple[Target, ...], start: Floats | None = None) -> Best:
     """Find the most probable values of a structure.
 
     Parameters
@@ -93,38 +105,42 @@ def best_point(model: Model, target: Target, start: Floats | None = None) -> Bes
     """
     d, runs = len(model.names), 0
 
-    def residual(z: Floats) -> Floats:
+    def residuals(z: Floats) -> list[Floats]:
         nonlocal runs
         runs += 1
-        return target.residual(model.humidity(z))
+        shown = model.shown(z)
+        return [target.residual(one) for target, one in zip(targets, shown, strict=True)]
 
-    def misfit_under(noise: Noise) -> Callable[[Floats], Floats]:
-        weights = target.root_weights(noise)
+    def misfit_under(noises: Sequence[Noise]) -> Callable[[Floats], Floats]:
+        weights = [t.root_weights(noise) for t, noise in zip(targets, noises, strict=True)]
 
         def misfit(z: Floats) -> Floats:
-            return np.concatenate([weights * residual(z), z])
+            parts = zip(weights, residuals(z), strict=True)
+            return np.concatenate([*(w * r for w, r in parts), z])
 
         return misfit
 
+    def noises_at(z: Floats) -> tuple[Noise, ...]:
+        left = zip(residuals(z), targets, strict=True)
+        return tuple(noise_of(residual, target.long) for residual, target in left)
+
+    wide = (WIDE, WARM)[: len(targets)]
     if start is None:
         cube = qmc.Sobol(d, seed=0).random_base2(int(np.log2(SEARCHED)))
         points = SEARCH_WIDTH * norm.ppf(np.clip(cube, 0.02, 0.98))
         points[0] = 0.0
-        misfit = misfit_under(WIDE)
+        misfit = misfit_under(wide)
         losses = [float(np.sum(misfit(z) ** 2)) for z in points]
         starts, most = [points[k] for k in np.argsort(losses)[:STARTS]], 10
     else:
         starts, most = [start], 10
-    solved = [_solve(misfit_under(WIDE), z, most) for z in starts]
+    solved = [_solve(misfit_under(wide), z, most) for z in starts]
     z = min(solved, key=lambda one: float(one.cost)).x
-    left = residual(z)
-    noise = noise_of(left, target.long)
-    z = _solve(misfit_under(noise), z, 4).x
-    left = residual(z)
-    noise = noise_of(left, target.long)
-    jac = _slopes(misfit_under(noise), z)
+    z = _solve(misfit_under(noises_at(z)), z, 4).x
+    noises = noises_at(z)
+    jac = _slopes(misfit_under(noises), z)
     spread = np.asarray(np.linalg.inv(jac.T @ jac), float)
-    return Best(z, spread, noise, left, runs)
+    return Best(z, spread, noises, runs)
 
 
 def _solve(misfit: Callable[[Floats], Floats], z: Floats, most: int) -> Any:
@@ -160,7 +176,9 @@ class Drawn(NamedTuple):
     """Number of independent draws that they are worth."""
 
 
-def draw(model: Model, target: Target, best: Best, n: int, steps: int, seed: int) -> Drawn:
+def draw(
+    model: Model, targets: tuple[Target, ...], best: Best, n: int, steps: int, seed: int
+) -> Drawn:
     """Draw from the posterior with the noise of the best point.
 
     Parameters
@@ -178,12 +196,13 @@ def draw(model: Model, target: Target, best: Best, n: int, steps: int, seed: int
     shape = np.linalg.cholesky(best.spread + 1e-9 * np.eye(d))
     begin = np.clip(best.z + rng.standard_normal((walkers, d)) @ shape.T, -LIMIT, LIMIT)
 
-    weights = target.root_weights(best.noise)
+    weights = [t.root_weights(noise) for t, noise in zip(targets, best.noises, strict=True)]
 
     def log_probability(z: Floats) -> float:
         if np.any(np.abs(z) > LIMIT):
             return -np.inf
-        misfit = weights * target.residual(model.humidity(z))
+        parts = zip(weights, targets, model.shown(z), strict=True)
+        misfit = np.concatenate([w * target.residual(one) for w, target, one in parts])
         return -0.5 * float(misfit @ misfit + z @ z)
 
     moves = [(emcee.moves.DEMove(), 0.8), (emcee.moves.DESnookerMove(), 0.2)]

@@ -8,14 +8,17 @@ from typing import Any
 
 import attrs
 
+from moistsim.controls import Strategy
 from moistsim.equipment import Equipment, Ventilation
 from moistsim.house import House, WindowOpening
-from moistsim.sensitivity import Distribution, Range
+from moistsim.sensitivity import Distribution, Normal, Range
 
 FOLD = 4.0
 """Factor either way of a described value within which its default range lies."""
 STORE_FOLD = 6.0
 """Factor either way for the area that stores moisture."""
+SETPOINT = 1.5
+"""Deviation of a thermostat's setpoint from the log's mean temperature, K."""
 OPEN_AREA, OPEN_FROM = Range(0.01, 1.0, True), Range(6.0, 22.0)
 """Default ranges of the open window area, m2, and of the outdoor temperature from which windows are
 open, degC; round figures of ours."""
@@ -95,3 +98,29 @@ def usual_ranges(house: House) -> dict[str, Distribution]:
         ranges["house.moisture_store.area"] = fold(house.moisture_store.area, STORE_FOLD)
         ranges["house.moisture_store.coating"] = fold(house.moisture_store.coating)
     return ranges
+
+
+def ranges_of_heat(
+    house: House, equipment: Equipment, strategy: Strategy, mean: float
+) -> dict[str, Distribution]:
+    """Default ranges of what decides the indoor temperature, for runs that do not follow it.
+
+    Parameters
+    ----------
+    mean : float
+        Mean indoor temperature of the log, degC.
+    """
+    ranges: dict[str, Distribution] = {}
+    heats = equipment.heating, equipment.furnace, equipment.strips, equipment.room_heater
+    if any(machine is not None for machine in heats):
+        ranges["strategy.heating_setpoint"] = Normal(mean, SETPOINT)
+    if equipment.cooling is not None:
+        ranges["strategy.cooling_setpoint"] = Normal(mean, SETPOINT)
+    if house.gains.appliances_and_lights > 0.0:
+        ranges["house.gains.appliances_and_lights"] = fold(house.gains.appliances_and_lights, 3.0)
+    ranges["house.envelope.window_shading"] = Range(0.1, 1.0)
+    return {
+        name: of
+        for name, of in ranges.items()
+        if not name.startswith("strategy.") or name.partition(".")[2] in strategy.settings
+    }
