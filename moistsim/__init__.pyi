@@ -130,6 +130,7 @@ from .sweep import SweepError as SweepError
 from .uncertainty import Certainty as Certainty
 from .uncertainty import error_budget as error_budget
 from .uncertainty import how_sure as how_sure
+from .uncertainty import measured_sizes as measured_sizes
 from .weather import Weather as Weather
 from .weather import WeatherError as WeatherError
 from .weather import fetch_typical_year as fetch_typical_year

@@ -2,13 +2,16 @@
 
 import argparse
 import io
+import textwrap
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from moistsim.commands.screen import CAUTIONS, head, item, title, told
+from moistsim.commands.screen import CAUTIONS, WIDTH, head, item, title, told
+from moistsim.core.display import Show, count
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.files import write_whole
-from moistsim.scenario import ScenarioError, read_scenario
+from moistsim.scenario import Scenario, ScenarioError, read_scenario
 
 
 def add(commands: Any) -> None:
@@ -49,9 +52,12 @@ def run(chosen: argparse.Namespace) -> None:
         raise ScenarioError(
             f"--figure {out}", Problem("no such folder"), "a file in a folder that exists"
         )
+    band: list[str] = []
     try:
         with told():
             sizing = size(scenario.study, temperature=chosen.indoor, rh=chosen.indoor_rh)
+            if scenario.draws is not None:
+                band = [*_band(scenario, chosen)]
     except InputError as error:
         where = error.where
         for ours, theirs in (
@@ -63,7 +69,7 @@ def run(chosen: argparse.Namespace) -> None:
             f"{scenario.path.name} {where.strip()}", error.found, error.accepted, error.problem
         ) from None
     for line in (
-        *title(scenario), "", *head(scenario, chosen.units), "", *lines(sizing, chosen.units), "", "Cautions:",
+        *title(scenario), "", *head(scenario, chosen.units), "", *lines(sizing, chosen.units), *band, "", "Cautions:",
     ):  # fmt: skip
         print(line)
     for caution in (*OF_SIZES, *CAUTIONS):
@@ -75,3 +81,29 @@ def run(chosen: argparse.Namespace) -> None:
         sizing_figure(sizing, chosen.units).savefig(drawn, dpi=150, format=kind)
         write_whole(out, drawn.getvalue())
         print(f"\n{out}: loads and sizes as a figure")
+
+
+def _band(scenario: Scenario, chosen: argparse.Namespace) -> Iterator[str]:
+    """Sizes over the draws of a measured house, as lines."""
+    from moistsim.uncertainty import measured_sizes
+
+    show = Show(chosen.units)
+    sizes = measured_sizes(
+        scenario.study, scenario.draws, temperature=chosen.indoor, rh=chosen.indoor_rh
+    )
+    # A row with each share, from the 5 % of the draws with the smallest need up.
+    low, middle, high = (row for _, row in sizes.quantile([0.05, 0.5, 0.95]).iterrows())
+    box, loads = (
+        [show(row[name] * factor, quantity, 0) for row in (low, middle, high)]
+        for name, factor, quantity in (
+            ("dehumidifier_kg_day", 1.0 / 86400.0, "removal"),
+            ("sensible_W", 1.0, "capacity"),
+        )
+    )
+    text = (
+        f"Over {count(len(sizes), 'draw')} of the measured house: the largest need takes a dehumidifier rated "
+        f"{box[0]} to {box[2]} (median {box[1]}), and the sensible load at the hot condition is {loads[0]} to "
+        f"{loads[2]} (median {loads[1]}). Each range holds 90 % of the draws."
+    )
+    yield ""
+    yield from textwrap.wrap(text, WIDTH)

@@ -145,6 +145,7 @@ def size(
     rh: float | str | None = None,
     per_cent: float = 1.0,
     sizes: Iterable[float | str] = SIZES,
+    scales: Iterable[float] = SCALES,
     progress: bool = True,
 ) -> Sizing:
     """Calculate the design loads of a house, and the machine sizes that hold its setpoints.
@@ -168,6 +169,8 @@ def size(
         Percentage of hours in which a design value is exceeded: 0.4, 1 or 2.
     sizes : iterable
         Rated sizes of dehumidifiers to try, kg/s or texts, at that machine's rating point.
+    scales : iterable of float
+        Relative sizes of the air conditioner to try.
     progress : bool
         Show a progress bar.
 
@@ -227,9 +230,12 @@ def size(
 
     # An invalid size is refused before anything runs.
     dehumidifiers = [of_size(template, x) for x in sorted(set(asked))]
-    scales = [x for x in SCALES if x != 1.0]
+    every = sorted({1.0, *(float(x) for x in scales)})
+    if every[0] <= 0.0:
+        raise InputError("size scales", every[0], "relative sizes above 0")
+    others = [x for x in every if x != 1.0]
     with progress_bar(
-        3 + len(scales) + len(dehumidifiers), "sizing", "season", shown=progress
+        3 + len(others) + len(dehumidifiers), "sizing", "season", shown=progress
     ) as bar:
         alone = run(plain, only)
         bar.update()
@@ -238,22 +244,22 @@ def size(
         bar.update()
         rows = in_parallel(
             [
-                *(partial(of_scale, x) for x in scales),
+                *(partial(of_scale, x) for x in others),
                 *(partial(of_dehumidifier, x) for x in (None, *dehumidifiers)),
             ],
             bar.update,
         )
-    cooled = {1.0: cooling_row(alone), **dict(zip(scales, rows, strict=False))}
+    cooled = {1.0: cooling_row(alone), **dict(zip(others, rows, strict=False))}
     by_size = dict(
         zip(
             (0.0, *(86400.0 * dehumidifier.capacity for dehumidifier in dehumidifiers)),
-            rows[len(scales) :],
+            rows[len(others) :],
             strict=True,
         )
     )
     return _answer(
         study, plain, only, template, room, control, chosen, alone, held,
-        _by("scale", {x: cooled[x] for x in SCALES}), _by("rated_kg_day", by_size),
+        _by("scale", {x: cooled[x] for x in every}), _by("rated_kg_day", by_size),
     )  # fmt: skip
 
 

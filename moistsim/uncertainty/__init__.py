@@ -12,6 +12,7 @@ from moistsim.uncertainty.certainty import (
 )
 from moistsim.uncertainty.error_sources import budget_words, error_budget
 from moistsim.uncertainty.measured import Measured, MeasuredHouse, at
+from moistsim.uncertainty.measured_sizes import measured_sizes
 from moistsim.uncertainty.ranges import SOURCES, Uncertain, in_words, source_of, uncertain_inputs
 from moistsim.uncertainty.stand_ins import StandIn, stand_ins
 
@@ -32,6 +33,7 @@ __all__ = [
     "error_budget",
     "how_sure",
     "in_words",
+    "measured_sizes",
     "per_cent",
     "source_of",
     "stand_ins",

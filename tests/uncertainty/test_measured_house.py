@@ -166,6 +166,24 @@ def test_a_source_that_was_measured_is_not_assumed_certain() -> None:
     assert "house description" in sure(None, {"tariff.price": ms.uniform(0.1, 0.2)}, n=8).known
 
 
+@pytest.mark.slow
+def test_sizes_over_the_draws_are_those_of_each_house() -> None:
+    demo = ms.scenario.read_scenario(ms.scenario.DEMO).study
+    summer = attrs.evolve(demo, start="07-01", end="08-31", step="15 min")
+    draws = together(12)
+    sizes = ms.measured_sizes(summer, draws, n=3, progress=False)
+    assert [*sizes.index] == [0, 6, 11]
+    for k, row in sizes.iterrows():
+        values = draws.loc[k]
+        gains = attrs.evolve(summer.house.gains, moisture=values[VAPOR])
+        house = attrs.evolve(summer.house, ach50=values[AIR], gains=gains)
+        alone = ms.size(attrs.evolve(summer, house=house), sizes=["50 pint/day"], progress=False)
+        assert row["dehumidifier_kg_day"] == pytest.approx(alone.rated, rel=1e-9)
+        assert row["over_load"] == pytest.approx(alone.oversizing.min(), rel=1e-9)
+    wetter = sizes.sort_values("dehumidifier_kg_day").index
+    assert [*wetter] == [*draws.loc[sizes.index, VAPOR].sort_values().index]
+
+
 @pytest.mark.parametrize(
     ("draws", "sentence"),
     [
