@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from scipy import stats
 
-from moistsim.core.display import Units, check_units, number
+from moistsim.core.display import Show, Units, check_units, number
 from moistsim.figures import style
 
 if TYPE_CHECKING:
@@ -17,12 +17,21 @@ if TYPE_CHECKING:
 
 METERED, WOULD, SIMULATED = "#3897f2", "#0f3a5d", "#e66015"
 """Colors of the metered use, of the regression, and of the simulation."""
+FEW_HOURS = 0.005
+"""Share of humid hours up to which the picture has dew points in place of humid hours."""
 BEFORE, AFTER = "#8e8d8d", "#0ea85e"
 """Colors of the humid hours with the machines before and after."""
 
 
+def shows_hours(of: "Savings") -> bool:
+    """Whether the house is humid often enough for a picture of its hours; if not, dew points tell more."""
+    return max(hours.value for hours in of.humid_hours) > FEW_HOURS * of.hours
+
+
 def savings_figure(of: "Savings", units: Units = "us", *, narrow: bool = False) -> Figure:
-    """Draw a saving by month: metered and would-have-been electricity above, humid hours below.
+    """Draw a saving by month: electricity above, humid hours below.
+
+    A house that is hardly ever humid shows its dew points in place of humid hours.
 
     Parameters
     ----------
@@ -40,7 +49,10 @@ def savings_figure(of: "Savings", units: Units = "us", *, narrow: bool = False) 
     electricity, humid = figure.subplots(2, 1, height_ratios=[1.4, 1.0], sharex=True)
     months = pd.DatetimeIndex(of.simulated.changed[0].humid.index)
     _electricity(electricity, of, months, size)
-    _humid(humid, of, months, size)
+    if shows_hours(of):
+        _humid(humid, of, months, size)
+    else:
+        _dew_points(humid, of, months, Show(units), size)
     marks = np.arange(len(months))
     humid.set_xticks(marks[:: 1 if len(months) <= 13 else 2])
     names = [
@@ -105,6 +117,28 @@ def _humid(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float) -> No
         loc="left", fontsize=size + 1.0,
     )  # fmt: skip
     _room(ax, size)
+
+
+def _dew_points(ax: Axes, of: "Savings", months: pd.DatetimeIndex, show: Show, size: float) -> None:
+    simulated = of.simulated
+    for runs, color, words, marker in (
+        (simulated.unchanged, BEFORE, "with the old machines", "s"),
+        (simulated.changed, AFTER, "with the new machines", "o"),
+    ):
+        by_month = np.median(
+            [run.dew_point.resample("MS").mean().to_numpy() for run in runs], axis=0
+        )
+        ax.plot(
+            np.arange(len(months)), show.value(by_month, "temperature"), color=color,
+            marker=marker, ms=6, lw=2.0, label=words,
+        )  # fmt: skip
+    ax.set_title(
+        f"Mean indoor dew point in the same weather, simulated, {show.unit('temperature')}",
+        loc="left", fontsize=size + 1.0,
+    )  # fmt: skip
+    low, high = ax.get_ylim()
+    ax.set_ylim(low, high + 0.28 * (high - low))
+    ax.legend(loc="upper right", ncols=2, frameon=False, fontsize=size - 1.0)
 
 
 def _room(ax: Axes, size: float) -> None:

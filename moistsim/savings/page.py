@@ -13,6 +13,7 @@ from matplotlib import rc_context
 from moistsim.core.display import Show, Units, check_units, count, number
 from moistsim.core.files import write_whole
 from moistsim.savings.amount import Amount
+from moistsim.savings.figure import shows_hours
 from moistsim.savings.words import banded, finding, humidity_words, money_words, reasons
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ def page(of: "Savings", title: str, units: Units) -> str:
         wide=_picture(of, units, narrow=False),
         narrow=_picture(of, units, narrow=True),
         alternative=_alternative(of, show),
+        caption=_caption(of),
     )
 
 
@@ -103,11 +105,25 @@ def _humidity(of: "Savings", show: Show) -> list[tuple[str, str, str, str]]:
     ]
 
 
+def _caption(of: "Savings") -> str:
+    """The picture's two panels in words."""
+    above = (
+        "Above: electricity of the machines in each month, simulated with the old and the new ones."
+    )
+    if of.metered:
+        above = (
+            "Above: electricity of each month, with what the house would have used in the same weather "
+            "without the change."
+        )
+    below = "hours in which the house is humid" if shows_hours(of) else "mean indoor dew point"
+    return f"{above} Below: {below}, with the old and the new machines."
+
+
 def _alternative(of: "Savings", show: Show) -> str:
     """The picture in words, for readers who cannot see it."""
     old, new = of.humid_hours
     words = f"{humidity_words(of, show)}; {count(old.value, 'humid hour')} before, {number(new.value)} after"
-    return f"Two rows of bars by month: electricity and humid hours. {_capital(words)}."
+    return f"Two panels by month: electricity and humidity. {_capital(words)}."
 
 
 def _picture(of: "Savings", units: Units, *, narrow: bool) -> str:

@@ -58,7 +58,7 @@ def finding(of: "Savings", show: Show) -> str:
             f"the meter shows {banded(found, KWH, of.level)} less in {days}, but {humid}. "
             "A saving from a damper house is not a saving."
         )
-    may = f"{banded(found, KWH, of.level)} in {days}"
+    may = f"{banded(found, 'kWh avoided', of.level)} in {days}"
     if len(verdicts) > 1:
         return f"the two methods disagree about {may}, and {humid}."
     return f"{may} may be chance, and {humid}."
