@@ -131,6 +131,8 @@ from .uncertainty import Certainty as Certainty
 from .uncertainty import error_budget as error_budget
 from .uncertainty import how_sure as how_sure
 from .uncertainty import measured_sizes as measured_sizes
+from .watching import Watch as Watch
+from .watching import watch as watch
 from .weather import Weather as Weather
 from .weather import WeatherError as WeatherError
 from .weather import fetch_typical_year as fetch_typical_year

@@ -47,7 +47,7 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    from moistsim.commands import calibrate, new, sequence, size, study, sweep, weather
+    from moistsim.commands import calibrate, new, sequence, size, study, sweep, watch, weather
     from moistsim.season import package_version
 
     parser = argparse.ArgumentParser(
@@ -58,7 +58,7 @@ def _parser() -> argparse.ArgumentParser:
         "--version", action="version", version=f"moistsim {package_version('moistsim')}"
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    for command in (new, study, weather, sequence, sweep, size, calibrate):
+    for command in (new, study, weather, sequence, sweep, size, calibrate, watch):
         command.add(commands)
     return parser
 

@@ -57,7 +57,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     calibrate.add_argument(
         "--free", action="store_true",
-        help="predict the indoor temperature too, in place of following the measured one",
+        help="predict the indoor temperature too, in place of following the measured one; so it is anyway for an air conditioner without a column power.compressor",
     )  # fmt: skip
     calibrate.add_argument("--seed", type=int, default=0, help="seed of the draws; default: 0")
     calibrate.set_defaults(run=run)
@@ -84,10 +84,12 @@ def run(chosen: argparse.Namespace) -> None:
         for name, of in scenario.ranges.items()
         if name.startswith(("house.", "equipment."))
     }
+    # A measured temperature does not tell when a compressor ran; a clamp on it does.
+    follows = own.machines.cooling is None or "power.compressor" in log.frame.columns
     try:
         with told():
             fit = calibrate(
-                own.house, own.machines, log, priors, impose=not chosen.free, blind=chosen.blind,
+                own.house, own.machines, log, priors, impose=follows and not chosen.free, blind=chosen.blind,
                 strategy=own.strategy, seed=chosen.seed,
             )  # fmt: skip
     except InputError as error:

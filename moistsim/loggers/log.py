@@ -259,6 +259,40 @@ class HouseLog:
             self, frame=self.frame.iloc[cut:]
         )
 
+    def joined(self, earlier: pd.DataFrame, gaps: float | str = "1 h") -> HouseLog:
+        """Return the log with the rows of an earlier frame; where both have a row, this log's holds.
+
+        Parameters
+        ----------
+        earlier : DataFrame
+            The ``frame`` of an earlier log of the same house.
+        gaps : float or str
+            Longest gap between the two that is interpolated, as in `read`.
+
+        Raises
+        ------
+        InputError
+            If the two have other columns or other steps.
+        """
+        if set(earlier.columns) != set(self.frame.columns):
+            odd = sorted(map(str, set(earlier.columns) ^ set(self.frame.columns)))
+            raise InputError(
+                "log",
+                Problem(f"columns {', '.join(odd)} in one part alone"),
+                "parts with the same columns",
+            )
+        away = (earlier.index - self.frame.index[0]) % pd.Timedelta(seconds=self.step)
+        if (away != pd.Timedelta(0)).any():
+            raise InputError(
+                "log",
+                Problem(f"earlier rows off steps of {self.step / 60.0:g} min"),
+                "parts with the same step",
+            )
+        both = self.frame.combine_first(earlier)[list(self.frame.columns)]
+        whole = pd.date_range(both.index[0], both.index[-1], freq=f"{self.step:g}s", name=TIME)
+        frame, notes = filled(both.reindex(whole), self.step, to_si(gaps, "s", "log gaps"))
+        return attrs.evolve(self, frame=frame, notes=tuple(dict.fromkeys((*self.notes, *notes))))
+
     def with_rooms(self, rooms: Sequence[str]) -> HouseLog:
         """Return the log with other rooms as the house.
 
