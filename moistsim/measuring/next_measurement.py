@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from moistsim.calibration import Fitted
 from moistsim.controls import Strategy, check_machines, strategies
-from moistsim.core.display import count, money, significant
+from moistsim.core.display import count, money, number
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import to_si
 from moistsim.core.whole_numbers import case_count, seed_of
@@ -81,6 +81,8 @@ class NextMeasurement:
     """Study period, years."""
     left_out: dict[str, str]
     """Measurements that cannot be made here, with the reason."""
+    is_priced: bool
+    """Whether the options have purchases; without them, energy alone decides."""
 
     @property
     def choice(self) -> str:
@@ -207,6 +209,10 @@ class NextMeasurement:
                 f"In {per_cent(share)} of the draws the options are not equally dry by dew point, so cost "
                 "alone does not show which is best. Study.at_goal brings them to one goal."
             )
+        if not self.is_priced:
+            found.append(
+                "No purchases are given, so energy costs alone decide between the options."
+            )
         found += [f"Not possible here: {name} ({why})." for name, why in self.left_out.items()]
         return found
 
@@ -231,7 +237,7 @@ class NextMeasurement:
 
 
 def _with_error(worth: Worth) -> str:
-    return f"{money(worth.value)} (± {significant(worth.error, 2)} USD standard error)"
+    return f"{money(worth.value)} (± {number(worth.error)} USD standard error)"
 
 
 def next_measurement(
@@ -239,7 +245,7 @@ def next_measurement(
     fit: Fitted,
     costs: Mapping[str, Any] | None = None,
     *,
-    purchases: Mapping[str, Purchase],
+    purchases: Mapping[str, Purchase] | None = None,
     terms: Terms | None = None,
     strategy: Strategy | None = None,
     weather: Weather | None = None,
@@ -267,8 +273,8 @@ def next_measurement(
     costs : dict, optional
         Cost by measurement, such as ``{"flow hood": "120 USD"}``; None leaves a measurement out.
         Default: round figures of ours.
-    purchases : dict of Purchase
-        One for each option.
+    purchases : dict of Purchase, optional
+        One for each option; default: nothing is bought, and energy alone decides.
     terms : Terms, optional
         Default: the defaults of `Terms`.
     strategy : Strategy, optional
@@ -307,7 +313,8 @@ def next_measurement(
     n, seed = case_count(n, f"{where} n", at_least=FEWEST), seed_of(seed, f"{where} seed")
     repeats = case_count(repeats, f"{where} repeats")
     terms = Terms() if terms is None else terms
-    check_pair(study, purchases, None, where)
+    bought = purchases or {name: Purchase(first_cost=0.0) for name in study.options}
+    check_pair(study, bought, None, where)
     draws = fit.draws
     if len(draws) < FEWEST:
         raise InputError(f"{where} fit", Problem(f"{len(draws)} draws"), f"at least {FEWEST} draws")
@@ -331,7 +338,7 @@ def next_measurement(
         priced[name] = cost
     visiting = _visit(fit, strategy, weather, start, end, where)
     drawn = run_options(
-        study, fit, draws, purchases, terms, {name: known[name] for name in priced}, visiting,
+        study, fit, draws, bought, terms, {name: known[name] for name in priced}, visiting,
         workers, progress,
     )  # fmt: skip
     rng = np.random.default_rng(seed)
@@ -347,6 +354,7 @@ def next_measurement(
         options=tuple(study.options), drawn=drawn,
         priced={one.measurement.name: one for one in found},
         perfect=perfect_information(drawn.benefit), years=terms.years, left_out=left_out,
+        is_priced=purchases is not None,
     )  # fmt: skip
 
 

@@ -14,9 +14,9 @@ from moistsim.weather import Weather
 
 HUMIDIFIER = 6.0 / 86400.0
 """Output of the humidifier that is brought, kg/s: 6 kg a day, a common room humidifier on high."""
-DRYING, HELD = 24.0 / 86400.0, 45.0
+DRYING, HELD = 24.0 / 86400.0, 35.0
 """Rated capacity, kg/s, and setpoint, % RH, of the dehumidifier that is brought to be weighed where the
-house has none: a common portable one of 50 pints/day."""
+house has none: a common portable one of 50 pints/day at its lowest setting."""
 SETTLING, WEIGHED = 1, 3
 """Days after which a machine that is brought counts, and days for which it does."""
 

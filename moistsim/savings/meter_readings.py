@@ -114,8 +114,10 @@ def read_meter(given: Any, weather: Weather, where: str) -> MeterReadings:
     """
     if isinstance(given, pd.Series):
         table = _by_day(given, where)
+        lost = int(table["kWh"].isna().sum())
+        table = table.dropna(subset="kWh")
     elif isinstance(given, pd.DataFrame | Bills):
-        table = (given if isinstance(given, Bills) else Bills.read(given)).frame
+        table, lost = (given if isinstance(given, Bills) else Bills.read(given)).frame, 0
     else:
         found = Problem(f"a value of the type {type(given).__name__}")
         accepted = (
@@ -143,17 +145,22 @@ def read_meter(given: Any, weather: Weather, where: str) -> MeterReadings:
     days = ((pd.DatetimeIndex(table["end"])[kept] - start) / DAY).to_numpy(float)
     return MeterReadings(
         start, days, table["kWh"].to_numpy(float)[kept], np.concatenate(temperatures), np.concatenate(dew_points),
-        len(table) - len(kept),
+        lost + len(table) - len(kept),
     )  # fmt: skip
 
 
 def _by_day(given: "pd.Series[float]", where: str) -> pd.DataFrame:
-    """Table of days from interval energy; days that miss an interval are not in it."""
+    """Table of days from interval energy; a day that lacks an interval has none."""
     index = given.index
     if not isinstance(index, pd.DatetimeIndex) or len(index) < 2:
         raise InputError(where, Problem("energy without times"), "a Series of kWh by time")
     step = pd.Series(index[1:] - index[:-1]).mode().iloc[0]
     by_day = given.resample("D").agg(["sum", "count"])
-    by_day = by_day[by_day["count"] == round(DAY / step)]
     start = pd.DatetimeIndex(by_day.index)
-    return pd.DataFrame({"start": start, "end": start + DAY, "kWh": by_day["sum"].to_numpy()})
+    # The first and the last day of a log are seldom whole, which is no loss to tell.
+    whole = (by_day["count"] == round(DAY / step)).to_numpy()
+    table = pd.DataFrame(
+        {"start": start, "end": start + DAY, "kWh": by_day["sum"].where(whole).to_numpy()}
+    )
+    ends = np.flatnonzero(whole)
+    return table.iloc[ends[0] : ends[-1] + 1] if len(ends) else table

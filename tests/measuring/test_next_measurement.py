@@ -116,6 +116,13 @@ def test_a_cost_decides() -> None:
     assert {name: of.cost for name, of in found.priced.items()} == {"blower door": 1250.0}
 
 
+def test_without_purchases_energy_alone_decides() -> None:
+    some = {"blower door": ms.measurements()["blower door"]}
+    found = next_one(20, purchases=None, offered=some)
+    assert "energy costs alone decide" in str(found)
+    assert found.drawn.benefit.max() < 0.0
+
+
 def test_where_one_option_is_always_better_nothing_is_worth_measuring() -> None:
     cheap = {**PURCHASES, "dehumidifier": ms.Purchase(first_cost="1 USD")}
     dear = {**cheap, "reheat": ms.Purchase(first_cost="90,000 USD")}

@@ -234,6 +234,16 @@ def test_readings_that_cannot_be_used(weather: ms.Weather, given: object, words:
         read_meter(given, weather, "test")
 
 
+def test_a_day_that_lacks_an_interval_is_told_and_not_counted(weather: ms.Weather) -> None:
+    times = pd.date_range("2023-03-01 12:00", "2023-03-10 11:30", freq="30min")
+    energy = pd.Series(0.25, times)
+    energy[pd.Timestamp("2023-03-05 08:00")] = np.nan
+    readings = read_meter(energy, weather, "test")
+    assert readings.kwh.tolist() == [12.0] * 7
+    assert readings.dropped == 1
+    assert not readings.follows.all()
+
+
 def test_too_few_readings(weather: ms.Weather) -> None:
     with pytest.raises(InputError, match="at least 6"):
         fit_weather_model(read_meter(bills(daily_use(weather)).iloc[:4], weather, "test"))
