@@ -398,10 +398,10 @@ MUTANTS: dict[str, Mutant] = dict(
     mutant
     for series, values, check in (
         ("sun", "sunlit.windows", weather_in_tables), ("sol_air", "sunlit.sol_air", weather_in_tables),
-        ("temperature", "t_out", weather_in_tables), ("humidity_ratio", "w_out", weather_in_tables),
-        ("pressure", "pressure", weather_in_tables), ("wind", "wind", weather_in_tables),
+        ("temperature", "t_out", weather_in_tables), ("humidity_ratio", "given.w_out", weather_in_tables),
+        ("pressure", "given.pressure", weather_in_tables), ("wind", "wind", weather_in_tables),
         ("outdoor_rh", "100.0 * rh", weather_in_tables), ("density", "density", weather_in_tables),
-        ("outdoor_dew_point", 'frame["temp_dew"].to_numpy(float)', weather_in_tables),
+        ("outdoor_dew_point", "given.dew_point", weather_in_tables),
         ("opening_wind", "WIND_EFFECTIVENESS * open_area * local_wind(house) * wind_speed", weather_in_tables),
         ("gains", "home.sensible", household_in_tables), ("moisture", "home.moisture", household_in_tables),
         ("shower", "home.shower", household_in_tables), ("cooking", "home.cooking", household_in_tables),
@@ -409,8 +409,8 @@ MUTANTS: dict[str, Mutant] = dict(
         ("cooking_share", "home.cooking_share", household_in_tables),
         ("occupied", "home.occupied", household_in_tables), ("dryer", "dryer", household_in_tables),
         ("range_hood", "range_hood", household_in_tables), ("bath_fans", "bath_fans", household_in_tables),
-        ("hour", "index.hour + index.minute / 60.0", household_in_tables),
-        ("day", "index.day_of_year", household_in_tables),
+        ("hour", "given.hour", household_in_tables),
+        ("day", "given.day", household_in_tables),
         ("may_open", "may_open(house, opening, index, home.occupied)", household_in_tables),
     )
     for mutant in late(series, values, check)
@@ -450,6 +450,10 @@ MUTANTS: dict[str, Mutant] = dict(
     ),
     "a step in the quarter before": Mutant(
         CALLS, "quarters[quarter] +=", "quarters[max(quarter - 1, 0)] +=", quarters_hold_every_end_use
+    ),
+    "a room heater missing from the quarters": Mutant(
+        "engine.step.advance", "power += step.room_heat", "power += 0.0 * step.room_heat",
+        quarters_hold_every_end_use,
     ),
     "a second system missing from the quarters": Mutant(
         "engine.step.advance", "power += end_second", "power += 0.0 * end_second", quarters_hold_every_end_use

@@ -443,7 +443,7 @@ def without(times: Any) -> pd.Series:
         (GOOD.astype(str) + "C", {}, "values that are not numbers"),
         (None, {"moistures": GOOD}, "Did you mean 'moisture'?"),
         (None, {"strategy.cooling_set": GOOD}, "Did you mean 'strategy.cooling_setpoint'?"),
-        (None, {"moisture": GOOD}, "24 at .* kg/s from 0 to 0.01"),
+        (None, {"moisture": GOOD}, "24 at .* kg/s from -0.01 to 0.01"),
         (None, {"strategy.cooling_setpoint": GOOD - 100.0}, "cooling_setpoint"),
         (None, {"windows": 0.0 * GOOD}, "House.window_opening"),
         (None, {"calls.dehumidifier": 0.0 * GOOD}, "Equipment.dehumidifier"),
