@@ -115,7 +115,7 @@ def _check_whole(tables: dict[str, Any], place: Place) -> None:
         "weather": "place = 'Miami'" if "weather" not in tables else "",
         "house": "[house] with floor_area = '1,800 ft2'" if "house" not in tables else "",
         "air conditioner": _LABEL
-        if not isinstance(equipment, dict) or "cooling" not in equipment
+        if not isinstance(equipment, dict) or not {"cooling", "room_heater"} & {*equipment}
         else "",
     }
     lacking = {name: text for name, text in lacking.items() if text}
@@ -126,7 +126,7 @@ def _check_whole(tables: dict[str, Any], place: Place) -> None:
 
 def _as_found(equipment: Any, place: Place) -> dict[str, Any]:
     """The option of the machines as found."""
-    if not isinstance(equipment, dict) or "cooling" not in equipment:
+    if not isinstance(equipment, dict) or not {"cooling", "room_heater"} & {*equipment}:
         raise place.error(
             "",
             Problem("no air conditioner"),

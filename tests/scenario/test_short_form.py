@@ -273,3 +273,15 @@ def test_a_file_that_has_nothing_is_told_all_that_it_needs(tmp_path: Path) -> No
         "with floor_area = '1,800 ft2'; [equipment.cooling.label] with capacity = '2.5 ton' and "
         "seer2 = 14.3."
     )
+
+
+def test_a_house_may_have_a_room_heater_alone(tmp_path: Path) -> None:
+    """Electric baseboard and nothing else: it needs no air conditioner, and no heat pump is added."""
+    before, _ = SHORT.split("[equipment.cooling.label]")
+    text = before + '[equipment.room_heater]\ncapacity = "7 kW"\n'
+    machines = read(tmp_path, text).study.resolved["As found"].machines
+    assert machines.cooling is None and machines.heating is None
+    assert machines.room_heater == ms.RoomHeater(capacity="7 kW")
+    again = tmp_path / "as_run.toml"
+    write_scenario(read(tmp_path, text), again)
+    assert read_scenario(again).study.resolved["As found"].machines == machines
