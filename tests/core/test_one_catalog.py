@@ -41,8 +41,8 @@ ALLOWED: dict[str, set[str]] = {
 def spelled(tree: ast.AST) -> Iterator[tuple[int, str]]:
     """Line and text of each literal name of a column, but for one that reads an hourly column.
 
-    To read a column of the hourly table by its name, as in ``hourly["indoor_rh_pct"]``, is to use the
-    table as anybody would. To read a measure so is not: the catalog has a name for it that a type
+    To read a column of the hourly table by its name, as in ``hourly["indoor_rh_pct"]`` or
+    ``season.column("indoor_rh_pct")``, is to use the table as anybody would. To read a measure so is not: the catalog has a name for it that a type
     checker knows.
     """
     reads = {
@@ -50,6 +50,11 @@ def spelled(tree: ast.AST) -> Iterator[tuple[int, str]]:
         for node in ast.walk(tree)
         if isinstance(node, ast.Subscript)
         for inner in ast.walk(node.slice)
+    } | {
+        id(inner)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "column"
+        for inner in node.args
     }
     for node in ast.walk(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str):
@@ -63,6 +68,8 @@ def test_a_second_spelling_is_found() -> None:
         'row("hours_over_60")': ["hours_over_60"],
         'table["hours_over_60"]': ["hours_over_60"],
         'hourly["indoor_rh_pct"]': [],
+        'season.column("indoor_rh_pct")': [],
+        'season.column("hours_over_60")': ["hours_over_60"],
         'LABELS = {"indoor_rh_pct": "room RH"}': ["indoor_rh_pct"],
         '"hours_over_60 is a column"': [],
     }
