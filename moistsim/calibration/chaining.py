@@ -116,11 +116,17 @@ def chained(models: Sequence[Model], first: int, last: int) -> tuple[Chained, di
         for name, (folds, _) in zip(names, done, strict=True)
     }
     rows = [fold.rows for fold in done[0][0]]
+    # The longest times are those that all structures have to bear.
+    times = [
+        max(noise.time for noise in alike)
+        for alike in zip(*(b.noises for b in bests.values()), strict=True)
+    ]
     scores = {
-        name: sum(fold.score(hours.measured) for fold in folds)
-        for name, (folds, _) in zip(names, done, strict=True)
+        name: sum(fold.score(hours.measured) for fold in folds) + best.evidence(times)
+        for name, (folds, best) in zip(names, done, strict=True)
     }
-    # Each origin counts as one trial, because errors after it go together.
+    # What was fitted speaks by its evidence, and what was not: there each origin counts as one trial,
+    # because errors after it go together.
     raw = {name: float(np.exp(score - max(scores.values()))) for name, score in scores.items()}
     weights = {name: value / sum(raw.values()) for name, value in raw.items()}
     parts: dict[str, list[Floats]] = {period: [] for period in PERIODS}

@@ -66,9 +66,14 @@ class Target:
             self.measured - np.add.reduceat(shown[self._order], self._sums) / self._counts
         )
 
+    @property
+    def n(self) -> int:
+        """Number of hours with a measured value."""
+        return len(self._order)
+
     def root_weights(self, noise: Noise) -> Floats:
         """Square root of each block's weight in the likelihood."""
-        return np.sqrt(self._counts * noise.weight(len(self._order)))
+        return np.sqrt(self._counts * noise.weight(self.n))
 
 
 def targets_of(hours: Hours, first: int, last: int) -> tuple[Target, ...]:
@@ -87,12 +92,27 @@ class Best(NamedTuple):
     """Covariance of the normal approximation on the standard normal scale."""
     noises: tuple[Noise, ...]
     """Noise of the humidity, then that of the temperature if it is not imposed."""
+    hours: tuple[int, ...]
+    """Number of hours that each noise is of."""
     runs: int
 
     @property
     def noise(self) -> Noise:
         """Noise of the humidity."""
         return self.noises[0]
+
+    def evidence(self, times: Sequence[float]) -> float:
+        """Logarithm of the density that the structure gave to the log, by Laplace's approximation.
+
+        Parameters
+        ----------
+        times : sequence of float
+            Integral time of the residuals of each kind, h; the same for all structures compared.
+        """
+        total = 0.5 * float(np.linalg.slogdet(self.spread)[1]) - 0.5 * float(self.z @ self.z)
+        for noise, hours, time in zip(self.noises, self.hours, times, strict=True):
+            total -= noise._replace(time=time).worth(hours) * (np.log(noise.deviation) + 0.5)
+        return total
 
 
 def best_point(model: Model, targets: tuple[Target, ...], start: Floats | None = None) -> Best:
@@ -140,7 +160,7 @@ def best_point(model: Model, targets: tuple[Target, ...], start: Floats | None =
     noises = noises_at(z)
     jac = _slopes(misfit_under(noises), z)
     spread = np.asarray(np.linalg.inv(jac.T @ jac), float)
-    return Best(z, spread, noises, runs)
+    return Best(z, spread, noises, tuple(target.n for target in targets), runs)
 
 
 def _solve(misfit: Callable[[Floats], Floats], z: Floats, most: int) -> Any:

@@ -10,7 +10,7 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 
 from moistsim.core.errors import InputError, Problem, one_of
-from moistsim.core.units import to_si
+from moistsim.core.units import Stated, to_si
 from moistsim.core.whole_numbers import MOST_CASES, case_count, seed_of, whole_number
 
 Sample = Literal["grid", "sobol", "latin_hypercube", "saltelli"]
@@ -390,7 +390,8 @@ def _deviation(of: Normal, mean: float, unit: str | None, where: str) -> float:
 
 def _is_taken(read: Callable[[Any], Any], value: float) -> bool:
     try:
-        read(value)
+        # A limit is not what somebody typed: only what is allowed counts, not what is usual.
+        read(Stated(value))
     except InputError:
         return False
     return True

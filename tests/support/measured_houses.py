@@ -97,8 +97,10 @@ def invented(seed: int, climate: str, *, days: int = 30, first: int = 20) -> Tru
     weather = weathers.stretch(climate, first, days + 21)
     start = weather.frame.index[21 * 24]
     hours = weather.frame.index
+    # Far enough above the outdoor dew point, as nothing dries the air.
+    warm = max(21.0, float(weather.frame["temp_dew"].mean()) + 8.0)
     wave = (
-        21.0
+        warm
         + 0.8 * np.sin(2 * np.pi * (hours.hour - 9) / 24)
         + draw.normal(0, 0.5, len(hours)).cumsum() * 0.05
     )
@@ -106,6 +108,6 @@ def invented(seed: int, climate: str, *, days: int = 30, first: int = 20) -> Tru
     season = ms.simulate(house, equipment, ms.strategies.temperature_only, weather,
                          start=f"{start:%Y-%m-%d}", impose=impose)  # fmt: skip
     offset, drift = float(draw.uniform(-2, 2)), float(draw.uniform(-1, 1))
-    values["logger.humidity_offset"] = offset + 0.5 * drift
+    values |= {"logger.humidity_offset": offset, "logger.humidity_drift": drift * 30.0 / days}
     log = log_of(season, place, offset=offset, drift=drift, seed=seed)
     return Truth(described, equipment, house, equipment, values, log, offset)
