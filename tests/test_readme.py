@@ -22,7 +22,16 @@ def test_the_example_runs() -> None:
 
 def test_each_command_is_one_that_there_is(capsys: pytest.CaptureFixture[str]) -> None:
     commands = {*re.findall(r"\.venv/bin/moistsim (\w+)", TEXT)}
-    assert commands == {"new", "study", "calibrate", "size", "weather", "sequence", "sweep"}
+    assert commands == {
+        "new",
+        "study",
+        "calibrate",
+        "size",
+        "weather",
+        "sequence",
+        "sweep",
+        "watch",
+    }
     for command in sorted(commands):
         with pytest.raises(SystemExit) as ended:
             main([command, "--help"])

@@ -26,7 +26,9 @@ from moistsim.season import HouseState, Season, simulate
 Floats = NDArray[np.float64]
 BLOCK = 6
 """Hours whose mean is compared: the timing of single cycles of the machines is no evidence."""
-WORTH = 2.0
+SCALE = 1.5
+"""Factor either way by which a fault's effect may differ from that in the fitted house."""
+WORTH = 4.0
 """Blocks that count as one independent error when suspects are compared, after whitening."""
 SETTLING = 48
 """First hours of a log, whose errors are those of an unknown state."""
@@ -193,7 +195,8 @@ def suspects(
 
     judge(NOTHING, "", np.zeros(len(left)), 0)
     for case, one in zip(listed, others, strict=True):
-        judge(case.words, case.size, _blocks((one - base).to_numpy(float)), 1)
+        adds = _blocks((one - base).to_numpy(float))
+        judge(case.words, case.size, _scaled(adds, left) * adds, 1)
     per_point = _blocks(0.01 * _saturated(part, base.index))
     points = float((left * per_point)[known].sum() / (per_point**2)[known].sum())
     judge(
@@ -248,6 +251,15 @@ def _saturated(part: HouseLog, hours: pd.Index) -> Floats:
     pressure = part.pressure.resample("h").mean().reindex(hours).interpolate(limit_direction="both")
     saturated = air.over(air.saturation_pressure, warm)
     return np.asarray(0.621945 * saturated / pressure.to_numpy(float), float)
+
+
+def _scaled(adds: Floats, left: Floats) -> float:
+    """Factor by which a fault's effect fits best: a fitted house gets it right only so far."""
+    known = np.isfinite(left)
+    square = float((adds[known] ** 2).sum())
+    if square <= 0.0:
+        return 1.0
+    return float(np.clip((adds * left)[known].sum() / square, 1.0 / SCALE, SCALE))
 
 
 def _blocks(hours: Floats) -> Floats:

@@ -163,3 +163,20 @@ def test_a_run_on_a_log() -> None:
         spin_up="2 day",
     )
     assert len(season.hourly) == len(log.weather)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["miami", "greensboro", "sand_point"])
+def test_no_finding_outdoors_in_a_typical_year(name: str) -> None:
+    """Outdoor air of three climates, month by month and whole: its clock, sensor and unit are right."""
+    sample = ms.Weather.sample(name)
+    place = {
+        key: getattr(sample, key) for key in ("latitude", "longitude", "elevation", "utc_offset")
+    }
+    log = read(outdoors(name), SUN, **place)
+    parts = [
+        log,
+        *(log.between(f"1990-{month:02d}-01", f"1990-{month:02d}-28") for month in range(1, 13)),
+    ]
+    found = [(len(part), each.what, each.says) for part in parts for each in part.review().findings]
+    assert found == []

@@ -17,6 +17,7 @@ FAULTS: dict[str, tuple[log_faults.Fault, dict[str, object], str, str]] = {
     "outdoor drift": (log_faults.outdoor_drift, {"days": 60}, "drift", "outdoor_rh"),
     "RH of two rooms exchanged": (log_faults.rooms_exchanged, {}, "swapped", "kitchen and bedroom"),
     "stamps in UTC": (log_faults.in_utc, {}, "clock", "time"),
+    "indoor clock": (log_faults.indoor_clock, {"first": SPRING}, "clock", "indoors and outdoors"),
     "civil time": (log_faults.civil, {"first": SPRING}, "clock", "time"),
     "sun on the sensor": (log_faults.in_the_sun, {}, "placement", "outdoor_temperature"),
     "shower": (log_faults.wet_room, {}, "placement", "bedroom"),

@@ -19,12 +19,18 @@ _OFF = 3.0
 _SWING = 1.5
 """Amplitude of a day's first harmonic, K, from which its time counts."""
 _FEWEST_DAYS = 6
+_AHEAD, _BEHIND = -2, 8
+"""Lags of indoor behind outdoor moisture, h, at or beyond which two clocks differ: measured and simulated
+houses lag by 1 to 3 h."""
+_ALIKE = 0.6
+"""Correlation of indoor and outdoor moisture from which their lag counts; a cooled house has less."""
 
 
 def clock(reading: Reading) -> Iterator[LogFinding]:
     """Find a clock that is hours off the sun, and civil time that was called standard time."""
     yield from _against_the_sun(reading)
     yield from _missing_hour(reading)
+    yield from _indoors_against_outdoors(reading)
 
 
 def _solar_hours(reading: Reading) -> NDArray[np.float64]:
@@ -87,3 +93,37 @@ def _missing_hour(reading: Reading) -> Iterator[LogFinding]:
             yield LogFinding(
                 what="clock", where="time", start=start, end=reading.frame.index[-1], says=says, effect=effect
             )  # fmt: skip
+
+
+def _indoors_against_outdoors(reading: Reading) -> Iterator[LogFinding]:
+    """Indoor moisture follows that outdoors by some hours, and never runs ahead of it."""
+    outdoors = reading.outdoor_ratio
+    if outdoors is None or not reading.log.rooms or len(reading.frame) < 7 * reading.rows_a_day:
+        return
+    pair = (
+        pd.DataFrame({"in": reading.log.indoor_humidity_ratio, "out": outdoors})
+        .resample("h")
+        .mean()
+    )
+    # Changes of the weather within three days; slower ones tell no hours.
+    quick = pair - pair.rolling(72, center=True).mean()
+    found = {lag: float(quick["in"].corr(quick["out"].shift(lag))) for lag in range(-12, 13)}
+    lag = max(found, key=lambda each: found[each])
+    if found[lag] < _ALIKE or _AHEAD < lag < _BEHIND:
+        return
+    says = (
+        f"Indoor moisture {'runs ahead of' if lag < 0 else 'follows'} that outdoors by {abs(lag)} h, and houses follow by 1 to 3 h. "
+        "The clocks of the indoor and the outdoor logger probably differ."
+    )
+    effect = (
+        "Moisture storage and airflow are fitted to the wrong delay. Set both clocks to one time."
+    )
+    index = reading.frame.index
+    yield LogFinding(
+        what="clock",
+        where="indoors and outdoors",
+        start=index[0],
+        end=index[-1],
+        says=says,
+        effect=effect,
+    )

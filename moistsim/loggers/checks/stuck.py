@@ -15,9 +15,9 @@ _LOW_STOP, _HIGH_STOP = 2.0, 99.5
 """RH, percent, at or beyond which a reading is a sensor's limit; outdoors only the low one."""
 _FEWEST_H = 2.0
 """Total time at a stop, h, from which it is told."""
-_FLAT_H = {"indoor_temperature": 24.0, "indoor_rh": 12.0, "indoor_dew_point": 12.0,
-           "outdoor_temperature": 12.0, "outdoor_rh": 24.0, "outdoor_dew_point": 24.0}  # fmt: skip
-"""Time at one value, h, that no air keeps; outdoor air may be saturated for most of a day."""
+_FLAT_H = {"indoor_temperature": 72.0, "indoor_rh": 24.0, "indoor_dew_point": 24.0,
+           "outdoor_temperature": 30.0, "outdoor_rh": 24.0, "outdoor_dew_point": 24.0}  # fmt: skip
+"""Time at one value, h, that no air keeps; outdoors, typical years with readings to 1 °F have up to 20 h."""
 
 
 def stuck(reading: Reading) -> Iterator[LogFinding]:
