@@ -155,6 +155,10 @@ class HouseLog:
             One sentence with the file, row or column, the problem and the fix.
         """
         table, where = read_table(source)
+        place = {
+            "latitude": _within(latitude, 90.0, f"{where} latitude"),
+            "longitude": _within(longitude, 180.0, f"{where} longitude"),
+        }
         if TIME not in columns or columns[TIME] not in table.columns:
             problem = Problem(
                 "no column for 'time'"
@@ -203,8 +207,7 @@ class HouseLog:
         log = cls(
             frame=frame,
             step=grid.step,
-            latitude=float(latitude),
-            longitude=float(longitude),
+            **place,
             utc_offset=told.utc_offset,
             elevation=height,
             rooms=(),
@@ -442,3 +445,16 @@ class HouseLog:
             f"<HouseLog: {len(self)} rows of {self.step / 60.0:g} min, {first:%Y-%m-%d %H:%M} to "
             f"{last:%Y-%m-%d %H:%M}, rooms {', '.join(self.rooms) or 'none'}>"
         )
+
+
+def _within(degrees: float, most: float, where: str) -> float:
+    """Degrees as a float, from minus to plus `most`."""
+    try:
+        value = float(degrees)
+    except (TypeError, ValueError):
+        value = float("nan")
+    if not -most <= value <= most:
+        raise InputError(
+            where, degrees, f"from -{most:g} to {most:g} degrees, north and east positive"
+        )
+    return value

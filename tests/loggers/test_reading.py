@@ -134,6 +134,7 @@ BAD = {
     "no such column": (rows(every(10)).drop(columns="RH"), {}, "no column 'RH' for indoor_rh.hall"),
     "empty": (rows(every(10)).iloc[:0], {}, "no rows"),
     "rooms": (rows(every(10)), {"rooms": ["attic"]}, "no humidity in room 'attic'"),
+    "place": (rows(every(10)), {"latitude": "30 N"}, "latitude: cannot use '30 N'. Use a value from -90 to 90 degrees"),
     "code for missing": (rows(every(10)).assign(T=-999.0), {}, "missing=[...]"),
 }  # fmt: skip
 
