@@ -162,7 +162,28 @@ def described(
         house = changed(house, {("gains", "moisture_profile"): profile})
     equipment: Any = changed(structure.equipment, by_root["equipment"])
     points = {path[0]: value for path, value in by_root["strategy"].items()}
+    points = apart(strategy, points)
     return Described(house, equipment, strategy(**points) if points else strategy)
+
+
+HEATING, COOLING = "heating_setpoint", "cooling_setpoint"
+
+
+def apart(strategy: Strategy, points: Mapping[str, Any]) -> dict[str, Any]:
+    """Setpoints of a thermostat, moved apart where its heating would be hidden reheat.
+
+    A cooling setpoint that the log moves pushes the heating setpoint down. A heating setpoint that it
+    moves alone pushes the cooling setpoint up.
+    """
+    both = {**strategy.settings, **points}
+    if not {HEATING, COOLING} <= both.keys() or not {HEATING, COOLING} & points.keys():
+        return dict(points)
+    # Half a deadband below the cooling setpoint and one above the heating setpoint, and what a control
+    # may overcool by.
+    gap = 1.5 * both.get("deadband", 0.0) + both.get("overcool_by", 0.0) + 1.0e-6
+    if COOLING in points:
+        return {**points, HEATING: Stated(min(both[HEATING], both[COOLING] - gap))}
+    return {**points, COOLING: Stated(max(both[COOLING], both[HEATING] + gap))}
 
 
 def rhythm(

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from moistsim.scenario import Scenario
 
 HOUSE, DRAWS, PAGE = "house.toml", "draws.json", "calibration.html"
+COOLS_ABOVE = 18.0
+"""Outdoor temperature below which no air conditioner of a house runs, degC (common practice, no source)."""
 HEAD = (
     "# {} with the values that its log gave. They are listed as measured. low and high hold 90 % of what the "
     "log allows for each alone.\n# What the log knows only together stands in {}: a study with --sure uses that file.\n\n"
@@ -57,7 +59,8 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     calibrate.add_argument(
         "--free", action="store_true",
-        help="predict the indoor temperature too, in place of following the measured one; so it is anyway for an air conditioner without a column power.compressor",
+        help="predict the indoor temperature too, in place of following the measured one; always so for an air "
+        "conditioner without a column power.compressor",
     )  # fmt: skip
     calibrate.add_argument("--seed", type=int, default=0, help="seed of the draws; default: 0")
     calibrate.set_defaults(run=run)
@@ -84,8 +87,17 @@ def run(chosen: argparse.Namespace) -> None:
         for name, of in scenario.ranges.items()
         if name.startswith(("house.", "equipment."))
     }
-    # A measured temperature does not tell when a compressor ran; a clamp on it does.
-    follows = own.machines.cooling is None or "power.compressor" in log.frame.columns
+    # A measured temperature does not tell when a compressor ran; a clamp on it does, and so does winter.
+    winter = float(log.weather.frame["temp_air"].max()) < COOLS_ABOVE
+    clamp = "power.compressor" in log.frame.columns
+    follows = own.machines.cooling is None or clamp or winter
+    if not follows:
+        for line in textwrap.wrap(
+            "The fit predicts the indoor temperature too, because the log does not tell when the air "
+            "conditioner ran. Log its power as power.compressor to follow the measured temperature.",
+            WIDTH,
+        ):
+            print(line)
     try:
         with told():
             fit = calibrate(

@@ -10,7 +10,7 @@ from scipy.stats import norm
 from support.measured_houses import invented
 
 import moistsim as ms
-from moistsim.calibration.adjusted import OWN, adjusted, described, rhythm, values_at
+from moistsim.calibration.adjusted import OWN, adjusted, apart, described, rhythm, values_at
 from moistsim.calibration.baselines import baselines
 from moistsim.calibration.chaining import Chained
 from moistsim.calibration.model import Model, hours_of
@@ -188,3 +188,18 @@ def test_weighed_water_is_added_to_what_the_household_gives_off() -> None:
     assert gone.iloc[:50].abs().max() < 1e-9 and gone.iloc[79] > 0.1
     taken = plain.season.column("water_gains_kg").sum() - dry.season.column("water_gains_kg").sum()
     assert taken == pytest.approx(6.0 * 30 / 24, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["temperature_only", "overcooling", "with_dehumidifier"])
+def test_setpoints_that_a_log_moves_stay_apart(name: str) -> None:
+    """A cooling setpoint pushes the heating setpoint down, and a heating setpoint the cooling one up."""
+    strategy = ms.strategies.BUILT_IN[name]
+    for points in (
+        {"cooling_setpoint": 19.0}, {"heating_setpoint": 26.0},
+        {"cooling_setpoint": 19.0, "heating_setpoint": 21.0}, {"cooling_setpoint": 27.0},
+    ):  # fmt: skip
+        moved = apart(strategy, points)
+        assert strategy(**moved).settings["heating_setpoint"] < moved["cooling_setpoint"]
+        if "cooling_setpoint" in points:
+            assert moved["cooling_setpoint"] == points["cooling_setpoint"]
+    assert apart(strategy, {}) == {}
