@@ -95,7 +95,7 @@ def test_a_house_is_fitted_from_files_and_studied_as_measured(
     said = capsys.readouterr().out
     for words in (
         "Review of the log",
-        "Outdoor air:",
+        "utdoor air",
         "blind part, by the hour",
         "calibration.html",
     ):
