@@ -5,6 +5,7 @@ from moistsim.calibration.calibrate import calibrate
 from moistsim.calibration.carried import Fitted, carried
 from moistsim.calibration.chaining import Chained
 from moistsim.calibration.fit import Fit
+from moistsim.calibration.following import tells_machines
 from moistsim.calibration.goodness import (
     bias,
     by_period,
@@ -36,4 +37,5 @@ __all__ = [
     "r_squared",
     "rmse",
     "skill",
+    "tells_machines",
 ]

@@ -12,6 +12,7 @@ from moistsim.calibration.adjusted import OWN, adjusted, values_at
 from moistsim.calibration.chaining import SETTLING, chained
 from moistsim.calibration.extras import judge_extras, with_extras
 from moistsim.calibration.fit import STRUCTURE, Fit, Member
+from moistsim.calibration.following import tells_machines
 from moistsim.calibration.model import Model, hours_of
 from moistsim.calibration.posterior import Drawn, draw, targets_of
 from moistsim.calibration.structures import Structure, ranges_of_heat, structures, usual_ranges
@@ -36,7 +37,7 @@ def calibrate(
     log: HouseLog,
     vary: Mapping[str, Any] | None = None,
     *,
-    impose: bool = True,
+    impose: bool | None = None,
     extra: Sequence[str] = (),
     blind: float = 0.3,
     strategy: Strategy = strategies.temperature_only,
@@ -61,8 +62,10 @@ def calibrate(
         those of the same name: air leakage or ventilation, household moisture, its daily rhythm,
         moisture storage, window opening, and the offset that all loggers share. A prior is a range such
         as ``ms.log_uniform("20 cfm", "200 cfm")`` or a measurement such as ``"80 cfm ± 8 cfm"``.
-    impose : bool
-        Whether the run follows the measured indoor temperature and predicts moisture alone.
+    impose : bool, optional
+        Whether the runs follow the measured indoor temperature and predict moisture alone. Default:
+        yes, unless an air conditioner may have run at times that the log does not tell; it then
+        needs a clamp, the column ``power.compressor``.
     extra : sequence of str
         Columns of the log that household moisture may rise with, such as ``"energy"``. Each is
         judged by forward chaining against a placebo, the same column half a log later, and kept in
@@ -94,6 +97,8 @@ def calibrate(
     if not 0.0 <= blind <= 0.8:
         raise InputError("calibrate blind", blind, "a share from 0 to 0.8, such as 0.3")
     seed = seed_of(seed, "calibrate seed")
+    if impose is None:
+        impose = tells_machines(equipment, log)
     hours = hours_of(log, impose=impose, extra=extra)
     fitted = len(hours.index) - round(blind * len(hours.index))
     known = hours.known(SETTLING, fitted)

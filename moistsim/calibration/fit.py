@@ -153,7 +153,11 @@ class Fit:
                 float(season.column(f"air_{way}_kg").sum())
                 for way in ("infiltration", "ventilation", "opening")
             )
-            return humidity, air, float(season.column("water_gains_kg").sum())
+            water = float(season.column("water_gains_kg").sum())
+            if hours.known_water is not None:
+                # Water that was weighed is not the household's.
+                water -= 3600.0 * float(hours.known_water.sum())
+            return humidity, air, water
 
         with ThreadPoolExecutor(2) as pool:
             done = list(pool.map(one, rows))

@@ -6,6 +6,7 @@ import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.calibration.adjusted import COSINE, DEEP, DRIFT, PEAKS, SINE
 from moistsim.calibration.words import words_of
 from moistsim.core.display import Show, Units, check_units, number, significant
 
@@ -21,6 +22,10 @@ LEARNED = 0.75
 ALIKE = 0.75
 """Correlation of two quantities' logarithms from which they are told as a ratio."""
 KNOWN, RATIO, PARTLY, UNKNOWN = "known", "only as a ratio", "partly", "not told"
+LEAST_SHARE = 0.2
+"""Share of the draws that must have a value for a sentence on it."""
+QUIET = (PEAKS, COSINE, SINE, DRIFT, DEEP, "house.moisture_store.coating")
+"""Values of `Identified.table` without a sentence: no decision hangs on them."""
 PLAIN = {
     "excess_g_kg": "household moisture over outdoor air",
     "air_flow_m3h": "outdoor air",
@@ -63,7 +68,7 @@ class Identified:
         show = Show(self.units)
         lines = []
         for one in self.told:
-            if one.verdict == RATIO:
+            if one.verdict == RATIO or one.name in QUIET:
                 continue
             lines.append(f"{one.words[0].upper()}{one.words[1:]}: {_sentence(one, show)}")
         return "\n".join([*([self.ratio] if self.ratio else []), *lines])
@@ -92,6 +97,8 @@ def identified(fit: "Fit", units: Units = "us") -> Identified:
         if name in shared:
             continue  # Told above, for all structures together.
         has = fit.draws[name].notna()
+        if has.mean() < LEAST_SHARE:
+            continue  # A structure that the log all but rules out.
         own, prior = (
             fit.draws.loc[has, name].to_numpy(float),
             fit.priors[name].dropna().to_numpy(float),
@@ -143,7 +150,7 @@ def _sentence(one: Told, show: Show) -> str:
         return f"known, {band}."
     if one.verdict == PARTLY:
         return f"partly known, {band}."
-    return f"not told by this log ({band} is about what was assumed before)."
+    return f"not told by this log ({band} is about what was assumed)."
 
 
 def _band(one: Told, show: Show) -> str:

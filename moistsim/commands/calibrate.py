@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from moistsim.scenario import Scenario
 
 HOUSE, DRAWS, PAGE = "house.toml", "draws.json", "calibration.html"
-COOLS_ABOVE = 18.0
-"""Outdoor temperature below which no air conditioner of a house runs, degC (common practice, no source)."""
 HEAD = (
     "# {} with the values that its log gave. They are listed as measured. low and high hold 90 % of what the "
     "log allows for each alone.\n# What the log knows only together stands in {}: a study with --sure uses that file.\n\n"
@@ -68,7 +66,7 @@ def add(commands: Any) -> None:
 
 def run(chosen: argparse.Namespace) -> None:
     """Fit the house, print what the log tells, and write the files."""
-    from moistsim.calibration import calibrate
+    from moistsim.calibration import calibrate, tells_machines
 
     out = chosen.out or Path(f"moistsim-measured-{chosen.scenario.stem}")
     if out.exists() and (
@@ -87,10 +85,7 @@ def run(chosen: argparse.Namespace) -> None:
         for name, of in scenario.ranges.items()
         if name.startswith(("house.", "equipment."))
     }
-    # A measured temperature does not tell when a compressor ran; a clamp on it does, and so does winter.
-    winter = float(log.weather.frame["temp_air"].max()) < COOLS_ABOVE
-    clamp = "power.compressor" in log.frame.columns
-    follows = own.machines.cooling is None or clamp or winter
+    follows = tells_machines(own.machines, log)
     if not follows:
         for line in textwrap.wrap(
             "The fit predicts the indoor temperature too, because the log does not tell when the air "

@@ -57,9 +57,7 @@ def run(chosen: argparse.Namespace) -> None:
     log = keeping.with_new_rows(log)
     part = keeping.part_to_fit(log)
     machines, strategy, house = scenario.study.resolved[option]
-    # Without a clamp on the compressor, a measured temperature does not tell when it ran.
-    impose = machines.cooling is None or "power.compressor" in log.frame.columns
-    fit = calibrate(house, machines, part, strategy=strategy, impose=impose, blind=0.0)
+    fit = calibrate(house, machines, part, strategy=strategy, blind=0.0)
     seen = watch(fit, log, false_alarms_a_year=chosen.false_alarms, forecast=forecast)
     keeping.write_days(seen.days)
     inside, known = held(keeping.add_prediction(seen.tomorrow), log)

@@ -26,8 +26,8 @@ class Column:
     """Whether short gaps are interpolated."""
 
 
-#: Names of columns without their part after the dot. Relative humidity is in percent; condensate
-#: and energy are amounts in the interval of a row.
+#: Names of columns without their part after the dot. Relative humidity is in percent; condensate,
+#: vapor from a humidifier of known output, and energy are amounts in the interval of a row.
 CATALOG: Mapping[str, Column] = {
     "indoor_temperature": Column("degC", -40.0, 60.0, "degF", "room", filled=True),
     "indoor_rh": Column("percent", 0.0, 105.0, "%", "room"),
@@ -45,6 +45,7 @@ CATALOG: Mapping[str, Column] = {
     "power": Column("W", -100.0, 1.0e5, "kW", "machine"),
     "current": Column("A", -1.0, 500.0, "A", "machine"),
     "condensate": Column("kg", 0.0, 200.0, "kg"),
+    "vapor_added": Column("kg", 0.0, 200.0, "kg"),
     "energy": Column("Wh", -1.0e6, 1.0e6, "kWh"),
 }
 

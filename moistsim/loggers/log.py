@@ -112,7 +112,8 @@ class HouseLog:
             ``indoor_temperature.ROOM``, ``indoor_rh.ROOM`` or ``indoor_dew_point.ROOM``;
             ``outdoor_temperature``, ``outdoor_rh`` or ``outdoor_dew_point``, ``pressure`` (at the
             station), ``wind_speed``, ``ghi``, ``dni``, ``dhi``, ``cloud_cover``, ``visibility``;
-            ``power.MACHINE`` or ``current.MACHINE``; ``condensate`` and ``energy``, amounts in each
+            ``power.MACHINE`` or ``current.MACHINE``; ``condensate``, ``vapor_added`` (by a humidifier that is weighed or of
+            known output) and ``energy``, amounts in each
             interval. A second outdoor sensor is ``outdoor_temperature.NAME``; only `review` uses it.
         units : dict
             Unit of each column, by our name with or without its part after the dot:
@@ -131,7 +132,7 @@ class HouseLog:
             is required.
         gaps : float or str
             Longest gap that is interpolated in outdoor columns and indoor temperatures. Humidity
-            indoors, power, condensate and energy are never filled.
+            indoors, power, weighed water and energy are never filled.
         rooms : sequence of str, optional
             Rooms whose unweighted mean is the house; default: all with a humidity.
         wind_speed : float or str, optional
