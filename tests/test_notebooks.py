@@ -25,6 +25,7 @@ def test_there_are_notebooks() -> None:
         "house",
         "controls",
         "decision",
+        "measured_house",
         "two_thousand_houses",
     } <= {path.stem for path in NOTEBOOKS}
 

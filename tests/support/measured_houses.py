@@ -69,8 +69,17 @@ def log_of(
     )  # fmt: skip
 
 
-def invented(seed: int, climate: str, *, days: int = 30, first: int = 20) -> Truth:
-    """A house drawn from the default ranges around its description, without an air conditioner."""
+def invented(
+    seed: int, climate: str, *, days: int = 30, first: int = 20,
+    weighed: tuple[int, int, float] | None = None,
+) -> Truth:  # fmt: skip
+    """A house drawn from the default ranges around its description, without an air conditioner.
+
+    Parameters
+    ----------
+    weighed : (int, int, float), optional
+        First day and number of days in which so many kg a day are taken out of the air and weighed.
+    """
     draw = np.random.default_rng(1000 + seed)
     place = CLIMATES[climate]
     described = ms.House(
@@ -105,9 +114,21 @@ def invented(seed: int, climate: str, *, days: int = 30, first: int = 20) -> Tru
         + draw.normal(0, 0.5, len(hours)).cumsum() * 0.05
     )
     impose = pd.Series(np.clip(wave, 16.0, 29.0), hours)
-    season = ms.simulate(house, equipment, ms.strategies.temperature_only, weather,
-                         start=f"{start:%Y-%m-%d}", impose=impose)  # fmt: skip
+    taken = pd.Series(0.0, hours)
+    if weighed is not None:
+        taken.iloc[24 * (21 + weighed[0]) : 24 * (21 + weighed[0] + weighed[1])] = (
+            weighed[2] / 86400.0
+        )
+    given = house.moisture_gain * np.array(house.gains.moisture_profile)[hours.hour]
+    season = ms.simulate(
+        house, equipment, ms.strategies.temperature_only, weather, start=f"{start:%Y-%m-%d}",
+        impose=impose, series={"moisture": given - taken} if weighed is not None else None,
+    )  # fmt: skip
     offset, drift = float(draw.uniform(-2, 2)), float(draw.uniform(-1, 1))
     values |= {"logger.humidity_offset": offset, "logger.humidity_drift": drift * 30.0 / days}
-    log = log_of(season, place, offset=offset, drift=drift, seed=seed)
+    more = {}
+    if weighed is not None:
+        rows = season.table_every("10min").index
+        more["condensate"] = (600.0 * taken.reindex(rows, method="ffill").to_numpy(), "kg")
+    log = log_of(season, place, offset=offset, drift=drift, seed=seed, more=more)
     return Truth(described, equipment, house, equipment, values, log, offset)
