@@ -20,7 +20,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code: 0; 2 with one sentence on stderr if the input cannot be used; 130 after Ctrl-C.
     """
-    with of_a_command():
+    with of_a_command(whole_process=arguments is None):
         try:
             return _run(arguments)
         except KeyboardInterrupt:

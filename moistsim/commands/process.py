@@ -20,8 +20,15 @@ _command: dict[str, Any] = {"process": 0, "in order": False}
 
 
 @contextlib.contextmanager
-def of_a_command() -> Iterator[None]:
-    """Ctrl-C ends the process in one line, and output goes nowhere once its reader has left."""
+def of_a_command(*, whole_process: bool) -> Iterator[None]:
+    """Ctrl-C ends the process in one line, and output goes nowhere once its reader has left.
+
+    Parameters
+    ----------
+    whole_process : bool
+        Whether the process ends with the command. Ctrl-C then comes too late: Python takes its
+        handlers away before it ends, and would be killed by it.
+    """
     here = threading.current_thread() is threading.main_thread()
     # A process in the background ignores Ctrl-C, which is meant for another one.
     stops = here and signal.getsignal(signal.SIGINT) is signal.default_int_handler
@@ -41,7 +48,8 @@ def of_a_command() -> Iterator[None]:
             yield
     finally:
         if stops:
-            signal.signal(signal.SIGINT, signal.default_int_handler)
+            after = signal.SIG_IGN if whole_process else signal.default_int_handler
+            signal.signal(signal.SIGINT, after)
 
 
 def stops_in_order() -> None:

@@ -101,6 +101,17 @@ def test_ctrl_c_ends_a_command_in_one_line(here: Path, moment: float) -> None:
     assert not (here / "stopped").exists() and not [*here.glob(".stopped.*")]
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="sends signals")
+def test_ctrl_c_after_the_last_line_comes_too_late(here: Path) -> None:
+    """Python ends a while after the command; to be killed there would look like a failure."""
+    ran = begin(here, "--version")
+    assert ran.stdout is not None and ran.stdout.readline().startswith("moistsim")
+    time.sleep(0.02)  # the command has left its last statement
+    os.killpg(ran.pid, signal.SIGINT)
+    assert ran.communicate(timeout=60) == ("", "")
+    assert ran.returncode == 0
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="a shell of Unix")
 @pytest.mark.parametrize("arguments", [["--help"], ["study", "--help"], ["new", "{out}.toml"]])
 def test_a_reader_that_leaves_is_no_error(here: Path, arguments: list[str]) -> None:
