@@ -11,6 +11,7 @@ that differs by house. It is stated from the fit, and known from the true house.
 
 import sys
 import time
+import timeit
 
 import attrs
 import numpy as np
@@ -40,8 +41,18 @@ def verdict(truth: Truth, fit: ms.Fit, seed: int) -> tuple[float, float, bool]:
     return float((stated > 0.0).mean()), float(known > 0.0), bool(low <= known <= high)
 
 
+def time_of_a_fit(days: int) -> None:
+    """Print how long a log of so many days takes, beside one run of it."""
+    truth = invented(0, "greensboro", days=days)
+    fit = ms.calibrate(truth.described, truth.equipment, truth.log)
+    one = min(timeit.repeat(lambda: fit.simulate(fit.best), number=1, repeat=5))
+    print(f"{days:3} days of log: {fit.seconds:.0f} s, {fit.seconds / one:,.0f} runs", flush=True)
+
+
 def main(houses: int, days: int) -> None:
     """Fit every house, and count."""
+    for length in (7, 30, 92):
+        time_of_a_fit(length)
     held: dict[str, list[bool]] = {}
     hours, day, errors, spent, ratio, verdicts = [], [], [], [], [], []
     for k in range(houses):
