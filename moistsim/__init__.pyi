@@ -16,6 +16,7 @@ from .controls import rule_table as rule_table
 from .controls import strategies as strategies
 from .controls import strategy as strategy
 from .core import units as units
+from .core.display import set_units as set_units
 from .core.errors import InputError as InputError
 from .cures import CurePrices as CurePrices
 from .cures import Cures as Cures

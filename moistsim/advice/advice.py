@@ -217,7 +217,7 @@ class Advice:
         found = [pair for pair in pairs if pair.simple_payback is not None]
         return min(found, key=lambda it: -it.extra_first_cost, default=None)
 
-    def settings_words(self, option: str, units: Units = "us") -> str:
+    def settings_words(self, option: str, units: Units | None = None) -> str:
         """Where the settings of an option at the goal come from, in words for its sheet.
 
         Raises

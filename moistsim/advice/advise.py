@@ -6,7 +6,7 @@ from typing import Any, cast
 import attrs
 
 from moistsim.advice.advice import Advice
-from moistsim.core.display import Units
+from moistsim.core.display import Units, units_or_default
 from moistsim.cures import CurePrices, free_cures, proposals
 from moistsim.economics import economics
 from moistsim.prices import Purchase, Terms
@@ -23,7 +23,7 @@ def advise(
     prices: CurePrices | None = None,
     blower_door: bool = False,
     as_set: Comparison | None = None,
-    units: Units = "us",
+    units: Units | None = None,
     progress: bool = True,
     workers: int | None = None,
 ) -> Advice:
@@ -48,7 +48,7 @@ def advise(
         As for `free_cures`: first costs of the cures, and whether the air leakage was measured.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
         Units in the names of proposed machines.
     progress : bool
         Show progress bars.
@@ -69,6 +69,7 @@ def advise(
     >>> advice.ends_complaint, advice.best in advice.fit
     (True, True)
     """
+    units = units_or_default(units, "advise units")
     how: dict[str, Any] = {"progress": progress, "workers": workers}
     before = study.comparison_of(as_set, **how)
     limits = basis or RiskBasis()
@@ -91,7 +92,7 @@ def advise(
         own = {name: x.purchase for name, x in machines.items() if x.purchase is not None}
         paid = cures.purchases({**purchases, **own})
         bought = economics(at_goal.comparison, paid, terms, at_goal=True)
-    surfaces = risk(before, limits)[["mold_index_corner", "mold_index_register"]].max(axis=1)
+    surfaces = risk(before, limits, "si")[["mold_index_corner", "mold_index_register"]].max(axis=1)
     return Advice(
         as_set=before,
         cures=cures,
@@ -99,6 +100,6 @@ def advise(
         at_goal=at_goal,
         bought=bought,
         mold={str(name): float(value) for name, value in surfaces.items()},
-        damp_as_set=damp_wood(space_risk(before, limits)),
-        damp=damp_wood(space_risk(at_goal.comparison, limits)),
+        damp_as_set=damp_wood(space_risk(before, limits, "si")),
+        damp=damp_wood(space_risk(at_goal.comparison, limits, "si")),
     )

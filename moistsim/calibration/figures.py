@@ -8,7 +8,7 @@ from matplotlib import dates, ticker
 from matplotlib.figure import Figure
 
 from moistsim.calibration.goodness import coverage, rmse
-from moistsim.core.display import Units, check_units
+from moistsim.core.display import Units, units_or_default
 from moistsim.figures import style
 
 if TYPE_CHECKING:
@@ -18,15 +18,15 @@ GRAINS = 7000.0
 """Grains in a pound, which are grains/lb of 1 kg/kg."""
 
 
-def fit_figure(fit: "Fit", units: Units = "us") -> Figure:
+def fit_figure(fit: "Fit", units: Units | None = None) -> Figure:
     """Draw measured and predicted humidity through the log, and the draws of air against moisture.
 
     Parameters
     ----------
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
         Humidity ratio in grains/lb and outdoor air in cfm, or g/kg and m3/h.
     """
-    check_units(units, "figure units")
+    units = units_or_default(units, "figure units")
     us = units == "us"
     scale, unit = (GRAINS, "grains/lb") if us else (1000.0, "g/kg")
     day = len(fit.hours.index) > 24 * 21

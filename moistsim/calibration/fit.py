@@ -311,11 +311,11 @@ class Fit:
             }
         )
 
-    def identified(self, units: Units = "us") -> Identified:
+    def identified(self, units: Units | None = None) -> Identified:
         """What the log tells, what only as a ratio, and what not at all, in plain words."""
         return identified(self, units)
 
-    def figure(self, units: Units = "us") -> Figure:
+    def figure(self, units: Units | None = None) -> Figure:
         """Measured and predicted humidity with the band, and the draws of air against moisture."""
         return fit_figure(self, units)
 

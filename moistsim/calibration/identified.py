@@ -8,7 +8,7 @@ import pandas as pd
 
 from moistsim.calibration.adjusted import COSINE, DEEP, DRIFT, PEAKS, SINE
 from moistsim.calibration.words import words_of
-from moistsim.core.display import Show, Units, check_units, number, significant
+from moistsim.core.display import Show, Units, number, significant, units_or_default
 
 if TYPE_CHECKING:
     from moistsim.calibration.fit import Fit
@@ -54,7 +54,7 @@ class Identified:
     told: tuple[Told, ...]
     ratio: str
     """The sentence on what is known only together; empty if nothing is."""
-    units: Units = "us"
+    units: Units
 
     @property
     def table(self) -> pd.DataFrame:
@@ -74,15 +74,15 @@ class Identified:
         return "\n".join([*([self.ratio] if self.ratio else []), *lines])
 
 
-def identified(fit: "Fit", units: Units = "us") -> Identified:
+def identified(fit: "Fit", units: Units | None = None) -> Identified:
     """What the log of a fit tells.
 
     Parameters
     ----------
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
         Units of the sentences.
     """
-    check_units(units, "identified units")
+    units = units_or_default(units, "identified units")
     now, before = fit.quantities, fit.prior_quantities
     logs = np.log(now.clip(lower=1e-9))
     bound = float(np.corrcoef(logs["air_flow_m3h"], logs["moisture_kg_day"])[0, 1])

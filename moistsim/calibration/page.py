@@ -9,7 +9,7 @@ import jinja2
 import pandas as pd
 from matplotlib import rc_context
 
-from moistsim.core.display import Show, Units, check_units, count, number
+from moistsim.core.display import Show, Units, count, number, units_or_default
 
 if TYPE_CHECKING:
     from moistsim.calibration.fit import Fit
@@ -23,7 +23,7 @@ RATIO = {"us": (7.0, "grains/lb"), "si": (1.0, "g/kg")}
 """Humidity ratio by system of units: factor from g/kg, and the unit."""
 
 
-def page(fit: "Fit", title: str, units: Units = "us") -> str:
+def page(fit: "Fit", title: str, units: Units | None = None) -> str:
     """HTML that contains its style and its picture, and fetches nothing.
 
     Parameters
@@ -31,7 +31,7 @@ def page(fit: "Fit", title: str, units: Units = "us") -> str:
     title : str
         Name of the house.
     """
-    check_units(units, "Fit.page")
+    units = units_or_default(units, "Fit.page")
     show = Show(units)
     environment = jinja2.Environment(
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined

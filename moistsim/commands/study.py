@@ -158,7 +158,7 @@ def _run(
     detail("\n".join(table(comparison, units)) + "\n")
     detail("\n".join(at_goal(advice, units)) + "\n")
     detail("\n".join(air_leakage(comparison, units)) + "\n")
-    advised = space_risk(advice.season(advice.best), scenario.risk_basis)
+    advised = space_risk(advice.season(advice.best), scenario.risk_basis, "si")
     if lines := [*spaces(found.spaces, advised)]:
         detail("\n".join(lines) + "\n")
     if bought is not None:

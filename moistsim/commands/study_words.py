@@ -33,7 +33,7 @@ def three_lines(found: "Answer") -> Iterator[str]:
 def table(comparison: Comparison, units: Units) -> Iterator[str]:
     """Table with options as columns, and the options whose bills are not comparable."""
     yield from columns(list(comparison.seasons), list(_rows(comparison, Show(units))))
-    gaps = comparison.table()[column_catalog.DEW_POINT_GAP.name]
+    gaps = comparison.table("si")[column_catalog.DEW_POINT_GAP.name]
     unlike = [str(name) for name, gap in gaps.items() if abs(gap) > ALIKE]
     if unlike:
         # No side: relative humidity and dew point may disagree where one room is cooler.
@@ -72,7 +72,7 @@ def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]
     """The table's rows: a label with its unit, and a text for each option."""
     from moistsim.report import tables
 
-    table = comparison.table()
+    table = comparison.table("si")
     season = next(iter(comparison.seasons.values()))
     days = len(season.hourly) / 24.0
 

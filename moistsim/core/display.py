@@ -64,6 +64,61 @@ _SIGNS = (
 )  # fmt: skip
 
 
+# A plain value of the process, not a context variable: a new thread starts without its caller's
+# context, and some notebook servers run each cell in a context of its own, so a choice made in one
+# cell would be lost in the next. Whatever serves two readers at a time passes `units` itself.
+_default: Units = "us"
+
+
+def set_units(units: Units) -> None:
+    """Set the units of all tables, figures and sentences of this process.
+
+    It is the default wherever a call has a `units` of its own, which goes before it. Results are
+    in SI whatever is set: hourly tables, meters, balances, sweeps, and columns that an answer is calculated from.
+    The command line has an option of its own.
+
+    Parameters
+    ----------
+    units : {"us", "si"}
+        Trade units or SI. Until it is called, trade units.
+
+    Raises
+    ------
+    InputError
+        If `units` is neither.
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> ms.set_units("si")
+    >>> ms.Weather.sample("miami").describe().index[1]
+    'mean dry bulb [degC]'
+    >>> ms.set_units("us")
+    >>> ms.Weather.sample("miami").describe().index[1]
+    'mean dry bulb [degF]'
+    """
+    global _default
+    check_units(units, "set_units")
+    _default = units
+
+
+def units_or_default(units: Units | None, where: str = "units") -> Units:
+    """The units that a caller chose, or the default that `set_units` sets.
+
+    Every public function with ``units=None`` calls it once, first, and passes its result on: work
+    in other threads and processes then keeps the choice of the caller.
+
+    Raises
+    ------
+    InputError
+        If `units` is neither "us" nor "si" nor None.
+    """
+    if units is None:
+        return _default
+    check_units(units, where)
+    return units
+
+
 def check_units(units: str, where: str) -> None:
     """Refuse a system of units other than "si" and "us".
 

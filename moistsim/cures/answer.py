@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.core.changes import differences
-from moistsim.core.display import Show, Units, check_units, count, money, number
+from moistsim.core.display import Show, Units, count, money, number, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
@@ -241,7 +241,7 @@ class Cures:
             for name, purchase in purchases.items()
         }
 
-    def table(self, units: Units = "si") -> pd.DataFrame:
+    def table(self, units: Units | None = None) -> pd.DataFrame:
         """Table with a row as found, a row for each cure alone, and one with all kept cures.
 
         A kept cure that does not apply alone is shown on top of those before it.
@@ -253,14 +253,14 @@ class Cures:
 
         Parameters
         ----------
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
 
         Raises
         ------
         InputError
             If `units` is neither.
         """
-        check_units(units, "tables units")
+        units = units_or_default(units, "tables units")
         kept = {tried.name for tried in self.kept}
         rows = {FOUND: self._row(self.found)}
         alone = [tried.name for tried in self.tried]

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, cast
 import attrs
 
 from moistsim.controls import Strategy, strategies, temperature_only
-from moistsim.core.display import Show, Units, count, money, number
+from moistsim.core.display import Show, Units, count, money, number, units_or_default
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import to_si
@@ -178,7 +178,7 @@ def proposals(
     *,
     purchases: Mapping[str, Purchase] | None = None,
     as_set: Comparison | None = None,
-    units: Units = "us",
+    units: Units | None = None,
     progress: bool = True,
     workers: int | None = None,
 ) -> tuple[Proposal, ...]:
@@ -211,7 +211,7 @@ def proposals(
         price of a much larger machine would decide against a small one.
     as_set : Comparison, optional
         This study's own comparison, if it has been run.
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
         Units of the sizes in the names.
     progress : bool
         Show a progress bar.
@@ -238,6 +238,7 @@ def proposals(
     >>> [proposal.kind for proposal in found]
     ['dehumidifier', 'strips']
     """
+    units = units_or_default(units, "proposals units")
     name = study.base or next(iter(study.options))
     base = study.resolved[name]
     season = run(study, base) if as_set is None else study.comparison_of(as_set).seasons[name]

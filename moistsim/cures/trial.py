@@ -109,7 +109,7 @@ def _damp_spaces(season: Season, basis: RiskBasis | None) -> tuple[str, ...]:
     """Spaces whose wood or board is too wet, or can grow visible mold."""
     if not season.spaces:
         return ()
-    by_option = damp_wood(space_risk(season, basis))
+    by_option = damp_wood(space_risk(season, basis, "si"))
     return tuple(one.space for found in by_option.values() for one in found)
 
 

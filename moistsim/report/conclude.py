@@ -22,7 +22,11 @@ class Conclusion(NamedTuple):
 
 
 def conclude(
-    scenario: Scenario, comparison: Comparison, *, units: Units = "us", progress: bool = False
+    scenario: Scenario,
+    comparison: Comparison,
+    *,
+    units: Units | None = None,
+    progress: bool = False,
 ) -> Conclusion:
     """Decide what to advise.
 
@@ -31,11 +35,11 @@ def conclude(
     scenario : Scenario
     comparison : Comparison
         The scenario's study, run.
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
         Units in the names of proposed machines.
     progress : bool
         Show progress bars.
     """
     basis = scenario.risk_basis
     advice = advice_on(scenario, as_set=comparison, units=units, progress=progress)
-    return Conclusion(advice, *(of(comparison, basis) for of in (risk, space_risk)))
+    return Conclusion(advice, *(of(comparison, basis, "si") for of in (risk, space_risk)))

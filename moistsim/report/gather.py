@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import pandas as pd
 
 from moistsim.advice import Advice
-from moistsim.core.display import Show, Units, check_units, count, duration
+from moistsim.core.display import Show, Units, count, duration, units_or_default
 from moistsim.economics import Economics
 from moistsim.equipment import fan_words
 from moistsim.house import House
@@ -48,7 +48,7 @@ def gather(
     comparison: Comparison,
     found: Conclusion | None = None,
     *,
-    units: Units = "us",
+    units: Units | None = None,
     budget: pd.DataFrame | None = None,
     certainty: Certainty | None = None,
     deeper: Sequence[tuple[str, str]] = (),
@@ -62,7 +62,7 @@ def gather(
         The scenario's study, run.
     found : Conclusion, optional
         Default: ``conclude(scenario, comparison, units=units)``.
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
     budget : DataFrame, optional
         The result of `error_budget`; default: no section on certainty.
     certainty : Certainty, optional
@@ -74,7 +74,7 @@ def gather(
     -------
     Report
     """
-    check_units(units, "report units")
+    units = units_or_default(units, "report units")
     show = Show(units)
     it, risks, damp = found or conclude(scenario, comparison, units=units)
     ways = it.three_ways() if len(it.at_goal.options) > 1 else None

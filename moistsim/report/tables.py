@@ -55,7 +55,7 @@ def _label(measure: Measure, show: Show) -> str:
 
 def as_set(comparison: Comparison, show: Show) -> Table:
     """Energy use, cost and performance of each option as set; `Comparison.table`."""
-    table = comparison.table()
+    table = comparison.table("si")
     days = len(next(iter(comparison.seasons.values())).hourly) / 24.0
 
     def of(measure: Measure) -> Row:
@@ -131,7 +131,7 @@ def two_zones(table: pd.DataFrame) -> Iterator[Measure]:
 
 def at_goal(it: Advice, show: Show) -> Table:
     """The options at the owner's goal; `AtGoal.table`."""
-    table, frame = it.at_goal.table(), it.comparison.table()
+    table, frame = it.at_goal.table("si"), it.comparison.table("si")
     names = tuple(it.at_goal.options)
     found = it.at_goal.options.values()
     settings = [setpoints(option.machines, option.strategy, show) or "none" for option in found]
@@ -193,7 +193,7 @@ def cures(it: Advice, show: Show) -> Table | None:
 
 def three_ways(ways: ThreeWays, show: Show) -> Table:
     """Cost of each option as set, at the goal and at one dew point; `ThreeWays.table`."""
-    table = ways.table()
+    table = ways.table("si")
     labels = ("As set", "At the owner’s goal", "At one dew point")
     return Table(
         "Energy cost, USD",

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim import air
-from moistsim.core.display import Units
+from moistsim.core.display import Units, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.engine import column_catalog
@@ -66,7 +66,7 @@ MEASURE = {measure.name: measure for measure in MEASURES}
 
 
 def space_risk(
-    of: Season | Comparison, basis: RiskBasis | None = None, units: Units = "si"
+    of: Season | Comparison, basis: RiskBasis | None = None, units: Units | None = None
 ) -> pd.DataFrame:
     """Return a table of wood moisture, mold and condensation in the spaces next to the house.
 
@@ -78,7 +78,7 @@ def space_risk(
         Results of a run.
     basis : RiskBasis, optional
         `space_material` and `mold_decline` matter here. Default: ``RiskBasis()``.
-    units : {"si", "us"}
+    units : {"us", "si"}, optional
         Units of the table, as for `Comparison.table`.
 
     Returns
@@ -111,8 +111,7 @@ def space_risk(
     >>> bool(table["highest_wood_moisture_pct"].iloc[0] > 16.0)
     True
     """
-    if units not in ("si", "us"):
-        raise InputError("space_risk units", units, "'si' or 'us'")
+    units = units_or_default(units, "space_risk units")
     basis = basis or RiskBasis()
     seasons = of.seasons if isinstance(of, Comparison) else {of.strategy.name: of}
     rows = {

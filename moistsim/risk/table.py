@@ -5,8 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from moistsim.core.display import Units
-from moistsim.core.errors import InputError
+from moistsim.core.display import Units, units_or_default
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.measures import Measure, in_trade
 from moistsim.engine import column_catalog
@@ -131,7 +130,7 @@ MEASURES = (
 
 
 def risk(
-    of: Season | Comparison, basis: RiskBasis | None = None, units: Units = "si"
+    of: Season | Comparison, basis: RiskBasis | None = None, units: Units | None = None
 ) -> pd.DataFrame:
     """Return a table of humid spells, mold, mites, wood, condensation, comfort and wear.
 
@@ -143,7 +142,7 @@ def risk(
         Results of a run.
     basis : RiskBasis, optional
         Surfaces, materials and people. Default: ``RiskBasis()``.
-    units : {"si", "us"}
+    units : {"us", "si"}, optional
         Units of the table, as for `Comparison.table`.
 
     Returns
@@ -175,8 +174,7 @@ def risk(
     >>> bool(0 <= row["hours_over_60"] <= 120), bool(row["mold_index_corner"] < 1)
     (True, True)
     """
-    if units not in ("si", "us"):
-        raise InputError("risk units", units, "'si' or 'us'")
+    units = units_or_default(units, "risk units")
     basis = basis or RiskBasis()
     seasons = of.seasons if isinstance(of, Comparison) else {of.strategy.name: of}
     table = pd.DataFrame.from_dict(

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from scipy import stats
 
-from moistsim.core.display import Show, Units, check_units, number
+from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.figures import style
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def shows_hours(of: "Savings") -> bool:
     return max(hours.value for hours in of.humid_hours) > FEW_HOURS * of.hours
 
 
-def savings_figure(of: "Savings", units: Units = "us", *, narrow: bool = False) -> Figure:
+def savings_figure(of: "Savings", units: Units | None = None, *, narrow: bool = False) -> Figure:
     """Draw a saving by month: electricity above, humid hours below.
 
     A house that is hardly ever humid shows its dew points in place of humid hours.
@@ -36,11 +36,11 @@ def savings_figure(of: "Savings", units: Units = "us", *, narrow: bool = False) 
     Parameters
     ----------
     of : Savings
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
     narrow : bool
         Draw for a phone.
     """
-    check_units(units, "savings_figure")
+    units = units_or_default(units, "savings_figure")
     size = style.STYLE_SIZE - 2.0 if narrow else style.STYLE_SIZE
     figure = style.Page(
         figsize=(5.4, 7.4) if narrow else (11.0, 7.6),

@@ -10,7 +10,7 @@ import jinja2
 import pandas as pd
 from matplotlib import rc_context
 
-from moistsim.core.display import Show, Units, check_units, count, number
+from moistsim.core.display import Show, Units, count, number, units_or_default
 from moistsim.core.files import write_whole
 from moistsim.savings.amount import Amount
 from moistsim.savings.figure import shows_hours
@@ -28,9 +28,9 @@ HEADINGS = {
 }
 
 
-def page(of: "Savings", title: str, units: Units) -> str:
+def page(of: "Savings", title: str, units: Units | None) -> str:
     """HTML that contains its style and its picture, and fetches nothing."""
-    check_units(units, "Savings.page")
+    units = units_or_default(units, "Savings.page")
     show = Show(units)
     environment = jinja2.Environment(
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined
@@ -56,7 +56,7 @@ def page(of: "Savings", title: str, units: Units) -> str:
     )
 
 
-def write_page(of: "Savings", path: Any, title: str, units: Units) -> None:
+def write_page(of: "Savings", path: Any, title: str, units: Units | None) -> None:
     """Write the page to a file, whole or not at all."""
     write_whole(Path(path), page(of, title, units).encode())
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from moistsim.calibration import Fitted
-from moistsim.core.display import Show, Units, count, number
+from moistsim.core.display import Show, Units, count, number, units_or_default
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.whole_numbers import case_count, seed_of
 from moistsim.engine import column_catalog
@@ -176,23 +176,23 @@ class Savings:
         table.index.name = "measure"
         return table
 
-    def sentences(self, units: Units = "us") -> list[str]:
+    def sentences(self, units: Units | None = None) -> list[str]:
         """The result in sentences, the verdict first.
 
         Parameters
         ----------
-        units : {"us", "si"}
+        units : {"us", "si"}, optional
         """
         from moistsim.savings.words import sentences
 
-        return sentences(self, Show(units))
+        return sentences(self, Show(units_or_default(units, "sentences units")))
 
-    def figure(self, units: Units = "us", *, narrow: bool = False) -> Any:
+    def figure(self, units: Units | None = None, *, narrow: bool = False) -> Any:
         """Electricity and humid hours by month, as metered and as they would have been.
 
         Parameters
         ----------
-        units : {"us", "si"}
+        units : {"us", "si"}, optional
         narrow : bool
             Draw for a phone.
 
@@ -204,7 +204,7 @@ class Savings:
 
         return savings_figure(self, units, narrow=narrow)
 
-    def page(self, path: Any, *, title: str = "", units: Units = "us") -> None:
+    def page(self, path: Any, *, title: str = "", units: Units | None = None) -> None:
         """Write the page for the customer, one HTML file that contains its picture.
 
         Parameters
@@ -212,7 +212,7 @@ class Savings:
         path : str or Path
         title : str
             The house in words, such as a street; default: its size.
-        units : {"us", "si"}
+        units : {"us", "si"}, optional
         """
         from moistsim.savings.page import write_page
 

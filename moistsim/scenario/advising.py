@@ -10,7 +10,7 @@ def advice_on(
     scenario: Scenario,
     *,
     as_set: Comparison | None = None,
-    units: Units = "us",
+    units: Units | None = None,
     progress: bool = True,
 ) -> Advice:
     """Decide what to do in the house of a scenario; see `advise`.

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from moistsim.controls import RuleTable, Strategy, review
-from moistsim.core.display import NOTHING, Show, Units, check_units
+from moistsim.core.display import NOTHING, Show, Units, units_or_default
 from moistsim.core.errors import InputError
 from moistsim.equipment import Equipment
 from moistsim.machine_checks import Rig, Today
@@ -54,7 +54,7 @@ def gather(
     name: str = "",
     note: str = "",
     today: Today | None = None,
-    units: Units = "us",
+    units: Units | None = None,
     day: str | None = None,
     settings_note: str = AS_IN_THE_FILE,
 ) -> Sheet:
@@ -69,7 +69,7 @@ def gather(
         Name and note of the scenario.
     today : Today, optional
         Readings that the installer enters.
-    units : {"us", "si"}
+    units : {"us", "si"}, optional
     day : str, optional
         Day of the picture, "MM-DD" or "YYYY-MM-DD"; default: the base option's mild, humid day.
     settings_note : str
@@ -85,7 +85,7 @@ def gather(
     InputError
         If there is no such option, or the season has no such day.
     """
-    check_units(units, "sequence units")
+    units = units_or_default(units, "sequence units")
     if option not in study.options:
         raise InputError("sequence option", option, "one of " + ", ".join(study.options))
     check_day(study, day)

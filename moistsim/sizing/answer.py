@@ -10,7 +10,7 @@ import pandas as pd
 
 from moistsim import air
 from moistsim.controls import Strategy, moved, temperature_only, thresholds, with_dehumidifier
-from moistsim.core.display import Units
+from moistsim.core.display import Units, units_or_default
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import Role, to_si
@@ -118,7 +118,7 @@ class Sizing:
         """Rated moisture removal for the greatest need, kg/day, at the rating point `rating`."""
         return float(self.need[rated(self.rating)].max())
 
-    def tables(self, units: Units = "si") -> dict[str, pd.DataFrame]:
+    def tables(self, units: Units | None = None) -> dict[str, pd.DataFrame]:
         """All frames by name, in SI or in trade units.
 
         Raises
@@ -126,8 +126,7 @@ class Sizing:
         InputError
             If `units` is neither.
         """
-        if units not in ("si", "us"):
-            raise InputError("tables units", units, "'si' or 'us'")
+        units = units_or_default(units, "tables units")
         frames = {
             name: getattr(self, name)
             for name in ("loads", "air_conditioner", "need", "cooling_sizes", "reheat",

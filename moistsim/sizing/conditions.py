@@ -79,7 +79,7 @@ def conditions(season: Season, per_cent: float) -> dict[str, Condition]:
     if per_cent not in PER_CENTS:
         raise InputError("size per_cent", per_cent, "0.4, 1 or 2 (percent of hours)")
     whole, frame = season.weather.frame, _rows(season)
-    climate = season.weather.describe()
+    climate = season.weather.describe("si")
     head = f"dew point {per_cent:g} %"
     hot = float(np.quantile(whole["temp_air"], 1.0 - per_cent / 100.0))
     coincident = whole[(whole["temp_air"] - hot).abs() <= NEAR]

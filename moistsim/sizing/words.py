@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from moistsim.core.display import Show, Units, check_units, number
+from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.engine import column_catalog
 from moistsim.sizing.answer import Sizing
 from moistsim.sizing.columns import rated
@@ -44,7 +44,7 @@ def rating_words(rating: str, show: Show) -> str:
     return f"{show(inlet, 'temperature')}, 60 % ({labels})"
 
 
-def lines(sizing: Sizing, units: Units) -> Iterator[str]:
+def lines(sizing: Sizing, units: Units | None) -> Iterator[str]:
     """The whole answer without the cautions, in trade units or SI.
 
     Raises
@@ -52,7 +52,7 @@ def lines(sizing: Sizing, units: Units) -> Iterator[str]:
     InputError
         If `units` is neither.
     """
-    check_units(units, "tables units")
+    units = units_or_default(units, "tables units")
     say = _Say(sizing, Show(units))
     for part in (say.loads, say.second, say.alone, say.need, say.sizes, say.oversizing, say.strips):
         yield from part()

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
-from moistsim.core.display import Show, Units, number
+from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
@@ -400,7 +400,7 @@ class AtGoal:
         """Options that do not keep the goal at the same comfort, each with the reason."""
         return {name: x.why_not for name, x in self.options.items() if x.why_not}
 
-    def moved_words(self, option: str, units: Units = "us") -> str:
+    def moved_words(self, option: str, units: Units | None = None) -> str:
         """What was moved in an option, in words; "nothing" where its setpoints stay.
 
         Raises
@@ -410,6 +410,7 @@ class AtGoal:
         """
         if option not in self.options:
             raise InputError("moved_words option", option, one_of(option, self.options))
+        units = units_or_default(units)
         show, x = Show(units), self.options[option]
         moves = []
         for point in thresholds(x.machines, x.strategy) if x.moved_rh else ():
@@ -429,12 +430,12 @@ class AtGoal:
             )
         return ", ".join(dict.fromkeys(moves)) or "nothing"
 
-    def table(self, units: Units = "si") -> pd.DataFrame:
+    def table(self, units: Units | None = None) -> pd.DataFrame:
         """Table with one row for each option, with units in the names.
 
         Parameters
         ----------
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
 
         Returns
         -------
@@ -452,9 +453,8 @@ class AtGoal:
         InputError
             If `units` is neither.
         """
-        if units not in ("si", "us"):
-            raise InputError("table units", units, "'si' or 'us'")
-        before, after = self.as_set.table(), self.comparison.table()
+        units = units_or_default(units, "table units")
+        before, after = self.as_set.table("si"), self.comparison.table("si")
         rows: dict[str, dict[str, Any]] = {}
         for name, x in self.options.items():
             rows[name] = {

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Fault
-from moistsim.core.display import Units
+from moistsim.core.display import Units, units_or_default
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
@@ -47,7 +47,7 @@ def fault_table(
     faults: Mapping[str, Fault | Sequence[Fault]],
     *,
     enable: Enable | None = None,
-    units: Units = "si",
+    units: Units | None = None,
     progress: bool = True,
     workers: int | None = None,
 ) -> pd.DataFrame:
@@ -61,7 +61,7 @@ def fault_table(
     enable : Enable, optional
         The hard-wired enable; default: ``Enable()``. An option's own enable replaces it, and is
         removed in the rows without an enable.
-    units : {"si", "us"}
+    units : {"us", "si"}, optional
     progress : bool
         Show a progress bar.
     workers : int, optional
@@ -108,6 +108,7 @@ def fault_table(
     >>> bool(hottest["blower stopped"] > hottest["none"])
     True
     """
+    units = units_or_default(units, "fault_table units")
     if not faults or "none" in faults:
         raise InputError("fault_table faults", list(faults), "faults by name, none called 'none'")
     sets: dict[str, tuple[Fault, ...]] = {"none": ()}

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
-from moistsim.core.display import Units, number
+from moistsim.core.display import Units, number, units_or_default
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.progress import progress_bar
@@ -381,12 +381,12 @@ class Matched:
         """Options that do not hold the target, each with a sentence that says why."""
         return {name: x.why_not for name, x in self.options.items() if not x.matched}
 
-    def table(self, units: Units = "si") -> pd.DataFrame:
+    def table(self, units: Units | None = None) -> pd.DataFrame:
         """Table with one row for each option, as set and as matched, with units in the names.
 
         Parameters
         ----------
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
 
         Returns
         -------
@@ -403,10 +403,9 @@ class Matched:
         InputError
             If `units` is neither.
         """
-        if units not in ("si", "us"):
-            raise InputError("table units", units, "'si' or 'us'")
+        units = units_or_default(units, "table units")
         as_set, reached, target = map(self.measure.called, ("as_set", "reached", "target"))
-        before, after = self.as_set.table(), self.comparison.table()
+        before, after = self.as_set.table("si"), self.comparison.table("si")
         shown = [m for m in _BESIDE if m.name in before and m.name in after]
         rows = {}
         for name, x in self.options.items():

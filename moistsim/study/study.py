@@ -9,7 +9,7 @@ import pandas as pd
 
 from moistsim.controls import Strategy, check_machines
 from moistsim.core.changes import Change, differences
-from moistsim.core.display import Show, Units
+from moistsim.core.display import Show, Units, units_or_default
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.measures import in_trade
 from moistsim.core.progress import progress_bar
@@ -329,7 +329,7 @@ class Study:
         )
 
     def over(
-        self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units = "si"
+        self, weathers: Mapping[Any, Weather], *, progress: bool = True, units: Units | None = None
     ) -> pd.DataFrame:
         """Tables of this study in several weathers, such as the years of one place.
 
@@ -396,7 +396,7 @@ class Comparison:
         """Name of the option that the others are compared with."""
         return self.study.base or next(iter(self.seasons))
 
-    def table(self, units: Units = "si") -> pd.DataFrame:
+    def table(self, units: Units | None = None) -> pd.DataFrame:
         """Table with one row for each option, with the unit in each column's name.
 
         Columns hold electricity by end use, gas, and the cost of both before `Bill` rounds its
@@ -408,11 +408,10 @@ class Comparison:
 
         Parameters
         ----------
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
             Trade units turn degC into degF and kg of water into pints.
         """
-        if units not in ("si", "us"):
-            raise InputError("table units", units, "'si' or 'us'")
+        units = units_or_default(units, "table units")
         rows = {name: self.row(name) for name in self.seasons}
         table = pd.DataFrame.from_dict(rows, orient="index")
         table.index.name = "option"
@@ -493,14 +492,14 @@ class Comparison:
             emitted = emissions.of(season.quarters, gas)
         return row_of(season.meter, self.study.bill(season).unrounded, emitted)
 
-    def sources(self, day: str | None = None, units: Units = "si") -> pd.DataFrame:
+    def sources(self, day: str | None = None, units: Units | None = None) -> pd.DataFrame:
         """Sources of the water that each machine removed, and of the heat that its electricity moved.
 
         Parameters
         ----------
         day : str, optional
             "MM-DD" or "YYYY-MM-DD"; default: the whole season.
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
             Trade units turn kg of water into pints.
 
         Returns
@@ -514,8 +513,7 @@ class Comparison:
         InputError
             If `units` is neither, or the season has no such day.
         """
-        if units not in ("si", "us"):
-            raise InputError("sources units", units, "'si' or 'us'")
+        units = units_or_default(units, "sources units")
         tables = {}
         for name, season in self.seasons.items():
             found = season.attribution(day)

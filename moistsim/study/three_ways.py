@@ -3,7 +3,7 @@
 import attrs
 import pandas as pd
 
-from moistsim.core.display import Show, Units, money
+from moistsim.core.display import Show, Units, money, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import in_trade
 from moistsim.engine import column_catalog
@@ -52,7 +52,7 @@ class ThreeWays:
         """The options as set, at the goal and at one dew point, in the order of `WAYS`."""
         return self.at_goal.as_set, self.at_goal.comparison, self.matched.comparison
 
-    def table(self, units: Units = "si") -> pd.DataFrame:
+    def table(self, units: Units | None = None) -> pd.DataFrame:
         """Cost, electricity and mean dew point of each option, the three ways side by side.
 
         Raises
@@ -60,15 +60,14 @@ class ThreeWays:
         InputError
             If `units` is neither.
         """
-        if units not in ("si", "us"):
-            raise InputError("table units", units, "'si' or 'us'")
-        frames = [comparison.table() for comparison in self.comparisons]
+        units = units_or_default(units, "table units")
+        frames = [comparison.table("si") for comparison in self.comparisons]
         measures = [measure.called(way) for measure in _SHOWN for way in WAYS]
         columns = [frame[measure.name] for measure in _SHOWN for frame in frames]
         table = pd.concat(columns, axis=1, keys=[measure.name for measure in measures])
         return table if units == "si" else in_trade(table, measures)
 
-    def words(self, option: str, against: str, units: Units = "us") -> str:
+    def words(self, option: str, against: str, units: Units | None = None) -> str:
         """What one option costs more than another in each way, and why the three differ.
 
         Raises
@@ -79,7 +78,7 @@ class ThreeWays:
         for name in (option, against):
             if name not in self.at_goal.options:
                 raise InputError("three_ways option", name, one_of(name, self.at_goal.options))
-        table, show = self.table(), Show(units)
+        table, show = self.table("si"), Show(units_or_default(units))
         gaps, drier = [], []
         for way in WAYS:
             cost = table[column_catalog.COST.called(way).name]

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Strategy
-from moistsim.core.display import Units
+from moistsim.core.display import Units, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.progress import progress_bar
 from moistsim.core.units import as_written, to_si
@@ -224,12 +224,12 @@ class Tuned:
         tried = self.runs[self.runs["refused"] == ""].sort_values([measure, cost], kind="stable")
         return tried[tried[cost] < tried[cost].cummin().shift(fill_value=np.inf)]
 
-    def table(self, units: Units = "si") -> pd.DataFrame:
+    def table(self, units: Units | None = None) -> pd.DataFrame:
         """Setpoints and results, the option's own and the tuned ones side by side.
 
         Parameters
         ----------
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
             Units of the mean dew point. Setpoints have the unit of their bounds as written.
 
         Returns
@@ -242,8 +242,7 @@ class Tuned:
         InputError
             If `units` is neither.
         """
-        if units not in ("si", "us"):
-            raise InputError("table units", units, "'si' or 'us'")
+        units = units_or_default(units, "table units")
         rows: dict[str, tuple[str, float, float]] = {}
         for name, bounds in self.vary.items():
             own, found = (bounds.written(float(row[name])) for row in (self.default, self.tuned))

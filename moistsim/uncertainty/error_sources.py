@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from moistsim.core.display import Show, Units, number
+from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import to_si
 from moistsim.economics import weigh
@@ -84,7 +84,7 @@ def error_budget(
     executor: Executor | Literal["threads", "processes"] | None = None,
     workers: int | None = None,
     progress: bool = True,
-    units: Units = "si",
+    units: Units | None = None,
 ) -> pd.DataFrame:
     """Calculate the error that each source adds to the verdict between two options.
 
@@ -92,7 +92,7 @@ def error_budget(
     ----------
     study, purchases, terms, ranges, options, stand_ins, measured, as_set, executor, workers, progress
         As for `how_sure`. Without ranges, all sources are stand-ins.
-    units : {"si", "us"}
+    units : {"us", "si"}, optional
         Units of the text in `basis`.
 
     Returns
@@ -137,6 +137,7 @@ def error_budget(
     True
     """
     where = "error_budget"
+    units = units_or_default(units, f"{where} units")
     terms = Terms() if terms is None else terms
     draws = measured_draws(measured, study, purchases, terms, where)
     known = uncertain_inputs(study, purchases, terms, ranges, where).with_draws(draws)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.stats import norm
 
 from moistsim import air
-from moistsim.core.display import Show, Units, count, number
+from moistsim.core.display import Show, Units, count, number, units_or_default
 from moistsim.core.errors import InputError, Problem
 from moistsim.loggers import HouseLog
 from moistsim.watching.chart import LEARNING, Chart, change, chart, learned, limit, memory_of
@@ -73,8 +73,9 @@ class Watch:
     pressure: float
     notes: tuple[str, ...] = ()
 
-    def sentence(self, units: Units = "us") -> str:
+    def sentence(self, units: Units | None = None) -> str:
         """The state of the house in one sentence."""
+        units = units_or_default(units, "sentence units")
         last = self.days.dropna(subset=["measured"])
         if self.alarm is None:
             if last.empty:
@@ -110,9 +111,9 @@ class Watch:
     def _dew_point(self, ratio: float) -> float:
         return float(air.dew_point(air.vapor_pressure(ratio, self.pressure)))
 
-    def forecast_sentence(self, units: Units = "us") -> str:
+    def forecast_sentence(self, units: Units | None = None) -> str:
         """The prediction for the next day in one sentence."""
-        show, next_one = Show(units), self.tomorrow
+        show, next_one = Show(units_or_default(units, "sentence units")), self.tomorrow
         low, middle, high = (
             show(self._dew_point(max(x, 1e-4)), "temperature")
             for x in (next_one.low, next_one.predicted, next_one.high)

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from moistsim import air
+from moistsim.core.display import Units
 from moistsim.core.units import from_si
-from moistsim.weather.checks import WeatherError
 
 #: Name of the climate in `Weather.describe`, by kind of hours.
 KINDS = {
@@ -22,10 +22,8 @@ KINDS = {
 }
 
 
-def climate(frame: pd.DataFrame, units: str) -> dict[str, float]:
+def climate(frame: pd.DataFrame, units: Units) -> dict[str, float]:
     """Return counts, means and design conditions, named with their units ("si" or "us")."""
-    if units not in ("si", "us"):
-        raise WeatherError("describe", "units", units, "'si' or 'us'")
     dry, dew = frame["temp_air"], frame["temp_dew"]
     humid_mild = (dew > 15.6) & (dry < 25.6) & (dry > 12.8)
     degree, ratio = ("degF", "grains/lb") if units == "us" else ("degC", "g/kg")

@@ -12,12 +12,12 @@ import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 from pathlib import Path
-from typing import Literal
 
 import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.display import Units, units_or_default
 from moistsim.weather.checks import (
     WeatherError,
     check_pressure,
@@ -621,12 +621,12 @@ class Weather:
         """
         write_weather_file(Path(path), self._frame, attrs.asdict(self, recurse=False))
 
-    def describe(self, units: Literal["si", "us"] = "si") -> pd.Series:
+    def describe(self, units: Units | None = None) -> pd.Series:
         """Describe the climate in the trade's terms.
 
         Parameters
         ----------
-        units : {"si", "us"}
+        units : {"us", "si"}, optional
             degC and g/kg, or degF and grains/lb.
 
         Returns
@@ -649,6 +649,6 @@ class Weather:
           brings in moisture, but the thermostat hardly calls for cooling.
         * A room at 24 degC and 70 percent RH has a dew point of 18.3 °C (65 °F).
         """
-        rows = climate(self._frame, units)
+        rows = climate(self._frame, units_or_default(units, "describe units"))
         name = f"{self.name or 'weather'} ({KINDS[self.kind]})"
         return pd.Series(rows, name=name)

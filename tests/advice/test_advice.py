@@ -123,7 +123,7 @@ def test_without_purchases_energy_decides():
 def test_three_ways_give_three_numbers_and_one_reason():
     """Equally dry options cost more than options that end the complaint, if the goal asks for less."""
     ways = study().three_ways(progress=False)
-    table = ways.table()
+    table = ways.table("si")
     costs = [table[f"cost_{way}_USD"] for way in ("as_set", "at_goal", "equal_dew_point")]
     assert costs[0][REHEAT] > costs[1][REHEAT]
     assert len({round(float(cost[REHEAT] - cost[DRYER]), 2) for cost in costs}) == 3

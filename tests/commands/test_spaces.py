@@ -48,7 +48,7 @@ def test_spaces_are_on_the_screen_and_in_the_folder(tmp_path: Path, units: str) 
     with redirect_stdout(said), redirect_stderr(io.StringIO()):
         main(["study", str(file), "--out", str(out), "--units", units])
     text = said.getvalue()
-    found = ms.space_risk(read_scenario(file).study.run(progress=False))
+    found = ms.space_risk(read_scenario(file).study.run(progress=False), units="si")
     for space in ("crawl space", "attic"):
         row = found.loc[("As it is", space)]
         line = f"As it is: {space} {row['mean_space_rh_pct']:.0f} % RH, wood up to "

@@ -311,7 +311,7 @@ def test_each_work_has_a_price_of_its_own() -> None:
 
 
 def test_the_table_has_the_figures_of_each() -> None:
-    table, us = found().table(), found().table("us")
+    table, us = found().table("si"), found().table("us")
     assert [*table.index] == ["As found", *tried(), NO_DELAY.name, "Kept cures together"]
     fan = tried()["Fan AUTO"]
     assert table.loc["Fan AUTO", "humid_h"] == fan.after.humid_hours

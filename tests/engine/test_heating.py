@@ -137,7 +137,7 @@ def test_furnace_by_hand(efficiency: str, airflow: float) -> None:
     assert (season.balance["relative"].abs() <= 1e-9).all()
     tariff = ms.Tariff(price=0.2, gas_price="1.5 USD/therm")
     study = ms.Study(house(), season.weather, {"gas": (plant, season.strategy)}, tariff=tariff)
-    row = Comparison(study, {"gas": season}).table().loc["gas"]
+    row = Comparison(study, {"gas": season}).table("si").loc["gas"]
     assert row["gas_kWh"] == meter.gas_kwh
     # A therm is 100,000 Btu, 29.307 kWh.
     bill = 0.2 * meter.total_kwh + 1.5 * meter.gas_kwh / 29.3071

@@ -50,6 +50,17 @@ def test_each_number_of_the_tables_is_that_of_the_library(
     assert numbers(months["Total"]) == [bill.total for bill in bills.values()]
 
 
+def test_a_page_in_chosen_units_is_the_same_under_each_default(
+    scenario: Scenario, ran: Comparison, si: str
+) -> None:
+    """What a page is calculated from is in SI, whatever `set_units` says, and so is its advice."""
+    try:
+        ms.set_units("si")
+        assert page(gather(scenario, ran, units="si")) == page(gather(scenario, ran)) == si
+    finally:
+        ms.set_units("us")
+
+
 def test_natural_infiltration_stands_next_to_the_blower_door(
     ran: Comparison, us: str, si: str
 ) -> None:

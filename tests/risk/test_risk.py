@@ -35,7 +35,7 @@ def week() -> Comparison:
 
 @pytest.fixture(scope="module")
 def table(week: Comparison) -> pd.DataFrame:
-    return ms.risk(week)
+    return ms.risk(week, units="si")
 
 
 def test_every_column_has_a_meaning_and_every_option_a_row(
@@ -44,7 +44,7 @@ def test_every_column_has_a_meaning_and_every_option_a_row(
     assert [*table.columns] == [measure.name for measure in MEASURES]
     assert [*table.index] == [*week.seasons]
     plain = week.seasons["plain"]
-    alone = ms.risk(plain)
+    alone = ms.risk(plain, units="si")
     assert [*alone.index] == [plain.strategy.name]
     for name in table.columns:
         one, other = alone[name].iloc[0], table.loc["plain", name]

@@ -43,7 +43,7 @@ def summer() -> Comparison:
 
 @pytest.fixture(scope="module")
 def table(summer: Comparison) -> pd.DataFrame:
-    return space_risk(summer)
+    return space_risk(summer, units="si")
 
 
 def test_rows_are_options_and_spaces(summer: Comparison, table: pd.DataFrame) -> None:
@@ -51,7 +51,7 @@ def test_rows_are_options_and_spaces(summer: Comparison, table: pd.DataFrame) ->
     assert [*table.index] == [
         (option, space) for option in ("as it is", "covered") for space in ("crawl space", "garage")
     ]
-    alone = space_risk(summer.seasons["covered"])
+    alone = space_risk(summer.seasons["covered"], units="si")
     assert (
         alone.loc[(ALONE.name, "garage"), "mean_space_rh_pct"]
         == table.loc[("covered", "garage"), "mean_space_rh_pct"]

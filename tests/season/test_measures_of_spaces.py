@@ -51,10 +51,10 @@ def test_an_option_without_the_space_has_no_value(days: Comparison) -> None:
         assert len(columns) == len(CRAWL)
         assert table.loc["slab", columns].isna().all()
         assert table.loc[["crawl space", "dried"], columns].notna().all(axis=None)
-    rh = days.table()["crawl_space_mean_rh_pct"]
+    rh = days.table("si")["crawl_space_mean_rh_pct"]
     assert rh["dried"] < rh["crawl space"]
     assert days.table("us")["crawl_space_mean_temperature_F"]["dried"] == pytest.approx(
-        1.8 * days.table()["crawl_space_mean_temperature_C"]["dried"] + 32.0
+        1.8 * days.table("si")["crawl_space_mean_temperature_C"]["dried"] + 32.0
     )
 
 

@@ -141,7 +141,7 @@ def test_conditions_are_of_the_hours_that_they_name():
     found = sized().conditions
     assert [*found] == [HUMID, HOT, MILD]
     whole = study().weather
-    climate = whole.describe()
+    climate = whole.describe("si")
     assert found[HUMID].outdoor_dew_point == climate["dew point 1 % [degC]"]
     assert found[HUMID].outdoor == climate["dew point 1 % MCDB [degC]"]
     frame = whole.frame
@@ -320,7 +320,7 @@ def test_without_a_dehumidifier_or_a_humidistat():
 
 
 def test_trade_units():
-    si, us = sized().tables(), sized().tables("us")
+    si, us = sized().tables("si"), sized().tables("us")
     assert us["need"]["still_pint_day"].to_numpy() == pytest.approx(
         si["need"]["still_kg_day"].to_numpy() / (0.473176473 * 0.9982), rel=1e-6
     )

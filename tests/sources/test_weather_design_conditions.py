@@ -15,7 +15,7 @@ def test_miami_dew_point_exceeded_in_0_4_per_cent_of_hours() -> None:
     design, while the tables cover later, warmer and more humid years; and its dew points stand
     in steps of a whole degree Fahrenheit (0.6 K).
     """
-    climate = Weather.sample("miami").describe()
+    climate = Weather.sample("miami").describe("si")
     assert climate["dew point 0.4 % [degC]"] == pytest.approx(25.6, abs=1.0)
 
 
@@ -24,6 +24,6 @@ def test_miami_coincident_values() -> None:
 
     Tolerances follow from 1 K of dew point (1.3 g/kg) and from the width of the coincident bin.
     """
-    climate = Weather.sample("miami").describe()
+    climate = Weather.sample("miami").describe("si")
     assert climate["dew point 0.4 % humidity ratio [g/kg]"] == pytest.approx(20.8, abs=1.3)
     assert climate["dew point 0.4 % MCDB [degC]"] == pytest.approx(28.3, abs=1.5)

@@ -150,7 +150,7 @@ def test_an_option_that_keeps_the_goal_already_gets_damper_not_drier():
 
 def test_the_table_says_what_moved():
     at = found()
-    si, us = at.table(), at.table("us")
+    si, us = at.table("si"), at.table("us")
     assert list(si.index) == list(study().options)
     assert si["keeps_goal"][DRYER]
     assert us["moved_degF"][OVER] == pytest.approx(1.8 * si["moved_K"][OVER])

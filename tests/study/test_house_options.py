@@ -120,7 +120,7 @@ def test_tuning_and_faults_run_in_the_option_s_house() -> None:
     assert tuned.others.loc[SEALED, "total_kWh"] == sealed
     few = attrs.evolve(study(), options={SEALED: study().options[SEALED]})
     fault = {"stuck": ms.faults.FailedBlower(start="07-10 12:00", lasts="6 h")}
-    table = ms.fault_table(few, fault, progress=False)
+    table = ms.fault_table(few, fault, units="si", progress=False)
     hourly = alone(TIGHT, SEALED).hourly
     hottest = table.loc[(SEALED, "none", "none"), "hottest_C"]
     assert hottest == hourly["indoor_temperature_C"].max()
@@ -277,7 +277,7 @@ def test_sealed_ducts_save_what_a_hand_calculation_says() -> None:
     before, after = (found.seasons[name].hourly for name in (PLAIN, SEALED))
     runtime = [hourly["cooling_stage_1_h"].sum() for hourly in (before, after)]
     assert runtime[1] / runtime[0] == pytest.approx(0.89 / 0.97, abs=0.04)
-    water = found.table()["coil_water_kg"]
+    water = found.table("si")["coil_water_kg"]
     space = before.get("crawl_space_humidity_ratio", before["outdoor_humidity_ratio"])
     air = 1.2 * stage.airflow * 3600.0 * before["cooling_stage_1_h"]
     more = float((air * (space - before["indoor_humidity_ratio"])).sum())

@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 from support.miami_frames import take
 
-from moistsim import Weather, WeatherError
+from moistsim import InputError, Weather
 
 
 def test_describe_counts_what_it_says(july: pd.DataFrame) -> None:
@@ -13,7 +13,7 @@ def test_describe_counts_what_it_says(july: pd.DataFrame) -> None:
     frame.iloc[:20, frame.columns.get_loc("temp_dew")] = 20.0
     frame.iloc[:10, frame.columns.get_loc("temp_air")] = 30.0
     # Invented hours, whose temperature stands still.
-    climate = take(frame, name="a place", kind="synthetic").describe()
+    climate = take(frame, name="a place", kind="synthetic").describe("si")
     assert climate.name.startswith("a place (")
     assert climate["hours"] == 100
     assert climate["mean dry bulb [degC]"] == pytest.approx(25.5)
@@ -25,18 +25,18 @@ def test_describe_counts_what_it_says(july: pd.DataFrame) -> None:
 
 
 def test_describe_in_trade_units(miami: Weather) -> None:
-    si, us = miami.describe(), miami.describe(units="us")
+    si, us = miami.describe("si"), miami.describe(units="us")
     assert len(si) == len(us)
     assert us["mean dew point [degF]"] == pytest.approx(si["mean dew point [degC]"] * 1.8 + 32)
     ratio = us["dew point 1 % humidity ratio [grains/lb]"]
     assert ratio == pytest.approx(7 * si["dew point 1 % humidity ratio [g/kg]"])
-    with pytest.raises(WeatherError) as caught:
+    with pytest.raises(InputError) as caught:
         miami.describe(units="trade")  # type: ignore[arg-type]
-    assert str(caught.value) == "describe, units: cannot use 'trade'. Use 'si' or 'us'."
+    assert str(caught.value) == "describe units: cannot use 'trade'. Use 'si' or 'us'."
 
 
 def test_design_dew_points_fall_as_they_are_exceeded_more_often(miami: Weather) -> None:
-    climate = miami.describe()
+    climate = miami.describe("si")
     points = [climate[f"dew point {p} % [degC]"] for p in ("0.4", "1", "2")]
     assert points == sorted(points, reverse=True)
     exceeded = (miami.frame["temp_dew"] > points[0]).sum()
