@@ -74,6 +74,7 @@ from .loggers import HouseLog as HouseLog
 from .loggers import LogFinding as LogFinding
 from .loggers import LogReview as LogReview
 from .machine_checks import coil_bench as coil_bench
+from .machine_checks import least_work as least_work
 from .measuring import Measurement as Measurement
 from .measuring import NextMeasurement as NextMeasurement
 from .measuring import measurements as measurements

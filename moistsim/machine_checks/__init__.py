@@ -1,4 +1,4 @@
-"""Machines by themselves: a coil on the bench, and expected gauge readings."""
+"""Machines by themselves: a coil on the bench, expected gauge readings, and the least work of drying."""
 
 from moistsim.machine_checks import commissioning
 from moistsim.machine_checks.bench import coil_bench
@@ -21,6 +21,7 @@ from moistsim.machine_checks.commissioning import (
     Today,
     today,
 )
+from moistsim.machine_checks.least_work import least_work, least_works
 
 __all__ = [
     "AIRFLOW_BAND",
@@ -41,5 +42,7 @@ __all__ = [
     "WET_BULB_BAND",
     "coil_bench",
     "commissioning",
+    "least_work",
+    "least_works",
     "today",
 ]
