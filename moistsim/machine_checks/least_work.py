@@ -78,7 +78,9 @@ def least_work(
         if not -40.0 <= value <= 60.0:
             raise InputError(f"least_work {name}", f"{value:.1f} °C", "from -40 to 60 °C")
     if not 0.0 < percent <= 100.0:
-        raise InputError("least_work relative_humidity", f"{percent:g} %", "above 0 and up to 100 %")
+        raise InputError(
+            "least_work relative_humidity", f"{percent:g} %", "above 0 and up to 100 %"
+        )
     vapor = 0.01 * percent * float(air.saturation_pressure(room))
     found = least_works(room, vapor, given[-1][1])
     return float(found)
