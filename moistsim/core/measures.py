@@ -44,6 +44,7 @@ UNITS = {
     "year": ColumnUnit("_years", "years"),
     "kWh": ColumnUnit("_kWh", "kWh"),
     "kWh gas": ColumnUnit("_kWh", "kWh", "therm", "_therm", "therms"),
+    "kWh/L": ColumnUnit("_kWh_per_liter", "kWh/L", "kWh/pint", "_kWh_per_pint", "kWh/pint"),
     "kW": ColumnUnit("_kW", "kW"),
     "A": ColumnUnit("_A", "A"),
     "USD": ColumnUnit("_USD", "USD"),

@@ -2,6 +2,7 @@
 
 from moistsim.study.at_goal import MARGIN, SAME, AtGoal, OptionAtGoal, bring_to_goal, warmer_room
 from moistsim.study.comfort import Comfort, comfort_of
+from moistsim.study.extra_water import EXTRA_WATER, LEAST, PER_LITER, TOTAL, least_work_of
 from moistsim.study.fault_table import fault_table
 from moistsim.study.goal import MARKS, Goal
 from moistsim.study.house_words import house_words
@@ -17,15 +18,19 @@ __all__ = [
     "AtGoal",
     "Comfort",
     "Comparison",
+    "EXTRA_WATER",
     "Goal",
+    "LEAST",
     "MACHINES",
     "MARGIN",
     "MARKS",
     "Matched",
     "Option",
     "OptionAtGoal",
+    "PER_LITER",
     "SAME",
     "Study",
+    "TOTAL",
     "ThreeWays",
     "Tuned",
     "WAYS",
@@ -33,6 +38,7 @@ __all__ = [
     "comfort_of",
     "fault_table",
     "house_words",
+    "least_work_of",
     "machine_words",
     "main_machine",
     "match_option",

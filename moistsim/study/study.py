@@ -1,6 +1,6 @@
 """A study: several options for one house in one weather, and their comparison."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -528,6 +528,45 @@ class Comparison:
             tables[name] = table.loc[(table != 0.0).any(axis=1)]
         table = pd.concat(tables, names=["option", "source"])
         return in_trade(table, column_catalog.MEASURES) if units == "us" else table
+
+    def per_extra_liter(
+        self, days: Iterable[str] | None = None, units: Units | None = None
+    ) -> pd.DataFrame:
+        """Electricity that each extra liter of water removed costs, by end use, against the base option.
+
+        The extra kWh of every end use, whatever it is for, are divided by the extra water that coil
+        and dehumidifier removed. Materials hold liters of water, so a single day says little and the
+        whole season says most. Gas is not included. The house may also be colder or warmer than the
+        base option's: `table` says so.
+
+        Parameters
+        ----------
+        days : iterable of str, optional
+            "MM-DD" or "YYYY-MM-DD" each; default: the whole season.
+        units : {"us", "si"}, optional
+            Pints and kWh per pint, or kg and kWh per liter.
+
+        Returns
+        -------
+        DataFrame
+            One row for each option but the base. The columns are extra water; the part of it that
+            materials gave to the room; kWh per liter by end use, negative where less is used; their
+            sum; and the least work with which any machine could remove this option's water
+            (`least_work` in the room of each hour). Electricity is unknown (nan) where less than a
+            kilogram more is removed.
+
+        Raises
+        ------
+        InputError
+            If `units` is neither, or the season lacks one of the days.
+
+        Examples
+        --------
+        >>> comparison.per_extra_liter(units="si")["total_kWh_per_liter"]  # doctest: +SKIP
+        """
+        from moistsim.study.extra_water import per_extra_liter
+
+        return per_extra_liter(self, days, units)
 
     def mild_humid_day(self) -> str:
         """The mild humid day of the base option's season (`Season.mild_humid_day`)."""
