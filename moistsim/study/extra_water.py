@@ -114,9 +114,7 @@ def least_work_of(season: Season, chosen: NDArray[np.bool_] | None = None) -> fl
     hourly = season.hourly if chosen is None else season.hourly.loc[chosen]
     pressure = season.weather.frame["pressure"].reindex(hourly.index, method="ffill").to_numpy()
     room = hourly["indoor_temperature_C"].to_numpy(float)
-    vapor = air.over(
-        air.vapor_pressure, hourly["indoor_humidity_ratio"].to_numpy(float), pressure
-    )
+    vapor = air.over(air.vapor_pressure, hourly["indoor_humidity_ratio"].to_numpy(float), pressure)
     removed = -sum(
         column_catalog.in_both_systems(hourly, column).to_numpy(float)
         for measure in (column_catalog.COIL_WATER, column_catalog.DEHUMIDIFIER_WATER)
