@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from moistsim.core.errors import InputError
 
@@ -26,7 +27,7 @@ def choices(name: str, of: Any) -> list[Any]:
     """The values of a list, or the labels of a dict."""
     if (
         isinstance(of, str | bytes)
-        or not isinstance(of, Sequence | Mapping | np.ndarray)
+        or not isinstance(of, Sequence | Mapping | np.ndarray | pd.Series | pd.Index)
         or not len(of)
     ):
         raise InputError(

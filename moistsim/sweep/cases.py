@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
@@ -93,6 +94,20 @@ class Cases:
             for name, value in row.items()
             if value is not None and value == value
         }
+
+    def of(self, case: Any, where: str) -> dict[str, Any]:
+        """Values of the case with a number.
+
+        Raises
+        ------
+        InputError
+            If no case has this number.
+        """
+        numbers = self.table.index
+        if isinstance(case, bool) or not isinstance(case, int | np.integer) or case not in numbers:
+            accepted = f"the number of one of the {len(self):,} cases, such as {numbers[0]}"
+            raise InputError(where, case, accepted)
+        return self.values(int(numbers.get_indexer(pd.Index([case]))[0]))
 
     def missing(self, done: set[int]) -> list[int]:
         """Positions of the cases to run, with those of one house and weather next to each other."""

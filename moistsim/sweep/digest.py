@@ -15,8 +15,14 @@ DIGEST = "sha256:"
 """Beginning of a digest in a manifest."""
 
 
-def digest_of(value: Any) -> str:
+def digest_of(value: Any, where: str = "Sweep") -> str:
     """Digest of a study, of a part of one, or of plain values.
+
+    Parameters
+    ----------
+    value : object
+    where : str
+        Name of the part in an error.
 
     Raises
     ------
@@ -24,7 +30,7 @@ def digest_of(value: Any) -> str:
         If a control reads a variable whose value cannot be compared between runs.
     """
     # Keys stay in their order, because the settings of a control are passed by position.
-    text = json.dumps(described(value))
+    text = json.dumps(described(value, where))
     return DIGEST + hashlib.sha256(text.encode()).hexdigest()[:16]
 
 

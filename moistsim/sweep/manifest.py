@@ -19,6 +19,7 @@ from moistsim.sensitivity import DISTRIBUTIONS, Sample
 from moistsim.study import Study
 from moistsim.sweep.cases import Cases
 from moistsim.sweep.digest import DIGEST, digest_of
+from moistsim.sweep.metrics import Metric
 from moistsim.sweep.varied import Varied
 from moistsim.weather import Weather
 
@@ -64,12 +65,13 @@ def manifest_of(
     sample: Sample | pd.DataFrame,
     n: int | None,
     seed: int,
+    metrics: Mapping[str, Metric],
 ) -> dict[str, Any]:
     """Manifest of a sweep, for JSON.
 
     Parameters
     ----------
-    base, sample, n, seed
+    base, sample, n, seed, metrics
         As for `Sweep`.
     varied : Varied
     cases : Cases
@@ -97,6 +99,7 @@ def manifest_of(
         **drawn,
         "vary": {name: _values(varied, cases, sample, name) for name in varied.sides},
         "units": cases.units,
+        "metrics": {name: digest_of(of, f"metric {name!r}") for name, of in metrics.items()},
         # Of `dependent` and `keep`, the cases are what counts.
         "cases": {"count": len(cases), "digest": digest_of([cases.table.index.tolist(), table])},
         "base": {**inputs, "options": options},

@@ -236,6 +236,45 @@ def _find_setpoint(study: Study, name: str, options: tuple[str, ...], key: str) 
 # ---------------------------------------------------------------------- a study that differs
 
 
+def varied_study(study: Study, values: Mapping[str, Any]) -> Study:
+    """Apply the values to a study with all of its options, as `varied` does to each option alone.
+
+    Raises
+    ------
+    InputError
+        If a description refuses the values.
+    """
+    house, weather, tariff = _common(study, _found(study, values))
+    options: dict[str, Any] = {}
+    for option, alone in varied(study, values):
+        if isinstance(alone, InputError):
+            raise alone
+        machines, strategy, own = alone.resolved[option]
+        options[option] = (machines, strategy) if own == house else (machines, strategy, own)
+    return attrs.evolve(study, house=house, weather=weather, tariff=tariff, options=options)
+
+
+def _found(study: Study, values: Mapping[str, Any]) -> list[tuple[Parameter, Any]]:
+    """Parameters and their values, those of one option last, to overwrite those of all."""
+    # Read already: nothing is asked again about a number that was written with its unit.
+    found = [
+        (find(study, name), Stated(value) if isinstance(value, float) else value)
+        for name, value in values.items()
+    ]
+    return sorted(found, key=lambda item: item[0].name.startswith("options."))
+
+
+def _common(study: Study, found: list[tuple[Parameter, Any]]) -> tuple[Any, ...]:
+    """House, weather and tariff of a case, which its options share."""
+    return tuple(
+        changed(
+            getattr(study, root),
+            {p.path[1:]: v for p, v in found if p.options is None and p.path[0] == root},
+        )
+        for root in ("house", "weather", "tariff")
+    )
+
+
 def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study | InputError]]:
     """Apply the values to a study; give one study for each option.
 
@@ -254,21 +293,9 @@ def varied(study: Study, values: Mapping[str, Any]) -> Iterator[tuple[str, Study
     study or InputError
         The study with this option alone, or the error of a description that refuses the values.
     """
-    # Read already: nothing is asked again about a number that was written with its unit.
-    found = [
-        (find(study, name), Stated(value) if isinstance(value, float) else value)
-        for name, value in values.items()
-    ]
-    # Values for one option come last and overwrite values for all.
-    found.sort(key=lambda item: item[0].name.startswith("options."))
+    found = _found(study, values)
     try:
-        house, weather, tariff = (
-            changed(
-                getattr(study, root),
-                {p.path[1:]: v for p, v in found if p.options is None and p.path[0] == root},
-            )
-            for root in ("house", "weather", "tariff")
-        )
+        house, weather, tariff = _common(study, found)
     except InputError as error:
         for option in study.options:
             yield option, error

@@ -290,7 +290,8 @@ class Store:
             table = self._part(name)
             if table is None:
                 raise OSError(f"{name} changed after it was written")
-            tables.append(table.replace_schema_metadata(None))
+            # The order of the metrics may have been another one.
+            tables.append(table.replace_schema_metadata(None).select(self.schema.names))
         whole = pyarrow.concat_tables([self.schema.empty_table(), *tables]).to_pandas()
         order = whole["option"].map({name: k for k, name in enumerate(options)})
         frame: pd.DataFrame = (

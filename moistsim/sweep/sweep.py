@@ -11,20 +11,23 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import InputError
+from moistsim.core.errors import InputError, one_of
 from moistsim.equipment import Cooling, SecondSystem
 from moistsim.house import SPACES, House
+from moistsim.season import Season
 from moistsim.sensitivity import Sample, check_sample
 from moistsim.study import Study
 from moistsim.sweep.cases import Cases, sampled
 from moistsim.sweep.digest import digest_of
 from moistsim.sweep.executor import Pool
 from moistsim.sweep.manifest import drawn_with, manifest_of
+from moistsim.sweep.metrics import Metric, read_metrics, value_of
 from moistsim.sweep.parts import Parts, SweepError
+from moistsim.sweep.paths import varied, varied_study
 from moistsim.sweep.run import run_cases
 from moistsim.sweep.store import Store
 from moistsim.sweep.varied import Varied
-from moistsim.sweep.worker import Shared, result_columns
+from moistsim.sweep.worker import Shared, result_columns, simulate_option
 
 
 def _plain(number: Any) -> Any:
@@ -42,7 +45,7 @@ class Sweep:
         The study with all values that do not vary. All its options run in each case, in the same
         weather. Their houses differ only by what an option changes.
     vary : dict
-        Values by dotted name: a list of values; `uniform`, `log_uniform`, `triangular` or
+        Values by dotted name: a list, array or Series of values; `uniform`, `log_uniform`, `triangular` or
         `normal`; a frozen continuous distribution of scipy.stats, whose numbers are in SI; or a
         dict of values by label. Names begin with
 
@@ -75,6 +78,11 @@ class Sweep:
         SI numbers, texts and labels. It changes values or adds further ones.
     keep : callable, optional
         ``f(case) -> bool``, after `dependent`: whether to run the case. Cases keep their numbers.
+    metrics : dict of callable, optional
+        Further columns of the frame by name, each from ``f(season) -> float``. A function compiled
+        by Numba takes columns of `Season.hourly` as arrays, by the names of its parameters. Every
+        answer about the sweep takes such a column as its measure. A metric is tried on the base
+        study before the sweep runs. A season for which it fails, or is not finite, has no numbers.
 
     Raises
     ------
@@ -115,6 +123,7 @@ class Sweep:
         default=None, kw_only=True
     )
     keep: Callable[[dict[str, Any]], bool] | None = attrs.field(default=None, kw_only=True)
+    metrics: Mapping[str, Metric] = attrs.field(factory=dict, kw_only=True, converter=read_metrics)
     _varied: Varied = attrs.field(init=False, repr=False)
 
     @_varied.default
@@ -133,6 +142,28 @@ class Sweep:
             varied.read(name, values)
         check_sample(self.sample, self.n, self.seed, varied.sides)
         return varied
+
+    @cached_property
+    def _shared(self) -> Shared:
+        columns = (*self._results, *self.metrics)
+        return Shared(self.base, self._varied.labels, columns, dict(self.metrics))
+
+    def _try_metrics(self) -> None:
+        """Try the metrics on the base study's first option, so that a mistake costs one season.
+
+        Raises
+        ------
+        InputError
+            If a metric fails or gives no finite number.
+        """
+        if not self.metrics:
+            return
+        try:
+            season = simulate_option(self.base, next(iter(self.base.options)))
+        except Exception:
+            return  # The rows of the cases say why.
+        for name, metric in self.metrics.items():
+            value_of(name, metric, season)
 
     @cached_property
     def _cases(self) -> Cases:
@@ -157,6 +188,45 @@ class Sweep:
     def units(self) -> dict[str, str]:
         """The SI unit of each varied number."""
         return dict(self._cases.units)
+
+    def study(self, case: int) -> Study:
+        """The study of one case, with all of its options.
+
+        Parameters
+        ----------
+        case : int
+            Number of the case, as in the frame.
+
+        Raises
+        ------
+        InputError
+            If there is no such case, or a description refuses its values.
+        """
+        return varied_study(self.base, self._values(case, "Sweep.study case"))
+
+    def season(self, case: int, option: str) -> Season:
+        """Simulate one option of one case again, with the bits of its row in the frame.
+
+        Parameters
+        ----------
+        case : int
+            Number of the case, as in the frame.
+        option : str
+
+        Raises
+        ------
+        InputError
+            If there is no such case or option, or a description refuses the case's values.
+        """
+        if option not in self.base.options:
+            raise InputError("Sweep.season option", option, one_of(str(option), self.base.options))
+        study = dict(varied(self.base, self._values(case, "Sweep.season case")))[option]
+        if isinstance(study, InputError):
+            raise study
+        return simulate_option(study, option)
+
+    def _values(self, case: int, where: str) -> dict[str, Any]:
+        return self._shared.behind_labels(self._cases.of(case, where))
 
     def run(
         self,
@@ -216,7 +286,8 @@ class Sweep:
         if hourly and folder is None:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
         pool = Pool(executor, workers)
-        store = Store(self._cases.schema(self._results), None if folder is None else Path(folder))
+        self._try_metrics()
+        store = Store(self._schema, None if folder is None else Path(folder))
         try:
             if folder is not None:
                 try:
@@ -260,7 +331,7 @@ class Sweep:
             As `run`.
         """
         pool = Pool(executor, workers)
-        store = Store(self._cases.schema(self._results), Path(folder))
+        store = Store(self._schema, Path(folder))
         try:
             done, hourly = store.resume(self.manifest())
             return self._run(pool, store, done, hourly, progress)
@@ -270,7 +341,7 @@ class Sweep:
     def _run(
         self, pool: Pool, store: Store, before: set[int], hourly: bool, progress: bool
     ) -> pd.DataFrame:
-        shared = Shared(self.base, self._varied.labels, self._results)
+        shared = self._shared
         try:
             digest = digest_of(shared._asdict())
         except InputError:
@@ -278,7 +349,7 @@ class Sweep:
                 raise
             # Results in memory are never compared with those of another run.
             digest = uuid.uuid4().hex
-        parts = Parts(self._cases, self._results, store)
+        parts = Parts(self._cases, shared.columns, store)
         run_cases(
             self._cases, shared, digest, pool, parts, before,
             hourly=hourly, progress=progress,
@@ -289,6 +360,10 @@ class Sweep:
             raise SweepError(
                 f"Sweep.run: {error} in {store.folder}; Sweep.resume(folder) runs its cases again"
             ) from error
+
+    @property
+    def _schema(self) -> Any:
+        return self._cases.schema(self._shared.columns)
 
     @cached_property
     def _results(self) -> tuple[str, ...]:
@@ -337,7 +412,9 @@ class Sweep:
 
     def manifest(self) -> dict[str, Any]:
         """Manifest of all that the results depend on: versions, sample, seed and input digests."""
-        return manifest_of(self.base, self._varied, self._cases, self.sample, self.n, self.seed)
+        return manifest_of(
+            self.base, self._varied, self._cases, self.sample, self.n, self.seed, self.metrics
+        )
 
 
 def _spaces_with(name: str, value: Any) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem, one_of
@@ -59,6 +60,8 @@ class Varied:
                 )
             self.sides[name] = in_si(values, parameter.read, parameter.unit, where)
             return
+        if isinstance(values, np.ndarray | pd.Series | pd.Index | range):
+            values = _listed(values, where)
         if name == "weather" and isinstance(values, list | tuple):
             values = _by_name([parameter.read(value) for value in values])
         if isinstance(values, Mapping) and values:
@@ -67,7 +70,9 @@ class Varied:
             return
         if not isinstance(values, list | tuple) or not values:
             raise InputError(
-                where, values, "a list of values, ms.uniform(low, high) or a dict by label"
+                where,
+                values,
+                "a list of values, ms.uniform(low, high) or a dict by label",
             )
         if parameter.kind == "whole":
             raise InputError(where, Problem("a list"), "a dict, whose labels stand in the tables")
@@ -162,6 +167,19 @@ class Varied:
                     f"{where}, {name!r}", error.found, error.accepted, error.problem
                 ) from None
         return read
+
+
+def _listed(values: Any, where: str) -> list[Any]:
+    """Values of an array or a Series as a list, of which none is empty."""
+    if getattr(values, "ndim", 1) != 1:
+        raise InputError(where, Problem(f"an array of {values.ndim} dimensions"), "one dimension")
+    listed = [*values]
+    if not listed:
+        raise InputError(where, Problem("an array without values"), "one value or more")
+    for position, value in enumerate(listed):
+        if pd.api.types.is_scalar(value) and pd.isna(value):
+            raise InputError(where, Problem(f"no value at position {position}"), "a value each")
+    return [int(value) if isinstance(value, np.integer) else value for value in listed]
 
 
 def _by_name(weathers: list[Weather]) -> dict[str, Weather]:

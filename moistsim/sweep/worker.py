@@ -21,9 +21,10 @@ import pandas as pd
 from moistsim.core.errors import InputError, Problem
 from moistsim.engine import column_catalog, measures_of
 from moistsim.house import SPACES
-from moistsim.season import simulate
+from moistsim.season import Season, simulate
 from moistsim.study import Comparison, Study
 from moistsim.sweep.digest import DIGEST, digest_of
+from moistsim.sweep.metrics import Metric, value_of
 from moistsim.sweep.paths import varied
 
 UNKNOWN = {measure.name for measure in column_catalog.MEASURES if measure.needs} | {
@@ -49,6 +50,13 @@ class Shared(NamedTuple):
     """Values that have a label, by parameter."""
     columns: tuple[str, ...]
     """Names of the results in their order; see `result_columns`."""
+    metrics: Mapping[str, Metric] = {}
+    """Functions behind the last of the columns, by name."""
+
+    def behind_labels(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Values of a case with those that its labels stand for."""
+        labels = self.labels
+        return {k: labels[k][v] if k in labels else v for k, v in values.items()}
 
 
 class Done(NamedTuple):
@@ -161,22 +169,17 @@ def run_case(
         return None
     if isinstance(shared, InputError):
         raise shared
-    labels = shared.labels
-    values = {k: labels[k][v] if k in labels else v for k, v in values.items()}
     rows, tables = [], {}
-    for option, study in varied(shared.study, values):
+    for option, study in varied(shared.study, shared.behind_labels(values)):
         if digest in _stopped or any(event.is_set() for event in _event):
             return None
         status, results = "ok", [float("nan")] * len(shared.columns)
         try:
             if isinstance(study, InputError):
                 raise study
-            machines, strategy, house = study.resolved[option]
-            season = simulate(
-                house, machines, strategy, study.weather,
-                start=study.start, end=study.end, step=study.step,
-            )  # fmt: skip
+            season = simulate_option(study, option)
             row = Comparison(study, {option: season}).row(option)
+            row |= {name: value_of(name, of, season) for name, of in shared.metrics.items()}
             # A missing stage has no runtime, as in a table; other missing values are unknown.
             results = [
                 float(row.get(name, float("nan") if unknown(name) else 0.0))
@@ -193,6 +196,15 @@ def run_case(
         rows.append((option, status, results))
     table = pd.concat(tables, names=["option", "time"]).reset_index() if tables else None
     return Done(case, rows, table)
+
+
+def simulate_option(study: Study, option: str) -> Season:
+    """Simulate one option of a study."""
+    machines, strategy, house = study.resolved[option]
+    return simulate(
+        house, machines, strategy, study.weather,
+        start=study.start, end=study.end, step=study.step,
+    )  # fmt: skip
 
 
 def result_columns(
@@ -257,6 +269,6 @@ def packed(shared: Shared) -> bytes:
         raise InputError(
             "Sweep.run executor",
             Problem(f"a study that cannot be sent to another process ({error})"),
-            "strategies at the top of a module that can be imported; or threads",
+            "strategies and metrics at the top of a module that can be imported; or threads",
         ) from None
     return out.getvalue()
