@@ -1,17 +1,21 @@
-"""Common parts of the figures: colors, sizes, titles and legends."""
+"""Common parts of the figures: colors, dashes, titles of panels and words about options."""
 
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
-from matplotlib import rc_context
+from matplotlib import rcParams
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.text import Text
 
 from moistsim.core.display import Show, number
 from moistsim.engine import END_USES, column_catalog
+from moistsim.figures.page import Context as Context
+from moistsim.figures.page import Drawn as Drawn
+from moistsim.figures.page import Page as Page
+from moistsim.figures.page import points, wrapped
+from moistsim.figures.page import sheet as sheet
 from moistsim.season import Season
 from moistsim.study import Comparison, Study, main_machine
 
@@ -84,17 +88,6 @@ TOO_HUMID = "#a50f0f"
 """Color of humidity above a limit: no machine's color."""
 
 
-class Page(Figure):
-    """A figure whose words are plain: the $, # and \\frac of an option's name are shown as written."""
-
-    def draw(self, renderer: Any) -> None:
-        for text in self.findobj(Text):
-            text.set_parse_math(False)
-        # For labels of axes that are only made while drawing.
-        with rc_context({"text.parse_math": False}):
-            super().draw(renderer)
-
-
 STYLE_SIZE = 12.0
 """Letter size, points: legible from the back of a room when the figure fills the screen."""
 
@@ -112,6 +105,33 @@ def dryness(season: Season) -> str:
     rh = number(meter.of(column_catalog.MEAN_RH), column_catalog.MEAN_RH.digits)
     hours = number(meter.of(column_catalog.HOURS_OVER_60))
     return f"{column_catalog.MEAN_RH.short} {rh} %, {hours} h {column_catalog.HOURS_OVER_60.short}"
+
+
+def quoted(name: str) -> str:
+    """An option's name within a sentence."""
+    return f"“{name}”"
+
+
+def each(values: Mapping[str, float], words: Callable[[float], str]) -> str:
+    """An amount with each option in one phrase, the largest first; of more than three, the ends.
+
+    Options with the same words stand together.
+
+    Examples
+    --------
+    >>> each({"A": 0.0, "B": 476.0, "C": 0.2}, number)
+    '476 with “B”, 0 with “A” and “C”'
+    >>> each({"A": 1.0, "B": 2.0, "C": 3.0, "D": 4.0}, number)
+    '4 with “D”, 1 with “A”'
+    """
+    alike: dict[str, list[str]] = {}
+    for name in sorted(values, key=lambda name: -values[name]):
+        alike.setdefault(words(values[name]), []).append(quoted(name))
+    parts = [
+        f"{said} with {' and '.join(names) if len(names) < 3 else f'{len(names)} options'}"
+        for said, names in alike.items()
+    ]
+    return ", ".join(parts if len(parts) < 4 else [parts[0], parts[-1]])
 
 
 def band(ax: Axes, x: Any, low: Any, high: Any, color: str) -> None:
@@ -139,12 +159,35 @@ def title(ax: Axes, name: str, label: str, width: int) -> None:
     )  # fmt: skip
 
 
+def name_panel(ax: Axes, name: str, label: str, inches: float) -> None:
+    """Write an option's name above its panel in bold, and below it a line about the option.
+
+    Parameters
+    ----------
+    ax : Axes
+    name, label : str
+    inches : float
+        Width of the panel.
+    """
+    small = points("small")
+    label = wrapped(label, inches, "small") if label else ""
+    ax.set_title(label, loc="left", fontsize=small, pad=0.4 * small)
+    lines = label.count("\n") + 1 if label else 0
+    ax.annotate(
+        wrapped(name, inches, "medium", "bold"), (0.0, 1.0), xycoords="axes fraction",
+        xytext=(0.0, 0.5 * small + 1.25 * small * lines), textcoords="offset points", ha="left",
+        va="bottom", fontsize="medium", fontweight="bold", annotation_clip=False,
+    )  # fmt: skip
+
+
 def plain(ax: Axes) -> None:
-    """Remove the frame of a plot above and to the right."""
+    """Remove the frame of a plot above and to the right, and keep its letters when it is drawn."""
     for side in ("top", "right"):
         ax.spines[side].set_visible(False)
     ax.set_axisbelow(True)
-    ax.tick_params(labelsize=STYLE_SIZE - 1.0)
+    for axis in ("x", "y"):
+        size = rcParams[f"{axis}tick.labelsize"]
+        ax.tick_params(axis=axis, labelsize=points(size))  # type: ignore[arg-type]
 
 
 def ink_on(color: str) -> str:
@@ -161,12 +204,6 @@ def end_uses_of(totals: Any) -> list[str]:
 
 
 def legend(figure: Figure, handles: list[Any], columns: int | None = None) -> None:
-    """One legend under the whole figure, by default of as many columns as short words need."""
-    width = float(figure.get_size_inches()[0])
-    figure.legend(
-        handles=handles,
-        loc="outside lower center",
-        ncols=columns or max(2, min(len(handles), int(width / 2.7))),
-        frameon=False,
-        fontsize=STYLE_SIZE - 1.0,
-    )
+    """One legend under the whole figure, by default of as many columns as its words need."""
+    assert isinstance(figure, Page)
+    figure.add_key(handles, columns)

@@ -45,7 +45,8 @@ def address(figure: Figure) -> str:
     An image is a document of its own, so names inside two images cannot collide.
     """
     text = io.BytesIO()
-    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+    # The page has the content in words beside the figure.
+    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type", "Description"))
     with matplotlib.rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
         figure.savefig(text, format="svg", metadata=nothing)
     return "data:image/svg+xml;base64," + base64.b64encode(text.getvalue()).decode("ascii")
@@ -70,7 +71,7 @@ def humidity(comparison: Comparison) -> Picture:
             f"{daily.max():.0f} %"
         )
     return Picture(
-        *both(humidity_figure(comparison)),
+        *both(humidity_figure(comparison, narrow=True)),
         "Indoor relative humidity day by day, one panel for each option. " + "; ".join(said) + ".",
         f"Indoor relative humidity of each option as set. {_KEY}",
     )
