@@ -16,6 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.text import Annotation, Text
 from matplotlib.textpath import text_to_path
@@ -50,6 +51,9 @@ MEDIA = {
     "phone": _Medium(5.4, None, 1.1, 0.85, 50),
 }
 """Media by name. The smallest letters, "small", are 5/6 of the size here: 8.1, 16.2 and 9.2 points."""
+
+EDGE = 0.08
+"""Free edge of a page, inches."""
 
 GRAY = "#4b4b4b"
 """Color of notes."""
@@ -131,6 +135,19 @@ class Page(Figure):
     def add_key(self, handles: Sequence[Any], columns: int | None = None) -> None:
         """Set one legend below all panels, by default in as many columns as its words need."""
         self._key = (list(handles), columns)
+        self._draw_key(0.0)
+
+    def _draw_key(self, bottom: float) -> Legend:
+        assert self._key is not None
+        handles, columns = self._key
+        width, height = (float(side) for side in self.get_size_inches())
+        for old in [*self.legends]:
+            old.remove()
+        return self.legend(
+            handles=handles, loc="lower center", bbox_to_anchor=(0.5, bottom / height),
+            ncols=columns or self._columns(handles, width - 2.0 * EDGE), borderaxespad=0.0,
+            columnspacing=1.2, handlelength=1.8, handletextpad=0.5,
+        )  # fmt: skip
 
     def _columns(self, handles: Sequence[Any], width: float) -> int:
         size = rcParams["legend.fontsize"]
@@ -152,32 +169,25 @@ class Page(Figure):
     def _arrange(self, renderer: Any) -> None:
         """Place words and legend at the edges, and leave the rest of the page to the panels."""
         width, height = (float(side) for side in self.get_size_inches())
-        edge = 0.08
-        top = height - edge
+        top = height - EDGE
+        size: Any
         for text, words in self._above:
             size, weight = text.get_fontsize(), str(text.get_fontweight())
-            text.set_text(wrapped(words, width - 2.0 * edge, size, weight))
-            text.set_position((edge / width, top / height))
+            text.set_text(wrapped(words, width - 2.0 * EDGE, size, weight))
+            text.set_position((EDGE / width, top / height))
             top -= 1.25 * size / 72.0 * (text.get_text().count("\n") + 1) + 0.03
-        bottom = edge
+        bottom = EDGE
         for text, words in self._below:
             size = text.get_fontsize()
-            text.set_text(wrapped(words, width - 2.0 * edge, size))
+            text.set_text(wrapped(words, width - 2.0 * EDGE, size))
             bottom += 1.25 * size / 72.0 * (text.get_text().count("\n") + 1)
-            text.set_position((edge / width, bottom / height))
+            text.set_position((EDGE / width, bottom / height))
         if self._key is not None:
-            handles, columns = self._key
-            for old in [*self.legends]:
-                old.remove()
-            legend = self.legend(
-                handles=handles, loc="lower center", bbox_to_anchor=(0.5, bottom / height),
-                ncols=columns or self._columns(handles, width - 2.0 * edge), borderaxespad=0.0,
-                columnspacing=1.2, handlelength=1.8, handletextpad=0.5,
-            )  # fmt: skip
+            legend = self._draw_key(bottom)
             bottom += legend.get_window_extent(renderer).height / self.dpi + 0.02
         engine = self.get_layout_engine()
         if isinstance(engine, ConstrainedLayoutEngine):
-            low = bottom / height if bottom > edge else 0.0
+            low = bottom / height if bottom > EDGE else 0.0
             high = top / height if self._above else 1.0
             engine.set(rect=(0.0, low, 1.0, high - low))
 
@@ -185,7 +195,8 @@ class Page(Figure):
         for text in self.findobj(Text):
             text.set_parse_math(False)
         # Labels of axes are made while drawing.
-        with rc_context({**self._settings, "text.parse_math": False}):
+        settings: Any = {**self._settings, "text.parse_math": False}
+        with rc_context(settings):
             self._arrange(renderer)
             super().draw(renderer)
 
@@ -402,8 +413,10 @@ def sheet(
     if context not in ("paper", "slide"):
         raise InputError(f"{where} context", context, "'paper' or 'slide'")
     name = "phone" if narrow else context
-    settings = {key: value for key, value in OURS.items() if rcParams[key] == rcParamsDefault[key]}
-    settings["font.size"] = rcParams["font.size"] * MEDIA[name].letters
+    now: Any = rcParams
+    usual: Any = rcParamsDefault
+    settings: Any = {key: value for key, value in OURS.items() if now[key] == usual[key]}
+    settings["font.size"] = now["font.size"] * MEDIA[name].letters
     settings["text.parse_math"] = False
     with rc_context(settings):
         yield Sheet(where, name, ax, settings)

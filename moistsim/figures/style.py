@@ -125,11 +125,12 @@ def each(values: Mapping[str, float], words: Callable[[float], str]) -> str:
     '4 with “D”, 1 with “A”'
     """
     alike: dict[str, list[str]] = {}
-    for name in sorted(values, key=lambda name: -values[name]):
-        alike.setdefault(words(values[name]), []).append(quoted(name))
+    for name, value in values.items():
+        alike.setdefault(words(value), []).append(name)
+    groups = sorted(alike.items(), key=lambda group: -values[group[1][0]])
     parts = [
-        f"{said} with {' and '.join(names) if len(names) < 3 else f'{len(names)} options'}"
-        for said, names in alike.items()
+        f"{said} with {' and '.join(map(quoted, names)) if len(names) < 3 else f'{len(names)} options'}"
+        for said, names in groups
     ]
     return ", ".join(parts if len(parts) < 4 else [parts[0], parts[-1]])
 
@@ -186,8 +187,9 @@ def plain(ax: Axes) -> None:
         ax.spines[side].set_visible(False)
     ax.set_axisbelow(True)
     for axis in ("x", "y"):
-        size = rcParams[f"{axis}tick.labelsize"]
-        ax.tick_params(axis=axis, labelsize=points(size))  # type: ignore[arg-type]
+        settings: Any = rcParams
+        size = points(settings[f"{axis}tick.labelsize"])
+        ax.tick_params(axis=axis, labelsize=size)
 
 
 def ink_on(color: str) -> str:
