@@ -103,7 +103,7 @@ def adjusted(
         If the description has no such value, or its range cannot be used.
     """
     study = Study(
-        structure.house, weather, {"measured": (structure.equipment, strategy)}, tariff=Tariff()
+        structure.house, {"measured": (structure.equipment, strategy)}, weather, tariff=Tariff()
     )
     found = []
     for name, given in ranges.items():

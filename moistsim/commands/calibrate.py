@@ -85,7 +85,7 @@ def run(chosen: argparse.Namespace) -> None:
         for name, of in scenario.ranges.items()
         if name.startswith(("house.", "equipment."))
     }
-    follows = tells_machines(own.machines, log)
+    follows = tells_machines(own.equipment, log)
     if not follows:
         for line in textwrap.wrap(
             "The fit predicts the indoor temperature too, because the log does not tell when the air "
@@ -96,7 +96,7 @@ def run(chosen: argparse.Namespace) -> None:
     try:
         with told():
             fit = calibrate(
-                own.house, own.machines, log, priors, impose=follows and not chosen.free, blind=chosen.blind,
+                own.house, own.equipment, log, priors, impose=follows and not chosen.free, blind=chosen.blind,
                 strategy=own.strategy, seed=chosen.seed,
             )  # fmt: skip
     except InputError as error:

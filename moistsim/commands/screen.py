@@ -81,7 +81,7 @@ def head(scenario: Scenario, units: Units) -> Iterator[str]:
         f"{show.period(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days, "
         f"step {duration(to_si(study.step, 's', 'step'))}; electricity {study.tariff.words}"
     )
-    if any(option.machines.burns_gas for option in study.resolved.values()):
+    if any(option.equipment.burns_gas for option in study.resolved.values()):
         facts["Period"] += f", gas at {show.field(study.tariff.gas_price, 'USD/kWh', 'gas_price')}"
     machines = [*machine_words(study, show)]
     for name, text in (*facts.items(), *zip(["Machines", *[""] * len(machines)], machines)):  # noqa: B905

@@ -82,7 +82,7 @@ def write(
     yield from _write_sure(budget, certainty, out)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")
-        two = any(season.machines.second_system for season in comparison.seasons.values())
+        two = any(season.equipment.second_system for season in comparison.seasons.values())
         of = "the main zone's machines" if two else "each machine"
         yield "sources.csv", f"water and electricity of {of}, by source"
         sources_figure(comparison, units=units).savefig(out / "sources.png", dpi=150)

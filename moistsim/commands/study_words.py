@@ -306,7 +306,7 @@ def refusals(comparison: Comparison) -> Iterator[str]:
 
 def reheat_heat(comparison: Comparison) -> Iterator[str]:
     """Compressor electricity for heat that the option itself added to dry the house."""
-    two = any(season.machines.second_system for season in comparison.seasons.values())
+    two = any(season.equipment.second_system for season in comparison.seasons.values())
     whose = ", main zone and its system" if two else ""
     yield f"Compressor electricity for heat from reheat or the dehumidifier{whose}:"
     for name, season in comparison.seasons.items():

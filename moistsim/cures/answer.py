@@ -476,7 +476,7 @@ def _differing(one: Option, other: Option) -> set[tuple[str, ...]]:
     """Paths of the values in which two options differ, settings that both controls have included."""
     mine, its = one.strategy.settings, other.strategy.settings
     return {
-        *(change.path for change in differences(one.machines, other.machines)),
+        *(change.path for change in differences(one.equipment, other.equipment)),
         *(change.path for change in differences(one.house, other.house)),
         *((name,) for name in mine.keys() & its.keys() if mine[name] != its[name]),
     }

@@ -27,7 +27,7 @@ class Cure:
     >>> from moistsim.cures.settings import FAN_AUTO
     >>> unit = ms.Cooling(stages=[ms.Stage(capacity="2 ton")], fan="on")
     >>> here = (ms.strategies.temperature_only, ms.House(floor_area="1500 ft2"))
-    >>> FAN_AUTO.change(ms.Equipment(cooling=unit), *here).machines.cooling.fan
+    >>> FAN_AUTO.change(ms.Equipment(cooling=unit), *here).equipment.cooling.fan
     'auto'
     >>> FAN_AUTO.change(ms.Equipment(cooling=attrs.evolve(unit, fan="auto")), *here) is None
     True

@@ -280,14 +280,14 @@ class _Kind:
 
 def _dehumidifiers(study: Study, base: Option) -> _Kind | None:
     template = next(
-        (x.machines.dehumidifier for x in study.resolved.values() if x.machines.dehumidifier),
+        (x.equipment.dehumidifier for x in study.resolved.values() if x.equipment.dehumidifier),
         Dehumidifier(capacity=to_si("70 pint/day", "kg/s", "")),
     )
     pint = to_si("1 pint/day", "kg/s", "")
 
     def of(size: float) -> Option:
         machine = of_size(template, size)
-        return base._replace(machines=held_at_goal(base.machines, study, machine))
+        return base._replace(equipment=held_at_goal(base.equipment, study, machine))
 
     return _Kind(
         DEHUMIDIFIER,
@@ -295,16 +295,16 @@ def _dehumidifiers(study: Study, base: Option) -> _Kind | None:
         tuple(pints * pint for pints in PINTS if _made(of, pints * pint)),
         of,
         False,
-        lambda option: own.capacity if (own := option.machines.dehumidifier) else 0.0,
+        lambda option: own.capacity if (own := option.equipment.dehumidifier) else 0.0,
         lambda size: SMALL_BOX if size <= (SMALL + 0.5) * pint else DUCTED_BOX,
         OF_ITS_CLASS,
     )
 
 
 def _strips(study: Study, base: Option) -> _Kind | None:
-    cooling = base.machines.cooling
+    cooling = base.equipment.cooling
     # With a second system, each has strips of its own to size.
-    if cooling is None or base.machines.second_system is not None:
+    if cooling is None or base.equipment.second_system is not None:
         return None
     shared = {
         name: value
@@ -324,11 +324,11 @@ def _strips(study: Study, base: Option) -> _Kind | None:
 
     def of(size: float) -> Option:
         strips = Strips(stages=(size,))
-        own = base.machines.strips
+        own = base.equipment.strips
         if own is not None:
             strips = attrs.evolve(cast(Any, own), stages=(size,))
-        machines: Equipment = attrs.evolve(cast(Any, base.machines), strips=strips)
-        return base._replace(machines=machines, strategy=strategy)
+        machines: Equipment = attrs.evolve(cast(Any, base.equipment), strips=strips)
+        return base._replace(equipment=machines, strategy=strategy)
 
     return _Kind(
         STRIPS,
@@ -344,7 +344,7 @@ def _strips(study: Study, base: Option) -> _Kind | None:
 
 def _reheat_power(option: Option) -> float:
     """Power of the strips of an option that reheats with them, W; 0 for others."""
-    strips, control = option.machines.strips, option.strategy.base
+    strips, control = option.equipment.strips, option.strategy.base
     reheats = control.function is strategies.staged_reheat.function
     return sum(strips.powers) if strips is not None and reheats else 0.0
 
@@ -397,11 +397,11 @@ def _least(
 
     def option_of(number: int) -> Option:
         option = kind.of(kind.sizes[number])
-        machines = option.machines
-        if kind.kind == DEHUMIDIFIER and machines.dehumidifier and largest.machines.dehumidifier:
+        machines = option.equipment
+        if kind.kind == DEHUMIDIFIER and machines.dehumidifier and largest.equipment.dehumidifier:
             moved: Any = attrs.evolve(
                 cast(Any, machines.dehumidifier),
-                humidistat=largest.machines.dehumidifier.humidistat,
+                humidistat=largest.equipment.dehumidifier.humidistat,
             )
             machines = attrs.evolve(cast(Any, machines), dehumidifier=moved)
         return Option(machines, largest.strategy, option.house)

@@ -47,7 +47,7 @@ def _fan_auto(machines: Equipment, strategy: Strategy, house: House) -> Option |
 
 
 def _say_fan_auto(before: Option, after: Option, show: Show) -> str:
-    was = next(unit.fan for unit in coolings(before.machines) if unit.fan != "auto")
+    was = next(unit.fan for unit in coolings(before.equipment) if unit.fan != "auto")
     return f"Set the fan switch of the thermostat to AUTO instead of {was.upper()}."
 
 
@@ -64,7 +64,7 @@ def _no_delay(machines: Equipment, strategy: Strategy, house: House) -> Option |
 
 
 def _say_no_delay(before: Option, after: Option, show: Show) -> str:
-    was = duration(max(unit.fan_off_delay for unit in coolings(before.machines)))
+    was = duration(max(unit.fan_off_delay for unit in coolings(before.equipment)))
     return f"Set the blower's fan-off delay after cooling to 0 s instead of {was}."
 
 
@@ -111,7 +111,7 @@ def ventilation_at_62_2(infiltration: float | None) -> Cure:
         return Option(slower, strategy, house)
 
     def say(before: Option, after: Option, show: Show) -> str:
-        was, now = (x.machines.ventilation for x in (before, after))
+        was, now = (x.equipment.ventilation for x in (before, after))
         assert was is not None and now is not None
         credit = ", with credit for measured air leakage" if infiltration is not None else ""
         return (
@@ -194,7 +194,7 @@ def setpoint_at(rh: float) -> Cure:
             return None
 
     def say(before: Option, after: Option, show: Show) -> str:
-        was = _setpoint(before.machines, before.strategy)
+        was = _setpoint(before.equipment, before.strategy)
         return f"Raise the humidity setpoint to {number(rh)} % from {number(was)} %."
 
     return Cure(f"Humidity setpoint {number(rh)} %", change, say)
@@ -239,5 +239,5 @@ LATER_STAGE = Cure(
 
 
 def _cooling(option: Option) -> Cooling:
-    assert option.machines.cooling is not None
-    return option.machines.cooling
+    assert option.equipment.cooling is not None
+    return option.equipment.cooling

@@ -61,7 +61,7 @@ def machine() -> Dehumidifier:
 def run(study: Study, option: Option) -> Season:
     """Simulate an option in a study's weather."""
     return simulate(
-        option.house, option.machines, option.strategy, study.weather,
+        option.house, option.equipment, option.strategy, study.weather,
         start=study.start, end=study.end, step=study.step,
     )  # fmt: skip
 
@@ -86,8 +86,8 @@ def outcome(
     keeps = study.goal.is_kept(season)
     at_goal = usd
     if not keeps:
-        own = option.machines.dehumidifier
-        held = option._replace(machines=held_at_goal(option.machines, study, own or machine()))
+        own = option.equipment.dehumidifier
+        held = option._replace(equipment=held_at_goal(option.equipment, study, own or machine()))
         at_goal = study.bill(run(study, held)).unrounded
         at_goal += 0.0 if own else MACHINE_USD / MACHINE_LIFE
     return Outcome(

@@ -167,7 +167,7 @@ class _Lane(NamedTuple):
 
 def _lanes(comparison: Comparison, minutes: dict[str, pd.DataFrame]) -> list[_Lane]:
     """Lanes that any option uses on the day, from the bottom. Cooling always has one."""
-    machines = [season.machines for season in comparison.seasons.values()]
+    machines = [season.equipment for season in comparison.seasons.values()]
     cooling = max((len(m.cooling.stages) for m in machines if m.cooling), default=1)
     strips = max((len(m.strips.stages) for m in machines if m.strips), default=1)
     seconds = [m.second_system for m in machines if m.second_system]

@@ -66,7 +66,7 @@ def timing_figure(
     frame = season.minutes(day)
     step_h = season.step / 3600.0
     hours = np.arange(len(frame), dtype=np.float64) * step_h
-    every = list(_lanes(frame, season.machines))
+    every = list(_lanes(frame, season.equipment))
     lanes = [lane for lane in every if lane.hours > 0.0] or every[:1]
     figure = Page(figsize=(7.5, 2.0 + 0.17 * len(lanes)), layout="constrained")
     axes: Any = figure.subplots(

@@ -131,7 +131,7 @@ def _flow_hood(visit: Visit) -> Array:
 
 def _condensate(visit: Visit) -> Array:
     # Where the house's own machines give nothing to weigh, a dehumidifier is brought.
-    own = visit.machines.dehumidifier is not None
+    own = visit.equipment.dehumidifier is not None
     return np.array([_water(visit.plain if own else visit.dried)])
 
 

@@ -30,7 +30,7 @@ class Visit:
     """
 
     house: House
-    machines: Equipment
+    equipment: Equipment
     strategy: Strategy
     weather: Weather
     start: pd.Timestamp
@@ -47,10 +47,10 @@ class Visit:
         end: pd.Timestamp,
         first: Season | None = None,
         house: House | None = None,
-        machines: Equipment | None = None,
+        equipment: Equipment | None = None,
     ) -> Season:
         return simulate(
-            house or self.house, machines or self.machines, self.strategy, self.weather,
+            house or self.house, equipment or self.equipment, self.strategy, self.weather,
             start=f"{start:%Y-%m-%d}", end=f"{end:%Y-%m-%d}", step=self.step, first_state=first,
             impose=self.impose,
         )  # fmt: skip
@@ -81,7 +81,7 @@ class Visit:
     def dried(self) -> Season:
         """The same days with a dehumidifier that is brought."""
         portable = Dehumidifier(capacity=DRYING, humidistat=HELD)
-        return self._last(machines=attrs.evolve(cast(Any, self.machines), dehumidifier=portable))
+        return self._last(equipment=attrs.evolve(cast(Any, self.equipment), dehumidifier=portable))
 
     def _last(self, **changes: Any) -> Season:
         counts = self.brought + pd.Timedelta(days=SETTLING)

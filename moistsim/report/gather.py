@@ -158,7 +158,7 @@ def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     stamps = weather.frame.index[weather.between(study.start, study.end)]
     yield "Period", f"{show.period(stamps[0], stamps[-1])}, {len(stamps) / 24:.0f} days"
     yield "Electricity", study.tariff.words.removeprefix("at ")
-    if any(option.machines.burns_gas for option in study.resolved.values()):
+    if any(option.equipment.burns_gas for option in study.resolved.values()):
         yield "Gas", show.field(study.tariff.gas_price, "USD/kWh", "gas_price")
     two = [name for name, (machines, *_) in study.resolved.items() if machines.second_system]
     if two:

@@ -101,7 +101,7 @@ def setpoints(machines: Equipment, strategy: Strategy, show: Show) -> str:
 def set_to(it: Advice, show: Show) -> str:
     """The humidity setting of the best option, such as ", set to 52 %"; empty without one."""
     option = it.at_goal.options[it.best]
-    text = setpoints(option.machines, option.strategy, show)
+    text = setpoints(option.equipment, option.strategy, show)
     return (
         f", set to {text} relative humidity" if text.endswith("%") else text and f", set to {text}"
     )

@@ -134,7 +134,7 @@ def at_goal(it: Advice, show: Show) -> Table:
     table, frame = it.at_goal.table("si"), it.comparison.table("si")
     names = tuple(it.at_goal.options)
     found = it.at_goal.options.values()
-    settings = [setpoints(option.machines, option.strategy, show) or "none" for option in found]
+    settings = [setpoints(option.equipment, option.strategy, show) or "none" for option in found]
     rows = [
         Row("Keeps the goal", tuple(_yes(x.meets and x.comparable) for x in found)),
         Row("Holds its setpoints", tuple(_yes(x.comfort.holds) for x in found)),

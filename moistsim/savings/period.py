@@ -21,7 +21,7 @@ class MeteredPeriod:
 
     Parameters
     ----------
-    machines : Equipment
+    equipment : Equipment
     strategy : Strategy
     bills : Bills, DataFrame or Series, optional
         Whole-house electricity. A table has ``start``, ``end`` (the day of the next reading) and
@@ -37,7 +37,7 @@ class MeteredPeriod:
     --------
     >>> import moistsim as ms
     >>> before = ms.MeteredPeriod(
-    ...     machines=ms.Equipment(cooling=ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])),
+    ...     equipment=ms.Equipment(cooling=ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])),
     ...     strategy=ms.strategies.temperature_only,
     ...     weather=ms.Weather.sample("greensboro"),
     ... )
@@ -45,7 +45,7 @@ class MeteredPeriod:
     True
     """
 
-    machines: Equipment
+    equipment: Equipment
     strategy: Strategy
     bills: Any = None
     _weather: Weather | None = None
@@ -53,7 +53,7 @@ class MeteredPeriod:
     house: House | None = None
 
     def __attrs_post_init__(self) -> None:
-        check_machines(self.strategy, self.machines, "MeteredPeriod")
+        check_machines(self.strategy, self.equipment, "MeteredPeriod")
         if self._weather is None and self.log is None:
             raise InputError(
                 "MeteredPeriod", Problem("no weather"), "the measured weather, or a log that has it"

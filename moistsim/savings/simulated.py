@@ -206,7 +206,7 @@ def _season(
     span: Span,
     step: float | str,
 ) -> Season:
-    house, machines = carried(fit, values, period.machines, period.house)
+    house, machines = carried(fit, values, period.equipment, period.house)
     first, last = (f"{day:%Y-%m-%d}" for day in span)
     return simulate(house, machines, period.strategy, weather, start=first, end=last, step=step)
 

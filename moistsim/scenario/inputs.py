@@ -99,7 +99,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
     yield from of(study.goal, "goal")
     yield from of(scenario.cure_prices, "cures")
     yield from of(scenario.risk_basis, "risk")
-    machines = [option.machines for option in study.resolved.values()]
+    machines = [option.equipment for option in study.resolved.values()]
     shared = {
         field.name
         for field in attrs.fields(cast(Any, type(machines[0])))
@@ -112,7 +112,7 @@ def inputs(scenario: Scenario) -> Iterator[Input]:
     for stem, (name, option) in zip(stems, study.resolved.items(), strict=True):
         own = [
             item
-            for item in of(option.machines, f"{stem}.equipment", ["equipment"])
+            for item in of(option.equipment, f"{stem}.equipment", ["equipment"])
             if re.split(r"[.\[]", item.key.removeprefix(f"{stem}.equipment."))[0] not in shared
         ]
         own += _of_strategy(option.strategy, stem, origin)

@@ -43,10 +43,10 @@ def measured_scenario(
         same = {
             path: each[best]
             for path, each in measured.values["equipment"].items()
-            if at(own.machines, path) == at(measured.equipment, path)
+            if at(own.equipment, path) == at(measured.equipment, path)
         }
         lived_in = rebased(own.house, study.house, house, f"options.{name}.house")
-        options[name] = (changed(own.machines, same), own.strategy, lived_in)
+        options[name] = (changed(own.equipment, same), own.strategy, lived_in)
     made: Study = attrs.evolve(study, house=house, options=options)
     names = [".".join((root, *path)) for root, own in measured.values.items() for path in own]
     ranges = {

@@ -171,7 +171,7 @@ def scenario_in(table: dict[str, Any], path: Path) -> Scenario:
     logged = scenario.log.get("option", study.base or next(iter(study.options)))
     if logged not in study.options:
         raise place.inside("log").error("option", logged, one_of(str(logged), study.options))
-    draws = read_draws(file, study.house, study.resolved[logged].machines, place)
+    draws = read_draws(file, study.house, study.resolved[logged].equipment, place)
     # A value that somebody has changed since is no longer the measured one.
     changed = [str(name) for name in draws.draws if name in since.changed | since.gone]
     return attrs.evolve(scenario, draws=draws.without(changed), draws_file=file)
@@ -223,8 +223,8 @@ def _without_ranges(spelled: Spelled, path: Path, place: Place, since: Changes) 
         line_of(table, "note", place),
         Study(
             house,
-            weather,
             options,
+            weather,
             tariff=tariff,
             emissions=emissions,
             base=base,

@@ -78,7 +78,7 @@ def _as_run(scenario: Scenario, folder: Path) -> dict[str, Any]:
         _check_known(name, option.strategy)
     season = {key: getattr(study, key) for key in ("start", "end", "step")}
     stamps = weather.frame.index[weather.between(study.start, study.end)]
-    machines = {name: as_table(option.machines) for name, option in study.resolved.items()}
+    machines = {name: as_table(option.equipment) for name, option in study.resolved.items()}
     first = next(iter(machines.values()))
     shared = {
         key: value

@@ -69,7 +69,7 @@ class Season:
     """
 
     house: House
-    machines: Equipment
+    equipment: Equipment
     strategy: Strategy
     weather: Weather
     start: str | None
@@ -593,7 +593,7 @@ class Season:
             "notes": self.notes,
             "strategy": {self.strategy.name: self.strategy.description},
             "house": attrs.asdict(cast(Any, self.house)),
-            "machines": attrs.asdict(cast(Any, self.machines)),
+            "equipment": attrs.asdict(cast(Any, self.equipment)),
         }
 
 

@@ -41,7 +41,7 @@ DAY = 86400.0
 
 
 def second_machine(
-    house: House, machines: Equipment, strategy: Strategy, seconds: float
+    house: House, equipment: Equipment, strategy: Strategy, seconds: float
 ) -> SecondMachine | None:
     """A second zone's own system with its control; None in a house of one system.
 
@@ -50,7 +50,7 @@ def second_machine(
     InputError
         If the house has no second zone for it, or if a second control has no system.
     """
-    system = machines.second_system
+    system = equipment.second_system
     if system is None:
         if isinstance(strategy, TwoControls):
             raise InputError(
@@ -134,7 +134,7 @@ def steps_an_hour(step: float | str) -> tuple[int, float]:
 
 def simulate(
     house: House,
-    machines: Equipment,
+    equipment: Equipment,
     strategy: Strategy,
     weather: Weather,
     *,
@@ -151,7 +151,7 @@ def simulate(
 
     Parameters
     ----------
-    house, machines, strategy, weather
+    house, equipment, strategy, weather
         The descriptions.
     start, end : str, optional
         First and last day, "MM-DD" or "YYYY-MM-DD"; default: the whole weather, or from the end of
@@ -218,9 +218,9 @@ def simulate(
     rows = rows_after(first_state, weather, start, end)
     stretch = stretch_of(rows, 0 if first_state is not None else days, hours[rows.start])
     whole = _forced(house, weather)
-    if faults or machines.sensor.errs or machines.outdoor_sensor is not None:
+    if faults or equipment.sensor.errs or equipment.outdoor_sensor is not None:
         disturbance = disturb(
-            machines,
+            equipment,
             faults,
             hours,
             np.column_stack([weather.frame["temp_air"], whole.hours[:, OUTDOOR_RH]]),
@@ -228,7 +228,7 @@ def simulate(
             steps,
         )
         whole = whole._replace(disturbance=disturbance)
-    parameters_of_run = parameters.plant(house, machines, strategy, seconds, faults)
+    parameters_of_run = parameters.plant(house, equipment, strategy, seconds, faults)
     used = stretch.used
     forcing, start_temperature = whole.part(used.start, used.stop), None
     if impose is not None or series:
@@ -238,19 +238,19 @@ def simulate(
             hours[used],
             steps,
             house,
-            machines,
+            equipment,
             strategy,
             impose,
             series,
         )
         forcing, parameters_of_run, start_temperature = run
-    second = second_machine(house, machines, strategy, seconds)
+    second = second_machine(house, equipment, strategy, seconds)
     comfort = parameters_of_run.sensor if second is None else second.plant.sensor
-    spaces = space_parameters(house, machines, seconds, comfort)
+    spaces = space_parameters(house, equipment, seconds, comfort)
     machine = Machine(
         parameters_of_run,
-        parameters.stage_table(machines.cooling),
-        np.array(machines.strips.powers if machines.strips else (), dtype=float),
+        parameters.stage_table(equipment.cooling),
+        np.array(equipment.strips.powers if equipment.strips else (), dtype=float),
         spaces,
         strategy,
         steps,
@@ -259,7 +259,7 @@ def simulate(
     ahead = forcing.part(stretch.ahead.start - used.start, stretch.ahead.stop - used.start)
     forcing = forcing.part(rows.start - used.start, rows.stop - used.start)
     upstairs = 0
-    if machines.zoning is not None or second is not None:
+    if equipment.zoning is not None or second is not None:
         upstairs = strategy.second.memory_size
     memory = parameters.memory(parameters_of_run, upstairs)
     warm_up = len(ahead.hours)
@@ -292,7 +292,7 @@ def simulate(
     index = hours[rows]
     check_possible(record, machine, index, strategy.name)
     return Season(
-        house, machines, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
+        house, equipment, strategy, weather, start, end, seconds, warm_up * 3600.0, machine,
         forcing, index, first_state_row, first_memory, record, day_before, step_before,
         faults=tuple(faults),
         measured=(*(("impose",) if impose is not None else ()), *(series or {})),

@@ -65,7 +65,7 @@ def purpose_words(found: Probe, machines: Equipment, show: Show) -> tuple[str, s
 
 def zone_rows(season: Season) -> Iterator[tuple[str, str]]:
     """Zones of a house of two, their thermostats, and the season's hours in each."""
-    zone, machines, meter = season.house.second_zone, season.machines, season.meter
+    zone, machines, meter = season.house.second_zone, season.equipment, season.meter
     if zone is None:
         return
     where = f"thermostat on the {zone.kind}"

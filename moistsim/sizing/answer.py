@@ -203,9 +203,9 @@ def size(
     if not asked or min(asked) <= 0.0:
         raise InputError("size sizes", given, "one rated size or more, all above 0")
     options = study.resolved
-    own = next((n for n, o in options.items() if o.machines.dehumidifier is not None), None)
+    own = next((n for n, o in options.items() if o.equipment.dehumidifier is not None), None)
     control_of = own or next(
-        (n for n, o in options.items() if thresholds(o.machines, o.strategy)), base
+        (n for n, o in options.items() if thresholds(o.equipment, o.strategy)), base
     )
     template = _template(study, own)
     room = _room(study, control_of, temperature, rh)
@@ -425,7 +425,7 @@ def _held(plain: Equipment, template: Dehumidifier, alone: Season, room: Room) -
 
 
 def _template(study: Study, own: str | None) -> Dehumidifier:
-    found = study.resolved[own].machines.dehumidifier if own else None
+    found = study.resolved[own].equipment.dehumidifier if own else None
     return found or Dehumidifier(capacity=to_si("70 pint/day", "kg/s", ""))
 
 

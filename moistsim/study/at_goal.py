@@ -56,7 +56,7 @@ class Move(NamedTuple):
 class OptionAtGoal:
     """One option, with its setpoints where they keep the goal."""
 
-    machines: Equipment
+    equipment: Equipment
     strategy: Strategy
     season: Season
     moved_rh: float
@@ -98,7 +98,7 @@ class OptionAtGoal:
         """Humidity setpoints after the move, in SI; a machine's own are named with the machine."""
         return {
             x.name if x.owner == "strategy" else f"{x.owner} {x.name}": x.value
-            for x in thresholds(self.machines, self.strategy)
+            for x in thresholds(self.equipment, self.strategy)
         }
 
     @property
@@ -139,7 +139,7 @@ class _Runs:
 
     def shifted(self, move: Move) -> tuple[Equipment, Strategy]:
         """Machines and strategy of the option with moved setpoints."""
-        machines, strategy = moved(self.option.machines, self.option.strategy, move.rh)
+        machines, strategy = moved(self.option.equipment, self.option.strategy, move.rh)
         name = strategy.name_of(Role.COOLING)
         if move.temperature and name is not None:
             warmer = strategy.settings[name] + move.temperature
@@ -357,8 +357,8 @@ class AtGoal:
     >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("greensboro"),
     ...     {"Dehumidifier": (machines, ms.strategies.with_dehumidifier(target_rh=48))},
+    ...     ms.Weather.sample("greensboro"),
     ...     start="05-10",
     ...     end="05-12",
     ...     goal=ms.Goal(above_rh="55 %", hours=0),
@@ -386,7 +386,7 @@ class AtGoal:
         """The study with the setpoints at the goal."""
         given = self.as_set.study.options
         options: Any = {
-            name: (x.machines, x.strategy, *given[name][2:]) for name, x in self.options.items()
+            name: (x.equipment, x.strategy, *given[name][2:]) for name, x in self.options.items()
         }
         return attrs.evolve(self.as_set.study, options=options)
 
@@ -413,7 +413,7 @@ class AtGoal:
         units = units_or_default(units)
         show, x = Show(units), self.options[option]
         moves = []
-        for point in thresholds(x.machines, x.strategy) if x.moved_rh else ():
+        for point in thresholds(x.equipment, x.strategy) if x.moved_rh else ():
             whose = "humidity setpoint" if point.unit == "percent" else "dew-point setpoint"
             as_set = point.at(-x.moved_rh)
             digits = 0 if units == "us" or point.unit == "percent" else 1
@@ -458,7 +458,7 @@ class AtGoal:
         rows: dict[str, dict[str, Any]] = {}
         for name, x in self.options.items():
             rows[name] = {
-                "moved_pct_RH": x.moved_rh if thresholds(x.machines, x.strategy) else np.nan,
+                "moved_pct_RH": x.moved_rh if thresholds(x.equipment, x.strategy) else np.nan,
                 "moved_K": np.nan if x.cooling_setpoint is None else x.moved_temperature,
                 "setpoints": self.moved_words(name, units),
                 "humid_as_set_h": x.hours_as_set,

@@ -114,7 +114,7 @@ def comfort_of(study: "Study", season: Season) -> Comfort:
     season : Season
     """
     base = study.resolved[study.base or next(iter(study.options))]
-    cooled = any(_cools(option.machines) for option in study.resolved.values())
+    cooled = any(_cools(option.equipment) for option in study.resolved.values())
     most = SHARE * len(season.quarters) / 4
     borrowed = False
 
@@ -133,14 +133,14 @@ def comfort_of(study: "Study", season: Season) -> Comfort:
         return float(at_home[off].sum())
 
     warm = hours(column_catalog.TOO_WARM, Role.COOLING) if cooled else None
-    cold = hours(column_catalog.TOO_COLD, Role.HEATING) if _heats(base.machines) else None
+    cold = hours(column_catalog.TOO_COLD, Role.HEATING) if _heats(base.equipment) else None
     return Comfort(warm, cold, most, "the base option’s" if borrowed else "its")
 
 
 def _hours(season: Season, measure: Measure) -> float:
     """Hours of a measure, in the worse of the zones that have a thermostat."""
     hours, second = season.meter.of(measure), _SECOND[measure]
-    machines = season.machines
+    machines = season.equipment
     own = machines.zoning is not None or machines.second_system is not None
     if own and season.meter.holds(second):
         return max(hours, season.meter.of(second))

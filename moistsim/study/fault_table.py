@@ -97,14 +97,14 @@ def fault_table(
     >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("miami"),
     ...     {"Thermostat": (ms.Equipment(cooling=unit), ms.strategies.temperature_only)},
+    ...     ms.Weather.sample("miami"),
     ...     start="07-01",
     ...     end="07-02",
     ... )
     >>> blower = ms.faults.FailedBlower(start="07-01 12:00", lasts="6 h")
     >>> table = ms.fault_table(study, {"blower stopped": blower}, progress=False)
-    >>> hottest = table["hottest_C"].xs("none", level="enable").droplevel("option")
+    >>> hottest = table["hottest_F"].xs("none", level="enable").droplevel("option")
     >>> bool(hottest["blower stopped"] > hottest["none"])
     True
     """

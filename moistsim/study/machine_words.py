@@ -28,7 +28,7 @@ def machine_words(study: Study, show: Show) -> Iterator[str]:
     >>> print(next(machine_words(read_scenario(DEMO).study, Show("us"))))
     air conditioner 2 tons (7.03 kW), 2 stages, 720 cfm, SHR 0.72; strips 5 kW; heat pump 23,000 Btu/h; supply ventilation 80 cfm
     """
-    of = {name: [*_parts(option.machines, show)] for name, option in study.resolved.items()}
+    of = {name: [*_parts(option.equipment, show)] for name, option in study.resolved.items()}
     shared = [
         part for part in next(iter(of.values())) if all(part in other for other in of.values())
     ]

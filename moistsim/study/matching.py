@@ -112,7 +112,7 @@ def read_within(within: float | str | None, measure: Measure) -> float:
 class MatchedOption:
     """One option with its humidity setpoints moved until it is as close to a target as it can be."""
 
-    machines: Equipment
+    equipment: Equipment
     strategy: Strategy
     season: Season
     shift: float
@@ -143,7 +143,7 @@ class MatchedOption:
         """Humidity setpoints after the move, in SI; a machine's own are named with the machine."""
         return {
             x.name if x.owner == "strategy" else f"{x.owner} {x.name}": x.value
-            for x in thresholds(self.machines, self.strategy)
+            for x in thresholds(self.equipment, self.strategy)
         }
 
 
@@ -190,8 +190,8 @@ def match_option(
     >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("greensboro"),
     ...     {"Dehumidifier": (machines, ms.strategies.with_dehumidifier(target_rh=52))},
+    ...     ms.Weather.sample("greensboro"),
     ...     start="05-10",
     ...     end="05-12",
     ... )
@@ -346,11 +346,11 @@ class Matched:
     >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("greensboro"),
     ...     {
     ...         "48 %": (machines, ms.strategies.with_dehumidifier(target_rh=48)),
     ...         "55 %": (machines, ms.strategies.with_dehumidifier(target_rh=55)),
     ...     },
+    ...     ms.Weather.sample("greensboro"),
     ...     start="05-10",
     ...     end="05-12",
     ... )
@@ -371,7 +371,7 @@ class Matched:
         """Comparison of the matched options; an option that cannot match is in its closest run."""
         given = self.as_set.study.options
         options: Any = {
-            name: (x.machines, x.strategy, *given[name][2:]) for name, x in self.options.items()
+            name: (x.equipment, x.strategy, *given[name][2:]) for name, x in self.options.items()
         }
         study = attrs.evolve(self.as_set.study, options=options)
         return Comparison(study, {name: x.season for name, x in self.options.items()})
@@ -409,7 +409,7 @@ class Matched:
         shown = [m for m in _BESIDE if m.name in before and m.name in after]
         rows = {}
         for name, x in self.options.items():
-            points = thresholds(x.machines, x.strategy)
+            points = thresholds(x.equipment, x.strategy)
             rows[name] = {
                 "moved_pct_RH": x.shift if points else np.nan,
                 "setpoints": ", ".join(
@@ -474,7 +474,7 @@ def match(
             movable = [
                 name
                 for name, option in study.resolved.items()
-                if reach(option.machines, option.strategy) != (0.0, 0.0)
+                if reach(option.equipment, option.strategy) != (0.0, 0.0)
             ]
             wanted = min(value[name] for name in movable or value)
         else:

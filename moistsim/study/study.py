@@ -33,15 +33,21 @@ ALIKE = 0.3
 
 def _options(given: Any) -> dict[str, Any]:
     """Options by name, of which each has a text for a name."""
+    if isinstance(given, Weather):
+        raise InputError(
+            "Study.options",
+            Problem("weather in the place of the options"),
+            "the order of `simulate`: Study(house, options, weather)",
+        )
     if not isinstance(given, Mapping) or not all(isinstance(name, str) for name in given):
         raise InputError("Study.options", given, "a dict of (Equipment, strategy) by name")
     return dict(given)
 
 
 class Option(NamedTuple):
-    """The machines, the strategy and the house of an option."""
+    """The equipment, the strategy and the house of an option."""
 
-    machines: Equipment
+    equipment: Equipment
     strategy: Strategy
     house: House
     """The option's own house, or that of the study."""
@@ -49,15 +55,17 @@ class Option(NamedTuple):
 
 @attrs.frozen(eq=False)
 class Study:
-    """Options for one house: each has machines and a strategy, and may change the house.
+    """Options for one house: each has equipment and a strategy, and may change the house.
 
     Parameters
     ----------
-    house, weather
-        The house as it is, and the weather of all options.
+    house : House
+        The house as it is.
     options : dict of str to (Equipment, Strategy) or (Equipment, Strategy, House)
         Options by name, in the order of all tables and figures. A third entry is the house after a
         change, such as sealed ducts, made from `house` with ``attrs.evolve``.
+    weather : Weather
+        The weather of all options.
     tariff : Tariff
     emissions : Emissions, optional
         Emission factors. With them, tables have a column with the emissions of each option.
@@ -78,11 +86,11 @@ class Study:
     ... )
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("miami"),
     ...     {
     ...         "Thermostat": (cooled, ms.strategies.temperature_only),
     ...         "Dehumidifier": (dried, ms.strategies.with_dehumidifier(target_rh=52)),
     ...     },
+    ...     ms.Weather.sample("miami"),
     ...     tariff=ms.Tariff(price="15 cent/kWh"),
     ...     start="07-01",
     ...     end="07-02",
@@ -100,11 +108,11 @@ class Study:
     """
 
     house: House
-    weather: Weather
     options: Mapping[str, tuple[Equipment, Strategy] | tuple[Equipment, Strategy, House]] = (
         attrs.field(converter=_options)
     )
     """Options as given; `resolved` has them with their houses."""
+    weather: Weather
     tariff: Tariff = attrs.field(factory=Tariff, kw_only=True)
     emissions: Emissions | None = attrs.field(default=None, kw_only=True)
     base: str | None = attrs.field(default=None, kw_only=True)
@@ -323,7 +331,7 @@ class Study:
             self.tariff,
             season.quarters,
             gas=column_catalog.in_both_systems(season.hourly, column_catalog.GAS.name)
-            if season.machines.burns_gas
+            if season.equipment.burns_gas
             else None,
             utc_offset=season.weather.utc_offset,
         )
@@ -375,8 +383,8 @@ class Comparison:
     >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("miami"),
     ...     {"Thermostat": (ms.Equipment(cooling=unit), ms.strategies.temperature_only)},
+    ...     ms.Weather.sample("miami"),
     ...     start="07-01",
     ...     end="07-02",
     ... )

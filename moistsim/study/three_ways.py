@@ -31,11 +31,11 @@ class ThreeWays:
     >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("greensboro"),
     ...     {
     ...         "48 %": (machines, ms.strategies.with_dehumidifier(target_rh=48)),
     ...         "55 %": (machines, ms.strategies.with_dehumidifier(target_rh=55)),
     ...     },
+    ...     ms.Weather.sample("greensboro"),
     ...     start="05-10",
     ...     end="05-12",
     ... )

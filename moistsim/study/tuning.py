@@ -416,8 +416,8 @@ def tune(
     >>> machines = ms.Equipment(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("greensboro"),
     ...     {"Dehumidifier": (machines, ms.strategies.with_dehumidifier(target_rh=48))},
+    ...     ms.Weather.sample("greensboro"),
     ...     start="05-10",
     ...     end="05-11",
     ... )

@@ -82,7 +82,7 @@ def manifest_of(
     weathers = {"base": base.weather, **varied.labels.get("weather", {})}
     table = {name: column.tolist() for name, column in cases.table.items()}
     options = {
-        name: digest_of([option.machines, option.strategy, option.house])
+        name: digest_of([option.equipment, option.strategy, option.house])
         for name, option in base.resolved.items()
     }
     plain = ("start", "end", "step")

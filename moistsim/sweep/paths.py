@@ -97,9 +97,8 @@ def find(study: Study, name: Any) -> Parameter:
     if not rest and root == "equipment":
         raise InputError("Sweep.vary", name, "a machine or a field of one: equipment.cooling...")
     keys = rest.split(".") if rest else []
-    parts = {"equipment": "machines", "house": "house"}
     fields = {
-        option: _find_field(name, getattr(study.resolved[option], parts[root]), root, keys)
+        option: _find_field(name, getattr(study.resolved[option], root), root, keys)
         for option in options
     }
     having = {option: field for option, field in fields.items() if field is not None}

@@ -101,8 +101,8 @@ class Sweep:
     >>> unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
     >>> study = ms.Study(
     ...     ms.House(floor_area="1900 ft2"),
-    ...     ms.Weather.sample("miami"),
     ...     {"Thermostat": (ms.Equipment(cooling=unit), ms.strategies.temperature_only)},
+    ...     ms.Weather.sample("miami"),
     ...     start="07-01",
     ...     end="07-02",
     ... )
@@ -367,7 +367,7 @@ class Sweep:
 
     @cached_property
     def _results(self) -> tuple[str, ...]:
-        coolings = [option.machines.cooling for option in self.base.resolved.values()]
+        coolings = [option.equipment.cooling for option in self.base.resolved.values()]
         counts = [len(cooling.stages) for cooling in coolings if cooling is not None]
         for name, values in self._varied.labels.items():
             for value in values.values():
@@ -380,7 +380,7 @@ class Sweep:
     @property
     def _second_stages(self) -> int | None:
         """Cooling stages of the second system that has the most; None if no option has one."""
-        seconds = [option.machines.second_system for option in self.base.resolved.values()]
+        seconds = [option.equipment.second_system for option in self.base.resolved.values()]
         counts = [
             len(system.cooling.stages) if system.cooling is not None else 0
             for system in seconds

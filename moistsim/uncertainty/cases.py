@@ -105,7 +105,7 @@ def _of_sweep(frame: pd.DataFrame, study: Study, as_set: Comparison) -> pd.DataF
     """The frame of a sweep, with the bill divided into electricity and gas."""
     gas = pd.Series(0.0, index=frame.index)
     for option, described in study.resolved.items():
-        if not described.machines.burns_gas:
+        if not described.equipment.burns_gas:
             continue
         months = float(study.bill(as_set.seasons[option]).use["covered"].sum())
         own = frame["option"] == option

@@ -156,7 +156,7 @@ def _of_descriptions(measured: Measured, study: Study, kept: Collection[str]) ->
         for option, described in study.resolved.items():
             for path in in_machines:
                 same = (at(measured.equipment, path), *(at(other, path) for _, other in found))
-                if at(described.machines, path) in same:
+                if at(described.equipment, path) in same:
                     put(f"options.{option}.equipment.{'.'.join(path)}", k, at(own, path))
     if not columns:
         return None

@@ -22,13 +22,13 @@ def study(hours: float | None = None, **changes) -> ms.Study:
     dryer = attrs.evolve(here, dehumidifier=ms.Dehumidifier(capacity="90 pint/day"))
     return ms.Study(
         house(),
-        stretch("miami", 270, 28),
         {
             PLAIN: (here, ms.strategies.temperature_only),
             COLD: (here, ms.strategies.overcooling(target_rh=50)),
             REHEAT: (strips, ms.strategies.staged_reheat(target_rh=48)),
             DRYER: (dryer, ms.strategies.with_dehumidifier(target_rh=48)),
         },
+        stretch("miami", 270, 28),
         step="5 min",
         goal=ms.Goal(hours=hours),
     )
@@ -60,9 +60,9 @@ def test_free_cures_come_first():
     assert it.is_humid
     assert any("AUTO" in tried.name for tried in it.cures.kept)
     for x in it.at_goal.options.values():
-        assert x.machines.cooling.fan == "auto"
+        assert x.equipment.cooling.fan == "auto"
     for season in it.as_set.seasons.values():
-        assert season.machines.cooling.fan == "on"
+        assert season.equipment.cooling.fan == "on"
 
 
 def test_what_is_advised_keeps_the_goal_at_the_least_cost():

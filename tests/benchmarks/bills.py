@@ -51,7 +51,7 @@ def main() -> None:
 
     season = year()
     study = ms.Study(
-        house, weather, {"one": (machines, ms.strategies.temperature_only)}, tariff=TARIFF
+        house, {"one": (machines, ms.strategies.temperature_only)}, weather, tariff=TARIFF
     )
 
     def new_prices() -> None:

@@ -41,7 +41,7 @@ COMPILED = """
 import os
 first = time.perf_counter()
 study = ms.Study(
-    house, weather, {name: (machines, s) for name, s in strategies.items()},
+    house, {name: (machines, s) for name, s in strategies.items()}, weather,
     start="03-01", end="10-31",
 ).run(progress=False)
 print("import", imported)

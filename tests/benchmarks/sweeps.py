@@ -24,7 +24,7 @@ def sweep(n, days, step):
         "dehumidifier": (machines(), ms.strategies.with_dehumidifier),
     }}
     first = max(min(180, 365 - days), 0)
-    base = ms.Study(house(), stretch("miami", first, days), options, step=step)
+    base = ms.Study(house(), options, stretch("miami", first, days), step=step)
     vary = {{"house.ach50": ms.uniform(1, 7), "tariff.price": ms.uniform(0.1, 0.3)}}
     return ms.Sweep(base, vary, sample="latin_hypercube", n=n)
 def resident():

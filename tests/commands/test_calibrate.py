@@ -63,7 +63,7 @@ def folder(tmp_path: Path) -> Path:
     scenario = read_scenario(tmp_path / "house.toml")
     study = scenario.study
     made = ms.simulate(
-        attrs.evolve(study.house, ach50=8.0), study.resolved["heater"].machines,
+        attrs.evolve(study.house, ach50=8.0), study.resolved["heater"].equipment,
         ms.strategies.temperature_only, study.weather, start="03-01", end="03-06", step="300 s",
     )  # fmt: skip
     table = made.table_every("30 min")

@@ -71,7 +71,7 @@ def changed(before: Option, after: Option) -> set[str]:
     """Paths and settings in which two options differ."""
     mine, its = before.strategy.settings, after.strategy.settings
     settings = {x for x in mine | its if mine.get(x) != its.get(x)}
-    parts = zip((before.machines, before.house), (after.machines, after.house), strict=True)
+    parts = zip((before.equipment, before.house), (after.equipment, after.house), strict=True)
     return settings | {".".join(x.path) for one, other in parts for x in differences(one, other)}
 
 
@@ -115,7 +115,7 @@ def test_ventilation_is_never_turned_off_or_below_the_standard(
         after = ventilation_at_62_2(credit).change(any_machines, THERMOSTAT, any_one)
         if after is None:
             continue
-        fan, was = after.machines.ventilation, any_machines.ventilation
+        fan, was = after.equipment.ventilation, any_machines.ventilation
         assert fan is not None and was is not None and was.airflow is not None
         least = ashrae_62_2_rate(any_one.floor_area, any_one.bedrooms)
         if credit is not None:
@@ -151,7 +151,7 @@ def test_effective_infiltration_is_near_that_of_the_standard() -> None:
     """ASHRAE 62.2: Q_inf = 0.052 Q50 wsf (H / 8.2 ft)^0.4, with weather factors wsf from about 0.3 to
     0.8 in the table for North America (from memory)."""
     for place in ("miami", "greensboro", "sand_point"):
-        study = ms.Study(LEAKY, sample(place), {"it": (WET, THERMOSTAT)})
+        study = ms.Study(LEAKY, {"it": (WET, THERMOSTAT)}, sample(place))
         found = effective_infiltration(study, study.resolved["it"])
         assert found is not None
         at_50 = LEAKY.flow_coefficient * 50.0**LEAKY.leakage_exponent
@@ -182,7 +182,7 @@ def test_both_systems_of_a_house_are_set() -> None:
     auto, short = (cure.change(two, THERMOSTAT, LEAKY) for cure in (FAN_AUTO, NO_DELAY))
     assert auto is not None and short is not None
     for of, name, value in ((auto, "fan", "auto"), (short, "fan_off_delay", 0.0)):
-        assert {getattr(x.cooling, name) for x in of.machines.systems} == {value}
+        assert {getattr(x.cooling, name) for x in of.equipment.systems} == {value}
     assert "instead of CIRCULATION" in FAN_AUTO.say(
         Option(two, THERMOSTAT, LEAKY), auto, Show("us")
     )
@@ -207,7 +207,7 @@ def study() -> ms.Study:
         "ducts": (plain, THERMOSTAT, tight),
     }
     return ms.Study(
-        LEAKY, stretch("miami", 270, 28), options, step="5 min",
+        LEAKY, options, stretch("miami", 270, 28), step="5 min",
         tariff=ms.Tariff(price=0.9),
     )  # fmt: skip
 
@@ -268,7 +268,7 @@ def test_kept_cures_help_on_top_of_each_other() -> None:
     assert found().together == before
     assert found().together.usd_at_goal < found().found.usd_at_goal
     season = ms.simulate(
-        kept[-1].option.house, kept[-1].option.machines, kept[-1].option.strategy,
+        kept[-1].option.house, kept[-1].option.equipment, kept[-1].option.strategy,
         study().weather, step="5 min",
     )  # fmt: skip
     assert season.meter.total_kwh == found().together.kwh
@@ -279,11 +279,11 @@ def test_options_get_the_kept_cures_and_keep_their_own_values() -> None:
     names = {name: [x.name for x in found().applied(name)] for name in study().options}
     assert cured["as found"] == found().kept[-1].option
     assert names["as found"] == [x.name for x in found().kept]
-    delay = cured["own delay"].machines.cooling
+    delay = cured["own delay"].equipment.cooling
     assert delay is not None and delay.fan_off_delay == 30.0
     assert NO_DELAY.name not in names["own delay"]
     assert cured["ducts"].house.ducts.supply_leakage == 0.02
-    dehumidifier = cured["dryer"].machines.dehumidifier
+    dehumidifier = cured["dryer"].equipment.dehumidifier
     assert dehumidifier == WET.dehumidifier
     assert found().study.house == study().house
 
@@ -334,8 +334,8 @@ def test_a_run_that_is_there_is_used() -> None:
 def test_no_cure_applies_to_a_house_without_machines() -> None:
     bare = ms.Study(
         house(ach50=2.0),
-        stretch("miami", 270, 7),
         {"it": (ms.Equipment(), THERMOSTAT)},
+        stretch("miami", 270, 7),
         step="5 min",
     )
     cures = ms.free_cures(bare, progress=False)

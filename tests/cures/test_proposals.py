@@ -32,7 +32,7 @@ def study(hours: float | None = None) -> ms.Study:
         "dryer": (dried, ms.strategies.with_dehumidifier(target_rh=50)),
     }
     return ms.Study(
-        house(gains=ms.Gains(occupants=7.0)), stretch("miami", 270, 28), options, step="5 min",
+        house(gains=ms.Gains(occupants=7.0)), options, stretch("miami", 270, 28), step="5 min",
         goal=ms.Goal(hours=hours),
     )  # fmt: skip
 
@@ -44,7 +44,7 @@ def found() -> dict[str, ms.Proposal]:
 
 def run(option: Option) -> ms.Season:
     return ms.simulate(
-        option.house, option.machines, option.strategy, study().weather, step="5 min"
+        option.house, option.equipment, option.strategy, study().weather, step="5 min"
     )
 
 
@@ -61,22 +61,22 @@ def test_the_proposed_size_keeps_the_goal_and_the_next_smaller_does_not(kind: st
     assert study().goal.is_kept(season)
     assert study().goal.humid_hours(season) == it.humid_hours
     assert it.smaller is not None and it.smaller < it.size
-    machines: Any = it.option.machines
+    machines: Any = it.option.equipment
     if kind == "dehumidifier":
         box = machines.dehumidifier
         scale = it.smaller / it.size
         less = attrs.evolve(box, capacity=scale * box.capacity, airflow=scale * box.airflow)
-        smaller = run(it.option._replace(machines=attrs.evolve(machines, dehumidifier=less)))
+        smaller = run(it.option._replace(equipment=attrs.evolve(machines, dehumidifier=less)))
         assert not study().goal.is_kept(smaller)
         assert study().goal.humid_hours(smaller) == pytest.approx(it.smaller_hours)
     else:
         less = attrs.evolve(machines.strips, stages=(it.smaller,))
-        smaller = run(it.option._replace(machines=attrs.evolve(machines, strips=less)))
+        smaller = run(it.option._replace(equipment=attrs.evolve(machines, strips=less)))
         base = run(study().resolved["plain"])
         held = study().goal.is_kept(smaller) and warmer_room(smaller, base) >= -0.2
         mine, its = (x.hourly["indoor_temperature_C"].to_numpy() for x in (smaller, base))
         ample = attrs.evolve(machines.strips, stages=(15000.0,))
-        largest = run(it.option._replace(machines=attrs.evolve(machines, strips=ample)))
+        largest = run(it.option._replace(equipment=attrs.evolve(machines, strips=ample)))
         most = largest.hourly["indoor_temperature_C"].to_numpy()
         colder = (mine < its - 1.0).sum() - (most < its - 1.0).sum()
         assert not (held and colder <= 0.01 * len(mine))
@@ -90,7 +90,7 @@ def test_a_proposal_is_an_option_with_a_price() -> None:
     # The file's dehumidifier is of another class. It has no option with reheat.
     assert box.size < PINT * 90 / 1.5 and box.price_of == "" and "stand-in" in box.price_words
     assert kit.price_of == "" and "stand-in" in kit.price_words
-    machines = box.option.machines if box.option else None
+    machines = box.option.equipment if box.option else None
     assert machines is not None and machines.dehumidifier is not None
     assert machines.dehumidifier.humidistat == 55.0
     options = {**study().options, **{x.name: x.option for x in found().values() if x.option}}

@@ -379,7 +379,6 @@ def comparison() -> ms.Comparison:
     }
     study = ms.Study(
         ms.House(floor_area="1500 ft2", ach50=3.0),
-        ms.Weather.sample("greensboro"),
         {
             CHEAP: (ms.Equipment(**shared), ms.strategies.staged_reheat),
             DEAR: (
@@ -387,6 +386,7 @@ def comparison() -> ms.Comparison:
                 ms.strategies.with_dehumidifier,
             ),
         },
+        ms.Weather.sample("greensboro"),
         tariff=ms.Tariff(price="20 cent/kWh"),
         start="10-28",
         end="11-03",

@@ -136,7 +136,7 @@ def test_furnace_by_hand(efficiency: str, airflow: float) -> None:
     assert meter.kwh["indoor_fan"] == pytest.approx(expected, rel=1e-6)
     assert (season.balance["relative"].abs() <= 1e-9).all()
     tariff = ms.Tariff(price=0.2, gas_price="1.5 USD/therm")
-    study = ms.Study(house(), season.weather, {"gas": (plant, season.strategy)}, tariff=tariff)
+    study = ms.Study(house(), {"gas": (plant, season.strategy)}, season.weather, tariff=tariff)
     row = Comparison(study, {"gas": season}).table("si").loc["gas"]
     assert row["gas_kWh"] == meter.gas_kwh
     # A therm is 100,000 Btu, 29.307 kWh.

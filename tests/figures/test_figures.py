@@ -53,7 +53,7 @@ def compare(names: dict[str, ms.Strategy], start: str, end: str, place: str) -> 
     )
     house = ms.House(floor_area="1900 ft2", ach50=2.0)
     options = {name: (machines, strategy) for name, strategy in names.items()}
-    study = ms.Study(house, ms.Weather.sample(place), options, start=start, end=end)
+    study = ms.Study(house, options, ms.Weather.sample(place), start=start, end=end)
     return study.run(progress=False)
 
 
@@ -465,7 +465,7 @@ def below() -> Comparison:
         "on a slab": (plain, alone, slab),
     }
     weather = ms.Weather.sample("miami")
-    study = ms.Study(house, weather, options, start="10-10", end="11-05", step="5 min")
+    study = ms.Study(house, options, weather, start="10-10", end="11-05", step="5 min")
     return study.run(progress=False)
 
 

@@ -58,7 +58,7 @@ def use_equipment(value: Any, weather: tuple[str, int]) -> None:
 def study_of(weather: tuple[str, int], **fields: Any) -> Comparison:
     control = ms.strategies.temperature_only
     options = {"One": (machines(), control), "Two": (machines(dehumidifier=None), control)}
-    return ms.Study(house(), stretch(*weather, 3), options, **fields).run(progress=False, workers=1)
+    return ms.Study(house(), options, stretch(*weather, 3), **fields).run(progress=False, workers=1)
 
 
 def use_tariff(value: Any, weather: tuple[str, int]) -> None:

@@ -48,8 +48,8 @@ def test_a_sweep_does_not_ask_about_a_number_with_its_unit() -> None:
     """Its cases are in SI, where 8,000 ft2 are a bare 743."""
     study = ms.Study(
         house(),
-        stretch("miami", 190, 2),
         {"One": (machines(), ms.strategies.temperature_only)},
+        stretch("miami", 190, 2),
         step="15 min",
     )
     for values in (["8000 ft2"], ms.uniform("7000 ft2", "9000 ft2")):
@@ -76,14 +76,14 @@ def test_a_long_value_is_shown_in_short() -> None:
 
 @pytest.mark.parametrize("options", [-1.0, "1 000", [], {}, {3: ()}, [("One", 1)]])
 def test_options_are_a_dict(options: object) -> None:
-    sentence = refusal(lambda: ms.Study(house(), stretch("miami", 190, 2), options))  # type: ignore[arg-type]
+    sentence = refusal(lambda: ms.Study(house(), options, stretch("miami", 190, 2)))  # type: ignore[arg-type]
     check_sentence(sentence, ["Study.options"])
 
 
 @pytest.mark.parametrize("base", [{}, [], 3, ""])
 def test_a_base_is_the_name_of_an_option(base: object) -> None:
     options = {"One": (machines(), ms.strategies.temperature_only)}
-    sentence = refusal(lambda: ms.Study(house(), stretch("miami", 190, 2), options, base=base))  # type: ignore[arg-type]
+    sentence = refusal(lambda: ms.Study(house(), options, stretch("miami", 190, 2), base=base))  # type: ignore[arg-type]
     check_sentence(sentence, ["Study.base"])
 
 
@@ -149,7 +149,7 @@ def test_a_point_without_a_digit_is_no_number(text: str) -> None:
 def test_an_investment_of_next_to_nothing_is_none() -> None:
     control = ms.strategies.temperature_only
     options = {"One": (machines(), control), "Two": (machines(dehumidifier=None), control)}
-    comparison = ms.Study(house(), stretch("miami", 190, 2), options).run(progress=False)
+    comparison = ms.Study(house(), options, stretch("miami", 190, 2)).run(progress=False)
     for cost in (5e-324, 1e-200, 0.001):
         purchases = {"One": ms.Purchase(first_cost=0), "Two": ms.Purchase(first_cost=cost)}
         check_finite(ms.economics(comparison, purchases, ms.Terms(years=10)).table())
@@ -170,5 +170,5 @@ def test_a_way_to_describe_a_machine_is_suggested(tmp_path: Path) -> None:
 )
 def test_a_name_that_a_study_lacks_is_one_sentence(name: str) -> None:
     options = {"One": (machines(), ms.strategies.temperature_only)}
-    study = ms.Study(house(), stretch("miami", 190, 2), options)
+    study = ms.Study(house(), options, stretch("miami", 190, 2))
     check_sentence(refusal(lambda: ms.Sweep(study, {name: [1, 2]})), ["Sweep.vary"])

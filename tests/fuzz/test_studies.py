@@ -61,11 +61,11 @@ def test_any_argument(data: st.DataObject) -> None:
     spin_up = study.pop("spin_up", "1 day")
 
     def use() -> None:
-        made = ms.Study(house(), stretch("miami", 190, 4), **study)
+        made = ms.Study(house(), weather=stretch("miami", 190, 4), **study)
         check_finite(made.run(progress=False, workers=1).table())
         for option in made.resolved.values():
             season = ms.simulate(
-                option.house, option.machines, option.strategy, made.weather,
+                option.house, option.equipment, option.strategy, made.weather,
                 start=made.start, end=made.end, step=made.step, spin_up=spin_up,
             )  # fmt: skip
             check_season(season)

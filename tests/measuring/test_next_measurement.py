@@ -37,11 +37,11 @@ def weather() -> ms.Weather:
 
 def study() -> ms.Study:
     return ms.Study(
-        HOUSE, weather(),
-        {
+        HOUSE, {
             "reheat": (FOUND, ms.strategies.staged_reheat()),
             "dehumidifier": (DRIED, ms.strategies.with_dehumidifier()),
         },
+        weather(),
         tariff=ms.Tariff(price="15 cent/kWh"),
     )  # fmt: skip
 

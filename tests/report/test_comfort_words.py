@@ -34,7 +34,7 @@ def hot(*order: str) -> Advice:
     options = {HALF: (unit(0.5), ms.strategies.temperature_only),
                THREE: (unit(3), ms.strategies.temperature_only)}  # fmt: skip
     study = ms.Study(
-        house(), stretch("miami", 190, 10), {name: options[name] for name in order},
+        house(), {name: options[name] for name in order}, stretch("miami", 190, 10),
         step="5 min", goal=ms.Goal(hours=8760),
     )  # fmt: skip
     return advice(study.run(progress=False))

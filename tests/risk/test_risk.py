@@ -30,7 +30,7 @@ def week() -> Comparison:
         "dehumidifier": (machines(), own.with_dehumidifier),
         "reheat": (machines(), own.staged_reheat),
     }
-    return ms.Study(house(), stretch("miami", 290, 7), options).run(progress=False)
+    return ms.Study(house(), options, stretch("miami", 290, 7)).run(progress=False)
 
 
 @pytest.fixture(scope="module")
@@ -264,11 +264,11 @@ def test_an_overcooled_room_is_cooler_and_says_so() -> None:
         "plain": (machines(), ms.strategies.temperature_only),
         "overcooled": (machines(), ms.strategies.overcooling(overcool_by=2.0, target_rh=40)),
     }
-    found = ms.risk(ms.Study(house(), weather, options).run(progress=False))
+    found = ms.risk(ms.Study(house(), options, weather).run(progress=False))
     assert found.loc["plain", "overcooled_h"] < 5.0 < found.loc["overcooled", "overcooled_h"]
     assert found.loc["overcooled", "too_cool_h"] > found.loc["plain", "too_cool_h"]
     basis = ms.RiskBasis(clothing=1.0)
-    warm = ms.risk(ms.Study(house(), weather, options).run(progress=False), basis)
+    warm = ms.risk(ms.Study(house(), options, weather).run(progress=False), basis)
     assert (warm["too_cool_h"] <= found["too_cool_h"]).all()
 
 

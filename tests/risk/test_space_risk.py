@@ -38,7 +38,7 @@ def summer() -> Comparison:
         "slab": (machines(), ALONE, slab),
     }
     weather = stretch("miami", 190, 36)
-    return ms.Study(VENTED, weather, options, step="5 min").run(progress=False)
+    return ms.Study(VENTED, options, weather, step="5 min").run(progress=False)
 
 
 @pytest.fixture(scope="module")
@@ -155,13 +155,13 @@ def test_a_month_that_hardly_began_is_not_the_worst(summer: Comparison) -> None:
     season = summer.seasons["covered"]
     study = summer.study
     short = ms.simulate(
-        study.house, season.machines, ALONE, season.weather, start="07-28", end="08-03",
+        study.house, season.equipment, ALONE, season.weather, start="07-28", end="08-03",
         step="5 min", spin_up="3 day",
     )  # fmt: skip
     # Four days of July and three of August: both are short, so both count.
     assert space_risk(short)["worst_month"].isin(["July", "August"]).all()
     longer = ms.simulate(
-        study.house, season.machines, ALONE, season.weather, start="07-12", end="08-03",
+        study.house, season.equipment, ALONE, season.weather, start="07-12", end="08-03",
         step="5 min", spin_up="1 day",
     )  # fmt: skip
     assert (space_risk(longer)["worst_month"] == "July").all()

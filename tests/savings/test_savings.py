@@ -87,7 +87,7 @@ def period(
     machines: ms.Equipment, strategy: ms.Strategy, weather: ms.Weather, given: Any, **more: Any
 ) -> ms.MeteredPeriod:
     return ms.MeteredPeriod(
-        machines=machines, strategy=strategy, weather=weather, bills=given, **more
+        equipment=machines, strategy=strategy, weather=weather, bills=given, **more
     )
 
 
@@ -177,7 +177,7 @@ def test_loggers_show_a_damper_house_that_the_simulation_does_not() -> None:
     first, then = real_year(1, 2023, 60), real_year(2, 2025, 60)
     was, now = (
         ms.MeteredPeriod(
-            machines=OLD, strategy=REHEAT, log=logged(HOUSE, OLD, REHEAT, weather, damper)
+            equipment=OLD, strategy=REHEAT, log=logged(HOUSE, OLD, REHEAT, weather, damper)
         )
         for weather, damper in ((first, 1.05), (then, 1.05 * 1.10))
     )
@@ -213,7 +213,7 @@ def test_amounts() -> None:
 def test_what_is_refused() -> None:
     weather = real_year(2, 2025, 60)
     with pytest.raises(InputError, match="no weather"):
-        ms.MeteredPeriod(machines=OLD, strategy=REHEAT)
+        ms.MeteredPeriod(equipment=OLD, strategy=REHEAT)
     with pytest.raises(InputError, match="dehumidifier"):
         period(OLD, DRIED, weather, None)
     with pytest.raises(InputError, match="below 1"):

@@ -40,8 +40,8 @@ def test_every_draw_goes_into_other_machines(fit: ms.Fit) -> None:
 def test_the_next_measurement_of_a_fit(fit: ms.Fit) -> None:
     """Defaults come from the fit: its log's weather, its control, its temperature."""
     study = ms.Study(
-        houses.house(), stretch("greensboro", 150, 14),
-        {"reheat": (fit.equipment, REHEAT), "dehumidifier": (dried(fit.equipment), DRIED)},
+        houses.house(), {"reheat": (fit.equipment, REHEAT), "dehumidifier": (dried(fit.equipment), DRIED)},
+        stretch("greensboro", 150, 14),
     )  # fmt: skip
     with pytest.raises(ms.InputError, match="at least 11 days"):
         ms.next_measurement(study, fit, n=20, progress=False)
@@ -60,7 +60,7 @@ def test_savings_of_a_fit_with_its_meter(fit: ms.Fit) -> None:
     rng = np.random.default_rng(2)
     before, after = (
         ms.MeteredPeriod(
-            machines=fit.equipment, strategy=REHEAT, weather=weather,
+            equipment=fit.equipment, strategy=REHEAT, weather=weather,
             bills=ms.simulate(houses.house(), fit.equipment, REHEAT, weather)
             .quarters.resample("h").mean() + rng.normal(0.6, 0.1, 24 * 40),
         )

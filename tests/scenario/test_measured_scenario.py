@@ -22,7 +22,7 @@ from moistsim.uncertainty import MeasuredHouse
 
 SCENARIO = read_scenario(DEMO)
 BASE = SCENARIO.study.base
-LOGGED = SCENARIO.study.resolved[BASE].machines
+LOGGED = SCENARIO.study.resolved[BASE].equipment
 AIR, VAPOR, AIRING = "house.ach50", "house.gains.moisture", "house.window_opening.area"
 
 
@@ -69,8 +69,8 @@ def test_the_file_has_the_values_of_one_draw_and_their_bands(written: Path) -> N
     assert found.study.house == house and house.window_opening is not None
     for option, before in SCENARIO.study.resolved.items():
         after = found.study.resolved[option]
-        assert after.machines.ventilation == machines.ventilation
-        assert after.machines.cooling == before.machines.cooling
+        assert after.equipment.ventilation == machines.ventilation
+        assert after.equipment.cooling == before.equipment.cooling
     band: Any = found.ranges[AIR]
     low, high = np.quantile(fit.draws[AIR], [0.05, 0.95])
     assert (band.low, band.likely, band.high) == pytest.approx((low, house.ach50, high))

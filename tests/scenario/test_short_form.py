@@ -143,7 +143,7 @@ def test_machines_as_found(tmp_path: Path) -> None:
     own = read(tmp_path, SHORT + box + 'humidistat = "50 %"\n').study
     assert own.options["As found"][1] == temperature_only
     gas = '[equipment.furnace]\ncapacity = "60 kBtu/h"\n'
-    machines = read(tmp_path, SHORT + gas).study.resolved["As found"].machines
+    machines = read(tmp_path, SHORT + gas).study.resolved["As found"].equipment
     assert machines.heating is None and machines.furnace is not None
 
 
@@ -151,13 +151,13 @@ def test_options_of_the_file_keep_their_machines(tmp_path: Path) -> None:
     own = '[options.mine]\nstrategy = "temperature_only"\n'
     scenario = read(tmp_path, SHORT + own)
     assert [*scenario.study.options] == ["mine"] and scenario.purchases == {}
-    assert scenario.study.resolved["mine"].machines.heating is None
+    assert scenario.study.resolved["mine"].equipment.heating is None
 
 
 def test_an_older_label_has_a_seer(tmp_path: Path) -> None:
     """SEER2 is 0.95 of SEER (common practice, no source)."""
     old = read(tmp_path, changed(("seer2 = 14.3", "seer = 13"))).study
-    assert old.resolved["As found"].machines.cooling == ms.Cooling.from_label("2 ton", 0.95 * 13.0)
+    assert old.resolved["As found"].equipment.cooling == ms.Cooling.from_label("2 ton", 0.95 * 13.0)
 
 
 @pytest.mark.parametrize(
@@ -236,7 +236,7 @@ def test_the_new_file_reads_and_says_what_to_change(tmp_path: Path, units: Any) 
 def test_both_units_describe_nearly_the_same_house(tmp_path: Path) -> None:
     us, si = (read(tmp_path, new_house("house.toml", units)).study for units in ("us", "si"))
     assert us.house.floor_area == pytest.approx(si.house.floor_area, rel=0.01)
-    one, other = (it.resolved["As found"].machines.cooling for it in (us, si))
+    one, other = (it.resolved["As found"].equipment.cooling for it in (us, si))
     assert one is not None and other is not None
     assert one.stages[0].capacity == pytest.approx(other.stages[0].capacity, rel=0.01)
 
@@ -279,9 +279,9 @@ def test_a_house_may_have_a_room_heater_alone(tmp_path: Path) -> None:
     """Electric baseboard and nothing else: it needs no air conditioner, and no heat pump is added."""
     before, _ = SHORT.split("[equipment.cooling.label]")
     text = before + '[equipment.room_heater]\ncapacity = "7 kW"\n'
-    machines = read(tmp_path, text).study.resolved["As found"].machines
+    machines = read(tmp_path, text).study.resolved["As found"].equipment
     assert machines.cooling is None and machines.heating is None
     assert machines.room_heater == ms.RoomHeater(capacity="7 kW")
     again = tmp_path / "as_run.toml"
     write_scenario(read(tmp_path, text), again)
-    assert read_scenario(again).study.resolved["As found"].machines == machines
+    assert read_scenario(again).study.resolved["As found"].equipment == machines

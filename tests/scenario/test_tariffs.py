@@ -242,7 +242,7 @@ def test_a_furnace_brings_the_fixed_charge_of_gas(compared: Comparison) -> None:
     season = compared.seasons["plain"]
     assert "gas fixed" not in study.bill(season).months
     season = attrs.evolve(
-        season, machines=attrs.evolve(season.machines, furnace=ms.Furnace(capacity="40 kBtu/h"))
+        season, equipment=attrs.evolve(season.equipment, furnace=ms.Furnace(capacity="40 kBtu/h"))
     )
     # Three days of June and three of July.
     assert list(study.bill(season).months["gas fixed"]) == [3.0, 2.9]

@@ -61,7 +61,7 @@ def test_each_system_has_its_control(tmp_path: Path) -> None:
     warmer = found["warmer above"].second
     assert (warmer.name, warmer.settings["cooling_setpoint"]) == ("staged_reheat", 25.0)
     assert warmer.settings["heating_setpoint"] == pytest.approx(20.0)
-    machines = study.resolved["as found"].machines
+    machines = study.resolved["as found"].equipment
     assert machines.second_system is not None and machines.second_system.strips is None
     assert "attic" in study.house.spaces
 
@@ -137,14 +137,14 @@ def test_a_sweep_varies_the_second_system_in_processes() -> None:
     unit = ms.Cooling(stages=[ms.Stage(capacity="18 kBtu/h")])
     control = ms.strategies.temperature_only
     study = ms.Study(
-        ms.House(floor_area="2000 ft2", stories=2, second_zone=ms.SecondZone()), ms.Weather.sample("miami"),
-        {
+        ms.House(floor_area="2000 ft2", stories=2, second_zone=ms.SecondZone()), {
             "one": (ms.Equipment(cooling=unit), control),
             "two": (
                 ms.Equipment(cooling=unit, second_system=ms.SecondSystem(cooling=unit)),
                 control.with_second(control),
             ),
         },
+        ms.Weather.sample("miami"),
         start="07-01", end="07-03",
     )  # fmt: skip
     sweep = ms.Sweep(

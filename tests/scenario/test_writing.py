@@ -167,7 +167,7 @@ def test_any_study_reads_as_it_was_written(
     note: str,
 ) -> None:
     weather = folder / "june.csv"
-    study = ms.Study(house, ms.Weather.read(weather), options, tariff=ms.Tariff(price=price))
+    study = ms.Study(house, options, ms.Weather.read(weather), tariff=ms.Tariff(price=price))
     one = Scenario("any", note, study, weather, folder / "house.toml")
     path = tmp_path_factory.mktemp("any") / "scenario.toml"
     write_scenario(one, path)

@@ -134,7 +134,7 @@ def test_options_whose_houses_leak_alike_are_shown_once() -> None:
         name: (machines, ms.strategies.temperature_only(cooling_setpoint=f"{t} degF"))
         for name, t in (("Usual", 75), ("Warmer", 77), ("Sealed", 75))
     }
-    comparison = ms.Study(house, weather, options, tariff=ms.Tariff(price=0.15), base="Warmer").run(
+    comparison = ms.Study(house, options, weather, tariff=ms.Tariff(price=0.15), base="Warmer").run(
         progress=False
     )
     assert list(comparison.air_leakage()) == ["Warmer"]

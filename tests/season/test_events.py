@@ -146,7 +146,7 @@ def starts(events: pd.DataFrame, what: str, level: int = 1) -> int:
 
 def check_against_the_meter(season: Season) -> None:
     events, meter = season.events, season.meter
-    for k in range(1, len(season.machines.cooling.stages) + 1):
+    for k in range(1, len(season.equipment.cooling.stages) + 1):
         assert starts(events, "cooling stage", k) == meter.starts[f"cooling_stage_{k}"]
     assert starts(events, "dehumidifier") == meter.starts["dehumidifier"]
     assert starts(events, "heating stage") == meter.starts["heat_pump"]

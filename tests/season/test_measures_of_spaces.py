@@ -27,7 +27,7 @@ def days() -> Comparison:
         "crawl space": (machines(), ALONE, over),
         "dried": (dried, ALONE, over),
     }
-    return ms.Study(house(), stretch("miami", 200, 5), options, step="5 min").run(progress=False)
+    return ms.Study(house(), options, stretch("miami", 200, 5), step="5 min").run(progress=False)
 
 
 def test_the_meter_adds_up_the_hourly_columns(days: Comparison) -> None:

@@ -15,7 +15,7 @@ def test_time_below_40_percent_is_counted_by_the_step() -> None:
     options = {
         "own": (machines(heating=ms.HeatPump(capacity=4000.0)), ms.strategies.temperature_only)
     }
-    study = ms.Study(house(), sample("sand_point"), options, start="01-05", end="01-25")
+    study = ms.Study(house(), options, sample("sand_point"), start="01-05", end="01-25")
     comparison = study.run(progress=False)
     season = comparison.seasons["own"]
     dry = season.steps("indoor_rh")["indoor_rh"] < 0.40

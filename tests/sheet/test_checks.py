@@ -168,8 +168,8 @@ def moved_study() -> ms.Study:
     moved = ms.strategies.staged_reheat(cooling_setpoint="75.5 degF", target_rh="53 %")
     own = machines(dehumidifier=attrs.evolve(DRYER, humidistat=51.0))
     return ms.Study(
-        house(), stretch("miami", 289, 10),
-        {"It": (machines(), moved), "Own": (own, ms.strategies.temperature_only)},
+        house(), {"It": (machines(), moved), "Own": (own, ms.strategies.temperature_only)},
+        stretch("miami", 289, 10),
         start="10-22", end="10-25",
     )  # fmt: skip
 
@@ -234,7 +234,7 @@ def test_airflow_has_a_box_next_to_what_is_expected(moved: Sheet) -> None:
 
 def test_columns_of_absent_machines_are_not_there() -> None:
     plain = ms.Study(
-        house(), stretch("miami", 289, 10), {"It": (BARE, ms.strategies.temperature_only)},
+        house(), {"It": (BARE, ms.strategies.temperature_only)}, stretch("miami", 289, 10),
         start="10-22", end="10-25",
     )  # fmt: skip
     sheet = gather(plain, "It")
@@ -258,7 +258,7 @@ def test_a_rule_without_a_deadband_is_shown_as_what_it_is() -> None:
     def sheet(when: Any) -> Sheet:
         table = ms.rule_table([{**rows[0], "when": when}, rows[1]])
         study = ms.Study(
-            house(), stretch("miami", 289, 10), {"It": (BARE, table)}, start="10-22", end="10-25"
+            house(), {"It": (BARE, table)}, stretch("miami", 289, 10), start="10-22", end="10-25"
         )
         return gather(study, "It")
 

@@ -49,7 +49,7 @@ capacity = "70 pint/day"
 def study(strategy: ms.Strategy, equipment: ms.Equipment | None = None) -> ms.Study:
     """Ten days of a Miami October, for which the sun is quick to compute."""
     return ms.Study(
-        house(), stretch("miami", 289, 10), {"It": (equipment or machines(), strategy)},
+        house(), {"It": (equipment or machines(), strategy)}, stretch("miami", 289, 10),
         start="10-22", end="10-25",
     )  # fmt: skip
 
@@ -436,7 +436,6 @@ def test_an_enable_stands_on_the_sheet_and_cuts_in_the_state_table() -> None:
     """Strips are on in humid, cool air; with a contact that closes only at 90 % RH they are not."""
     study = ms.Study(
         house(),
-        stretch("miami", 190, 3),
         {
             "free": (machines(), ms.strategies.staged_reheat),
             "cut": (
@@ -444,6 +443,7 @@ def test_an_enable_stands_on_the_sheet_and_cuts_in_the_state_table() -> None:
                 ms.strategies.staged_reheat,
             ),
         },
+        stretch("miami", 190, 3),
     )
     free, cut = (gather(study, option, units="us") for option in ("free", "cut"))
     (row,) = [point for point in cut.setpoints if "enable" in point.name]

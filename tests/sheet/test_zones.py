@@ -97,11 +97,11 @@ def two_systems() -> ms.Comparison:
     control = ms.strategies.temperature_only
     own = ms.SecondSystem(cooling=unit, strips=ms.Strips(stages=["5 kW"]))
     study = ms.Study(
-        house(stories=2, second_zone=ms.SecondZone()), ms.Weather.sample("miami"),
-        {
+        house(stories=2, second_zone=ms.SecondZone()), {
             "one": (machines(), control),
             "two": (ms.Equipment(cooling=unit, second_system=own), control),
         },
+        ms.Weather.sample("miami"),
         start="07-01", end="07-04",
     )  # fmt: skip
     return study.run(progress=False)
@@ -145,7 +145,7 @@ def test_the_sheet_names_the_second_system(two_systems: ms.Comparison) -> None:
 
 def test_a_house_of_one_zone_has_no_such_rows() -> None:
     study = ms.Study(
-        house(), ms.Weather.sample("miami"), {"one": (machines(), ms.strategies.temperature_only)},
+        house(), {"one": (machines(), ms.strategies.temperature_only)}, ms.Weather.sample("miami"),
         start="07-01", end="07-03",
     )  # fmt: skip
     comparison = study.run(progress=False)

@@ -29,12 +29,12 @@ def bare(**changes) -> ms.Equipment:
 def hot() -> ms.Comparison:
     """Ten days of a Miami July: half a ton cannot hold the setpoint, three tons can."""
     options = {HALF: (bare(cooling=unit(0.5)), PLAIN), THREE: (bare(cooling=unit(3)), PLAIN)}
-    study = ms.Study(house(), stretch("miami", 190, 10), options, step="5 min")
+    study = ms.Study(house(), options, stretch("miami", 190, 10), step="5 min")
     return study.run(progress=False)
 
 
 def with_options(options: dict, **changes) -> ms.Study:
-    return ms.Study(house(), stretch("miami", 190, 10), options, step="5 min", **changes)
+    return ms.Study(house(), options, stretch("miami", 190, 10), step="5 min", **changes)
 
 
 def test_too_warm_is_more_than_one_kelvin_above_the_setpoint():
@@ -84,11 +84,11 @@ def test_a_house_without_heating_is_not_judged_for_cold():
     """A week of a Greensboro January in a house that nothing heats, and in the same with a heat pump."""
     cold = stretch("greensboro", 10, 7)
     alone = {"cools": (bare(cooling=unit(2)), PLAIN)}
-    run = ms.Study(house(), cold, alone, step="5 min").run(progress=False)
+    run = ms.Study(house(), alone, cold, step="5 min").run(progress=False)
     it = comfort_of(run.study, run.seasons["cools"])
     assert it.cold is None and it.holds
     small = bare(cooling=unit(2), heating=ms.HeatPump(capacity="0.2 ton"))
-    run = ms.Study(house(), cold, {"small": (small, PLAIN)}, step="5 min").run(progress=False)
+    run = ms.Study(house(), {"small": (small, PLAIN)}, cold, step="5 min").run(progress=False)
     it = comfort_of(run.study, run.seasons["small"])
     assert it.cold is not None and it.cold > 50.0
     assert it.too_cold and not it.too_warm

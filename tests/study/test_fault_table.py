@@ -156,7 +156,7 @@ def test_a_run_of_hours() -> None:
 def study() -> ms.Study:
     option = {name: (machines(), ms.strategies.BUILT_IN[name])
               for name in ("temperature_only", "staged_reheat")}  # fmt: skip
-    return ms.Study(house(), stretch("miami", 190, 6), option)
+    return ms.Study(house(), option, stretch("miami", 190, 6))
 
 
 def test_the_table(study: ms.Study) -> None:

@@ -33,7 +33,7 @@ def study(hours: float = 150.0) -> ms.Study:
         RULES: (machines(), ms.rule_table(ROWS)),
     }
     goal = ms.Goal(hours=hours)
-    return ms.Study(house(), stretch("miami", 270, 28), options, step="5 min", goal=goal)
+    return ms.Study(house(), options, stretch("miami", 270, 28), step="5 min", goal=goal)
 
 
 @lru_cache
@@ -89,7 +89,7 @@ def test_each_option_is_at_the_dampest_setting_that_keeps_the_goal():
         damper = max(x.setpoints.values()) + 1.0
         if damper > goal.above_rh - MARGIN:
             continue
-        machine, control = moved(x.machines, x.strategy, 1.0)
+        machine, control = moved(x.equipment, x.strategy, 1.0)
         season = ms.simulate(house(), machine, control, study().weather, step="5 min")
         assert not goal.is_kept(season)
 

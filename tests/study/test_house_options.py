@@ -37,14 +37,14 @@ def study(**changes: Any) -> ms.Study:
         BOX: (machines(), dried, TIGHT),
     }
     given: dict[str, Any] = {"options": options, "tariff": ms.Tariff(price=0.15), **changes}
-    return ms.Study(LEAKY, stretch("miami", 190, 2), start="07-10", end="07-10", **given)
+    return ms.Study(LEAKY, weather=stretch("miami", 190, 2), start="07-10", end="07-10", **given)
 
 
 def alone(house: ms.House, name: str) -> ms.Season:
     it = study()
     option = it.resolved[name]
     return ms.simulate(
-        house, option.machines, option.strategy, it.weather, start=it.start, end=it.end
+        house, option.equipment, option.strategy, it.weather, start=it.start, end=it.end
     )
 
 
@@ -272,7 +272,7 @@ def test_sealed_ducts_save_what_a_hand_calculation_says() -> None:
         PLAIN: (unit, THERMOSTAT),
         SEALED: (unit, THERMOSTAT, attrs.evolve(base, ducts=tight)),
     }
-    it = ms.Study(base, ms.Weather.sample("greensboro"), options, start="07-01", end="07-31")
+    it = ms.Study(base, options, ms.Weather.sample("greensboro"), start="07-01", end="07-31")
     found = it.run(progress=False)
     before, after = (found.seasons[name].hourly for name in (PLAIN, SEALED))
     runtime = [hourly["cooling_stage_1_h"].sum() for hourly in (before, after)]

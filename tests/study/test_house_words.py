@@ -23,7 +23,7 @@ BASE = house(
 def words(after: ms.House, units: Any = "us") -> tuple[str, ...]:
     control = ms.strategies.temperature_only
     options: Any = {"as it is": (machines(), control), "new": (machines(), control, after)}
-    study = ms.Study(BASE, stretch("miami", 190, 2), options)
+    study = ms.Study(BASE, options, stretch("miami", 190, 2))
     assert house_words(study, "as it is", Show(units)) == ()
     return house_words(study, "new", Show(units))
 

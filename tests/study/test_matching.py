@@ -44,7 +44,7 @@ def study() -> ms.Study:
         DRYER: (machines(), ms.strategies.with_dehumidifier(target_rh=58)),
         OVER: (machines(), ms.strategies.overcooling),
     }
-    return ms.Study(house(), stretch("miami", 290, 14), options, step="5 min")
+    return ms.Study(house(), options, stretch("miami", 290, 14), step="5 min")
 
 
 @lru_cache

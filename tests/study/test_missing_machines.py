@@ -20,7 +20,7 @@ def no_run(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def study(strategy: ms.Strategy, **changes: Any) -> Any:
     options = {"it": (machines(**changes), strategy)}
-    return ms.Study(house(), stretch("miami", 190, 1), options).run(progress=False)
+    return ms.Study(house(), options, stretch("miami", 190, 1)).run(progress=False)
 
 
 def row(do: str) -> ms.Strategy:
@@ -65,7 +65,7 @@ def test_the_missing_machine_is_named_with_its_key(strategy: ms.Strategy, field:
 def test_no_air_conditioner(name: str) -> None:
     with pytest.raises(ms.InputError, match="calls an air conditioner, which this option lacks"):
         options = {"it": (ms.Equipment(), OWN.BUILT_IN[name])}
-        ms.Study(house(), stretch("miami", 190, 1), options).run(progress=False)
+        ms.Study(house(), options, stretch("miami", 190, 1)).run(progress=False)
 
 
 def test_a_control_of_ones_own_need_not_declare() -> None:

@@ -36,7 +36,7 @@ def study(price: float = 0.15) -> ms.Study:
         PLAIN: (machines(), ms.strategies.temperature_only),
     }
     weather = stretch("miami", 290, 14)
-    return ms.Study(house(), weather, options, tariff=ms.Tariff(price=price), step="5 min")
+    return ms.Study(house(), options, weather, tariff=ms.Tariff(price=price), step="5 min")
 
 
 def season(target_rh: float) -> ms.Season:

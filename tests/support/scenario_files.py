@@ -130,7 +130,7 @@ def assert_same_run(one: Scenario, two: Scenario) -> None:
     assert described(b.house) == expected(a.house)
     assert list(b.options) == list(a.options)
     for name, option in a.resolved.items():
-        assert b.resolved[name].machines == option.machines
+        assert b.resolved[name].equipment == option.equipment
         assert b.resolved[name].strategy == option.strategy
         assert described(b.resolved[name].house) == expected(option.house)
     assert b.tariff == a.tariff

@@ -341,8 +341,8 @@ def own(readings, memory):
 def sweep():
     unit = ms.Cooling(stages=[ms.Stage(capacity="24000 Btu/h")])
     study = ms.Study(
-        ms.House(floor_area="1900 ft2"), ms.Weather.sample("miami"),
-        {{"own": (ms.Equipment(cooling=unit), own)}}, start="07-01", end="07-02", step="15 min",
+        ms.House(floor_area="1900 ft2"), {{"own": (ms.Equipment(cooling=unit), own)}},
+        ms.Weather.sample("miami"), start="07-01", end="07-02", step="15 min",
     )
     return ms.Sweep(study, {{"house.ach50": [1.0, 2.0, 3.0]}}, dependent=lambda case: {{}})
 

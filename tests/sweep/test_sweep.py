@@ -120,7 +120,6 @@ def test_a_row_is_the_row_of_the_study_made_by_hand() -> None:
     dry = machines(cooling=cooling, dehumidifier=ms.Dehumidifier(capacity="40 pint/day"))
     by_hand = ms.Study(
         house(ach50=4.5, envelope=ms.Envelope(window_shgc=0.3)),
-        stretch("greensboro", 190, 2),
         {
             REHEAT: (dry, ms.strategies.staged_reheat(cooling_setpoint="75 degF")),
             PLAIN: (
@@ -128,8 +127,9 @@ def test_a_row_is_the_row_of_the_study_made_by_hand() -> None:
                 ms.strategies.temperature_only(cooling_setpoint="77 degF"),
             ),
         },
+        stretch("greensboro", 190, 2),
         tariff=ms.Tariff(price=0.31), start="07-10", end="07-11", step="15 min",
-    ).run(progress=False).table()  # fmt: skip
+    ).run(progress=False).table("si")  # fmt: skip
     assert frame["option"].tolist() == [REHEAT, PLAIN] and set(frame["status"]) == {"ok"}
     numbers = by_hand.select_dtypes("number").drop(
         columns=[c for c in by_hand if "difference" in str(c)]

@@ -323,7 +323,7 @@ def test_what_else_is_refused(more: dict[str, Any], words: str) -> None:
 
 
 def budget(ranges: dict[str, Any], **more: Any) -> pd.DataFrame:
-    what = {"options": PAIR, "as_set": as_set(), "progress": False} | more
+    what = {"options": PAIR, "as_set": as_set(), "progress": False, "units": "si"} | more
     return ms.error_budget(study(), BOUGHT, ms.Terms(), ranges, **what)
 
 

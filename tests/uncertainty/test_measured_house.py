@@ -151,7 +151,7 @@ def test_draws_of_other_structures_bring_their_parts() -> None:
     for case in (0, 1, 2, 3):
         described, own = fit.described(fit.draws.iloc[rows[case]])
         options = {
-            name: (attrs.evolve(made.machines, ventilation=own.ventilation), made.strategy)
+            name: (attrs.evolve(made.equipment, ventilation=own.ventilation), made.strategy)
             for name, made in base.resolved.items()
         }
         alone = attrs.evolve(base, house=described, options=options).run(progress=False)

@@ -271,9 +271,12 @@ def test_where_the_setpoint_dominates_the_budget_says_so_by_two_runs() -> None:
         attrs.evolve(
             base,
             options={
-                name: (it.machines, it.strategy(target_rh=it.strategy.settings["target_rh"] + side))
+                name: (
+                    it.equipment,
+                    it.strategy(target_rh=it.strategy.settings["target_rh"] + side),
+                )
                 if name == REHEAT
-                else (it.machines, it.strategy)
+                else (it.equipment, it.strategy)
                 for name, it in base.resolved.items()
             },
         ).run(progress=False)

@@ -156,14 +156,14 @@ def test_a_record_without_a_whole_year(july: pd.DataFrame) -> None:
 
 def test_a_study_over_years_shows_their_spread(record: Weather) -> None:
     demo = read_scenario(DEMO).study
-    study = ms.Study(demo.house, record, demo.options, base=demo.base, start="06-01", end="06-10")
+    study = ms.Study(demo.house, demo.options, record, base=demo.base, start="06-01", end="06-10")
     table = study.over(record.years(), progress=False)
     assert table.index.names == ["weather", "option"]
     assert len(table) == 2 * len(demo.options)
     box = table.xs("Stand-alone dehumidifier", level="option")["dehumidifier_kWh"]
     assert box[1991] > 1.02 * box[1990] > 0.0
     alone = ms.Study(
-        demo.house, record.years()[1991], demo.options, base=demo.base, start="06-01", end="06-10"
+        demo.house, demo.options, record.years()[1991], base=demo.base, start="06-01", end="06-10"
     )
     pd.testing.assert_series_equal(
         table.loc[1991]["total_kWh"], alone.run(progress=False).table()["total_kWh"]

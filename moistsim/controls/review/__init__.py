@@ -21,7 +21,7 @@ from moistsim.equipment import Equipment
 __all__ = ["Finding", "review"]
 
 
-def review(strategy: Strategy, machines: Equipment | None = None) -> list[Finding]:
+def review(strategy: Strategy, equipment: Equipment | None = None) -> list[Finding]:
     """Doubtful rows of a rule table, found before any run.
 
     Parameters
@@ -29,7 +29,7 @@ def review(strategy: Strategy, machines: Equipment | None = None) -> list[Findin
     strategy : Strategy
         A rule table as `rule_table` makes it, with its present settings. The review ignores
         additions.
-    machines : Equipment, optional
+    equipment : Equipment, optional
         Machines and sensor that the rows control. Default: every machine and a usual sensor.
 
     Returns
@@ -62,7 +62,7 @@ def review(strategy: Strategy, machines: Equipment | None = None) -> list[Findin
         raise InputError(
             "review", getattr(strategy, "name", strategy), "a rule table, as rule_table makes it"
         )
-    table = Table(strategy, machines)
+    table = Table(strategy, equipment)
     checks = (
         release_side, deadband, restarts, one_way, wrong_way, against_each_other, same_output, never_acts,
         strips_alone, strips_above_cooling, no_end,
