@@ -45,8 +45,8 @@ class Advice:
     """Options and proposals with the kept cures, each at the owner's goal."""
     bought: Economics | None
     """Economics of the options at the goal; None without described purchases."""
-    mold: dict[str, float]
-    """Highest mold index on the coldest indoor surfaces of each option as set."""
+    mold: float
+    """Highest mold index on the coldest indoor surfaces, with the base option as set."""
     damp_as_set: dict[str, tuple[Damp, ...]]
     """Spaces with damp wood, of each option as set."""
     damp: dict[str, tuple[Damp, ...]]
@@ -78,12 +78,12 @@ class Advice:
     @property
     def is_humid(self) -> bool:
         """Whether the base option as set breaks the goal, or mold could start with it."""
-        return self.hours_as_set(self.base) > self.most_hours or self.mold[self.base] >= 1.0
+        return self.hours_as_set(self.base) > self.most_hours or self.mold >= 1.0
 
     @property
     def is_moldy(self) -> bool:
         """Whether visible mold could grow with the base option as set."""
-        return self.mold[self.base] >= CRITERION
+        return self.mold >= CRITERION
 
     @cached_property
     def fit(self) -> tuple[str, ...]:

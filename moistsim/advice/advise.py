@@ -10,7 +10,7 @@ from moistsim.core.display import Units, units_or_default
 from moistsim.cures import CurePrices, free_cures, proposals
 from moistsim.economics import economics
 from moistsim.prices import Purchase, Terms
-from moistsim.risk import RiskBasis, damp_wood, risk, space_risk
+from moistsim.risk import RiskBasis, damp_wood, space_risk, surface_mold
 from moistsim.study import Comparison, Study
 
 
@@ -92,14 +92,13 @@ def advise(
         own = {name: x.purchase for name, x in machines.items() if x.purchase is not None}
         paid = cures.purchases({**purchases, **own})
         bought = economics(at_goal.comparison, paid, terms, at_goal=True)
-    surfaces = risk(before, limits, "si")[["mold_index_corner", "mold_index_register"]].max(axis=1)
     return Advice(
         as_set=before,
         cures=cures,
         proposals=proposed,
         at_goal=at_goal,
         bought=bought,
-        mold={str(name): float(value) for name, value in surfaces.items()},
+        mold=surface_mold(before.seasons[before.base], limits),
         damp_as_set=damp_wood(space_risk(before, limits, "si")),
         damp=damp_wood(space_risk(at_goal.comparison, limits, "si")),
     )

@@ -143,7 +143,7 @@ def _nothing_done(it: Advice, longest: float, show: Show) -> str:
         if round(longest) > 1:
             text += f" The longest spell lasts {count(longest, 'hour')}."
     text += " Relative humidity tells how full of water the air is."
-    index = it.mold[base]
+    index = it.mold
     if it.is_moldy:
         text += " By this model, visible mold could grow on the coldest indoor surfaces."
     elif index >= 1.0:

@@ -5,7 +5,7 @@ from moistsim.risk.damp import WET_WEEK, Damp, damp_wood
 from moistsim.risk.mold import CAUTIONS, CRITERION, mold_index
 from moistsim.risk.spaces import space_hours, space_risk
 from moistsim.risk.spells import spells
-from moistsim.risk.table import MEASURES, RiskBasis, risk, risk_hours
+from moistsim.risk.table import MEASURES, RiskBasis, risk, risk_hours, surface_mold
 
 __all__ = [
     "CAUTIONS",
@@ -23,4 +23,5 @@ __all__ = [
     "space_risk",
     "spaces",
     "spells",
+    "surface_mold",
 ]

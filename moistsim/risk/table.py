@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from moistsim.core.display import Units, units_or_default
 from moistsim.core.fields import choice, description, quantity
@@ -219,10 +220,34 @@ def risk_hours(season: Season, basis: RiskBasis | None = None) -> pd.DataFrame:
     return _hours(season, season.steps(*STEP_FIELDS), basis or RiskBasis())
 
 
-def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFrame:
-    hourly = season.hourly
-    surfaces = surface_hours(season, steps, basis.temperature_factor)
-    indices = {
+def surface_mold(season: Season, basis: RiskBasis | None = None) -> float:
+    """Highest mold index on the coldest indoor surfaces, the larger of both in `risk`.
+
+    It takes a small part of the time of `risk`, most of which goes into comfort.
+
+    Parameters
+    ----------
+    season : Season
+    basis : RiskBasis, optional
+
+    Examples
+    --------
+    >>> import moistsim as ms
+    >>> season = ms.simulate(
+    ...     ms.House(floor_area="1600 ft2"), ms.Equipment(), ms.strategies.temperature_only,
+    ...     ms.Weather.sample("miami"), start="06-01", end="06-05",
+    ... )  # fmt: skip
+    >>> surface_mold(season) < 1.0
+    True
+    """
+    basis = basis or RiskBasis()
+    surfaces = surface_hours(season, season.steps(*STEP_FIELDS), basis.temperature_factor)
+    return max(float(index.max()) for index in _mold_indices(surfaces, basis).values())
+
+
+def _mold_indices(surfaces: pd.DataFrame, basis: RiskBasis) -> dict[str, NDArray[np.float64]]:
+    """The mold index at both surfaces, by the name of its column."""
+    return {
         f"mold_index_{place}": mold.mold_index(
             surfaces[f"{place}_temperature_C"], surfaces[f"{place}_rh_pct"], material,
             decline=basis.mold_decline,
@@ -231,6 +256,11 @@ def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFram
             ("corner", basis.corner_material), ("register", basis.register_material)
         )
     }  # fmt: skip
+
+
+def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFrame:
+    hourly = season.hourly
+    surfaces = surface_hours(season, steps, basis.temperature_factor)
     comfort = comfort_hours(
         hourly,
         metabolic_rate=basis.metabolic_rate,
@@ -240,7 +270,7 @@ def _hours(season: Season, steps: pd.DataFrame, basis: RiskBasis) -> pd.DataFram
     return pd.concat(
         [
             hourly["indoor_rh_pct"],
-            surfaces.assign(**indices),
+            surfaces.assign(**_mold_indices(surfaces, basis)),
             pd.Series(
                 dust_mites.critical_rh(hourly["indoor_temperature_C"]),
                 index=hourly.index, name="mite_critical_rh_pct",

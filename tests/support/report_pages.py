@@ -130,7 +130,7 @@ def advice(
         proposals=(),
         at_goal=study.at_goal(as_set=ran, progress=False),
         bought=bought,
-        mold=dict.fromkeys(ran.seasons, mold),
+        mold=mold,
         damp_as_set=damp or {},
         damp=damp or {},
     )
