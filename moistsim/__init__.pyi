@@ -129,6 +129,8 @@ from .study import match_option as match_option
 from .study import tune as tune
 from .sweep import Sweep as Sweep
 from .sweep import SweepError as SweepError
+from .sweep import read_sweep as read_sweep
+from .sweep import sweep_dataset as sweep_dataset
 from .uncertainty import Certainty as Certainty
 from .uncertainty import error_budget as error_budget
 from .uncertainty import how_sure as how_sure

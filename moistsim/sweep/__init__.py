@@ -3,6 +3,7 @@
 from moistsim.sweep.manifest import MANIFEST, check_same
 from moistsim.sweep.parts import SweepError
 from moistsim.sweep.paths import Parameter, find, find_field, varied
+from moistsim.sweep.reading import read_sweep, sweep_dataset
 from moistsim.sweep.store import found_in
 from moistsim.sweep.sweep import Sweep
 
@@ -15,5 +16,7 @@ __all__ = [
     "find",
     "find_field",
     "found_in",
+    "read_sweep",
+    "sweep_dataset",
     "varied",
 ]

@@ -1,12 +1,13 @@
 """Cases of a sweep: the points of its sample, with dependent values, and only those to keep."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from moistsim.core.errors import InputError, Problem
+from moistsim.engine import column_catalog
 from moistsim.sensitivity import Sample, points
 from moistsim.sweep.varied import Varied
 
@@ -122,15 +123,37 @@ class Cases:
         import pyarrow
 
         kinds = {"number": pyarrow.float64(), "switch": pyarrow.bool_()}
+        columns = {
+            "case": pyarrow.int64(),
+            **{name: kinds.get(kind, pyarrow.string()) for name, kind in self.kinds.items()},
+            "option": pyarrow.string(),
+            **dict.fromkeys(results, pyarrow.float64()),
+            "status": pyarrow.string(),
+        }
+        units = units_of(results, self.units)
         return pyarrow.schema(
-            [
-                ("case", pyarrow.int64()),
-                *((name, kinds.get(kind, pyarrow.string())) for name, kind in self.kinds.items()),
-                ("option", pyarrow.string()),
-                *((name, pyarrow.float64()) for name in results),
-                ("status", pyarrow.string()),
-            ]
+            pyarrow.field(name, kind, metadata={"unit": units[name]} if name in units else None)
+            for name, kind in columns.items()
         )
+
+
+def units_of(columns: Iterable[str], parameters: Mapping[str, str]) -> dict[str, str]:
+    """The SI unit of each column of numbers whose unit is known, as the unit registry reads it.
+
+    Parameters
+    ----------
+    columns : iterable of str
+        Names of columns of the frame.
+    parameters : dict
+        Units of the varied numbers.
+    """
+    units = dict(parameters)
+    for name in columns:
+        measure = column_catalog.measure(name)
+        if measure is not None and name not in units:
+            # Electricity and gas have one unit.
+            units[name] = measure.unit.removesuffix(" gas").removesuffix(" electric")
+    return {name: unit for name, unit in units.items() if unit}
 
 
 def sampled(

@@ -29,7 +29,7 @@ PACKAGES = (
     "pythermalcomfort", "pint", "tzdata",
 )  # fmt: skip
 """Packages that may change a bit of a result."""
-_PART = re.compile(r"part-\d+\.parquet")
+_PART = re.compile(r"part-\d+(\.\d+)?\.parquet")
 _BESIDE = ("hourly", "drawn", "parts")
 """Entries of a manifest that two runs of the same sweep need not share."""
 

@@ -10,8 +10,6 @@ from moistsim.sweep.worker import Done
 
 PART = 64
 """Number of finished cases in a part; a few more if several finish at the same time."""
-MOST_PARTS = 1000
-"""Above this number of parts, a part has more cases, because the manifest lists all of them."""
 PATIENCE = 30.0
 """Time after which finished cases are written, even if they fill no part, s."""
 
@@ -60,8 +58,7 @@ class Parts:
     @property
     def due(self) -> bool:
         """Whether the finished cases fill a part, or have waited for `PATIENCE` seconds."""
-        full = max(PART, len(self.cases) // MOST_PARTS)
-        return len(self._finished) >= full or time.monotonic() - self._written > PATIENCE
+        return len(self._finished) >= PART or time.monotonic() - self._written > PATIENCE
 
     def write(self) -> None:
         """Write the finished cases as a part.

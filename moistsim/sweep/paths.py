@@ -248,8 +248,8 @@ def varied_study(study: Study, values: Mapping[str, Any]) -> Study:
     for option, alone in varied(study, values):
         if isinstance(alone, InputError):
             raise alone
-        machines, strategy, own = alone.resolved[option]
-        options[option] = (machines, strategy) if own == house else (machines, strategy, own)
+        equipment, strategy, own = alone.resolved[option]
+        options[option] = (equipment, strategy) if own == house else (equipment, strategy, own)
     return attrs.evolve(study, house=house, weather=weather, tariff=tariff, options=options)
 
 

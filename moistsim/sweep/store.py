@@ -3,7 +3,8 @@
 A folder holds ``manifest.json`` with the inputs and a checksum of each part, and ``parts/``, a
 dataset for any reader of Parquet. ``hourly/`` is optional and has one table for each case, whose
 checksum is in the metadata of the case's part. Every file is written under another name, flushed to
-the disk and then renamed. A part counts once the manifest has its checksum.
+the disk and then renamed. A part counts once the manifest has its checksum. Small parts are merged:
+the merged part is written, the manifest lists it in their place, and then they are deleted.
 """
 
 import contextlib
@@ -12,7 +13,7 @@ import json
 import logging
 import os
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
 PARTS, HOURLY = "parts", "hourly"
 PATIENCE = 3.0
 """Time to wait for a folder that another process has locked, s."""
+MANY, MERGED = 64, 4096
+"""Small parts are merged when they are so many, or have so many cases, as a large part has."""
+MANIFEST_KEY = b"moistsim manifest"
+"""Name of the manifest in the metadata of a part; without the checksums of all parts."""
+_LONGEST = 2**16
+"""Longest manifest in the metadata of a part, bytes: a grid may have a million values."""
 _SUMS = b"moistsim hourly sha256"
 """Name of the checksums of hourly tables in the metadata of a part."""
 
@@ -59,6 +66,8 @@ class Store:
         self._lock: int | None = None
         self._sums: dict[str, str] = {}
         """Checksums of the parts by file name."""
+        self._counts: dict[str, int] = {}
+        """Number of cases of each part."""
         self._hourly_sums: dict[int, str] = {}
         """Checksums of the hourly tables by case, until the part of the case is written."""
 
@@ -133,9 +142,10 @@ class Store:
         os.close(self._lock)
         self._lock = None
 
-    def _write_manifest(self) -> None:
+    def _write_manifest(self, sums: Mapping[str, str] | None = None) -> None:
         assert self.folder is not None
-        text = json.dumps({**self._manifest, PARTS: self._sums}, indent=1, ensure_ascii=False)
+        parts = self._sums if sums is None else sums
+        text = json.dumps({**self._manifest, PARTS: parts}, indent=1, ensure_ascii=False)
         write_whole(self.folder / MANIFEST, text.encode())
 
     def _without_halves(self) -> None:
@@ -175,17 +185,24 @@ class Store:
         done: set[int] = set()
         wrong: dict[str, str] = {}
         for name in sums:
-            table = self._part(name)
+            table = self._part(name, ["case"])
             if table is None:
                 there = (self.folder / PARTS / name).exists()
                 wrong[name] = "changed since it was written" if there else "is missing"
             elif hourly and not self._hourly_as_written(table):
                 wrong[name] = "has a case whose hourly table changed since it was written"
             else:
-                done.update(table["case"].to_pylist())
+                cases = {*table["case"].to_pylist()}
+                self._counts[name] = len(cases)
+                done |= cases
         for path in (self.folder / PARTS).glob("part-*.parquet"):
-            # A process was killed between the part and its checksum.
-            if path.name not in sums:
+            if path.name in sums:
+                continue
+            if _cases_in(path) <= done:
+                # A process was killed while it merged parts.
+                path.unlink(missing_ok=True)
+            else:
+                # A process was killed between the part and its checksum.
                 wrong[path.name] = "is not in the manifest"
         if wrong:
             self._forget(wrong)
@@ -197,6 +214,7 @@ class Store:
         for name in wrong:
             (self.folder / PARTS / name).unlink(missing_ok=True)
             self._sums.pop(name, None)
+            self._counts.pop(name, None)
         self._write_manifest()
         name, why = next(iter(wrong.items()))
         others = f"{len(wrong)} parts are not as they were written: " if len(wrong) > 1 else ""
@@ -208,17 +226,9 @@ class Store:
             why,
         )
 
-    def _part(self, name: str) -> "pyarrow.Table | None":
-        """The part of this name; None if its bytes are not those that were written."""
-        import pyarrow
-        import pyarrow.parquet as parquet
-
+    def _part(self, name: str, columns: list[str] | None = None) -> "pyarrow.Table | None":
         assert self.folder is not None
-        content = _content(self.folder / PARTS / name)
-        if content is None or _sha256(content) != self._sums[name]:
-            return None
-        # From bytes, because a folder named "a=b" would be a partition.
-        return parquet.ParquetFile(pyarrow.BufferReader(content)).read()
+        return read_part(self.folder / PARTS / name, self._sums[name], columns)
 
     def _hourly_as_written(self, part: "pyarrow.Table") -> bool:
         """Whether the hourly tables of all cases of a part are those that were written."""
@@ -246,14 +256,59 @@ class Store:
         if self.folder is None:
             self._tables[first] = table
             return
-        if self._hourly_sums:
-            metadata = {_SUMS: json.dumps(self._hourly_sums).encode()}
-            table = table.replace_schema_metadata(metadata)
-        name, content = f"part-{first:08d}.parquet", _parquet(table)
-        write_whole(self.folder / PARTS / name, content)
+        name = f"part-{first:08d}.parquet"
+        self._sums[name] = self._write_part(name, table, self._hourly_sums)
         self._hourly_sums = {}
-        self._sums[name] = _sha256(content)
+        self._counts[name] = len({*columns["case"]})
         self._write_manifest()
+        self._merge()
+
+    def _write_part(self, name: str, table: "pyarrow.Table", sums: Mapping[Any, str]) -> str:
+        """Write a part, and return its checksum."""
+        assert self.folder is not None
+        metadata = {_SUMS: json.dumps(sums).encode()} if sums else {}
+        manifest = json.dumps(self._manifest, ensure_ascii=False).encode()
+        if len(manifest) <= _LONGEST:
+            metadata[MANIFEST_KEY] = manifest
+        content = _parquet(table.replace_schema_metadata(metadata))
+        write_whole(self.folder / PARTS / name, content)
+        return _sha256(content)
+
+    def _merge(self) -> None:
+        """Replace small parts by one, once they are many.
+
+        Raises
+        ------
+        OSError
+            If the merged part cannot be written. All parts are then as before.
+        """
+        import pyarrow
+
+        small = {name: count for name, count in self._counts.items() if count < MERGED}
+        if len(small) < MANY and sum(small.values()) < MERGED:
+            return
+        assert self.folder is not None
+        # A part that changed on the disk stays as it is, for `resume` to find.
+        tables = {name: self._part(name) for name in small}
+        whole = {name: table for name, table in tables.items() if table is not None}
+        if len(whole) < 2:
+            return
+        sums: dict[str, str] = {}
+        for table in whole.values():
+            sums |= json.loads((table.schema.metadata or {}).get(_SUMS, b"{}"))
+        generation = 1 + max(_generation(name) for name in whole)
+        first, *_ = whole
+        merged = f"{first.split('.')[0]}.{generation}.parquet"
+        table = pyarrow.concat_tables(_plain(table, self.schema) for table in whole.values())
+        after = {name: of for name, of in self._sums.items() if name not in whole}
+        after[merged] = self._write_part(merged, table, sums)
+        self._write_manifest(after)
+        self._sums = after
+        self._counts[merged] = sum(self._counts.pop(name) for name in whole)
+        for name in whole:
+            # What stays is deleted by `resume`, and counts for nobody.
+            with contextlib.suppress(OSError):
+                (self.folder / PARTS / name).unlink()
 
     def add_hourly(self, case: int, frame: pd.DataFrame) -> None:
         """Write the hourly tables of a case to a file of its own.
@@ -283,23 +338,66 @@ class Store:
         OSError
             If a part has changed since it was written.
         """
-        import pyarrow
-
         tables = [*self._tables.values()]
         for name in sorted(self._sums):
             table = self._part(name)
             if table is None:
                 raise OSError(f"{name} changed after it was written")
-            # The order of the metrics may have been another one.
-            tables.append(table.replace_schema_metadata(None).select(self.schema.names))
-        whole = pyarrow.concat_tables([self.schema.empty_table(), *tables]).to_pandas()
-        order = whole["option"].map({name: k for k, name in enumerate(options)})
-        frame: pd.DataFrame = (
-            whole.assign(_order=order)
-            .sort_values(["case", "_order"], kind="stable", ignore_index=True)
-            .drop(columns="_order")
-        )
-        return frame
+            tables.append(table)
+        return frame_of(tables, self.schema, options)
+
+
+def frame_of(
+    tables: Iterable["pyarrow.Table"], schema: "pyarrow.Schema", options: list[str]
+) -> pd.DataFrame:
+    """The rows of parts as one frame, by case and then in the order of the options."""
+    import pyarrow
+
+    parts = [schema.empty_table(), *(_plain(table, schema) for table in tables)]
+    whole = pyarrow.concat_tables(parts).to_pandas()
+    order = whole["option"].map({name: k for k, name in enumerate(options)})
+    frame: pd.DataFrame = (
+        whole.assign(_order=order)
+        .sort_values(["case", "_order"], kind="stable", ignore_index=True)
+        .drop(columns="_order")
+    )
+    return frame
+
+
+def read_part(
+    path: Path, checksum: str, columns: list[str] | None = None
+) -> "pyarrow.Table | None":
+    """A part, or some of its columns; None if its bytes are not those that were written."""
+    import pyarrow
+    import pyarrow.parquet as parquet
+
+    content = _content(path)
+    if content is None or _sha256(content) != checksum:
+        return None
+    # From bytes, because a folder named "a=b" would be a partition.
+    return parquet.ParquetFile(pyarrow.BufferReader(content)).read(columns)
+
+
+def _plain(table: "pyarrow.Table", schema: "pyarrow.Schema") -> "pyarrow.Table":
+    """The columns of a schema in its order, with its metadata; metrics may stand in another order."""
+    return table.select(schema.names).cast(schema)
+
+
+def _generation(name: str) -> int:
+    """How often the cases of a part were merged, by its name."""
+    number = name.split(".")[1]
+    return int(number) if number.isdigit() else 0
+
+
+def _cases_in(path: Path) -> set[float]:
+    """Cases of a part without a checksum; one that nobody has if the part cannot be read."""
+    import pyarrow
+    import pyarrow.parquet as parquet
+
+    try:
+        return {*parquet.ParquetFile(path).read(["case"])["case"].to_pylist()}
+    except (OSError, pyarrow.ArrowException, KeyError):
+        return {float("nan")}
 
 
 def _parquet(table: "pyarrow.Table") -> bytes:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import attrs
 import numpy as np
@@ -24,10 +24,14 @@ from moistsim.sweep.manifest import drawn_with, manifest_of
 from moistsim.sweep.metrics import Metric, read_metrics, value_of
 from moistsim.sweep.parts import Parts, SweepError
 from moistsim.sweep.paths import varied, varied_study
+from moistsim.sweep.reading import attributes, sweep_dataset
 from moistsim.sweep.run import run_cases
 from moistsim.sweep.store import Store
 from moistsim.sweep.varied import Varied
 from moistsim.sweep.worker import Shared, result_columns, simulate_option
+
+if TYPE_CHECKING:
+    import pyarrow.dataset
 
 
 def _plain(number: Any) -> Any:
@@ -236,7 +240,8 @@ class Sweep:
         workers: int | None = None,
         hourly: bool = False,
         progress: bool = True,
-    ) -> pd.DataFrame:
+        result: Literal["frame", "dataset"] = "frame",
+    ) -> "pd.DataFrame | pyarrow.dataset.Dataset":
         """Simulate all options in all cases.
 
         Parameters
@@ -254,14 +259,18 @@ class Sweep:
             Keep the hourly tables as ``hourly/case-NNNNNNNN.parquet`` in the folder.
         progress : bool
             Show a progress bar with the rate and the time left.
+        result : {"frame", "dataset"}
+            Return a frame, or a PyArrow dataset of the folder's parts (`sweep_dataset`) for results
+            larger than memory.
 
         Returns
         -------
-        DataFrame
+        DataFrame or pyarrow.dataset.Dataset
             One row for each case and option, by case: ``case``; the varied values in SI (`units`)
             or by label; ``option``; the numbers of `Comparison.table`, without differences; and
             ``status``, "ok" or why there are no numbers. On one type of computer, every executor
-            gives the same bits.
+            gives the same bits. ``attrs["units"]`` has the SI units of the columns, and
+            ``attrs["manifest"]`` all that the results depend on.
 
         Raises
         ------
@@ -285,6 +294,7 @@ class Sweep:
         """
         if hourly and folder is None:
             raise InputError("Sweep.run hourly", True, "a folder beside it, which holds the tables")
+        _check_result(result, folder, "Sweep.run result")
         pool = Pool(executor, workers)
         self._try_metrics()
         store = Store(self._schema, None if folder is None else Path(folder))
@@ -297,7 +307,7 @@ class Sweep:
                         f"Sweep.run: {folder} cannot be written ({error.strerror or error}), and "
                         "nothing has run"
                     ) from error
-            return self._run(pool, store, set(), hourly, progress)
+            return self._run(pool, store, set(), hourly, progress, result)
         finally:
             store.release()
 
@@ -308,7 +318,8 @@ class Sweep:
         *,
         workers: int | None = None,
         progress: bool = True,
-    ) -> pd.DataFrame:
+        result: Literal["frame", "dataset"] = "frame",
+    ) -> "pd.DataFrame | pyarrow.dataset.Dataset":
         """Run the cases that a folder lacks, and return the frame of all cases.
 
         The sweep must have the same inputs as the one that began the folder, which is checked:
@@ -319,7 +330,7 @@ class Sweep:
 
         Parameters
         ----------
-        folder, executor, workers, progress
+        folder, executor, workers, progress, result
             As for `run`.
 
         Raises
@@ -330,17 +341,18 @@ class Sweep:
         SweepError
             As `run`.
         """
+        _check_result(result, folder, "Sweep.resume result")
         pool = Pool(executor, workers)
         store = Store(self._schema, Path(folder))
         try:
             done, hourly = store.resume(self.manifest())
-            return self._run(pool, store, done, hourly, progress)
+            return self._run(pool, store, done, hourly, progress, result)
         finally:
             store.release()
 
     def _run(
-        self, pool: Pool, store: Store, before: set[int], hourly: bool, progress: bool
-    ) -> pd.DataFrame:
+        self, pool: Pool, store: Store, before: set[int], hourly: bool, progress: bool, result: str
+    ) -> "pd.DataFrame | pyarrow.dataset.Dataset":
         shared = self._shared
         try:
             digest = digest_of(shared._asdict())
@@ -354,8 +366,13 @@ class Sweep:
             self._cases, shared, digest, pool, parts, before,
             hourly=hourly, progress=progress,
         )  # fmt: skip
+        if result == "dataset":
+            assert store.folder is not None
+            return sweep_dataset(store.folder)
         try:
-            return store.frame([*self.base.options])
+            frame = store.frame([*self.base.options])
+            frame.attrs = attributes(self._about(), frame.columns)
+            return frame
         except OSError as error:
             raise SweepError(
                 f"Sweep.run: {error} in {store.folder}; Sweep.resume(folder) runs its cases again"
@@ -410,11 +427,25 @@ class Sweep:
                     found.update(_spaces_with(str(path), value))
         return [name for name in SPACES if name in found]
 
+    def _about(self) -> dict[str, Any]:
+        """The manifest, or the units alone if a control cannot be compared between runs."""
+        try:
+            return self.manifest()
+        except InputError:
+            return {"units": self.units}
+
     def manifest(self) -> dict[str, Any]:
         """Manifest of all that the results depend on: versions, sample, seed and input digests."""
         return manifest_of(
             self.base, self._varied, self._cases, self.sample, self.n, self.seed, self.metrics
         )
+
+
+def _check_result(result: Any, folder: Any, where: str) -> None:
+    if result not in ("frame", "dataset"):
+        raise InputError(where, result, "'frame' or 'dataset'")
+    if result == "dataset" and folder is None:
+        raise InputError(where, result, "a folder with it, which holds the dataset")
 
 
 def _spaces_with(name: str, value: Any) -> tuple[str, ...]:

@@ -200,9 +200,9 @@ def run_case(
 
 def simulate_option(study: Study, option: str) -> Season:
     """Simulate one option of a study."""
-    machines, strategy, house = study.resolved[option]
+    equipment, strategy, house = study.resolved[option]
     return simulate(
-        house, machines, strategy, study.weather,
+        house, equipment, strategy, study.weather,
         start=study.start, end=study.end, step=study.step,
     )  # fmt: skip
 
