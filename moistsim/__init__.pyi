@@ -139,4 +139,5 @@ from .watching import Watch as Watch
 from .watching import watch as watch
 from .weather import Weather as Weather
 from .weather import WeatherError as WeatherError
+from .weather import fetch_actual_years as fetch_actual_years
 from .weather import fetch_typical_year as fetch_typical_year

@@ -138,6 +138,13 @@ def checked_offset(origin: str, utc_offset: Any) -> float:
     return number_between(origin, "utc_offset", utc_offset, -12, 14, "h")
 
 
+def fetched_offset(origin: str, longitude: float, utc_offset: Any) -> tuple[float, str]:
+    """Local standard time less UTC of a fetched place, h, and where it comes from."""
+    if utc_offset is None:
+        return float(round(longitude / 15.0)), "the longitude's own, not a legal zone"
+    return checked_offset(origin, utc_offset), "as asked for"
+
+
 def checked_elevation(origin: str, elevation: Any) -> float:
     return number_between(origin, "elevation", _meters(origin, elevation), -430, 6000, "m")
 

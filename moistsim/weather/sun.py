@@ -19,7 +19,7 @@ _Floats = NDArray[np.float64]
 
 # Refraction and the sun's radius lift its edge by about 0.8 deg at the horizon, and deep twilight is
 # worth a few W/m2 at most.
-_SUN_DOWN = -1.0  # deg, elevation below which an hour has no sun
+SUN_DOWN = -1.0  # deg, elevation below which an hour has no sun
 _DARK_LIMIT = 20.0  # W/m2, more than twilight and a pyranometer's offset
 _BRIGHT = 200.0  # W/m2, hours in which the three sun columns are compared
 _CLOSURE_GOOD = 20.0  # W/m2 rms; typical years close to 1-10, half an hour off gives 25-45
@@ -93,10 +93,10 @@ def check_sun(
     cure = "a label, utc_offset and longitude that agree (one of them is wrong)"
     # The sun moves at most 7.5 degrees in half an hour. Only hours that are dark in their middle
     # are in doubt, and in a correct file these are not bright.
-    doubt = np.flatnonzero((ghi > _DARK_LIMIT) & (sun < _SUN_DOWN))
+    doubt = np.flatnonzero((ghi > _DARK_LIMIT) & (sun < SUN_DOWN))
     if doubt.size:
         edges = np.maximum(elevation_of_sun(doubt, -30), elevation_of_sun(doubt, 30))
-        dark = doubt[edges < _SUN_DOWN]
+        dark = doubt[edges < SUN_DOWN]
         if dark.size:
             row = int(dark[0])
             raise WeatherError(

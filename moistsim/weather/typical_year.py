@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import timedelta
 from typing import Any
 
@@ -10,8 +9,9 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.core.errors import Fix, Problem
-from moistsim.weather.checks import WeatherError, checked_offset, number_between
+from moistsim.core.errors import Problem
+from moistsim.weather.asking import answer_to
+from moistsim.weather.checks import WeatherError, fetched_offset, number_between
 from moistsim.weather.clock import BEFORE_LABEL, YEAR_OF_NO_YEAR
 from moistsim.weather.weather import Weather
 
@@ -19,6 +19,8 @@ from moistsim.weather.weather import Weather
 PVGIS = "https://re.jrc.ec.europa.eu/api/"
 
 _TAKEN = ("temp_air", "relative_humidity", "pressure", "wind_speed", "ghi", "dni", "dhi")
+
+_COVERED = "a place on land that the service covers"
 
 
 def fetch_typical_year(
@@ -71,11 +73,7 @@ def fetch_typical_year(
     """
     latitude = number_between("PVGIS", "latitude", latitude, -90, 90, "degrees, north positive")
     longitude = number_between("PVGIS", "longitude", longitude, -180, 180, "degrees, east positive")
-    if utc_offset is None:
-        offset, reason = float(round(longitude / 15.0)), "the longitude's own, not a legal zone"
-    else:
-        offset = checked_offset("PVGIS", utc_offset)
-        reason = "as asked for"
+    offset, reason = fetched_offset("PVGIS", longitude, utc_offset)
     frame, meta = _answer(latitude, longitude, PVGIS if url is None else url, timeout)
     try:
         at = meta["inputs"]["location"]
@@ -124,28 +122,11 @@ def _answer(
     latitude: float, longitude: float, url: str, timeout: float
 ) -> tuple[pd.DataFrame, dict[str, Any]]:
     """Return the service's answer, or raise one sentence with the reason."""
-    import requests
     from pvlib.iotools import get_pvgis_tmy
 
-    accepted: str
-    try:
-        frame, meta = get_pvgis_tmy(
+    def ask() -> tuple[pd.DataFrame, dict[str, Any]]:
+        return get_pvgis_tmy(  # type: ignore[no-any-return]
             latitude, longitude, url=url, timeout=timeout, coerce_year=YEAR_OF_NO_YEAR
         )
-    except requests.Timeout:
-        found = f"no answer within {timeout:g} s"
-        accepted = Fix("Try again later, with a longer timeout, or use a weather file")
-    except requests.ConnectionError:
-        found = "no connection"
-        accepted = Fix("Connect this computer to the internet, or use a weather file")
-    except requests.HTTPError as error:
-        found = f"the service refuses ({str(error).strip().rstrip('.')})"
-        accepted = "a place on land that the service covers"
-        if error.response is not None:
-            accepted = Fix("Try again later")
-    except (json.JSONDecodeError, KeyError, TypeError, ValueError) as error:
-        found = f"cannot read the answer ({type(error).__name__}: {error})"
-        accepted = "the service's typical year in JSON"
-    else:
-        return frame, meta
-    raise WeatherError(f"PVGIS at {url}", None, Problem(found), accepted)
+
+    return answer_to(ask, f"PVGIS at {url}", timeout, _COVERED)

@@ -7,13 +7,10 @@ Where a field was not read from pvlib's code (`irradiance_time_offset` in JSON, 
 refusals), it is from memory.
 """
 
-import json
 import socket
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from http.server import BaseHTTPRequestHandler, HTTPServer
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlparse
@@ -22,11 +19,12 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
+from support.local_server import says, served
 
 import moistsim as ms
 from moistsim.__main__ import main
 from moistsim.scenario import DEMO, read_scenario
-from moistsim.weather import service as weather_service
+from moistsim.weather import asking, typical_year
 
 LATITUDE, LONGITUDE = 25.8, -80.2667
 YEARS = [2008, 2011, 2015, 2009, 2013, 2018, 2006, 2010, 2012, 2019, 2007, 2016]
@@ -78,45 +76,6 @@ def invented_answer(
         },
         "meta": {"inputs": {"location": {"description": "Selected location"}}, "outputs": {}},
     }  # fmt: skip
-
-
-Reply = Callable[[BaseHTTPRequestHandler], None]
-
-
-def says(status: int, body: object) -> Reply:
-    """A reply with this body: text as it is, anything else as JSON."""
-    content = (body if isinstance(body, str) else json.dumps(body)).encode()
-
-    def reply(handler: BaseHTTPRequestHandler) -> None:
-        handler.send_response(status)
-        handler.send_header("Content-Length", str(len(content)))
-        handler.end_headers()
-        handler.wfile.write(content)
-
-    return reply
-
-
-@contextmanager
-def served(reply: Reply) -> Iterator[tuple[str, list[str]]]:
-    """A server on this machine alone: its address, and the paths that it was asked for."""
-    asked: list[str] = []
-
-    class Handler(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            asked.append(self.path)
-            reply(self)
-
-        def log_message(self, *_: object) -> None:
-            pass
-
-    server = HTTPServer(("127.0.0.1", 0), Handler)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.server_port}/api/", asked
-    finally:
-        server.shutdown()
-        server.server_close()
 
 
 @pytest.fixture(scope="module")
@@ -212,9 +171,10 @@ def test_a_season_runs_on_it(fetched: ms.Weather) -> None:
 @pytest.fixture
 def at_home(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     """Put the local server in the service's place."""
+    monkeypatch.setattr(asking, "sleep", lambda _: None)
     for name in ("http_proxy", "https_proxy", "HTTP_PROXY", "HTTPS_PROXY", "all_proxy"):
         monkeypatch.delenv(name, raising=False)
-    return lambda url: monkeypatch.setattr(weather_service, "PVGIS", url)
+    return lambda url: monkeypatch.setattr(typical_year, "PVGIS", url)
 
 
 def test_the_command_writes_a_file_that_is_read_back(
@@ -255,7 +215,7 @@ REFUSALS = {
     ),
     "broken": (
         says(503, "<html>down</html>"),
-        "Try again later.",
+        "the service cannot answer now (HTTP 503), in 4 tries. Try again later.",
     ),
     "no JSON": (says(200, "<html>hello</html>"), "cannot read the answer ("),
     "another JSON": (says(200, {"outputs": {}}), "cannot read the answer ("),
@@ -274,6 +234,17 @@ def test_a_service_that_refuses(
     assert sentence.startswith(f"moistsim: PVGIS at {url}: ")
     assert expected in sentence
     assert not out.exists()
+
+
+def test_an_error_that_passes(answer: dict[str, Any], at_home: Callable[[str], None]) -> None:
+    left = [says(503, "<html>down</html>"), says(200, "{"), says(429, "slowly")]
+    with served(lambda handler: (left.pop() if left else says(200, answer))(handler)) as (
+        url,
+        asked,
+    ):
+        at_home(url)
+        assert len(ms.fetch_typical_year(LATITUDE, LONGITUDE)) == 8760
+    assert len(asked) == 4
 
 
 def test_an_answer_that_lacks_a_column(
@@ -303,7 +274,7 @@ def test_no_answer_in_time(
         )
         assert time.monotonic() - begun < 10.0
         over.set()
-    assert "no answer within 0.3 s. Try again later, with a longer timeout" in sentence
+    assert "no answer within 0.3 s, in 4 tries. Try again later, with a longer timeout" in sentence
 
 
 def test_offline(
