@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import choice, description, quantity
 
 LINKS = ("readings", "calls")
@@ -29,7 +30,7 @@ def _lasts() -> Any:
 
 
 @description
-class LostMessages:
+class LostMessages(Evolving):
     """Each message is lost with a probability, by one random draw a minute.
 
     Without a reading the control keeps the last one. Without a call the relays keep their last
@@ -57,7 +58,7 @@ class LostMessages:
 
 
 @description
-class LateMessages:
+class LateMessages(Evolving):
     """Every message arrives late.
 
     Examples
@@ -77,7 +78,7 @@ class LateMessages:
 
 
 @description
-class LostLink:
+class LostLink(Evolving):
     """No message arrives.
 
     Examples
@@ -96,7 +97,7 @@ class LostLink:
 
 
 @description
-class StuckRelay:
+class StuckRelay(Evolving):
     """A control relay is stuck on or off. A second stage stuck on runs only with the first stage.
 
     Examples
@@ -114,7 +115,7 @@ class StuckRelay:
 
 
 @description
-class WeldedStrips:
+class WeldedStrips(Evolving):
     """A welded strip contactor: all strips are on, without a call, an enable or airflow.
 
     Only the limit switch of the strips acts. Caution: a welded contactor is a fire hazard. It is
@@ -133,7 +134,7 @@ class WeldedStrips:
 
 
 @description
-class FailedBlower:
+class FailedBlower(Evolving):
     """The indoor blower does not run, whatever its relay calls.
 
     The coil's protection stops the compressor. Heat pump and furnace stop too. Strips that take the
@@ -152,7 +153,7 @@ class FailedBlower:
 
 
 @description
-class FrozenSensor:
+class FrozenSensor(Evolving):
     """The room's sensor repeats its last measurement.
 
     Examples
@@ -168,7 +169,7 @@ class FrozenSensor:
 
 
 @description
-class PowerCut:
+class PowerCut(Evolving):
     """Machines and controls lose power, and the controls restart after it.
 
     Machines and controls draw nothing. The household's gains continue unchanged.
@@ -198,7 +199,7 @@ class PowerCut:
 
 
 @description
-class StoppedDehumidifier:
+class StoppedDehumidifier(Evolving):
     """The dehumidifier does not run, whatever is called.
 
     Examples
@@ -214,7 +215,7 @@ class StoppedDehumidifier:
 
 
 @description
-class FouledCoil:
+class FouledCoil(Evolving):
     """Dirt on coil and filter: the blower moves less air at unchanged power.
 
     Examples

@@ -5,11 +5,11 @@ A path leads to a value through the fields of a description. Items of a list hav
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Self
 
 import attrs
 
-from moistsim.core.errors import InputError, Problem
+from moistsim.core.errors import Fix, InputError, Problem, one_of
 
 
 class Change(NamedTuple):
@@ -123,3 +123,102 @@ def _changed(whole: Any, node: _Node) -> Any:
     if isinstance(whole, tuple):
         return tuple(new.get(str(k), item) for k, item in enumerate(whole, 1))
     return attrs.evolve(whole, **new)
+
+
+class Evolving:
+    """A description that gives a copy of itself with other values."""
+
+    __slots__ = ()
+
+    def evolve(self, changes: Mapping[str, Any] | None = None, /, **fields: Any) -> Self:
+        """Copy this description with other values, checked as when it was made.
+
+        All other values stay, also those that once followed from another one, such as the airflow
+        of a stage from its capacity. A sweep does the same.
+
+        Parameters
+        ----------
+        changes : dict, optional
+            Values inside parts by dotted name, such as ``{"envelope.wall_u": 0.4}``; items of a list
+            have numbers from 1: ``{"cooling.stages.2.shr": 0.7}``.
+        **fields
+            Values of its own fields.
+
+        Raises
+        ------
+        InputError
+            If a name is unknown or inside a part that is not there, or a value is refused.
+
+        Examples
+        --------
+        >>> import moistsim as ms
+        >>> house = ms.House(floor_area="1900 ft2", ach50=6)
+        >>> tight = house.evolve({"envelope.window_shgc": 0.25}, ach50=2, bedrooms=4)
+        >>> tight.ach50, tight.bedrooms, tight.envelope.window_shgc, house.ach50
+        (2.0, 4.0, 0.25, 6.0)
+        """
+        made: Self = evolved(self, {**(changes or {}), **fields}, f"{type(self).__name__}.evolve")
+        return made
+
+
+def evolved(whole: Any, changes: Mapping[str, Any], where: str) -> Any:
+    """Replace values of a description by their dotted names.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown or inside a part that is not there, or a value is refused.
+    """
+    paths = {}
+    for name, value in changes.items():
+        if not isinstance(name, str):
+            raise InputError(where, name, "names of fields, such as 'ach50'")
+        paths[tuple(name.split("."))] = value
+        _check_name(whole, name, where, changes)
+    return changed(whole, paths)
+
+
+def lacks(whole: Any, name: str) -> bool:
+    """Whether a part on the way of a dotted name is not there.
+
+    >>> import moistsim as ms
+    >>> lacks(ms.Equipment(), "cooling.fan"), lacks(ms.Equipment(), "cooling")
+    (True, False)
+    """
+    for key in name.split(".")[:-1]:
+        if not _known(whole, key):
+            return False
+        whole = inner(whole, key)
+        if whole is None:
+            return True
+    return False
+
+
+def _known(owner: Any, key: str) -> bool:
+    """Whether a description can have such a part, or a list such an item."""
+    return key.isdecimal() if isinstance(owner, tuple) else hasattr(owner, key)
+
+
+def _check_name(whole: Any, name: str, where: str, changes: Mapping[str, Any]) -> None:
+    """Refuse a dotted name that leads nowhere."""
+    *parts, last = name.split(".")
+    owner, path = whole, ""
+    for key in (*parts, last):
+        if owner is None:
+            example = f"as in evolve({path}=...)" if "." not in path else "with its part"
+            raise InputError(
+                where, Problem(f"{name!r} without {path}"), Fix(f"Give {path} itself, {example}")
+            )
+        if isinstance(owner, tuple):
+            known = [str(number) for number in range(1, len(owner) + 1)]
+        else:
+            known = [f.name for f in attrs.fields(type(owner))] if attrs.has(type(owner)) else []
+        inside = f" of {path}" if path else ""
+        if not known:
+            raise InputError(where, Problem(f"{name!r} names a part{inside}"), f"{path} alone")
+        if key not in known:
+            kind = "item" if isinstance(owner, tuple) else "field"
+            raise InputError(where, Problem(f"unknown {kind} {key!r}{inside}"), one_of(key, known))
+        path = f"{path}.{key}" if path else key
+        # A part that comes with the same call counts as there.
+        owner = changes.get(path, inner(owner, key))

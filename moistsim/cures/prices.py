@@ -1,10 +1,11 @@
 """First costs of the cures that are work."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import description, quantity
 
 
 @description
-class CurePrices:
+class CurePrices(Evolving):
     """First costs of low-cost cures. The defaults are stand-ins of our own (common practice, no source).
 
     Examples

@@ -13,6 +13,7 @@ import attrs
 import numpy as np
 
 from moistsim import air
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.units import celsius, from_si
@@ -143,7 +144,7 @@ def _own_curves(value: Any, instance: object) -> Curves | None:
 
 
 @description
-class Stage:
+class Stage(Evolving):
     """One stage of an air conditioner, by its rating.
 
     The rating point is 80 degF dry bulb and 67 degF wet bulb indoors, and 95 degF outdoors. Rated
@@ -289,7 +290,7 @@ def _fan_airflow(cooling: "Cooling") -> float:
 
 
 @description
-class Cooling:
+class Cooling(Evolving):
     """An air conditioner with one or more stages on one coil and one variable-speed blower.
 
     Describe it by the rating of each stage, or in one of three other ways. `Cooling.from_label` uses

@@ -5,6 +5,7 @@ from typing import NamedTuple
 import attrs
 
 from moistsim import air
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.units import celsius, from_si
@@ -78,7 +79,7 @@ def _energy_factor(dehumidifier: "Dehumidifier") -> str | None:
 
 
 @description
-class Dehumidifier:
+class Dehumidifier(Evolving):
     """A dehumidifier, whose heat and electricity go to the air that it serves.
 
     `capacity` and the energy factor hold at the `rating` point with a clean filter and no condensate

@@ -2,6 +2,7 @@
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, hours_between, quantity, switch
 from moistsim.core.units import ask_about, celsius, to_si
@@ -39,7 +40,7 @@ def _months(values: object, instance: object) -> tuple[float, ...]:
 
 
 @description
-class Strips:
+class Strips(Evolving):
     """Electric resistance strips in the supply air, downstream of the coil, switched in stages.
 
     A limit switch guards the strips. It sits next to the elements and is hotter than the mixed supply
@@ -150,7 +151,7 @@ class Strips:
 
 
 @description
-class HeatPump:
+class HeatPump(Evolving):
     """A heat pump in heating, on the blower of the air conditioner, with strips as auxiliary heat.
 
     Capacity and COP follow straight lines in outdoor temperature through the two rating points of
@@ -220,7 +221,7 @@ class HeatPump:
 
 
 @description
-class Furnace:
+class Furnace(Evolving):
     """A gas furnace on the blower of the air conditioner, instead of a heat pump.
 
     Its heat goes to the air that the blower moves. The gas is metered apart from electricity. Losses
@@ -264,7 +265,7 @@ class Furnace:
 
 
 @description
-class RoomHeater:
+class RoomHeater(Evolving):
     """A heater in the room, without blower or ducts: electric baseboard, or hydronic from a boiler.
 
     The heating thermostat of the control switches it. All its heat goes to the air of the room. A

@@ -1,10 +1,11 @@
 """Hot-gas reheat: condenser heat returned to the supply air instead of outdoors."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import description, quantity
 
 
 @description
-class HotGas:
+class HotGas(Evolving):
     """A reheat coil behind the cooling coil, heated by the compressor's hot gas.
 
     The coil returns a share of the condenser's heat. The condenser's heat is the heat that the

@@ -1,5 +1,6 @@
 """Sensors of the controls: their lag, errors, resolution and reports."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import choice, description, quantity
 
 MAIN_FLOOR, UPPER_FLOOR, WING = "main floor", "upper floor", "wing"
@@ -7,7 +8,7 @@ MAIN_FLOOR, UPPER_FLOOR, WING = "main floor", "upper floor", "wing"
 
 
 @description
-class Sensor:
+class Sensor(Evolving):
     """A combined temperature and humidity sensor, with first-order lags.
 
     In the room, the air near the sensor follows the room's mean with `mixing_time`: supply air mixes

@@ -2,6 +2,7 @@
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
 from moistsim.equipment.cooling import Cooling
@@ -12,7 +13,7 @@ from moistsim.equipment.sensor import Sensor
 
 
 @description
-class System:
+class System(Evolving):
     """Machines that serve one zone: an air handler with all in its air stream, and a dehumidifier.
 
     `Equipment` is a system, with all that the whole house has. A `SecondSystem` is another.

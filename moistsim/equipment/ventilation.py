@@ -4,6 +4,7 @@ import math
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 
@@ -13,7 +14,7 @@ def _fan_power(ventilation: "Ventilation") -> str | float:
 
 
 @description
-class Ventilation:
+class Ventilation(Evolving):
     """Whole-house ventilation at one airflow, which a control may scale.
 
     Kind `central` has no fan of its own. A duct brings outdoor air to the return of the air handler

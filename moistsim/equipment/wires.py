@@ -2,6 +2,7 @@
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, quantity
 
@@ -10,7 +11,7 @@ CUTS = ("strips", "hot gas", "second stage", "cooling", "dehumidifier")
 
 
 @description
-class Relays:
+class Relays(Evolving):
     """Relays through which the control calls the machines.
 
     The control sends a message when a call changes, and repeats it every `repeat_every`. A relay
@@ -63,7 +64,7 @@ def _cuts(values: object, instance: object) -> tuple[str, ...]:
 
 
 @description
-class Enable:
+class Enable(Evolving):
     """A separate humidistat whose contact is wired in series with a group of relays.
 
     The contact works without messages, so no control and no stuck relay can bypass it. It senses the

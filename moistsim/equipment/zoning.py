@@ -1,10 +1,11 @@
 """Two thermostats on one system, with zone dampers."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import description, quantity
 
 
 @description
-class Zoning:
+class Zoning(Evolving):
     """A thermostat and a damper for each of a house's two zones, on one air handler.
 
     Each thermostat runs the same control with its own readings and memory. The machines get the

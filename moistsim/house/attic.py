@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import choice, description, quantity
 
 
@@ -18,7 +19,7 @@ ATTICS = {"vented": AtticKind(1.0 / 300.0), "sealed": AtticKind(1.0 / 6000.0)}
 
 
 @description
-class Attic:
+class Attic(Evolving):
     """An attic over the whole top floor, with air, roof deck and wood of its own.
 
     The roof deck stores heat and moisture, under the sun on the roof (`Envelope.roof_absorptance`).

@@ -1,11 +1,12 @@
 """An unheated basement."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, quantity
 
 
 @description
-class Basement:
+class Basement(Evolving):
     """An unheated basement under the whole ground floor, with air, walls and wood of its own.
 
     Walls and floor are concrete or block. They store moisture, and pass vapor from the soil. Joists and

@@ -1,11 +1,12 @@
 """A bedroom with a closed door, apart from the hallway with the sensor."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, hours_between, quantity
 
 
 @description
-class Bedroom:
+class Bedroom(Evolving):
     """A second well-mixed air volume, in which people sleep behind a closed door.
 
     The sensor hangs in the rest of the house, the hallway. The sleepers' vapor goes to the bedroom;

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import choice, description, quantity
 
 
@@ -31,7 +32,7 @@ CRAWL_SPACES = {
 
 
 @description
-class CrawlSpace:
+class CrawlSpace(Evolving):
     """A crawl space under the whole ground floor, with air, wood and soil of its own.
 
     Joists and subfloor store heat and moisture. Soil gives off vapor where no cover lies on it. Vents

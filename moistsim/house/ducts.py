@@ -4,6 +4,7 @@ from typing import Any
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
 
@@ -16,7 +17,7 @@ def _unless_inside(value: float) -> Any:
 
 
 @description
-class Ducts:
+class Ducts(Evolving):
     """Ducts inside the envelope, or in an attic, crawl space, basement or garage.
 
     Ducts leak air and conduct heat only while the blower runs. Supply leakage is lost to the space

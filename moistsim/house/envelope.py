@@ -4,6 +4,7 @@ from typing import Any, NamedTuple, cast
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, quantity, several
 from moistsim.house.ground import Ground
@@ -35,7 +36,7 @@ CONSTRUCTION = {
 
 
 @description
-class WindowToWallRatio:
+class WindowToWallRatio(Evolving):
     """Window area over gross wall area for each wall of a box-shaped house.
 
     `Envelope` also takes one number, which then holds for all four walls.
@@ -82,7 +83,7 @@ def _on_each_wall(value: Any, instance: Any, field: Any) -> WindowToWallRatio:
 
 
 @description
-class Envelope:
+class Envelope(Evolving):
     """Walls, windows, roof, floor and thermal mass of a house.
 
     An envelope is a box or a list. The box has a rectangular plan, four walls with windows, and a

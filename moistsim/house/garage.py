@@ -1,10 +1,11 @@
 """An attached garage."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import description, quantity
 
 
 @description
-class Garage:
+class Garage(Evolving):
     """An attached garage that is neither heated nor cooled, with air, slab and walls of its own.
 
     A wall of the house (`Envelope.wall_u`) borders on it instead of outdoors. A small part of the

@@ -1,11 +1,12 @@
 """The ground below a house, and its temperature through the year."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, quantity
 
 
 @description
-class Ground:
+class Ground(Evolving):
     """The soil below a house: slab, crawl space and basement exchange heat with it.
 
     The mean, amplitude and coldest day of the ground's surface come from the weather's months unless

@@ -5,6 +5,7 @@ from typing import Any, cast
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
 from moistsim.house.attic import Attic
@@ -28,7 +29,7 @@ from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
 
 @description
-class House:
+class House(Evolving):
     """A house of one zone, or of two: size, envelope, leakage, ducts, people and moisture storage.
 
     Each quantity is a number in SI or a text with its unit.

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, profile, quantity
 
@@ -68,7 +69,7 @@ TERRAINS = {
 
 
 @description
-class Leakage:
+class Leakage(Evolving):
     """Amount and location of air leakage, and the infiltration model.
 
     The amount is given once: by `House.ach50`, by `cfm50` or by `effective_area`. The three are
@@ -174,7 +175,7 @@ class Leakage:
 
 
 @description
-class ExhaustFan:
+class ExhaustFan(Evolving):
     """A fan that draws room air out for part of the day, and outdoor air in through leaks.
 
     In each hour of its schedule the fan runs from the start of the hour. Its motor is in the exhaust
@@ -220,7 +221,7 @@ class ExhaustFan:
 
 
 @description
-class Exhausts:
+class Exhausts(Evolving):
     """Exhaust fans of the household: clothes dryer, range hood and bath fans.
 
     The electricity of a clothes dryer belongs to the household, so its `fan_power` is best 0.

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, quantity, switch
 from moistsim.core.units import to_si
@@ -87,7 +88,7 @@ compares the isotherms with published points."""
 
 
 @description
-class MoistureStore:
+class MoistureStore(Evolving):
     """Moisture storage in materials, as a surface layer and a deep layer.
 
     The model is the effective moisture penetration depth (Kerestecioglu, Swami & Kamel 1990; Woods,
@@ -242,7 +243,7 @@ def _date(value: Any, instance: Any, field: Any) -> str | None:
 
 
 @description
-class VaporSources:
+class VaporSources(Evolving):
     """Water vapor from the ground, a wet basement or new materials.
 
     The defaults are zero. Vapor from the ground and a wet basement goes to the house's crawl space or

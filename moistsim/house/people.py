@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, hours_between, profile, quantity
 
@@ -61,7 +62,7 @@ LATENT_PER_KG = 2.43e6
 
 
 @description
-class Gains:
+class Gains(Evolving):
     """Internal gains: heat and moisture of people, appliances and lights, equal on all days.
 
     With three people, the default for appliances and lights gives the internal gains of a reference
@@ -204,7 +205,7 @@ def _shares_field(help: str, default: tuple[float, ...]) -> Any:
 
 
 @description
-class Party:
+class Party(Evolving):
     """Guests on one day of the year, in addition to the household.
 
     Examples
@@ -243,7 +244,7 @@ def _parties(values: Any, instance: Any) -> tuple[Party, ...]:
 
 
 @description
-class Occupancy:
+class Occupancy(Evolving):
     """Presence and activities of people by weekday, vacation and stay.
 
     An occupancy replaces `Gains.presence`, `Gains.home_fraction` and `Gains.sensible_per_person`.
@@ -412,7 +413,7 @@ def on_day(index: pd.DatetimeIndex, day: str) -> NDArray[np.bool_]:
 
 
 @description
-class WindowOpening:
+class WindowOpening(Evolving):
     """Windows that people open on mild days, by a rule.
 
     People decide once an hour, at its start. They open windows while the house is lived in, the hour

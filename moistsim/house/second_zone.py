@@ -1,5 +1,6 @@
 """A second conditioned zone: the upper floor, or a wing."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import choice, description, part, quantity
 from moistsim.house.ducts import Ducts
 
@@ -7,7 +8,7 @@ UPPER_FLOOR, WING = "upper floor", "wing"
 
 
 @description
-class SecondZone:
+class SecondZone(Evolving):
     """A part of the house with air, surfaces, people and moisture of its own.
 
     The house's description stays that of the whole house. The second zone takes its share of it, and

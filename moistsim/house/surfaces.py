@@ -1,5 +1,6 @@
 """The envelope surface by surface: walls and roofs, and windows with their shades."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, quantity
 
@@ -10,7 +11,7 @@ GLASS = ("one surface", "one pane", "two panes", "three panes")
 
 
 @description
-class Surface:
+class Surface(Evolving):
     """An opaque part of the envelope that faces the weather: a wall, or a slope of the roof.
 
     Examples
@@ -51,7 +52,7 @@ class Surface:
 
 
 @description
-class Window:
+class Window(Evolving):
     """A window, or several identical ones, with blinds and an overhang.
 
     The overhang is modeled as much wider than the window, like eaves, and as black: its underside

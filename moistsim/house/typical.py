@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import choice, description, quantity
 
@@ -69,7 +70,7 @@ PRACTICE = {
 
 
 @description
-class TypicalHouse:
+class TypicalHouse(Evolving):
     """The ten fields of `House.typical`."""
 
     floor_area: float = quantity(

@@ -3,13 +3,14 @@
 import numpy as np
 import pandas as pd
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
 from moistsim.prices.hourly_profile import HourlyProfile
 
 
 @description
-class Emissions:
+class Emissions(Evolving):
     """Emission factors of electricity and gas in CO2 equivalents (CO2e).
 
     The electricity factor may be the average of the grid, or the marginal factor of one more kWh.

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description
 
@@ -37,7 +38,7 @@ def _values(values: Any, instance: Any, field: Any) -> tuple[float, ...]:
 
 
 @description
-class HourlyProfile:
+class HourlyProfile(Evolving):
     """Numbers by hour of the day or of the year, in local standard time.
 
     The field that holds the profile gives their meaning and unit. Numbers apply by month, day and

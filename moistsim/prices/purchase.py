@@ -4,6 +4,7 @@ from typing import Any, cast
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import choice, description, part, quantity
 
@@ -17,7 +18,7 @@ def _whole(owner: Any, *names: str) -> None:
 
 
 @description
-class Purchase:
+class Purchase(Evolving):
     """Costs of an option apart from energy, beyond those that all options share.
 
     All sums are at the prices of the day on which the study period begins.
@@ -78,7 +79,7 @@ class Purchase:
 
 
 @description
-class Loan:
+class Loan(Evolving):
     """A loan for the first purchase, repaid in equal monthly payments.
 
     Examples
@@ -137,7 +138,7 @@ def _own_rate(real: float) -> Any:
 
 
 @description
-class Terms:
+class Terms(Evolving):
     """Study period, discount rate and escalation of a life-cycle comparison.
 
     Rates are all real or all nominal. With real rates, sums are in constant dollars of the day on

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError, Problem, brief
 from moistsim.core.fields import choice, description, quantity, several
 
@@ -107,7 +108,7 @@ def day_mask(hours: Iterable[str]) -> NDArray[np.bool_]:
 
 
 @description
-class RateTier:
+class RateTier(Evolving):
     """A tier: a block of a month's use, with its price.
 
     Lower tiers are used up first. If a run or a season covers only part of a month, the tier is in
@@ -130,7 +131,7 @@ class RateTier:
 
 
 @description
-class RatePeriod:
+class RatePeriod(Evolving):
     """A time-of-use period: hours of the day, with their price.
 
     A period without hours and days covers all remaining hours. Hours after midnight belong to the
@@ -156,7 +157,7 @@ class RatePeriod:
 
 
 @description
-class RateSeason:
+class RateSeason(Evolving):
     """A part of the year with its own prices: one price, tiers or periods.
 
     Examples
@@ -185,7 +186,7 @@ class RateSeason:
 
 
 @description
-class DemandCharge:
+class DemandCharge(Evolving):
     """A charge on the highest mean power bought in a month.
 
     Examples

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import Fix, InputError, one_of
 from moistsim.core.fields import choice, description, part, quantity, several
 from moistsim.prices.hourly_profile import HourlyProfile
@@ -86,7 +87,7 @@ def _year(instance: Any, field: Any, value: Any) -> None:
 
 
 @description
-class Tariff:
+class Tariff(Evolving):
     """Prices of electricity and gas, and all other lines of the bill.
 
     A month is a calendar month of local civil time. If a run covers only part of a month, fixed

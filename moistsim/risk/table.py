@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from moistsim.core.changes import Evolving
 from moistsim.core.display import Units, units_or_default
 from moistsim.core.fields import choice, description, quantity
 from moistsim.core.measures import Measure, in_trade
@@ -21,7 +22,7 @@ from moistsim.study import Comparison
 
 
 @description
-class RiskBasis:
+class RiskBasis(Evolving):
     """Basis of the risk table: surfaces, materials, people, and contactor life.
 
     Examples

@@ -6,11 +6,12 @@ from typing import Any
 
 import attrs
 
+from moistsim.core.changes import Evolving
 from moistsim.core.fields import description, quantity
 
 
 @description
-class HouseState:
+class HouseState(Evolving):
     """State of a house at the start of a run: temperatures, and humidity of air and materials.
 
     Machines are off and have been for a day. Spaces next to the house start at the same state.

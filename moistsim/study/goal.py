@@ -1,5 +1,6 @@
 """The owner's goal: how many hours a house may be humid."""
 
+from moistsim.core.changes import Evolving
 from moistsim.core.errors import InputError
 from moistsim.core.fields import description, quantity
 from moistsim.engine import MEASURE, column_catalog
@@ -12,7 +13,7 @@ SHARE = 0.01
 
 
 @description
-class Goal:
+class Goal(Evolving):
     """How many hours of a year the house may be above a relative humidity.
 
     A study brings each option to its goal: to the setpoints that keep it, and no drier. A goal in

@@ -63,7 +63,7 @@ class Study:
         The house as it is.
     options : dict of str to (Equipment, Strategy) or (Equipment, Strategy, House)
         Options by name, in the order of all tables and figures. A third entry is the house after a
-        change, such as sealed ducts, made from `house` with ``attrs.evolve``.
+        change, such as sealed ducts, made from `house` with `House.evolve`.
     weather : Weather
         The weather of all options.
     tariff : Tariff
@@ -100,10 +100,9 @@ class Study:
 
     An option with less air leakage:
 
-    >>> import attrs
-    >>> sealed = attrs.evolve(study.house, ach50=2)
+    >>> sealed = study.house.evolve(ach50=2)
     >>> options = {**study.options, "Air sealing": (cooled, ms.strategies.temperature_only, sealed)}
-    >>> attrs.evolve(study, options=options).resolved["Air sealing"].house.ach50
+    >>> study.evolve(options=options).resolved["Air sealing"].house.ach50
     2.0
     """
 
@@ -146,6 +145,37 @@ class Study:
             name: Option(option[0], option[1], option[2] if len(option) == 3 else self.house)
             for name, option in self.options.items()
         }
+
+    def evolve(self, changes: Mapping[str, Any] | None = None, /, **fields: Any) -> "Study":
+        """Copy this study with other values, checked as when it was made.
+
+        What an option changes in the house stays its change, also in another house.
+
+        Parameters
+        ----------
+        changes : dict, optional
+            Values inside parts, by the names that `Sweep` varies: ``house.ach50``, ``tariff.price``,
+            ``equipment.dehumidifier.capacity`` and ``strategy.target_rh`` of all options that have
+            it, or ``options.NAME.strategy.target_rh`` of one.
+        **fields
+            Values of its own fields, such as ``start``.
+
+        Raises
+        ------
+        InputError
+            If a name is unknown or inside a part that is not there, or a value is refused.
+
+        Examples
+        --------
+        >>> import moistsim as ms
+        >>> study = ms.scenario.read_scenario(ms.scenario.DEMO).study
+        >>> july = study.evolve({"house.ach50": 4, "tariff.price": 0.2}, start="07-01", end="07-31")
+        >>> july.house.ach50, july.tariff.price, july.start
+        (4.0, 0.2, '07-01')
+        """
+        from moistsim.study.evolving import evolved_study
+
+        return evolved_study(self, {**(changes or {}), **fields})
 
     def changes(self, option: str) -> tuple[Change, ...]:
         """The values that an option changes in the house.
