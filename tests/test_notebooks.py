@@ -8,6 +8,8 @@ from nbclient import NotebookClient
 
 ROOT = Path(__file__).resolve().parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+MOST_ROWS = 12
+"""Rows of a table that a reader still reads."""
 by_name = pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 
 
@@ -49,6 +51,28 @@ def test_a_notebook_says_its_house_is_invented_and_ends_with_cautions(path: Path
     assert "local\n  code" in told[-1] or "local code" in told[-1]
 
 
+@by_name
+def test_the_question_comes_first_and_the_answer_last(path: Path) -> None:
+    told = [cell.source for cell in read(path).cells if cell.cell_type == "markdown"]
+    assert "**The question.**" in told[0]
+    trust, answer = (
+        next(k for k, text in enumerate(told) if text.startswith(heading))
+        for heading in ("## How far to trust it", "## The answer")
+    )
+    assert trust < answer
+    assert not [text for text in told[answer + 1 : -1] if text.startswith("## ")]
+
+
+@by_name
+def test_checks_are_folded_and_out_of_the_reader_s_sight(path: Path) -> None:
+    """The site hides what has the tag, and a notebook folds what is marked as hidden."""
+    for cell in read(path).cells:
+        if cell.cell_type == "code" and "assert " in cell.source:
+            assert "hide-cell" in cell.metadata.get("tags", []), cell.source
+            assert cell.metadata.jupyter.source_hidden is True
+            assert "import " not in cell.source and "print(" not in cell.source
+
+
 @pytest.mark.slow
 @by_name
 def test_a_notebook_runs(path: Path) -> None:
@@ -57,6 +81,11 @@ def test_a_notebook_runs(path: Path) -> None:
         notebook, timeout=300, kernel_name="python3", resources={"metadata": {"path": str(ROOT)}}
     ).execute()
     outputs = [o for cell in notebook.cells if cell.cell_type == "code" for o in cell.outputs]
-    assert not [o for o in outputs if o.output_type == "error" or o.get("name") == "stderr"]
+    assert not [o for o in outputs if o.output_type == "error"]
+    warned = [o.text for o in outputs if o.get("name") == "stderr"]
+    assert not [text for text in warned if not text.startswith("First run on this machine")]
     assert sum("image/png" in o.get("data", {}) for o in outputs) >= 2
-    assert sum("assert " in cell.source for cell in notebook.cells) >= 5
+    assert sum(cell.source.count("assert ") for cell in notebook.cells) >= 5
+    for output in outputs:
+        for body in output.get("data", {}).get("text/html", "").split("<tbody>")[1:]:
+            assert body.split("</tbody>")[0].count("<tr") <= MOST_ROWS, output
