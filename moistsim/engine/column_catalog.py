@@ -32,7 +32,7 @@ from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
-from moistsim.core.measures import Measure
+from moistsim.core.measures import UNITS, Measure
 from moistsim.core.units import Role
 from moistsim.engine.second_system import SYSTEM_FIELDS
 
@@ -68,6 +68,19 @@ class Flow(NamedTuple):
     """Machine that can dry only because this heat is added: coil or dehumidifier."""
     event: str = ""
     """Name of its changes in `Season.events`."""
+
+    @property
+    def shown_unit(self) -> str:
+        """Unit of the column in the hourly table, as a reader writes it; empty for a count."""
+        if self.how in ("mean", "step") and self.unit == "1":
+            return "kg/kg" if "humidity_ratio" in self.field else ""
+        if self.how == "hours":
+            # An integral over time of a temperature, of a relative humidity, or of 0 to 1.
+            return {"K": "K h"}.get(self.unit, "% h" if self.column.endswith("_pct_h") else "h")
+        if self.how == "end" and self.unit == "1":
+            return "%"
+        fixed = {"percent": "%", "energy": "kWh", "mass": "kg", "volume": "m³", "sum": ""}
+        return fixed.get(self.how, UNITS[self.unit].sign if self.unit in UNITS else self.unit)
 
 
 # One line each, so a search for a name finds the whole entry.

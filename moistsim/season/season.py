@@ -1,8 +1,9 @@
 """One run and its result: the hourly table, the meter, the balances and all inputs."""
 
 from collections.abc import Iterator
+from datetime import timezone
 from functools import cached_property
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 import attrs
 import numpy as np
@@ -32,11 +33,12 @@ from moistsim.house import House
 from moistsim.season.air_leakage import AirLeakage, air_leakage
 from moistsim.season.attribution import Attribution, Tally, attribution, tally
 from moistsim.season.balance import balance, contents
-from moistsim.season.columns import MINUTES, SLOW_STATES, columns_of
+from moistsim.season.columns import DEW_POINT_AT, MINUTES, SLOW_STATES, columns_of, described
 from moistsim.season.events import Change, log_events
 from moistsim.season.meter import Meter, read_meter
 from moistsim.weather import Weather
 
+Tabled = TypeVar("Tabled", pd.DataFrame, pd.Series)
 START_TEMPERATURE, START_RH = 23.0, 0.5
 """State of the house before the spin-up, degC and 0 to 1."""
 BUSY_QUANTILE, MILD_SHARE = 0.9, 0.5
@@ -96,7 +98,7 @@ class Season:
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
-        """Table with one row for each hour, by its start in local standard time; see `COLUMNS`."""
+        """Table with one row for each hour, by its start in local standard time; see `columns`."""
         return self._table(
             self._record.hourly, self._record.states, self._index, self._machine.steps
         )
@@ -132,7 +134,7 @@ class Season:
         factor = self._factors(steps)
         shown = [column for column in self._columns if column.how != "end" or states is not None]
         names = [column.column for column in shown]
-        names.insert(3, DEW_POINT)
+        names.insert(DEW_POINT_AT, DEW_POINT)
         pressure = self._forcing.nodes[1::2, 4]
         extra: dict[str, NDArray[np.float64]] = {}
         if states is None:
@@ -164,6 +166,75 @@ class Season:
         for name, values in extra.items():
             rows[name][:] = values
         return pd.DataFrame(data.T, index=index, columns=names, copy=False)
+
+    @property
+    def columns(self) -> pd.DataFrame:
+        """Unit and meaning of each column of `hourly`, by its name.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by `name`; `unit` as a reader writes it, empty for counts and fractions; and
+            `meaning`. Flows into the house are positive.
+
+        Examples
+        --------
+        >>> import moistsim as ms
+        >>> season = ms.simulate(
+        ...     ms.House(floor_area="1900 ft2"), ms.Equipment(), ms.strategies.temperature_only,
+        ...     ms.Weather.sample("miami"), start="07-01", end="07-01",
+        ... )  # fmt: skip
+        >>> season.columns.loc["water_gains_kg"].tolist()
+        ['kg', 'water from the household']
+        """
+        return described(self._columns, self._stages, self._hottest)
+
+    @property
+    def time_zone(self) -> timezone:
+        """Local standard time, in which all stamps are: a fixed offset without daylight saving."""
+        return self.weather.time_zone
+
+    def aware(self, table: Tabled | None = None) -> Tabled | pd.DataFrame:
+        """Copy a table of this season with its time zone in the index.
+
+        Parameters
+        ----------
+        table : DataFrame or Series, optional
+            Such as `quarters`, `events` or that of `minutes`; default: `hourly`. Values stay as
+            they are; ``tz_convert`` then gives clocks with daylight saving.
+
+        Returns
+        -------
+        DataFrame or Series
+            Its index has `time_zone`, and `freq` as before.
+
+        Raises
+        ------
+        InputError
+            If the table has no time stamps, or has a time zone.
+
+        Examples
+        --------
+        >>> import moistsim as ms
+        >>> season = ms.simulate(
+        ...     ms.House(floor_area="1900 ft2"), ms.Equipment(), ms.strategies.temperature_only,
+        ...     ms.Weather.sample("miami"), start="07-01", end="07-01",
+        ... )  # fmt: skip
+        >>> season.aware().index[0], season.aware().index.freqstr
+        (Timestamp('1990-07-01 00:00:00-0500', tz='UTC-05:00'), 'h')
+        """
+        chosen: Any = self.hourly if table is None else table
+        index = getattr(chosen, "index", None)
+        if not isinstance(index, pd.DatetimeIndex) or index.tz is not None:
+            raise InputError(
+                "Season.aware",
+                Problem("a table without time stamps in local standard time"),
+                "a table of this season, such as its quarters",
+            )
+        # A table of events has no even steps.
+        stamps: Any = pd.DatetimeIndex(index.tz_localize(self.time_zone), name=index.name)
+        stamps.freq = index.freq
+        return cast("Tabled | pd.DataFrame", chosen.set_axis(stamps))
 
     @property
     def over(self) -> pd.Timestamp:
@@ -324,7 +395,10 @@ class Season:
             memory = self._record.memories[first - 1].copy()
         record = self._machine.run(self._forcing.part(first, last), state, memory, trace=True)
         index = pd.date_range(
-            self._index[first], periods=len(record.trace), freq=f"{self.step:g}s", name="time"
+            self._index[first],
+            periods=len(record.trace),
+            freq=pd.Timedelta(seconds=self.step),
+            name="time",
         )
         frame = self._table(record.trace, None, index, 1)
         fields = self._machine.fields
@@ -369,7 +443,7 @@ class Season:
             traced = self._machine.run(part, state, memory, trace=True).trace
             values[first * steps : first * steps + len(traced)] = traced[:, chosen]
         index = pd.date_range(
-            self._index[0], periods=len(values), freq=f"{self.step:g}s", name="time"
+            self._index[0], periods=len(values), freq=pd.Timedelta(seconds=self.step), name="time"
         )
         return pd.DataFrame(values, index=index, columns=list(fields))
 
@@ -411,7 +485,9 @@ class Season:
             rows = traced.reshape(-1, each, width).sum(axis=1)
             at = first * steps // each
             sums[at : at + len(rows)] = rows
-        index = pd.date_range(self._index[0], periods=len(sums), freq=f"{seconds:g}s", name="time")
+        index = pd.date_range(
+            self._index[0], periods=len(sums), freq=pd.Timedelta(seconds=seconds), name="time"
+        )
         return self._table(sums, None, index, each)
 
     @cached_property

@@ -24,13 +24,14 @@ def hours_of(frame: pd.DataFrame) -> pd.DatetimeIndex:
 
 def in_standard_time(stamps: pd.DatetimeIndex, utc_offset: float) -> pd.DatetimeIndex:
     """Convert stamps to naive local standard time; naive stamps do not change."""
-    return stamps if stamps.tz is None else stamps.tz_convert(_zone(utc_offset)).tz_localize(None)
+    return stamps if stamps.tz is None else stamps.tz_convert(zone_of(utc_offset)).tz_localize(None)
 
 
 def middles_of(starts: pd.DatetimeIndex, utc_offset: float) -> pd.DatetimeIndex:
     """Return the middles of hours from their naive starts, with the fixed offset from UTC."""
-    return starts.tz_localize(_zone(utc_offset)) + HOUR / 2
+    return starts.tz_localize(zone_of(utc_offset)) + HOUR / 2
 
 
-def _zone(utc_offset: float) -> timezone:
+def zone_of(utc_offset: float) -> timezone:
+    """Local standard time as a time zone: a fixed offset, without daylight saving."""
     return timezone(timedelta(hours=utc_offset))

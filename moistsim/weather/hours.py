@@ -46,5 +46,5 @@ def hours_from(
     columns["humidity_ratio"] = air.over(
         air.humidity_ratio, air.over(air.saturation_pressure, dew), columns["pressure"]
     )
-    index = pd.DatetimeIndex(starts, name="time")
+    index = pd.DatetimeIndex(starts, name="time", freq="h")
     return pd.DataFrame(columns, index=index, dtype=float)[list(COLUMNS)], told

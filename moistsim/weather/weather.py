@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Sequence
+from datetime import timezone
 from functools import cached_property
 from pathlib import Path
 
@@ -26,7 +27,7 @@ from moistsim.weather.checks import (
     checked_stamps,
 )
 from moistsim.weather.climate import KINDS, climate
-from moistsim.weather.clock import HOUR, hours_of, middles_of
+from moistsim.weather.clock import HOUR, hours_of, middles_of, zone_of
 from moistsim.weather.deriving import renamed
 from moistsim.weather.file import read_weather_file, sample_file, write_weather_file
 from moistsim.weather.hours import hours_from
@@ -483,6 +484,11 @@ class Weather:
         digest = hashlib.sha256(_frame_digest(self._frame))
         digest.update((position.round(6) + 0.0).astype("<f8").tobytes())
         return digest.hexdigest()[:16]
+
+    @property
+    def time_zone(self) -> timezone:
+        """Local standard time, in which all stamps are: a fixed offset without daylight saving."""
+        return zone_of(self.utc_offset)
 
     def __len__(self) -> int:
         return len(self._frame)
