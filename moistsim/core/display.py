@@ -51,6 +51,7 @@ QUANTITIES = {
     "power": Quantity("W", _KW, _KW),
     "removal": Quantity("kg/s", _Unit("pint/day", "pints/day", 0), _Unit("L/day", "L/day", 1)),
     "water": Quantity("kg", _Unit("pint", "pints", 0), _Unit("L", "L", 1)),
+    "humidity_ratio": Quantity("kg/kg", _Unit("grain/lb", "grains/lb", 0), _Unit("g/kg", "g/kg", 1)),
     "mass": Quantity("kg", _Unit("lb", "lb", 0), _Unit("kg", "kg", 0)),
     "gas": Quantity("kWh", _Unit("therm", "therms", 0), _KWH),
     "heat": Quantity("kWh", _Unit("kBtu", "kBtu", 0), _KWH),

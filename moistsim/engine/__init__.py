@@ -1,7 +1,7 @@
 """The compiled run: forcing arrays and parameters in, hourly sums and states out."""
 
 from moistsim.engine import column_catalog, parameters, tags
-from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Entering, run_air_handler
+from moistsim.engine.air_handler import CONDENSATE_ENTHALPY, Entering, Stream, run_air_handler
 from moistsim.engine.asking import leading
 from moistsim.engine.column_catalog import (
     DEW_POINT,
@@ -72,7 +72,12 @@ from moistsim.engine.second_system import SYSTEM_FIELDS
 from moistsim.engine.soil import soil_at_start
 from moistsim.engine.space_parameters import initial_spaces, space_parameters
 from moistsim.engine.strips import locked_out, strip_power
-from moistsim.engine.ventilating import Ventilating, ventilate
+from moistsim.engine.ventilating import (
+    Ventilating,
+    through_central_duct,
+    ventilate,
+    with_central_air,
+)
 from moistsim.engine.wiring import through_relays
 from moistsim.engine.zone import SORBED_ENTHALPY
 
@@ -120,6 +125,7 @@ __all__ = [
     "SecondMachine",
     "State",
     "Step",
+    "Stream",
     "Ventilating",
     "Volume",
     "WHOLE_YEAR",
@@ -154,9 +160,11 @@ __all__ = [
     "stage_table",
     "strip_power",
     "tags",
+    "through_central_duct",
     "through_relays",
     "ventilate",
     "window",
+    "with_central_air",
     "with_household",
     "with_infiltration",
     "with_windows",

@@ -23,6 +23,7 @@ from moistsim.engine import (
     Plant,
     Running,
     State,
+    Stream,
     Ventilating,
     dry,
     inlet_air,
@@ -31,7 +32,9 @@ from moistsim.engine import (
     parameters,
     run_air_handler,
     strip_power,
+    through_central_duct,
     ventilate,
+    with_central_air,
 )
 from moistsim.equipment import Equipment
 from moistsim.house import House
@@ -312,26 +315,13 @@ class Rig:
         air_now : Today
         """
         unit, t = self.plant.unit, air_now.indoor
-        rest = self.resting(t, air_now.indoor_rh)
-        running = self._obeyed(calls, rest, air_now)
-        for bit, why in REASONS.items():
-            if running.refused & bit:
-                return Refused(name, why)
-        settled = rest._replace(
-            cooling_stage=running.cooling,
-            coil_ramp=1.0,
-            coil_water=unit.water_held if running.cooling > 0.0 else 0.0,
-        )
-        strips = running.backup * len(self.powers) + running.reheat
-        power = float(strip_power(self.powers, strips)) if strips else 0.0
-        w = self._humidity_ratio(air_now)
         wet_bulb = self.wet_bulb(air_now)
-        stream = run_air_handler(
-            running, settled, Entering(t, w, wet_bulb, self.pressure), unit, self.stages, power,
-            air_now.outdoor, unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,
-        )  # fmt: skip
-        if stream.frost > 0.0:
-            return Refused(name, REASONS[COIL_FROST])
+        steady = self.steady(
+            calls, air_now, Entering(t, self._humidity_ratio(air_now), wet_bulb, self.pressure)
+        )
+        if isinstance(steady, str):
+            return Refused(name, steady)
+        running, stream = steady
         supply = float(air.temperature_at_enthalpy(stream.h_supply, stream.w_supply))
         compressor = float(stream.compressor + stream.heat_pump_input)
         return Expected(
@@ -355,6 +345,57 @@ class Rig:
             ),
             held=bool(stream.off_curve > 0.0),
         )
+
+    def steady(
+        self, calls: CallSet, air_now: Today, entering: Entering
+    ) -> tuple[Running, Stream] | str:
+        """Machines that run, and their air stream, after calls have led to a steady state.
+
+        Parameters
+        ----------
+        calls : CallSet
+        air_now : Today
+        entering : Entering
+            Air at the air handler.
+
+        Returns
+        -------
+        tuple of (Running, Stream), or str
+            The reason, where a machine refuses its call.
+        """
+        unit = self.plant.unit
+        rest = self.resting(air_now.indoor, air_now.indoor_rh)
+        running = self._obeyed(calls, rest, air_now)
+        for bit, why in REASONS.items():
+            if running.refused & bit:
+                return why
+        settled = rest._replace(
+            cooling_stage=running.cooling,
+            coil_ramp=1.0,
+            coil_water=unit.water_held if running.cooling > 0.0 else 0.0,
+        )
+        strips = running.backup * len(self.powers) + running.reheat
+        power = float(strip_power(self.powers, strips)) if strips else 0.0
+        stream: Stream = run_air_handler(
+            running, settled, entering, unit, self.stages, power, air_now.outdoor,
+            unit.full_flow * (self.pressure / air.STANDARD_PRESSURE), STEP,
+        )  # fmt: skip
+        return REASONS[COIL_FROST] if stream.frost > 0.0 else (running, stream)
+
+    def at_air_handler(self, calls: CallSet, air_now: Today) -> Entering:
+        """Air at the air handler: room air, with the outdoor air of a central duct mixed into it."""
+        t, w = air_now.indoor, self._humidity_ratio(air_now)
+        vent = self.plant.ventilation
+        if vent.central > 0.0:
+            running = self.running(calls, air_now)
+            w_out = self._outdoor_ratio(air_now)
+            drawn = self.plant.unit.full_flow * (self.pressure / air.STANDARD_PRESSURE)
+            t, w = with_central_air(
+                through_central_duct(vent, self.ventilating(air_now), running.airflow),
+                air.dry_air_density(air_now.outdoor, w_out, self.pressure),
+                running.airflow * drawn, t, w,
+            )  # fmt: skip
+        return Entering(t, w, float(air.wet_bulb(t, w, self.pressure, t - 5.0)), self.pressure)
 
     def expect_drying(self, air_now: Today) -> ExpectedDrying | Refused:
         """Expected readings of the dehumidifier in steady state."""

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from moistsim.engine import column_catalog
 from moistsim.risk.spells import spells
@@ -52,8 +53,7 @@ def wear(season: Season, steps: pd.DataFrame, machine: str) -> Wear:
     """
     hourly = season.hourly
     starts = hourly.filter(items=STARTS[machine]).sum(axis=1)
-    runs = spells((steps[list(RUNNING[machine])].to_numpy(float) > 0.0).any(axis=1))
-    minutes = (runs[:, 1] - runs[:, 0]) * season.step / 60.0
+    minutes = run_minutes(season, steps, machine)
     return Wear(
         starts_per_day=float(starts.sum()) / (len(hourly) / 24.0),
         starts_worst_hour=round(float(starts.max())),
@@ -62,6 +62,12 @@ def wear(season: Season, steps: pd.DataFrame, machine: str) -> Wear:
             float(np.mean(minutes < limit)) if len(minutes) else None for limit in SHORT_RUNS
         ),
     )
+
+
+def run_minutes(season: Season, steps: pd.DataFrame, machine: str) -> NDArray[np.float64]:
+    """Return the length of each run of a machine, minutes; the arguments are those of `wear`."""
+    runs = spells((steps[list(RUNNING[machine])].to_numpy(float) > 0.0).any(axis=1))
+    return np.asarray((runs[:, 1] - runs[:, 0]) * season.step / 60.0)
 
 
 def contactor_years(starts_per_day: float, operations: float) -> float | None:

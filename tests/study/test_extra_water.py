@@ -24,7 +24,7 @@ def comparison() -> Comparison:
         "thermostat again": (machines, ms.strategies.temperature_only),
     }
     study = ms.Study(
-        ms.House(floor_area="1900 ft2", ach50=2.0), ms.Weather.sample("miami"), options,
+        ms.House(floor_area="1900 ft2", ach50=2.0), options, ms.Weather.sample("miami"),
         start="05-10", end="05-24",
     )  # fmt: skip
     return study.run(progress=False)
