@@ -1,10 +1,11 @@
 """How Sphinx builds the site: the notebooks, the pages in `docs/`, and a reference from the code.
 
 `python -m sphinx -W notebooks build/site` builds it. Each how-to page is run as a notebook, so an
-example that fails stops the build. The `.ipynb` files are run by `tests/test_notebooks.py` and are
-shown here without results.
+example that fails stops the build. So is the lesson. The other `.ipynb` files are run by
+`tests/test_notebooks.py` and are shown here without results.
 """
 
+from pathlib import Path
 from typing import Any
 
 import attrs
@@ -34,7 +35,9 @@ myst_enable_extensions = ["deflist", "dollarmath"]
 myst_heading_anchors = 2
 
 nb_execution_mode = "force"
-nb_execution_excludepatterns = ["*.ipynb"]
+nb_execution_excludepatterns = [
+    path.name for path in Path(__file__).parent.glob("*.ipynb") if path.stem != "lesson"
+]
 nb_execution_in_temp = True
 nb_execution_raise_on_error = True
 nb_execution_timeout = 300

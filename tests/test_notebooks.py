@@ -22,6 +22,7 @@ def read(path: Path) -> nbformat.NotebookNode:
 def test_there_are_notebooks() -> None:
     assert {
         "season",
+        "lesson",
         "mild_day",
         "machines",
         "house",
@@ -65,10 +66,10 @@ def test_the_question_comes_first_and_the_answer_last(path: Path) -> None:
 
 @by_name
 def test_checks_are_folded_and_out_of_the_reader_s_sight(path: Path) -> None:
-    """The site hides what has the tag, and a notebook folds what is marked as hidden."""
+    """The site folds `hide-cell` and leaves `remove-cell` out; a notebook folds what is marked."""
     for cell in read(path).cells:
         if cell.cell_type == "code" and "assert " in cell.source:
-            assert "hide-cell" in cell.metadata.get("tags", []), cell.source
+            assert {"hide-cell", "remove-cell"} & set(cell.metadata.get("tags", [])), cell.source
             assert cell.metadata.jupyter.source_hidden is True
             assert "import " not in cell.source and "print(" not in cell.source
 
