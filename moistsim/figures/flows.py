@@ -11,7 +11,7 @@ from matplotlib.path import Path
 from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.engine import END_USES, column_catalog, tags
 from moistsim.figures import style
-from moistsim.figures.page import points, text_width
+from moistsim.figures.page import points, text_width, wrapped
 from moistsim.figures.sources import DESTINATION_COLORS, DESTINATIONS, SOURCE_COLORS, SOURCE_GROUPS
 from moistsim.figures.style import END_USE_COLORS, LIMIT, Context, Drawn
 from moistsim.season import Season
@@ -214,11 +214,16 @@ def _draw(
         sums = _ends(flows, axis)
         for name, amount in sums.items():
             label = words[str(name)].label if name in words else str(name)
-            labels[axis, name] = (
-                f"{label}: {number(amount, digits) if amount >= 0.5 * 10.0**-digits else 'under 1'}"
-            )
+            least = 10.0**-digits
+            said = number(amount, digits) if amount >= 0.5 * least else f"under {least:g}"
+            labels[axis, name] = wrapped(f"{label}: {said}", 0.37 * width, "small")
     wide = [
-        max(text_width(text, "small") for (side, _), text in labels.items() if side == axis)
+        max(
+            text_width(row, "small")
+            for (side, _), text in labels.items()
+            for row in text.split("\n")
+            if side == axis
+        )
         for axis in (0, 1)
     ]
     begin, end = wide[0] + 0.1, width - wide[1] - 0.2
@@ -227,7 +232,10 @@ def _draw(
     for axis in (0, 1):
         sums = _ends(flows, axis) / total
         # Each end has room for its label.
-        slots = {name: max(share + 0.4 * line, line) for name, share in sums.items()}
+        slots = {
+            name: max(share + 0.4 * line, line * (labels[axis, name].count("\n") + 1))
+            for name, share in sums.items()
+        }
         top = 1.0 + 0.5 * max(sum(slots.values()) - 1.0, 0.0)
         for name, share in sums.items():
             top -= slots[name]
@@ -279,6 +287,7 @@ def _finding(kwh: pd.DataFrame, water: pd.DataFrame) -> str:
 
     parts = [
         (share(kwh, COOLED), "cools the house"),
+        (share(kwh, PURPOSES["heat_pump"]), "heats the house"),
         (share(kwh, DRIED), "removes water"),
         (
             share(kwh, PURPOSES["reheat"], *AGAIN.values()),
@@ -287,6 +296,5 @@ def _finding(kwh: pd.DataFrame, water: pd.DataFrame) -> str:
     ]
     said = ", ".join(f"{number(each)}\xa0% {what}" for each, what in parts if each >= 0.5)
     out = share(water, "coil drain", "dehumidifier")
-    return (
-        f"Of the electricity, {said}; machines remove {number(out)}\xa0% of the water that comes in"
-    )
+    electricity = f"Of the electricity, {said}; machines" if said else "Machines"
+    return f"{electricity} remove {number(out)}\xa0% of the water that comes in"

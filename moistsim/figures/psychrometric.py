@@ -55,6 +55,8 @@ RH_LINES = tuple(range(10, 100, 10))
 """RH of the chart's lines, percent."""
 DENSITY = LinearSegmentedColormap.from_list("room", ["#dbe6f0", "#7fa6c9", ROOM])
 """Colors of the room's states, from few hours to many."""
+NAMED = 0.15
+"""Share of the chart's width, from which a step has its name next to it."""
 RARE = 0.01
 """Share of the compressor's time, up to which reheat is too rare to be shown."""
 FIELDS = (
@@ -137,14 +139,15 @@ def psychrometric_figure(
             x, y, gridsize=(60, 45), extent=(left, right, low, high), mincnt=1, cmap=DENSITY,
             bins="log", lw=0.0, zorder=2,
         )  # fmt: skip
+        # Drawing cells moves the limits.
+        panel.set_xlim(left, right)
+        panel.set_ylim(low, high)
         used: dict[str, str] = {}
         for path in chart.paths:
             _path(panel, show, path, chart.pressure, used)
         _mark(panel, show, chart.outdoors, "outdoors, mean")
         for path in chart.paths:
             _mark(panel, show, path.states[-1], "supply air" if path.at(COIL) else "")
-        panel.set_xlim(left, right)
-        panel.set_ylim(low, high)
         panel.xaxis.set_major_formatter("{x:g}")
         panel.yaxis.tick_right()
         panel.yaxis.set_label_position("right")
@@ -315,6 +318,14 @@ def _path(panel: Axes, show: Show, path: AirPath, pressure: float, used: dict[st
             mew=0.6,
             gid=after.place,
         )
+        left, right = panel.get_xlim()
+        if abs(x[1] - x[0]) > NAMED * (right - left):
+            panel.annotate(
+                name, (float(x.mean()), float(y.mean())), xytext=(0.0, 4.0), ha="center",
+                va="bottom", textcoords="offset points", fontsize="small", color=color,
+                fontweight="bold", zorder=7,
+                bbox={"fc": "white", "ec": "none", "alpha": 0.75, "pad": 0.3},
+            )  # fmt: skip
     coil = path.at(COIL)
     if coil is not None and path.apparatus_dew_point is not None:
         cold = path.apparatus_dew_point
@@ -327,8 +338,12 @@ def _mark(panel: Axes, show: Show, state: AirState, label: str) -> None:
     x, y = (float(v) for v in np.ravel(_xy(show, state.temperature, state.humidity_ratio)))
     panel.plot([x], [y], ls="", marker="o", ms=6.0, color=LIMIT, mec="white", zorder=6)
     if label:
+        left, right = panel.get_xlim()
+        # Words stay within the chart.
+        side = "left" if x < left + 0.15 * (right - left) else "center"
+        side = "right" if x > right - 0.15 * (right - left) else side
         panel.annotate(
-            label, (x, y), xytext=(0.0, -7.0), textcoords="offset points", ha="center", va="top",
+            label, (x, y), xytext=(0.0, -7.0), textcoords="offset points", ha=side, va="top",
             fontsize="small", fontweight="bold", zorder=7,
             bbox={"fc": "white", "ec": "none", "alpha": 0.75, "pad": 0.5},
         )  # fmt: skip

@@ -18,7 +18,7 @@ HUMID_HOURS = {
 }
 """Measures of humid hours by their limit, percent RH."""
 MARKS = "osD^vPX*"
-"""Marks of options that share a color, in their order."""
+"""Marks of the options, in their order: they differ without their colors too."""
 
 
 def tradeoff_figure(
@@ -78,38 +78,29 @@ def tradeoff_figure(
         label = f"Life-cycle cost over {economics.terms.years:g} years, USD in today’s money"
     best = unbeaten(cost, hours)
     with style.sheet("tradeoff_figure", context, ax) as page:
-        panel = page.panel(height=4.4)
+        panel = page.panel(height=4.0 + 0.2 * len(seasons))
         panel.plot(
             [hours[name] for name in best], [cost[name] for name in best], color=LIMIT, lw=1.0,
             ls=(0, (4, 2)), zorder=1,
         )  # fmt: skip
-        used: dict[str, int] = {}
-        span = max(hours.values()) - min(hours.values()) or 1.0
-        for name, season in seasons.items():
-            machine = main_machine(season)
-            color = style.MACHINE_COLORS[machine]
-            place = used[machine] = used.get(machine, -1) + 1
-            panel.plot(
+        marks = []
+        for place, (name, season) in enumerate(seasons.items()):
+            color = style.MACHINE_COLORS[main_machine(season)]
+            marks += panel.plot(
                 hours[name], cost[name], ls="", marker=MARKS[place % len(MARKS)], ms=9.0, mew=2.0,
                 mec=color, mfc=color if name in best else "white", zorder=2,
-            )  # fmt: skip
-            # Words stand on the side that has room.
-            left = hours[name] > min(hours.values()) + 0.6 * span
-            panel.annotate(
-                wrapped(f"{name}: {number(hours[name])} h, {money(cost[name])}", 0.5 * page.width(), "small"),
-                (hours[name], cost[name]), xytext=(-8.0, -8.0) if left else (9.0, 6.0),
-                textcoords="offset points", ha="right" if left else "left",
-                va="top" if left else "bottom",
-                fontsize="small",
+                label=wrapped(
+                    f"{name}: {number(hours[name])} h, {money(cost[name])}", page.width() - 1.0, "small"
+                ),
             )  # fmt: skip
         style.plain(panel)
         panel.grid()
-        panel.margins(x=0.08, y=0.18)
+        panel.margins(x=0.08, y=0.12)
         panel.set_xlim(left=min(0.0, panel.get_xlim()[0]))
         panel.set_xlabel(f"Hours above {above} % RH")
-        panel.set_ylabel(label)
-        panel.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
-        panel.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+        panel.set_ylabel(wrapped(label, 3.0 if page.slide else 2.4))
+        panel.yaxis.set_major_formatter(lambda value, _: f"{value:,g}")
+        panel.xaxis.set_major_formatter(lambda value, _: f"{value:,g}")
         beaten = [name for name in seasons if name not in best]
         dry = best[0]
         title = (
@@ -117,16 +108,20 @@ def tradeoff_figure(
             f"and costs {money(cost[dry])}"
         )
         if beaten:
-            names = " and ".join(map(style.quoted, beaten))
+            few = " and ".join(map(style.quoted, beaten))
+            names = few if len(beaten) < 3 else f"any of {len(beaten)} others"
             title += f"; another option is at least as dry as {names} and no more expensive"
         hourly = seasons[comparison.base].hourly
         return page.done(
             title,
             f"{style.place(comparison.study, show)}. {show.days(hourly.index[0], hourly.index[-1])}",
-            note="The line joins the options that no other one beats; the others are hollow.",
+            note="The line joins the options that no other one beats; the others are hollow. Rooms may "
+            "differ in temperature.",
             alt="; ".join(
                 f"{name}: {number(hours[name])} h, {money(cost[name])}" for name in seasons
             ),
+            key=marks,
+            columns=1,
         )
 
 

@@ -2,7 +2,14 @@
 
 from moistsim.study.at_goal import MARGIN, SAME, AtGoal, OptionAtGoal, bring_to_goal, warmer_room
 from moistsim.study.comfort import Comfort, comfort_of
-from moistsim.study.extra_water import EXTRA_WATER, LEAST, PER_LITER, TOTAL, least_work_of
+from moistsim.study.extra_water import (
+    EXTRA_WATER,
+    FROM_MATERIALS,
+    LEAST,
+    PER_LITER,
+    TOTAL,
+    least_work_of,
+)
 from moistsim.study.fault_table import fault_table
 from moistsim.study.goal import MARKS, Goal
 from moistsim.study.house_words import house_words
@@ -19,6 +26,7 @@ __all__ = [
     "Comfort",
     "Comparison",
     "EXTRA_WATER",
+    "FROM_MATERIALS",
     "Goal",
     "LEAST",
     "MACHINES",

@@ -105,6 +105,20 @@ def test_nothing_to_divide_is_said(four: Comparison) -> None:
         extra_liter_figure(alone)
 
 
+def test_water_of_materials_is_told_where_it_decides(four: Comparison) -> None:
+    told = []
+    for days in (None, *([f"05-{day:02d}"] for day in range(3, 17))):
+        table = four.per_extra_liter(days, "si")
+        held = table["from_materials_kg"].abs() > 0.35 * table["extra_water_kg"]
+        drawn_rows = table["total_kWh_per_liter"].notna()
+        if drawn_rows.any():
+            figure = extra_liter_figure(four, days, units="si")
+            told.append("a whole year says more" in figure.alt)
+            assert told[-1] == (held & drawn_rows).any()
+            assert ("Too short a time" in figure.alt) == held[drawn_rows].all()
+    assert not told[0] and any(told)
+
+
 # ------------------------------------------------------------------ flows
 
 
