@@ -47,7 +47,18 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    from moistsim.commands import calibrate, new, sequence, size, study, sweep, watch, weather
+    from moistsim.commands import (
+        calibrate,
+        desk,
+        lesson,
+        new,
+        sequence,
+        size,
+        study,
+        sweep,
+        watch,
+        weather,
+    )
     from moistsim.season import package_version
 
     parser = argparse.ArgumentParser(
@@ -58,7 +69,7 @@ def _parser() -> argparse.ArgumentParser:
         "--version", action="version", version=f"moistsim {package_version('moistsim')}"
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    for command in (new, study, weather, sequence, sweep, size, calibrate, watch):
+    for command in (new, study, desk, weather, sequence, sweep, size, calibrate, watch, lesson):
         command.add(commands)
     return parser
 

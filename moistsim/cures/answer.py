@@ -1,13 +1,13 @@
 """The free and low-cost cures of a study: each tried alone, and those that help together."""
 
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any, cast
 
 import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.abandoning import Threads
 from moistsim.core.changes import differences
 from moistsim.core.display import Show, Units, count, money, number, units_or_default
 from moistsim.core.errors import InputError, one_of
@@ -405,7 +405,7 @@ def free_cures(
     found = outcome(study, option, basis, season)
     with (
         progress_bar(len(cures), "cures", "cure", shown=progress) as bar,
-        ThreadPoolExecutor(worker_count(workers, "free_cures workers")) as pool,
+        Threads(worker_count(workers, "free_cures workers")) as pool,
     ):
         alone: dict[str, TriedCure] = {}
         for one in pool.map(lambda cure: tried(cure, option, found), cures):

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple, cast
 
 import attrs
 
 from moistsim.controls import Strategy, strategies, temperature_only
+from moistsim.core.abandoning import Threads
 from moistsim.core.display import Show, Units, count, money, number, units_or_default
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
@@ -247,7 +247,7 @@ def proposals(
     tasks = [partial for kind in (_dehumidifiers, _strips) if (partial := kind(study, base))]
     with (
         progress_bar(len(tasks), "proposals", "kind", shown=progress) as bar,
-        ThreadPoolExecutor(worker_count(workers, "proposals workers")) as pool,
+        Threads(worker_count(workers, "proposals workers")) as pool,
     ):
         found = []
         for proposal in pool.map(

@@ -6,16 +6,19 @@
 
 from moistsim.report.answer import Answer, answer
 from moistsim.report.conclude import Conclusion, conclude
-from moistsim.report.gather import gather
+from moistsim.report.gather import CAUTIONS, gather
 from moistsim.report.page import page
 from moistsim.report.paper import browser, printed
+from moistsim.report.pictures import address
 from moistsim.report.records import Report, Sure
 
 __all__ = [
     "Answer",
+    "CAUTIONS",
     "Conclusion",
     "Report",
     "Sure",
+    "address",
     "answer",
     "browser",
     "conclude",

@@ -19,9 +19,17 @@ from moistsim.scenario.draws_file import write_draws
 from moistsim.scenario.inputs import Input, inputs
 from moistsim.scenario.log_table import read_log
 from moistsim.scenario.measured_scenario import measured_scenario
+from moistsim.scenario.names import covers, quoted
 from moistsim.scenario.places import ScenarioError
-from moistsim.scenario.reading import DAMP_CRAWL_SPACE, DEMO, TIGHT_HOUSE, read_scenario
+from moistsim.scenario.reading import (
+    DAMP_CRAWL_SPACE,
+    DEMO,
+    TIGHT_HOUSE,
+    read_scenario,
+    scenario_of,
+)
 from moistsim.scenario.record import Scenario
+from moistsim.scenario.short_form import PLACES
 from moistsim.scenario.sweep_file import SweepFile, read_sweep
 from moistsim.scenario.template import new_house
 from moistsim.scenario.writing import checksum, write_scenario
@@ -30,18 +38,22 @@ __all__ = [
     "DAMP_CRAWL_SPACE",
     "DEMO",
     "Input",
+    "PLACES",
     "Scenario",
     "ScenarioError",
     "SweepFile",
     "TIGHT_HOUSE",
     "advice_on",
     "checksum",
+    "covers",
     "inputs",
     "measured_scenario",
     "new_house",
+    "quoted",
     "read_log",
     "read_scenario",
     "read_sweep",
+    "scenario_of",
     "write_draws",
     "write_scenario",
 ]

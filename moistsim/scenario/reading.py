@@ -24,7 +24,7 @@ from moistsim.scenario.places import Place, ScenarioError, check_keys, line_of, 
 from moistsim.scenario.ranges import by_name, refused, taken_out
 from moistsim.scenario.record import Scenario
 from moistsim.scenario.short_form import Spelled, as_written, of_its_year, spelled_out, usual_heat
-from moistsim.scenario.toml_file import read_toml
+from moistsim.scenario.toml_file import read_toml, tables_of
 from moistsim.scenario.weather import season_of, weather_of, years_of
 from moistsim.study import Goal, Study
 
@@ -140,6 +140,28 @@ def read_scenario(path: str | Path) -> Scenario:
     """
     path = Path(path)
     return scenario_in(read_toml(path), path)
+
+
+def scenario_of(text: str, path: str | Path) -> Scenario:
+    """Read a scenario from the text of a file; see `read_scenario`.
+
+    Parameters
+    ----------
+    text : str
+    path : str or Path
+        Where the file stands, or would stand: paths in it are relative to its folder.
+
+    Raises
+    ------
+    ScenarioError
+
+    Examples
+    --------
+    >>> scenario_of(DEMO.read_text(encoding="utf-8"), "mine.toml").path.name
+    'mine.toml'
+    """
+    path = Path(path)
+    return scenario_in(tables_of(text, path), path)
 
 
 def scenario_in(table: dict[str, Any], path: Path) -> Scenario:

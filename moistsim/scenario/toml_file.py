@@ -31,6 +31,17 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise ScenarioError(
             path.name, Problem("the file is not UTF-8 text"), "a TOML file"
         ) from None
+    return tables_of(text, path)
+
+
+def tables_of(text: str, path: Path) -> dict[str, Any]:
+    """The tables of the text of a TOML file, whose path an error names.
+
+    Raises
+    ------
+    ScenarioError
+        If the text is not TOML. The message has the line and the reason.
+    """
     try:
         read = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -1,7 +1,6 @@
 """Options at the owner's goal: each at the setpoints that keep it, and no drier or colder."""
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -10,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from moistsim.controls import Strategy, moved, reach, thresholds
+from moistsim.core.abandoning import Threads
 from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
@@ -500,7 +500,7 @@ def at_goal(
 
     with (
         progress_bar(len(study.options), "to the goal", "option", shown=progress) as bar,
-        ThreadPoolExecutor(worker_count(workers, "Study.at_goal workers")) as pool,
+        Threads(worker_count(workers, "Study.at_goal workers")) as pool,
     ):
         found: dict[str, OptionAtGoal] = {}
         for name, option in zip(study.options, pool.map(one, study.options), strict=True):

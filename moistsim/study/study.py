@@ -1,13 +1,14 @@
 """A study: several options for one house in one weather, and their comparison."""
 
 from collections.abc import Iterable, Mapping
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from concurrent.futures import as_completed
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import attrs
 import pandas as pd
 
 from moistsim.controls import Strategy, check_machines
+from moistsim.core.abandoning import Threads
 from moistsim.core.changes import Change, differences
 from moistsim.core.display import Show, Units, units_or_default
 from moistsim.core.errors import InputError, Problem, one_of
@@ -220,7 +221,7 @@ class Study:
         first, *others = self.options
         with (
             progress_bar(len(self.options), "options", "season", shown=progress) as bar,
-            ThreadPoolExecutor(worker_count(workers, "Study.run workers")) as pool,
+            Threads(worker_count(workers, "Study.run workers")) as pool,
         ):
             seasons = {first: one(first)}
             bar.update()
