@@ -31,6 +31,7 @@ def test_each_command_is_one_that_there_is(capsys: pytest.CaptureFixture[str]) -
         "sequence",
         "sweep",
         "watch",
+        "desk",
     }
     for command in sorted(commands):
         with pytest.raises(SystemExit) as ended:

@@ -96,7 +96,7 @@ def day_drawing(comparison: Comparison, day: str, show: Show, *, narrow: bool = 
         for name, frame in minutes.items():
             color, dash = looks[name]
             line: dict[str, Any] = {"color": color, "ls": dash, "lw": 1.4}
-            rh, power = (frame[key].to_numpy(float) for key in ("indoor_rh_pct", "power_kW"))
+            rh, power = frame["indoor_rh_pct"].to_numpy(float), frame["power_kW"].to_numpy(float)
             room = frame["indoor_temperature_C"].to_numpy(float)
             axes[0].plot(hours, rh, **line)
             axes[1].plot(hours, show.value(room, "temperature"), **line)
