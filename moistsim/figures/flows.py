@@ -30,7 +30,7 @@ AGAIN = {
     tags.CONDENSING: "removing the dehumidifier’s heat",
 }
 """Purpose of the compressor's electricity by source of a heat that drying had added."""
-UNKNOWN = "of a second system"
+UNKNOWN = "a second system’s cooling"
 MATERIALS = "materials, from before"
 """Source of water that the house had held at the start."""
 REST = "all else"
@@ -119,6 +119,9 @@ def flows_figure(
                 for source, amount in column.items()
                 if amount > 0.0
             ),
+            note=""
+            if season.equipment.second_system is None
+            else "Water is followed through the main zone and the first system, electricity through both.",
         )
 
 

@@ -166,6 +166,24 @@ def test_flows_of_water_are_what_drained_and_what_came(four: Comparison, day: st
         assert flows.drop(index=MATERIALS).to_numpy().sum() == pytest.approx(came)
 
 
+def test_a_second_system_is_named_and_not_lost(four: Comparison) -> None:
+    unit = ms.Cooling(stages=[ms.Stage(capacity="18 kBtu/h")])
+    season = ms.simulate(
+        ms.House(
+            floor_area="2400 ft2", stories=2,
+            second_zone=ms.SecondZone(kind="upper floor", share="50 %", return_share=0),
+        ),
+        ms.Equipment(cooling=unit, second_system=ms.SecondSystem(cooling=unit)),
+        ms.strategies.temperature_only, four.study.weather, start="06-01", end="06-05",
+    )  # fmt: skip
+    flows = electricity_flows(season)
+    assert flows.to_numpy().sum() == pytest.approx(season.meter.total_kwh)
+    assert flows.loc["compressor", "a second system’s cooling"] == pytest.approx(
+        season.meter.second_system["second_system_compressor_kWh"], rel=1e-6
+    )
+    assert "the first system" in flows_figure(season).alt
+
+
 def test_ribbons_are_as_thick_as_their_flows(four: Comparison) -> None:
     figure = flows_figure(four.seasons[STRIP], units="si")
     for panel in figure.axes:
@@ -393,8 +411,7 @@ def every(four: Comparison, **how: Any) -> list[Any]:
     ]
 
 
-@pytest.mark.parametrize("units", ["us", "si"])
-@pytest.mark.parametrize("context", ["paper", "slide"])
+@pytest.mark.parametrize(("context", "units"), [("paper", "us"), ("slide", "si")])
 def test_no_words_are_cut_off(four: Comparison, context: Any, units: Any) -> None:
     for figure in every(four, context=context, units=units):
         renderer = drawn(figure).get_renderer()
