@@ -1,7 +1,9 @@
 from . import figures as figures
 from . import scenario as scenario
 from .advice import Advice as Advice
+from .advice import OverYears as OverYears
 from .advice import advise as advise
+from .advice import over_years as over_years
 from .calibration import Fit as Fit
 from .calibration import calibrate as calibrate
 from .controls import Addition as Addition

@@ -2,8 +2,14 @@
 
 from moistsim.advice.advice import Advice
 from moistsim.advice.advise import advise
+from moistsim.advice.over_years import HUMID, WHOLE_COST, OverYears, Range, over_years
 
 __all__ = [
     "Advice",
+    "HUMID",
+    "OverYears",
+    "Range",
+    "WHOLE_COST",
     "advise",
+    "over_years",
 ]

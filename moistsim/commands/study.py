@@ -15,6 +15,7 @@ from moistsim.commands.study_files import write, write_report
 from moistsim.commands.study_words import (
     air_leakage,
     at_goal,
+    in_other_years,
     over_the_years,
     refusals,
     reheat_heat,
@@ -151,7 +152,10 @@ def _run(
     if bought is not None and len(bought.options) > 1:
         how: dict[str, Any] = {"stand_ins": not chosen.only_ranges, "progress": not quiet}
         certainty, budget = _sure(scenario, advice, chosen.sure, units, **how)
-    say("\n".join(three_lines(answer(advice, budget, certainty, show=Show(units)))) + "\n")
+    say(
+        "\n".join(three_lines(answer(advice, budget, certainty, found.over, show=Show(units))))
+        + "\n"
+    )
     detail("\n".join(head(scenario, units)) + "\n")
     for line in reviews(scenario):
         detail(line)
@@ -163,6 +167,8 @@ def _run(
         detail("\n".join(lines) + "\n")
     if bought is not None:
         detail("\n".join(over_the_years(bought)) + "\n")
+    if found.over is not None:
+        detail("\n".join(in_other_years(found.over)) + "\n")
     if budget is not None:
         detail("\n".join(verdict(budget, certainty)) + "\n")
     if chosen.sources:
@@ -170,7 +176,7 @@ def _run(
     for line in (*refusals(comparison), *foot()):
         detail(line)
     detail("")
-    written = [*write(scenario, advice, budget, certainty, folder, units, chosen.sources)]
+    written = [*write(scenario, found, budget, certainty, folder, units, chosen.sources)]
     listed = [(name, words) for name, words in written if name]
     return [
         *written,

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 def write(
     scenario: Scenario,
-    advice: "Advice",
+    found: "Conclusion",
     budget: pd.DataFrame | None,
     certainty: "Certainty | None",
     out: Path,
@@ -38,6 +38,7 @@ def write(
         space_figure,
     )
 
+    advice = found.advice
     comparison, bought = advice.as_set, advice.bought
     comparison.table(units).to_csv(out / "table.csv", lineterminator="\n")
     yield "table.csv", "all columns of the comparison, as set"
@@ -79,6 +80,9 @@ def write(
         yield "economics.csv", "cost of each option over the years"
         cost_figure(bought).savefig(out / "economics.png", dpi=150)
         yield "economics.png", "cost of each option over the years, as a figure"
+    if found.over is not None:
+        found.over.table.to_csv(out / "years.csv", lineterminator="\n")
+        yield "years.csv", "options as advised in each of the other weather years"
     yield from _write_sure(budget, certainty, out)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")

@@ -17,7 +17,7 @@ from moistsim.scenario import Scenario
 from moistsim.study import ALIKE, Comparison
 
 if TYPE_CHECKING:
-    from moistsim.advice import Advice
+    from moistsim.advice import Advice, OverYears
     from moistsim.report import Answer
     from moistsim.uncertainty import Certainty
 
@@ -66,6 +66,18 @@ def at_goal(advice: "Advice", units: Units) -> Iterator[str]:
             yield from item(f"{name} is not advised: {option.comfort.words(Show(units))}.")
     for proposal in advice.proposals:
         yield from item(f"{proposal.name}: {proposal.why(units)} {proposal.price_words}")
+
+
+def in_other_years(over: "OverYears") -> Iterator[str]:
+    """The advice in the other weather years: the page's sentences and table, on the screen."""
+    from moistsim.report import across_years
+
+    found = across_years(over)
+    yield f"{found.table.caption}:"
+    cells = found.table
+    yield from columns(list(cells.columns), [(row.label, list(row.cells)) for row in cells.rows])
+    for text in (*found.sentences, found.note):
+        yield from item(text)
 
 
 def _rows(comparison: Comparison, show: Show) -> Iterator[tuple[str, list[str]]]:

@@ -4,13 +4,14 @@
 `gather` collects the content of the page. `page` writes it as HTML, `printed` as PDF.
 """
 
-from moistsim.report.answer import Answer, answer
+from moistsim.report.answer import answer
 from moistsim.report.conclude import Conclusion, conclude
 from moistsim.report.gather import CAUTIONS, gather
+from moistsim.report.over_years import across_years
 from moistsim.report.page import page
 from moistsim.report.paper import browser, printed
 from moistsim.report.pictures import address
-from moistsim.report.records import Report, Sure
+from moistsim.report.records import Answer, Report, Sure
 
 __all__ = [
     "Answer",
@@ -18,6 +19,7 @@ __all__ = [
     "Conclusion",
     "Report",
     "Sure",
+    "across_years",
     "address",
     "answer",
     "browser",

@@ -1,13 +1,13 @@
 """The answer in three lines, for screen and page: what to do, what it costs, how sure."""
 
-from collections.abc import Iterator
 from statistics import NormalDist
-from typing import NamedTuple
 
 import pandas as pd
 
-from moistsim.advice import Advice
+from moistsim.advice import Advice, OverYears
 from moistsim.core.display import Show, count, money, number
+from moistsim.report.over_years import in_short
+from moistsim.report.records import Answer
 from moistsim.report.sentences import (
     NEAR,
     after_cures,
@@ -34,23 +34,11 @@ CLOSE = 0.4
 """Difference over its error below which it is too close to call: a chance of two in three. Our own choice."""
 
 
-class Answer(NamedTuple):
-    """The answer to a study, one or more sentences for each question."""
-
-    do: str
-    costs: str
-    sure: str
-
-    @property
-    def lines(self) -> Iterator[tuple[str, str]]:
-        """Each line with its label."""
-        return zip(("What to do", "What it costs", "How sure"), self, strict=True)
-
-
 def answer(
     it: Advice,
     budget: pd.DataFrame | None = None,
     certainty: Certainty | None = None,
+    over: OverYears | None = None,
     *,
     show: Show,
 ) -> Answer:
@@ -63,10 +51,15 @@ def answer(
         The result of `error_budget`.
     certainty : Certainty, optional
         The result of `how_sure`.
+    over : OverYears, optional
+        The result of `over_years`.
     show : Show
         The reader's units.
     """
-    return Answer(_do(it, show), _costs(it, show), _sure(it, budget, certainty))
+    sure = _sure(it, budget, certainty)
+    if over is not None:
+        sure += f" {in_short(over)}"
+    return Answer(_do(it, show), _costs(it, show), sure)
 
 
 def _do(it: Advice, show: Show) -> str:

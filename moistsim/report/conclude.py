@@ -1,10 +1,10 @@
 """The advice on a scenario whose options were run, with the risks behind it."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pandas as pd
 
-from moistsim.advice import Advice
+from moistsim.advice import Advice, OverYears, over_years
 from moistsim.core.display import Units
 from moistsim.risk import risk, space_risk
 from moistsim.scenario import Scenario, advice_on
@@ -19,6 +19,8 @@ class Conclusion(NamedTuple):
     """The result of `risk`."""
     spaces: pd.DataFrame
     """The result of `space_risk`."""
+    over: OverYears | None = None
+    """The advice in the weather years of the scenario; None where it has none."""
 
 
 def conclude(
@@ -42,4 +44,7 @@ def conclude(
     """
     basis = scenario.risk_basis
     advice = advice_on(scenario, as_set=comparison, units=units, progress=progress)
-    return Conclusion(advice, *(of(comparison, basis, "si") for of in (risk, space_risk)))
+    risks, spaces = (of(comparison, basis, "si") for of in (risk, space_risk))
+    years: Any = scenario.ranges.get("weather")
+    over = over_years(advice, years, progress=progress) if years else None
+    return Conclusion(advice, risks, spaces, over)

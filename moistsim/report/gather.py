@@ -12,6 +12,7 @@ from moistsim.house import House
 from moistsim.report import pictures, sentences, spaces, tables
 from moistsim.report.answer import answer
 from moistsim.report.conclude import Conclusion, conclude
+from moistsim.report.over_years import across_years
 from moistsim.report.records import Report, Value, Years
 from moistsim.report.sureness import sureness
 from moistsim.risk import CAUTIONS as OF_MOLD
@@ -30,8 +31,9 @@ CAUTIONS = (
     "Electric heat without airflow is a fire hazard: airflow proof and limit switches must stay.",
     "Exhaust fans and leaky ducts can pull combustion gas into a house, and a tighter house dilutes it "
     "less. Chimneys and fuel-burning water heaters must be tested after a change.",
-    "The weather is that of one year. More humid summers will come.",
 )
+ONE_YEAR = "The weather is that of one year. More humid summers will come."
+"""Caution of a page without other weather years."""
 
 OF_WORK = {
     "crawl_space": "Before a crawl space is covered or closed, standing water, termites, radon and the "
@@ -76,7 +78,7 @@ def gather(
     """
     units = units_or_default(units, "report units")
     show = Show(units)
-    it, risks, damp = found or conclude(scenario, comparison, units=units)
+    it, risks, damp, over = found or conclude(scenario, comparison, units=units)
     ways = it.three_ways() if len(it.at_goal.options) > 1 else None
     values = {
         origin: tuple(_values(scenario, origin, show))
@@ -87,7 +89,7 @@ def gather(
         note=scenario.note,
         units=units,
         facts=tuple(_facts(scenario, show)),
-        answer=answer(it, budget, certainty, show=show),
+        answer=answer(it, budget, certainty, over, show=show),
         reasons=sentences.reasons(it, float(risks["longest_over_60_h"][comparison.base]), show),
         changes=tuple(_changes(comparison.study, show)),
         advised=pictures.advised(it),
@@ -105,6 +107,7 @@ def gather(
         cannot=tuple(sentences.cannot(it, show)),
         helps=tuple(sentences.helps(it, show)),
         years=None if it.bought is None else _years(it, it.bought),
+        across_years=None if over is None else across_years(over),
         risks=tables.risks(risks, show),
         spaces=tuple(spaces.sections(comparison, damp, scenario.risk_basis, show)),
         leakage_text=tuple(sentences.air_leakage(comparison, show)),
@@ -113,6 +116,7 @@ def gather(
         **values,
         cautions=(
             *CAUTIONS,
+            *(() if over is not None else (ONE_YEAR,)),
             *_of_work(comparison.study),
             *OF_MOLD,
             *(of_spaces.CAUTIONS if damp["highest_wood_moisture_pct"].notna().any() else ()),

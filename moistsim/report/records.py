@@ -1,12 +1,24 @@
 """The content of the page, before it is laid out."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 import attrs
 
 from moistsim.core.display import Units
-from moistsim.report.answer import Answer
+
+
+class Answer(NamedTuple):
+    """The answer to a study, one or more sentences for each question."""
+
+    do: str
+    costs: str
+    sure: str
+
+    @property
+    def lines(self) -> Iterator[tuple[str, str]]:
+        """Each line with its label."""
+        return zip(("What to do", "What it costs", "How sure"), self, strict=True)
 
 
 class Row(NamedTuple):
@@ -58,6 +70,14 @@ class Sure(NamedTuple):
     budget: Table | None = None
     """Error by source, in kWh and in money."""
     picture: Picture | None = None
+
+
+class AcrossYears(NamedTuple):
+    """The advice in other weather years: sentences, a table by option and a note."""
+
+    sentences: tuple[str, ...]
+    table: Table
+    note: str
 
 
 class Space(NamedTuple):
@@ -124,6 +144,8 @@ class Report:
     """For each option that misses the goal but helps for less money, what it achieves."""
     years: Years | None
     """Cost of the options over the years; None without described purchases."""
+    across_years: AcrossYears | None
+    """The advice in other weather years; None for a scenario without them."""
     risks: Table
     spaces: tuple[Space, ...]
     """The spaces next to the houses; empty for houses without."""

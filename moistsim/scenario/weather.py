@@ -11,6 +11,9 @@ from moistsim.scenario.places import Place, check_keys, text_of
 from moistsim.study import Study
 from moistsim.weather import Weather, WeatherError
 
+_ENDINGS = (".csv", ".epw")
+"""Ends of the names of weather files in a folder of years."""
+
 
 def weather_of(table: Any, place: Place) -> tuple[Weather, str | Path]:
     """The weather of a table, and the name of its sample or its file.
@@ -90,8 +93,11 @@ def years_of(
         If a weather does not contain the season of the study.
     """
     rows = table.get("years", [])
+    if isinstance(rows, str):
+        rows = [{"file": file} for file in _files_of(rows, place)]
     if not isinstance(rows, list) or ("years" in table and not rows):
-        raise place.error("years", rows, "a list of tables, each with a sample or a file")
+        accepted = "a folder of weather files, or a list of tables, each with a sample or a file"
+        raise place.error("years", rows, accepted)
     weathers: dict[str, Weather] = {}
     sources: dict[str, str | Path] = {}
     for number, row in enumerate(rows, 1):
@@ -100,11 +106,32 @@ def years_of(
         season_of(
             {k: v for k, v in (("start", study.start), ("end", study.end)) if v}, weather, inner
         )
-        label = source if isinstance(source, str) else source.name
+        label = source if isinstance(source, str) else source.stem
         while label in weathers:
             label += "'"
         weathers[label], sources[label] = weather, source
     return weathers, sources
+
+
+def _files_of(folder: str, place: Place) -> list[str]:
+    """The weather files of a folder, as seen from the scenario, in the order of their names."""
+    at = place.folder / folder
+    if not at.is_dir():
+        accepted = "the path of a folder of weather files, relative to the folder of the scenario"
+        raise place.error("years", Problem(f"{brief(folder)} is not a folder"), accepted)
+    found = sorted(
+        path.name
+        for path in at.iterdir()
+        if path.suffix.lower() in _ENDINGS and not path.name.startswith(".")
+    )
+    if not found:
+        endings = ", ".join(_ENDINGS)
+        raise place.error(
+            "years",
+            Problem(f"{brief(folder)} has no weather file"),
+            f"a folder of files ({endings})",
+        )
+    return [f"{folder}/{name}" for name in found]
 
 
 def weather_as_table(folder: Path, source: str | Path, weather: Weather) -> dict[str, Any]:
