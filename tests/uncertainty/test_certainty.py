@@ -391,7 +391,7 @@ def test_an_option_beside_the_pair_moves_nothing() -> None:
     ranges = {"options.third.purchase.first_cost": ms.uniform(0.0, 2.0)}
     table = ms.error_budget(
         three, purchases, None, ranges, options=PAIR, as_set=Comparison(three, seasons),
-        progress=False,
+        progress=False, units="si",
     )  # fmt: skip
     pd.testing.assert_frame_equal(table, budget({}))
 
