@@ -23,6 +23,9 @@ from moistsim.sizing import RATINGS, rating_words
 from moistsim.study import Comparison, Study, house_words, machine_words
 from moistsim.uncertainty import Certainty
 
+ONE_YEAR = "The weather is that of one year. More humid summers will come."
+"""Caution of a page without other weather years."""
+
 CAUTIONS = (
     "This is a model’s estimate, not a design, a quotation or a permit. Before anything is bought or "
     "wired, local codes and licensed trades come first.",
@@ -31,9 +34,8 @@ CAUTIONS = (
     "Electric heat without airflow is a fire hazard: airflow proof and limit switches must stay.",
     "Exhaust fans and leaky ducts can pull combustion gas into a house, and a tighter house dilutes it "
     "less. Chimneys and fuel-burning water heaters must be tested after a change.",
+    ONE_YEAR,
 )
-ONE_YEAR = "The weather is that of one year. More humid summers will come."
-"""Caution of a page without other weather years."""
 
 OF_WORK = {
     "crawl_space": "Before a crawl space is covered or closed, standing water, termites, radon and the "
@@ -115,8 +117,7 @@ def gather(
         sure=None if budget is None else sureness(budget, scenario, certainty),
         **values,
         cautions=(
-            *CAUTIONS,
-            *(() if over is not None else (ONE_YEAR,)),
+            *(text for text in CAUTIONS if over is None or text != ONE_YEAR),
             *_of_work(comparison.study),
             *OF_MOLD,
             *(of_spaces.CAUTIONS if damp["highest_wood_moisture_pct"].notna().any() else ()),
