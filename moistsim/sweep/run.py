@@ -4,7 +4,8 @@ import atexit
 import gc
 import logging
 import textwrap
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from typing import Any
 
@@ -13,10 +14,14 @@ from moistsim.core.progress import progress_bar
 from moistsim.sweep.cases import Cases
 from moistsim.sweep.executor import Pool, ctrl_c_between_cases, ctrl_c_waits
 from moistsim.sweep.parts import Parts, SweepError
-from moistsim.sweep.worker import Done, Shared, keep, packed, run_case, stop
+from moistsim.sweep.worker import Done, Shared, keep, packed, run_task, stop
 
 AHEAD = 4
-"""Cases under way for each worker. No worker waits, and memory does not grow with the cases."""
+"""Tasks under way for each worker. No worker waits, and memory does not grow with the cases."""
+TASK = 0.25
+"""Length of a task with several short cases, s: long next to handing it out, short next to a stop."""
+LARGEST = 64
+"""Largest number of cases in a task."""
 DEADLY = 3
 """Consecutive cases that may end with a dead worker. With more, the cause is not the cases."""
 WORKERLESS = 300.0
@@ -44,7 +49,7 @@ def run_cases(
         pool.cases = max(len(missing), 1)
         try:
             with ctrl_c_between_cases() as look_for_ctrl_c:
-                run.through(iter(missing), look_for_ctrl_c)
+                run.through(deque(missing), look_for_ctrl_c)
         except BaseException as error:
             if isinstance(error, KeyboardInterrupt):
                 # Garbage collection at exit would take half a second, for nothing.
@@ -66,7 +71,10 @@ class Run:
     ) -> None:  # fmt: skip
         self.cases, self.shared, self.digest = cases, shared, digest
         self.pool, self.parts, self.hourly, self.bar = pool, parts, hourly, bar
-        self.under_way: dict[Future[Done | None], int] = {}
+        self.under_way: dict[Future[list[Done] | None], list[int]] = {}
+        """Tasks, with the positions of their cases."""
+        self.seconds: float | None = None
+        """Time that a case takes in its worker, s, by the latest ones."""
         self.suspects: list[int] = []
         """Positions of cases under way when a worker died; each runs again, alone."""
         self.tried: int | None = None
@@ -77,7 +85,7 @@ class Run:
         self.alone = False
         """Whether the progress bar shows that the cluster has no worker."""
 
-    def through(self, waiting: Iterator[int], look_for_ctrl_c: Callable[[], None]) -> None:
+    def through(self, waiting: deque[int], look_for_ctrl_c: Callable[[], None]) -> None:
         """Run the cases at these positions, and write the results."""
         # With threads, the first case runs alone and loads the compiled loop for the others.
         first = self.pool.kind == "threads"
@@ -86,18 +94,24 @@ class Run:
             alone = first or self.suspects or self.tried is not None
             most = 1 if alone else AHEAD * self.pool.workers
             died: Exception | None = None
-            while len(self.under_way) < most:
-                position = self.suspects.pop() if self.suspects else next(waiting, None)
-                if position is None:
-                    break
-                self.tried = position if alone and not first else None
+            while len(self.under_way) < most and (self.suspects or waiting):
+                if self.suspects:
+                    positions = [self.suspects.pop()]
+                else:
+                    size = 1 if alone else self._task_size(len(waiting))
+                    positions = [waiting.popleft() for _ in range(size)]
+                self.tried = positions[0] if alone and not first else None
                 try:
-                    self._submit(position)
+                    self._submit(positions)
                 except self.pool.lost as error:
-                    self.suspects.append(position)
+                    # Cases that no worker had yet are not to blame.
+                    if self.tried is not None:
+                        self.suspects += positions
+                    else:
+                        waiting.extendleft(positions[::-1])
                     died = error
                     break
-            if not self.under_way and not self.suspects:
+            if not (self.under_way or self.suspects or waiting):
                 self.parts.write()
                 return
             # A waiting main thread does not see Ctrl-C on every system.
@@ -116,14 +130,21 @@ class Run:
             if self.parts.due:
                 self.parts.write()
 
-    def _submit(self, position: int, sent: bytes | None = None) -> None:
+    def _task_size(self, left: int) -> int:
+        """Number of cases in the next task: many if they are short, and few if few are left."""
+        if self.seconds is None:
+            return 1
+        fair = -(-left // (2 * self.pool.workers))
+        return max(min(int(TASK / max(self.seconds, 1e-9)), LARGEST, fair), 1)
+
+    def _submit(self, positions: list[int], sent: bytes | None = None) -> None:
         executor = self.pool.make(self.digest, self.shared)
-        case, values = self.cases.number(position), self.cases.values(position)
+        cases = [(self.cases.number(each), self.cases.values(each)) for each in positions]
         try:
             # A pool begins its processes with its first case.
             with ctrl_c_waits():
                 future = executor.submit(
-                    run_case, self.digest, case, values, self.hourly, sent, **self.pool.how
+                    run_task, self.digest, cases, self.hourly, sent, **self.pool.how
                 )
         except self.pool.lost:
             raise
@@ -133,11 +154,11 @@ class Run:
                 f"Sweep.run: the executor took no more cases ({_short(error)}); "
                 + self.parts.kept()
             ) from error
-        self.under_way[future] = position
+        self.under_way[future] = positions
 
-    def _take(self, position: int, future: "Future[Done | None]") -> None:
+    def _take(self, positions: list[int], future: "Future[list[Done] | None]") -> None:
         try:
-            done = future.result()
+            finished = future.result()
         except self.pool.lost:
             raise
         except (InputError, KeyboardInterrupt):
@@ -147,13 +168,17 @@ class Run:
             raise SweepError(
                 f"Sweep.run: a worker failed ({_short(error)}); {self.parts.kept()}"
             ) from error
-        if done is None:
-            # The process does not have the study yet, so it is sent with the case.
+        if finished is None:
+            # The process does not have the study yet, so it is sent with the cases.
             self.sent = self.sent or packed(self.shared)
-            self._submit(position, self.sent)
+            self._submit(positions, self.sent)
             return
         self.deadly, self.tried = [], None
-        self._finish(position, done)
+        for position, done in zip(positions, finished, strict=True):
+            self._finish(position, done)
+            # The first cases may have compiled the loop, so a shorter time counts at once.
+            usual = done.seconds if self.seconds is None else self.seconds
+            self.seconds = min(done.seconds, usual + 0.3 * (done.seconds - usual))
 
     def _finish(self, position: int, done: Done) -> None:
         self.parts.add(position, done)
@@ -180,7 +205,7 @@ class Run:
             self.parts.write()
             raise SweepError(
                 f"Sweep.run: the cluster has had no worker for {seconds:.0f} s, with "
-                f"{len(self.under_way)} cases under way; {self.parts.kept()}"
+                f"{sum(map(len, self.under_way.values()))} cases under way; {self.parts.kept()}"
             )
 
     def _bury(self, died: Exception) -> None:
@@ -191,12 +216,12 @@ class Run:
         SweepError
             If the user's own executor died with the worker, or worker after worker dies.
         """
-        lost = []
-        for future, position in [*self.under_way.items()]:
+        lost: list[int] = []
+        for future, positions in [*self.under_way.items()]:
             if future.done() and not future.cancelled() and future.exception() is None:
-                self._take(position, future)
+                self._take(positions, future)
             elif future.done() or not self.pool.outlives(died):
-                lost.append(position)
+                lost += positions
             else:
                 continue
             del self.under_way[future]

@@ -229,6 +229,24 @@ class Sweep:
             raise study
         return simulate_option(study, option)
 
+    def rerun(self, case: int) -> pd.DataFrame:
+        """Rows of one case, simulated again, with the bits that they have in the frame.
+
+        Parameters
+        ----------
+        case : int
+            Number of the case, as in the frame.
+
+        Raises
+        ------
+        InputError
+            If there is no such case.
+        """
+        self._values(case, "Sweep.rerun case")
+        others = {*map(int, self._cases.table.index)} - {int(case)}
+        pool, store = Pool("threads", 1), Store(self._schema)
+        return self._run(pool, store, others, False, False, "frame")
+
     def _values(self, case: int, where: str) -> dict[str, Any]:
         return self._shared.behind_labels(self._cases.of(case, where))
 

@@ -1,4 +1,4 @@
-"""One case of a sweep in its worker: a thread, a process, or another computer.
+"""Cases of a sweep in their worker: a thread, a process, or another computer.
 
 A case is sent as its number and its values. Each process keeps the study of all cases by its digest.
 A worker without the study reports that, and receives it once.
@@ -11,9 +11,10 @@ import pickle
 import signal
 import sys
 import threading
+import time
 import types
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import pandas as pd
@@ -66,6 +67,8 @@ class Done(NamedTuple):
     rows: list[tuple[str, str, list[float]]]
     """Each option's name, its status and its results, in the order of the columns."""
     hourly: pd.DataFrame | None
+    seconds: float = 0.0
+    """Time that the case took in its worker, s."""
 
 
 _shared: OrderedDict[str, Shared | InputError] = OrderedDict()
@@ -140,18 +143,20 @@ def _end_with_parent() -> None:
     os._exit(1)
 
 
-def run_case(
-    digest: str, case: int, values: Mapping[str, Any], hourly: bool, sent: bytes | None = None
-) -> Done | None:
-    """Simulate all options of a case, in the same weather.
+def run_task(
+    digest: str,
+    cases: Sequence[tuple[int, Mapping[str, Any]]],
+    hourly: bool,
+    sent: bytes | None = None,
+) -> list[Done] | None:
+    """Simulate all options of one case or more.
 
     Parameters
     ----------
     digest : str
         Digest of the study.
-    case : int
-    values : dict
-        SI numbers, texts and labels by dotted name.
+    cases : sequence of (int, dict)
+        Numbers of the cases with their values: SI numbers, texts and labels by dotted name.
     hourly : bool
         Also return the hourly tables.
     sent : bytes, optional
@@ -159,7 +164,7 @@ def run_case(
 
     Returns
     -------
-    Done or None
+    list of Done, or None
         None if this process does not have the study, or the sweep was stopped meanwhile.
     """
     if sent is not None:
@@ -169,6 +174,20 @@ def run_case(
         return None
     if isinstance(shared, InputError):
         raise shared
+    finished = []
+    for case, values in cases:
+        begun = time.perf_counter()
+        done = _run_case(digest, shared, case, values, hourly)
+        if done is None:
+            return None
+        finished.append(done._replace(seconds=time.perf_counter() - begun))
+    return finished
+
+
+def _run_case(
+    digest: str, shared: Shared, case: int, values: Mapping[str, Any], hourly: bool
+) -> Done | None:
+    """Simulate all options of a case, in the same weather; None if the sweep was stopped."""
     rows, tables = [], {}
     for option, study in varied(shared.study, shared.behind_labels(values)):
         if digest in _stopped or any(event.is_set() for event in _event):

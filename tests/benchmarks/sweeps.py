@@ -49,11 +49,60 @@ if __name__ == "__main__":
     main()
 """
 
+TASKS = """
+import json, sys, time
+sys.path.insert(0, {tests!r})
+import moistsim as ms
+from support.small_sweeps import study
+from moistsim.sweep import run
+def sweep(n):
+    vary = {{"tariff.price": ms.uniform(0.1, 0.3), "strategy.heating_setpoint": ms.uniform("66 degF", "69 degF")}}
+    return ms.Sweep(study(), vary, sample="sobol", n=n)
+def main():
+    cases, executor, run.LARGEST = {what}
+    how = {{"workers": 2, "progress": False}}
+    if executor == "dask":
+        import distributed
+        cluster = distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=":0")
+        executor, how = distributed.Client(cluster).get_executor(), {{"progress": False}}
+    sweep(16).run(executor, **how)
+    prepared = sweep(cases)
+    prepared.cases()
+    begun, used = time.perf_counter(), time.process_time()
+    prepared.run(executor, **how)
+    print(json.dumps([time.perf_counter() - begun, time.process_time() - used, 0.0]))
+if __name__ == "__main__":
+    main()
+"""
+"""Two days in coarse steps, whose cases take little more than handing them out."""
+
+PAPER = """
+import json, sys, time
+sys.path.insert(0, {tests!r})
+from support import night_drying
+def main():
+    n, metrics = {what}
+    night_drying.sweep(2, metrics, start="05-01", end="05-02").run(workers=2, progress=False)
+    prepared = night_drying.sweep(n, metrics)
+    cases = len(prepared.cases())
+    begun, used = time.perf_counter(), time.process_time()
+    frame = prepared.run(workers=2, progress=False)
+    assert set(frame["status"]) == {{"ok"}} and len(frame) == 3 * cases
+    print(json.dumps([time.perf_counter() - begun, time.process_time() - used, 0.0]))
+if __name__ == "__main__":
+    main()
+"""
+"""The script of the how-to page: 8 n cases of three options, by the minute through a year."""
+
 
 def run(cases: int, days: int, step: str, executor: str, workers: int) -> tuple[float, ...]:
     """Seconds, seconds of all cores, and by how many MB the process has grown."""
-    what = (cases, days, step, executor, workers)
-    code = SETUP.format(tests=str(Path(__file__).parents[1]), what=what)
+    return ran(SETUP, (cases, days, step, executor, workers))
+
+
+def ran(text: str, what: tuple[object, ...]) -> tuple[float, ...]:
+    """What a script prints in a process of its own."""
+    code = text.format(tests=str(Path(__file__).parents[1]), what=what)
     done = subprocess.run(
         [sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, check=True
     )
@@ -79,8 +128,29 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cases", type=int, default=2000, help="for the workers")
     parser.add_argument("--days", type=int, default=365, help="of the season, for the workers")
+    parser.add_argument("--rows", type=int, default=32, help="of the Saltelli design; 8 cases each")
+    parser.add_argument("--only", choices=("tasks", "paper"), help="one table alone")
     parser.add_argument("--most", type=int, default=10_000, help="for memory and linearity")
     given = parser.parse_args()
+    if given.only != "tasks":
+        head(f"{8 * given.rows} cases of three options, a year")
+        first = 0.0
+        for name in ("no metric", "compiled metric", "metric in Python"):
+            found = ran(PAPER, (given.rows, name))
+            first = first or found[1]
+            line(name, 3 * 8 * given.rows, found, found[1] / first)
+        print("Two threads. ms/case is that of a house-year; the ratio is of the core s.")
+    if given.only != "paper":
+        for executor in ("threads", "processes", "dask"):
+            head(f"{executor}: core s of handing out")
+            first = 0.0
+            for largest in (1, 64):
+                found = ran(TASKS, (given.cases // 4, executor, largest))
+                first = first or found[1]
+                name = "one case a task" if largest == 1 else "several cases a task"
+                line(name, given.cases // 4, found, found[1] / first)
+    if given.only:
+        return
 
     head(f"{given.cases} cases by workers: times quicker")
     for executor in ("threads", "processes"):

@@ -1,7 +1,9 @@
 """A sweep as a file, and on the command line: read, refused in a sentence, stopped, gone on with."""
 
+import hashlib
 import json
 import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -273,6 +275,107 @@ def test_the_screen_and_the_folder_hold_the_results(
     assert main(["sweep", "sweep.toml", "--out", "out", "--workers", "1", "--quiet"]) == 0
     assert capsys.readouterr().out == ""
     assert (folder / "out" / "results.csv").read_bytes() == before
+
+
+def run(folder: Path, text: str, *more: str) -> set[str]:
+    """Names of the figures that the command draws of this sweep."""
+    (folder / "sweep.toml").write_text(text, encoding="utf-8")
+    assert main(["sweep", "sweep.toml", "--out", "out", "--workers", "1", *more]) == 0
+    return {path.name for path in (folder / "out" / "figures").iterdir()}
+
+
+SPREADS = {"spread-cost-usd.png", "spread-hours-over-60.png"}
+TWO = """\
+scenario = "house.toml"
+%s
+[vary]
+house.ach50 = %s
+tariff.price = %s
+"""
+
+
+def test_figures_of_a_saltelli_sample(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ranges = ("{ from = 1, to = 7 }", "{ from = 0.1, to = 0.4 }")
+    text = TWO % ('sample = "saltelli"\nn = 4', *ranges)
+    drawn = run(folder, text)
+    out = capsys.readouterr().out
+    # No hour above 60 % RH in two days: its indices do not exist, which is said.
+    decides = {f"decides-cost-usd-{option}.png" for option in ("reheat", "box")}
+    assert drawn >= SPREADS | decides
+    assert all((folder / "out" / "figures" / name).read_bytes()[1:4] == b"PNG" for name in drawn)
+    assert f"figures: {len(drawn)} figures of spread" in out
+    frame = pd.read_csv("out/results.csv")
+    constant = frame.groupby("option")["hours_over_60"].nunique() == 1
+    for option in ("Reheat", "Box"):
+        name = f"decides-hours-over-60-{option.lower()}.png"
+        assert (name not in drawn) == constant[option]
+        assert (f"  - {name}: sobol_from" in out) == constant[option]
+
+
+def test_figures_of_a_grid_and_of_options_that_are_equally_dry(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawn = run(folder, TWO % ("", "[1, 3, 7]", "[0.1, 0.2, 0.4]"), "--quiet")
+    assert capsys.readouterr().out == ""
+    moves = {f"moves-cost-usd-{option}.png" for option in ("reheat", "box")}
+    assert drawn >= SPREADS | moves
+    frame = pd.read_csv("out/results.csv")
+    dew_point = frame.groupby("option")["mean_dew_point_C"].median()
+    alike = abs(dew_point["Box"] - dew_point["Reheat"]) <= 0.3
+    assert ("break-even-reheat-box.png" in drawn) == alike
+
+
+# ---------------------------------------------------------------------- one case again
+
+
+def test_the_printed_line_runs_one_case_to_the_same_bits(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(folder, SWEEP)
+    line = capsys.readouterr().out.rstrip().splitlines()[-1]
+    command = shlex.split(line)
+    assert command[:2] == ["moistsim", "sweep"]
+    assert main(command[1:]) == 0
+    case = int(command[-1])
+    out = capsys.readouterr().out
+    assert f"Case {case} of 8:" in out and "Each number has the bits of its row in out." in out
+    frame = ms.read_sweep("out")
+    row = frame.query("case == @case").iloc[0]
+    assert f"  - house.ach50 = {row['house.ach50']} 1/hour" in out
+    assert f"  - weather = {row['weather']}" in out
+    (cost,) = [text for text in out.splitlines() if text.startswith("Energy cost, USD")]
+    assert cost.split()[-2:] == [f"{x:.0f}" for x in frame.query("case == @case")["cost_USD"]]
+    # Without a folder, nothing is compared.
+    assert main(["sweep", "sweep.toml", "--case", "3", "--units", "si"]) == 0
+    out = capsys.readouterr().out
+    assert "Case 3 of 8:" in out and "°C" in out and "bits" not in out
+    assert main(["sweep", "sweep.toml", "--case", "3", "--quiet"]) == 0
+    assert capsys.readouterr().out == ""
+
+
+def test_a_case_that_differs_or_does_not_exist_is_said(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(folder, SWEEP, "--quiet")
+    for arguments, sentence in (
+        (["--case", "8"], "--case: cannot use 8. Use the number of one of the 8 cases, such as 0."),
+        ([], "--out: missing. Use a folder for the results."),
+        (["--out", "nowhere", "--case", "1"], "--out nowhere: no manifest.json in nowhere."),
+    ):
+        assert main(["sweep", "sweep.toml", *arguments]) == 2
+        assert capsys.readouterr().err.startswith(f"moistsim: {sentence}")
+    # A row that was changed, with a checksum to match.
+    manifest = json.loads((folder / "out" / MANIFEST).read_text())
+    (name,) = manifest["parts"]
+    part = folder / "out" / PARTS / name
+    table = pd.read_parquet(part)
+    table.loc[table["case"] == 2, "total_kWh"] += 1.0
+    table.to_parquet(part, index=False)
+    manifest["parts"][name] = hashlib.sha256(part.read_bytes()).hexdigest()
+    (folder / "out" / MANIFEST).write_text(json.dumps(manifest))
+    assert main(["sweep", "sweep.toml", "--out", "out", "--case", "1"]) == 0
+    assert main(["sweep", "sweep.toml", "--out", "out", "--case", "2"]) == 2
+    assert "--out out: case 2 differs there in total_kWh. Use " in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -85,7 +85,7 @@ def test_each_worker_is_sent_the_study_once_and_computes_a_forcing_once(
     prices = ms.Sweep(study(), {"tariff.price": [0.1 + 0.01 * k for k in range(20)]})
     frame = prices.run(executor, progress=False)
     assert set(frame["status"]) == {"ok"}
-    assert along == [None] * 20  # never with a case
+    assert set(along) == {None}  # never with a case
     computed = client.run(forcings_computed)
     assert sorted(computed.values()) == [1, 1]
 
@@ -212,7 +212,7 @@ def test_a_cluster_that_loses_its_last_worker_ends_the_sweep_with_a_sentence(
         killing = once_something_is_kept(tmp_path, here.kill)
         with pytest.raises(
             ms.SweepError,
-            match=r"no worker for [1-9] s, with [1-9] cases under way; .* is whole, and Sweep.resume",
+            match=r"no worker for [1-9] s, with \d+ cases under way; .* is whole, and Sweep.resume",
         ):
             small(80).run(here.client.get_executor(), tmp_path)
         killing.join()

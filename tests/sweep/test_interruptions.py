@@ -172,7 +172,8 @@ def test_ten_kills_leave_nothing_half_written_and_end_in_the_frame_of_a_fresh_ru
     assert (out / "results.csv").read_bytes() == fresh
     assert whole(out, frame) == N
     names = {path.name for path in out.rglob("*") if path.is_file()}
-    assert names == {MANIFEST, "results.csv", *listed(out)}
+    figures = {path.name for path in (out / "figures").iterdir()}
+    assert figures and names == {MANIFEST, "results.csv", *figures, *listed(out)}
 
 
 def test_kills_in_a_folder_that_is_done_leave_its_results_whole(folder: Path) -> None:

@@ -407,9 +407,9 @@ def test_a_worker_that_keeps_older_code_is_refused() -> None:
     other = digest[:-1] + ("0" if digest[-1] != "0" else "1")
     from moistsim.sweep import worker
 
-    assert worker.run_case(digest, 0, {}, False, sent) is not None
+    assert worker.run_task(digest, [(0, {})], False, sent) is not None
     with pytest.raises(ms.InputError, match="a worker that has another version of a control"):
-        worker.run_case(other, 0, {}, False, sent)
+        worker.run_task(other, [(0, {})], False, sent)
 
 
 def sweep_manifest_shared() -> tuple[bytes, str]:
