@@ -1,4 +1,4 @@
-"""Psychrometric chart of a season: the room's states, and the paths of air through the machines."""
+"""Psychrometric chart: the room's states, and the paths of air through the machines."""
 
 from typing import Any, NamedTuple
 
@@ -40,6 +40,7 @@ from moistsim.machine_checks import (
     dehumidifier_path,
 )
 from moistsim.season import Season
+from moistsim.study import Comparison
 
 STEPS = {
     MIXED: (OUTDOORS, "outdoor air mixed in"),
@@ -79,7 +80,7 @@ class Chart(NamedTuple):
 
 
 def psychrometric_figure(
-    season: Season,
+    of: Season | Comparison,
     *,
     units: Units | None = None,
     ax: Any = None,
@@ -89,7 +90,8 @@ def psychrometric_figure(
 
     A path begins at the mean room of the time in which the machine ran, with the mean outdoor air of
     that time, and follows the machine in steady state. The air handler's is that with strips if they
-    reheat in more than a hundredth of the compressor's time, else with hot gas, else cooling alone; stage and airflow are the season's usual ones.
+    reheat in more than a hundredth of the compressor's time, else with hot gas, else cooling alone;
+    stage and airflow are the season's usual ones.
     A broken line continues the coil's path to its apparatus dew point. Outdoor air is mixed in where
     a central duct or the dehumidifier's inlet brings it.
 
@@ -99,7 +101,8 @@ def psychrometric_figure(
 
     Parameters
     ----------
-    season : Season
+    of : Season or Comparison
+        One option; or all of them, with the room of the base option and one path for each machine.
     units : {"us", "si"}, optional
         °F and grains/lb, or °C and g/kg; default: those of `set_units`.
     ax : Axes, optional
@@ -119,10 +122,11 @@ def psychrometric_figure(
 
     Examples
     --------
-    >>> figure = ms.figures.psychrometric_figure(season, units="si")  # doctest: +SKIP
+    >>> figure = ms.figures.psychrometric_figure(study.run(), units="si")  # doctest: +SKIP
     """
     show = Show(units_or_default(units, "figure units"))
-    chart = chart_of(season)
+    chart = chart_of(of)
+    season = of.seasons[of.base] if isinstance(of, Comparison) else of
     states = [state for path in chart.paths for state in path.states]
     points = [*states, chart.outdoors]
     coldest = [path.apparatus_dew_point for path in chart.paths if path.apparatus_dew_point]
@@ -157,10 +161,15 @@ def psychrometric_figure(
         panel.set_xlabel(f"Dry bulb, {show.unit('temperature')}")
         panel.set_ylabel(f"Humidity ratio, {show.unit('humidity_ratio')} of dry air")
         index = season.hourly.index
+        named = (
+            f"room of {style.quoted(of.base)}"
+            if isinstance(of, Comparison)
+            else season.strategy.name.replace("_", " ")
+        )
         return page.done(
             _finding(chart, show),
             f"{style.place(season, show)}. {show.days(index[0], index[-1])}, "
-            f"{season.strategy.name.replace('_', ' ')}, at {_pressure(chart.pressure, show)}",
+            f"{named}, at {_pressure(chart.pressure, show)}",
             alt="; ".join(
                 f"{state.place} {show(state.temperature, 'temperature')}, "
                 f"{show(state.humidity_ratio, 'humidity_ratio')}"
@@ -174,8 +183,23 @@ def psychrometric_figure(
         )  # fmt: skip
 
 
-def chart_of(season: Season) -> Chart:
-    """States and paths that a chart of a season shows. The season is simulated once more."""
+def chart_of(of: Season | Comparison) -> Chart:
+    """States and paths that a chart shows. Each season is simulated once more."""
+    if isinstance(of, Season):
+        return _chart(of)
+    charts = {name: _chart(season) for name, season in of.seasons.items()}
+    every: dict[str, AirPath] = {}
+    for name in (of.base, *charts):
+        for path in charts[name].paths:
+            machine = next(p for p in (STRIPS, HOT_GAS, OUTLET, COIL) if path.at(p))
+            every.setdefault(machine, path)
+    # A path with reheat has the coil too.
+    if {STRIPS, HOT_GAS} & set(every):
+        every.pop(COIL, None)
+    return charts[of.base]._replace(paths=tuple(every.values()))
+
+
+def _chart(season: Season) -> Chart:
     pressure = float(season.weather.frame["pressure"].mean())
     hourly = season.hourly
     room = pd.DataFrame(
@@ -300,6 +324,7 @@ def _path(panel: Axes, show: Show, path: AirPath, pressure: float, used: dict[st
     """One path, each of its steps in the color of its machine."""
     for before, after in zip(path.states, path.states[1:], strict=False):
         color, name = STEPS[after.place]
+        known = name in used
         used[name] = color
         x, y = _xy(
             show, [before.temperature, after.temperature],
@@ -307,19 +332,11 @@ def _path(panel: Axes, show: Show, path: AirPath, pressure: float, used: dict[st
         )  # fmt: skip
         panel.plot(x, y, color="white", lw=4.2, zorder=4, solid_capstyle="butt")
         panel.plot(
-            x,
-            y,
-            color=color,
-            lw=2.4,
-            zorder=5,
-            marker="o",
-            ms=4.5,
-            mec="white",
-            mew=0.6,
+            x, y, color=color, lw=2.4, zorder=5, marker="o", ms=4.5, mec="white", mew=0.6,
             gid=after.place,
-        )
+        )  # fmt: skip
         left, right = panel.get_xlim()
-        if abs(x[1] - x[0]) > NAMED * (right - left):
+        if not known and abs(x[1] - x[0]) > NAMED * (right - left):
             panel.annotate(
                 name, (float(x.mean()), float(y.mean())), xytext=(0.0, 4.0), ha="center",
                 va="bottom", textcoords="offset points", fontsize="small", color=color,
@@ -370,7 +387,8 @@ def _finding(chart: Chart, show: Show) -> str:
             said.append(f"the dehumidifier takes out {drier} and warms it by {warmer}")
             continue
         cooler, drier = step(path.states[path.states.index(coil) - 1], coil)
-        said.append(f"the coil cools the air by {cooler} and takes out {drier}")
+        if not any("coil" in words for words in said):
+            said.append(f"the coil cools the air by {cooler} and takes out {drier}")
         heated = path.at(STRIPS) or path.at(HOT_GAS)
         if heated is not None:
             which = "the strips give" if heated.place == STRIPS else "hot gas gives"

@@ -279,6 +279,19 @@ def test_a_central_duct_mixes_on_a_straight_line(four: Comparison) -> None:
     assert h[2] == pytest.approx(h[0] + share * (h[1] - h[0]), rel=1e-4)
 
 
+def test_a_chart_of_all_options_has_each_machine_once(four: Comparison) -> None:
+    chart, base = chart_of(four), chart_of(four.seasons[BASE])
+    assert chart.room.equals(base.room)
+    assert chart.paths == (
+        chart_of(four.seasons[STRIP]).paths[0],
+        chart_of(four.seasons[GAS]).paths[0],
+        chart_of(four.seasons[DRIER]).paths[-1],
+    )
+    figure = psychrometric_figure(four)
+    for words in ("the coil cools", "the strips give", "hot gas gives", "the dehumidifier takes"):
+        assert figure.alt.count(words) + figure.alt.count(words.capitalize()) == 1
+
+
 def test_a_dehumidifier_warms_by_its_heat(four: Comparison) -> None:
     """Enthalpy rises by its electricity and falls by the drain's: the path is above wet bulb."""
     season = four.seasons[DRIER]
