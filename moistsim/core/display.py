@@ -301,18 +301,53 @@ class Show:
             return duration(value) if value else "0 s"
         if unit == "delta_degC":
             return f"{significant(self.value(value, 'difference'))} {self.unit('difference')}"
-        to = str(unit)
-        # Prices stay in USD, and the power of machines stays in W.
-        if not to.startswith("USD") and (to != "W" or "capacity" in key):
-            to = trade_unit(to) if self.us else si_unit(to)
-            to = "L/s" if to == "m3/s" else to
-        elif self.us and to == "USD/kWh" and key.endswith("gas_price"):
-            to = "USD/therm"
+        to = self._unit_of_field(str(unit), key)
         slope, zero = _line(str(unit), to)
         text = significant(value * slope + zero)
         for pattern, sign in _SIGNS:
             to = re.sub(pattern, sign, to)
         return f"{text}{'' if to == '°' else ' '}{to}".rstrip()
+
+    def _unit_of_field(self, unit: str, key: str) -> str:
+        # Prices stay in USD, and the power of machines stays in W.
+        to = unit
+        if not to.startswith("USD") and (to != "W" or "capacity" in key):
+            to = trade_unit(to) if self.us else si_unit(to)
+            return "L/s" if to == "m3/s" else to
+        if self.us and to == "USD/kWh" and key.endswith("gas_price"):
+            return "USD/therm"
+        return to
+
+    def scale(self, unit: str | None, key: str = "") -> tuple[float, float, str]:
+        """Slope, intercept and sign of the reader's unit of a field, for an axis.
+
+        Parameters
+        ----------
+        unit : str or None
+            A key of `units.KINDS`.
+        key : str
+            Name of the field, as for `field`.
+
+        Examples
+        --------
+        >>> Show("us").scale("delta_degC"), Show("si").scale("fraction")
+        ((1.8, 0.0, '°F'), (100.0, 0.0, '%'))
+        """
+        if unit in (None, "", "count"):
+            return 1.0, 0.0, ""
+        if unit in ("fraction", "1/year"):
+            return 100.0, 0.0, "%" if unit == "fraction" else "% a year"
+        if unit in ("percent", "s"):
+            return 1.0, 0.0, "%" if unit == "percent" else "s"
+        if unit == "delta_degC":
+            return *_line(QUANTITIES["difference"].kept, self._unit("difference").unit), self.unit(
+                "difference"
+            )
+        to = self._unit_of_field(str(unit), key)
+        slope, zero = _line(str(unit), to)
+        for pattern, sign in _SIGNS:
+            to = re.sub(pattern, sign, to)
+        return slope, zero, to
 
     def day(self, stamp: pd.Timestamp) -> str:
         """A day without its year, which a typical year does not have.

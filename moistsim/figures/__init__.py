@@ -12,6 +12,7 @@ True
 
 from moistsim.figures import style
 from moistsim.figures.break_even import break_even_figure
+from moistsim.figures.carpet import carpet_figure
 from moistsim.figures.certainty import certainty_figure, error_budget_figure
 from moistsim.figures.coil import effective_shr_figure
 from moistsim.figures.cycle import cycle_figure
@@ -38,6 +39,7 @@ from moistsim.figures.tuning import tuning_figure
 __all__ = [
     "break_even_figure",
     "bridge_figure",
+    "carpet_figure",
     "certainty_figure",
     "cost_figure",
     "cycle_figure",

@@ -1,19 +1,19 @@
 """Cost of the options year by year, and of buying the more expensive one later."""
 
-import textwrap
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.patches import Patch
 from matplotlib.text import Annotation, Text
 from matplotlib.ticker import MaxNLocator
 
-from moistsim.core.display import count, money
+from moistsim.core.display import Units, count, money, units_or_default
 from moistsim.economics import Bridge, Economics
 from moistsim.figures import style
-from moistsim.figures.style import LIMIT, LINES, STYLE_SIZE, Page
+from moistsim.figures.style import LIMIT, LINES, Context, Drawn
 from moistsim.prices import Plan
 
 
@@ -22,8 +22,11 @@ def cost_figure(
     plans: Mapping[str, str | Plan] | None = None,
     *,
     energy_within: Mapping[str, float] | None = None,
+    units: Units | None = None,
+    ax: Any = None,
+    context: Context = "paper",
     narrow: bool = False,
-) -> Figure:
+) -> Drawn:
     """Draw the money spent on each option, year by year: purchases, maintenance and energy.
 
     Replacements are steps. The residual value at the end is not shown, because nobody pays it out.
@@ -35,27 +38,31 @@ def cost_figure(
         Plans by the name to show; default: every option. ``bridge.plans[2]`` is a plan.
     energy_within : dict of float, optional
         Half-width of a band around a line, by name: the share by which energy costs more or less.
+    units : {"us", "si"}, optional
+        Sums of money are in USD, so the units change nothing.
+    ax : Axes, optional
+        Where to draw, in place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
     narrow : bool
         Draw for a phone or a column of text: names below the lines, and no notes.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the Axes that the reader gave.
 
     Raises
     ------
     InputError
-        If an option is unknown.
+        If an option, `units` or `context` is unknown.
 
     Examples
     --------
     >>> figure = ms.figures.cost_figure(ms.economics(study.run(), purchases))  # doctest: +SKIP
     """
+    units_or_default(units, "figure units")
     plans = {option: option for option in economics.options} if plans is None else plans
-    size = (5.4, 3.7 + 0.24 * len(plans)) if narrow else (11.0, 6.6)
-    figure = Page(figsize=size, layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
-    ax = figure.add_subplot()
-    ends, handles, top = [], [], 0.0
     # A plan of several options in turn has no main machine, so its look follows its place.
     machines = {
         name: economics.machines[plan]
@@ -63,130 +70,152 @@ def cost_figure(
         if isinstance(plan, str) and plan in economics.machines
     }
     look = style.looks(machines, plans)
-    for name, plan in plans.items():
-        color, dash = look[name]
-        flow = economics.cash_flow(plan)
-        spent, bought = flow["spent_USD"].to_numpy(), flow["purchase_USD"].to_numpy()
-        # A purchase at the end of a year is a step.
-        x, line = np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent])
-        handles += ax.plot(x, line.ravel(), color=color, ls=dash, lw=2.2)
-        ends.append((name, float(spent[-1]), color))
-        energy = np.cumsum(flow[["electricity_USD", "gas_USD"]].sum(axis=1).to_numpy())
-        share = (energy_within or {}).get(name, 0.0)
-        band = share * np.repeat(energy, 2)
-        if share:
-            style.band(ax, x, line.ravel() - band, line.ravel() + band, color)
-        top = max(top, float((line.ravel() + band).max()))
     years = int(economics.terms.years)
-    ax.set_xlim(0.0, years)
-    ax.set_ylim(0.0, 1.05 * top or 1.0)
-    named = [(f"{_wrapped(n)}: {money(end)}", end, c) for n, end, c in ends]
     kind = "dollars of each year" if economics.terms.nominal else "constant dollars"
-    ax.set_ylabel(f"Total spent, USD ({kind})", fontsize=STYLE_SIZE)
-    ax.set_xlabel("Years after the purchase", fontsize=STYLE_SIZE)
-    _money(ax)
-    if narrow:
-        for axis in (ax.xaxis, ax.yaxis):
-            axis.label.set_fontsize(STYLE_SIZE - 2.0)
-        ax.tick_params(labelsize=STYLE_SIZE - 2.0)
-        words = ["\n".join(textwrap.wrap(f"{n}: {money(end)}", 58)) for n, end, _ in ends]
-        figure.legend(
-            handles, words, loc="outside lower left", ncols=1, frameon=False, handlelength=3.0,
-            fontsize=STYLE_SIZE - 2.0,
-        )  # fmt: skip
+    ends: dict[str, float] = {}
+    handles, top = [], 0.0
+    with style.sheet("cost_figure", context, ax, narrow=narrow) as page:
+        panel = page.panel(height=3.7 + 0.24 * len(plans) if narrow else 4.6)
+        for name, plan in plans.items():
+            color, dash = look[name]
+            flow = economics.cash_flow(plan)
+            spent, bought = flow["spent_USD"].to_numpy(), flow["purchase_USD"].to_numpy()
+            # A purchase at the end of a year is a step.
+            x, line = np.repeat(flow.index.to_numpy(), 2), np.column_stack([spent - bought, spent])
+            handles += panel.plot(x, line.ravel(), color=color, ls=dash, lw=2.4)
+            ends[name] = float(spent[-1])
+            handles[-1].set_label(f"{name}: {money(ends[name])}")
+            energy = np.cumsum(flow[["electricity_USD", "gas_USD"]].sum(axis=1).to_numpy())
+            share = (energy_within or {}).get(name, 0.0)
+            band = share * np.repeat(energy, 2)
+            if share:
+                style.band(panel, x, line.ravel() - band, line.ravel() + band, color)
+            top = max(top, float((line.ravel() + band).max()))
+        panel.set_xlim(0.0, years)
+        panel.set_ylim(0.0, 1.05 * top or 1.0)
+        panel.set_ylabel(f"Total spent, USD\n({kind})")
+        panel.set_xlabel("Years after the purchase")
+        _money(panel)
+        own = ax is None and not narrow
+        if own:
+            _label_ends(
+                panel,
+                [
+                    (
+                        style.wrapped(f"{n}: {money(end)}", 0.25 * page.width(), "small"),
+                        end,
+                        look[n][0],
+                    )
+                    for n, end in ends.items()
+                ],
+            )
+        figure = page.done(
+            f"Spent in {count(years, 'year')}: {style.each(ends, money)}",
+            f"Purchases, maintenance and energy of each option, year by year, in {kind}",
+            key=() if own else handles,
+            columns=1,
+            note=" ".join(economics.notes),
+        )
+        if own:
+            _part_labels(figure)
         return figure
-    _label_ends(ax, named)
-    ax.set_title(
-        "Total spent on each option, year by year",
-        loc="left", fontsize=STYLE_SIZE + 2.0, pad=12.0,
-    )  # fmt: skip
-    _notes(figure, economics.notes)
-    _part_labels(figure)
-    return figure
 
 
-def bridge_figure(bridge: Bridge, shown: Sequence[int] | None = None) -> Figure:
-    """Draw the cost against the season of buying the second option, and the monthly payments.
+def bridge_figure(
+    bridge: Bridge, shown: Sequence[int] | None = None, *, units: Units | None = None,
+    ax: Any = None, context: Context = "paper",
+) -> Drawn:  # fmt: skip
+    """Draw the life-cycle cost by the year of buying the second option, and how it adds up.
+
+    Both panels are in today's money: each line ends at the height of its bar. Its fall at the end
+    is the residual value. `Bridge.monthly` has the payments in dollars of each month.
 
     Parameters
     ----------
     bridge : Bridge
     shown : sequence of int, optional
-        Numbers of seasons whose payments are shown; default: none, one, the middle and the longest.
+        Numbers of seasons that have a line; default: none, one, the middle and the longest.
+    units : {"us", "si"}, optional
+        Sums of money are in USD, so the units change nothing.
+    ax : list of two Axes, optional
+        In place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the axes that the reader gave.
 
     Raises
     ------
     InputError
-        If the bridge was not calculated for one of these numbers of seasons.
+        If the bridge was not calculated for one of these numbers of seasons, or if `units` or
+        `context` is unknown.
 
     Examples
     --------
     >>> figure = ms.figures.bridge_figure(found.bridge("Reheat", "Dehumidifier"))  # doctest: +SKIP
     """
+    units_or_default(units, "figure units")
     years = int(bridge.economics.terms.years)
     longest = max(bridge.plans)
     shown = sorted({0, 1, longest // 2, longest}) if shown is None else list(shown)
-    figure = Page(figsize=(13.0, 6.6), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
-    left, right = figure.subplots(1, 2, width_ratios=[1.0, 1.25])
     cost = bridge.table["life_cycle_cost_USD"]
-    colors = ["#17456e" if n == bridge.best else "#5b8fbf" for n in cost.index]
-    left.bar(cost.index, cost, color=colors, width=0.75)
-    left.set_title(
-        f"Lowest cost, {money(cost[bridge.best])}: buy {_when(bridge.best, years)}", loc="left",
-        fontsize=STYLE_SIZE - 1.0,
-    )  # fmt: skip
-    left.set_ylim(0.0, 1.05 * float(cost.max()) or 1.0)
-    left.set_ylabel(
-        f"Life-cycle cost over {years} years, USD in today’s money", fontsize=STYLE_SIZE
-    )
-    never = f" ({years}: never)" if longest == years else ""
-    left.set_xlabel(f"Years before the second option is bought{never}", fontsize=STYLE_SIZE)
-    left.xaxis.set_major_locator(MaxNLocator(integer=True))
-    ends = []
-    for k, n in enumerate(shown):
-        color, dash = LINES[k % len(LINES)]
-        spent = bridge.monthly(n)["spent_USD"]
-        right.plot(spent.index / 12.0, spent, color=color, ls=dash, lw=2.0)
-        last = float(spent.iloc[-1])
-        ends.append((f"Bought {_when(n, years)}: {money(last)}", last, color))
-    right.set_xlim(0.0, years)
-    right.set_ylim(0.0, 1.05 * max(end for _, end, _ in ends) or 1.0)
-    _label_ends(right, ends)
-    right.set_ylabel("Total paid, USD (dollars of each month)", fontsize=STYLE_SIZE)
-    right.set_xlabel("Years after the first day", fontsize=STYLE_SIZE)
-    for ax in (left, right):
-        _money(ax)
-    figure.suptitle(
-        "\n".join(textwrap.wrap(f"{bridge.first} first, {bridge.then} later", 90)),
-        fontsize=STYLE_SIZE + 2.0,
-    )
-    _notes(figure, bridge.notes)
-    _part_labels(figure)
-    return figure
+    with style.sheet("bridge_figure", context, ax) as page:
+        bars, lines = (
+            page.panels(1, 2, height=0.0) if page.slide else page.panels(2, 1, height=6.4)
+        ).ravel()
+        colors = [BEST if n == bridge.best else OTHER for n in cost.index]
+        bars.bar(cost.index, cost, color=colors, width=0.75)
+        top = 1.08 * float(cost.max()) or 1.0
+        bars.set_ylim(0.0, top)
+        bars.set_ylabel("Life-cycle cost, USD\n(today’s money)")
+        never = f" ({years}: never)" if longest == years else ""
+        bars.set_xlabel(f"Years before the second option is bought{never}")
+        key: list[Any] = [
+            Patch(color=BEST, label="Lowest cost"), Patch(color=OTHER, label="Other years"),
+        ]  # fmt: skip
+        for k, n in enumerate(shown):
+            color, dash = LINES[k % len(LINES)]
+            spent = bridge.cash_flow(n)["present_value_USD"].cumsum()
+            key += lines.plot(
+                spent.index, spent, color=color, ls=dash, lw=2.2,
+                label=f"Bought {_when(n, years)}: {money(float(spent.iloc[-1]))}",
+            )  # fmt: skip
+        lines.set_xlim(0.0, years)
+        lines.set_ylim(0.0, None)
+        lines.set_ylabel("Total spent, USD\n(today’s money)")
+        lines.set_xlabel("Years after the first day")
+        for panel in (bars, lines):
+            _money(panel)
+        when = {0: "now", years: "not at all"}.get(
+            bridge.best, f"after {count(bridge.best, 'year')}"
+        )
+        against = 0 if bridge.best else longest
+        return page.done(
+            f"Lowest cost, {money(cost[bridge.best])}: buy {style.quoted(bridge.then)} {when}; "
+            f"bought {_when(against, years)}, {money(cost[against])}",
+            f"{bridge.first} first, {bridge.then} later: life-cycle cost over {count(years, 'year')}, "
+            "and how it adds up",
+            key=key,
+            note=" ".join(bridge.notes),
+        )
+
+
+BEST, OTHER = "#17456e", "#5b8fbf"
+"""Colors of the cheapest year of a purchase, and of the other years."""
 
 
 def _when(n: int, years: int) -> str:
     return "now" if n == 0 else "never" if n == years else f"after {count(n, 'year')}"
 
 
-def _wrapped(name: str) -> str:
-    return "\n".join(textwrap.wrap(name, 26) or [name])
-
-
 def _money(ax: Axes) -> None:
     style.plain(ax)
-    ax.grid(axis="y", color="#e9e9e9", lw=0.7)
+    ax.grid(axis="y")
     ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
-
-
-def _notes(figure: Figure, notes: Sequence[str]) -> None:
-    text = "\n".join(line for note in notes for line in textwrap.wrap(note, 130))
-    figure.supxlabel(text, fontsize=STYLE_SIZE - 3.0, x=0.01, ha="left", color=LIMIT)
 
 
 def _label_ends(ax: Axes, ends: list[tuple[str, float, str]]) -> None:
@@ -194,7 +223,7 @@ def _label_ends(ax: Axes, ends: list[tuple[str, float, str]]) -> None:
     for text, value, color in sorted(ends, key=lambda end: end[1]):
         ax.annotate(
             text, (ax.get_xlim()[1], value), xytext=(14.0, 0.0), textcoords="offset points",
-            va="center", ha="left", fontsize=STYLE_SIZE - 1.0, color=LIMIT, annotation_clip=False,
+            va="center", ha="left", fontsize="small", color=LIMIT, annotation_clip=False,
             arrowprops={"arrowstyle": "-", "color": color, "lw": 1.6, "shrinkA": 1.0, "shrinkB": 0.0},
         )  # fmt: skip
 

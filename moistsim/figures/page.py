@@ -83,7 +83,8 @@ def points(size: str) -> float:
 def text_width(text: str, size: str | float = "medium", weight: str = "normal") -> float:
     """Width of one line of text, inches."""
     font = FontProperties(size=size, weight=weight)
-    return float(text_to_path.get_text_width_height_descent(text, font, False)[0]) / 72.0
+    # Letters on a screen of few dots are wider by up to 4 percent.
+    return 1.04 * float(text_to_path.get_text_width_height_descent(text, font, False)[0]) / 72.0
 
 
 def wrapped(text: str, inches: float, size: str | float = "medium", weight: str = "normal") -> str:
@@ -143,26 +144,23 @@ class Page(Figure):
         width, height = (float(side) for side in self.get_size_inches())
         for old in [*self.legends]:
             old.remove()
+        # A long name has lines of its own, so the others can stand side by side.
+        labels = [wrapped(str(h.get_label()), 0.44 * width, "small") for h in handles]
         return self.legend(
-            handles=handles, loc="lower center", bbox_to_anchor=(0.5, bottom / height),
-            ncols=columns or self._columns(handles, width - 2.0 * EDGE), borderaxespad=0.0,
+            handles, labels, loc="lower center", bbox_to_anchor=(0.5, bottom / height),
+            ncols=columns or self._columns(labels, width - 2.0 * EDGE), borderaxespad=0.0,
             columnspacing=1.2, handlelength=1.8, handletextpad=0.5,
         )  # fmt: skip
 
-    def _columns(self, handles: Sequence[Any], width: float) -> int:
+    def _columns(self, labels: list[str], width: float) -> int:
         size = rcParams["legend.fontsize"]
         em = FontProperties(size=size).get_size_in_points() / 72.0
         widest = [
-            max(text_width(line, size) for line in str(h.get_label()).split("\n")) + 4.6 * em
-            for h in handles
+            max(text_width(line, size) for line in label.split("\n")) + 4.6 * em for label in labels
         ]
-        for columns in range(len(handles), 1, -1):
-            rows = -(-len(handles) // columns)
+        for columns in range(len(labels), 1, -1):
             # A legend is filled column by column.
-            if (
-                sum(max(widest[k * rows : (k + 1) * rows], default=0.0) for k in range(columns))
-                < width
-            ):
+            if sum(max(part) for part in np.array_split(widest, columns)) < width:
                 return columns
         return 1
 
@@ -250,6 +248,12 @@ class Sheet:
             return whole
         return whole / columns
 
+    def height(self) -> float:
+        """Height of the page, inches, after its panels are made."""
+        if self.given is not None:
+            return float(self.given[0].get_window_extent().height) / self.given[0].figure.dpi
+        return float(self.figure.get_size_inches()[1])
+
     def panels(
         self, rows: int = 1, columns: int = 1, *, height: float, link_x: str | bool = False,
         link_y: str | bool = False, **grid: Any,
@@ -299,6 +303,27 @@ class Sheet:
             )  # fmt: skip
         self.axes = [*axes.ravel()]
         return axes
+
+    def mosaic(
+        self, layout: Sequence[Sequence[Any]], *, height: float, **grid: Any
+    ) -> dict[str, Axes]:
+        """The panels by name, at their places in a table of names.
+
+        Parameters
+        ----------
+        layout : rows of names
+            As for `Figure.subplot_mosaic`, where a table within a table has a grid of its own.
+        height : float
+            Height of a page, inches. A slide has its own.
+        **grid
+            As for `Figure.subplot_mosaic`, such as ``height_ratios``.
+        """
+        names = list(dict.fromkeys(_names(layout)))
+        if self.given is not None:
+            return dict(zip(names, self.panels(len(names), height=height)[:, 0], strict=True))
+        panels = self.page(height).subplot_mosaic(layout, **grid)  # type: ignore[arg-type]
+        self.axes = [panels[name] for name in names]
+        return panels
 
     def panel(self, height: float) -> Axes:
         """The figure's only panel."""
@@ -378,6 +403,14 @@ class Sheet:
                 artist.set_markersize(times * artist.get_markersize())
             elif isinstance(artist, Annotation) and artist.arrow_patch is not None:
                 artist.arrow_patch.set_linewidth(times * artist.arrow_patch.get_linewidth())
+
+
+def _names(layout: Any) -> Iterator[str]:
+    for part in layout:
+        if isinstance(part, str):
+            yield part
+        else:
+            yield from _names(part)
 
 
 @contextmanager

@@ -6,20 +6,21 @@ import numpy as np
 import pandas as pd
 from matplotlib import dates
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from moistsim.core.display import Show, Units, check_units, money, number
+from moistsim.core.display import Show, Units, money, number, units_or_default
 from moistsim.engine import END_USES, column_catalog
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, STYLE_SIZE, Page
+from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, Context, Drawn
 from moistsim.season import Season
 from moistsim.study import Comparison
 
 
-def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
+def season_figure(
+    comparison: Comparison, units: Units | None = None, *, ax: Any = None,
+    context: Context = "paper",
+) -> Drawn:  # fmt: skip
     """Draw humidity through the season next to energy and cost, one row for each option.
 
     The left panel shows indoor RH: the mean of each day, and a band from the 5th to the 95th
@@ -31,84 +32,93 @@ def season_figure(comparison: Comparison, units: Units = "us") -> Figure:
     ----------
     comparison : Comparison
         What `Study.run` returned.
-    units : {"us", "si"}
-        Units of floor area and gas. Electricity is in kWh and RH in percent in both.
+    units : {"us", "si"}, optional
+        Units of floor area and gas; default: those of `set_units`. Electricity is in kWh and RH in
+        percent in both.
+    ax : list of Axes, optional
+        Two for each option, row by row, in place of a page.
+    context : {"paper", "slide"}
+        A page, or a slide of up to four options.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the axes that the reader gave.
 
     Raises
     ------
     InputError
-        If `units` is neither.
+        If `units` or `context` is unknown, or `ax` has another number of axes.
 
     Examples
     --------
     >>> figure = ms.figures.season_figure(study.run()).savefig("season.svg")  # doctest: +SKIP
     """
-    check_units(units, "figure units")
-    show = Show(units)
+    show = Show(units_or_default(units, "figure units"))
     seasons = comparison.seasons
     n = len(seasons)
-    # Rows of six options are lower: the figure must fit a screen.
-    figure = Page(
-        figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 1.9),
-        layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08),
-    )
-    axes: Any = figure.subplots(
-        n, 2, sharex="col", squeeze=False, gridspec_kw={"width_ratios": [1.25, 1.0]}
-    )
     days = {name: daily_rh(season) for name, season in seasons.items()}
     low = min(float(frame["low"].min()) for frame in days.values())
     high = max(float(frame["high"].max()) for frame in days.values())
     limits = (min(30.0, 10.0 * np.floor(low / 10.0)), max(70.0, 10.0 * np.ceil(high / 10.0)))
     longest = max(season.meter.total_kwh for season in seasons.values())
     looks = style.option_looks(comparison)
-    for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
-        _season_rh(humidity, days[name], limits, looks[name][0])
-        style.title(humidity, name, style.dryness(season), 62)
-        _bar(energy, season, longest)
-        total = season.meter.total_kwh
-        gas = season.meter.gas_kwh
-        cost = comparison.study.bill(season).unrounded
-        whole = "whole house " if comparison.study.tariff.is_of_whole_house else ""
-        burnt = f" and {show(gas, 'gas')} of gas" if gas > 0.0 else ""
-        energy.set_title(
-            f"{number(total)} kWh{burnt}, {whole}{money(cost)}",
-            loc="left",
-            fontsize=STYLE_SIZE,
-            fontweight="bold",
+    with style.sheet("season_figure", context, ax) as page:
+        axes = page.panels(
+            n, 2, height=1.35 * n + 1.4, link_x="col", width_ratios=[1.25, 1.0]
+        )  # fmt: skip
+        inches = page.width(2)
+        for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
+            _season_rh(humidity, days[name], limits, looks[name][0])
+            style.name_panel(humidity, name, style.dryness(season), 1.05 * inches - 0.3)
+            _bar(energy, season, longest)
+            gas = season.meter.gas_kwh
+            cost = comparison.study.bill(season).unrounded
+            whole = "whole house " if comparison.study.tariff.is_of_whole_house else ""
+            burnt = f" and {show(gas, 'gas')} of gas" if gas > 0.0 else ""
+            said = f"{number(season.meter.total_kwh)} kWh{burnt}, {whole}{money(cost)}"
+            energy.set_title(
+                style.wrapped(said, 0.85 * inches - 0.3, "medium", "bold"), loc="left",
+                fontweight="bold",
+            )  # fmt: skip
+        date_axis(axes[-1, 0], len(next(iter(days.values()))), 2 if page.slide else 1)
+        axes[n // 2, 0].set_ylabel("Indoor RH, %")
+        axes[-1, 1].set_xlabel("Electricity by end use, kWh")
+        used = style.end_uses_of(season.meter.kwh for season in seasons.values())
+        hourly = next(iter(seasons.values())).hourly
+        humid = {
+            name: season.meter.of(column_catalog.HOURS_OVER_60) for name, season in seasons.items()
+        }
+
+        def words(name: str) -> str:
+            return (
+                f"{number(humid[name])}\xa0h above {HUMID:g}\xa0% RH for "
+                f"{number(seasons[name].meter.total_kwh)}\xa0kWh"
+            )
+
+        driest = min(humid, key=lambda name: (humid[name], seasons[name].meter.total_kwh))
+        told = dict.fromkeys((comparison.base, driest))
+        return page.done(
+            ", ".join(f"{style.quoted(name)} has {words(name)}" for name in told),
+            f"{style.place(comparison.study, show)}. "
+            f"{show.days(hourly.index[0], hourly.index[-1])}, humidity and energy of each option",
+            alt="; ".join(f"{name}: {words(name)}" for name in seasons),
+            key=[
+                # Each row has the color of its machine: the legend has none.
+                Line2D([], [], color=LIMIT, lw=2.0, label="Daily mean RH"),
+                Patch(
+                    facecolor=(LIMIT, 0.25),
+                    edgecolor=LIMIT,
+                    lw=0.5,
+                    label="5 to 95 % of the day’s hours",
+                ),
+                Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
+                *(
+                    Patch(color=END_USE_COLORS[use], label=column_catalog.USES[use].label)
+                    for use in used
+                ),
+            ],
         )
-    date_axis(axes[-1, 0], len(next(iter(days.values()))))
-    figure.supylabel("Indoor relative humidity, %", fontsize=STYLE_SIZE)
-    axes[-1, 1].set_xlabel("Electricity by end use, kWh", fontsize=STYLE_SIZE)
-    used = style.end_uses_of(season.meter.kwh for season in seasons.values())
-    style.legend(
-        figure,
-        [
-            # Each row has the color of its machine: the legend has none.
-            Line2D([], [], color=LIMIT, lw=2.0, label="Daily mean RH"),
-            Patch(
-                facecolor=(LIMIT, 0.25),
-                edgecolor=LIMIT,
-                lw=0.5,
-                label="5 to 95 % of the day’s hours",
-            ),
-            Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"{HUMID:g} % RH"),
-            *(
-                Patch(color=END_USE_COLORS[use], label=column_catalog.USES[use].label)
-                for use in used
-            ),
-        ],
-    )
-    hourly = next(iter(seasons.values())).hourly
-    figure.suptitle(
-        f"{style.place(comparison.study, show)}\n"
-        f"{show.days(hourly.index[0], hourly.index[-1])}: humidity and energy of each option",
-        fontsize=STYLE_SIZE + 2.0,
-    )
-    return figure
 
 
 def daily_rh(season: Season) -> pd.DataFrame:
@@ -128,8 +138,8 @@ def _season_rh(ax: Axes, days: pd.DataFrame, limits: tuple[float, float], color:
     ax.plot(x, days["mean"].to_numpy(float), color=color, lw=2.0, marker="" if len(x) > 3 else "o")
     ax.axhline(HUMID, color=LIMIT, lw=1.0, ls="--")
     ax.set_ylim(*limits)
-    ax.set_yticks(np.arange(limits[0], limits[1] + 1.0, 10.0))
-    ax.grid(axis="y", color="#e3e3e3", lw=0.7)
+    ax.set_yticks(np.arange(20.0 * np.ceil(limits[0] / 20.0), limits[1] + 1.0, 20.0))
+    ax.grid(axis="y")
     ax.margins(x=0.01)
     style.plain(ax)
 
@@ -142,16 +152,16 @@ def _bar(ax: Axes, season: Season, longest: float) -> None:
             continue
         color = END_USE_COLORS[use]
         ax.barh(0.0, kwh, left=left, height=0.55, color=color, edgecolor="white", lw=0.8)
-        if kwh > 0.09 * longest:
+        if kwh > 0.14 * longest:
             ax.text(
                 left + 0.5 * kwh, 0.0, f"{kwh:,.0f}", ha="center", va="center",
-                fontsize=STYLE_SIZE - 1.0, color=style.ink_on(color),
+                fontsize="small", color=style.ink_on(color),
             )  # fmt: skip
         left += kwh
     ax.set_xlim(0.0, 1.02 * longest if longest > 0.0 else 1.0)
     ax.set_ylim(-0.5, 0.5)
     ax.set_yticks([])
-    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
+    ax.grid(axis="x")
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     style.plain(ax)
     ax.spines["left"].set_visible(True)

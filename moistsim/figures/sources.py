@@ -1,17 +1,14 @@
 """Sources and destinations of water and heat."""
 
-import textwrap
 from typing import Any
 
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.patches import Patch
 
-from moistsim.core.display import Show, Units, check_units, number
+from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS, STYLE_SIZE, Page
+from moistsim.figures.style import END_USE_COLORS, MACHINE_COLORS, Context, Drawn
 from moistsim.season import Season
 from moistsim.study import Comparison
 
@@ -53,7 +50,10 @@ SOURCE_COLORS = dict(
 )  # fmt: skip
 
 
-def sources_figure(comparison: Comparison, day: str | None = None, units: Units = "us") -> Figure:
+def sources_figure(
+    comparison: Comparison, day: str | None = None, units: Units | None = None, *,
+    ax: Any = None, context: Context = "paper",
+) -> Drawn:  # fmt: skip
     """Draw the sources of the water removed and of the heat that the compressor removed.
 
     Each option has one row. The left panel shows the water that left through the coil's drain and
@@ -67,78 +67,93 @@ def sources_figure(comparison: Comparison, day: str | None = None, units: Units 
         What `Study.run` returned.
     day : str, optional
         "MM-DD" or "YYYY-MM-DD"; default: the whole season.
-    units : {"us", "si"}
-        Units of water and floor area.
+    units : {"us", "si"}, optional
+        Units of water and floor area; default: those of `set_units`.
+    ax : list of Axes, optional
+        Two for each option, row by row, in place of a page.
+    context : {"paper", "slide"}
+        A page, or a slide of up to four options.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the axes that the reader gave.
 
     Raises
     ------
     InputError
-        If `units` is neither, or the season has no such day.
+        If `units` or `context` is unknown, or the season has no such day.
 
     Examples
     --------
     >>> figure = ms.figures.sources_figure(study.run(), "06-15")  # doctest: +SKIP
     """
-    check_units(units, "figure units")
-    show = Show(units)
+    show = Show(units_or_default(units, "figure units"))
     found = {name: season.attribution(day) for name, season in comparison.seasons.items()}
     n = len(found)
-    figure = Page(
-        figsize=(14.0, 1.75 * n + 2.4), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.08)
-    )
-    axes: Any = figure.subplots(n, 2, sharex="col", squeeze=False)
     digits = 0 if day is None else 1
     unit = show.unit("water")
     shown: set[str] = set()
     longest = [0.0, 0.0]
-    for (water, energy), (name, one) in zip(axes, found.items(), strict=True):
-        liters = {str(to): _grouped(show.value(parts, "water")) for to, parts in one.liters.items()}
-        compressor = _grouped(one.compressor_kwh)
-        taken = sum(sum(parts.values()) for parts in liters.values())
-        style.title(water, name, f"{number(taken, digits)} {unit} removed", 62)
-        _stacks(water, liters)
-        _stacks(energy, {"compressor": compressor})
-        added = one.drying_heat_kwh
-        energy.set_title(
-            f"{number(sum(compressor.values()), digits)} kWh, including {number(added, digits)} kWh for heat from "
-            "reheat or the dehumidifier",
-            loc="left",
-            fontsize=STYLE_SIZE - 1.0,
+    spent = {}
+    with style.sheet("sources_figure", context, ax) as page:
+        axes = page.panels(n, 2, height=1.35 * n + 1.7, link_x="col")
+        inches = page.width(2) - (1.6 if page.slide else 0.7)
+        for (water, energy), (name, one) in zip(axes, found.items(), strict=True):
+            liters = {
+                str(to): _grouped(show.value(parts, "water")) for to, parts in one.liters.items()
+            }
+            compressor = _grouped(one.compressor_kwh)
+            taken = sum(sum(parts.values()) for parts in liters.values())
+            style.name_panel(water, name, f"{number(taken, digits)} {unit} removed", inches)
+            _stacks(water, liters)
+            _stacks(energy, {"compressor": compressor})
+            total, added = sum(compressor.values()), one.drying_heat_kwh
+            spent[name] = (total, added)
+            said = (
+                f"{number(total, digits)} kWh, including {number(added, digits)} kWh for heat from "
+                "reheat or the dehumidifier"
+            )
+            energy.set_title(style.wrapped(said, inches, "small"), loc="left", fontsize="small")
+            longest[0] = max(longest[0], *(sum(parts.values()) for parts in liters.values()))
+            longest[1] = max(longest[1], total)
+            for parts in (*liters.values(), compressor):
+                shown.update(group for group, value in parts.items() if value > 0.0)
+        for column, end in enumerate(longest):
+            for panel in axes[:, column]:
+                panel.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
+        axes[-1, 0].set_xlabel(f"Water removed, {unit}")
+        axes[-1, 1].set_xlabel("Compressor electricity, kWh")
+        index = next(iter(comparison.seasons.values())).hourly.index
+        if day is None:
+            when = show.days(index[0], index[-1])
+        else:
+            when = show.day(next(iter(comparison.seasons.values())).minutes(day).index[0])
+        most = max(spent, key=lambda name: spent[name][1])
+        total, added = spent[most]
+        title = (
+            f"With {style.quoted(most)}, {number(100.0 * added / total)}\xa0% of the compressor’s "
+            "electricity removes heat that reheat or the dehumidifier added"
+            if total > 0.0 and added > 0.0
+            else "No electricity of the compressor removes heat that drying added"
         )
-        longest[0] = max(longest[0], *(sum(parts.values()) for parts in liters.values()))
-        longest[1] = max(longest[1], sum(compressor.values()))
-        for parts in (*liters.values(), compressor):
-            shown.update(group for group, value in parts.items() if value > 0.0)
-    for ax, end in zip(axes[-1], longest, strict=True):
-        ax.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
-    axes[-1, 0].set_xlabel(f"Water removed by source, {unit}", fontsize=STYLE_SIZE)
-    axes[-1, 1].set_xlabel(
-        "Compressor electricity by source of the heat removed, kWh",
-        fontsize=STYLE_SIZE,
-    )
-    style.legend(
-        figure,
-        [
-            Patch(color=color, label=group)
-            for group, color in SOURCE_COLORS.items()
-            if group in shown
-        ],
-    )
-    index = next(iter(comparison.seasons.values())).hourly.index
-    if day is None:
-        when = show.days(index[0], index[-1])
-    else:
-        when = show.day(next(iter(comparison.seasons.values())).minutes(day).index[0])
-    figure.suptitle(
-        f"{style.place(comparison.study, show)}\n{when}: sources of the water and the heat removed",
-        fontsize=STYLE_SIZE + 2.0,
-    )
-    return figure
+        return page.done(
+            title,
+            f"{style.place(comparison.study, show)}. {when}, sources of the water and the heat removed",
+            alt="; ".join(
+                f"{name}: {number(whole, digits)} kWh of the compressor, {number(of, digits)} kWh for heat added"
+                for name, (whole, of) in spent.items()
+            ),
+            key=[
+                Patch(color=color, label=group)
+                for group, color in SOURCE_COLORS.items()
+                if group in shown
+            ],
+        )
 
+
+ON_A_SLIDE = 5
+"""Number of sources with rows of their own on a slide."""
 
 DESTINATIONS: dict[str, dict[str, tuple[str, ...]]] = {
     "water": {
@@ -193,36 +208,44 @@ DESTINATION_COLORS = {
 }  # fmt: skip
 
 
-def loads_figure(season: Season, day: str | None = None, units: Units = "us") -> Figure:
+def loads_figure(
+    season: Season, day: str | None = None, units: Units | None = None, *, ax: Any = None,
+    context: Context = "paper",
+) -> Drawn:  # fmt: skip
     """Draw where water and heat come from, and where they go: one bar for each source.
 
     A bar is as long as the amount that came in from its source. Its parts show where that amount
     went: removed by the coil or the dehumidifier, carried out with the air, or stored in the house.
-    Amounts released from storage are left of zero; where they went is right of zero.
+    Amounts released from storage are left of zero; where they went is right of zero. The number
+    at each end of a bar is its length on that side.
 
     Parameters
     ----------
     season : Season
     day : str, optional
         "MM-DD" or "YYYY-MM-DD"; default: the mean day of the season.
-    units : {"us", "si"}
-        Pints and kBtu a day, or liters and kWh a day.
+    units : {"us", "si"}, optional
+        Pints and kBtu a day, or liters and kWh a day; default: those of `set_units`.
+    ax : list of two Axes, optional
+        For water and heat, in place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the axes that the reader gave.
 
     Raises
     ------
     InputError
-        If `units` is neither, or the season has no such day.
+        If `units` or `context` is unknown, or the season has no such day.
 
     Examples
     --------
     >>> figure = ms.figures.loads_figure(season, units="us")  # doctest: +SKIP
     """
-    check_units(units, "figure units")
-    show = Show(units)
+    show = Show(units_or_default(units, "figure units"))
     loads = season.loads(day)
     # Ventilation and leaks are separate rows here.
     groups: dict[str, tuple[str, ...]] = {}
@@ -236,9 +259,15 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
             groups[group] = sources
     known = {source: group for group, sources in groups.items() for source in sources}
     loads = loads.groupby([known[str(source)] for source in loads.index]).sum()
-    figure = Page(figsize=(14.0, 7.2), layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12))
-    axes: Any = figure.subplots(1, 2)
-    for ax, (kind, unit) in zip(axes, (("water", "kg"), ("heat", "kWh")), strict=True):
+    index = season.hourly.index
+    when = (
+        f"{show.days(index[0], index[-1])}, mean day"
+        if day is None
+        else show.day(season.minutes(day).index[0])
+    )
+    said, used, kinds = [], {}, (("water", "kg"), ("heat", "kWh"))
+    tables = {}
+    for kind, unit in kinds:
         factor = show.value(1.0, kind)
         # A house has the destinations of the spaces next to it, and no others.
         columns = {
@@ -249,36 +278,47 @@ def loads_figure(season: Season, day: str | None = None, units: Units = "us") ->
             {name: loads[names].sum(axis=1) * factor for name, names in columns.items()}
         )
         least = 0.002 * float(parts.abs().to_numpy().sum())
-        parts = parts.loc[
+        tables[kind] = parts.loc[
             [g for g in groups if g in parts.index and parts.loc[g].abs().sum() > least]
         ]
-        came = loads[f"{kind}_in_{unit}"].loc[parts.index] * factor
-        _destinations(ax, parts, came)
-        ax.set_xlabel(f"{kind.capitalize()}, {show.unit(kind)} a day", fontsize=STYLE_SIZE)
-        handles = [
-            Patch(color=DESTINATION_COLORS[name], label=name)
+        came = tables[kind].clip(lower=0.0).sum(axis=1)
+        most = str(came.idxmax())
+        said.append(
+            f"{kind} from {most}, {number(came[most])} of {number(came.sum())} {show.unit(kind)} a day"
+        )
+        used |= {
+            name: DESTINATION_COLORS[name]
             for name in DESTINATIONS[kind]
-            if parts[name].abs().sum() > 0.0
-        ]
-        ax.legend(
-            handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.12), ncols=2,
-            frameon=False, fontsize=STYLE_SIZE - 1.0,
-        )  # fmt: skip
-    index = season.hourly.index
-    when = (
-        f"{show.days(index[0], index[-1])}, mean day"
-        if day is None
-        else show.day(season.minutes(day).index[0])
-    )
-    figure.suptitle(
-        f"{style.place(season, show)}\n{when}: sources and destinations of water and heat",
-        fontsize=STYLE_SIZE + 2.0,
-    )
-    return figure
+            if tables[kind][name].abs().sum() > 0.0
+        }
+    if context == "slide":
+        tables = {kind: _largest(table) for kind, table in tables.items()}
+    most_rows = max(len(table) for table in tables.values())
+    with style.sheet("loads_figure", context, ax) as page:
+        axes = page.panels(1, 2, height=0.36 * most_rows + 2.6)[0]
+        for panel, (kind, parts) in zip(axes, tables.items(), strict=True):
+            _destinations(panel, parts, 1.5 if page.slide else 1.05)
+            panel.set_xlabel(f"{kind.capitalize()}, {show.unit(kind)} a day")
+        return page.done(
+            f"Most {said[0]}; most {said[1]}",
+            f"{style.place(season, show)}. {when}, sources and destinations of water and heat. "
+            "Numbers: length of a bar to the right and to the left of zero",
+            key=[Patch(color=color, label=name) for name, color in used.items()],
+        )
 
 
-def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
+def _largest(parts: pd.DataFrame) -> pd.DataFrame:
+    """The rows that a slide has room for, and the sum of the others."""
+    size = parts.abs().sum(axis=1)
+    small = size < size.nlargest(ON_A_SLIDE).min()
+    if not small.any():
+        return parts
+    return pd.concat([parts[~small], pd.DataFrame({"other sources": parts[small].sum()}).T])
+
+
+def _destinations(ax: Axes, parts: pd.DataFrame, inches: float) -> None:
     """One stacked bar for each source: positive parts to the right, negative parts to the left."""
+    ends = []
     for y, (_, row) in enumerate(parts.iloc[::-1].iterrows()):
         right = left = 0.0
         for name, value in row.items():
@@ -291,19 +331,27 @@ def _destinations(ax: Axes, parts: pd.DataFrame, came: pd.Series) -> None:
                 right += value
             else:
                 left += value
-        ax.annotate(
-            number(float(came.iloc[::-1].iloc[y]), 1), (right, y), xytext=(6.0, 0.0),
-            textcoords="offset points", va="center", fontsize=STYLE_SIZE - 1.0,
-        )  # fmt: skip
+        ends += [(y, right, 1.0), (y, left, -1.0)]
+    for y, end, side in ends:
+        text = number(end, 1)
+        # A side that rounds to nothing has no bar to be seen.
+        if text.strip("0.\N{MINUS SIGN}"):
+            ax.annotate(
+                text, (end, y), xytext=(3.0 * side, 0.0), textcoords="offset points", va="center",
+                ha="left" if side > 0.0 else "right", fontsize="small",
+            )  # fmt: skip
     ax.axvline(0.0, color="black", lw=0.8)
     ax.set_ylim(len(parts) - max(len(parts), 6) - 0.6, len(parts) - 0.4)
-    ax.set_yticks(range(len(parts)), [textwrap.fill(name, 22) for name in parts.index[::-1]])
+    ax.set_yticks(
+        range(len(parts)), [style.wrapped(name, inches, "small") for name in parts.index[::-1]]
+    )
     ax.tick_params(axis="y", length=0)
-    # The numbers behind the bars need space.
-    longest = float(parts.clip(lower=0.0).sum(axis=1).max())
-    ax.set_xlim(1.05 * float(parts.clip(upper=0.0).sum(axis=1).min()), 1.18 * longest)
-    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
-    ax.set_title("Numbers: amount that came in", loc="right", fontsize=STYLE_SIZE - 2.0)
+    # The numbers at the ends of the bars need space.
+    low = float(parts.clip(upper=0.0).sum(axis=1).min())
+    high = float(parts.clip(lower=0.0).sum(axis=1).max())
+    room = 0.22 * (high - low)
+    ax.set_xlim(low - (room if low < 0.0 else 0.0), high + room)
+    ax.grid(axis="x")
     style.plain(ax)
     ax.spines["left"].set_visible(False)
 
@@ -328,9 +376,9 @@ def _stacks(ax: Axes, bars: dict[str, dict[str, float]]) -> None:
             )  # fmt: skip
             left += value
     ax.set_ylim(-0.6, len(bars) - 0.4)
-    ax.set_yticks(range(len(bars)), list(reversed(bars)))
+    ax.set_yticks(range(len(bars)), [name.replace(" ", "\n") for name in reversed(bars)])
     ax.tick_params(axis="y", length=0)
-    ax.grid(axis="x", color="#e3e3e3", lw=0.7)
+    ax.grid(axis="x")
     ax.xaxis.set_major_formatter(lambda value, _: f"{value:,g}")
     style.plain(ax)
     ax.spines["left"].set_visible(True)

@@ -14,8 +14,10 @@ from moistsim.engine import END_USES, column_catalog
 from moistsim.figures.page import Context as Context
 from moistsim.figures.page import Drawn as Drawn
 from moistsim.figures.page import Page as Page
-from moistsim.figures.page import points, wrapped
+from moistsim.figures.page import points as points
 from moistsim.figures.page import sheet as sheet
+from moistsim.figures.page import text_width as text_width
+from moistsim.figures.page import wrapped as wrapped
 from moistsim.season import Season
 from moistsim.study import Comparison, Study, main_machine
 
@@ -46,7 +48,9 @@ END_USE_COLORS = {
 """Color of an end use, the same in every figure."""
 
 
-DASHES: Sequence[Any] = ("-", (0, (6, 2)), (0, (1, 1)), (0, (3, 1, 1, 1)))
+DASHES: Sequence[Any] = (
+    "-", (0, (6, 2)), (0, (1, 1)), (0, (3, 1, 1, 1)), (0, (10, 2, 1, 2)), (0, (3, 3)),
+)  # fmt: skip
 """Dashes of lines that share a color, in their order."""
 
 LINES: Sequence[tuple[str, Any]] = [

@@ -133,7 +133,7 @@ def months(comparison: Comparison) -> Picture:
         )
     several = len(comparison.seasons) > 1
     return Picture(
-        *both(months_figure(comparison)),
+        *both(months_figure(comparison, narrow=True)),
         "Cost by month, one row of bars for each option. " + "; ".join(said) + ".",
         "Cost of each month, USD."
         + (f" Black marks: cost with {quoted(comparison.base)}." if several else ""),

@@ -496,6 +496,26 @@ class Comparison:
         """The bill of each option."""
         return {name: self.study.bill(season) for name, season in self.seasons.items()}
 
+    def only(self, *options: str) -> "Comparison":
+        """The comparison of some of the options, in the order named, for a figure or a table.
+
+        If the base option is not named, the first one is the base.
+
+        Raises
+        ------
+        InputError
+            If there is no such option, or none is named.
+        """
+        for option in options:
+            if option not in self.seasons:
+                raise InputError("Comparison.only", option, one_of(option, self.seasons))
+        study = attrs.evolve(
+            self.study,
+            options={option: self.study.options[option] for option in options},
+            base=self.base if self.base in options else None,
+        )
+        return Comparison(study, {option: self.seasons[option] for option in options})
+
     def air_leakage(self) -> dict[str, AirLeakage]:
         """Air leakage of each different house, by the first option that has it; the base comes first."""
         found: dict[object, str] = {}

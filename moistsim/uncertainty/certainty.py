@@ -174,7 +174,8 @@ class Certainty:
         -------
         pandas.DataFrame
             Indexed by `input`. `share` is the part of the variance that vanishes if this input is
-            known (the first-order index). `correlation` is Spearman's, missing for weathers.
+            known (the first-order index), with its 95 % band from `share_low` to `share_high`:
+            where the band begins at zero, the share may be chance. `correlation` is Spearman's, missing for weathers.
             `low_USD` and `high_USD` are the mean net savings in the lowest and the highest third
             of the input's values. For weathers, they are the lowest and the highest mean.
 
@@ -183,7 +184,9 @@ class Certainty:
         The index is estimated from these cases. It is R² of the net savings on a parabola in the
         input's rank, adjusted for its two terms and not below zero. For weathers, it is R² of their
         means. For a measured house, whose values are drawn together, it is R² on parabolas in the ranks
-        of all of them. It counts each input alone, and too little of an effect that bends more than once.
+        of all of them. The band is that of the correlation of the savings with the fitted ones, by
+        Fisher's z (from memory: Fisher, 1921; a standard error of 1/√(n - 3)). Shares are estimated one by one, each not below zero, so
+        those of many inputs from few cases can add up to more than 1. It counts each input alone, and too little of an effect that bends more than once.
         `sobol_from` on a design of its own also counts interactions.
         """
         saved = self.counted["net_savings_USD"].to_numpy(float)
@@ -196,6 +199,9 @@ class Certainty:
         columns = ["share", "correlation", "low_USD", "high_USD"]
         table = pd.DataFrame.from_dict(rows, orient="index", columns=columns)
         table.index.name = "input"
+        low, high = _band_of(table["share"].to_numpy(float), len(saved))
+        table.insert(1, "share_low", low)
+        table.insert(2, "share_high", high)
         return table.sort_values("share", ascending=False, kind="stable")
 
     @property
@@ -252,6 +258,13 @@ def per_cent(share: float) -> str:
             "less than 0.1 %" if share < 0.5 else "more than 99.9 %"
         )  # fmt: skip
     return f"{100.0 * share:.0f} %"
+
+
+def _band_of(share: Any, n: int) -> tuple[Any, Any]:
+    """95 % band of a share of the variance, from n cases, by Fisher's z of its root."""
+    z = np.arctanh(np.sqrt(np.minimum(share, 1.0 - 1e-12)))
+    reach = 1.959964 / np.sqrt(max(n - 3.0, 1.0))
+    return np.tanh(np.maximum(z - reach, 0.0)) ** 2, np.tanh(z + reach) ** 2
 
 
 def _moved_by(

@@ -16,6 +16,8 @@ from support.drawing import SIGHT, contrast, differ, drawn, written
 import moistsim as ms
 from moistsim.engine import END_USES, tags
 from moistsim.figures import (
+    carpet,
+    carpet_figure,
     cost_figure,
     day_figure,
     effective_shr_figure,
@@ -23,6 +25,7 @@ from moistsim.figures import (
     loads_figure,
     mold_figure,
     months_figure,
+    risk,
     season_figure,
     sources_figure,
     space_figure,
@@ -79,9 +82,14 @@ def six() -> Comparison:
     return compare(names, "03-01", "06-15", "sand_point")
 
 
-def panel_name(ax: Axes) -> str:
+def name_of(ax: Axes) -> str:
     """The bold words above a panel."""
-    return " ".join(ax.texts[0].get_text().split())
+    return " ".join(ax.texts[-1].get_text().split())
+
+
+def label_of(ax: Axes) -> str:
+    """The words between a panel and its name."""
+    return " ".join(ax.get_title(loc="left").split())
 
 
 # ---------------------------------------------------------------------- what they say
@@ -110,10 +118,10 @@ def test_each_bill_stands_beside_its_dryness(two: Comparison, units: str) -> Non
     for k, season in enumerate(two.seasons.values()):
         mean = season.hourly["indoor_rh_pct"].mean()
         hours = f"{season.meter.humidity['hours_over_60']:,.0f} h above 60 % RH"
-        assert figure.axes[2 * k].get_title(loc="left") == f"mean RH {mean:.1f} %, {hours}"
+        assert label_of(figure.axes[2 * k]) == f"mean RH {mean:.1f} %, {hours}"
         cost = ms.Tariff().price * season.meter.total_kwh
         bill = f"{season.meter.total_kwh:,.0f} kWh, {cost:,.0f} USD"
-        assert figure.axes[2 * k + 1].get_title(loc="left") == bill
+        assert label_of(figure.axes[2 * k + 1]) == bill
     assert ("1,900 ft²" if units == "us" else "177 m²") in written(figure)
     season = "October 10 to November 15" if units == "us" else "10 October to 15 November"
     assert "Miami" in written(figure) and season in written(figure)
@@ -135,10 +143,12 @@ def test_rooms_share_one_scale_that_holds_them_all(two: Comparison) -> None:
 @pytest.mark.parametrize("units", UNITS)
 def test_the_day_is_the_day(two: Comparison, units: str) -> None:
     figure = day_figure(two, "10-20", units)
-    for column, season in enumerate(two.seasons.values()):
+    drawn(figure)
+    rh, temperature, *powers = figure.axes
+    assert len(powers) == len(two.seasons)
+    for k, season in enumerate(two.seasons.values()):
         frame = season.minutes("10-20")
-        temperature, rh, _, power = (figure.axes[2 * row + column] for row in range(4))
-        dew, room = temperature.lines[1].get_ydata(), temperature.lines[2].get_ydata()
+        dew, room = temperature.lines[1].get_ydata(), temperature.lines[2 + k].get_ydata()
         weather = season.weather.frame.loc["1990-10-20", "temp_dew"].to_numpy()
         if units == "us":
             dew, room, scale = (dew - 32) / 1.8, (room - 32) / 1.8, "°F"
@@ -148,18 +158,74 @@ def test_the_day_is_the_day(two: Comparison, units: str) -> None:
         # Half an hour into an hour the minutes run through the weather's own value. Its dew point
         # was carried as a humidity ratio, at a pressure that moves within the hour.
         np.testing.assert_allclose(dew[30::60], weather, atol=0.1)
-        np.testing.assert_allclose(rh.lines[0].get_ydata(), frame["indoor_rh_pct"])
-        assert figure.axes[0].get_ylabel() == f"Temperature, {scale}"
+        np.testing.assert_allclose(rh.lines[k].get_ydata(), frame["indoor_rh_pct"])
+        assert temperature.get_ylabel() == f"Temperature,\n{scale}"
+        power = powers[k]
         areas = [c for c in power.collections if isinstance(c, PolyCollection)]
         top = max(float(area.get_paths()[0].vertices[:, 1].max()) for area in areas)
         assert top == pytest.approx(frame["power_kW"].max())
         assert power.get_ylim()[0] == 0.0
+        kwh = frame["power_kW"].sum() / 60.0
+        assert f": {kwh:,.1f} kWh, " in name_of(power)
+
+
+def test_a_dash_of_the_day_stands_for_one_thing(two: Comparison, six: Comparison) -> None:
+    """Limits are solid and thin with their names on them; lines of one color differ by dashes."""
+    for comparison in (two, six.only(*list(six.seasons)[:5])):
+        figure = day_figure(comparison, "05-20" if comparison is not two else "10-20")
+        for ax in figure.axes[:2]:
+            looks = [(str(line.get_color()), str(line.get_linestyle()), line._unscaled_dash_pattern)
+                     for line in ax.lines]  # fmt: skip
+            assert len({str(look) for look in looks}) == len(looks)
+    assert {"60 % RH", "cooling setpoint 76 °F"} <= set(
+        written(day_figure(two, "10-20")).split("\n")
+    )
+
+
+def test_one_option_against_one_is_a_slide_of_three_panels(six: Comparison) -> None:
+    names = list(six.seasons)
+    pair = six.only(names[0], names[3])
+    slide = day_figure(pair, "05-20", context="slide")
+    assert len(slide.axes) == 3
+    drawn(slide)
+    assert min(text.get_fontsize() for text in slide.findobj(Text) if text.get_text()) >= 16.0
+    rh = slide.axes[0]
+    for line, name in zip(rh.lines, (names[0], names[3]), strict=False):
+        np.testing.assert_array_equal(
+            line.get_ydata(), six.seasons[name].minutes("05-20")["indoor_rh_pct"]
+        )
+        assert name in slide.alt
+    with pytest.raises(ms.InputError, match="a slide has room for 3 options, not 6"):
+        day_figure(six, "05-20", context="slide")
+
+
+def test_some_options_of_a_comparison(six: Comparison) -> None:
+    names = list(six.seasons)
+    pair = six.only(names[4], names[0])
+    assert list(pair.seasons) == [names[4], names[0]] == list(pair.study.options)
+    assert pair.base == six.base == names[0]
+    assert six.only(names[4]).base == names[4]
+    assert pair.seasons[names[4]] is six.seasons[names[4]]
+    with pytest.raises(ms.InputError, match="Comparison.only: cannot use 'overcoling'"):
+        six.only("overcoling")
 
 
 def test_the_default_day_is_the_mild_humid_one(two: Comparison) -> None:
     day = two.mild_humid_day()
     date = pd.Timestamp(day)
-    assert f"{date:%B} {date.day}, minute by minute" in written(day_figure(two))
+    assert f"{date:%B} {date.day}, a mild, humid day" in written(day_figure(two)).replace("\n", " ")
+
+
+def test_a_season_without_a_mild_day_shows_its_most_humid_one() -> None:
+    cold = compare({"heating": ms.strategies.temperature_only}, "01-10", "01-16", "sand_point")
+    with pytest.raises(ms.InputError, match="no mild day"):
+        cold.mild_humid_day()
+    figure = day_figure(cold)
+    rh = cold.seasons["heating"].hourly["indoor_rh_pct"]
+    day = rh.groupby(rh.index.date).mean().idxmax()
+    assert f"{day:%B} {day.day}, the most humid day indoors (no day is mild)" in figure.alt
+    frame = cold.seasons["heating"].minutes(str(day))
+    np.testing.assert_array_equal(figure.axes[0].lines[0].get_ydata(), frame["indoor_rh_pct"])
 
 
 def test_unknown_units_are_refused(two: Comparison) -> None:
@@ -203,9 +269,7 @@ def test_sources_begin_at_zero_and_add_up_to_what_was_taken(
         )
         # 0.1 in the day's title, 1 in the season's.
         added = strips[0] if strips else 0.0
-        assert f"including {added:,.{0 if day is None else 1}f} kWh for heat" in energy.get_title(
-            loc="left"
-        )
+        assert f"including {added:,.{0 if day is None else 1}f} kWh for heat" in label_of(energy)
     assert found.compressor_kwh["reheat"] > 0.0
 
 
@@ -255,11 +319,11 @@ def test_spells_show_every_hour_and_name_the_longest(two: Comparison) -> None:
         assert cells.shape == (24, len(rh) // 24)
         np.testing.assert_array_equal(cells.T.ravel(), rh)
         hours = season.meter.humidity["hours_over_60"]
-        assert ax.get_title(loc="left").startswith(f"{hours:,.0f} h above 60 %")
+        assert label_of(ax).startswith(f"{hours:,.0f} h above 60 %")
     damp = next(iter(two.seasons.values())).hourly["indoor_rh_pct"] > 60.0
     # Longest spell by another way: runs numbered by where the answer changes.
     runs = damp[damp].groupby((damp != damp.shift()).cumsum()[damp]).size()
-    assert f"longest spell {runs.max():,} h, from" in figure.axes[0].get_title(loc="left")
+    assert f"longest spell {runs.max():,} h, from" in label_of(figure.axes[0])
 
 
 def test_a_month_is_as_high_as_its_bill(two: Comparison) -> None:
@@ -267,9 +331,9 @@ def test_a_month_is_as_high_as_its_bill(two: Comparison) -> None:
     for ax, (name, bill) in zip(figure.axes, two.bills().items(), strict=True):
         heights = [bar.get_height() for bar in ax.patches]  # type: ignore[attr-defined]
         assert heights == pytest.approx(bill.months["total"].tolist())
-        assert [float(text.get_text()) for text in ax.texts] == pytest.approx(heights, abs=0.51)
-        title = " ".join(ax.get_title(loc="left").split())
-        assert title == f"{name}: {bill.total:,.0f} USD"
+        numbers = [float(text.get_text()) for text in ax.texts[: len(heights)]]
+        assert numbers == pytest.approx(heights, abs=0.51)
+        assert name_of(ax) == f"{name}: {bill.total:,.0f} USD"
         assert ax.get_ylim()[0] == 0.0
     # The base's own months are marked beside those of the others.
     marks = [piece[0][1] for piece in figure.axes[1].collections[0].get_segments()]
@@ -280,7 +344,7 @@ def test_what_is_humid_is_named_by_its_hours(two: Comparison) -> None:
     figure = humidity_figure(two)
     for ax, (name, season) in zip(figure.axes, two.seasons.items(), strict=True):
         hours = season.meter.humidity["hours_over_60"]
-        assert panel_name(ax) == f"{name}: {hours:,.0f} hours above 60 %"
+        assert name_of(ax) == f"{name}: {hours:,.0f} hours above 60 %"
         rh = season.hourly["indoor_rh_pct"]
         line = np.asarray(ax.lines[0].get_ydata(), float)
         assert line == pytest.approx(rh.groupby(rh.index.normalize()).mean().to_numpy())
@@ -288,18 +352,68 @@ def test_what_is_humid_is_named_by_its_hours(two: Comparison) -> None:
         assert low <= line.min() and line.max() <= high and low < 60.0 < high
 
 
-def test_mold_lines_are_the_hours_of_risk(two: Comparison) -> None:
-    figure = mold_figure(two, ms.RiskBasis(register_material="resistant"))
-    for k, season in enumerate(two.seasons.values()):
-        hours = ms.risk_hours(season, ms.RiskBasis(register_material="resistant"))
+def test_mold_lines_are_the_hours_of_risk(two: Comparison, monkeypatch: pytest.MonkeyPatch) -> None:
+    basis = ms.RiskBasis(register_material="resistant")
+    # In this month, the index hardly leaves zero: its empty panels are not drawn.
+    few = mold_figure(two, basis)
+    assert len(few.axes) == 2 and "Mold hardly starts" in few.alt
+    hours = [ms.risk_hours(season, basis) for season in two.seasons.values()]
+    worst = max(frame[["mold_index_corner", "mold_index_register"]].max().max() for frame in hours)
+    assert worst < risk.VISIBLE_INDEX
+    monkeypatch.setattr(risk, "VISIBLE_INDEX", 0.0)
+    figure = mold_figure(two, basis)
+    for k, frame in enumerate(hours):
         for column, place in enumerate(("corner", "register")):
             humid, index = figure.axes[column], figure.axes[2 + column]
             # Beside the options stands the limit.
-            daily = hours[f"{place}_rh_pct"].resample("D").mean()
+            daily = frame[f"{place}_rh_pct"].resample("D").mean()
             np.testing.assert_allclose(humid.lines[k].get_ydata(), daily)
-            np.testing.assert_allclose(index.lines[k].get_ydata(), hours[f"mold_index_{place}"])
+            np.testing.assert_allclose(few.axes[column].lines[k].get_ydata(), daily)
+            np.testing.assert_allclose(index.lines[k].get_ydata(), frame[f"mold_index_{place}"])
     assert list(figure.axes[1].lines[-1].get_ydata()) == [85.0, 85.0]
     assert list(figure.axes[3].lines[-1].get_ydata()) == [3.0, 3.0]
+
+
+def test_a_carpet_has_every_hour(two: Comparison) -> None:
+    figure = carpet_figure(two)
+    for ax, (name, season) in zip(figure.axes, two.seasons.items(), strict=False):
+        rh = season.hourly["indoor_rh_pct"].to_numpy()
+        np.testing.assert_array_equal(ax.collections[0].get_array().T.ravel(), rh)
+        hours = season.meter.humidity["hours_over_60"]
+        assert name_of(ax) == f"{name}: {hours:,.0f} hours above 60 %"
+    # The month and the part of the day, by another way.
+    rh = next(iter(two.seasons.values())).hourly["indoor_rh_pct"]
+    damp = rh[rh > 60.0]
+    month = damp.groupby(damp.index.month).size().idxmax()
+    part = ["night", "morning", "afternoon", "evening"][
+        damp.groupby(damp.index.hour // 6).size().idxmax()
+    ]
+    assert figure.alt.startswith(
+        f"Most humid in {'October' if month == 10 else 'November'} and in the {part}: "
+    )
+    # Darker at every step, so that it reads without hue; 60 % parts blue from brown.
+    colors = carpet.DRY_TO_HUMID(np.linspace(0.0, 1.0, 12))[:, :3]
+    gray = colors @ (0.2126, 0.7152, 0.0722)
+    assert (np.diff(gray) < 0.0).all()
+
+
+def test_numbers_of_loads_are_the_lengths_of_their_bars(two: Comparison) -> None:
+    """No bar has the number 0.0: a source that only moves through storage has both of its ends."""
+    season = next(iter(two.seasons.values()))
+    for day in (None, "10-20"):
+        figure = loads_figure(season, day, "us")
+        for ax in figure.axes:
+            bars = [(b.get_y(), b.get_width()) for b in ax.patches if b.get_width()]
+            ends: dict[tuple[float, bool], float] = {}
+            for y, width in bars:
+                ends[y, width > 0.0] = ends.get((y, width > 0.0), 0.0) + width
+            shown = sorted(
+                f"{end:,.1f}".replace("-", "\N{MINUS SIGN}")
+                for end in ends.values()
+                if abs(end) >= 0.05
+            )
+            said = sorted(text.get_text() for text in ax.texts)
+            assert said == shown and "0.0" not in said
 
 
 # ---------------------------------------------------------------------- how they look
@@ -308,7 +422,7 @@ def test_mold_lines_are_the_hours_of_risk(two: Comparison) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize(
-    "kind", ["season", "day", "sources", "loads", "spells", "mold", "humidity", "months"]
+    "kind", ["season", "day", "sources", "loads", "spells", "mold", "humidity", "months", "carpet"]
 )
 @pytest.mark.parametrize("options", ["two", "six"])
 def test_no_text_is_cut_off_or_written_over(
@@ -323,6 +437,8 @@ def test_no_text_is_cut_off_or_written_over(
         figure = humidity_figure(comparison)
     elif kind == "months":
         figure = months_figure(comparison)
+    elif kind == "carpet":
+        figure = carpet_figure(comparison)
     elif kind == "spells":
         figure = spells_figure(comparison, units)
     elif kind == "mold":
@@ -349,7 +465,7 @@ def test_no_text_is_cut_off_or_written_over(
         or not min(axis.get_view_interval()) <= tick.get_loc() <= max(axis.get_view_interval())
     }
     shown = {text: box for text, box in boxes.items() if text not in outside}
-    assert len(shown) > (7 if kind in ("months", "humidity") else 20)
+    assert len(shown) > (7 if kind in ("months", "humidity", "mold") else 20)
     for text, box in shown.items():
         inside = page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
         assert inside, f"cut off: {text.get_text()!r}"

@@ -150,7 +150,7 @@ def test_text_is_broken_by_its_width() -> None:
     page = Page()
     text = page.text(0.0, 0.5, LONG, fontsize=12.0)
     seen = text.get_window_extent(drawn(page).get_renderer()).width / page.dpi
-    assert text_width(LONG, 12.0) == pytest.approx(seen, rel=0.02)
+    assert seen < text_width(LONG, 12.0) < 1.08 * seen
 
 
 def test_the_coil_on_a_readers_axes() -> None:
