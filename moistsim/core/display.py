@@ -330,8 +330,8 @@ class Show:
 
         Examples
         --------
-        >>> Show("us").scale("delta_degC"), Show("si").scale("fraction")
-        ((1.8, 0.0, '°F'), (100.0, 0.0, '%'))
+        >>> Show("si").scale("delta_degC"), Show("si").scale("fraction")
+        ((1.0, 0.0, '°C'), (100.0, 0.0, '%'))
         """
         if unit in (None, "", "count"):
             return 1.0, 0.0, ""

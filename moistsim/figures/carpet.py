@@ -105,9 +105,9 @@ def _when(rh: "pd.Series[float]") -> str:
     if not len(index):
         return f"No hour is humid with the base option (highest RH {rh.max():.0f}\xa0%)"
     month = index.month_name().value_counts().idxmax()
-    parts = {"night": 0, "morning": 1, "afternoon": 2, "evening": 3}
-    part = pd.Series(index.hour // 6).value_counts().idxmax()
-    return f"Most humid in {month} and in the {list(parts)[int(part)]}"
+    hours = np.bincount(index.hour.to_numpy() // 6, minlength=4)
+    part = ("night", "morning", "afternoon", "evening")[int(hours.argmax())]
+    return f"Most humid in {month} and in the {part}"
 
 
 def _cells(ax: Any, rh: "pd.Series[float]") -> Any:

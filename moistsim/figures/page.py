@@ -49,8 +49,9 @@ MEDIA = {
     "paper": _Medium(7.0, None, 0.97, 0.75, 50),
     "slide": _Medium(13.333, 7.5, 1.94, 1.5, 4),
     "phone": _Medium(5.4, None, 1.1, 0.85, 50),
+    "wall sheet": _Medium(7.5, None, 0.9, 0.75, 50),
 }
-"""Media by name. The smallest letters, "small", are 5/6 of the size here: 8.1, 16.2 and 9.2 points."""
+"""Media by name. The smallest letters, "small", are 5/6 of the size here: 8.1, 16.2, 9.2 and 7.5 points."""
 
 EDGE = 0.08
 """Free edge of a page, inches."""
@@ -236,9 +237,9 @@ class Sheet:
         return self.name == "slide"
 
     @property
-    def phone(self) -> bool:
-        """Whether the figure is for a phone. The page around it has the title and the notes."""
-        return self.name == "phone"
+    def bare(self) -> bool:
+        """Whether the figure is part of a page of ours, which has the title and the notes."""
+        return self.name in ("phone", "wall sheet")
 
     def width(self, columns: int = 1) -> float:
         """Width of one of so many panels in a row, inches, with its labels."""
@@ -321,7 +322,8 @@ class Sheet:
         names = list(dict.fromkeys(_names(layout)))
         if self.given is not None:
             return dict(zip(names, self.panels(len(names), height=height)[:, 0], strict=True))
-        panels = self.page(height).subplot_mosaic(layout, **grid)  # type: ignore[arg-type]
+        rows: Any = layout
+        panels: dict[str, Axes] = self.page(height).subplot_mosaic(rows, **grid)
         self.axes = [panels[name] for name in names]
         return panels
 
@@ -374,7 +376,7 @@ class Sheet:
         if self.given is None:
             assert isinstance(self.figure, Page)
             self.figure.alt = words
-            if not self.phone:
+            if not self.bare:
                 self.figure.add_words(title, about, note)
             if key:
                 self.figure.add_key(key, columns)
@@ -415,8 +417,9 @@ def _names(layout: Any) -> Iterator[str]:
 
 @contextmanager
 def sheet(
-    where: str, context: Context = "paper", ax: Any = None, *, narrow: bool = False
-) -> Iterator[Sheet]:
+    where: str, context: Context = "paper", ax: Any = None, *, narrow: bool = False,
+    on_wall: bool = False,
+) -> Iterator[Sheet]:  # fmt: skip
     """Open the sheet of a figure, with the letters and settings of its medium.
 
     Parameters
@@ -428,6 +431,8 @@ def sheet(
         Where to draw instead of on a page of its own.
     narrow : bool
         Draw for a phone or a column of text, without title and notes.
+    on_wall : bool
+        Draw for the sheet on the wall, without title and notes.
 
     Raises
     ------
@@ -445,7 +450,7 @@ def sheet(
     """
     if context not in ("paper", "slide"):
         raise InputError(f"{where} context", context, "'paper' or 'slide'")
-    name = "phone" if narrow else context
+    name = "phone" if narrow else "wall sheet" if on_wall else context
     now: Any = rcParams
     usual: Any = rcParamsDefault
     settings: Any = {key: value for key, value in OURS.items() if now[key] == usual[key]}

@@ -10,6 +10,7 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from moistsim.core.display import Show, Units, number, units_or_default
+from moistsim.engine import column_catalog
 from moistsim.figures import style
 from moistsim.figures.style import Context, Drawn
 from moistsim.sizing import HOT, HUMID, MILD, Sizing
@@ -103,7 +104,9 @@ def sizing_figure(
             cooling.set_xlabel("Air conditioner’s capacity\n" + f"over load at {hot}")
         for name, panel in panels.items():
             if name not in ("sensible", "latent"):
-                panel.set_ylim(bottom=0.0)
+                # A machine that never starts still has an axis.
+                panel.set_ylim(0.0, max(1.0, panel.get_ylim()[1]))
+                panel.yaxis.set_major_locator(MaxNLocator(nbins=5, integer=True))
                 panel.set_xlim(left=0.0)
                 panel.grid()
                 panel.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
@@ -129,7 +132,7 @@ def _finding(sizing: Sizing, show: Show) -> str:
     if sizes:
         text = ", ".join(sizes)
         return text[0].upper() + text[1:]
-    hours = float(sizing.dehumidifier_sizes["hours_over_60"].iloc[0])
+    hours = float(sizing.dehumidifier_sizes[column_catalog.HOURS_OVER_60.name].iloc[0])
     return f"No dehumidifier size is recommended: without one, {number(hours)} h above 60\xa0% RH"
 
 

@@ -77,9 +77,10 @@ def sobol_figure(
         panel.set_xlim(min(0.0, least) - (0.02 * most if least < 0.0 else 0.0), 1.15 * most)
         name_rows(panel, [label_of(name, labels) for name in table.index], 0.28 * page.width())
         panel.set_xlabel("Share of the variance")
-        first = table["total"].astype(float).idxmax()
+        totals = table["total"].astype(float)
+        first = totals.idxmax()
         return page.done(
-            f"{label_of(first, labels)} decides most: {100.0 * float(table.at[first, 'total']):.0f}\xa0% of "
+            f"{label_of(first, labels)} decides most: {100.0 * totals.max():.0f}\xa0% of "
             f"the variance of {what_words(about)}",
             f"{cases_words(about)}. Design of {about['n']:,} rows. The first-order shares add up to "
             f"{alone:.2f}",

@@ -117,8 +117,11 @@ def sources_figure(
             energy.set_title(style.wrapped(said, inches, "small"), loc="left", fontsize="small")
             longest[0] = max(longest[0], *(sum(parts.values()) for parts in liters.values()))
             longest[1] = max(longest[1], total)
+            # On a slide, the legend has what a class can see from its seats.
+            least = VISIBLE if page.slide else 0.0
             for parts in (*liters.values(), compressor):
-                shown.update(group for group, value in parts.items() if value > 0.0)
+                whole = sum(parts.values())
+                shown.update(group for group, value in parts.items() if value > least * whole)
         for column, end in enumerate(longest):
             for panel in axes[:, column]:
                 panel.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
@@ -151,6 +154,9 @@ def sources_figure(
             ],
         )
 
+
+VISIBLE = 0.025
+"""Minimum share of a bar for a place in the legend of a slide."""
 
 ON_A_SLIDE = 5
 """Number of sources with rows of their own on a slide."""
@@ -265,9 +271,10 @@ def loads_figure(
         if day is None
         else show.day(season.minutes(day).index[0])
     )
-    said, used, kinds = [], {}, (("water", "kg"), ("heat", "kWh"))
-    tables = {}
-    for kind, unit in kinds:
+    said: list[str] = []
+    used: dict[str, str] = {}
+    tables: dict[str, pd.DataFrame] = {}
+    for kind, unit in (("water", "kg"), ("heat", "kWh")):
         factor = show.value(1.0, kind)
         # A house has the destinations of the spaces next to it, and no others.
         columns = {
@@ -313,7 +320,10 @@ def _largest(parts: pd.DataFrame) -> pd.DataFrame:
     small = size < size.nlargest(ON_A_SLIDE).min()
     if not small.any():
         return parts
-    return pd.concat([parts[~small], pd.DataFrame({"other sources": parts[small].sum()}).T])
+    together: pd.DataFrame = pd.concat(
+        [parts[~small], pd.DataFrame({"other sources": parts[small].sum()}).T]
+    )
+    return together
 
 
 def _destinations(ax: Axes, parts: pd.DataFrame, inches: float) -> None:

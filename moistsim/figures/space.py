@@ -1,22 +1,19 @@
 """A space next to the house through the season: humidity, wood, and dew points of the air around it."""
 
-import textwrap
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from moistsim.core.display import Show, Units, check_units, number
+from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.engine import DEW_POINT
 from moistsim.figures import style
 from moistsim.figures.season import date_axis
-from moistsim.figures.style import LIMIT, OUTDOORS, ROOM, STYLE_SIZE, Page
+from moistsim.figures.style import LIMIT, OUTDOORS, ROOM, Context, Drawn
 from moistsim.risk import RiskBasis, mold, space_hours
 from moistsim.risk import spaces as of_spaces
 from moistsim.season import Season
@@ -25,17 +22,18 @@ from moistsim.study import Comparison
 WOOD, WOOD_LIMIT, RH_LIMIT = of_spaces.WOOD, of_spaces.WOOD_LIMIT, mold.THIRTY_DAY_RH
 SPACE, WET = "#7a5c2e", style.TOO_HUMID
 """Colors of a space, and of its wood above the limit."""
-SMALL = STYLE_SIZE - 2.0
 
 
 def space_figure(
     comparison: Comparison,
     space: str | None = None,
     basis: RiskBasis | None = None,
-    units: Units = "us",
+    units: Units | None = None,
     *,
+    ax: Any = None,
+    context: Context = "paper",
     narrow: bool = False,
-) -> Figure:
+) -> Drawn:
     """Draw a space next to the house through the season, one row for each option that has it.
 
     The left panel shows the space's RH: the mean of each day, and a band from the 5th to the 95th
@@ -51,26 +49,30 @@ def space_figure(
         One of `Season.spaces`, such as "crawl_space"; default: the first.
     basis : RiskBasis, optional
         As for `space_risk`.
-    units : {"us", "si"}
-        Units of dew point and floor area.
+    units : {"us", "si"}, optional
+        Units of dew point and floor area; default: those of `set_units`.
+    ax : list of Axes, optional
+        In place of a page: all panels, row by row.
+    context : {"paper", "slide"}
+        A page, or a slide of up to four options with one panel each, as for `narrow`.
     narrow : bool
-        Draw one panel for each option, wood (or else RH), as wide as a column of text.
+        Draw one panel for each option, wood (or else RH), for a phone or a column of text.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the axes that the reader gave.
 
     Raises
     ------
     InputError
-        If `units` is neither, or no option's house has the space.
+        If `units` or `context` is unknown, or no option's house has the space.
 
     Examples
     --------
     >>> figure = ms.figures.space_figure(study.run(), "crawl_space")  # doctest: +SKIP
     """
-    check_units(units, "figure units")
-    show = Show(units)
+    show = Show(units_or_default(units, "figure units"))
     known = [*dict.fromkeys(name for s in comparison.seasons.values() for name in s.spaces)]
     if not known or (space is not None and space not in known):
         accepted = one_of(str(space), known) if known else "a study of houses with a space"
@@ -78,82 +80,98 @@ def space_figure(
     space = space or known[0]
     seasons = {name: s for name, s in comparison.seasons.items() if space in s.spaces}
     hours = {name: space_hours(season, space, basis) for name, season in seasons.items()}
-    draw = _narrow if narrow else _wide
-    figure, bottom = draw(space, seasons, hours, show)
-    for ax in bottom:
-        # Twelve names of months do not fit three charts side by side.
-        days = len(next(iter(hours.values()))) // 24
-        date_axis(ax, days, every=2 if days > 240 else 1)
-    if narrow:
-        return figure
+    wooden, named = space in WOOD, space.replace("_", " ")
     index = next(iter(hours.values())).index
-    figure.suptitle(
-        f"{style.place(comparison.study, show)}\n{show.days(index[0], index[-1])}: "
-        f"{space.replace('_', ' ')} with each option",
-        fontsize=STYLE_SIZE + 2.0,
-    )
-    return figure
+    days = len(index) // 24
+    with style.sheet("space_figure", context, ax, narrow=narrow) as page:
+        single = page.slide or narrow
+        key = _single(page, space, hours) if single else _rows(page, space, seasons, hours, show)
+        for panel in page.axes[-1:] if single else page.axes[-(3 if wooden else 2) :]:
+            # Twelve names of months do not fit three charts side by side.
+            date_axis(panel, days, every=1 if single or days < 75 else 4 if days > 240 else 2)
+        measured = {
+            name: float(frame["wood_moisture_pct"].resample("D").mean().max())
+            if wooden
+            else float(frame["rh_pct"].mean())
+            for name, frame in hours.items()
+        }
+        what = f"{WOOD[space]} of the {named}: highest moisture" if wooden else f"{named}: mean RH"
+        said = style.each(measured, lambda value: f"{value:.{1 if wooden else 0}f}\xa0%")
+        limit = f"; the limit is {WOOD_LIMIT:g}\xa0%" if wooden else ""
+        return page.done(
+            f"{what[0].upper()}{what[1:]} {said}{limit}",
+            f"{style.place(comparison.study, show)}. {show.days(index[0], index[-1])}, {named} with each "
+            "option",
+            alt="; ".join(
+                f"{name}: {_wood_words(frame) if wooden else _rh_words(frame)}"
+                for name, frame in hours.items()
+            ),
+            key=() if narrow else key,
+        )
 
 
-def _wide(
-    space: str, seasons: dict[str, Season], hours: dict[str, pd.DataFrame], show: Show
-) -> tuple[Figure, Any]:
-    """Rows of RH, wood and dew points with one legend."""
+def _rows(
+    page: style.Sheet, space: str, seasons: dict[str, Season], hours: dict[str, pd.DataFrame],
+    show: Show,
+) -> list[Any]:  # fmt: skip
+    """Rows of RH, wood and dew points; the entries of their legend."""
     n, wooden, named = len(seasons), space in WOOD, space.replace("_", " ")
-    figure = Page(
-        figsize=(14.0, (2.0 if n < 5 else 1.7) * n + 2.2),
-        layout=ConstrainedLayoutEngine(h_pad=0.08, w_pad=0.12),
-    )
-    axes: Any = figure.subplots(n, 3 if wooden else 2, sharex=True, sharey="col", squeeze=False)
+    columns = 3 if wooden else 2
+    axes = page.panels(n, columns, height=1.5 * n + 1.6, link_x=True, link_y="col")
+    inches = page.width(columns) - 0.6
     for row, (name, season) in zip(axes, seasons.items(), strict=True):
         frame = hours[name]
         _rh(row[0], frame["rh_pct"])
-        style.title(row[0], name, f"RH of the {named}, mean {frame['rh_pct'].mean():.0f} %", 40)
+        style.name_panel(row[0], name, _rh_words(frame), inches)
         if wooden:
             _wood(row[1], frame)
-            _head(row[1], _wood_words(frame).capitalize())
+            _head(row[1], _wood_words(frame).capitalize(), inches)
         _dew_points(row[-1], season, frame, show)
         mean = show(frame["dew_point_C"].mean(), "temperature", 1)
-        _head(row[-1], f"Dew point, mean of the {named} {mean}")
+        _head(row[-1], f"Dew point, mean {mean}", inches)
+    _range(axes[0, 0], 40.0, 90.0)
+    if wooden:
+        _range(axes[0, 1], 5.0, 25.0)
+    for ax in axes[:, -1]:
+        ax.yaxis.set_major_formatter(f"{{x:.0f}} {show.unit('temperature')}")
     handles: list[Any] = [
         Line2D([], [], color=SPACE, lw=2.0, label=f"{named.capitalize()}, daily mean"),
         Patch(
             facecolor=(SPACE, 0.25), edgecolor=SPACE, lw=0.5, label="5 to 95 % of the day’s hours"
         ),
         Line2D([], [], color=OUTDOORS, lw=1.6, label="Outdoor dew point"),
-        Line2D([], [], color=ROOM, lw=1.6, ls="--", label="Indoor dew point"),
+        Line2D([], [], color=ROOM, lw=1.6, ls=(0, (3, 1.5)), label="Indoor dew point"),
         Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=_limits(wooden)),
     ]
     if wooden:
-        handles.insert(
-            1, Patch(color=WET, lw=0, label=f"{WOOD[space].capitalize()} above {WOOD_LIMIT:g} %")
-        )
-    style.legend(figure, handles, 3)
-    _range(axes[0, 0], 40.0, 90.0)
-    if wooden:
-        _range(axes[0, 1], 5.0, 25.0)
-    axes[0, -1].yaxis.set_major_formatter(f"{{x:.0f}} {show.unit('temperature')}")
-    return figure, axes[-1]
+        handles.insert(1, _wet(space))
+    return handles
 
 
-def _narrow(
-    space: str, seasons: dict[str, Season], hours: dict[str, pd.DataFrame], show: Show
-) -> tuple[Figure, Any]:
-    """Rows of one panel: wood, or RH without wood."""
-    n, wooden = len(seasons), space in WOOD
-    figure = Page(figsize=(5.4, 1.35 * n + 0.7), layout=ConstrainedLayoutEngine(h_pad=0.06))
-    axes: Any = figure.subplots(n, 1, sharex=True, sharey=True, squeeze=False)[:, 0]
-    for ax, name in zip(axes, seasons, strict=True):
-        frame = hours[name]
+def _single(page: style.Sheet, space: str, hours: dict[str, pd.DataFrame]) -> list[Any]:
+    """Rows of one panel: wood, or RH without wood; the entries of their legend."""
+    n, wooden, named = len(hours), space in WOOD, space.replace("_", " ")
+    axes = page.panels(n, height=1.35 * n + 0.7, link_x=True, link_y=True)[:, 0]
+    for ax, (name, frame) in zip(axes, hours.items(), strict=True):
         (_wood(ax, frame) if wooden else _rh(ax, frame["rh_pct"]))
-        said = _wood_words(frame) if wooden else f"RH, mean {frame['rh_pct'].mean():.0f} %"
-        ax.set_title(
-            "\n".join(textwrap.wrap(f"{name}: {said}", 54)),
-            loc="left", fontsize=SMALL, fontweight="bold",
-        )  # fmt: skip
-        ax.tick_params(labelsize=SMALL)
+        said = _wood_words(frame) if wooden else f"RH, mean {frame['rh_pct'].mean():.0f}\xa0%"
+        style.name_panel(ax, f"{name}: {said}", "", page.width() - 0.7)
     _range(axes[0], *((5.0, 25.0) if wooden else (40.0, 90.0)))
-    return figure, axes[-1:]
+    key: list[Any] = [
+        Line2D([], [], color=SPACE, lw=2.0, label=f"{named.capitalize()}, daily mean")
+    ]
+    if wooden:
+        key.append(_wet(space))
+    limit = f"Limit: {WOOD_LIMIT:g} %" if wooden else _limits(wooden)
+    return [*key, Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=limit)]
+
+
+def _wet(space: str) -> Patch:
+    return Patch(color=WET, lw=0, label=f"{WOOD[space].capitalize()} above {WOOD_LIMIT:g} %")
+
+
+def _rh_words(frame: pd.DataFrame) -> str:
+    return f"RH, mean {frame['rh_pct'].mean():.0f} %"
 
 
 def _limits(wooden: bool) -> str:
@@ -169,8 +187,8 @@ def _wood_words(frame: pd.DataFrame) -> str:
     )
 
 
-def _head(ax: Axes, label: str) -> None:
-    ax.set_title(label, loc="left", fontsize=STYLE_SIZE - 1.0, pad=5.0)
+def _head(ax: Axes, label: str, inches: float) -> None:
+    ax.set_title(style.wrapped(label, inches, "small"), loc="left", fontsize="small")
 
 
 def _line(ax: Axes, hourly: "pd.Series[float]", **look: Any) -> tuple[Any, Any]:
@@ -189,7 +207,7 @@ def _range(ax: Axes, low: float, high: float) -> None:
 
 
 def _ruled(ax: Axes) -> None:
-    ax.grid(axis="y", color="#e3e3e3", lw=0.7)
+    ax.grid(axis="y")
     ax.margins(x=0.01)
     style.plain(ax)
 
@@ -216,7 +234,7 @@ def _dew_points(ax: Axes, season: Season, frame: pd.DataFrame, show: Show) -> No
     outdoor = season.weather.frame["temp_dew"].loc[frame.index]
     for values, look in (
         (outdoor, {"color": OUTDOORS, "lw": 1.6}),
-        (season.hourly[DEW_POINT], {"color": ROOM, "lw": 1.6, "ls": "--"}),
+        (season.hourly[DEW_POINT], {"color": ROOM, "lw": 1.6, "ls": (0, (3, 1.5))}),
         (frame["dew_point_C"], {"color": SPACE, "lw": 2.0}),
     ):
         _line(ax, show.value(values, "temperature"), **look)

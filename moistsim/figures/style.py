@@ -14,6 +14,7 @@ from moistsim.engine import END_USES, column_catalog
 from moistsim.figures.page import Context as Context
 from moistsim.figures.page import Drawn as Drawn
 from moistsim.figures.page import Page as Page
+from moistsim.figures.page import Sheet as Sheet
 from moistsim.figures.page import points as points
 from moistsim.figures.page import sheet as sheet
 from moistsim.figures.page import text_width as text_width

@@ -6,17 +6,13 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from moistsim.core.display import Show, Units, check_units
+from moistsim.core.display import Show, Units, units_or_default
 from moistsim.equipment import Equipment
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM, Page
+from moistsim.figures.style import END_USE_COLORS, LIMIT, OUTDOORS, ROOM, Context, Drawn
 from moistsim.season import Season
-
-SIZE = 7.5
-"""Letter size, points: legible at arm's length on a wall, in a picture as wide as the paper."""
 
 
 class Lane(NamedTuple):
@@ -33,12 +29,15 @@ class Lane(NamedTuple):
 def timing_figure(
     season: Season,
     day: str,
-    units: Units = "us",
+    units: Units | None = None,
     *,
     rh_marks: Sequence[tuple[float, str]] = (),
     temperature_marks: Sequence[tuple[float, str]] = (),
-) -> Figure:
-    """Draw one day for a wall sheet: RH, temperatures and one lane for each machine.
+    ax: Any = None,
+    context: Context = "paper",
+    on_wall: bool = False,
+) -> Drawn:
+    """Draw one day of one season: RH, temperatures and one lane for each machine.
 
     Lines and lanes have their names next to them, without a legend.
 
@@ -47,69 +46,84 @@ def timing_figure(
     season : Season
     day : str
         "MM-DD" or "YYYY-MM-DD".
-    units : {"us", "si"}
-        Units of temperatures.
+    units : {"us", "si"}, optional
+        Units of temperatures; default: those of `set_units`.
     rh_marks, temperature_marks : sequence of (float, str)
         Setpoints to draw, percent and degC, with their names.
+    ax : list of three Axes, optional
+        In place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
+    on_wall : bool
+        Draw for the sheet on the wall, which has the title itself.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Or the axes that the reader gave.
 
     Raises
     ------
     InputError
-        If `units` is neither, or the season has no such day.
+        If `units` or `context` is unknown, or the season has no such day.
 
     Examples
     --------
     >>> figure = ms.figures.timing_figure(season, "06-15")  # doctest: +SKIP
     """
-    check_units(units, "figure units")
-    show = Show(units)
+    show = Show(units_or_default(units, "figure units"))
     frame = season.minutes(day)
     step_h = season.step / 3600.0
     hours = np.arange(len(frame), dtype=np.float64) * step_h
     every = list(_lanes(frame, season.equipment))
     lanes = [lane for lane in every if lane.hours > 0.0] or every[:1]
-    figure = Page(figsize=(7.5, 2.0 + 0.17 * len(lanes)), layout="constrained")
-    axes: Any = figure.subplots(
-        3, 1, sharex=True, gridspec_kw={"height_ratios": [1.0, 1.0, 0.2 * len(lanes)]}
-    )
-    rh, temperature, machines = axes
-    rh.plot(hours, frame["indoor_rh_pct"], color=ROOM, lw=1.4)
-    last = float(frame["indoor_rh_pct"].iloc[-1])
-    _named(rh, [(last, "indoor RH", ROOM)], rh_marks, "RH, %")
-    ends = []
-    for column, name, color in (
-        ("indoor_temperature_C", "indoors", ROOM),
-        ("outdoor_temperature_C", "outdoors", OUTDOORS),
-    ):
-        values = show.value(frame[column].to_numpy(float), "temperature")
-        temperature.plot(hours, values, color=color, lw=1.4)
-        ends.append((float(values[-1]), name, color))
-    marks = [(float(show.value(at, "temperature")), name) for at, name in temperature_marks]
-    _named(temperature, ends, marks, show.unit("temperature"))
-    for number, lane in enumerate(reversed(lanes)):
-        for start, end, share in _bars(lane.on):
-            machines.broken_barh(
-                [(start * step_h, (end - start) * step_h)], (number, 0.8 * share),
-                color=lane.color, lw=0,
+    humid = frame["indoor_rh_pct"]
+    with style.sheet("timing_figure", context, ax, on_wall=on_wall) as page:
+        axes = page.panels(
+            3, 1, height=(2.0 if on_wall else 2.9) + 0.19 * len(lanes), link_x=True,
+            height_ratios=[1.0, 1.0, 0.2 * len(lanes)],
+        )[:, 0]  # fmt: skip
+        rh, temperature, machines = axes
+        rh.plot(hours, humid, color=ROOM, lw=1.9)
+        _named(rh, [(float(humid.iloc[-1]), "indoor RH", ROOM)], rh_marks, "RH, %")
+        ends = []
+        for column, name, color in (
+            ("indoor_temperature_C", "indoors", ROOM),
+            ("outdoor_temperature_C", "outdoors", OUTDOORS),
+        ):
+            values = show.value(frame[column].to_numpy(float), "temperature")
+            temperature.plot(hours, values, color=color, lw=1.9)
+            ends.append((float(values[-1]), name, color))
+        marks = [(float(show.value(at, "temperature")), name) for at, name in temperature_marks]
+        _named(temperature, ends, marks, show.unit("temperature"))
+        for place, lane in enumerate(reversed(lanes)):
+            for start, end, share in _bars(lane.on):
+                machines.broken_barh(
+                    [(start * step_h, (end - start) * step_h)], (place, 0.8 * share),
+                    color=lane.color, lw=0,
+                )  # fmt: skip
+            machines.axhline(place, color="#bbbbbb", lw=0.6)
+            machines.annotate(
+                f"{lane.hours:.1f} h", (24.0, place + 0.4), xytext=(5.0, 0.0),
+                textcoords="offset points", va="center", fontsize="small", annotation_clip=False,
             )  # fmt: skip
-        machines.axhline(number, color="#bbbbbb", lw=0.6)
-        machines.annotate(
-            f"{lane.hours:.1f} h", (24.0, number + 0.4), xytext=(5.0, 0.0),
-            textcoords="offset points", va="center", fontsize=SIZE, annotation_clip=False,
-        )  # fmt: skip
-    machines.set_ylim(-0.1, len(lanes))
-    machines.set_yticks(
-        [k + 0.4 for k in range(len(lanes))], [lane.label for lane in reversed(lanes)]
-    )
-    machines.set_xlim(0.0, 24.0)
-    machines.set_xticks(range(0, 25, 3))
-    machines.set_xlabel("Hour of the day (standard time)", fontsize=SIZE)
-    for ax in axes:
-        style.plain(ax)
-        ax.grid(axis="x", color="#dddddd", lw=0.6)
-        ax.tick_params(labelsize=SIZE)
-    machines.tick_params(axis="y", length=0)
-    return figure
+        machines.set_ylim(-0.1, len(lanes))
+        machines.set_yticks(
+            [k + 0.4 for k in range(len(lanes))], [lane.label for lane in reversed(lanes)]
+        )
+        machines.set_xlim(0.0, 24.0)
+        machines.set_xticks(range(0, 25, 3))
+        machines.set_xlabel("Hour of the day (standard time)")
+        for panel in axes:
+            style.plain(panel)
+            panel.grid(axis="x")
+        machines.tick_params(axis="y", length=0)
+        ran = ", ".join(f"{lane.label.lower()} {lane.hours:.1f} h" for lane in lanes)
+        when = show.day(frame.index[0])
+        return page.done(
+            f"{when}: RH from {humid.min():.0f} to {humid.max():.0f}\xa0%; {ran}",
+            f"{style.place(season, show)}. {when}, minute by minute",
+        )
 
 
 def _named(
@@ -133,10 +147,10 @@ def _named(
             places[k] = min(places[k], places[k + 1] - apart)
     for (at, name, color), y in zip(names, places, strict=True):
         ax.annotate(
-            name, (24.0, at), xytext=(24.25, y), textcoords="data", va="center", fontsize=SIZE,
+            name, (24.0, at), xytext=(24.25, y), textcoords="data", va="center", fontsize="small",
             color="#595959" if color == OUTDOORS else color, annotation_clip=False,
         )  # fmt: skip
-    ax.set_ylabel(label, fontsize=SIZE)
+    ax.set_ylabel(label)
 
 
 def _bars(on: NDArray[np.float64]) -> Iterator[tuple[int, int, float]]:

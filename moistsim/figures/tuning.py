@@ -1,21 +1,18 @@
 """Cost against humidity of the setpoints that `tune` tried."""
 
 import itertools
-import textwrap
 from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
-from moistsim.core.display import Show, Units, check_units, count, number
+from moistsim.core.display import Show, Units, count, number, units_or_default
 from moistsim.engine import column_catalog
 from moistsim.figures import style
-from moistsim.figures.style import LIMIT, STYLE_SIZE, Page
+from moistsim.figures.style import LIMIT, Context, Drawn
 from moistsim.study import Tuned, shown_unit
 
 # Shape and lightness differ as well as hue.
@@ -33,7 +30,9 @@ If the option's own or the tuned setpoints give more hours than the limit, they 
 """
 
 
-def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
+def tuning_figure(
+    tuned: Tuned, units: Units | None = None, *, ax: Any = None, context: Context = "paper"
+) -> Drawn:
     """Draw cost against humidity for all setpoints that were tried, one point for each season.
 
     The figure shows the lower envelope of the points, the option's own setpoints, the tuned ones,
@@ -44,96 +43,100 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
     ----------
     tuned : Tuned
         What `tune` returned. Of several limits, the first is shown.
-    units : {"us", "si"}
-        Units of a mean dew point and of floor area.
+    units : {"us", "si"}, optional
+        Units of a mean dew point and of floor area; default: those of `set_units`.
+    ax : Axes, optional
+        Where to draw, in place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
 
     Returns
     -------
     matplotlib.figure.Figure
+        Or the Axes that the reader gave.
 
     Raises
     ------
     InputError
-        If `units` is neither.
+        If `units` or `context` is unknown.
 
     Examples
     --------
     >>> figure = ms.figures.tuning_figure(ms.tune(study, "Reheat", vary, hold))  # doctest: +SKIP
     """
-    check_units(units, "figure units")
-    show = Show(units)
+    show = Show(units_or_default(units, "figure units"))
     hold, cost = tuned.holds[0], tuned.objective
     measure, objective = column_catalog.MEASURE[hold.measure], column_catalog.MEASURE[cost]
 
     def shown(values: Any) -> Any:
-        return measure.shown(np.asarray(values, dtype=float), units)
+        return measure.shown(np.asarray(values, dtype=float), show.units)
 
-    figure = Page(figsize=(11.0, 7.4), layout=ConstrainedLayoutEngine(h_pad=0.1, w_pad=0.1))
-    ax = figure.add_subplot()
-    runs = tuned.runs[tuned.runs["refused"] == ""]
-    kept = runs["holds"].to_numpy(bool)
-    x, y = shown(runs[hold.measure]), runs[cost].to_numpy(float)
-    limit = float(shown(hold.limit))
-    ax.scatter(x[kept], y[kept], s=30, color=CLOUD, lw=0, zorder=2)
-    ax.scatter(x[~kept], y[~kept], s=30, facecolors="none", edgecolors=CLOUD, lw=1.0, zorder=2)
-    envelope = tuned.envelope
-    front = (shown(envelope[hold.measure]), envelope[cost].to_numpy(float))
-    ax.plot(*front, color=ENVELOPE, lw=2.0, drawstyle="steps-post", zorder=1.5)
+    with style.sheet("tuning_figure", context, ax) as page:
+        panel = page.panel(height=5.9)
+        runs = tuned.runs[tuned.runs["refused"] == ""]
+        kept = runs["holds"].to_numpy(bool)
+        x, y = shown(runs[hold.measure]), runs[cost].to_numpy(float)
+        limit = float(shown(hold.limit))
+        panel.scatter(x[kept], y[kept], s=30, color=CLOUD, lw=0, zorder=2)
+        panel.scatter(
+            x[~kept], y[~kept], s=30, facecolors="none", edgecolors=CLOUD, lw=1.0, zorder=2
+        )
+        envelope = tuned.envelope
+        front = (shown(envelope[hold.measure]), envelope[cost].to_numpy(float))
+        (line,) = panel.plot(*front, color=ENVELOPE, lw=2.0, drawstyle="steps-post", zorder=1.5)
 
-    marks = [
-        ("as set", tuned.default, OWN, "s", 110),
-        ("tuned", tuned.tuned, TUNED, "D", 90),
-        *((name, row, OTHER, "^", 120) for name, row in tuned.others.iterrows()),
-    ]
-    points = [
-        (str(name), float(shown(row[hold.measure])), float(row[cost]), color, marker, size)
-        for name, row, color, marker, size in marks
-    ]
-    # Setpoints that are wide apart give hours far beyond any useful limit.
-    reach = WIDE * max(limit, points[0][1], points[1][1])
-    hours = measure.unit in ("hour", "percent hour")
-    close = x <= reach if hours and reach > 0.0 else x == x
-    near = _limits(ax, [*x[close], limit], [*y[close]], points)
-    ax.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
-    labels = []
-    for name, px, py, color, marker, size in points:
-        if near(px, py):
-            ax.scatter([px], [py], s=size, color=color, marker=marker, edgecolors="black", zorder=5)
-            labels.append(("\n".join(textwrap.wrap(name, 46)), px, py))
-    far = [p for p in points if not near(p[1], p[2])]
-    unit = objective.sign(units)
-    measured = measure.sign(units) or "starts"
+        marks = [
+            ("as set", tuned.default, OWN, "s", 110),
+            ("tuned", tuned.tuned, TUNED, "D", 90),
+            *((name, row, OTHER, "^", 120) for name, row in tuned.others.iterrows()),
+        ]
+        points = [
+            (str(name), float(shown(row[hold.measure])), float(row[cost]), color, marker, size)
+            for name, row, color, marker, size in marks
+        ]
+        # Setpoints that are wide apart give hours far beyond any useful limit.
+        reach = WIDE * max(limit, points[0][1], points[1][1])
+        hours = measure.unit in ("hour", "percent hour")
+        close = x <= reach if hours and reach > 0.0 else x == x
+        near = _limits(panel, [*x[close], limit], [*y[close]], points)
+        at_limit = panel.axvline(limit, color=LIMIT, lw=1.0, ls="--", zorder=1)
+        labels = []
+        for name, px, py, color, marker, size in points:
+            if near(px, py):
+                panel.scatter(
+                    [px], [py], s=size, color=color, marker=marker, edgecolors="black", zorder=5
+                )
+                labels.append((style.wrapped(name, 0.35 * page.width(), "small"), px, py))
+        far = [p for p in points if not near(p[1], p[2])]
+        unit = objective.sign(show.units)
+        measured = measure.sign(show.units) or "starts"
 
-    def said(value: float) -> str:
-        return f"{number(value, 0 if value > 100.0 else 1)} {measured}"
+        def said(value: float) -> str:
+            return f"{number(value, 0 if value > 100.0 else 1)} {measured}"
 
-    beyond = [f"{name}: {said(px)}, {number(py)} {unit}" for name, px, py, *_ in far]
-    if not close.all():
-        beyond.append(f"{(~close).sum()} of the seasons tried: above {said(reach)}")
-    if beyond:
-        ax.annotate(
-            "\n".join(["Outside this figure:", *beyond]),
-            (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
-            fontsize=STYLE_SIZE - 2.0, color="#0b5a4f",
-        )  # fmt: skip
-    humid = measure.part == "humidity"
-    ax.set_xlabel(
-        measure.heading(units) + (" (drier to the left)" if humid else ""), fontsize=STYLE_SIZE
-    )
-    ax.set_ylabel(objective.heading(units), fontsize=STYLE_SIZE)
-    ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
-    ax.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
-    ax.grid(color="#e9e9e9", lw=0.7)
-    style.plain(ax)
+        beyond = [f"{name}: {said(px)}, {number(py)} {unit}" for name, px, py, *_ in far]
+        if not close.all():
+            beyond.append(f"{(~close).sum()} of the seasons tried: above {said(reach)}")
+        if beyond:
+            panel.annotate(
+                style.wrapped("\n".join(["Outside this figure:", *beyond]), 0.6 * page.width(), "small"),
+                (0.99, 0.98), xycoords="axes fraction", ha="right", va="top",
+                fontsize="small", color="#0b5a4f",
+            )  # fmt: skip
+        humid = measure.part == "humidity"
+        panel.set_xlabel(measure.heading(show.units) + (" (drier to the left)" if humid else ""))
+        panel.set_ylabel(objective.heading(show.units))
+        panel.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+        panel.xaxis.set_major_formatter(lambda value, _: f"{value:,.6g}")
+        panel.grid()
+        style.plain(panel)
 
-    def dot(label: str, **kwargs: Any) -> Line2D:
-        return Line2D([], [], ls="", label=label, **kwargs)
+        def dot(label: str, **kwargs: Any) -> Line2D:
+            return Line2D([], [], ls="", label=label, **kwargs)
 
-    n = len(tuned.holds)
-    held = {1: "limit met", 2: "both limits met"}.get(n, f"all {n} limits met")
-    style.legend(
-        figure,
-        [
+        n = len(tuned.holds)
+        held = {1: "limit met", 2: "both limits met"}.get(n, f"all {n} limits met")
+        key = [
             dot(
                 f"As set: {_words(tuned, False)}",
                 marker="s",
@@ -151,16 +154,19 @@ def tuning_figure(tuned: Tuned, units: Units = "us") -> Figure:
             Line2D([], [], color=ENVELOPE, lw=2.0, label="Lower envelope"),
             Line2D([], [], color=LIMIT, lw=1.0, ls="--", label=f"Limit: {said(limit)}"),
             dot("Other options", marker="^", color=OTHER, markersize=9, markeredgecolor="black"),
-        ][: 7 if len(tuned.others) else 6],
-        columns=2,
-    )
-    figure.suptitle(
-        f"{style.place(tuned.study, show)}\n{tuned.option}: cost against {'humidity' if humid else 'the limit'} "
-        f"in {count(len(runs), 'season')}",
-        fontsize=STYLE_SIZE + 2.0,
-    )
-    _place_labels(figure, ax, labels)
-    return figure
+        ][: 7 if len(tuned.others) else 6]
+
+        def there(row: Any) -> str:
+            return f"{said(float(shown(row[hold.measure])))} for {number(float(row[cost]))} {unit}"
+
+        figure = page.done(
+            f"{tuned.option}, tuned: {there(tuned.tuned)}; as set: {there(tuned.default)}",
+            f"{style.place(tuned.study, show)}. Cost against {'humidity' if humid else 'the limit'} in "
+            f"{count(len(runs), 'season')}",
+            key=key,
+        )
+        _place_labels(panel, labels, line, at_limit)
+        return figure
 
 
 def _limits(ax: Axes, xs: list[float], ys: list[float], points: list[Any]) -> Any:
@@ -195,12 +201,15 @@ def _words(tuned: Tuned, found: bool) -> str:
     )
 
 
-def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float]]) -> None:
+def _place_labels(
+    ax: Axes, labels: list[tuple[str, float, float]], envelope: Line2D, at_limit: Line2D
+) -> None:
     """Put each label next to its mark, where it hides no label and the fewest points."""
+    figure: Any = ax.figure
     texts = [
         ax.annotate(
             text, (x, y), xytext=(0, 0), textcoords="offset points", zorder=6,
-            fontsize=STYLE_SIZE - 1.0,
+            fontsize="small",
             arrowprops={"arrowstyle": "-", "color": LIMIT, "lw": 0.6, "shrinkB": 5.0},
             bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 1.0},
         )
@@ -213,10 +222,10 @@ def _place_labels(figure: Figure, ax: Axes, labels: list[tuple[str, float, float
     to_page = ax.transData.transform
     dots = np.vstack([to_page(np.asarray(c.get_offsets())) for c in ax.collections])
     marks = [to_page((x, y)) for _, x, y in labels]
-    line = to_page(np.asarray(ax.lines[0].get_xydata()))
+    line = to_page(np.asarray(envelope.get_xydata()))
     # The envelope is drawn in steps, of which the points are one corner.
     steps = np.vstack([line, np.column_stack([line[1:, 0], line[:-1, 1]])])
-    limit = float(to_page((float(np.asarray(ax.lines[1].get_xdata())[0]), 0.0))[0])
+    limit = float(to_page((float(np.asarray(at_limit.get_xdata())[0]), 0.0))[0])
     scale, inside = figure.dpi / 72.0, ax.bbox
     taken = [text.get_window_extent() for text in ax.texts if text not in texts]
     for text, mark in zip(texts, marks, strict=True):

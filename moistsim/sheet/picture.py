@@ -61,10 +61,15 @@ def day_picture(season: Season, day: str, units: Units, found: Probe) -> str:
     ]
     t = [p for k, p in enumerate(t) if p.level.call not in [q.level.call for q in t[:k]]][:2]
     figure = timing_figure(
-        season, day, units, rh_marks=_marks(rh, short=True), temperature_marks=_marks(t)
+        season,
+        day,
+        units,
+        on_wall=True,
+        rh_marks=_marks(rh, short=True),
+        temperature_marks=_marks(t),
     )
     text = io.StringIO()
-    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type", "Description"))
     with matplotlib.rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
         figure.savefig(text, format="svg", metadata=nothing)
     svg = text.getvalue()

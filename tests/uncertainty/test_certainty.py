@@ -363,7 +363,7 @@ def test_each_source_of_error_is_that_of_two_runs() -> None:
     assert table.loc["together", [*MEASURES]].tolist() == pytest.approx(
         np.sqrt((parts**2).sum(axis=0))
     )
-    assert table.loc["house description", "basis"] == "air leakage 4 ± 1 ACH"
+    assert table.loc["house description", "basis"] == "air leakage 4 ± 1 per hour"
     assert table.attrs["cases"] == 3
     assert "±" in budget_words(table)
 
