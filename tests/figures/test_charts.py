@@ -416,7 +416,7 @@ def every(four: Comparison, **how: Any) -> list[Any]:
     return [
         extra_liter_figure(four, **how),
         flows_figure(season, **how),
-        psychrometric_figure(four.seasons[GAS], **how),
+        psychrometric_figure(four, **how),
         psychrometric_figure(four.seasons[DRIER], **how),
         cycle_figure(season, "05-10", **how),
         runs_figure(four, **how),
@@ -429,7 +429,7 @@ def test_no_words_are_cut_off(four: Comparison, context: Any, units: Any) -> Non
     for figure in every(four, context=context, units=units):
         renderer = drawn(figure).get_renderer()
         page = figure.bbox
-        texts = list(figure.texts) + [
+        texts = [*figure.texts, *(t for legend in figure.legends for t in legend.get_texts())] + [
             t for panel in figure.axes for t in [*panel.texts, panel.xaxis.label, panel.yaxis.label]
         ]
         assert figure.alt
