@@ -139,7 +139,9 @@ def _kept(file: Path, place: Place, year: int) -> Weather | None:
         weather = Weather.read(file)
         whole = set(whole_years(weather.hours)) == {year}
     except WeatherError as error:
-        raise WeatherError(str(file), None, Problem(f"cannot be used: {error}"), fix) from None
+        raise WeatherError(
+            str(file), None, Problem(f"cannot be used: {str(error).rstrip('.')}"), fix
+        ) from None
     at = Place(weather.latitude, weather.longitude, weather.utc_offset, 0.0)
     if at != place or not whole:
         held, asked = (
