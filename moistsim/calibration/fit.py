@@ -19,9 +19,11 @@ from moistsim.calibration.figures import fit_figure
 from moistsim.calibration.identified import Identified, identified
 from moistsim.calibration.model import GRAMS, Hours, Model, hours_of
 from moistsim.calibration.noise import Noise
+from moistsim.calibration.summarizing import fit_summary
 from moistsim.controls import Strategy
-from moistsim.core.display import Units
+from moistsim.core.display import Show, Units, count, number
 from moistsim.core.errors import InputError, one_of
+from moistsim.core.summary import Summarized, Summary
 from moistsim.equipment import Equipment
 from moistsim.house import House
 from moistsim.loggers import HouseLog
@@ -46,7 +48,7 @@ class Member(NamedTuple):
 
 
 @attrs.frozen(eq=False, kw_only=True)
-class Fit:
+class Fit(Summarized):
     """A house fitted to its log, as `calibrate` returns it.
 
     Examples
@@ -82,6 +84,16 @@ class Fit:
     seconds: float
     """Time that the fit took, s."""
     seed: int
+
+    def summary(self, show: Show) -> Summary:
+        """Log, structures, goodness and what the log tells, as a notebook shows them."""
+        return fit_summary(self, show)
+
+    def __repr__(self) -> str:
+        return (
+            f"<Fit of {count(self.fitted, 'hour')}: {count(len(self.members), 'model structure')}, "
+            f"{number(len(self.draws))} draws of {count(len(self.names), 'value')}>"
+        )
 
     @property
     def best(self) -> dict[str, Any]:

@@ -10,8 +10,9 @@ from contextlib import contextmanager
 
 import attrs
 
-from moistsim.core.display import Show, Units, count, duration, number
+from moistsim.core.display import Show, Units, duration, number
 from moistsim.core.units import to_si
+from moistsim.house import house_facts
 from moistsim.scenario import Scenario
 from moistsim.study import Study, house_words, machine_words
 
@@ -58,15 +59,12 @@ def title(scenario: Scenario) -> list[str]:
 def head(scenario: Scenario, units: Units) -> Iterator[str]:
     """The house, the weather and the season, in a few lines."""
     study, show = scenario.study, Show(units)
-    house, weather = study.house, study.weather
+    house, weather = house_facts(study.house, show), study.weather
     yield from textwrap.wrap(scenario.note, WIDTH)
     yield ""
     facts = {"Owner": f"says: {scenario.complaint}"} if scenario.complaint else {}
     facts |= {
-        "House": f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "
-        f"{house.changes_at_50_pa:.4g} ACH50, "
-        f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}, "
-        f"household moisture {show(house.moisture_gain, 'removal')}"
+        "House": f"{house.size}, {house.leakage}, {house.people}, household moisture {house.moisture}"
     }
     frame, climate = weather.frame, weather.describe("si")
     facts["Weather"] = (

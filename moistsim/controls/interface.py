@@ -22,8 +22,11 @@ from moistsim.controls.settings import (
     repr_of,
     signature_of,
 )
+from moistsim.controls.summarizing import strategy_summary
 from moistsim.core.compiled import compiled
+from moistsim.core.display import Show
 from moistsim.core.errors import InputError, Problem, brief, one_of
+from moistsim.core.summary import Summarized, Summary
 from moistsim.core.units import Role
 
 MEMORY_SIZE = 16
@@ -212,7 +215,7 @@ SIGNATURE = STRATEGY.signature
 
 
 @attrs.frozen(repr=False)
-class Strategy:
+class Strategy(Summarized):
     """A control: one plain function and its settings.
 
     Calling a strategy with settings gives a copy that has them. ``help`` on a strategy lists its
@@ -265,6 +268,10 @@ class Strategy:
         if self.check is not None:
             self.check(settings)
         return changed
+
+    def summary(self, show: Show) -> Summary:
+        """Settings with their meanings, as a notebook shows them."""
+        return strategy_summary(self, show)
 
     @property
     def about(self) -> str:

@@ -21,6 +21,7 @@ from moistsim.equipment.equipment import Equipment
 from moistsim.equipment.fan_words import fan_off_delay, fan_switch, fan_words
 from moistsim.equipment.heating import LIMIT_ENTERING, Furnace, HeatPump, RoomHeater, Strips
 from moistsim.equipment.hot_gas import HotGas
+from moistsim.equipment.machine_phrases import machine_phrases
 from moistsim.equipment.performance_table import fit_table
 from moistsim.equipment.seasonal_rating import seer2
 from moistsim.equipment.second_system import SecondSystem
@@ -72,5 +73,6 @@ __all__ = [
     "fan_words",
     "fit_table",
     "intermittent_airflow",
+    "machine_phrases",
     "seer2",
 ]

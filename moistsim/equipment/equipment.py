@@ -2,10 +2,14 @@
 
 import attrs
 
+from moistsim.core.display import Show
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part
+from moistsim.core.summary import Summarized, Summary, all_values, reader
 from moistsim.equipment.dehumidifier import Dehumidifier
+from moistsim.equipment.fan_words import fan_words
 from moistsim.equipment.heating import RoomHeater
+from moistsim.equipment.machine_phrases import machine_phrases
 from moistsim.equipment.second_system import SecondSystem
 from moistsim.equipment.sensor import MAIN_FLOOR, Sensor
 from moistsim.equipment.system import System
@@ -15,7 +19,7 @@ from moistsim.equipment.zoning import Zoning
 
 
 @description
-class Equipment(System):
+class Equipment(System, Summarized):
     """All machines of a house. The default is no machine.
 
     Examples
@@ -81,6 +85,15 @@ class Equipment(System):
         default=None,
         optional=True,
     )
+
+    def summary(self, show: Show) -> Summary:
+        """Each machine in a phrase, the fan, and every value, as a notebook shows them."""
+        fan = fan_words(self)
+        facts = (*machine_phrases(self, show), *((("Blower", fan),) if fan else ()))
+        return Summary("Equipment", "", facts, (all_values(self, show),))
+
+    def __repr__(self) -> str:
+        return f"<Equipment: {'; '.join(text for _, text in machine_phrases(self, reader()))}>"
 
     @property
     def systems(self) -> tuple[System, ...]:

@@ -1,8 +1,12 @@
 """The fan settings of an air handler in the trade's words."""
 
+from typing import TYPE_CHECKING
+
 from moistsim.core.display import duration
 from moistsim.equipment.cooling import Cooling
-from moistsim.equipment.equipment import Equipment
+
+if TYPE_CHECKING:
+    from moistsim.equipment.equipment import Equipment
 
 
 def fan_switch(cooling: Cooling) -> str:
@@ -20,7 +24,7 @@ def fan_switch(cooling: Cooling) -> str:
     return "AUTO"
 
 
-def fan_off_delay(machines: Equipment) -> str:
+def fan_off_delay(machines: "Equipment") -> str:
     """Fan-off delay after cooling, and the one after heating if it differs."""
     cooling, furnace = machines.cooling, machines.furnace
     assert cooling is not None
@@ -30,10 +34,10 @@ def fan_off_delay(machines: Equipment) -> str:
     return f"{cooled} after cooling, {duration(furnace.fan_off_delay)} after heating"
 
 
-def fan_words(machines: Equipment) -> str:
+def fan_words(machines: "Equipment") -> str:
     """Fan switch and fan-off delay in one phrase; empty without an air handler.
 
-    >>> from moistsim.equipment import Furnace, Stage
+    >>> from moistsim.equipment import Equipment, Furnace, Stage
     >>> unit = Cooling(stages=[Stage(capacity="2 ton")])
     >>> fan_words(Equipment(cooling=unit, furnace=Furnace(capacity="40000 Btu/h")))
     'fan AUTO, fan-off delay 60 s after cooling, 2 min after heating'

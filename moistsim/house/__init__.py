@@ -9,6 +9,7 @@ from moistsim.house.envelope import Envelope, WindowToWallRatio
 from moistsim.house.garage import Garage
 from moistsim.house.ground import Ground
 from moistsim.house.house import SPACES, House
+from moistsim.house.house_facts import house_facts
 from moistsim.house.leakage import (
     BASIC_BY_STORIES,
     FLAT_SHARE_BY_STORIES,
@@ -75,6 +76,7 @@ __all__ = [
     "WindowOpening",
     "WindowToWallRatio",
     "design_moisture",
+    "house_facts",
     "hours_within",
     "on_day",
     "one_leakage",

@@ -6,8 +6,10 @@ from typing import Any, cast
 import attrs
 
 from moistsim.core.changes import Evolving
+from moistsim.core.display import Show
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.fields import description, part, quantity
+from moistsim.core.summary import Summarized, Summary, all_values, reader
 from moistsim.house.attic import Attic
 from moistsim.house.basement import Basement
 from moistsim.house.bedroom import Bedroom
@@ -15,6 +17,7 @@ from moistsim.house.crawl_space import CrawlSpace
 from moistsim.house.ducts import Ducts
 from moistsim.house.envelope import Envelope
 from moistsim.house.garage import Garage
+from moistsim.house.house_facts import house_facts
 from moistsim.house.leakage import LEAKAGE_BY_STORIES, SHELTER_FACTOR, Exhausts, Leakage
 from moistsim.house.moisture import MoistureStore, VaporSources
 from moistsim.house.people import (
@@ -29,7 +32,7 @@ from moistsim.house.typical import TypicalHouse, one_leakage, replaced
 
 
 @description
-class House(Evolving):
+class House(Evolving, Summarized):
     """A house of one zone, or of two: size, envelope, leakage, ducts, people and moisture storage.
 
     Each quantity is a number in SI or a text with its unit.
@@ -159,6 +162,25 @@ class House(Evolving):
         default=None,
         optional=True,
     )
+
+    def summary(self, show: Show) -> Summary:
+        """Size, people, leakage and spaces, and every value, as a notebook shows them."""
+        of = house_facts(self, show)
+        facts = (
+            ("Size", of.size),
+            ("Air leakage", of.leakage),
+            ("People", of.people),
+            ("Household moisture", of.moisture),
+            (
+                "Ducts and spaces",
+                ", ".join(of.around) or "ducts inside, no space next to the house",
+            ),
+        )
+        return Summary("House", "", facts, (all_values(self, show),))
+
+    def __repr__(self) -> str:
+        of = house_facts(self, reader())
+        return f"<House: {', '.join((of.size, of.leakage, of.people, *of.around))}>"
 
     def __attrs_post_init__(self) -> None:
         for name, table in (("stories", LEAKAGE_BY_STORIES), ("shelter", SHELTER_FACTOR)):

@@ -5,10 +5,10 @@ from collections.abc import Iterator, Sequence
 import pandas as pd
 
 from moistsim.advice import Advice
-from moistsim.core.display import Show, Units, count, duration, units_or_default
+from moistsim.core.display import Show, Units, duration, units_or_default
 from moistsim.economics import Economics
 from moistsim.equipment import fan_words
-from moistsim.house import House
+from moistsim.house import house_facts
 from moistsim.report import pictures, sentences, spaces, tables
 from moistsim.report.answer import answer
 from moistsim.report.conclude import Conclusion, conclude
@@ -127,31 +127,23 @@ def gather(
     )
 
 
-def _spaces(house: House) -> Iterator[str]:
-    """The spaces next to a house and the place of its ducts, as further facts."""
-    for name in house.spaces:
-        if name == "second_zone" and house.second_zone is not None:
-            zone = house.second_zone
-            yield f", {zone.kind} ({100.0 * zone.share:.0f} % of the floor) as a second zone"
-            continue
-        kind = getattr(getattr(house, name), "kind", "")
-        yield f", {kind} {name.replace('_', ' ')}" if kind else f", {name.replace('_', ' ')}"
-    if house.ducts.location != "inside":
-        yield f", ducts in the {house.ducts.location}"
-
-
 def _facts(scenario: Scenario, show: Show) -> Iterator[tuple[str, str]]:
     """House, weather, season and price, in plain words."""
     study = scenario.study
-    house, weather = study.house, study.weather
+    house, weather = house_facts(study.house, show), study.weather
     if scenario.complaint:
         yield "Complaint", scenario.complaint
     yield (
         "House",
-        f"{show(house.floor_area, 'area')}, {count(house.stories, 'story', 'stories')}, "
-        f"{house.gains.occupants:g} {'person' if house.gains.occupants == 1 else 'people'}, "
-        f"household moisture {show(house.moisture_gain, 'removal')}, "
-        f"air leakage {house.changes_at_50_pa:.3g} ACH50" + "".join(_spaces(house)),
+        ", ".join(
+            (
+                house.size,
+                house.people,
+                f"household moisture {house.moisture}",
+                f"air leakage {house.leakage}",
+                *house.around,
+            )
+        ),
     )
     yield "Machines", ". ".join(machine_words(study, show)).replace("SHR", "sensible heat ratio")
     frame = weather.frame

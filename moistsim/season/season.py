@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.controls import Fault, Strategy
+from moistsim.core.display import Show
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.summary import Summarized, Summary
 from moistsim.core.units import to_si
 from moistsim.engine import (
     DEW_POINT,
@@ -36,6 +38,7 @@ from moistsim.season.balance import balance, contents
 from moistsim.season.columns import DEW_POINT_AT, MINUTES, SLOW_STATES, columns_of, described
 from moistsim.season.events import Change, log_events
 from moistsim.season.meter import Meter, read_meter
+from moistsim.season.summarizing import season_summary
 from moistsim.weather import Weather
 
 Tabled = TypeVar("Tabled", pd.DataFrame, pd.Series)
@@ -49,7 +52,7 @@ SHORT_SEASON_MILD = 6.0
 
 
 @attrs.frozen(eq=False)
-class Season:
+class Season(Summarized):
     """Result of one run: the hourly table, the totals and the balances, with all inputs.
 
     Examples
@@ -95,6 +98,17 @@ class Season:
     """Series that took the place of calculated values, such as ``impose`` or ``moisture``."""
     notes: tuple[str, ...] = attrs.field(default=(), kw_only=True)
     """Facts about the run that differ from what was asked, such as a shorter spin-up."""
+
+    def summary(self, show: Show) -> Summary:
+        """What ran and its main totals, as a notebook shows them."""
+        return season_summary(self, show)
+
+    def __repr__(self) -> str:
+        first, last = self._index[0], self._index[-1]
+        return (
+            f"<Season of {self.strategy.name} in {self.weather.name or 'unnamed weather'}, "
+            f"{first:%Y-%m-%d} to {last:%Y-%m-%d}, step {self.step:g} s>"
+        )
 
     @cached_property
     def hourly(self) -> pd.DataFrame:

@@ -32,13 +32,13 @@ def evolved_study(study: Study, changes: Mapping[str, Any]) -> Study:
             known = (*fields, "equipment", "strategy")
             raise InputError(WHERE, Problem(f"unknown name {root!r}"), one_of(root, known))
     made: Study = evolved(study, own, WHERE)
-    options = {
+    options = made.resolved
+    if "options" not in own:
         # What an option changes in the house is changed in the new one.
-        name: option._replace(house=rebased(option.house, study.house, made.house, WHERE))
-        if name in study.options
-        else option
-        for name, option in made.resolved.items()
-    }
+        options = {
+            name: option._replace(house=rebased(option.house, study.house, made.house, WHERE))
+            for name, option in study.resolved.items()
+        }
     for names, root, rest, value in inside:
         having = [name for name in names if _has(options[name], root, rest)]
         if not having:

@@ -14,6 +14,7 @@ from moistsim.core.display import Show, Units, units_or_default
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.measures import in_trade
 from moistsim.core.progress import progress_bar
+from moistsim.core.summary import Summarized, Summary
 from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog, infiltration, key, measures_of
 from moistsim.equipment import Equipment
@@ -55,7 +56,7 @@ class Option(NamedTuple):
 
 
 @attrs.frozen(eq=False)
-class Study:
+class Study(Summarized):
     """Options for one house: each has equipment and a strategy, and may change the house.
 
     Parameters
@@ -138,6 +139,15 @@ class Study:
                     raise InputError(where, found, accepted)
         if self.base is not None and self.base not in list(self.options):
             raise InputError("Study.base", self.base, one_of(str(self.base), self.options))
+
+    def summary(self, show: Show) -> Summary:
+        """House, weather, price and options, as a notebook shows them."""
+        from moistsim.study.summarizing import study_summary
+
+        return study_summary(self, show)
+
+    def __repr__(self) -> str:
+        return f"<Study in {self.weather.name or 'unnamed weather'}: {', '.join(self.options)}>"
 
     @property
     def resolved(self) -> dict[str, Option]:
@@ -403,7 +413,7 @@ class Study:
 
 
 @attrs.frozen(eq=False)
-class Comparison:
+class Comparison(Summarized):
     """Comparison of a study's options: the season of each, with tables of all.
 
     `Study.run` makes it.
@@ -429,6 +439,15 @@ class Comparison:
 
     study: Study
     seasons: dict[str, Season]
+
+    def summary(self, show: Show) -> Summary:
+        """The measures of each option that decide first, as a notebook shows them."""
+        from moistsim.study.summarizing import comparison_summary
+
+        return comparison_summary(self, show)
+
+    def __repr__(self) -> str:
+        return f"<Comparison in {self.study.weather.name or 'unnamed weather'}: {', '.join(self.seasons)}>"
 
     @property
     def base(self) -> str:

@@ -11,7 +11,9 @@ import attrs
 import numpy as np
 import pandas as pd
 
+from moistsim.core.display import Show, count
 from moistsim.core.errors import InputError, one_of
+from moistsim.core.summary import Summarized, Summary
 from moistsim.equipment import Cooling, SecondSystem
 from moistsim.house import SPACES, House
 from moistsim.season import Season
@@ -27,6 +29,7 @@ from moistsim.sweep.paths import varied, varied_study
 from moistsim.sweep.reading import attributes, sweep_dataset
 from moistsim.sweep.run import run_cases
 from moistsim.sweep.store import Store
+from moistsim.sweep.summarizing import sweep_summary
 from moistsim.sweep.varied import Varied
 from moistsim.sweep.worker import Shared, result_columns, simulate_option
 
@@ -40,7 +43,7 @@ def _plain(number: Any) -> Any:
 
 
 @attrs.frozen(eq=False)
-class Sweep:
+class Sweep(Summarized):
     """Many cases of one study: in each, some of the study's values are replaced by others.
 
     Parameters
@@ -146,6 +149,14 @@ class Sweep:
             varied.read(name, values)
         check_sample(self.sample, self.n, self.seed, varied.sides)
         return varied
+
+    def summary(self, show: Show) -> Summary:
+        """Number of seasons and what is varied, as a notebook shows them."""
+        return sweep_summary(self, self._varied, show)
+
+    def __repr__(self) -> str:
+        names = ", ".join(self._varied.parameters)
+        return f"<Sweep of {count(len(self.base.options), 'option')} over {names}>"
 
     @cached_property
     def _shared(self) -> Shared:

@@ -18,7 +18,8 @@ import attrs
 import numpy as np
 import pandas as pd
 
-from moistsim.core.display import Units, units_or_default
+from moistsim.core.display import Show, Units, units_or_default
+from moistsim.core.summary import Summarized, Summary
 from moistsim.weather.checks import (
     WeatherError,
     check_pressure,
@@ -33,6 +34,7 @@ from moistsim.weather.file import read_weather_file, sample_file, write_weather_
 from moistsim.weather.hours import hours_from
 from moistsim.weather.plausible import check_plausible
 from moistsim.weather.seasons import rows_between, whole_years
+from moistsim.weather.summarizing import weather_summary
 from moistsim.weather.sun import SolarPosition, above_air, check_sun, solar_position
 
 
@@ -46,7 +48,7 @@ def _frame_digest(frame: pd.DataFrame) -> bytes:
 
 # The hash is a digest of all rows, and each run needs it.
 @attrs.frozen(kw_only=True, repr=False, cache_hash=True)
-class Weather:
+class Weather(Summarized):
     """An unbroken run of hourly weather at one place.
 
     Make it with `Weather.read`, `Weather.from_frame`, `Weather.from_log`, `Weather.synthetic` or
@@ -492,6 +494,10 @@ class Weather:
 
     def __len__(self) -> int:
         return len(self._frame)
+
+    def summary(self, show: Show) -> Summary:
+        """Place, period and climate, as a notebook shows them."""
+        return weather_summary(self, show)
 
     def __repr__(self) -> str:
         stamps = hours_of(self._frame)
