@@ -63,7 +63,7 @@ def test_a_default_of_its_own_is_found() -> None:
 
 @pytest.mark.parametrize(
     "path",
-    [path for path in sorted(PACKAGE.rglob("*.py")) if path.parent.name != "figures"],
+    sorted(PACKAGE.rglob("*.py")),
     ids=lambda path: str(path.relative_to(PACKAGE)),
 )
 def test_no_function_has_a_default_of_its_own(path: Path) -> None:
