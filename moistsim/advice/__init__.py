@@ -2,7 +2,14 @@
 
 from moistsim.advice.advice import Advice
 from moistsim.advice.advise import advise
-from moistsim.advice.over_years import HUMID, WHOLE_COST, OverYears, Range, over_years
+from moistsim.advice.over_years import (
+    HUMID,
+    WHOLE_COST,
+    OverYears,
+    Range,
+    over_years,
+    years_in_words,
+)
 
 __all__ = [
     "Advice",
@@ -12,4 +19,5 @@ __all__ = [
     "WHOLE_COST",
     "advise",
     "over_years",
+    "years_in_words",
 ]

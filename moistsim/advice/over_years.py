@@ -1,13 +1,13 @@
 """Advice in other weather years: the settings and machines as advised, and what wins in each year."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import attrs
 import pandas as pd
 
 from moistsim.advice.advice import Advice
-from moistsim.core.display import count
+from moistsim.core.display import count, number
 from moistsim.core.errors import InputError
 from moistsim.core.progress import progress_bar
 from moistsim.economics import economics
@@ -101,6 +101,26 @@ class OverYears:
         column = WHOLE_COST if WHOLE_COST in self.table else column_catalog.COST.name
         by_option = self.table[column].unstack("option")
         return _range(by_option[rival] - by_option[self.advice.best])
+
+    @property
+    def verdict(self) -> str:
+        """In how many years which option wins, as one or more sentences."""
+        best, won, n = self.advice.best, self.wins, len(self.labels)
+        held = self.advice.uncomfortable
+        keeps = "keeps the goal and its setpoints" if held else "keeps the goal"
+        cheapest = f"“{best}” is the cheapest option that {keeps}"
+        if len(won.get(best, ())) == n:
+            return f"In {'both' if n == 2 else 'each'} of {self.years_words}, {cheapest}."
+        many = number(len(won[best])) if best in won else "none"
+        text = f"{cheapest} in {many} of {self.years_words}."
+        others = [
+            f"“{name}” in {years_in_words(labels)}" for name, labels in won.items() if name != best
+        ]
+        if others:
+            text += f" Others win in the rest: {_joined(others)}."
+        if self.without:
+            text += f" No option {keeps} in {years_in_words(self.without)}."
+        return text
 
     @property
     def years_words(self) -> str:
@@ -201,6 +221,21 @@ def in_weather(advice: Advice, weather: Weather, *, workers: int | None = None) 
         advice.at_goal, as_set=Comparison(before, advice.at_goal.as_set.seasons), options=options
     )
     return attrs.evolve(advice, at_goal=at_goal, bought=bought)
+
+
+def years_in_words(labels: Sequence[str]) -> str:
+    """Years in words, such as "2 years (2016 and 2018)".
+
+    Examples
+    --------
+    >>> years_in_words(["2016"]), years_in_words(["2016", "2018", "2019"])
+    ('2016', '3 years (2016, 2018 and 2019)')
+    """
+    return labels[0] if len(labels) == 1 else f"{len(labels)} years ({_joined(labels)})"
+
+
+def _joined(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _range(values: "pd.Series[float]") -> Range:

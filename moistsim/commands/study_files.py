@@ -35,6 +35,7 @@ def write(
         season_figure,
         sources_figure,
         space_figure,
+        weather_years_figure,
     )
 
     advice = found.advice
@@ -74,6 +75,8 @@ def write(
     if found.over is not None:
         found.over.table.to_csv(out / "years.csv", lineterminator="\n")
         yield "years.csv", "options as advised in each of the other weather years"
+        weather_years_figure(found.over).savefig(out / "years.png", dpi=150)
+        yield "years.png", "humid hours and cost of each option in each of those years, as a figure"
     yield from _write_sure(budget, certainty, out)
     if sources:
         comparison.sources(units=units).to_csv(out / "sources.csv", lineterminator="\n")

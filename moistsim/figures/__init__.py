@@ -35,6 +35,7 @@ from moistsim.figures.timing import timing_figure
 from moistsim.figures.tornado import tornado_figure
 from moistsim.figures.tradeoff import tradeoff_figure
 from moistsim.figures.tuning import tuning_figure
+from moistsim.figures.weather_years import weather_years_figure
 
 __all__ = [
     "break_even_figure",
@@ -66,4 +67,5 @@ __all__ = [
     "tornado_figure",
     "tradeoff_figure",
     "tuning_figure",
+    "weather_years_figure",
 ]

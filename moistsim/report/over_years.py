@@ -1,33 +1,19 @@
 """The advice in other weather years: who wins how often, and the spread of hours, kWh and money."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from moistsim.advice import HUMID, WHOLE_COST, OverYears, Range
+from moistsim.advice import HUMID, WHOLE_COST, OverYears, Range, years_in_words
 from moistsim.core.display import count, number
 from moistsim.engine import column_catalog
-from moistsim.report.records import AcrossYears, Row, Table
+from moistsim.figures import weather_years_figure
+from moistsim.report.pictures import both
+from moistsim.report.records import AcrossYears, Picture, Row, Table
 from moistsim.report.sentences import left_above, quoted
 
 
 def across_years(it: OverYears) -> AcrossYears:
     """Collect the section on other weather years."""
-    return AcrossYears((who_wins(it), *_as_advised(it)), table(it), _note(it))
-
-
-def who_wins(it: OverYears) -> str:
-    """In how many years which option wins, as one or more sentences."""
-    best, won, n = it.advice.best, it.wins, len(it.labels)
-    keeps = "keeps the goal and its setpoints" if it.advice.uncomfortable else "keeps the goal"
-    cheapest = f"{quoted(best)} is the cheapest option that {keeps}"
-    if len(won.get(best, ())) == n:
-        return f"In {'both' if n == 2 else 'each'} of {it.years_words}, {cheapest}."
-    text = f"{cheapest} in {number(len(won[best])) if best in won else 'none'} of {it.years_words}."
-    others = [f"{quoted(name)} in {_named(labels)}" for name, labels in won.items() if name != best]
-    if others:
-        text += f" Others win in the rest: {_joined(others)}."
-    if it.without:
-        text += f" No option {keeps} in {_named(it.without)}."
-    return text
+    return AcrossYears((it.verdict, *_as_advised(it)), table(it), _note(it), _picture(it))
 
 
 def in_short(it: OverYears) -> str:
@@ -67,7 +53,7 @@ def table(it: OverYears) -> Table:
             yield spread(label, column)
         if it.advice.bought is not None:
             years = f"{it.advice.bought.terms.years:.0f} years"
-            yield spread(f"Cost of {years}, USD", WHOLE_COST)
+            yield spread(f"Cost over {years}, USD", WHOLE_COST)
 
     caption = f"Options as advised in {it.years_words}"
     return Table("Other years", names, tuple(rows()), caption)
@@ -96,11 +82,20 @@ def _as_advised(it: OverYears) -> Iterator[str]:
             much = f"{_span(lead if less else Range(-lead.high, -lead.median, -lead.low))} USD {'less' if less else 'more'}"
         yield f"It costs {much} {over} than {quoted(rival)}, depending on the year."
     if missed := it.misses(best):
-        text = f"{quoted(best)} misses the goal or its setpoints in {_named(missed)}."
+        text = f"{quoted(best)} misses the goal or its setpoints in {years_in_words(missed)}."
         keeps = it.table.xs(best, level="option")["keeps_goal"]
         if not all(keeps[label] for label in missed):
             text += " A lower humidity setting in more humid years costs more energy."
         yield text
+
+
+def _picture(it: OverYears) -> Picture:
+    figure = weather_years_figure(it, narrow=True)
+    return Picture(
+        *both(figure), figure.alt,
+        "One mark for each year, the first year on top. Full marks: the option keeps the goal and its setpoints. "
+        f"Dashed line: the goal, {number(it.most_hours)} hours.",
+    )  # fmt: skip
 
 
 def _note(it: OverYears) -> str:
@@ -115,15 +110,6 @@ def _note(it: OverYears) -> str:
     return (
         f"{text} The cheapest option costs the least over {years}, if each were like the one named."
     )
-
-
-def _named(labels: tuple[str, ...]) -> str:
-    """Years with their number, such as "2 years (2016 and 2018)"."""
-    return labels[0] if len(labels) == 1 else f"{len(labels)} years ({_joined(labels)})"
-
-
-def _joined(words: Sequence[str]) -> str:
-    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _span(of: Range) -> str:

@@ -73,11 +73,12 @@ class Sure(NamedTuple):
 
 
 class AcrossYears(NamedTuple):
-    """The advice in other weather years: sentences, a table by option and a note."""
+    """The advice in other weather years: sentences, a table by option, a note and a picture."""
 
     sentences: tuple[str, ...]
     table: Table
     note: str
+    picture: Picture
 
 
 class Space(NamedTuple):
