@@ -89,9 +89,8 @@ def _figures(
         return figures.quantiles_figure(sensitivity.quantiles(grouped, measure, by=by), units)
 
     def decides(measure: str, option: str) -> Any:
-        # Columns that `dependent` added are no parameters of the design.
-        design = sweep.cases()[[*sweep.vary]]
-        return figures.sobol_figure(sensitivity.sobol_from(frame, design, measure, option=option))
+        table = sensitivity.sobol_from(frame, sweep.cases(), measure, option=option)
+        return figures.sobol_figure(table)
 
     def moves(measure: str, option: str) -> Any:
         middle = _middle(sweep)

@@ -89,7 +89,8 @@ def sobol_from(
     frame : DataFrame
         The frame of a sweep over `design`.
     design : DataFrame
-        The cases of `saltelli_cases`; the same arguments give the same cases.
+        The cases of `saltelli_cases`, whose same arguments give the same cases; or `Sweep.cases` of
+        a sweep with ``sample="saltelli"``.
     measure : str
         A column of results.
     option : str, optional
@@ -137,6 +138,9 @@ def sobol_from(
     (['tariff.price', 'house.ach50'], 1.0)
     """
     where = "sobol_from"
+    # A sweep's own table of cases also has what follows from the parameters.
+    varied = [name for name in design.attrs.get("varied", ()) if name in design]
+    design = design[varied] if varied else design
     n, names = sample_size(design), [str(name) for name in design.columns]
     read = outcome(frame, where, measure, option, options)
     missing = design.index.difference(read.values.index)

@@ -188,7 +188,8 @@ class Sweep(Summarized):
     def cases(self) -> pd.DataFrame:
         """Table of the cases, with one row for each case number, in SI or by label.
 
-        Its ``attrs["drawn"]`` says how the cases were drawn: ``sample``, ``n`` and ``seed``.
+        Its ``attrs["drawn"]`` says how the cases were drawn: ``sample``, ``n`` and ``seed``. Its
+        ``attrs["varied"]`` has the names that were drawn, without those that only `dependent` gave.
 
         Raises
         ------
@@ -197,6 +198,7 @@ class Sweep(Summarized):
         """
         table = self._cases.table.copy()
         table.attrs["drawn"] = drawn_with(self.sample, self.n, self.seed)
+        table.attrs["varied"] = [*self._varied.sides]
         return table
 
     @property

@@ -548,6 +548,22 @@ def test_a_saltelli_design_is_what_sobol_indices_are_read_from() -> None:
     assert indices.loc["house.ach50", "total"] < 0.1
 
 
+def test_a_saltelli_design_may_have_labels_and_dependent_values() -> None:
+    sweep = ms.Sweep(
+        study(),
+        {"house.ach50": ms.uniform(2, 3), "weather": [stretch("miami", 190, 2), stretch("greensboro", 190, 2)]},
+        sample="saltelli", n=4, seed=1,
+        dependent=lambda case: {"tariff.price": 0.1 * case["house.ach50"]},
+    )  # fmt: skip
+    frame = sweep.run(workers=1, progress=False)
+    assert "tariff.price" in sweep.cases()
+    indices = ms.sobol_from(frame, sweep.cases(), "cost_USD", option=PLAIN, resamples=100)
+    assert set(indices.index) == {"house.ach50", "weather"}
+    drawn = sweep.cases()[["house.ach50", "weather"]]
+    again = ms.sobol_from(frame, drawn, "cost_USD", option=PLAIN, resamples=100)
+    assert again.equals(indices)
+
+
 def test_cases_of_a_frame_feed_a_tornado(tmp_path: Path) -> None:
     """A doubled price swings the bill by the bill itself.
 
