@@ -108,7 +108,7 @@ def cycle_figure(
         held, rates = axes[:, 0]
         water = show.value(np.concatenate([[held_before(cycle)], cycle.held]), "water")
         held.fill_between(edges, 0.0, water, color=DRIPPING, lw=0)
-        held.set_ylabel(f"{unit.capitalize()} on the coil")
+        held.set_ylabel(f"{unit.capitalize()} held")
         held.set_ylim(0.0, 1.45 * float(water.max()) or 1.0)
         rates.stairs(rate(cycle.drained), edges, color=DRIPPING, fill=True)
         rates.stairs(-rate(cycle.returned), edges, color=DRYING, fill=True)

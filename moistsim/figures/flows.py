@@ -34,6 +34,8 @@ UNKNOWN = "a second system’s cooling"
 MATERIALS = "materials, from before"
 """Source of water that the house had held at the start."""
 REST = "all else"
+FEWEST = 4
+"""Least number of ends, for whose labels a panel has room."""
 MERGED = {"paper": 0.01, "slide": 0.02}
 """Share of all flows, below which an end of them is drawn as part of `REST`, by context."""
 
@@ -93,14 +95,14 @@ def flows_figure(
         ]  # fmt: skip
         lanes = [max(flows.shape) for flows, *_ in panels]
         axes = page.panels(
-            2, height=1.9 + 0.24 * sum(lanes), height_ratios=[max(n, 3) for n in lanes]
+            2, height=1.9 + 0.24 * sum(lanes), height_ratios=[max(n, FEWEST) for n in lanes]
         )
-        inches = (4.6 if page.slide else 0.24 * sum(lanes)) / sum(lanes)
+        inches = (3.8 if page.slide else 0.24 * sum(lanes)) / sum(lanes)
         for panel, (flows, left, right, of, digits, name) in zip(axes[:, 0], panels, strict=True):
             digits = 1 if day else digits
             total = float(flows.to_numpy().sum())
             # A line of letters, as a share of the panel's height.
-            line = 1.35 * points("small") / 72.0 / (inches * max(max(flows.shape), 3))
+            line = 1.35 * points("small") / 72.0 / (inches * max(max(flows.shape), FEWEST))
             _draw(panel, flows, left, right, digits, line, page.width())
             style.name_panel(panel, f"{name}: {number(total, digits)} {of}", "", page.width())
         index = season.hourly.index
