@@ -7,6 +7,7 @@ import attrs
 
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem
+from moistsim.core.summary import short
 from moistsim.cures import Cures, Proposal
 from moistsim.economics import Economics, Pair
 from moistsim.risk import CRITERION, Damp
@@ -51,6 +52,9 @@ class Advice:
     """Spaces with damp wood, of each option as set."""
     damp: dict[str, tuple[Damp, ...]]
     """Spaces with damp wood, of each option at the goal."""
+
+    def __repr__(self) -> str:
+        return short(self, [self.best])
 
     @property
     def base(self) -> str:

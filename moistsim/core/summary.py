@@ -3,7 +3,7 @@
 Each room says what belongs in the summary of its values, in words that screen and page have too.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from importlib.resources import files
 from typing import Any, NamedTuple
@@ -50,6 +50,26 @@ class Summarized:
 
     def _repr_html_(self) -> str:
         return html(self.summary(reader()))
+
+
+class Tabled:
+    """An answer that a notebook shows as its table, in the units of `set_units`."""
+
+    __slots__ = ()
+
+    def _repr_html_(self: Any) -> str:
+        return str(self.table()._repr_html_())
+
+
+def short(of: Any, names: Iterable[Any]) -> str:
+    """The plain text of an answer: what it is, and of what.
+
+    Examples
+    --------
+    >>> short(Summary("House"), ["Thermostat", "Reheat"])
+    '<Summary: Thermostat, Reheat>'
+    """
+    return f"<{type(of).__name__}: {', '.join(map(str, names))}>"
 
 
 def reader() -> Show:

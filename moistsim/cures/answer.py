@@ -13,6 +13,7 @@ from moistsim.core.display import Show, Units, count, money, number, units_or_de
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
+from moistsim.core.summary import Tabled, short
 from moistsim.core.units import Role
 from moistsim.core.whole_numbers import worker_count
 from moistsim.cures.cure import Cure
@@ -141,7 +142,7 @@ class TriedCure:
 
 
 @attrs.frozen(eq=False)
-class Cures:
+class Cures(Tabled):
     """Free and low-cost cures of a study's base option, as `free_cures` returns them.
 
     Examples
@@ -165,6 +166,9 @@ class Cures:
     """Cures that help together, in the order in which they were added; each against those before it."""
     months: float
     """Length of the season in months."""
+
+    def __repr__(self) -> str:
+        return short(self, [tried.name for tried in self.tried])
 
     @property
     def together(self) -> Outcome:

@@ -13,6 +13,7 @@ import pandas as pd
 
 from moistsim.core.display import count, money
 from moistsim.core.errors import InputError, Problem, one_of
+from moistsim.core.summary import Tabled, short
 from moistsim.economics.weighing import BreakEven, Pair, break_even, weigh
 from moistsim.engine import column_catalog
 from moistsim.prices import (
@@ -34,7 +35,7 @@ NOT_ALIKE = "Not all options keep the house equally dry, so costs alone do not s
 
 
 @attrs.frozen(eq=False, kw_only=True)
-class Economics:
+class Economics(Tabled):
     """Cost of the options over the years, from their purchases and their energy.
 
     `economics` makes it from a comparison.
@@ -62,6 +63,9 @@ class Economics:
     """Notes for the reader, in sentences."""
     machines: Mapping[str, str] = attrs.field(factory=dict)
     """Main machine by option (`study.main_machine`), which gives it its color in figures."""
+
+    def __repr__(self) -> str:
+        return short(self, self.options)
 
     @property
     def options(self) -> tuple[str, ...]:

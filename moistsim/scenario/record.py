@@ -5,6 +5,7 @@ from typing import Any
 
 import attrs
 
+from moistsim.core.summary import html, reader, short
 from moistsim.cures import CurePrices
 from moistsim.prices import Purchase, Terms
 from moistsim.risk import RiskBasis
@@ -51,6 +52,13 @@ class Scenario:
     """The file of `draws`."""
     log: dict[str, Any] = attrs.field(factory=dict)
     """The table ``[log]``, as the file has it; see `read_log`."""
+
+    def __repr__(self) -> str:
+        return short(self, [self.name, *self.study.options])
+
+    def _repr_html_(self) -> str:
+        it = self.study.summary(reader())
+        return html(it._replace(kind="Scenario", name=self.name, notes=(self.note,)))
 
     @property
     def is_leakage_measured(self) -> bool:

@@ -14,6 +14,7 @@ from moistsim.core.display import Show, Units, number, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import Measure, in_trade
 from moistsim.core.progress import progress_bar
+from moistsim.core.summary import Tabled, short
 from moistsim.core.units import Role, fahrenheit
 from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog
@@ -346,7 +347,7 @@ _AFTER = (column_catalog.MEAN_DEW_POINT, column_catalog.MEAN_RH)
 
 
 @attrs.frozen(eq=False)
-class AtGoal:
+class AtGoal(Tabled):
     """The options of a study as set, and with their setpoints moved to the owner's goal.
 
     `Study.at_goal` makes it.
@@ -370,6 +371,9 @@ class AtGoal:
 
     as_set: Comparison
     options: dict[str, OptionAtGoal]
+
+    def __repr__(self) -> str:
+        return short(self, self.options)
 
     @property
     def goal(self) -> Goal:

@@ -14,6 +14,7 @@ from moistsim.core.display import Units, number, units_or_default
 from moistsim.core.errors import InputError
 from moistsim.core.measures import Measure, in_trade, line
 from moistsim.core.progress import progress_bar
+from moistsim.core.summary import Tabled, short
 from moistsim.core.units import fahrenheit, to_si
 from moistsim.core.whole_numbers import worker_count
 from moistsim.engine import column_catalog
@@ -337,7 +338,7 @@ _MATCHED = (
 
 
 @attrs.frozen(eq=False)
-class Matched:
+class Matched(Tabled):
     """The options of a study as set, and with their setpoints moved to one humidity.
 
     Examples
@@ -375,6 +376,9 @@ class Matched:
         }
         study = attrs.evolve(self.as_set.study, options=options)
         return Comparison(study, {name: x.season for name, x in self.options.items()})
+
+    def __repr__(self) -> str:
+        return short(self, self.options)
 
     @property
     def cannot(self) -> dict[str, str]:

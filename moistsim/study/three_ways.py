@@ -6,6 +6,7 @@ import pandas as pd
 from moistsim.core.display import Show, Units, money, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.measures import in_trade
+from moistsim.core.summary import Tabled, short
 from moistsim.engine import column_catalog
 from moistsim.study.at_goal import AtGoal
 from moistsim.study.matching import Matched
@@ -19,7 +20,7 @@ _SHOWN = (column_catalog.COST, column_catalog.TOTAL, column_catalog.MEAN_DEW_POI
 
 
 @attrs.frozen(eq=False)
-class ThreeWays:
+class ThreeWays(Tabled):
     """Cost of each option as set, at the goal, and at the dew point of the driest option.
 
     `Study.three_ways` makes it. The three answer different questions: what the owner pays with
@@ -46,6 +47,9 @@ class ThreeWays:
 
     at_goal: AtGoal
     matched: Matched
+
+    def __repr__(self) -> str:
+        return short(self, self.at_goal.options)
 
     @property
     def comparisons(self) -> tuple[Comparison, Comparison, Comparison]:

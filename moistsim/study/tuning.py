@@ -15,6 +15,7 @@ from moistsim.controls import Strategy
 from moistsim.core.display import Units, units_or_default
 from moistsim.core.errors import InputError, one_of
 from moistsim.core.progress import progress_bar
+from moistsim.core.summary import Tabled, short
 from moistsim.core.units import as_written, to_si
 from moistsim.core.whole_numbers import seed_of, worker_count
 from moistsim.engine import column_catalog
@@ -148,7 +149,7 @@ def _bounds(name: str, pair: Any, strategy: Strategy) -> Bounds:
 
 
 @attrs.frozen(eq=False)
-class Tuned:
+class Tuned(Tabled):
     """The result of a search for the cheapest setpoints, with every point that was tried.
 
     `tune` makes it, and shows an example.
@@ -188,6 +189,9 @@ class Tuned:
     """Row of `runs` that is the result."""
     others: pd.DataFrame
     """The study's other options, by name, in the columns of `runs`."""
+
+    def __repr__(self) -> str:
+        return short(self, [self.option])
 
     @property
     def settings(self) -> dict[str, float]:

@@ -208,3 +208,33 @@ def test_a_house_is_described_in_the_same_words_everywhere(study: ms.Study) -> N
     of = house_facts(study.house, Show("us"))
     assert dict(study.summary(Show("us")).facts)["House"].startswith(f"{of.size}, {of.leakage}")
     assert repr(study.house) == f"<House: {of.size}, {of.leakage}, {of.people}>"
+
+
+@pytest.fixture(scope="module")
+def answers(study: ms.Study, values: dict[str, Any]) -> dict[str, Any]:
+    comparison, quiet = values["comparison"], {"progress": False}
+    return {
+        "at_goal": study.at_goal(as_set=comparison, **quiet),
+        "matched": study.matched(as_set=comparison, **quiet),
+        "economics": ms.economics(
+            comparison, {name: ms.Purchase(first_cost=900) for name in study.options}, ms.Terms()
+        ),
+    }
+
+
+@pytest.mark.parametrize("kind", ["at_goal", "matched", "economics"])
+def test_an_answer_is_its_table_and_one_short_line(kind: str, answers: dict[str, Any]) -> None:
+    answer = answers[kind]
+    for units in ("us", "si"):
+        ms.set_units(units)  # type: ignore[arg-type]
+        text = answer._repr_html_()
+        assert text == answer.table()._repr_html_()
+        assert "&lt;b&gt;" in text and "<b>" not in text
+    assert EVIL in repr(answer) and len(repr(answer)) < LONGEST
+
+
+def test_a_scenario_is_its_study_with_name_and_note() -> None:
+    demo = ms.scenario.read_scenario(ms.scenario.DEMO)
+    page = Page(demo._repr_html_())
+    assert demo.name in page.texts and demo.note in page.texts
+    assert repr(demo).startswith(f"<Scenario: {demo.name}, ")
