@@ -152,10 +152,10 @@ class Season(Summarized):
         pressure = self._forcing.nodes[1::2, 4]
         extra: dict[str, NDArray[np.float64]] = {}
         if states is None:
+            # Not by `asi8`, whose unit may differ between two indexes.
+            hour = self._index[1] - self._index[0]
             pressure = np.interp(
-                index.asi8,
-                self._index.asi8 + (self._index[1] - self._index[0]).value // 2,
-                pressure,
+                (index - self._index[0]) / hour, np.arange(len(self._index)) + 0.5, pressure
             )
         else:
             stages, hottest = self._record.stages, self._record.hottest
