@@ -8,7 +8,6 @@ from typing import Any, Literal, NamedTuple
 import attrs
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from moistsim.calibration import goodness
@@ -327,9 +326,26 @@ class Fit(Summarized):
         """What the log tells, what only as a ratio, and what not at all, in plain words."""
         return identified(self, units)
 
-    def figure(self, units: Units | None = None) -> Figure:
-        """Measured and predicted humidity with the band, and the draws of air against moisture."""
-        return fit_figure(self, units)
+    def figure(
+        self, units: Units | None = None, *, ax: Any = None,
+        context: Literal["paper", "slide"] = "paper",
+    ) -> Any:  # fmt: skip
+        """Measured and predicted humidity with the band, and the draws of air against moisture.
+
+        Parameters
+        ----------
+        units : {"us", "si"}, optional
+        ax : list of two Axes, optional
+            In place of a page.
+        context : {"paper", "slide"}
+            A page or a slide.
+
+        Returns
+        -------
+        matplotlib.figure.Figure
+            Or the axes that the reader gave.
+        """
+        return fit_figure(self, units, ax=ax, context=context)
 
 
 class _Runs(NamedTuple):

@@ -99,7 +99,7 @@ def _coverage(table: pd.DataFrame) -> str:
 def _picture(fit: "Fit", units: Units) -> str:
     """The figure as a data address."""
     data = io.BytesIO()
-    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type", "Description"))
     with rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
         fit.figure(units).savefig(data, format="svg", metadata=nothing)
     return "data:image/svg+xml;base64," + base64.b64encode(data.getvalue()).decode()

@@ -15,6 +15,9 @@ from moistsim.uncertainty import Certainty, in_words, per_cent
 GAIN, LOSS, PLAIN, UNSURE = "#17456e", "#bd4312", "#5b8fbf", "#a9c3dc"
 """Colors of a gain, a loss, other bars and shares that may be chance; gain and loss differ in lightness and side too."""
 
+BAND = "#767676"
+"""Color of a band: it shows on bars and on paper."""
+
 MOST_BARS = 8
 
 
@@ -90,7 +93,7 @@ def certainty_figure(
             f"of the share that pays back: {100.0 * low:.0f} to {100.0 * high:.0f} %. Shares are "
             f"estimated one by one and add up to {sum_:.0f} %"
             + (
-                ", over 100 % by chance: more cases make the bands shorter."
+                ", over 100 % because each is estimated alone from few cases."
                 if sum_ > 100.0
                 else "."
             )
@@ -223,7 +226,7 @@ def _bars(
     if band is not None:
         low, high = band
         reach = np.maximum(values, high)
-        ax.hlines(at, low, high, color=LIMIT, lw=1.4)
+        ax.hlines(at, low, high, color=BAND, lw=2.2)
     ax.set_yticks(at, names)
     ax.set_ylim(max(len(names), 1) - 0.4, -0.6)
     ax.set_xlim(0.0, 1.3 * max(reach, default=1.0) or 1.0)

@@ -15,15 +15,13 @@ from moistsim.core.errors import Fix, InputError, Problem
 from moistsim.core.units import Role
 from moistsim.engine import END_USES, column_catalog
 from moistsim.figures import style
+from moistsim.figures.season import VISIBLE
 from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, OUTDOORS, Context, Drawn
 from moistsim.season import Season
 from moistsim.study import Comparison
 
 ON_A_SLIDE = 3
 """Maximum number of options on a slide."""
-
-VISIBLE = 0.05
-"""Minimum share of an option's electricity for a place in the legend of a slide."""
 
 
 def day_figure(

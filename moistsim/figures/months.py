@@ -88,9 +88,9 @@ def months_figure(
         worst = max(costs, key=lambda name: float(costs[name].max()))
         month = costs[worst].index[int(costs[worst].to_numpy().argmax())].to_timestamp()
         return page.done(
-            f"{style.each(total, money)}; the most expensive month is {month:%B}, "
-            f"{money(float(costs[worst].max()))} with {style.quoted(worst)}",
-            f"{style.place(comparison.study, show)}. Energy cost of each month, USD",
+            f"Energy costs {style.each(total, money)}",
+            f"{style.place(comparison.study, show)}. Cost of each month, USD; the most expensive is "
+            f"{month:%B}, {money(float(costs[worst].max()))} with {style.quoted(worst)}",
             alt="One row of bars for each option",
             key=() if narrow else key,
         )

@@ -16,6 +16,9 @@ from moistsim.figures.style import END_USE_COLORS, HUMID, LIMIT, Context, Drawn
 from moistsim.season import Season
 from moistsim.study import Comparison
 
+VISIBLE = 0.025
+"""Minimum share of an option's electricity for a place in the legend of a slide."""
+
 
 def season_figure(
     comparison: Comparison, units: Units | None = None, *, ax: Any = None,
@@ -70,8 +73,11 @@ def season_figure(
         inches = page.width(2)
         for (humidity, energy), (name, season) in zip(axes, seasons.items(), strict=True):
             _season_rh(humidity, days[name], limits, looks[name][0])
-            style.name_panel(humidity, name, style.dryness(season), 1.05 * inches - 0.3)
-            _bar(energy, season, longest)
+            # A slide has room for one line above a panel; its title and the other panel say the rest.
+            label = "" if page.slide else style.dryness(season)
+            style.name_panel(humidity, name, label, 1.05 * inches - 0.3)
+            # Four bars on a slide are thinner than their numbers.
+            _bar(energy, season, longest, numbers=not (page.slide and n > 3))
             gas = season.meter.gas_kwh
             cost = comparison.study.bill(season).unrounded
             whole = "whole house " if comparison.study.tariff.is_of_whole_house else ""
@@ -84,22 +90,26 @@ def season_figure(
         date_axis(axes[-1, 0], len(next(iter(days.values()))), 2 if page.slide else 1)
         axes[n // 2, 0].set_ylabel("Indoor RH, %")
         axes[-1, 1].set_xlabel("Electricity by end use, kWh")
-        used = style.end_uses_of(season.meter.kwh for season in seasons.values())
+        least = VISIBLE if page.slide else 0.0
+        totals = [season.meter.kwh for season in seasons.values()]
+        used = [
+            use
+            for use in style.end_uses_of(totals)
+            if any(float(one[use]) > least * float(one.sum()) for one in totals)
+        ]
         hourly = next(iter(seasons.values())).hourly
         humid = {
             name: season.meter.of(column_catalog.HOURS_OVER_60) for name, season in seasons.items()
         }
 
         def words(name: str) -> str:
-            return (
-                f"{number(humid[name])}\xa0h above {HUMID:g}\xa0% RH for "
-                f"{number(seasons[name].meter.total_kwh)}\xa0kWh"
-            )
+            return f"{number(humid[name])}\xa0h for {number(seasons[name].meter.total_kwh)}\xa0kWh"
 
         driest = min(humid, key=lambda name: (humid[name], seasons[name].meter.total_kwh))
         told = dict.fromkeys((comparison.base, driest))
         return page.done(
-            ", ".join(f"{style.quoted(name)} has {words(name)}" for name in told),
+            f"Above {HUMID:g}\xa0% RH: "
+            + ", ".join(f"{words(name)} with {style.quoted(name)}" for name in told),
             f"{style.place(comparison.study, show)}. "
             f"{show.days(hourly.index[0], hourly.index[-1])}, humidity and energy of each option",
             alt="; ".join(f"{name}: {words(name)}" for name in seasons),
@@ -144,7 +154,7 @@ def _season_rh(ax: Axes, days: pd.DataFrame, limits: tuple[float, float], color:
     style.plain(ax)
 
 
-def _bar(ax: Axes, season: Season, longest: float) -> None:
+def _bar(ax: Axes, season: Season, longest: float, *, numbers: bool) -> None:
     left = 0.0
     for use in END_USES:
         kwh = float(season.meter.kwh[use])
@@ -152,7 +162,7 @@ def _bar(ax: Axes, season: Season, longest: float) -> None:
             continue
         color = END_USE_COLORS[use]
         ax.barh(0.0, kwh, left=left, height=0.55, color=color, edgecolor="white", lw=0.8)
-        if kwh > 0.14 * longest:
+        if numbers and kwh > 0.14 * longest:
             ax.text(
                 left + 0.5 * kwh, 0.0, f"{kwh:,.0f}", ha="center", va="center",
                 fontsize="small", color=style.ink_on(color),

@@ -106,6 +106,10 @@ def sources_figure(
             compressor = _grouped(one.compressor_kwh)
             taken = sum(sum(parts.values()) for parts in liters.values())
             style.name_panel(water, name, f"{number(taken, digits)} {unit} removed", inches)
+            if page.slide:
+                # A slide has no room for two rows of each option.
+                together = pd.DataFrame(liters).sum(axis=1)
+                liters = {"water": {str(group): float(x) for group, x in together.items()}}
             _stacks(water, liters)
             _stacks(energy, {"compressor": compressor})
             total, added = sum(compressor.values()), one.drying_heat_kwh
@@ -125,6 +129,7 @@ def sources_figure(
         for column, end in enumerate(longest):
             for panel in axes[:, column]:
                 panel.set_xlim(0.0, 1.03 * end if end > 0.0 else 1.0)
+                panel.locator_params(axis="x", nbins=4)
         axes[-1, 0].set_xlabel(f"Water removed, {unit}")
         axes[-1, 1].set_xlabel("Compressor electricity, kWh")
         index = next(iter(comparison.seasons.values())).hourly.index

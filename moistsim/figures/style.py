@@ -1,13 +1,11 @@
 """Common parts of the figures: colors, dashes, titles of panels and words about options."""
 
-import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from matplotlib import rcParams
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from moistsim.core.display import Show, number
 from moistsim.engine import END_USES, column_catalog
@@ -93,10 +91,6 @@ TOO_HUMID = "#a50f0f"
 """Color of humidity above a limit: no machine's color."""
 
 
-STYLE_SIZE = 12.0
-"""Letter size, points: legible from the back of a room when the figure fills the screen."""
-
-
 HUMID = 60.0
 """Relative humidity, percent, above which hours are given next to each option."""
 
@@ -152,19 +146,6 @@ def place(of: Study | Season, show: Show) -> str:
     return f"House of {show(of.house.floor_area, 'area')}, weather of {name}"
 
 
-def title(ax: Axes, name: str, label: str, width: int) -> None:
-    """Write an option's name in bold, wrapped, and a line about the option."""
-    lines = textwrap.wrap(name, width) or [name]
-    ax.set_title(label, loc="left", fontsize=STYLE_SIZE - 1.0, pad=5.0)
-    below = (STYLE_SIZE + 2.0) * label.count("\n")
-    ax.annotate(
-        "\n".join(lines), (0.0, 1.0), xycoords="axes fraction",
-        xytext=(0.0, STYLE_SIZE + 8.0 + below),
-        textcoords="offset points", ha="left", va="bottom", fontsize=STYLE_SIZE,
-        fontweight="bold", annotation_clip=False,
-    )  # fmt: skip
-
-
 def name_panel(ax: Axes, name: str, label: str, inches: float) -> None:
     """Write an option's name above its panel in bold, and below it a line about the option.
 
@@ -208,9 +189,3 @@ def end_uses_of(totals: Any) -> list[str]:
     """End uses with any electricity, in the order of the stack."""
     summed = sum(totals)
     return [use for use in END_USES if float(summed[use]) > 0.0]
-
-
-def legend(figure: Figure, handles: list[Any], columns: int | None = None) -> None:
-    """One legend under the whole figure, by default of as many columns as its words need."""
-    assert isinstance(figure, Page)
-    figure.add_key(handles, columns)

@@ -1,11 +1,8 @@
 """Picture of the worth of measurements next to their costs."""
 
-import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from moistsim.core.display import money, number
 from moistsim.figures import style
@@ -17,63 +14,70 @@ WORTH, COST, CEILING = "#17456e", "#e66015", "#8e8d8d"
 """Colors of the worth, the cost, and the worth of knowing everything."""
 
 
-def measuring_figure(of: "NextMeasurement", *, narrow: bool = False) -> Figure:
+def measuring_figure(
+    of: "NextMeasurement", *, ax: Any = None, context: style.Context = "paper", narrow: bool = False
+) -> style.Drawn:
     """Draw the worth of each measurement with its standard error, next to its cost.
 
     Parameters
     ----------
     of : NextMeasurement
+    ax : Axes, optional
+        Where to draw, in place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
     narrow : bool
         Draw for a phone.
     """
-    size = style.STYLE_SIZE - 2.0 if narrow else style.STYLE_SIZE
     names, rows = [*of.priced], [*of.priced.values()]
-    height = 0.62 * (len(rows) + 1) + 1.9
-    figure = style.Page(
-        figsize=(5.4, height) if narrow else (10.0, height),
-        layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12),
-    )
-    ax = figure.subplots()
     at = np.arange(len(rows), dtype=float)
-    ax.barh(
-        at - 0.19, [row.worth.value for row in rows], 0.36, color=WORTH, label="worth",
-        xerr=[
-            [min(row.worth.error, row.worth.value) for row in rows],
-            [row.worth.error for row in rows],
-        ], error_kw={"ecolor": style.LIMIT, "capsize": 3},
-    )  # fmt: skip
-    ax.barh(at + 0.19, [row.cost for row in rows], 0.36, color=COST, label="cost")
-    ceiling = of.perfect.value
-    ax.axvline(
-        ceiling,
-        color=CEILING,
-        lw=2.0,
-        ls=(0, (6, 2)),
-        zorder=0,
-        label="worth of knowing everything",
-    )
-    ax.set_yticks(at, [textwrap.fill(name, 14) for name in names], fontsize=size)
-    ax.invert_yaxis()
-    style.plain(ax)
-    ax.tick_params(labelsize=size - 1.0)
-    ax.xaxis.set_major_formatter(lambda value, _: number(value))
-    ax.set_xlabel(
-        f"USD, over {of.years:.0f} years in today’s money", fontsize=size
-    )  # fmt: skip
-    low, high = ax.get_xlim()
-    ax.set_xlim(min(low, 0.0), 1.12 * max(high, ceiling))
-    for y, row in zip(at, rows, strict=True):
-        worth = row.worth.value + row.worth.error
-        for place, value, shown in (
-            (y - 0.19, worth, row.worth.value),
-            (y + 0.19, row.cost, row.cost),
-        ):
-            ax.annotate(
-                money(shown), (max(value, 0.0), place), xytext=(4.0, 0.0),
-                textcoords="offset points", va="center", fontsize=size - 2.0,
-                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
-            )  # fmt: skip
-    handles, labels = ax.get_legend_handles_labels()
-    order = [labels.index(name) for name in ("worth", "cost", "worth of knowing everything")]
-    style.legend(figure, [handles[k] for k in order], 1 if narrow else 3)
-    return figure
+    with style.sheet("measuring_figure", context, ax, narrow=narrow) as page:
+        panel = page.panel(height=0.56 * (len(rows) + 1) + 1.5)
+        worth = panel.barh(
+            at - 0.19, [row.worth.value for row in rows], 0.36, color=WORTH, label="worth",
+            xerr=[
+                [min(row.worth.error, row.worth.value) for row in rows],
+                [row.worth.error for row in rows],
+            ], error_kw={"ecolor": style.LIMIT, "capsize": 3},
+        )  # fmt: skip
+        cost = panel.barh(at + 0.19, [row.cost for row in rows], 0.36, color=COST, label="cost")
+        ceiling = of.perfect.value
+        everything = panel.axvline(
+            ceiling, color=CEILING, lw=2.0, ls=(0, (6, 2)), zorder=0,
+            label="worth of knowing everything",
+        )  # fmt: skip
+        panel.set_yticks(at, [style.wrapped(name, 0.17 * page.width(), "small") for name in names])
+        panel.invert_yaxis()
+        style.plain(panel)
+        panel.xaxis.set_major_formatter(lambda value, _: number(value))
+        panel.locator_params(axis="x", nbins=6)
+        panel.set_xlabel(f"USD, over {of.years:.0f} years in today’s money")
+        low, high = panel.get_xlim()
+        panel.set_xlim(min(low, 0.0), 1.16 * max(high, ceiling))
+        for y, row in zip(at, rows, strict=True):
+            end = row.worth.value + row.worth.error
+            for place, value, shown in (
+                (y - 0.19, end, row.worth.value),
+                (y + 0.19, row.cost, row.cost),
+            ):
+                panel.annotate(
+                    money(shown), (max(value, 0.0), place), xytext=(4.0, 0.0),
+                    textcoords="offset points", va="center", fontsize="small",
+                    bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+                )  # fmt: skip
+        best = of.best
+        title = (
+            "No measurement is worth its cost"
+            if best is None
+            else f"Measure {best} next: worth {money(of.priced[best].worth.value)}, cost "
+            f"{money(of.priced[best].cost)}"
+        )
+        return page.done(
+            title,
+            f"Worth and cost of each measurement; knowing everything is worth {money(ceiling)}",
+            alt="; ".join(
+                f"{name}: worth {money(row.worth.value)}, cost {money(row.cost)}"
+                for name, row in zip(names, rows, strict=True)
+            ),
+            key=[worth, cost, everything],
+        )

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Any, NamedTuple, cast
+from typing import Any, Literal, NamedTuple, cast
 
 import attrs
 import numpy as np
@@ -216,21 +216,28 @@ class NextMeasurement:
         found += [f"Not possible here: {name} ({why})." for name, why in self.left_out.items()]
         return found
 
-    def figure(self, *, narrow: bool = False) -> Any:
+    def figure(
+        self, *, ax: Any = None, context: Literal["paper", "slide"] = "paper", narrow: bool = False
+    ) -> Any:
         """Worth of each measurement next to its cost.
 
         Parameters
         ----------
+        ax : Axes, optional
+            Where to draw, in place of a page.
+        context : {"paper", "slide"}
+            A page or a slide.
         narrow : bool
             Draw for a phone.
 
         Returns
         -------
         matplotlib.figure.Figure
+            Or the Axes that the reader gave.
         """
         from moistsim.measuring.figure import measuring_figure
 
-        return measuring_figure(self, narrow=narrow)
+        return measuring_figure(self, ax=ax, context=context, narrow=narrow)
 
     def __str__(self) -> str:
         return " ".join(self.sentences())

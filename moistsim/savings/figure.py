@@ -1,12 +1,10 @@
 """Picture of a saving: electricity and humid hours by month."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 from scipy import stats
 
 from moistsim.core.display import Show, Units, number, units_or_default
@@ -28,7 +26,10 @@ def shows_hours(of: "Savings") -> bool:
     return max(hours.value for hours in of.humid_hours) > FEW_HOURS * of.hours
 
 
-def savings_figure(of: "Savings", units: Units | None = None, *, narrow: bool = False) -> Figure:
+def savings_figure(
+    of: "Savings", units: Units | None = None, *, ax: Any = None,
+    context: style.Context = "paper", narrow: bool = False,
+) -> style.Drawn:  # fmt: skip
     """Draw a saving by month: electricity above, humid hours below.
 
     A house that is hardly ever humid shows its dew points in place of humid hours.
@@ -37,37 +38,43 @@ def savings_figure(of: "Savings", units: Units | None = None, *, narrow: bool = 
     ----------
     of : Savings
     units : {"us", "si"}, optional
+    ax : list of two Axes, optional
+        In place of a page.
+    context : {"paper", "slide"}
+        A page or a slide.
     narrow : bool
         Draw for a phone.
     """
     units = units_or_default(units, "savings_figure")
-    size = style.STYLE_SIZE - 2.0 if narrow else style.STYLE_SIZE
-    figure = style.Page(
-        figsize=(5.4, 7.4) if narrow else (11.0, 7.6),
-        layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.12),
-    )
-    electricity, humid = figure.subplots(2, 1, height_ratios=[1.4, 1.0], sharex=True)
-    months = pd.DatetimeIndex(of.simulated.changed[0].humid.index)
-    _electricity(electricity, of, months, size)
-    if shows_hours(of):
-        _humid(humid, of, months, size)
-    else:
-        _dew_points(humid, of, months, Show(units), size)
-    marks = np.arange(len(months))
-    humid.set_xticks(marks[:: 1 if len(months) <= 13 else 2])
-    names = [
-        f"{stamp:%b}\n{stamp:%Y}" if k == 0 or stamp.month == 1 else f"{stamp:%b}"
-        for k, stamp in enumerate(months)
-    ]
-    humid.set_xticklabels(names[:: 1 if len(months) <= 13 else 2], fontsize=size - 1.0)
-    for ax in (electricity, humid):
-        style.plain(ax)
-        ax.tick_params(labelsize=size - 1.0)
-        ax.yaxis.set_major_formatter(lambda value, _: number(value))
-    return figure
+    with style.sheet("savings_figure", context, ax, narrow=narrow) as page:
+        electricity, humid = page.panels(
+            2, 1, height=6.6 if narrow else 6.2, link_x=True, height_ratios=[1.4, 1.0]
+        ).ravel()
+        months = pd.DatetimeIndex(of.simulated.changed[0].humid.index)
+        _electricity(electricity, of, months, page)
+        if shows_hours(of):
+            _humid(humid, of, months, page)
+        else:
+            _dew_points(humid, of, months, Show(units), page)
+        marks = np.arange(len(months))
+        every = 1 if len(months) <= 13 else 2
+        humid.set_xticks(marks[::every])
+        names = [
+            f"{stamp:%b}\n{stamp:%Y}" if k == 0 or stamp.month == 1 else f"{stamp:%b}"
+            for k, stamp in enumerate(months)
+        ]
+        humid.set_xticklabels(names[::every])
+        for panel in (electricity, humid):
+            style.plain(panel)
+            panel.yaxis.set_major_formatter(lambda value, _: number(value))
+        first, *others = of.sentences(units)
+        return page.done(
+            first, " ".join(others[:1]), alt=" ".join(others[1:]),
+            key=[h for one in (electricity, humid) for h in one.get_legend_handles_labels()[0]],
+        )  # fmt: skip
 
 
-def _electricity(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float) -> None:
+def _electricity(ax: Axes, of: "Savings", months: pd.DatetimeIndex, page: style.Sheet) -> None:
     readings, model = of.readings, of.model
     if readings is None or model is None:
         simulated = of.simulated
@@ -79,8 +86,11 @@ def _electricity(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float)
             ax.bar(
                 np.arange(len(months)) + 0.2 * side, by_month, width=0.4, color=color, label=words
             )
-        ax.set_title("Electricity of the machines, kWh a month", loc="left", fontsize=size + 1.0)
-        _room(ax, size)
+        ax.set_title(
+            style.wrapped("Electricity of the machines, kWh a month", page.width() - 0.8),
+            loc="left",
+        )
+        _room(ax)
         return
     # A reading belongs to the month of its middle day.
     middle = readings.start + pd.to_timedelta(0.5 * readings.days, unit="D")
@@ -100,11 +110,13 @@ def _electricity(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float)
         places, would, reach, fmt="_", color=WOULD, ms=22, mew=2.5, capsize=4, lw=1.4,
         label=f"without the change, {100.0 * of.level:.0f} % band",
     )  # fmt: skip
-    ax.set_title("Electricity of the house, kWh a month", loc="left", fontsize=size + 1.0)
-    _room(ax, size)
+    ax.set_title(
+        style.wrapped("Electricity of the house, kWh a month", page.width() - 0.8), loc="left"
+    )
+    _room(ax)
 
 
-def _humid(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float) -> None:
+def _humid(ax: Axes, of: "Savings", months: pd.DatetimeIndex, page: style.Sheet) -> None:
     simulated = of.simulated
     for runs, color, words, side in (
         (simulated.unchanged, BEFORE, "with the old machines", -1.0),
@@ -113,13 +125,18 @@ def _humid(ax: Axes, of: "Savings", months: pd.DatetimeIndex, size: float) -> No
         hours = np.median([run.humid.to_numpy() for run in runs], axis=0)
         ax.bar(np.arange(len(months)) + 0.2 * side, hours, width=0.4, color=color, label=words)
     ax.set_title(
-        f"Hours above {of.goal.above_rh:g} % RH in the same weather, simulated",
-        loc="left", fontsize=size + 1.0,
-    )  # fmt: skip
-    _room(ax, size)
+        style.wrapped(
+            f"Hours above {of.goal.above_rh:g} % RH in the same weather, simulated",
+            page.width() - 0.8,
+        ),
+        loc="left",
+    )
+    _room(ax)
 
 
-def _dew_points(ax: Axes, of: "Savings", months: pd.DatetimeIndex, show: Show, size: float) -> None:
+def _dew_points(
+    ax: Axes, of: "Savings", months: pd.DatetimeIndex, show: Show, page: style.Sheet
+) -> None:
     simulated = of.simulated
     for runs, color, words, marker in (
         (simulated.unchanged, BEFORE, "with the old machines", "s"),
@@ -133,16 +150,17 @@ def _dew_points(ax: Axes, of: "Savings", months: pd.DatetimeIndex, show: Show, s
             marker=marker, ms=6, lw=2.0, label=words,
         )  # fmt: skip
     ax.set_title(
-        f"Mean indoor dew point in the same weather, simulated, {show.unit('temperature')}",
-        loc="left", fontsize=size + 1.0,
-    )  # fmt: skip
+        style.wrapped(
+            f"Mean indoor dew point in the same weather, simulated, {show.unit('temperature')}",
+            page.width() - 0.8,
+        ),
+        loc="left",
+    )
     low, high = ax.get_ylim()
-    ax.set_ylim(low, high + 0.28 * (high - low))
-    ax.legend(loc="upper right", ncols=2, frameon=False, fontsize=size - 1.0)
+    ax.set_ylim(low, high + 0.08 * (high - low))
 
 
-def _room(ax: Axes, size: float) -> None:
-    """Room for the legend above the bars."""
+def _room(ax: Axes) -> None:
+    """Room above the highest bar."""
     low, high = ax.get_ylim()
-    ax.set_ylim(min(low, 0.0), max(1.28 * high, 1.0))
-    ax.legend(loc="upper right", ncols=2, frameon=False, fontsize=size - 1.0)
+    ax.set_ylim(min(low, 0.0), max(1.08 * high, 1.0))

@@ -126,10 +126,18 @@ def _alternative(of: "Savings", show: Show) -> str:
     return f"Two panels by month: electricity and humidity. {_capital(words)}."
 
 
+WIDE = 10.0
+"""Width of the picture on a screen, inches."""
+
+
 def _picture(of: "Savings", units: Units, *, narrow: bool) -> str:
     """The figure as a data address."""
     data = io.BytesIO()
-    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type", "Description"))
     with rc_context({"svg.hashsalt": "moistsim", "svg.fonttype": "path"}):
-        of.figure(units, narrow=narrow).savefig(data, format="svg", metadata=nothing)
+        # The page has title and words beside the picture.
+        figure = of.figure(units, narrow=True)
+        if not narrow:
+            figure.set_size_inches(WIDE, figure.get_size_inches()[1])
+        figure.savefig(data, format="svg", metadata=nothing)
     return "data:image/svg+xml;base64," + base64.b64encode(data.getvalue()).decode()

@@ -1,6 +1,6 @@
 """Savings after an installation, by the meter and by the simulation of the measured house."""
 
-from typing import Any
+from typing import Any, Literal
 
 import attrs
 import numpy as np
@@ -187,22 +187,30 @@ class Savings:
 
         return sentences(self, Show(units_or_default(units, "sentences units")))
 
-    def figure(self, units: Units | None = None, *, narrow: bool = False) -> Any:
+    def figure(
+        self, units: Units | None = None, *, ax: Any = None,
+        context: Literal["paper", "slide"] = "paper", narrow: bool = False,
+    ) -> Any:  # fmt: skip
         """Electricity and humid hours by month, as metered and as they would have been.
 
         Parameters
         ----------
         units : {"us", "si"}, optional
+        ax : list of two Axes, optional
+            In place of a page.
+        context : {"paper", "slide"}
+            A page or a slide.
         narrow : bool
             Draw for a phone.
 
         Returns
         -------
         matplotlib.figure.Figure
+            Or the axes that the reader gave.
         """
         from moistsim.savings.figure import savings_figure
 
-        return savings_figure(self, units, narrow=narrow)
+        return savings_figure(self, units, ax=ax, context=context, narrow=narrow)
 
     def page(self, path: Any, *, title: str = "", units: Units | None = None) -> None:
         """Write the page for the customer, one HTML file that contains its picture.

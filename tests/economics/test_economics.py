@@ -459,3 +459,11 @@ def test_a_figure_says_its_sums_and_cuts_nothing_off(k: int) -> None:
         bridge = found.bridge(CHEAP, DEAR)
         assert f"Lowest cost, {bridge.table['life_cycle_cost_USD'].min():,.0f} USD" in text
         assert re.search(r"never: [\d,]+ USD", text)
+        # Bars and lines are in the same money: each line ends at the height of its bar.
+        bars, lines = figure.axes
+        heights = [bar.get_height() for bar in bars.patches]
+        ends = [float(line.get_ydata()[-1]) for line in lines.lines]
+        cost = bridge.table["life_cycle_cost_USD"]
+        assert heights == pytest.approx(cost.tolist())
+        longest = max(bridge.plans)
+        assert ends == pytest.approx([cost[n] for n in sorted({0, 1, longest // 2, longest})])

@@ -2,6 +2,7 @@
 
 import io
 import itertools
+from typing import Any
 
 import attrs
 import matplotlib
@@ -419,34 +420,37 @@ def test_numbers_of_loads_are_the_lengths_of_their_bars(two: Comparison) -> None
 # ---------------------------------------------------------------------- how they look
 
 
+KINDS = {
+    "season": season_figure, "sources": sources_figure, "humidity": humidity_figure,
+    "months": months_figure, "carpet": carpet_figure, "spells": spells_figure,
+    "mold": mold_figure, "day": day_figure, "loads": loads_figure,
+}  # fmt: skip
+
+
+def of_kind(kind: str, comparison: Comparison, **more: Any) -> Any:
+    data: Any = list(comparison.seasons.values())[-1] if kind == "loads" else comparison
+    return KINDS[kind](data, **more)
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize(
-    "kind", ["season", "day", "sources", "loads", "spells", "mold", "humidity", "months", "carpet"]
-)
-@pytest.mark.parametrize("options", ["two", "six"])
+    ("options", "units", "context"),
+    [("two", "us", "paper"), ("two", "si", "slide"), ("six", "si", "paper"), ("three", "us", "slide")],
+)  # fmt: skip
 def test_no_text_is_cut_off_or_written_over(
-    request: pytest.FixtureRequest, options: str, kind: str, units: str
+    request: pytest.FixtureRequest, options: str, kind: str, units: str, context: str
 ) -> None:
-    comparison = request.getfixturevalue(options)
-    if kind == "season":
-        figure = season_figure(comparison, units)
-    elif kind == "sources":
-        figure = sources_figure(comparison, units=units)  # type: ignore[arg-type]
-    elif kind == "humidity":
-        figure = humidity_figure(comparison)
-    elif kind == "months":
-        figure = months_figure(comparison)
-    elif kind == "carpet":
-        figure = carpet_figure(comparison)
-    elif kind == "spells":
-        figure = spells_figure(comparison, units)
-    elif kind == "mold":
-        figure = mold_figure(comparison, units=units)
-    elif kind == "loads":
-        figure = loads_figure(list(comparison.seasons.values())[-1], units=units)  # type: ignore[arg-type]
-    else:
-        figure = day_figure(comparison, "10-20" if options == "two" else "05-20", units)
+    comparison = request.getfixturevalue("six" if options == "three" else options)
+    if options == "three":
+        names = list(comparison.seasons)
+        comparison = comparison.only(names[0], names[3], names[5])
+    more = {"day": "10-20" if options == "two" else "05-20"} if kind == "day" else {}
+    figure = of_kind(kind, comparison, units=units, context=context, **more)
+    assert len(figure.alt) > 40
+    if context == "slide":
+        drawn(figure)
+        assert min(t.get_fontsize() for t in figure.findobj(Text) if t.get_text()) >= 16.0
     renderer = drawn(figure).get_renderer()
     page = figure.bbox
     boxes = {
@@ -465,7 +469,7 @@ def test_no_text_is_cut_off_or_written_over(
         or not min(axis.get_view_interval()) <= tick.get_loc() <= max(axis.get_view_interval())
     }
     shown = {text: box for text, box in boxes.items() if text not in outside}
-    assert len(shown) > (7 if kind in ("months", "humidity", "mold") else 20)
+    assert len(shown) > 7
     for text, box in shown.items():
         inside = page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
         assert inside, f"cut off: {text.get_text()!r}"
@@ -635,11 +639,24 @@ def test_electricity_of_a_dehumidifier_below_has_its_color(below: Comparison) ->
 def test_signs_in_names_are_shown_as_written() -> None:
     """A $ and a backslash begin no formula, in titles, legends and labels of axes that are made late."""
     name = r"$5 off, #2, \frac{$ 50 % _x^"
-    figure = style.Page(figsize=(4.0, 3.0))
-    ax = figure.add_subplot()
-    style.title(ax, name, name, 60)
-    ax.bar([name, f"{name} too"], [1.0, 2.0], label=name)
-    style.legend(figure, ax.get_legend_handles_labels()[0])
+    with style.sheet("a_figure") as page:
+        ax = page.panel(height=4.0)
+        style.name_panel(ax, name, name, 6.0)
+        ax.bar([name, f"{name} too"], [1.0, 2.0], label=name)
+        figure = page.done(name, name, key=ax.get_legend_handles_labels()[0], note=name)
     figure.savefig(io.BytesIO(), format="svg")
     texts = [text for text in figure.findobj(Text) if name in text.get_text()]
-    assert len(texts) >= 4 and not any(text.get_parse_math() for text in texts)
+    assert len(texts) >= 7 and not any(text.get_parse_math() for text in texts)
+
+
+def test_a_figure_of_panels_takes_a_list_of_axes(two: Comparison) -> None:
+    own = matplotlib.figure.Figure(figsize=(12.0, 9.0))
+    axes = own.subplots(2, 1)
+    for draw in (humidity_figure, months_figure, spells_figure, carpet_figure):
+        drawn_on = draw(two, ax=axes)
+        assert drawn_on == list(axes)
+        assert drawn_on[0].alt == draw(two).alt
+    grid = own.subplots(2, 2)
+    assert season_figure(two, ax=grid) == list(grid.ravel())
+    with pytest.raises(ms.InputError, match="season_figure ax: the figure has 4 panels, not 2"):
+        season_figure(two, ax=axes)

@@ -16,7 +16,14 @@ from scipy import stats
 from support.drawing import SIGHT, differ, lab
 
 import moistsim as ms
-from moistsim.figures import break_even_figure, quantiles_figure, sobol_figure, tornado_figure
+from moistsim.core.display import Show
+from moistsim.figures import (
+    break_even_figure,
+    quantiles_figure,
+    sobol_figure,
+    sweep_words,
+    tornado_figure,
+)
 from moistsim.figures.break_even import DIVERGING
 from moistsim.sensitivity import surface
 
@@ -557,6 +564,46 @@ def test_bars_of_the_tornado_run_from_the_base_to_the_ends() -> None:
     assert figure.axes[0].get_xlabel() == "mean indoor dew point, °F"
     both = ms.tornado(sweep(alone(), linear), 0, "mean_dew_point_C", options=(A, B))
     assert tornado_figure(both, "si").axes[0].get_xlabel().endswith(", °C")
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "us", "si"),
+    [
+        (ACH, 3.0, "3 ACH", "3 per hour"),
+        (PRICE, 0.15, "0.15 USD/kWh", "0.15 USD/kWh"),
+        ("tariff.gas_price", 0.05, "1.47 USD/therm", "0.05 USD/kWh"),
+        ("strategy.cooling_setpoint", 24.0, "75.2 °F", "24 °C"),
+        ("options.A b.strategy.target_rh", 50.0, "50 %", "50 %"),
+        ("equipment.cooling.stages.0.capacity", 7034.0, "24,001 Btu/h", "7,034 W"),
+        ("house.floor_area", 150.0, "1,615 ft²", "150 m²"),
+        ("weather", "humid", "humid", "humid"),
+    ],
+)
+def test_a_parameter_has_words_and_the_readers_unit(
+    name: str, value: Any, us: str, si: str
+) -> None:
+    """No dotted name and no bare number; values converted by the units' definitions."""
+    assert [sweep_words.value_of(name, value, Show(u)) for u in ("us", "si")] == [us, si]
+    assert "." not in sweep_words.label_of(name, None) and "_" not in sweep_words.label_of(
+        name, None
+    )
+    assert sweep_words.label_of(name, {name: "mine"}) == "Mine"
+    if isinstance(value, float):
+        slope, zero, sign = sweep_words.scale_of(name, Show("us"))
+        shown = float(us.split()[0].replace(",", ""))
+        assert value * slope + zero == pytest.approx(shown, rel=0.01) and us.endswith(sign)
+
+
+def test_axes_of_the_break_even_are_in_the_readers_units() -> None:
+    frame = sweep(scattered(), linear).rename(columns={ACH: "house.floor_area"})
+    table = ms.break_even(frame, (A, B), "house.floor_area", PRICE)
+    for units, slope, sign in (("us", 1.0 / 0.3048**2, "ft²"), ("si", 1.0, "m²")):
+        ax = break_even_figure(table, units).axes[0]
+        assert ax.get_xlabel() == f"Floor area, {sign}"
+        assert ax.get_ylabel() == "Electricity price, USD/kWh"
+        cases = table.loc[table["kind"] == "case", "house.floor_area"].to_numpy(float) * slope
+        dots = np.vstack([np.asarray(c.get_offsets()) for c in ax.collections[1:]])
+        assert sorted(dots[:, 0]) == pytest.approx(sorted(cases))
 
 
 def test_bars_of_the_indices_are_the_indices() -> None:
