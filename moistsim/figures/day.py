@@ -104,7 +104,7 @@ def day_figure(
             panel.grid(axis="x")
             style.plain(panel)
             if page.slide or name == powers[-1]:
-                panel.set_xlabel("" if name == "rh" else "Hour of the day (standard time)")
+                panel.set_xlabel("" if name == "rh" else "Hour of the day")
             elif ax is None:
                 panel.tick_params(labelbottom=False)
             if not page.slide or name in ("rh", powers[0]):
@@ -137,7 +137,8 @@ def day_figure(
         first = next(iter(minutes.values())).index[0]
         return page.done(
             _finding(comparison, minutes, show.day(first)),
-            f"{style.place(comparison.study, show)}. {show.day(first)}{kind}, minute by minute",
+            f"{style.place(comparison.study, show)}. {show.day(first)}{kind}, minute by minute "
+            "(standard time)",
             alt=_alt(minutes, seasons, show),
             key=key,
         )

@@ -453,8 +453,13 @@ def sheet(
     name = "phone" if narrow else "wall sheet" if on_wall else context
     now: Any = rcParams
     usual: Any = rcParamsDefault
-    settings: Any = {key: value for key, value in OURS.items() if now[key] == usual[key]}
-    settings["font.size"] = now["font.size"] * MEDIA[name].letters
+    medium = MEDIA[name]
+    # Large letters of both axes would touch in the corner.
+    pads = {
+        f"{axis}tick.major.pad": usual[f"{axis}tick.major.pad"] * medium.letters for axis in "xy"
+    }
+    settings: Any = {k: value for k, value in (OURS | pads).items() if now[k] == usual[k]}
+    settings["font.size"] = now["font.size"] * medium.letters
     settings["text.parse_math"] = False
     with rc_context(settings):
         yield Sheet(where, name, ax, settings)

@@ -309,7 +309,7 @@ def loads_figure(
     with style.sheet("loads_figure", context, ax) as page:
         axes = page.panels(1, 2, height=0.36 * most_rows + 2.6)[0]
         for panel, (kind, parts) in zip(axes, tables.items(), strict=True):
-            _destinations(panel, parts, 1.5 if page.slide else 1.05)
+            _destinations(panel, parts, 2.3 if page.slide else 1.05)
             panel.set_xlabel(f"{kind.capitalize()}, {show.unit(kind)} a day")
         return page.done(
             f"Most {said[0]}; most {said[1]}",
