@@ -1,4 +1,4 @@
-"""Work that nobody waits for any more is abandoned between two simulations."""
+"""Work that nobody waits for any more is abandoned between two runs of the loop."""
 
 import contextlib
 from collections.abc import Callable, Iterator
@@ -30,7 +30,7 @@ def abandoned_when(is_stale: Callable[[], bool]) -> Iterator[None]:
     Raises
     ------
     Abandoned
-        At the start of the next simulation, if it is not.
+        At the start of the next run of the loop, if it is not: a season, or a day of one in steps.
 
     Examples
     --------

@@ -4,7 +4,7 @@
 const narrow = window.matchMedia("(max-width: 760px)");
 const byId = (id) => document.getElementById(id);
 const socket = new WebSocket(`ws://${location.host}/socket`);
-let waiting = null, busy = false, held = false, days = [], house = {};
+let waiting = null, busy = false, held = null, days = [];
 
 function say(message) {
   if (socket.readyState === WebSocket.OPEN) socket.send(JSON.stringify({ ...message, narrow: narrow.matches }));
@@ -51,16 +51,33 @@ function move(element, moving) {
   ask({ moves: { [name]: value }, moving });
 }
 
+function moveDay(moving) {
+  const day = byId("day").value;
+  byId("day_name").textContent = days[day];
+  ask({ moves: {}, day: Number(day), moving });
+}
+
 const controls = byId("controls");
-controls.addEventListener("input", (event) => {
-  if (event.target.type === "range") move(event.target, true);
+document.addEventListener("input", (event) => {
+  if (event.target.type !== "range") return;
+  held = event.target;
+  if (held.id === "day") moveDay(true); else move(held, true);
 });
-controls.addEventListener("change", (event) => move(event.target, false));
-byId("day").addEventListener("input", (event) => {
-  byId("day_name").textContent = days[event.target.value];
-  ask({ moves: {}, day: Number(event.target.value), moving: true });
+
+function release() {
+  const element = held;
+  held = null;
+  if (element !== null && element.isConnected) {
+    if (element.id === "day") moveDay(false); else move(element, false);
+  }
+}
+
+controls.addEventListener("change", (event) => {
+  if (event.target === held) release(); else move(event.target, false);
 });
-byId("day").addEventListener("change", (event) => ask({ moves: {}, day: Number(event.target.value), moving: false }));
+byId("day").addEventListener("change", release);
+// A slider that is let go where it began changes nothing, so the browser fires no change.
+for (const end of ["pointerup", "pointercancel", "keyup", "blur"]) window.addEventListener(end, () => setTimeout(release));
 
 byId("reset").addEventListener("click", () => { waiting = null; renew({ do: "reset" }); });
 byId("print").addEventListener("click", () => window.print());
@@ -93,7 +110,6 @@ function picture(image, content) {
 
 function show(message) {
   if ("controls" in message) {
-    house = message;
     controls.innerHTML = message.controls;
     byId("title").textContent = message.title;
     document.title = `Desk: ${message.title}`;

@@ -15,7 +15,7 @@ import pandas as pd
 
 from moistsim.core.display import Show, Units, count, duration, money, number
 from moistsim.core.units import to_si
-from moistsim.desk.drawing import Drawing, day_drawing, line_samples, season_drawing
+from moistsim.desk.drawing import Drawing, Drawings, line_samples
 from moistsim.desk.knobs import moved
 from moistsim.engine import column_catalog
 from moistsim.report import answer
@@ -59,6 +59,7 @@ class Live:
     """Runs one browser's house, and keeps what the next request may need again."""
 
     def __init__(self) -> None:
+        self._drawings = Drawings()
         self._runs: dict[Any, Run] = {}
         self._answers: dict[Any, list[tuple[str, str]]] = {}
 
@@ -72,7 +73,7 @@ class Live:
         """
         show = Show(request.units)
         run = self._run(request, coarse=request.moving)
-        yield _picture(run, request, show)
+        yield _picture(run, request, show, self._drawings)
         for coarse in (True,) if request.moving else (True, False):
             yield self._answer(request, show, coarse=coarse)
 
@@ -122,15 +123,15 @@ def _step(scenario: Scenario, *, coarse: bool) -> float:
     return max(own, COARSE) if coarse else own
 
 
-def _picture(run: Run, request: Request, show: Show) -> dict[str, Any]:
+def _picture(run: Run, request: Request, show: Show, drawings: Drawings) -> dict[str, Any]:
     comparison, day = run.comparison, request.day
     hours = pd.DatetimeIndex(next(iter(comparison.seasons.values())).hourly.index)
     days = days_of(hours)
     mild = pd.Timestamp(comparison.mild_humid_day()) if day is None else None
     last = len(days) - 1
     place = int(days.searchsorted(mild)) if mild is not None else min(day or 0, last)
-    season = season_drawing(comparison, narrow=request.narrow)
-    when = day_drawing(comparison, f"{days[place]:%Y-%m-%d}", show, narrow=request.narrow)
+    season = drawings.season(comparison, narrow=request.narrow)
+    when = drawings.day(comparison, f"{days[place]:%Y-%m-%d}", show, narrow=request.narrow)
     coarse = (
         " It shows the trend: hours may be a tenth off. Let go for the fine step."
         if run.step >= COARSE

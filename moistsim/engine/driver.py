@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from moistsim import air
 from moistsim.controls import Strategy, carrying
+from moistsim.core import abandoning
 from moistsim.engine.column_catalog import SECOND_SYSTEM
 from moistsim.engine.forcing_tables import Forcing
 from moistsim.engine.loop import compiled_run
@@ -119,6 +120,7 @@ class Machine:
         trace : bool
             Keep every step.
         """
+        abandoning.check()
         n, fields = len(forcing.hours), len(self.fields)
         record = Record(
             hourly=np.zeros((n, fields)),

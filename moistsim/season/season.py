@@ -1,5 +1,6 @@
 """One run and its result: the hourly table, the meter, the balances and all inputs."""
 
+import re
 from collections.abc import Iterator
 from datetime import timezone
 from functools import cached_property
@@ -541,9 +542,11 @@ class Season(Summarized):
 
     def _hours_of(self, day: str, where: str) -> tuple[int, int]:
         """First row of a day, and the row after its last one."""
-        rows = np.flatnonzero(
-            [day in (stamp.strftime("%m-%d"), stamp.strftime("%Y-%m-%d")) for stamp in self._index]
-        )
+        index, rows = self._index, np.empty(0, dtype=np.intp)
+        if found := re.fullmatch(r"(?:(\d{4})-)?(\d\d)-(\d\d)", day):
+            year, month, day_of_month = found.groups()
+            of_it = (index.month == int(month)) & (index.day == int(day_of_month))
+            rows = np.flatnonzero(of_it & (year is None or index.year == int(year)))
         if not len(rows):
             raise InputError(
                 where,

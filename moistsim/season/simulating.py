@@ -10,7 +10,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from moistsim.controls import Fault, Strategy, TwoControls
-from moistsim.core import abandoning
 from moistsim.core.display import count
 from moistsim.core.errors import InputError, Problem
 from moistsim.core.units import to_si
@@ -207,7 +206,6 @@ def simulate(
     >>> bool(season.meter.water_kg["dehumidifier"] > 0.0)
     True
     """
-    abandoning.check()
     steps, seconds = steps_an_hour(step)
     if not isinstance(strategy, Strategy):
         raise InputError("simulate strategy", strategy, "a strategy, made by @ms.strategy")

@@ -82,6 +82,23 @@ def test_a_slider_moves_figure_and_numbers(tab: Any) -> None:
     assert float(tab.input_value("input[type=number][data-knob=ach50]")) > 10.0
 
 
+def test_a_slider_that_is_let_go_where_it_began_ends_at_the_minute_step(tab: Any) -> None:
+    slider = tab.locator("#ventilation")
+    box = slider.bounding_box()
+    middle = box["y"] + box["height"] / 2
+    for share in (0.5, 0.5):
+        # The second time, the value is the same at the beginning and at the end.
+        tab.mouse.move(box["x"] + share * box["width"], middle)
+        tab.mouse.down()
+        tab.mouse.move(box["x"] + 0.8 * box["width"], middle)
+        tab.wait_for_timeout(300)
+        tab.mouse.move(box["x"] + share * box["width"], middle)
+        tab.wait_for_selector("#options.coarse")
+        tab.mouse.up()
+        settled(tab)
+        assert "step of 60 s" in tab.inner_text("#said")
+
+
 def test_the_keyboard_alone_moves_saves_and_resets(tab: Any, folder: Path) -> None:
     before = shown(tab)
     tab.focus("#people")
