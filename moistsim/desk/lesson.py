@@ -57,9 +57,14 @@ def lesson_page(notebook: Path, *, limit: float = 600.0) -> str:
         timeout=limit,
         kernel_name="python3",
         resources={"metadata": {"path": notebook.parent}},
+        extra_arguments=["--IPKernelApp.log_level=40"],
     ).execute()
     made: Any = HTMLExporter
-    exporter = made(config=Config(HIDDEN), exclude_input_prompt=True, exclude_output_prompt=True)
+    # Without the scripts that it would fetch from elsewhere.
+    exporter = made(
+        config=Config(HIDDEN), exclude_input_prompt=True, exclude_output_prompt=True,
+        mathjax_url="", require_js_url="", jquery_url="",
+    )  # fmt: skip
     page, _ = exporter.from_notebook_node(read)
     return str(page)
 

@@ -165,7 +165,12 @@ async def _served(
     guard.port = listening.getsockname()[1]
     # A house file may be sent; larger ones are no houses.
     server = HTTPServer(
-        Application(list(rules(guard)), websocket_max_message_size=5_000_000),
+        Application(
+            list(rules(guard)),
+            websocket_max_message_size=5_000_000,
+            # An address may hold the token, which belongs in no log.
+            log_function=lambda _: None,
+        ),
         max_buffer_size=6_000_000,
     )
     server.add_sockets([listening])
