@@ -156,7 +156,9 @@ class Season(Summarized):
             # Not by `asi8`, whose unit may differ between two indexes.
             hour = self._index[1] - self._index[0]
             pressure = np.interp(
-                (index - self._index[0]) / hour, np.arange(len(self._index)) + 0.5, pressure
+                ((index - self._index[0]) / hour).to_numpy(float),
+                np.arange(len(self._index)) + 0.5,
+                pressure,
             )
         else:
             stages, hottest = self._record.stages, self._record.hottest
