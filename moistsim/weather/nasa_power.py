@@ -3,6 +3,10 @@
 pvlib's client of this service (`pvlib.iotools.get_nasa_power`) has no timeout. It keeps neither the
 status of a refusal nor the units of the columns, and its releases differ in the unit of pressure. So
 the question is asked and checked here; a test holds the numbers against pvlib's reader.
+
+Keys, stamps at the start of the hour and the fill value are as pvlib reads them. From memory, and not
+yet seen in an answer of the service: units and their spelling, the time standard in the header,
+messages, sizes of grid cells, and that values are means of their hour.
 """
 
 from __future__ import annotations
