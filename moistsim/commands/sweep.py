@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from moistsim.commands.process import stops_in_order
+from moistsim.commands.process import STOPPED, say_stopped, stops_in_order
 from moistsim.commands.screen import WIDTH, columns, foot, item, one_day, told
 from moistsim.commands.sweep_figures import FIGURES, SHOWN, draw
 from moistsim.core.display import Units, count, number
@@ -60,6 +60,9 @@ def run(chosen: argparse.Namespace) -> None:
     try:
         _run(chosen)
     except KeyboardInterrupt:
+        if chosen.case is not None:
+            say_stopped()
+            raise SystemExit(STOPPED) from None
         from moistsim.sweep import found_in
 
         begun = found_in(chosen.out) == "a sweep"
@@ -67,7 +70,7 @@ def run(chosen: argparse.Namespace) -> None:
         # The line of the progress bar ends here.
         end = "\n" if sys.stderr.isatty() else ""
         print(f"{end}moistsim: stopped; {kept}. The same command resumes.", file=sys.stderr)
-        raise SystemExit(130) from None
+        raise SystemExit(STOPPED) from None
 
 
 def _run(chosen: argparse.Namespace) -> None:

@@ -119,6 +119,15 @@ class Sweep(Summarized):
     >>> frame = sweep.run(workers=1, progress=False)
     >>> list(frame["status"].unique()), bool(frame["mean_dew_point_C"].is_monotonic_increasing)
     (['ok'], True)
+
+    A metric of one's own, and a season of one case again:
+
+    >>> peak = {"warmest hour, degC": lambda season: season.hourly["indoor_temperature_C"].max()}
+    >>> warm = ms.Sweep(study, {"house.ach50": [1.0, 3.0]}, metrics=peak)
+    >>> row = warm.run(workers=1, progress=False).loc[1]
+    >>> season = warm.season(row["case"], row["option"])
+    >>> bool(season.hourly["indoor_temperature_C"].max() == row["warmest hour, degC"])
+    True
     """
 
     base: Study

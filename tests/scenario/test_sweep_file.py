@@ -353,6 +353,19 @@ def test_the_printed_line_runs_one_case_to_the_same_bits(
     assert capsys.readouterr().out == ""
 
 
+def test_ctrl_c_ends_one_case_in_one_line(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def pressed(sweep: ms.Sweep, case: int) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(ms.Sweep, "rerun", pressed)
+    with pytest.raises(SystemExit) as end:
+        main(["sweep", "sweep.toml", "--case", "1"])
+    assert end.value.code == 130
+    assert capsys.readouterr().err == "moistsim: stopped; no results were written.\n"
+
+
 def test_a_case_that_differs_or_does_not_exist_is_said(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
