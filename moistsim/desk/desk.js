@@ -80,6 +80,7 @@ byId("day").addEventListener("change", release);
 for (const end of ["pointerup", "pointercancel", "keyup", "blur"]) window.addEventListener(end, () => setTimeout(release));
 
 byId("reset").addEventListener("click", () => { waiting = null; renew({ do: "reset" }); });
+byId("usual").addEventListener("click", () => renew({ do: "usual" }));
 byId("print").addEventListener("click", () => window.print());
 byId("units").addEventListener("change", (event) => renew({ do: "units", units: event.target.value }));
 byId("open").addEventListener("change", async (event) => {
@@ -109,11 +110,14 @@ function picture(image, content) {
 }
 
 function show(message) {
-  if ("controls" in message) {
-    controls.innerHTML = message.controls;
+  if ("title" in message) {
     byId("title").textContent = message.title;
     document.title = `Desk: ${message.title}`;
+  }
+  if ("controls" in message) {
+    controls.innerHTML = message.controls;
     byId("note").textContent = message.note;
+    byId("usual").hidden = !message.is_alone;
     byId("units").value = message.units;
     byId("name").value = message.title;
     days = message.days;

@@ -10,7 +10,7 @@ import attrs
 from moistsim.core.display import Units
 from moistsim.core.errors import InputError, Problem, one_of
 from moistsim.core.units import Role, from_si, to_si
-from moistsim.equipment import Cooling, Stage, ashrae_62_2_rate
+from moistsim.equipment import Cooling, Stage, Ventilation, ashrae_62_2_rate
 from moistsim.scenario import PLACES, Scenario, covers, quoted
 from moistsim.study import Option
 from moistsim.weather import Weather
@@ -197,11 +197,22 @@ def _more_sensible(unit: Cooling, more: float) -> Cooling:
 # Other machines, controls, prices and the place
 
 
-def _ventilation(option: Option) -> float | None:
+def _ventilation(option: Option) -> float:
     it, house = option.equipment.ventilation, option.house
-    if it is None or it.airflow is not None:
-        return None if it is None else it.airflow
-    return ashrae_62_2_rate(house.floor_area, house.bedrooms)
+    if it is None:
+        return 0.0
+    return ashrae_62_2_rate(house.floor_area, house.bedrooms) if it.airflow is None else it.airflow
+
+
+def _set_ventilation(scenario: Scenario, value: float) -> Changes:
+    """Sets the airflow of each option's fan. An option without one gets a supply fan."""
+    return {
+        f"options.{name}.equipment.ventilation": Ventilation(airflow=value, kind="supply")
+        if option.equipment.ventilation is None
+        else option.equipment.ventilation.evolve(airflow=value)
+        for name, option in scenario.study.resolved.items()
+        if value > 0.0 or option.equipment.ventilation is not None
+    }
 
 
 def _strips(option: Option) -> float | None:
@@ -264,8 +275,8 @@ KNOBS = (
          *_one("", "", 0, 10, 1)),
     Knob("moisture", "House", "Household moisture", _first(_at("house", "moisture_gain")), _sets("house.gains.moisture"), ("house.gains.moisture",), "kg/s",
          Scale("pint/day", "pints/day", 0, 60, 0.5), Scale("kg/day", "L/day", 0, 28, 0.2)),
-    Knob("ventilation", "House", "Mechanical ventilation", _first(_ventilation), _sets("equipment.ventilation.airflow"), ("equipment.ventilation.airflow",), "m3/s",
-         Scale("cfm", "cfm", 0, 250, 5), Scale("L/s", "L/s", 0, 120, 1), needs="mechanical ventilation"),
+    Knob("ventilation", "House", "Mechanical ventilation", _first(_ventilation), _set_ventilation, ("equipment.ventilation.airflow",), "m3/s",
+         Scale("cfm", "cfm", 0, 250, 5), Scale("L/s", "L/s", 0, 120, 1)),
     Knob("kind", "House", "Kind of ventilation", _first(_at("equipment", "ventilation", "kind")), _sets("equipment.ventilation.kind"), ("equipment.ventilation.kind",),
          words=(("supply", "supply fan"), ("exhaust", "exhaust fan"), ("balanced", "balanced")), needs="mechanical ventilation"),
     Knob("capacity", "Air conditioner", "Capacity", _first(_top("capacity")), _in_each("cooling", _top("capacity"), _bigger, times=True), ("equipment.cooling.stages",), "W",

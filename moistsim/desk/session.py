@@ -15,6 +15,7 @@ from moistsim.core.errors import InputError, Problem
 from moistsim.desk.knobs import KNOBS, knob, moved
 from moistsim.desk.live import Live, Request, days_of, html
 from moistsim.desk.saving import save
+from moistsim.desk.usual import with_usual_options
 from moistsim.scenario import Scenario, scenario_of
 
 Message = dict[str, Any]
@@ -41,6 +42,8 @@ class Session:
         self.moves: dict[str, Any] = {}
         self._day: int | None = None
         self._narrow = False
+        self._name = ""
+        """The name under which the house was saved, if it was."""
         self._live = Live()
         self._wanted: Request | None = None
         self._number = 0
@@ -65,6 +68,7 @@ class Session:
                 "open": self._open,
                 "save": self._save,
                 "units": self._set_units,
+                "usual": self._add_usual,
             }.get(str(message.get("do")))
             if action is None:
                 raise InputError("desk", message.get("do"), "what a page of this desk asks for")
@@ -98,14 +102,22 @@ class Session:
     def _open(self, message: Mapping[str, Any]) -> None:
         name = Path(str(message.get("name", ""))).name or "house.toml"
         self.scenario = scenario_of(str(message.get("text", "")), self.folder / name)
-        self.moves, self._day = {}, None
+        self.moves, self._day, self._name = {}, None, ""
         self.send({**self._controls(), "saved": f"Opened {name}."})
         self._ask(moving=False)
 
     def _save(self, message: Mapping[str, Any]) -> None:
         scenario = self._named(message)
         replaces = message.get("replace") is True
-        self.send(save(scenario, self.folder, str(message.get("file", "")), replaces=replaces))
+        said = save(scenario, self.folder, str(message.get("file", "")), replaces=replaces)
+        if "saved" in said:
+            self._name = scenario.name
+        self.send({**said, "title": self._name or scenario.name})
+
+    def _add_usual(self, _: Mapping[str, Any]) -> None:
+        self.scenario = with_usual_options(self.scenario)
+        self.send(self._controls())
+        self._ask(moving=False)
 
     def _set_units(self, message: Mapping[str, Any]) -> None:
         units: Any = message.get("units")
@@ -153,7 +165,8 @@ class Session:
         stamps = days_of(pd.DatetimeIndex(hours))
         return {
             "controls": html("controls", knobs=knobs, lacking=[*dict.fromkeys(lacking)]),
-            "title": self.scenario.name,
+            "title": self._name or self.scenario.name,
+            "is_alone": len(scenario.study.options) == 1,
             "note": self.scenario.note,
             "file": self.scenario.path.name,
             "units": self.units,

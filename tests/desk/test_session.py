@@ -124,8 +124,7 @@ def test_saved_opened_and_reset(page: Page, folder: Path) -> None:
     assert page.session.moves == {}
     text = (folder / "lake.toml").read_text(encoding="utf-8")
     page.take(do="open", name="lake.toml", text=text)
-    opened = page.until("controls", title="House by the lake")
-    assert opened["file"] == "lake.toml"
+    assert page.until("controls", file="lake.toml")["title"] == "House by the lake"
     assert checksum(page.session.scenario) == checksum(saved)
 
 
