@@ -27,10 +27,9 @@ class Advice:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> advice = ms.advise(study, demo.purchases, demo.terms, progress=False)
     >>> advice.best in advice.at_goal.options
     True

@@ -61,10 +61,9 @@ def advise(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> advice = ms.advise(study, progress=False)
     >>> advice.ends_complaint, advice.best in advice.fit
     (True, True)

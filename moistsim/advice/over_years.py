@@ -39,10 +39,9 @@ class OverYears:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-03")
+    >>> study = demo.study.evolve(start="10-01", end="10-03")
     >>> advice = ms.advise(study, demo.purchases, demo.terms, progress=False)
     >>> found = ms.over_years(advice, {2019: study.weather}, progress=False)
     >>> found.years_words, list(found.wins) == [advice.best]
@@ -166,10 +165,9 @@ def over_years(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> advice = ms.advise(study, demo.purchases, demo.terms, progress=False)
     >>> other = study.weather.shifted(temp_air=1.0, temp_dew=1.0)
     >>> found = ms.over_years(advice, {"warm": other, "file": study.weather}, progress=False)

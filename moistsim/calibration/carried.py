@@ -66,12 +66,11 @@ def carried(
     >>> fan = ms.Ventilation(kind="exhaust", airflow="80 cfm")
     >>> logged = ms.Equipment(ventilation=fan)
     >>> def described(values):
-    ...     found = attrs.evolve(fan, airflow=values["equipment.ventilation.airflow"])
-    ...     return house, attrs.evolve(logged, ventilation=found)
-    >>> import attrs
+    ...     found = fan.evolve(airflow=values["equipment.ventilation.airflow"])
+    ...     return house, logged.evolve(ventilation=found)
     >>> house = ms.House(floor_area="1900 ft2")
     >>> fit = types.SimpleNamespace(house=house, equipment=logged, described=described)
-    >>> new = attrs.evolve(logged, dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
+    >>> new = logged.evolve(dehumidifier=ms.Dehumidifier(capacity="50 pint/day"))
     >>> _, found = carried(fit, {"equipment.ventilation.airflow": 0.03}, new)
     >>> found.ventilation.airflow
     0.03

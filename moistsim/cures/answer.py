@@ -147,10 +147,9 @@ class Cures(Tabled):
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> cures = ms.free_cures(study, progress=False)
     >>> "No fan-off delay after cooling" in [tried.name for tried in cures.tried]
     True
@@ -375,10 +374,9 @@ def free_cures(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> cures = ms.free_cures(study, prices=ms.CurePrices(airflow=90), progress=False)
     >>> cures.tried[0].do("us")
     "Set the blower's fan-off delay after cooling to 0 s instead of 60 s."

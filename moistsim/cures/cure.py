@@ -29,7 +29,7 @@ class Cure:
     >>> here = (ms.strategies.temperature_only, ms.House(floor_area="1500 ft2"))
     >>> FAN_AUTO.change(ms.Equipment(cooling=unit), *here).equipment.cooling.fan
     'auto'
-    >>> FAN_AUTO.change(ms.Equipment(cooling=attrs.evolve(unit, fan="auto")), *here) is None
+    >>> FAN_AUTO.change(ms.Equipment(cooling=unit.evolve(fan="auto")), *here) is None
     True
     """
 

@@ -58,10 +58,9 @@ class Proposal:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> dehumidifier = ms.proposals(study, progress=False)[0]
     >>> dehumidifier.meets, dehumidifier.price_of
     (True, '')
@@ -230,10 +229,9 @@ def proposals(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="10-01", end="10-07")
+    >>> study = demo.study.evolve(start="10-01", end="10-07")
     >>> found = ms.proposals(study, progress=False)
     >>> [proposal.kind for proposal in found]
     ['dehumidifier', 'strips']

@@ -42,10 +42,9 @@ class Economics(Tabled):
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
     >>> bool(cost.life_cycle_cost("Stand-alone dehumidifier") > 1800)
     True
@@ -355,10 +354,9 @@ class Bridge:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
     >>> bridge = cost.bridge("Staged compressor with strip reheat", "Stand-alone dehumidifier")
     >>> bridge.table.index.name
@@ -489,10 +487,9 @@ def economics(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
     >>> list(cost.table().index) == list(study.options)
     True

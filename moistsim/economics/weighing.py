@@ -30,10 +30,9 @@ class Pair:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
     >>> pair = cost.pair("Stand-alone dehumidifier", "Staged compressor with strip reheat")
     >>> pair.extra_first_cost
@@ -133,10 +132,9 @@ class BreakEven:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> cost = ms.economics(study.run(progress=False), demo.purchases, demo.terms)
     >>> turn = cost.break_even("Stand-alone dehumidifier", "Staged compressor with strip reheat")
     >>> sorted(turn.words)

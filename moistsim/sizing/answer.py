@@ -51,10 +51,9 @@ class Sizing:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="07-01", end="08-31")
+    >>> study = demo.study.evolve(start="07-01", end="08-31")
     >>> sizing = ms.size(study, sizes=["20 pint/day", "60 pint/day"], progress=False)
     >>> "water_pint_day" in sizing.tables("us")["loads"]
     True
@@ -184,10 +183,9 @@ def size(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="07-01", end="08-31")
+    >>> study = demo.study.evolve(start="07-01", end="08-31")
     >>> sizing = ms.size(study, sizes=["20 pint/day", "60 pint/day"], progress=False)
     >>> bool(sizing.loads["latent_W"].gt(0).any())
     True

@@ -40,12 +40,11 @@ def house_words(study: Study, option: str, show: Show) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO).study
     >>> machines, control = demo.options[demo.base]
-    >>> sealed = attrs.evolve(demo.house, ach50=1.5)
-    >>> study = attrs.evolve(demo, options={**demo.options, "Air sealing": (machines, control, sealed)})
+    >>> sealed = demo.house.evolve(ach50=1.5)
+    >>> study = demo.evolve(options={**demo.options, "Air sealing": (machines, control, sealed)})
     >>> house_words(study, "Air sealing", Show("us"))
     ('House: air leakage 2 ACH50 → 1.5 ACH50',)
     """

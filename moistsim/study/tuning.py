@@ -156,10 +156,9 @@ class Tuned(Tabled):
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> tuned = ms.tune(
     ...     study,
     ...     "Stand-alone dehumidifier",

@@ -63,10 +63,9 @@ class Certainty:
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> sure = ms.how_sure(
     ...     study,
     ...     demo.purchases,
@@ -387,10 +386,9 @@ def how_sure(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> sure = ms.how_sure(
     ...     study,
     ...     demo.purchases,

@@ -121,10 +121,9 @@ def error_budget(
 
     Examples
     --------
-    >>> import attrs
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="05-01", end="05-02")
+    >>> study = demo.study.evolve(start="05-01", end="05-02")
     >>> budget = ms.error_budget(
     ...     study,
     ...     demo.purchases,

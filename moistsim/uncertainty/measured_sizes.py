@@ -62,7 +62,7 @@ def measured_sizes(
     >>> import attrs, numpy as np, pandas as pd
     >>> import moistsim as ms
     >>> demo = ms.scenario.read_scenario(ms.scenario.DEMO)
-    >>> study = attrs.evolve(demo.study, start="07-01", end="08-31", step="15 min")
+    >>> study = demo.study.evolve(start="07-01", end="08-31", step="15 min")
     >>> draws = pd.DataFrame({"house.ach50": np.linspace(1.0, 4.0, 8)})
     >>> sizes = ms.measured_sizes(study, draws, n=2, progress=False)
     >>> bool(sizes["latent_W"].iloc[1] > sizes["latent_W"].iloc[0])
