@@ -8,7 +8,7 @@ import numpy as np
 from moistsim.core.display import Units, duration, units_or_default
 from moistsim.equipment import Cooling
 from moistsim.figures import style
-from moistsim.figures.style import END_USE_COLORS, LIMIT, ROOM, Context, Drawn
+from moistsim.figures.style import LIMIT, PLACE_COLORS, ROOM, Context, Drawn
 from moistsim.machine_checks import coil_bench
 
 
@@ -59,7 +59,7 @@ def effective_shr_figure(
         )
         for table, color, dash, label in (
             (
-                continuous, END_USE_COLORS["reheat"], (0, (5, 1.5)),
+                continuous, PLACE_COLORS[1], (0, (5, 1.5)),
                 f"Fan ON at {100.0 * cooling.fan_airflow:.0f} % airflow",
             ),
             (automatic, ROOM, "-", f"Fan AUTO{delay}"),

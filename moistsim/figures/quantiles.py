@@ -20,7 +20,7 @@ from moistsim.figures.sweep_words import (
 )
 from moistsim.uncertainty import in_words
 
-OPTIONS = tuple(dict.fromkeys((*style.MACHINE_COLORS.values(), *style.END_USE_COLORS.values())))
+OPTIONS = style.PLACE_COLORS
 """Color of an option by its place: the table of a sweep does not know the option's machine."""
 
 

@@ -7,8 +7,8 @@ from matplotlib.axes import Axes
 
 from moistsim.figures import style
 
-LOW, HIGH, OTHER = "#17456e", "#e66015", "#8e8d8d"
-"""Low and high values differ in lightness as well as in hue."""
+LOW, HIGH, OTHER = "#17456e", style.PLACE_COLORS[1], "#8e8d8d"
+"""Low and high values differ in lightness as well as in hue, and are no machine's color."""
 
 
 def rows_height(rows: int, each: float, rest: float) -> float:

@@ -16,7 +16,7 @@ from moistsim.figures.style import LIMIT, Context, Drawn
 from moistsim.study import Tuned, shown_unit
 
 # Shape and lightness differ as well as hue.
-CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#8e8d8d", "#17456e", "#3897f2", "#e66015", "#0ea85e"
+CLOUD, ENVELOPE, OWN, TUNED, OTHER = "#8e8d8d", "#17456e", *style.PLACE_COLORS[:3]
 FAR = 0.6
 """Maximum distance from the tried points, as a share of their spread, for an option on the axes.
 

@@ -10,7 +10,7 @@ from moistsim.figures import style
 if TYPE_CHECKING:
     from moistsim.measuring.next_measurement import NextMeasurement
 
-WORTH, COST, CEILING = "#17456e", "#e66015", "#8e8d8d"
+WORTH, COST, CEILING = "#17456e", style.PLACE_COLORS[1], "#8e8d8d"
 """Colors of the worth, the cost, and the worth of knowing everything."""
 
 

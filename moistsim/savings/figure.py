@@ -13,11 +13,11 @@ from moistsim.figures import style
 if TYPE_CHECKING:
     from moistsim.savings.savings import Savings
 
-METERED, WOULD, SIMULATED = "#3897f2", "#0f3a5d", "#e66015"
-"""Colors of the metered use, of the regression, and of the simulation."""
+METERED, WOULD = style.PLACE_COLORS[3], style.PLACE_COLORS[2]
+"""Colors of the metered use and of the regression."""
 FEW_HOURS = 0.005
 """Share of humid hours up to which the picture has dew points in place of humid hours."""
-BEFORE, AFTER = "#8e8d8d", "#0ea85e"
+BEFORE, AFTER = "#8e8d8d", style.PLACE_COLORS[0]
 """Colors of the humid hours with the machines before and after."""
 
 

@@ -513,8 +513,14 @@ def test_figures_are_vector_drawings_and_leave_no_state(two: Comparison) -> None
 def test_colors_differ_to_every_eye(sight: str) -> None:
     """A difference of 2.3 is just noticeable; patches apart from one another need far more."""
     assert list(END_USE_COLORS) == list(END_USES)
-    for colors in (END_USE_COLORS, SOURCE_COLORS, MACHINE_COLORS):
+    by_place = {color: color for color in style.PLACE_COLORS}
+    for colors in (END_USE_COLORS, SOURCE_COLORS, MACHINE_COLORS, by_place):
         differ(colors, sight)
+    # What has no machine has no machine's color, to eyes that see them all.
+    if sight == "full":
+        for color in style.PLACE_COLORS:
+            for machine, own in MACHINE_COLORS.items():
+                differ({color: color, machine: own}, sight)
 
 
 def test_areas_contrast_with_the_paper_and_words_with_areas() -> None:
@@ -524,7 +530,7 @@ def test_areas_contrast_with_the_paper_and_words_with_areas() -> None:
     """
     areas = {
         *END_USE_COLORS.values(), *MACHINE_COLORS.values(), *SOURCE_COLORS.values(),
-        *DESTINATION_COLORS.values(), style.TOO_HUMID, style.ROOM, style.OUTDOORS, style.LIMIT, MARK,
+        *DESTINATION_COLORS.values(), *style.PLACE_COLORS, style.TOO_HUMID, style.ROOM, style.OUTDOORS, style.LIMIT, MARK,
     }  # fmt: skip
     assert len(areas) > 20
     for color in areas:
