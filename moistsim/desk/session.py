@@ -19,6 +19,8 @@ from moistsim.desk.usual import with_usual_options
 from moistsim.scenario import Scenario, scenario_of
 
 Message = dict[str, Any]
+PAUSE = 0.2
+"""Time that a slider stands still before the answer is calculated, s."""
 
 
 class Session:
@@ -213,6 +215,10 @@ class Session:
             # Finished even if it is stale, or a slider that never stops would never move the picture.
             with abandoned_when(lambda: self._closed):
                 self._show(next(pieces))
+            # The answer would compete with the next picture, as long as the slider moves on.
+            with self._turn:
+                if self._turn.wait_for(is_stale, timeout=PAUSE):
+                    return
         with abandoned_when(is_stale):
             for piece in pieces:
                 if is_stale():

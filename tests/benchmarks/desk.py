@@ -30,7 +30,7 @@ WebSocket.prototype.send = function (text) {
   return send.call(this, text);
 };
 document.addEventListener("input", () => seen.push(["moved", performance.now()]), true);
-document.addEventListener("change", () => seen.push(["released", performance.now()]), true);
+document.addEventListener("pointerup", () => seen.push(["released", performance.now()]), true);
 document.addEventListener("load", (event) => {
   if (event.target.id === "when") {
     const coarse = document.getElementById("options").classList.contains("coarse");
@@ -92,12 +92,12 @@ def main(moves: int) -> None:
             slider.scroll_into_view_if_needed()
             box = slider.bounding_box()
             height = box["y"] + 0.5 * box["height"]
-            for _ in range(3):
+            for turn in range(3):
                 page.evaluate("seen.length = 0")
                 page.mouse.move(box["x"] + 0.2 * box["width"], height)
                 page.mouse.down()
                 for k in range(moves):
-                    share = 0.5 + 0.3 * np.sin(0.11 * k)
+                    share = 0.5 + 0.3 * np.sin(0.11 * k + 0.02 * turn)
                     page.mouse.move(box["x"] + share * box["width"], height)
                     page.wait_for_timeout(40)
                 page.wait_for_timeout(1500)
