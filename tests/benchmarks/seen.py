@@ -38,7 +38,7 @@ def seen(pixels: Any, way: Any) -> Any:
     return np.round(255.0 * out).astype(np.uint8)
 
 
-def everything() -> Iterator[tuple[str, Any, dict[str, Any]]]:
+def everything() -> Iterator[tuple[str, Any, Any]]:
     """Each figure function with its data, from an invented house's spring."""
     demo = ms.scenario.read_scenario(ms.scenario.DEMO)
     study = attrs.evolve(demo.study, start="04-01", end="06-15", step="5 min")
@@ -55,21 +55,25 @@ def everything() -> Iterator[tuple[str, Any, dict[str, Any]]]:
     sure = ms.how_sure(
         short, demo.purchases, demo.terms, ranges, options=pair, n=32, progress=False
     )
-    for kind in ("season", "humidity", "months", "spells", "carpet", "sources", "mold"):
-        yield kind, getattr(figures, f"{kind}_figure"), {"comparison": some}
-    yield "day", figures.day_figure, {"comparison": some.only(*names[:2])}
-    yield "loads", figures.loads_figure, {"season": season}
-    yield "effective_shr", figures.effective_shr_figure, {"cooling": cooling}
-    yield "cost", figures.cost_figure, {"economics": bought}
-    yield "bridge", figures.bridge_figure, {"bridge": bought.bridge(*pair[::-1])}
-    yield "certainty", figures.certainty_figure, {"certainty": sure}
-    yield "sizing", figures.sizing_figure, {"sizing": ms.size(study)}
+    for kind in (
+        "season", "humidity", "months", "spells", "carpet", "sources", "mold", "extra_liter", "runs",
+        "tradeoff",
+    ):  # fmt: skip
+        yield kind, getattr(figures, f"{kind}_figure"), some
+    yield "day", figures.day_figure, some.only(*names[:2])
+    for kind in ("loads", "flows", "psychrometric"):
+        yield kind, getattr(figures, f"{kind}_figure"), season
+    yield "effective_shr", figures.effective_shr_figure, cooling
+    yield "cost", figures.cost_figure, bought
+    yield "bridge", figures.bridge_figure, bought.bridge(*pair[::-1])
+    yield "certainty", figures.certainty_figure, sure
+    yield "sizing", figures.sizing_figure, ms.size(study)
 
 
 def main(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for name, draw, data in everything():
-        page, slide = (draw(**data, context=context) for context in ("paper", "slide"))
+        page, slide = (draw(data, context=context) for context in ("paper", "slide"))
         slide.set_dpi(52)
         colors = np.asarray(drawn(page).buffer_rgba())
         parts = [Image.fromarray(np.asarray(drawn(slide).buffer_rgba())[..., :3])]
