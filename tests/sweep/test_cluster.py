@@ -96,6 +96,7 @@ def test_a_worker_that_is_killed_costs_nothing(
 ) -> None:
     """Dask runs its cases elsewhere; the worker that takes its place is sent the study too."""
     monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     killing = kill_a_worker_once_something_is_kept(client, tmp_path)
     frame = small(80).run(client.get_executor(), tmp_path, progress=False)
     killing.join()
@@ -108,6 +109,7 @@ def test_what_the_cluster_gives_up_runs_again_alone(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     monkeypatch.setattr(client.cluster.scheduler, "allowed_failures", 0)
     killing = kill_a_worker_once_something_is_kept(client, tmp_path)
     frame = small(80).run(client.get_executor(), tmp_path, progress=False)
@@ -121,6 +123,7 @@ def test_a_stop_keeps_what_is_done_and_is_resumed_to_the_same_bits(
     client: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     add, parts = sweep_store.Store.add, []
 
     def added(store: sweep_store.Store, columns: Any) -> None:
@@ -144,6 +147,7 @@ def test_a_cluster_that_goes_is_resumed_to_the_same_bits(
 ) -> None:
     """Workers in this process are enough here."""
     monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     with (
         distributed.LocalCluster(
             n_workers=1, threads_per_worker=2, processes=False, dashboard_address=":0"
@@ -206,6 +210,7 @@ def test_a_cluster_that_loses_its_last_worker_ends_the_sweep_with_a_sentence(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     monkeypatch.setattr(sweep_cluster, "ASKED", 0.1)
     monkeypatch.setattr(sweep_run, "WORKERLESS", 1.0)
     with bare() as here:
@@ -227,6 +232,7 @@ def test_a_worker_that_comes_in_time_goes_on_with_the_sweep(
 ) -> None:
     """Not sent the study by anybody but the cluster."""
     monkeypatch.setattr(sweep_parts, "PART", 2)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     monkeypatch.setattr(sweep_cluster, "ASKED", 0.1)
     with bare() as here:
 

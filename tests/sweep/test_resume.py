@@ -24,6 +24,7 @@ import moistsim as ms
 from moistsim.core.files import HALF
 from moistsim.sweep import manifest as sweep_manifest
 from moistsim.sweep import parts as sweep_parts
+from moistsim.sweep import run as sweep_run
 from moistsim.sweep.manifest import MANIFEST, PACKAGES
 from moistsim.sweep.store import HOURLY, PARTS
 
@@ -501,6 +502,7 @@ def test_a_part_whose_bytes_changed_is_found_and_its_cases_run_again(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
     monkeypatch.setattr(sweep_parts, "PART", 3)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     undisturbed()
     small().run(folder=tmp_path / "s", workers=1, progress=False)
     parts = sorted((tmp_path / "s" / PARTS).iterdir())
@@ -546,6 +548,7 @@ def test_a_part_that_changes_while_the_sweep_runs_never_reaches_the_frame(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sweep_parts, "PART", 3)
+    monkeypatch.setattr(sweep_run, "LARGEST", 1)
     write, written_parts = sweep_parts.Store.add, []
 
     def add(self: Any, columns: Any) -> None:

@@ -270,7 +270,7 @@ def first_part(folder: Path, process: subprocess.Popen[str]) -> None:
 
 @pytest.mark.parametrize("moment", [pytest.param(k, marks=pytest.mark.slow) for k in range(12)])
 def test_killed_at_a_random_moment_it_goes_on_to_the_same_bits(moment: int, tmp_path: Path) -> None:
-    n = 120
+    n = 200
     folder = tmp_path / "sweep"
     process = started("begin", folder, n)
     first_part(folder, process)
