@@ -66,12 +66,11 @@ def check_page(chosen: argparse.Namespace, *packages: str) -> None:
         raise InputError("--port", chosen.port, f"from 0 to {MOST_PORT}")
 
 
-def say_address(what: str, address: str) -> None:
+def say_address(what: str, address: str, more: str = "") -> None:
     """Print where a page is, and how it ends."""
     print(f"{what} is open on this machine only, at", flush=True)
     print(f"  {address}", flush=True)
-    print("Another browser here may open the same address, with a house of its own.", flush=True)
-    print("Ctrl-C ends it.", flush=True)
+    print(f"Other browsers on this machine may open it too{more}. Ctrl-C ends it.", flush=True)
 
 
 def serve_until_stopped(chosen: argparse.Namespace, served: Callable[[], None]) -> None:
@@ -106,7 +105,7 @@ def run(chosen: argparse.Namespace) -> None:
             folder=Path.cwd(),
             port=chosen.port,
             opens=not chosen.no_browser,
-            started=lambda address: say_address("The desk", address),
+            started=lambda address: say_address("The desk", address, ", each with its own house"),
         )
 
     serve_until_stopped(chosen, served)
