@@ -178,9 +178,10 @@ def apart(strategy: Strategy, points: Mapping[str, Any]) -> dict[str, Any]:
     both = {**strategy.settings, **points}
     if not {HEATING, COOLING} <= both.keys() or not {HEATING, COOLING} & points.keys():
         return dict(points)
-    # Half a deadband below the cooling setpoint and one above the heating setpoint, and what a control
-    # may overcool by.
-    gap = 1.5 * both.get("deadband", 0.0) + both.get("overcool_by", 0.0) + 1.0e-6
+    # Half a deadband below the cooling setpoint and one above the heating setpoint, and how far below
+    # the cooling setpoint a control lets the room fall while it dries.
+    gap = 1.5 * both.get("deadband", 0.0) + 1.0e-6
+    gap += both.get("overcool_by", 0.0) + both.get("reheat_below", 0.0)
     if COOLING in points:
         return {**points, HEATING: Stated(min(both[HEATING], both[COOLING] - gap))}
     return {**points, COOLING: Stated(max(both[COOLING], both[HEATING] + gap))}

@@ -190,7 +190,7 @@ def test_weighed_water_is_added_to_what_the_household_gives_off() -> None:
     assert taken == pytest.approx(6.0 * 30 / 24, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", ["temperature_only", "overcooling", "with_dehumidifier"])
+@pytest.mark.parametrize("name", sorted(ms.strategies.BUILT_IN))
 def test_setpoints_that_a_log_moves_stay_apart(name: str) -> None:
     """A cooling setpoint pushes the heating setpoint down, and a heating setpoint the cooling one up."""
     strategy = ms.strategies.BUILT_IN[name]
