@@ -10,8 +10,9 @@ import moistsim
 
 # Collecting examples in importlib mode puts each module that is not loaded yet into its room's
 # namespace, over the function of its name (`ms.quantiles`), and loads it twice. So all are loaded.
-# The cluster's own module needs an extra.
-LEFT_OUT = ["moistsim.__main__"] + ["moistsim.sweep.cluster"] * (find_spec("distributed") is None)
+# The cluster's own module and the desk need extras.
+EXTRAS = {"moistsim.sweep.cluster": "distributed", "moistsim.desk": "tornado"}
+LEFT_OUT = ["moistsim.__main__", *(name for name, of in EXTRAS.items() if find_spec(of) is None)]
 for module in pkgutil.walk_packages(moistsim.__path__, "moistsim."):
     if module.name not in LEFT_OUT:
         importlib.import_module(module.name)
