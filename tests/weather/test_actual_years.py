@@ -165,7 +165,9 @@ def test_years_before_a_broken_connection_stay(tmp_path: Path) -> None:
         handler.wfile.write(b'{"type": "Feature", "geometry"')
 
     with served(breaks) as (url, asked):
-        with pytest.raises(ms.WeatherError, match="the answer breaks off, in 4 tries"):
+        with pytest.raises(
+            ms.WeatherError, match="(the answer breaks off|are not JSON).* in 4 tries"
+        ):
             fetch(url, tmp_path, 2018, 2019, 2020)
         assert len(asked) == 2 + asking.TRIES
     assert [path.name for path in tmp_path.iterdir()] == ["2018.csv"]
