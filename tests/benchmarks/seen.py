@@ -2,7 +2,7 @@
 
 Run by hand, with a folder for the pictures; each shows one figure five times:
 
-    python tests/benchmarks/seen.py /tmp/seen
+    python tests/benchmarks/seen.py FOLDER
 
 The color-blind versions use the matrices of `support.drawing` (Machado, Oliveira and Fernandes 2009;
 from memory), in linear light. Gray is the relative luminance of WCAG 2.
